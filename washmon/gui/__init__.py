@@ -1,0 +1,1 @@
+"""The window: draws snapshots, sends commands; the only room that knows Qt."""

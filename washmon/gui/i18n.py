@@ -1,0 +1,14 @@
+"""The one door through which visible text passes, so that Spanish can follow."""
+
+from PySide6.QtCore import QCoreApplication
+
+_CONTEXT = "washmon"
+
+
+def tr(text: str, **values: object) -> str:
+    """Return ``text`` in the user's language, its ``{names}`` filled from ``values``.
+
+    The braces are filled after the look-up: a translator sees "Saved: {tank}" and may move it.
+    """
+    shown = QCoreApplication.translate(_CONTEXT, text)
+    return shown.format(**values) if values else shown

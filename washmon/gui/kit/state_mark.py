@@ -1,0 +1,144 @@
+"""How a tank is, as a shape and a word: ring, triangle, diamond, octagon, dashed ring."""
+
+from enum import Enum
+from math import cos, pi, sin
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size, Theme
+
+
+class Look(Enum):
+    """The five states that a tank or a flag can show, calm first."""
+
+    IN_LIMITS = "in limits"
+    WATCH = "watch"
+    ACT = "act"
+    STOP = "stop"
+    UNKNOWN = "unknown"
+
+    @property
+    def word(self) -> str:
+        """The state in the user's language."""
+        return {
+            Look.IN_LIMITS: tr("In limits"),
+            Look.WATCH: tr("Watch"),
+            Look.ACT: tr("Act now"),
+            Look.STOP: tr("Stop and hold"),
+            Look.UNKNOWN: tr("Not known"),
+        }[self]
+
+    @property
+    def tone(self) -> Tone:
+        """The tone of a value that causes this state."""
+        return {Look.WATCH: Tone.WATCH, Look.ACT: Tone.ACT, Look.STOP: Tone.STOP}.get(
+            self, Tone.PLAIN
+        )
+
+    def colour(self, look: Theme) -> str | None:
+        """The state's colour in a theme; a calm or unknown state has none."""
+        return {Look.WATCH: look.watch, Look.ACT: look.act, Look.STOP: look.stop}.get(self)
+
+
+def draw_mark(painter: QPainter, box: QRectF, look: Look) -> None:
+    """Draw the shape of ``look`` into the square in the middle of ``box``."""
+    shades = theme.current()
+    side = min(box.width(), box.height())
+    pen_px = max(1.4, side / 11)
+    reach = side / 2 - pen_px / 2
+    middle = box.center()
+    colour = look.colour(shades)
+    pen = QPen(QColor(shades.ink if look is Look.WATCH or not colour else colour), pen_px)
+    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setBrush(QColor(colour) if colour else Qt.BrushStyle.NoBrush)
+    if colour is None:
+        reach *= 0.94
+        if look is Look.UNKNOWN:
+            pen.setColor(QColor(shades.soft_ink))
+            dash = 2 * pi * reach / pen_px / 8
+            pen.setDashPattern([dash * 0.56, dash * 0.44])
+            pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+        painter.setPen(pen)
+        painter.drawEllipse(middle, reach, reach)
+    else:
+        painter.setPen(pen)
+        painter.drawPolygon(_corners(look, middle, reach))
+    painter.restore()
+
+
+def _corners(look: Look, middle: QPointF, reach: float) -> QPolygonF:
+    if look is Look.WATCH:
+        rise, drop, half = reach * 0.9, reach * 0.78, reach
+        return QPolygonF(
+            [
+                QPointF(middle.x(), middle.y() - rise),
+                QPointF(middle.x() + half, middle.y() + drop),
+                QPointF(middle.x() - half, middle.y() + drop),
+            ]
+        )
+    count, turn = (4, 0.0) if look is Look.ACT else (8, pi / 8)
+    angles = (turn + 2 * pi * step / count for step in range(count))
+    return QPolygonF(
+        [QPointF(middle.x() + reach * cos(a), middle.y() + reach * sin(a)) for a in angles]
+    )
+
+
+class StateMark(QWidget):
+    """The shape alone; a screen reader hears the word."""
+
+    def __init__(
+        self, look: Look = Look.UNKNOWN, side_px: int = 22, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._side_px = side_px
+        self._look = look
+        self.setFixedSize(side_px, side_px)
+        self.setAccessibleName(look.word)
+
+    @property
+    def look(self) -> Look:
+        """The state shown."""
+        return self._look
+
+    def show_look(self, look: Look) -> None:
+        """Show another state; does nothing when it is the same."""
+        if look is not self._look:
+            self._look = look
+            self.setAccessibleName(look.word)
+            self.update()
+
+    def sizeHint(self) -> QSize:
+        """Return the square that the shape fills."""
+        return QSize(self._side_px, self._side_px)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw the shape."""
+        del event
+        draw_mark(QPainter(self), QRectF(self.rect()), self._look)
+
+
+class StateBadge(QWidget):
+    """Shape and word side by side, as at the head of a tank."""
+
+    def __init__(self, look: Look = Look.UNKNOWN, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.mark = StateMark(look, 22, self)
+        self.word = Text(look.word, Size.LEAD, bold=True, parent=self)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(8)
+        row.addWidget(self.mark)
+        row.addWidget(self.word)
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+
+    def show_look(self, look: Look) -> None:
+        """Show another state in both."""
+        self.mark.show_look(look)
+        self.word.setText(look.word)

@@ -1,0 +1,87 @@
+"""A label with a size of type and a tone, and one that shortens itself where it is narrow."""
+
+from enum import StrEnum
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QFont, QPainter, QPaintEvent
+from PySide6.QtWidgets import QLabel, QWidget
+
+from washmon.gui.kit import theme
+from washmon.gui.kit.theme import Size
+
+Weight = QFont.Weight
+
+
+class Tone(StrEnum):
+    """What a text's colour says; the style sheet gives each its shade."""
+
+    PLAIN = "plain"
+    SOFT = "soft"
+    HAND = "hand"
+    WATCH = "watch"
+    ACT = "act"
+    STOP = "stop"
+
+
+class Text(QLabel):
+    """Plain text: nothing in it is read as mark-up.
+
+    ``wrapped`` breaks into lines; ``tabular`` keeps digits in place while a number changes.
+    """
+
+    def __init__(  # a label is all these things at once
+        self,
+        text: str = "",
+        size: Size = Size.BODY,
+        *,
+        bold: bool = False,
+        tone: Tone = Tone.PLAIN,
+        wrapped: bool = False,
+        tabular: bool = False,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(text, parent)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        weight = Weight.DemiBold if bold else Weight.Normal
+        self.setFont(theme.font(size, weight, tabular=tabular))
+        self.setWordWrap(wrapped)
+        self.setProperty("tone", tone.value)
+
+    @property
+    def tone(self) -> Tone:
+        """What the colour says now."""
+        return Tone(self.property("tone"))
+
+    def set_tone(self, tone: Tone) -> None:
+        """Change the tone; does nothing when it is the same."""
+        if tone is not self.tone:
+            self.setProperty("tone", tone.value)
+            self.style().unpolish(self)
+            self.style().polish(self)
+
+
+class ShortText(Text):
+    """One line that ends in an ellipsis where the room is too small; the tip has all of it."""
+
+    def setText(self, text: str) -> None:
+        """Show ``text``, whole in the tip."""
+        super().setText(text)
+        self.setToolTip(text)
+
+    def minimumSizeHint(self) -> QSize:
+        """Allow any width that still shows a few letters."""
+        return QSize(
+            self.fontMetrics().horizontalAdvance("mmm…"), super().minimumSizeHint().height()
+        )
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw as much as there is room for."""
+        del event
+        painter = QPainter(self)
+        room = self.contentsRect()
+        metrics = self.fontMetrics()
+        shown = metrics.elidedText(self.text(), Qt.TextElideMode.ElideRight, room.width())
+        flags = self.alignment() | Qt.AlignmentFlag.AlignVCenter
+        self.style().drawItemText(
+            painter, room, int(flags), self.palette(), True, shown, self.foregroundRole()
+        )
