@@ -42,7 +42,8 @@ class Text(QLabel):
     ) -> None:
         super().__init__(text, parent)
         self.setTextFormat(Qt.TextFormat.PlainText)
-        weight = Weight.DemiBold if bold else Weight.Normal
+        heavy = Weight.Bold if size is Size.HUGE else Weight.DemiBold  # read at two metres
+        weight = heavy if bold else Weight.Normal
         self.setFont(theme.font(size, weight, tabular=tabular))
         self.setWordWrap(wrapped)
         self.setProperty("tone", tone.value)
@@ -71,7 +72,7 @@ class ShortText(Text):
     def minimumSizeHint(self) -> QSize:
         """Allow any width that still shows a few letters."""
         return QSize(
-            self.fontMetrics().horizontalAdvance("mmm…"), super().minimumSizeHint().height()
+            self.fontMetrics().horizontalAdvance("mm…"), super().minimumSizeHint().height()
         )
 
     def paintEvent(self, event: QPaintEvent) -> None:

@@ -1,0 +1,187 @@
+"""What can be pressed: primary, secondary and quiet buttons, and toggles that form a choice."""
+
+from enum import StrEnum
+
+from PySide6.QtCore import QSize, Qt, Signal, Slot
+from PySide6.QtGui import QFontMetrics, QKeySequence, QPainter, QPaintEvent
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QButtonGroup,
+    QHBoxLayout,
+    QPushButton,
+    QSizePolicy,
+    QStyle,
+    QStyleOptionButton,
+    QStylePainter,
+    QWidget,
+)
+
+from washmon.gui.kit import theme
+from washmon.gui.kit.text import Weight
+from washmon.gui.kit.theme import Size
+
+TOUCH_PX = 44
+_GAP_PX = 12
+
+
+class Rank(StrEnum):
+    """How much a button asks to be pressed."""
+
+    PRIMARY = "primary"
+    SECONDARY = "secondary"
+    QUIET = "quiet"
+    KEY = "key"
+    TOGGLE = "toggle"
+
+
+class PressButton(QPushButton):
+    """A button at least 44 px tall, its key named beside its word: "Reading  F1".
+
+    ``key`` is shown; it is also bound as the shortcut unless ``bound`` is False (Enter and Esc
+    belong to the sheet they stand on).
+    """
+
+    def __init__(
+        self,
+        text: str,
+        rank: Rank = Rank.SECONDARY,
+        key: str = "",
+        *,
+        bound: bool = True,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(text.replace("&", "&&"), parent)
+        self._label = text
+        self._key = key
+        self.setProperty("rank", rank.value)
+        self.setFont(theme.font(Size.BODY, Weight.DemiBold))
+        self.setAutoDefault(False)
+        self.setMinimumHeight(TOUCH_PX)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setAccessibleName(text)
+        if key:
+            self.setAccessibleDescription(key)
+            if bound:
+                self.setShortcut(QKeySequence(key))
+
+    @property
+    def label(self) -> str:
+        """The word on the button, without its key."""
+        return self._label
+
+    def set_label(self, text: str) -> None:
+        """Change the word, keep the key."""
+        if text != self._label:
+            shortcut = self.shortcut()
+            self._label = text
+            self.setText(text.replace("&", "&&"))
+            self.setShortcut(shortcut)
+            self.setAccessibleName(text)
+            self.updateGeometry()
+
+    def _key_font_width(self) -> int:
+        if not self._key:
+            return 0
+        return _GAP_PX + QFontMetrics(theme.font(Size.BODY)).horizontalAdvance(self._key)
+
+    def sizeHint(self) -> QSize:
+        """Leave room for word and key."""
+        words = QFontMetrics(self.font()).horizontalAdvance(self._label)
+        return QSize(words + self._key_font_width() + 36, max(TOUCH_PX, self.minimumHeight()))
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the room without much margin; words are never cut."""
+        hint = self.sizeHint()
+        return QSize(hint.width() - 16, hint.height())
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Let the style draw the box, then word and key in their two weights."""
+        del event
+        option = QStyleOptionButton()
+        self.initStyleOption(option)
+        option.text = ""
+        painter = QStylePainter(self)
+        painter.drawControl(QStyle.ControlElement.CE_PushButton, option)
+        self._draw_words(painter)
+
+    def _draw_words(self, painter: QPainter) -> None:
+        painter.setPen(self._ink())
+        words = QFontMetrics(self.font()).horizontalAdvance(self._label)
+        left = (self.width() - words - self._key_font_width()) // 2
+        row = self.rect().adjusted(left, 0, 0, 0)
+        flags = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
+        painter.setFont(self.font())
+        painter.drawText(row, flags, self._label)
+        if self._key:
+            painter.setFont(theme.font(Size.BODY))
+            painter.drawText(row.adjusted(words + _GAP_PX, 0, 0, 0), flags, self._key)
+
+    def _ink(self) -> str:
+        shades = theme.current()
+        rank = self.property("rank")
+        if not self.isEnabled():
+            return shades.soft_ink
+        if rank == Rank.PRIMARY or self.isChecked() or self.isDown():
+            return shades.on_hand
+        return shades.ink if rank in (Rank.KEY, Rank.TOGGLE) else shades.hand
+
+
+class ChoiceRow(QWidget):
+    """Big toggles of which one is pressed; ``chosen`` tells the key of a new one."""
+
+    chosen = Signal(str)
+
+    def __init__(
+        self,
+        choices: tuple[tuple[str, str], ...],
+        selected: str = "",
+        parent: QWidget | None = None,
+        *,
+        keys: tuple[str, ...] = (),
+    ) -> None:
+        """``choices`` are pairs of key and words; ``keys`` are shown beside the words."""
+        super().__init__(parent)
+        self._keys = tuple(key for key, _ in choices)
+        self._group = QButtonGroup(self)
+        self._group.setExclusive(True)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(6)
+        for at, (_, words) in enumerate(choices):
+            hint = keys[at] if at < len(keys) else ""
+            button = PressButton(words, Rank.TOGGLE, hint, bound=False, parent=self)
+            button.setCheckable(True)
+            button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+            self._group.addButton(button, at)
+            row.addWidget(button)
+        row.addStretch(1)
+        self.choose(selected)
+        self._group.buttonClicked.connect(self._tell)
+
+    @property
+    def selected(self) -> str:
+        """The key of the pressed toggle, empty when none is."""
+        at = self._group.checkedId()
+        return self._keys[at] if at >= 0 else ""
+
+    def button(self, key: str) -> QAbstractButton:
+        """The toggle of one key."""
+        return self._group.button(self._keys.index(key))
+
+    def choose(self, key: str) -> None:
+        """Press the toggle of ``key`` without telling; an unknown key changes nothing."""
+        if key in self._keys:
+            self.button(key).setChecked(True)
+
+    def step(self, by: int) -> None:
+        """Move the choice along the row and tell it."""
+        at = self._group.checkedId()
+        to = 0 if at < 0 else min(max(at + by, 0), len(self._keys) - 1)
+        if to != at:
+            self._group.button(to).setChecked(True)
+            self.chosen.emit(self._keys[to])
+
+    @Slot(QAbstractButton)
+    def _tell(self, _button: QAbstractButton) -> None:
+        self.chosen.emit(self.selected)

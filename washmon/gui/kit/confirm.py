@@ -1,0 +1,100 @@
+"""One question with two answers, laid over the window: nothing waits for it."""
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
+from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.kit import theme
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+
+_WIDTH_PX = 480
+
+
+class Question(QWidget):
+    """Covers its parent until answered. Esc is the no; Enter is the answer that has the focus."""
+
+    answered = Signal(bool)
+
+    def __init__(self, parent: QWidget, question: str, yes: str, no: str, detail: str = "") -> None:
+        super().__init__(parent)
+        self._before = parent.window().focusWidget()
+        self.words = Text(question, Size.TITLE, bold=True, wrapped=True)
+        self.yes = PressButton(yes, Rank.PRIMARY)
+        self.no = PressButton(no, Rank.SECONDARY, "Esc", bound=False)
+        card = Card(self, margin_px=20)
+        card.setFixedWidth(min(_WIDTH_PX, max(parent.width() - 24, 240)))
+        card.body.setSpacing(12)
+        card.body.addWidget(self.words)
+        if detail:
+            card.body.addWidget(Text(detail, tone=Tone.SOFT, wrapped=True))
+        answers = QHBoxLayout()
+        answers.setSpacing(8)
+        answers.addWidget(self.yes)
+        answers.addWidget(self.no)
+        answers.addStretch(1)
+        card.body.addLayout(answers)
+        outer = QVBoxLayout(self)
+        outer.addWidget(card, 0, Qt.AlignmentFlag.AlignCenter)
+        self.setAccessibleName(question)
+        self.yes.clicked.connect(self._say_yes)
+        self.no.clicked.connect(self._say_no)
+        parent.installEventFilter(self)
+        self.setGeometry(parent.rect())
+        self.show()
+        self.raise_()
+        self.no.setFocus()
+
+    @Slot()
+    def _say_yes(self) -> None:
+        self._finish(answer=True)
+
+    @Slot()
+    def _say_no(self) -> None:
+        self._finish(answer=False)
+
+    def _finish(self, *, answer: bool) -> None:
+        if self.isHidden():
+            return
+        self.hide()
+        if self._before is not None and self._before.isVisible():
+            self._before.setFocus()
+        self.answered.emit(answer)
+        self.deleteLater()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Take Esc as no, Enter as the focused answer, arrows as a move between the two."""
+        key = event.key()
+        if key == Qt.Key.Key_Escape:
+            self._say_no()
+        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._finish(answer=self.yes.hasFocus())
+        else:
+            super().keyPressEvent(event)
+
+    def focusNextPrevChild(self, forward: bool) -> bool:  # noqa: FBT001 (Qt's signature)
+        """Keep the focus between the two answers."""
+        del forward
+        (self.no if self.yes.hasFocus() else self.yes).setFocus(Qt.FocusReason.TabFocusReason)
+        return True
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Follow the parent's size."""
+        if event.type() is QEvent.Type.Resize and isinstance(watched, QWidget):
+            self.setGeometry(watched.rect())
+        return False
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Dim what lies behind."""
+        del event
+        QPainter(self).fillRect(self.rect(), theme.with_alpha(theme.current().paper, 0.72))
+
+
+def ask(parent: QWidget, question: str, yes: str, no: str, detail: str = "") -> Question:
+    """Lay ``question`` over ``parent`` and return at once; connect to its ``answered``.
+
+    The safe answer, no, has the focus.
+    """
+    return Question(parent, question, yes, no, detail)
