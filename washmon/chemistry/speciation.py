@@ -31,4 +31,5 @@ def hocl_share(ph: Number, temperature_c: Number) -> Number:
         ChemistryError: a pH or a temperature that no water has.
     """
     require(ph, "pH", 0.0, 14.0)
-    return 1.0 / (1.0 + 10.0 ** (ph - pka(temperature_c)))
+    dissociated: Number = 10.0 ** (ph - pka(temperature_c))
+    return 1.0 / (1.0 + dissociated)

@@ -1,0 +1,112 @@
+"""Acids that lower the pH of wash water, and the careful small step for unknown alkalinity.
+
+Acid and hypochlorite together give off chlorine gas: one of them at a time goes into the full
+volume of water, at different places, never one into the other, and the label comes first.
+"""
+
+from enum import StrEnum
+from typing import NamedTuple
+
+from washmon.chemistry.checks import ChemistryError, require, require_water, within
+
+LOWEST_PH_FOR_ACID = 7.0
+HIGHEST_PH = 12.0
+
+# Common practice, no published source: half a teaspoon of 5 % vinegar to a tub of 5 US gallons,
+# mix, read again. That is 0.11 mmol of acid to the litre.
+_STEP_ML, _TUB_L = 4.92892159375 / 2, 5 * 3.785411784
+
+
+class AcidKind(StrEnum):
+    """An acid that a shed may have; the label and local rules decide which may be used."""
+
+    VINEGAR = "vinegar"
+    CITRIC = "citric"
+    HYDROCHLORIC = "hydrochloric"
+    PHOSPHORIC = "phosphoric"
+    SODIUM_BISULFATE = "sodium_bisulfate"
+
+
+class AcidFacts(NamedTuple):
+    """What is sold, and what it gives off in water above pH 6.
+
+    ``strength_pct`` is by weight, but for vinegar g in 100 mL; ``density_kg_l`` is 0 where the
+    strength needs none. Strengths and densities are those usually sold (values from memory).
+    """
+
+    g_per_mol: float
+    protons: int  # the most that one molecule gives below pH 9
+    strength_pct: float
+    density_kg_l: float = 0.0
+    solid: bool = False
+    uses_up_chlorine: bool = False
+
+
+# Citric acid reacts with free chlorine to trichloromethane: Fan & Gurtler (2024), J. Food Prot.
+# 87(7):100296. Food-grade vinegar is diluted acetic acid by volume.
+ACIDS = {
+    AcidKind.VINEGAR: AcidFacts(60.052, 1, 5.0),
+    AcidKind.CITRIC: AcidFacts(192.124, 3, 100.0, solid=True, uses_up_chlorine=True),
+    AcidKind.HYDROCHLORIC: AcidFacts(36.461, 1, 31.45, 1.16),
+    AcidKind.PHOSPHORIC: AcidFacts(97.995, 2, 75.0, 1.57),
+    AcidKind.SODIUM_BISULFATE: AcidFacts(120.06, 1, 93.0, solid=True),
+}
+
+
+def is_solid(kind: AcidKind) -> bool:
+    """Tell whether amounts of this acid are in g; the others are in mL."""
+    return ACIDS[kind].solid
+
+
+def acid_mol_per_unit(
+    kind: AcidKind, strength_pct: float | None = None, density_kg_l: float | None = None
+) -> float:
+    """Return mol of the acid in one mL of a liquid or one g of a solid.
+
+    The strength and density usually sold stand in for those not given.
+
+    Raises:
+        ChemistryError: a strength over 100 %, or an implausible density.
+    """
+    facts = ACIDS[kind]
+    strength = facts.strength_pct if strength_pct is None else strength_pct
+    density = facts.density_kg_l if density_kg_l is None else density_kg_l
+    if not within(strength, 1e-3, 100.0):
+        raise ChemistryError(
+            "An acid of {value} % is not possible: read the label again.", value=f"{strength:g}"
+        )
+    if not facts.density_kg_l:
+        density = 1.0
+    require(density, "density of the acid", 0.95, 1.9, "kg/L")
+    return strength / 100.0 * density / facts.g_per_mol
+
+
+def small_step(
+    volume_l: float,
+    ph: float,
+    kind: AcidKind,
+    strength_pct: float | None = None,
+    density_kg_l: float | None = None,
+) -> float:
+    """Return the first careful amount (mL, or g of a solid) of acid; mix and read the pH again.
+
+    Common practice, no published source: half a teaspoon of 5 % vinegar per 5 US gallons, scaled
+    by volume and, for other acids, by the most protons that they can give. It can not take water
+    with 20 mg/L of alkalinity as CaCO3 from pH 7 or more to pH 6.
+
+    Raises:
+        ChemistryError: no water, a pH at which no acid is due, or an impossible product.
+    """
+    require_water(volume_l)
+    require(ph, "pH", 0.0, 14.0)
+    if ph < LOWEST_PH_FOR_ACID:
+        raise ChemistryError(
+            "The pH is {ph} already: add no acid.",
+            ph=f"{ph:.1f}",
+        )
+    if ph > HIGHEST_PH:
+        raise ChemistryError(
+            "A pH of {ph} is not wash water: read it again, or drain the tank.", ph=f"{ph:.1f}"
+        )
+    vinegar_mol = _STEP_ML * acid_mol_per_unit(AcidKind.VINEGAR, 5.0) * volume_l / _TUB_L
+    return vinegar_mol / (acid_mol_per_unit(kind, strength_pct, density_kg_l) * ACIDS[kind].protons)
