@@ -1,0 +1,225 @@
+"""Everything that can happen on a line, as the journal keeps it.
+
+Events are the truth: nothing is edited or deleted. ``at`` is when it happened, ``by`` the initials
+of who says so. When it was written down stands in the journal entry around it
+(:mod:`washmon.line.journal`). Fields may be added with a default; none may be renamed or removed,
+or old shifts would no longer open.
+"""
+
+from datetime import datetime
+from enum import StrEnum
+
+from msgspec import Struct
+
+from washmon.line.flags import Amount, Flag
+from washmon.line.setup import LineSetup, Look, Lot
+
+RULES = "rules"
+"""Stands in ``by`` where nobody but the rules engine spoke."""
+
+
+class Method(StrEnum):
+    """How a value was come by."""
+
+    STRIP = "strip"
+    KIT = "kit"
+    METER = "meter"
+
+
+class Decision(StrEnum):
+    """What is done with held product."""
+
+    WASH_AGAIN = "wash again"
+    DIVERT = "divert"
+    DISCARD = "discard"
+    RELEASE = "release"
+
+
+class Happened(Struct, frozen=True, kw_only=True, tag_field="event", forbid_unknown_fields=True):
+    """What all events have in common."""
+
+    at: datetime
+    by: str
+
+
+class SetupSaved(Happened, frozen=True, kw_only=True, tag="setup saved"):
+    """A set-up was written down (on the site's chain, not on a shift's)."""
+
+    setup: LineSetup
+
+
+class Checked(Struct, frozen=True, kw_only=True):
+    """One line of the pre-wash check list."""
+
+    item: str
+    done: bool
+
+
+class ShiftStarted(Happened, frozen=True, kw_only=True, tag="shift started"):
+    """A shift began, with the set-up it runs on; ``by`` is its supervisor.
+
+    ``after`` names the chain and hash that the journal ended with, so that a shift that vanishes
+    is missed.
+    """
+
+    setup: LineSetup
+    lots: tuple[Lot, ...]
+    checks: tuple[Checked, ...] = ()
+    after: tuple[str, str] | None = None
+    practice: bool = False
+
+
+class TankFilled(Happened, frozen=True, kw_only=True, tag="tank filled"):
+    """A fill began: the tank was filled, or its water changed. ``volume_l`` in litres."""
+
+    tank: int
+    volume_l: float
+
+
+class WaterExchanged(Happened, frozen=True, kw_only=True, tag="water exchanged"):
+    """Part of the water was drained and as much fresh water put in, within the same fill."""
+
+    tank: int
+    volume_l: float
+
+
+class DoseAdded(Happened, frozen=True, kw_only=True, tag="dose added"):
+    """Hypochlorite went into a tank; ``as_entered`` is what the person wrote."""
+
+    tank: int
+    product: str
+    amount: Amount
+    as_entered: str = ""
+    doubts: tuple[str, ...] = ()
+
+
+class AcidAdded(Happened, frozen=True, kw_only=True, tag="acid added"):
+    """Acid went into a tank; ``as_entered`` is what the person wrote."""
+
+    tank: int
+    product: str
+    amount: Amount
+    as_entered: str = ""
+    doubts: tuple[str, ...] = ()
+
+
+class ReadingTaken(Happened, frozen=True, kw_only=True, tag="reading taken"):
+    """What was measured in a tank; each value may be missing.
+
+    Chlorine in mg/L as Cl2, turbidity in NTU, temperatures in degrees Celsius, ORP in mV.
+    """
+
+    tank: int
+    fac_mg_l: float | None = None
+    fac_method: Method = Method.STRIP
+    total_mg_l: float | None = None
+    ph: float | None = None
+    ph_method: Method = Method.METER
+    turbidity_ntu: float | None = None
+    look: Look | None = None
+    water_c: float | None = None
+    pulp_c: float | None = None
+    orp_mv: float | None = None
+    doubts: tuple[str, ...] = ()
+
+
+class BatchWashed(Happened, frozen=True, kw_only=True, tag="batch washed"):
+    """A batch went through these tanks; ``contact_s`` is the time it stayed in each, in seconds."""
+
+    tanks: tuple[int, ...]
+    lot: str
+    weight_kg: float | None = None
+    contact_s: float | None = None
+    doubts: tuple[str, ...] = ()
+
+
+class NoteWritten(Happened, frozen=True, kw_only=True, tag="note written"):
+    """A remark on a tank, or on the line."""
+
+    text: str
+    tank: int | None = None
+
+
+class HoldPlaced(Happened, frozen=True, kw_only=True, tag="hold placed"):
+    """Batches (by their place in the journal) must not be sold until somebody decides."""
+
+    tank: int
+    batches: tuple[int, ...]
+    reason: str
+
+
+class HoldReleased(Happened, frozen=True, kw_only=True, tag="hold released"):
+    """What was decided for all batches of one hold (by its place in the journal)."""
+
+    hold: int
+    decision: Decision
+    reason: str
+
+
+class Acknowledged(Happened, frozen=True, kw_only=True, tag="flag acknowledged"):
+    """Somebody has seen a flag."""
+
+    tank: int
+    rule: str
+
+
+class HandedOver(Happened, frozen=True, kw_only=True, tag="handed over"):
+    """The shift went to another person (initials)."""
+
+    to: str
+    note: str = ""
+
+
+class ShiftEnded(Happened, frozen=True, kw_only=True, tag="shift ended"):
+    """The shift is over; open holds go to a named person."""
+
+    note: str = ""
+    holds_to: str | None = None
+
+
+class FlagsChanged(Happened, frozen=True, kw_only=True, tag="flags changed"):
+    """What the rules raised and cleared after looking at the journal up to ``upto``."""
+
+    upto: int
+    raised: tuple[Flag, ...] = ()
+    cleared: tuple[tuple[int, str], ...] = ()
+
+
+Correctable = (
+    TankFilled
+    | WaterExchanged
+    | DoseAdded
+    | AcidAdded
+    | ReadingTaken
+    | BatchWashed
+    | NoteWritten
+    | HoldPlaced
+)
+
+
+class Corrected(Happened, frozen=True, kw_only=True, tag="corrected"):
+    """An earlier entry was wrong: this is right instead, or (``None``) it never happened."""
+
+    entry: int
+    reason: str
+    instead: Correctable | None = None
+
+
+Event = (
+    SetupSaved
+    | ShiftStarted
+    | TankFilled
+    | WaterExchanged
+    | DoseAdded
+    | AcidAdded
+    | ReadingTaken
+    | BatchWashed
+    | NoteWritten
+    | HoldPlaced
+    | HoldReleased
+    | Acknowledged
+    | HandedOver
+    | ShiftEnded
+    | FlagsChanged
+    | Corrected
+)

@@ -1,0 +1,105 @@
+"""What a rule says of a tank: its level, its reason, and the one step it asks for."""
+
+from datetime import datetime
+from enum import StrEnum
+
+from msgspec import Struct
+
+from washmon.line.message import Message
+
+
+class Level(StrEnum):
+    """How much a flag presses."""
+
+    WATCH = "watch"
+    ACT = "act"
+    STOP = "stop"
+
+    @property
+    def rank(self) -> int:
+        """0 for watch, 2 for stop."""
+        return list(Level).index(self)
+
+
+class Condition(StrEnum):
+    """How a tank is, in one word."""
+
+    IN_LIMITS = "in limits"
+    WATCH = "watch"
+    ACT = "act"
+    STOP = "stop"
+    UNKNOWN = "unknown"
+
+
+class StepKind(StrEnum):
+    """The things a person can be asked to do, the most protective first."""
+
+    LEAVE = "leave"  # step back from the tank, air the room
+    HOLD = "hold"
+    CHANGE_WATER = "change water"
+    LOWER = "lower"  # exchange part of the water
+    WAIT = "wait"
+    ACID = "acid"
+    DOSE = "dose"
+    WARM = "warm"
+    CONTACT = "contact"
+    CHECK = "check"
+    LOOK = "look"
+
+    @property
+    def rank(self) -> int:
+        """0 for the most protective."""
+        return list(StepKind).index(self)
+
+
+class Caution(StrEnum):
+    """Short cautions, shown where the hand is about to move; texts under ``resources``."""
+
+    HYPOCHLORITE = "hypochlorite"
+    ACID = "acid"
+    GAS = "gas"
+    LABEL = "label"
+
+
+class Amount(Struct, frozen=True):
+    """How much of a product: millilitres of a liquid or grams of a solid."""
+
+    value: float
+    unit: str
+
+    def __post_init__(self) -> None:
+        """Refuse a unit that nothing downstream understands."""
+        if self.unit not in {"mL", "g"}:
+            raise ValueError(f"An amount is in mL or g, not {self.unit!r}.")
+
+
+class Step(Struct, frozen=True, kw_only=True):
+    """The one thing that a flag tells a person to do."""
+
+    kind: StepKind
+    say: Message
+    product: str | None = None
+    amount: Amount | None = None
+    amount_low: float | None = None
+    amount_high: float | None = None
+    batches: tuple[int, ...] = ()
+    """Journal places of the batches that a hold step is about."""
+    cautions: tuple[Caution, ...] = ()
+
+
+class Flag(Struct, frozen=True, kw_only=True):
+    """One rule's word on one tank."""
+
+    tank: int
+    rule: str
+    level: Level
+    title: Message
+    why: Message
+    step: Step
+    since: datetime
+    """When the reason for it began, by the data."""
+
+    @property
+    def key(self) -> tuple[int, str]:
+        """What makes it the same flag from one look to the next."""
+        return (self.tank, self.rule)

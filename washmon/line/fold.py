@@ -1,0 +1,253 @@
+"""The fold: from events to state, purely.
+
+What touches water or produce is folded in the order in which it happened, so an entry that comes
+late finds its place among the batches; decisions (flags, holds, hand-overs) are folded in the order
+in which they were written down.
+"""
+
+from collections.abc import Callable, Sequence
+from typing import TypeVar
+
+from msgspec.structs import replace
+
+from washmon.line.events import (
+    AcidAdded,
+    Acknowledged,
+    BatchWashed,
+    Corrected,
+    DoseAdded,
+    Event,
+    FlagsChanged,
+    HandedOver,
+    HoldPlaced,
+    HoldReleased,
+    NoteWritten,
+    ReadingTaken,
+    SetupSaved,
+    ShiftEnded,
+    ShiftStarted,
+    TankFilled,
+    WaterExchanged,
+)
+from washmon.line.journal import Entry
+from washmon.line.state import Fill, FlagRecord, Hold, Placed, ShiftState, TankState
+
+WaterEvent = TankFilled | WaterExchanged | DoseAdded | AcidAdded | ReadingTaken | BatchWashed
+_E = TypeVar("_E")
+
+
+class NotAShift(ValueError):  # noqa: N818 - says what it is
+    """The entries do not begin with the start of a shift."""
+
+
+def begin(chain: str, entry: Entry) -> ShiftState:
+    """Return the state right after the entry that starts a shift.
+
+    Raises:
+        NotAShift: the entry starts no shift.
+    """
+    started = entry.event
+    if not isinstance(started, ShiftStarted):
+        raise NotAShift("The first entry does not start a shift.")
+    return ShiftState(
+        chain=chain,
+        started=started,
+        tanks=tuple(TankState(spec=tank) for tank in started.setup.tanks),
+        in_charge=started.by,
+        last_at=started.at,
+        entries=(entry,),
+    )
+
+
+def fold(chain: str, entries: Sequence[Entry]) -> ShiftState:
+    """Return the state after all entries, corrections applied.
+
+    Raises:
+        NotAShift: there are no entries, or the first starts no shift.
+    """
+    if not entries:
+        raise NotAShift("There are no entries.")
+    state = begin(chain, entries[0])
+    corrections = {
+        entry.event.entry: entry.event for entry in entries if isinstance(entry.event, Corrected)
+    }
+    events = [
+        (entry.seq, event)
+        for entry in entries[1:]
+        if (event := _as_corrected(entry, corrections)) is not None
+    ]
+    water = [(seq, event) for seq, event in events if isinstance(event, WaterEvent)]
+    water.sort(key=lambda place: (place[1].at, place[0]))
+    for seq, event in water:
+        state = _apply(state, seq, event)
+    for seq, event in events:
+        if not isinstance(event, WaterEvent):
+            state = _apply(state, seq, event)
+    return replace(state, entries=tuple(entries), corrections=corrections)
+
+
+def step(state: ShiftState, entry: Entry) -> ShiftState:
+    """Return the state after one more entry; equals folding all entries anew."""
+    event = entry.event
+    late = isinstance(event, WaterEvent) and event.at < state.last_at
+    if late or isinstance(event, Corrected):
+        return fold(state.chain, (*state.entries, entry))
+    return replace(_apply(state, entry.seq, event), entries=(*state.entries, entry))
+
+
+def _as_corrected(entry: Entry, corrections: dict[int, Corrected]) -> Event | None:
+    correction = corrections.get(entry.seq)
+    return entry.event if correction is None else correction.instead
+
+
+def _apply(state: ShiftState, seq: int, event: Event) -> ShiftState:
+    state = _HANDLERS[type(event)](state, seq, event)
+    if isinstance(event, WaterEvent):
+        state = replace(state, last_at=max(state.last_at, event.at))
+    return state
+
+
+def _with_tank(
+    state: ShiftState, number: int, change: Callable[[TankState], TankState]
+) -> ShiftState:
+    return replace(
+        state,
+        tanks=tuple(change(tank) if tank.number == number else tank for tank in state.tanks),
+    )
+
+
+def _in_fill(
+    state: ShiftState, number: int, seq: int, event: _E, change: Callable[[Fill, Placed[_E]], Fill]
+) -> ShiftState:
+    def changed(tank: TankState) -> TankState:
+        if tank.fill is None:  # its fill was withdrawn later
+            return tank
+        fill = change(tank.fill, Placed(seq, event, tank.batches))
+        return replace(tank, fills=(*tank.fills[:-1], fill))
+
+    return _with_tank(state, number, changed)
+
+
+def _filled(state: ShiftState, seq: int, event: TankFilled) -> ShiftState:
+    def changed(tank: TankState) -> TankState:
+        fill = Fill(number=len(tank.fills) + 1, begun=Placed(seq, event, tank.batches))
+        return replace(tank, fills=(*tank.fills, fill))
+
+    return _with_tank(state, event.tank, changed)
+
+
+def _exchanged(state: ShiftState, seq: int, event: WaterExchanged) -> ShiftState:
+    return _in_fill(
+        state,
+        event.tank,
+        seq,
+        event,
+        lambda fill, it: replace(fill, exchanges=(*fill.exchanges, it)),
+    )
+
+
+def _dosed(state: ShiftState, seq: int, event: DoseAdded) -> ShiftState:
+    return _in_fill(
+        state, event.tank, seq, event, lambda fill, it: replace(fill, doses=(*fill.doses, it))
+    )
+
+
+def _acidified(state: ShiftState, seq: int, event: AcidAdded) -> ShiftState:
+    return _in_fill(
+        state, event.tank, seq, event, lambda fill, it: replace(fill, acids=(*fill.acids, it))
+    )
+
+
+def _read(state: ShiftState, seq: int, event: ReadingTaken) -> ShiftState:
+    return _in_fill(
+        state, event.tank, seq, event, lambda fill, it: replace(fill, readings=(*fill.readings, it))
+    )
+
+
+def _washed(state: ShiftState, seq: int, event: BatchWashed) -> ShiftState:
+    def changed(tank: TankState) -> TankState:
+        return replace(tank, washed=(*tank.washed, Placed(seq, event, tank.batches)))
+
+    for number in event.tanks:
+        state = _with_tank(state, number, changed)
+    return state
+
+
+def _noted(state: ShiftState, seq: int, event: NoteWritten) -> ShiftState:
+    return replace(state, notes=(*state.notes, (seq, event)))
+
+
+def _held(state: ShiftState, seq: int, event: HoldPlaced) -> ShiftState:
+    return replace(state, holds=(*state.holds, Hold(seq=seq, placed=event)))
+
+
+def _released(state: ShiftState, seq: int, event: HoldReleased) -> ShiftState:
+    del seq
+    holds = (
+        replace(hold, released=event) if hold.seq == event.hold else hold for hold in state.holds
+    )
+    return replace(state, holds=tuple(holds))
+
+
+def _acknowledged(state: ShiftState, seq: int, event: Acknowledged) -> ShiftState:
+    del seq
+    flags = (
+        replace(record, acknowledged=event)
+        if record.flag.key == (event.tank, event.rule)
+        else record
+        for record in state.open_flags
+    )
+    return replace(state, open_flags=tuple(flags))
+
+
+def _handed_over(state: ShiftState, seq: int, event: HandedOver) -> ShiftState:
+    del seq
+    return replace(state, in_charge=event.to)
+
+
+def _ended(state: ShiftState, seq: int, event: ShiftEnded) -> ShiftState:
+    del seq
+    return replace(state, ended=event)
+
+
+def _flags_changed(state: ShiftState, seq: int, event: FlagsChanged) -> ShiftState:
+    del seq
+    gone = set(event.cleared) | {flag.key for flag in event.raised}
+    closed = (
+        replace(record, cleared_at=event.at)
+        for record in state.open_flags
+        if record.flag.key in gone
+    )
+    kept = (record for record in state.open_flags if record.flag.key not in gone)
+    raised = (FlagRecord(flag=flag, raised_at=event.at) for flag in event.raised)
+    return replace(
+        state,
+        open_flags=(*kept, *raised),
+        closed_flags=(*state.closed_flags, *closed),
+        looked_upto=event.upto,
+    )
+
+
+def _unchanged(state: ShiftState, seq: int, event: Event) -> ShiftState:
+    del seq, event
+    return state
+
+
+_HANDLERS: dict[type, Callable[..., ShiftState]] = {
+    SetupSaved: _unchanged,
+    ShiftStarted: _unchanged,
+    TankFilled: _filled,
+    WaterExchanged: _exchanged,
+    DoseAdded: _dosed,
+    AcidAdded: _acidified,
+    ReadingTaken: _read,
+    BatchWashed: _washed,
+    NoteWritten: _noted,
+    HoldPlaced: _held,
+    HoldReleased: _released,
+    Acknowledged: _acknowledged,
+    HandedOver: _handed_over,
+    ShiftEnded: _ended,
+    FlagsChanged: _flags_changed,
+    Corrected: _unchanged,
+}

@@ -1,0 +1,92 @@
+"""The hash chain: how events become journal entries that can't be altered unseen.
+
+Each entry's hash covers the entry before it, so a changed, removed, inserted or moved entry breaks
+the chain at that place. The body is hashed as the bytes that are stored: decoding and encoding
+again is never needed to verify.
+"""
+
+import hashlib
+from collections.abc import Iterable
+from datetime import datetime
+
+import msgspec
+from msgspec import Struct
+
+from washmon.line.events import Event
+
+GENESIS = "0" * 64
+"""Stands before the first entry of a chain."""
+
+SITE = "site"
+"""The chain of what belongs to no shift, such as set-ups."""
+
+_encoder = msgspec.json.Encoder()
+_decoder: msgspec.json.Decoder[Event] = msgspec.json.Decoder(Event)
+
+
+class Entry(Struct, frozen=True):
+    """One place of a chain: ``seq`` counts from 0."""
+
+    seq: int
+    recorded_at: datetime
+    event: Event
+    hash: str
+
+
+class BrokenChain(ValueError):  # noqa: N818 - says what it is
+    """An entry does not follow from the one before it."""
+
+    def __init__(self, seq: int, what: str) -> None:
+        super().__init__(f"Entry {seq}: {what}.")
+        self.seq = seq
+
+
+def encode(event: Event) -> bytes:
+    """Return the body of an event as it is stored and hashed."""
+    return _encoder.encode(event)
+
+
+def decode(body: bytes | str) -> Event:
+    """Return the event in a body.
+
+    Raises:
+        msgspec.ValidationError: the body is no event of this version.
+    """
+    return _decoder.decode(body)
+
+
+def link(before: str, chain: str, seq: int, recorded_at: datetime, body: bytes) -> str:
+    """Return the hash (SHA-256, hex) of an entry that follows the hash ``before``."""
+    head = "\n".join((before, chain, str(seq), recorded_at.isoformat(), ""))
+    return hashlib.sha256(head.encode() + body).hexdigest()
+
+
+def extend(
+    chain: str, before: Entry | None, events: Iterable[Event], recorded_at: datetime
+) -> list[tuple[Entry, bytes]]:
+    """Return the entries that come after ``before``, each with its body."""
+    seq = before.seq + 1 if before else 0
+    previous = before.hash if before else GENESIS
+    made = []
+    for event in events:
+        body = encode(event)
+        previous = link(previous, chain, seq, recorded_at, body)
+        made.append((Entry(seq, recorded_at, event, previous), body))
+        seq += 1
+    return made
+
+
+def verify(chain: str, rows: Iterable[tuple[int, datetime, bytes, str]]) -> int:
+    """Walk a chain of (seq, recorded_at, body, hash) and return how many entries it has.
+
+    Raises:
+        BrokenChain: at the first entry that does not follow.
+    """
+    previous, expected = GENESIS, 0
+    for seq, recorded_at, body, digest in rows:
+        if seq != expected:
+            raise BrokenChain(expected, f"missing, entry {seq} stands in its place")
+        if link(previous, chain, seq, recorded_at, body) != digest:
+            raise BrokenChain(seq, "its content or its time was changed after it was written")
+        previous, expected = digest, expected + 1
+    return expected

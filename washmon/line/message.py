@@ -1,0 +1,62 @@
+"""Sentences with numbers in them, kept apart so that they can be translated and re-measured.
+
+A rule or a check never writes "48 ppm" into a text: it writes ``"{level} is low"`` with a
+:class:`Figure` for ``level``. The sentence is translated as it stands, then each figure is shown
+in the units of the person who reads it.
+"""
+
+from collections.abc import Callable
+from datetime import datetime
+
+from msgspec import Struct
+
+from washmon.units import Kind, Taste, show
+
+
+class Figure(Struct, frozen=True, tag="figure"):
+    """A number with its kind, in the base unit of that kind (see :class:`washmon.units.Kind`)."""
+
+    value: float
+    kind: Kind
+
+
+class Moment(Struct, frozen=True, tag="moment"):
+    """A time of day that a sentence names."""
+
+    at: datetime
+
+
+class Message(Struct, frozen=True):
+    """An English template and the values that stand in it."""
+
+    text: str
+    values: dict[str, str | int | Figure | Moment] = {}
+
+
+def say(
+    message: Message,
+    taste: Taste,
+    *,
+    decimal_point: str = ".",
+    translate: Callable[[str], str] = str,
+) -> str:
+    """Return the sentence as a person reads it.
+
+    Args:
+        message: what is to be said.
+        taste: the units to show figures in.
+        decimal_point: as the reader's locale writes it.
+        translate: from the English template to the reader's language.
+    """
+
+    def written(value: str | int | Figure | Moment) -> str | int:
+        match value:
+            case Figure():
+                return show(value.value, value.kind, taste, decimal_point)
+            case Moment():
+                return f"{value.at:%H:%M}"
+            case _:
+                return value
+
+    template = translate(message.text)
+    return template.format(**{name: written(value) for name, value in message.values.items()})

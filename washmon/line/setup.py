@@ -1,0 +1,228 @@
+"""The set-up of a wash line: the site, its people, products, tanks and their limits."""
+
+from datetime import date
+from enum import StrEnum
+
+from msgspec import Struct
+
+from washmon.chemistry.acid import AcidKind
+from washmon.chemistry.hypochlorite import StrengthBasis
+from washmon.units import Taste
+
+
+class Role(StrEnum):
+    """What a person does in the shed."""
+
+    LINE_WORKER = "line worker"
+    SUPERVISOR = "supervisor"
+    TRAINER = "trainer"
+    MANAGER = "manager"
+
+
+class Stage(StrEnum):
+    """What a tank does in the line."""
+
+    WASH = "wash"
+    RINSE = "rinse"
+    FLUME = "flume"
+    DUMP_TANK = "dump tank"
+
+
+class LabelBasis(StrEnum):
+    """Which chlorine the maximum on a product label speaks of."""
+
+    FREE = "free"
+    TOTAL = "total"
+
+
+class Hypochlorite(StrEnum):
+    """The sanitizers that bring hypochlorite."""
+
+    SODIUM = "sodium hypochlorite"
+    CALCIUM = "calcium hypochlorite"
+
+
+class Look(StrEnum):
+    """Cloudiness by eye: a card seen through the sample, in three steps from clear to dark."""
+
+    READABLE = "readable"
+    FAINT = "faint"
+    GONE = "gone"
+
+
+class TemperatureRuleKind(StrEnum):
+    """Two opposite rules, chosen by commodity."""
+
+    WARMER = "water at least so much warmer than the pulp"
+    NOT_COLDER = "water at most so much colder than the pulp"
+
+
+class Person(Struct, frozen=True, kw_only=True):
+    """Somebody who enters or signs."""
+
+    initials: str
+    name: str
+    role: Role
+
+
+class Lot(Struct, frozen=True, kw_only=True):
+    """A lot of produce: its code and what it is."""
+
+    code: str
+    produce: str
+
+
+class Sanitizer(Struct, frozen=True, kw_only=True):
+    """A hypochlorite product as its container says.
+
+    ``strength`` counts in ``basis``; ``density_kg_l`` is needed for the two weight percents of a
+    liquid and meaningless for a solid.
+    """
+
+    key: str
+    name: str
+    kind: Hypochlorite
+    strength: float | None = None
+    basis: StrengthBasis | None = None
+    density_kg_l: float | None = None
+    lot: str = ""
+    made_on: date | None = None
+    opened_on: date | None = None
+    use_by: date | None = None
+
+
+class Acid(Struct, frozen=True, kw_only=True):
+    """An acid product as its container says; ``strength_pct`` by weight (vinegar: g per 100 mL)."""
+
+    key: str
+    name: str
+    kind: AcidKind
+    strength_pct: float
+    lot: str = ""
+    use_by: date | None = None
+
+
+class ChlorineLimits(Struct, frozen=True, kw_only=True):
+    """Free chlorine, mg/L as Cl2: critical low < low < target < high <= label maximum."""
+
+    critical_low_mg_l: float
+    low_mg_l: float
+    target_mg_l: float
+    high_mg_l: float
+    label_max_mg_l: float
+    label_basis: LabelBasis | None = None
+
+
+class PhLimits(Struct, frozen=True, kw_only=True):
+    """pH: low < target < high."""
+
+    low: float = 6.5
+    target: float = 7.0
+    high: float = 7.5
+
+
+class TemperatureRule(Struct, frozen=True, kw_only=True):
+    """How warm the water must be against the pulp; ``by_c`` is a difference in degrees Celsius."""
+
+    kind: TemperatureRuleKind
+    by_c: float
+
+
+class Shape(StrEnum):
+    """The shapes that a working volume can be worked out for."""
+
+    RECTANGULAR = "rectangular"
+    ROUND = "round"
+    TROUGH = "trough"
+
+
+class InsideMeasurements(Struct, frozen=True, kw_only=True):
+    """What was measured inside a tank, in centimetres.
+
+    A round tank has ``width_cm`` as its diameter and no length. A trough is a half-round channel:
+    ``width_cm`` is the diameter of the half circle, ``length_cm`` runs along it.
+    """
+
+    shape: Shape
+    width_cm: float
+    depth_cm: float
+    length_cm: float | None = None
+
+
+class Tank(Struct, frozen=True, kw_only=True):
+    """One tank of the line with everything that is wanted of its water."""
+
+    number: int
+    name: str
+    stage: Stage
+    volume_l: float
+    sanitizer: str
+    chlorine: ChlorineLimits
+    ph: PhLimits = PhLimits()
+    measured: InsideMeasurements | None = None
+    acid: str | None = None
+    turbidity_max_ntu: float | None = None
+    look_limit: Look | None = Look.GONE
+    batches_per_fill: int | None = None
+    hours_per_fill: float | None = None
+    check_batches: int | None = None
+    check_minutes: float | None = None
+    contact_s: float | None = None
+    temperature_rule: TemperatureRule | None = None
+    mix_minutes: float = 5.0
+    min_batches_per_dose: int = 3
+
+
+class Margins(Struct, frozen=True, kw_only=True):
+    """Deadbands and delays that keep a flag from fluttering (terms of ANSI/ISA-18.2)."""
+
+    chlorine_deadband_fraction: float = 0.05
+    """Of the target, mg/L: how far back inside its limit free chlorine must come."""
+    ph_deadband: float = 0.1
+    turbidity_deadband_fraction: float = 0.1
+    temperature_deadband_c: float = 0.5
+    overdue_delay_min: float = 2.0
+    act_ph: float = 8.0
+    """Over this pH chlorine works so badly that a high pH presses."""
+    gas_ph: float = 6.0
+    """Under this pH chlorine leaves the water as gas fast enough to stop work."""
+
+
+class LineSetup(Struct, frozen=True, kw_only=True):
+    """A whole line, as journaled with each shift that ran on it."""
+
+    site: str
+    location: str
+    line: str
+    commodity: str
+    people: tuple[Person, ...]
+    tanks: tuple[Tank, ...]
+    sanitizers: tuple[Sanitizer, ...]
+    acids: tuple[Acid, ...] = ()
+    measures: tuple[str, ...] = ()
+    """Names of the measures that the shed owns (see :mod:`washmon.chemistry.measures`)."""
+    taste: Taste = Taste.METRIC
+    margins: Margins = Margins()
+
+    def tank(self, number: int) -> Tank:
+        """Return the tank with this number.
+
+        Raises:
+            KeyError: the line has no such tank.
+        """
+        for tank in self.tanks:
+            if tank.number == number:
+                return tank
+        raise KeyError(number)
+
+    def person(self, initials: str) -> Person | None:
+        """Return who has these initials, if anybody."""
+        return next((one for one in self.people if one.initials == initials), None)
+
+    def sanitizer(self, key: str) -> Sanitizer | None:
+        """Return the sanitizer with this key, if the set-up has it."""
+        return next((one for one in self.sanitizers if one.key == key), None)
+
+    def acid(self, key: str | None) -> Acid | None:
+        """Return the acid with this key, if the set-up has it."""
+        return next((one for one in self.acids if one.key == key), None)

@@ -1,0 +1,181 @@
+"""The state of a shift: what the fold of its events has come to so far.
+
+Everything here is immutable; :mod:`washmon.line.fold` makes each state from the one before.
+"""
+
+from datetime import datetime
+from typing import Generic, TypeVar
+
+from msgspec import Struct
+
+from washmon.line.events import (
+    AcidAdded,
+    Acknowledged,
+    BatchWashed,
+    Corrected,
+    DoseAdded,
+    HoldPlaced,
+    HoldReleased,
+    NoteWritten,
+    ReadingTaken,
+    ShiftEnded,
+    ShiftStarted,
+    TankFilled,
+    WaterExchanged,
+)
+from washmon.line.flags import Flag
+from washmon.line.journal import Entry
+from washmon.line.setup import LineSetup, Tank
+
+T_co = TypeVar("T_co", covariant=True)
+
+
+class Placed(Struct, Generic[T_co], frozen=True):
+    """An event with its place: in the journal and among the batches of its tank."""
+
+    seq: int
+    event: T_co
+    batches: int
+    """Washed in this tank since the shift began, before the event."""
+
+
+class Fill(Struct, frozen=True, kw_only=True):
+    """One charge of water in a tank, from a water change to the next."""
+
+    number: int
+    begun: Placed[TankFilled]
+    readings: tuple[Placed[ReadingTaken], ...] = ()
+    doses: tuple[Placed[DoseAdded], ...] = ()
+    acids: tuple[Placed[AcidAdded], ...] = ()
+    exchanges: tuple[Placed[WaterExchanged], ...] = ()
+
+    @property
+    def at(self) -> datetime:
+        """When the fill began."""
+        return self.begun.event.at
+
+    @property
+    def volume_l(self) -> float:
+        """Water in the tank, litres."""
+        return self.begun.event.volume_l
+
+    def latest(self, field: str) -> Placed[ReadingTaken] | None:
+        """Return the newest reading of this fill that has a value in ``field``."""
+        for reading in reversed(self.readings):
+            if getattr(reading.event, field) is not None:
+                return reading
+        return None
+
+    def last_addition(self) -> Placed[DoseAdded | AcidAdded | WaterExchanged] | None:
+        """Return what was last put into this fill, if anything."""
+        newest = [series[-1] for series in (self.doses, self.acids, self.exchanges) if series]
+        return max(newest, key=lambda one: (one.event.at, one.seq), default=None)
+
+
+class TankState(Struct, frozen=True, kw_only=True):
+    """A tank of the line during a shift."""
+
+    spec: Tank
+    fills: tuple[Fill, ...] = ()
+    washed: tuple[Placed[BatchWashed], ...] = ()
+
+    @property
+    def number(self) -> int:
+        """The tank's number in the line."""
+        return self.spec.number
+
+    @property
+    def fill(self) -> Fill | None:
+        """The water that is in the tank now."""
+        return self.fills[-1] if self.fills else None
+
+    @property
+    def batches(self) -> int:
+        """Batches washed in this tank since the shift began."""
+        return len(self.washed)
+
+    @property
+    def batches_in_fill(self) -> int:
+        """Batches washed in the water that is in the tank now."""
+        return self.batches - self.fill.begun.batches if self.fill else 0
+
+    def washed_since(self, at: datetime) -> tuple[Placed[BatchWashed], ...]:
+        """Return the batches that were washed here after a moment."""
+        return tuple(batch for batch in self.washed if batch.event.at > at)
+
+
+class Hold(Struct, frozen=True, kw_only=True):
+    """Batches that must not be sold, until somebody decides."""
+
+    seq: int
+    placed: HoldPlaced
+    released: HoldReleased | None = None
+
+
+class FlagRecord(Struct, frozen=True, kw_only=True):
+    """The life of one flag."""
+
+    flag: Flag
+    raised_at: datetime
+    acknowledged: Acknowledged | None = None
+    cleared_at: datetime | None = None
+
+
+class ShiftState(Struct, frozen=True, kw_only=True):
+    """All that is known of a shift at one place of its journal."""
+
+    chain: str
+    started: ShiftStarted
+    tanks: tuple[TankState, ...]
+    in_charge: str
+    last_at: datetime
+    """Of the newest event that touched water or produce."""
+    entries: tuple[Entry, ...] = ()
+    corrections: dict[int, Corrected] = {}
+    """By the place of the entry that they correct; the newest wins."""
+    holds: tuple[Hold, ...] = ()
+    notes: tuple[tuple[int, NoteWritten], ...] = ()
+    open_flags: tuple[FlagRecord, ...] = ()
+    closed_flags: tuple[FlagRecord, ...] = ()
+    looked_upto: int = -1
+    """The newest entry that the rules had seen when they last journaled a change."""
+    ended: ShiftEnded | None = None
+
+    @property
+    def setup(self) -> LineSetup:
+        """The set-up that the shift runs on."""
+        return self.started.setup
+
+    @property
+    def last_seq(self) -> int:
+        """The newest place of the journal."""
+        return self.entries[-1].seq if self.entries else -1
+
+    def tank(self, number: int) -> TankState:
+        """Return the tank with this number.
+
+        Raises:
+            KeyError: the line has no such tank.
+        """
+        for tank in self.tanks:
+            if tank.number == number:
+                return tank
+        raise KeyError(number)
+
+    @property
+    def open_holds(self) -> tuple[Hold, ...]:
+        """Holds on which nobody has decided yet."""
+        return tuple(hold for hold in self.holds if hold.released is None)
+
+    @property
+    def held_batches(self) -> frozenset[int]:
+        """Places of all batches that were ever held."""
+        return frozenset(seq for hold in self.holds for seq in hold.placed.batches)
+
+    @property
+    def lot_codes(self) -> tuple[str, ...]:
+        """The lots that the shift began with, and those that came up later, in order."""
+        codes = dict.fromkeys(lot.code for lot in self.started.lots)
+        for tank in self.tanks:
+            codes.update(dict.fromkeys(batch.event.lot for batch in tank.washed))
+        return tuple(code for code in codes if code)

@@ -1,0 +1,174 @@
+"""The background rules engine's look at a shift: all flags, each tank's condition and next step.
+
+Pure: the same state at the same moment always gives the same advice, so a live shift, a replay and
+a shift of ten years ago are judged alike.
+"""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from washmon.line.events import RULES, FlagsChanged, Method
+from washmon.line.flags import Condition, Flag, Level, Step, StepKind
+from washmon.line.message import Figure, Message, Moment
+from washmon.line.state import ShiftState, TankState
+from washmon.rules import all_rules
+from washmon.rules.base import Rule, Sight
+from washmon.rules.steps import dose_step, say_step
+from washmon.units import Kind
+
+ADDITIONS = frozenset({StepKind.ACID, StepKind.DOSE, StepKind.LOWER})
+
+
+class TankAdvice(Struct, frozen=True, kw_only=True):
+    """What is said of one tank: how it is, and the one next step."""
+
+    tank: int
+    condition: Condition
+    step: Step
+    flags: tuple[Flag, ...] = ()
+
+
+class Advice(Struct, frozen=True, kw_only=True):
+    """What is said of the whole line at one moment; flags come most urgent first."""
+
+    tanks: tuple[TankAdvice, ...] = ()
+    flags: tuple[Flag, ...] = ()
+
+    def tank(self, number: int) -> TankAdvice:
+        """Return what is said of one tank.
+
+        Raises:
+            KeyError: the line has no such tank.
+        """
+        for advice in self.tanks:
+            if advice.tank == number:
+                return advice
+        raise KeyError(number)
+
+
+def advise(shift: ShiftState, now: datetime, rules: Sequence[Rule] | None = None) -> Advice:
+    """Return what the rules say of a shift at a moment; nothing once the shift has ended."""
+    rules = all_rules() if rules is None else rules
+    raised = frozenset(record.flag.key for record in shift.open_flags)
+    tanks = tuple(_advise_tank(shift, tank, now, raised, rules) for tank in shift.tanks)
+    return Advice(tanks=tanks, flags=by_urgency(flag for tank in tanks for flag in tank.flags))
+
+
+def by_urgency(flags: Iterable[Flag]) -> tuple[Flag, ...]:
+    """Return flags most urgent first: by level, then the most protective step, then the tank."""
+    return tuple(
+        sorted(
+            flags, key=lambda flag: (-flag.level.rank, flag.step.kind.rank, flag.tank, flag.rule)
+        )
+    )
+
+
+def changed_flags(shift: ShiftState, advice: Advice, now: datetime) -> FlagsChanged | None:
+    """Return the event that journals what came up, went or changed its level, if anything did."""
+    open_levels = {record.flag.key: record.flag.level for record in shift.open_flags}
+    present = {flag.key: flag for flag in advice.flags}
+    raised = tuple(flag for key, flag in present.items() if open_levels.get(key) != flag.level)
+    cleared = tuple(key for key in open_levels if key not in present)
+    if not raised and not cleared:
+        return None
+    return FlagsChanged(at=now, by=RULES, upto=shift.last_seq, raised=raised, cleared=cleared)
+
+
+def _advise_tank(
+    shift: ShiftState,
+    tank: TankState,
+    now: datetime,
+    raised: frozenset[tuple[int, str]],
+    rules: Sequence[Rule],
+) -> TankAdvice:
+    if shift.ended is not None or tank.fill is None:
+        return TankAdvice(
+            tank=tank.number,
+            condition=Condition.UNKNOWN,
+            step=say_step(
+                StepKind.LOOK,
+                "This shift has ended" if shift.ended else "Fill the tank, then enter the filling",
+            ),
+        )
+    sight = Sight(shift, tank, tank.fill, now, raised)
+    found = by_urgency(flag for rule in rules if (flag := _looked(rule, sight)) is not None)
+    flags = tuple(replace(flag, step=_after_mixing(flag.step, sight)) for flag in found)
+    return TankAdvice(
+        tank=tank.number,
+        condition=_condition(sight, flags),
+        step=min((flag.step for flag in flags), key=lambda step: step.kind.rank)
+        if flags
+        else _calm_step(sight),
+        flags=flags,
+    )
+
+
+def _looked(rule: Rule, sight: Sight) -> Flag | None:
+    """Ask a rule; one that throws becomes a flag itself and takes nothing else down."""
+    try:
+        return rule(sight)
+    except Exception as fault:  # noqa: BLE001 - whatever it is, the shed must see it
+        return Flag(
+            tank=sight.tank.number,
+            rule=f"broken:{rule.id}",
+            level=Level.ACT,
+            title=Message("a rule of the program failed"),
+            why=Message(
+                "The rule {rule} could not judge this tank ({fault}). Judge it yourself by the "
+                "limits, and report this.",
+                {"rule": rule.id, "fault": f"{type(fault).__name__}: {fault}"},
+            ),
+            step=say_step(
+                StepKind.CHECK, "Judge this tank yourself: the rule {rule} failed", rule=rule.id
+            ),
+            since=sight.fill.at,
+        )
+
+
+def _after_mixing(step: Step, sight: Sight) -> Step:
+    """Put waiting and re-checking before any further addition."""
+    added = sight.unchecked_addition()
+    if added is None or step.kind not in ADDITIONS:
+        return step
+    return _wait_or_check(sight)
+
+
+def _wait_or_check(sight: Sight) -> Step:
+    added = sight.unchecked_addition()
+    if added is None or sight.now >= sight.mixed_at(added):
+        return say_step(StepKind.CHECK, "Measure free chlorine and pH now")
+    return Step(
+        kind=StepKind.WAIT,
+        say=Message(
+            "Stir, wait until {time}, then measure", {"time": Moment(sight.mixed_at(added))}
+        ),
+    )
+
+
+def _condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
+    worst = max((flag.level for flag in flags), key=lambda level: level.rank, default=None)
+    if worst in {Level.STOP, Level.ACT}:
+        return Condition(worst)
+    if sight.fill.latest("fac_mg_l") is None:
+        return Condition.UNKNOWN
+    return Condition(worst) if worst else Condition.IN_LIMITS
+
+
+def _calm_step(sight: Sight) -> Step:
+    if sight.unchecked_addition() is not None:
+        return _wait_or_check(sight)
+    last = sight.fill.latest("fac_mg_l")
+    if last is None:
+        return dose_step(sight.setup, sight.spec, sight.fill.volume_l, 0.0, Method.STRIP)
+    every = sight.spec.check_batches
+    if every is not None:
+        left = every - (sight.tank.batches - last.batches)
+        return say_step(StepKind.LOOK, "Nothing to do. Check within {left} batches", left=left)
+    minutes = sight.spec.check_minutes or 0.0
+    left_min = max(0.0, minutes - (sight.now - last.event.at).total_seconds() / 60)
+    return say_step(
+        StepKind.LOOK, "Nothing to do. Check within {left}", left=Figure(left_min, Kind.TIME)
+    )

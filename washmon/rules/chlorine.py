@@ -1,0 +1,255 @@
+"""Rules on free chlorine: too little, too much, and what was washed meanwhile."""
+
+from datetime import datetime
+
+from washmon.chemistry.speciation import hocl_share
+from washmon.line.events import ReadingTaken
+from washmon.line.flags import Level, Step, StepKind
+from washmon.line.message import Figure, Message, Moment
+from washmon.line.product import strength
+from washmon.line.setup import Hypochlorite, LabelBasis, Tank
+from washmon.line.state import Placed, TankState
+from washmon.rules.base import Finding, Sight, rule
+from washmon.rules.steps import dose_step, say_step
+from washmon.units import Kind
+
+
+def _ppm(value: float) -> Figure:
+    return Figure(value, Kind.CONCENTRATION)
+
+
+def _deadband(sight: Sight) -> float:
+    return sight.margins.chlorine_deadband_fraction * sight.spec.chlorine.target_mg_l
+
+
+@rule(
+    "chlorine-critical",
+    "free chlorine under the critical low",
+    "Critical limit and corrective action: Schmidt and Newslow, UF/IFAS FS141; 21 CFR 120.10",
+)
+def under_critical_low(sight: Sight) -> Finding | None:
+    """Stop where free chlorine is under the critical low; the dose restores the target."""
+    seen = sight.reading("fac_mg_l")
+    limits = sight.spec.chlorine
+    margin = _deadband(sight) if sight.is_up("chlorine-critical") else 0.0
+    if seen is None or seen[0] >= limits.critical_low_mg_l + margin:
+        return None
+    level, reading = seen
+    step = _dose(sight, level, reading)
+    return Finding(
+        Level.STOP,
+        Message(
+            "{level} is under the critical low of {critical}: what is washed in this water may "
+            "carry germs from one piece to the next. Stop feeding until a reading is good again.",
+            {"level": _ppm(level), "critical": _ppm(limits.critical_low_mg_l)},
+        ),
+        step,
+        reading.event.at,
+    )
+
+
+@rule(
+    "chlorine-low",
+    "re-dose",
+    "Operating limit, stricter than the critical one: Schmidt and Newslow, UF/IFAS FS141; dose by "
+    "mass balance: White, Handbook of Chlorination (1972)",
+)
+def under_operating_low(sight: Sight) -> Finding | None:
+    """Ask for a dose where free chlorine is under the operating low but not critical."""
+    seen = sight.reading("fac_mg_l")
+    limits = sight.spec.chlorine
+    margin = _deadband(sight) if sight.is_up("chlorine-low") else 0.0
+    if seen is None or not limits.critical_low_mg_l <= seen[0] < limits.low_mg_l + margin:
+        return None
+    level, reading = seen
+    if sight.is_up("chlorine-critical") and level < limits.critical_low_mg_l + _deadband(sight):
+        return None
+    why = Message(
+        "{level} is under {low}. The amount lifts {volume} from {level} to {target} by mass "
+        "balance with {strength} available chlorine; dirt in the water takes some of it.",
+        {
+            "level": _ppm(level),
+            "low": _ppm(limits.low_mg_l),
+            "target": _ppm(limits.target_mg_l),
+            "volume": Figure(sight.fill.volume_l, Kind.VOLUME),
+            "strength": _strength(sight),
+        },
+    )
+    return Finding(Level.ACT, why, _dose(sight, level, reading), reading.event.at)
+
+
+def _dose(sight: Sight, level: float, reading: Placed[ReadingTaken]) -> Step:
+    return dose_step(sight.setup, sight.spec, sight.fill.volume_l, level, reading.event.fac_method)
+
+
+def _strength(sight: Sight) -> str | Figure:
+    product = sight.setup.sanitizer(sight.spec.sanitizer)
+    if product is None:
+        return "?"
+    if product.kind is Hypochlorite.CALCIUM:
+        return Figure(strength(product) / 10, Kind.PERCENT)
+    return Figure(strength(product), Kind.STRENGTH)
+
+
+@rule(
+    "chlorine-high",
+    "too much chlorine",
+    "No more than is needed: 21 CFR 173.315(b); worker comfort: Boyette et al. 1993, NC State "
+    "Extension",
+)
+def over_operating_high(sight: Sight) -> Finding | None:
+    """Say so where free chlorine is over the operating high but within the label."""
+    seen = sight.reading("fac_mg_l")
+    limits = sight.spec.chlorine
+    margin = _deadband(sight) if sight.is_up("chlorine-high") else 0.0
+    if seen is None or seen[0] <= limits.high_mg_l - margin or _over_label(sight):
+        return None
+    level, reading = seen
+    return Finding(
+        Level.WATCH,
+        Message(
+            "{level} is over the operating high of {high}. Washing uses it up; if people cough or "
+            "their eyes sting, air the room and exchange part of the water.",
+            {"level": _ppm(level), "high": _ppm(limits.high_mg_l)},
+        ),
+        say_step(StepKind.LOOK, "Add no hypochlorite; re-check before the next dose"),
+        reading.event.at,
+    )
+
+
+def _label_reading(sight: Sight) -> tuple[float, Placed[ReadingTaken]] | None:
+    """Return the newest chlorine value that the label maximum speaks of.
+
+    Free chlorine is part of total chlorine, so where only free was measured it is the least that
+    total can be.
+    """
+    free, total = sight.reading("fac_mg_l"), sight.reading("total_mg_l")
+    if sight.spec.chlorine.label_basis is not LabelBasis.TOTAL or total is None:
+        return free
+    if free is None or (total[1].event.at, total[1].seq) >= (free[1].event.at, free[1].seq):
+        return total
+    return free
+
+
+def _over_label(sight: Sight) -> bool:
+    seen = _label_reading(sight)
+    return seen is not None and seen[0] > sight.spec.chlorine.label_max_mg_l
+
+
+@rule(
+    "chlorine-label",
+    "over the label maximum",
+    "The product label is the limit: 21 CFR 173.315(b), 40 CFR 156",
+)
+def over_label_maximum(sight: Sight) -> Finding | None:
+    """Stop where chlorine is over the maximum on the label; exchanging water brings it down."""
+    seen = _label_reading(sight)
+    if seen is None or not _over_label(sight):
+        return None
+    level, reading = seen
+    limits = sight.spec.chlorine
+    drain_l = sight.fill.volume_l * (1 - limits.target_mg_l / level)
+    return Finding(
+        Level.STOP,
+        Message(
+            "{level} is over the label maximum of {maximum} {basis} chlorine. Water without "
+            "chlorine in place of {drain} of {volume} brings it to about {target}.",
+            {
+                "level": _ppm(level),
+                "maximum": _ppm(limits.label_max_mg_l),
+                "basis": limits.label_basis or LabelBasis.FREE,
+                "drain": Figure(drain_l, Kind.VOLUME),
+                "volume": Figure(sight.fill.volume_l, Kind.VOLUME),
+                "target": _ppm(limits.target_mg_l),
+            },
+        ),
+        say_step(
+            StepKind.LOWER,
+            "Drain {drain}, refill with fresh water, re-check before washing on",
+            drain=Figure(drain_l, Kind.VOLUME),
+        ),
+        reading.event.at,
+    )
+
+
+def _is_good(event: ReadingTaken, spec: Tank) -> bool | None:
+    """Tell whether a reading shows water that may wash, or nothing if it does not say."""
+    if event.fac_mg_l is None:
+        return None
+    limits = spec.chlorine
+    over = event.total_mg_l if limits.label_basis is LabelBasis.TOTAL else event.fac_mg_l
+    return event.fac_mg_l >= limits.critical_low_mg_l and (over or 0) <= limits.label_max_mg_l
+
+
+def batches_in_question(tank: TankState) -> tuple[int, ...]:
+    """Return the journal places of all batches washed between good checks around a bad one.
+
+    The window opens after the last good check (not at the bad one) and closes at the first good
+    check after it. Before a fill's first good check, it opens where the fill began.
+    """
+    suspect: list[int] = []
+    for place, fill in enumerate(tank.fills):
+        over_at = tank.fills[place + 1].at if place + 1 < len(tank.fills) else None
+        opened, bad = fill.at, False
+        for reading in fill.readings:
+            good = _is_good(reading.event, tank.spec)
+            if good and bad:
+                suspect += _between(tank, opened, reading.event.at)
+            if good is not None:
+                bad = not good
+            if good:
+                opened = reading.event.at
+        if bad:
+            suspect += _between(tank, opened, over_at)
+    return tuple(dict.fromkeys(suspect))
+
+
+def _between(tank: TankState, since: datetime, until: datetime | None) -> list[int]:
+    return [
+        batch.seq
+        for batch in tank.washed
+        if batch.event.at > since and (until is None or batch.event.at <= until)
+    ]
+
+
+@rule(
+    "hold",
+    "hold what was washed",
+    "All product since the last good check: segregate, review, act, record, as in 21 CFR 120.10; "
+    "washing again does not make it safe: J. Food Prot. 74(3):352 (2011)",
+)
+def product_to_hold(sight: Sight) -> Finding | None:
+    """Ask for a hold on batches that were washed since the last good check before a bad one."""
+    held = sight.shift.held_batches
+    loose = tuple(seq for seq in batches_in_question(sight.tank) if seq not in held)
+    if not loose:
+        return None
+    washed = [batch.event for batch in sight.tank.washed if batch.seq in loose]
+    step = Step(
+        kind=StepKind.HOLD,
+        say=Message(
+            "Hold {count} batches washed from {first} to {last}: set them aside and mark them",
+            {
+                "count": len(loose),
+                "first": Moment(washed[0].at),
+                "last": Moment(washed[-1].at),
+            },
+        ),
+        batches=loose,
+    )
+    return Finding(
+        Level.STOP,
+        Message(
+            "A check was not good. Nobody knows when the water turned, so every batch since the "
+            "good check before it is in question: {lots}. Washing again does not by itself make "
+            "it safe; somebody with the right to decide must.",
+            {"lots": ", ".join(dict.fromkeys(event.lot for event in washed))},
+        ),
+        step,
+        washed[0].at,
+    )
+
+
+def active_share_pct(ph: float, water_c: float | None) -> float:
+    """Return the share of free chlorine, in percent, that is active HOCl (Morris 1966)."""
+    return 100 * hocl_share(ph, 20.0 if water_c is None else water_c)

@@ -1,0 +1,75 @@
+"""Rules on the produce in the water: how long it stays, and how warm the water must be."""
+
+from washmon.line.flags import Level, StepKind
+from washmon.line.message import Figure, Message
+from washmon.line.setup import TemperatureRuleKind
+from washmon.rules.base import Finding, Sight, rule
+from washmon.rules.steps import say_step
+from washmon.units import Kind
+
+
+@rule(
+    "contact-short",
+    "contact time short",
+    "At least one minute of contact: common practice, no published source; 1 to 2 minutes: USDA "
+    "GAP/GHP programme as relayed by AFFI",
+)
+def contact_short(sight: Sight) -> Finding | None:
+    """Say so where the last timed batch stayed shorter than it should."""
+    wanted = sight.spec.contact_s
+    timed = next(
+        (b.event for b in reversed(sight.tank.washed) if b.event.contact_s is not None), None
+    )
+    if wanted is None or timed is None or timed.contact_s is None or timed.contact_s >= wanted:
+        return None
+    figures = {
+        "stayed": Figure(timed.contact_s, Kind.CONTACT_TIME),
+        "wanted": Figure(wanted, Kind.CONTACT_TIME),
+    }
+    return Finding(
+        Level.ACT,
+        Message("The last batch stayed {stayed} in the water; {wanted} is wanted.", dict(figures)),
+        say_step(
+            StepKind.CONTACT,
+            "Keep each batch in for at least {wanted}; decide about the last one",
+            wanted=figures["wanted"],
+        ),
+        timed.at,
+    )
+
+
+@rule(
+    "water-too-cold",
+    "water too cold for the pulp",
+    "Tomato water 10 °F over pulp: Florida/FDA guidance as relayed; dunk water at most 10 °F "
+    "colder: UVM Extension, Managing dunk tank water; why: Food Protection Trends Jan/Feb 2017",
+)
+def water_too_cold(sight: Sight) -> Finding | None:
+    """Say so where the water is colder against the pulp than the commodity's rule allows."""
+    wanted = sight.spec.temperature_rule
+    water, pulp = sight.reading("water_c"), sight.reading("pulp_c")
+    if wanted is None or water is None or pulp is None:
+        return None
+    warmer = wanted.kind is TemperatureRuleKind.WARMER
+    least_c = pulp[0] + (wanted.by_c if warmer else -wanted.by_c)
+    margin = sight.margins.temperature_deadband_c if sight.is_up("water-too-cold") else 0.0
+    if water[0] >= least_c + margin:
+        return None
+    return Finding(
+        Level.ACT,
+        Message(
+            "The water is {water}, the pulp {pulp}; the water should be at least {least}. Colder "
+            "water is drawn into the produce, and what is in it too.",
+            {
+                "water": Figure(water[0], Kind.TEMPERATURE),
+                "pulp": Figure(pulp[0], Kind.TEMPERATURE),
+                "least": Figure(least_c, Kind.TEMPERATURE),
+            },
+        ),
+        say_step(
+            StepKind.WARM,
+            "Bring the water to {least} or cool the produce first",
+            least=Figure(least_c, Kind.TEMPERATURE),
+        ),
+        max(water[1].event.at, pulp[1].event.at),
+    )

@@ -1,0 +1,132 @@
+"""Rules on when to change the water: cloudiness, batches, hours, doses that no longer hold."""
+
+from datetime import timedelta
+
+from washmon.line.flags import Level, Step, StepKind
+from washmon.line.message import Figure, Message
+from washmon.line.setup import Look
+from washmon.rules.base import Finding, Sight, rule
+from washmon.rules.steps import say_step
+from washmon.units import Kind
+
+IN_A_ROW = 2
+SCHEDULE = "Water-change schedule for recirculated water: 21 CFR 112.44(d)"
+
+
+def _change() -> Step:
+    return say_step(
+        StepKind.CHANGE_WATER, "Change the water: drain, clean, refill, then dose and measure"
+    )
+
+
+@rule(
+    "cloudy",
+    "water too cloudy",
+    f"{SCHEDULE}; build-up of soil judged by card or meter: common practice, no published source",
+)
+def too_cloudy(sight: Sight) -> Finding | None:
+    """Ask for a water change where the water is cloudier than its limit, by number or by card."""
+    seen, limit = sight.reading("turbidity_ntu"), sight.spec.turbidity_max_ntu
+    if seen is not None and limit is not None:
+        margin = sight.margins.turbidity_deadband_fraction * limit if sight.is_up("cloudy") else 0.0
+        if seen[0] > limit - margin:
+            why = Message(
+                "{now} is over {limit}. Soil in the water uses up chlorine and hides germs.",
+                {
+                    "now": Figure(seen[0], Kind.TURBIDITY),
+                    "limit": Figure(limit, Kind.TURBIDITY),
+                },
+            )
+            return Finding(Level.ACT, why, _change(), seen[1].event.at)
+    card, worst = sight.fill.latest("look"), sight.spec.look_limit
+    looks = list(Look)
+    if card is None or card.event.look is None or worst is None:
+        return None
+    if looks.index(card.event.look) < looks.index(worst):
+        return None
+    why = Message(
+        "The card in the sample was {look}. Soil in the water uses up chlorine and hides germs.",
+        {"look": card.event.look},
+    )
+    return Finding(Level.ACT, why, _change(), card.event.at)
+
+
+@rule("batches", "batches per fill used up", SCHEDULE)
+def batches_used_up(sight: Sight) -> Finding | None:
+    """Ask for a water change after so many batches; announce it two batches before."""
+    most, washed = sight.spec.batches_per_fill, sight.tank.batches_in_fill
+    if most is None or not washed or washed < most - 2:
+        return None
+    why = Message(
+        "{washed} batches were washed in this fill; the set-up allows {most}.",
+        {"washed": washed, "most": most},
+    )
+    since = sight.tank.washed[-1].event.at
+    if washed >= most:
+        return Finding(Level.ACT, why, _change(), since)
+    step = say_step(
+        StepKind.LOOK,
+        "Make fresh water ready: {left} batches left in this fill",
+        left=most - washed,
+    )
+    return Finding(Level.WATCH, why, step, since)
+
+
+@rule("hours", "hours per fill used up", SCHEDULE)
+def hours_used_up(sight: Sight) -> Finding | None:
+    """Ask for a water change after so many hours."""
+    hours = sight.spec.hours_per_fill
+    if hours is None or sight.now < (due := sight.fill.at + timedelta(hours=hours)):
+        return None
+    why = Message(
+        "This water has been in use for {minutes}; the set-up allows {most}.",
+        {
+            "minutes": Figure((sight.now - sight.fill.at).total_seconds() / 60, Kind.TIME),
+            "most": Figure(hours * 60, Kind.TIME),
+        },
+    )
+    return Finding(Level.ACT, why, _change(), due)
+
+
+@rule(
+    "doses-do-not-hold",
+    "doses no longer hold",
+    "Demand exceeds what a dose brings, so residual falls at once (Weng et al., chlorine demand in "
+    "wash water); two short doses in a row: common practice, no published source",
+)
+def doses_do_not_hold(sight: Sight) -> Finding | None:
+    """Ask for a water change where the last two doses each lasted only a few batches."""
+    fewest = sight.spec.min_batches_per_dose
+    lasted = [_batches_held(sight, place) for place in range(len(sight.fill.doses))][-IN_A_ROW:]
+    if len(lasted) < IN_A_ROW or any(held is None or held >= fewest for held in lasted):
+        return None
+    low = next(
+        reading
+        for reading in reversed(sight.fill.readings)
+        if (level := reading.event.fac_mg_l) is not None and level < sight.spec.chlorine.low_mg_l
+    )
+    why = Message(
+        "The last two doses held for {first} and {second} batches; {fewest} is the least that is "
+        "worth a dose. The water holds more dirt than chlorine can keep up with.",
+        {"first": lasted[0] or 0, "second": lasted[1] or 0, "fewest": fewest},
+    )
+    return Finding(Level.ACT, why, _change(), low.event.at)
+
+
+def _batches_held(sight: Sight, place: int) -> int | None:
+    """Return the batches from a dose until free chlorine read low again, if it did."""
+    doses = sight.fill.doses
+    dose = doses[place]
+    until = doses[place + 1] if place + 1 < len(doses) else None
+    good = False
+    for reading in sight.fill.readings:
+        after = (reading.event.at, reading.seq) > (dose.event.at, dose.seq)
+        level = reading.event.fac_mg_l
+        if not after or level is None:
+            continue
+        if until and (reading.event.at, reading.seq) > (until.event.at, until.seq):
+            break
+        if level < sight.spec.chlorine.low_mg_l and (good or reading.batches > dose.batches):
+            return reading.batches - dose.batches
+        good = True
+    return None
