@@ -111,7 +111,11 @@ def test_decimals_follow_the_locale() -> None:
 
 
 @given(st.floats(0.01, 1e5), st.sets(st.sampled_from(sorted(MEASURES))), st.booleans())
-def test_the_parts_agree_with_each_other(amount: float, owned: set[str], never_more: bool) -> None:
+def test_the_parts_agree_with_each_other(
+    amount: float,
+    owned: set[str],
+    never_more: bool,  # noqa: FBT001 - hypothesis fills it in
+) -> None:
     measured = in_measure(amount, owned, never_more=never_more)
     assert measured.actual == pytest.approx(measured.count * measured.unit_size)
     assert measured.error_fraction == pytest.approx(measured.actual / amount - 1)
