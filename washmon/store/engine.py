@@ -1,0 +1,131 @@
+"""Connections to SQLite: one that writes durably, others that only read."""
+
+import os
+import sqlite3
+from pathlib import Path
+from urllib.parse import quote
+
+from filelock import FileLock, Timeout
+from sqlalchemy import Connection, Engine, QueuePool, create_engine, event
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError
+
+from washmon.store.errors import CannotWrite, StoreBug, in_use
+
+BUSY_TIMEOUT_MS = 5000
+
+DURABLE = (
+    f"busy_timeout = {BUSY_TIMEOUT_MS}",  # before anything that may have to wait
+    "synchronous = FULL",  # a commit has reached the disk when it returns
+    "fullfsync = ON",  # macOS: through the drive's own cache as well
+    "checkpoint_fullfsync = ON",
+    "foreign_keys = ON",
+)
+
+
+def locate(where: Path | str) -> Path:
+    """Return the file that a path or a URL (anything with ``://``) names, symbolic links followed.
+
+    Raises:
+        CannotWrite: the URL names no SQLite file.
+    """
+    if not isinstance(where, str) or "://" not in where:
+        return Path(where).resolve()
+    try:
+        url = make_url(where)
+    except ArgumentError:
+        url = None
+    if url is None or url.get_backend_name() != "sqlite" or not url.database:
+        raise CannotWrite(f"{where} names no database file: give the path of one.")
+    return Path(url.database).resolve()
+
+
+def take_lock(path: Path) -> FileLock:
+    """Take the right to write a database; the system gives it back when the process dies.
+
+    Raises:
+        StoreInUse: another program has it.
+        OSError: the folder can't be written.
+    """
+    lock = FileLock(path.with_name(path.name + ".lock"), timeout=0, thread_local=False)
+    try:
+        lock.acquire()
+    except Timeout as error:
+        raise in_use(path) from error
+    return lock
+
+
+def writing_engine(path: Path) -> Engine:
+    """Return an engine whose transactions take the write lock at once and end on the disk."""
+    engine = _engine(path, "mode=rwc", begin="BEGIN IMMEDIATE")
+
+    @event.listens_for(engine, "connect")
+    def make_durable(db: sqlite3.Connection, _record: object) -> None:
+        for pragma in DURABLE:
+            db.execute(f"PRAGMA {pragma}")
+
+    return engine
+
+
+def reading_engine(path: Path, *, immutable: bool = False) -> Engine:
+    """Return an engine that can't write.
+
+    ``immutable`` tells SQLite that nobody else can write either, so it needs no lock files.
+    """
+    return _engine(path, "mode=ro" + "&immutable=1" * immutable, begin="BEGIN")
+
+
+def driver(connection: Connection) -> sqlite3.Connection:
+    """Return the bare connection underneath, for what can't run inside a transaction."""
+    db = connection.connection.driver_connection
+    if not isinstance(db, sqlite3.Connection):
+        raise StoreBug(f"Expected SQLite, got {db!r}.")
+    return db
+
+
+def copy_to(db: sqlite3.Connection, target: Path) -> None:
+    """Copy a database, as it is at this moment, into one file that has reached the disk."""
+    target.unlink(missing_ok=True)
+    copy = sqlite3.connect(target, isolation_level=None)
+    try:
+        copy.execute("PRAGMA synchronous = FULL")
+        db.backup(copy)
+        # A copy that waits on a shelf is a single file, without a log beside it.
+        copy.execute("PRAGMA journal_mode = DELETE")
+    finally:
+        copy.close()
+    sync_folder(target.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Make sure that the names of new files in a folder survive a power cut."""
+    if os.name == "nt":  # Windows keeps names in its own journal and can't open a folder
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _engine(path: Path, options: str, *, begin: str) -> Engine:
+    posix = path.as_posix()
+    root = "" if posix.startswith("/") else "/"  # a drive letter follows
+    uri = f"file://{root}{quote(os.fsencode(posix), safe='/:')}?{options}"
+
+    def connect() -> sqlite3.Connection:
+        return sqlite3.connect(
+            uri,
+            uri=True,
+            isolation_level=None,  # transactions begin where we say so
+            check_same_thread=False,  # the pool hands a connection to one thread at a time
+            timeout=BUSY_TIMEOUT_MS / 1000,
+        )
+
+    engine = create_engine("sqlite://", creator=connect, poolclass=QueuePool)
+
+    @event.listens_for(engine, "begin")
+    def begin_transaction(connection: Connection) -> None:
+        connection.exec_driver_sql(begin)
+
+    return engine
