@@ -1,0 +1,73 @@
+"""The one bridge from the recorder's thread to the window's: entries in, answers and snapshots out.
+
+Qt carries each signal to the thread of whoever receives it, as long as the receiving slot is a
+bound method of a QObject.
+"""
+
+from collections.abc import Callable
+from concurrent.futures import Future
+from itertools import count
+from typing import Any
+
+from PySide6.QtCore import QObject, Signal, Slot
+
+from washmon.line.events import Event
+from washmon.recorder import Answer, Clock, Recorder, wall_clock
+from washmon.store.store import Store
+
+
+class Desk(QObject):
+    """What the window talks to.
+
+    Signals:
+        snapshot_changed(Snapshot): the newest state; draw it.
+        answered(int, Answer): what became of the entry with this ticket.
+        read_done(int, object): what a query returned, or the exception it raised.
+    """
+
+    snapshot_changed = Signal(object)
+    answered = Signal(int, object)
+    read_done = Signal(int, object)
+
+    def __init__(
+        self, store: Store, parent: QObject | None = None, *, clock: Clock = wall_clock
+    ) -> None:
+        super().__init__(parent)
+        self._tickets = count(1)
+        self._callbacks: dict[int, Callable[[Any], None]] = {}
+        self.clock = clock
+        self.recorder = Recorder(store, self.snapshot_changed.emit, clock=clock)
+        self.read_done.connect(self._hand_over)
+
+    def start(self) -> None:
+        """Start the recorder; the first snapshot follows."""
+        self.recorder.start()
+
+    def enter(self, event: Event, *, chain: str | None = None, sure: bool = False) -> int:
+        """Send an entry to the journal; :attr:`answered` tells what became of it."""
+        ticket = next(self._tickets)
+
+        def done(future: "Future[Answer]") -> None:
+            self.answered.emit(ticket, future.result())
+
+        self.recorder.enter(event, chain=chain, sure=sure).add_done_callback(done)
+        return ticket
+
+    def read(self, query: Callable[[Store], object], then: Callable[[Any], None]) -> int:
+        """Run a query on the recorder's thread, then ``then`` with its result on the window's."""
+        ticket = next(self._tickets)
+        self._callbacks[ticket] = then
+
+        def done(future: "Future[object]") -> None:
+            self.read_done.emit(ticket, future.exception() or future.result())
+
+        self.recorder.read(query).add_done_callback(done)
+        return ticket
+
+    @Slot(int, object)
+    def _hand_over(self, ticket: int, result: object) -> None:
+        self._callbacks.pop(ticket)(result)
+
+    def close(self) -> None:
+        """Finish what was asked for and close the database."""
+        self.recorder.close()

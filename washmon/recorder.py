@@ -1,0 +1,307 @@
+"""The recorder: from an entry to journal, state, flags and snapshot, on one background thread.
+
+It owns the database and is its only writer. An entry is committed before any rule runs; what the
+rules find is committed after it. Nothing here knows the window, so all of it runs headless too.
+"""
+
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from queue import Empty, SimpleQueue
+from typing import TypeVar
+
+from msgspec.structs import replace
+
+from washmon.line.check import Fault, Verdict, check
+from washmon.line.events import (
+    AcidAdded,
+    BatchWashed,
+    DoseAdded,
+    Event,
+    ReadingTaken,
+    SetupSaved,
+    ShiftStarted,
+)
+from washmon.line.fold import begin, fold, step
+from washmon.line.journal import SITE, Entry
+from washmon.line.message import Message, say
+from washmon.line.setup import LineSetup
+from washmon.line.state import ShiftState
+from washmon.line.validate import faults as setup_faults
+from washmon.reports.summary import summary_bodies
+from washmon.rules.advice import Advice, advise, changed_flags
+from washmon.rules.snapshot import Mode, Snapshot
+from washmon.store.errors import StoreUnavailable
+from washmon.store.store import Store
+from washmon.units import Taste
+
+T = TypeVar("T")
+Clock = Callable[[], datetime]
+TICK_S = 10.0
+
+
+def wall_clock() -> datetime:
+    """Return now, with the offset of the shed's time zone."""
+    return datetime.now().astimezone()
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """The entry is on the disk."""
+
+    chain: str
+    entry: Entry
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """The entry can't be true; nothing was written."""
+
+    faults: tuple[Fault, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Doubtful:
+    """The entry is unlikely; it is taken if it is sent again as sure. Nothing was written."""
+
+    doubts: tuple[Message, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Failed:
+    """The disk or the database stands in the way; nothing was written, try again."""
+
+    sentence: Message
+
+
+Answer = Saved | Refused | Doubtful | Failed
+
+
+class Recorder:
+    """Takes entries, keeps the state of the running shift, and publishes snapshots.
+
+    ``publish`` is called on the recorder's thread with each new snapshot.
+    """
+
+    def __init__(
+        self,
+        store: Store,
+        publish: Callable[[Snapshot], None],
+        *,
+        clock: Clock = wall_clock,
+        tick_s: float = TICK_S,
+    ) -> None:
+        self._store = store
+        self._publish = publish
+        self._clock = clock
+        self._tick_s = tick_s
+        self._jobs: SimpleQueue[Callable[[], None] | None] = SimpleQueue()
+        self._thread = threading.Thread(target=self._run, name="recorder", daemon=True)
+        self._shift: ShiftState | None = None
+        self._setup: LineSetup | None = None
+        self._advice = Advice()
+        self._trouble: Message | None = None
+
+    # -- called from any thread ---------------------------------------------------------------
+
+    def start(self) -> None:
+        """Begin: take up the running shift, if there is one, and publish a first snapshot."""
+        self._jobs.put(self._take_up)
+        self._thread.start()
+
+    def enter(
+        self, event: Event, *, chain: str | None = None, sure: bool = False
+    ) -> Future[Answer]:
+        """Journal an event; ``chain`` names a past shift, else it goes to the running one.
+
+        ``sure`` takes an entry in spite of doubts, which are recorded with it.
+        """
+        return self._soon(lambda: self._enter(event, chain, sure=sure))
+
+    def read(self, query: Callable[[Store], T]) -> "Future[T]":
+        """Run a query for the Logbook on the recorder's thread."""
+        return self._soon(lambda: query(self._store))
+
+    def look_again(self) -> "Future[None]":
+        """Judge the running shift at this moment and publish a snapshot."""
+        return self._soon(self._tick)
+
+    def close(self) -> None:
+        """Finish what was asked for, then close the database; waits for it."""
+        self._jobs.put(None)
+        if self._thread.ident is not None:
+            self._thread.join()
+        self._store.close()
+
+    # -- on the recorder's thread -------------------------------------------------------------
+
+    def _soon(self, job: Callable[[], T]) -> "Future[T]":
+        future: Future[T] = Future()
+
+        def run() -> None:
+            try:
+                result = job()
+            except BaseException as fault:  # noqa: BLE001 - it goes to whoever waits
+                future.set_exception(fault)
+            else:
+                future.set_result(result)
+
+        self._jobs.put(run)
+        return future
+
+    def _run(self) -> None:
+        while True:
+            try:
+                job = self._jobs.get(timeout=self._tick_s)
+            except Empty:
+                job = self._tick
+            if job is None:
+                return
+            try:
+                job()
+            except Exception as fault:  # noqa: BLE001 - the thread must outlive any fault
+                self._trouble = Message(
+                    "The program met a fault of its own ({fault}). Entries shown as saved are "
+                    "safe; start it again, and report this.",
+                    {"fault": f"{type(fault).__name__}: {fault}"},
+                )
+                self._show()
+
+    def _take_up(self) -> None:
+        with self._told():
+            self._setup = self._store.latest_setup()
+            running = self._store.running_shift()
+            if running is not None:
+                self._shift = fold(running, self._store.entries(running))
+            if not self._store.read_only:
+                self._complete_summaries()
+        self._judge()
+        self._show()
+
+    def _tick(self) -> None:
+        if self._store.read_only:
+            self._take_up()
+            return
+        self._judge()
+        self._show()
+
+    def _enter(self, event: Event, chain: str | None, *, sure: bool) -> Answer:
+        if self._store.read_only:
+            return Failed(Message("This window only reads: enter it in the one that writes."))
+        try:
+            return self._commit(event, chain, sure=sure)
+        except StoreUnavailable as trouble:
+            self._trouble = Message("{what}", {"what": str(trouble)})
+            self._show()
+            return Failed(self._trouble)
+
+    def _commit(self, event: Event, chain: str | None, *, sure: bool) -> Answer:
+        match event:
+            case SetupSaved():
+                return self._save_setup(event)
+            case ShiftStarted():
+                return self._start_shift(event)
+        shift = self._shift_of(chain)
+        if shift is None:
+            return Refused((Fault("", Message("No shift is running: start one first.")),))
+        verdict = check(shift, event, self._clock())
+        if verdict.faults:
+            return Refused(verdict.faults)
+        if verdict.doubts and not sure:
+            return Doubtful(verdict.doubts)
+        entry = self._append(shift.chain, _with_doubts(event, verdict))
+        after = step(shift, entry)
+        if self._shift is not None and self._shift.chain == after.chain:
+            self._shift = after
+            self._judge()
+        if after.ended is not None:
+            self._file_away(after)
+        self._show()
+        return Saved(after.chain, entry)
+
+    def _save_setup(self, event: SetupSaved) -> Answer:
+        if found := setup_faults(event.setup):
+            return Refused(tuple(Fault(fault.path, fault.message) for fault in found))
+        entry = self._append(SITE, event)
+        self._setup = event.setup
+        self._show()
+        return Saved(SITE, entry)
+
+    def _start_shift(self, event: ShiftStarted) -> Answer:
+        if self._shift is not None and self._shift.ended is None:
+            return Refused((Fault("", Message("A shift is running: end it first.")),))
+        if found := setup_faults(event.setup):
+            return Refused(tuple(Fault(fault.path, fault.message) for fault in found))
+        if not event.lots:
+            return Refused((Fault("lots", Message("Name at least one lot.")),))
+        if event.setup.person(event.by) is None:
+            return Refused((Fault("by", Message("Choose the supervisor of this shift.")),))
+        chain = f"shift-{event.at.astimezone().strftime('%Y%m%dT%H%M%S%f')}"
+        entry = self._append(chain, replace(event, after=self._store.last_shift_head()))
+        self._shift = begin(chain, entry)
+        self._judge()
+        self._show()
+        return Saved(chain, entry)
+
+    def _shift_of(self, chain: str | None) -> ShiftState | None:
+        if chain is None or (self._shift is not None and self._shift.chain == chain):
+            return self._shift
+        return fold(chain, self._store.entries(chain))
+
+    def _append(self, chain: str, event: Event) -> Entry:
+        (entry,) = self._store.append(chain, [event], self._clock())
+        self._trouble = None
+        return entry
+
+    def _judge(self) -> None:
+        """Ask the rules, and journal what they raised or cleared."""
+        if self._shift is None:
+            self._advice = Advice()
+            return
+        now = self._clock()
+        self._advice = advise(self._shift, now)
+        changed = changed_flags(self._shift, self._advice, now)
+        if changed is None or self._store.read_only:
+            return
+        with self._told():
+            self._shift = step(self._shift, self._append(self._shift.chain, changed))
+
+    def _file_away(self, shift: ShiftState) -> None:
+        """Keep an ended shift's summary for the Logbook."""
+        with self._told():
+            self._store.save_summaries(shift.chain, summary_bodies(shift))
+
+    def _complete_summaries(self) -> None:
+        for chain in self._store.shifts_without_summary():
+            self._file_away(fold(chain, self._store.entries(chain)))
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        """Tell trouble with the store in the next snapshot instead of failing."""
+        try:
+            yield
+        except StoreUnavailable as trouble:
+            self._trouble = Message("{what}", {"what": str(trouble)})
+
+    def _show(self) -> None:
+        self._publish(
+            Snapshot(
+                now=self._clock(),
+                mode=Mode.READ_ONLY if self._store.read_only else Mode.LIVE,
+                setup=self._setup,
+                shift=self._shift,
+                advice=self._advice,
+                trouble=self._trouble,
+            )
+        )
+
+
+def _with_doubts(event: Event, verdict: Verdict) -> Event:
+    """Record the doubts that were waved through, for the kinds of entry that keep them."""
+    said = tuple(say(doubt, Taste.METRIC) for doubt in verdict.doubts)
+    if said and isinstance(event, ReadingTaken | DoseAdded | AcidAdded | BatchWashed):
+        return replace(event, doubts=said)
+    return event

@@ -1,0 +1,32 @@
+"""What a window draws: a shift's state and the rules' word on it at one moment."""
+
+from datetime import datetime
+from enum import StrEnum
+
+from msgspec import Struct
+
+from washmon.line.message import Message
+from washmon.line.setup import LineSetup
+from washmon.line.state import ShiftState
+from washmon.rules.advice import Advice
+
+
+class Mode(StrEnum):
+    """What the shown shift is."""
+
+    LIVE = "live"
+    READ_ONLY = "read only"
+    REPLAY = "replay"
+
+
+class Snapshot(Struct, frozen=True, kw_only=True):
+    """Immutable, and complete: nothing else is needed to draw the Board."""
+
+    now: datetime
+    mode: Mode = Mode.LIVE
+    setup: LineSetup | None = None
+    """The newest set-up; a running shift keeps the one it began with."""
+    shift: ShiftState | None = None
+    advice: Advice = Advice()
+    trouble: Message | None = None
+    """What stands in the way of saving or judging, if anything does."""
