@@ -7,7 +7,14 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import pytest
 from PySide6.QtCore import QCoreApplication, QEvent
-from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QInputDialog, QMessageBox
+from PySide6.QtWidgets import (
+    QApplication,
+    QDialog,
+    QFileDialog,
+    QInputDialog,
+    QMainWindow,
+    QMessageBox,
+)
 
 from washmon.gui.kit import theme
 
@@ -31,13 +38,15 @@ def clean_windows(themed_app: QApplication) -> Iterator[None]:
     left = [
         widget
         for widget in themed_app.topLevelWidgets()
-        if widget not in before and widget.parent() is None
+        if widget not in before
+        and (widget.isVisible() or isinstance(widget, QDialog | QMainWindow))
     ]
+    names = [repr(widget) for widget in left]
     for widget in left:
         widget.close()
         widget.deleteLater()
     _flush_deletions()
-    assert not left, f"Left open: {left}"
+    assert not names, f"Left open: {names}"
 
 
 @pytest.fixture(autouse=True)

@@ -46,7 +46,7 @@ def test_a_wide_scale_names_all_levels_and_a_narrow_one_the_critical_first(qtbot
     scale.show_view(VIEW)
     scale.resize(300, 40)
     assert scale.shown_words() == ["25 critical", "35 low", "50 target", "75 high"]
-    scale.resize(170, 40)
+    scale.resize(200, 40)
     assert scale.shown_words() == ["25 critical", "50 target", "75 high"]
     scale.resize(90, 40)
     assert scale.shown_words() == ["25 critical"]

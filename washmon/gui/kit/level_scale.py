@@ -119,8 +119,8 @@ class LevelScale(QWidget):
         number = QLocale()
         marks = [
             (view.target, tr("{level} target", level=_short(number, view.target)), 1),
-            (view.high, tr("{level} high", level=_short(number, view.high)), 3),
-            (view.low, tr("{level} low", level=_short(number, view.low)), 2),
+            (view.high, tr("{level} high", level=_short(number, view.high)), 2),
+            (view.low, tr("{level} low", level=_short(number, view.low)), 3),
         ]
         if view.critical is not None:
             words = tr("{level} critical", level=_short(number, view.critical))

@@ -1,0 +1,115 @@
+"""The few shapes of a trend that need a word, named under it."""
+
+from enum import Enum
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
+from washmon.gui.kit.theme import Size
+
+_SHAPE_PX = 12.0
+_GAP_PX = 14.0
+
+
+class Entry(Enum):
+    """What the legend can name, the weightiest first."""
+
+    DOSE = "dose"
+    CHANGE = "water change"
+    RANGE = "range"
+    EARLIER = "earlier"
+    FAN = "fan"
+
+    @property
+    def word(self) -> str:
+        """The name in the user's language."""
+        return {
+            Entry.DOSE: tr("dose"),
+            Entry.CHANGE: tr("water change"),
+            Entry.RANGE: tr("range of a strip"),
+            Entry.EARLIER: tr("earlier fill"),
+            Entry.FAN: tr("likely from here"),
+        }[self]
+
+
+class Legend(QWidget):
+    """Names only what is on the plot; what has no room is left out, the lightest first."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._entries: tuple[Entry, ...] = ()
+        self.setFont(theme.font(Size.TINY))
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.setVisible(False)
+
+    @property
+    def entries(self) -> tuple[Entry, ...]:
+        """What is named."""
+        return self._entries
+
+    def name(self, entries: tuple[Entry, ...]) -> None:
+        """Name these and no others."""
+        if entries != self._entries:
+            self._entries = entries
+            self.setAccessibleName(", ".join(entry.word for entry in entries))
+            self.update()
+
+    def sizeHint(self) -> QSize:
+        """Return one line of small type."""
+        return QSize(120, round(QFontMetricsF(self.font()).height()) + 2)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw shape and word of each entry that has room."""
+        del event
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        metrics = QFontMetricsF(self.font())
+        base = (self.height() + metrics.ascent() - metrics.descent()) / 2
+        x = 0.0
+        for entry in self._entries:
+            width = _SHAPE_PX + 4 + metrics.horizontalAdvance(entry.word)
+            if x + width > self.width():
+                break
+            box = QRectF(x, (self.height() - _SHAPE_PX) / 2, _SHAPE_PX, _SHAPE_PX)
+            _draw_shape(painter, box, entry)
+            painter.setPen(QColor(theme.current().soft_ink))
+            painter.drawText(QPointF(x + _SHAPE_PX + 4, base), entry.word)
+            x += width + _GAP_PX
+
+
+def _draw_shape(painter: QPainter, box: QRectF, entry: Entry) -> None:
+    shades = theme.current()
+    middle = box.center()
+    painter.setPen(Qt.PenStyle.NoPen)
+    if entry is Entry.DOSE:
+        painter.setBrush(QColor(shades.hand))
+        half = 5.0
+        painter.drawPolygon(
+            QPolygonF(
+                [
+                    QPointF(middle.x(), middle.y() - half),
+                    QPointF(middle.x() + half, middle.y() + half),
+                    QPointF(middle.x() - half, middle.y() + half),
+                ]
+            )
+        )
+    elif entry is Entry.CHANGE:
+        painter.setPen(QPen(QColor(shades.soft_ink), 1.4, Qt.PenStyle.DotLine))
+        painter.drawLine(QPointF(middle.x(), box.top()), QPointF(middle.x(), box.bottom()))
+    elif entry is Entry.RANGE:
+        bar = QRectF(middle.x() - 2.5, box.top(), 5, box.height())
+        painter.fillRect(bar, theme.with_alpha(shades.ink, 0.26))
+        painter.setBrush(QColor(shades.ink))
+        painter.drawEllipse(middle, 2.6, 2.6)
+    elif entry is Entry.EARLIER:
+        painter.setPen(QPen(QColor(shades.quiet), 1.2))
+        painter.drawLine(QPointF(box.left(), middle.y()), QPointF(box.right(), middle.y()))
+        painter.setBrush(QColor(shades.quiet))
+        painter.drawEllipse(middle, 2.2, 2.2)
+    else:
+        painter.fillRect(box.adjusted(0, 2, 0, -2), theme.with_alpha(shades.forecast, 0.26))
+        painter.setPen(QPen(QColor(shades.forecast), 1.6))
+        painter.drawLine(QPointF(box.left(), middle.y()), QPointF(box.right(), middle.y()))

@@ -1,0 +1,90 @@
+"""What a trend draws: plain frozen points, marks and limits, in the unit that is shown."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class TrendPoint:
+    """One reading.
+
+    ``x`` is batches washed in this tank since the shift began; ``low`` and ``high`` bound what a
+    strip can tell; ``text`` is what the hint says (values, method, who entered).
+    """
+
+    x: float
+    y: float
+    text: str = ""
+    low: float | None = None
+    high: float | None = None
+
+
+Run = tuple[TrendPoint, ...]
+"""Readings joined by a line: from one dose or water change to the next."""
+
+
+@dataclass(frozen=True, slots=True)
+class TrendMark:
+    """A dose at a level, or a water change (whose ``y`` is not used)."""
+
+    x: float
+    text: str = ""
+    y: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class FanPoint:
+    """The forecast at ``x``: the likely range and its middle."""
+
+    x: float
+    low: float
+    middle: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class TrendLimits:
+    """Operating band, target and critical low; ``None`` is not drawn."""
+
+    low: float
+    high: float
+    target: float | None = None
+    critical: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TrendView:
+    """A whole trend. ``x_to`` stretches the axis, so that several tanks can share one scale."""
+
+    y_label: str
+    limits: TrendLimits
+    current: tuple[Run, ...] = ()
+    earlier: tuple[Run, ...] = ()
+    doses: tuple[TrendMark, ...] = ()
+    changes: tuple[TrendMark, ...] = ()
+    fan: tuple[FanPoint, ...] = ()
+    x_to: float = 0.0
+
+    def points(self) -> Iterator[TrendPoint]:
+        """Yield every reading, earlier fills first."""
+        for runs in (self.earlier, self.current):
+            for run in runs:
+                yield from run
+
+    @property
+    def x_end(self) -> float:
+        """The right end of the axis: a little after the last thing that happened or will."""
+        last = max(
+            [point.x for point in self.points()]
+            + [mark.x for mark in (*self.doses, *self.changes)]
+            + [step.x for step in self.fan]
+            + [self.x_to],
+        )
+        return max(last * 1.04, 10.0)
+
+    @property
+    def y_end(self) -> float:
+        """The upper end of the axis: above the band and above every reading."""
+        levels = [point.high or point.y for point in self.points()]
+        levels += [mark.y for mark in self.doses] + [step.high for step in self.fan]
+        return max([self.limits.high * 1.18] + [level * 1.08 for level in levels]) or 1.0

@@ -1,0 +1,136 @@
+"""Choices that may be unanswered: toggles in a row, and cards that explain themselves."""
+
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal, Slot
+from PySide6.QtGui import QMouseEvent
+from PySide6.QtWidgets import QButtonGroup, QRadioButton, QSizePolicy, QVBoxLayout, QWidget
+
+from washmon.gui.kit.buttons import ChoiceRow
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.setup_guide.fields import Field
+
+
+class ToggleField(Field):
+    """A few short answers side by side."""
+
+    def __init__(
+        self,
+        caption: str,
+        choices: tuple[tuple[str, str], ...],
+        hint: str = "",
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(caption, hint, parent)
+        self.row = ChoiceRow(choices, parent=self)
+        self._keys = [key for key, _ in choices]
+        for key in self._keys:
+            self.row.button(key).setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+            self.row.button(key).installEventFilter(self)
+        self._put_in(self.row)
+        self.setFocusProxy(self.row.button(self._keys[0]))
+        self.row.chosen.connect(self._tell)
+
+    @property
+    def key(self) -> str:
+        """The key of what is chosen, empty when nothing is."""
+        return self.row.selected
+
+    def choose(self, key: str) -> None:
+        """Choose a key without telling."""
+        self.row.choose(key)
+
+    def focus(self) -> None:
+        """Take the keyboard on the chosen answer, or the first."""
+        self.row.button(self.key or self._keys[0]).setFocus()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Notice when the keyboard leaves the row altogether."""
+        if event.type() is QEvent.Type.FocusOut and not self.row.hasFocus():
+            inside = self.isAncestorOf(self.window().focusWidget() or self.window())
+            if not inside:
+                self._leave()
+        return super().eventFilter(watched, event)
+
+    @Slot()
+    def _tell(self) -> None:
+        self.changed.emit()
+        self._leave()
+
+
+class AnswerCard(Card):
+    """One answer with what it means below; a press anywhere on it chooses it."""
+
+    def __init__(self, title: str, meaning: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent, margin_px=10)
+        self.body.setSpacing(0)
+        self.radio = QRadioButton(title.replace("&", "&&"), self)
+        self.radio.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.body.addWidget(self.radio)
+        self.meaning = Text(meaning, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
+        self.meaning.setContentsMargins(36, 0, 0, 0)
+        self.body.addWidget(self.meaning)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
+        self.radio.setAccessibleDescription(meaning)
+
+    def sizeHint(self) -> QSize:
+        """Keep the card easy to hit."""
+        return super().sizeHint().expandedTo(QSize(0, 64))
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Choose this answer."""
+        if event.button() is Qt.MouseButton.LeftButton:
+            self.radio.setFocus()
+            self.radio.click()
+
+
+class AnswerField(Field):
+    """A question whose answers need a sentence each; nothing is chosen until somebody does."""
+
+    chosen = Signal(str)
+
+    def __init__(self, caption: str, hint: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(caption, hint, parent)
+        self._holder = QWidget(self)
+        self._column = QVBoxLayout(self._holder)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(6)
+        self._group = QButtonGroup(self)
+        self.cards: dict[str, AnswerCard] = {}
+        self._box.insertWidget(1, self._holder)
+        self._target = self._holder
+        self._group.buttonClicked.connect(self._tell)
+
+    def add(self, key: str, title: str, meaning: str) -> AnswerCard:
+        """Offer one more answer."""
+        card = AnswerCard(title, meaning, self._holder)
+        self._group.addButton(card.radio)
+        self._column.addWidget(card)
+        self.cards[key] = card
+        return card
+
+    @property
+    def key(self) -> str:
+        """The key of what is chosen, empty when nothing is."""
+        return next((key for key, card in self.cards.items() if card.radio.isChecked()), "")
+
+    def choose(self, key: str) -> None:
+        """Choose a key without telling; an unknown one leaves nothing chosen."""
+        self._group.setExclusive(False)
+        for name, card in self.cards.items():
+            card.radio.setChecked(name == key)
+        self._group.setExclusive(True)
+
+    def focus(self) -> None:
+        """Take the keyboard on the chosen answer, or the first that is offered."""
+        offered = [card for card in self.cards.values() if not card.isHidden()]
+        first = self.cards.get(self.key, offered[0] if offered else None)
+        if first is not None:
+            first.radio.setFocus()
+
+    @Slot()
+    def _tell(self) -> None:
+        self.chosen.emit(self.key)
+        self.changed.emit()
+        self._leave()

@@ -1,0 +1,314 @@
+"""One thing to fill in: its caption, its editor, and beside it a hint or what is wrong."""
+
+import math
+from datetime import date
+
+from PySide6.QtCore import QEvent, QObject, Signal, Slot
+from PySide6.QtWidgets import QComboBox, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import TOUCH_PX
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.setup_guide.writing import Writing
+from washmon.units import Kind, UnitError, symbol
+
+
+class Field(QWidget):
+    """The frame that all fields share.
+
+    ``left`` tells that the person went on from it, ``changed`` that they changed it. A fault is
+    only shown once the field was left or ``reveal`` was called, so that nobody is scolded early.
+    """
+
+    left = Signal()
+    changed = Signal()
+
+    def __init__(self, caption: str = "", hint: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.visited = False
+        self._hint = hint
+        self._box = QVBoxLayout(self)
+        self._box.setContentsMargins(0, 0, 0, 0)
+        self._box.setSpacing(3)
+        self.caption = Text(caption, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
+        self.note = Text(hint, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
+        self.caption.setVisible(bool(caption))
+        self.note.setVisible(bool(hint))
+        self._box.addWidget(self.caption)
+        self._box.addWidget(self.note)
+        self._box.addStretch(1)
+        self._target: QWidget = self
+
+    @property
+    def fault(self) -> str:
+        """The fault that is shown, empty when none is."""
+        return self.note.text() if self.note.tone is Tone.STOP else ""
+
+    def problem(self) -> str:
+        """Return why what is written can not be read; empty when it can."""
+        return ""
+
+    def reveal(self) -> None:
+        """Show faults from now on."""
+        self.visited = True
+
+    def show_fault(self, sentence: str) -> None:
+        """Show a fault in place of the hint, or the hint again."""
+        self._show_note(sentence or self._hint, Tone.STOP if sentence else Tone.SOFT)
+        marked = bool(sentence)
+        if bool(self._target.property("fault")) is not marked:
+            self._target.setProperty("fault", marked)
+            self._target.style().unpolish(self._target)
+            self._target.style().polish(self._target)
+
+    def set_hint(self, hint: str) -> None:
+        """Change the hint; a fault that is shown stays."""
+        self._hint = hint
+        if not self.fault:
+            self._show_note(hint, Tone.SOFT)
+
+    def focus(self) -> None:
+        """Take the keyboard."""
+        self._target.setFocus()
+
+    def _show_note(self, text: str, tone: Tone) -> None:
+        self.note.setText(text)
+        self.note.set_tone(tone)
+        self.note.setVisible(bool(text))
+
+    def _put_in(self, editor: QWidget) -> None:
+        """Set the editor between caption and note."""
+        self._target = editor
+        self.setFocusProxy(editor)
+        editor.setAccessibleName(self.caption.text())
+        self._box.insertWidget(1, editor)
+        editor.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Notice when the keyboard goes elsewhere."""
+        if event.type() is QEvent.Type.FocusOut and watched is self._target:
+            self._leave()
+        return False
+
+    @Slot()
+    def _leave(self) -> None:
+        self.visited = True
+        self.left.emit()
+
+
+class TextField(Field):
+    """A line of text."""
+
+    def __init__(self, caption: str, hint: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(caption, hint, parent)
+        self.editor = QLineEdit(self)
+        self.editor.setMinimumHeight(TOUCH_PX)
+        self._put_in(self.editor)
+        self._shown = ""
+        self.editor.textEdited.connect(self.changed)
+
+    @property
+    def text(self) -> str:
+        """What is written; spaces around it are not part of it unless they came with it."""
+        now = self.editor.text()
+        return now if now == self._shown else now.strip()
+
+    def set_text(self, text: str) -> None:
+        """Show a text."""
+        self._shown = text
+        self.editor.setText(text)
+
+
+class AmountField(Field):
+    """A number with its unit, read at each key press in the units of that moment.
+
+    The exact value is kept apart from its text: showing it in other units never changes it.
+    """
+
+    def __init__(
+        self,
+        writing: Writing,
+        kind: Kind,
+        caption: str,
+        hint: str = "",
+        *,
+        optional: bool = False,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(caption, hint, parent)
+        self.editor = QLineEdit(self)
+        self.editor.setMinimumHeight(TOUCH_PX)
+        self.kind = kind
+        self._writing = writing
+        self._optional = optional
+        self._value: float | None = None
+        self._refusal: UnitError | None = None
+        self._put_in(self.editor)
+        self.editor.textEdited.connect(self._take)
+        self.left.connect(self._tidy)
+        writing.changed.connect(self._show_again)
+        self.set_number(None)
+
+    @property
+    def number(self) -> float | None:
+        """The value in the kind's base unit; NaN where it can not be read or is missing."""
+        missing = self._value is None and not self._optional
+        return math.nan if self._refusal or missing else self._value
+
+    @property
+    def value(self) -> float:
+        """The number where one is needed; NaN where there is none."""
+        number = self.number
+        return math.nan if number is None else number
+
+    @property
+    def count(self) -> int | None:
+        """The value as a whole number; 1 stands in where it can not be read."""
+        number = self.number
+        if number is None:
+            return None
+        return int(number) if math.isfinite(number) else 1
+
+    def set_number(self, value: float | None) -> None:
+        """Show a value; NaN, which no set-up may hold, as an empty field."""
+        self._value = value if value is not None and math.isfinite(value) else None
+        self.editor.setText("" if self._value is None else self._write(self._value))
+        self._refusal = None
+
+    def problem(self) -> str:
+        """Return the refusal of what is written."""
+        if self._refusal is not None:
+            return self._writing.refuse(self._refusal)
+        if self._value is None and not self._optional:
+            return tr("This is needed: write a number.")
+        return ""
+
+    def set_kind(self, kind: Kind) -> None:
+        """Mean another kind by the same number."""
+        if kind is self.kind:
+            return
+        self.kind = kind
+        if self._refusal is not None:
+            self._read_text(self.editor.text())
+        elif self._value is not None:
+            self.set_number(self._value)
+
+    @Slot(str)
+    def _take(self, text: str) -> None:
+        self._read_text(text)
+        self.changed.emit()
+
+    def _read_text(self, text: str) -> None:
+        self._value, self._refusal = None, None
+        if text.strip():
+            try:
+                self._value = self._read(text)
+            except UnitError as refusal:
+                self._refusal = refusal
+
+    def _read(self, text: str) -> float:
+        return self._writing.parse(text, self.kind)
+
+    def _write(self, value: float) -> str:
+        return self._writing.show(value, self.kind).replace("\N{NO-BREAK SPACE}", " ")
+
+    def _bare(self, text: str) -> bool:
+        return bool(text.strip()) and text.strip()[-1].isdigit()
+
+    @Slot()
+    def _tidy(self) -> None:
+        """Write the unit that was understood; digits that this would round stay as typed."""
+        text, value = self.editor.text(), self._value
+        if value is None:
+            return
+        shown = self._write(value)
+        if math.isclose(self._read(shown), value, rel_tol=1e-9, abs_tol=1e-12):
+            self.editor.setText(shown)
+        elif self._bare(text):
+            self.editor.setText(f"{text.strip()} {symbol(self.kind, self._writing.taste)}".strip())
+
+    @Slot()
+    def _show_again(self) -> None:
+        """Show the value in the other units; what can not be read stays as it is."""
+        if self._value is not None:
+            self.editor.setText(self._write(self._value))
+
+
+class HoursField(AmountField):
+    """A time in hours: a bare number means hours; ``90 min`` is understood."""
+
+    def _read(self, text: str) -> float:
+        return self._writing.parse(f"{text} h" if self._bare(text) else text, Kind.TIME) / 60
+
+    def _write(self, value: float) -> str:
+        return f"{value:.10g} h".replace(".", self._writing.decimal_point)
+
+
+class DateField(Field):
+    """A date, as ISO writes it or as the locale does; read back in words."""
+
+    def __init__(self, writing: Writing, caption: str, parent: QWidget | None = None) -> None:
+        super().__init__(caption, "", parent)
+        self.editor = QLineEdit(self)
+        self.editor.setMinimumHeight(TOUCH_PX)
+        self.editor.setPlaceholderText(tr("2026-05-31"))
+        self._writing = writing
+        self._put_in(self.editor)
+        self.editor.textEdited.connect(self.changed)
+        self.left.connect(self._read_back)
+
+    @property
+    def day(self) -> date | None:
+        """The date; ``None`` when there is none or it can not be read."""
+        return self._writing.read_date(self.editor.text())
+
+    def set_day(self, day: date | None) -> None:
+        """Show a date."""
+        self.editor.setText(day.isoformat() if day else "")
+        self._read_back()
+
+    def problem(self) -> str:
+        """Return a sentence where the text is no date."""
+        if not self.editor.text().strip() or self.day is not None:
+            return ""
+        return tr("This is no date: write year, month and day, such as 2026-05-31.")
+
+    @Slot()
+    def _read_back(self) -> None:
+        day = self.day
+        self.set_hint(self._writing.date_in_words(day) if day else "")
+
+
+class ComboField(Field):
+    """One of a list that may be long or change."""
+
+    def __init__(self, caption: str, hint: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(caption, hint, parent)
+        self.editor = QComboBox(self)
+        self.editor.setMinimumHeight(TOUCH_PX)
+        self.editor.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self._put_in(self.editor)
+        self.editor.activated.connect(self._tell)
+
+    @property
+    def key(self) -> str:
+        """The key of what is chosen, empty when nothing is."""
+        return str(self.editor.currentData() or "")
+
+    def offer(self, choices: list[tuple[str, str]]) -> None:
+        """Offer these pairs of key and words; the choice stays where it still exists."""
+        before = self.key
+        self.editor.clear()
+        for key, words in choices:
+            self.editor.addItem(words, key)
+        self.choose(before)
+
+    def choose(self, key: str) -> None:
+        """Choose a key; one that is not offered leaves nothing chosen."""
+        self.editor.setCurrentIndex(self.editor.findData(key))
+
+    @Slot()
+    def _tell(self) -> None:
+        self.changed.emit()
+        self._leave()

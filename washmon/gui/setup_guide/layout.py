@@ -1,0 +1,107 @@
+"""How fields stand on a page: sections of twelve columns, and pages that scroll."""
+
+from collections.abc import Iterator
+from typing import TypeVar
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.setup_guide.fields import Field
+
+COLUMNS = 12
+FieldT = TypeVar("FieldT", bound=Field)
+
+
+class Section(Card):
+    """A card with a heading and rows of widgets on a grid of twelve columns."""
+
+    def __init__(self, heading: str, lead: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(parent, margin_px=14)
+        self.body.addWidget(Text(heading, Size.LEAD, bold=True, parent=self))
+        self.lead = Text(lead, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
+        self.lead.setVisible(bool(lead))
+        self.body.addWidget(self.lead)
+        self._grid = QGridLayout()
+        self._grid.setHorizontalSpacing(12)
+        self._grid.setVerticalSpacing(10)
+        for column in range(COLUMNS):
+            self._grid.setColumnStretch(column, 1)
+            self._grid.setColumnMinimumWidth(column, 1)
+        self.body.addLayout(self._grid)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
+
+    def row(self, *widgets: tuple[QWidget, int]) -> None:
+        """Add a row of (widget, columns)."""
+        row, column = self._grid.rowCount(), 0
+        for widget, span in widgets:
+            self._grid.addWidget(widget, row, column, 1, span, Qt.AlignmentFlag.AlignTop)
+            column += span
+
+
+class Scroller(QScrollArea):
+    """A column of widgets that scrolls where it does not fit; add to ``column``."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setWidgetResizable(True)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        inner = QWidget(self)
+        inner.setObjectName("scrolled")
+        self.column = QVBoxLayout(inner)
+        self.column.setContentsMargins(0, 0, 6, 0)
+        self.column.setSpacing(10)
+        self.setWidget(inner)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+
+
+class Form(QWidget):
+    """A group of fields, each under a name that is the end of its path."""
+
+    left = Signal()
+    changed = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._fields: dict[str, Field] = {}
+
+    def enter(self, name: str, field: FieldT) -> FieldT:
+        """Keep a field under its name and pass on what happens in it."""
+        self._fields[name] = field
+        field.left.connect(self.left)
+        field.changed.connect(self.changed)
+        return field
+
+    def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
+        """Yield each field with its whole path."""
+        for name, field in self._fields.items():
+            yield ".".join(part for part in (path, name) if part), field
+
+
+class Page(Form):
+    """One step of the guide."""
+
+    def __init__(self, title: str, lead: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.title = title
+        self.lead = lead
+        self.outer = QVBoxLayout(self)
+        self.outer.setContentsMargins(0, 0, 0, 0)
+        self.outer.setSpacing(10)
+
+    def owns(self, path: str) -> bool:
+        """Tell whether a fault at this path is mended here."""
+        return path.split(".", 1)[0] in self.roots
+
+    roots: frozenset[str] = frozenset()
+    """The first words of the paths that this page is about."""
+
+    def show_field(self, path: str) -> None:
+        """Bring the field of a path into view, where the page shows one part at a time."""
+
+    def turn_on(self) -> bool:
+        """Go on within the page; False when there is no further part and the next page is due."""
+        return False

@@ -1,0 +1,69 @@
+"""The units and the decimal sign that a person writes, and sentences shown in them."""
+
+from datetime import date
+
+from PySide6.QtCore import QDate, QLocale, QObject, Signal
+
+from washmon.gui.i18n import tr
+from washmon.line.message import Message, say
+from washmon.units import Kind, PlainError, Taste, parse, show
+
+
+class Writing(QObject):
+    """Shared by all fields of a guide; ``changed`` tells that the taste did."""
+
+    changed = Signal()
+
+    def __init__(self, locale: QLocale | None = None, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.locale = locale or QLocale()
+        self.decimal_point = "," if self.locale.decimalPoint() == "," else "."
+        us = self.locale.measurementSystem() is QLocale.MeasurementSystem.ImperialUSSystem
+        self.taste = Taste.US if us else Taste.METRIC
+
+    def set_taste(self, taste: Taste) -> None:
+        """Change the units; does nothing when they are the same."""
+        if taste is not self.taste:
+            self.taste = taste
+            self.changed.emit()
+
+    def show(self, value: float, kind: Kind) -> str:
+        """Return a value in this person's units."""
+        return show(value, kind, self.taste, self.decimal_point)
+
+    def parse(self, text: str, kind: Kind) -> float:
+        """Return what was written, in the base unit of the kind.
+
+        Raises:
+            UnitError: it is no such amount.
+        """
+        return parse(text, kind, self.taste, self.decimal_point)
+
+    def say(self, message: Message) -> str:
+        """Return a sentence in this person's language and units."""
+        return say(message, self.taste, decimal_point=self.decimal_point, translate=tr)
+
+    def refuse(self, refusal: PlainError) -> str:
+        """Return a refusal in this person's language."""
+        return tr(refusal.template, **refusal.values)
+
+    def date_in_words(self, day: date) -> str:
+        """Return a date that nobody can misread, such as Thursday, May 7, 2026."""
+        return self.locale.toString(QDate(day.year, day.month, day.day), self.locale.FormatType.LongFormat)
+
+    def read_date(self, text: str) -> date | None:
+        """Return an ISO date, or one as the locale writes it; ``None`` for anything else."""
+        tidy = text.strip()
+        short = self.locale.dateFormat(self.locale.FormatType.ShortFormat)
+        whole_year = short if "yyyy" in short else short.replace("yy", "yyyy")
+        for form in ("yyyy-MM-dd", whole_year, whole_year.replace("MM", "M").replace("dd", "d")):
+            day = self.locale.toDate(tidy, form)
+            if day.isValid() and day.year() >= 1000:
+                return date(day.year(), day.month(), day.day())
+        for form in (short, self.locale.dateFormat(self.locale.FormatType.LongFormat)):
+            day = self.locale.toDate(tidy, form)
+            if day.isValid():
+                # A year of two digits is one of this century: no container is older.
+                year = day.year() + 100 if day.year() < 2000 else day.year()
+                return date(year, day.month(), day.day())
+        return None
