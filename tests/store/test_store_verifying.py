@@ -1,0 +1,147 @@
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from tests.store.shed import minutes, note, run_shift
+from washmon.store import Damaged, Fault, Store
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """Three shifts that follow each other, of five entries each."""
+    path = tmp_path / "shed.db"
+    with Store.open(path) as store:
+        for count, chain in enumerate(("mon", "tue", "wed")):
+            run_shift(store, chain, 60 * count, (note(60 * count + 2), note(60 * count + 3)))
+    return path
+
+
+def tampered(path: Path, *sql: str) -> list[Fault]:
+    db = sqlite3.connect(path)
+    for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+        db.execute(f"DROP TRIGGER {name}")
+    for statement in sql:
+        db.execute(statement)
+    db.commit()
+    db.close()
+    with Store.open(path, read_only=True) as store:
+        return store.verify()
+
+
+def test_an_untouched_database_has_no_fault(path: Path) -> None:
+    assert tampered(path) == []
+
+
+@pytest.mark.parametrize("place", [0, 2, 4])
+def test_one_changed_byte_is_found_at_its_place(path: Path, place: int) -> None:
+    (fault,) = tampered(
+        path,
+        "UPDATE journal SET body = CAST(replace(CAST(body AS TEXT), 'RM', 'RN') AS BLOB) "
+        f"WHERE chain = 'tue' AND seq = {place}",
+    )
+    assert (fault.chain, fault.seq) == ("tue", place)
+    assert "changed after it was written" in str(fault)
+
+
+def test_a_changed_time_of_writing_is_found(path: Path) -> None:
+    (fault,) = tampered(
+        path,
+        "UPDATE journal SET recorded_at = replace(recorded_at, '2026', '2025') "
+        "WHERE chain = 'mon' AND seq = 3",
+    )
+    assert (fault.chain, fault.seq) == ("mon", 3)
+
+
+@pytest.mark.parametrize("what", ["recorded_at = 'noon'", "recorded_at = 7", "body = 7"])
+def test_nonsense_in_an_entry_is_found(path: Path, what: str) -> None:
+    (fault,) = tampered(path, f"UPDATE journal SET {what} WHERE chain = 'wed' AND seq = 1")
+    assert (fault.chain, fault.seq) == ("wed", 1)
+
+
+def test_a_removed_entry_is_found(path: Path) -> None:
+    (fault,) = tampered(path, "DELETE FROM journal WHERE chain = 'tue' AND seq = 2")
+    assert (fault.chain, fault.seq) == ("tue", 2)
+    assert "missing" in str(fault)
+
+
+def test_an_entry_that_was_put_in_is_found(path: Path) -> None:
+    (fault,) = tampered(
+        path,
+        "UPDATE journal SET seq = 9 WHERE chain = 'tue' AND seq = 4",
+        "INSERT INTO journal SELECT chain, 4, recorded_at, body, hash FROM journal "
+        "WHERE chain = 'tue' AND seq = 3",
+        "UPDATE journal SET seq = 5 WHERE chain = 'tue' AND seq = 9",
+    )
+    assert (fault.chain, fault.seq) == ("tue", 4)
+
+
+def test_swapped_entries_are_found(path: Path) -> None:
+    (fault,) = tampered(
+        path,
+        "UPDATE journal SET seq = 9 WHERE chain = 'tue' AND seq = 2",
+        "UPDATE journal SET seq = 2 WHERE chain = 'tue' AND seq = 3",
+        "UPDATE journal SET seq = 3 WHERE chain = 'tue' AND seq = 9",
+    )
+    assert (fault.chain, fault.seq) == ("tue", 2)
+
+
+def test_an_entry_moved_to_another_shift_is_found(path: Path) -> None:
+    faults = tampered(path, "UPDATE journal SET chain = 'mon', seq = 5 WHERE chain||seq = 'tue4'")
+    assert ("mon", 5) in [(fault.chain, fault.seq) for fault in faults]
+
+
+def test_a_removed_shift_is_named_by_the_one_that_followed_it(path: Path) -> None:
+    faults = tampered(
+        path,
+        "DELETE FROM journal WHERE chain = 'tue'",
+        "DELETE FROM shift WHERE chain = 'tue'",
+    )
+    assert [str(fault) for fault in faults] == [
+        "Shift tue is missing: shift wed was started after it."
+    ]
+
+
+def test_a_cut_end_is_named_by_the_shift_that_followed_it(path: Path) -> None:
+    faults = tampered(
+        path,
+        "DELETE FROM journal WHERE chain = 'tue' AND seq = 4",
+        "UPDATE shift SET entries = 4, head = (SELECT hash FROM journal WHERE chain||seq = 'tue3') "
+        "WHERE chain = 'tue'",
+    )
+    assert [(fault.chain, fault.seq) for fault in faults] == [("tue", 4)]
+    assert "The end of shift tue is missing" in str(faults[0])
+
+
+def test_the_last_shift_or_its_end_is_missed_by_the_list_of_shifts(path: Path) -> None:
+    (cut,) = tampered(path, "DELETE FROM journal WHERE chain = 'wed' AND seq > 2")
+    assert (cut.chain, cut.seq) == ("wed", 3)
+    (gone,) = tampered(path, "DELETE FROM journal WHERE chain = 'wed'")
+    assert str(gone) == "Shift wed is in the list, but its entries are gone."
+
+
+def test_entries_after_the_end_of_a_shift_break_no_link(path: Path) -> None:
+    with Store.open(path) as store:
+        store.append("mon", [note(500, "released next day")], minutes(500))
+        assert store.verify() == []
+
+
+def test_a_file_with_holes_in_it_gets_a_clear_sentence(path: Path) -> None:
+    with Store.open(path) as store:
+        many = [note(600, "x" * 500) for _ in range(200)]
+        store.append("wed", many, minutes(600))
+    whole = bytearray(path.read_bytes())
+    for page in range(10, len(whole) // 4096):
+        whole[page * 4096 : page * 4096 + 2048] = b"\xa5" * 2048
+    path.write_bytes(whole)
+    with Store.open(path, read_only=True) as store:
+        (fault,) = store.verify()
+        assert "The database file is damaged" in str(fault)
+        with pytest.raises(Damaged, match="go on with a backup"):
+            store.entries("wed")
+
+
+def test_unreadable_times_get_a_clear_sentence(path: Path) -> None:
+    tampered(path, "UPDATE journal SET recorded_at = 'noon' WHERE chain = 'mon' AND seq = 1")
+    with Store.open(path) as store, pytest.raises(Damaged, match="shift mon"):
+        store.entries("mon")
