@@ -1,0 +1,183 @@
+"""An invented shed for tests: a small line, and a shift on it that is told event by event."""
+
+from datetime import datetime, timedelta, timezone
+
+from msgspec.structs import replace
+
+from washmon.chemistry.acid import AcidKind
+from washmon.chemistry.hypochlorite import StrengthBasis
+from washmon.line.events import (
+    AcidAdded,
+    BatchWashed,
+    DoseAdded,
+    Event,
+    HoldPlaced,
+    Method,
+    ReadingTaken,
+    ShiftStarted,
+    TankFilled,
+)
+from washmon.line.flags import Amount, Flag
+from washmon.line.fold import begin, step
+from washmon.line.journal import Entry, extend
+from washmon.line.setup import (
+    Acid,
+    ChlorineLimits,
+    Hypochlorite,
+    LabelBasis,
+    LineSetup,
+    Look,
+    Lot,
+    Person,
+    Role,
+    Sanitizer,
+    Stage,
+    Tank,
+)
+from washmon.rules.advice import Advice, advise, changed_flags
+from washmon.units import Taste
+
+START = datetime(2026, 5, 7, 7, 0, tzinfo=timezone(timedelta(hours=-4)))
+CHAIN = "shift-test"
+
+
+def a_tank(number: int, name: str, stage: Stage = Stage.WASH, **changes: object) -> Tank:
+    """Return a wash tank of 500 L: target 50, band 35 to 75, critical 25 mg/L."""
+    tank = Tank(
+        number=number,
+        name=name,
+        stage=stage,
+        volume_l=500.0,
+        sanitizer="bleach",
+        acid="vinegar",
+        chlorine=ChlorineLimits(
+            critical_low_mg_l=25,
+            low_mg_l=35,
+            target_mg_l=50,
+            high_mg_l=75,
+            label_max_mg_l=100,
+            label_basis=LabelBasis.FREE,
+        ),
+        turbidity_max_ntu=60.0,
+        batches_per_fill=40,
+        hours_per_fill=4.0,
+        check_batches=6,
+        check_minutes=30.0,
+        contact_s=60.0,
+    )
+    return replace(tank, **changes)
+
+
+def a_setup(*tanks: Tank, **changes: object) -> LineSetup:
+    """Return a valid set-up; two wash tanks unless others are given."""
+    setup = LineSetup(
+        site="Test shed",
+        location="Bay 2",
+        line="Leaf line",
+        commodity="baby chard",
+        people=(
+            Person(initials="RM", name="R. M.", role=Role.SUPERVISOR),
+            Person(initials="TK", name="T. K.", role=Role.LINE_WORKER),
+        ),
+        tanks=tanks or (a_tank(1, "First dunk"), a_tank(2, "Second dunk")),
+        sanitizers=(
+            Sanitizer(
+                key="bleach",
+                name="hypochlorite",
+                kind=Hypochlorite.SODIUM,
+                strength=12.5,
+                basis=StrengthBasis.TRADE_PCT,
+                density_kg_l=1.17,
+            ),
+        ),
+        acids=(Acid(key="vinegar", name="vinegar", kind=AcidKind.VINEGAR, strength_pct=5.0),),
+        taste=Taste.METRIC,
+    )
+    return replace(setup, **changes)
+
+
+class Shed:
+    """A shift in the making: tell it what happens, ask it what the rules say."""
+
+    def __init__(self, setup: LineSetup | None = None, *, start: datetime = START) -> None:
+        self.now = start
+        started = ShiftStarted(
+            at=start,
+            by="RM",
+            setup=setup or a_setup(),
+            lots=(Lot(code="L-1", produce="baby chard"),),
+        )
+        ((self._last, _),) = extend(CHAIN, None, [started], self.now)
+        self.shift = begin(CHAIN, self._last)
+
+    def tell(self, event: Event) -> Entry:
+        """Journal any event."""
+        ((entry, _),) = extend(CHAIN, self._last, [event], self.now)
+        self._last = entry
+        self.shift = step(self.shift, entry)
+        return entry
+
+    def wait(self, minutes: float) -> "Shed":
+        """Let time pass."""
+        self.now += timedelta(minutes=minutes)
+        return self
+
+    def fill(self, tank: int = 1, volume_l: float = 500.0) -> Entry:
+        """Fill a tank, or change its water."""
+        return self.tell(TankFilled(at=self.now, by="RM", tank=tank, volume_l=volume_l))
+
+    def read(
+        self,
+        tank: int = 1,
+        fac: float | None = None,
+        *,
+        method: Method = Method.KIT,
+        **values: float | Look,
+    ) -> Entry:
+        """Measure something."""
+        reading = ReadingTaken(at=self.now, by="RM", tank=tank, fac_mg_l=fac, fac_method=method)
+        return self.tell(replace(reading, **values))
+
+    def dose(self, tank: int = 1, ml: float = 60.0) -> Entry:
+        """Add hypochlorite."""
+        return self.tell(
+            DoseAdded(at=self.now, by="RM", tank=tank, product="bleach", amount=Amount(ml, "mL"))
+        )
+
+    def acid(self, tank: int = 1, ml: float = 60.0) -> Entry:
+        """Add vinegar."""
+        return self.tell(
+            AcidAdded(at=self.now, by="RM", tank=tank, product="vinegar", amount=Amount(ml, "mL"))
+        )
+
+    def wash(
+        self, times: int = 1, *, tanks: tuple[int, ...] = (1,), contact_s: float | None = None
+    ) -> list[Entry]:
+        """Wash batches, two minutes apart."""
+        entries = []
+        for _ in range(times):
+            self.wait(2)
+            batch = BatchWashed(at=self.now, by="RM", tanks=tanks, lot="L-1", contact_s=contact_s)
+            entries.append(self.tell(batch))
+        return entries
+
+    def hold(self, *batches: int, tank: int = 1) -> Entry:
+        """Hold batches."""
+        return self.tell(
+            HoldPlaced(at=self.now, by="RM", tank=tank, batches=batches, reason="low chlorine")
+        )
+
+    def look(self) -> Advice:
+        """Let the rules look, and journal what they found."""
+        advice = advise(self.shift, self.now)
+        if changed := changed_flags(self.shift, advice, self.now):
+            self.tell(changed)
+        return advice
+
+    def flag(self, rule: str, tank: int = 1) -> Flag | None:
+        """Return a rule's flag on a tank as of now, if it is up."""
+        return next((one for one in self.look().flags if one.key == (tank, rule)), None)
+
+    def rules_up(self, tank: int = 1) -> list[str]:
+        """Return the ids of the rules that have a flag up on a tank."""
+        return [flag.rule for flag in self.look().flags if flag.tank == tank]
