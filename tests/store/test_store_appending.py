@@ -172,7 +172,7 @@ def test_an_event_of_a_later_version_is_named(tmp_path: Path) -> None:
         db.commit()
         db.close()
         assert store.verify() == []
-        with pytest.raises(StoreUnavailable, match="Entry 0 .* newer version"):
+        with pytest.raises(StoreUnavailable, match=r"Entry 0 .* newer version"):
             store.entries("a")
 
 

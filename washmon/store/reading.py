@@ -2,13 +2,12 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import msgspec
-from sqlalchemy import Connection, Engine, Row, Select, false, select
+from sqlalchemy import Connection, Engine, Row, false, select
 
 from washmon.line.events import SetupSaved
 from washmon.line.journal import SITE, Entry, decode
@@ -37,8 +36,7 @@ class SavedSetup(NamedTuple):
     saved_at: datetime
 
 
-@dataclass(frozen=True, slots=True)
-class TankSummaryRow:
+class TankSummaryRow(NamedTuple):
     """The summary of one tank in one shift; ``body`` is JSON that the store does not read."""
 
     chain: str
@@ -127,15 +125,20 @@ class Reading:
             query = query.where(shift.c.practice == practice)
         order = (shift.c.started_us, shift.c.chain)
         query = query.order_by(*(key.desc() if newest_first else key for key in order))
-        return self._shift_rows(query.limit(limit))
+        with self._asking() as connection:
+            return [as_shift(row) for row in connection.execute(query.limit(limit))]
 
-    def shifts_without_summary(self) -> list[ShiftRow]:
-        """Return ended shifts, oldest first, whose summary is missing or older than its entries."""
+    def shifts_without_summary(self) -> list[str]:
+        """Return the chains of ended shifts whose summary is missing or older than their entries.
+
+        The oldest comes first.
+        """
         up_to_date = select(tank_summary.c.chain).where(
             tank_summary.c.chain == shift.c.chain, tank_summary.c.head == shift.c.head
         )
-        query = select(shift).where(shift.c.ended_at.is_not(None), ~up_to_date.exists())
-        return self._shift_rows(query.order_by(shift.c.started_us, shift.c.chain))
+        query = select(shift.c.chain).where(shift.c.ended_at.is_not(None), ~up_to_date.exists())
+        with self._asking() as connection:
+            return list(connection.scalars(query.order_by(shift.c.started_us, shift.c.chain)))
 
     def summaries(self, chains: Sequence[str]) -> list[TankSummaryRow]:
         """Return the kept tank summaries of these shifts: by shift as given, then by tank."""
@@ -200,10 +203,6 @@ class Reading:
             engine.dispose()
         if found and (new := [fault for fault in found if fault not in self.verify()]):
             raise damaged(copy, str(new[0]))
-
-    def _shift_rows(self, query: Select[Any]) -> list[ShiftRow]:
-        with self._asking() as connection:
-            return [as_shift(row) for row in connection.execute(query)]
 
     @contextmanager
     def _asking(self) -> Iterator[Connection]:

@@ -13,7 +13,7 @@ from washmon.line.journal import Entry
 from washmon.store import migrate
 from washmon.store.engine import driver, locate, reading_engine
 from washmon.store.errors import CannotWrite, NotADatabase, StoreBug, code, told
-from washmon.store.reading import Reading, TankSummaryRow
+from washmon.store.reading import Reading
 from washmon.store.writing import Writing
 
 
@@ -86,16 +86,17 @@ class Store(Reading):
         with told(self.path):
             return writing.append(chain, events, recorded_at)
 
-    def save_summaries(self, chain: str, rows: Sequence[TankSummaryRow]) -> None:
+    def save_summaries(self, chain: str, rows: Sequence[tuple[str, int, str]]) -> None:
         """Keep the tank summaries of a shift, in place of those it had.
 
-        They count as up to date until the chain gets another entry.
+        Each row is a :class:`~washmon.store.reading.TankSummaryRow`: chain, tank, JSON. They count
+        as up to date until the chain gets another entry.
 
         Raises:
             StoreUnavailable: nothing was written.
             StoreBug: there is no such shift, or a row belongs to another one.
         """
-        if any(row.chain != chain for row in rows):
+        if any(row[0] != chain for row in rows):
             raise StoreBug(f"A summary of another shift than {chain}.")
         writing = self._for_writing()
         with told(self.path):

@@ -24,8 +24,8 @@ from washmon.line.journal import SITE, Entry, decode, extend
 from washmon.store import migrate
 from washmon.store.engine import take_lock, writing_engine
 from washmon.store.errors import StoreBug
-from washmon.store.reading import TankSummaryRow, read_entries, read_rows
-from washmon.store.schema import journal, shift, tank_summary
+from washmon.store.reading import read_entries, read_rows
+from washmon.store.schema import journal, shift, tank_summary, version
 from washmon.store.shift import ShiftFold, ShiftRow, microseconds
 from washmon.store.statement import Ready
 
@@ -63,8 +63,7 @@ class Writing:
         try:
             connection = engine.connect()
             migrate.make_ready(connection, path)
-            with connection.begin():  # a file that can't be written shows here, not mid-shift
-                pass
+            _try_to_write(connection)
             return cls(path, lock, engine, connection)
         except BaseException:
             engine.dispose()
@@ -91,7 +90,7 @@ class Writing:
         self._folds[chain] = fold
         return entries
 
-    def save_summaries(self, chain: str, rows: Sequence[TankSummaryRow]) -> None:
+    def save_summaries(self, chain: str, rows: Sequence[tuple[str, int, str]]) -> None:
         """Replace the summaries; see :meth:`washmon.store.store.Store.save_summaries`."""
         connection = self._connection
         with connection.begin():
@@ -100,7 +99,7 @@ class Writing:
                 raise StoreBug(f"There is no shift {chain} to sum up.")
             connection.execute(delete(tank_summary).where(tank_summary.c.chain == chain))
             values = [
-                {"chain": chain, "tank": row.tank, "head": head, "body": row.body} for row in rows
+                {"chain": chain, "tank": tank, "head": head, "body": body} for _, tank, body in rows
             ]
             if values:
                 connection.execute(insert(tank_summary), values)
@@ -134,6 +133,13 @@ class Writing:
         values = _as_shift_values(row)
         if self._set_shift.run({**values, "of_chain": row.chain}) == 0:
             self._add_shift.run(values)
+
+
+def _try_to_write(connection: Connection) -> None:
+    """Write something and take it back: a write-protected file shows now, not in mid-shift."""
+    with connection.begin() as trial:
+        connection.execute(update(version).values(version_num=version.c.version_num))
+        trial.rollback()
 
 
 def _as_row(chain: str, entry: Entry, body: bytes) -> dict[str, Any]:
