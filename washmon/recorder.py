@@ -35,6 +35,7 @@ from washmon.reports.summary import summary_bodies
 from washmon.rules.advice import Advice, advise, changed_flags
 from washmon.rules.snapshot import Mode, Snapshot
 from washmon.store.errors import StoreUnavailable
+from washmon.store.reading import TankSummaryRow
 from washmon.store.store import Store
 from washmon.units import Taste
 
@@ -272,7 +273,8 @@ class Recorder:
     def _file_away(self, shift: ShiftState) -> None:
         """Keep an ended shift's summary for the Logbook."""
         with self._told():
-            self._store.save_summaries(shift.chain, summary_bodies(shift))
+            rows = [TankSummaryRow(shift.chain, *pair) for pair in summary_bodies(shift)]
+            self._store.save_summaries(shift.chain, rows)
 
     def _complete_summaries(self) -> None:
         for chain in self._store.shifts_without_summary():

@@ -1,0 +1,1 @@
+"""What is taken away from a shift: its summary and its CSV files."""

@@ -1,0 +1,340 @@
+"""The summary of a shift: one record per tank, of what was washed, measured, used and done."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
+from statistics import median
+from typing import NamedTuple
+
+import msgspec
+from msgspec import Struct
+
+from washmon.line.events import (
+    AcidAdded,
+    Corrected,
+    Decision,
+    DoseAdded,
+    Event,
+    TankFilled,
+    WaterExchanged,
+)
+from washmon.line.flags import Amount, Level, StepKind
+from washmon.line.state import FlagRecord, Hold, Placed, ShiftState, TankState
+from washmon.reports.timeline import longest_gap_s, pieces
+
+VERSION = 1
+"""Of the record: a summary of another version is made anew from the journal."""
+
+
+class ShiftHead(Struct, frozen=True, kw_only=True):
+    """Which shift a summary is of; ``supervisor`` are the initials of who began it."""
+
+    chain: str
+    practice: bool
+    site: str
+    location: str
+    line: str
+    commodity: str
+    started_at: datetime
+    ended_at: datetime | None
+    supervisor: str
+    supervisor_name: str
+    lots: tuple[str, ...]
+
+
+class Band(NamedTuple):
+    """Limits of a quantity: from ``low`` to ``high``, and never under ``critical``."""
+
+    low: float
+    high: float
+    critical: float = 0.0
+
+
+class Measured(Struct, frozen=True, kw_only=True):
+    """What readings of one quantity said; the shares go from 0 to 1 of ``count``."""
+
+    count: int
+    lowest: float
+    median: float
+    highest: float
+    within: float
+    """From operating low to operating high."""
+    at_least_critical: float
+    """At the critical low or above it; always 1 for pH."""
+
+
+class TimeShares(Struct, frozen=True, kw_only=True):
+    """Of the time in which a tank was in use, 0 to 1; see :mod:`washmon.reports.timeline`.
+
+    ``within`` + ``outside`` + ``unknown`` is 1. ``critical`` is the share with free chlorine known
+    to be under the critical low, which is part of ``outside``; 0 for pH.
+    """
+
+    watched_s: float
+    within: float
+    outside: float
+    critical: float
+    unknown: float
+    longest_gap_s: float
+
+
+class Used(Struct, frozen=True, kw_only=True):
+    """How much of a product went into a tank (mL of a liquid, g of a solid), in how many goes."""
+
+    product: str
+    name: str
+    amount: Amount
+    times: int
+
+
+class Corrective(Struct, frozen=True, kw_only=True):
+    """Something done about the water or the produce while a flag called for it.
+
+    It counts if, at its time, a flag of level act or stop was up on the tank, or one whose step
+    asked for just this. ``rules`` are the ids of those flags.
+    """
+
+    seq: int
+    at: datetime
+    by: str
+    kind: StepKind
+    rules: tuple[str, ...]
+
+
+class TankSummary(Struct, frozen=True, kw_only=True):
+    """One tank in one shift. Free chlorine in mg/L as Cl2; None where there are no data.
+
+    Everything is counted with corrections applied.
+    """
+
+    version: int = VERSION
+    shift: ShiftHead
+    tank: int
+    tank_name: str
+    stage: str
+    batches: int
+    washed_kg: float
+    """Of the batches that were weighed."""
+    batches_not_weighed: int
+    fills: int
+    exchanges: int
+    water_l: float
+    """Filled and exchanged."""
+    readings: int
+    fac: Measured | None
+    ph: Measured | None
+    fac_time: TimeShares | None
+    ph_time: TimeShares | None
+    doses: int
+    sanitizer_used: tuple[Used, ...]
+    acid_additions: int
+    acid_used: tuple[Used, ...]
+    flags_watch: int
+    """A flag that rose from one level to the next counts in both."""
+    flags_act: int
+    flags_stop: int
+    holds: int
+    open_holds: int
+    batches_held: int
+    decisions: tuple[Decision, ...]
+    """Of the holds that are decided, in order."""
+    corrective: tuple[Corrective, ...]
+    corrections: int
+    """Entries of this tank that were corrected, counted once for each correction."""
+
+
+def summarize(shift: ShiftState) -> tuple[TankSummary, ...]:
+    """Return the summary of each tank, in line order."""
+    return tuple(_sum_up(shift, tank) for tank in shift.tanks)
+
+
+def summary_bodies(shift: ShiftState) -> list[tuple[int, str]]:
+    """Return tank numbers with their summaries as JSON, for keeping."""
+    return [(summary.tank, msgspec.json.encode(summary).decode()) for summary in summarize(shift)]
+
+
+def read_summary(body: str) -> TankSummary | None:
+    """Return a kept summary; None if another version made it, or it is none."""
+    try:
+        summary = msgspec.json.decode(body, type=TankSummary)
+    except msgspec.DecodeError:
+        return None
+    return summary if summary.version == VERSION else None
+
+
+def _head(shift: ShiftState) -> ShiftHead:
+    started, setup = shift.started, shift.setup
+    person = setup.person(started.by)
+    return ShiftHead(
+        chain=shift.chain,
+        practice=started.practice,
+        site=setup.site,
+        location=setup.location,
+        line=setup.line,
+        commodity=setup.commodity,
+        started_at=started.at,
+        ended_at=shift.ended.at if shift.ended else None,
+        supervisor=started.by,
+        supervisor_name=person.name if person else "",
+        lots=shift.lot_codes,
+    )
+
+
+def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
+    spec, fills = tank.spec, tank.fills
+    limits = spec.chlorine
+    fac_band = Band(limits.low_mg_l, limits.high_mg_l, limits.critical_low_mg_l)
+    ph_band = Band(spec.ph.low, spec.ph.high)
+    readings = [placed.event for fill in fills for placed in fill.readings]
+    weights = [batch.event.weight_kg for batch in tank.washed]
+    exchanged_l = [placed.event.volume_l for fill in fills for placed in fill.exchanges]
+    doses = [placed.event for fill in fills for placed in fill.doses]
+    acids = [placed.event for fill in fills for placed in fill.acids]
+    holds = [hold for hold in shift.holds if hold.placed.tank == tank.number]
+    flags = flags_of(shift, tank.number)
+    levels = [record.flag.level for record in flags]
+    return TankSummary(
+        shift=_head(shift),
+        tank=tank.number,
+        tank_name=spec.name,
+        stage=spec.stage,
+        batches=tank.batches,
+        washed_kg=sum(weight for weight in weights if weight is not None),
+        batches_not_weighed=weights.count(None),
+        fills=len(fills),
+        exchanges=len(exchanged_l),
+        water_l=sum(fill.volume_l for fill in fills) + sum(exchanged_l),
+        readings=len(readings),
+        fac=_measured([one.fac_mg_l for one in readings if one.fac_mg_l is not None], fac_band),
+        ph=_measured([one.ph for one in readings if one.ph is not None], ph_band),
+        fac_time=_time_shares(shift, tank, "fac_mg_l", fac_band),
+        ph_time=_time_shares(shift, tank, "ph", ph_band),
+        doses=len(doses),
+        sanitizer_used=_used(shift, doses),
+        acid_additions=len(acids),
+        acid_used=_used(shift, acids),
+        flags_watch=levels.count(Level.WATCH),
+        flags_act=levels.count(Level.ACT),
+        flags_stop=levels.count(Level.STOP),
+        holds=len(holds),
+        open_holds=sum(hold.released is None for hold in holds),
+        batches_held=len({seq for hold in holds for seq in hold.placed.batches}),
+        decisions=tuple(hold.released.decision for hold in holds if hold.released),
+        corrective=tuple(_corrective(tank, holds, flags)),
+        corrections=_corrections(shift, tank.number),
+    )
+
+
+def flags_of(shift: ShiftState, tank: int) -> list[FlagRecord]:
+    """Return all flags that were ever up on a tank, in the order in which they came."""
+    records = [
+        record for record in (*shift.closed_flags, *shift.open_flags) if record.flag.tank == tank
+    ]
+    return sorted(records, key=lambda record: record.raised_at)
+
+
+def tanks_of(event: Event) -> tuple[int, ...]:
+    """Return the tanks that an event is about; empty where it is about the line."""
+    tank = getattr(event, "tank", None)
+    return getattr(event, "tanks", ()) if tank is None else (tank,)
+
+
+def _measured(values: Sequence[float], band: Band) -> Measured | None:
+    if not values:
+        return None
+    count = len(values)
+    return Measured(
+        count=count,
+        lowest=min(values),
+        median=median(values),
+        highest=max(values),
+        within=sum(band.low <= value <= band.high for value in values) / count,
+        at_least_critical=sum(value >= band.critical for value in values) / count,
+    )
+
+
+def _time_shares(shift: ShiftState, tank: TankState, field: str, band: Band) -> TimeShares | None:
+    cut = list(pieces(shift, tank, field))
+    watched_s = sum(piece.length_s for piece in cut)
+    if not watched_s:
+        return None
+    known = [(piece.length_s, piece.value) for piece in cut if piece.value is not None]
+    within_s = sum(length_s for length_s, value in known if band.low <= value <= band.high)
+    known_s = sum(length_s for length_s, _ in known)
+    return TimeShares(
+        watched_s=watched_s,
+        within=within_s / watched_s,
+        outside=(known_s - within_s) / watched_s,
+        critical=sum(length_s for length_s, value in known if value < band.critical) / watched_s,
+        unknown=(watched_s - known_s) / watched_s,
+        longest_gap_s=longest_gap_s(shift, tank, field),
+    )
+
+
+def _used(shift: ShiftState, additions: Iterable[DoseAdded | AcidAdded]) -> tuple[Used, ...]:
+    found: dict[tuple[str, str], list[float]] = {}
+    names: dict[str, str] = {}
+    for one in additions:
+        known = (
+            shift.setup.sanitizer(one.product)
+            if isinstance(one, DoseAdded)
+            else shift.setup.acid(one.product)
+        )
+        names[one.product] = known.name if known else one.product
+        found.setdefault((one.product, one.amount.unit), []).append(one.amount.value)
+    return tuple(
+        Used(
+            product=product,
+            name=names[product],
+            amount=Amount(sum(amounts), unit),
+            times=len(amounts),
+        )
+        for (product, unit), amounts in found.items()
+    )
+
+
+def _corrective(
+    tank: TankState, holds: Iterable[Hold], flags: Sequence[FlagRecord]
+) -> list[Corrective]:
+    done: list[Corrective] = []
+
+    def note(seq: int, at: datetime, by: str, kind: StepKind) -> None:
+        rules = dict.fromkeys(record.flag.rule for record in flags if _calls_for(record, at, kind))
+        if rules:
+            done.append(Corrective(seq=seq, at=at, by=by, kind=kind, rules=tuple(rules)))
+
+    for kind, placed in _actions(tank):
+        note(placed.seq, placed.event.at, placed.event.by, kind)
+    for hold in holds:
+        note(hold.seq, hold.placed.at, hold.placed.by, StepKind.HOLD)
+    return sorted(done, key=lambda one: (one.at, one.seq))
+
+
+Action = Placed[TankFilled] | Placed[DoseAdded] | Placed[AcidAdded] | Placed[WaterExchanged]
+
+
+def _actions(tank: TankState) -> Iterator[tuple[StepKind, Action]]:
+    for fill in tank.fills:
+        if fill.number > 1:
+            yield StepKind.CHANGE_WATER, fill.begun
+        yield from ((StepKind.DOSE, placed) for placed in fill.doses)
+        yield from ((StepKind.ACID, placed) for placed in fill.acids)
+        yield from ((StepKind.LOWER, placed) for placed in fill.exchanges)
+
+
+def _calls_for(record: FlagRecord, at: datetime, kind: StepKind) -> bool:
+    # What caused a flag may have been entered with an earlier time than the rules looked at it.
+    since = min(record.flag.since, record.raised_at)
+    if at < since or (record.cleared_at is not None and at > record.cleared_at):
+        return False
+    return record.flag.level is not Level.WATCH or record.flag.step.kind is kind
+
+
+def _corrections(shift: ShiftState, tank: int) -> int:
+    events = {entry.seq: entry.event for entry in shift.entries}
+    count = 0
+    for event in events.values():
+        if isinstance(event, Corrected):
+            old, new = events.get(event.entry), event.instead
+            about = (tanks_of(old) if old else ()) + (tanks_of(new) if new else ())
+            count += tank in about
+    return count
