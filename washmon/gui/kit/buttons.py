@@ -182,6 +182,13 @@ class ChoiceRow(QWidget):
             self._group.button(to).setChecked(True)
             self.chosen.emit(self._keys[to])
 
+    def show_focus(self, *, on: bool) -> None:
+        """Edge the toggles to show that the keyboard is here."""
+        for button in self._group.buttons():
+            button.setProperty("near", on)
+            button.style().unpolish(button)
+            button.style().polish(button)
+
     @Slot(QAbstractButton)
     def _tell(self, _button: QAbstractButton) -> None:
         self.chosen.emit(self.selected)

@@ -37,6 +37,10 @@ class MessageLine(QWidget):
         """Say that something was not done, with a mark and in the stop colour."""
         self._show(text, Tone.STOP, action)
 
+    def doubt(self, text: str) -> None:
+        """Ask about something unlikely, with the mark of a watch."""
+        self._show(text, Tone.WATCH, "")
+
     def clear(self) -> None:
         """Say nothing."""
         self._show("", Tone.PLAIN, "")
@@ -44,6 +48,7 @@ class MessageLine(QWidget):
     def _show(self, text: str, tone: Tone, action: str) -> None:
         self.words.setText(text)
         self.words.set_tone(tone)
-        self.mark.setVisible(tone is Tone.STOP)
+        self.mark.show_look(Look.WATCH if tone is Tone.WATCH else Look.STOP)
+        self.mark.setVisible(tone is not Tone.PLAIN)
         self.action.set_label(action)
         self.action.setVisible(bool(action))

@@ -207,7 +207,9 @@ def style_sheet(theme: Theme) -> str:
     """Return the style sheet under ``resources/styles`` with this theme's colours in it."""
     sheet = data.resource("styles", "washmon.qss").read_text(encoding="utf-8")
     icons = data.resource("icons").as_posix()
-    return Template(sheet).substitute(asdict(theme), icons=icons)
+    thin = theme.line_px
+    sizes = {"rest_px": 44 - 2 * thin, "near_px": 6 + thin}  # borders grow inward
+    return Template(sheet).substitute(asdict(theme), **sizes, icons=icons)
 
 
 def _palette(theme: Theme) -> QPalette:

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton
+from washmon.gui.kit.confirm import ask
 from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.layout import Form
 
@@ -39,11 +40,12 @@ class Roster(QWidget, Generic[EntryT]):
 
     left = Signal()
     changed = Signal()
-    removed = Signal()
 
-    def __init__(self, prefix: str = "", *, movable: bool, parent: QWidget | None = None) -> None:
+    def __init__(self, *, in_order: bool, parent: QWidget | None = None) -> None:
+        """``in_order`` numbers the entries and lets them be moved."""
         super().__init__(parent)
-        self._prefix = prefix
+        self._numbered = in_order
+        self._forms: list[EntryT] = []
         self.list = QListWidget(self)
         self.list.setFixedWidth(LIST_PX)
         self.list.setAccessibleName(tr("List"))
@@ -58,7 +60,7 @@ class Roster(QWidget, Generic[EntryT]):
         moves = QHBoxLayout()
         moves.setSpacing(6)
         for button in (self.up, self.down):
-            button.setVisible(movable)
+            button.setVisible(in_order)
             moves.addWidget(button)
         side = QVBoxLayout()
         side.setSpacing(6)
@@ -74,15 +76,12 @@ class Roster(QWidget, Generic[EntryT]):
         self.list.currentRowChanged.connect(self._turn_to)
         self.up.clicked.connect(self._move_up)
         self.down.clicked.connect(self._move_down)
-        self.remove.clicked.connect(self._remove_current)
+        self.remove.clicked.connect(self._ask_to_remove)
 
     @property
-    def forms(self) -> list[EntryT]:
+    def forms(self) -> tuple[EntryT, ...]:
         """The forms in the order of the list."""
-        found = []
-        for at in range(self.list.count()):
-            found.append(self.list.item(at).data(Qt.ItemDataRole.UserRole))
-        return found
+        return tuple(self._forms)
 
     @property
     def at(self) -> int:
@@ -91,23 +90,23 @@ class Roster(QWidget, Generic[EntryT]):
 
     def add(self, form: EntryT, at: int | None = None) -> None:
         """Add a form at the end, or at a place, and show it."""
+        place = len(self._forms) if at is None else at
+        self._forms.insert(place, form)
+        self.stack.addWidget(form)
         item = QListWidgetItem()
         item.setSizeHint(QSize(0, 48))
-        item.setData(Qt.ItemDataRole.UserRole, form)
-        self.stack.addWidget(form)
-        self.list.insertItem(self.list.count() if at is None else at, item)
+        self.list.insertItem(place, item)
         form.left.connect(self.left)
         form.changed.connect(self.changed)
         form.named.connect(self.rename)
+        self.list.setCurrentRow(place)
         self.rename()
-        self.list.setCurrentItem(item)
 
     def clear(self) -> None:
         """Take all forms away."""
-        for form in self.forms:
-            self.stack.removeWidget(form)
-            form.deleteLater()
         self.list.clear()
+        while self._forms:
+            self._drop(self._forms[0])
         self.rename()
 
     def turn_to(self, at: int) -> None:
@@ -123,24 +122,23 @@ class Roster(QWidget, Generic[EntryT]):
 
     def fields(self, root: str) -> Iterator[tuple[str, Field]]:
         """Yield the fields of all forms with their paths under a root."""
-        for at, form in enumerate(self.forms):
+        for at, form in enumerate(self._forms):
             yield from form.fields(f"{root}.{at}")
 
     @Slot()
     def rename(self) -> None:
         """Write the list anew."""
-        count = self.list.count()
-        for at, form in enumerate(self.forms):
-            number = f"{at + 1}  " if self._prefix else ""
-            self.list.item(at).setText(f"{number}{form.label()}")
-        self.remove.setEnabled(count > 0)
+        for at, form in enumerate(self._forms):
+            number = f"{at + 1}   " if self._numbered else ""
+            self.list.item(at).setText(number + form.label())
+        self.remove.setEnabled(bool(self._forms))
         self.up.setEnabled(self.at > 0)
-        self.down.setEnabled(0 <= self.at < count - 1)
+        self.down.setEnabled(0 <= self.at < len(self._forms) - 1)
 
     @Slot(int)
     def _turn_to(self, at: int) -> None:
-        if at >= 0:
-            self.stack.setCurrentWidget(self.list.item(at).data(Qt.ItemDataRole.UserRole))
+        if 0 <= at < len(self._forms):
+            self.stack.setCurrentWidget(self._forms[at])
         self.rename()
 
     @Slot()
@@ -153,20 +151,34 @@ class Roster(QWidget, Generic[EntryT]):
 
     def _move(self, by: int) -> None:
         at = self.at
-        item = self.list.takeItem(at)
-        self.list.insertItem(at + by, item)
+        self._forms.insert(at + by, self._forms.pop(at))
+        self.list.insertItem(at + by, self.list.takeItem(at))
         self.list.setCurrentRow(at + by)
-        self.rename()
-        self.changed.emit()
-        self.left.emit()
+        self._tell()
 
     @Slot()
-    def _remove_current(self) -> None:
-        item = self.list.takeItem(self.at)
-        form = item.data(Qt.ItemDataRole.UserRole)
+    def _ask_to_remove(self) -> None:
+        name = self._forms[self.at].label()
+        question = ask(self, tr("Remove {name}?", name=name), tr("Remove"), tr("Keep"))
+        question.answered.connect(self._answer)
+
+    @Slot(bool)
+    def _answer(self, yes: bool) -> None:  # noqa: FBT001 (a signal's argument)
+        if yes:
+            at = self.at
+            form = self._forms[at]
+            self.list.takeItem(at)
+            self._drop(form)
+            self.list.setCurrentRow(min(at, len(self._forms) - 1))
+            self._tell()
+
+    def _drop(self, form: EntryT) -> None:
+        self._forms.remove(form)
         self.stack.removeWidget(form)
+        form.hide()
         form.deleteLater()
-        self.rename()
-        self.removed.emit()
+
+    def _tell(self) -> None:
+        self._turn_to(self.at)
         self.changed.emit()
         self.left.emit()

@@ -1,0 +1,1 @@
+"""The Board: the live screen of a shift."""

@@ -1,0 +1,123 @@
+"""What the Board draws: plain frozen data, every text ready to be read.
+
+Two views that are equal look the same, so a panel that is given an equal view does nothing.
+"""
+
+from dataclasses import dataclass
+from enum import Enum
+
+from washmon.gui.board.cautions import CautionText
+from washmon.gui.kit.level_scale import ScaleView
+from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.trend_view import TrendView
+from washmon.line.flags import Flag, StepKind
+
+
+class Phase(Enum):
+    """What there is to show."""
+
+    NO_SETUP = "no set-up"
+    NO_SHIFT = "no shift"
+    RUNNING = "running"
+    ENDED = "ended"
+
+
+@dataclass(frozen=True, slots=True)
+class ValueView:
+    """A small value under the scale; ``look`` is the state that it causes, calm if none.
+
+    ``old``: it was measured before the newest chlorine reading.
+    """
+
+    name: str
+    text: str
+    look: Look = Look.IN_LIMITS
+    old: bool = False
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LineView:
+    """A line of text that may itself cause the state."""
+
+    text: str
+    look: Look = Look.IN_LIMITS
+
+
+@dataclass(frozen=True, slots=True)
+class StepView:
+    """The next step of a tank."""
+
+    text: str
+    kind: StepKind
+    look: Look = Look.IN_LIMITS
+    caution: CautionText | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PanelView:
+    """One tank."""
+
+    number: int
+    name: str
+    look: Look
+    facts: LineView
+    level: LineView
+    """The free chlorine alone, as text; a dash where it is not known."""
+    caption: str
+    measured: LineView
+    """Method and age."""
+    scale: ScaleView
+    limits: str
+    values: tuple[ValueView, ...]
+    step: StepView
+    trend: TrendView
+
+    @property
+    def title(self) -> str:
+        """Number and name, as on the flag."""
+        return f"{self.number} {self.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class FlagView:
+    """One flag of the list. ``answer`` is the word on its first button, empty for none."""
+
+    flag: Flag
+    look: Look
+    title: str
+    step: str
+    gist: str
+    why: str
+    source: str
+    since: str
+    caution: CautionText | None = None
+    cautions: tuple[CautionText, ...] = ()
+    answer: str = ""
+    can_acknowledge: bool = False
+    seen: str = ""
+
+    @property
+    def key(self) -> tuple[int, str]:
+        """What makes it the same flag from one look to the next."""
+        return self.flag.key
+
+
+@dataclass(frozen=True, slots=True)
+class BannerView:
+    """One line over the columns."""
+
+    text: str
+    look: Look = Look.IN_LIMITS
+
+
+@dataclass(frozen=True, slots=True)
+class BoardView:
+    """The whole Board."""
+
+    phase: Phase
+    panels: tuple[PanelView, ...] = ()
+    flags: tuple[FlagView, ...] = ()
+    banners: tuple[BannerView, ...] = ()
+    calm: str = ""
+    """What the list says where there is no flag."""

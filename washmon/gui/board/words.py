@@ -1,0 +1,68 @@
+"""Short words of the Board: methods, ages, cards, answers."""
+
+from datetime import datetime, timedelta
+
+from washmon.gui.i18n import tr
+from washmon.line.events import Method
+from washmon.line.flags import StepKind
+from washmon.line.setup import LineSetup, Look
+
+DASH = "–"
+DOT = "  ·  "
+
+
+def method_word(method: Method) -> str:
+    """Return how a value was come by."""
+    return {Method.STRIP: tr("strip"), Method.KIT: tr("kit"), Method.METER: tr("meter")}[method]
+
+
+def look_word(look: Look) -> str:
+    """Return what the card in the sample showed."""
+    return {Look.READABLE: tr("readable"), Look.FAINT: tr("faint"), Look.GONE: tr("gone")}[look]
+
+
+def age_words(age: timedelta) -> str:
+    """Return an age as people say it; a moment ahead of the clock counts as now."""
+    minutes = int(age.total_seconds() // 60)
+    if minutes < 1:
+        return tr("just now")
+    if minutes < 60:
+        return tr("{minutes} min ago", minutes=minutes)
+    hours, rest = divmod(minutes, 60)
+    if hours < 24 and rest:
+        return tr("{hours} h {minutes} min ago", hours=hours, minutes=rest)
+    if hours < 24:
+        return tr("{hours} h ago", hours=hours)
+    return tr("over a day ago")
+
+
+def clock_words(at: datetime) -> str:
+    """Return a time of day."""
+    return f"{at:%H:%M}"
+
+
+def batches_words(count: int) -> str:
+    """Return how many batches the water has washed."""
+    if count == 1:
+        return tr("1 batch in this fill")
+    return tr("{count} batches in this fill", count=count)
+
+
+def product_name(setup: LineSetup, key: str) -> str:
+    """Return what a product is called, its key where the set-up does not have it."""
+    product = setup.sanitizer(key) or setup.acid(key)
+    return key if product is None else product.name
+
+
+def answer_word(kind: StepKind) -> str:
+    """Return what a person says who has done a step; empty where there is nothing to enter."""
+    return {
+        StepKind.LEAVE: tr("Changed water"),
+        StepKind.HOLD: tr("Hold them"),
+        StepKind.CHANGE_WATER: tr("Changed water"),
+        StepKind.LOWER: tr("Exchanged water"),
+        StepKind.ACID: tr("Added acid"),
+        StepKind.DOSE: tr("Added it"),
+        StepKind.WARM: tr("Measure now"),
+        StepKind.CHECK: tr("Measure now"),
+    }.get(kind, "")

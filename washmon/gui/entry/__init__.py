@@ -1,0 +1,1 @@
+"""Entries: from a key press to a journal event, in seconds."""

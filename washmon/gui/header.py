@@ -1,0 +1,105 @@
+"""The line above every screen: which line and shift, who enters, what is saved, the time."""
+
+from PySide6.QtCore import Qt, QTimer, Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QMenu, QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.desk import Clock
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.text import ShortText, Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.rules.snapshot import Mode, Snapshot
+
+
+class Header(QWidget):
+    """Names the line and the shift; a press on the initials chooses who enters."""
+
+    person_chosen = Signal(str)
+    menu_asked = Signal()
+
+    def __init__(self, clock: Clock, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._clock = clock
+        self._shown_minute = ""
+        self.line = Text("", Size.LARGE, bold=True)
+        self.facts = ShortText("", Size.SMALL, tone=Tone.SOFT)
+        self.saved = Text("", Size.SMALL, tone=Tone.SOFT)
+        self.who = PressButton("", Rank.QUIET)
+        self.time = Text("", Size.LARGE, bold=True, tabular=True)
+        self.menu = PressButton(tr("Menu"), Rank.QUIET, "Alt+M")
+        self.people = QMenu(self)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(12, 4, 12, 4)
+        row.setSpacing(12)
+        row.addWidget(self.line)
+        row.addWidget(self.facts, 1)
+        row.addWidget(self.saved)
+        row.addWidget(self.who)
+        row.addWidget(self.menu)
+        row.addWidget(self.time)
+        self.who.clicked.connect(self._offer_people)
+        self.menu.clicked.connect(self.menu_asked)
+        self._second = QTimer(self)
+        self._second.setInterval(1000)
+        self._second.timeout.connect(self._tell_time)
+        self._second.start()
+
+    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+        """Say what a snapshot says of line and shift."""
+        shift = snapshot.shift
+        setup = shift.setup if shift else snapshot.setup
+        self.line.setText(setup.line if setup else "washmon")
+        facts = []
+        if setup:
+            facts.append(f"{setup.site}, {setup.location}")
+        if shift:
+            facts.append(tr("shift of {day}", day=f"{shift.started.at:%Y-%m-%d %H:%M}"))
+            facts.append(tr("in charge {who}", who=shift.in_charge))
+            if codes := shift.lot_codes:
+                facts.append(tr("lot {codes}", codes=", ".join(codes)))
+        self.facts.setText("  ·  ".join(facts))
+        self.saved.setText(_saved_words(snapshot))
+        self.who.set_label(
+            tr("Entering: {who}", who=person.initials) if person.initials else tr("Who enters?")
+        )
+        self.who.setVisible(setup is not None and snapshot.mode is Mode.LIVE)
+        self.people.clear()
+        for one in setup.people if setup else ():
+            action = self.people.addAction(f"{one.initials}  {one.name}, {tr(one.role)}")
+            action.setData(one.initials)
+        if snapshot.mode is Mode.REPLAY:
+            self._show_time(f"{snapshot.now:%H:%M}")
+            self._second.stop()
+        elif not self._second.isActive():
+            self._second.start()
+            self._tell_time()
+
+    @Slot()
+    def _offer_people(self) -> None:
+        below = self.who.mapToGlobal(self.who.rect().bottomLeft())
+        self.people.triggered.connect(self._choose, Qt.ConnectionType.UniqueConnection)
+        self.people.popup(below)
+
+    @Slot(object)
+    def _choose(self, action: object) -> None:
+        self.person_chosen.emit(str(action.data()))  # type: ignore[attr-defined]
+
+    @Slot()
+    def _tell_time(self) -> None:
+        self._show_time(f"{self._clock():%H:%M}")
+
+    def _show_time(self, text: str) -> None:
+        if text != self._shown_minute:
+            self._shown_minute = text
+            self.time.setText(text)
+
+
+def _saved_words(snapshot: Snapshot) -> str:
+    if snapshot.mode is Mode.REPLAY:
+        return tr("Replay: nothing is recorded")
+    if snapshot.mode is Mode.READ_ONLY:
+        return tr("Read only: another window writes")
+    if snapshot.trouble is not None:
+        return tr("Trouble: see below")
+    return "\N{CHECK MARK} " + tr("all entries saved")

@@ -1,0 +1,145 @@
+"""One field of an entry sheet: label, what is typed or chosen, unit, and its fault."""
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
+from PySide6.QtGui import QFocusEvent, QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
+from washmon.gui.kit.buttons import TOUCH_PX, ChoiceRow
+from washmon.gui.kit.fault_line import FaultLine, mark_fault
+from washmon.gui.kit.sheet_spec import FieldSpec, Kind
+from washmon.gui.kit.text import ShortText, Text, Tone, Weight
+from washmon.gui.kit.theme import Size
+
+
+class EntryField(QWidget):
+    """Draws a ``FieldSpec``; ``entered`` tells of the focus, ``edited`` of a change."""
+
+    entered = Signal(QObject)
+    edited = Signal()
+
+    def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.spec = spec
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(3)
+        column.addLayout(self._head())
+        self._line: QLineEdit | None = None
+        self._choices: ChoiceRow | None = None
+        if spec.kind is Kind.CHOICE:
+            self._choices = ChoiceRow(spec.choices, spec.value or spec.last, self)
+            self._choices.setFixedHeight(TOUCH_PX)
+            self._choices.chosen.connect(self._change)
+            self._choices.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+            column.addWidget(self._choices)
+        else:
+            self._line = self._make_line()
+            column.addWidget(self._line)
+        self.input.installEventFilter(self)
+        self.input.setAccessibleName(f"{spec.label} {spec.unit}".strip())
+        self.fault = FaultLine(self)
+        column.addWidget(self.fault)
+        self.setFocusProxy(self.input)
+        policy = QSizePolicy.Policy
+        self.setSizePolicy(policy.Expanding if self.is_wide else policy.Preferred, policy.Fixed)
+
+    @property
+    def input(self) -> QWidget:
+        """What takes the focus."""
+        chosen = self._line if self._line is not None else self._choices
+        assert chosen is not None  # noqa: S101 (one of the two is always made)
+        return chosen
+
+    @property
+    def is_wide(self) -> bool:
+        """Whether it takes the room of several numbers."""
+        return self.spec.kind is not Kind.NUMBER
+
+    @property
+    def text(self) -> str:
+        """What was typed or chosen, raw."""
+        if self._choices is not None:
+            return self._choices.selected
+        return self._line.text().strip() if self._line is not None else ""
+
+    def put(self, text: str) -> None:
+        """Put text or a choice in place, as if typed."""
+        if self._line is not None:
+            self._line.setText(text)
+        elif self._choices is not None:
+            self._choices.choose(text)
+
+    def type(self, sign: str) -> None:
+        """Type one sign at the cursor."""
+        if self._line is not None:
+            self._line.insert(sign)
+
+    def erase(self) -> None:
+        """Take the last sign back."""
+        if self._line is not None:
+            self._line.backspace()
+
+    def show_fault(self, sentence: str) -> None:
+        """Show a sentence under the field; an empty one takes it away."""
+        self.fault.say(sentence)
+        if self._line is not None:
+            mark_fault(self._line, at_fault=bool(sentence))
+
+    def _head(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        row.setSpacing(6)
+        row.addWidget(ShortText(self.spec.label, Size.SMALL, bold=True, parent=self))
+        aside = self.spec.hint or (tr("needed") if self.spec.required else "")
+        row.addWidget(Text(aside, Size.TINY, tone=Tone.SOFT, parent=self))
+        row.addStretch(1)
+        return row
+
+    def _make_line(self) -> QLineEdit:
+        line = QLineEdit(self.spec.value, self)
+        number = self.spec.kind is Kind.NUMBER
+        size = Size.LARGE if number else Size.LEAD
+        line.setFont(theme.font(size, Weight.DemiBold if number else Weight.Normal, tabular=number))
+        line.setPlaceholderText(self.spec.last)
+        line.setMaxLength(500 if self.spec.kind is Kind.TEXT else 40)
+        if self.spec.unit:
+            unit = Text(self.spec.unit, Size.SMALL, tone=Tone.SOFT, parent=line)
+            unit.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+            row = QHBoxLayout(line)
+            row.setContentsMargins(0, 0, 12, 0)
+            row.addStretch(1)
+            row.addWidget(unit)
+            line.setTextMargins(0, 0, unit.sizeHint().width() + 10, 0)
+        line.setMinimumWidth(118)
+        line.textEdited.connect(self._change)
+        line.textChanged.connect(self._change)
+        return line
+
+    @Slot(str)
+    def _change(self, _text: str) -> None:
+        self.show_fault("")
+        self.edited.emit()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Tell when the input takes the focus; let arrows and digits choose in a row of toggles."""
+        if isinstance(event, QFocusEvent) and event.gotFocus():
+            self.entered.emit(self)
+        if self._choices is not None and watched is self._choices:
+            if isinstance(event, QFocusEvent):
+                self._choices.show_focus(on=event.gotFocus())
+            if isinstance(event, QKeyEvent) and event.type() is QEvent.Type.KeyPress:
+                return self._choose_by_key(self._choices, event)
+        return False
+
+    def _choose_by_key(self, row: ChoiceRow, event: QKeyEvent) -> bool:
+        steps = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
+        key = Qt.Key(event.key())
+        if key in steps:
+            row.step(steps[key])
+            return True
+        if event.text().isdigit() and 1 <= int(event.text()) <= len(self.spec.choices):
+            row.choose(self.spec.choices[int(event.text()) - 1][0])
+            self._change("")
+            return True
+        return False

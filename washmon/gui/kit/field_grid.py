@@ -1,0 +1,81 @@
+"""Lays the fields of a sheet out in as many columns as there is room for."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QGridLayout, QSizePolicy, QWidget
+
+from washmon.gui.kit.entry_field import EntryField
+from washmon.gui.kit.sheet_spec import FieldSpec, Kind
+
+_COLUMN_PX = 138
+_GAP_PX = 12
+
+
+class FieldGrid(QWidget):
+    """Holds ``EntryField``s by key, in the order in which Enter walks them."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.fields: dict[str, EntryField] = {}
+        self._columns = 0
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setHorizontalSpacing(_GAP_PX)
+        self._grid.setVerticalSpacing(8)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+
+    def ask(
+        self,
+        specs: tuple[FieldSpec, ...],
+        typed: dict[str, str],
+        entered: Callable[[EntryField], None],
+        edited: Callable[[], None],
+    ) -> None:
+        """Make the fields of ``specs``; keep in them what was ``typed`` already."""
+        for old in self.fields.values():
+            old.hide()
+            self._grid.removeWidget(old)
+            old.deleteLater()
+        self.fields = {spec.key: EntryField(spec, self) for spec in specs}
+        before: EntryField | None = None
+        for key, field in self.fields.items():
+            if typed.get(key):
+                field.put(typed[key])
+            field.entered.connect(entered)
+            field.edited.connect(edited)
+            if before is not None:
+                QWidget.setTabOrder(before.input, field.input)
+            before = field
+        self._columns = 0
+        self._arrange()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Break into lines again when the room has changed."""
+        super().resizeEvent(event)
+        self._arrange()
+
+    def _arrange(self) -> None:
+        columns = max(1, (self.width() + _GAP_PX) // (_COLUMN_PX + _GAP_PX))
+        if columns == self._columns:
+            return
+        for at in range(max(columns, self._columns)):
+            self._grid.setColumnStretch(at, 1 if at < columns else 0)
+            self._grid.setColumnMinimumWidth(at, _COLUMN_PX if at < columns else 0)
+        self._columns = columns
+        row = column = 0
+        for field in self.fields.values():
+            span = min(self._span(field), columns)
+            if column + span > columns:
+                row, column = row + 1, 0
+            self._grid.addWidget(field, row, column, 1, span, Qt.AlignmentFlag.AlignTop)
+            field.show()
+            column += span
+
+    def _span(self, field: EntryField) -> int:
+        if field.spec.kind is Kind.TEXT:
+            return 3
+        if field.spec.kind is Kind.CHOICE:
+            return -(-(field.sizeHint().width() + _GAP_PX) // (_COLUMN_PX + _GAP_PX))
+        return 1

@@ -1,0 +1,78 @@
+"""What an entry sheet asks for, and what it hands back: plain frozen data."""
+
+from dataclasses import dataclass, field
+from enum import Enum
+
+
+class Kind(Enum):
+    """How a field is filled in."""
+
+    NUMBER = "number"
+    TEXT = "text"
+    CHOICE = "choice"
+
+
+@dataclass(frozen=True, slots=True)
+class FieldSpec:
+    """One field.
+
+    ``last`` stands greyed in an empty number or text field and is never taken for an entry; of a
+    choice it is the key that is pressed already. ``choices`` are pairs of key and words. A field
+    that is ``aside`` is passed by Enter and reached by Tab, mouse and touch. ``value`` is text
+    that stands there already, as in a correction.
+    """
+
+    key: str
+    label: str
+    unit: str = ""
+    kind: Kind = Kind.NUMBER
+    last: str = ""
+    required: bool = False
+    choices: tuple[tuple[str, str], ...] = ()
+    hint: str = ""
+    aside: bool = False
+    value: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TankSpec:
+    """A tank to choose by its digit; ``fields`` where they differ from the sheet's own."""
+
+    key: str
+    label: str
+    fields: tuple[FieldSpec, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetSpec:
+    """A whole sheet. With no ``tanks``, or one, nothing is to be chosen.
+
+    ``tank`` is the key of the tank that is chosen already; ``note`` is a quiet line under the
+    title, such as a caution.
+    """
+
+    title: str
+    fields: tuple[FieldSpec, ...] = ()
+    tanks: tuple[TankSpec, ...] = ()
+    note: str = ""
+    tank: str = ""
+    save: str = ""
+
+    def fields_of(self, tank: str) -> tuple[FieldSpec, ...]:
+        """Return the fields that one tank asks for."""
+        for each in self.tanks:
+            if each.key == tank and each.fields is not None:
+                return each.fields
+        return self.fields
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What was typed: raw text by field key, empty where nothing was.
+
+    ``sure`` is True when the person has read the doubt about these values and saves all the same.
+    """
+
+    tank: str
+    values: dict[str, str] = field(default_factory=dict)
+    sure: bool = False

@@ -1,0 +1,51 @@
+"""What is remembered from one start to the next: looks and habits, never records."""
+
+from pathlib import Path
+
+from PySide6.QtCore import QByteArray, QSettings
+
+from washmon.gui.kit.theme import BRIGHT, THEMES, Theme
+
+
+class Settings:
+    """A thin, typed face over an INI file; a file that can't be written is no reason to stop."""
+
+    def __init__(self, path: Path) -> None:
+        self._store = QSettings(str(path), QSettings.Format.IniFormat)
+
+    @property
+    def theme(self) -> Theme:
+        """The chosen theme."""
+        return THEMES.get(str(self._store.value("theme", BRIGHT.name)), BRIGHT)
+
+    @theme.setter
+    def theme(self, theme: Theme) -> None:
+        self._store.setValue("theme", theme.name)
+
+    @property
+    def sound(self) -> bool:
+        """Whether a stop and an overdue check are heard."""
+        return str(self._store.value("sound", "true")) == "true"
+
+    @sound.setter
+    def sound(self, on: bool) -> None:
+        self._store.setValue("sound", "true" if on else "false")
+
+    @property
+    def initials(self) -> str:
+        """Who entered last."""
+        return str(self._store.value("initials", ""))
+
+    @initials.setter
+    def initials(self, initials: str) -> None:
+        self._store.setValue("initials", initials)
+
+    @property
+    def geometry(self) -> QByteArray:
+        """Where the window was; empty before the first time."""
+        value = self._store.value("geometry", QByteArray())
+        return value if isinstance(value, QByteArray) else QByteArray()
+
+    @geometry.setter
+    def geometry(self, geometry: QByteArray) -> None:
+        self._store.setValue("geometry", geometry)

@@ -1,0 +1,270 @@
+"""One container: a hypochlorite with the meaning of its strength, or an acid."""
+
+import math
+
+import msgspec
+from PySide6.QtCore import Slot
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from washmon.chemistry.acid import ACIDS, AcidKind
+from washmon.chemistry.checks import ChemistryError
+from washmon.chemistry.hypochlorite import (
+    StrengthBasis,
+    available_chlorine_g_l,
+    solid_available_chlorine_g_kg,
+    typical_density_kg_l,
+)
+from washmon.gui.i18n import tr
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide.choices import AnswerField, ToggleField
+from washmon.gui.setup_guide.fields import AmountField, ComboField, DateField, TextField
+from washmon.gui.setup_guide.layout import Scroller, Section
+from washmon.gui.setup_guide.roster import Entry
+from washmon.gui.setup_guide.writing import Writing
+from washmon.line.setup import Acid, Hypochlorite, Sanitizer
+from washmon.units import Kind
+
+BY_WEIGHT = {StrengthBasis.WEIGHT_PCT_NAOCL, StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE}
+
+
+class SanitizerForm(Entry):
+    """A hypochlorite: its percent means nothing before its basis is chosen."""
+
+    def __init__(self, writing: Writing, product: Sanitizer, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._writing = writing
+        self._product = product
+        scroller = Scroller(self)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(scroller)
+        scroller.column.addWidget(self._strength_section())
+        scroller.column.addWidget(self._container_section())
+        scroller.column.addStretch(1)
+        self._show(product)
+
+    @property
+    def key(self) -> str:
+        """What tanks call this product by."""
+        return self._product.key
+
+    def label(self) -> str:
+        """Return the product's name."""
+        return self.name.text or tr("(no name)")
+
+    def _strength_section(self) -> Section:
+        section = Section(
+            tr("What the container says"),
+            tr("Two percents that look alike can differ by 14 %: the dose depends on which it is."),
+            self,
+        )
+        self.name = self.enter("name", TextField(tr("Name on the container")))
+        self.kind = self.enter("kind", ToggleField(tr("Kind"), words.hypochlorites()))
+        self.strength = self.enter(
+            "strength", AmountField(self._writing, Kind.PERCENT, tr("Strength"))
+        )
+        self.density = self.enter(
+            "density_kg_l",
+            AmountField(self._writing, Kind.DENSITY, tr("Density"), optional=True),
+        )
+        self.basis = self.enter("basis", AnswerField(tr("What does the strength count?")))
+        for key, title, meaning in words.bases():
+            self.basis.add(key, title, meaning)
+        self.meaning = Text("", Size.TITLE, bold=True, wrapped=True, parent=self)
+        side = QWidget(self)
+        column = QVBoxLayout(side)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(10)
+        for widget in (self.strength, self.density, self.meaning):
+            column.addWidget(widget)
+        column.addStretch(1)
+        section.row((self.name, 5), (self.kind, 7))
+        section.row((self.basis, 7), (side, 5))
+        self.name.changed.connect(self.named)
+        self.kind.changed.connect(self._suit_kind)
+        self.basis.changed.connect(self._suit_basis)
+        for field in (self.strength, self.density):
+            field.changed.connect(self._tell_meaning)
+        return section
+
+    def _container_section(self) -> Section:
+        section = Section(tr("This container"), "", self)
+        self.lot = self.enter("lot", TextField(tr("Lot")))
+        self.made_on = self.enter("made_on", DateField(self._writing, tr("Made on")))
+        self.opened_on = self.enter("opened_on", DateField(self._writing, tr("Opened on")))
+        self.use_by = self.enter("use_by", DateField(self._writing, tr("Use by")))
+        section.row((self.lot, 3), (self.made_on, 3), (self.opened_on, 3), (self.use_by, 3))
+        return section
+
+    def _show(self, product: Sanitizer) -> None:
+        self.name.set_text(product.name)
+        self.kind.choose(product.kind)
+        self.basis.choose(product.basis or "")
+        self._suit_basis()
+        self.strength.set_number(product.strength)
+        self.density.set_number(product.density_kg_l)
+        self.lot.set_text(product.lot)
+        self.made_on.set_day(product.made_on)
+        self.opened_on.set_day(product.opened_on)
+        self.use_by.set_day(product.use_by)
+        self._suit_kind()
+
+    def product(self) -> Sanitizer:
+        """Return the product as it is written."""
+        return msgspec.structs.replace(
+            self._product,
+            name=self.name.text,
+            kind=Hypochlorite(self.kind.key),
+            strength=self.strength.number,
+            basis=self._basis,
+            density_kg_l=None if self.density.isHidden() else self.density.number,
+            lot=self.lot.text,
+            made_on=self.made_on.day,
+            opened_on=self.opened_on.day,
+            use_by=self.use_by.day,
+        )
+
+    @property
+    def _solid(self) -> bool:
+        return self.kind.key == Hypochlorite.CALCIUM
+
+    @property
+    def _basis(self) -> StrengthBasis | None:
+        key = self.basis.key
+        return StrengthBasis(key) if key and not self.basis.cards[key].isHidden() else None
+
+    @Slot()
+    def _suit_kind(self) -> None:
+        """A solid has one percent only, and no density."""
+        only = StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE
+        for key, card in self.basis.cards.items():
+            card.setVisible(not self._solid or key == only)
+        self._suit_basis()
+
+    @Slot()
+    def _suit_basis(self) -> None:
+        in_g_l = self._basis is StrengthBasis.G_PER_L_AVAILABLE_CHLORINE
+        self.strength.set_kind(Kind.STRENGTH if in_g_l else Kind.PERCENT)
+        needs_density = not self._solid and self._basis in BY_WEIGHT
+        # A density that somebody typed is kept in sight until they clear it.
+        self.density.setVisible(needs_density)
+        self._tell_meaning()
+
+    @Slot()
+    def _tell_meaning(self) -> None:
+        """Say at once what the strength comes to, and offer a usual density."""
+        self.meaning.set_tone(Tone.PLAIN)
+        self.density.set_hint(self._usual_density())
+        self.meaning.setText(self._meaning())
+
+    def _usual_density(self) -> str:
+        try:
+            usual = typical_density_kg_l(self.strength.value, StrengthBasis(self.basis.key))
+        except (ChemistryError, ValueError):
+            return tr("On the container or its data sheet.")
+        return tr(
+            "On the container or its data sheet; usually about {usual}.",
+            usual=self._writing.show(round(usual, 2), Kind.DENSITY),
+        )
+
+    def _meaning(self) -> str:
+        strength = self.strength.value
+        if not math.isfinite(strength):
+            return ""
+        try:
+            if self._solid:
+                level = f"{solid_available_chlorine_g_kg(strength):.0f} g/kg"
+            elif self._basis is None:
+                return self._two_readings(strength)
+            else:
+                density = 1.0 if self.density.isHidden() else self.density.value
+                if not math.isfinite(density):
+                    return ""
+                level = self._writing.show(
+                    available_chlorine_g_l(strength, self._basis, density), Kind.STRENGTH
+                )
+        except ChemistryError:
+            return ""
+        return tr("= {level} available chlorine", level=level)
+
+    def _two_readings(self, strength: float) -> str:
+        """Show how far apart the readings of a bare percent are."""
+        by_weight = StrengthBasis.WEIGHT_PCT_NAOCL
+        heavy = available_chlorine_g_l(
+            strength, by_weight, typical_density_kg_l(strength, by_weight)
+        )
+        trade = available_chlorine_g_l(strength, StrengthBasis.TRADE_PCT, 1.0)
+        low, high = sorted((heavy, trade))
+        return tr(
+            "{low} or {high}: which one?",
+            low=self._writing.show(low, Kind.STRENGTH),
+            high=self._writing.show(high, Kind.STRENGTH),
+        )
+
+
+class AcidForm(Entry):
+    """An acid that lowers the pH."""
+
+    def __init__(self, writing: Writing, acid: Acid, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._acid = acid
+        self._writing = writing
+        self.name = self.enter("name", TextField(tr("Name on the container")))
+        self.kind = self.enter("kind", ComboField(tr("Kind")))
+        self.kind.offer(list(words.acids()))
+        self.strength = self.enter("strength_pct", AmountField(writing, Kind.PERCENT, tr("Strength")))
+        self.lot = self.enter("lot", TextField(tr("Lot")))
+        self.use_by = self.enter("use_by", DateField(writing, tr("Use by")))
+        section = Section(
+            tr("Acid"),
+            tr(
+                "Use only what the label allows in wash water. Keep acid and hypochlorite apart: "
+                "mixed, they give off chlorine gas."
+            ),
+            self,
+        )
+        section.row((self.name, 5), (self.kind, 7))
+        section.row((self.strength, 4), (self.lot, 4), (self.use_by, 4))
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 6, 0)
+        outer.addWidget(section)
+        outer.addStretch(1)
+        self.name.set_text(acid.name)
+        self.kind.choose(acid.kind)
+        self.strength.set_number(acid.strength_pct)
+        self.lot.set_text(acid.lot)
+        self.use_by.set_day(acid.use_by)
+        self.name.changed.connect(self.named)
+        self.kind.changed.connect(self._tell_usual)
+        self._tell_usual()
+
+    @property
+    def key(self) -> str:
+        """What tanks call this product by."""
+        return self._acid.key
+
+    def label(self) -> str:
+        """Return the product's name."""
+        return self.name.text or tr("(no name)")
+
+    def product(self) -> Acid:
+        """Return the acid as it is written."""
+        return msgspec.structs.replace(
+            self._acid,
+            name=self.name.text,
+            kind=AcidKind(self.kind.key),
+            strength_pct=self.strength.value,
+            lot=self.lot.text,
+            use_by=self.use_by.day,
+        )
+
+    @Slot()
+    def _tell_usual(self) -> None:
+        kind = AcidKind(self.kind.key)
+        usual = self._writing.show(ACIDS[kind].strength_pct, Kind.PERCENT)
+        hint = tr("Usually sold as {usual}.", usual=usual)
+        if ACIDS[kind].uses_up_chlorine:
+            hint = f"{hint} {tr('Citric acid uses up free chlorine.')}"
+        self.strength.set_hint(hint)

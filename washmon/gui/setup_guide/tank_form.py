@@ -1,0 +1,272 @@
+"""All that is wanted of one tank."""
+
+import msgspec
+from PySide6.QtCore import Slot
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton
+from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide.choices import ToggleField
+from washmon.gui.setup_guide.fields import AmountField, ComboField, HoursField, TextField
+from washmon.gui.setup_guide.layout import Scroller, Section
+from washmon.gui.setup_guide.roster import Entry
+from washmon.gui.setup_guide.volume_panel import VolumePanel
+from washmon.gui.setup_guide.writing import Writing
+from washmon.line.setup import (
+    ChlorineLimits,
+    InsideMeasurements,
+    LabelBasis,
+    Look,
+    PhLimits,
+    Stage,
+    Tank,
+    TemperatureRule,
+    TemperatureRuleKind,
+)
+from washmon.units import Kind
+
+Choices = list[tuple[str, str]]
+
+
+class TankForm(Entry):
+    """Builds a tank from its fields; what has no field stays as it came."""
+
+    def __init__(self, writing: Writing, tank: Tank, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._writing = writing
+        self._tank = tank
+        self._measured = tank.measured
+        self._scroller = Scroller(self)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(self._scroller)
+        self._build_vessel()
+        self._build_chlorine()
+        self._build_ph_and_cloudiness()
+        self._build_fill_and_checks()
+        self._build_contact_and_temperature()
+        self._scroller.column.addStretch(1)
+        self._show(tank)
+
+    def label(self) -> str:
+        """Return the tank's name."""
+        return self.name.text or tr("(no name)")
+
+    # --- building
+
+    def _section(self, heading: str, lead: str = "") -> Section:
+        section = Section(heading, lead, self)
+        self._scroller.column.addWidget(section)
+        return section
+
+    def _amount(
+        self, name: str, kind: Kind, caption: str, hint: str = "", *, optional: bool = False
+    ) -> AmountField:
+        field = AmountField(self._writing, kind, caption, hint, optional=optional)
+        return self.enter(name, field)
+
+    def _build_vessel(self) -> None:
+        section = self._section(tr("Tank"))
+        self.name = self.enter("name", TextField(tr("Name")))
+        self.stage = self.enter("stage", ToggleField(tr("What it does"), words.stages()))
+        self.volume = self._amount("volume_l", Kind.VOLUME, tr("Working volume"))
+        self.work_out = PressButton(tr("Work out the volume"))
+        self.work_out.setCheckable(True)
+        self.panel = VolumePanel(self._writing, self)
+        self.panel.hide()
+        self.sanitizer = self.enter("sanitizer", ComboField(tr("Sanitizer")))
+        self.acid = self.enter("acid", ComboField(tr("Acid to lower its pH")))
+        section.row((self.name, 4), (self.stage, 8))
+        section.row((self.volume, 4), (_beside(self.work_out), 8))
+        section.row((self.panel, 12))
+        section.row((self.sanitizer, 6), (self.acid, 6))
+        self.name.changed.connect(self.named)
+        self.volume.changed.connect(self._forget_measured)
+        self.work_out.toggled.connect(self.panel.setVisible)
+        self.panel.used.connect(self._take_volume)
+
+    def _build_chlorine(self) -> None:
+        section = self._section(
+            tr("Free chlorine"),
+            tr("Under the critical low, product is held. Low and high say when to act."),
+        )
+        ppm = Kind.CONCENTRATION
+        self.critical = self._amount("chlorine.critical_low_mg_l", ppm, tr("Critical low"))
+        self.low = self._amount("chlorine.low_mg_l", ppm, tr("Low"))
+        self.target = self._amount("chlorine.target_mg_l", ppm, tr("Target"))
+        self.high = self._amount("chlorine.high_mg_l", ppm, tr("High"))
+        self.label_max = self._amount(
+            "chlorine.label_max_mg_l", ppm, tr("Most that the label allows")
+        )
+        self.label_basis = self.enter(
+            "chlorine.label_basis",
+            ToggleField(tr("The label means"), words.label_bases(), tr("It is on the label.")),
+        )
+        section.row((self.critical, 3), (self.low, 3), (self.target, 3), (self.high, 3))
+        section.row((self.label_max, 4), (self.label_basis, 8))
+
+    def _build_ph_and_cloudiness(self) -> None:
+        section = self._section(tr("pH and cloudiness"))
+        self.ph = {
+            name: self._amount(f"ph.{name}", Kind.PH, caption)
+            for name, caption in (
+                ("low", tr("pH low")),
+                ("target", tr("pH target")),
+                ("high", tr("pH high")),
+            )
+        }
+        self.ntu = self._amount(
+            "turbidity_max_ntu", Kind.TURBIDITY, tr("Cloudiness at most"), optional=True
+        )
+        self.look = self.enter(
+            "look_limit", ToggleField(tr("By eye: change the water when the"), words.looks())
+        )
+        section.row(*((field, 4) for field in self.ph.values()))
+        section.row((self.ntu, 4), (self.look, 8))
+
+    def _build_fill_and_checks(self) -> None:
+        section = self._section(
+            tr("Fresh water and checks"), tr("Each may stay empty, but one check is needed.")
+        )
+        count = Kind.COUNT
+        self.fill_batches = self._amount(
+            "batches_per_fill", count, tr("New water after batches"), optional=True
+        )
+        self.fill_hours = self.enter(
+            "hours_per_fill",
+            HoursField(self._writing, Kind.TIME, tr("New water after hours"), optional=True),
+        )
+        self.check_batches = self._amount(
+            "check_batches", count, tr("Check after batches"), optional=True
+        )
+        self.check_minutes = self._amount(
+            "check_minutes", Kind.TIME, tr("Check after minutes"), optional=True
+        )
+        section.row(
+            (self.fill_batches, 3),
+            (self.fill_hours, 3),
+            (self.check_batches, 3),
+            (self.check_minutes, 3),
+        )
+
+    def _build_contact_and_temperature(self) -> None:
+        section = self._section(tr("Contact, mixing and temperature"))
+        self.contact = self._amount(
+            "contact_s", Kind.CONTACT_TIME, tr("Contact at least"), optional=True
+        )
+        self.mix = self._amount("mix_minutes", Kind.TIME, tr("Mixed after a dose in"))
+        self.rule = self.enter("temperature_rule.kind", ComboField(tr("Water against pulp")))
+        self.rule.offer(list(words.temperature_rules()))
+        self.by = self._amount(
+            "temperature_rule.by_c", Kind.TEMPERATURE_DIFFERENCE, tr("Difference"), optional=True
+        )
+        section.row((self.contact, 3), (self.mix, 3))
+        section.row((self.rule, 6), (self.by, 3))
+        self.rule.changed.connect(self._show_rule)
+
+    # --- showing and reading
+
+    def offer(self, sanitizers: Choices, acids: Choices) -> None:
+        """Offer the products that the set-up has now."""
+        self.sanitizer.offer(sanitizers)
+        self.acid.offer([("", tr("None")), *acids])
+
+    def _show(self, tank: Tank) -> None:
+        self.offer([(tank.sanitizer, tank.sanitizer)], [(tank.acid, tank.acid)] if tank.acid else [])
+        self.sanitizer.choose(tank.sanitizer)
+        self.acid.choose(tank.acid or "")
+        self.name.set_text(tank.name)
+        self.stage.choose(tank.stage)
+        self.volume.set_number(tank.volume_l)
+        self.panel.set_measured(tank.measured)
+        limits = tank.chlorine
+        self.critical.set_number(limits.critical_low_mg_l)
+        self.low.set_number(limits.low_mg_l)
+        self.target.set_number(limits.target_mg_l)
+        self.high.set_number(limits.high_mg_l)
+        self.label_max.set_number(limits.label_max_mg_l)
+        self.label_basis.choose(limits.label_basis or "")
+        for name, field in self.ph.items():
+            field.set_number(getattr(tank.ph, name))
+        self.ntu.set_number(tank.turbidity_max_ntu)
+        self.look.choose(tank.look_limit or "")
+        self.fill_batches.set_number(tank.batches_per_fill)
+        self.fill_hours.set_number(tank.hours_per_fill)
+        self.check_batches.set_number(tank.check_batches)
+        self.check_minutes.set_number(tank.check_minutes)
+        self.contact.set_number(tank.contact_s)
+        self.mix.set_number(tank.mix_minutes)
+        rule = tank.temperature_rule
+        self.rule.choose(rule.kind if rule else "")
+        self.by.set_number(rule.by_c if rule else None)
+        self._show_rule()
+
+    def tank(self, number: int) -> Tank:
+        """Return the tank as it is written; NaN stands for what can not be read."""
+        return msgspec.structs.replace(
+            self._tank,
+            number=number,
+            name=self.name.text,
+            stage=Stage(self.stage.key),
+            volume_l=self.volume.value,
+            sanitizer=self.sanitizer.key,
+            acid=self.acid.key or None,
+            chlorine=self._chlorine(),
+            ph=PhLimits(**{name: field.value for name, field in self.ph.items()}),
+            measured=self._measured,
+            turbidity_max_ntu=self.ntu.number,
+            look_limit=Look(self.look.key) if self.look.key else None,
+            batches_per_fill=self.fill_batches.count,
+            hours_per_fill=self.fill_hours.number,
+            check_batches=self.check_batches.count,
+            check_minutes=self.check_minutes.number,
+            contact_s=self.contact.number,
+            temperature_rule=self._temperature_rule(),
+            mix_minutes=self.mix.value,
+        )
+
+    def _chlorine(self) -> ChlorineLimits:
+        basis = self.label_basis.key
+        return ChlorineLimits(
+            critical_low_mg_l=self.critical.value,
+            low_mg_l=self.low.value,
+            target_mg_l=self.target.value,
+            high_mg_l=self.high.value,
+            label_max_mg_l=self.label_max.value,
+            label_basis=LabelBasis(basis) if basis else None,
+        )
+
+    def _temperature_rule(self) -> TemperatureRule | None:
+        if not self.rule.key:
+            return None
+        return TemperatureRule(kind=TemperatureRuleKind(self.rule.key), by_c=self.by.value)
+
+    @Slot()
+    def _show_rule(self) -> None:
+        self.by.setVisible(bool(self.rule.key))
+
+    @Slot()
+    def _forget_measured(self) -> None:
+        """A volume that was typed is no longer the one that was measured."""
+        self._measured = None
+
+    @Slot(float)
+    def _take_volume(self, volume_l: float) -> None:
+        self._measured: InsideMeasurements | None = self.panel.measured
+        self.volume.set_number(volume_l)
+        self.volume.show_fault("")
+        self.work_out.setChecked(False)
+        self.volume.focus()
+        self.changed.emit()
+        self.left.emit()
+
+
+def _beside(button: PressButton) -> QWidget:
+    """Return a holder that sets a button level with the editor of the field before it."""
+    holder = QWidget()
+    column = QVBoxLayout(holder)
+    column.setContentsMargins(0, 19, 0, 0)
+    column.addWidget(button)
+    button.setSizePolicy(button.sizePolicy().Policy.Maximum, button.sizePolicy().Policy.Fixed)
+    return holder

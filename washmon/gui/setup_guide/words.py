@@ -1,0 +1,142 @@
+"""What the set-up's choices are called on the screen."""
+
+from washmon.chemistry.acid import AcidKind
+from washmon.chemistry.hypochlorite import StrengthBasis
+from washmon.gui.i18n import tr
+from washmon.line.setup import (
+    Hypochlorite,
+    LabelBasis,
+    Look,
+    Role,
+    Shape,
+    Stage,
+    TemperatureRuleKind,
+)
+
+Words = tuple[tuple[str, str], ...]
+
+
+def roles() -> Words:
+    """Return what a person does."""
+    return (
+        (Role.SUPERVISOR, tr("Supervisor")),
+        (Role.LINE_WORKER, tr("Line worker")),
+        (Role.TRAINER, tr("Trainer")),
+        (Role.MANAGER, tr("Manager")),
+    )
+
+
+def stages() -> Words:
+    """Return what a tank does."""
+    return (
+        (Stage.DUMP_TANK, tr("Dump tank")),
+        (Stage.FLUME, tr("Flume")),
+        (Stage.WASH, tr("Wash")),
+        (Stage.RINSE, tr("Rinse")),
+    )
+
+
+def label_bases() -> Words:
+    """Return which chlorine a label's maximum speaks of."""
+    return ((LabelBasis.FREE, tr("Free chlorine")), (LabelBasis.TOTAL, tr("Total chlorine")))
+
+
+def hypochlorites() -> Words:
+    """Return the kinds of sanitizer."""
+    return (
+        (Hypochlorite.SODIUM, tr("Liquid: sodium hypochlorite")),
+        (Hypochlorite.CALCIUM, tr("Solid: calcium hypochlorite")),
+    )
+
+
+def acids() -> Words:
+    """Return the kinds of acid."""
+    return (
+        (AcidKind.VINEGAR, tr("White vinegar")),
+        (AcidKind.CITRIC, tr("Citric acid, dry")),
+        (AcidKind.PHOSPHORIC, tr("Phosphoric acid")),
+        (AcidKind.HYDROCHLORIC, tr("Hydrochloric (muriatic) acid")),
+        (AcidKind.SODIUM_BISULFATE, tr("Sodium bisulfate, dry")),
+    )
+
+
+def looks() -> Words:
+    """Return how cloudy the water may look before it is changed."""
+    return (
+        (Look.FAINT, tr("Card is faint")),
+        (Look.GONE, tr("Card is gone")),
+        ("", tr("Not by eye")),
+    )
+
+
+def shapes() -> Words:
+    """Return the shapes that a volume is worked out for."""
+    return (
+        (Shape.RECTANGULAR, tr("Box")),
+        (Shape.ROUND, tr("Round")),
+        (Shape.TROUGH, tr("Half-round trough")),
+    )
+
+
+def temperature_rules() -> Words:
+    """Return the two opposite rules, and none."""
+    return (
+        ("", tr("No rule")),
+        (TemperatureRuleKind.WARMER, tr("Water warmer than pulp, at least by")),
+        (TemperatureRuleKind.NOT_COLDER, tr("Water colder than pulp, at most by")),
+    )
+
+
+def bases() -> tuple[tuple[StrengthBasis, str, str], ...]:
+    """Return what a strength can count: its name, and how to know it on a container."""
+    return (
+        (
+            StrengthBasis.WEIGHT_PCT_NAOCL,
+            tr("Percent sodium hypochlorite, by weight"),
+            tr("Grams of sodium hypochlorite (NaOCl) in 100 g. Common on household labels."),
+        ),
+        (
+            StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE,
+            tr("Percent available chlorine, by weight"),
+            tr("Grams of available chlorine in 100 g. Often a second line on the label."),
+        ),
+        (
+            StrengthBasis.TRADE_PCT,
+            tr("Trade percent"),
+            tr("Grams of available chlorine in 100 mL. Common on drums and carboys."),
+        ),
+        (
+            StrengthBasis.G_PER_L_AVAILABLE_CHLORINE,
+            tr("Grams per litre of available chlorine"),
+            tr("What a data sheet or a titration gives, such as 125 g/L."),
+        ),
+    )
+
+
+MEASURE_NAMES = {
+    "quarter_teaspoon": "¼ teaspoon",
+    "half_teaspoon": "½ teaspoon",
+    "teaspoon": "Teaspoon",
+    "tablespoon": "Tablespoon",
+    "quarter_cup": "¼ cup",
+    "half_cup": "½ cup",
+    "cup": "Cup",
+    "fluid_ounce_jug": "Jug marked in fl oz",
+    "cylinder_10_ml": "Cylinder, 10 mL",
+    "cylinder_100_ml": "Cylinder, 100 mL",
+    "cylinder_250_ml": "Cylinder, 250 mL",
+    "jug_1000_ml": "Jug, 1 L",
+    "bucket_10_l": "Bucket, 10 L",
+    "kitchen_scale": "Kitchen scale, 1 g",
+    "spoon_scale": "Fine scale, 0.1 g",
+}
+
+
+def measure(name: str) -> str:
+    """Return what a measure is called."""
+    return tr(MEASURE_NAMES.get(name, name))
+
+
+def word(choices: Words, key: str) -> str:
+    """Return the words of one key."""
+    return dict(choices).get(key, key)

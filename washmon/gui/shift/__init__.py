@@ -1,0 +1,1 @@
+"""The beginning and the end of a shift."""
