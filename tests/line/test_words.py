@@ -1,0 +1,94 @@
+"""Every event can be said in one line, whatever is missing in it."""
+
+from typing import get_args
+
+import pytest
+from hypothesis import assume, given
+from msgspec.structs import replace
+
+from tests import strategies
+from tests.shed import START, a_setup
+from washmon.line.events import (
+    BatchWashed,
+    Corrected,
+    DoseAdded,
+    Event,
+    FlagsChanged,
+    HoldPlaced,
+    NoteWritten,
+    ReadingTaken,
+)
+from washmon.line.flags import Amount, Flag, Level, Step, StepKind
+from washmon.line.message import Message, say
+from washmon.line.setup import Look
+from washmon.line.words import NAMES, describe
+from washmon.units import Taste
+
+
+def said(event: Event, taste: Taste = Taste.METRIC) -> str:
+    return say(describe(event, a_setup()), taste).replace("\N{NO-BREAK SPACE}", " ")
+
+
+@given(strategies.events())
+def test_any_event_is_said_in_one_line(event: Event) -> None:
+    if isinstance(event, FlagsChanged):  # a rule's title is a template; random text may be none
+        assume(not any({"{", "}"} & set(flag.title.text) for flag in event.raised))
+    text = said(event)
+    assert text
+    assert text[0].isupper()
+
+
+def test_every_kind_of_event_has_a_name() -> None:
+    assert set(NAMES) == set(get_args(Event))
+
+
+def test_a_reading_is_said_with_what_was_measured() -> None:
+    reading = ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=48, ph=7.1)
+    assert said(reading) == "Reading tank 1: 48 ppm, pH 7.1"
+    more = replace(reading, fac_mg_l=None, ph=None, water_c=9.0, look=Look.FAINT)
+    assert said(more) == "Reading tank 1: water 9 °C, card faint"
+    assert said(more, Taste.US) == "Reading tank 1: water 48 °F, card faint"
+
+
+def test_a_dose_is_said_as_it_was_entered() -> None:
+    dose = DoseAdded(at=START, by="RM", tank=2, product="bleach", amount=Amount(11.3, "mL"))
+    assert said(dose) == "Dose tank 2: 11 mL hypochlorite"
+    assert said(replace(dose, as_entered="2.3 tsp")) == "Dose tank 2: 2.3 tsp hypochlorite"
+
+
+def test_batches_are_counted_as_people_count() -> None:
+    hold = HoldPlaced(at=START, by="RM", tank=1, batches=(4,), reason="low")
+    assert said(hold) == "Hold from tank 1: 1 batch, low"
+    assert said(replace(hold, batches=(4, 5))) == "Hold from tank 1: 2 batches, low"
+    batch = BatchWashed(at=START, by="RM", tanks=(1, 2), lot="L-1", weight_kg=12.0)
+    assert said(batch) == "Batch of L-1 in tanks 1, 2: 12 kg"
+
+
+@pytest.mark.parametrize("text", ["{tank}", "{0}", "a } b {", "{tank!r:>{width}}"])
+def test_braces_in_a_persons_words_stay_as_they_are(text: str) -> None:
+    assert said(NoteWritten(at=START, by="RM", text=text, tank=3)) == f"Note on tank 3: {text}"
+
+
+def test_a_correction_says_what_is_right_and_why() -> None:
+    right = ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=40)
+    wrong = Corrected(at=START, by="TK", entry=7, reason="misread", instead=right)
+    assert said(wrong) == "Correction of entry 7: Reading tank 1: 40 ppm, misread"
+    withdrawn = replace(wrong, instead=None)
+    assert said(withdrawn) == "Correction of entry 7: it never happened, misread"
+
+
+def test_two_flags_keep_their_own_tanks() -> None:
+    def flag(tank: int, title: str) -> Flag:
+        step = Step(kind=StepKind.LOOK, say=Message("look"))
+        return Flag(
+            tank=tank,
+            rule="r",
+            level=Level.ACT,
+            title=Message(title),
+            why=Message(""),
+            step=step,
+            since=START,
+        )
+
+    changed = FlagsChanged(at=START, by="rules", upto=3, raised=(flag(1, "re-dose"), flag(2, "pH")))
+    assert said(changed) == "Flags: tank 1 act, re-dose, tank 2 act, pH"

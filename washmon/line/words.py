@@ -1,0 +1,254 @@
+"""An event in one line, for lists: "Reading tank 1: 48 ppm, pH 7.1"."""
+
+import re
+from collections.abc import Callable, Iterator
+
+from washmon.line.events import (
+    AcidAdded,
+    Acknowledged,
+    BatchWashed,
+    Corrected,
+    DoseAdded,
+    Event,
+    FlagsChanged,
+    HandedOver,
+    HoldPlaced,
+    HoldReleased,
+    NoteWritten,
+    ReadingTaken,
+    SetupSaved,
+    ShiftEnded,
+    ShiftStarted,
+    TankFilled,
+    WaterExchanged,
+)
+from washmon.line.flags import Amount
+from washmon.line.message import Figure, Message, Moment
+from washmon.line.setup import LineSetup
+from washmon.units import Kind
+
+Value = str | int | Figure | Moment
+
+NAMES: dict[type, str] = {
+    SetupSaved: "Set-up",
+    ShiftStarted: "Start of shift",
+    TankFilled: "Filling",
+    WaterExchanged: "Water exchange",
+    DoseAdded: "Dose",
+    AcidAdded: "Acid",
+    ReadingTaken: "Reading",
+    BatchWashed: "Batch",
+    NoteWritten: "Note",
+    HoldPlaced: "Hold",
+    HoldReleased: "Decision on a hold",
+    Acknowledged: "Flag seen",
+    HandedOver: "Hand-over",
+    ShiftEnded: "End of shift",
+    FlagsChanged: "Flags",
+    Corrected: "Correction",
+}
+"""What each kind of event is called."""
+
+_READING = {
+    "fac_mg_l": ("{fac}", "fac", Kind.CONCENTRATION),
+    "total_mg_l": ("total chlorine {total}", "total", Kind.CONCENTRATION),
+    "ph": ("pH {ph}", "ph", Kind.PH),
+    "turbidity_ntu": ("{turbidity}", "turbidity", Kind.TURBIDITY),
+    "water_c": ("water {water}", "water", Kind.TEMPERATURE),
+    "pulp_c": ("pulp {pulp}", "pulp", Kind.TEMPERATURE),
+    "orp_mv": ("ORP {orp}", "orp", Kind.POTENTIAL),
+}
+_FIELD = re.compile(r"\{(\w+)\}")
+
+
+def describe(event: Event, setup: LineSetup) -> Message:
+    """Return an event in one line; ``setup`` is the one that its shift runs on."""
+    return _joined(parts(event, setup))
+
+
+def parts(event: Event, setup: LineSetup) -> tuple[Message, ...]:
+    """Return an event as a head and its details, each a sentence part of its own to translate.
+
+    Written together they are ``head: detail, detail``.
+    """
+    return tuple(_WORDS[type(event)](event, setup))
+
+
+def amount_figure(amount: Amount) -> Figure:
+    """Return an amount of a product as a figure in its own unit."""
+    return Figure(amount.value, Kind.SMALL_VOLUME if amount.unit == "mL" else Kind.MASS)
+
+
+def _joined(found: tuple[Message, ...]) -> Message:
+    """Return parts as one message; a name that two parts use for different values gets a number."""
+    values: dict[str, Value] = {}
+    texts = []
+    for number, part in enumerate(found):
+        names = {
+            name: f"{name}_{number}" if values.get(name, value) != value else name
+            for name, value in part.values.items()
+        }
+        values |= {names[name]: value for name, value in part.values.items()}
+        texts.append(_FIELD.sub(_renamed(names), part.text))
+    head, *details = texts
+    return Message(f"{head}: {', '.join(details)}" if details else head, values)
+
+
+def _renamed(names: dict[str, str]) -> Callable[[re.Match[str]], str]:
+    def name(match: re.Match[str]) -> str:
+        return f"{{{names.get(match[1], match[1])}}}"
+
+    return name
+
+
+def _said(text: str) -> Iterator[Message]:
+    """Yield a person's own words, if there are any; they are a value, never a template."""
+    if text.strip():
+        yield Message("{words}", {"words": text.strip()})
+
+
+def _setup_saved(event: SetupSaved, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Set-up of {line} saved", {"line": event.setup.line})
+
+
+def _started(event: ShiftStarted, setup: LineSetup) -> Iterator[Message]:
+    yield Message("Shift on {line} started", {"line": setup.line})
+    if event.lots:
+        yield Message("lots {lots}", {"lots": ", ".join(lot.code for lot in event.lots)})
+
+
+def _filled(event: TankFilled, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Tank {tank} filled", {"tank": event.tank})
+    yield Message("{volume}", {"volume": Figure(event.volume_l, Kind.VOLUME)})
+
+
+def _exchanged(event: WaterExchanged, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Water exchanged in tank {tank}", {"tank": event.tank})
+    yield Message("{volume}", {"volume": Figure(event.volume_l, Kind.VOLUME)})
+
+
+def _dosed(event: DoseAdded, setup: LineSetup) -> Iterator[Message]:
+    product = setup.sanitizer(event.product)
+    yield Message("Dose tank {tank}", {"tank": event.tank})
+    yield _amount(event, product.name if product else event.product)
+
+
+def _acidified(event: AcidAdded, setup: LineSetup) -> Iterator[Message]:
+    product = setup.acid(event.product)
+    yield Message("Acid tank {tank}", {"tank": event.tank})
+    yield _amount(event, product.name if product else event.product)
+
+
+def _amount(event: DoseAdded | AcidAdded, product: str) -> Message:
+    amount: Value = event.as_entered.strip() or amount_figure(event.amount)
+    return Message("{amount} {product}", {"amount": amount, "product": product})
+
+
+def _read(event: ReadingTaken, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Reading tank {tank}", {"tank": event.tank})
+    for field, (text, name, kind) in _READING.items():
+        value = getattr(event, field)
+        if value is not None:
+            yield Message(text, {name: Figure(value, kind)})
+    if event.look is not None:
+        yield Message("card {look}", {"look": event.look.value})
+
+
+def _washed(event: BatchWashed, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    tanks = ", ".join(str(number) for number in event.tanks)
+    where = "tank" if len(event.tanks) == 1 else "tanks"
+    yield Message(f"Batch of {{lot}} in {where} {{tanks}}", {"lot": event.lot, "tanks": tanks})
+    if event.weight_kg is not None:
+        yield Message("{weight}", {"weight": Figure(event.weight_kg, Kind.PRODUCE_MASS)})
+    if event.contact_s is not None:
+        yield Message(
+            "{contact} in the water", {"contact": Figure(event.contact_s, Kind.CONTACT_TIME)}
+        )
+
+
+def _noted(event: NoteWritten, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    if event.tank is None:
+        yield Message("Note")
+    else:
+        yield Message("Note on tank {tank}", {"tank": event.tank})
+    yield from _said(event.text)
+
+
+def _held(event: HoldPlaced, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Hold from tank {tank}", {"tank": event.tank})
+    count = len(event.batches)
+    yield Message("1 batch" if count == 1 else "{count} batches", {"count": count})
+    yield from _said(event.reason)
+
+
+def _released(event: HoldReleased, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Held product")
+    yield Message("{decision}", {"decision": event.decision.value})
+    yield from _said(event.reason)
+
+
+def _acknowledged(event: Acknowledged, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Flag on tank {tank} seen", {"tank": event.tank})
+    yield Message("{rule}", {"rule": event.rule.replace("-", " ")})
+
+
+def _handed_over(event: HandedOver, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Shift handed over to {who}", {"who": event.to})
+    yield from _said(event.note)
+
+
+def _ended(event: ShiftEnded, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Shift ended")
+    if event.holds_to:
+        yield Message("open holds go to {who}", {"who": event.holds_to})
+    yield from _said(event.note)
+
+
+def _flags_changed(event: FlagsChanged, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Flags")
+    for flag in event.raised:
+        yield Message("tank {tank} {level}", {"tank": flag.tank, "level": flag.level.value})
+        yield flag.title
+    for tank, rule in event.cleared:
+        yield Message("tank {tank} cleared {rule}", {"tank": tank, "rule": rule.replace("-", " ")})
+
+
+def _corrected(event: Corrected, setup: LineSetup) -> Iterator[Message]:
+    yield Message("Correction of entry {entry}", {"entry": event.entry})
+    if event.instead is None:
+        yield Message("it never happened")
+    else:
+        yield describe(event.instead, setup)
+    yield from _said(event.reason)
+
+
+_WORDS: dict[type, Callable[..., Iterator[Message]]] = {
+    SetupSaved: _setup_saved,
+    ShiftStarted: _started,
+    TankFilled: _filled,
+    WaterExchanged: _exchanged,
+    DoseAdded: _dosed,
+    AcidAdded: _acidified,
+    ReadingTaken: _read,
+    BatchWashed: _washed,
+    NoteWritten: _noted,
+    HoldPlaced: _held,
+    HoldReleased: _released,
+    Acknowledged: _acknowledged,
+    HandedOver: _handed_over,
+    ShiftEnded: _ended,
+    FlagsChanged: _flags_changed,
+    Corrected: _corrected,
+}
