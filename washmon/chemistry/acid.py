@@ -7,7 +7,8 @@ volume of water, at different places, never one into the other, and the label co
 from enum import StrEnum
 from typing import NamedTuple
 
-from washmon.chemistry.checks import ChemistryError, require, require_water, within
+from washmon.chemistry.checks import ChemistryError, Number, require, require_water, within
+from washmon.chemistry.speciation import KELVIN
 
 LOWEST_PH_FOR_ACID = 7.0
 HIGHEST_PH = 12.0
@@ -25,6 +26,11 @@ class AcidKind(StrEnum):
     HYDROCHLORIC = "hydrochloric"
     PHOSPHORIC = "phosphoric"
     SODIUM_BISULFATE = "sodium_bisulfate"
+
+    @property
+    def strong(self) -> bool:
+        """Whether it gives one proton whole at any pH of wash water."""
+        return self in {AcidKind.HYDROCHLORIC, AcidKind.SODIUM_BISULFATE}
 
 
 class AcidFacts(NamedTuple):
@@ -51,6 +57,33 @@ ACIDS = {
     AcidKind.PHOSPHORIC: AcidFacts(97.995, 2, 75.0, 1.57),
     AcidKind.SODIUM_BISULFATE: AcidFacts(120.06, 1, 93.0, solid=True),
 }
+
+
+# (pKa at 25 °C, enthalpy of dissociation in kJ/mol) for each proton. Phosphoric: PHREEQC's
+# phreeqc.dat. Acetic, citric: values from memory, as in the usual tables.
+_WEAK = {
+    AcidKind.VINEGAR: ((4.757, -0.41),),
+    AcidKind.CITRIC: ((3.128, 0.0), (4.761, 0.0), (6.396, 0.0)),
+    AcidKind.PHOSPHORIC: ((2.168, -8.8), (7.207, 4.14), (12.346, 14.77)),
+}
+_PER_KJ = 1.0 / (0.008314463 * 2.302585)  # kelvin per kJ/mol, in decades
+
+
+def anion_charge(kind: AcidKind, h: Number, gamma: Number, temperature_c: Number) -> Number:
+    """Return how many protons one molecule has given off at a hydrogen activity (10^-pH).
+
+    ``gamma`` is the activity coefficient of an ion with one charge; n charges have its n² power.
+    """
+    if kind.strong:
+        return 1.0 + 0.0 * h
+    warmth = 1.0 / 298.15 - 1.0 / (temperature_c + KELVIN)
+    share, total, charge = 1.0 + 0.0 * h, 1.0 + 0.0 * h, 0.0 * h
+    for lost, (pk, enthalpy) in enumerate(_WEAK[kind], start=1):
+        constant: Number = 10.0 ** (enthalpy * _PER_KJ * warmth - pk)
+        share = share * constant / (h * gamma ** (2 * lost - 1))
+        total = total + share
+        charge = charge + lost * share
+    return charge / total
 
 
 def is_solid(kind: AcidKind) -> bool:

@@ -1,0 +1,92 @@
+"""Equilibrium constants of wash water against temperature, and what dissolved salt does to them."""
+
+import math
+from typing import Generic, NamedTuple
+
+import numpy as np
+
+from washmon.chemistry.checks import Number
+from washmon.chemistry.speciation import KELVIN, pka
+
+
+class Constants(NamedTuple, Generic[Number]):
+    """Mixed constants: hydrogen as activity (10^-pH), all other species as mol/L.
+
+    ``gamma`` is the activity coefficient of an ion with one charge.
+    """
+
+    k1: Number
+    k2: Number
+    kw: Number
+    hocl: Number
+    gamma: Number
+
+
+def constants(temperature_c: Number, ionic_strength: Number) -> Constants[Number]:
+    """Return the constants at a temperature (°C) and an ionic strength (mol/L, up to about 0.1).
+
+    Carbonic acid: Plummer & Busenberg (1982), Geochim. Cosmochim. Acta 46:1011. Water: the fit in
+    PHREEQC's phreeqc.dat. Hypochlorous acid: Morris (1966). Activity: Davies (1962), Ion
+    Association, with 0.3. Sodium, as much of it as the ionic strength says, pairs with carbonate.
+    """
+    kelvin = temperature_c + KELVIN
+    log_kelvin = _log10(kelvin)
+    log_k1 = (
+        -356.3094
+        - 0.06091964 * kelvin
+        + 21834.37 / kelvin
+        + 126.8339 * log_kelvin
+        - 1684915 / kelvin**2
+    )
+    log_k2 = (
+        -107.8871
+        - 0.03252849 * kelvin
+        + 5151.79 / kelvin
+        + 38.92561 * log_kelvin
+        - 563713.9 / kelvin**2
+    )
+    log_kw = (
+        293.29227
+        + 0.1360833 * kelvin
+        - 10576.913 / kelvin
+        - 123.73158 * log_kelvin
+        - 6.996455e-5 * kelvin**2
+    )
+    log_gamma = log_activity(temperature_c, ionic_strength)
+    paired_2, paired_1 = _paired(temperature_c, ionic_strength, log_gamma)
+    # A neutral acid leaves one charge, bicarbonate's two: z² of the products minus the acid's.
+    return Constants(
+        k1=_power10(log_k1 - log_gamma) * paired_1,
+        k2=_power10(log_k2 - 3 * log_gamma) * paired_2 / paired_1,
+        kw=_power10(log_kw - log_gamma),
+        hocl=_power10(-pka(temperature_c) - log_gamma),
+        gamma=_power10(log_gamma),
+    )
+
+
+def log_activity(temperature_c: Number, ionic_strength: Number) -> Number:
+    """Return log10 of the activity coefficient of an ion with one charge (Davies 1962)."""
+    root: Number = ionic_strength**0.5
+    # Debye-Hückel's A: 0.491 at 0 °C, 0.509 at 25 °C.
+    slope = 0.4913 + 6.9e-4 * temperature_c + 1.7e-6 * temperature_c * temperature_c
+    return -slope * (root / (1 + root) - 0.3 * ionic_strength)
+
+
+def _paired(temperature_c: Number, sodium: Number, log_gamma: Number) -> tuple[Number, Number]:
+    """Return by what factor sodium that clings to carbonate and to bicarbonate adds to each.
+
+    Constants of PHREEQC's phreeqc.dat. Sodium stands for all cations; calcium clings more.
+    """
+    warmth = 1.0 / 298.15 - 1.0 / (temperature_c + KELVIN)
+    carbonate = _power10(1.27 + 1947.1 * warmth + 4 * log_gamma)
+    bicarbonate = _power10(-0.25 - 218.5 * warmth + 2 * log_gamma)
+    return 1 + sodium * carbonate, 1 + sodium * bicarbonate
+
+
+def _log10(value: Number) -> Number:
+    return math.log10(value) if isinstance(value, float) else np.log10(value)
+
+
+def _power10(value: Number) -> Number:
+    power: Number = 10.0**value
+    return power
