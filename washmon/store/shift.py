@@ -55,8 +55,8 @@ class ShiftFold:
     head: Entry | None = None
     started: ShiftStarted | None = None
     ended_at: datetime | None = None
-    holds: Mapping[int, int] = field(default_factory=dict)
-    """By place: which hold an entry places (itself) or releases (another)."""
+    holds: Mapping[int, int | None] = field(default_factory=dict)
+    """By place: which hold an entry releases, or None where it places one."""
     lots: Mapping[int, str] = field(default_factory=dict)
     """By place: which lot a batch was of."""
 
@@ -90,9 +90,13 @@ class ShiftFold:
         )
 
     def _open_holds(self) -> int:
-        placed = {place for place, hold in self.holds.items() if place == hold}
-        released = {hold for place, hold in self.holds.items() if place != hold}
-        return len(placed - released)
+        still_open = set()
+        for place, released in sorted(self.holds.items()):
+            if released is None:
+                still_open.add(place)
+            else:
+                still_open.discard(released)
+        return len(still_open)
 
 
 def _folded(fold: ShiftFold, seq: int, event: Event) -> ShiftFold:
@@ -102,7 +106,7 @@ def _folded(fold: ShiftFold, seq: int, event: Event) -> ShiftFold:
         case ShiftEnded():
             fold = replace(fold, ended_at=event.at)
         case HoldPlaced():
-            fold = replace(fold, holds={**fold.holds, seq: seq})
+            fold = replace(fold, holds={**fold.holds, seq: None})
         case HoldReleased():
             fold = replace(fold, holds={**fold.holds, seq: event.hold})
         case BatchWashed():

@@ -86,21 +86,19 @@ class Store(Reading):
         with told(self.path):
             return writing.append(chain, events, recorded_at)
 
-    def save_summaries(self, chain: str, rows: Sequence[tuple[str, int, str]]) -> None:
+    def save_summaries(self, chain: str, summaries: Sequence[tuple[int, str]]) -> None:
         """Keep the tank summaries of a shift, in place of those it had.
 
-        Each row is a :class:`~washmon.store.reading.TankSummaryRow`: chain, tank, JSON. They count
-        as up to date until the chain gets another entry.
+        Each is a tank's number and JSON that the store does not read. They count as up to date
+        until the chain gets another entry.
 
         Raises:
             StoreUnavailable: nothing was written.
-            StoreBug: there is no such shift, or a row belongs to another one.
+            StoreBug: there is no such shift.
         """
-        if any(row[0] != chain for row in rows):
-            raise StoreBug(f"A summary of another shift than {chain}.")
         writing = self._for_writing()
         with told(self.path):
-            writing.save_summaries(chain, rows)
+            writing.save_summaries(chain, summaries)
 
     def rebuild_projections(self) -> None:
         """Make the list of shifts anew from the journal; all summaries are to be saved anew.

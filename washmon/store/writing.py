@@ -90,7 +90,7 @@ class Writing:
         self._folds[chain] = fold
         return entries
 
-    def save_summaries(self, chain: str, rows: Sequence[tuple[str, int, str]]) -> None:
+    def save_summaries(self, chain: str, summaries: Sequence[tuple[int, str]]) -> None:
         """Replace the summaries; see :meth:`washmon.store.store.Store.save_summaries`."""
         connection = self._connection
         with connection.begin():
@@ -99,7 +99,8 @@ class Writing:
                 raise StoreBug(f"There is no shift {chain} to sum up.")
             connection.execute(delete(tank_summary).where(tank_summary.c.chain == chain))
             values = [
-                {"chain": chain, "tank": tank, "head": head, "body": body} for _, tank, body in rows
+                {"chain": chain, "tank": tank, "head": head, "body": body}
+                for tank, body in summaries
             ]
             if values:
                 connection.execute(insert(tank_summary), values)
