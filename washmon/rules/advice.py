@@ -20,6 +20,8 @@ from washmon.rules.steps import dose_step, say_step
 from washmon.units import Kind
 
 ADDITIONS = frozenset({StepKind.ACID, StepKind.DOSE, StepKind.LOWER})
+GO_ALONE = ADDITIONS | {StepKind.LEAVE, StepKind.CHANGE_WATER, StepKind.WAIT}
+"""Steps after which nothing is added until the water was measured again."""
 
 
 class TankAdvice(Struct, frozen=True, kw_only=True):
@@ -96,13 +98,12 @@ def _advise_tank(
     sight = Sight(shift, tank, tank.fill, now, raised)
     found = by_urgency(flag for rule in rules if (flag := _looked(rule, sight)) is not None)
     flags = tuple(replace(flag, step=_after_mixing(flag.step, sight)) for flag in found)
+    steps = sorted((flag.step for flag in flags), key=lambda step: step.kind.rank)
     return TankAdvice(
         tank=tank.number,
         condition=_condition(sight, flags),
-        step=min((flag.step for flag in flags), key=lambda step: step.kind.rank)
-        if flags
-        else _calm_step(sight),
-        flags=flags,
+        step=steps[0] if steps else _calm_step(sight),
+        flags=tuple(replace(flag, step=_in_turn(flag.step, steps)) for flag in flags),
     )
 
 
@@ -134,6 +135,20 @@ def _after_mixing(step: Step, sight: Sight) -> Step:
     if added is None or step.kind not in ADDITIONS:
         return step
     return _wait_or_check(sight)
+
+
+def _in_turn(step: Step, steps: Sequence[Step]) -> Step:
+    """Keep an addition back while another step of the same tank must come first.
+
+    So no two flags ask for acid and hypochlorite at the same time, and none for either in water
+    that is to be left alone or let out.
+    """
+    first = next((other for other in steps if other.kind in GO_ALONE), None)
+    if first is None or step.kind not in ADDITIONS or step.kind is first.kind:
+        return step
+    return say_step(
+        StepKind.LOOK, "Add nothing for this yet: first the other step in this tank, then measure"
+    )
 
 
 def _wait_or_check(sight: Sight) -> Step:
