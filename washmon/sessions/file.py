@@ -1,0 +1,323 @@
+"""Session files: one shift's journal in a file of its own, for replay and hand-over.
+
+The file is JSON Lines. The first line tells what it is (:class:`Header`), each further line is one
+journal entry with its body exactly as it was hashed, so the chain can be verified from the file
+alone. Every line is in one fixed form: whatever is changed, cut or added is found.
+"""
+
+import hashlib
+import os
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
+from itertools import islice
+from pathlib import Path
+from typing import Annotated
+
+import msgspec
+from msgspec import Meta, Struct
+from msgspec.structs import replace
+
+from washmon import __version__
+from washmon.line.events import Corrected, Event, ShiftStarted
+from washmon.line.journal import GENESIS, Entry, decode, link
+from washmon.line.setup import LineSetup
+from washmon.units import PlainError
+
+SUFFIX = ".washshift"
+FORMAT = "washmon session"
+VERSION = 1
+MOST_BYTES = 200 * 1024 * 1024
+"""No shift comes near this; it keeps a wrong file from filling the memory."""
+YEARS = range(2000, 2200)
+"""A time outside of these is a defect, not a shift."""
+
+Row = tuple[int, datetime, bytes, str]
+"""A journal entry as it is stored: place, time of writing, body, hash."""
+
+
+class SessionFileError(PlainError):
+    """A session file can't be opened or written; its text is one sentence that says what to do.
+
+    ``readable`` counts the entries that are sound: where it is not 0, ``read(..., salvage=True)``
+    opens that many.
+    """
+
+    def __init__(self, template: str, *, readable: int = 0, **values: str) -> None:
+        super().__init__(template, **values)
+        self.readable = readable
+
+
+class _Kind(Struct, frozen=True):
+    """As much of a first line as every version has."""
+
+    format: str
+    version: int
+
+
+class Header(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The first line. ``seal`` is the SHA-256 of the line as it is without its seal."""
+
+    format: str
+    version: int
+    program: str
+    chain: str
+    title: str
+    teaching_note: str
+    entries: Annotated[int, Meta(ge=0)]
+    head: str
+    seal: str = ""
+
+    def sealed(self) -> "Header":
+        """Return the header with the seal that fits it."""
+        bare = msgspec.json.encode(replace(self, seal=""))
+        return replace(self, seal=hashlib.sha256(bare).hexdigest())
+
+
+class _Line(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    seq: int
+    recorded_at: str
+    event: msgspec.Raw
+    hash: str
+
+
+class Session(Struct, frozen=True, kw_only=True):
+    """A shift as it was read from a file; ``complete`` is False where only a part was left."""
+
+    header: Header
+    entries: tuple[Entry, ...]
+    complete: bool = True
+
+    @property
+    def setup(self) -> LineSetup:
+        """The set-up that the shift ran on."""
+        started = self.entries[0].event
+        assert isinstance(started, ShiftStarted)  # noqa: S101 - reading made sure of it
+        return started.setup
+
+
+def write(path: Path, chain: str, rows: Sequence[Row], title: str, note: str = "") -> None:
+    """Write a shift to a file, aside first, so that a file of this name is never half written.
+
+    Raises:
+        SessionFileError: the place can't be written.
+    """
+    part = path.with_name(path.name + ".part")
+    try:
+        try:
+            with part.open("wb") as file:
+                file.write(compose(chain, rows, title, note))
+                file.flush()
+                os.fsync(file.fileno())
+            part.replace(path)
+        finally:
+            part.unlink(missing_ok=True)
+    except OSError as error:
+        raise SessionFileError(
+            "{file} can't be written ({reason}): choose another place, or make room there.",
+            file=path.name,
+            reason=error.strerror or str(error),
+        ) from error
+
+
+def compose(
+    chain: str,
+    rows: Sequence[Row],
+    title: str,
+    note: str = "",
+    *,
+    program: str = f"washmon {__version__}",
+) -> bytes:
+    """Return the bytes of a session file."""
+    header = Header(
+        format=FORMAT,
+        version=VERSION,
+        program=program,
+        chain=chain,
+        title=title,
+        teaching_note=note,
+        entries=len(rows),
+        head=rows[-1][3] if rows else GENESIS,
+    )
+    lines = (
+        _Line(seq=seq, recorded_at=at.isoformat(), event=msgspec.Raw(body), hash=digest)
+        for seq, at, body, digest in rows
+    )
+    return msgspec.json.Encoder().encode_lines([header.sealed(), *lines])
+
+
+def read(path: Path, *, salvage: bool = False) -> Session:
+    """Read a session file; ``salvage`` takes the sound entries before the first defect.
+
+    Raises:
+        SessionFileError: with a sentence for a person.
+    """
+    try:
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        raise SessionFileError(
+            "{file} can't be read ({reason}): check that it is there and that you may open it.",
+            file=path.name,
+            reason=getattr(error, "strerror", None) or str(error),
+        ) from error
+    return parse(data, path.name, salvage=salvage)
+
+
+def parse(data: bytes, name: str, *, salvage: bool = False) -> Session:
+    """Return the session in the bytes of a file called ``name``; see :func:`read`."""
+    if len(data) > MOST_BYTES:
+        raise SessionFileError(
+            "{file} is larger than {most} MB, which no shift is: choose a session file.",
+            file=name,
+            most=str(MOST_BYTES // 1024**2),
+        )
+    if not data:
+        raise SessionFileError("{file} is empty: get the session file again.", file=name)
+    first, *lines = data.split(b"\n")
+    header = _header(first, name)
+    entries: list[Entry] = []
+    try:
+        for entry in _entries(header, lines, name):
+            entries.append(entry)  # noqa: PERF402 - one by one: those before a defect are kept
+    except SessionFileError as defect:
+        if not salvage or not defect.readable:
+            raise
+        _check_one_shift(entries, name)
+        return Session(header=header, entries=tuple(entries), complete=False)
+    _check_one_shift(entries, name)
+    return Session(header=header, entries=tuple(entries))
+
+
+def _header(line: bytes, name: str) -> Header:
+    try:
+        kind = msgspec.json.decode(line, type=_Kind)
+    except (ValueError, RecursionError):
+        kind = None
+    if kind is None or kind.format != FORMAT or kind.version < 1:
+        raise SessionFileError(
+            "{file} is not a session file of washmon: choose one that ends in {suffix}.",
+            file=name,
+            suffix=SUFFIX,
+        )
+    if kind.version > VERSION:
+        raise SessionFileError(
+            "{file} was made by a later version of washmon: update this one to open it.", file=name
+        )
+    try:
+        header = msgspec.json.decode(line, type=Header)
+        sound = msgspec.json.encode(header.sealed()) == line
+    except (ValueError, RecursionError):
+        sound = False
+    if not sound:
+        raise SessionFileError(
+            "The first line of {file} was changed after it was written: get the file again.",
+            file=name,
+        )
+    return header
+
+
+def _entries(header: Header, lines: Sequence[bytes], name: str) -> Iterator[Entry]:
+    """Yield the entries as long as they are sound; a line counts when its end is there too."""
+    previous = GENESIS
+    whole = lines[:-1]
+    for seq, line in enumerate(islice(whole, header.entries)):
+        entry = _entry(header.chain, seq, previous, line)
+        if entry is None:
+            raise _changed(seq, name)
+        event = _event(seq, bytes(entry.event), name)
+        previous = entry.hash
+        yield Entry(seq, datetime.fromisoformat(entry.recorded_at), event, entry.hash)
+    if len(whole) < header.entries:
+        raise SessionFileError(
+            "{file} is cut off after {sound} of its {entries} entries: get the whole file "
+            "again, or open the part that is left.",
+            readable=len(whole),
+            file=name,
+            sound=str(len(whole)),
+            entries=str(header.entries),
+        )
+    if previous != header.head or len(whole) > header.entries or lines[-1]:
+        raise _changed(header.entries, name)
+
+
+def _entry(chain: str, seq: int, previous: str, line: bytes) -> _Line | None:
+    """Return a line that follows the hash before it, in its one fixed form."""
+    try:
+        entry = msgspec.json.decode(line, type=_Line)
+        if entry.seq != seq or msgspec.json.encode(entry) != line:
+            return None
+        at = datetime.fromisoformat(entry.recorded_at)
+    except (ValueError, RecursionError):
+        return None
+    if at.utcoffset() is None or at.isoformat() != entry.recorded_at:
+        return None
+    body = bytes(entry.event)
+    return entry if link(previous, chain, seq, at, body) == entry.hash else None
+
+
+def _changed(seq: int, name: str) -> SessionFileError:
+    return SessionFileError(
+        "{file} was changed after it was written, from entry {seq} on: get the file again, or open "
+        "the part before it.",
+        readable=seq,
+        file=name,
+        seq=str(seq),
+    )
+
+
+def _event(seq: int, body: bytes, name: str) -> Event:
+    """Return the event of a body that the chain vouches for.
+
+    Raises:
+        SessionFileError: it is of a later version, or its time can't be.
+    """
+    try:
+        event = decode(body)
+        _refuse_unknown(msgspec.json.decode(body), event)
+    except (ValueError, RecursionError) as error:
+        raise SessionFileError(
+            "Entry {seq} of {file} holds what this version does not know ({reason}): update "
+            "washmon to open it.",
+            readable=seq,
+            seq=str(seq),
+            file=name,
+            reason=str(error),
+        ) from error
+    inner = event.instead if isinstance(event, Corrected) else None
+    for one in (event, inner):
+        if one and not (one.at.utcoffset() is not None and one.at.year in YEARS):
+            raise SessionFileError(
+                "Entry {seq} of {file} has no time that can be placed: get the file again.",
+                readable=seq,
+                seq=str(seq),
+                file=name,
+            )
+    return event
+
+
+def _refuse_unknown(raw: object, built: object) -> None:
+    """Refuse names that decoding passed over: they may change what the rest means.
+
+    Raises:
+        ValueError: there is one.
+    """
+    if isinstance(raw, Mapping) and isinstance(built, Struct):
+        tag = built.__struct_config__.tag_field
+        for name, part in raw.items():
+            if name != tag and name not in built.__struct_fields__:
+                raise ValueError(f"unknown field {name!r}")
+            _refuse_unknown(part, None if name == tag else getattr(built, name))
+    elif isinstance(raw, Mapping) and isinstance(built, Mapping):
+        for name, part in raw.items():
+            _refuse_unknown(part, built[name])
+    elif isinstance(raw, list) and isinstance(built, tuple):
+        for part, made in zip(raw, built, strict=True):
+            _refuse_unknown(part, made)
+
+
+def _check_one_shift(entries: Sequence[Entry], name: str) -> None:
+    if [entry.seq for entry in entries if isinstance(entry.event, ShiftStarted)] != [0]:
+        raise SessionFileError(
+            "{file} does not hold one shift from its start: choose another session file.",
+            file=name,
+        )

@@ -1,0 +1,79 @@
+"""A replay without a window: each entry with the flags after it, as JSON lines or plain text."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import msgspec
+
+from washmon.line.events import RULES, Event, FlagsChanged
+from washmon.line.flags import Condition
+from washmon.line.message import Message, say
+from washmon.sessions.file import Session
+from washmon.sessions.player import Player
+from washmon.sessions.telling import tell
+
+CALM = (Condition.IN_LIMITS, Condition.UNKNOWN)
+
+
+def lines(session: Session, *, as_json: bool) -> Iterator[str]:
+    """Yield one line of JSON, or a few of text, for each entry and each change that time brought.
+
+    A line has ``seq`` (none where only time passed), ``at``, ``by``, ``event``, ``summary``, and
+    what holds after it: ``flags`` (tank, rule, level, title, step), most urgent first, and
+    ``steps``, the next step of each tank.
+    """
+    player = Player(session)
+    going = True
+    while going:
+        shown = _shown(player)
+        if as_json:
+            yield msgspec.json.encode(shown).decode()
+        else:
+            yield from _as_text(shown)
+        going = player.step()
+
+
+def _shown(player: Player) -> dict[str, Any]:
+    snapshot, (entry, change) = player.snapshot, player.news
+    setup = player.session.setup
+    event: Event
+    if entry is not None:
+        event = entry.event
+    else:
+        raised, cleared = (change.raised, change.cleared) if change else ((), ())
+        event = FlagsChanged(at=snapshot.now, by=RULES, upto=0, raised=raised, cleared=cleared)
+
+    def said(message: Message) -> str:
+        return say(message, setup.taste)
+
+    return {
+        "seq": None if entry is None else entry.seq,
+        "at": event.at,
+        "by": event.by,
+        "event": event.__struct_config__.tag,
+        "summary": said(tell(event, setup)),
+        "flags": [
+            {
+                "tank": flag.tank,
+                "rule": flag.rule,
+                "level": flag.level,
+                "title": said(flag.title),
+                "step": said(flag.step.say),
+            }
+            for flag in snapshot.advice.flags
+        ],
+        "steps": [
+            {"tank": one.tank, "condition": one.condition, "step": said(one.step.say)}
+            for one in snapshot.advice.tanks
+        ],
+    }
+
+
+def _as_text(shown: dict[str, Any]) -> Iterator[str]:
+    place = "" if shown["seq"] is None else f"#{shown['seq']}"
+    yield f"{shown['at']:%H:%M:%S} {place:>5} {shown['by']:<5} {shown['summary']}"
+    for flag in shown["flags"]:
+        yield f"{'':15}{flag['level']:>6}: tank {flag['tank']}, {flag['title']}. {flag['step']}."
+    for one in shown["steps"]:
+        if one["condition"] in CALM:
+            yield f"{'':15}{one['condition']:>6}: tank {one['tank']}. {one['step']}."

@@ -1,0 +1,276 @@
+"""The player: a recorded shift, looked at again at any moment through the same fold and rules.
+
+What the rules said when the shift was recorded is left out. The player asks them anew: after each
+entry, at each moment at which they then found a change, and every 30 s of shift time in between,
+so that what is overdue comes up by itself. All of it is one fixed programme of looks, and the state
+after a look depends on nothing but its place in it: jumping gives what playing there gives.
+"""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from msgspec.structs import replace
+
+from washmon.line.events import Event, FlagsChanged, ShiftEnded
+from washmon.line.flags import Flag
+from washmon.line.fold import begin, step
+from washmon.line.journal import Entry
+from washmon.line.state import ShiftState
+from washmon.rules.advice import Advice, advise, changed_flags
+from washmon.rules.snapshot import Mode, Snapshot
+from washmon.sessions.file import Session
+
+TICK_S = 30.0
+CHECKPOINT_EVERY = 16
+LONGEST_WATCH_S = 12 * 3600.0
+"""So long without an entry the clock is watched; then the replay skips to the next entry."""
+SKIP_S = 60.0
+"""What a skipped stretch still takes of the replay's time."""
+
+
+class Look(NamedTuple):
+    """One look of the rules: when, how far into the replay (s), and the entry that caused it."""
+
+    at: datetime
+    offset_s: float
+    entry: Entry | None = None
+
+
+class Played(NamedTuple):
+    """An entry that somebody made, and where it lies in the replay (s)."""
+
+    offset_s: float
+    at: datetime
+    entry: Entry
+
+    @property
+    def event(self) -> Event:
+        """What happened."""
+        return self.entry.event
+
+
+class Change(NamedTuple):
+    """Flags that came up or went at one look, and where it lies in the replay (s)."""
+
+    offset_s: float
+    at: datetime
+    raised: tuple[Flag, ...]
+    cleared: tuple[tuple[int, str], ...]
+    entry: Entry | None
+    """The entry that was looked at, or nothing where only time had passed."""
+
+
+class _Point(NamedTuple):
+    """What is known after a look."""
+
+    shift: ShiftState
+    advice: Advice
+    change: FlagsChanged | None = None
+
+
+class Player:
+    """Plays one session. Not thread-safe; snapshots are immutable and may go anywhere.
+
+    ``position`` and ``length`` are seconds of replay: those of the shift, except that a stretch in
+    which nobody watched the tanks (after the end, or half a day without an entry) is skipped.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._looks = list(_programme(session.entries))
+        self._offsets = [look.offset_s for look in self._looks]
+        self._checkpoints: dict[int, _Point] = {}
+        self.events = tuple(
+            Played(look.offset_s, look.at, look.entry) for look in self._looks if look.entry
+        )
+        self._at_events = [place for place, look in enumerate(self._looks) if look.entry]
+        self._changes = dict(self._play_through())
+        self.changes = tuple(self._changes.values())
+        """All flags that come up and go, in order."""
+        self._at_flags = [place for place, change in self._changes.items() if change.raised]
+        self._at_news = sorted({*self._at_events, *self._changes})
+        self._place = 0
+        self._position = 0.0
+        self._point = self._checkpoints[0]
+
+    # -- where it is ----------------------------------------------------------------------------
+
+    @property
+    def session(self) -> Session:
+        """What is played."""
+        return self._session
+
+    @property
+    def length(self) -> float:
+        """How long the replay is, seconds."""
+        return self._offsets[-1]
+
+    @property
+    def position(self) -> float:
+        """How far the replay has come, seconds."""
+        return self._position
+
+    @property
+    def at_end(self) -> bool:
+        """Whether everything has been played."""
+        return self._place == len(self._looks) - 1
+
+    @property
+    def time(self) -> datetime:
+        """The moment of the shift that is shown."""
+        look = self._looks[self._place]
+        return look.at + timedelta(seconds=self._position - look.offset_s)
+
+    @property
+    def entry(self) -> Entry:
+        """The newest entry that has been played."""
+        return self.events[bisect_right(self._at_events, self._place) - 1].entry
+
+    @property
+    def news(self) -> tuple[Entry | None, Change | None]:
+        """What happened at this very moment: an entry, a change of flags, both or neither."""
+        if self._position > self._offsets[self._place]:
+            return None, None
+        return self._looks[self._place].entry, self._changes.get(self._place)
+
+    @property
+    def snapshot(self) -> Snapshot:
+        """What the Board shows at this moment."""
+        shift = self._point.shift
+        return Snapshot(
+            now=self.time,
+            mode=Mode.REPLAY,
+            setup=shift.setup,
+            shift=shift,
+            advice=self._point.advice,
+        )
+
+    # -- going elsewhere ------------------------------------------------------------------------
+
+    def advance(self, seconds: float) -> None:
+        """Let so much of the replay pass; it stops at the end."""
+        self.seek_position(self._position + max(0.0, seconds))
+
+    def seek_position(self, position_s: float) -> None:
+        """Go to a place of the replay, in seconds; what lies outside is moved to its edge."""
+        position = min(max(0.0, position_s), self.length)
+        self._go(bisect_right(self._offsets, position) - 1, position)
+
+    def seek(self, where: datetime | float) -> None:
+        """Go to a moment of the shift, or to a fraction (0 to 1) of the replay."""
+        if isinstance(where, datetime):
+            self.seek_position(self._position_of(where))
+        else:
+            self.seek_position(where * self.length)
+
+    def step(self) -> bool:
+        """Go to the next entry or change of flags, whichever comes first; False at the last."""
+        return self._hop(self._at_news, bisect_right(self._at_news, self._place))
+
+    def step_event(self) -> bool:
+        """Go to right after the next entry; False at the last one."""
+        return self._hop(self._at_events, bisect_right(self._at_events, self._place))
+
+    def back_event(self) -> bool:
+        """Go back to right after an entry: the newest, or the one before where it stands there."""
+        return self._hop(self._at_events, self._before(self._at_events))
+
+    def next_flag(self) -> bool:
+        """Go to where the next flag comes up; False if none does."""
+        return self._hop(self._at_flags, bisect_right(self._at_flags, self._place))
+
+    def previous_flag(self) -> bool:
+        """Go back to where a flag came up; False if none did."""
+        return self._hop(self._at_flags, self._before(self._at_flags))
+
+    def _before(self, places: list[int]) -> int:
+        within = self._position > self._offsets[self._place]
+        return (bisect_right if within else bisect_left)(places, self._place) - 1
+
+    def _hop(self, places: list[int], number: int) -> bool:
+        if not 0 <= number < len(places):
+            return False
+        self._go(places[number], self._offsets[places[number]])
+        return True
+
+    def _go(self, place: int, position: float) -> None:
+        if place != self._place:
+            self._point = self._at(place)
+        self._place, self._position = place, position
+
+    def _position_of(self, at: datetime) -> float:
+        place = bisect_right(self._looks, at, key=lambda look: look.at) - 1
+        if place < 0:
+            return 0.0
+        ahead = (at - self._looks[place].at).total_seconds()
+        until = self._offsets[place + 1] if place + 1 < len(self._offsets) else self.length
+        return min(self._offsets[place] + ahead, max(self._offsets[place], until - 1e-6))
+
+    # -- looking --------------------------------------------------------------------------------
+
+    def _play_through(self) -> Iterator[tuple[int, Change]]:
+        """Look once at everything: keep checkpoints, and yield all changes of flags."""
+        point: _Point | None = None
+        for place, look in enumerate(self._looks):
+            point = self._after(place, point)
+            if place % CHECKPOINT_EVERY == 0:
+                self._checkpoints[place] = point
+            if point.change is not None:
+                raised, cleared = point.change.raised, point.change.cleared
+                yield place, Change(look.offset_s, look.at, raised, cleared, look.entry)
+
+    def _at(self, place: int) -> _Point:
+        """Return what is known after a look, from here or from the nearest checkpoint before."""
+        start = place - place % CHECKPOINT_EVERY
+        point = self._checkpoints[start]
+        if start < self._place <= place:
+            start, point = self._place, self._point
+        for between in range(start + 1, place + 1):
+            point = self._after(between, point)
+        return point
+
+    def _after(self, place: int, before: _Point | None) -> _Point:
+        """Return what is known after one more look: entry, rules, and what they changed."""
+        look = self._looks[place]
+        if before is None:
+            assert look.entry is not None  # noqa: S101 - the programme begins with an entry
+            shift = begin(self._session.header.chain, look.entry)
+        else:
+            shift = before.shift if look.entry is None else step(before.shift, look.entry)
+        advice = advise(shift, look.at)
+        change = changed_flags(shift, advice, look.at)
+        if change is None:
+            return _Point(shift, advice)
+        # Its place is none of the journal's, so that no entry can mean it.
+        change = replace(change, upto=max(entry.seq for entry in shift.entries))
+        return _Point(step(shift, Entry(-1 - place, look.at, change, "")), advice, change)
+
+
+def _programme(entries: tuple[Entry, ...]) -> Iterator[Look]:
+    """Yield the looks in order: entries in the order of the journal, ticks where time passes."""
+    start = now = entries[0].recorded_at
+    offset = 0.0
+    watched = True
+    for entry in entries:
+        at = max(now, entry.recorded_at)  # the clock of the shed may have been set back
+        gap_s = (at - now).total_seconds()
+        if watched:
+            for tick in _ticks(start, now, min(gap_s, LONGEST_WATCH_S)):
+                yield Look(tick, offset + (tick - now).total_seconds())
+        skipped = gap_s > (LONGEST_WATCH_S if watched else SKIP_S)
+        offset += (LONGEST_WATCH_S * watched + SKIP_S) if skipped else gap_s
+        now = at
+        changed = isinstance(entry.event, FlagsChanged)
+        yield Look(at, offset, None if changed else entry)
+        watched = watched and not isinstance(entry.event, ShiftEnded)
+
+
+def _ticks(start: datetime, after: datetime, span_s: float) -> Iterator[datetime]:
+    """Yield the ticks that lie inside a span of time, counted from the start of the shift."""
+    number = int((after - start).total_seconds() // TICK_S) + 1
+    until = after + timedelta(seconds=span_s)
+    while (tick := start + timedelta(seconds=number * TICK_S)) < until:
+        yield tick
+        number += 1
