@@ -240,7 +240,7 @@ class Recorder:
             return Refused((Fault("lots", Message("Name at least one lot.")),))
         if event.setup.person(event.by) is None:
             return Refused((Fault("by", Message("Choose the supervisor of this shift.")),))
-        chain = f"shift-{event.at.astimezone().strftime('%Y%m%dT%H%M%S%f')}"
+        chain = f"shift-{event.at.strftime('%Y%m%dT%H%M%S%f')}"
         entry = self._append(chain, replace(event, after=self._store.last_shift_head()))
         self._shift = begin(chain, entry)
         self._judge()
