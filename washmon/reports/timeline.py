@@ -57,9 +57,10 @@ def end_of(shift: ShiftState) -> datetime:
 
 def watched(shift: ShiftState, tank: TankState) -> Iterator[Watched]:
     """Yield the time in use of each fill; fills that were never used are left out."""
-    ends = [fill.at.timestamp() for fill in tank.fills[1:]] + [end_of(shift).timestamp()]
-    for fill, end_s in zip(tank.fills, ends, strict=True):
-        after = next((later.begun.batches for later in tank.fills[fill.number :]), len(tank.washed))
+    for fill in tank.fills:
+        following = next(iter(tank.fills[fill.number :]), None)
+        end_s = (following.at if following else end_of(shift)).timestamp()
+        after = following.begun.batches if following else tank.batches
         first = [reading.event.at.timestamp() for reading in fill.readings[:1]]
         first += [b.event.at.timestamp() for b in tank.washed[fill.begun.batches : after][:1]]
         if first and min(first) < end_s:

@@ -1,0 +1,89 @@
+"""Hypothesis: shifts as they may go, told through the invented shed."""
+
+from datetime import timedelta
+from typing import Any
+
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from tests.shed import START, Shed, a_setup, a_tank
+from washmon.line.events import (
+    BatchWashed,
+    Corrected,
+    Decision,
+    HoldReleased,
+    ReadingTaken,
+    ShiftEnded,
+    WaterExchanged,
+)
+from washmon.line.state import ShiftState
+
+LEVELS = st.one_of(st.none(), st.floats(0, 120))
+ACIDITIES = st.one_of(st.none(), st.floats(4, 10))
+DEEDS = st.sampled_from(
+    ["fill", "read", "read", "read", "wash", "dose", "acid", "exchange", "hold", "release", "fix"]
+)
+
+
+@st.composite
+def told_shifts(draw: st.DrawFn) -> ShiftState:
+    """A shift of one or two tanks, in whole seconds, sometimes ended, with the rules looking on."""
+    minutes = draw(st.sampled_from([None, 5.0, 12.0]))
+    tanks = [a_tank(n, f"Tank {n}", check_minutes=minutes) for n in (1, 2)]
+    shed = Shed(a_setup(*tanks))
+    for number in (1, 2):
+        shed.fill(number)
+    for deed in draw(st.lists(DEEDS, max_size=18)):
+        shed.now += timedelta(seconds=draw(st.integers(0, 600)))
+        _do(draw, shed, deed, draw(st.sampled_from([1, 1, 2])))
+        if draw(st.booleans()):
+            shed.look()
+    if draw(st.booleans()):
+        shed.now += timedelta(seconds=draw(st.integers(0, 900)))
+        shed.tell(ShiftEnded(at=shed.now, by="RM", holds_to="TK"))
+    return shed.shift
+
+
+def _do(draw: st.DrawFn, shed: Shed, deed: str, tank: int) -> None:
+    match deed:
+        case "fill":
+            shed.fill(tank)
+        case "read":
+            shed.tell(_reading(draw, shed, tank))
+        case "wash":
+            weight = draw(st.one_of(st.none(), st.floats(1, 40)))
+            shed.tell(BatchWashed(at=shed.now, by="RM", tanks=(tank,), lot="L-1", weight_kg=weight))
+        case "dose":
+            shed.dose(tank, draw(st.floats(1, 300)))
+        case "acid":
+            shed.acid(tank)
+        case "exchange":
+            shed.tell(WaterExchanged(at=shed.now, by="RM", tank=tank, volume_l=100.0))
+        case "hold" if shed.shift.tank(tank).washed:
+            shed.hold(shed.shift.tank(tank).washed[-1].seq, tank=tank)
+        case "release" if shed.shift.open_holds:
+            _release(draw, shed)
+        case "fix":
+            _correct(draw, shed, tank)
+
+
+def _release(draw: st.DrawFn, shed: Shed) -> None:
+    decision = draw(st.sampled_from(Decision))
+    hold = shed.shift.open_holds[0].seq
+    shed.tell(HoldReleased(at=shed.now, by="RM", hold=hold, decision=decision, reason="seen"))
+
+
+def _reading(draw: st.DrawFn, shed: Shed, tank: int) -> ReadingTaken:
+    values: dict[str, Any] = {"fac_mg_l": draw(LEVELS), "ph": draw(ACIDITIES)}
+    return ReadingTaken(at=shed.now, by="RM", tank=tank, **values)
+
+
+def _correct(draw: st.DrawFn, shed: Shed, tank: int) -> None:
+    entries = [entry for entry in shed.shift.entries if isinstance(entry.event, ReadingTaken)]
+    if not entries:
+        return
+    entry = draw(st.sampled_from(entries))
+    earlier_s = draw(st.integers(0, int((entry.event.at - START).total_seconds())))
+    at = entry.event.at - timedelta(seconds=earlier_s)
+    instead = draw(st.one_of(st.none(), st.just(replace(_reading(draw, shed, tank), at=at))))
+    shed.tell(Corrected(at=shed.now, by="TK", entry=entry.seq, reason="misread", instead=instead))
