@@ -18,6 +18,7 @@ from washmon.line.setup import (
     InsideMeasurements,
     LabelBasis,
     LineSetup,
+    Look,
     Person,
     PhLimits,
     Role,
@@ -287,6 +288,10 @@ def test_cloudiness_has_a_limit_of_one_kind_or_the_other() -> None:
     assert paths(neither) == {"tanks.0.look_limit"}
     assert faults(with_tank(LEAF, 0, turbidity_max_ntu=None)) == []
     assert faults(with_tank(LEAF, 0, look_limit=None)) == []
+
+
+def test_clear_water_is_no_limit_for_cloudiness() -> None:
+    assert paths(with_tank(LEAF, 0, look_limit=Look.READABLE)) == {"tanks.0.look_limit"}
 
 
 @pytest.mark.parametrize(

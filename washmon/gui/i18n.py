@@ -5,7 +5,7 @@ from PySide6.QtCore import QCoreApplication
 _CONTEXT = "washmon"
 
 
-def tr(text: str, **values: object) -> str:
+def tr(text: str, /, **values: object) -> str:
     """Return ``text`` in the user's language, its ``{names}`` filled from ``values``.
 
     The braces are filled after the look-up: a translator sees "Saved: {tank}" and may move it.

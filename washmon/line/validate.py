@@ -23,7 +23,7 @@ from washmon.chemistry.hypochlorite import (
     typical_density_kg_l,
 )
 from washmon.line.message import Figure, Message
-from washmon.line.setup import Acid, Hypochlorite, LineSetup, Role, Sanitizer, Stage, Tank
+from washmon.line.setup import Acid, Hypochlorite, LineSetup, Look, Role, Sanitizer, Stage, Tank
 from washmon.line.volume import MeasurementError, working_volume_l
 from washmon.units import Kind, PlainError
 
@@ -151,7 +151,7 @@ def _containers(setup: LineSetup) -> Iterator[tuple[str, tuple[Sanitizer | Acid,
 def _products_are_told_apart(setup: LineSetup) -> Found:
     if not setup.sanitizers:
         yield _fault("sanitizers", "Name the hypochlorite that is used.")
-    keys = Counter(one.key for one in (*setup.sanitizers, *setup.acids))
+    keys = Counter(one.key for _, products in _containers(setup) for one in products)
     for group, products in _containers(setup):
         for number, product in enumerate(products):
             path = f"{group}.{number}"
@@ -336,6 +336,10 @@ def _cloudiness_has_a_limit(path: str, tank: Tank) -> Found:
     if tank.turbidity_max_ntu is None and tank.look_limit is None:
         yield _fault(
             f"{path}.look_limit", "Set a limit for cloudiness: in NTU, or by the look of a card."
+        )
+    if tank.look_limit is Look.READABLE:
+        yield _fault(
+            f"{path}.look_limit", "Clear water can not be the limit: choose faint or gone."
         )
     if tank.turbidity_max_ntu is not None and tank.turbidity_max_ntu <= 0:
         yield _fault(f"{path}.turbidity_max_ntu", "This must be more than 0.")

@@ -90,7 +90,7 @@ class AnswerField(Field):
 
     chosen = Signal(str)
 
-    def __init__(self, caption: str, hint: str = "", parent: QWidget | None = None) -> None:
+    def __init__(self, caption: str = "", hint: str = "", parent: QWidget | None = None) -> None:
         super().__init__(caption, hint, parent)
         self._holder = QWidget(self)
         self._column = QVBoxLayout(self._holder)

@@ -45,6 +45,11 @@ class Field(QWidget):
         """The fault that is shown, empty when none is."""
         return self.note.text() if self.note.tone is Tone.STOP else ""
 
+    @property
+    def focusable(self) -> bool:
+        """Whether there is something to fill in."""
+        return self._target is not self
+
     def problem(self) -> str:
         """Return why what is written can not be read; empty when it can."""
         return ""
@@ -302,7 +307,7 @@ class ComboField(Field):
         self.editor.clear()
         for key, words in choices:
             self.editor.addItem(words, key)
-        self.choose(before)
+        self.choose(before if self.editor.findData(before) >= 0 else "")
 
     def choose(self, key: str) -> None:
         """Choose a key; one that is not offered leaves nothing chosen."""

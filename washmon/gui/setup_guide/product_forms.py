@@ -214,7 +214,9 @@ class AcidForm(Entry):
         self.name = self.enter("name", TextField(tr("Name on the container")))
         self.kind = self.enter("kind", ComboField(tr("Kind")))
         self.kind.offer(list(words.acids()))
-        self.strength = self.enter("strength_pct", AmountField(writing, Kind.PERCENT, tr("Strength")))
+        self.strength = self.enter(
+            "strength_pct", AmountField(writing, Kind.PERCENT, tr("Strength"))
+        )
         self.lot = self.enter("lot", TextField(tr("Lot")))
         self.use_by = self.enter("use_by", DateField(writing, tr("Use by")))
         section = Section(

@@ -36,7 +36,7 @@ class TankForm(Entry):
         super().__init__(parent)
         self._writing = writing
         self._tank = tank
-        self._measured = tank.measured
+        self._measured: InsideMeasurements | None = tank.measured
         self._scroller = Scroller(self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
@@ -173,7 +173,9 @@ class TankForm(Entry):
         self.acid.offer([("", tr("None")), *acids])
 
     def _show(self, tank: Tank) -> None:
-        self.offer([(tank.sanitizer, tank.sanitizer)], [(tank.acid, tank.acid)] if tank.acid else [])
+        self.offer(
+            [(tank.sanitizer, tank.sanitizer)], [(tank.acid, tank.acid)] if tank.acid else []
+        )
         self.sanitizer.choose(tank.sanitizer)
         self.acid.choose(tank.acid or "")
         self.name.set_text(tank.name)
@@ -253,7 +255,7 @@ class TankForm(Entry):
 
     @Slot(float)
     def _take_volume(self, volume_l: float) -> None:
-        self._measured: InsideMeasurements | None = self.panel.measured
+        self._measured = self.panel.measured
         self.volume.set_number(volume_l)
         self.volume.show_fault("")
         self.work_out.setChecked(False)

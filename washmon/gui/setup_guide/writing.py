@@ -49,7 +49,9 @@ class Writing(QObject):
 
     def date_in_words(self, day: date) -> str:
         """Return a date that nobody can misread, such as Thursday, May 7, 2026."""
-        return self.locale.toString(QDate(day.year, day.month, day.day), self.locale.FormatType.LongFormat)
+        return self.locale.toString(
+            QDate(day.year, day.month, day.day), self.locale.FormatType.LongFormat
+        )
 
     def read_date(self, text: str) -> date | None:
         """Return an ISO date, or one as the locale writes it; ``None`` for anything else."""

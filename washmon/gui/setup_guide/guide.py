@@ -1,0 +1,431 @@
+"""The set-up guide: a line described in a minute or two, and changed later in the same pages."""
+
+from collections.abc import Callable
+from datetime import date
+
+import msgspec
+from PySide6.QtCore import QLocale, Qt, Signal, Slot
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QHBoxLayout,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from washmon import data
+from washmon.chemistry.measures import METRIC_SET, US_SET
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.confirm import ask
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.setup_guide.choices import ToggleField
+from washmon.gui.setup_guide.fields import Field
+from washmon.gui.setup_guide.layout import Page
+from washmon.gui.setup_guide.look_page import Finding, LookPage
+from washmon.gui.setup_guide.measures_page import MeasuresPage
+from washmon.gui.setup_guide.place_page import PlacePage
+from washmon.gui.setup_guide.products_page import ProductsPage
+from washmon.gui.setup_guide.rail import StepRail
+from washmon.gui.setup_guide.summary import summary
+from washmon.gui.setup_guide.tanks_page import TanksPage
+from washmon.gui.setup_guide.template_page import TemplatePage
+from washmon.gui.setup_guide.writing import Writing
+from washmon.line.setup import LineSetup
+from washmon.line.templates import Shelf, Template, shelf
+from washmon.line.validate import cautions, faults
+from washmon.units import Taste
+
+_EMPTY = LineSetup(site="", location="", line="", commodity="", people=(), tanks=(), sanitizers=())
+
+
+class SetupGuide(QWidget):
+    """Six pages over one set-up; nothing that was typed is lost by going back or by a fault.
+
+    ``finished`` carries a valid :class:`LineSetup`; ``left`` says that the person went away
+    without saving. Call :meth:`start` before showing it.
+    """
+
+    finished = Signal(object)
+    left = Signal()
+
+    def __init__(
+        self,
+        parent: QWidget | None = None,
+        *,
+        today: Callable[[], date] = date.today,
+        locale: QLocale | None = None,
+        templates: Shelf | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.setObjectName("paper")
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        self._today = today
+        self._start = _EMPTY
+        self.writing = Writing(locale, self)
+        found = templates if templates is not None else shelf(data.resource("templates"))
+        self.template = TemplatePage(found, self.writing, self)
+        self.place = PlacePage(self)
+        self.products = ProductsPage(self.writing, self)
+        self.tanks = TanksPage(self.writing, self)
+        self.measures = MeasuresPage(self.writing, self)
+        self.look = LookPage(self)
+        self.pages: tuple[Page, ...] = (
+            self.template,
+            self.place,
+            self.products,
+            self.tanks,
+            self.measures,
+            self.look,
+        )
+        self._build()
+        self._connect()
+
+    def _build(self) -> None:
+        self.title = Text("", Size.LARGE, bold=True, parent=self)
+        self.lead = Text("", tone=Tone.SOFT, wrapped=True, parent=self)
+        self.units = ToggleField("", ((Taste.METRIC, tr("Metric")), (Taste.US, tr("US"))))
+        self.units.setAccessibleName(tr("Units"))
+        self.rail = StepRail([page.title for page in self.pages], self)
+        self.stack = QStackedWidget(self)
+        for page in self.pages:
+            self.stack.addWidget(page)
+        self.message = MessageLine(self)
+        self.leave = PressButton(tr("Leave without saving"), Rank.QUIET)
+        self.back = PressButton(tr("Back"))
+        self.next = PressButton(tr("Next"), Rank.PRIMARY, "Ctrl+Enter", bound=False)
+        self.back.setMinimumWidth(140)
+        self.next.setMinimumWidth(220)
+        words = QVBoxLayout()
+        words.setSpacing(0)
+        words.addWidget(self.title)
+        words.addWidget(self.lead)
+        head = QHBoxLayout()
+        head.addLayout(words, 1)
+        head.addWidget(self.units)
+        foot = QHBoxLayout()
+        foot.setSpacing(8)
+        foot.addWidget(self.leave)
+        foot.addWidget(self.message, 1)
+        foot.addWidget(self.back)
+        foot.addWidget(self.next)
+        right = QVBoxLayout()
+        right.setSpacing(10)
+        right.addLayout(head)
+        right.addWidget(self.stack, 1)
+        right.addLayout(foot)
+        across = QHBoxLayout(self)
+        across.setContentsMargins(12, 12, 12, 12)
+        across.setSpacing(16)
+        across.addWidget(self.rail)
+        across.addLayout(right, 1)
+
+    def _connect(self) -> None:
+        for page in self.pages:
+            page.left.connect(self._judge)
+            page.changed.connect(self._follow_change)
+        self.template.picked.connect(self._pick_template)
+        self.rail.chosen.connect(self.go_to)
+        self.back.clicked.connect(self._go_back)
+        self.next.clicked.connect(self._go_on)
+        self.leave.clicked.connect(self._ask_to_leave)
+        self.look.wanted.connect(self._show_path)
+        self.units.changed.connect(self._set_taste)
+        self.writing.changed.connect(self._follow_taste)
+
+    # --- the set-up
+
+    def start(self, setup: LineSetup | None) -> None:
+        """Begin with a set-up to change, or with none for a new line."""
+        first = setup is None
+        self._start = self._fresh() if setup is None else setup
+        self.writing.set_taste(self._start.taste)
+        self._follow_taste()
+        self.template.forget()
+        self._show_setup(self._start)
+        for _, field in self._fields():
+            field.visited = False
+        self.message.clear()
+        self.leave.setVisible(True)
+        self._judge()
+        self.go_to(0 if first else len(self.pages) - 1)
+
+    def draft(self) -> LineSetup:
+        """Return the set-up as it is written; NaN stands for a number that can not be read."""
+        return msgspec.structs.replace(
+            self._start,
+            site=self.place.site.text,
+            location=self.place.location.text,
+            line=self.place.line.text,
+            commodity=self.place.commodity.text,
+            people=self.place.people(),
+            tanks=self.tanks.tanks(),
+            sanitizers=self.products.sanitizers(),
+            acids=self.products.acids(),
+            measures=self.measures.owned(),
+            taste=self.writing.taste,
+        )
+
+    def _fresh(self) -> LineSetup:
+        taste = self.writing.taste
+        return msgspec.structs.replace(_EMPTY, taste=taste, measures=_usual_measures(taste))
+
+    def _show_setup(self, setup: LineSetup) -> None:
+        self.place.show_setup(setup)
+        self.products.show_setup(setup)
+        self.tanks.show_setup(setup)
+        self.measures.show_setup(setup)
+        self.tanks.offer(self.products.choices())
+        self._clean = self.draft()
+
+    @Slot(object)
+    def _pick_template(self, template: Template) -> None:
+        """Bring in a template; ask first where it would replace what somebody wrote."""
+        draft = self.draft()
+        before = self.template.chosen
+        untouched = draft.tanks == self._clean.tanks and draft.sanitizers == self._clean.sanitizers
+        if (untouched and self._start.tanks == ()) or not draft.tanks:
+            self._bring_in(template)
+            return
+        self.template.mark(before)
+        self._offered = template
+        question = ask(
+            self,
+            tr("Replace the products and tanks by those of this template?"),
+            tr("Replace"),
+            tr("Keep"),
+            tr("Place, people and measures stay as they are."),
+        )
+        question.answered.connect(self._answer_template)
+
+    @Slot(bool)
+    def _answer_template(self, yes: bool) -> None:  # noqa: FBT001 (a signal's argument)
+        if yes:
+            self._bring_in(self._offered)
+
+    def _bring_in(self, template: Template) -> None:
+        draft = template.draft(self.writing.taste, self.measures.owned())
+        self.template.mark(template)
+        self.place.show_line(draft)
+        self.products.show_setup(draft)
+        self.tanks.show_setup(draft)
+        self.tanks.offer(self.products.choices())
+        now = self.draft()
+        self._clean = msgspec.structs.replace(
+            self._clean, tanks=now.tanks, sanitizers=now.sanitizers
+        )
+        self._judge()
+
+    # --- faults
+
+    def _fields(self) -> list[tuple[str, Field]]:
+        return [pair for page in self.pages for pair in page.fields()]
+
+    def _faults(self) -> dict[str, str]:
+        """Return the first sentence for each path at which something is to mend."""
+        found: dict[str, str] = {}
+        for path, field in self._fields():
+            if not field.isHidden() and (problem := field.problem()):
+                found[path] = problem
+        for fault in faults(self.draft()):
+            found.setdefault(fault.path, self.writing.say(fault.message))
+        return found
+
+    @Slot()
+    def _judge(self) -> None:
+        """Show each fault beside its field, where somebody has been."""
+        fields = dict(self._fields())
+        shown: dict[str, str] = {}
+        counts = [0] * len(self.pages)
+        for path, sentence in self._faults().items():
+            home = _home(path, fields)
+            if home and fields[home].visited and home not in shown:
+                shown[home] = sentence
+                counts[self._page_of(path)] += 1
+        for path, field in fields.items():
+            field.show_fault(shown.get(path, ""))
+        self.rail.show_counts(counts)
+        self.tanks.offer(self.products.choices())
+
+    @Slot()
+    def _follow_change(self) -> None:
+        """Take a fault away while it is being mended."""
+        self.message.clear()
+        if any(field.fault for _, field in self._fields()):
+            self._judge()
+
+    def _page_of(self, path: str) -> int:
+        return next(
+            (at for at, page in enumerate(self.pages) if page.owns(path)), len(self.pages) - 1
+        )
+
+    def _findings(self, found: dict[str, str]) -> list[Finding]:
+        """Return sentences in the order of the pages."""
+        order = {path: at for at, (path, _) in enumerate(self._fields())}
+        listed = [Finding(path, sentence, self._place_of(path)) for path, sentence in found.items()]
+        return sorted(
+            listed, key=lambda one: (self._page_of(one.path), order.get(one.path, len(order)))
+        )
+
+    def _place_of(self, path: str) -> str:
+        """Return in words where a path leads, such as Tank 2."""
+        root, _, rest = path.partition(".")
+        at = rest.split(".")[0]
+        if root == "tanks" and at.isdigit():
+            return tr("Tank {number}", number=int(at) + 1)
+        return self.pages[self._page_of(path)].title
+
+    # --- moving
+
+    @property
+    def at(self) -> int:
+        """The page that is shown, from 0."""
+        return self.stack.currentIndex()
+
+    @Slot(int)
+    def go_to(self, at: int) -> None:
+        """Show a page; what was left behind is judged."""
+        if at != self.at:
+            self._reveal_page()
+        self._judge()
+        page = self.pages[at]
+        if page is self.look:
+            self._show_look()
+        self.stack.setCurrentWidget(page)
+        self.rail.show_step(at)
+        self.title.setText(page.title)
+        self.lead.setText(page.lead)
+        self.back.setEnabled(at > 0)
+        last = at == len(self.pages) - 1
+        self.next.set_label(tr("Save the set-up") if last else tr("Next"))
+        first = next((field for _, field in page.fields() if field.focusable), None)
+        (first.focus if first else self.next.setFocus)()
+
+    def _reveal_page(self) -> None:
+        """Nobody is told of faults on pages where they have not been."""
+        if self.isVisible():
+            for _, field in self.pages[self.at].fields():
+                field.reveal()
+
+    def _show_look(self) -> None:
+        draft = self.draft()
+        said = {one.path: self.writing.say(one.message) for one in cautions(draft, self._today())}
+        self.look.show_summary(
+            summary(draft, self.writing), self._findings(self._faults()), self._findings(said)
+        )
+
+    @Slot()
+    def _go_back(self) -> None:
+        self.go_to(max(self.at - 1, 0))
+
+    @Slot()
+    def _go_on(self) -> None:
+        if self.at == len(self.pages) - 1:
+            self.save()
+        else:
+            self.go_to(self.at + 1)
+
+    @Slot(str)
+    def _show_path(self, path: str) -> None:
+        """Go to the field of a path and put the keyboard there."""
+        fields = dict(self._fields())
+        page = self._page_of(path)
+        self.go_to(page)
+        self.pages[page].show_field(path)
+        if home := _home(path, fields):
+            fields[home].focus()
+
+    @Slot()
+    def save(self) -> None:
+        """Hand over the set-up, or show all that is to mend and go to the first."""
+        for _, field in self._fields():
+            field.reveal()
+        found = self._findings(self._faults())
+        self._judge()
+        if not found:
+            self.message.clear()
+            self.finished.emit(self.draft())
+            return
+        self._show_path(found[0].path)
+        self.message.warn(
+            tr("Not saved yet: one thing is to mend.")
+            if len(found) == 1
+            else tr("Not saved yet: {count} things are to mend.", count=len(found))
+        )
+
+    @Slot()
+    def _ask_to_leave(self) -> None:
+        if self.draft() == self._clean:
+            self.left.emit()
+            return
+        question = ask(
+            self, tr("Leave and forget what you wrote here?"), tr("Leave"), tr("Stay here")
+        )
+        question.answered.connect(self._answer_leave)
+
+    @Slot(bool)
+    def _answer_leave(self, yes: bool) -> None:  # noqa: FBT001 (a signal's argument)
+        if yes:
+            self.left.emit()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter goes on, field by field and then page by page; Ctrl+Enter turns the page."""
+        if event.key() == Qt.Key.Key_Escape:
+            self._ask_to_leave()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+                self._go_on()
+            else:
+                self._enter()
+        else:
+            super().keyPressEvent(event)
+
+    def _enter(self) -> None:
+        focus = QApplication.focusWidget()
+        if isinstance(focus, QAbstractButton) and not focus.isCheckable():
+            focus.click()
+            return
+        page = self.pages[self.at]
+        waiting = [field for _, field in page.fields() if field.focusable and field.isVisible()]
+        inside = [at for at, field in enumerate(waiting) if focus and field.isAncestorOf(focus)]
+        if inside and inside[0] + 1 < len(waiting):
+            waiting[inside[0] + 1].focus()
+        elif page.turn_on():
+            fields = [field for _, field in page.fields() if field.focusable and field.isVisible()]
+            if fields:
+                fields[0].focus()
+        else:
+            self._go_on()
+
+    # --- units
+
+    @Slot()
+    def _set_taste(self) -> None:
+        self.writing.set_taste(Taste(self.units.key))
+
+    @Slot()
+    def _follow_taste(self) -> None:
+        """Show the units in use; untouched measures change with them."""
+        taste = self.writing.taste
+        self.units.choose(taste)
+        if self.measures.owned() in (US_SET, METRIC_SET) and self._start.site == "":
+            usual = msgspec.structs.replace(self._start, measures=_usual_measures(taste))
+            self.measures.show_setup(usual)
+        self._judge()
+        if self.pages[self.at] is self.look:
+            self._show_look()
+
+
+def _usual_measures(taste: Taste) -> tuple[str, ...]:
+    return US_SET if taste is Taste.US else METRIC_SET
+
+
+def _home(path: str, fields: dict[str, Field]) -> str:
+    """Return the path of the nearest field that a fault can stand beside, or nothing."""
+    while path and path not in fields:
+        path = path.rpartition(".")[0]
+    return path

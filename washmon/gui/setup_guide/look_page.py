@@ -1,0 +1,119 @@
+"""The last page: the whole set-up to look over, what is still to mend, and cautions."""
+
+from typing import NamedTuple
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QSizePolicy, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.setup_guide.layout import Page, Scroller, Section
+from washmon.gui.setup_guide.summary import Block
+
+_ACROSS = 3
+
+
+class Finding(NamedTuple):
+    """A sentence, where it is mended, and what that place is called."""
+
+    path: str
+    sentence: str
+    place: str
+
+
+class GoButton(PressButton):
+    """Leads to the field of a path."""
+
+    asked = Signal(str)
+
+    def __init__(self, text: str, path: str, parent: QWidget | None = None) -> None:
+        super().__init__(text, Rank.QUIET, parent=parent)
+        self.path = path
+        self.clicked.connect(self._ask)
+
+    @Slot()
+    def _ask(self) -> None:
+        self.asked.emit(self.path)
+
+
+class LookPage(Page):
+    """Built anew at each look; it has nothing to fill in."""
+
+    wanted = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(
+            tr("Look over and save"), tr("Read it once as a stranger would, then save."), parent
+        )
+        self._scroller = Scroller(self)
+        self.outer.addWidget(self._scroller)
+        self._shown: QWidget | None = None
+        self.sentences: list[str] = []
+
+    def show_summary(
+        self, blocks: list[Block], to_mend: list[Finding], cautions: list[Finding]
+    ) -> None:
+        """Show a set-up with what stands in its way and what is only said."""
+        self.sentences = [one.sentence for one in (*to_mend, *cautions)]
+        if self._shown is not None:
+            self._scroller.column.removeWidget(self._shown)
+            self._shown.hide()
+            self._shown.deleteLater()
+        self._shown = QWidget(self)
+        grid = QGridLayout(self._shown)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setSpacing(10)
+        for column in range(_ACROSS):
+            grid.setColumnStretch(column, 1)
+        row = 0
+        for heading, found, look in (
+            (tr("Still to mend"), to_mend, Look.STOP),
+            (tr("Worth knowing"), cautions, Look.WATCH),
+        ):
+            if found:
+                grid.addWidget(self._findings(heading, found, look), row, 0, 1, _ACROSS)
+                row += 1
+        self._add_blocks(grid, blocks, row)
+        self._scroller.column.insertWidget(0, self._shown)
+        if self._scroller.column.count() == 1:
+            self._scroller.column.addStretch(1)
+        self._scroller.verticalScrollBar().setValue(0)
+
+    def _add_blocks(self, grid: QGridLayout, blocks: list[Block], row: int) -> None:
+        """Set the line's own blocks first, then its tanks, each kind from the left."""
+        for tanks in (False, True):
+            chosen = [block for block in blocks if block.path.startswith("tanks") is tanks]
+            for at, block in enumerate(chosen):
+                grid.addWidget(self._block(block), row + at // _ACROSS, at % _ACROSS)
+            row += (len(chosen) + _ACROSS - 1) // _ACROSS
+
+    def _block(self, block: Block) -> Section:
+        section = Section("", "", self)
+        head = QHBoxLayout()
+        head.addWidget(Text(block.heading, Size.LEAD, bold=True, wrapped=True), 1)
+        change = GoButton(tr("Change"), block.path)
+        change.setAccessibleName(tr("Change {what}", what=block.heading))
+        change.asked.connect(self.wanted)
+        head.addWidget(change)
+        section.body.addLayout(head)
+        for line in block.lines:
+            section.body.addWidget(Text(line, wrapped=True))
+        section.body.addStretch(1)
+        section.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+        return section
+
+    def _findings(self, heading: str, found: list[Finding], look: Look) -> Section:
+        section = Section(heading, "", self)
+        for one in found:
+            row = QHBoxLayout()
+            row.addWidget(StateMark(look, 18), 0, Qt.AlignmentFlag.AlignVCenter)
+            row.addWidget(Text(one.place, Size.SMALL, tone=Tone.SOFT))
+            row.addWidget(Text(one.sentence, wrapped=True), 1)
+            go = GoButton(tr("Go there"), one.path)
+            go.asked.connect(self.wanted)
+            row.addWidget(go)
+            section.body.addLayout(row)
+        return section

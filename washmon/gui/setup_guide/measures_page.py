@@ -1,0 +1,102 @@
+"""Measures and units: what the shed measures with and how it speaks."""
+
+from PySide6.QtCore import Slot
+from PySide6.QtWidgets import QGridLayout, QWidget
+
+from washmon.chemistry import measures
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.text import Text
+from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide.choices import ToggleField
+from washmon.gui.setup_guide.fields import Field
+from washmon.gui.setup_guide.layout import Page, Scroller, Section
+from washmon.gui.setup_guide.writing import Writing
+from washmon.line.setup import (
+    LineSetup,
+)
+from washmon.units import Taste
+
+
+class MeasuresPage(Page):
+    """What the shed measures with, and in which units it speaks."""
+
+    roots = frozenset({"measures", "taste"})
+
+    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+        super().__init__(
+            tr("Measures and units"),
+            tr("Doses are told in what you own, rounded to what it can measure."),
+            parent,
+        )
+        self._writing = writing
+        self._origin: tuple[str, ...] = ()
+        scroller = Scroller(self)
+        self.outer.addWidget(scroller)
+        units = Section(tr("Units"), tr("Either can be typed anywhere: 150 gal or 570 L."), self)
+        self.taste = self.enter(
+            "taste", ToggleField("", ((Taste.METRIC, tr("Metric")), (Taste.US, tr("US customary"))))
+        )
+        units.row((self.taste, 12))
+        owned = Section(tr("Measures in the shed"), tr("Press each that is there."), self)
+        self.toggles: dict[str, PressButton] = {}
+        grid = QGridLayout()
+        grid.setSpacing(8)
+        for at, name in enumerate(measures.MEASURES):
+            button = PressButton(words.measure(name), Rank.TOGGLE)
+            button.setCheckable(True)
+            button.clicked.connect(self._tell)
+            grid.addWidget(button, at // 4, at % 4)
+            self.toggles[name] = button
+        owned.body.addLayout(grid)
+        self.together = self.enter("measures", Field())
+        owned.body.addWidget(self.together)
+        for section in (units, owned, _cautions(self)):
+            scroller.column.addWidget(section)
+        scroller.column.addStretch(1)
+        self.taste.changed.connect(self._set_taste)
+        writing.changed.connect(self.show_taste)
+        self.show_taste()
+
+    def show_setup(self, setup: LineSetup) -> None:
+        """Show what the shed owns."""
+        self._origin = setup.measures
+        for name, button in self.toggles.items():
+            button.setChecked(name in setup.measures)
+
+    def owned(self) -> tuple[str, ...]:
+        """Return the chosen measures; those that came with the set-up keep their order."""
+        chosen = [name for name, button in self.toggles.items() if button.isChecked()]
+        kept = [name for name in self._origin if name in chosen]
+        return (*kept, *(name for name in chosen if name not in kept))
+
+    @Slot()
+    def show_taste(self) -> None:
+        """Show the units in use."""
+        self.taste.choose(self._writing.taste)
+
+    @Slot()
+    def _set_taste(self) -> None:
+        self._writing.set_taste(Taste(self.taste.key))
+
+    @Slot()
+    def _tell(self) -> None:
+        self.changed.emit()
+        self.left.emit()
+
+
+def _cautions(parent: QWidget) -> Section:
+    section = Section(tr("Before anything is dosed"), "", parent)
+    for sentence in (
+        tr(
+            "The label of the product comes first, then local rules and licensed practice."
+        ),
+        tr(
+            "Acid and hypochlorite together give off chlorine gas: one at a time, into a full tank."
+        ),
+        tr(
+            "Goggles and gloves for both. Measures for acid stay apart from those for hypochlorite."
+        ),
+    ):
+        section.body.addWidget(Text(sentence, wrapped=True))
+    return section

@@ -1,0 +1,155 @@
+"""Place and people: as they stand on the record."""
+
+from collections.abc import Iterator
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QGridLayout, QSizePolicy, QVBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide.fields import ComboField, Field, TextField
+from washmon.gui.setup_guide.layout import Form, Page, Scroller, Section
+from washmon.line.setup import (
+    LineSetup,
+    Person,
+    Role,
+)
+
+
+class PersonRow(Form):
+    """Initials, name and role of one person."""
+
+    removed = Signal(object)
+
+    def __init__(self, person: Person, *, first: bool, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.initials = self.enter("initials", TextField(tr("Initials") if first else ""))
+        self.name = self.enter("name", TextField(tr("Name") if first else ""))
+        self.role = self.enter("role", ComboField(tr("Role") if first else ""))
+        self.role.offer(list(words.roles()))
+        self.initials.set_text(person.initials)
+        self.name.set_text(person.name)
+        self.role.choose(person.role)
+        for field, called in ((self.initials, tr("Initials")), (self.name, tr("Name"))):
+            field.editor.setAccessibleName(called)
+        self.remove = PressButton(tr("Remove"), Rank.QUIET)
+        row = QGridLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setHorizontalSpacing(12)
+        self.initials.setFixedWidth(110)
+        for column, (widget, stretch) in enumerate(
+            ((self.initials, 0), (self.name, 3), (self.role, 2))
+        ):
+            row.addWidget(widget, 0, column)
+            row.setColumnStretch(column, stretch)
+        side = QVBoxLayout()
+        side.setContentsMargins(0, 19 if first else 0, 0, 0)
+        side.addWidget(self.remove)
+        side.addStretch(1)
+        row.addLayout(side, 0, 3)
+        self.remove.clicked.connect(self._remove)
+
+    def person(self) -> Person:
+        """Return the person as written."""
+        return Person(initials=self.initials.text, name=self.name.text, role=Role(self.role.key))
+
+    @Slot()
+    def _remove(self) -> None:
+        self.removed.emit(self)
+
+
+class PlacePage(Page):
+    """The site, the line, and who works on it."""
+
+    roots = frozenset({"site", "location", "line", "commodity", "people"})
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(
+            tr("Place and people"), tr("As it should stand on the record of each shift."), parent
+        )
+        scroller = Scroller(self)
+        self.outer.addWidget(scroller)
+        place = Section(tr("Place"), "", self)
+        self.site = self.enter("site", TextField(tr("Site")))
+        self.location = self.enter("location", TextField(tr("Location")))
+        self.line = self.enter("line", TextField(tr("Line")))
+        self.commodity = self.enter("commodity", TextField(tr("What is washed")))
+        place.row((self.site, 6), (self.location, 6))
+        place.row((self.line, 6), (self.commodity, 6))
+        people = Section(
+            tr("People"), tr("Initials sign each entry. A shift starts with a supervisor."), self
+        )
+        self.rows: list[PersonRow] = []
+        self._column = QVBoxLayout()
+        self._column.setSpacing(8)
+        people.body.addLayout(self._column)
+        self.together = self.enter("people", Field())
+        people.body.addWidget(self.together)
+        self.add = PressButton(tr("Add a person"))
+        self.add.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        people.body.addWidget(self.add)
+        scroller.column.addWidget(place)
+        scroller.column.addWidget(people)
+        scroller.column.addStretch(1)
+        self.add.clicked.connect(self._add_person)
+
+    def show_setup(self, setup: LineSetup) -> None:
+        """Show the place and the people of a set-up."""
+        self.site.set_text(setup.site)
+        self.location.set_text(setup.location)
+        self.show_line(setup)
+        self.show_people(setup.people or (Person(initials="", name="", role=Role.SUPERVISOR),))
+
+    def show_line(self, setup: LineSetup) -> None:
+        """Show the name of the line and what it washes."""
+        self.line.set_text(setup.line)
+        self.commodity.set_text(setup.commodity)
+
+    def show_people(self, people: tuple[Person, ...]) -> None:
+        """Show these people in place of those before."""
+        for row in self.rows:
+            self._column.removeWidget(row)
+            row.hide()
+            row.deleteLater()
+        self.rows = []
+        for person in people:
+            self._append(person)
+
+    def people(self) -> tuple[Person, ...]:
+        """Return the people as written; a row left quite empty is nobody."""
+        return tuple(row.person() for row in self.rows)
+
+    def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
+        """Yield the place's fields, then each person's."""
+        yield from super().fields(path)
+        for at, row in enumerate(self.rows):
+            yield from row.fields(f"people.{at}")
+
+    def _append(self, person: Person) -> PersonRow:
+        row = PersonRow(person, first=not self.rows, parent=self)
+        row.left.connect(self.left)
+        row.changed.connect(self.changed)
+        row.removed.connect(self._remove_person)
+        self.rows.append(row)
+        self._column.addWidget(row)
+        return row
+
+    @Slot()
+    def _add_person(self) -> None:
+        row = self._append(Person(initials="", name="", role=Role.LINE_WORKER))
+        row.initials.focus()
+        self.changed.emit()
+
+    @Slot(object)
+    def _remove_person(self, row: PersonRow) -> None:
+        kept = tuple(one.person() for one in self.rows if one is not row)
+        visited = [one for one in self.rows if one is not row]
+        seen = [[field.visited for _, field in one.fields()] for one in visited]
+        self.show_people(kept)
+        for one, marks in zip(self.rows, seen, strict=True):
+            for (_, field), mark in zip(one.fields(), marks, strict=True):
+                field.visited = mark
+        self.together.reveal()
+        self.changed.emit()
+        self.left.emit()

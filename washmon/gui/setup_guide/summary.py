@@ -1,0 +1,169 @@
+"""A set-up in plain lines, for looking over before it is saved."""
+
+import math
+from typing import NamedTuple
+
+from washmon.gui.i18n import tr
+from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide.writing import Writing
+from washmon.line.setup import Acid, Hypochlorite, LineSetup, Sanitizer, Tank, TemperatureRuleKind
+from washmon.units import Kind
+
+UNKNOWN = "?"
+
+
+class Block(NamedTuple):
+    """A heading, the first word of the paths that it is about, and its lines."""
+
+    heading: str
+    path: str
+    lines: list[str]
+
+
+def summary(setup: LineSetup, writing: Writing) -> list[Block]:
+    """Return the blocks of a set-up; a question mark stands for what is still missing."""
+    return [
+        Block(
+            setup.site or UNKNOWN,
+            "site",
+            [
+                setup.location or UNKNOWN,
+                tr("{line}: {commodity}", line=setup.line or UNKNOWN, commodity=setup.commodity),
+            ],
+        ),
+        Block(tr("People"), "people", [_person(setup, at) for at in range(len(setup.people))]),
+        Block(
+            tr("Products"),
+            "sanitizers",
+            [_sanitizer(one, writing) for one in setup.sanitizers]
+            + [_acid(one, writing) for one in setup.acids],
+        ),
+        Block(
+            tr("Measures"),
+            "measures",
+            [", ".join(words.measure(name) for name in setup.measures) or tr("None")],
+        ),
+        *(
+            Block(f"{tank.number}  {tank.name}", f"tanks.{at}", _tank(setup, tank, writing))
+            for at, tank in enumerate(setup.tanks)
+        ),
+    ]
+
+
+def _person(setup: LineSetup, at: int) -> str:
+    person = setup.people[at]
+    return tr(
+        "{initials}  {name}, {role}",
+        initials=person.initials or UNKNOWN,
+        name=person.name or UNKNOWN,
+        role=words.word(words.roles(), person.role).lower(),
+    )
+
+
+def _sanitizer(product: Sanitizer, writing: Writing) -> str:
+    in_g_l = product.basis is not None and product.basis.value.startswith("g_per_l")
+    strength = _figure(product.strength, Kind.STRENGTH if in_g_l else Kind.PERCENT, writing)
+    basis = next((title for key, title, _ in words.bases() if key == product.basis), UNKNOWN)
+    solid = product.kind is Hypochlorite.CALCIUM
+    density = None if solid else product.density_kg_l
+    parts = [
+        product.name or UNKNOWN,
+        f"{strength} ({basis[0].lower()}{basis[1:]})",
+        "" if density is None else _figure(density, Kind.DENSITY, writing),
+        tr("lot {lot}", lot=product.lot) if product.lot else "",
+        tr("use by {day}", day=product.use_by.isoformat()) if product.use_by else "",
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def _acid(acid: Acid, writing: Writing) -> str:
+    parts = [
+        acid.name or UNKNOWN,
+        _figure(acid.strength_pct, Kind.PERCENT, writing),
+        tr("lot {lot}", lot=acid.lot) if acid.lot else "",
+        tr("use by {day}", day=acid.use_by.isoformat()) if acid.use_by else "",
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def _tank(setup: LineSetup, tank: Tank, writing: Writing) -> list[str]:
+    def ppm(value: float) -> str:
+        return _figure(value, Kind.CONCENTRATION, writing)
+
+    def ph(value: float) -> str:
+        return _figure(value, Kind.PH, writing)
+
+    sanitizer, acid = setup.sanitizer(tank.sanitizer), setup.acid(tank.acid)
+    limits = tank.chlorine
+    means = words.word(words.label_bases(), limits.label_basis or "").lower() or UNKNOWN
+    lines = [
+        tr(
+            "{stage}, {volume}, {products}",
+            stage=words.word(words.stages(), tank.stage),
+            volume=_figure(tank.volume_l, Kind.VOLUME, writing),
+            products=" + ".join(one.name for one in (sanitizer, acid) if one is not None)
+            or UNKNOWN,
+        ),
+        tr(
+            "Free chlorine {target}, from {low} to {high}; hold under {critical}",
+            target=ppm(limits.target_mg_l),
+            low=ppm(limits.low_mg_l),
+            high=ppm(limits.high_mg_l),
+            critical=ppm(limits.critical_low_mg_l),
+        ),
+        tr("Label: at most {most} {means}", most=ppm(limits.label_max_mg_l), means=means),
+        tr(
+            "pH {target}, from {low} to {high}",
+            target=ph(tank.ph.target),
+            low=ph(tank.ph.low),
+            high=ph(tank.ph.high),
+        ),
+    ]
+    return [*lines, *_care(tank, writing)]
+
+
+def _care(tank: Tank, writing: Writing) -> list[str]:
+    """Return the lines on cloudiness, water, checks, contact and temperature."""
+    looks = {"faint": tr("card is faint"), "gone": tr("card is gone")}
+    cloudy = [
+        _figure(tank.turbidity_max_ntu, Kind.TURBIDITY, writing)
+        if tank.turbidity_max_ntu is not None
+        else "",
+        looks.get(tank.look_limit or "", ""),
+    ]
+    hours = tank.hours_per_fill
+    water = [
+        tr("{count} batches", count=tank.batches_per_fill) if tank.batches_per_fill else "",
+        f"{hours:g} h".replace(".", writing.decimal_point) if hours is not None else "",
+    ]
+    checks = [
+        tr("{count} batches", count=tank.check_batches) if tank.check_batches else "",
+        _figure(tank.check_minutes, Kind.TIME, writing) if tank.check_minutes is not None else "",
+    ]
+    joined = tr(" or ")
+    lines = [
+        tr("New water: {when}", when=_joined([*cloudy, *water], joined)),
+        tr("Check after {when}", when=_joined(checks, joined)),
+    ]
+    if tank.contact_s is not None:
+        lines.append(
+            tr("Contact {time} or more", time=_figure(tank.contact_s, Kind.CONTACT_TIME, writing))
+        )
+    if (rule := tank.temperature_rule) is not None:
+        by = _figure(rule.by_c, Kind.TEMPERATURE_DIFFERENCE, writing)
+        lines.append(
+            tr("Water at least {by} warmer than the pulp", by=by)
+            if rule.kind is TemperatureRuleKind.WARMER
+            else tr("Water at most {by} colder than the pulp", by=by)
+        )
+    return lines
+
+
+def _joined(parts: list[str], word: str) -> str:
+    return word.join(part for part in parts if part) or UNKNOWN
+
+
+def _figure(value: float | None, kind: Kind, writing: Writing) -> str:
+    if value is None or not math.isfinite(value):
+        return UNKNOWN
+    return writing.show(value, kind)

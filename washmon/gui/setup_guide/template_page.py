@@ -1,0 +1,124 @@
+"""The first page: what the line is most like."""
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide.choices import AnswerField
+from washmon.gui.setup_guide.layout import Page, Scroller, Section
+from washmon.gui.setup_guide.writing import Writing
+from washmon.line.message import Message
+from washmon.line.templates import Shelf, Template
+from washmon.units import Kind
+
+
+class TemplatePage(Page):
+    """Templates at the left; what the chosen one brings, and on whose word, at the right."""
+
+    picked = Signal(object)
+
+    def __init__(self, shelf: Shelf, writing: Writing, parent: QWidget | None = None) -> None:
+        super().__init__(
+            tr("Template"),
+            tr("Start from the line most like yours. Everything can be changed afterwards."),
+            parent,
+        )
+        self._writing = writing
+        self._shelf = shelf
+        self.chosen: Template | None = None
+        left, right = Scroller(self), Scroller(self)
+        self.answers = AnswerField()
+        for at, template in enumerate(shelf.templates):
+            self.answers.add(str(at), tr(template.title), tr(template.description))
+        left.column.addWidget(self.answers)
+        for message in shelf.broken:
+            left.column.addWidget(
+                Text(writing.say(message), Size.SMALL, tone=Tone.STOP, wrapped=True)
+            )
+        left.column.addStretch(1)
+        self._right = right
+        self._shown: QWidget | None = None
+        across = QHBoxLayout()
+        across.setSpacing(12)
+        across.addWidget(left, 1)
+        across.addWidget(right, 1)
+        self.outer.addLayout(across)
+        self.answers.chosen.connect(self._pick)
+        writing.changed.connect(self._show_chosen)
+        self.forget()
+
+    def forget(self) -> None:
+        """Choose none."""
+        self.mark(None)
+
+    def mark(self, template: Template | None) -> None:
+        """Show a template as the chosen one without telling."""
+        self.chosen = template
+        at = str(self._shelf.templates.index(template)) if template else ""
+        self.answers.choose(at)
+        self._show_chosen()
+
+    @Slot(str)
+    def _pick(self, key: str) -> None:
+        self.picked.emit(self._shelf.templates[int(key)])
+
+    @Slot()
+    def _show_chosen(self) -> None:
+        if self._shown is not None:
+            self._right.column.removeWidget(self._shown)
+            self._shown.hide()
+            self._shown.deleteLater()
+        self._shown = self._describe(self.chosen)
+        self._right.column.insertWidget(0, self._shown)
+        if self._right.column.count() == 1:
+            self._right.column.addStretch(1)
+
+    def _describe(self, template: Template | None) -> Section:
+        if template is None:
+            section = Section(tr("Nothing chosen yet"), "", self)
+            section.body.addWidget(
+                Text(
+                    tr(
+                        "A template fills in tanks and limits. It never fills in what only your "
+                        "containers can tell: the strength of the product, and what the label's "
+                        "maximum means."
+                    ),
+                    wrapped=True,
+                )
+            )
+            return section
+        section = Section(tr("What it brings"), "", self)
+        for tank in template.tanks:
+            line = Message(
+                "{number}  {name}: {stage}, {volume}, {target} free chlorine",
+                {
+                    "number": tank.number,
+                    "name": tank.name,
+                    "stage": words.word(words.stages(), tank.stage).lower(),
+                    "volume": self._writing.show(tank.volume_l, Kind.VOLUME),
+                    "target": self._writing.show(tank.chlorine.target_mg_l, Kind.CONCENTRATION),
+                },
+            )
+            section.body.addWidget(Text(self._writing.say(line), wrapped=True))
+        section.body.addSpacing(8)
+        section.body.addWidget(Text(tr("Where the values come from"), Size.BODY, bold=True))
+        for heading, note in self._notes(template):
+            section.body.addWidget(Text(heading, Size.SMALL, bold=True))
+            section.body.addWidget(Text(tr(note), Size.SMALL, tone=Tone.SOFT, wrapped=True))
+        return section
+
+    def _notes(self, template: Template) -> tuple[tuple[str, str], ...]:
+        sources = template.sources
+        return (
+            (tr("Free chlorine"), sources.chlorine),
+            (tr("Label maximum"), sources.label),
+            (tr("pH"), sources.ph),
+            (tr("Cloudiness"), sources.cloudiness),
+            (tr("New water"), sources.fill),
+            (tr("Checks"), sources.checks),
+            (tr("Contact"), sources.contact),
+            (tr("Temperature"), sources.temperature),
+        )
