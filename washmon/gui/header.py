@@ -1,14 +1,15 @@
 """The line above every screen: which line and shift, who enters, what is saved, the time."""
 
-from PySide6.QtCore import Qt, QTimer, Signal, Slot
+from PySide6.QtCore import QTimer, Signal, Slot
+from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QWidget
 
 from washmon.gui.context import Person
-from washmon.gui.desk import Clock
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.recorder import Clock
 from washmon.rules.snapshot import Mode, Snapshot
 
 
@@ -39,6 +40,7 @@ class Header(QWidget):
         row.addWidget(self.menu)
         row.addWidget(self.time)
         self.who.clicked.connect(self._offer_people)
+        self.people.triggered.connect(self._choose)
         self.menu.clicked.connect(self.menu_asked)
         self._second = QTimer(self)
         self._second.setInterval(1000)
@@ -78,12 +80,11 @@ class Header(QWidget):
     @Slot()
     def _offer_people(self) -> None:
         below = self.who.mapToGlobal(self.who.rect().bottomLeft())
-        self.people.triggered.connect(self._choose, Qt.ConnectionType.UniqueConnection)
         self.people.popup(below)
 
-    @Slot(object)
-    def _choose(self, action: object) -> None:
-        self.person_chosen.emit(str(action.data()))  # type: ignore[attr-defined]
+    @Slot(QAction)
+    def _choose(self, action: QAction) -> None:
+        self.person_chosen.emit(str(action.data()))
 
     @Slot()
     def _tell_time(self) -> None:

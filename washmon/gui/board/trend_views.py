@@ -38,9 +38,7 @@ class TrendShelf:
         x_to = math.ceil(most / 10) * 10.0
         return {tank.number: self._trend(shift, tank, person, x_to) for tank in shift.tanks}
 
-    def _trend(
-        self, shift: ShiftState, tank: TankState, person: Person, x_to: float
-    ) -> TrendView:
+    def _trend(self, shift: ShiftState, tank: TankState, person: Person, x_to: float) -> TrendView:
         kept = self._kept.get(tank.number)
         if kept is None or kept[0] is not tank or kept[1] is not shift.setup or kept[2] != person:
             view = trend_view(tank, shift.setup, person)
@@ -81,9 +79,7 @@ class _Writer:
 
     def runs(self, fill: Fill) -> tuple[Run, ...]:
         """Return the readings of a fill, parted where something was put into the water."""
-        breaks = sorted(
-            (placed.event.at, placed.seq) for placed in (*fill.doses, *fill.exchanges)
-        )
+        breaks = sorted((placed.event.at, placed.seq) for placed in (*fill.doses, *fill.exchanges))
         runs: list[list[TrendPoint]] = [[]]
         for reading in fill.readings:
             if reading.event.fac_mg_l is None:

@@ -1,6 +1,6 @@
 """What is asked of a person: the kind of entry, and all that its fields depend on."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
 
@@ -53,7 +53,7 @@ class Ask:
     shift: ShiftState
     person: Person
     now: datetime
-    advice: Advice = Advice()
+    advice: Advice = field(default_factory=Advice)
     tank: int | None = None
     flag: Flag | None = None
     correcting: Entry | None = None

@@ -4,6 +4,7 @@ from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.form import Fields, TankForm, choice_field, number_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
+from washmon.gui.kit.sheet_spec import FieldSpec
 from washmon.line.events import Method, ReadingTaken
 from washmon.line.setup import LabelBasis, Look
 from washmon.line.state import TankState
@@ -18,45 +19,106 @@ _KINDS = {
     "total_mg_l": Kind.CONCENTRATION,
     "orp_mv": Kind.POTENTIAL,
 }
+_USUAL = {"fac_method": Method.STRIP, "ph_method": Method.METER}
 
 
-def form() -> TankForm:
+def reading_form() -> TankForm:
     """Return the form of a reading."""
     return TankForm(tr("Reading"), _fields, _build, _more)
 
 
-def _used(ask: Ask, tank: TankState) -> list[str]:
-    """Return which numbers this tank is asked for, in the order in which Enter visits them."""
+def _used(ask: Ask, tank: TankState, key: str) -> bool:
+    """Tell whether a tank is asked for a value at once, without "More…"."""
     spec = tank.spec
-    wanted = {
-        "fac_mg_l": True,
-        "ph": True,
-        "turbidity_ntu": spec.turbidity_max_ntu is not None,
-        "water_c": spec.temperature_rule is not None,
-        "pulp_c": spec.temperature_rule is not None,
-        "total_mg_l": spec.chlorine.label_basis is LabelBasis.TOTAL,
-    }
-    return [key for key in _KINDS if wanted.get(key) or ask.was(key) is not None]
+    match key:
+        case "fac_mg_l" | "ph":
+            return True
+        case "turbidity_ntu":
+            used = spec.turbidity_max_ntu is not None
+        case "look":
+            used = spec.look_limit is not None
+        case "water_c" | "pulp_c":
+            used = spec.temperature_rule is not None
+        case "total_mg_l":
+            used = spec.chlorine.label_basis is LabelBasis.TOTAL
+        case _:
+            used = False
+    return used or ask.was(key) is not None
 
 
-def _number(ask: Ask, tank: TankState, key: str) -> Fields:
+def _fields(ask: Ask, tank: TankState) -> Fields:
+    used = [key for key in _KINDS if _used(ask, tank, key)]
+    fields = [_number(ask, tank, key) for key in used]
+    fields.insert(1, _method(ask, tank, "fac_method", "fac_mg_l"))
+    fields.insert(3, _method(ask, tank, "ph_method", "ph"))
+    if _used(ask, tank, "look"):
+        # Beside a meter the card is the second best: Enter passes it by.
+        fields.append(_look(ask, aside="turbidity_ntu" in used))
+    return tuple(fields)
+
+
+def _more(ask: Ask, tank: TankState) -> Fields:
+    rest = [_number(ask, tank, key) for key in _KINDS if not _used(ask, tank, key)]
+    look = [] if _used(ask, tank, "look") else [_look(ask, aside=False)]
+    return (*rest, *look)
+
+
+def _number(ask: Ask, tank: TankState, key: str) -> FieldSpec:
+    label = {
+        "fac_mg_l": tr("Free chlorine"),
+        "ph": tr("pH"),
+        "turbidity_ntu": tr("Cloudiness"),
+        "water_c": tr("Water"),
+        "pulp_c": tr("Pulp"),
+        "total_mg_l": tr("Total chlorine"),
+        "orp_mv": tr("ORP"),
+    }[key]
     placed = tank.fill.latest(key) if tank.fill else None
     last = getattr(placed.event, key) if placed else None
-    field = number_field(ask, key, _label(key), _KINDS[key], last)
-    match key:
-        case "fac_mg_l":
-            return field, _method(ask, tank, "fac_method", key, Method.STRIP)
-        case "ph":
-            return field, _method(ask, tank, "ph_method", key, Method.METER)
-    return (field,)
+    return number_field(ask, key, label, _KINDS[key], last, hint=" ")
 
 
-def _method(ask: Ask, tank: TankState, key: str, value: str, usual: Method) -> Fields[0]:
+def _method(ask: Ask, tank: TankState, key: str, value: str) -> FieldSpec:
     methods = (
         (Method.STRIP.value, tr("Strip")),
         (Method.KIT.value, tr("Kit")),
         (Method.METER.value, tr("Meter")),
     )
     readings = [placed.event for fill in tank.fills for placed in fill.readings]
-    last = next((getattr(one, key) for one in reversed(readings) if getattr(one, value)), usual)
-    return choice_field(ask, key, tr("by"), methods, last, aside=True)
+    measured = (one for one in reversed(readings) if getattr(one, value) is not None)
+    last = next(measured, None)
+    usual = _USUAL[key] if last is None else getattr(last, key)
+    label = tr("Chlorine by") if key == "fac_method" else tr("pH by")
+    return choice_field(ask, key, label, methods, usual, aside=True)
+
+
+def _look(ask: Ask, *, aside: bool) -> FieldSpec:
+    looks = (
+        (Look.READABLE.value, tr("Readable")),
+        (Look.FAINT.value, tr("Faint")),
+        (Look.GONE.value, tr("Gone")),
+    )
+    return choice_field(ask, "look", tr("Card seen through the water"), looks, aside=aside)
+
+
+def _build(texts: Texts) -> ReadingTaken:
+    look = texts.text("look")
+
+    def number(key: str) -> float | None:
+        return texts.number(key, _KINDS[key])
+
+    return ReadingTaken(
+        at=texts.at(),
+        by=texts.ask.person.initials,
+        tank=texts.tank,
+        fac_mg_l=number("fac_mg_l"),
+        total_mg_l=number("total_mg_l"),
+        ph=number("ph"),
+        turbidity_ntu=number("turbidity_ntu"),
+        water_c=number("water_c"),
+        pulp_c=number("pulp_c"),
+        orp_mv=number("orp_mv"),
+        fac_method=texts.one_of("fac_method", Method, Method.STRIP),
+        ph_method=texts.one_of("ph_method", Method, Method.METER),
+        look=Look(look) if look else None,
+    )

@@ -52,6 +52,10 @@ class Texts:
         old = self.ask.was(field)
         if isinstance(old, float) and text == self.ask.shown(old, kind):
             return old  # what nobody touched keeps the decimals that were not shown
+        return self.read(field, text, kind)
+
+    def read(self, field: str, text: str, kind: Kind) -> float | None:
+        """Return a text as an amount; a fault goes to the field."""
         try:
             return self.ask.person.parse(text, kind)
         except UnitError as trouble:

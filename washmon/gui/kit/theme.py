@@ -207,8 +207,9 @@ def style_sheet(theme: Theme) -> str:
     """Return the style sheet under ``resources/styles`` with this theme's colours in it."""
     sheet = data.resource("styles", "washmon.qss").read_text(encoding="utf-8")
     icons = data.resource("icons").as_posix()
-    thin = theme.line_px
-    sizes = {"rest_px": 44 - 2 * thin, "near_px": 6 + thin}  # borders grow inward
+    # Fields are 44 px high at rest and in focus: their border grows inward.
+    rest, focus = theme.line_px, theme.line_px + 1
+    sizes = {"focus_px": focus, "rest_px": 44 - 2 * rest, "held_px": 44 - 2 * focus}
     return Template(sheet).substitute(asdict(theme), **sizes, icons=icons)
 
 

@@ -1,0 +1,50 @@
+"""The composition root: application, store, desk and window, each built once and here."""
+
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QLocale
+from PySide6.QtGui import QIcon
+from PySide6.QtWidgets import QApplication
+
+from washmon import data
+from washmon.gui.desk import Desk
+from washmon.gui.kit import theme
+from washmon.gui.main_window import MainWindow
+from washmon.gui.settings import Settings
+from washmon.gui.trouble_page import TroublePage
+from washmon.store.errors import StoreUnavailable
+from washmon.store.store import Store
+
+
+def application() -> QApplication:
+    """Return the one application, with its name and icon."""
+    app = QApplication.instance()
+    if not isinstance(app, QApplication):
+        app = QApplication(sys.argv[:1])
+    app.setApplicationName("washmon")
+    app.setWindowIcon(QIcon(str(data.resource("icons", "washmon.svg"))))
+    # A program in one language shows numbers as that person's system writes them.
+    QLocale.setDefault(QLocale.system())
+    return app
+
+
+def run(database: Path, *, read_only: bool = False, session_file: Path | None = None) -> int:
+    """Open the window on a database and return the exit status when it closes."""
+    app = application()
+    settings = Settings(database.with_suffix(".ini"))
+    theme.apply(app, settings.theme)
+    windows: list[MainWindow] = []
+
+    def open_store(*, read_only: bool) -> None:
+        store = Store.open(database, read_only=read_only)
+        window = MainWindow(Desk(store), settings, session_file=session_file)
+        windows.append(window)
+        window.begin()
+
+    try:
+        open_store(read_only=read_only)
+    except StoreUnavailable as trouble:
+        page = TroublePage(trouble, open_store)
+        page.show()
+    return app.exec()

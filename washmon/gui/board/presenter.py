@@ -1,0 +1,194 @@
+"""From a snapshot to what the Board draws: pure, the same snapshot always gives the same view."""
+
+from datetime import datetime
+
+from msgspec.structs import replace
+
+from washmon.gui.board import cautions
+from washmon.gui.board.flag_views import flag_views
+from washmon.gui.board.trend_views import TrendShelf
+from washmon.gui.board.values import Values, causing
+from washmon.gui.board.views import BannerView, BoardView, LineView, PanelView, Phase, StepView
+from washmon.gui.board.words import (
+    DASH,
+    DOT,
+    age_words,
+    batches_words,
+    clock_words,
+    method_word,
+)
+from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.level_scale import ScaleView
+from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.trend_view import TrendView
+from washmon.line.events import ReadingTaken
+from washmon.line.setup import ChlorineLimits
+from washmon.line.state import Placed, ShiftState, TankState
+from washmon.rules.advice import Advice, TankAdvice, advise
+from washmon.rules.snapshot import Mode, Snapshot
+from washmon.units import Kind, show
+
+CALM = Look.IN_LIMITS
+
+
+def present(snapshot: Snapshot, person: Person, shelf: TrendShelf | None = None) -> BoardView:
+    """Return all that the Board draws of a snapshot.
+
+    Args:
+        snapshot: what is so.
+        person: in whose units and decimal sign it is written.
+        shelf: keeps trends from one call to the next; without one they are made anew.
+    """
+    banners = _banners(snapshot)
+    if snapshot.trouble is not None:
+        banners = (BannerView(person.say(snapshot.trouble), Look.STOP), *banners)
+    shift = snapshot.shift
+    if shift is None:
+        phase = Phase.NO_SETUP if snapshot.setup is None else Phase.NO_SHIFT
+        return BoardView(phase, banners=banners)
+    ended = shift.ended is not None
+    writable = snapshot.mode is Mode.LIVE and not ended
+    trends = (shelf or TrendShelf()).trends(shift, person)
+    advice = _complete(snapshot.advice, shift, snapshot.now)
+    now = None if ended else snapshot.now
+    return BoardView(
+        phase=Phase.ENDED if ended else Phase.RUNNING,
+        panels=tuple(
+            _panel(shift, tank, advice.tank(tank.number), person, now, trends[tank.number])
+            for tank in shift.tanks
+        ),
+        flags=flag_views(shift, advice.flags, person, writable=writable),
+        banners=banners,
+        calm=_calm(shift, advice),
+    )
+
+
+def _complete(advice: Advice, shift: ShiftState, now: datetime) -> Advice:
+    """Ask the rules where the snapshot brings no word on some tank."""
+    known = {one.tank for one in advice.tanks}
+    return advice if all(tank.number in known for tank in shift.tanks) else advise(shift, now)
+
+
+def _banners(snapshot: Snapshot) -> tuple[BannerView, ...]:
+    found = []
+    shift = snapshot.shift
+    if snapshot.mode is Mode.READ_ONLY:
+        found.append(
+            BannerView(tr("Read only: another window writes this journal. Enter things there."))
+        )
+    if snapshot.mode is Mode.REPLAY:
+        found.append(BannerView(tr("Replay of a recorded shift: nothing can be entered here.")))
+    if shift is not None and shift.started.practice:
+        found.append(BannerView(tr("Practice: this shift is simulated.")))
+    if shift is not None and shift.ended is not None:
+        at = clock_words(shift.ended.at)
+        found.append(BannerView(tr("This shift ended at {time}.", time=at)))
+    return tuple(found)
+
+
+def _calm(shift: ShiftState, advice: Advice) -> str:
+    if shift.ended is not None:
+        return tr("The shift is over: nothing is asked for any more.")
+    if any(tank.fill is None for tank in shift.tanks):
+        return tr("Fill the tanks, dose them and measure: what is to be done then stands here.")
+    if all(one.condition.value == CALM.value for one in advice.tanks):
+        return tr("Nothing to do. All tanks are in limits.")
+    return tr("No flags. The next step of each tank stands in its column.")
+
+
+def _panel(
+    shift: ShiftState,
+    tank: TankState,
+    advice: TankAdvice,
+    person: Person,
+    now: datetime | None,
+    trend: TrendView,
+) -> PanelView:
+    """Return one tank; ``now`` is missing where time stands still."""
+    causes = causing(advice.flags)
+    last = None if tank.fill is None else tank.fill.latest("fac_mg_l")
+    level = None if last is None else last.event.fac_mg_l
+    limits = tank.spec.chlorine
+    return PanelView(
+        number=tank.number,
+        name=tank.spec.name,
+        look=Look(advice.condition.value),
+        facts=LineView(_facts(shift, tank, person), causes.get("facts", CALM)),
+        level=LineView(DASH if level is None else _bare(level, person), causes.get("free", CALM)),
+        caption=tr("ppm free chlorine"),
+        measured=LineView(_measured(last, now), causes.get("age", CALM)),
+        scale=ScaleView(
+            low=limits.low_mg_l,
+            high=limits.high_mg_l,
+            target=limits.target_mg_l,
+            critical=limits.critical_low_mg_l,
+            reading=level,
+        ),
+        limits=_limits(limits, person),
+        values=Values(tank.fill, causes, person).views(),
+        step=_step(advice, person),
+        trend=trend,
+    )
+
+
+def _facts(shift: ShiftState, tank: TankState, person: Person) -> str:
+    fill = tank.fill
+    if fill is None:
+        volume = person.show(tank.spec.volume_l, Kind.VOLUME)
+        return DOT.join((volume, tr("not filled yet")))
+    facts = [
+        person.show(fill.volume_l, Kind.VOLUME),
+        tr("filled {time}", time=clock_words(fill.at)),
+        batches_words(tank.batches_in_fill),
+    ]
+    held = {
+        seq
+        for hold in shift.open_holds
+        if hold.placed.tank == tank.number
+        for seq in hold.placed.batches
+    }
+    if held:
+        facts.append(tr("{count} on hold", count=len(held)))
+    return DOT.join(facts)
+
+
+def _measured(last: Placed[ReadingTaken] | None, now: datetime | None) -> str:
+    if last is None:
+        return tr("not measured yet")
+    at = last.event.at
+    return tr(
+        "{method}, {age}",
+        method=method_word(last.event.fac_method),
+        age=tr("at {time}", time=clock_words(at)) if now is None else age_words(now - at),
+    )
+
+
+def _limits(limits: ChlorineLimits, person: Person) -> str:
+    return tr(
+        "target {target}, keep {low}–{high}, critical {critical}",
+        target=_bare(limits.target_mg_l, person),
+        low=_bare(limits.low_mg_l, person),
+        high=_bare(limits.high_mg_l, person),
+        critical=_bare(limits.critical_low_mg_l, person),
+    )
+
+
+def _bare(level: float, person: Person) -> str:
+    return show(level, Kind.CONCENTRATION, person.taste, person.decimal_point, with_unit=False)
+
+
+def _step(advice: TankAdvice, person: Person) -> StepView:
+    step = advice.step
+    asking = next((flag for flag in advice.flags if flag.step == step), None)
+    return StepView(
+        text=person.say(step.say),
+        kind=step.kind,
+        look=CALM if asking is None else Look(asking.level.value),
+        caution=cautions.short(step.cautions),
+    )
+
+
+def later(snapshot: Snapshot, now: datetime) -> Snapshot:
+    """Return the same snapshot seen at a later moment: only ages differ."""
+    return replace(snapshot, now=now)

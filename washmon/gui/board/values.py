@@ -1,0 +1,134 @@
+"""The small values of a panel, and which of them cause the tank's state."""
+
+from collections.abc import Iterable
+
+from washmon.chemistry.checks import ChemistryError
+from washmon.chemistry.speciation import hocl_share
+from washmon.gui.board.views import ValueView
+from washmon.gui.board.words import DASH, clock_words, look_word, method_word
+from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.state_mark import Look
+from washmon.line.events import ReadingTaken
+from washmon.line.flags import Flag, Level
+from washmon.line.state import Fill, Placed
+from washmon.units import Kind
+
+USUAL_WATER_C = 20.0
+"""Stands in for a water temperature that was not measured."""
+
+CAUSES = {
+    "chlorine-critical": ("free",),
+    "chlorine-low": ("free",),
+    "chlorine-high": ("free",),
+    "chlorine-label": ("free", "combined"),
+    "ph-high": ("ph", "active"),
+    "ph-low": ("ph",),
+    "ph-gas": ("ph",),
+    "cloudy": ("cloudiness", "card"),
+    "water-too-cold": ("water", "pulp"),
+    "batches": ("facts",),
+    "hours": ("facts",),
+    "overdue": ("age",),
+    "first-reading": ("age",),
+    "check-after-adding": ("age",),
+}
+"""By rule: what on the panel shows the reason for its flag."""
+
+Place = Placed[ReadingTaken]
+
+
+def causing(flags: Iterable[Flag]) -> dict[str, Look]:
+    """Return the worst state that each thing on a panel causes."""
+    worst: dict[str, Level] = {}
+    for flag in flags:
+        for name in CAUSES.get(flag.rule, ()):
+            if name not in worst or flag.level.rank > worst[name].rank:
+                worst[name] = flag.level
+    return {name: Look(level.value) for name, level in worst.items()}
+
+
+class Values:
+    """Writes the small values of one fill."""
+
+    def __init__(self, fill: Fill | None, causes: dict[str, Look], person: Person) -> None:
+        self._fill = fill
+        self._causes = causes
+        self._person = person
+        self._newest = self._latest("fac_mg_l")
+
+    def views(self) -> tuple[ValueView, ...]:
+        """Return pH always, and of the others what was measured in this fill."""
+        found = (
+            self._plain("ph", tr("pH"), "ph", Kind.PH)
+            or ValueView(tr("pH"), DASH, hint=tr("Not measured in this fill")),
+            self._active(),
+            self._plain("cloudiness", tr("Cloudiness"), "turbidity_ntu", Kind.TURBIDITY),
+            self._card(),
+            self._plain("water", tr("Water"), "water_c", Kind.TEMPERATURE),
+            self._plain("pulp", tr("Pulp"), "pulp_c", Kind.TEMPERATURE),
+            self._combined(),
+            self._plain("orp", tr("ORP"), "orp_mv", Kind.POTENTIAL),
+        )
+        return tuple(view for view in found if view is not None)
+
+    def _latest(self, field: str) -> Place | None:
+        return None if self._fill is None else self._fill.latest(field)
+
+    def _plain(self, key: str, name: str, field: str, kind: Kind) -> ValueView | None:
+        place = self._latest(field)
+        if place is None:
+            return None
+        value = float(getattr(place.event, field))
+        return self._view(key, name, self._person.show(value, kind), place)
+
+    def _card(self) -> ValueView | None:
+        place = self._latest("look")
+        if place is None or place.event.look is None:
+            return None
+        return self._view("card", tr("Card"), look_word(place.event.look), place)
+
+    def _active(self) -> ValueView | None:
+        place, water = self._latest("ph"), self._latest("water_c")
+        if place is None or place.event.ph is None:
+            return None
+        water_c = USUAL_WATER_C if water is None else water.event.water_c or 0.0
+        try:
+            share = 100 * float(hocl_share(place.event.ph, water_c))
+        except ChemistryError:
+            return None
+        hint = tr(
+            "Share of the free chlorine that is HOCl at pH {ph} and {water}",
+            ph=self._person.show(place.event.ph, Kind.PH),
+            water=self._person.show(water_c, Kind.TEMPERATURE),
+        )
+        text = self._person.show(round(share), Kind.PERCENT)
+        return self._view("active", tr("Active"), text, place, hint)
+
+    def _combined(self) -> ValueView | None:
+        place = self._latest("total_mg_l")
+        if place is None or place.event.total_mg_l is None:
+            return None
+        free = place.event.fac_mg_l
+        if free is None and self._newest is not None:
+            free = self._newest.event.fac_mg_l
+        if free is None:
+            return None
+        total = self._person.show(place.event.total_mg_l, Kind.CONCENTRATION)
+        text = self._person.show(max(0.0, place.event.total_mg_l - free), Kind.CONCENTRATION)
+        hint = tr("Total chlorine {total} less free chlorine", total=total)
+        return self._view("combined", tr("Combined"), text, place, hint)
+
+    def _view(self, key: str, name: str, text: str, place: Place, hint: str = "") -> ValueView:
+        event = place.event
+        when = tr("{time} by {who}", time=clock_words(event.at), who=event.by)
+        if key == "ph":
+            when = f"{method_word(event.ph_method)}, {when}"
+        newest = self._newest
+        return ValueView(
+            name=name,
+            text=text,
+            look=self._causes.get(key, Look.IN_LIMITS),
+            old=newest is not None and event.at < newest.event.at,
+            hint="\n".join(filter(None, (hint, when))),
+        )

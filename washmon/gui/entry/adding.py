@@ -1,0 +1,164 @@
+"""What goes into a tank: a dose of hypochlorite, or acid; never both on one sheet."""
+
+from washmon.chemistry.acid import is_solid
+from washmon.chemistry.checks import ChemistryError
+from washmon.chemistry.measures import MEASURES, METRIC_SET, US_SET
+from washmon.gui.board.cautions import short
+from washmon.gui.entry.ask import Ask
+from washmon.gui.entry.form import Fields, TankForm
+from washmon.gui.entry.texts import Texts
+from washmon.gui.i18n import tr
+from washmon.gui.kit.sheet_spec import FieldSpec
+from washmon.gui.kit.sheet_spec import Kind as Fill
+from washmon.line.events import AcidAdded, DoseAdded
+from washmon.line.flags import Amount, Caution, StepKind
+from washmon.line.measure import measured
+from washmon.line.setup import Acid, Hypochlorite, LineSetup, Sanitizer, Tank
+from washmon.line.state import TankState
+from washmon.units import Kind, Taste
+
+_LABEL = Caution.LABEL
+
+
+def dose_form() -> TankForm:
+    """Return the form of a dose of hypochlorite."""
+    return TankForm(tr("Dose of hypochlorite"), _dose_fields, _build_dose, note=_dose_note)
+
+
+def acid_form() -> TankForm:
+    """Return the form of an addition of acid."""
+    return TankForm(tr("Acid"), _acid_fields, _build_acid, note=_acid_note)
+
+
+def _dose_note(ask: Ask) -> str:
+    return _cautions(ask, Caution.HYPOCHLORITE)
+
+
+def _acid_note(ask: Ask) -> str:
+    return _cautions(ask, Caution.ACID)
+
+
+def _cautions(ask: Ask, always: Caution) -> str:
+    said = ask.flag.step.cautions if ask.flag is not None else ()
+    texts = [short((one,)) for one in dict.fromkeys((always, *said, _LABEL))]
+    return "  ".join(f"{text.word}: {text.text}" for text in texts if text is not None)
+
+
+def _is_solid(product: Sanitizer | Acid) -> bool:
+    if isinstance(product, Acid):
+        return is_solid(product.kind)
+    return product.kind is Hypochlorite.CALCIUM
+
+
+def _units(setup: LineSetup, *, solid: bool, first: str) -> tuple[str, ...]:
+    """Return the units that the shed can measure in, the suggested one first."""
+    owned = setup.measures or (US_SET if setup.taste is Taste.US else METRIC_SET)
+    known = [MEASURES[name] for name in owned if name in MEASURES]
+    units = [measure.unit for measure in known if measure.solid is solid]
+    usual = ["g"] if solid else ["mL"]
+    return tuple(dict.fromkeys([first or (units or usual)[0], *units, *usual]))
+
+
+def _dose_fields(ask: Ask, tank: TankState) -> Fields:
+    setup = ask.shift.setup
+    product = setup.sanitizer(_product(ask, DoseAdded, tank.spec.sanitizer))
+    return _amount_fields(ask, tank, product, StepKind.DOSE)
+
+
+def _acid_fields(ask: Ask, tank: TankState) -> Fields:
+    product = ask.shift.setup.acid(_product(ask, AcidAdded, tank.spec.acid or ""))
+    return _amount_fields(ask, tank, product, StepKind.ACID)
+
+
+def _product(ask: Ask, kind: type[DoseAdded | AcidAdded], usual: str) -> str:
+    """Return the product: the tank's, or that of the entry which is corrected."""
+    old = ask.old
+    return old.product if isinstance(old, kind) else usual
+
+
+def _amount_fields(
+    ask: Ask, tank: TankState, product: Sanitizer | Acid | None, step: StepKind
+) -> Fields:
+    if product is None:
+        return ()
+    number, unit = _suggested(ask, tank, step)
+    old = ask.old
+    entered = old.as_entered if isinstance(old, DoseAdded | AcidAdded) else ""
+    pressed = ask.flag is not None and ask.flag.tank == tank.number
+    amount = FieldSpec(
+        "amount",
+        product.name,
+        last=number,
+        required=True,
+        hint=tr("advised: {amount} {unit}", amount=number, unit=unit) if number else "",
+        # Who pressed "Added it" under a step has added what it said, unless they write otherwise.
+        value=entered or (number if pressed else ""),
+    )
+    units = _units(ask.shift.setup, solid=_is_solid(product), first=unit)
+    return amount, FieldSpec(
+        "unit",
+        tr("in"),
+        kind=Fill.CHOICE,
+        choices=tuple((one, one) for one in units),
+        last=units[0],
+        aside=True,
+    )
+
+
+def _suggested(ask: Ask, tank: TankState, kind: StepKind) -> tuple[str, str]:
+    """Return the advised amount as a number and its unit; empty where nothing is advised."""
+    step = ask.step_of(tank, kind)
+    if step is None or step.amount is None or ask.correcting is not None:
+        return "", ""
+    try:
+        amount = measured(step.amount, ask.shift.setup, never_more=kind is StepKind.ACID)
+    except ChemistryError:
+        return "", ""
+    return amount.number(ask.person.decimal_point), amount.unit
+
+
+def _amount(texts: Texts, product: Sanitizer | Acid | None) -> tuple[Amount, str]:
+    """Return what was added, and as it was written with its unit."""
+    written = texts.text("amount")
+    if written and not any(sign.isalpha() for sign in written):
+        written = f"{written} {texts.text('unit')}".strip()
+    solid = product is not None and _is_solid(product)
+    old = texts.ask.old
+    if isinstance(old, DoseAdded | AcidAdded) and written == old.as_entered:
+        return old.amount, written
+    value = texts.read("amount", written, Kind.MASS if solid else Kind.SMALL_VOLUME)
+    return Amount(value or 0.0, "g" if solid else "mL"), written
+
+
+def _tank(texts: Texts) -> Tank:
+    return texts.ask.shift.tank(texts.tank).spec
+
+
+def _build_dose(texts: Texts) -> DoseAdded:
+    ask = texts.ask
+    key = _product(ask, DoseAdded, _tank(texts).sanitizer)
+    amount, written = _amount(texts, ask.shift.setup.sanitizer(key))
+    return DoseAdded(
+        at=texts.at(),
+        by=ask.person.initials,
+        tank=texts.tank,
+        product=key,
+        amount=amount,
+        as_entered=written,
+    )
+
+
+def _build_acid(texts: Texts) -> AcidAdded:
+    ask = texts.ask
+    key = _product(ask, AcidAdded, _tank(texts).acid or "")
+    if not key:
+        texts.faults[""] = tr("This tank has no acid in the set-up: add one there first.")
+    amount, written = _amount(texts, ask.shift.setup.acid(key))
+    return AcidAdded(
+        at=texts.at(),
+        by=ask.person.initials,
+        tank=texts.tank,
+        product=key,
+        amount=amount,
+        as_entered=written,
+    )

@@ -1,0 +1,140 @@
+"""From a kind of entry to its sheet, and from what was typed there to an event."""
+
+from collections.abc import Callable
+
+from washmon.gui.entry.adding import acid_form, dose_form
+from washmon.gui.entry.ask import Ask, EntryKind
+from washmon.gui.entry.batch import batch_form
+from washmon.gui.entry.form import Fields, Form, TankForm
+from washmon.gui.entry.holding import hold_form, release_form
+from washmon.gui.entry.reading import reading_form
+from washmon.gui.entry.texts import Texts
+from washmon.gui.entry.water import water_form
+from washmon.gui.entry.words import end_form, hand_over_form, note_form
+from washmon.gui.i18n import tr
+from washmon.gui.kit.sheet_spec import Entry as Typed
+from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec, TankSpec
+from washmon.gui.kit.sheet_spec import Kind as Fill
+from washmon.line.events import (
+    AcidAdded,
+    BatchWashed,
+    Correctable,
+    Corrected,
+    DoseAdded,
+    Event,
+    HoldPlaced,
+    NoteWritten,
+    ReadingTaken,
+    TankFilled,
+    WaterExchanged,
+)
+from washmon.line.state import TankState
+
+_FORMS: dict[EntryKind, Callable[[], Form]] = {
+    EntryKind.READING: reading_form,
+    EntryKind.BATCH: batch_form,
+    EntryKind.DOSE: dose_form,
+    EntryKind.ACID: acid_form,
+    EntryKind.WATER: water_form,
+    EntryKind.HOLD: hold_form,
+    EntryKind.RELEASE: release_form,
+    EntryKind.NOTE: note_form,
+    EntryKind.HAND_OVER: hand_over_form,
+    EntryKind.END: end_form,
+}
+_KIND_OF: dict[type, EntryKind] = {
+    TankFilled: EntryKind.WATER,
+    WaterExchanged: EntryKind.WATER,
+    DoseAdded: EntryKind.DOSE,
+    AcidAdded: EntryKind.ACID,
+    ReadingTaken: EntryKind.READING,
+    BatchWashed: EntryKind.BATCH,
+    NoteWritten: EntryKind.NOTE,
+    HoldPlaced: EntryKind.HOLD,
+}
+RIGHT, NEVER = "right", "never"
+Faults = dict[str, str]
+
+
+def kind_of(event: Event) -> EntryKind:
+    """Return which sheet an entry was made with.
+
+    Raises:
+        KeyError: it can't be corrected.
+    """
+    return _KIND_OF[type(event)]
+
+
+def sheet_for(kind: EntryKind, ask: Ask, *, more: bool = False) -> SheetSpec:
+    """Return the sheet of a kind of entry; ``more`` asks for the seldom used fields too."""
+    form = _FORMS[kind]()
+    correcting = ask.correcting is not None
+    title = tr("Correct: {what}", what=form.title) if correcting else form.title
+    note = form.note(ask) if form.note is not None else ""
+    if isinstance(form, TankForm):
+        tanks = tuple(
+            TankSpec(str(tank.number), tank.spec.name, _fields(form, ask, tank, more=more))
+            for tank in ask.shift.tanks
+        )
+        chosen = ask.was("tank") if correcting else ask.tank
+        return SheetSpec(title, tanks=tanks, note=note, tank="" if chosen is None else str(chosen))
+    return SheetSpec(title, _fields(form, ask, None, more=more), note=note, save=form.save)
+
+
+def _fields(form: Form, ask: Ask, tank: TankState | None, *, more: bool) -> Fields:
+    if isinstance(form, TankForm):
+        if tank is None:
+            raise ValueError(tank)
+        fields = form.fields(ask, tank)
+        rest = form.more(ask, tank) if form.more is not None else ()
+    else:
+        fields = form.fields(ask)
+        rest = form.more(ask) if form.more is not None else ()
+    if ask.correcting is not None:
+        return (*fields, *(rest if more else ()), _at(ask), *_why(ask))
+    return (*fields, *rest, _at(ask)) if more else fields
+
+
+def _at(ask: Ask) -> FieldSpec:
+    """Return the field for when it happened, if that is not now."""
+    old = ask.old
+    return FieldSpec(
+        "at",
+        tr("When"),
+        tr("min ago"),
+        last=tr("now"),
+        hint=tr("or a time"),
+        aside=True,
+        value="" if old is None else f"{old.at:%H:%M}",
+    )
+
+
+def _why(ask: Ask) -> Fields:
+    del ask
+    choices = ((RIGHT, tr("These are right")), (NEVER, tr("It never happened")))
+    return (
+        FieldSpec("never", tr("Entry"), kind=Fill.CHOICE, choices=choices, last=RIGHT, aside=True),
+        FieldSpec("why", tr("Why it is corrected"), kind=Fill.TEXT, required=True),
+    )
+
+
+def build(kind: EntryKind, typed: Typed, ask: Ask) -> Event | Faults:
+    """Return the event that was typed, or a sentence for each field that can't be read."""
+    texts = Texts(typed.values, typed.tank, ask)
+    made = _FORMS[kind]().build(texts) if ask.correcting is None else _correction(kind, texts)
+    return texts.faults or made
+
+
+def _correction(kind: EntryKind, texts: Texts) -> Corrected:
+    ask = texts.ask
+    instead: Event | None = None
+    if texts.text("never") != NEVER:
+        instead = _FORMS[kind]().build(texts)
+    reason = texts.needed("why")
+    return Corrected(
+        at=ask.now,
+        by=ask.person.initials,
+        entry=ask.correcting.seq if ask.correcting is not None else -1,
+        reason=reason,
+        instead=instead if isinstance(instead, Correctable) else None,
+    )

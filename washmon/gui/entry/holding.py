@@ -1,0 +1,128 @@
+"""Holds: which batches must not be sold, and what is decided on them."""
+
+from washmon.gui.entry.ask import Ask
+from washmon.gui.entry.form import Fields, LineForm, TankForm, choice_field, text_field
+from washmon.gui.entry.texts import Texts
+from washmon.gui.i18n import tr
+from washmon.gui.kit.sheet_spec import FieldSpec
+from washmon.gui.kit.sheet_spec import Kind as Fill
+from washmon.line.events import Decision, HoldPlaced, HoldReleased
+from washmon.line.flags import Level, StepKind
+from washmon.line.state import Hold, TankState
+from washmon.rules.chlorine import batches_in_question
+from washmon.units import Kind
+
+Seqs = tuple[int, ...]
+
+
+def hold_form() -> TankForm:
+    """Return the form of a hold."""
+    return TankForm(tr("Hold batches"), _hold_fields, _build_hold)
+
+
+def release_form() -> LineForm:
+    """Return the form of a decision on a hold."""
+    return LineForm(tr("Decide on a hold"), _release_fields, _build_release, save=tr("Decide"))
+
+
+def _key(seqs: Seqs) -> str:
+    return ",".join(str(seq) for seq in seqs)
+
+
+def choices_of(ask: Ask, tank: TankState) -> dict[str, Seqs]:
+    """Return which batches may be held together, under the words that name them.
+
+    The batches are settled here, not when it is saved: what was read is what is held.
+    """
+    held = ask.shift.held_batches
+    washed = tuple(batch.seq for batch in tank.washed)
+    in_fill = washed[-tank.batches_in_fill :] if tank.batches_in_fill else ()
+    flagged = step.batches if (step := ask.step_of(tank, StepKind.HOLD)) else ()
+    question = flagged or tuple(seq for seq in batches_in_question(tank) if seq not in held)
+    old = ask.was("batches")
+    found: dict[str, Seqs] = {}
+    if isinstance(old, tuple):
+        found[tr("As entered ({count})", count=len(old))] = old
+    found[tr("In question ({count})", count=len(question))] = question
+    found[tr("This fill ({count})", count=len(in_fill))] = in_fill
+    found[tr("The last one")] = washed[-1:]
+    return {words: seqs for words, seqs in found.items() if seqs}
+
+
+def _hold_fields(ask: Ask, tank: TankState) -> Fields:
+    choices: dict[str, str] = {}
+    for words, seqs in choices_of(ask, tank).items():
+        choices.setdefault(_key(seqs), words)
+    which = FieldSpec(
+        "batches",
+        tr("Batches"),
+        kind=Fill.CHOICE,
+        choices=tuple(choices.items()),
+        last=next(iter(choices), ""),
+        aside=True,
+    )
+    last_n = FieldSpec("last_n", tr("or the last"), tr("batches"), aside=True, hint=" ")
+    return which, last_n, text_field(ask, "reason", tr("Reason"), value=_reason(ask, tank))
+
+
+def _reason(ask: Ask, tank: TankState) -> str:
+    """Return why the tank's batches are in question, in the rules' words."""
+    if ask.correcting is not None:
+        return ""
+    flags = [flag for flag in ask.advice.flags if flag.tank == tank.number]
+    if ask.flag is not None:
+        flags.append(ask.flag)
+    stops = [f for f in flags if f.level is Level.STOP and f.step.kind is not StepKind.HOLD]
+    return "; ".join(dict.fromkeys(ask.person.say(flag.title) for flag in stops))
+
+
+def _build_hold(texts: Texts) -> HoldPlaced:
+    chosen = texts.text("batches")
+    seqs = tuple(int(seq) for seq in chosen.split(",")) if chosen else ()
+    last_n = texts.number("last_n", Kind.COUNT)
+    if last_n:
+        washed = texts.ask.shift.tank(texts.tank).washed
+        seqs = tuple(batch.seq for batch in washed[-int(last_n) :])
+    return HoldPlaced(
+        at=texts.at(),
+        by=texts.ask.person.initials,
+        tank=texts.tank,
+        batches=seqs,
+        reason=texts.needed("reason"),
+    )
+
+
+def hold_words(hold: Hold) -> str:
+    """Return a hold in a few words."""
+    return tr(
+        "Tank {tank}, {count} batches, {time}",
+        tank=hold.placed.tank,
+        count=len(hold.placed.batches),
+        time=f"{hold.placed.at:%H:%M}",
+    )
+
+
+def _release_fields(ask: Ask) -> Fields:
+    holds = tuple((str(hold.seq), hold_words(hold)) for hold in ask.shift.open_holds)
+    decisions = (
+        (Decision.DISCARD.value, tr("Discard")),
+        (Decision.DIVERT.value, tr("Divert")),
+        (Decision.WASH_AGAIN.value, tr("Wash again")),
+        (Decision.RELEASE.value, tr("Release")),
+    )
+    first = holds[0][0] if holds else ""
+    return (
+        choice_field(ask, "hold", tr("Hold"), holds, first, aside=len(holds) == 1),
+        choice_field(ask, "decision", tr("Decision"), decisions, required=True),
+        text_field(ask, "reason", tr("Reason"), required=True),
+    )
+
+
+def _build_release(texts: Texts) -> HoldReleased:
+    return HoldReleased(
+        at=texts.at(),
+        by=texts.ask.person.initials,
+        hold=int(texts.text("hold") or -1),
+        decision=texts.one_of("decision", Decision, Decision.DISCARD),
+        reason=texts.needed("reason"),
+    )

@@ -1,0 +1,83 @@
+"""Help: the keys, the words, the rules with their sources, and the cautions."""
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.rules import all_rules
+
+KEYS = (
+    ("F1", "Reading: tank digit, value, Enter; Enter on the last field saves, Esc leaves."),
+    ("F2", "Batch: Enter keeps the lot of the batch before."),
+    ("F3  F4", "Dose of hypochlorite; acid. Never both at once."),
+    ("F5", "Water change, whole or part."),
+    ("F6", "Hold batches, or decide about held ones."),
+    ("F7  F8", "Note; correct an earlier entry, with a reason."),
+    ("F9  F10", "Logbook; end the shift."),
+    ("Alt+M", "Menu: hand over, replay, session file, set-up, theme, sound."),
+)
+WORDS = (
+    ("Critical low", "Under it, washing must stop and what was washed is held."),
+    ("Operating low and high", "The band to stay in, so that there is time to act."),
+    ("Fill", "One charge of water in a tank, from a water change to the next."),
+    ("Flag", "What a rule says of a tank now: stop, act, or watch."),
+    ("Free chlorine", "Chlorine that still works; total is free and used-up (combined) together."),
+    ("HOCl", "The active part of free chlorine; a lower pH means more of it."),
+)
+CAUTIONS = (
+    "WARNING: hypochlorite and acid together make chlorine gas. One at a time, each into plenty of "
+    "water, never into the same measure, never from one container into another.",
+    "Goggles and gloves for every concentrate. Clean, dry measures. Air the room.",
+    "The product label, the safety data sheet, local codes and licensed practice come first. What "
+    "this program says is advice to the person who is responsible, not permission.",
+    "Ask the local authority before wash water is let go.",
+)
+
+
+class HelpPage(QWidget):
+    """Reads from top to bottom; Esc leaves."""
+
+    left = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.back.clicked.connect(self.left)
+        inside = QWidget()
+        inside.setObjectName("scrolled")
+        column = QVBoxLayout(inside)
+        column.setSpacing(12)
+        column.addWidget(_table(tr("Keys"), [(key, tr(text)) for key, text in KEYS]))
+        column.addWidget(_table(tr("Cautions"), [("", tr(text)) for text in CAUTIONS]))
+        column.addWidget(_table(tr("Words"), [(tr(word), tr(text)) for word, text in WORDS]))
+        rules = [(tr(rule.title), rule.source) for rule in all_rules()]
+        column.addWidget(_table(tr("Rules and their sources"), rules))
+        column.addStretch(1)
+        area = QScrollArea(self)
+        area.setWidgetResizable(True)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setWidget(inside)
+        top = QHBoxLayout()
+        top.addWidget(Text(tr("Help"), Size.LARGE, bold=True), 1)
+        top.addWidget(self.back)
+        outer = QVBoxLayout(self)
+        outer.addLayout(top)
+        outer.addWidget(area, 1)
+
+
+def _table(title: str, rows: list[tuple[str, str]]) -> Card:
+    card = Card(margin_px=16)
+    card.body.addWidget(Text(title, Size.TITLE, bold=True))
+    for head, text in rows:
+        line = QHBoxLayout()
+        if head:
+            label = Text(head, bold=True, wrapped=True)
+            label.setFixedWidth(260)
+            line.addWidget(label, 0, Qt.AlignmentFlag.AlignTop)
+        line.addWidget(Text(text, tone=Tone.PLAIN, wrapped=True), 1)
+        card.body.addLayout(line)
+    return card

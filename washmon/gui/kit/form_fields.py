@@ -1,0 +1,235 @@
+"""Fields with a label above and room for a fault below: text, choice, list and tick."""
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtGui import QWheelEvent
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QHBoxLayout,
+    QLineEdit,
+    QSizePolicy,
+    QStyledItemDelegate,
+    QVBoxLayout,
+    QWidget,
+)
+
+from washmon.gui.kit import theme
+from washmon.gui.kit.buttons import TOUCH_PX, ChoiceRow
+from washmon.gui.kit.fault_line import FaultLine, mark_fault
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+
+
+class FormField(QWidget):
+    """Label, input, hint and fault, from top to bottom. Subclasses make the input."""
+
+    changed = Signal()
+
+    def __init__(
+        self, key: str, label: str, *, hint: str = "", parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.key = key
+        self.label = Text(label, Size.SMALL, bold=True, parent=self)
+        self.label.setVisible(bool(label))
+        self.hint = Text(hint, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
+        self.hint.setVisible(bool(hint))
+        self.fault = FaultLine(self)
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(3)
+        for widget in (self.label, self.hint, self.fault):
+            self._column.addWidget(widget)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+
+    @property
+    def text(self) -> str:
+        """What stands in the field, raw."""
+        raise NotImplementedError
+
+    def put(self, text: str) -> None:
+        """Put a value in place, without telling ``changed``."""
+        raise NotImplementedError
+
+    def show_fault(self, sentence: str) -> None:
+        """Show a sentence under the field; an empty one takes it away."""
+        self.fault.say(sentence)
+        proxy = self.focusProxy()
+        if proxy is not None:
+            mark_fault(proxy, at_fault=bool(sentence))
+
+    def _hold(self, widget: QWidget, focus: QWidget) -> None:
+        """Put the input between label and hint."""
+        self._column.insertWidget(1, widget)
+        focus.setAccessibleName(self.label.text())
+        focus.setAccessibleDescription(self.hint.text())
+        self.setFocusProxy(focus)
+
+    @Slot()
+    def _tell(self) -> None:
+        self.show_fault("")
+        self.changed.emit()
+
+
+class TextField(FormField):
+    """A line of text or a number, its unit at the right end."""
+
+    def __init__(
+        self,
+        key: str,
+        label: str,
+        *,
+        value: str = "",
+        unit: str = "",
+        hint: str = "",
+        example: str = "",
+        secret: bool = False,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(key, label, hint=hint, parent=parent)
+        self.line = QLineEdit(value, self)
+        self.line.setFont(theme.font(Size.BODY, tabular=True))
+        self.line.setPlaceholderText(example)
+        self.line.setMaxLength(500)
+        if secret:
+            self.line.setEchoMode(QLineEdit.EchoMode.Password)
+        self._unit = Text(unit, Size.SMALL, tone=Tone.SOFT, parent=self.line)
+        self._unit.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        row = QHBoxLayout(self.line)
+        row.setContentsMargins(0, 0, 12, 0)
+        row.addStretch(1)
+        row.addWidget(self._unit)
+        self.set_unit(unit)
+        self._hold(self.line, self.line)
+        self.line.textEdited.connect(self._tell)
+
+    @property
+    def text(self) -> str:
+        """What was typed, without blanks around it."""
+        return self.line.text().strip()
+
+    def put(self, text: str) -> None:
+        """Put text in place."""
+        self.line.setText(text)
+
+    def set_unit(self, unit: str) -> None:
+        """Show another unit at the right end."""
+        self._unit.setText(unit)
+        self._unit.setVisible(bool(unit))
+        self.line.setTextMargins(0, 0, self._unit.sizeHint().width() + 8 if unit else 0, 0)
+
+
+class ChoiceField(FormField):
+    """A few alternatives as big toggles."""
+
+    def __init__(
+        self,
+        key: str,
+        label: str,
+        choices: tuple[tuple[str, str], ...],
+        *,
+        value: str = "",
+        hint: str = "",
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(key, label, hint=hint, parent=parent)
+        self.row = ChoiceRow(choices, value, self)
+        self.row.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.row.setFixedHeight(TOUCH_PX)
+        self._hold(self.row, self.row)
+        self.row.chosen.connect(self._tell)
+
+    @property
+    def text(self) -> str:
+        """The key of what is chosen, empty when nothing is."""
+        return self.row.selected
+
+    def put(self, text: str) -> None:
+        """Choose by key."""
+        self.row.choose(text)
+
+
+class StillCombo(QComboBox):
+    """A list that the wheel does not turn: scrolling past it never changes a value."""
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Hand the wheel on to the form."""
+        event.ignore()
+
+
+class ListField(FormField):
+    """One of many, in a list that drops down."""
+
+    def __init__(
+        self,
+        key: str,
+        label: str,
+        choices: tuple[tuple[str, str], ...],
+        *,
+        value: str = "",
+        hint: str = "",
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(key, label, hint=hint, parent=parent)
+        self.combo = StillCombo(self)
+        self.combo.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.combo.setSizeAdjustPolicy(
+            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )
+        self.combo.setMinimumContentsLength(8)
+        self.combo.setItemDelegate(
+            QStyledItemDelegate(self.combo)
+        )  # rows as high as the sheet says
+        self.offer(choices, value)
+        self._hold(self.combo, self.combo)
+        self.combo.activated.connect(self._tell)
+
+    def offer(self, choices: tuple[tuple[str, str], ...], value: str = "") -> None:
+        """Offer other choices; nothing is chosen until a known ``value`` is."""
+        self.combo.clear()
+        for key, words in choices:
+            self.combo.addItem(words, key)
+        self.put(value)
+
+    @property
+    def text(self) -> str:
+        """The key of what is chosen, empty when nothing is."""
+        return str(self.combo.currentData() or "")
+
+    def put(self, text: str) -> None:
+        """Choose by key; an unknown one leaves nothing chosen."""
+        self.combo.setCurrentIndex(self.combo.findData(text) if text else -1)
+
+
+class TickField(FormField):
+    """A sentence to agree to."""
+
+    def __init__(
+        self,
+        key: str,
+        label: str,
+        *,
+        ticked: bool = False,
+        hint: str = "",
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(key, "", hint=hint, parent=parent)
+        self.box = QCheckBox(label.replace("&", "&&"), self)
+        self.box.setChecked(ticked)
+        self._hold(self.box, self.box)
+        self.box.setAccessibleName(label)
+        self.box.clicked.connect(self._tell)
+
+    @property
+    def ticked(self) -> bool:
+        """Whether it is ticked."""
+        return self.box.isChecked()
+
+    @property
+    def text(self) -> str:
+        """``"yes"`` when it is ticked, else empty."""
+        return "yes" if self.ticked else ""
+
+    def put(self, text: str) -> None:
+        """Tick it for any text, untick it for none."""
+        self.box.setChecked(bool(text))

@@ -1,0 +1,62 @@
+"""What is shown when the database can't be opened: why, and what can be done."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt, Slot
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.store.errors import StoreInUse, StoreUnavailable
+
+
+class TroublePage(QWidget):
+    """A window of its own; offers to try again, or to read only where that helps."""
+
+    def __init__(self, trouble: StoreUnavailable, open_store: Callable[..., None]) -> None:
+        super().__init__()
+        self.setObjectName("paper")
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        self.setWindowTitle("washmon")
+        self.resize(760, 420)
+        self._open_store = open_store
+        self.words = Text(str(trouble), Size.LEAD, wrapped=True)
+        self.again = PressButton(tr("Try again"), Rank.PRIMARY)
+        self.look = PressButton(tr("Open it to read only"), Rank.SECONDARY)
+        self.leave = PressButton(tr("Close"), Rank.SECONDARY, "Esc")
+        card = Card(self, margin_px=24)
+        card.show_look(Look.ACT)
+        card.body.setSpacing(12)
+        card.body.addWidget(Text(tr("The records can't be opened"), Size.LARGE, bold=True))
+        card.body.addWidget(self.words)
+        card.body.addWidget(
+            Text(tr("Nothing that was saved is lost by this."), tone=Tone.SOFT, wrapped=True)
+        )
+        for button in (self.again, self.look, self.leave):
+            card.body.addWidget(button)
+        self.look.setVisible(isinstance(trouble, StoreInUse))
+        QVBoxLayout(self).addWidget(card, 0, Qt.AlignmentFlag.AlignVCenter)
+        self.again.clicked.connect(self._try_again)
+        self.look.clicked.connect(self._read_only)
+        self.leave.clicked.connect(self.close)
+
+    @Slot()
+    def _try_again(self) -> None:
+        self._open(read_only=False)
+
+    @Slot()
+    def _read_only(self) -> None:
+        self._open(read_only=True)
+
+    def _open(self, *, read_only: bool) -> None:
+        try:
+            self._open_store(read_only=read_only)
+        except StoreUnavailable as trouble:
+            self.words.setText(str(trouble))
+            self.look.setVisible(isinstance(trouble, StoreInUse))
+        else:
+            self.close()
