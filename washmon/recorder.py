@@ -35,7 +35,6 @@ from washmon.reports.summary import summary_bodies
 from washmon.rules.advice import Advice, advise, changed_flags
 from washmon.rules.snapshot import Mode, Snapshot
 from washmon.store.errors import StoreUnavailable
-from washmon.store.reading import TankSummaryRow
 from washmon.store.store import Store
 from washmon.units import Taste
 
@@ -104,7 +103,7 @@ class Recorder:
         self._shift: ShiftState | None = None
         self._setup: LineSetup | None = None
         self._advice = Advice()
-        self._trouble: Message | None = None
+        self._troubles: dict[str, Message] = {}
 
     # -- called from any thread ---------------------------------------------------------------
 
@@ -161,18 +160,11 @@ class Recorder:
                 job = self._tick
             if job is None:
                 return
-            try:
+            with self._told("working"):
                 job()
-            except Exception as fault:  # noqa: BLE001 - the thread must outlive any fault
-                self._trouble = Message(
-                    "The program met a fault of its own ({fault}). Entries shown as saved are "
-                    "safe; start it again, and report this.",
-                    {"fault": f"{type(fault).__name__}: {fault}"},
-                )
-                self._show()
 
     def _take_up(self) -> None:
-        with self._told():
+        with self._told("reading"):
             self._setup = self._store.latest_setup()
             running = self._store.running_shift()
             if running is not None:
@@ -195,9 +187,9 @@ class Recorder:
         try:
             return self._commit(event, chain, sure=sure)
         except StoreUnavailable as trouble:
-            self._trouble = Message("{what}", {"what": str(trouble)})
+            self._troubles["saving"] = Message("{what}", {"what": str(trouble)})
             self._show()
-            return Failed(self._trouble)
+            return Failed(self._troubles["saving"])
 
     def _commit(self, event: Event, chain: str | None, *, sure: bool) -> Answer:
         match event:
@@ -241,6 +233,8 @@ class Recorder:
         if event.setup.person(event.by) is None:
             return Refused((Fault("by", Message("Choose the supervisor of this shift.")),))
         chain = f"shift-{event.at.strftime('%Y%m%dT%H%M%S%f')}"
+        while self._store.head(chain) is not None:  # a clock set back, or a very fast hand
+            chain += "+"
         entry = self._append(chain, replace(event, after=self._store.last_shift_head()))
         self._shift = begin(chain, entry)
         self._judge()
@@ -254,7 +248,7 @@ class Recorder:
 
     def _append(self, chain: str, event: Event) -> Entry:
         (entry,) = self._store.append(chain, [event], self._clock())
-        self._trouble = None
+        self._troubles.pop("saving", None)
         return entry
 
     def _judge(self) -> None:
@@ -262,31 +256,38 @@ class Recorder:
         if self._shift is None:
             self._advice = Advice()
             return
-        now = self._clock()
-        self._advice = advise(self._shift, now)
-        changed = changed_flags(self._shift, self._advice, now)
-        if changed is None or self._store.read_only:
-            return
-        with self._told():
+        with self._told("judging"):
+            now = self._clock()
+            self._advice = advise(self._shift, now)
+            changed = changed_flags(self._shift, self._advice, now)
+            if changed is None or self._store.read_only:
+                return
             self._shift = step(self._shift, self._append(self._shift.chain, changed))
 
     def _file_away(self, shift: ShiftState) -> None:
         """Keep an ended shift's summary for the Logbook."""
-        with self._told():
-            rows = [TankSummaryRow(shift.chain, *pair) for pair in summary_bodies(shift)]
-            self._store.save_summaries(shift.chain, rows)
+        with self._told("summing up"):
+            self._store.save_summaries(shift.chain, summary_bodies(shift))
 
     def _complete_summaries(self) -> None:
         for chain in self._store.shifts_without_summary():
             self._file_away(fold(chain, self._store.entries(chain)))
 
     @contextmanager
-    def _told(self) -> Iterator[None]:
-        """Tell trouble with the store in the next snapshot instead of failing."""
+    def _told(self, doing: str) -> Iterator[None]:
+        """Tell trouble in the next snapshot, until the same work succeeds; undo no entry for it."""
         try:
             yield
         except StoreUnavailable as trouble:
-            self._trouble = Message("{what}", {"what": str(trouble)})
+            self._troubles[doing] = Message("{what}", {"what": str(trouble)})
+        except Exception as fault:  # noqa: BLE001 - the thread must outlive any fault
+            self._troubles[doing] = Message(
+                "The program met a fault of its own ({fault}). Entries shown as saved are safe; "
+                "start it again, and report this.",
+                {"fault": f"{type(fault).__name__}: {fault}"},
+            )
+        else:
+            self._troubles.pop(doing, None)
 
     def _show(self) -> None:
         self._publish(
@@ -296,7 +297,7 @@ class Recorder:
                 setup=self._setup,
                 shift=self._shift,
                 advice=self._advice,
-                trouble=self._trouble,
+                trouble=next(iter(self._troubles.values()), None),
             )
         )
 

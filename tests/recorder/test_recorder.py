@@ -1,0 +1,303 @@
+"""The recorder, without a window: saved first, judged second."""
+
+from collections.abc import Iterator
+from concurrent.futures import Future
+from datetime import datetime, timedelta
+from pathlib import Path
+from queue import SimpleQueue
+
+import pytest
+
+from tests.shed import START, a_setup
+from washmon.line.events import (
+    BatchWashed,
+    Corrected,
+    Decision,
+    Event,
+    HoldPlaced,
+    HoldReleased,
+    Method,
+    NoteWritten,
+    ReadingTaken,
+    SetupSaved,
+    ShiftEnded,
+    ShiftStarted,
+    TankFilled,
+)
+from washmon.line.fold import fold
+from washmon.line.setup import LineSetup, Lot
+from washmon.recorder import Answer, Doubtful, Failed, Recorder, Refused, Saved
+from washmon.rules import advice as advice_module
+from washmon.rules.snapshot import Mode, Snapshot
+from washmon.store.errors import DiskFull
+from washmon.store.store import Store
+
+LONG = 10.0
+
+
+class Bench:
+    """A recorder on a database of its own, with a clock that only tests move."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.now = START
+        self.snapshots: SimpleQueue[Snapshot] = SimpleQueue()
+        self.store = Store.open(path)
+        self.recorder = self._recorder()
+
+    def _recorder(self) -> Recorder:
+        recorder = Recorder(self.store, self.snapshots.put, clock=self.clock, tick_s=3600)
+        recorder.start()
+        return recorder
+
+    def clock(self) -> datetime:
+        return self.now
+
+    def enter(self, event: Event, *, sure: bool = False, chain: str | None = None) -> Answer:
+        return self.recorder.enter(event, sure=sure, chain=chain).result(LONG)
+
+    def latest(self) -> Snapshot:
+        waiting: Future[None] = self.recorder.look_again()
+        waiting.result(LONG)
+        snapshot = self.snapshots.get(timeout=LONG)
+        while not self.snapshots.empty():
+            snapshot = self.snapshots.get()
+        return snapshot
+
+    def start_shift(self, setup: LineSetup | None = None) -> str:
+        answer = self.enter(
+            ShiftStarted(
+                at=self.now,
+                by="RM",
+                setup=setup or a_setup(),
+                lots=(Lot(code="L-1", produce="chard"),),
+            )
+        )
+        assert isinstance(answer, Saved)
+        return answer.chain
+
+    def read(self, fac: float, *, tank: int = 1) -> Answer:
+        return self.enter(
+            ReadingTaken(
+                at=self.now, by="RM", tank=tank, fac_mg_l=fac, fac_method=Method.KIT, ph=7.0
+            )
+        )
+
+    def reopen(self) -> None:
+        self.recorder.close()
+        self.store = Store.open(self.path)
+        self.recorder = self._recorder()
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[Bench]:
+    """Return a recorder that is closed after the test."""
+    bench = Bench(tmp_path / "shed.db")
+    yield bench
+    bench.recorder.close()
+
+
+def test_an_entry_is_on_the_disk_when_it_is_answered_as_saved(bench: Bench) -> None:
+    chain = bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    answer = bench.read(50)
+    assert isinstance(answer, Saved)
+    with Store.open(bench.path, read_only=True) as other:
+        assert other.entries(chain)[answer.entry.seq] == answer.entry
+        assert other.verify() == []
+
+
+def test_flags_are_journaled_after_the_entry_that_raised_them(bench: Bench) -> None:
+    chain = bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    answer = bench.read(30)
+    assert isinstance(answer, Saved)
+    snapshot = bench.latest()
+    assert snapshot.shift is not None
+    assert [record.flag.rule for record in snapshot.shift.open_flags] == ["chlorine-low"]
+    assert snapshot.shift.looked_upto == answer.entry.seq
+    assert snapshot.shift == fold(chain, bench.store.entries(chain))
+
+
+def test_a_shift_is_taken_up_where_it_was_left(bench: Bench) -> None:
+    bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    bench.read(48)
+    before = bench.latest().shift
+    bench.reopen()
+    assert bench.latest().shift == before
+
+
+def test_what_the_rules_missed_in_a_crash_is_caught_up_at_the_next_start(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+
+    def dies(*_: object) -> None:
+        raise RuntimeError("the engine fell over")
+
+    with monkeypatch.context() as broken:
+        broken.setattr("washmon.recorder.advise", dies)
+        answer = bench.read(30)
+    assert isinstance(answer, Saved)
+    bench.reopen()
+    shift = bench.latest().shift
+    assert shift is not None
+    assert shift.tanks[0].fills[0].readings[-1].event.fac_mg_l == 30
+    assert [record.flag.rule for record in shift.open_flags] == ["chlorine-low"]
+
+
+def test_an_unlikely_number_is_asked_about_once_then_kept_with_its_doubt(bench: Bench) -> None:
+    bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    reading = ReadingTaken(at=bench.now, by="RM", tank=1, ph=4.0)
+    answer = bench.enter(reading)
+    assert isinstance(answer, Doubtful)
+    answer = bench.enter(reading, sure=True)
+    assert isinstance(answer, Saved)
+    assert isinstance(answer.entry.event, ReadingTaken)
+    assert "unusual" in answer.entry.event.doubts[0]
+
+
+def test_nonsense_is_refused_and_nothing_is_written(bench: Bench) -> None:
+    chain = bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    before = len(bench.store.entries(chain))
+    answer = bench.enter(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=5000.0))
+    assert isinstance(answer, Refused)
+    assert answer.faults[0].field == "fac_mg_l"
+    assert len(bench.store.entries(chain)) == before
+
+
+def test_a_full_disk_is_told_and_the_next_entry_goes_through(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+
+    def full(*_: object) -> None:
+        raise DiskFull("The disk is full: free some space, then enter it again.")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(bench.store, "append", full)
+        answer = bench.read(48)
+        assert isinstance(answer, Failed)
+        assert bench.latest().trouble is not None
+    assert isinstance(bench.read(48), Saved)
+    assert bench.latest().trouble is None
+
+
+def test_a_shift_needs_a_valid_set_up_and_ends_before_the_next(bench: Bench) -> None:
+    bad = a_setup(people=())
+    answer = bench.enter(
+        ShiftStarted(at=bench.now, by="RM", setup=bad, lots=(Lot(code="L", produce="x"),))
+    )
+    assert isinstance(answer, Refused)
+    bench.start_shift()
+    again = bench.enter(
+        ShiftStarted(at=bench.now, by="RM", setup=a_setup(), lots=(Lot(code="L", produce="x"),))
+    )
+    assert isinstance(again, Refused)
+
+
+def test_an_ended_shift_has_its_summary_and_names_the_one_before(bench: Bench) -> None:
+    first = bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    bench.now += timedelta(hours=1)
+    assert isinstance(bench.enter(ShiftEnded(at=bench.now, by="RM")), Saved)
+    assert bench.store.shifts_without_summary() == []
+    bench.now += timedelta(hours=1)
+    second = bench.start_shift()
+    started = bench.store.entries(second)[0].event
+    assert isinstance(started, ShiftStarted)
+    assert started.after == (first, bench.store.head(first))
+
+
+def test_a_hold_can_be_decided_after_its_shift_has_ended(bench: Bench) -> None:
+    chain = bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    bench.read(50)
+    batch = bench.enter(BatchWashed(at=bench.now, by="RM", tanks=(1,), lot="L-1"))
+    assert isinstance(batch, Saved)
+    hold = bench.enter(
+        HoldPlaced(at=bench.now, by="RM", tank=1, batches=(batch.entry.seq,), reason="in doubt")
+    )
+    assert isinstance(hold, Saved)
+    assert isinstance(bench.enter(ShiftEnded(at=bench.now, by="RM", holds_to="TK")), Saved)
+    bench.start_shift()
+    answer = bench.enter(
+        HoldReleased(
+            at=bench.now, by="TK", hold=hold.entry.seq, decision=Decision.DISCARD, reason="thrown"
+        ),
+        chain=chain,
+    )
+    assert isinstance(answer, Saved)
+    assert fold(chain, bench.store.entries(chain)).open_holds == ()
+    assert bench.store.shifts_without_summary() == []
+
+
+def test_a_correction_changes_the_state_and_keeps_the_entry(bench: Bench) -> None:
+    bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    wrong = bench.read(30)
+    assert isinstance(wrong, Saved)
+    assert isinstance(wrong.entry.event, ReadingTaken)
+    right = ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=50, fac_method=Method.KIT)
+    answer = bench.enter(
+        Corrected(at=bench.now, by="RM", entry=wrong.entry.seq, reason="misread", instead=right)
+    )
+    assert isinstance(answer, Saved)
+    shift = bench.latest().shift
+    assert shift is not None
+    assert shift.open_flags == ()
+    assert shift.tanks[0].fills[0].readings[0].event.fac_mg_l == 50
+    assert wrong.entry in shift.entries
+
+
+def test_a_second_program_can_only_look_and_sees_what_comes(bench: Bench) -> None:
+    bench.start_shift()
+    seen: SimpleQueue[Snapshot] = SimpleQueue()
+    looker = Recorder(
+        Store.open(bench.path, read_only=True), seen.put, clock=bench.clock, tick_s=3600
+    )
+    looker.start()
+    assert seen.get(timeout=LONG).mode is Mode.READ_ONLY
+    answer = looker.enter(NoteWritten(at=bench.now, by="RM", text="hello")).result(LONG)
+    assert isinstance(answer, Failed)
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    while not seen.empty():
+        seen.get()
+    looker.look_again().result(LONG)
+    shift = seen.get(timeout=LONG).shift
+    assert shift is not None
+    assert len(shift.tanks[0].fills) == 1
+    looker.close()
+
+
+def test_a_set_up_is_journaled_and_the_newest_is_offered(bench: Bench) -> None:
+    for line in ("Leaf line", "Root line"):
+        setup = a_setup(line=line)
+        assert isinstance(bench.enter(SetupSaved(at=bench.now, by="RM", setup=setup)), Saved)
+    newest = bench.latest().setup
+    assert newest is not None
+    assert newest.line == "Root line"
+
+
+def test_rules_are_asked_only_after_the_commit(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    chain = bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    seen: list[int] = []
+    real = advice_module.advise
+
+    def spying(shift: object, now: datetime) -> object:
+        with Store.open(bench.path, read_only=True) as other:
+            seen.append(len(other.entries(chain)))
+        return real(shift, now)  # type: ignore[arg-type]
+
+    monkeypatch.setattr("washmon.recorder.advise", spying)
+    answer = bench.read(48)
+    assert isinstance(answer, Saved)
+    assert seen[0] > answer.entry.seq
