@@ -1,4 +1,4 @@
-"""PHREEQC with hypochlorous, acetic and citric acid built in: independent of what is tested."""
+"""PHREEQC with the acids of wash water built in: independent of what is tested."""
 
 import math
 from functools import cache
@@ -15,6 +15,7 @@ SOLUTION_MASTER_SPECIES
 Hyp   Hyp-   1.0 51.452 51.452
 Acet  Acet-  1.0 59.044 59.044
 Citr  Citr-3 1.0 189.10 189.10
+Pera  Pera-  1.0 75.043 75.043
 SOLUTION_SPECIES
 Hyp- = Hyp-
  log_k 0
@@ -26,6 +27,10 @@ Acet- = Acet-
 H+ + Acet- = HAcet
  log_k 4.757
  delta_h 0.41 kJ
+Pera- = Pera-
+ log_k 0
+H+ + Pera- = HPera
+ log_k 8.2
 Citr-3 = Citr-3
  log_k 0
 H+ + Citr-3 = HCitr-2

@@ -5,7 +5,7 @@ volume of water, at different places, never one into the other, and the label co
 """
 
 from enum import StrEnum
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 from washmon.chemistry.checks import ChemistryError, Number, require, require_water, within
 from washmon.chemistry.speciation import KELVIN
@@ -59,26 +59,28 @@ ACIDS = {
 }
 
 
-# (pKa at 25 °C, enthalpy of dissociation in kJ/mol) for each proton. Phosphoric: PHREEQC's
-# phreeqc.dat. Acetic, citric: values from memory, as in the usual tables.
-_WEAK = {
+# The protons that a weak acid can give: (pKa at 25 °C, enthalpy of dissociation in kJ/mol) each.
+WeakAcid: TypeAlias = tuple[tuple[float, float], ...]
+
+# Phosphoric: PHREEQC's phreeqc.dat. Acetic, citric, peracetic: values from memory, as in the usual
+# tables.
+WEAK_ACIDS: dict[AcidKind, WeakAcid] = {
     AcidKind.VINEGAR: ((4.757, -0.41),),
     AcidKind.CITRIC: ((3.128, 0.0), (4.761, 0.0), (6.396, 0.0)),
     AcidKind.PHOSPHORIC: ((2.168, -8.8), (7.207, 4.14), (12.346, 14.77)),
 }
+PERACETIC: WeakAcid = ((8.2, 0.0),)
 _PER_KJ = 1.0 / (0.008314463 * 2.302585)  # kelvin per kJ/mol, in decades
 
 
-def anion_charge(kind: AcidKind, h: Number, gamma: Number, temperature_c: Number) -> Number:
+def anion_charge(acid: WeakAcid, h: Number, gamma: Number, temperature_c: Number) -> Number:
     """Return how many protons one molecule has given off at a hydrogen activity (10^-pH).
 
     ``gamma`` is the activity coefficient of an ion with one charge; n charges have its n² power.
     """
-    if kind.strong:
-        return 1.0 + 0.0 * h
     warmth = 1.0 / 298.15 - 1.0 / (temperature_c + KELVIN)
     share, total, charge = 1.0 + 0.0 * h, 1.0 + 0.0 * h, 0.0 * h
-    for lost, (pk, enthalpy) in enumerate(_WEAK[kind], start=1):
+    for lost, (pk, enthalpy) in enumerate(acid, start=1):
         constant: Number = 10.0 ** (enthalpy * _PER_KJ * warmth - pk)
         share = share * constant / (h * gamma ** (2 * lost - 1))
         total = total + share

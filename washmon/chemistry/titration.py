@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from washmon.chemistry.acid import AcidKind, acid_mol_per_unit, anion_charge
+from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, acid_mol_per_unit, anion_charge
 from washmon.chemistry.checks import ChemistryError, Number, require, require_water, within
 from washmon.chemistry.water import (
     CACO3_MG_PER_EQ,
@@ -85,7 +85,7 @@ def acid_needed_mol_l(water: Water[Number], target_ph: Number, kind: AcidKind) -
     if kind.strong:
         return surplus
     h: Number = 10.0**-target_ph
-    return surplus / anion_charge(kind, h, water.constants.gamma, water.temperature_c)
+    return surplus / anion_charge(WEAK_ACIDS[kind], h, water.constants.gamma, water.temperature_c)
 
 
 def carbon_dioxide_needed_mol_l(water: Water[Number], target_ph: Number) -> Number:

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Generic
 
-from washmon.chemistry.acid import AcidKind, anion_charge
+from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, WeakAcid, anion_charge
 from washmon.chemistry.checks import ChemistryError, Number, require, within
 from washmon.chemistry.constants import Constants, constants
 from washmon.chemistry.hypochlorite import CL2_G_PER_MOL, HIGHEST_LEVEL_MG_L
@@ -38,7 +38,7 @@ class Water(Generic[Number]):
     chlorine_mol_l: Number  # HOCl and OCl-
     salt_mol_l: Number  # chloride and other strong anions
     temperature_c: Number
-    acids: tuple[tuple[AcidKind, Number], ...] = ()  # weak ones added, mol/L
+    acids: tuple[tuple[WeakAcid, Number], ...] = ()  # weak ones added, mol/L
 
     @property
     def constants(self) -> Constants[Number]:
@@ -123,8 +123,13 @@ def with_acid(water: Water[Number], kind: AcidKind, added_mol_l: Number) -> Wate
             alkalinity_eq_l=water.alkalinity_eq_l - added_mol_l,
             salt_mol_l=water.salt_mol_l + added_mol_l,
         )
-    acids: tuple[tuple[AcidKind, Number], ...] = ((kind, added_mol_l),)
-    return replace(water, acids=water.acids + acids)
+    return with_weak_acid(water, WEAK_ACIDS[kind], added_mol_l)
+
+
+def with_weak_acid(water: Water[Number], acid: WeakAcid, added_mol_l: Number) -> Water[Number]:
+    """Return the water after a weak acid (mol/L)."""
+    added: tuple[tuple[WeakAcid, Number], ...] = ((acid, added_mol_l),)
+    return replace(water, acids=water.acids + added)
 
 
 def with_carbon_dioxide(water: Water[Number], added_mol_l: Number) -> Water[Number]:
@@ -202,6 +207,6 @@ def _charge(water: Water[Number], k: Constants[Number], ph: Number) -> Number:
         + k.kw / h
         - h / k.gamma
     )
-    for kind, amount in water.acids:
-        charge = charge + amount * anion_charge(kind, h, k.gamma, water.temperature_c)
+    for acid, amount in water.acids:
+        charge = charge + amount * anion_charge(acid, h, k.gamma, water.temperature_c)
     return charge
