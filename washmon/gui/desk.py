@@ -12,7 +12,8 @@ from typing import Any
 from PySide6.QtCore import QObject, Signal, Slot
 
 from washmon.line.events import Event
-from washmon.recorder import Answer, Clock, Recorder, wall_clock
+from washmon.line.message import Message
+from washmon.recorder import Answer, Clock, Failed, Recorder, wall_clock
 from washmon.store.store import Store
 
 
@@ -48,7 +49,7 @@ class Desk(QObject):
         ticket = next(self._tickets)
 
         def done(future: "Future[Answer]") -> None:
-            self.answered.emit(ticket, future.result())
+            self.answered.emit(ticket, _answer(future))
 
         self.recorder.enter(event, chain=chain, sure=sure).add_done_callback(done)
         return ticket
@@ -71,3 +72,17 @@ class Desk(QObject):
     def close(self) -> None:
         """Finish what was asked for and close the database."""
         self.recorder.close()
+
+
+def _answer(future: "Future[Answer]") -> Answer:
+    """Return the answer; a fault of the program is one too, or the sheet would wait for ever."""
+    fault = future.exception()
+    if fault is None:
+        return future.result()
+    return Failed(
+        Message(
+            "The program met a fault of its own ({fault}): look in the list of entries whether "
+            "this one is there, and report this.",
+            {"fault": f"{type(fault).__name__}: {fault}"},
+        )
+    )

@@ -65,6 +65,11 @@ def kind_of(event: Event) -> EntryKind:
     return _KIND_OF[type(event)]
 
 
+def has_more(kind: EntryKind) -> bool:
+    """Tell whether "More…" is offered; the end of a shift and a hand-over are always now."""
+    return kind not in {EntryKind.END, EntryKind.HAND_OVER}
+
+
 def sheet_for(kind: EntryKind, ask: Ask, *, more: bool = False) -> SheetSpec:
     """Return the sheet of a kind of entry; ``more`` asks for the seldom used fields too."""
     form = _FORMS[kind]()

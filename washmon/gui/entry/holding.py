@@ -22,7 +22,9 @@ def hold_form() -> TankForm:
 
 def release_form() -> LineForm:
     """Return the form of a decision on a hold."""
-    return LineForm(tr("Decide on a hold"), _release_fields, _build_release, save=tr("Decide"))
+    return LineForm(
+        tr("Decide on a hold"), _release_fields, _build_release, note=_none, save=tr("Decide")
+    )
 
 
 def _key(seqs: Seqs) -> str:
@@ -100,6 +102,10 @@ def hold_words(hold: Hold) -> str:
         count=len(hold.placed.batches),
         time=f"{hold.placed.at:%H:%M}",
     )
+
+
+def _none(ask: Ask) -> str:
+    return "" if ask.shift.open_holds else tr("No hold is open: there is nothing to decide.")
 
 
 def _release_fields(ask: Ask) -> Fields:

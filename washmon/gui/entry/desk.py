@@ -1,0 +1,160 @@
+"""Ties the entry sheet to the desk: what is typed becomes an event, the answer comes back."""
+
+from dataclasses import replace
+
+from PySide6.QtCore import QObject, Signal, Slot
+from PySide6.QtWidgets import QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.desk import Desk
+from washmon.gui.entry.ask import Ask, EntryKind
+from washmon.gui.entry.entry_list import EntryList
+from washmon.gui.entry.forms import build, has_more, kind_of, sheet_for
+from washmon.gui.entry.sheet import MoreSheet
+from washmon.gui.i18n import tr
+from washmon.gui.kit.sheet_spec import Entry as Typed
+from washmon.line.check import Fault
+from washmon.line.flags import Flag
+from washmon.line.journal import Entry
+from washmon.line.words import describe
+from washmon.recorder import Doubtful, Failed, Refused, Saved
+from washmon.rules.snapshot import Snapshot
+
+
+class EntryDesk(QObject):
+    """Opens sheets over the lower half of ``parent`` and sends what is typed to the journal.
+
+    Signals:
+        saved(Entry, str): it is on the disk; the sentence says what was saved, for the quiet line
+            whose Correct button calls ``open(EntryKind.CORRECTION, ..., correcting=entry)``.
+        left(): a sheet was left without an entry.
+    """
+
+    saved = Signal(object, str)
+    left = Signal()
+
+    def __init__(self, desk: Desk, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._ask: Ask | None = None
+        self._kind = EntryKind.READING
+        self._ticket: int | None = None
+        self.sheet = MoreSheet(parent)
+        self.list = EntryList(parent)
+        self.sheet.submitted.connect(self._submit)
+        self.sheet.asked_more.connect(self._widen)
+        self.sheet.left.connect(self.left)
+        self.list.picked.connect(self._correct)
+        self.list.left.connect(self.left)
+        desk.answered.connect(self._answer)
+
+    @property
+    def is_open(self) -> bool:
+        """Whether a sheet or the list of entries is open."""
+        return self.sheet.isVisible() or self.list.isVisible()
+
+    def open(
+        self,
+        kind: EntryKind,
+        snapshot: Snapshot,
+        person: Person,
+        *,
+        tank: int | None = None,
+        flag: Flag | None = None,
+        correcting: Entry | None = None,
+    ) -> None:
+        """Ask for an entry; does nothing while another is on its way to the disk.
+
+        Args:
+            kind: what is to be entered; for a correction without ``correcting`` it is chosen first.
+            snapshot: with the shift that the entry goes to.
+            person: who enters it.
+            tank: the tank that was pressed, if one was.
+            flag: the flag whose step was done; its amount, batches or volume stand there already.
+            correcting: the entry that was wrong.
+
+        Raises:
+            ValueError: there is no shift.
+        """
+        if snapshot.shift is None:
+            raise ValueError("There is no shift to enter into.")
+        if self._ticket is not None:
+            return
+        tank = flag.tank if flag is not None and tank is None else tank
+        now = self._desk.clock()
+        self._ask = Ask(snapshot.shift, person, now, snapshot.advice, tank, flag, correcting)
+        self.shut()
+        if correcting is not None:
+            self._correct(correcting)
+        elif kind is EntryKind.CORRECTION:
+            self.list.open(snapshot.shift, person)
+        else:
+            self._kind = kind
+            self.sheet.ask(sheet_for(kind, self._ask), more=has_more(kind))
+
+    def shut(self) -> None:
+        """Close what is open, without telling."""
+        self.sheet.shut()
+        self.list.hide()
+
+    @Slot(object)
+    def _correct(self, entry: Entry) -> None:
+        if self._ask is None:
+            return
+        self._ask = replace(self._ask, correcting=entry, flag=None, tank=None)
+        old = self._ask.old
+        if old is not None:
+            self._kind = kind_of(old)
+            self.sheet.ask(sheet_for(self._kind, self._ask), more=has_more(self._kind))
+
+    @Slot()
+    def _widen(self) -> None:
+        if self._ask is not None:
+            self.sheet.widen(sheet_for(self._kind, self._ask, more=True))
+
+    @Slot(object)
+    def _submit(self, typed: Typed) -> None:
+        if self._ask is None or self._ticket is not None:
+            return
+        ask = replace(self._ask, now=self._desk.clock())
+        made = build(self._kind, typed, ask)
+        if isinstance(made, dict):
+            self._show(made)
+            return
+        self.sheet.message.say(tr("Saving…"))
+        self._ticket = self._desk.enter(made, chain=ask.shift.chain, sure=typed.sure)
+
+    @Slot(int, object)
+    def _answer(self, ticket: int, answer: object) -> None:
+        if ticket != self._ticket or self._ask is None:
+            return
+        self._ticket = None
+        person, setup = self._ask.person, self._ask.shift.setup
+        if isinstance(answer, Saved):
+            self.sheet.shut()
+            said = person.say(describe(answer.entry.event, setup))
+            self.saved.emit(answer.entry, tr("Saved: {what}", what=said))
+            return
+        self.sheet.show()  # it may have been left meanwhile, and what was typed must not be lost
+        match answer:
+            case Refused():
+                self._refuse(answer.faults, person)
+            case Doubtful():
+                self.sheet.ask_doubt(tuple(person.say(doubt) for doubt in answer.doubts))
+            case Failed():
+                self._show({"": person.say(answer.sentence)})
+
+    def _refuse(self, faults: tuple[Fault, ...], person: Person) -> None:
+        said: dict[str, str] = {}
+        for fault in faults:
+            said[fault.field] = " ".join(
+                filter(None, (said.get(fault.field), person.say(fault.message)))
+            )
+        self._show(said)
+
+    def _show(self, faults: dict[str, str]) -> None:
+        """Say each fault beside its field, and in the sheet what belongs to no field there."""
+        fields = self.sheet.grid.fields
+        general = dict.fromkeys(said for key, said in faults.items() if key not in fields)
+        beside = {key: said for key, said in faults.items() if key in fields}
+        self.sheet.show_faults(beside, " ".join(general))

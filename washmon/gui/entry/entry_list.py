@@ -1,0 +1,120 @@
+"""The entries that can be corrected, newest first."""
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QListWidget,
+    QListWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.line.events import Correctable
+from washmon.line.journal import Entry
+from washmon.line.state import ShiftState
+from washmon.line.words import describe
+
+_ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+
+
+def correctable(shift: ShiftState) -> list[tuple[Entry, Correctable]]:
+    """Return the entries that can be corrected with what they say by now, newest first."""
+    found = []
+    for entry in reversed(shift.entries):
+        before = shift.corrections.get(entry.seq)
+        says = entry.event if before is None else before.instead
+        if isinstance(says, Correctable):
+            found.append((entry, says))
+    return found
+
+
+class EntryList(QFrame):
+    """Opens over the lower half of its parent; ``picked`` tells the entry."""
+
+    picked = Signal(object)
+    left = Signal()
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setObjectName("sheet")
+        self._over = parent
+        self.list = QListWidget(self)
+        self.list.setUniformItemSizes(True)
+        self.empty = Text(tr("Nothing was entered yet."), tone=Tone.SOFT, parent=self)
+        self.pick = PressButton(tr("Correct it"), Rank.PRIMARY, "Enter", bound=False)
+        self.leave = PressButton(tr("Leave"), Rank.SECONDARY, "Esc", bound=False)
+        foot = QHBoxLayout()
+        foot.addStretch(1)
+        foot.addWidget(self.pick)
+        foot.addWidget(self.leave)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(20, 14, 20, 16)
+        column.setSpacing(10)
+        column.addWidget(Text(tr("Which entry was wrong?"), Size.TITLE, bold=True))
+        column.addWidget(self.empty)
+        column.addWidget(self.list, 1)
+        column.addLayout(foot)
+        self.list.itemActivated.connect(self._pick)
+        self.pick.clicked.connect(self._pick)
+        self.leave.clicked.connect(self._leave)
+        parent.installEventFilter(self)
+        self.hide()
+
+    def open(self, shift: ShiftState, person: Person) -> None:
+        """Offer the entries of a shift."""
+        self.list.clear()
+        for entry, says in correctable(shift):
+            words = person.say(describe(says, shift.setup))
+            item = QListWidgetItem(f"{says.at:%H:%M}   {words}   {says.by}", self.list)
+            item.setData(Qt.ItemDataRole.UserRole, entry)
+            hint = item.sizeHint()
+            hint.setHeight(TOUCH_PX)
+            item.setSizeHint(hint)
+        some = self.list.count() > 0
+        self.list.setVisible(some)
+        self.empty.setVisible(not some)
+        self.pick.setEnabled(some)
+        self.list.setCurrentRow(0)
+        self._fit()
+        self.show()
+        self.raise_()
+        (self.list if some else self.leave).setFocus()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Take Enter as the choice and Esc as leaving."""
+        if event.key() == Qt.Key.Key_Escape:
+            self._leave()
+        elif event.key() in _ENTER:
+            self._pick()
+        else:
+            super().keyPressEvent(event)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Keep to the lower half of the parent."""
+        if watched is self._over and event.type() is QEvent.Type.Resize and self.isVisible():
+            self._fit()
+        return False
+
+    @Slot()
+    def _pick(self) -> None:
+        item = self.list.currentItem()
+        if item is not None and self.isVisible():
+            self.hide()
+            self.picked.emit(item.data(Qt.ItemDataRole.UserRole))
+
+    @Slot()
+    def _leave(self) -> None:
+        self.hide()
+        self.left.emit()
+
+    def _fit(self) -> None:
+        over = self._over
+        height = max(over.height() // 2, min(self.sizeHint().height(), over.height()))
+        self.setGeometry(0, over.height() - height, over.width(), height)
