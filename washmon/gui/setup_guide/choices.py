@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QMouseEvent
-from PySide6.QtWidgets import QButtonGroup, QRadioButton, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QButtonGroup, QGridLayout, QRadioButton, QSizePolicy, QWidget
 
 from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.card import Card
@@ -71,6 +71,7 @@ class AnswerCard(Card):
         self.meaning = Text(meaning, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         self.meaning.setContentsMargins(36, 0, 0, 0)
         self.body.addWidget(self.meaning)
+        self.body.addStretch(1)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         self.radio.setAccessibleDescription(meaning)
 
@@ -90,12 +91,15 @@ class AnswerField(Field):
 
     chosen = Signal(str)
 
-    def __init__(self, caption: str = "", hint: str = "", parent: QWidget | None = None) -> None:
-        super().__init__(caption, hint, parent)
+    def __init__(
+        self, caption: str = "", *, columns: int = 1, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(caption, "", parent)
+        self._columns = columns
         self._holder = QWidget(self)
-        self._column = QVBoxLayout(self._holder)
-        self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.setSpacing(6)
+        self._grid = QGridLayout(self._holder)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setSpacing(6)
         self._group = QButtonGroup(self)
         self.cards: dict[str, AnswerCard] = {}
         self._box.insertWidget(1, self._holder)
@@ -106,7 +110,9 @@ class AnswerField(Field):
         """Offer one more answer."""
         card = AnswerCard(title, meaning, self._holder)
         self._group.addButton(card.radio)
-        self._column.addWidget(card)
+        at = len(self.cards)
+        self._grid.addWidget(card, at // self._columns, at % self._columns)
+        self._grid.setColumnStretch(at % self._columns, 1)
         self.cards[key] = card
         return card
 

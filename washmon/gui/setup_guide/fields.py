@@ -257,7 +257,7 @@ class DateField(Field):
         super().__init__(caption, "", parent)
         self.editor = QLineEdit(self)
         self.editor.setMinimumHeight(TOUCH_PX)
-        self.editor.setPlaceholderText(tr("2026-05-31"))
+        self.editor.setPlaceholderText(tr("year-month-day"))
         self._writing = writing
         self._put_in(self.editor)
         self.editor.textEdited.connect(self.changed)

@@ -24,9 +24,9 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.choices import ToggleField
-from washmon.gui.setup_guide.fields import Field
+from washmon.gui.setup_guide.judging import Judge
 from washmon.gui.setup_guide.layout import Page
-from washmon.gui.setup_guide.look_page import Finding, LookPage
+from washmon.gui.setup_guide.look_page import LookPage
 from washmon.gui.setup_guide.measures_page import MeasuresPage
 from washmon.gui.setup_guide.place_page import PlacePage
 from washmon.gui.setup_guide.products_page import ProductsPage
@@ -37,7 +37,7 @@ from washmon.gui.setup_guide.template_page import TemplatePage
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import LineSetup
 from washmon.line.templates import Shelf, Template, shelf
-from washmon.line.validate import cautions, faults
+from washmon.line.validate import cautions
 from washmon.units import Taste
 
 _EMPTY = LineSetup(site="", location="", line="", commodity="", people=(), tanks=(), sanitizers=())
@@ -82,6 +82,7 @@ class SetupGuide(QWidget):
             self.measures,
             self.look,
         )
+        self._judging = Judge(self.pages, self.writing)
         self._build()
         self._connect()
 
@@ -100,6 +101,9 @@ class SetupGuide(QWidget):
         self.next = PressButton(tr("Next"), Rank.PRIMARY, "Ctrl+Enter", bound=False)
         self.back.setMinimumWidth(140)
         self.next.setMinimumWidth(220)
+        self._lay_out()
+
+    def _lay_out(self) -> None:
         words = QVBoxLayout()
         words.setSpacing(0)
         words.addWidget(self.title)
@@ -147,10 +151,8 @@ class SetupGuide(QWidget):
         self._follow_taste()
         self.template.forget()
         self._show_setup(self._start)
-        for _, field in self._fields():
-            field.visited = False
+        self._judging.forget()
         self.message.clear()
-        self.leave.setVisible(True)
         self._judge()
         self.go_to(0 if first else len(self.pages) - 1)
 
@@ -222,62 +224,17 @@ class SetupGuide(QWidget):
 
     # --- faults
 
-    def _fields(self) -> list[tuple[str, Field]]:
-        return [pair for page in self.pages for pair in page.fields()]
-
-    def _faults(self) -> dict[str, str]:
-        """Return the first sentence for each path at which something is to mend."""
-        found: dict[str, str] = {}
-        for path, field in self._fields():
-            if not field.isHidden() and (problem := field.problem()):
-                found[path] = problem
-        for fault in faults(self.draft()):
-            found.setdefault(fault.path, self.writing.say(fault.message))
-        return found
-
     @Slot()
     def _judge(self) -> None:
-        """Show each fault beside its field, where somebody has been."""
-        fields = dict(self._fields())
-        shown: dict[str, str] = {}
-        counts = [0] * len(self.pages)
-        for path, sentence in self._faults().items():
-            home = _home(path, fields)
-            if home and fields[home].visited and home not in shown:
-                shown[home] = sentence
-                counts[self._page_of(path)] += 1
-        for path, field in fields.items():
-            field.show_fault(shown.get(path, ""))
-        self.rail.show_counts(counts)
+        self.rail.show_counts(self._judging.show(self.draft()))
         self.tanks.offer(self.products.choices())
 
     @Slot()
     def _follow_change(self) -> None:
         """Take a fault away while it is being mended."""
         self.message.clear()
-        if any(field.fault for _, field in self._fields()):
+        if self._judging.any_shown():
             self._judge()
-
-    def _page_of(self, path: str) -> int:
-        return next(
-            (at for at, page in enumerate(self.pages) if page.owns(path)), len(self.pages) - 1
-        )
-
-    def _findings(self, found: dict[str, str]) -> list[Finding]:
-        """Return sentences in the order of the pages."""
-        order = {path: at for at, (path, _) in enumerate(self._fields())}
-        listed = [Finding(path, sentence, self._place_of(path)) for path, sentence in found.items()]
-        return sorted(
-            listed, key=lambda one: (self._page_of(one.path), order.get(one.path, len(order)))
-        )
-
-    def _place_of(self, path: str) -> str:
-        """Return in words where a path leads, such as Tank 2."""
-        root, _, rest = path.partition(".")
-        at = rest.split(".")[0]
-        if root == "tanks" and at.isdigit():
-            return tr("Tank {number}", number=int(at) + 1)
-        return self.pages[self._page_of(path)].title
 
     # --- moving
 
@@ -289,8 +246,8 @@ class SetupGuide(QWidget):
     @Slot(int)
     def go_to(self, at: int) -> None:
         """Show a page; what was left behind is judged."""
-        if at != self.at:
-            self._reveal_page()
+        if at != self.at and self.isVisible():
+            self._judging.reveal(self.pages[self.at])
         self._judge()
         page = self.pages[at]
         if page is self.look:
@@ -299,23 +256,20 @@ class SetupGuide(QWidget):
         self.rail.show_step(at)
         self.title.setText(page.title)
         self.lead.setText(page.lead)
+        self.units.setVisible(page is not self.measures)
         self.back.setEnabled(at > 0)
         last = at == len(self.pages) - 1
         self.next.set_label(tr("Save the set-up") if last else tr("Next"))
         first = next((field for _, field in page.fields() if field.focusable), None)
         (first.focus if first else self.next.setFocus)()
 
-    def _reveal_page(self) -> None:
-        """Nobody is told of faults on pages where they have not been."""
-        if self.isVisible():
-            for _, field in self.pages[self.at].fields():
-                field.reveal()
-
     def _show_look(self) -> None:
         draft = self.draft()
         said = {one.path: self.writing.say(one.message) for one in cautions(draft, self._today())}
         self.look.show_summary(
-            summary(draft, self.writing), self._findings(self._faults()), self._findings(said)
+            summary(draft, self.writing),
+            self._judging.findings(self._judging.faults(draft)),
+            self._judging.findings(said),
         )
 
     @Slot()
@@ -332,23 +286,22 @@ class SetupGuide(QWidget):
     @Slot(str)
     def _show_path(self, path: str) -> None:
         """Go to the field of a path and put the keyboard there."""
-        fields = dict(self._fields())
-        page = self._page_of(path)
+        page = self._judging.page_of(path)
         self.go_to(page)
         self.pages[page].show_field(path)
-        if home := _home(path, fields):
-            fields[home].focus()
+        if home := self._judging.home(path):
+            self._judging.fields()[home].focus()
 
     @Slot()
     def save(self) -> None:
         """Hand over the set-up, or show all that is to mend and go to the first."""
-        for _, field in self._fields():
-            field.reveal()
-        found = self._findings(self._faults())
+        self._judging.reveal()
+        draft = self.draft()
+        found = self._judging.findings(self._judging.faults(draft))
         self._judge()
         if not found:
             self.message.clear()
-            self.finished.emit(self.draft())
+            self.finished.emit(draft)
             return
         self._show_path(found[0].path)
         self.message.warn(
@@ -422,10 +375,3 @@ class SetupGuide(QWidget):
 
 def _usual_measures(taste: Taste) -> tuple[str, ...]:
     return US_SET if taste is Taste.US else METRIC_SET
-
-
-def _home(path: str, fields: dict[str, Field]) -> str:
-    """Return the path of the nearest field that a fault can stand beside, or nothing."""
-    while path and path not in fields:
-        path = path.rpartition(".")[0]
-    return path

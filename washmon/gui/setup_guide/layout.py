@@ -20,7 +20,8 @@ class Section(Card):
 
     def __init__(self, heading: str, lead: str = "", parent: QWidget | None = None) -> None:
         super().__init__(parent, margin_px=14)
-        self.body.addWidget(Text(heading, Size.LEAD, bold=True, parent=self))
+        if heading:
+            self.body.addWidget(Text(heading, Size.LEAD, bold=True, parent=self))
         self.lead = Text(lead, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         self.lead.setVisible(bool(lead))
         self.body.addWidget(self.lead)

@@ -57,6 +57,7 @@ class LookPage(Page):
         self, blocks: list[Block], to_mend: list[Finding], cautions: list[Finding]
     ) -> None:
         """Show a set-up with what stands in its way and what is only said."""
+        to_mend = list({(one.place, one.sentence): one for one in reversed(to_mend)}.values())[::-1]
         self.sentences = [one.sentence for one in (*to_mend, *cautions)]
         if self._shown is not None:
             self._scroller.column.removeWidget(self._shown)

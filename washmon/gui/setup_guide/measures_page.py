@@ -88,9 +88,7 @@ class MeasuresPage(Page):
 def _cautions(parent: QWidget) -> Section:
     section = Section(tr("Before anything is dosed"), "", parent)
     for sentence in (
-        tr(
-            "The label of the product comes first, then local rules and licensed practice."
-        ),
+        tr("The label of the product comes first, then local rules and licensed practice."),
         tr(
             "Acid and hypochlorite together give off chlorine gas: one at a time, into a full tank."
         ),

@@ -69,19 +69,16 @@ class SanitizerForm(Entry):
             "density_kg_l",
             AmountField(self._writing, Kind.DENSITY, tr("Density"), optional=True),
         )
-        self.basis = self.enter("basis", AnswerField(tr("What does the strength count?")))
+        self.basis = self.enter(
+            "basis", AnswerField(tr("What does the strength count?"), columns=2)
+        )
         for key, title, meaning in words.bases():
             self.basis.add(key, title, meaning)
         self.meaning = Text("", Size.TITLE, bold=True, wrapped=True, parent=self)
-        side = QWidget(self)
-        column = QVBoxLayout(side)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(10)
-        for widget in (self.strength, self.density, self.meaning):
-            column.addWidget(widget)
-        column.addStretch(1)
+        self.meaning.setContentsMargins(0, 26, 0, 0)
         section.row((self.name, 5), (self.kind, 7))
-        section.row((self.basis, 7), (side, 5))
+        section.row((self.strength, 3), (self.density, 4), (self.meaning, 5))
+        section.row((self.basis, 12))
         self.name.changed.connect(self.named)
         self.kind.changed.connect(self._suit_kind)
         self.basis.changed.connect(self._suit_basis)

@@ -47,6 +47,7 @@ class Roster(QWidget, Generic[EntryT]):
         self._numbered = in_order
         self._forms: list[EntryT] = []
         self.list = QListWidget(self)
+        self.list.setObjectName("roster")
         self.list.setFixedWidth(LIST_PX)
         self.list.setAccessibleName(tr("List"))
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)

@@ -1,7 +1,7 @@
 """All that is wanted of one tank."""
 
 import msgspec
-from PySide6.QtCore import Slot
+from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
@@ -30,7 +30,12 @@ Choices = list[tuple[str, str]]
 
 
 class TankForm(Entry):
-    """Builds a tank from its fields; what has no field stays as it came."""
+    """Builds a tank from its fields; what has no field stays as it came.
+
+    ``same_label`` asks to give this answer on the label to the other tanks of the same product.
+    """
+
+    same_label = Signal()
 
     def __init__(self, writing: Writing, tank: Tank, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -104,7 +109,9 @@ class TankForm(Entry):
             ToggleField(tr("The label means"), words.label_bases(), tr("It is on the label.")),
         )
         section.row((self.critical, 3), (self.low, 3), (self.target, 3), (self.high, 3))
-        section.row((self.label_max, 4), (self.label_basis, 8))
+        self.spread = PressButton(tr("Same on all tanks"))
+        self.spread.clicked.connect(self.same_label)
+        section.row((self.label_max, 3), (self.label_basis, 6), (_beside(self.spread), 3))
 
     def _build_ph_and_cloudiness(self) -> None:
         section = self._section(tr("pH and cloudiness"))

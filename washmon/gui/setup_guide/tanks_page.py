@@ -46,7 +46,7 @@ class TanksPage(Page):
         self.roster.clear()
         self._choices = ([], [])
         for tank in setup.tanks:
-            self.roster.add(TankForm(self._writing, tank))
+            self._append(TankForm(self._writing, tank))
         self.roster.turn_to(0)
 
     def offer(self, choices: tuple[Choices, Choices]) -> None:
@@ -96,6 +96,20 @@ class TanksPage(Page):
         )
         form = TankForm(self._writing, tank)
         form.offer(*self._choices)
-        self.roster.add(form)
+        self._append(form)
         form.name.focus()
         self.changed.emit()
+
+    def _append(self, form: TankForm) -> None:
+        form.same_label.connect(self._spread_label)
+        self.roster.add(form)
+
+    @Slot()
+    def _spread_label(self) -> None:
+        """Give the answer of the tank in sight to every tank with the same product."""
+        asked = self.roster.forms[self.roster.at]
+        for form in self.roster.forms:
+            if form.sanitizer.key == asked.sanitizer.key and asked.label_basis.key:
+                form.label_basis.choose(asked.label_basis.key)
+        self.changed.emit()
+        self.left.emit()
