@@ -1,15 +1,14 @@
 """The write side: the one connection that writes, its lock, and the ends of the chains."""
 
 from collections.abc import Sequence
+from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Self
 
 import msgspec
-from filelock import FileLock
 from sqlalchemy import (
     Connection,
-    Engine,
     Text,
     bindparam,
     delete,
@@ -33,11 +32,10 @@ from washmon.store.statement import Ready
 class Writing:
     """Writes, each call in one transaction that is all or nothing."""
 
-    def __init__(self, path: Path, lock: FileLock, engine: Engine, connection: Connection) -> None:
+    def __init__(self, path: Path, connection: Connection, held: ExitStack) -> None:
         self._path = path
-        self._lock = lock
-        self._engine = engine
         self._connection = connection
+        self._held = held
         self._folds: dict[str, ShiftFold] = {}  # of what is committed; checked again before use
         chain = bindparam("of_chain", type_=Text)
         last = select(func.max(journal.c.seq)).where(journal.c.chain == chain).scalar_subquery()
@@ -58,23 +56,18 @@ class Writing:
             StoreUnavailable: in use, not ours, or of a later version.
         """
         path.parent.mkdir(parents=True, exist_ok=True)
-        lock = take_lock(path)
-        engine = writing_engine(path)
-        try:
-            connection = engine.connect()
+        with ExitStack() as held:
+            held.callback(take_lock(path).release)
+            engine = writing_engine(path)
+            held.callback(engine.dispose)
+            connection = held.enter_context(engine.connect())
             migrate.make_ready(connection, path)
             _try_to_write(connection)
-            return cls(path, lock, engine, connection)
-        except BaseException:
-            engine.dispose()
-            lock.release()
-            raise
+            return cls(path, connection, held.pop_all())
 
     def close(self) -> None:
         """Let go of the file, then of the right to write it."""
-        self._connection.close()
-        self._engine.dispose()
-        self._lock.release()
+        self._held.close()
 
     def append(
         self, chain: str, events: Sequence[Event], recorded_at: datetime
