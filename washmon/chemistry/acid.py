@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import NamedTuple, TypeAlias
 
 from washmon.chemistry.checks import ChemistryError, Number, require, require_water, within
+from washmon.chemistry.constants import power10
 from washmon.chemistry.speciation import KELVIN
 
 LOWEST_PH_FOR_ACID = 7.0
@@ -81,7 +82,7 @@ def anion_charge(acid: WeakAcid, h: Number, gamma: Number, temperature_c: Number
     warmth = 1.0 / 298.15 - 1.0 / (temperature_c + KELVIN)
     share, total, charge = 1.0 + 0.0 * h, 1.0 + 0.0 * h, 0.0 * h
     for lost, (pk, enthalpy) in enumerate(acid, start=1):
-        constant: Number = 10.0 ** (enthalpy * _PER_KJ * warmth - pk)
+        constant = power10(enthalpy * _PER_KJ * warmth - pk)
         share = share * constant / (h * gamma ** (2 * lost - 1))
         total = total + share
         charge = charge + lost * share

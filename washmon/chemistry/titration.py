@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, acid_mol_per_unit, anion_charge
 from washmon.chemistry.checks import ChemistryError, Number, require, require_water, within
+from washmon.chemistry.constants import hydrogen
 from washmon.chemistry.water import (
     CACO3_MG_PER_EQ,
     CL2_MG_PER_MOL,
@@ -84,7 +85,7 @@ def acid_needed_mol_l(water: Water[Number], target_ph: Number, kind: AcidKind) -
         raise ChemistryError("The pH is not above its target: add no acid.")
     if kind.strong:
         return surplus
-    h: Number = 10.0**-target_ph
+    h = hydrogen(target_ph)
     return surplus / anion_charge(WEAK_ACIDS[kind], h, water.constants.gamma, water.temperature_c)
 
 
@@ -98,7 +99,7 @@ def carbon_dioxide_needed_mol_l(water: Water[Number], target_ph: Number) -> Numb
     surplus = water.alkalinity_eq_l - charge_at(water, target_ph)
     if not within(surplus, 0.0):
         raise ChemistryError("The pH is not above its target: add no acid.")
-    return surplus / carbonate_charge(water.constants, target_ph)
+    return surplus / carbonate_charge(water.constants, hydrogen(target_ph))
 
 
 def acid_plan(
@@ -165,7 +166,7 @@ def alkalinity_from_response(
     flatter = None
     if abs(ph_after - ph_before) > 2 * abs(shift):
         flatter = _carbonate(before, after, ph_before + shift, ph_after - shift)
-    per_mol = carbonate_charge(before.constants, USUAL_SOURCE_PH) * CACO3_MG_PER_EQ
+    per_mol = carbonate_charge(before.constants, hydrogen(USUAL_SOURCE_PH)) * CACO3_MG_PER_EQ
     low = 0.0 if steeper is None else steeper * per_mol
     high = HIGHEST_ALKALINITY_MG_L if flatter is None else flatter * per_mol
     value = min(best * per_mol, HIGHEST_ALKALINITY_MG_L)
@@ -185,8 +186,8 @@ def _carbonate(
     added = after.alkalinity_eq_l - before.alkalinity_eq_l
     first = charge_at(replace(before, carbonate_mol_l=0.0), ph_before)
     last = charge_at(replace(after, carbonate_mol_l=0.0), ph_after)
-    swing = carbonate_charge(after.constants, ph_after) - carbonate_charge(
-        before.constants, ph_before
+    swing = carbonate_charge(after.constants, hydrogen(ph_after)) - carbonate_charge(
+        before.constants, hydrogen(ph_before)
     )
     found = (added - (last - first)) / swing
     return found if found >= 0 else None

@@ -12,7 +12,7 @@ from typing import Generic
 
 from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, WeakAcid, anion_charge
 from washmon.chemistry.checks import ChemistryError, Number, require, within
-from washmon.chemistry.constants import Constants, constants
+from washmon.chemistry.constants import Constants, constants, hydrogen
 from washmon.chemistry.hypochlorite import CL2_G_PER_MOL, HIGHEST_LEVEL_MG_L
 from washmon.chemistry.speciation import COLDEST_C, HOTTEST_C
 
@@ -186,9 +186,8 @@ def charge_at(water: Water[Number], ph: Number) -> Number:
     return _charge(water, water.constants, ph)
 
 
-def carbonate_charge(k: Constants[Number], ph: Number) -> Number:
-    """Return the mean charge of one mol of carbonate at a pH."""
-    h: Number = 10.0**-ph
+def carbonate_charge(k: Constants[Number], h: Number) -> Number:
+    """Return the mean charge of one mol of carbonate at a hydrogen activity."""
     first, second = k.k1 * h, k.k1 * k.k2
     return (first + 2.0 * second) / (h * h + first + second)
 
@@ -200,9 +199,9 @@ def not_negative(value: Number) -> Number:
 
 def _charge(water: Water[Number], k: Constants[Number], ph: Number) -> Number:
     """Return the charge (eq/L) that strong base must balance at a pH; it rises with pH."""
-    h: Number = 10.0**-ph
+    h = hydrogen(ph)
     charge = (
-        water.carbonate_mol_l * carbonate_charge(k, ph)
+        water.carbonate_mol_l * carbonate_charge(k, h)
         + water.chlorine_mol_l * k.hocl / (k.hocl + h)
         + k.kw / h
         - h / k.gamma
