@@ -2,8 +2,6 @@
 
 from datetime import datetime
 
-from msgspec.structs import replace
-
 from washmon.gui.board import cautions
 from washmon.gui.board.flag_views import flag_views
 from washmon.gui.board.trend_views import TrendShelf
@@ -51,11 +49,11 @@ def present(snapshot: Snapshot, person: Person, shelf: TrendShelf | None = None)
     writable = snapshot.mode is Mode.LIVE and not ended
     trends = (shelf or TrendShelf()).trends(shift, person)
     advice = _complete(snapshot.advice, shift, snapshot.now)
-    now = None if ended else snapshot.now
+    panels = _Panels(shift, person, None if ended else snapshot.now)
     return BoardView(
         phase=Phase.ENDED if ended else Phase.RUNNING,
         panels=tuple(
-            _panel(shift, tank, advice.tank(tank.number), person, now, trends[tank.number])
+            panels.panel(tank, advice.tank(tank.number), trends[tank.number])
             for tank in shift.tanks
         ),
         flags=flag_views(shift, advice.flags, person, writable=writable),
@@ -97,71 +95,73 @@ def _calm(shift: ShiftState, advice: Advice) -> str:
     return tr("No flags. The next step of each tank stands in its column.")
 
 
-def _panel(
-    shift: ShiftState,
-    tank: TankState,
-    advice: TankAdvice,
-    person: Person,
-    now: datetime | None,
-    trend: TrendView,
-) -> PanelView:
-    """Return one tank; ``now`` is missing where time stands still."""
-    causes = causing(advice.flags)
-    last = None if tank.fill is None else tank.fill.latest("fac_mg_l")
-    level = None if last is None else last.event.fac_mg_l
-    limits = tank.spec.chlorine
-    return PanelView(
-        number=tank.number,
-        name=tank.spec.name,
-        look=Look(advice.condition.value),
-        facts=LineView(_facts(shift, tank, person), causes.get("facts", CALM)),
-        level=LineView(DASH if level is None else _bare(level, person), causes.get("free", CALM)),
-        caption=tr("ppm free chlorine"),
-        measured=LineView(_measured(last, now), causes.get("age", CALM)),
-        scale=ScaleView(
-            low=limits.low_mg_l,
-            high=limits.high_mg_l,
-            target=limits.target_mg_l,
-            critical=limits.critical_low_mg_l,
-            reading=level,
-        ),
-        limits=_limits(limits, person),
-        values=Values(tank.fill, causes, person).views(),
-        step=_step(advice, person),
-        trend=trend,
-    )
+class _Panels:
+    """Writes the panels of a shift; ``now`` is missing where time stands still."""
 
+    def __init__(self, shift: ShiftState, person: Person, now: datetime | None) -> None:
+        self._shift = shift
+        self._person = person
+        self._now = now
 
-def _facts(shift: ShiftState, tank: TankState, person: Person) -> str:
-    fill = tank.fill
-    if fill is None:
-        volume = person.show(tank.spec.volume_l, Kind.VOLUME)
-        return DOT.join((volume, tr("not filled yet")))
-    facts = [
-        person.show(fill.volume_l, Kind.VOLUME),
-        tr("filled {time}", time=clock_words(fill.at)),
-        batches_words(tank.batches_in_fill),
-    ]
-    held = {
-        seq
-        for hold in shift.open_holds
-        if hold.placed.tank == tank.number
-        for seq in hold.placed.batches
-    }
-    if held:
-        facts.append(tr("{count} on hold", count=len(held)))
-    return DOT.join(facts)
+    def panel(self, tank: TankState, advice: TankAdvice, trend: TrendView) -> PanelView:
+        """Return one tank."""
+        causes = causing(advice.flags)
+        last = None if tank.fill is None else tank.fill.latest("fac_mg_l")
+        level = None if last is None else last.event.fac_mg_l
+        number = DASH if level is None else _bare(level, self._person)
+        limits = tank.spec.chlorine
+        return PanelView(
+            number=tank.number,
+            name=tank.spec.name,
+            look=Look(advice.condition.value),
+            facts=LineView(self._facts(tank), causes.get("facts", CALM)),
+            level=LineView(number, causes.get("free", CALM)),
+            caption=tr("ppm free chlorine"),
+            measured=LineView(self._measured(last), causes.get("age", CALM)),
+            scale=ScaleView(
+                low=limits.low_mg_l,
+                high=limits.high_mg_l,
+                target=limits.target_mg_l,
+                critical=limits.critical_low_mg_l,
+                reading=level,
+            ),
+            limits=_limits(limits, self._person),
+            values=Values(tank.fill, causes, self._person).views(),
+            step=_step(advice, self._person),
+            trend=trend,
+        )
 
+    def _facts(self, tank: TankState) -> str:
+        fill = tank.fill
+        if fill is None:
+            volume = self._person.show(tank.spec.volume_l, Kind.VOLUME)
+            return DOT.join((volume, tr("not filled yet")))
+        facts = [
+            self._person.show(fill.volume_l, Kind.VOLUME),
+            tr("filled {time}", time=clock_words(fill.at)),
+            batches_words(tank.batches_in_fill),
+        ]
+        held = {
+            seq
+            for hold in self._shift.open_holds
+            if hold.placed.tank == tank.number
+            for seq in hold.placed.batches
+        }
+        if held:
+            facts.append(tr("{count} on hold", count=len(held)))
+        return DOT.join(facts)
 
-def _measured(last: Placed[ReadingTaken] | None, now: datetime | None) -> str:
-    if last is None:
-        return tr("not measured yet")
-    at = last.event.at
-    return tr(
-        "{method}, {age}",
-        method=method_word(last.event.fac_method),
-        age=tr("at {time}", time=clock_words(at)) if now is None else age_words(now - at),
-    )
+    def _measured(self, last: Placed[ReadingTaken] | None) -> str:
+        if last is None:
+            return tr("not measured yet")
+        at = last.event.at
+        return tr(
+            "{method}, {age}",
+            method=method_word(last.event.fac_method),
+            age=tr("at {time}", time=clock_words(at))
+            if self._now is None
+            else age_words(self._now - at),
+        )
 
 
 def _limits(limits: ChlorineLimits, person: Person) -> str:
@@ -187,8 +187,3 @@ def _step(advice: TankAdvice, person: Person) -> StepView:
         look=CALM if asking is None else Look(asking.level.value),
         caution=cautions.short(step.cautions),
     )
-
-
-def later(snapshot: Snapshot, now: datetime) -> Snapshot:
-    """Return the same snapshot seen at a later moment: only ages differ."""
-    return replace(snapshot, now=now)

@@ -151,22 +151,17 @@ class _Writer:
 
     def changes(self, fill: Fill) -> list[TrendMark]:
         """Return where a later fill began and where part of the water was exchanged."""
-        marks = []
+        begun = fill.begun
+        marks = [
+            TrendMark(
+                placed.batches,
+                f"{self._exchanged(placed.event)}\n{self._when(placed.event, placed.batches)}",
+            )
+            for placed in fill.exchanges
+        ]
         if fill.number > 1:
-            begun = fill.begun
-            marks.append(
-                TrendMark(
-                    begun.batches,
-                    tr("New water") + "\n" + self._when(begun.event, begun.batches),
-                )
-            )
-        for placed in fill.exchanges:
-            marks.append(
-                TrendMark(
-                    placed.batches,
-                    self._exchanged(placed.event) + "\n" + self._when(placed.event, placed.batches),
-                )
-            )
+            text = f"{tr('New water')}\n{self._when(begun.event, begun.batches)}"
+            marks.insert(0, TrendMark(begun.batches, text))
         return marks
 
     def _exchanged(self, event: WaterExchanged) -> str:

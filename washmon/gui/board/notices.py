@@ -1,0 +1,90 @@
+"""What stands over the columns, and what stands there where there are none."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.board.views import BannerView, Phase
+from washmon.gui.i18n import tr
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+
+
+class Banner(Card):
+    """One line over the columns; with a mark where it is trouble."""
+
+    def __init__(self, view: BannerView, parent: QWidget | None = None) -> None:
+        super().__init__(parent, margin_px=10)
+        row = QHBoxLayout()
+        row.setSpacing(10)
+        if view.look is not Look.IN_LIMITS:
+            row.addWidget(StateMark(view.look, 20), 0, Qt.AlignmentFlag.AlignTop)
+        self.words = Text(view.text, Size.BODY, bold=view.look is Look.STOP, wrapped=True)
+        row.addWidget(self.words, 1)
+        self.body.addLayout(row)
+        self.show_look(view.look)
+        self.setAccessibleName(view.text)
+
+
+class Banners(QWidget):
+    """All banners, one under the other."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._views: tuple[BannerView, ...] = ()
+        self._stack = QVBoxLayout(self)
+        self._stack.setContentsMargins(0, 0, 0, 0)
+        self._stack.setSpacing(6)
+        self.hide()
+
+    @property
+    def views(self) -> tuple[BannerView, ...]:
+        """What is shown."""
+        return self._views
+
+    def show_banners(self, views: tuple[BannerView, ...]) -> None:
+        """Show these; does nothing when they are the same."""
+        if views == self._views:
+            return
+        self._views = views
+        while (item := self._stack.takeAt(0)) is not None:
+            if (old := item.widget()) is not None:
+                old.hide()
+                old.deleteLater()
+        for view in views:
+            self._stack.addWidget(Banner(view, self))
+        self.setVisible(bool(views))
+
+
+class EmptyBoard(QWidget):
+    """Says in the middle of the Board why it is empty and what comes next."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.title = Text("", Size.LARGE, bold=True)
+        self.words = Text("", Size.LEAD, tone=Tone.SOFT, wrapped=True)
+        self.words.setFixedWidth(520)
+        for label in (self.title, self.words):
+            label.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+        column = QVBoxLayout(self)
+        column.setSpacing(10)
+        column.addStretch(2)
+        column.addWidget(StateMark(Look.UNKNOWN, 44), 0, Qt.AlignmentFlag.AlignHCenter)
+        column.addSpacing(6)
+        column.addWidget(self.title)
+        column.addWidget(self.words, 0, Qt.AlignmentFlag.AlignHCenter)
+        column.addStretch(3)
+
+    def show_phase(self, phase: Phase) -> None:
+        """Say what is missing."""
+        if phase is Phase.NO_SETUP:
+            self.title.setText(tr("This line is not described yet"))
+            self.words.setText(
+                tr("Describe its tanks, products and limits once; then a shift can start.")
+            )
+        else:
+            self.title.setText(tr("No shift is running"))
+            self.words.setText(
+                tr("Start a shift: each tank then has its column here, with what to do next.")
+            )

@@ -1,0 +1,209 @@
+"""One tank: a card that says how it is and what to do, and a card with how it got here."""
+
+from PySide6.QtCore import QRectF, Qt, Signal, Slot
+from PySide6.QtGui import (
+    QColor,
+    QFocusEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+)
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+
+from washmon.gui.board.caution_line import CautionLine
+from washmon.gui.board.hairline import Hairline
+from washmon.gui.board.value_strip import ValueStrip
+from washmon.gui.board.views import LineView, PanelView
+from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.level_scale import LevelScale
+from washmon.gui.kit.state_mark import StateBadge
+from washmon.gui.kit.text import ShortText, Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.kit.trend import Trend
+
+NARROWEST_PX = 190
+_NARROW_PX = 290
+_LOWEST_TREND_PX = 112
+_GAP_PX = 8
+
+
+class StateCard(Card):
+    """How a tank is and what to do; pressing it chooses the tank."""
+
+    chosen = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.number = Text("", Size.LEAD, bold=True, tone=Tone.SOFT)
+        self.name = ShortText("", Size.LEAD, bold=True)
+        self.badge = StateBadge()
+        self.facts = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
+        self.level = Text("", Size.HUGE, bold=True, tabular=True)
+        self.caption = ShortText("", Size.SMALL, tone=Tone.SOFT)
+        self.measured = ShortText("", Size.SMALL, tone=Tone.SOFT)
+        self.scale = LevelScale()
+        self.limits = Text("", Size.TINY, tone=Tone.SOFT, wrapped=True)
+        self.values = ValueStrip()
+        self.step = Text("", Size.LEAD, bold=True, wrapped=True)
+        self.caution = CautionLine()
+        self._head = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        title = QHBoxLayout()
+        title.setSpacing(8)
+        title.addWidget(self.number)
+        title.addWidget(self.name, 1)
+        self._head.setSpacing(4)
+        self._head.addLayout(title, 1)
+        self._head.addWidget(self.badge)
+        words = QVBoxLayout()
+        words.setSpacing(0)
+        words.addWidget(self.caption)
+        words.addWidget(self.measured)
+        level = QHBoxLayout()
+        level.setSpacing(8)
+        level.addWidget(self.level)
+        level.addLayout(words, 1)
+        self.name.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        for label in (self.caption, self.measured):
+            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.body.setSpacing(4)
+        self.body.addLayout(self._head)
+        self.body.addWidget(self.facts)
+        self.body.addLayout(level)
+        self.body.addWidget(self.scale)
+        self.body.addWidget(self.limits)
+        self.body.addWidget(self.values)
+        self.body.addSpacing(2)
+        self.body.addWidget(Hairline())
+        self.body.addSpacing(2)
+        self.body.addWidget(self.step)
+        self.body.addWidget(self.caution)
+        self.body.addStretch(1)
+
+    def show_view(self, view: PanelView) -> None:
+        """Show a tank."""
+        self.show_look(view.look)
+        self.number.setText(str(view.number))
+        self.name.setText(view.name)
+        self.badge.show_look(view.look)
+        _say(self.facts, view.facts, Tone.SOFT)
+        _say(self.level, view.level, Tone.PLAIN)
+        self.caption.setText(view.caption)
+        _say(self.measured, view.measured, Tone.SOFT)
+        self.scale.show_view(view.scale)
+        self.limits.setText(view.limits)
+        self.values.show_values(view.values)
+        self.step.setText(view.step.text)
+        self.caution.show_caution(view.step.caution)
+        self.setAccessibleName(
+            tr(
+                "Tank {tank}: {state}. {step}",
+                tank=view.title,
+                state=view.look.word,
+                step=view.step.text,
+            )
+        )
+
+    def height_at(self, width_px: int) -> int:
+        """Return how tall the card must be at a width."""
+        self._fold(width_px)
+        return self.body.totalHeightForWidth(width_px)
+
+    def _fold(self, width_px: int) -> None:
+        """Put the state under the name, and the limits into words, where the card is narrow."""
+        narrow = width_px < _NARROW_PX
+        way = QBoxLayout.Direction.TopToBottom if narrow else QBoxLayout.Direction.LeftToRight
+        if self._head.direction() is not way:
+            self._head.setDirection(way)
+        self.limits.setVisible(narrow)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Choose the tank."""
+        if self.rect().contains(event.position().toPoint()):
+            self.chosen.emit()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Take the press, so that the release comes here."""
+        event.accept()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Choose the tank by Enter or Space."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+            self.chosen.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Show the frame of the focus."""
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Take the frame away."""
+        super().focusOutEvent(event)
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw the card, and a frame while it has the focus from the keyboard."""
+        super().paintEvent(event)
+        if self.hasFocus():
+            painter = QPainter(self)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setPen(QPen(QColor(theme.current().hand), 2))
+            painter.drawRoundedRect(QRectF(self.rect()).adjusted(2, 2, -2, -2), 5, 5)
+
+
+class TankPanel(QWidget):
+    """The column of one tank; ``chosen`` tells its number."""
+
+    chosen = Signal(int)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._view: PanelView | None = None
+        self.state = StateCard(self)
+        self.trend_card = Card(self, margin_px=8)
+        self.trend = Trend(self.trend_card)
+        self.trend.setMinimumHeight(_LOWEST_TREND_PX - 16)
+        self.trend_card.body.addWidget(self.trend)
+        self.trend_card.setMinimumHeight(_LOWEST_TREND_PX)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(_GAP_PX)
+        column.addWidget(self.state)
+        column.addWidget(self.trend_card, 1)
+        self.setMinimumWidth(NARROWEST_PX)
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
+        self.state.chosen.connect(self._tell)
+
+    @property
+    def view(self) -> PanelView | None:
+        """What is shown."""
+        return self._view
+
+    def show_view(self, view: PanelView) -> bool:
+        """Show a tank; does nothing when it is the same. Return whether anything changed."""
+        if view == self._view:
+            return False
+        self._view = view
+        self.state.show_view(view)
+        self.trend.show_view(view.trend)
+        return True
+
+    @Slot()
+    def _tell(self) -> None:
+        if self._view is not None:
+            self.chosen.emit(self._view.number)
+
+
+def _say(label: Text, line: LineView, calm: Tone) -> None:
+    label.setText(line.text)
+    tone = line.look.tone
+    label.set_tone(calm if tone is Tone.PLAIN else tone)

@@ -1,0 +1,124 @@
+"""The small values of a panel side by side, in as many rows as the width asks for."""
+
+from typing import NamedTuple
+
+from PySide6.QtCore import QEvent, QPointF, QRect, QRectF, QSize
+from PySide6.QtGui import QColor, QFontMetricsF, QHelpEvent, QPainter, QPaintEvent
+from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
+
+from washmon.gui.board.views import ValueView
+from washmon.gui.kit import theme
+from washmon.gui.kit.state_mark import Look, draw_mark
+from washmon.gui.kit.text import Tone, Weight
+from washmon.gui.kit.theme import Size, Theme
+
+_GAP_PX = 14.0
+_ROW_GAP_PX = 4.0
+_MARK_PX = 12.0
+
+
+class _Cell(NamedTuple):
+    box: QRectF
+    value: ValueView
+
+
+class ValueStrip(QWidget):
+    """Draws each value under its name; one that causes a state has its colour and its shape."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._values: tuple[ValueView, ...] = ()
+        self._name_font = theme.font(Size.TINY)
+        self._font = theme.font(Size.BODY, Weight.DemiBold, tabular=True)
+        policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+
+    @property
+    def values(self) -> tuple[ValueView, ...]:
+        """What is shown."""
+        return self._values
+
+    def show_values(self, values: tuple[ValueView, ...]) -> None:
+        """Show values; does nothing when they are the same."""
+        if values == self._values:
+            return
+        self._values = values
+        self.setAccessibleName(", ".join(f"{value.name} {value.text}" for value in values))
+        self.updateGeometry()
+        self.update()
+
+    def hasHeightForWidth(self) -> bool:
+        """Narrower is taller."""
+        return True
+
+    def heightForWidth(self, width: int) -> int:
+        """Return the height of all rows at a width."""
+        return round(max((cell.box.bottom() for cell in self._cells(width)), default=0.0))
+
+    def sizeHint(self) -> QSize:
+        """Return the room of one row of four."""
+        return QSize(280, self.heightForWidth(280))
+
+    def _row_height(self) -> float:
+        return QFontMetricsF(self._name_font).height() + QFontMetricsF(self._font).height()
+
+    def _cells(self, width: float) -> list[_Cell]:
+        cells = []
+        x, y, row = 0.0, 0.0, self._row_height()
+        for value in self._values:
+            wide = self._width(value)
+            if x > 0 and x + wide > width:
+                x, y = 0.0, y + row + _ROW_GAP_PX
+            cells.append(_Cell(QRectF(x, y, wide, row), value))
+            x += wide + _GAP_PX
+        return cells
+
+    def _width(self, value: ValueView) -> float:
+        mark = 0.0 if value.look is Look.IN_LIMITS else _MARK_PX + 4
+        return max(
+            QFontMetricsF(self._name_font).horizontalAdvance(value.name),
+            QFontMetricsF(self._font).horizontalAdvance(value.text) + mark,
+        )
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw names and values."""
+        del event
+        painter = QPainter(self)
+        shades = theme.current()
+        small, large = QFontMetricsF(self._name_font), QFontMetricsF(self._font)
+        for box, value in self._cells(self.width()):
+            painter.setFont(self._name_font)
+            painter.setPen(QColor(shades.soft_ink))
+            painter.drawText(QPointF(box.left(), box.top() + small.ascent()), value.name)
+            painter.setFont(self._font)
+            painter.setPen(QColor(_ink(value, shades)))
+            base = box.top() + small.height() + large.ascent()
+            painter.drawText(QPointF(box.left(), base), value.text)
+            if value.look is not Look.IN_LIMITS:
+                left = box.left() + large.horizontalAdvance(value.text) + 4
+                middle = base - large.capHeight() / 2
+                place = QRectF(left, middle - _MARK_PX / 2, _MARK_PX, _MARK_PX)
+                draw_mark(painter, place, value.look)
+
+    def event(self, event: QEvent) -> bool:
+        """Show a value's hint where the pointer rests on it."""
+        if isinstance(event, QHelpEvent):
+            here = QPointF(event.pos())
+            found = next((c for c in self._cells(self.width()) if c.box.contains(here)), None)
+            if found is None:
+                QToolTip.hideText()
+            else:
+                area: QRect = found.box.toAlignedRect()
+                QToolTip.showText(event.globalPos(), found.value.hint, self, area)
+            return True
+        return super().event(event)
+
+
+def _ink(value: ValueView, shades: Theme) -> str:
+    causes = {
+        Tone.WATCH: shades.watch_ink,
+        Tone.ACT: shades.act_ink,
+        Tone.STOP: shades.stop_ink,
+    }
+    return causes.get(value.look.tone, shades.soft_ink if value.old else shades.ink)
