@@ -4,11 +4,16 @@ A *fault* refuses an entry: it can't be true. A *doubt* asks once: it may be tru
 says so it is recorded together with the doubt.
 """
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, timedelta
 
 from msgspec import Struct
+from msgspec.structs import astuple, replace
 
+from washmon.chemistry.acid import is_solid
+from washmon.chemistry.checks import ChemistryError
+from washmon.line.bounds import BOUNDS
 from washmon.line.events import (
     AcidAdded,
     Acknowledged,
@@ -25,13 +30,15 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
+from washmon.line.fold import fold
+from washmon.line.journal import Entry
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.product import rise
+from washmon.line.setup import Hypochlorite
 from washmon.line.state import Fill, Placed, ShiftState
 from washmon.units import Kind
 
 CLOCK_SLACK = timedelta(minutes=1)
-LATE = timedelta(minutes=10)
 HIGHEST_RISE_MG_L = 1000.0
 LONGEST_TEXT = 2000
 
@@ -50,30 +57,10 @@ class Verdict(Struct, frozen=True):
     doubts: tuple[Message, ...] = ()
 
 
-class Bound(Struct, frozen=True):
-    """Between which values a field is possible, and between which it is likely."""
-
-    name: str
-    kind: Kind
-    low: float
-    high: float
-    likely_low: float
-    likely_high: float
+Finding = Fault | Message
+AFTER_THE_END = (Corrected, HoldReleased, NoteWritten)
 
 
-# Possible: what the quantity or its instrument allows. Likely: what wash water is, common practice.
-BOUNDS = {
-    "fac_mg_l": Bound("free chlorine", Kind.CONCENTRATION, 0, 1000, 0, 300),
-    "total_mg_l": Bound("total chlorine", Kind.CONCENTRATION, 0, 1000, 0, 350),
-    "ph": Bound("pH", Kind.PH, 0, 14, 5, 9.5),
-    "turbidity_ntu": Bound("cloudiness", Kind.TURBIDITY, 0, 4000, 0, 1000),
-    "water_c": Bound("water temperature", Kind.TEMPERATURE, -2, 80, 0.5, 45),
-    "pulp_c": Bound("pulp temperature", Kind.TEMPERATURE, -5, 60, 0, 40),
-    "orp_mv": Bound("ORP", Kind.POTENTIAL, -500, 1500, 100, 950),
-    "weight_kg": Bound("weight", Kind.PRODUCE_MASS, 0.001, 50_000, 0.1, 5000),
-    "contact_s": Bound("contact time", Kind.CONTACT_TIME, 1, 7200, 5, 1800),
-    "volume_l": Bound("volume", Kind.VOLUME, 1, 200_000, 5, 100_000),
-}
 JUMP_MG_L = 15.0
 JUMP_FRACTION = 0.5
 
@@ -84,7 +71,7 @@ def check(state: ShiftState, event: Event, now: datetime) -> Verdict:
     doubts: list[Message] = []
     if state.ended is not None and not isinstance(event, AFTER_THE_END):
         faults.append(Fault("", Message("This shift has ended: start a new one to go on.")))
-    for finding in (*_bound_findings(event), *_CHECKS[type(event)](state, event)):
+    for finding in _findings(state, event):
         if isinstance(finding, Fault):
             faults.append(finding)
         else:
@@ -92,9 +79,14 @@ def check(state: ShiftState, event: Event, now: datetime) -> Verdict:
     return Verdict(tuple(faults), tuple(doubts))
 
 
-AFTER_THE_END = (Corrected, HoldReleased, NoteWritten)
-
-Finding = Fault | Message
+def _findings(state: ShiftState, event: Event) -> Iterator[Finding]:
+    look = _CHECKS.get(type(event))
+    if look is None:
+        yield Fault("", Message("This can not be entered into a shift."))
+        return
+    yield from _bound_findings(event)
+    if not any(isinstance(value, float) and not math.isfinite(value) for value in astuple(event)):
+        yield from look(state, event)
 
 
 def _time_faults(state: ShiftState, event: Event, now: datetime) -> Iterator[Fault]:
@@ -119,6 +111,9 @@ def _bound_findings(event: Event) -> Iterator[Finding]:
         value = getattr(event, field, None)
         if value is None:
             continue
+        if not math.isfinite(value):
+            yield Fault(field, Message("This is no number: enter it again."))
+            continue
         figures: dict[str, str | int | Figure | Moment] = {
             "value": Figure(value, bound.kind),
             "name": bound.name,
@@ -136,21 +131,31 @@ def _bound_findings(event: Event) -> Iterator[Finding]:
             yield Message("{value} is an unusual {name}.", figures)
 
 
-def _fill(state: ShiftState, number: int) -> Fill | Fault:
+def _fill(state: ShiftState, number: int, at: datetime) -> Fill | Fault:
+    """Return the water that was in a tank at a moment."""
     try:
         tank = state.tank(number)
     except KeyError:
         return Fault("tank", Message("There is no tank {number}.", {"number": number}))
+    for fill in reversed(tank.fills):
+        if fill.at <= at:
+            return fill
     if tank.fill is None:
         return Fault(
             "tank",
             Message("{tank} has no water yet: enter its filling first.", {"tank": tank.spec.name}),
         )
-    return tank.fill
+    return Fault(
+        "at",
+        Message(
+            "{tank} was filled at {filled} only: check the time.",
+            {"tank": tank.spec.name, "filled": Moment(tank.fills[0].at)},
+        ),
+    )
 
 
 def _reading(state: ShiftState, event: ReadingTaken) -> Iterator[Finding]:
-    fill = _fill(state, event.tank)
+    fill = _fill(state, event.tank, event.at)
     if isinstance(fill, Fault):
         yield fill
         return
@@ -195,7 +200,7 @@ def _chlorine_doubts(fill: Fill, event: ReadingTaken, fac_mg_l: float) -> Iterat
 
 
 def _dose(state: ShiftState, event: DoseAdded) -> Iterator[Finding]:
-    fill = _fill(state, event.tank)
+    fill = _fill(state, event.tank, event.at)
     if isinstance(fill, Fault):
         yield fill
         return
@@ -203,10 +208,17 @@ def _dose(state: ShiftState, event: DoseAdded) -> Iterator[Finding]:
     if product is None:
         yield Fault("product", Message("This product is not in the set-up."))
         return
-    if event.amount.value <= 0:
+    if not 0 < event.amount.value < math.inf:
         yield Fault("amount", Message("An amount is above 0."))
         return
-    gain_mg_l = rise(product, fill.volume_l, event.amount)
+    if event.amount.unit != ("g" if product.kind is Hypochlorite.CALCIUM else "mL"):
+        yield Fault("amount", _other_measure(product.name, event.amount.unit))
+        return
+    try:
+        gain_mg_l = rise(product, fill.volume_l, event.amount)
+    except ChemistryError as trouble:
+        yield Fault("amount", Message(trouble.template, dict(trouble.values)))
+        return
     limits = state.tank(event.tank).spec.chlorine
     figures: dict[str, str | int | Figure | Moment] = {
         "rise": Figure(gain_mg_l, Kind.CONCENTRATION),
@@ -225,14 +237,23 @@ def _dose(state: ShiftState, event: DoseAdded) -> Iterator[Finding]:
     yield from _too_soon(fill.acids, event, state)
 
 
+def _other_measure(product: str, unit: str) -> Message:
+    if unit == "g":
+        return Message("{product} is a liquid: give its amount as a volume.", {"product": product})
+    return Message("{product} is a solid: give its amount as a weight.", {"product": product})
+
+
 def _acid(state: ShiftState, event: AcidAdded) -> Iterator[Finding]:
-    fill = _fill(state, event.tank)
+    fill = _fill(state, event.tank, event.at)
     if isinstance(fill, Fault):
         yield fill
         return
-    if state.setup.acid(event.product) is None:
+    acid = state.setup.acid(event.product)
+    if acid is None:
         yield Fault("product", Message("This acid is not in the set-up."))
-    if event.amount.value <= 0:
+    elif event.amount.unit != ("g" if is_solid(acid.kind) else "mL"):
+        yield Fault("amount", _other_measure(acid.name, event.amount.unit))
+    if not 0 < event.amount.value < math.inf:
         yield Fault("amount", Message("An amount is above 0."))
     elif event.amount.value > fill.volume_l * 10:
         yield Fault("amount", Message("That is more acid than such a tank takes: check its unit."))
@@ -246,7 +267,7 @@ def _too_soon(
 ) -> Iterator[Message]:
     mixing = timedelta(minutes=state.tank(event.tank).spec.mix_minutes)
     for other in others:
-        if timedelta(0) <= event.at - other.event.at < mixing:
+        if abs(event.at - other.event.at) < mixing:
             yield Message(
                 "Hypochlorite and acid went in within {minutes} of each other. Together they make "
                 "chlorine gas: let one mix in fully before the other.",
@@ -257,8 +278,10 @@ def _too_soon(
 def _batch(state: ShiftState, event: BatchWashed) -> Iterator[Finding]:
     if not event.tanks:
         yield Fault("tanks", Message("Say which tanks the batch went through."))
+    elif len(set(event.tanks)) < len(event.tanks):
+        yield Fault("tanks", Message("A tank is named twice."))
     for number in event.tanks:
-        fill = _fill(state, number)
+        fill = _fill(state, number, event.at)
         if isinstance(fill, Fault):
             yield fill
         elif fill.latest("fac_mg_l") is None:
@@ -285,7 +308,7 @@ def _filled(state: ShiftState, event: TankFilled) -> Iterator[Finding]:
 
 
 def _exchanged(state: ShiftState, event: WaterExchanged) -> Iterator[Finding]:
-    fill = _fill(state, event.tank)
+    fill = _fill(state, event.tank, event.at)
     if isinstance(fill, Fault):
         yield fill
     elif event.volume_l > fill.volume_l:
@@ -352,9 +375,17 @@ def _corrected(state: ShiftState, event: Corrected) -> Iterator[Finding]:
     if type(event.instead) is not type(original):
         yield Fault("entry", Message("A correction is of the same kind as the entry."))
         return
-    yield from _bound_findings(event.instead)
     if event.instead.at < state.started.at or event.instead.at > event.at + CLOCK_SLACK:
         yield Fault("at", Message("The corrected time lies outside the shift."))
+        return
+    yield from _findings(_without(state, event), event.instead)
+
+
+def _without(state: ShiftState, event: Corrected) -> ShiftState:
+    """Return the shift as if the entry that is corrected had never been made."""
+    last = state.entries[-1]
+    withdrawn = Entry(last.seq + 1, last.recorded_at, replace(event, instead=None), "")
+    return fold(state.chain, (*state.entries, withdrawn))
 
 
 CORRECTABLE = (

@@ -1,0 +1,413 @@
+"""What speaks against an entry: faults that refuse it and doubts that ask once."""
+
+import math
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from tests.shed import START, Shed, a_setup, a_tank
+from tests.strategies import SHIFT_STARTED, events
+from washmon.chemistry.acid import AcidKind
+from washmon.line.check import Verdict, check
+from washmon.line.events import (
+    AcidAdded,
+    Acknowledged,
+    BatchWashed,
+    Corrected,
+    Decision,
+    DoseAdded,
+    Event,
+    FlagsChanged,
+    HandedOver,
+    HoldPlaced,
+    HoldReleased,
+    NoteWritten,
+    ReadingTaken,
+    SetupSaved,
+    ShiftEnded,
+    TankFilled,
+    WaterExchanged,
+)
+from washmon.line.flags import Amount
+from washmon.line.fold import begin, step
+from washmon.line.journal import extend
+from washmon.line.message import say
+from washmon.line.setup import Acid
+from washmon.units import Taste
+
+
+@pytest.fixture
+def shed() -> Shed:
+    """A shed with water in tank 1, measured."""
+    made = Shed()
+    made.fill()
+    made.wait(10)
+    made.read(fac=50, ph=7.0)
+    made.wait(5)
+    return made
+
+
+def verdict(shed: Shed, event: Event) -> Verdict:
+    """Check an event, and see that all that is said can be read."""
+    found = check(shed.shift, event, shed.now)
+    for message in (*(fault.message for fault in found.faults), *found.doubts):
+        assert "{" not in say(message, Taste.US, decimal_point=",")
+    return found
+
+
+def fields(shed: Shed, event: Event) -> list[str]:
+    return [fault.field for fault in verdict(shed, event).faults]
+
+
+def doubts(shed: Shed, event: Event) -> str:
+    found = verdict(shed, event)
+    assert not found.faults
+    return " ".join(say(doubt, Taste.METRIC) for doubt in found.doubts)
+
+
+def reading(shed: Shed, **values: Any) -> ReadingTaken:
+    return replace(ReadingTaken(at=shed.now, by="RM", tank=1), **values)
+
+
+def dose(shed: Shed, value: float = 60.0, unit: str = "mL", **changes: Any) -> DoseAdded:
+    made = DoseAdded(at=shed.now, by="RM", tank=1, product="bleach", amount=Amount(value, unit))
+    return replace(made, **changes)
+
+
+def acid(shed: Shed, value: float = 60.0, unit: str = "mL", **changes: Any) -> AcidAdded:
+    made = AcidAdded(at=shed.now, by="RM", tank=1, product="vinegar", amount=Amount(value, unit))
+    return replace(made, **changes)
+
+
+def batch(shed: Shed, **changes: Any) -> BatchWashed:
+    return replace(BatchWashed(at=shed.now, by="RM", tanks=(1,), lot="L-1"), **changes)
+
+
+def test_a_usual_reading_is_taken_at_once(shed: Shed) -> None:
+    assert verdict(shed, reading(shed, fac_mg_l=48.0, ph=7.1)) == Verdict()
+
+
+# What no water and no instrument can show: common practice, no published source, but for pH and
+# the freezing of water.
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("fac_mg_l", -1.0),
+        ("fac_mg_l", 5000.0),
+        ("total_mg_l", 5000.0),
+        ("ph", 15.0),
+        ("ph", -0.5),
+        ("turbidity_ntu", -3.0),
+        ("turbidity_ntu", 1e6),
+        ("water_c", 900.0),
+        ("water_c", -40.0),
+        ("pulp_c", 900.0),
+        ("orp_mv", 9000.0),
+    ],
+)
+def test_a_value_that_cannot_be_is_refused_at_its_field(
+    shed: Shed, field: str, value: float
+) -> None:
+    assert fields(shed, reading(shed, **{field: value})) == [field]
+
+
+@pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
+@pytest.mark.parametrize("field", ["fac_mg_l", "ph", "water_c", "orp_mv"])
+def test_what_is_no_number_is_refused_in_a_sentence_that_can_be_read(
+    shed: Shed, field: str, value: float
+) -> None:
+    assert fields(shed, reading(shed, **{field: value})) == [field]
+
+
+@pytest.mark.parametrize(("weight", "contact"), [(-5.0, 60.0), (math.nan, 60.0), (20.0, 0.0)])
+def test_a_batch_of_an_impossible_weight_or_time_is_refused(
+    shed: Shed, weight: float, contact: float
+) -> None:
+    assert fields(shed, batch(shed, weight_kg=weight, contact_s=contact)) in (
+        ["weight_kg"],
+        ["contact_s"],
+    )
+
+
+def test_a_ph_of_four_is_possible_but_doubted(shed: Shed) -> None:
+    assert "4.0 is an unusual pH" in doubts(shed, reading(shed, ph=4.0))
+
+
+def test_a_reading_of_nothing_is_refused(shed: Shed) -> None:
+    assert fields(shed, reading(shed)) == [""]
+
+
+def test_free_chlorine_over_total_is_doubted(shed: Shed) -> None:
+    assert "which it includes" in doubts(shed, reading(shed, fac_mg_l=50.0, total_mg_l=40.0))
+
+
+def test_a_jump_without_a_dose_is_doubted_and_with_one_it_is_not(shed: Shed) -> None:
+    assert "without a dose" in doubts(shed, reading(shed, fac_mg_l=90.0))
+    shed.dose()
+    shed.wait(6)
+    assert doubts(shed, reading(shed, fac_mg_l=90.0)) == ""
+
+
+def test_what_lies_in_the_future_is_refused_but_for_a_minute_of_slack(shed: Shed) -> None:
+    ahead = reading(shed, fac_mg_l=48.0, at=shed.now + timedelta(minutes=5))
+    assert fields(shed, ahead) == ["at"]
+    assert fields(shed, replace(ahead, at=shed.now + timedelta(seconds=30))) == []
+
+
+def test_what_lies_before_the_shift_is_refused(shed: Shed) -> None:
+    assert "at" in fields(shed, reading(shed, ph=7.0, at=START - timedelta(minutes=1)))
+
+
+def test_what_lies_before_the_first_filling_is_refused_not_lost() -> None:
+    shed = Shed().wait(30)
+    shed.fill()
+    shed.wait(5)
+    early = reading(shed, fac_mg_l=48.0, at=shed.now - timedelta(minutes=20))
+    assert fields(shed, early) == ["at"]
+
+
+def test_an_entry_that_comes_late_is_held_against_the_water_of_its_time(shed: Shed) -> None:
+    shed.fill(volume_l=300.0)
+    late = WaterExchanged(at=shed.now - timedelta(minutes=3), by="RM", tank=1, volume_l=400.0)
+    assert fields(shed, late) == []
+    assert fields(shed, replace(late, at=shed.now)) == ["volume_l"]
+
+
+def test_nobody_enters_nothing(shed: Shed) -> None:
+    assert fields(shed, reading(shed, ph=7.0, by="  ")) == ["by"]
+
+
+@pytest.mark.parametrize("make", [reading, dose, acid])
+def test_a_tank_without_water_takes_nothing_but_its_filling(
+    shed: Shed, make: Callable[..., Event]
+) -> None:
+    values = {"ph": 7.0} if make is reading else {}
+    assert fields(shed, make(shed, tank=2, **values)) == ["tank"]
+    assert fields(shed, TankFilled(at=shed.now, by="RM", tank=2, volume_l=500.0)) == []
+
+
+def test_a_tank_that_is_not_there_is_refused(shed: Shed) -> None:
+    assert fields(shed, reading(shed, tank=9, ph=7.0)) == ["tank"]
+    assert fields(shed, TankFilled(at=shed.now, by="RM", tank=9, volume_l=500.0)) == ["tank"]
+    assert fields(shed, batch(shed, tanks=(9,))) == ["tank"]
+
+
+@pytest.mark.parametrize("value", [math.nan, math.inf, 0.0, 1e9])
+def test_water_of_an_impossible_volume_is_refused(shed: Shed, value: float) -> None:
+    fill = TankFilled(at=shed.now, by="RM", tank=1, volume_l=value)
+    exchange = WaterExchanged(at=shed.now, by="RM", tank=1, volume_l=value)
+    assert set(fields(shed, fill)) == {"volume_l"}
+    assert set(fields(shed, exchange)) == {"volume_l"}
+
+
+def test_a_filling_far_from_the_usual_is_doubted(shed: Shed) -> None:
+    assert "far from" in doubts(shed, TankFilled(at=shed.now, by="RM", tank=1, volume_l=50.0))
+
+
+def test_more_water_than_the_tank_holds_cannot_be_exchanged(shed: Shed) -> None:
+    exchange = WaterExchanged(at=shed.now, by="RM", tank=1, volume_l=600.0)
+    assert fields(shed, exchange) == ["volume_l"]
+
+
+@pytest.mark.parametrize("value", [0.0, -5.0, math.nan, math.inf])
+def test_an_amount_is_above_nothing_and_finite(shed: Shed, value: float) -> None:
+    assert fields(shed, dose(shed, value)) == ["amount"]
+    assert fields(shed, acid(shed, value)) == ["amount"]
+
+
+def test_a_dose_over_the_label_is_doubted_and_an_absurd_one_is_refused(shed: Shed) -> None:
+    # By mass balance 1 mL of 125 g/L raises 500 L by 0.25 mg/L: White, Handbook of Chlorination
+    # (1972).
+    assert "label maximum of 100" in doubts(shed, dose(shed, 500.0))
+    assert fields(shed, dose(shed, 5000.0)) == ["amount"]
+
+
+def test_an_amount_in_the_wrong_measure_is_refused(shed: Shed) -> None:
+    assert fields(shed, dose(shed, unit="g")) == ["amount"]
+    assert fields(shed, acid(shed, unit="g")) == ["amount"]
+    solid = Acid(key="citric", name="citric acid", kind=AcidKind.CITRIC, strength_pct=100.0)
+    other = Shed(a_setup(acids=(solid,)))
+    other.fill()
+    assert fields(other, acid(other, product="citric")) == ["amount"]
+    assert fields(other, acid(other, product="citric", amount=Amount(20.0, "g"))) == []
+
+
+def test_a_product_of_unknown_strength_is_refused_not_guessed() -> None:
+    setup = a_setup()
+    weak = replace(setup.sanitizers[0], strength=None, basis=None)
+    shed = Shed(replace(setup, sanitizers=(weak,)))
+    shed.fill()
+    assert fields(shed, dose(shed)) == ["amount"]
+
+
+def test_products_outside_the_set_up_are_refused(shed: Shed) -> None:
+    assert fields(shed, dose(shed, product="other")) == ["product"]
+    assert fields(shed, acid(shed, product="other")) == ["product"]
+
+
+def test_more_acid_than_a_tank_takes_is_refused(shed: Shed) -> None:
+    assert fields(shed, acid(shed, 6000.0)) == ["amount"]
+
+
+# Hypochlorite and acid give off chlorine gas: the usual caution of labels and safety data sheets.
+@pytest.mark.parametrize("minutes", [0, 1, 4])
+def test_acid_within_the_mixing_time_of_a_dose_is_doubted(shed: Shed, minutes: int) -> None:
+    shed.dose()
+    shed.wait(minutes)
+    assert "chlorine gas" in doubts(shed, acid(shed))
+
+
+@pytest.mark.parametrize("minutes", [0, 1, 4])
+def test_a_dose_within_the_mixing_time_of_acid_is_doubted(shed: Shed, minutes: int) -> None:
+    shed.acid()
+    shed.wait(minutes)
+    assert "chlorine gas" in doubts(shed, dose(shed))
+
+
+def test_the_order_in_which_both_are_written_down_makes_no_difference(shed: Shed) -> None:
+    shed.dose()
+    assert "chlorine gas" in doubts(shed, acid(shed, at=shed.now - timedelta(minutes=2)))
+
+
+def test_acid_after_the_mixing_time_is_not_doubted(shed: Shed) -> None:
+    shed.dose()
+    shed.wait(5)
+    assert doubts(shed, acid(shed)) == ""
+
+
+def test_a_batch_needs_a_lot_and_tanks_once_each(shed: Shed) -> None:
+    assert fields(shed, batch(shed, lot=" ")) == ["lot"]
+    assert fields(shed, batch(shed, tanks=())) == ["tanks"]
+    assert fields(shed, batch(shed, tanks=(1, 1))) == ["tanks"]
+
+
+def test_a_batch_in_water_that_was_never_measured_is_doubted(shed: Shed) -> None:
+    shed.fill(tank=2)
+    assert "Nothing was measured" in doubts(shed, batch(shed, tanks=(1, 2)))
+
+
+def test_a_hold_is_of_batches_that_were_washed_and_says_why(shed: Shed) -> None:
+    hold = HoldPlaced(at=shed.now, by="RM", tank=1, batches=(99,), reason="low")
+    assert fields(shed, hold) == ["batches"]
+    assert fields(shed, replace(hold, batches=())) == ["batches"]
+    (washed,) = shed.wash()
+    assert fields(shed, replace(hold, batches=(washed.seq,), reason="")) == ["reason"]
+    assert fields(shed, replace(hold, batches=(washed.seq,))) == []
+
+
+def test_only_an_open_hold_can_be_decided_on(shed: Shed) -> None:
+    (washed,) = shed.wash()
+    held = shed.hold(washed.seq)
+    release = HoldReleased(
+        at=shed.now, by="RM", hold=held.seq, decision=Decision.DISCARD, reason="too low"
+    )
+    assert fields(shed, release) == []
+    shed.tell(release)
+    assert fields(shed, release) == ["hold"]
+
+
+def test_a_shift_with_open_holds_ends_only_with_somebody_named_for_them(shed: Shed) -> None:
+    (washed,) = shed.wash()
+    shed.hold(washed.seq)
+    end = ShiftEnded(at=shed.now, by="RM")
+    assert fields(shed, end) == ["holds_to"]
+    assert fields(shed, replace(end, holds_to="XX")) == ["holds_to"]
+    assert fields(shed, replace(end, holds_to="TK")) == []
+
+
+def test_after_the_end_only_notes_decisions_and_corrections_are_taken(shed: Shed) -> None:
+    shed.tell(ShiftEnded(at=shed.now, by="RM"))
+    assert fields(shed, reading(shed, ph=7.0)) == [""]
+    assert fields(shed, NoteWritten(at=shed.now, by="RM", text="swept")) == []
+
+
+def test_a_shift_goes_only_to_somebody_in_the_set_up(shed: Shed) -> None:
+    assert fields(shed, HandedOver(at=shed.now, by="RM", to="XX")) == ["to"]
+    assert fields(shed, HandedOver(at=shed.now, by="RM", to="TK")) == []
+
+
+@pytest.mark.parametrize(("text", "found"), [("", ["text"]), ("x" * 2001, ["text"]), ("ok", [])])
+def test_a_note_has_words_but_not_too_many(shed: Shed, text: str, found: list[str]) -> None:
+    assert fields(shed, NoteWritten(at=shed.now, by="RM", text=text)) == found
+
+
+def test_only_a_flag_that_is_up_can_be_acknowledged(shed: Shed) -> None:
+    seen = Acknowledged(at=shed.now, by="RM", tank=1, rule="chlorine-low")
+    assert fields(shed, seen) == [""]
+    shed.read(fac=30)
+    shed.look()
+    assert fields(shed, seen) == []
+
+
+def corrected(shed: Shed, entry: int, instead: Any, reason: str = "misread") -> Corrected:
+    return Corrected(at=shed.now, by="RM", entry=entry, reason=reason, instead=instead)
+
+
+def test_a_correction_is_of_the_same_kind_and_says_why(shed: Shed) -> None:
+    read = shed.read(fac=48)
+    assert fields(shed, corrected(shed, read.seq, dose(shed))) == ["entry"]
+    assert fields(shed, corrected(shed, read.seq, None, reason=" ")) == ["reason"]
+    assert fields(shed, corrected(shed, read.seq, reading(shed, fac_mg_l=45.0))) == []
+    assert fields(shed, corrected(shed, read.seq, None)) == []
+
+
+def test_what_is_no_entry_of_a_person_cannot_be_corrected(shed: Shed) -> None:
+    assert fields(shed, corrected(shed, 0, None)) == ["entry"]
+    assert fields(shed, corrected(shed, 999, None)) == ["entry"]
+
+
+def test_a_correction_is_checked_like_the_entry_it_replaces(shed: Shed) -> None:
+    read = shed.read(fac=48)
+    for wrong, field in (
+        (reading(shed, fac_mg_l=5000.0), "fac_mg_l"),
+        (reading(shed, tank=9, fac_mg_l=45.0), "tank"),
+        (reading(shed), ""),
+        (reading(shed, ph=7.0, at=START - timedelta(hours=1)), "at"),
+        (reading(shed, ph=7.0, at=shed.now + timedelta(hours=1)), "at"),
+    ):
+        assert fields(shed, corrected(shed, read.seq, wrong)) == [field]
+    assert "unusual" in doubts(shed, corrected(shed, read.seq, reading(shed, ph=4.0)))
+
+
+def test_a_correction_is_not_held_against_the_value_that_it_takes_away(shed: Shed) -> None:
+    wrong = shed.read(fac=5)
+    right = reading(shed, fac_mg_l=50.0)
+    assert "without a dose" in doubts(shed, right)
+    assert doubts(shed, corrected(shed, wrong.seq, right)) == ""
+
+
+def test_what_belongs_to_no_shift_is_refused(shed: Shed) -> None:
+    for event in (
+        SetupSaved(at=shed.now, by="RM", setup=a_setup()),
+        FlagsChanged(at=shed.now, by="rules", upto=0),
+        shed.shift.started,
+    ):
+        assert fields(shed, event) == [""]
+
+
+def test_a_tank_that_mixes_slowly_keeps_both_apart_for_longer() -> None:
+    shed = Shed(a_setup(a_tank(1, "Flume", mix_minutes=15.0)))
+    shed.fill()
+    shed.dose()
+    shed.wait(10)
+    assert "within 15\N{NO-BREAK SPACE}min" in doubts(shed, acid(shed))
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@given(started=SHIFT_STARTED, past=st.lists(events(), max_size=6), event=events())
+def test_no_event_on_any_state_makes_the_check_fail(
+    started: Event, past: list[Event], event: Event
+) -> None:
+    ((entry, _),) = extend("any", None, [started], START)
+    state = begin("any", entry)
+    for one in past:
+        ((entry, _),) = extend("any", entry, [one], START)
+        state = step(state, entry)
+    found = check(state, event, START)
+    assert all(say(fault.message, Taste.US) for fault in found.faults)
+    assert all(say(doubt, Taste.METRIC) for doubt in found.doubts)
