@@ -113,6 +113,19 @@ def test_a_question_is_answered_by_keyboard_and_gives_the_focus_back(
     assert line.hasFocus()
 
 
+def test_a_question_keeps_shortcuts_from_acting_behind_it(qtbot: QtBot, room: QWidget) -> None:
+    button = PressButton("Reading", Rank.PRIMARY, "F1", parent=room)
+    button.show()
+    room.activateWindow()
+    question = ask(room, "End the shift?", "End it", "Go on")
+    with qtbot.assertNotEmitted(button.clicked):
+        QTest.keyClick(room.focusWidget(), Qt.Key.Key_F1)
+    with qtbot.waitSignal(question.answered):
+        QTest.keyClick(room.focusWidget(), Qt.Key.Key_Escape)
+    with qtbot.waitSignal(button.clicked):
+        QTest.keyClick(room, Qt.Key.Key_F1)
+
+
 def test_a_question_covers_its_window_also_when_that_grows(qtbot: QtBot, room: QWidget) -> None:
     question = ask(room, "Release the hold?", "Release", "Keep", "12 crates of lot B")
     room.resize(1000, 700)

@@ -195,6 +195,14 @@ def test_a_trend_takes_the_colours_of_a_new_theme(themed_app: QApplication, tren
     assert trend.plot.grab().toImage().pixelColor(60, 2).name().upper() == theme.DARK.card
 
 
+def test_lines_are_as_thick_on_a_fine_screen(trend: Trend) -> None:
+    pens = []
+    for ratio in (1.0, 2.0):
+        trend.layers.dress(theme.BRIGHT, ratio)
+        pens.append(trend.layers.current.opts["pen"].widthF())
+    assert pens[1] == pytest.approx(2 * pens[0])
+
+
 def test_a_trend_folded_to_a_strip_gives_all_its_room_to_the_plot(trend: Trend) -> None:
     assert trend.title.isVisible()
     assert trend.legend.isVisible()

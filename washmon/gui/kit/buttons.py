@@ -21,7 +21,8 @@ from washmon.gui.kit.text import Weight
 from washmon.gui.kit.theme import Size
 
 TOUCH_PX = 44
-_GAP_PX = 12
+_GAP_PX = 10
+_SHORT_PX = 76
 
 
 class Rank(StrEnum):
@@ -38,7 +39,7 @@ class PressButton(QPushButton):
     """A button at least 44 px tall, its key named beside its word: "Reading  F1".
 
     ``key`` is shown; it is also bound as the shortcut unless ``bound`` is False (Enter and Esc
-    belong to the sheet they stand on).
+    belong to the sheet they stand on). ``key_first`` reads "1  First dunk".
     """
 
     def __init__(
@@ -48,10 +49,12 @@ class PressButton(QPushButton):
         key: str = "",
         *,
         bound: bool = True,
+        key_first: bool = False,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(text.replace("&", "&&"), parent)
         self._label = text
+        self._key_first = key_first
         self._key = key
         self.setProperty("rank", rank.value)
         self.setFont(theme.font(Size.BODY, Weight.DemiBold))
@@ -79,7 +82,7 @@ class PressButton(QPushButton):
             self.setAccessibleName(text)
             self.updateGeometry()
 
-    def _key_font_width(self) -> int:
+    def _key_width(self) -> int:
         if not self._key:
             return 0
         return _GAP_PX + QFontMetrics(theme.font(Size.BODY)).horizontalAdvance(self._key)
@@ -87,11 +90,13 @@ class PressButton(QPushButton):
     def sizeHint(self) -> QSize:
         """Leave room for word and key."""
         words = QFontMetrics(self.font()).horizontalAdvance(self._label)
-        return QSize(words + self._key_font_width() + 36, max(TOUCH_PX, self.minimumHeight()))
+        return QSize(words + self._key_width() + 36, max(TOUCH_PX, self.minimumHeight()))
 
     def minimumSizeHint(self) -> QSize:
-        """Return the room without much margin; words are never cut."""
+        """Return the room without much margin; only a word that follows its key may be cut."""
         hint = self.sizeHint()
+        if self._key_first:
+            return QSize(min(hint.width(), _SHORT_PX + self._key_width()), hint.height())
         return QSize(hint.width() - 16, hint.height())
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -106,15 +111,20 @@ class PressButton(QPushButton):
 
     def _draw_words(self, painter: QPainter) -> None:
         painter.setPen(self._ink())
-        words = QFontMetrics(self.font()).horizontalAdvance(self._label)
-        left = (self.width() - words - self._key_font_width()) // 2
-        row = self.rect().adjusted(left, 0, 0, 0)
-        flags = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
-        painter.setFont(self.font())
-        painter.drawText(row, flags, self._label)
-        if self._key:
-            painter.setFont(theme.font(Size.BODY))
-            painter.drawText(row.adjusted(words + _GAP_PX, 0, 0, 0), flags, self._key)
+        metrics = QFontMetrics(self.font())
+        room = self.width() - self._key_width() - 16
+        words = metrics.elidedText(self._label, Qt.TextElideMode.ElideRight, room)
+        width = metrics.horizontalAdvance(words)
+        left = (self.width() - width - self._key_width()) // 2
+        pieces = [(words, self.font(), width), (self._key, theme.font(Size.BODY), 0)]
+        if self._key_first:
+            before = self._key_width() - _GAP_PX
+            pieces = [(self._key, theme.font(Size.BODY), before), pieces[0]]
+        for text, font, advance in pieces:
+            painter.setFont(font)
+            row = self.rect().adjusted(left, 0, 0, 0)
+            painter.drawText(row, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, text)
+            left += advance + _GAP_PX
 
     def _ink(self) -> str:
         shades = theme.current()
@@ -139,7 +149,7 @@ class ChoiceRow(QWidget):
         *,
         keys: tuple[str, ...] = (),
     ) -> None:
-        """``choices`` are pairs of key and words; ``keys`` are shown beside the words."""
+        """``choices`` are pairs of key and words; ``keys`` are shown before the words."""
         super().__init__(parent)
         self._keys = tuple(key for key, _ in choices)
         self._group = QButtonGroup(self)
@@ -149,7 +159,10 @@ class ChoiceRow(QWidget):
         row.setSpacing(6)
         for at, (_, words) in enumerate(choices):
             hint = keys[at] if at < len(keys) else ""
-            button = PressButton(words, Rank.TOGGLE, hint, bound=False, parent=self)
+            button = PressButton(
+                words, Rank.TOGGLE, hint, bound=False, key_first=bool(hint), parent=self
+            )
+            button.setToolTip(words)
             button.setCheckable(True)
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)

@@ -74,6 +74,13 @@ class Question(QWidget):
         else:
             super().keyPressEvent(event)
 
+    def event(self, event: QEvent) -> bool:
+        """Keep the window's shortcuts from acting behind the question."""
+        if event.type() is QEvent.Type.ShortcutOverride:
+            event.accept()
+            return True
+        return super().event(event)
+
     def focusNextPrevChild(self, forward: bool) -> bool:  # noqa: FBT001 (Qt's signature)
         """Keep the focus between the two answers."""
         del forward

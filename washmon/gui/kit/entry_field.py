@@ -31,8 +31,8 @@ class EntryField(QWidget):
         if spec.kind is Kind.CHOICE:
             self._choices = ChoiceRow(spec.choices, spec.value or spec.last, self)
             self._choices.setFixedHeight(TOUCH_PX)
-            self._choices.chosen.connect(self._change)
-            self._choices.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+            self._choices.chosen.connect(self._choose)
+            self._choices.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             column.addWidget(self._choices)
         else:
             self._line = self._make_line()
@@ -41,6 +41,7 @@ class EntryField(QWidget):
         self.input.setAccessibleName(f"{spec.label} {spec.unit}".strip())
         self.fault = FaultLine(self)
         column.addWidget(self.fault)
+        column.addStretch(1)
         self.setFocusProxy(self.input)
         policy = QSizePolicy.Policy
         self.setSizePolicy(policy.Expanding if self.is_wide else policy.Preferred, policy.Fixed)
@@ -112,9 +113,14 @@ class EntryField(QWidget):
             row.addWidget(unit)
             line.setTextMargins(0, 0, unit.sizeHint().width() + 10, 0)
         line.setMinimumWidth(118)
-        line.textEdited.connect(self._change)
         line.textChanged.connect(self._change)
         return line
+
+    @Slot(str)
+    def _choose(self, text: str) -> None:
+        if not self.spec.aside:  # a finger on a toggle brings the walk here; aside it does not
+            self.setFocus(Qt.FocusReason.MouseFocusReason)
+        self._change(text)
 
     @Slot(str)
     def _change(self, _text: str) -> None:

@@ -14,6 +14,8 @@ from washmon.gui.kit.sheet_spec import Entry, Kind, SheetSpec
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 
+_HEIGHT_PX = 430
+_BESIDE = 5  # as many tanks find room beside the title
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
@@ -276,7 +278,7 @@ class EntrySheet(QFrame):
         foot.addWidget(self.message, 1)
         foot.addWidget(self.save)
         foot.addWidget(self.leave)
-        column = QVBoxLayout()
+        self._column = column = QVBoxLayout()
         column.setSpacing(10)
         column.addLayout(self._head)
         column.addWidget(self.note)
@@ -288,11 +290,10 @@ class EntrySheet(QFrame):
         self._row.setSpacing(24)
         self._row.addLayout(column, 1)
         self._row.addWidget(self.pad)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # a click beside a field leaves it its focus
 
     def _offer_tanks(self) -> None:
         if self.tanks is not None:
-            self._head.removeWidget(self.tanks)
             self.tanks.hide()
             self.tanks.deleteLater()
             self.tanks = None
@@ -301,13 +302,17 @@ class EntrySheet(QFrame):
             digits = tuple(str(at + 1) for at in range(len(pairs)))
             self.tanks = ChoiceRow(pairs, self._spec.tank, self, keys=digits)
             self.tanks.chosen.connect(self._choose_tank)
-            self._head.insertWidget(1, self.tanks)
+            if len(pairs) > _BESIDE:
+                self._column.insertWidget(1, self.tanks)
+            else:
+                self._head.insertWidget(1, self.tanks)
 
     def _fit(self) -> None:
-        """Cover the lower half of the parent, or as much as the fields need."""
+        """Cover the lower half of the parent: less where it is tall, more if fields need it."""
         room = self._over.rect()
         # The width first: it decides into how many lines the fields break.
         self.resize(room.width(), self.height())
         self._row.activate()
-        height = min(max(room.height() // 2, self.sizeHint().height()), room.height())
+        half = min(room.height() // 2, _HEIGHT_PX)
+        height = min(max(half, self.sizeHint().height()), room.height())
         self.setGeometry(0, room.height() - height, room.width(), height)

@@ -40,6 +40,7 @@ class FormField(QWidget):
         self._column.setSpacing(3)
         for widget in (self.label, self.hint, self.fault):
             self._column.addWidget(widget)
+        self._column.addStretch(1)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
 
     @property

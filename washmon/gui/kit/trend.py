@@ -5,6 +5,7 @@ cleared and filled again leaks.
 """
 
 from collections.abc import Iterable
+from functools import partial
 from math import hypot
 
 import numpy as np
@@ -25,7 +26,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.text import ShortText, Tone
 from washmon.gui.kit.theme import Size, Theme
-from washmon.gui.kit.trend_legend import Entry, Legend
+from washmon.gui.kit.trend_legend import Legend, entries_of
 from washmon.gui.kit.trend_view import Run, TrendMark, TrendPoint, TrendView
 
 _NEAR_PX = 28.0
@@ -139,32 +140,33 @@ class Layers:
             plot.addItem(item, ignoreBounds=True)
         self.point_at(None)
 
-    def dress(self, shades: Theme) -> None:
-        """Give every item the theme's colours."""
+    def dress(self, shades: Theme, ratio: float) -> None:
+        """Give every item the theme's colours; ``ratio`` is device pixels per pixel."""
+        pen = partial(_pen, ratio)
         ink, quiet = QColor(shades.ink), QColor(shades.quiet)
         clear = pg.mkPen(None)
         self.band.setBrush(QColor(shades.field))
         for line in self.band.lines:
-            line.setPen(_pen(QColor(shades.band_edge), 1))
-        self.changes.setPen(_pen(QColor(shades.soft_ink), 1.4, Qt.PenStyle.DotLine))
-        self.fan.setPen(_pen(theme.with_alpha(shades.forecast, 0.5), 1))
+            line.setPen(pen(QColor(shades.band_edge), 1))
+        self.changes.setPen(pen(QColor(shades.soft_ink), 1.4, Qt.PenStyle.DotLine))
+        self.fan.setPen(pen(theme.with_alpha(shades.forecast, 0.5), 1))
         self.fan.setBrush(theme.with_alpha(shades.forecast, 0.24))
-        self.fan_middle.setPen(_pen(QColor(shades.forecast), 2))
-        self.target.setPen(_pen(QColor(shades.target), 1.2, Qt.PenStyle.DashLine))
-        self.critical.setPen(_pen(QColor(shades.critical), 1 + shades.line_px * 0.6))
+        self.fan_middle.setPen(pen(QColor(shades.forecast), 2))
+        self.target.setPen(pen(QColor(shades.target), 1.2, Qt.PenStyle.DashLine))
+        self.critical.setPen(pen(QColor(shades.critical), 1 + shades.line_px * 0.6))
         for line, colour in ((self.target, shades.target), (self.critical, shades.critical)):
             line.label.setColor(QColor(colour))
-        self.ranges.setPen(_pen(theme.with_alpha(shades.ink, 0.26), 5))
-        self.earlier.setPen(_pen(quiet, 1.2))
+        self.ranges.setPen(pen(theme.with_alpha(shades.ink, 0.26), 5))
+        self.earlier.setPen(pen(quiet, 1.2))
         self.earlier_dots.setPen(clear)
         self.earlier_dots.setBrush(quiet)
-        self.current.setPen(_pen(ink, 1.8))
-        self.current_dots.setPen(_pen(QColor(shades.card), 1))
+        self.current.setPen(pen(ink, 1.8))
+        self.current_dots.setPen(pen(QColor(shades.card), 1))
         self.current_dots.setBrush(ink)
-        self.doses.setPen(_pen(QColor(shades.card), 1))
+        self.doses.setPen(pen(QColor(shades.card), 1))
         self.doses.setBrush(QColor(shades.hand))
-        self.cross.setPen(_pen(QColor(shades.border), 1))
-        self.ring.setPen(_pen(QColor(shades.hand), 2))
+        self.cross.setPen(pen(QColor(shades.border), 1))
+        self.ring.setPen(pen(QColor(shades.hand), 2))
         self.ring.setBrush(pg.mkBrush(None))
 
     def draw(self, view: TrendView) -> None:
@@ -205,7 +207,7 @@ class Trend(QWidget):
         super().__init__(parent)
         self._view: TrendView | None = None
         self._held = False
-        self._theme: Theme | None = None
+        self._dressed = ("", 0.0)
         self._targets: tuple[TrendPoint | TrendMark, ...] = ()
         self.title = ShortText("", Size.TINY, tone=Tone.SOFT, parent=self)
         self.plot = Plot(self)
@@ -246,7 +248,7 @@ class Trend(QWidget):
         self.title.setText(view.y_label)
         self.setAccessibleName(view.y_label)
         self.layers.draw(view)
-        self.legend.name(_entries(view))
+        self.legend.name(entries_of(view))
         self.legend.setVisible(self.height() >= _STRIP_PX and bool(self.legend.entries))
         self._unpoint()
         self._bound(view)
@@ -321,27 +323,30 @@ class Trend(QWidget):
         self.legend.setVisible(roomy and bool(self.legend.entries))
         super().resizeEvent(event)
 
-    def changeEvent(self, event: QEvent) -> None:
-        """Follow a change of theme."""
-        if event.type() is QEvent.Type.StyleChange:
+    def event(self, event: QEvent) -> bool:
+        """Follow a change of theme, and a move to a finer or coarser screen."""
+        if event.type() in (QEvent.Type.StyleChange, QEvent.Type.DevicePixelRatioChange):
             self._dress()
-        super().changeEvent(event)
+        return super().event(event)
 
     def _dress(self) -> None:
-        shades = theme.current()
-        if shades is self._theme:
+        shades, ratio = theme.current(), self.devicePixelRatioF()
+        if (shades.name, ratio) == self._dressed:
             return
-        self._theme = shades
+        self._dressed = (shades.name, ratio)
         self.plot.setBackground(QColor(shades.card))
         for name in ("left", "bottom"):
             axis = self.plot.getAxis(name)
-            axis.setPen(_pen(QColor(shades.border), 1))
+            axis.setPen(_pen(ratio, QColor(shades.border), 1))
             axis.setTextPen(QColor(shades.soft_ink))
-        self.layers.dress(shades)
+        self.layers.dress(shades, ratio)
 
 
-def _pen(colour: QColor, width_px: float, style: Qt.PenStyle = Qt.PenStyle.SolidLine) -> QPen:
-    pen = QPen(colour, width_px, style, Qt.PenCapStyle.FlatCap)
+def _pen(
+    ratio: float, colour: QColor, width_px: float, style: Qt.PenStyle = Qt.PenStyle.SolidLine
+) -> QPen:
+    """Return a pen that does not grow with the zoom: its width is in device pixels."""
+    pen = QPen(colour, width_px * ratio, style, Qt.PenCapStyle.FlatCap)
     pen.setCosmetic(True)
     return pen
 
@@ -383,16 +388,3 @@ def _bars(points: Iterable[TrendPoint]) -> tuple[list[float], list[float]]:
             x += (point.x, point.x)
             y += (point.low, point.high)
     return x, y
-
-
-def _entries(view: TrendView) -> tuple[Entry, ...]:
-    """Return what the legend must name."""
-    ranged = any(point.low is not None for point in view.points())
-    present = {
-        Entry.DOSE: bool(view.doses),
-        Entry.CHANGE: bool(view.changes),
-        Entry.RANGE: ranged,
-        Entry.EARLIER: bool(view.earlier),
-        Entry.FAN: bool(view.fan),
-    }
-    return tuple(entry for entry, there in present.items() if there)

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.trend_view import TrendView
 
 _SHAPE_PX = 12.0
 _GAP_PX = 14.0
@@ -33,6 +34,18 @@ class Entry(Enum):
             Entry.EARLIER: tr("earlier fill"),
             Entry.FAN: tr("likely from here"),
         }[self]
+
+
+def entries_of(view: TrendView) -> tuple[Entry, ...]:
+    """Return what a trend must name."""
+    present = {
+        Entry.DOSE: bool(view.doses),
+        Entry.CHANGE: bool(view.changes),
+        Entry.RANGE: any(point.low is not None for point in view.points()),
+        Entry.EARLIER: bool(view.earlier),
+        Entry.FAN: bool(view.fan),
+    }
+    return tuple(entry for entry, there in present.items() if there)
 
 
 class Legend(QWidget):
