@@ -1,0 +1,331 @@
+"""CSV: the format by RFC 4180, cells that no spreadsheet runs, whole files or none."""
+
+import csv
+import errno
+import os
+import stat
+from collections.abc import Iterator
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from tests.reports.telling import told_shifts
+from tests.shed import START, Shed, a_setup
+from washmon.line.events import (
+    Corrected,
+    Decision,
+    DoseAdded,
+    HoldReleased,
+    NoteWritten,
+    ReadingTaken,
+)
+from washmon.line.flags import Amount
+from washmon.line.state import ShiftState
+from washmon.reports.cells import read_back, written
+from washmon.reports.csv_export import (
+    ExportError,
+    dictionary_markdown,
+    export,
+    suggested_name,
+)
+from washmon.reports.tables import ACTIONS, BATCHES, HOLDS, READINGS, SUMMARIES, TABLES, Table
+
+
+def a_shift() -> Shed:
+    """A shift with a corrected reading, a hold with its decision, and words to quote."""
+    shed = Shed()
+    shed.fill()
+    shed.dose(ml=62.5)
+    wrong = shed.wait(6).read(fac=500, ph=7.1)
+    right = ReadingTaken(at=wrong.event.at, by="RM", tank=1, fac_mg_l=50, ph=7.1)
+    shed.tell(
+        Corrected(at=shed.now, by="TK", entry=wrong.seq, reason="a 0 too many", instead=right)
+    )
+    (batch,) = shed.wash(1)
+    hold = shed.wait(2).hold(batch.seq)
+    shed.tell(
+        HoldReleased(
+            at=shed.now, by="RM", hold=hold.seq, decision=Decision.WASH_AGAIN, reason="low"
+        )
+    )
+    shed.tell(NoteWritten(at=shed.now, by="RM", tank=2, text='=HYPERLINK("x"), "cold", señal\nok'))
+    return shed
+
+
+def rows_of(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file, strict=True))
+
+
+def exported(tmp_path: Path, table: Table[Any], shift: ShiftState) -> list[dict[str, str]]:
+    path = tmp_path / "out.csv"
+    count = export(path, table, [shift])
+    rows = rows_of(path)
+    assert count == len(rows)
+    return rows
+
+
+def test_lines_end_with_crlf_and_quotes_are_doubled(tmp_path: Path) -> None:
+    # RFC 4180, section 2: rules 1 (CRLF), 6 (quoted where needed) and 7 (doubled quotes).
+    path = tmp_path / "out.csv"
+    export(path, ACTIONS, [a_shift().shift])
+    raw = path.read_bytes()
+    assert not raw.startswith(b"\xef\xbb\xbf")
+    assert raw.endswith(b"\r\n")
+    assert raw.count(b"\r\n") == len(rows_of(path)) + 1
+    assert '"\'=HYPERLINK(""x""), ""cold"", señal\nok"'.encode() in raw
+
+
+def test_a_byte_order_mark_is_there_when_asked_for(tmp_path: Path) -> None:
+    path = tmp_path / "out.csv"
+    export(path, HOLDS, [], bom=True)
+    assert path.read_bytes().startswith(b"\xef\xbb\xbfshift,")
+
+
+def test_readings_tell_what_holds_and_what_was_written_first(tmp_path: Path) -> None:
+    (row,) = exported(tmp_path, READINGS, a_shift().shift)
+    assert (row["fac_mg_l"], row["ph"], row["fill"]) == ("50", "7.1", "1")
+    assert row["at"] == "2026-05-07T07:06:00-04:00"
+    assert (row["corrected"], row["corrected_by"]) == ("yes", "TK")
+    assert row["correction_reason"] == "a 0 too many"
+    assert (row["original_fac_mg_l"], row["original_ph"]) == ("500", "7.1")
+
+
+def test_a_withdrawn_reading_is_told_by_its_correction_only(tmp_path: Path) -> None:
+    shed = Shed()
+    shed.fill()
+    wrong = shed.read(fac=50)
+    shed.tell(Corrected(at=shed.now, by="TK", entry=wrong.seq, reason="wrong tank"))
+    assert exported(tmp_path, READINGS, shed.shift) == []
+    row = exported(tmp_path, ACTIONS, shed.shift)[-1]
+    assert (row["action"], row["about_entry"], row["text"]) == (
+        "correction",
+        str(wrong.seq),
+        "wrong tank",
+    )
+
+
+def test_actions_carry_amounts_with_their_units_in_the_column_names(tmp_path: Path) -> None:
+    rows = exported(tmp_path, ACTIONS, a_shift().shift)
+    assert [row["action"] for row in rows] == [
+        "shift started",
+        "filled",
+        "dose",
+        "correction",
+        "hold",
+        "release",
+        "note",
+    ]
+    by_action = {row["action"]: row for row in rows}
+    assert by_action["dose"]["amount_ml"] == "62.5"
+    assert by_action["dose"]["amount_g"] == ""
+    assert by_action["dose"]["product"] == "hypochlorite"
+    assert by_action["filled"]["volume_l"] == "500"
+    assert by_action["release"]["decision"] == "wash again"
+    assert by_action["release"]["about_entry"] == by_action["hold"]["entry"]
+    assert read_back(by_action["note"]["text"]) == '=HYPERLINK("x"), "cold", señal\nok'
+
+
+def test_batches_and_holds_point_to_each_other(tmp_path: Path) -> None:
+    shift = a_shift().shift
+    (batch,) = exported(tmp_path, BATCHES, shift)
+    (hold,) = exported(tmp_path, HOLDS, shift)
+    assert (batch["held"], batch["holds"], batch["hold_open"]) == ("yes", hold["entry"], "no")
+    assert (hold["batches"], hold["lots"]) == (batch["entry"], "L-1")
+    assert (hold["decision"], hold["decided_by"], hold["open"]) == ("wash again", "RM", "no")
+
+
+@given(told_shifts())
+def test_summaries_say_in_the_file_what_was_summed_up(
+    tmp_path_factory: pytest.TempPathFactory, shift: ShiftState
+) -> None:
+    path = tmp_path_factory.getbasetemp() / "summaries.csv"
+    export(path, SUMMARIES, [shift])
+    for row, summary in zip(rows_of(path), SUMMARIES.rows(shift), strict=True):
+        assert row["tank"] == str(summary.tank)
+        assert float(row["water_used_l"]) == pytest.approx(summary.water_l)
+        assert float(row["sanitizer_ml"]) == pytest.approx(
+            sum(used.amount.value for used in summary.sanitizer_used), abs=1e-5
+        )
+        if summary.fac is None:
+            assert row["fac_median_mg_l"] == ""
+        else:
+            assert float(row["fac_median_mg_l"]) == pytest.approx(summary.fac.median, abs=1e-6)
+        assert int(row["corrective_actions"]) == len(summary.corrective)
+
+
+@given(st.text(max_size=30))
+def test_text_comes_back_as_it_was_and_never_begins_a_formula(text: str) -> None:
+    cell = written(text)
+    assert read_back(cell) == text
+    assert not cell.lstrip(" ").startswith(("=", "+", "-", "@", "\t", "\r", "\n", "＝"))
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "'=1", " =1"])
+def test_what_a_spreadsheet_would_run_is_made_harmless(text: str) -> None:
+    # Leading characters after OWASP, "CSV Injection".
+    assert written(text) == f"'{text}"
+    assert read_back(f"'{text}") == text
+
+
+@pytest.mark.parametrize(
+    ("cell", "text"),
+    [
+        (-1.5, "-1.5"),
+        (0.1 + 0.2, "0.3"),
+        (1e-9, "0"),
+        (-1e-9, "0"),
+        (1e15, "1000000000000000"),
+        (48.0, "48"),
+        (100, "100"),
+        (True, "yes"),
+        (None, ""),
+        (datetime.fromisoformat("2026-05-07T07:00:00.123456-04:00"), "2026-05-07T07:00:00-04:00"),
+        ("O'Neil", "O'Neil"),
+    ],
+)
+def test_cells_are_written_plainly(cell: Any, text: str) -> None:
+    assert written(cell) == text
+
+
+@pytest.mark.parametrize("table", TABLES, ids=lambda table: table.key)
+def test_column_names_are_unique_and_plain(table: Table[Any]) -> None:
+    names = [column.name for column in table.columns]
+    assert len(set(names)) == len(names)
+    assert all(name.isascii() and name == name.lower() and name.isidentifier() for name in names)
+    assert all(column.meaning and "|" not in column.meaning for column in table.columns)
+
+
+@given(told_shifts())
+def test_each_cell_fits_its_columns_name(shift: ShiftState) -> None:
+    numeric = ("_mg_l", "_l", "_ml", "_g", "_kg", "_s", "_c", "_ntu", "_mv", "_share")
+    for table in TABLES:
+        for row in table.rows(shift):
+            for column in table.columns:
+                cell = column.cell(row)
+                if column.name.endswith(numeric):
+                    assert cell is None or isinstance(cell, float | int), column.name
+                if column.name.endswith("_at") or column.name == "at":
+                    assert cell is None or (
+                        isinstance(cell, datetime) and cell.utcoffset() is not None
+                    )
+
+
+def test_the_dictionary_names_every_column_once() -> None:
+    text = dictionary_markdown()
+    for table in TABLES:
+        section = text.split(f"### {table.key}\n")[1].split("### ")[0]
+        for column in table.columns:
+            assert section.count(f"| `{column.name}` | {column.meaning} |") == 1
+
+
+def test_shifts_are_asked_for_one_at_a_time(tmp_path: Path) -> None:
+    shift = a_shift().shift
+    asked: list[int] = []
+    written_then: list[int] = []
+
+    def stream() -> Iterator[ShiftState]:
+        for number in range(4):
+            asked.append(number)
+            yield replace(shift, chain=f"shift-{number}")
+
+    def progress(done: int) -> None:
+        written_then.append(len(asked) - done)
+
+    path = tmp_path / "out.csv"
+    count = export(path, READINGS, stream(), progress=progress)
+    assert count == 4
+    assert written_then == [0, 0, 0, 0]
+    assert [row["shift"] for row in rows_of(path)] == [f"shift-{number}" for number in range(4)]
+
+
+def test_a_cancelled_export_leaves_what_was_there(tmp_path: Path) -> None:
+    path = tmp_path / "out.csv"
+    path.write_text("mine")
+    done: list[int] = []
+    shift = a_shift().shift
+    result = export(
+        path, READINGS, [shift] * 5, progress=done.append, cancelled=lambda: len(done) >= 2
+    )
+    assert result is None
+    assert done == [1, 2]
+    assert path.read_text() == "mine"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_missing_folder_is_told_in_one_sentence(tmp_path: Path) -> None:
+    with pytest.raises(ExportError, match=r"There is no folder .*gone: choose another place"):
+        export(tmp_path / "gone" / "out.csv", READINGS, [])
+
+
+@pytest.mark.parametrize(
+    ("number", "sentence"),
+    [
+        (errno.ENOSPC, "The disk is full"),
+        (errno.EACCES, "can't be written in"),
+        (errno.EROFS, "can't be written in"),
+        (errno.EIO, "was not written"),
+    ],
+)
+def test_a_disk_that_refuses_is_told_and_leaves_no_half_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int, sentence: str
+) -> None:
+    def refuse(descriptor: int) -> None:
+        raise OSError(number, os.strerror(number), str(descriptor))
+
+    path = tmp_path / "out.csv"
+    path.write_text("mine")
+    monkeypatch.setattr(os, "fsync", refuse)
+    with pytest.raises(ExportError, match=sentence):
+        export(path, READINGS, [a_shift().shift])
+    assert path.read_text() == "mine"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_target_that_is_a_folder_is_told(tmp_path: Path) -> None:
+    (tmp_path / "out.csv").mkdir()
+    with pytest.raises(ExportError, match="can't be written"):
+        export(tmp_path / "out.csv", READINGS, [])
+    assert [path.name for path in tmp_path.iterdir()] == ["out.csv"]
+
+
+@pytest.mark.parametrize(
+    ("line", "name"),
+    [
+        ("Leaf line", "washmon-readings-leaf-line-2026-05-07.csv"),
+        ("Línea de hojas / 2", "washmon-readings-linea-de-hojas-2-2026-05-07.csv"),
+        ('..\\con:*?"<>|', "washmon-readings-con-2026-05-07.csv"),
+        ("芽", "washmon-readings-2026-05-07.csv"),
+    ],
+)
+def test_suggested_names_are_safe_on_every_system(line: str, name: str) -> None:
+    assert suggested_name(READINGS, line, START.date()) == name
+
+
+def test_a_range_of_dates_stands_in_the_name() -> None:
+    name = suggested_name(SUMMARIES, "Leaf line", date(2026, 5, 1), date(2026, 5, 7))
+    assert name == "washmon-summaries-leaf-line-2026-05-01-2026-05-07.csv"
+
+
+def test_a_file_can_be_read_by_others_as_any_new_file(tmp_path: Path) -> None:
+    export(tmp_path / "out.csv", HOLDS, [])
+    (tmp_path / "plain").touch()
+    mode = stat.S_IMODE((tmp_path / "out.csv").stat().st_mode)
+    assert mode == stat.S_IMODE((tmp_path / "plain").stat().st_mode)
+
+
+def test_a_solid_product_is_written_in_grams(tmp_path: Path) -> None:
+    shed = Shed(a_setup())
+    shed.fill()
+    dose = shed.dose()
+    assert isinstance(dose.event, DoseAdded)
+    solid = replace(dose.event, amount=Amount(60.0, "g"))
+    shed.tell(Corrected(at=shed.now, by="RM", entry=dose.seq, reason="powder", instead=solid))
+    row = exported(tmp_path, ACTIONS, shed.shift)[2]
+    assert (row["amount_ml"], row["amount_g"], row["corrected"]) == ("", "60", "yes")
+    assert row["original"] == "Dose tank 1: 60 mL hypochlorite"

@@ -1,0 +1,57 @@
+"""What stands in a cell of a CSV file, and how it is written there and read back."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Generic, TypeVar
+
+Cell = str | int | float | bool | datetime | None
+T_contra = TypeVar("T_contra", contravariant=True)
+
+# What spreadsheets take for the beginning of a formula, also in the full-width forms of East Asian
+# keyboards (list after OWASP, "CSV Injection").
+_RISKY = re.compile(r"'*(?:\s*[=+\-@＝＋－＠]|[\t\r\n])")
+
+
+@dataclass(frozen=True, slots=True)
+class Column(Generic[T_contra]):
+    """One column: its name with the unit in it, what it means, and where its cells come from."""
+
+    name: str
+    meaning: str
+    cell: Callable[[T_contra], Cell]
+
+
+def written(cell: Cell) -> str:
+    """Return a cell as it stands in the file.
+
+    Times are ISO 8601 with offset, to the second; yes or no; numbers with a decimal point, at most
+    six decimals and never an exponent. Text that a spreadsheet would run as a formula gets an
+    apostrophe in front; numbers never do.
+    """
+    match cell:
+        case None:
+            return ""
+        case bool():
+            return "yes" if cell else "no"
+        case int():
+            return str(cell)
+        case float():
+            return _number(cell)
+        case datetime():
+            return cell.isoformat(timespec="seconds")
+    return f"'{cell}" if _RISKY.match(cell) else cell
+
+
+def read_back(text: str) -> str:
+    """Return the text that stood in a text cell before it was made harmless."""
+    return text[1:] if text.startswith("'") and _RISKY.match(text) else text
+
+
+def _number(value: float) -> str:
+    text = format(round(Decimal(repr(value)), 6), "f")
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

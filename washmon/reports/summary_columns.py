@@ -1,0 +1,158 @@
+"""The columns of the summary table."""
+
+from collections.abc import Callable, Iterable
+
+from washmon.line.flags import StepKind
+from washmon.reports.cells import Cell, Column
+from washmon.reports.summary import TankSummary, Used
+
+Sum = Callable[[TankSummary], Cell]
+_WATER = frozenset({StepKind.CHANGE_WATER, StepKind.LOWER})
+
+
+def _part(of: str, name: str) -> Sum:
+    """Return how a column reads a value of a part that may be missing."""
+
+    def read(summary: TankSummary) -> Cell:
+        value: Cell = getattr(getattr(summary, of), name, None)
+        return value
+
+    return read
+
+
+def _own(name: str) -> Sum:
+    def read(summary: TankSummary) -> Cell:
+        value: Cell = getattr(summary, name)
+        return value
+
+    return read
+
+
+def _total(used: Iterable[Used], unit: str) -> float:
+    return sum((one.amount.value for one in used if one.amount.unit == unit), 0.0)
+
+
+def _names(used: Iterable[Used]) -> str:
+    return "; ".join(f"{one.name} {one.amount.value:g} {one.amount.unit}" for one in used)
+
+
+def _done(*kinds: StepKind) -> Sum:
+    return lambda summary: sum(one.kind in kinds for one in summary.corrective)
+
+
+def _measured(of: str, unit: str, what: str) -> tuple[Column[TankSummary], ...]:
+    critical = "the critical low or above it"
+    found = (
+        Column(f"{of}_readings", f"readings of {what}", _part(of, "count")),
+        Column(f"{of}_lowest{unit}", f"lowest {what}", _part(of, "lowest")),
+        Column(f"{of}_median{unit}", f"median {what}", _part(of, "median")),
+        Column(f"{of}_highest{unit}", f"highest {what}", _part(of, "highest")),
+        Column(
+            f"{of}_readings_within_share",
+            "share of these readings from operating low to operating high, 0 to 1",
+            _part(of, "within"),
+        ),
+    )
+    if of == "ph":
+        return found
+    share = f"share of these readings at {critical}, 0 to 1"
+    return (
+        *found,
+        Column(f"{of}_readings_at_least_critical_share", share, _part(of, "at_least_critical")),
+    )
+
+
+def _time(of: str, what: str) -> tuple[Column[TankSummary], ...]:
+    part = f"{of}_time"
+    return (
+        Column(
+            f"{of}_watched_s",
+            "time from the first use of each fill to its end, s",
+            _part(part, "watched_s"),
+        ),
+        Column(
+            f"{of}_time_within_share",
+            f"share of that time with {what} known to be within operating limits, 0 to 1",
+            _part(part, "within"),
+        ),
+        Column(
+            f"{of}_time_outside_share",
+            f"share of that time with {what} known to be outside of them, 0 to 1",
+            _part(part, "outside"),
+        ),
+        Column(
+            f"{of}_time_unknown_share",
+            f"share of that time without a valid reading of {what}, 0 to 1",
+            _part(part, "unknown"),
+        ),
+        Column(
+            f"{of}_longest_gap_s",
+            f"longest time in use without a reading of {what}, s",
+            _part(part, "longest_gap_s"),
+        ),
+    )
+
+
+SUMMARY_COLUMNS: tuple[Column[TankSummary], ...] = (
+    Column("shift", "name of the shift's journal", _part("shift", "chain")),
+    Column("practice", "yes if the shift was simulated", _part("shift", "practice")),
+    Column("site", "site, as set up", _part("shift", "site")),
+    Column("location", "location of the site", _part("shift", "location")),
+    Column("line", "wash line, as set up", _part("shift", "line")),
+    Column("commodity", "what the line washes", _part("shift", "commodity")),
+    Column("started_at", "when the shift began", _part("shift", "started_at")),
+    Column("ended_at", "when it ended; empty while it runs", _part("shift", "ended_at")),
+    Column("supervisor", "initials of who began it", _part("shift", "supervisor")),
+    Column("supervisor_name", "name of who began it", _part("shift", "supervisor_name")),
+    Column(
+        "lots", "codes of the lots, with semicolons between", lambda row: "; ".join(row.shift.lots)
+    ),
+    Column("tank", "number of the tank in the line", _own("tank")),
+    Column("tank_name", "name of the tank", _own("tank_name")),
+    Column("stage", "wash, rinse, flume or dump tank", _own("stage")),
+    Column("batches", "batches washed", _own("batches")),
+    Column("washed_kg", "weight of the batches that were weighed, kg", _own("washed_kg")),
+    Column("batches_not_weighed", "batches without a weight", _own("batches_not_weighed")),
+    Column("fills", "times the tank was filled", _own("fills")),
+    Column("exchanges", "times part of the water was exchanged", _own("exchanges")),
+    Column("water_used_l", "water filled and exchanged, L", _own("water_l")),
+    Column("readings", "readings taken, of anything", _own("readings")),
+    *_measured("fac", "_mg_l", "free chlorine, mg/L as Cl2"),
+    *_measured("ph", "", "pH"),
+    *_time("fac", "free chlorine"),
+    Column(
+        "fac_time_below_critical_share",
+        "share of that time with free chlorine known to be under the critical low, 0 to 1",
+        _part("fac_time", "critical"),
+    ),
+    *_time("ph", "pH"),
+    Column("doses", "doses of sanitizer, the starting dose included", _own("doses")),
+    Column("sanitizer_ml", "liquid sanitizer, mL", lambda row: _total(row.sanitizer_used, "mL")),
+    Column("sanitizer_g", "solid sanitizer, g", lambda row: _total(row.sanitizer_used, "g")),
+    Column("sanitizers", "products with their amounts", lambda row: _names(row.sanitizer_used)),
+    Column("acid_additions", "times acid was added", _own("acid_additions")),
+    Column("acid_ml", "liquid acid, mL", lambda row: _total(row.acid_used, "mL")),
+    Column("acid_g", "solid acid, g", lambda row: _total(row.acid_used, "g")),
+    Column("acids", "products with their amounts", lambda row: _names(row.acid_used)),
+    Column("flags_watch", "flags raised: coming up", _own("flags_watch")),
+    Column("flags_act", "flags raised: act now", _own("flags_act")),
+    Column("flags_stop", "flags raised: stop and hold", _own("flags_stop")),
+    Column("holds", "holds placed", _own("holds")),
+    Column("holds_open", "holds on which nobody has decided", _own("open_holds")),
+    Column("batches_held", "batches that were ever held", _own("batches_held")),
+    Column(
+        "decisions",
+        "what was decided on holds, with semicolons between",
+        lambda row: "; ".join(decision.value for decision in row.decisions),
+    ),
+    Column(
+        "corrective_actions",
+        "doses, acid, water changes, exchanges and holds while a flag called for them",
+        lambda row: len(row.corrective),
+    ),
+    Column("corrective_doses", "of these, doses", _done(StepKind.DOSE)),
+    Column("corrective_acid", "of these, acid", _done(StepKind.ACID)),
+    Column("corrective_water", "of these, water changes and exchanges", _done(*_WATER)),
+    Column("corrective_holds", "of these, holds", _done(StepKind.HOLD)),
+    Column("corrections", "corrections of entries about this tank", _own("corrections")),
+)

@@ -1,0 +1,370 @@
+"""The CSV tables: every column declared once, with its name and what it means."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, Generic, Protocol, TypeVar
+
+from washmon.line.events import (
+    AcidAdded,
+    Acknowledged,
+    BatchWashed,
+    Corrected,
+    DoseAdded,
+    Event,
+    HandedOver,
+    HoldPlaced,
+    HoldReleased,
+    NoteWritten,
+    ReadingTaken,
+    ShiftEnded,
+    ShiftStarted,
+    TankFilled,
+    WaterExchanged,
+)
+from washmon.line.state import Hold, ShiftState
+from washmon.reports.cells import Cell, Column
+from washmon.reports.lines import Line, in_words, lines
+from washmon.reports.summary import TankSummary, summarize
+from washmon.reports.summary_columns import SUMMARY_COLUMNS
+
+T = TypeVar("T")
+
+_ACTIONS: dict[type[Event], str] = {
+    ShiftStarted: "shift started",
+    TankFilled: "filled",
+    WaterExchanged: "water exchanged",
+    DoseAdded: "dose",
+    AcidAdded: "acid",
+    NoteWritten: "note",
+    HoldPlaced: "hold",
+    HoldReleased: "release",
+    Acknowledged: "flag seen",
+    Corrected: "correction",
+    HandedOver: "hand-over",
+    ShiftEnded: "shift ended",
+}
+
+
+@dataclass(frozen=True)
+class Table(Generic[T]):
+    """One kind of CSV file."""
+
+    key: str
+    meaning: str
+    columns: tuple[Column[T], ...]
+    rows: Callable[[ShiftState], Iterable[T]]
+
+
+@dataclass(frozen=True, slots=True)
+class HoldLine:
+    """A hold with the batches that it is about."""
+
+    shift: ShiftState
+    hold: Hold
+    batches: tuple[BatchWashed, ...]
+
+
+def _hold_lines(shift: ShiftState) -> list[HoldLine]:
+    washed = {line.seq: line.event for line in lines(shift, BatchWashed)}
+    return [
+        HoldLine(shift, hold, tuple(washed[seq] for seq in hold.placed.batches if seq in washed))
+        for hold in shift.holds
+    ]
+
+
+def _action_lines(shift: ShiftState) -> list[Line[Event]]:
+    return lines(shift, *_ACTIONS)
+
+
+def _field(name: str) -> Callable[[Line[Any]], Cell]:
+    """Return how a column reads a field of its event, empty where the event has none."""
+
+    def read(line: Line[Any]) -> Cell:
+        value: Cell = getattr(line.event, name, None)
+        return value
+
+    return read
+
+
+def _original(name: str) -> Callable[[Line[Any]], Cell]:
+    def read(line: Line[Any]) -> Cell:
+        value: Cell = getattr(line.original, name, None)
+        return value
+
+    return read
+
+
+def _joined(values: Iterable[object]) -> str:
+    return " ".join(str(value) for value in values)
+
+
+def _tank_name(shift: ShiftState, event: object) -> str:
+    number = getattr(event, "tank", None)
+    return next((tank.spec.name for tank in shift.tanks if tank.number == number), "")
+
+
+def _amount(unit: str) -> Callable[[Line[Any]], Cell]:
+    def read(line: Line[Any]) -> Cell:
+        event = line.event
+        if isinstance(event, DoseAdded | AcidAdded) and event.amount.unit == unit:
+            return float(event.amount.value)
+        return None
+
+    return read
+
+
+def _product_name(line: Line[Any]) -> str:
+    setup, key = line.shift.setup, getattr(line.event, "product", "")
+    product = setup.acid(key) if isinstance(line.event, AcidAdded) else setup.sanitizer(key)
+    return product.name if product else key
+
+
+def _text(line: Line[Any]) -> str:
+    """Return what a person wrote in their own words with an entry."""
+    event = line.event
+    return next(
+        (str(found) for name in ("text", "reason", "note") if (found := getattr(event, name, ""))),
+        "",
+    )
+
+
+class _OfShift(Protocol):
+    @property
+    def shift(self) -> ShiftState: ...
+
+
+_ABOUT_SHIFT: tuple[Column[_OfShift], ...] = (
+    Column("shift", "name of the shift's journal", lambda row: row.shift.chain),
+    Column("practice", "yes if the shift was simulated", lambda row: row.shift.started.practice),
+    Column("site", "site, as set up", lambda row: row.shift.setup.site),
+    Column("line", "wash line, as set up", lambda row: row.shift.setup.line),
+)
+
+
+def _entry() -> tuple[Column[Line[Any]], ...]:
+    return (
+        *_ABOUT_SHIFT,
+        Column("entry", "place in the shift's journal, from 0", lambda row: row.seq),
+        Column("at", "when it happened", _field("at")),
+        Column("recorded_at", "when it was written down", lambda row: row.recorded_at),
+        Column("by", "initials of who entered it", _field("by")),
+    )
+
+
+def _tank() -> tuple[Column[Line[Any]], ...]:
+    return (
+        Column("tank", "number of the tank in the line", _field("tank")),
+        Column("tank_name", "name of the tank", lambda row: _tank_name(row.shift, row.event)),
+        Column("fill", "number of the tank's fill in this shift, from 1", lambda row: row.fill),
+    )
+
+
+def _correction() -> tuple[Column[Line[Any]], ...]:
+    return (
+        Column(
+            "corrected",
+            "yes if this row shows what a later correction says",
+            lambda row: row.correction is not None,
+        ),
+        Column(
+            "corrected_by",
+            "initials of who corrected it last",
+            lambda row: row.correction.by if row.correction else None,
+        ),
+        Column(
+            "correction_reason",
+            "why it was corrected",
+            lambda row: row.correction.reason if row.correction else None,
+        ),
+        Column(
+            "original",
+            "the entry as it was first written, in words",
+            lambda row: in_words(row.shift, row.original),
+        ),
+    )
+
+
+_VALUES = (
+    ("fac_mg_l", "free chlorine, mg/L as Cl2 (ppm)"),
+    ("total_mg_l", "total chlorine, mg/L as Cl2 (ppm)"),
+    ("ph", "pH"),
+    ("turbidity_ntu", "turbidity, NTU"),
+    ("look", "cloudiness by the card: readable, faint or gone"),
+    ("water_c", "water temperature, °C"),
+    ("pulp_c", "pulp temperature, °C"),
+    ("orp_mv", "oxidation-reduction potential, mV"),
+)
+
+
+def _doubts(line: Line[Any]) -> str:
+    return " ".join(getattr(line.event, "doubts", ()))
+
+
+_READING_COLUMNS: tuple[Column[Line[ReadingTaken]], ...] = (
+    *_entry(),
+    *_tank(),
+    Column(
+        "batches_washed",
+        "batches washed in the tank in this shift before it",
+        lambda row: row.washed,
+    ),
+    *(Column(name, meaning, _field(name)) for name, meaning in _VALUES),
+    Column("fac_method", "how chlorine was measured: strip, kit or meter", _field("fac_method")),
+    Column("ph_method", "how pH was measured: strip, kit or meter", _field("ph_method")),
+    Column("doubts", "what the program asked about before it took the entry", _doubts),
+    *_correction(),
+    Column("original_at", "when it happened, before the correction", _original("at")),
+    Column("original_tank", "tank before the correction", _original("tank")),
+    *(
+        Column(f"original_{name}", f"before the correction: {meaning}", _original(name))
+        for name, meaning in _VALUES
+    ),
+)
+
+_ACTION_COLUMNS: tuple[Column[Line[Event]], ...] = (
+    *_entry(),
+    Column(
+        "action",
+        f"one of: {', '.join(_ACTIONS.values())}",
+        lambda row: _ACTIONS[type(row.event)],
+    ),
+    *_tank(),
+    Column("product", "name of the product that was added", _product_name),
+    Column("amount_ml", "amount of a liquid product, mL", _amount("mL")),
+    Column("amount_g", "amount of a solid product, g", _amount("g")),
+    Column("as_entered", "the amount as the person wrote it", _field("as_entered")),
+    Column("volume_l", "water filled or exchanged, L", _field("volume_l")),
+    Column(
+        "batches",
+        "entries of the batches that a hold is about, with spaces between",
+        lambda row: _joined(getattr(row.event, "batches", ())),
+    ),
+    Column(
+        "about_entry",
+        "the entry that a release or a correction is about",
+        lambda row: (
+            getattr(row.event, "hold", None)
+            if isinstance(row.event, HoldReleased)
+            else getattr(row.event, "entry", None)
+        ),
+    ),
+    Column("rule", "the rule whose flag was seen", _field("rule")),
+    Column(
+        "decision", "on held batches: wash again, divert, discard or release", _field("decision")
+    ),
+    Column(
+        "to",
+        "initials of who took over the shift, or its open holds at the end",
+        lambda row: getattr(row.event, "to", None) or getattr(row.event, "holds_to", None),
+    ),
+    Column("text", "note or reason in the person's own words", _text),
+    Column("words", "the whole entry in one line", lambda row: in_words(row.shift, row.event)),
+    Column("doubts", "what the program asked about before it took the entry", _doubts),
+    *_correction(),
+)
+
+
+def _holds_on(line: Line[BatchWashed]) -> list[Hold]:
+    return [hold for hold in line.shift.holds if line.seq in hold.placed.batches]
+
+
+def _produce(line: Line[BatchWashed]) -> str:
+    lots = line.shift.started.lots
+    return next((lot.produce for lot in lots if lot.code == line.event.lot), "")
+
+
+_BATCH_COLUMNS: tuple[Column[Line[BatchWashed]], ...] = (
+    *_entry(),
+    Column("lot", "code of the lot", _field("lot")),
+    Column("produce", "what the lot is, if it was named at the start", _produce),
+    Column(
+        "tanks",
+        "numbers of the tanks it went through, with spaces between",
+        lambda row: _joined(row.event.tanks),
+    ),
+    Column("weight_kg", "weight, kg; empty if not weighed", _field("weight_kg")),
+    Column("contact_s", "time in each tank, s; empty if not timed", _field("contact_s")),
+    Column("held", "yes if it was ever held", lambda row: bool(_holds_on(row))),
+    Column(
+        "holds",
+        "entries of the holds it is in, with spaces between",
+        lambda row: _joined(hold.seq for hold in _holds_on(row)),
+    ),
+    Column(
+        "hold_open",
+        "yes if nobody has decided on one of its holds",
+        lambda row: any(hold.released is None for hold in _holds_on(row)),
+    ),
+    Column(
+        "decisions",
+        "what was decided on its holds, with semicolons between",
+        lambda row: "; ".join(
+            hold.released.decision.value for hold in _holds_on(row) if hold.released
+        ),
+    ),
+    Column("doubts", "what the program asked about before it took the entry", _doubts),
+    *_correction(),
+)
+
+
+def _released(name: str) -> Callable[[HoldLine], Cell]:
+    def read(row: HoldLine) -> Cell:
+        value: Cell = getattr(row.hold.released, name, None)
+        return value
+
+    return read
+
+
+def _held_kg(row: HoldLine) -> float:
+    return sum((batch.weight_kg or 0.0 for batch in row.batches), 0.0)
+
+
+_HOLD_COLUMNS: tuple[Column[HoldLine], ...] = (
+    *_ABOUT_SHIFT,
+    Column("entry", "place in the shift's journal, from 0", lambda row: row.hold.seq),
+    Column("at", "when the hold was placed", lambda row: row.hold.placed.at),
+    Column("by", "initials of who placed it", lambda row: row.hold.placed.by),
+    Column("tank", "number of the tank in the line", lambda row: row.hold.placed.tank),
+    Column("tank_name", "name of the tank", lambda row: _tank_name(row.shift, row.hold.placed)),
+    Column("batches_count", "number of batches held", lambda row: len(row.hold.placed.batches)),
+    Column(
+        "batches",
+        "entries of the batches, with spaces between",
+        lambda row: _joined(row.hold.placed.batches),
+    ),
+    Column(
+        "lots",
+        "lots of the batches, with semicolons between",
+        lambda row: "; ".join(dict.fromkeys(batch.lot for batch in row.batches)),
+    ),
+    Column("weighed_kg", "weight of those batches that were weighed, kg", _held_kg),
+    Column("reason", "why they are held", lambda row: row.hold.placed.reason),
+    Column("open", "yes while nobody has decided", lambda row: row.hold.released is None),
+    Column("decided_at", "when it was decided", _released("at")),
+    Column("decided_by", "initials of who decided", _released("by")),
+    Column("decision", "wash again, divert, discard or release", _released("decision")),
+    Column("decision_reason", "why it was decided so", _released("reason")),
+)
+
+SUMMARIES: Table[TankSummary] = Table(
+    "summaries", "one row per tank and shift", SUMMARY_COLUMNS, summarize
+)
+READINGS = Table(
+    "readings",
+    "one row per reading, corrections applied",
+    _READING_COLUMNS,
+    lambda shift: lines(shift, ReadingTaken),
+)
+ACTIONS = Table(
+    "actions",
+    "one row per dose, acid, filling, water exchange, hold, release, note, correction, hand-over, "
+    "and flag seen; an entry that was withdrawn is told by its correction",
+    _ACTION_COLUMNS,
+    _action_lines,
+)
+BATCHES = Table(
+    "batches", "one row per batch", _BATCH_COLUMNS, lambda shift: lines(shift, BatchWashed)
+)
+HOLDS = Table("holds", "one row per hold", _HOLD_COLUMNS, _hold_lines)
+
+TABLES: Sequence[Table[Any]] = (SUMMARIES, READINGS, ACTIONS, BATCHES, HOLDS)
