@@ -90,3 +90,14 @@ def bleach(rise_mg_l: float) -> dict[str, float]:
     """Return a hypochlorite dose (mg/L as Cl2) as a reaction, with caustic of 0.08 mol/mol."""
     dose = rise_mg_l / CL2_MG_PER_MOL
     return {"NaHyp": dose, "NaOH": 0.08 * dose, "NaCl": dose} if dose else {"NaCl": 1e-9}
+
+
+def hocl_share(ph: float, celsius: float, salt_mol_l: float) -> float:
+    """Return PHREEQC's share of HOCl at a pH in sodium chloride, with 10 ppm of chlorine."""
+    program = phreeqc()
+    program.ip.run_string(
+        f"SOLUTION 1\n temp {celsius}\n pH {ph}\n units mmol/kgw\n Hyp 0.141\n"
+        f" Cl {salt_mol_l * 1000}\n Na {salt_mol_l * 1000} charge\nEND\n"
+    )
+    acid, anion = program.ip.get_molality(1, "HHyp"), program.ip.get_molality(1, "Hyp-")
+    return float(acid / (acid + anion))

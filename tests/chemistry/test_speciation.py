@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.chemistry.geochemistry import hocl_share as phreeqc_share
 from washmon.chemistry.checks import ChemistryError
-from washmon.chemistry.speciation import hocl_share, pka
+from washmon.chemistry.speciation import hocl_share, hocl_share_in_salt, pka
 
 
 @pytest.mark.parametrize(
@@ -57,6 +58,16 @@ def test_the_other_published_constant_changes_the_share_by_seven_points_at_most(
     ours = hocl_share(np.arange(6, 9, 0.1), np.full(30, 20.0))
     gap = np.abs(ours - np.array(theirs))
     assert 0.06 < gap.max() < 0.075
+
+
+@pytest.mark.parametrize("salt", [0.001, 0.01, 0.04])
+@pytest.mark.parametrize("celsius", [5.0, 15.0, 30.0])
+@pytest.mark.parametrize("ph", [6.0, 7.0, 7.5, 8.0, 9.5])
+def test_salt_lowers_the_share_as_in_phreeqc(ph: float, celsius: float, salt: float) -> None:
+    # PHREEQC with the pKa of Morris (1966) and its own activities.
+    share = hocl_share_in_salt(ph, celsius, salt)
+    assert share == pytest.approx(phreeqc_share(ph, celsius, salt), abs=0.003)
+    assert share < hocl_share(ph, celsius)
 
 
 @given(st.floats(0, 13.9), st.floats(0, 40))

@@ -3,9 +3,14 @@
 import math
 
 from washmon.chemistry.checks import Number, require
-from washmon.chemistry.constants import log_activity
 from washmon.chemistry.hypochlorite import CL2_G_PER_MOL, HIGHEST_LEVEL_MG_L
-from washmon.chemistry.speciation import COLDEST_C, HOTTEST_C, KELVIN, hocl_share
+from washmon.chemistry.speciation import (
+    COLDEST_C,
+    HOTTEST_C,
+    KELVIN,
+    hocl_share_in_salt,
+    log_activity,
+)
 
 CHLORIDE_MG_PER_MOL = 35_453.0
 
@@ -42,7 +47,7 @@ def dissolved_chlorine_mg_l(
     hydrolysis: Number = _HYDROLYSIS_30_C * math.e ** (_HYDROLYSIS_WARMTH_K * warmth)
     gamma: Number = 10.0 ** log_activity(temperature_c, chloride)
     h: Number = 10.0**-ph
-    hocl = hocl_share(ph, temperature_c)
+    hocl = hocl_share_in_salt(ph, temperature_c, chloride)
     to_hocl = h * chloride * gamma / hydrolysis
     return free_chlorine_mg_l * hocl * to_hocl / (1.0 + hocl * to_hocl)
 

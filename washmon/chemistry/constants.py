@@ -6,7 +6,7 @@ from typing import Generic, NamedTuple
 import numpy as np
 
 from washmon.chemistry.checks import Number
-from washmon.chemistry.speciation import KELVIN, pka
+from washmon.chemistry.speciation import KELVIN, log_activity, pka
 
 _LN10 = math.log(10.0)
 
@@ -64,14 +64,6 @@ def constants(temperature_c: Number, ionic_strength: Number) -> Constants[Number
         hocl=power10(-pka(temperature_c) - log_gamma),
         gamma=power10(log_gamma),
     )
-
-
-def log_activity(temperature_c: Number, ionic_strength: Number) -> Number:
-    """Return log10 of the activity coefficient of an ion with one charge (Davies 1962)."""
-    root: Number = ionic_strength**0.5
-    # Debye-Hückel's A: 0.491 at 0 °C, 0.509 at 25 °C.
-    slope = 0.4913 + 6.9e-4 * temperature_c + 1.7e-6 * temperature_c * temperature_c
-    return -slope * (root / (1 + root) - 0.3 * ionic_strength)
 
 
 def _paired(temperature_c: Number, sodium: Number, log_gamma: Number) -> tuple[Number, Number]:

@@ -33,3 +33,23 @@ def hocl_share(ph: Number, temperature_c: Number) -> Number:
     require(ph, "pH", 0.0, 14.0)
     dissociated: Number = 10.0 ** (ph - pka(temperature_c))
     return 1.0 / (1.0 + dissociated)
+
+
+def hocl_share_in_salt(ph: Number, temperature_c: Number, ionic_strength: Number) -> Number:
+    """Return the share (0 to 1) that is HOCl in water with dissolved salt (mol/L).
+
+    A used tank holds 0.01 to 0.04 mol/L, which lowers the share by some points near pH 7.5.
+
+    Raises:
+        ChemistryError: a pH, a temperature or a salt content that no wash water has.
+    """
+    require(ionic_strength, "dissolved salt", 0.0, 0.5, "mol/L")
+    return hocl_share(ph - log_activity(temperature_c, ionic_strength), temperature_c)
+
+
+def log_activity(temperature_c: Number, ionic_strength: Number) -> Number:
+    """Return log10 of the activity coefficient of an ion with one charge (Davies 1962)."""
+    root: Number = ionic_strength**0.5
+    # Debye-Hückel's A: 0.491 at 0 °C, 0.509 at 25 °C.
+    slope = 0.4913 + 6.9e-4 * temperature_c + 1.7e-6 * temperature_c * temperature_c
+    return -slope * (root / (1 + root) - 0.3 * ionic_strength)
