@@ -156,6 +156,11 @@ class AmountField(Field):
         self.set_number(None)
 
     @property
+    def empty(self) -> bool:
+        """Whether nothing is written."""
+        return not self.editor.text().strip()
+
+    @property
     def number(self) -> float | None:
         """The value in the kind's base unit; NaN where it can not be read or is missing."""
         missing = self._value is None and not self._optional

@@ -189,7 +189,11 @@ class SetupGuide(QWidget):
         """Bring in a template; ask first where it would replace what somebody wrote."""
         draft = self.draft()
         before = self.template.chosen
-        untouched = draft.tanks == self._clean.tanks and draft.sanitizers == self._clean.sanitizers
+        clean = self._clean
+        untouched = _same(
+            (draft.tanks, draft.sanitizers, draft.acids),
+            (clean.tanks, clean.sanitizers, clean.acids),
+        )
         if (untouched and self._start.tanks == ()) or not draft.tanks:
             self._bring_in(template)
             return
@@ -218,7 +222,7 @@ class SetupGuide(QWidget):
         self.tanks.offer(self.products.choices())
         now = self.draft()
         self._clean = msgspec.structs.replace(
-            self._clean, tanks=now.tanks, sanitizers=now.sanitizers
+            self._clean, tanks=now.tanks, sanitizers=now.sanitizers, acids=now.acids
         )
         self._judge()
 
@@ -312,7 +316,7 @@ class SetupGuide(QWidget):
 
     @Slot()
     def _ask_to_leave(self) -> None:
-        if self.draft() == self._clean:
+        if _same(self.draft(), self._clean):
             self.left.emit()
             return
         question = ask(
@@ -371,6 +375,11 @@ class SetupGuide(QWidget):
         self._judge()
         if self.pages[self.at] is self.look:
             self._show_look()
+
+
+def _same(one: object, other: object) -> bool:
+    """Compare as written down, where NaN is equal to NaN."""
+    return msgspec.json.encode(one) == msgspec.json.encode(other)
 
 
 def _usual_measures(taste: Taste) -> tuple[str, ...]:

@@ -114,7 +114,7 @@ class SanitizerForm(Entry):
             self._product,
             name=self.name.text,
             kind=Hypochlorite(self.kind.key),
-            strength=self.strength.number,
+            strength=None if self.strength.empty else self.strength.number,
             basis=self._basis,
             density_kg_l=None if self.density.isHidden() else self.density.number,
             lot=self.lot.text,

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Generic, TypeVar
 
-from PySide6.QtCore import QSize, Qt, Signal, Slot
+from PySide6.QtCore import QSignalBlocker, QSize, Qt, Signal, Slot
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QListWidget,
@@ -96,23 +96,26 @@ class Roster(QWidget, Generic[EntryT]):
         self.stack.addWidget(form)
         item = QListWidgetItem()
         item.setSizeHint(QSize(0, 48))
-        self.list.insertItem(place, item)
+        with QSignalBlocker(self.list):
+            self.list.insertItem(place, item)
         form.left.connect(self.left)
         form.changed.connect(self.changed)
         form.named.connect(self.rename)
-        self.list.setCurrentRow(place)
-        self.rename()
+        self.turn_to(place)
 
     def clear(self) -> None:
         """Take all forms away."""
-        self.list.clear()
+        with QSignalBlocker(self.list):
+            self.list.clear()
         while self._forms:
             self._drop(self._forms[0])
-        self.rename()
+        self._turn_to(-1)
 
     def turn_to(self, at: int) -> None:
         """Show the form at a place."""
-        self.list.setCurrentRow(at)
+        with QSignalBlocker(self.list):
+            self.list.setCurrentRow(at)
+        self._turn_to(at)
 
     def turn_on(self) -> bool:
         """Show the next form; False when the last one is shown."""
@@ -153,8 +156,7 @@ class Roster(QWidget, Generic[EntryT]):
     def _move(self, by: int) -> None:
         at = self.at
         self._forms.insert(at + by, self._forms.pop(at))
-        self.list.insertItem(at + by, self.list.takeItem(at))
-        self.list.setCurrentRow(at + by)
+        self.turn_to(at + by)
         self._tell()
 
     @Slot()
@@ -167,10 +169,10 @@ class Roster(QWidget, Generic[EntryT]):
     def _answer(self, yes: bool) -> None:  # noqa: FBT001 (a signal's argument)
         if yes:
             at = self.at
-            form = self._forms[at]
-            self.list.takeItem(at)
-            self._drop(form)
-            self.list.setCurrentRow(min(at, len(self._forms) - 1))
+            with QSignalBlocker(self.list):
+                self.list.takeItem(at)
+            self._drop(self._forms[at])
+            self.turn_to(min(at, len(self._forms) - 1))
             self._tell()
 
     def _drop(self, form: EntryT) -> None:
@@ -180,6 +182,5 @@ class Roster(QWidget, Generic[EntryT]):
         form.deleteLater()
 
     def _tell(self) -> None:
-        self._turn_to(self.at)
         self.changed.emit()
         self.left.emit()

@@ -1,0 +1,665 @@
+"""The set-up guide, driven through its real widgets."""
+
+from collections.abc import Iterator
+from datetime import date
+
+import msgspec
+import pytest
+from PySide6.QtCore import QLocale, Qt
+from PySide6.QtWidgets import QLineEdit, QWidget
+from pytestqt.qtbot import QtBot
+
+from washmon.chemistry.acid import AcidKind
+from washmon.chemistry.hypochlorite import StrengthBasis
+from washmon.gui.kit.confirm import Question
+from washmon.gui.setup_guide import SetupGuide
+from washmon.gui.setup_guide.fields import AmountField, Field, TextField
+from washmon.gui.setup_guide.product_forms import AcidForm, SanitizerForm
+from washmon.gui.setup_guide.tank_form import TankForm
+from washmon.line.setup import (
+    Acid,
+    ChlorineLimits,
+    Hypochlorite,
+    InsideMeasurements,
+    LabelBasis,
+    LineSetup,
+    Look,
+    Margins,
+    Person,
+    PhLimits,
+    Role,
+    Sanitizer,
+    Shape,
+    Stage,
+    Tank,
+    TemperatureRule,
+    TemperatureRuleKind,
+)
+from washmon.line.templates import templates
+from washmon.line.validate import faults
+from washmon.units import Taste
+
+TODAY = date(2026, 5, 7)
+ENGLISH = QLocale(QLocale.Language.English, QLocale.Country.UnitedKingdom)
+GERMAN = QLocale(QLocale.Language.German, QLocale.Country.Germany)
+PLACE, PRODUCTS, TANKS, MEASURES, LOOK = range(1, 6)
+
+
+def opened(
+    qtbot: QtBot, setup: LineSetup | None = None, locale: QLocale = ENGLISH
+) -> Iterator[SetupGuide]:
+    guide = SetupGuide(today=lambda: TODAY, locale=locale)
+    qtbot.addWidget(guide)
+    guide.resize(1366, 768)
+    guide.start(setup)
+    with qtbot.waitExposed(guide):
+        guide.show()
+    guide.activateWindow()
+    qtbot.waitUntil(guide.isActiveWindow)
+    yield guide
+
+
+@pytest.fixture
+def guide(qtbot: QtBot) -> Iterator[SetupGuide]:
+    yield from opened(qtbot)
+
+
+def write(qtbot: QtBot, field: TextField | AmountField | Field, text: str) -> None:
+    """Write into a field in place of what is there, as a person would."""
+    editor = field.focusProxy()
+    assert isinstance(editor, QLineEdit)
+    field.focus()
+    editor.selectAll()
+    qtbot.keyClick(editor, Qt.Key.Key_Delete)
+    qtbot.keyClicks(editor, text)
+
+
+def press(qtbot: QtBot, button: QWidget) -> None:
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+
+
+def product(guide: SetupGuide) -> SanitizerForm:
+    form = guide.products.roster.forms[0]
+    assert isinstance(form, SanitizerForm)
+    return form
+
+
+def tank(guide: SetupGuide, number: int) -> TankForm:
+    return guide.tanks.roster.forms[number - 1]
+
+
+def pick_template(qtbot: QtBot, guide: SetupGuide, at: int = 0) -> None:
+    press(qtbot, guide.template.answers.cards[str(at)])
+    press(qtbot, guide.next)
+
+
+def fill_place(qtbot: QtBot, guide: SetupGuide) -> None:
+    guide.go_to(PLACE)
+    write(qtbot, guide.place.site, "Willow Bend Packing")
+    write(qtbot, guide.place.location, "4 Mill Lane, Fairford")
+    write(qtbot, guide.place.rows[0].initials, "RM")
+    write(qtbot, guide.place.rows[0].name, "Robin Meyer")
+
+
+def question(guide: SetupGuide) -> Question:
+    (found,) = (one for one in guide.findChildren(Question) if not one.isHidden())
+    return found
+
+
+def full_setup() -> LineSetup:
+    """Every field that the set-up has, filled with something that shows what it is."""
+    first = Tank(
+        number=1,
+        name="Dump tank",
+        stage=Stage.DUMP_TANK,
+        volume_l=5678.123456,
+        sanitizer="drum",
+        acid="acid",
+        chlorine=ChlorineLimits(
+            critical_low_mg_l=33.3333,
+            low_mg_l=60.0,
+            target_mg_l=100.0,
+            high_mg_l=140.0,
+            label_max_mg_l=150.0,
+            label_basis=LabelBasis.TOTAL,
+        ),
+        ph=PhLimits(low=6.55, target=7.03, high=7.4),
+        measured=InsideMeasurements(
+            shape=Shape.TROUGH, width_cm=123.4567, depth_cm=45.0, length_cm=700.0
+        ),
+        turbidity_max_ntu=None,
+        look_limit=Look.FAINT,
+        batches_per_fill=None,
+        hours_per_fill=3.3,
+        check_batches=7,
+        check_minutes=None,
+        contact_s=62.5,
+        temperature_rule=TemperatureRule(kind=TemperatureRuleKind.NOT_COLDER, by_c=5.56),
+        mix_minutes=7.25,
+        min_batches_per_dose=4,
+    )
+    second = msgspec.structs.replace(
+        first,
+        number=2,
+        name="Rinse",
+        stage=Stage.RINSE,
+        sanitizer="powder",
+        acid=None,
+        measured=None,
+        turbidity_max_ntu=12.34567,
+        look_limit=None,
+        contact_s=None,
+        temperature_rule=None,
+    )
+    return LineSetup(
+        site="Willow Bend",
+        location="Fairford",
+        line="Fruit line",
+        commodity="Apples",
+        people=(
+            Person(initials="RM", name="Robin Meyer", role=Role.SUPERVISOR),
+            Person(initials="JK", name="Jo Kessler", role=Role.TRAINER),
+        ),
+        tanks=(first, second),
+        sanitizers=(
+            Sanitizer(
+                key="drum",
+                name="Drum",
+                kind=Hypochlorite.SODIUM,
+                strength=12.345678,
+                basis=StrengthBasis.WEIGHT_PCT_NAOCL,
+                density_kg_l=1.1987654,
+                lot="D-17",
+                made_on=date(2026, 3, 1),
+                opened_on=date(2026, 4, 1),
+                use_by=date(2026, 9, 1),
+            ),
+            Sanitizer(
+                key="powder",
+                name="Powder",
+                kind=Hypochlorite.CALCIUM,
+                strength=65.0,
+                basis=StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE,
+            ),
+        ),
+        acids=(
+            Acid(key="acid", name="Acid", kind=AcidKind.PHOSPHORIC, strength_pct=75.0, lot="A"),
+        ),
+        measures=("kitchen_scale", "teaspoon"),
+        taste=Taste.US,
+        margins=Margins(ph_deadband=0.2),
+    )
+
+
+# --- from a template to a saved set-up
+
+
+def test_a_line_is_described_from_a_template_through_wrong_inputs_to_a_saved_set_up(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    pick_template(qtbot, guide)
+    assert guide.at == PLACE
+    write(qtbot, guide.place.site, "Willow Bend Packing")
+    qtbot.keyClick(guide.place.site.editor, Qt.Key.Key_Return)
+    qtbot.keyClicks(guide.place.location.editor, "4 Mill Lane, Fairford")
+    person = guide.place.rows[0]
+    write(qtbot, person.initials, "R1")
+    qtbot.keyClick(person.initials.editor, Qt.Key.Key_Tab)
+    assert person.initials.fault == "Initials are one to four letters."
+    qtbot.keyClicks(person.name.editor, "Robin Meyer")
+    write(qtbot, person.initials, "RM")
+    assert person.initials.fault == ""
+    press(qtbot, guide.next)
+
+    form = product(guide)
+    write(qtbot, form.strength, "12.5")
+    press(qtbot, guide.next)
+    assert guide.at == TANKS
+    press(qtbot, guide.back)
+    assert "differ by about 14 %" in form.basis.fault
+    assert form.strength.editor.text() == "12.5 %"
+    press(qtbot, form.basis.cards[StrengthBasis.TRADE_PCT])
+    assert form.basis.fault == ""
+    assert form.meaning.text().replace("\N{NO-BREAK SPACE}", " ") == "= 125 g/L available chlorine"
+    write(qtbot, form.use_by, "31/08/2026")
+    press(qtbot, guide.next)
+
+    first = tank(guide, 1)
+    write(qtbot, first.volume, "150 gal")
+    write(qtbot, first.low, "60")
+    first.target.focus()
+    assert first.volume.fault == ""
+    assert first.low.fault.replace("\N{NO-BREAK SPACE}", " ") == (
+        "Low (60 ppm) must be under target (50 ppm)."
+    )
+    write(qtbot, first.low, "30")
+    press(qtbot, first.label_basis.row.button(LabelBasis.FREE))
+    press(qtbot, first.spread)
+    press(qtbot, guide.next)
+    press(qtbot, guide.measures.toggles["teaspoon"])
+    press(qtbot, guide.next)
+    assert guide.at == LOOK
+    assert guide.look.sentences == []
+    with qtbot.waitSignal(guide.finished) as saved:
+        press(qtbot, guide.next)
+
+    setup = saved.args[0]
+    assert isinstance(setup, LineSetup)
+    assert faults(setup) == []
+    assert (setup.site, setup.location) == ("Willow Bend Packing", "4 Mill Lane, Fairford")
+    assert setup.people == (Person(initials="RM", name="Robin Meyer", role=Role.SUPERVISOR),)
+    assert setup.sanitizers[0].strength == 12.5
+    assert setup.sanitizers[0].basis is StrengthBasis.TRADE_PCT
+    assert setup.sanitizers[0].use_by == date(2026, 8, 31)
+    # 1 US gal = 3.785411784 L exactly (NIST Handbook 44, appendix C).
+    assert setup.tanks[0].volume_l == pytest.approx(150 * 3.785411784, rel=1e-12)
+    assert setup.tanks[0].chlorine.low_mg_l == 30
+    assert [one.chlorine.label_basis for one in setup.tanks] == [LabelBasis.FREE] * 3
+    assert setup.tanks[1].volume_l == templates()[0].tanks[1].volume_l
+    assert "teaspoon" in setup.measures
+
+
+def test_save_shows_every_fault_beside_its_field_and_goes_to_the_first(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    pick_template(qtbot, guide)
+    guide.go_to(LOOK)
+    with qtbot.assertNotEmitted(guide.finished):
+        press(qtbot, guide.next)
+    assert guide.at == PLACE
+    qtbot.waitUntil(guide.place.site.editor.hasFocus)
+    form = product(guide)
+    fields: list[Field] = [
+        guide.place.site,
+        guide.place.location,
+        guide.place.rows[0].initials,
+        guide.place.rows[0].name,
+        form.strength,
+        form.basis,
+        *(tank(guide, number).label_basis for number in (1, 2, 3)),
+    ]
+    assert all(field.fault for field in fields)
+    assert "things are to mend" in guide.message.words.text()
+    notes = [step.note for step in guide.rail.steps]
+    assert notes == ["", "4 to mend", "2 to mend", "3 to mend", "", ""]
+
+
+def test_nobody_is_told_of_faults_where_they_have_not_been(guide: SetupGuide) -> None:
+    shown = [field.fault for page in guide.pages for _, field in page.fields() if field.fault]
+    assert shown == []
+    assert [step.note for step in guide.rail.steps] == [""] * 6
+
+
+# --- wrong inputs, each beside its field
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("12 kg", "12 kg is a weight; a volume is needed here"),
+        ("12 parsecs", "The unit parsecs is not known here"),
+        ("-570", "is less than nothing"),
+        ("1,000 L", "without a mark for thousands"),
+        ("much", "can not be read as a volume"),
+        ("2 L", "A tank holds 5 L to 200000 L"),
+        ("", "This is needed"),
+    ],
+)
+def test_a_volume_that_is_none_is_told_beside_it_and_stays_as_typed(
+    qtbot: QtBot, guide: SetupGuide, text: str, sentence: str
+) -> None:
+    pick_template(qtbot, guide)
+    guide.go_to(TANKS)
+    field = tank(guide, 1).volume
+    write(qtbot, field, text)
+    assert field.fault == ""
+    qtbot.keyClick(field.editor, Qt.Key.Key_Tab)
+    assert sentence in field.fault.replace("\N{NO-BREAK SPACE}", " ")
+    assert field.editor.property("fault") is True
+    guide.go_to(LOOK)
+    guide.go_to(TANKS)
+    assert field.editor.text() == text
+    assert sentence in field.fault.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_a_decimal_comma_is_read_as_the_locale_writes_it(qtbot: QtBot) -> None:
+    for guide in opened(qtbot, locale=GERMAN):
+        pick_template(qtbot, guide)
+        guide.go_to(PRODUCTS)
+        form = product(guide)
+        write(qtbot, form.strength, "12,5")
+        press(qtbot, form.basis.cards[StrengthBasis.TRADE_PCT])
+        assert guide.draft().sanitizers[0].strength == 12.5
+        assert form.strength.editor.text() == "12,5 %"
+        write(qtbot, form.strength, "12.5")
+        form.lot.focus()
+        assert "without a mark for thousands" in form.strength.fault
+        write(qtbot, form.use_by, "31.08.26")
+        form.lot.focus()
+        assert guide.draft().sanitizers[0].use_by == date(2026, 8, 31)
+        assert "2026" in form.use_by.note.text()
+
+
+def test_limits_out_of_order_are_shown_at_both_fields_and_go_when_one_is_mended(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    pick_template(qtbot, guide)
+    guide.go_to(TANKS)
+    form = tank(guide, 1)
+    write(qtbot, form.target, "20")
+    form.high.focus()
+    form.low.focus()
+    form.label_max.focus()
+    assert "must be under target" in form.low.fault
+    assert "must be under target" in form.target.fault
+    write(qtbot, form.target, "50")
+    assert form.low.fault == form.target.fault == ""
+
+
+def test_a_bad_date_and_a_strength_that_no_product_has_are_told(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    pick_template(qtbot, guide)
+    guide.go_to(PRODUCTS)
+    form = product(guide)
+    write(qtbot, form.use_by, "2026-02-30")
+    write(qtbot, form.strength, "95")
+    press(qtbot, form.basis.cards[StrengthBasis.TRADE_PCT])
+    assert "This is no date" in form.use_by.fault
+    assert form.strength.fault != ""
+    assert form.use_by.editor.text() == "2026-02-30"
+
+
+def test_the_same_percent_means_less_or_more_by_its_basis(qtbot: QtBot, guide: SetupGuide) -> None:
+    pick_template(qtbot, guide)
+    guide.go_to(PRODUCTS)
+    form = product(guide)
+    write(qtbot, form.strength, "12.5")
+    assert "125 g/L or 143 g/L" in form.meaning.text().replace("\N{NO-BREAK SPACE}", " ")
+    press(qtbot, form.basis.cards[StrengthBasis.WEIGHT_PCT_NAOCL])
+    assert form.density.isVisible()
+    assert "1.20" in form.density.note.text()
+    form.density.focus()
+    form.lot.focus()
+    assert "needs the density" in form.density.fault
+    write(qtbot, form.density, "1.2")
+    # 12.5 % NaOCl by weight at 1.20 kg/L is 142.9 g/L: White, Handbook of Chlorination, 1972.
+    assert form.meaning.text().replace("\N{NO-BREAK SPACE}", " ") == "= 143 g/L available chlorine"
+    press(qtbot, form.basis.cards[StrengthBasis.G_PER_L_AVAILABLE_CHLORINE])
+    write(qtbot, form.strength, "125")
+    assert not form.density.isVisible()
+    assert guide.draft().sanitizers[0].density_kg_l is None
+    assert form.meaning.text().replace("\N{NO-BREAK SPACE}", " ") == "= 125 g/L available chlorine"
+
+
+def test_a_solid_has_one_basis_and_no_density(qtbot: QtBot, guide: SetupGuide) -> None:
+    pick_template(qtbot, guide)
+    guide.go_to(PRODUCTS)
+    form = product(guide)
+    press(qtbot, form.kind.row.button(Hypochlorite.CALCIUM))
+    offered = [key for key, card in form.basis.cards.items() if not card.isHidden()]
+    assert offered == [StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE]
+    press(qtbot, form.basis.cards[offered[0]])
+    write(qtbot, form.strength, "65")
+    # 65 % available chlorine is 650 g/kg: UF/IFAS CH160.
+    assert form.meaning.text() == "= 650 g/kg available chlorine"
+    assert not form.density.isVisible()
+
+
+# --- editing
+
+
+def test_an_existing_set_up_comes_back_unchanged(qtbot: QtBot) -> None:
+    setup = full_setup()
+    assert faults(setup) == []
+    for guide in opened(qtbot, setup):
+        assert guide.at == LOOK
+        assert guide.draft() == setup
+        for at in range(LOOK, -1, -1):
+            guide.go_to(at)
+        guide.go_to(LOOK)
+        with qtbot.waitSignal(guide.finished) as saved:
+            press(qtbot, guide.next)
+        assert saved.args[0] == setup
+
+
+@pytest.mark.parametrize("at", range(len(templates())))
+def test_a_template_passes_through_the_fields_unchanged(
+    qtbot: QtBot, guide: SetupGuide, at: int
+) -> None:
+    pick_template(qtbot, guide, at)
+    template = templates()[at]
+    assert guide.draft().tanks == template.tanks
+    assert guide.draft().sanitizers == template.sanitizers
+    assert guide.draft().acids == template.acids
+
+
+def test_other_units_show_other_numbers_and_change_no_value(qtbot: QtBot) -> None:
+    setup = full_setup()
+    for guide in opened(qtbot, setup):
+        guide.go_to(TANKS)
+        assert tank(guide, 1).volume.editor.text() == "1500 gal"
+        press(qtbot, guide.units.row.button(Taste.METRIC))
+        assert tank(guide, 1).volume.editor.text() == "5678 L"
+        press(qtbot, guide.units.row.button(Taste.US))
+        assert guide.draft() == setup
+
+
+def test_a_typed_amount_keeps_its_meaning_when_the_units_change(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    pick_template(qtbot, guide)
+    guide.go_to(TANKS)
+    write(qtbot, tank(guide, 1).volume, "570.25")
+    press(qtbot, guide.units.row.button(Taste.US))
+    assert guide.draft().tanks[0].volume_l == 570.25
+    assert tank(guide, 1).volume.editor.text() == "151 gal"
+
+
+def test_leaving_an_untouched_set_up_asks_nothing_and_a_changed_one_asks_once(
+    qtbot: QtBot,
+) -> None:
+    for guide in opened(qtbot, full_setup()):
+        with qtbot.waitSignal(guide.left):
+            press(qtbot, guide.leave)
+        guide.go_to(PLACE)
+        write(qtbot, guide.place.site, "Elsewhere")
+        with qtbot.assertNotEmitted(guide.left):
+            press(qtbot, guide.leave)
+            press(qtbot, question(guide).no)
+        assert guide.place.site.text == "Elsewhere"
+        press(qtbot, guide.leave)
+        with qtbot.waitSignal(guide.left):
+            press(qtbot, question(guide).yes)
+
+
+def test_another_template_asks_before_it_replaces_what_was_written(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    pick_template(qtbot, guide)
+    fill_place(qtbot, guide)
+    guide.go_to(TANKS)
+    write(qtbot, tank(guide, 1).name, "My tank")
+    guide.go_to(0)
+    press(qtbot, guide.template.answers.cards["1"])
+    press(qtbot, question(guide).no)
+    assert guide.draft().tanks[0].name == "My tank"
+    assert guide.template.answers.key == "0"
+    press(qtbot, guide.template.answers.cards["1"])
+    press(qtbot, question(guide).yes)
+    assert guide.draft().line == "Root line"
+    assert guide.draft().site == "Willow Bend Packing"
+
+
+# --- tanks and products
+
+
+def test_tanks_are_added_moved_and_removed_in_line_order(qtbot: QtBot, guide: SetupGuide) -> None:
+    pick_template(qtbot, guide)
+    guide.go_to(TANKS)
+    roster = guide.tanks.roster
+    press(qtbot, guide.tanks.add)
+    assert len(roster.forms) == 4
+    write(qtbot, roster.forms[3].name, "Pre-rinse")
+    assert roster.list.item(3).text() == "4   Pre-rinse"
+    for _ in range(3):
+        press(qtbot, roster.up)
+    names = [(one.number, one.name) for one in guide.draft().tanks]
+    assert names == [(1, "Pre-rinse"), (2, "First dunk"), (3, "Second dunk"), (4, "Rinse")]
+    press(qtbot, roster.down)
+    assert guide.draft().tanks[1].name == "Pre-rinse"
+    press(qtbot, roster.remove)
+    press(qtbot, question(guide).no)
+    assert len(roster.forms) == 4
+    press(qtbot, roster.remove)
+    press(qtbot, question(guide).yes)
+    assert [one.name for one in guide.draft().tanks] == ["First dunk", "Second dunk", "Rinse"]
+
+
+def test_a_line_can_be_described_without_a_template(qtbot: QtBot, guide: SetupGuide) -> None:
+    fill_place(qtbot, guide)
+    write(qtbot, guide.place.line, "Line 1")
+    guide.go_to(PRODUCTS)
+    press(qtbot, guide.products.add_sanitizer)
+    form = product(guide)
+    write(qtbot, form.name, "Bleach")
+    write(qtbot, form.strength, "87 g/L")
+    press(qtbot, form.basis.cards[StrengthBasis.G_PER_L_AVAILABLE_CHLORINE])
+    press(qtbot, guide.products.add_acid)
+    assert isinstance(guide.products.roster.forms[1], AcidForm)
+    guide.go_to(TANKS)
+    press(qtbot, guide.tanks.add)
+    first = tank(guide, 1)
+    for field, text in (
+        (first.name, "Tub"),
+        (first.volume, "20"),
+        (first.critical, "10"),
+        (first.low, "20"),
+        (first.target, "25"),
+        (first.high, "30"),
+        (first.label_max, "50"),
+        (first.check_batches, "3"),
+    ):
+        write(qtbot, field, text)
+    press(qtbot, first.label_basis.row.button(LabelBasis.TOTAL))
+    with qtbot.waitSignal(guide.finished) as saved:
+        guide.save()
+    setup = saved.args[0]
+    assert faults(setup) == []
+    assert setup.sanitizers[0].strength == 87
+    assert setup.tanks[0].sanitizer == setup.sanitizers[0].key
+    assert setup.tanks[0].acid is None
+
+
+def test_a_volume_is_worked_out_in_place(qtbot: QtBot, guide: SetupGuide) -> None:
+    pick_template(qtbot, guide)
+    guide.go_to(TANKS)
+    form = tank(guide, 1)
+    press(qtbot, form.work_out)
+    panel = form.panel
+    press(qtbot, panel.shape.row.button(Shape.TROUGH))
+    write(qtbot, panel.width_cm, "24 in")
+    write(qtbot, panel.length_cm, "10 ft")
+    write(qtbot, panel.depth_cm, "13 in")
+    panel.width_cm.focus()
+    assert "half as deep" in panel.depth_cm.fault
+    assert not panel.use.isEnabled()
+    write(qtbot, panel.depth_cm, "12 in")
+    panel.width_cm.focus()
+    assert panel.depth_cm.fault == ""
+    press(qtbot, panel.use)
+    # Half a cylinder: pi/2 x 1 ft2 x 10 ft = 15.708 ft3, 28.316847 L each.
+    assert guide.draft().tanks[0].volume_l == pytest.approx(444.8, abs=0.1)
+    measured = guide.draft().tanks[0].measured
+    assert measured is not None
+    assert measured.shape is Shape.TROUGH
+    write(qtbot, form.volume, "450")
+    assert guide.draft().tanks[0].measured is None
+
+
+def test_a_product_that_is_removed_is_missed_at_its_tanks(qtbot: QtBot, guide: SetupGuide) -> None:
+    pick_template(qtbot, guide)
+    guide.go_to(PRODUCTS)
+    press(qtbot, guide.products.roster.remove)
+    press(qtbot, question(guide).yes)
+    guide.save()
+    assert guide.products.together.fault == "Name the hypochlorite that is used."
+    assert tank(guide, 1).sanitizer.fault == "Choose the sanitizer of this tank."
+
+
+def test_a_temperature_rule_asks_for_its_difference(qtbot: QtBot, guide: SetupGuide) -> None:
+    pick_template(qtbot, guide)
+    guide.go_to(TANKS)
+    form = tank(guide, 1)
+    assert not form.by.isVisible()
+    form.rule.editor.setFocus()
+    qtbot.keyClick(form.rule.editor, Qt.Key.Key_Down)
+    assert form.rule.key == TemperatureRuleKind.WARMER
+    guide.save()
+    assert form.by.fault != ""
+    write(qtbot, form.by, "10 °F")
+    form.contact.focus()
+    rule = guide.draft().tanks[0].temperature_rule
+    assert rule is not None
+    assert rule.by_c == pytest.approx(10 * 5 / 9)
+
+
+# --- the last page
+
+
+def test_the_last_page_tells_the_whole_set_up_with_its_cautions(qtbot: QtBot) -> None:
+    old = msgspec.structs.replace(full_setup(), taste=Taste.METRIC)
+    drum = msgspec.structs.replace(old.sanitizers[0], use_by=date(2026, 5, 6))
+    old = msgspec.structs.replace(old, sanitizers=(drum, *old.sanitizers[1:]))
+    for guide in opened(qtbot, old):
+        assert guide.look.sentences == [
+            "Drum is past its use-by date: it may be weaker than its label says."
+        ]
+        with qtbot.waitSignal(guide.finished):
+            guide.save()
+
+
+def test_what_is_still_to_mend_leads_to_its_field(qtbot: QtBot, guide: SetupGuide) -> None:
+    pick_template(qtbot, guide)
+    fill_place(qtbot, guide)
+    guide.go_to(LOOK)
+    guide.look.wanted.emit("tanks.2.chlorine.label_basis")
+    assert guide.at == TANKS
+    assert guide.tanks.roster.at == 2
+    qtbot.waitUntil(lambda: tank(guide, 3).label_basis.row.button(LabelBasis.FREE).hasFocus())
+
+
+# --- keys and fingers
+
+
+def test_enter_goes_on_field_by_field_and_then_to_the_next_page(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    pick_template(qtbot, guide)
+    qtbot.waitUntil(guide.place.site.editor.hasFocus)
+    for _ in range(7):
+        focus = guide.focusWidget()
+        assert focus is not None
+        qtbot.keyClick(focus, Qt.Key.Key_Return)
+    assert guide.at == PRODUCTS
+    assert guide.place.site.fault != ""
+
+
+def test_ctrl_enter_turns_the_page(qtbot: QtBot, guide: SetupGuide) -> None:
+    guide.go_to(PLACE)
+    qtbot.keyClick(guide.place.site.editor, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    assert guide.at == PRODUCTS
+
+
+def test_what_can_be_pressed_is_44_px_high_and_nothing_is_cut_at_the_smallest_window(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    pick_template(qtbot, guide)
+    for at in range(LOOK + 1):
+        guide.go_to(at)
+        for kind in ("QPushButton", "QLineEdit", "QComboBox"):
+            for widget in guide.findChildren(QWidget):
+                if widget.inherits(kind) and widget.isVisible():
+                    assert widget.height() >= 44, widget.accessibleName()
+    assert guide.minimumSizeHint().width() <= 1280
+    assert guide.minimumSizeHint().height() <= 720
