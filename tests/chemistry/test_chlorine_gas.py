@@ -47,7 +47,8 @@ def test_air_over_the_tank_is_as_worked_by_hand_but_on_the_careful_side(
 ) -> None:
     # By hand with 5.1e-4 of Wang & Margerum (1994), which is 1.37 times the ECHA value at 25 °C,
     # and Henry's 0.062 mol/(L atm); values from memory. The hand left out activity, which is 0.92
-    # and 0.85 at 200 and 1000 mg/L of chloride (Davies 1962); salt also takes 4 % of the HOCl at pH 7.
+    # and 0.85 at 200 and 1000 mg/L of chloride (Davies 1962); salt also takes 4 % of the HOCl at
+    # pH 7.
     activity = {200: 0.924, 1000: 0.853}[chloride]
     assert in_air(free, ph, chloride) == pytest.approx(ppm * 1.37 * activity, rel=0.08, abs=0.006)
 
