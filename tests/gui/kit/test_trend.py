@@ -121,7 +121,7 @@ def test_a_tap_on_the_last_reading_keeps_the_hint_inside(qtbot: QtBot, trend: Tr
     assert trend.rect().contains(trend.hint.geometry())
 
 
-def turn_wheel(trend: Trend) -> None:
+def turn_wheel(trend: Trend, by: int = 240) -> None:
     at = QPointF(on_screen(trend, 15, 40))
     viewport = trend.plot.viewport()
     QApplication.sendEvent(
@@ -130,7 +130,7 @@ def turn_wheel(trend: Trend) -> None:
             at,
             QPointF(viewport.mapToGlobal(at.toPoint())),
             QPoint(),
-            QPoint(0, 240),
+            QPoint(0, by),
             Qt.MouseButton.NoButton,
             Qt.KeyboardModifier.NoModifier,
             Qt.ScrollPhase.NoScrollPhase,
@@ -157,6 +157,23 @@ def test_a_zoomed_view_stays_when_readings_come_and_a_double_click_shows_all(
     QTest.mouseClick(viewport, Qt.MouseButton.LeftButton, pos=middle)
     QTest.mouseDClick(viewport, Qt.MouseButton.LeftButton, pos=middle)
     qtbot.waitUntil(lambda: width(trend) == pytest.approx(whole))
+
+
+def test_a_view_zoomed_in_at_its_end_follows_new_readings(trend: Trend) -> None:
+    turn_wheel(trend)
+    trend.plot.box.translateBy(x=100)
+    zoomed = width(trend)
+    trend.show_view(replace(VIEW, x_to=60))
+    (_, right), _ = trend.plot.box.viewRange()
+    assert right == pytest.approx(60 * 1.04)
+    assert width(trend) == pytest.approx(zoomed)
+
+
+def test_a_view_zoomed_out_to_the_whole_takes_up_new_readings_again(trend: Trend) -> None:
+    turn_wheel(trend)
+    turn_wheel(trend, by=-2400)
+    trend.show_view(replace(VIEW, x_to=60))
+    assert width(trend) == pytest.approx(60 * 1.04 * 1.03)
 
 
 def test_a_pinch_zooms_and_nobody_can_drag_the_plot_out_of_sight(trend: Trend) -> None:

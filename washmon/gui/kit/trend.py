@@ -243,7 +243,7 @@ class Trend(QWidget):
         """Show a trend; does nothing when it is the same."""
         if view == self._view:
             return
-        self._view = view
+        before, self._view = self._view, view
         self._targets = (*view.points(), *view.doses)
         self.title.setText(view.y_label)
         self.setAccessibleName(view.y_label)
@@ -251,10 +251,19 @@ class Trend(QWidget):
         self.legend.name(entries_of(view))
         self.legend.setVisible(self.height() >= _STRIP_PX and bool(self.legend.entries))
         self._unpoint()
-        self._bound(view)
+        at_end = before is not None and self._shows(before.x_end)
+        self._fence(view)
+        if not self._held:
+            self.show_all()
+        elif at_end and before is not None:  # a zoomed view follows what is new
+            self.plot.box.translateBy(x=view.x_end - before.x_end)
 
-    def _bound(self, view: TrendView) -> None:
-        """Fence the plot in, so that nobody drags it out of sight; show all unless zoomed."""
+    def _shows(self, x: float) -> bool:
+        """Tell whether ``x`` is not beyond the right edge."""
+        return bool(self.plot.box.viewRange()[0][1] >= x * 0.995)
+
+    def _fence(self, view: TrendView) -> None:
+        """Keep the plot where nobody can drag it out of sight."""
         self.plot.box.setLimits(
             xMin=-view.x_end * 0.03,
             xMax=view.x_end,
@@ -263,8 +272,6 @@ class Trend(QWidget):
             minXRange=min(4.0, view.x_end),
             minYRange=view.y_end / 20,
         )
-        if not self._held:
-            self.show_all()
 
     @Slot()
     def show_all(self) -> None:
@@ -276,7 +283,12 @@ class Trend(QWidget):
 
     @Slot()
     def _hold(self) -> None:
-        self._held = True
+        """Stay as the hand left it, unless it zoomed out to the whole."""
+        (x_low, x_high), (y_low, y_high) = self.plot.box.viewRange()
+        view = self._view
+        self._held = view is not None and (
+            x_high - x_low < view.x_end * 0.99 or y_high - y_low < view.y_end * 0.99
+        )
         self._unpoint()
 
     @Slot(QPointF)
