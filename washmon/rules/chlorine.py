@@ -225,10 +225,13 @@ def product_to_hold(sight: Sight) -> Finding | None:
     if not loose:
         return None
     washed = [batch.event for batch in sight.tank.washed if batch.seq in loose]
+    text = "Hold {count} batches washed from {first} to {last}: set them aside and mark them"
+    if len(loose) == 1:
+        text = "Hold the batch washed at {first}: set it aside and mark it"
     step = Step(
         kind=StepKind.HOLD,
         say=Message(
-            "Hold {count} batches washed from {first} to {last}: set them aside and mark them",
+            text,
             {
                 "count": len(loose),
                 "first": Moment(washed[0].at),
