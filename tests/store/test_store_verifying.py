@@ -133,9 +133,23 @@ def test_a_file_with_holes_in_it_gets_a_clear_sentence(path: Path) -> None:
     path.write_bytes(whole)
     with Store.open(path, read_only=True) as store:
         (fault,) = store.verify()
-        assert "The database file is damaged" in str(fault)
+        assert "is damaged" in str(fault)
         with pytest.raises(Damaged, match="go on with a backup"):
             store.entries("wed")
+
+
+def test_a_file_that_was_cut_off_gets_a_clear_sentence(path: Path) -> None:
+    with Store.open(path) as store:
+        store.append("wed", [note(600, "x" * 500) for _ in range(200)], minutes(600))
+    whole = path.read_bytes()
+    with Store.open(path, read_only=True) as opened_before:
+        path.write_bytes(whole[: 8 * 4096])
+        (fault,) = opened_before.verify()
+        assert "is damaged" in str(fault)
+    for read_only in (True, False):
+        with pytest.raises(Damaged, match="go on with a backup"):
+            Store.open(path, read_only=read_only)
+    assert path.read_bytes() == whole[: 8 * 4096]
 
 
 def test_unreadable_times_get_a_clear_sentence(path: Path) -> None:

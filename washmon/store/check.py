@@ -8,11 +8,9 @@ from typing import Any
 
 import msgspec
 from sqlalchemy import Connection, Row, select
-from sqlalchemy.exc import DatabaseError
 
 from washmon.line.events import ShiftStarted
 from washmon.line.journal import SITE, BrokenChain, decode, verify
-from washmon.store.engine import driver
 from washmon.store.schema import journal, shift
 
 _STEP = 1000
@@ -42,21 +40,14 @@ class _Seen:
 
 def faults(connection: Connection) -> list[Fault]:
     """Return everything that is wrong with a database; empty when all is as it was written."""
-    try:
-        found = list(_file(connection))
-        return found or list(_journal(connection))
-    except DatabaseError as error:
-        return [_damage(str(error.orig))]
-
-
-def _damage(what: str) -> Fault:
-    return Fault(f"The database file is damaged ({what}): keep it, and go on with a backup.")
+    found = list(_file(connection))
+    return found or list(_journal(connection))
 
 
 def _file(connection: Connection) -> Iterator[Fault]:
-    for (said,) in driver(connection).execute("PRAGMA quick_check(1)"):
+    for said in connection.exec_driver_sql("PRAGMA quick_check(1)").scalars():
         if said != "ok":
-            yield _damage(said)
+            yield Fault(f"The file is damaged ({said}): keep it, and go on with a backup.")
 
 
 def _journal(connection: Connection) -> Iterator[Fault]:

@@ -14,7 +14,7 @@ from washmon.line.journal import SITE, Entry, decode
 from washmon.line.setup import LineSetup
 from washmon.store import check
 from washmon.store.engine import copy_to, driver, reading_engine
-from washmon.store.errors import StoreUnavailable, cannot_write, damaged, told
+from washmon.store.errors import Damaged, StoreUnavailable, cannot_write, damaged, told
 from washmon.store.schema import journal, shift, tank_summary
 from washmon.store.shift import ShiftRow, microseconds
 
@@ -167,8 +167,11 @@ class Reading:
 
     def verify(self) -> list[check.Fault]:
         """Go through the whole database and return what is wrong with it, most basic first."""
-        with self._asking() as connection:
-            return check.faults(connection)
+        try:
+            with self._asking() as connection:
+                return check.faults(connection)
+        except Damaged as damage:
+            return [check.Fault(str(damage))]
 
     def backup(self, to: Path) -> None:
         """Copy the database into one file, check the copy, and only then give it its name.
