@@ -26,7 +26,10 @@ VERSION = 1
 
 
 class ShiftHead(Struct, frozen=True, kw_only=True):
-    """Which shift a summary is of; ``supervisor`` are the initials of who began it."""
+    """Which shift a summary is of; ``supervisor`` are the initials of who began it.
+
+    ``batches`` counts each batch once, whichever tanks it went through.
+    """
 
     chain: str
     practice: bool
@@ -39,6 +42,7 @@ class ShiftHead(Struct, frozen=True, kw_only=True):
     supervisor: str
     supervisor_name: str
     lots: tuple[str, ...]
+    batches: int
 
 
 class Band(NamedTuple):
@@ -176,6 +180,7 @@ def _head(shift: ShiftState) -> ShiftHead:
         supervisor=started.by,
         supervisor_name=person.name if person else "",
         lots=shift.lot_codes,
+        batches=len({batch.seq for tank in shift.tanks for batch in tank.washed}),
     )
 
 

@@ -107,10 +107,13 @@ SUMMARY_COLUMNS: tuple[Column[TankSummary], ...] = (
     Column(
         "lots", "codes of the lots, with semicolons between", lambda row: "; ".join(row.shift.lots)
     ),
+    Column(
+        "line_batches", "batches washed on the line, each counted once", _part("shift", "batches")
+    ),
     Column("tank", "number of the tank in the line", _own("tank")),
     Column("tank_name", "name of the tank", _own("tank_name")),
     Column("stage", "wash, rinse, flume or dump tank", _own("stage")),
-    Column("batches", "batches washed", _own("batches")),
+    Column("batches", "batches washed in the tank", _own("batches")),
     Column("washed_kg", "weight of the batches that were weighed, kg", _own("washed_kg")),
     Column("batches_not_weighed", "batches without a weight", _own("batches_not_weighed")),
     Column("fills", "times the tank was filled", _own("fills")),
