@@ -25,6 +25,7 @@ class Columns(QScrollArea):
         self._row.setSpacing(GAP_PX)
         self.setWidgetResizable(True)
         self.setWidget(self._row_widget)
+        self.setCornerWidget(QWidget())  # the style's own draws a stray line
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
 
     @property

@@ -1,7 +1,7 @@
 """One flag: what to do, a short reason, and on request the whole of it."""
 
 from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.board.caution_line import CautionLine
 from washmon.gui.board.hairline import Hairline
@@ -37,6 +37,8 @@ class FlagCard(Card):
         self.seen = Text("", Size.SMALL, tone=Tone.SOFT)
         self.reasons = QWidget()
         self._reasons = QVBoxLayout(self.reasons)
+        for label in (self.title, self.step, self.gist, self.caution):
+            label.setMinimumWidth(1)  # wrapped text can be as narrow as the list
         self._lay_out()
         self.answer.clicked.connect(self._answer)
         self.ask_why.toggled.connect(self.reasons.setVisible)
@@ -50,9 +52,9 @@ class FlagCard(Card):
         head.addWidget(self.title, 1)
         buttons = QHBoxLayout()
         buttons.setSpacing(6)
-        buttons.addWidget(self.answer, 3)
-        buttons.addWidget(self.ask_why, 2)
-        buttons.addWidget(self.see, 1)
+        for button, share in ((self.answer, 3), (self.ask_why, 2), (self.see, 1)):
+            button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+            buttons.addWidget(button, share)
         self._reasons.setContentsMargins(0, 4, 0, 0)
         self._reasons.setSpacing(6)
         self.reasons.hide()
@@ -94,13 +96,16 @@ class FlagCard(Card):
             if (old := item.widget()) is not None:
                 old.hide()
                 old.deleteLater()
+        texts = [
+            Text(view.why, Size.SMALL, wrapped=True),
+            Text(view.since, Size.SMALL, tone=Tone.SOFT, wrapped=True),
+            *(CautionLine(caution) for caution in view.cautions),
+            Text(view.source, Size.TINY, tone=Tone.SOFT, wrapped=True),
+        ]
         self._reasons.addWidget(Hairline())
-        self._reasons.addWidget(Text(view.why, Size.SMALL, wrapped=True))
-        self._reasons.addWidget(Text(view.since, Size.SMALL, tone=Tone.SOFT, wrapped=True))
-        for caution in view.cautions:
-            self._reasons.addWidget(CautionLine(caution))
-        if view.source:
-            self._reasons.addWidget(Text(view.source, Size.TINY, tone=Tone.SOFT, wrapped=True))
+        for text in texts:
+            text.setMinimumWidth(1)
+            self._reasons.addWidget(text)
 
     @Slot()
     def _answer(self) -> None:

@@ -88,7 +88,6 @@ class FlagList(QWidget):
         self.calm.setText(calm)
         self._calm_mark.setVisible(in_limits)
         self._calm_row.setVisible(not flags)
-        self.area.setVisible(bool(flags))
         self._chain_focus()
 
     def _make(self, view: FlagView) -> FlagCard:

@@ -21,13 +21,14 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.level_scale import LevelScale
 from washmon.gui.kit.state_mark import StateBadge
-from washmon.gui.kit.text import ShortText, Text, Tone
+from washmon.gui.kit.text import ShortText, Text, Tone, Weight
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.trend import Trend
 
 NARROWEST_PX = 190
 _NARROW_PX = 290
-_LOWEST_TREND_PX = 112
+_WIDE_PX = 400
+_LOWEST_TREND_PX = 106
 _GAP_PX = 8
 
 
@@ -47,10 +48,10 @@ class StateCard(Card):
         self.caption = ShortText("", Size.SMALL, tone=Tone.SOFT)
         self.measured = ShortText("", Size.SMALL, tone=Tone.SOFT)
         self.scale = LevelScale()
-        self.limits = Text("", Size.TINY, tone=Tone.SOFT, wrapped=True)
         self.values = ValueStrip()
         self.step = Text("", Size.LEAD, bold=True, wrapped=True)
         self.caution = CautionLine()
+        self._framed = False
         self._head = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self._lay_out()
 
@@ -64,21 +65,24 @@ class StateCard(Card):
         self._head.addWidget(self.badge)
         words = QVBoxLayout()
         words.setSpacing(0)
+        words.addStretch(1)
         words.addWidget(self.caption)
         words.addWidget(self.measured)
+        words.addStretch(1)
         level = QHBoxLayout()
         level.setSpacing(8)
         level.addWidget(self.level)
         level.addLayout(words, 1)
         self.name.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        for label in (self.caption, self.measured):
-            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        for line in (self.caption, self.measured):
+            line.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        for label in (self.facts, self.step, self.caution):
+            label.setMinimumWidth(1)  # wrapped text can be as narrow as the column
         self.body.setSpacing(4)
         self.body.addLayout(self._head)
         self.body.addWidget(self.facts)
         self.body.addLayout(level)
         self.body.addWidget(self.scale)
-        self.body.addWidget(self.limits)
         self.body.addWidget(self.values)
         self.body.addSpacing(2)
         self.body.addWidget(Hairline())
@@ -98,7 +102,7 @@ class StateCard(Card):
         self.caption.setText(view.caption)
         _say(self.measured, view.measured, Tone.SOFT)
         self.scale.show_view(view.scale)
-        self.limits.setText(view.limits)
+        self.scale.setToolTip(view.limits)
         self.values.show_values(view.values)
         self.step.setText(view.step.text)
         self.caution.show_caution(view.step.caution)
@@ -117,12 +121,13 @@ class StateCard(Card):
         return self.body.totalHeightForWidth(width_px)
 
     def _fold(self, width_px: int) -> None:
-        """Put the state under the name, and the limits into words, where the card is narrow."""
+        """Put the state under the name, where the card is narrow; size the step."""
         narrow = width_px < _NARROW_PX
         way = QBoxLayout.Direction.TopToBottom if narrow else QBoxLayout.Direction.LeftToRight
         if self._head.direction() is not way:
             self._head.setDirection(way)
-        self.limits.setVisible(narrow)
+        size = Size.BODY if narrow else Size.LEAD if width_px < _WIDE_PX else Size.TITLE
+        self.step.setFont(theme.font(size, Weight.DemiBold))
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Choose the tank."""
@@ -141,19 +146,25 @@ class StateCard(Card):
             super().keyPressEvent(event)
 
     def focusInEvent(self, event: QFocusEvent) -> None:
-        """Show the frame of the focus."""
+        """Show a frame where the keyboard led here, not where a window just opened."""
         super().focusInEvent(event)
+        self._framed = event.reason() in (
+            Qt.FocusReason.TabFocusReason,
+            Qt.FocusReason.BacktabFocusReason,
+            Qt.FocusReason.ShortcutFocusReason,
+        )
         self.update()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
         """Take the frame away."""
         super().focusOutEvent(event)
+        self._framed = False
         self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw the card, and a frame while it has the focus from the keyboard."""
         super().paintEvent(event)
-        if self.hasFocus():
+        if self._framed:
             painter = QPainter(self)
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
             painter.setPen(QPen(QColor(theme.current().hand), 2))

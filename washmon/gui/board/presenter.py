@@ -1,5 +1,6 @@
 """From a snapshot to what the Board draws: pure, the same snapshot always gives the same view."""
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from washmon.gui.board import cautions
@@ -135,7 +136,7 @@ class _Panels:
         fill = tank.fill
         if fill is None:
             volume = self._person.show(tank.spec.volume_l, Kind.VOLUME)
-            return DOT.join((volume, tr("not filled yet")))
+            return _line((volume, tr("not filled yet")))
         facts = [
             self._person.show(fill.volume_l, Kind.VOLUME),
             tr("filled {time}", time=clock_words(fill.at)),
@@ -149,7 +150,7 @@ class _Panels:
         }
         if held:
             facts.append(tr("{count} on hold", count=len(held)))
-        return DOT.join(facts)
+        return _line(facts)
 
     def _measured(self, last: Placed[ReadingTaken] | None) -> str:
         if last is None:
@@ -162,6 +163,11 @@ class _Panels:
             if self._now is None
             else age_words(self._now - at),
         )
+
+
+def _line(parts: Iterable[str]) -> str:
+    """Join parts so that a line breaks between them, not within."""
+    return DOT.join(part.replace(" ", "\N{NO-BREAK SPACE}") for part in parts)
 
 
 def _limits(limits: ChlorineLimits, person: Person) -> str:

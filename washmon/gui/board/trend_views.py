@@ -22,6 +22,9 @@ from washmon.line.state import Fill, Placed, ShiftState, TankState
 from washmon.line.strip import strip_range
 from washmon.units import Kind
 
+_CLEAR_OF_AXIS = 0.03
+"""Of the operating high: where the mark of a starting dose stands, not cut by the axis."""
+
 
 class TrendShelf:
     """Keeps each tank's trend for as long as its state is the same object.
@@ -54,7 +57,7 @@ def trend_view(tank: TankState, setup: LineSetup, person: Person) -> TrendView:
     """Return the free chlorine of a tank against the batches washed in it since the shift began."""
     limits = tank.spec.chlorine
     *earlier, current = tank.fills or (None,)
-    writer = _Writer(setup, person)
+    writer = _Writer(setup, person, limits.high_mg_l)
     return TrendView(
         y_label=tr("Free chlorine (ppm) against batches washed"),
         limits=TrendLimits(
@@ -73,9 +76,10 @@ def trend_view(tank: TankState, setup: LineSetup, person: Person) -> TrendView:
 class _Writer:
     """Writes points and marks with what their hints say."""
 
-    def __init__(self, setup: LineSetup, person: Person) -> None:
+    def __init__(self, setup: LineSetup, person: Person, high_mg_l: float) -> None:
         self._setup = setup
         self._person = person
+        self._clear = _CLEAR_OF_AXIS * high_mg_l
 
     def runs(self, fill: Fill) -> tuple[Run, ...]:
         """Return the readings of a fill, parted where something was put into the water."""
@@ -136,7 +140,7 @@ class _Writer:
             TrendMark(
                 dose.batches,
                 f"{self._added(dose.event)}\n{self._when(dose.event, dose.batches)}",
-                _level_before(fill, dose),
+                _level_before(fill, dose, self._clear),
             )
             for dose in fill.doses
         ]
@@ -169,10 +173,11 @@ class _Writer:
         return tr("{volume} exchanged for fresh water", volume=volume)
 
 
-def _level_before(fill: Fill, dose: Placed[DoseAdded]) -> float:
+def _level_before(fill: Fill, dose: Placed[DoseAdded], start: float) -> float:
+    """Return the level that was read before a dose, ``start`` for the first of a fill."""
     place = (dose.event.at, dose.seq)
     for reading in reversed(fill.readings):
         level = reading.event.fac_mg_l
         if level is not None and (reading.event.at, reading.seq) < place:
             return level
-    return 0.0
+    return start

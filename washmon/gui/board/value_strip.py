@@ -12,7 +12,7 @@ from washmon.gui.kit.state_mark import Look, draw_mark
 from washmon.gui.kit.text import Tone, Weight
 from washmon.gui.kit.theme import Size, Theme
 
-_GAP_PX = 14.0
+_GAP_PX = 12.0
 _ROW_GAP_PX = 4.0
 _MARK_PX = 12.0
 

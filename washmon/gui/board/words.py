@@ -8,7 +8,7 @@ from washmon.line.flags import StepKind
 from washmon.line.setup import LineSetup, Look
 
 DASH = "–"
-DOT = "  ·  "
+DOT = "\N{NO-BREAK SPACE} ·  "
 
 
 def method_word(method: Method) -> str:
