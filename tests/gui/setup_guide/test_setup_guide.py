@@ -6,6 +6,7 @@ from datetime import date
 import msgspec
 import pytest
 from PySide6.QtCore import QLocale, Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -64,18 +65,26 @@ def guide(qtbot: QtBot) -> Iterator[SetupGuide]:
     yield from opened(qtbot)
 
 
-def write(qtbot: QtBot, field: TextField | AmountField | Field, text: str) -> None:
+def strike(
+    widget: QWidget,
+    key: Qt.Key,
+    modifier: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier,
+) -> None:
+    QTest.keyClick(widget, key, modifier)
+
+
+def write(field: TextField | AmountField | Field, text: str) -> None:
     """Write into a field in place of what is there, as a person would."""
     editor = field.focusProxy()
     assert isinstance(editor, QLineEdit)
     field.focus()
     editor.selectAll()
-    qtbot.keyClick(editor, Qt.Key.Key_Delete)
-    qtbot.keyClicks(editor, text)
+    strike(editor, Qt.Key.Key_Delete)
+    QTest.keyClicks(editor, text)
 
 
-def press(qtbot: QtBot, button: QWidget) -> None:
-    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+def press(button: QWidget) -> None:
+    QTest.mouseClick(button, Qt.MouseButton.LeftButton)
 
 
 def product(guide: SetupGuide) -> SanitizerForm:
@@ -88,17 +97,17 @@ def tank(guide: SetupGuide, number: int) -> TankForm:
     return guide.tanks.roster.forms[number - 1]
 
 
-def pick_template(qtbot: QtBot, guide: SetupGuide, at: int = 0) -> None:
-    press(qtbot, guide.template.answers.cards[str(at)])
-    press(qtbot, guide.next)
+def pick_template(guide: SetupGuide, at: int = 0) -> None:
+    press(guide.template.answers.cards[str(at)])
+    press(guide.next)
 
 
-def fill_place(qtbot: QtBot, guide: SetupGuide) -> None:
+def fill_place(guide: SetupGuide) -> None:
     guide.go_to(PLACE)
-    write(qtbot, guide.place.site, "Willow Bend Packing")
-    write(qtbot, guide.place.location, "4 Mill Lane, Fairford")
-    write(qtbot, guide.place.rows[0].initials, "RM")
-    write(qtbot, guide.place.rows[0].name, "Robin Meyer")
+    write(guide.place.site, "Willow Bend Packing")
+    write(guide.place.location, "4 Mill Lane, Fairford")
+    write(guide.place.rows[0].initials, "RM")
+    write(guide.place.rows[0].name, "Robin Meyer")
 
 
 def question(guide: SetupGuide) -> Question:
@@ -194,54 +203,66 @@ def full_setup() -> LineSetup:
 # --- from a template to a saved set-up
 
 
-def test_a_line_is_described_from_a_template_through_wrong_inputs_to_a_saved_set_up(
-    qtbot: QtBot, guide: SetupGuide
-) -> None:
-    pick_template(qtbot, guide)
+def describe_place(guide: SetupGuide) -> None:
     assert guide.at == PLACE
-    write(qtbot, guide.place.site, "Willow Bend Packing")
-    qtbot.keyClick(guide.place.site.editor, Qt.Key.Key_Return)
-    qtbot.keyClicks(guide.place.location.editor, "4 Mill Lane, Fairford")
+    write(guide.place.site, "Willow Bend Packing")
+    strike(guide.place.site.editor, Qt.Key.Key_Return)
+    QTest.keyClicks(guide.place.location.editor, "4 Mill Lane, Fairford")
     person = guide.place.rows[0]
-    write(qtbot, person.initials, "R1")
-    qtbot.keyClick(person.initials.editor, Qt.Key.Key_Tab)
+    write(person.initials, "R1")
+    strike(person.initials.editor, Qt.Key.Key_Tab)
     assert person.initials.fault == "Initials are one to four letters."
-    qtbot.keyClicks(person.name.editor, "Robin Meyer")
-    write(qtbot, person.initials, "RM")
+    QTest.keyClicks(person.name.editor, "Robin Meyer")
+    write(person.initials, "RM")
     assert person.initials.fault == ""
-    press(qtbot, guide.next)
+    press(guide.next)
 
+
+def describe_product(guide: SetupGuide) -> None:
+    assert guide.at == PRODUCTS
     form = product(guide)
-    write(qtbot, form.strength, "12.5")
-    press(qtbot, guide.next)
+    write(form.strength, "12.5")
+    press(guide.next)
     assert guide.at == TANKS
-    press(qtbot, guide.back)
+    press(guide.back)
     assert "differ by about 14 %" in form.basis.fault
     assert form.strength.editor.text() == "12.5 %"
-    press(qtbot, form.basis.cards[StrengthBasis.TRADE_PCT])
+    press(form.basis.cards[StrengthBasis.TRADE_PCT])
     assert form.basis.fault == ""
     assert form.meaning.text().replace("\N{NO-BREAK SPACE}", " ") == "= 125 g/L available chlorine"
-    write(qtbot, form.use_by, "31/08/2026")
-    press(qtbot, guide.next)
+    write(form.use_by, "31/08/2026")
+    press(guide.next)
 
+
+def describe_tanks(guide: SetupGuide) -> None:
+    assert guide.at == TANKS
     first = tank(guide, 1)
-    write(qtbot, first.volume, "150 gal")
-    write(qtbot, first.low, "60")
+    write(first.volume, "150 gal")
+    write(first.low, "60")
     first.target.focus()
     assert first.volume.fault == ""
     assert first.low.fault.replace("\N{NO-BREAK SPACE}", " ") == (
         "Low (60 ppm) must be under target (50 ppm)."
     )
-    write(qtbot, first.low, "30")
-    press(qtbot, first.label_basis.row.button(LabelBasis.FREE))
-    press(qtbot, first.spread)
-    press(qtbot, guide.next)
-    press(qtbot, guide.measures.toggles["teaspoon"])
-    press(qtbot, guide.next)
+    write(first.low, "30")
+    press(first.label_basis.row.button(LabelBasis.FREE))
+    press(first.spread)
+    press(guide.next)
+
+
+def test_a_line_is_described_from_a_template_through_wrong_inputs_to_a_saved_set_up(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    pick_template(guide)
+    describe_place(guide)
+    describe_product(guide)
+    describe_tanks(guide)
+    press(guide.measures.toggles["teaspoon"])
+    press(guide.next)
     assert guide.at == LOOK
     assert guide.look.sentences == []
     with qtbot.waitSignal(guide.finished) as saved:
-        press(qtbot, guide.next)
+        press(guide.next)
 
     setup = saved.args[0]
     assert isinstance(setup, LineSetup)
@@ -262,10 +283,10 @@ def test_a_line_is_described_from_a_template_through_wrong_inputs_to_a_saved_set
 def test_save_shows_every_fault_beside_its_field_and_goes_to_the_first(
     qtbot: QtBot, guide: SetupGuide
 ) -> None:
-    pick_template(qtbot, guide)
+    pick_template(guide)
     guide.go_to(LOOK)
     with qtbot.assertNotEmitted(guide.finished):
-        press(qtbot, guide.next)
+        press(guide.next)
     assert guide.at == PLACE
     qtbot.waitUntil(guide.place.site.editor.hasFocus)
     form = product(guide)
@@ -306,14 +327,14 @@ def test_nobody_is_told_of_faults_where_they_have_not_been(guide: SetupGuide) ->
     ],
 )
 def test_a_volume_that_is_none_is_told_beside_it_and_stays_as_typed(
-    qtbot: QtBot, guide: SetupGuide, text: str, sentence: str
+    guide: SetupGuide, text: str, sentence: str
 ) -> None:
-    pick_template(qtbot, guide)
+    pick_template(guide)
     guide.go_to(TANKS)
     field = tank(guide, 1).volume
-    write(qtbot, field, text)
+    write(field, text)
     assert field.fault == ""
-    qtbot.keyClick(field.editor, Qt.Key.Key_Tab)
+    strike(field.editor, Qt.Key.Key_Tab)
     assert sentence in field.fault.replace("\N{NO-BREAK SPACE}", " ")
     assert field.editor.property("fault") is True
     guide.go_to(LOOK)
@@ -324,83 +345,81 @@ def test_a_volume_that_is_none_is_told_beside_it_and_stays_as_typed(
 
 def test_a_decimal_comma_is_read_as_the_locale_writes_it(qtbot: QtBot) -> None:
     for guide in opened(qtbot, locale=GERMAN):
-        pick_template(qtbot, guide)
+        pick_template(guide)
         guide.go_to(PRODUCTS)
         form = product(guide)
-        write(qtbot, form.strength, "12,5")
-        press(qtbot, form.basis.cards[StrengthBasis.TRADE_PCT])
+        write(form.strength, "12,5")
+        press(form.basis.cards[StrengthBasis.TRADE_PCT])
         assert guide.draft().sanitizers[0].strength == 12.5
         assert form.strength.editor.text() == "12,5 %"
-        write(qtbot, form.strength, "12.5")
+        write(form.strength, "12.5")
         form.lot.focus()
         assert "without a mark for thousands" in form.strength.fault
-        write(qtbot, form.use_by, "31.08.26")
+        write(form.use_by, "31.08.26")
         form.lot.focus()
         assert guide.draft().sanitizers[0].use_by == date(2026, 8, 31)
         assert "2026" in form.use_by.note.text()
 
 
 def test_limits_out_of_order_are_shown_at_both_fields_and_go_when_one_is_mended(
-    qtbot: QtBot, guide: SetupGuide
+    guide: SetupGuide,
 ) -> None:
-    pick_template(qtbot, guide)
+    pick_template(guide)
     guide.go_to(TANKS)
     form = tank(guide, 1)
-    write(qtbot, form.target, "20")
+    write(form.target, "20")
     form.high.focus()
     form.low.focus()
     form.label_max.focus()
     assert "must be under target" in form.low.fault
     assert "must be under target" in form.target.fault
-    write(qtbot, form.target, "50")
+    write(form.target, "50")
     assert form.low.fault == form.target.fault == ""
 
 
-def test_a_bad_date_and_a_strength_that_no_product_has_are_told(
-    qtbot: QtBot, guide: SetupGuide
-) -> None:
-    pick_template(qtbot, guide)
+def test_a_bad_date_and_a_strength_that_no_product_has_are_told(guide: SetupGuide) -> None:
+    pick_template(guide)
     guide.go_to(PRODUCTS)
     form = product(guide)
-    write(qtbot, form.use_by, "2026-02-30")
-    write(qtbot, form.strength, "95")
-    press(qtbot, form.basis.cards[StrengthBasis.TRADE_PCT])
+    write(form.use_by, "2026-02-30")
+    write(form.strength, "95")
+    press(form.basis.cards[StrengthBasis.TRADE_PCT])
     assert "This is no date" in form.use_by.fault
     assert form.strength.fault != ""
     assert form.use_by.editor.text() == "2026-02-30"
 
 
-def test_the_same_percent_means_less_or_more_by_its_basis(qtbot: QtBot, guide: SetupGuide) -> None:
-    pick_template(qtbot, guide)
+def test_the_same_percent_means_less_or_more_by_its_basis(guide: SetupGuide) -> None:
+    pick_template(guide)
     guide.go_to(PRODUCTS)
     form = product(guide)
-    write(qtbot, form.strength, "12.5")
+    write(form.strength, "12.5")
     assert "125 g/L or 143 g/L" in form.meaning.text().replace("\N{NO-BREAK SPACE}", " ")
-    press(qtbot, form.basis.cards[StrengthBasis.WEIGHT_PCT_NAOCL])
+    press(form.basis.cards[StrengthBasis.WEIGHT_PCT_NAOCL])
     assert form.density.isVisible()
     assert "1.20" in form.density.note.text()
     form.density.focus()
     form.lot.focus()
     assert "needs the density" in form.density.fault
-    write(qtbot, form.density, "1.2")
+    write(form.density, "1.2")
     # 12.5 % NaOCl by weight at 1.20 kg/L is 142.9 g/L: White, Handbook of Chlorination, 1972.
     assert form.meaning.text().replace("\N{NO-BREAK SPACE}", " ") == "= 143 g/L available chlorine"
-    press(qtbot, form.basis.cards[StrengthBasis.G_PER_L_AVAILABLE_CHLORINE])
-    write(qtbot, form.strength, "125")
+    press(form.basis.cards[StrengthBasis.G_PER_L_AVAILABLE_CHLORINE])
+    write(form.strength, "125")
     assert not form.density.isVisible()
     assert guide.draft().sanitizers[0].density_kg_l is None
     assert form.meaning.text().replace("\N{NO-BREAK SPACE}", " ") == "= 125 g/L available chlorine"
 
 
-def test_a_solid_has_one_basis_and_no_density(qtbot: QtBot, guide: SetupGuide) -> None:
-    pick_template(qtbot, guide)
+def test_a_solid_has_one_basis_and_no_density(guide: SetupGuide) -> None:
+    pick_template(guide)
     guide.go_to(PRODUCTS)
     form = product(guide)
-    press(qtbot, form.kind.row.button(Hypochlorite.CALCIUM))
+    press(form.kind.row.button(Hypochlorite.CALCIUM))
     offered = [key for key, card in form.basis.cards.items() if not card.isHidden()]
     assert offered == [StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE]
-    press(qtbot, form.basis.cards[offered[0]])
-    write(qtbot, form.strength, "65")
+    press(form.basis.cards[offered[0]])
+    write(form.strength, "65")
     # 65 % available chlorine is 650 g/kg: UF/IFAS CH160.
     assert form.meaning.text() == "= 650 g/kg available chlorine"
     assert not form.density.isVisible()
@@ -419,15 +438,13 @@ def test_an_existing_set_up_comes_back_unchanged(qtbot: QtBot) -> None:
             guide.go_to(at)
         guide.go_to(LOOK)
         with qtbot.waitSignal(guide.finished) as saved:
-            press(qtbot, guide.next)
+            press(guide.next)
         assert saved.args[0] == setup
 
 
 @pytest.mark.parametrize("at", range(len(templates())))
-def test_a_template_passes_through_the_fields_unchanged(
-    qtbot: QtBot, guide: SetupGuide, at: int
-) -> None:
-    pick_template(qtbot, guide, at)
+def test_a_template_passes_through_the_fields_unchanged(guide: SetupGuide, at: int) -> None:
+    pick_template(guide, at)
     template = templates()[at]
     assert guide.draft().tanks == template.tanks
     assert guide.draft().sanitizers == template.sanitizers
@@ -439,19 +456,17 @@ def test_other_units_show_other_numbers_and_change_no_value(qtbot: QtBot) -> Non
     for guide in opened(qtbot, setup):
         guide.go_to(TANKS)
         assert tank(guide, 1).volume.editor.text() == "1500 gal"
-        press(qtbot, guide.units.row.button(Taste.METRIC))
+        press(guide.units.row.button(Taste.METRIC))
         assert tank(guide, 1).volume.editor.text() == "5678 L"
-        press(qtbot, guide.units.row.button(Taste.US))
+        press(guide.units.row.button(Taste.US))
         assert guide.draft() == setup
 
 
-def test_a_typed_amount_keeps_its_meaning_when_the_units_change(
-    qtbot: QtBot, guide: SetupGuide
-) -> None:
-    pick_template(qtbot, guide)
+def test_a_typed_amount_keeps_its_meaning_when_the_units_change(guide: SetupGuide) -> None:
+    pick_template(guide)
     guide.go_to(TANKS)
-    write(qtbot, tank(guide, 1).volume, "570.25")
-    press(qtbot, guide.units.row.button(Taste.US))
+    write(tank(guide, 1).volume, "570.25")
+    press(guide.units.row.button(Taste.US))
     assert guide.draft().tanks[0].volume_l == 570.25
     assert tank(guide, 1).volume.editor.text() == "151 gal"
 
@@ -461,32 +476,30 @@ def test_leaving_an_untouched_set_up_asks_nothing_and_a_changed_one_asks_once(
 ) -> None:
     for guide in opened(qtbot, full_setup()):
         with qtbot.waitSignal(guide.left):
-            press(qtbot, guide.leave)
+            press(guide.leave)
         guide.go_to(PLACE)
-        write(qtbot, guide.place.site, "Elsewhere")
+        write(guide.place.site, "Elsewhere")
         with qtbot.assertNotEmitted(guide.left):
-            press(qtbot, guide.leave)
-            press(qtbot, question(guide).no)
+            press(guide.leave)
+            press(question(guide).no)
         assert guide.place.site.text == "Elsewhere"
-        press(qtbot, guide.leave)
+        press(guide.leave)
         with qtbot.waitSignal(guide.left):
-            press(qtbot, question(guide).yes)
+            press(question(guide).yes)
 
 
-def test_another_template_asks_before_it_replaces_what_was_written(
-    qtbot: QtBot, guide: SetupGuide
-) -> None:
-    pick_template(qtbot, guide)
-    fill_place(qtbot, guide)
+def test_another_template_asks_before_it_replaces_what_was_written(guide: SetupGuide) -> None:
+    pick_template(guide)
+    fill_place(guide)
     guide.go_to(TANKS)
-    write(qtbot, tank(guide, 1).name, "My tank")
+    write(tank(guide, 1).name, "My tank")
     guide.go_to(0)
-    press(qtbot, guide.template.answers.cards["1"])
-    press(qtbot, question(guide).no)
+    press(guide.template.answers.cards["1"])
+    press(question(guide).no)
     assert guide.draft().tanks[0].name == "My tank"
     assert guide.template.answers.key == "0"
-    press(qtbot, guide.template.answers.cards["1"])
-    press(qtbot, question(guide).yes)
+    press(guide.template.answers.cards["1"])
+    press(question(guide).yes)
     assert guide.draft().line == "Root line"
     assert guide.draft().site == "Willow Bend Packing"
 
@@ -494,41 +507,41 @@ def test_another_template_asks_before_it_replaces_what_was_written(
 # --- tanks and products
 
 
-def test_tanks_are_added_moved_and_removed_in_line_order(qtbot: QtBot, guide: SetupGuide) -> None:
-    pick_template(qtbot, guide)
+def test_tanks_are_added_moved_and_removed_in_line_order(guide: SetupGuide) -> None:
+    pick_template(guide)
     guide.go_to(TANKS)
     roster = guide.tanks.roster
-    press(qtbot, guide.tanks.add)
+    press(guide.tanks.add)
     assert len(roster.forms) == 4
-    write(qtbot, roster.forms[3].name, "Pre-rinse")
+    write(roster.forms[3].name, "Pre-rinse")
     assert roster.list.item(3).text() == "4   Pre-rinse"
     for _ in range(3):
-        press(qtbot, roster.up)
+        press(roster.up)
     names = [(one.number, one.name) for one in guide.draft().tanks]
     assert names == [(1, "Pre-rinse"), (2, "First dunk"), (3, "Second dunk"), (4, "Rinse")]
-    press(qtbot, roster.down)
+    press(roster.down)
     assert guide.draft().tanks[1].name == "Pre-rinse"
-    press(qtbot, roster.remove)
-    press(qtbot, question(guide).no)
+    press(roster.remove)
+    press(question(guide).no)
     assert len(roster.forms) == 4
-    press(qtbot, roster.remove)
-    press(qtbot, question(guide).yes)
+    press(roster.remove)
+    press(question(guide).yes)
     assert [one.name for one in guide.draft().tanks] == ["First dunk", "Second dunk", "Rinse"]
 
 
 def test_a_line_can_be_described_without_a_template(qtbot: QtBot, guide: SetupGuide) -> None:
-    fill_place(qtbot, guide)
-    write(qtbot, guide.place.line, "Line 1")
+    fill_place(guide)
+    write(guide.place.line, "Line 1")
     guide.go_to(PRODUCTS)
-    press(qtbot, guide.products.add_sanitizer)
+    press(guide.products.add_sanitizer)
     form = product(guide)
-    write(qtbot, form.name, "Bleach")
-    write(qtbot, form.strength, "87 g/L")
-    press(qtbot, form.basis.cards[StrengthBasis.G_PER_L_AVAILABLE_CHLORINE])
-    press(qtbot, guide.products.add_acid)
+    write(form.name, "Bleach")
+    write(form.strength, "87 g/L")
+    press(form.basis.cards[StrengthBasis.G_PER_L_AVAILABLE_CHLORINE])
+    press(guide.products.add_acid)
     assert isinstance(guide.products.roster.forms[1], AcidForm)
     guide.go_to(TANKS)
-    press(qtbot, guide.tanks.add)
+    press(guide.tanks.add)
     first = tank(guide, 1)
     for field, text in (
         (first.name, "Tub"),
@@ -540,8 +553,8 @@ def test_a_line_can_be_described_without_a_template(qtbot: QtBot, guide: SetupGu
         (first.label_max, "50"),
         (first.check_batches, "3"),
     ):
-        write(qtbot, field, text)
-    press(qtbot, first.label_basis.row.button(LabelBasis.TOTAL))
+        write(field, text)
+    press(first.label_basis.row.button(LabelBasis.TOTAL))
     with qtbot.waitSignal(guide.finished) as saved:
         guide.save()
     setup = saved.args[0]
@@ -551,53 +564,53 @@ def test_a_line_can_be_described_without_a_template(qtbot: QtBot, guide: SetupGu
     assert setup.tanks[0].acid is None
 
 
-def test_a_volume_is_worked_out_in_place(qtbot: QtBot, guide: SetupGuide) -> None:
-    pick_template(qtbot, guide)
+def test_a_volume_is_worked_out_in_place(guide: SetupGuide) -> None:
+    pick_template(guide)
     guide.go_to(TANKS)
     form = tank(guide, 1)
-    press(qtbot, form.work_out)
+    press(form.work_out)
     panel = form.panel
-    press(qtbot, panel.shape.row.button(Shape.TROUGH))
-    write(qtbot, panel.width_cm, "24 in")
-    write(qtbot, panel.length_cm, "10 ft")
-    write(qtbot, panel.depth_cm, "13 in")
+    press(panel.shape.row.button(Shape.TROUGH))
+    write(panel.width_cm, "24 in")
+    write(panel.length_cm, "10 ft")
+    write(panel.depth_cm, "13 in")
     panel.width_cm.focus()
     assert "half as deep" in panel.depth_cm.fault
     assert not panel.use.isEnabled()
-    write(qtbot, panel.depth_cm, "12 in")
+    write(panel.depth_cm, "12 in")
     panel.width_cm.focus()
     assert panel.depth_cm.fault == ""
-    press(qtbot, panel.use)
+    press(panel.use)
     # Half a cylinder: pi/2 x 1 ft2 x 10 ft = 15.708 ft3, 28.316847 L each.
     assert guide.draft().tanks[0].volume_l == pytest.approx(444.8, abs=0.1)
     measured = guide.draft().tanks[0].measured
     assert measured is not None
     assert measured.shape is Shape.TROUGH
-    write(qtbot, form.volume, "450")
+    write(form.volume, "450")
     assert guide.draft().tanks[0].measured is None
 
 
-def test_a_product_that_is_removed_is_missed_at_its_tanks(qtbot: QtBot, guide: SetupGuide) -> None:
-    pick_template(qtbot, guide)
+def test_a_product_that_is_removed_is_missed_at_its_tanks(guide: SetupGuide) -> None:
+    pick_template(guide)
     guide.go_to(PRODUCTS)
-    press(qtbot, guide.products.roster.remove)
-    press(qtbot, question(guide).yes)
+    press(guide.products.roster.remove)
+    press(question(guide).yes)
     guide.save()
     assert guide.products.together.fault == "Name the hypochlorite that is used."
     assert tank(guide, 1).sanitizer.fault == "Choose the sanitizer of this tank."
 
 
-def test_a_temperature_rule_asks_for_its_difference(qtbot: QtBot, guide: SetupGuide) -> None:
-    pick_template(qtbot, guide)
+def test_a_temperature_rule_asks_for_its_difference(guide: SetupGuide) -> None:
+    pick_template(guide)
     guide.go_to(TANKS)
     form = tank(guide, 1)
     assert not form.by.isVisible()
     form.rule.editor.setFocus()
-    qtbot.keyClick(form.rule.editor, Qt.Key.Key_Down)
+    strike(form.rule.editor, Qt.Key.Key_Down)
     assert form.rule.key == TemperatureRuleKind.WARMER
     guide.save()
     assert form.by.fault != ""
-    write(qtbot, form.by, "10 °F")
+    write(form.by, "10 °F")
     form.contact.focus()
     rule = guide.draft().tanks[0].temperature_rule
     assert rule is not None
@@ -620,8 +633,8 @@ def test_the_last_page_tells_the_whole_set_up_with_its_cautions(qtbot: QtBot) ->
 
 
 def test_what_is_still_to_mend_leads_to_its_field(qtbot: QtBot, guide: SetupGuide) -> None:
-    pick_template(qtbot, guide)
-    fill_place(qtbot, guide)
+    pick_template(guide)
+    fill_place(guide)
     guide.go_to(LOOK)
     guide.look.wanted.emit("tanks.2.chlorine.label_basis")
     assert guide.at == TANKS
@@ -635,26 +648,26 @@ def test_what_is_still_to_mend_leads_to_its_field(qtbot: QtBot, guide: SetupGuid
 def test_enter_goes_on_field_by_field_and_then_to_the_next_page(
     qtbot: QtBot, guide: SetupGuide
 ) -> None:
-    pick_template(qtbot, guide)
+    pick_template(guide)
     qtbot.waitUntil(guide.place.site.editor.hasFocus)
     for _ in range(7):
         focus = guide.focusWidget()
         assert focus is not None
-        qtbot.keyClick(focus, Qt.Key.Key_Return)
+        strike(focus, Qt.Key.Key_Return)
     assert guide.at == PRODUCTS
     assert guide.place.site.fault != ""
 
 
-def test_ctrl_enter_turns_the_page(qtbot: QtBot, guide: SetupGuide) -> None:
+def test_ctrl_enter_turns_the_page(guide: SetupGuide) -> None:
     guide.go_to(PLACE)
-    qtbot.keyClick(guide.place.site.editor, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    strike(guide.place.site.editor, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
     assert guide.at == PRODUCTS
 
 
 def test_what_can_be_pressed_is_44_px_high_and_nothing_is_cut_at_the_smallest_window(
-    qtbot: QtBot, guide: SetupGuide
+    guide: SetupGuide,
 ) -> None:
-    pick_template(qtbot, guide)
+    pick_template(guide)
     for at in range(LOOK + 1):
         guide.go_to(at)
         for kind in ("QPushButton", "QLineEdit", "QComboBox"):
@@ -663,3 +676,13 @@ def test_what_can_be_pressed_is_44_px_high_and_nothing_is_cut_at_the_smallest_wi
                     assert widget.height() >= 44, widget.accessibleName()
     assert guide.minimumSizeHint().width() <= 1280
     assert guide.minimumSizeHint().height() <= 720
+
+
+def test_a_fault_below_the_fold_is_scrolled_into_sight(qtbot: QtBot, guide: SetupGuide) -> None:
+    pick_template(guide)
+    guide.go_to(TANKS)
+    field = tank(guide, 3).mix
+    assert field.visibleRegion().isEmpty()
+    guide.look.wanted.emit("tanks.2.mix_minutes")
+    qtbot.waitUntil(lambda: not field.editor.visibleRegion().isEmpty())
+    assert field.editor.hasFocus()

@@ -43,6 +43,7 @@ class ToggleField(Field):
     def focus(self) -> None:
         """Take the keyboard on the chosen answer, or the first."""
         self.row.button(self.key or self._keys[0]).setFocus()
+        self.come_into_sight()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Notice when the keyboard leaves the row altogether."""
@@ -134,6 +135,7 @@ class AnswerField(Field):
         first = self.cards.get(self.key, offered[0] if offered else None)
         if first is not None:
             first.radio.setFocus()
+        self.come_into_sight()
 
     @Slot()
     def _tell(self) -> None:

@@ -3,8 +3,8 @@
 import math
 from datetime import date
 
-from PySide6.QtCore import QEvent, QObject, Signal, Slot
-from PySide6.QtWidgets import QComboBox, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtCore import QEvent, QObject, QTimer, Signal, Slot
+from PySide6.QtWidgets import QComboBox, QLineEdit, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import TOUCH_PX
@@ -28,6 +28,7 @@ class Field(QWidget):
         super().__init__(parent)
         self.visited = False
         self._hint = hint
+        self._soon: QTimer | None = None
         self._box = QVBoxLayout(self)
         self._box.setContentsMargins(0, 0, 0, 0)
         self._box.setSpacing(3)
@@ -74,8 +75,25 @@ class Field(QWidget):
             self._show_note(hint, Tone.SOFT)
 
     def focus(self) -> None:
-        """Take the keyboard."""
+        """Take the keyboard, in sight."""
         self._target.setFocus()
+        self.come_into_sight()
+
+    def come_into_sight(self) -> None:
+        """Scroll to this field, now or once its page has been laid out."""
+        if self._soon is None:
+            # A child, so that it ends with the field: QTimer.singleShot would outlive it.
+            self._soon = QTimer(self, singleShot=True, interval=0)
+            self._soon.timeout.connect(self._scroll_here)
+        self._soon.start()
+
+    @Slot()
+    def _scroll_here(self) -> None:
+        parent = self.parentWidget()
+        while parent is not None and not isinstance(parent, QScrollArea):
+            parent = parent.parentWidget()
+        if parent is not None:
+            parent.ensureWidgetVisible(self, 0, 24)
 
     def _show_note(self, text: str, tone: Tone) -> None:
         self.note.setText(text)

@@ -9,28 +9,19 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
-    QHBoxLayout,
-    QStackedWidget,
-    QVBoxLayout,
     QWidget,
 )
 
 from washmon import data
 from washmon.chemistry.measures import METRIC_SET, US_SET
 from washmon.gui.i18n import tr
-from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.confirm import ask
-from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.text import Text, Tone
-from washmon.gui.kit.theme import Size
-from washmon.gui.setup_guide.choices import ToggleField
+from washmon.gui.setup_guide.frame import GuideFrame
 from washmon.gui.setup_guide.judging import Judge
-from washmon.gui.setup_guide.layout import Page
 from washmon.gui.setup_guide.look_page import LookPage
 from washmon.gui.setup_guide.measures_page import MeasuresPage
 from washmon.gui.setup_guide.place_page import PlacePage
 from washmon.gui.setup_guide.products_page import ProductsPage
-from washmon.gui.setup_guide.rail import StepRail
 from washmon.gui.setup_guide.summary import summary
 from washmon.gui.setup_guide.tanks_page import TanksPage
 from washmon.gui.setup_guide.template_page import TemplatePage
@@ -43,7 +34,7 @@ from washmon.units import Taste
 _EMPTY = LineSetup(site="", location="", line="", commodity="", people=(), tanks=(), sanitizers=())
 
 
-class SetupGuide(QWidget):
+class SetupGuide(GuideFrame):
     """Six pages over one set-up; nothing that was typed is lost by going back or by a fault.
 
     ``finished`` carries a valid :class:`LineSetup`; ``left`` says that the person went away
@@ -61,72 +52,24 @@ class SetupGuide(QWidget):
         locale: QLocale | None = None,
         templates: Shelf | None = None,
     ) -> None:
-        super().__init__(parent)
+        self.writing = Writing(locale)
+        found = templates if templates is not None else shelf(data.resource("templates"))
+        self.template = TemplatePage(found, self.writing)
+        self.place = PlacePage()
+        self.products = ProductsPage(self.writing)
+        self.tanks = TanksPage(self.writing)
+        self.measures = MeasuresPage(self.writing)
+        self.look = LookPage()
+        super().__init__(
+            (self.template, self.place, self.products, self.tanks, self.measures, self.look), parent
+        )
+        self.writing.setParent(self)
         self.setObjectName("paper")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self._today = today
         self._start = _EMPTY
-        self.writing = Writing(locale, self)
-        found = templates if templates is not None else shelf(data.resource("templates"))
-        self.template = TemplatePage(found, self.writing, self)
-        self.place = PlacePage(self)
-        self.products = ProductsPage(self.writing, self)
-        self.tanks = TanksPage(self.writing, self)
-        self.measures = MeasuresPage(self.writing, self)
-        self.look = LookPage(self)
-        self.pages: tuple[Page, ...] = (
-            self.template,
-            self.place,
-            self.products,
-            self.tanks,
-            self.measures,
-            self.look,
-        )
         self._judging = Judge(self.pages, self.writing)
-        self._build()
         self._connect()
-
-    def _build(self) -> None:
-        self.title = Text("", Size.LARGE, bold=True, parent=self)
-        self.lead = Text("", tone=Tone.SOFT, wrapped=True, parent=self)
-        self.units = ToggleField("", ((Taste.METRIC, tr("Metric")), (Taste.US, tr("US"))))
-        self.units.setAccessibleName(tr("Units"))
-        self.rail = StepRail([page.title for page in self.pages], self)
-        self.stack = QStackedWidget(self)
-        for page in self.pages:
-            self.stack.addWidget(page)
-        self.message = MessageLine(self)
-        self.leave = PressButton(tr("Leave without saving"), Rank.QUIET)
-        self.back = PressButton(tr("Back"))
-        self.next = PressButton(tr("Next"), Rank.PRIMARY, "Ctrl+Enter", bound=False)
-        self.back.setMinimumWidth(140)
-        self.next.setMinimumWidth(220)
-        self._lay_out()
-
-    def _lay_out(self) -> None:
-        words = QVBoxLayout()
-        words.setSpacing(0)
-        words.addWidget(self.title)
-        words.addWidget(self.lead)
-        head = QHBoxLayout()
-        head.addLayout(words, 1)
-        head.addWidget(self.units)
-        foot = QHBoxLayout()
-        foot.setSpacing(8)
-        foot.addWidget(self.leave)
-        foot.addWidget(self.message, 1)
-        foot.addWidget(self.back)
-        foot.addWidget(self.next)
-        right = QVBoxLayout()
-        right.setSpacing(10)
-        right.addLayout(head)
-        right.addWidget(self.stack, 1)
-        right.addLayout(foot)
-        across = QHBoxLayout(self)
-        across.setContentsMargins(12, 12, 12, 12)
-        across.setSpacing(16)
-        across.addWidget(self.rail)
-        across.addLayout(right, 1)
 
     def _connect(self) -> None:
         for page in self.pages:
@@ -154,7 +97,7 @@ class SetupGuide(QWidget):
         self._judging.forget()
         self.message.clear()
         self._judge()
-        self.go_to(0 if first else len(self.pages) - 1)
+        self.go_to(0 if first else self.last)
 
     def draft(self) -> LineSetup:
         """Return the set-up as it is written; NaN stands for a number that can not be read."""
@@ -242,30 +185,15 @@ class SetupGuide(QWidget):
 
     # --- moving
 
-    @property
-    def at(self) -> int:
-        """The page that is shown, from 0."""
-        return self.stack.currentIndex()
-
     @Slot(int)
     def go_to(self, at: int) -> None:
         """Show a page; what was left behind is judged."""
         if at != self.at and self.isVisible():
-            self._judging.reveal(self.pages[self.at])
+            self._judging.reveal(self.page)
         self._judge()
-        page = self.pages[at]
-        if page is self.look:
+        if at == self.last:
             self._show_look()
-        self.stack.setCurrentWidget(page)
-        self.rail.show_step(at)
-        self.title.setText(page.title)
-        self.lead.setText(page.lead)
-        self.units.setVisible(page is not self.measures)
-        self.back.setEnabled(at > 0)
-        last = at == len(self.pages) - 1
-        self.next.set_label(tr("Save the set-up") if last else tr("Next"))
-        first = next((field for _, field in page.fields() if field.focusable), None)
-        (first.focus if first else self.next.setFocus)()
+        self.show_page(at, units=self.pages[at] is not self.measures)
 
     def _show_look(self) -> None:
         draft = self.draft()
@@ -282,7 +210,7 @@ class SetupGuide(QWidget):
 
     @Slot()
     def _go_on(self) -> None:
-        if self.at == len(self.pages) - 1:
+        if self.at == self.last:
             self.save()
         else:
             self.go_to(self.at + 1)
@@ -346,16 +274,7 @@ class SetupGuide(QWidget):
         if isinstance(focus, QAbstractButton) and not focus.isCheckable():
             focus.click()
             return
-        page = self.pages[self.at]
-        waiting = [field for _, field in page.fields() if field.focusable and field.isVisible()]
-        inside = [at for at, field in enumerate(waiting) if focus and field.isAncestorOf(focus)]
-        if inside and inside[0] + 1 < len(waiting):
-            waiting[inside[0] + 1].focus()
-        elif page.turn_on():
-            fields = [field for _, field in page.fields() if field.focusable and field.isVisible()]
-            if fields:
-                fields[0].focus()
-        else:
+        if not self.page.enter_on(focus):
             self._go_on()
 
     # --- units
@@ -373,7 +292,7 @@ class SetupGuide(QWidget):
             usual = msgspec.structs.replace(self._start, measures=_usual_measures(taste))
             self.measures.show_setup(usual)
         self._judge()
-        if self.pages[self.at] is self.look:
+        if self.page is self.look:
             self._show_look()
 
 

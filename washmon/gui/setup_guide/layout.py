@@ -12,6 +12,8 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.fields import Field
 
 COLUMNS = 12
+WIDEST_PX = 1240
+"""Fields wider than this are harder to read, not easier."""
 FieldT = TypeVar("FieldT", bound=Field)
 
 
@@ -45,7 +47,7 @@ class Section(Card):
 class Scroller(QScrollArea):
     """A column of widgets that scrolls where it does not fit; add to ``column``."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None, *, widest_px: int = WIDEST_PX) -> None:
         super().__init__(parent)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setWidgetResizable(True)
@@ -55,6 +57,7 @@ class Scroller(QScrollArea):
         self.column = QVBoxLayout(inner)
         self.column.setContentsMargins(0, 0, 6, 0)
         self.column.setSpacing(10)
+        inner.setMaximumWidth(widest_px)
         self.setWidget(inner)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
 
@@ -102,6 +105,23 @@ class Page(Form):
 
     def show_field(self, path: str) -> None:
         """Bring the field of a path into view, where the page shows one part at a time."""
+
+    def enter_on(self, focus: QWidget | None) -> bool:
+        """Put the keyboard on the next field; False when the next page is due."""
+        waiting = self._waiting()
+        inside = [at for at, field in enumerate(waiting) if focus and field.isAncestorOf(focus)]
+        if inside and inside[0] + 1 < len(waiting):
+            waiting[inside[0] + 1].focus()
+            return True
+        if not self.turn_on():
+            return False
+        if fresh := self._waiting():
+            fresh[0].focus()
+        return True
+
+    def _waiting(self) -> list[Field]:
+        """Return the fields in sight that can be filled in."""
+        return [field for _, field in self.fields() if field.focusable and field.isVisible()]
 
     def turn_on(self) -> bool:
         """Go on within the page; False when there is no further part and the next page is due."""

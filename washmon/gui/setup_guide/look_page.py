@@ -14,6 +14,7 @@ from washmon.gui.setup_guide.layout import Page, Scroller, Section
 from washmon.gui.setup_guide.summary import Block
 
 _ACROSS = 3
+_WIDEST_PX = 1680
 
 
 class Finding(NamedTuple):
@@ -48,7 +49,7 @@ class LookPage(Page):
         super().__init__(
             tr("Look over and save"), tr("Read it once as a stranger would, then save."), parent
         )
-        self._scroller = Scroller(self)
+        self._scroller = Scroller(self, widest_px=_WIDEST_PX)
         self.outer.addWidget(self._scroller)
         self._shown: QWidget | None = None
         self.sentences: list[str] = []
@@ -111,13 +112,17 @@ class LookPage(Page):
 
     def _findings(self, heading: str, found: list[Finding], look: Look) -> Section:
         section = Section(heading, "", self)
-        for one in found:
-            row = QHBoxLayout()
-            row.addWidget(StateMark(look, 18), 0, Qt.AlignmentFlag.AlignVCenter)
-            row.addWidget(Text(one.place, Size.SMALL, tone=Tone.SOFT))
-            row.addWidget(Text(one.sentence, wrapped=True), 1)
+        grid = QGridLayout()
+        grid.setVerticalSpacing(0)
+        grid.setHorizontalSpacing(10)
+        grid.setColumnStretch(2, 1)
+        for row, one in enumerate(found):
             go = GoButton(tr("Go there"), one.path)
+            go.setAccessibleDescription(one.sentence)
             go.asked.connect(self.wanted)
-            row.addWidget(go)
-            section.body.addLayout(row)
+            grid.addWidget(StateMark(look, 18), row, 0, Qt.AlignmentFlag.AlignVCenter)
+            grid.addWidget(Text(one.place, tone=Tone.SOFT), row, 1)
+            grid.addWidget(Text(one.sentence, wrapped=True), row, 2)
+            grid.addWidget(go, row, 3)
+        section.body.addLayout(grid)
         return section

@@ -41,7 +41,7 @@ def summary(setup: LineSetup, writing: Writing) -> list[Block]:
         Block(
             tr("Measures"),
             "measures",
-            [", ".join(words.measure(name) for name in setup.measures) or tr("None")],
+            [" \N{MIDDLE DOT} ".join(words.measure(name) for name in setup.measures) or tr("None")],
         ),
         *(
             Block(f"{tank.number}  {tank.name}", f"tanks.{at}", _tank(setup, tank, writing))

@@ -106,12 +106,16 @@ class TankForm(Entry):
         )
         self.label_basis = self.enter(
             "chlorine.label_basis",
-            ToggleField(tr("The label means"), words.label_bases(), tr("It is on the label.")),
+            ToggleField(
+                tr("The label means"),
+                words.label_bases(),
+                tr("Free is what still works; total counts what is bound, too."),
+            ),
         )
         section.row((self.critical, 3), (self.low, 3), (self.target, 3), (self.high, 3))
         self.spread = PressButton(tr("Same on all tanks"))
         self.spread.clicked.connect(self.same_label)
-        section.row((self.label_max, 3), (self.label_basis, 6), (_beside(self.spread), 3))
+        section.row((self.label_max, 3), (self.label_basis, 5), (_beside(self.spread), 4))
 
     def _build_ph_and_cloudiness(self) -> None:
         section = self._section(tr("pH and cloudiness"))
