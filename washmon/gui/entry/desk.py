@@ -10,14 +10,14 @@ from washmon.gui.desk import Desk
 from washmon.gui.entry.ask import Ask, EntryKind
 from washmon.gui.entry.entry_list import EntryList
 from washmon.gui.entry.forms import build, has_more, kind_of, sheet_for
+from washmon.gui.entry.sending import Sending
 from washmon.gui.entry.sheet import MoreSheet
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import Entry as Typed
-from washmon.line.check import Fault
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
 from washmon.line.words import describe
-from washmon.recorder import Doubtful, Failed, Refused, Saved
+from washmon.recorder import Saved
 from washmon.rules.snapshot import Snapshot
 
 
@@ -38,7 +38,7 @@ class EntryDesk(QObject):
         self._desk = desk
         self._ask: Ask | None = None
         self._kind = EntryKind.READING
-        self._ticket: int | None = None
+        self._sending = Sending(desk, self)
         self.sheet = MoreSheet(parent)
         self.list = EntryList(parent)
         self.sheet.submitted.connect(self._submit)
@@ -46,7 +46,9 @@ class EntryDesk(QObject):
         self.sheet.left.connect(self.left)
         self.list.picked.connect(self._correct)
         self.list.left.connect(self.left)
-        desk.answered.connect(self._answer)
+        self._sending.saved.connect(self._close)
+        self._sending.refused.connect(self._show)
+        self._sending.doubted.connect(self._doubt)
 
     @property
     def is_open(self) -> bool:
@@ -78,7 +80,7 @@ class EntryDesk(QObject):
         """
         if snapshot.shift is None:
             raise ValueError("There is no shift to enter into.")
-        if self._ticket is not None:
+        if self._sending.busy:
             return
         tank = flag.tank if flag is not None and tank is None else tank
         now = self._desk.clock()
@@ -114,7 +116,7 @@ class EntryDesk(QObject):
 
     @Slot(object)
     def _submit(self, typed: Typed) -> None:
-        if self._ask is None or self._ticket is not None:
+        if self._ask is None or self._sending.busy:
             return
         ask = replace(self._ask, now=self._desk.clock())
         made = build(self._kind, typed, ask)
@@ -122,38 +124,24 @@ class EntryDesk(QObject):
             self._show(made)
             return
         self.sheet.message.say(tr("Saving…"))
-        self._ticket = self._desk.enter(made, chain=ask.shift.chain, sure=typed.sure)
+        self._sending.send(made, ask.person, chain=ask.shift.chain, sure=typed.sure)
 
-    @Slot(int, object)
-    def _answer(self, ticket: int, answer: object) -> None:
-        if ticket != self._ticket or self._ask is None:
-            return
-        self._ticket = None
-        person, setup = self._ask.person, self._ask.shift.setup
-        if isinstance(answer, Saved):
-            self.sheet.shut()
-            said = person.say(describe(answer.entry.event, setup))
+    @Slot(object)
+    def _close(self, answer: Saved) -> None:
+        self.sheet.shut()
+        if self._ask is not None:
+            said = self._ask.person.say(describe(answer.entry.event, self._ask.shift.setup))
             self.saved.emit(answer.entry, tr("Saved: {what}", what=said))
-            return
-        self.sheet.show()  # it may have been left meanwhile, and what was typed must not be lost
-        match answer:
-            case Refused():
-                self._refuse(answer.faults, person)
-            case Doubtful():
-                self.sheet.ask_doubt(tuple(person.say(doubt) for doubt in answer.doubts))
-            case Failed():
-                self._show({"": person.say(answer.sentence)})
 
-    def _refuse(self, faults: tuple[Fault, ...], person: Person) -> None:
-        said: dict[str, str] = {}
-        for fault in faults:
-            said[fault.field] = " ".join(
-                filter(None, (said.get(fault.field), person.say(fault.message)))
-            )
-        self._show(said)
+    @Slot(object)
+    def _doubt(self, sentences: tuple[str, ...]) -> None:
+        self.sheet.show()
+        self.sheet.ask_doubt(sentences)
 
+    @Slot(object)
     def _show(self, faults: dict[str, str]) -> None:
         """Say each fault beside its field, and in the sheet what belongs to no field there."""
+        self.sheet.show()  # it may have been left meanwhile, and what was typed must not be lost
         fields = self.sheet.grid.fields
         general = dict.fromkeys(said for key, said in faults.items() if key not in fields)
         beside = {key: said for key, said in faults.items() if key in fields}

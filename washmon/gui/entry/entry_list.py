@@ -1,6 +1,6 @@
 """The entries that can be corrected, newest first."""
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QFrame,
@@ -74,9 +74,7 @@ class EntryList(QFrame):
             words = person.say(describe(says, shift.setup))
             item = QListWidgetItem(f"{says.at:%H:%M}   {words}   {says.by}", self.list)
             item.setData(Qt.ItemDataRole.UserRole, entry)
-            hint = item.sizeHint()
-            hint.setHeight(TOUCH_PX)
-            item.setSizeHint(hint)
+            item.setSizeHint(QSize(0, TOUCH_PX))
         some = self.list.count() > 0
         self.list.setVisible(some)
         self.empty.setVisible(not some)

@@ -106,9 +106,8 @@ def _at(ask: Ask) -> FieldSpec:
     return FieldSpec(
         "at",
         tr("When"),
-        tr("min ago"),
         last=tr("now"),
-        hint=tr("or a time"),
+        hint=tr("min ago, or a time"),
         aside=True,
         value="" if old is None else f"{old.at:%H:%M}",
     )

@@ -6,9 +6,12 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec, TankSpec
+from washmon.gui.kit.text import Tone
+from washmon.gui.kit.theme import Size
 
 
 class MoreSheet(EntrySheet):
@@ -22,6 +25,8 @@ class MoreSheet(EntrySheet):
         self.more.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.more.clicked.connect(self.asked_more)
         self._head.addWidget(self.more)
+        self.note.set_tone(Tone.PLAIN)  # cautions stand there: they are to be read
+        self.note.setFont(theme.font(Size.BODY))
 
     def ask(self, spec: SheetSpec, *, more: bool) -> None:
         """Open for ``spec``; ``more`` offers to widen it. What stands there is ready to replace."""
@@ -45,9 +50,9 @@ class MoreSheet(EntrySheet):
         self._ready()
 
     def _ready(self) -> None:
-        for field in self.grid.fields.values():
-            if field.spec.value and isinstance(field.input, QLineEdit):
-                field.input.selectAll()
+        first = next((one for one in self.grid.fields.values() if not one.spec.aside), None)
+        if first is not None and isinstance(first.input, QLineEdit):
+            first.input.selectAll()
 
 
 def _typed(fields: tuple[FieldSpec, ...], typed: dict[str, str]) -> tuple[FieldSpec, ...]:

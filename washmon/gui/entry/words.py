@@ -67,6 +67,8 @@ def _build_hand_over(texts: Texts) -> HandedOver:
 
 def _open(ask: Ask) -> str:
     count = len(ask.shift.open_holds)
+    if count == 1:
+        return tr("One hold is open: somebody must take it over.")
     return tr("{count} holds are open: somebody must take them over.", count=count) if count else ""
 
 

@@ -1,0 +1,59 @@
+"""The check list before the first batch: big toggles, one to a line."""
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.line.events import Checked
+
+_LINE_PX = 52
+
+
+def items() -> tuple[tuple[str, str], ...]:
+    """Return each thing to check: as it is recorded, and in the language of the window."""
+    return (
+        ("tanks and line cleaned", tr("Tanks and line cleaned")),
+        ("water is fit to drink", tr("Water is fit to drink")),
+        ("strips in date, meter checked", tr("Strips in date, meter checked")),
+        ("goggles and gloves on", tr("Goggles and gloves on")),
+        ("product label read", tr("Product label read")),
+    )
+
+
+class CheckList(QWidget):
+    """A toggle for each thing; pressed means done."""
+
+    changed = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(8)
+        self.buttons: dict[str, PressButton] = {}
+        for item, words in items():
+            button = PressButton(words, Rank.TOGGLE, parent=self)
+            button.setCheckable(True)
+            button.setMinimumHeight(_LINE_PX)
+            button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+            button.clicked.connect(self.changed)
+            self.buttons[item] = button
+            column.addWidget(button)
+
+    def clear(self) -> None:
+        """Take all ticks away."""
+        for button in self.buttons.values():
+            button.setChecked(False)
+
+    def checked(self) -> tuple[Checked, ...]:
+        """Return the list as it is recorded."""
+        return tuple(
+            Checked(item=item, done=button.isChecked()) for item, button in self.buttons.items()
+        )
+
+    def undone(self) -> tuple[str, ...]:
+        """Return what was not done, in words."""
+        return tuple(
+            button.label.lower() for button in self.buttons.values() if not button.isChecked()
+        )

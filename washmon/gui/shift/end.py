@@ -1,0 +1,161 @@
+"""The end of a shift: what is still open, who takes the holds, a last note."""
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.desk import Desk
+from washmon.gui.entry.holding import hold_words
+from washmon.gui.entry.sending import Sending
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.form import Form
+from washmon.gui.kit.form_fields import ChoiceField, TextField
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.text import Text
+from washmon.gui.kit.theme import Size
+from washmon.line.events import ShiftEnded
+from washmon.line.state import ShiftState, TankState
+from washmon.recorder import Saved
+from washmon.rules.snapshot import Snapshot
+
+_LOOKS = {"watch": Look.WATCH, "act": Look.ACT, "stop": Look.STOP}
+Matter = tuple[Look, str]
+
+
+def matters(snapshot: Snapshot, person: Person) -> tuple[Matter, ...]:
+    """Return what is still open: flags, holds, tanks whose water was not measured at the end."""
+    shift = snapshot.shift
+    if shift is None:
+        return ()
+    names = {tank.number: f"{tank.number} {tank.spec.name}" for tank in shift.tanks}
+    flags = [
+        (_LOOKS[flag.level.value], f"{names[flag.tank]}: {person.say(flag.title)}")
+        for flag in snapshot.advice.flags
+    ]
+    holds = [(Look.STOP, tr("On hold: {what}", what=hold_words(hold))) for hold in shift.open_holds]
+    unmeasured = [
+        (Look.UNKNOWN, tr("{tank}: not measured after the last batch", tank=names[tank.number]))
+        for tank in shift.tanks
+        if _unmeasured(tank)
+    ]
+    return (*holds, *flags, *unmeasured)
+
+
+def _unmeasured(tank: TankState) -> bool:
+    """Tell whether batches were washed after the last reading of free chlorine."""
+    if tank.fill is None or not tank.batches_in_fill:
+        return False
+    last = tank.fill.latest("fac_mg_l")
+    return last is None or last.batches < tank.batches
+
+
+class ShiftEnd(QWidget):
+    """Asks what a shift ends with.
+
+    Signals:
+        ended(str): the end is on the disk; the chain of the shift.
+        left(): the person went back to the Board.
+    """
+
+    ended = Signal(str)
+    left = Signal()
+
+    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._shift: ShiftState | None = None
+        self._person: Person | None = None
+        self._sending = Sending(desk, self)
+        self.form = Form()
+        self.holds_to: ChoiceField | None = None
+        self.note = TextField("note", "")
+        self.message = MessageLine()
+        self.end = PressButton(tr("End shift"), Rank.PRIMARY)
+        self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
+        foot = QHBoxLayout()
+        foot.setSpacing(8)
+        foot.addWidget(self.message, 1)
+        for button in (self.end, self.leave):
+            button.setMinimumHeight(56)
+            foot.addWidget(button)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(24, 20, 24, 20)
+        column.setSpacing(16)
+        column.addWidget(Text(tr("End the shift"), Size.LARGE, bold=True))
+        column.addWidget(self.form, 1)
+        column.addLayout(foot)
+        self.end.clicked.connect(self._end)
+        self.leave.clicked.connect(self.left)
+        self._sending.saved.connect(self._done)
+        self._sending.refused.connect(self._show_faults)
+
+    def open(self, snapshot: Snapshot, person: Person) -> None:
+        """Ask for the end of the shift in a snapshot."""
+        self._shift, self._person = snapshot.shift, person
+        self.message.clear()
+        self.form.clear()
+        found = matters(snapshot, person)
+        self.form.add_section(
+            tr("Still open"), "" if found else tr("Nothing: all tanks are in limits and measured.")
+        )
+        for look, words in found:
+            self.form.add(_line(look, words))
+        self.holds_to = None
+        if snapshot.shift is not None and snapshot.shift.open_holds:
+            people = tuple((one.initials, one.name) for one in snapshot.shift.setup.people)
+            self.holds_to = ChoiceField("holds_to", "", people)
+            self.form.add_section(tr("Who takes over what is on hold"))
+            self.form.add(self.holds_to)
+        self.form.add_section(tr("For whoever comes next"))
+        self.note = TextField("note", tr("Note"))
+        self.form.add(self.note)
+        (self.holds_to or self.note).setFocus()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Take Esc as going back, Ctrl+Enter as the end."""
+        enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        if event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        elif enter and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            self._end()
+        elif enter:
+            self.focusNextChild()
+        else:
+            super().keyPressEvent(event)
+
+    @Slot()
+    def _end(self) -> None:
+        if self._shift is None or self._person is None:
+            return
+        holds_to = self.holds_to.text if self.holds_to is not None else ""
+        made = ShiftEnded(
+            at=self._desk.clock(),
+            by=self._person.initials,
+            note=self.note.text,
+            holds_to=holds_to or None,
+        )
+        self._sending.send(made, self._person, chain=self._shift.chain)
+
+    @Slot(object)
+    def _done(self, answer: Saved) -> None:
+        self.ended.emit(answer.chain)
+
+    @Slot(object)
+    def _show_faults(self, faults: dict[str, str]) -> None:
+        self.form.show_faults(faults)
+        known = self.form.fields()
+        general = [said for key, said in faults.items() if key not in known]
+        self.message.warn(" ".join(general)) if general else self.message.clear()
+
+
+def _line(look: Look, words: str) -> QWidget:
+    line = QWidget()
+    row = QHBoxLayout(line)
+    row.setContentsMargins(0, 0, 0, 0)
+    row.setSpacing(10)
+    row.addWidget(StateMark(look, 22), 0, Qt.AlignmentFlag.AlignTop)
+    row.addWidget(Text(words, Size.LEAD, wrapped=True), 1)
+    return line

@@ -1,0 +1,103 @@
+"""The guide from an empty line to the first batch, tank by tank: fill, dose, wait, measure."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from washmon.gui.board.cautions import short
+from washmon.gui.context import Person
+from washmon.gui.entry.ask import EntryKind, kind_for
+from washmon.gui.i18n import tr
+from washmon.line.flags import Condition, Flag, StepKind
+from washmon.line.state import TankState
+from washmon.rules.advice import Advice
+from washmon.rules.snapshot import Snapshot
+from washmon.units import Kind
+
+
+class Stage(StrEnum):
+    """How far a tank has come."""
+
+    EMPTY = "empty"
+    DOSE = "dose"
+    WAIT = "wait"
+    MEASURE = "measure"
+    MEND = "mend"
+    READY = "ready"
+
+
+WAY = (Stage.EMPTY, Stage.DOSE, Stage.MEASURE, Stage.READY)
+"""The stages that every tank goes through."""
+_PLACE = {Stage.WAIT: 2, Stage.MEND: 2} | {stage: at for at, stage in enumerate(WAY)}
+
+
+@dataclass(frozen=True, slots=True)
+class TankGuide:
+    """What the guide says of one tank; derived from the journal, never kept."""
+
+    tank: int
+    name: str
+    stage: Stage
+    words: str
+    caution: str = ""
+    answer: str = ""
+    kind: EntryKind | None = None
+    flag: Flag | None = None
+
+    @property
+    def place(self) -> int:
+        """How many of the stages of :data:`WAY` lie behind the tank."""
+        return len(WAY) if self.stage is Stage.READY else _PLACE[self.stage]
+
+
+def guide(snapshot: Snapshot, person: Person) -> tuple[TankGuide, ...]:
+    """Return what each tank needs before it may wash; nothing without a shift."""
+    shift = snapshot.shift
+    if shift is None:
+        return ()
+    return tuple(_tank(tank, snapshot.advice, person) for tank in shift.tanks)
+
+
+def _tank(tank: TankState, advice: Advice, person: Person) -> TankGuide:
+    name = f"{tank.number}  {tank.spec.name}"
+    if tank.fill is None:
+        volume = person.show(tank.spec.volume_l, Kind.VOLUME)
+        words = tr("Fill with {volume} of clean water.", volume=volume)
+        return TankGuide(
+            tank.number, name, Stage.EMPTY, words, answer=tr("Filled"), kind=EntryKind.WATER
+        )
+    said = next((one for one in advice.tanks if one.tank == tank.number), None)
+    if said is None:
+        return TankGuide(tank.number, name, Stage.WAIT, tr("One moment…"))
+    if said.condition is Condition.IN_LIMITS:
+        return TankGuide(tank.number, name, Stage.READY, tr("Ready to wash."))
+    kind = kind_for(said.step)
+    caution = short(said.step.cautions)
+    return TankGuide(
+        tank.number,
+        name,
+        _stage(tank, said.step.kind),
+        person.say(said.step.say) + ".",
+        caution=f"{caution.word}: {caution.text}" if caution is not None else "",
+        answer=_answer(kind),
+        kind=kind,
+        flag=next((flag for flag in said.flags if flag.step == said.step), None),
+    )
+
+
+def _stage(tank: TankState, step: StepKind) -> Stage:
+    if step is StepKind.WAIT:
+        return Stage.WAIT
+    if step is StepKind.CHECK:
+        return Stage.MEASURE
+    measured = tank.fill is not None and tank.fill.latest("fac_mg_l") is not None
+    return Stage.MEND if measured else Stage.DOSE
+
+
+def _answer(kind: EntryKind | None) -> str:
+    return {
+        EntryKind.DOSE: tr("Added it"),
+        EntryKind.ACID: tr("Added acid"),
+        EntryKind.READING: tr("Measure now"),
+        EntryKind.WATER: tr("Exchanged water"),
+        EntryKind.HOLD: tr("Hold them"),
+    }.get(kind or EntryKind.NOTE, "")

@@ -1,0 +1,131 @@
+"""Shows the guide from an empty line to the first batch: a card for each tank."""
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.state_mark import Look, StateBadge
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.shift.filling import Stage, TankGuide, guide
+from washmon.rules.snapshot import Snapshot
+
+_COLUMNS = 4
+_ANSWER_PX = 56
+
+
+class TankCard(Card):
+    """What one tank needs next; ``pressed`` hands over its guide."""
+
+    pressed = Signal(object)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent, margin_px=16)
+        self._guide: TankGuide | None = None
+        self.name = Text("", Size.TITLE, bold=True)
+        self.way = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
+        self.words = Text("", Size.TITLE, wrapped=True)
+        self.caution = Text("", Size.BODY, bold=True, wrapped=True)
+        self.ready = StateBadge(Look.IN_LIMITS)
+        self.answer = PressButton("", Rank.PRIMARY, parent=self)
+        self.answer.setMinimumHeight(_ANSWER_PX)
+        self.answer.clicked.connect(self._press)
+        self.body.setSpacing(10)
+        for widget in (self.name, self.way, self.words, self.caution, self.ready):
+            self.body.addWidget(widget)
+        self.body.addStretch(1)
+        self.body.addWidget(self.answer)
+
+    def show_guide(self, said: TankGuide) -> None:
+        """Show what is said of the tank; does nothing when it is the same."""
+        if said == self._guide:
+            return
+        self._guide = said
+        self.name.setText(said.name)
+        self.way.setText(_way_words(said))
+        self.words.setText(said.words)
+        self.caution.setText(said.caution)
+        self.caution.setVisible(bool(said.caution))
+        self.ready.setVisible(said.stage is Stage.READY)
+        self.answer.set_label(said.answer)
+        self.answer.setVisible(bool(said.answer))
+
+    @Slot()
+    def _press(self) -> None:
+        if self._guide is not None:
+            self.pressed.emit(self._guide)
+
+
+def _way_words(said: TankGuide) -> str:
+    names = (tr("Fill"), tr("Dose"), tr("Measure"), tr("Ready"))
+    done = ("✓ " if at < said.place else "" for at in range(len(names)))
+    return "   ·   ".join(mark + name for mark, name in zip(done, names, strict=True))
+
+
+class FillingGuide(QWidget):
+    """The guide. It keeps nothing of its own: all of it is read from the snapshot.
+
+    Signals:
+        asked(EntryKind, int, Flag | None): open this entry for this tank.
+        left(): go to the Board.
+    """
+
+    asked = Signal(object, int, object)
+    left = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.title = Text(tr("Make up the tanks"), Size.LARGE, bold=True)
+        self.facts = Text("", tone=Tone.SOFT)
+        self.go = PressButton(tr("Go to the Board"), Rank.SECONDARY, "Esc", bound=False)
+        self.go.setMinimumHeight(_ANSWER_PX)
+        self.cards: list[TankCard] = []
+        self._grid = QGridLayout()
+        self._grid.setSpacing(12)
+        foot = QHBoxLayout()
+        foot.addWidget(self.facts, 1)
+        foot.addWidget(self.go)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(24, 20, 24, 20)
+        column.setSpacing(16)
+        column.addWidget(self.title)
+        column.addLayout(self._grid, 1)
+        column.addLayout(foot)
+        self.go.clicked.connect(self.left)
+
+    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+        """Show what each tank needs now."""
+        said = guide(snapshot, person)
+        self._make_cards(len(said))
+        for card, one in zip(self.cards, said, strict=True):
+            card.show_guide(one)
+        ready = sum(one.stage is Stage.READY for one in said)
+        self.facts.setText(tr("{ready} of {count} tanks are ready.", ready=ready, count=len(said)))
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Take Esc as going to the Board."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def _make_cards(self, count: int) -> None:
+        while len(self.cards) > count:
+            card = self.cards.pop()
+            self._grid.removeWidget(card)
+            card.hide()
+            card.deleteLater()
+        while len(self.cards) < count:
+            card = TankCard(self)
+            card.pressed.connect(self._ask)
+            at = len(self.cards)
+            self._grid.addWidget(card, at // _COLUMNS, at % _COLUMNS)
+            self.cards.append(card)
+
+    @Slot(object)
+    def _ask(self, said: TankGuide) -> None:
+        self.asked.emit(said.kind, said.tank, said.flag)

@@ -1,0 +1,190 @@
+"""The start of a shift: who leads it, what is washed, and the check before the first crate."""
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.desk import Desk
+from washmon.gui.entry.sending import Sending
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.form import FieldRow, Form, RepeatRows
+from washmon.gui.kit.form_fields import ChoiceField, TextField
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.text import Text
+from washmon.gui.kit.theme import Size
+from washmon.gui.shift.check_list import CheckList
+from washmon.line.events import ShiftStarted
+from washmon.line.setup import LineSetup, Lot, Role
+from washmon.recorder import Saved
+
+_CHECKS_PX = 460
+
+
+class LotRow(FieldRow):
+    """A lot: its code, and what it is."""
+
+    def __init__(self, number: int, produce: str, parent: QWidget | None = None) -> None:
+        self.code = TextField(f"lots.{number}", tr("Lot code"))
+        self.produce = TextField(f"produce.{number}", tr("Produce"), value=produce)
+        super().__init__(self.code, self.produce, parent=parent)
+
+    def lot(self) -> Lot | None:
+        """Return the lot; nothing while it has no code."""
+        return Lot(code=self.code.text, produce=self.produce.text) if self.code.text else None
+
+
+class ShiftStart(QWidget):
+    """Asks what a shift begins with.
+
+    Signals:
+        started(str): the shift is on the disk; its chain.
+        left(): the person went back.
+    """
+
+    started = Signal(str)
+    left = Signal()
+
+    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._setup: LineSetup | None = None
+        self._decimal_point = "."
+        self._asked_undone = False
+        self._made = 0
+        self._produce = ""
+        self._sending = Sending(desk, self)
+        self.title = Text(tr("Start a shift"), Size.LARGE, bold=True)
+        self.form = Form()
+        self.checks = CheckList()
+        self.message = MessageLine()
+        self.start = PressButton(tr("Start"), Rank.PRIMARY)
+        self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
+        self._lay_out()
+        self._ask_for((), "")
+        self.start.clicked.connect(self._start)
+        self.leave.clicked.connect(self.left)
+        self.checks.changed.connect(self._forget_undone)
+        self._sending.saved.connect(self._done)
+        self._sending.refused.connect(self._show_faults)
+
+    def open(self, setup: LineSetup, decimal_point: str = ".") -> None:
+        """Ask anew, for the line of a set-up."""
+        self._setup = setup
+        self._decimal_point = decimal_point
+        self.title.setText(tr("Start a shift on {line}", line=setup.line))
+        leads = [one for one in setup.people if one.role is not Role.LINE_WORKER]
+        people = tuple((one.initials, one.name) for one in leads or setup.people)
+        self._ask_for(people, setup.commodity)
+        self.checks.clear()
+        self._forget_undone()
+        self.supervisor.setFocus()
+
+    def _ask_for(self, people: tuple[tuple[str, str], ...], produce: str) -> None:
+        self.form.clear()
+        self._produce = produce
+        only = people[0][0] if len(people) == 1 else ""
+        self.supervisor = ChoiceField("by", "", people, value=only)
+        self.lots = RepeatRows(self._lot_row, tr("Add a lot"), least=1, most=12)
+        self.form.add_section(tr("Who leads it"))
+        self.form.add(self.supervisor)
+        self.form.add_section(tr("What is washed"), tr("More lots can be added with a batch."))
+        self.form.add(self.lots)
+
+    def _lot_row(self) -> QWidget:
+        self._made += 1
+        return LotRow(self._made, self._produce)
+
+    def _lay_out(self) -> None:
+        card = Card(self, margin_px=20)
+        card.setFixedWidth(_CHECKS_PX)
+        card.body.setSpacing(8)
+        card.body.addWidget(Text(tr("Before the first batch"), Size.TITLE, bold=True))
+        card.body.addWidget(self.checks)
+        card.body.addStretch(1)
+        middle = QHBoxLayout()
+        middle.setSpacing(32)
+        middle.addWidget(self.form, 1)
+        middle.addWidget(card)
+        foot = QHBoxLayout()
+        foot.setSpacing(8)
+        foot.addWidget(self.message, 1)
+        for button in (self.start, self.leave):
+            button.setMinimumHeight(56)
+            foot.addWidget(button)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(24, 20, 24, 20)
+        column.setSpacing(16)
+        column.addWidget(self.title)
+        column.addLayout(middle, 1)
+        column.addLayout(foot)
+
+    def event_now(self) -> ShiftStarted | dict[str, str]:
+        """Return the event that was filled in, or a sentence for each field that lacks."""
+        faults = {}
+        if not self.supervisor.text:
+            faults["by"] = tr("Choose who leads this shift.")
+        rows = [row for row in self.lots.rows if isinstance(row, LotRow)]
+        lots = tuple(lot for row in rows if (lot := row.lot()) is not None)
+        codes = [lot.code for lot in lots]
+        for row in rows:
+            if not lots:
+                faults[row.code.key] = tr("Name at least one lot.")
+            elif codes.count(row.code.text) > 1:
+                faults[row.code.key] = tr("This lot stands there twice.")
+        if faults or self._setup is None:
+            return faults
+        return ShiftStarted(
+            at=self._desk.clock(),
+            by=self.supervisor.text,
+            setup=self._setup,
+            lots=lots,
+            checks=self.checks.checked(),
+        )
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Take Esc as going back, Enter as going on to the next field, Ctrl+Enter as starting."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            whole = event.modifiers() & Qt.KeyboardModifier.ControlModifier
+            self._start() if whole else self.focusNextChild()
+        else:
+            super().keyPressEvent(event)
+
+    @Slot()
+    def _start(self) -> None:
+        made = self.event_now()
+        if isinstance(made, dict):
+            self._show_faults(made)
+            return
+        undone = self.checks.undone()
+        if undone and not self._asked_undone:
+            self._asked_undone = True
+            self.start.set_label(tr("Start all the same"))
+            self.message.doubt(tr("Not done, and recorded so: {items}.", items=", ".join(undone)))
+            return
+        person = Person(made.by, made.setup.taste, self._decimal_point)
+        self._sending.send(made, person)
+
+    @Slot(object)
+    def _done(self, answer: Saved) -> None:
+        self.started.emit(answer.chain)
+
+    @Slot(object)
+    def _show_faults(self, faults: dict[str, str]) -> None:
+        fields = self.form.fields()
+        if "lots" in faults:  # the recorder speaks of all lots: say it at the first
+            rows = [row for row in self.lots.rows if isinstance(row, LotRow)]
+            faults = {rows[0].code.key: faults["lots"]} | faults
+        self.form.show_faults(faults)
+        general = [said for key, said in faults.items() if key not in {*fields, "lots"}]
+        self.message.warn(" ".join(general)) if general else self.message.clear()
+
+    @Slot()
+    def _forget_undone(self) -> None:
+        self._asked_undone = False
+        self.start.set_label(tr("Start"))
+        self.message.clear()
