@@ -36,6 +36,7 @@ VIEW = TrendView(
     current=(run((10, 51), (14, 42), (17, 34)), run((17, 52), (21, 41))),
     doses=(TrendMark(17, "92 mL hypochlorite", 34),),
     changes=(TrendMark(10, "water change"),),
+    acids=(TrendMark(14, "20 mL vinegar", 42),),
     fan=(FanPoint(21, 40, 41, 42), FanPoint(27, 28, 33, 37)),
 )
 
@@ -73,9 +74,10 @@ def test_limits_stand_at_their_levels_with_their_names(trend: Trend) -> None:
     assert not trend.layers.critical.isVisible()
 
 
-def test_doses_changes_ranges_and_the_fan_are_drawn(trend: Trend) -> None:
+def test_doses_acid_changes_ranges_and_the_fan_are_drawn(trend: Trend) -> None:
     layers = trend.layers
     assert [list(axis) for axis in layers.doses.getData()] == [[17], [34]]
+    assert [list(axis) for axis in layers.acids.getData()] == [[14], [42]]
     assert list(layers.changes.getData()[0]) == [10, 10]
     assert len(layers.ranges.getData()[0]) == 2 * 7
     assert list(layers.fan_middle.getData()[1]) == [41, 33]

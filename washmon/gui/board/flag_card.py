@@ -52,9 +52,12 @@ class FlagCard(Card):
         head.addWidget(self.title, 1)
         buttons = QHBoxLayout()
         buttons.setSpacing(6)
-        for button, share in ((self.answer, 3), (self.ask_why, 2), (self.see, 1)):
-            button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
-            buttons.addWidget(button, share)
+        self.answer.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        buttons.addWidget(self.answer, 1)
+        for button in (self.ask_why, self.see):
+            button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+            buttons.addWidget(button)
+        buttons.addStretch(0)
         self._reasons.setContentsMargins(0, 4, 0, 0)
         self._reasons.setSpacing(6)
         self.reasons.hide()

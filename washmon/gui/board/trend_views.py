@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from datetime import datetime
 from itertools import chain
 
 from washmon.gui.board.words import DOT, clock_words, look_word, method_word, product_name
@@ -69,6 +70,7 @@ def trend_view(tank: TankState, setup: LineSetup, person: Person) -> TrendView:
         current=writer.runs(current) if current else (),
         earlier=tuple(chain.from_iterable(writer.runs(fill) for fill in earlier if fill)),
         doses=tuple(chain.from_iterable(writer.doses(fill) for fill in tank.fills)),
+        acids=tuple(chain.from_iterable(writer.acids(fill) for fill in tank.fills)),
         changes=tuple(chain.from_iterable(writer.changes(fill) for fill in tank.fills)),
     )
 
@@ -79,6 +81,7 @@ class _Writer:
     def __init__(self, setup: LineSetup, person: Person, high_mg_l: float) -> None:
         self._setup = setup
         self._person = person
+        self._high = high_mg_l
         self._clear = _CLEAR_OF_AXIS * high_mg_l
 
     def runs(self, fill: Fill) -> tuple[Run, ...]:
@@ -136,14 +139,23 @@ class _Writer:
 
     def doses(self, fill: Fill) -> list[TrendMark]:
         """Return the doses of a fill, each at the level that was read before it."""
-        return [
-            TrendMark(
-                dose.batches,
-                f"{self._added(dose.event)}\n{self._when(dose.event, dose.batches)}",
-                _level_before(fill, dose, self._clear),
-            )
-            for dose in fill.doses
-        ]
+        return [self._addition(fill, dose) for dose in fill.doses]
+
+    def acids(self, fill: Fill) -> list[TrendMark]:
+        """Return the acid put into a fill, each at the level that was read before it."""
+        return [self._addition(fill, acid) for acid in fill.acids]
+
+    def _addition(self, fill: Fill, placed: Placed[DoseAdded] | Placed[AcidAdded]) -> TrendMark:
+        event = placed.event
+        text = f"{self._added(event)}\n{self._when(event, placed.batches)}"
+        return TrendMark(placed.batches, text, self._level_before(fill, (event.at, placed.seq)))
+
+    def _level_before(self, fill: Fill, place: tuple[datetime, int]) -> float:
+        for reading in reversed(fill.readings):
+            level = reading.event.fac_mg_l
+            if level is not None and (reading.event.at, reading.seq) < place:
+                return level
+        return self._clear
 
     def _added(self, event: DoseAdded | AcidAdded) -> str:
         amount = event.as_entered or self._amount(event.amount)
@@ -160,24 +172,15 @@ class _Writer:
             TrendMark(
                 placed.batches,
                 f"{self._exchanged(placed.event)}\n{self._when(placed.event, placed.batches)}",
+                self._high,
             )
             for placed in fill.exchanges
         ]
         if fill.number > 1:
             text = f"{tr('New water')}\n{self._when(begun.event, begun.batches)}"
-            marks.insert(0, TrendMark(begun.batches, text))
+            marks.insert(0, TrendMark(begun.batches, text, self._high))
         return marks
 
     def _exchanged(self, event: WaterExchanged) -> str:
         volume = self._person.show(event.volume_l, Kind.VOLUME)
         return tr("{volume} exchanged for fresh water", volume=volume)
-
-
-def _level_before(fill: Fill, dose: Placed[DoseAdded], start: float) -> float:
-    """Return the level that was read before a dose, ``start`` for the first of a fill."""
-    place = (dose.event.at, dose.seq)
-    for reading in reversed(fill.readings):
-        level = reading.event.fac_mg_l
-        if level is not None and (reading.event.at, reading.seq) < place:
-            return level
-    return start

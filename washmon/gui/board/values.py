@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.chemistry.speciation import hocl_share
 from washmon.gui.board.views import ValueView
 from washmon.gui.board.words import DASH, clock_words, look_word, method_word
 from washmon.gui.context import Person
@@ -12,6 +11,7 @@ from washmon.gui.kit.state_mark import Look
 from washmon.line.events import ReadingTaken
 from washmon.line.flags import Flag, Level
 from washmon.line.state import Fill, Placed
+from washmon.rules.chlorine import active_share_pct
 from washmon.units import Kind
 
 USUAL_WATER_C = 20.0
@@ -94,7 +94,7 @@ class Values:
             return None
         water_c = USUAL_WATER_C if water is None else water.event.water_c or 0.0
         try:
-            share = 100 * float(hocl_share(place.event.ph, water_c))
+            share = active_share_pct(place.event.ph, water_c)
         except ChemistryError:
             return None
         hint = tr(

@@ -57,12 +57,12 @@ def product_name(setup: LineSetup, key: str) -> str:
 def answer_word(kind: StepKind) -> str:
     """Return what a person says who has done a step; empty where there is nothing to enter."""
     return {
-        StepKind.LEAVE: tr("Changed water"),
         StepKind.HOLD: tr("Hold them"),
         StepKind.CHANGE_WATER: tr("Changed water"),
         StepKind.LOWER: tr("Exchanged water"),
         StepKind.ACID: tr("Added acid"),
         StepKind.DOSE: tr("Added it"),
         StepKind.WARM: tr("Measure now"),
+        StepKind.CONTACT: tr("Next batch"),
         StepKind.CHECK: tr("Measure now"),
     }.get(kind, "")

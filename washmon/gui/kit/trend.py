@@ -133,6 +133,7 @@ class Layers:
         self.current = pg.PlotCurveItem(antialias=True)
         self.current_dots = pg.ScatterPlotItem(antialias=True, size=8)
         self.doses = pg.ScatterPlotItem(antialias=True, size=11, symbol="t1")
+        self.acids = pg.ScatterPlotItem(antialias=True, size=9, symbol="s")
         self.cross = pg.InfiniteLine(angle=90)
         self.ring = pg.ScatterPlotItem(antialias=True, size=15)
         for depth, item in enumerate(vars(self).values()):
@@ -163,8 +164,9 @@ class Layers:
         self.current.setPen(pen(ink, 1.8))
         self.current_dots.setPen(pen(QColor(shades.card), 1))
         self.current_dots.setBrush(ink)
-        self.doses.setPen(pen(QColor(shades.card), 1))
-        self.doses.setBrush(QColor(shades.hand))
+        for marks in (self.doses, self.acids):
+            marks.setPen(pen(QColor(shades.card), 1))
+            marks.setBrush(QColor(shades.hand))
         self.cross.setPen(pen(QColor(shades.border), 1))
         self.ring.setPen(pen(QColor(shades.hand), 2))
         self.ring.setBrush(pg.mkBrush(None))
@@ -180,6 +182,7 @@ class Layers:
         self.current.setData(*_joined(view.current), connect="finite")
         self.current_dots.setData(*_spread(p for run in view.current for p in run))
         self.doses.setData(*_spread(view.doses))
+        self.acids.setData(*_spread(view.acids))
         self.ranges.setData(*_bars(view.points()), connect="pairs")
         places = np.repeat([mark.x for mark in view.changes], 2)
         self.changes.setData(places, np.tile([0.0, view.y_end * 2], len(view.changes)))
@@ -244,7 +247,7 @@ class Trend(QWidget):
         if view == self._view:
             return
         before, self._view = self._view, view
-        self._targets = (*view.points(), *view.doses)
+        self._targets = (*view.points(), *view.doses, *view.acids, *view.changes)
         self.title.setText(view.y_label)
         self.setAccessibleName(view.y_label)
         self.layers.draw(view)

@@ -19,6 +19,7 @@ class Entry(Enum):
     """What the legend can name, the weightiest first."""
 
     DOSE = "dose"
+    ACID = "acid"
     CHANGE = "water change"
     RANGE = "range"
     EARLIER = "earlier"
@@ -29,6 +30,7 @@ class Entry(Enum):
         """The name in the user's language."""
         return {
             Entry.DOSE: tr("dose"),
+            Entry.ACID: tr("acid"),
             Entry.CHANGE: tr("water change"),
             Entry.RANGE: tr("range of a strip"),
             Entry.EARLIER: tr("earlier fill"),
@@ -40,6 +42,7 @@ def entries_of(view: TrendView) -> tuple[Entry, ...]:
     """Return what a trend must name."""
     present = {
         Entry.DOSE: bool(view.doses),
+        Entry.ACID: bool(view.acids),
         Entry.CHANGE: bool(view.changes),
         Entry.RANGE: any(point.low is not None for point in view.points()),
         Entry.EARLIER: bool(view.earlier),
@@ -109,6 +112,8 @@ def _draw_shape(painter: QPainter, box: QRectF, entry: Entry) -> None:
                 ]
             )
         )
+    elif entry is Entry.ACID:
+        painter.fillRect(QRectF(middle.x() - 4, middle.y() - 4, 8, 8), QColor(shades.hand))
     elif entry is Entry.CHANGE:
         painter.setPen(QPen(QColor(shades.soft_ink), 1.4, Qt.PenStyle.DotLine))
         painter.drawLine(QPointF(middle.x(), box.top()), QPointF(middle.x(), box.bottom()))

@@ -25,7 +25,7 @@ Run = tuple[TrendPoint, ...]
 
 @dataclass(frozen=True, slots=True)
 class TrendMark:
-    """A dose at a level, or a water change (whose ``y`` is not used)."""
+    """A dose or acid at a level, or a water change (``y`` is where its hint points)."""
 
     x: float
     text: str = ""
@@ -62,6 +62,7 @@ class TrendView:
     earlier: tuple[Run, ...] = ()
     doses: tuple[TrendMark, ...] = ()
     changes: tuple[TrendMark, ...] = ()
+    acids: tuple[TrendMark, ...] = ()
     fan: tuple[FanPoint, ...] = ()
     x_to: float = 0.0
 
@@ -76,7 +77,7 @@ class TrendView:
         """The right end of the axis: a little after the last thing that happened or will."""
         last = max(
             [point.x for point in self.points()]
-            + [mark.x for mark in (*self.doses, *self.changes)]
+            + [mark.x for mark in (*self.doses, *self.acids, *self.changes)]
             + [step.x for step in self.fan]
             + [self.x_to],
         )
@@ -86,5 +87,5 @@ class TrendView:
     def y_end(self) -> float:
         """The upper end of the axis: above the band and above every reading."""
         levels = [point.high or point.y for point in self.points()]
-        levels += [mark.y for mark in self.doses] + [step.high for step in self.fan]
+        levels += [mark.y for mark in (*self.doses, *self.acids)] + [step.high for step in self.fan]
         return max([self.limits.high * 1.18] + [level * 1.08 for level in levels]) or 1.0
