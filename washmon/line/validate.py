@@ -8,7 +8,6 @@ import math
 from collections import Counter
 from collections.abc import Callable, Iterator
 from datetime import date
-from itertools import pairwise
 
 import msgspec
 from msgspec import Struct
@@ -271,13 +270,16 @@ def _volume_is_possible(path: str, tank: Tank) -> Found:
 def _chlorine_limits_rise(path: str, tank: Tank) -> Found:
     limits = tank.chlorine
     ladder = (
-        ("critical_low_mg_l", "critical low", limits.critical_low_mg_l),
-        ("low_mg_l", "low", limits.low_mg_l),
-        ("target_mg_l", "target", limits.target_mg_l),
-        ("high_mg_l", "high", limits.high_mg_l),
+        (
+            "critical_low_mg_l",
+            "low_mg_l",
+            "Critical low ({less}) must be under low ({more}).",
+        ),
+        ("low_mg_l", "target_mg_l", "Low ({less}) must be under the target ({more})."),
+        ("target_mg_l", "high_mg_l", "The target ({less}) must be under high ({more})."),
     )
-    yield from _rising(f"{path}.chlorine", ladder, Kind.CONCENTRATION)
-    if limits.high_mg_l > limits.label_max_mg_l:
+    yield from _rising(f"{path}.chlorine", limits, ladder, Kind.CONCENTRATION)
+    if math.inf > limits.high_mg_l > limits.label_max_mg_l > -math.inf:
         for field in ("high_mg_l", "label_max_mg_l"):
             yield _fault(
                 f"{path}.chlorine.{field}",
@@ -295,19 +297,16 @@ def _chlorine_limits_rise(path: str, tank: Tank) -> Found:
         )
 
 
-def _rising(path: str, ladder: tuple[tuple[str, str, float], ...], kind: Kind) -> Found:
+def _rising(
+    path: str, limits: Struct, ladder: tuple[tuple[str, str, str], ...], kind: Kind
+) -> Found:
     """Name both fields of each step that does not rise: either may be the wrong one."""
-    steps = [step for step in ladder if math.isfinite(step[2])]
-    for (below, lower, less), (above, upper, more) in pairwise(steps):
-        if less < more:
+    for below, above, text in ladder:
+        less, more = getattr(limits, below), getattr(limits, above)
+        if less < more or not (math.isfinite(less) and math.isfinite(more)):
             continue
         for field in (below, above):
-            yield _fault(
-                f"{path}.{field}",
-                f"{lower.capitalize()} ({{less}}) must be under {upper} ({{more}}).",
-                less=Figure(less, kind),
-                more=Figure(more, kind),
-            )
+            yield _fault(f"{path}.{field}", text, less=Figure(less, kind), more=Figure(more, kind))
 
 
 def _label_is_read(path: str, tank: Tank) -> Found:
@@ -319,10 +318,12 @@ def _label_is_read(path: str, tank: Tank) -> Found:
 
 
 def _ph_limits_rise(path: str, tank: Tank) -> Found:
-    limits = (tank.ph.low, tank.ph.target, tank.ph.high)
-    names = ("low", "target", "high")
-    yield from _rising(f"{path}.ph", tuple(zip(names, names, limits, strict=True)), Kind.PH)
-    for name, value in zip(names, limits, strict=True):
+    ladder = (
+        ("low", "target", "pH low ({less}) must be under the target ({more})."),
+        ("target", "high", "The pH target ({less}) must be under high ({more})."),
+    )
+    yield from _rising(f"{path}.ph", tank.ph, ladder, Kind.PH)
+    for name, value in msgspec.structs.asdict(tank.ph).items():
         if math.isfinite(value) and not LEAST_PH <= value <= GREATEST_PH:
             yield _fault(
                 f"{path}.ph.{name}",

@@ -13,10 +13,13 @@ from pytestqt.qtbot import QtBot
 from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.gui.kit.confirm import Question
+from washmon.gui.kit.text import Text
 from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.setup_guide.fields import AmountField, Field, TextField
 from washmon.gui.setup_guide.product_forms import AcidForm, SanitizerForm
 from washmon.gui.setup_guide.tank_form import TankForm
+from washmon.gui.setup_guide.writing import Writing
+from washmon.line.message import Message
 from washmon.line.setup import (
     Acid,
     ChlorineLimits,
@@ -36,7 +39,7 @@ from washmon.line.setup import (
     TemperatureRule,
     TemperatureRuleKind,
 )
-from washmon.line.templates import templates
+from washmon.line.templates import Shelf, templates
 from washmon.line.validate import faults
 from washmon.units import Taste
 
@@ -242,7 +245,7 @@ def describe_tanks(guide: SetupGuide) -> None:
     first.target.focus()
     assert first.volume.fault == ""
     assert first.low.fault.replace("\N{NO-BREAK SPACE}", " ") == (
-        "Low (60 ppm) must be under target (50 ppm)."
+        "Low (60 ppm) must be under the target (50 ppm)."
     )
     write(first.low, "30")
     press(first.label_basis.row.button(LabelBasis.FREE))
@@ -371,8 +374,8 @@ def test_limits_out_of_order_are_shown_at_both_fields_and_go_when_one_is_mended(
     form.high.focus()
     form.low.focus()
     form.label_max.focus()
-    assert "must be under target" in form.low.fault
-    assert "must be under target" in form.target.fault
+    assert "must be under the target" in form.low.fault
+    assert "must be under the target" in form.target.fault
     write(form.target, "50")
     assert form.low.fault == form.target.fault == ""
 
@@ -686,3 +689,66 @@ def test_a_fault_below_the_fold_is_scrolled_into_sight(qtbot: QtBot, guide: Setu
     guide.look.wanted.emit("tanks.2.mix_minutes")
     qtbot.waitUntil(lambda: not field.editor.visibleRegion().isEmpty())
     assert field.editor.hasFocus()
+
+
+def test_the_tab_key_goes_through_a_tank_as_one_reads(guide: SetupGuide) -> None:
+    pick_template(guide)
+    guide.go_to(TANKS)
+    form = tank(guide, 1)
+    form.name.focus()
+    seen: list[tuple[int, int]] = []
+    focus = guide.focusWidget()
+    while focus is not None and form.isAncestorOf(focus) and len(seen) < 40:
+        corner = focus.mapTo(form.panel.window(), focus.rect().topLeft())
+        scrolled = form.scroller.verticalScrollBar().value()
+        seen.append((round((corner.y() + scrolled) / 20), corner.x()))
+        strike(focus, Qt.Key.Key_Tab)
+        focus = guide.focusWidget()
+    assert len(seen) >= 20
+    assert seen == sorted(seen)
+
+
+def test_a_guide_that_is_opened_again_shows_the_other_set_up_only(guide: SetupGuide) -> None:
+    pick_template(guide)
+    write(guide.place.site, "Left behind")
+    guide.save()
+    guide.start(full_setup())
+    assert guide.draft() == full_setup()
+    assert [step.note for step in guide.rail.steps] == [""] * 6
+    guide.start(None)
+    assert guide.draft().site == ""
+    assert guide.draft().tanks == ()
+
+
+@pytest.mark.parametrize(
+    ("locale", "text"),
+    [
+        (QLocale(QLocale.Language.English, QLocale.Country.UnitedStates), "8/31/2026"),
+        (QLocale(QLocale.Language.English, QLocale.Country.UnitedStates), "08/31/26"),
+        (ENGLISH, "31/08/26"),
+        (ENGLISH, "31/8/2026"),
+        (GERMAN, "31.8.2026"),
+        (QLocale(QLocale.Language.Spanish, QLocale.Country.Mexico), "31/08/2026"),
+        (ENGLISH, " 2026-08-31 "),
+    ],
+)
+def test_a_date_is_read_as_iso_or_as_the_locale_writes_it(locale: QLocale, text: str) -> None:
+    assert Writing(locale).read_date(text) == date(2026, 8, 31)
+
+
+@pytest.mark.parametrize("text", ["", "soon", "2026-13-01", "31/02/2026", "2026", "12"])
+def test_what_is_no_date_is_none(text: str) -> None:
+    assert Writing(ENGLISH).read_date(text) is None
+
+
+def test_a_broken_template_is_told_in_a_sentence_beside_those_that_work(qtbot: QtBot) -> None:
+    broken = Message(
+        "The template {file} can not be used ({reason}): the others still can.",
+        {"file": "mine.json", "reason": "cut short"},
+    )
+    guide = SetupGuide(locale=ENGLISH, templates=Shelf(templates()[:1], [broken]))
+    qtbot.addWidget(guide)
+    guide.start(None)
+    told = [one.text() for one in guide.template.findChildren(Text)]
+    assert "The template mine.json can not be used (cut short): the others still can." in told
+    assert list(guide.template.answers.cards) == ["0"]

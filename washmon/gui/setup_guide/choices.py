@@ -4,9 +4,10 @@ from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QButtonGroup, QGridLayout, QRadioButton, QSizePolicy, QWidget
 
+from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.card import Card
-from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.text import Text, Tone, Weight
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.fields import Field
 
@@ -66,6 +67,7 @@ class AnswerCard(Card):
         super().__init__(parent, margin_px=10)
         self.body.setSpacing(0)
         self.radio = QRadioButton(title.replace("&", "&&"), self)
+        self.radio.setFont(theme.font(Size.BODY, Weight.DemiBold))
         self.radio.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.body.addWidget(self.radio)

@@ -92,7 +92,7 @@ class SetupGuide(GuideFrame):
         self._start = self._fresh() if setup is None else setup
         self.writing.set_taste(self._start.taste)
         self._follow_taste()
-        self.template.forget()
+        self.template.forget(replaces=not first)
         self._show_setup(self._start)
         self._judging.forget()
         self.message.clear()

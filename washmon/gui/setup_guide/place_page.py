@@ -117,7 +117,7 @@ class PlacePage(Page):
             self._append(person)
 
     def people(self) -> tuple[Person, ...]:
-        """Return the people as written; a row left quite empty is nobody."""
+        """Return the people as written."""
         return tuple(row.person() for row in self.rows)
 
     def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:

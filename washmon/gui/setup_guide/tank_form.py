@@ -42,16 +42,16 @@ class TankForm(Entry):
         self._writing = writing
         self._tank = tank
         self._measured: InsideMeasurements | None = tank.measured
-        self._scroller = Scroller(self)
+        self.scroller = Scroller(self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(self._scroller)
+        outer.addWidget(self.scroller)
         self._build_vessel()
         self._build_chlorine()
         self._build_ph_and_cloudiness()
         self._build_fill_and_checks()
         self._build_contact_and_temperature()
-        self._scroller.column.addStretch(1)
+        self.scroller.column.addStretch(1)
         self._show(tank)
 
     def label(self) -> str:
@@ -62,7 +62,7 @@ class TankForm(Entry):
 
     def _section(self, heading: str, lead: str = "") -> Section:
         section = Section(heading, lead, self)
-        self._scroller.column.addWidget(section)
+        self.scroller.column.addWidget(section)
         return section
 
     def _amount(
@@ -102,7 +102,7 @@ class TankForm(Entry):
         self.target = self._amount("chlorine.target_mg_l", ppm, tr("Target"))
         self.high = self._amount("chlorine.high_mg_l", ppm, tr("High"))
         self.label_max = self._amount(
-            "chlorine.label_max_mg_l", ppm, tr("Most that the label allows")
+            "chlorine.label_max_mg_l", ppm, tr("Most that the label allows"), tr("Read it there.")
         )
         self.label_basis = self.enter(
             "chlorine.label_basis",

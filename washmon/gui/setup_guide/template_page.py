@@ -30,7 +30,7 @@ class TemplatePage(Page):
         self._shelf = shelf
         self.chosen: Template | None = None
         left, right = Scroller(self), Scroller(self)
-        self.answers = AnswerField()
+        self.answers = self.enter("template", AnswerField())
         for at, template in enumerate(shelf.templates):
             self.answers.add(str(at), tr(template.title), tr(template.description))
         left.column.addWidget(self.answers)
@@ -48,10 +48,12 @@ class TemplatePage(Page):
         self.outer.addLayout(across)
         self.answers.chosen.connect(self._pick)
         writing.changed.connect(self._show_chosen)
-        self.forget()
+        self._replaces = False
+        self.forget(replaces=False)
 
-    def forget(self) -> None:
-        """Choose none."""
+    def forget(self, *, replaces: bool) -> None:
+        """Choose none; ``replaces`` says that there is a line which a choice would replace."""
+        self._replaces = replaces
         self.mark(None)
 
     def mark(self, template: Template | None) -> None:
@@ -78,18 +80,7 @@ class TemplatePage(Page):
 
     def _describe(self, template: Template | None) -> Section:
         if template is None:
-            section = Section(tr("Nothing chosen yet"), "", self)
-            section.body.addWidget(
-                Text(
-                    tr(
-                        "A template fills in tanks and limits. It never fills in what only your "
-                        "containers can tell: the strength of the product, and what the label's "
-                        "maximum means."
-                    ),
-                    wrapped=True,
-                )
-            )
-            return section
+            return self._describe_none()
         section = Section(tr("What it brings"), "", self)
         for tank in template.tanks:
             line = Message(
@@ -108,6 +99,20 @@ class TemplatePage(Page):
         for heading, note in self._notes(template):
             section.body.addWidget(Text(heading, Size.SMALL, bold=True))
             section.body.addWidget(Text(tr(note), Size.SMALL, tone=Tone.SOFT, wrapped=True))
+        return section
+
+    def _describe_none(self) -> Section:
+        if self._replaces:
+            section = Section(tr("Your line stays as it is"), "", self)
+            words = tr("Choosing a template replaces its products and tanks; you are asked first.")
+        else:
+            section = Section(tr("Nothing chosen yet"), "", self)
+            words = tr(
+                "A template fills in tanks and limits. It never fills in what only your "
+                "containers can tell: the strength of the product, and what the label's "
+                "maximum means."
+            )
+        section.body.addWidget(Text(words, wrapped=True))
         return section
 
     def _notes(self, template: Template) -> tuple[tuple[str, str], ...]:

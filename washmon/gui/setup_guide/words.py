@@ -113,28 +113,26 @@ def bases() -> tuple[tuple[StrengthBasis, str, str], ...]:
     )
 
 
-MEASURE_NAMES = {
-    "quarter_teaspoon": "¼ teaspoon",
-    "half_teaspoon": "½ teaspoon",
-    "teaspoon": "Teaspoon",
-    "tablespoon": "Tablespoon",
-    "quarter_cup": "¼ cup",
-    "half_cup": "½ cup",
-    "cup": "Cup",
-    "fluid_ounce_jug": "Jug marked in fl oz",
-    "cylinder_10_ml": "Cylinder, 10 mL",
-    "cylinder_100_ml": "Cylinder, 100 mL",
-    "cylinder_250_ml": "Cylinder, 250 mL",
-    "jug_1000_ml": "Jug, 1 L",
-    "bucket_10_l": "Bucket, 10 L",
-    "kitchen_scale": "Kitchen scale, 1 g",
-    "spoon_scale": "Fine scale, 0.1 g",
-}
-
-
 def measure(name: str) -> str:
-    """Return what a measure is called."""
-    return tr(MEASURE_NAMES.get(name, name))
+    """Return what a measure is called; its own name where it is not known here."""
+    names = {
+        "quarter_teaspoon": tr("¼ teaspoon"),
+        "half_teaspoon": tr("½ teaspoon"),
+        "teaspoon": tr("Teaspoon"),
+        "tablespoon": tr("Tablespoon"),
+        "quarter_cup": tr("¼ cup"),
+        "half_cup": tr("½ cup"),
+        "cup": tr("Cup"),
+        "fluid_ounce_jug": tr("Jug marked in fl oz"),
+        "cylinder_10_ml": tr("Cylinder, 10 mL"),
+        "cylinder_100_ml": tr("Cylinder, 100 mL"),
+        "cylinder_250_ml": tr("Cylinder, 250 mL"),
+        "jug_1000_ml": tr("Jug, 1 L"),
+        "bucket_10_l": tr("Bucket, 10 L"),
+        "kitchen_scale": tr("Kitchen scale, 1 g"),
+        "spoon_scale": tr("Fine scale, 0.1 g"),
+    }
+    return names.get(name, name)
 
 
 def word(choices: Words, key: str) -> str:

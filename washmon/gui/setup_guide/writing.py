@@ -62,7 +62,8 @@ class Writing(QObject):
             day = self.locale.toDate(tidy, form)
             if day.isValid() and day.year() >= 1000:
                 return date(day.year(), day.month(), day.day())
-        for form in (short, self.locale.dateFormat(self.locale.FormatType.LongFormat)):
+        long = self.locale.dateFormat(self.locale.FormatType.LongFormat)
+        for form in (short, short.replace("yyyy", "yy"), long):
             day = self.locale.toDate(tidy, form)
             if day.isValid():
                 # A year of two digits is one of this century: no container is older.
