@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 from washmon.gui.board.caution_line import CautionLine
 from washmon.gui.board.hairline import Hairline
 from washmon.gui.board.views import FlagView
+from washmon.gui.board.words import unbroken
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
@@ -83,7 +84,7 @@ class FlagCard(Card):
         self.show_look(view.look)
         self.mark.show_look(view.look)
         self.title.setText(view.title)
-        self.step.setText(view.step)
+        self.step.setText(unbroken(view.step))
         self.gist.setText(view.gist)
         self.caution.show_caution(view.caution)
         self.answer.set_label(view.answer)

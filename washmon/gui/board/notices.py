@@ -15,7 +15,8 @@ class Banner(Card):
     """One line over the columns; with a mark where it is trouble."""
 
     def __init__(self, view: BannerView, parent: QWidget | None = None) -> None:
-        super().__init__(parent, margin_px=10)
+        super().__init__(parent)
+        self.body.setContentsMargins(12, 7, 12, 6)
         row = QHBoxLayout()
         row.setSpacing(10)
         if view.look is not Look.IN_LIMITS:

@@ -16,6 +16,7 @@ from washmon.gui.board.caution_line import CautionLine
 from washmon.gui.board.hairline import Hairline
 from washmon.gui.board.value_strip import ValueStrip
 from washmon.gui.board.views import LineView, PanelView
+from washmon.gui.board.words import unbroken
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.card import Card
@@ -28,7 +29,8 @@ from washmon.gui.kit.trend import Trend
 NARROWEST_PX = 190
 _NARROW_PX = 290
 _WIDE_PX = 400
-_LOWEST_TREND_PX = 106
+_LOWEST_TREND_PX = 104
+_LOOSE_PX, _TIGHT_PX = 4, 2
 _GAP_PX = 8
 
 
@@ -78,7 +80,6 @@ class StateCard(Card):
             line.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         for label in (self.facts, self.step, self.caution):
             label.setMinimumWidth(1)  # wrapped text can be as narrow as the column
-        self.body.setSpacing(4)
         self.body.addLayout(self._head)
         self.body.addWidget(self.facts)
         self.body.addLayout(level)
@@ -104,7 +105,7 @@ class StateCard(Card):
         self.scale.show_view(view.scale)
         self.scale.setToolTip(view.limits)
         self.values.show_values(view.values)
-        self.step.setText(view.step.text)
+        self.step.setText(unbroken(view.step.text))
         self.caution.show_caution(view.step.caution)
         self.setAccessibleName(
             tr(
@@ -126,6 +127,7 @@ class StateCard(Card):
         way = QBoxLayout.Direction.TopToBottom if narrow else QBoxLayout.Direction.LeftToRight
         if self._head.direction() is not way:
             self._head.setDirection(way)
+        self.body.setSpacing(_TIGHT_PX if narrow else _LOOSE_PX)
         size = Size.BODY if narrow else Size.LEAD if width_px < _WIDE_PX else Size.TITLE
         self.step.setFont(theme.font(size, Weight.DemiBold))
 
@@ -180,9 +182,9 @@ class TankPanel(QWidget):
         super().__init__(parent)
         self._view: PanelView | None = None
         self.state = StateCard(self)
-        self.trend_card = Card(self, margin_px=8)
+        self.trend_card = Card(self, margin_px=7)
         self.trend = Trend(self.trend_card)
-        self.trend.setMinimumHeight(_LOWEST_TREND_PX - 16)
+        self.trend.setMinimumHeight(_LOWEST_TREND_PX - 14)
         self.trend_card.body.addWidget(self.trend)
         self.trend_card.setMinimumHeight(_LOWEST_TREND_PX)
         column = QVBoxLayout(self)

@@ -11,6 +11,11 @@ DASH = "–"
 DOT = "\N{NO-BREAK SPACE} ·  "
 
 
+def unbroken(text: str) -> str:
+    """Return text that no line end parts at a hyphen, so that "re-check" stays one word."""
+    return text.replace("-", "\N{WORD JOINER}-\N{WORD JOINER}")
+
+
 def method_word(method: Method) -> str:
     """Return how a value was come by."""
     return {Method.STRIP: tr("strip"), Method.KIT: tr("kit"), Method.METER: tr("meter")}[method]
