@@ -102,7 +102,10 @@ class TankForm(Entry):
         self.target = self._amount("chlorine.target_mg_l", ppm, tr("Target"))
         self.high = self._amount("chlorine.high_mg_l", ppm, tr("High"))
         self.label_max = self._amount(
-            "chlorine.label_max_mg_l", ppm, tr("Most that the label allows"), tr("Read it there.")
+            "chlorine.label_max_mg_l",
+            ppm,
+            tr("Most that the label allows"),
+            tr("As your label says."),
         )
         self.label_basis = self.enter(
             "chlorine.label_basis",
