@@ -1,0 +1,206 @@
+"""The demo sessions: what the Board shows in each, told in the words of a shed."""
+
+from datetime import timedelta
+
+import pytest
+
+from tests.tools.demo_stories import STORIES
+from tests.tools.make_demo_sessions import build
+from washmon import data
+from washmon.line.events import (
+    AcidAdded,
+    Corrected,
+    DoseAdded,
+    FlagsChanged,
+    HandedOver,
+    HoldReleased,
+    ShiftEnded,
+    TankFilled,
+)
+from washmon.line.validate import faults
+from washmon.sessions.file import Session, read
+from washmon.sessions.player import Player
+
+REMINDER = "check-after-adding"
+"""Comes up a few minutes after each dose and goes with the reading; left out of the lists below."""
+
+
+def session(name: str) -> Session:
+    return read(next(path for path in data.demo_sessions() if path.stem == name))
+
+
+def flags_of(name: str) -> list[str]:
+    """Return what came up, as "07:29 tank 1 chlorine-low act"."""
+    return [
+        f"{change.at:%H:%M} tank {flag.tank} {flag.rule} {flag.level}"
+        for change in Player(session(name)).changes
+        for flag in change.raised
+        if flag.rule != REMINDER
+    ]
+
+
+def test_the_files_are_those_that_the_stories_tell() -> None:
+    assert [path.stem for path in data.demo_sessions()] == sorted(STORIES)
+
+
+@pytest.mark.parametrize("name", sorted(STORIES))
+def test_a_story_told_again_gives_the_same_bytes(name: str) -> None:
+    path = next(path for path in data.demo_sessions() if path.stem == name)
+    again = f"{name} is not what its story tells: run python -m tests.tools.make_demo_sessions"
+    assert path.read_bytes() == build(name), again
+
+
+@pytest.mark.parametrize("name", sorted(STORIES))
+def test_a_demo_is_a_whole_shift_on_a_sound_line_with_a_note_for_whoever_teaches(name: str) -> None:
+    shift = session(name)
+    people = [entry for entry in shift.entries if not isinstance(entry.event, FlagsChanged)]
+    assert 40 <= len(people) <= 150
+    lasted = shift.entries[-1].recorded_at - shift.entries[0].recorded_at
+    assert timedelta(hours=4) <= lasted <= timedelta(hours=7)
+    assert any(isinstance(entry.event, ShiftEnded) for entry in shift.entries)
+    assert faults(shift.setup) == []
+    assert "Ask:" in shift.header.teaching_note
+    assert "invented" in shift.setup.location.lower()
+
+
+@pytest.mark.parametrize("name", sorted(STORIES))
+def test_a_replay_shows_the_flags_that_were_recorded(name: str) -> None:
+    shift = session(name)
+    recorded = [
+        (entry.recorded_at, [flag.key for flag in entry.event.raised], list(entry.event.cleared))
+        for entry in shift.entries
+        if isinstance(entry.event, FlagsChanged)
+    ]
+    assert [
+        (change.at, [flag.key for flag in change.raised], list(change.cleared))
+        for change in Player(shift).changes
+    ] == recorded
+
+
+@pytest.mark.parametrize("name", sorted(STORIES))
+def test_no_story_adds_acid_and_hypochlorite_at_once_unless_it_teaches_why_not(name: str) -> None:
+    added = [
+        entry.event
+        for entry in session(name).entries
+        if isinstance(entry.event, DoseAdded | AcidAdded)
+    ]
+    doubted = [event for event in added if any("chlorine gas" in doubt for doubt in event.doubts)]
+    assert len(doubted) == (1 if name == "4-mistakes-and-holds" else 0)
+
+
+def test_on_a_clean_leaf_shift_only_the_first_dunk_and_late_the_rinse_ask_for_a_dose() -> None:
+    assert flags_of("1-clean-leaf-shift") == [
+        "07:29 tank 1 chlorine-low act",
+        "09:55 tank 1 chlorine-low act",
+        "09:55 tank 3 chlorine-low act",
+    ]
+
+
+def test_a_muddy_flume_is_changed_twice_for_its_mud_and_once_because_doses_do_not_hold() -> None:
+    assert flags_of("2-muddy-root-flume") == [
+        "07:49 tank 1 chlorine-low act",
+        "08:11 tank 1 cloudy act",
+        "08:11 tank 1 chlorine-low act",
+        "08:34 tank 2 chlorine-low act",
+        "08:55 tank 1 chlorine-low act",
+        "09:17 tank 1 cloudy act",
+        "09:17 tank 1 chlorine-low act",
+        "09:24 tank 2 chlorine-low act",
+        "09:50 tank 1 chlorine-low act",
+        "10:01 tank 2 overdue watch",
+        "10:06 tank 1 chlorine-low act",
+        "10:21 tank 1 doses-do-not-hold act",
+        "10:21 tank 1 chlorine-low act",
+        "10:22 tank 2 chlorine-low act",
+        "11:09 tank 1 chlorine-low act",
+    ]
+    changes = [
+        f"{entry.event.at:%H:%M} tank {entry.event.tank}"
+        for entry in session("2-muddy-root-flume").entries
+        if isinstance(entry.event, TankFilled)
+    ]
+    assert changes == [
+        "07:10 tank 1",
+        "07:10 tank 2",
+        "08:11 tank 1",
+        "09:18 tank 1",
+        "10:22 tank 1",
+        "10:23 tank 2",
+    ]
+
+
+def test_alkaline_well_water_creeps_over_its_ph_again_and_again() -> None:
+    assert flags_of("3-alkaline-well") == [
+        "06:51 tank 1 ph-high act",
+        "06:51 tank 2 ph-high act",
+        "06:57 tank 1 ph-high watch",
+        "06:58 tank 2 ph-high watch",
+        "08:23 tank 1 chlorine-low act",
+        "09:06 tank 3 chlorine-low act",
+        "09:12 tank 1 ph-high watch",
+        "09:19 tank 1 water-too-cold act",
+        "09:19 tank 2 water-too-cold act",
+        "10:52 tank 1 chlorine-low act",
+        "10:52 tank 2 chlorine-low act",
+        "10:58 tank 2 ph-high watch",
+        "11:34 tank 3 chlorine-low act",
+        "11:40 tank 3 ph-high watch",
+    ]
+
+
+def test_a_bad_day_of_missed_checks_stops_the_bench_four_times_and_leaves_no_hold_open() -> None:
+    assert flags_of("4-mistakes-and-holds") == [
+        "07:02 tank 1 overdue watch",
+        "07:02 tank 2 overdue watch",
+        "07:02 tank 3 overdue watch",
+        "07:17 tank 1 overdue act",
+        "07:17 tank 2 overdue act",
+        "07:17 tank 3 overdue act",
+        "07:27 tank 1 batches watch",
+        "07:27 tank 2 batches watch",
+        "07:27 tank 3 batches watch",
+        "07:27 tank 1 hold stop",
+        "07:27 tank 1 chlorine-critical stop",
+        "07:56 tank 1 overdue watch",
+        "07:56 tank 2 overdue watch",
+        "07:56 tank 3 overdue watch",
+        "07:56 tank 2 hold stop",
+        "07:56 tank 2 chlorine-critical stop",
+        "08:13 tank 1 overdue watch",
+        "08:13 tank 2 overdue watch",
+        "08:13 tank 3 overdue watch",
+        "08:13 tank 1 chlorine-low act",
+        "08:19 tank 1 chlorine-label stop",
+        "08:19 tank 1 ph-high watch",
+        "08:32 tank 1 ph-high watch",
+        "08:33 tank 2 ph-high watch",
+        "09:05 tank 3 overdue watch",
+        "09:16 tank 1 overdue watch",
+        "09:16 tank 2 overdue watch",
+        "09:40 tank 1 overdue watch",
+        "09:40 tank 2 overdue watch",
+        "09:40 tank 3 overdue watch",
+        "09:40 tank 1 chlorine-low act",
+        "09:52 tank 1 ph-high watch",
+        "10:02 tank 2 batches watch",
+        "10:02 tank 3 batches watch",
+        "10:07 tank 1 overdue watch",
+        "10:07 tank 2 overdue watch",
+        "10:07 tank 3 overdue watch",
+        "10:12 tank 2 batches act",
+        "10:12 tank 3 batches act",
+        "10:22 tank 1 overdue act",
+        "10:22 tank 2 overdue act",
+        "10:22 tank 3 overdue act",
+        "10:48 tank 1 hold stop",
+        "10:48 tank 1 chlorine-critical stop",
+    ]
+    events = [entry.event for entry in session("4-mistakes-and-holds").entries]
+    assert [event.decision for event in events if isinstance(event, HoldReleased)] == [
+        "divert",
+        "discard",
+    ]
+    assert [event.reason for event in events if isinstance(event, Corrected)] == [
+        "Typed 4.8; the kit showed 48."
+    ]
+    assert [event.to for event in events if isinstance(event, HandedOver)] == ["JO"]

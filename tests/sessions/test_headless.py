@@ -1,0 +1,115 @@
+"""The replay without a window: one JSON object, or a few lines of text, for each happening."""
+
+import functools
+from typing import Any, get_args
+
+import msgspec
+import pytest
+from hypothesis import given, settings
+
+from tests.shed import START, a_setup
+from tests.strategies import events
+from tests.tools.demo_stories import STORIES
+from washmon import data
+from washmon.line.events import (
+    Corrected,
+    DoseAdded,
+    Event,
+    FlagsChanged,
+    NoteWritten,
+    ReadingTaken,
+)
+from washmon.line.flags import Amount
+from washmon.line.message import say
+from washmon.sessions import telling
+from washmon.sessions.file import Session, read
+from washmon.sessions.headless import lines
+from washmon.sessions.player import Player
+from washmon.sessions.telling import tell
+from washmon.units import Taste
+
+
+@functools.cache
+def session(name: str) -> Session:
+    return read(next(path for path in data.demo_sessions() if path.stem == name))
+
+
+def told(name: str) -> list[dict[str, Any]]:
+    return [msgspec.json.decode(line) for line in lines(session(name), as_json=True)]
+
+
+@pytest.mark.parametrize("name", sorted(STORIES))
+def test_every_entry_that_somebody_made_has_its_line_in_order(name: str) -> None:
+    made = [e for e in session(name).entries if not isinstance(e.event, FlagsChanged)]
+    shown = [one for one in told(name) if one["seq"] is not None]
+    assert [one["seq"] for one in shown] == [entry.seq for entry in made]
+    assert [one["by"] for one in shown] == [entry.event.by for entry in made]
+    assert all(one.keys() == shown[0].keys() for one in shown)
+
+
+def test_a_line_holds_the_flags_and_next_steps_after_it() -> None:
+    lines_with_flags = (one for one in told("1-clean-leaf-shift") if one["flags"])
+    low = next(one for one in lines_with_flags if one["flags"][0]["rule"] == "chlorine-low")
+    assert low["event"] == "reading taken"
+    assert low["summary"] == "1 First dunk read: free chlorine 34\N{NO-BREAK SPACE}ppm, pH 6.8"
+    (flag,) = low["flags"]
+    assert (flag["tank"], flag["rule"], flag["level"]) == (1, "chlorine-low", "act")
+    assert flag["title"] == "re-dose"
+    assert flag["step"].startswith("Add 73")
+    steps = {step["tank"]: step for step in low["steps"]}
+    assert steps[1]["step"] == flag["step"]
+    assert steps[1]["condition"] == "act"
+    assert [steps[tank]["condition"] for tank in (2, 3)] == ["in limits", "in limits"]
+
+
+def test_what_only_time_brought_has_a_line_of_its_own_without_a_place() -> None:
+    alone = [one for one in told("4-mistakes-and-holds") if one["seq"] is None]
+    assert {one["event"] for one in alone} == {"flags changed"}
+    assert {one["by"] for one in alone} == {"rules"}
+    assert alone[0]["summary"] == "Came up: check-after-adding on 1 First tub"
+
+
+def test_lines_of_json_are_one_line_each() -> None:
+    assert all("\n" not in line for line in lines(session("2-muddy-root-flume"), as_json=True))
+
+
+def test_the_text_reads_like_a_diary() -> None:
+    text = list(lines(session("4-mistakes-and-holds"), as_json=False))
+    assert text[0].startswith("06:30:00    #0 RM    The shift began on Wash bench")
+    assert any("stop: tank 1, hold what was washed. Hold 8 batches" in line for line in text)
+    assert not any("{" in line for line in text)
+
+
+def test_the_last_line_says_what_the_player_says_at_the_end() -> None:
+    player = Player(session("3-alkaline-well"))
+    player.seek(1.0)
+    assert told("3-alkaline-well")[-1]["flags"] == list(player.snapshot.advice.flags) == []
+
+
+@settings(max_examples=100)
+@given(events())
+def test_every_kind_of_event_can_be_told_in_either_taste(event: Event) -> None:
+    for taste in Taste:
+        assert say(tell(event, a_setup()), taste).strip()
+
+
+def test_sentences_name_tank_product_and_what_was_entered() -> None:
+    dose = DoseAdded(
+        at=START, by="RM", tank=1, product="bleach", amount=Amount(60.0, "mL"), as_entered="60 mL"
+    )
+    wrong = Corrected(at=START, by="RM", entry=7, reason="typed wrong", instead=dose)
+    gone = Corrected(at=START, by="RM", entry=7, reason="never happened")
+    cases: dict[str, Event] = {
+        "60 mL hypochlorite went into 1 First dunk": dose,
+        "Entry 7 was corrected (typed wrong): 60 mL hypochlorite went into 1 First dunk": wrong,
+        "Entry 7 was withdrawn: never happened": gone,
+        "Note: 5 {empty} crates": NoteWritten(at=START, by="RM", text="5 {empty} crates"),
+        "2 Second dunk read: cloudiness 12\N{NO-BREAK SPACE}NTU": ReadingTaken(
+            at=START, by="RM", tank=2, turbidity_ntu=12.0
+        ),
+    }
+    assert {say(tell(event, a_setup()), Taste.METRIC): event for event in cases.values()} == cases
+
+
+def test_no_kind_of_event_is_forgotten() -> None:
+    assert set(telling._TELLERS) == set(get_args(Event))
