@@ -29,11 +29,15 @@ WORDS = (
     ("HOCl", "The active part of free chlorine; a lower pH means more of it."),
 )
 CAUTIONS = (
-    "WARNING: hypochlorite and acid together make chlorine gas. One at a time, each into plenty of "
-    "water, never into the same measure, never from one container into another.",
+    (
+        "WARNING: hypochlorite and acid together make chlorine gas. One at a time, each into "
+        "plenty of water, never into the same measure, never from one container into another."
+    ),
     "Goggles and gloves for every concentrate. Clean, dry measures. Air the room.",
-    "The product label, the safety data sheet, local codes and licensed practice come first. What "
-    "this program says is advice to the person who is responsible, not permission.",
+    (
+        "The product label, the safety data sheet, local codes and licensed practice come first. "
+        "What this program says is advice to the person who is responsible, not permission."
+    ),
     "Ask the local authority before wash water is let go.",
 )
 

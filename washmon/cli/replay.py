@@ -1,0 +1,27 @@
+"""``washmon replay``: a session file on the Board, or as text."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from washmon.cli.common import JsonOption, default_database, plainly
+from washmon.sessions.file import SessionFileError, read
+from washmon.sessions.headless import lines
+
+
+def replay(
+    file: Annotated[Path, typer.Argument(help="A session file (.washshift).")],
+    *,
+    headless: Annotated[bool, typer.Option("--headless", help="Print, open no window.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Replay a session file: each event, and the flags after it."""
+    with plainly(SessionFileError):
+        session = read(file)
+    if not (headless or as_json):
+        from washmon.cli.window import open_window  # noqa: PLC0415 - start-up
+
+        raise typer.Exit(open_window(default_database(), session_file=file))
+    for line in lines(session, as_json=as_json):
+        typer.echo(line)

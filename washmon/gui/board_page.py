@@ -1,0 +1,131 @@
+"""The Board with what stands below it: the quiet line, the row of entries, and their sheets."""
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from washmon.gui.action_bar import Action, ActionBar
+from washmon.gui.board.board import Board
+from washmon.gui.context import Person
+from washmon.gui.desk import Desk
+from washmon.gui.entry.ask import EntryKind, kind_for
+from washmon.gui.entry.desk import EntryDesk
+from washmon.gui.i18n import tr
+from washmon.gui.kit.message_line import MessageLine
+from washmon.line.events import Acknowledged
+from washmon.line.flags import Flag
+from washmon.line.journal import Entry
+from washmon.recorder import Failed, Refused
+from washmon.rules.snapshot import Mode, Snapshot
+
+ENTRIES = {
+    Action.READING: EntryKind.READING,
+    Action.BATCH: EntryKind.BATCH,
+    Action.DOSE: EntryKind.DOSE,
+    Action.ACID: EntryKind.ACID,
+    Action.WATER: EntryKind.WATER,
+    Action.HOLD: EntryKind.HOLD,
+    Action.NOTE: EntryKind.NOTE,
+    Action.CORRECT: EntryKind.CORRECTION,
+}
+
+
+class BoardPage(QWidget):
+    """Where a shift is run. What belongs to the window is passed on as ``action_asked``."""
+
+    action_asked = Signal(str)
+
+    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._snapshot: Snapshot | None = None
+        self._person: Person | None = None
+        self._last_saved: Entry | None = None
+        self._seen_tickets: set[int] = set()
+        self.board = Board(self)
+        self.message = MessageLine(self)
+        self.message.setContentsMargins(12, 0, 12, 0)
+        self.bar = ActionBar(self)
+        self.entries = EntryDesk(desk, self)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.board, 1)
+        column.addWidget(self.message)
+        column.addWidget(self.bar)
+        self.bar.asked.connect(self._ask)
+        self.board.answer_asked.connect(self._answer_flag)
+        self.board.acknowledge_asked.connect(self._acknowledge)
+        self.board.tank_chosen.connect(self._read_tank)
+        self.entries.saved.connect(self._say_saved)
+        self.message.acted.connect(self._correct_last)
+        desk.answered.connect(self._say_answer)
+
+    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+        """Draw a snapshot and leave pressable what can be entered now."""
+        self._snapshot, self._person = snapshot, person
+        self.board.show_snapshot(snapshot, person)
+        running = snapshot.shift is not None and snapshot.shift.ended is None
+        writes = snapshot.mode is Mode.LIVE
+        allowed = {Action.LOGBOOK}
+        if running and writes:
+            allowed = set(Action)
+        self.bar.allow(frozenset(allowed))
+
+    def open_entry(self, kind: EntryKind, *, tank: int | None = None) -> None:
+        """Open the sheet for an entry, if a shift is there to take it."""
+        if self._snapshot is None or self._person is None or self._snapshot.shift is None:
+            return
+        self.message.clear()
+        self.entries.open(kind, self._snapshot, self._person, tank=tank)
+
+    @Slot(str)
+    def _ask(self, action: str) -> None:
+        kind = ENTRIES.get(Action(action))
+        if kind is None:
+            self.action_asked.emit(action)
+        else:
+            self.open_entry(kind)
+
+    @Slot(object)
+    def _answer_flag(self, flag: Flag) -> None:
+        kind = kind_for(flag.step)
+        if kind is None or self._snapshot is None or self._person is None:
+            return
+        self.message.clear()
+        self.entries.open(kind, self._snapshot, self._person, flag=flag)
+
+    @Slot(int, str)
+    def _acknowledge(self, tank: int, rule: str) -> None:
+        if self._person is None:
+            return
+        seen = Acknowledged(at=self._desk.clock(), by=self._person.initials, tank=tank, rule=rule)
+        self._seen_tickets.add(self._desk.enter(seen))
+
+    @Slot(int)
+    def _read_tank(self, tank: int) -> None:
+        self.open_entry(EntryKind.READING, tank=tank)
+
+    @Slot(object, str)
+    def _say_saved(self, entry: Entry, said: str) -> None:
+        self._last_saved = entry
+        self.message.say(said, tr("Correct"))
+
+    @Slot()
+    def _correct_last(self) -> None:
+        if self._last_saved is None or self._snapshot is None or self._person is None:
+            return
+        self.entries.open(
+            EntryKind.CORRECTION, self._snapshot, self._person, correcting=self._last_saved
+        )
+
+    @Slot(int, object)
+    def _say_answer(self, ticket: int, answer: object) -> None:
+        """Say why a flag could not be marked as seen; sheets say their own."""
+        if ticket not in self._seen_tickets or self._person is None:
+            return
+        self._seen_tickets.discard(ticket)
+        match answer:
+            case Refused():
+                self.message.warn(self._person.say(answer.faults[0].message))
+            case Failed():
+                self.message.warn(self._person.say(answer.sentence))

@@ -1,0 +1,319 @@
+"""The doors between the rooms: each makes its page, opens it, and knows where it leads."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from PySide6.QtCore import QObject, Slot
+from PySide6.QtWidgets import QFileDialog, QWidget
+
+from washmon import data
+from washmon.gui.board_page import BoardPage
+from washmon.gui.i18n import tr
+from washmon.gui.ready_page import ReadyPage
+from washmon.gui.rooms import Room
+from washmon.line.events import RULES, SetupSaved
+from washmon.line.setup import LineSetup, Role
+from washmon.recorder import Failed, Refused
+from washmon.sessions.file import (
+    SUFFIX,
+    Session,
+    SessionFileError,
+    compose,
+    parse,
+    read,
+    write,
+)
+
+if TYPE_CHECKING:
+    from washmon.gui.main_window import MainWindow
+    from washmon.store.store import Store
+
+W = TypeVar("W", bound=QWidget)
+
+
+class Doors(QObject):
+    """Ways from room to room. A page is imported when it is made: start-up is measured."""
+
+    def __init__(self, window: "MainWindow") -> None:
+        super().__init__(window)
+        self._window = window
+        self._setup_ticket: int | None = None
+
+    def makers(self) -> dict[Room, Callable[[], QWidget]]:
+        """Return how each page is made."""
+        return {
+            Room.GUIDE: self._guide,
+            Room.READY: self._ready,
+            Room.START: self._start,
+            Room.FILLING: self._filling,
+            Room.BOARD: self._board,
+            Room.END: self._end,
+            Room.SUMMARY: self._summary,
+            Room.LOGBOOK: self._logbook,
+            Room.REPLAY: self._replay,
+            Room.CALCULATOR: self._calculator,
+            Room.HELP: self._help,
+        }
+
+    def _enter(self, room: Room, kind: type[W]) -> W:
+        self._window.notice.clear()
+        page = self._window.rooms.enter(room)
+        assert isinstance(page, kind)  # noqa: S101 - makers and rooms belong together
+        return page
+
+    # -- set-up -------------------------------------------------------------------------------
+
+    def _guide(self) -> QWidget:
+        from washmon.gui.setup_guide.guide import SetupGuide
+
+        guide = SetupGuide()
+        guide.finished.connect(self._save_setup)
+        guide.left.connect(self._window.go_home)
+        self._window.desk.answered.connect(self._setup_answered)
+        return guide
+
+    @Slot()
+    def open_guide(self) -> None:
+        """Describe the line, or change it."""
+        from washmon.gui.setup_guide.guide import SetupGuide
+
+        snapshot = self._window.snapshot
+        guide = self._enter(Room.GUIDE, SetupGuide)
+        guide.start(snapshot.setup if snapshot else None)
+
+    @Slot(object)
+    def _save_setup(self, setup: LineSetup) -> None:
+        leads = [one.initials for one in setup.people if one.role is not Role.LINE_WORKER]
+        by = self._window.person.initials
+        if setup.person(by) is None:
+            by = next(iter(leads), RULES)
+        event = SetupSaved(at=self._window.desk.clock(), by=by, setup=setup)
+        self._setup_ticket = self._window.desk.enter(event)
+
+    @Slot(int, object)
+    def _setup_answered(self, ticket: int, answer: object) -> None:
+        if ticket != self._setup_ticket:
+            return
+        say = self._window.person.say
+        match answer:
+            case Refused():
+                self._window.warn(" ".join(say(fault.message) for fault in answer.faults))
+            case Failed():
+                self._window.warn(say(answer.sentence))
+            case _:
+                self._window.go_home()
+                self._window.tell(tr("The set-up is saved. A running shift keeps the one it has."))
+
+    # -- a shift ------------------------------------------------------------------------------
+
+    def _ready(self) -> QWidget:
+        page = ReadyPage()
+        page.start_asked.connect(self.open_start)
+        page.replay_asked.connect(self.choose_replay)
+        page.setup_asked.connect(self.open_guide)
+        page.logbook_asked.connect(self.open_logbook)
+        return page
+
+    def _start(self) -> QWidget:
+        from washmon.gui.shift.start import ShiftStart
+
+        page = ShiftStart(self._window.desk)
+        page.started.connect(self.open_filling)
+        page.left.connect(self._window.go_home)
+        return page
+
+    @Slot()
+    def open_start(self) -> None:
+        """Start a shift on the newest set-up."""
+        from washmon.gui.shift.start import ShiftStart
+
+        snapshot = self._window.snapshot
+        if snapshot is not None and snapshot.setup is not None:
+            page = self._enter(Room.START, ShiftStart)
+            page.open(snapshot.setup, self._window.person.decimal_point)
+
+    def _filling(self) -> QWidget:
+        from washmon.gui.filling_room import FillingRoom
+
+        page = FillingRoom(self._window.desk)
+        page.left.connect(self._window.go_home)
+        return page
+
+    @Slot()
+    def open_filling(self) -> None:
+        """Make up the tanks, one after the other."""
+        self._window.notice.clear()
+        self._window.rooms.enter(Room.FILLING)
+
+    def _board(self) -> QWidget:
+        page = BoardPage(self._window.desk)
+        page.action_asked.connect(self._window.act)
+        return page
+
+    def _end(self) -> QWidget:
+        from washmon.gui.shift.end import ShiftEnd
+
+        page = ShiftEnd(self._window.desk)
+        page.ended.connect(self._open_summary)
+        page.left.connect(self._window.go_home)
+        return page
+
+    @Slot()
+    def open_end(self) -> None:
+        """Ask what the shift ends with."""
+        from washmon.gui.shift.end import ShiftEnd
+
+        if self._window.snapshot is not None:
+            page = self._enter(Room.END, ShiftEnd)
+            page.open(self._window.snapshot, self._window.person)
+
+    # -- records ------------------------------------------------------------------------------
+
+    def _summary(self) -> QWidget:
+        from washmon.gui.logbook.summary_page import ShiftSummaryPage
+
+        page = ShiftSummaryPage(self._window.desk)
+        page.left.connect(self._window.go_home)
+        page.session_file_asked.connect(self._save_session)
+        return page
+
+    @Slot(str)
+    def _open_summary(self, chain: str) -> None:
+        from washmon.gui.logbook.summary_page import ShiftSummaryPage
+
+        page = self._enter(Room.SUMMARY, ShiftSummaryPage)
+        page.open(chain, self._window.person)
+
+    def _logbook(self) -> QWidget:
+        from washmon.gui.logbook.logbook import Logbook
+
+        page = Logbook(self._window.desk)
+        page.left.connect(self._window.go_home)
+        page.session_file_asked.connect(self._save_session)
+        page.replay_asked.connect(self._replay_shift)
+        return page
+
+    @Slot()
+    def open_logbook(self) -> None:
+        """Look at past shifts."""
+        from washmon.gui.logbook.logbook import Logbook
+
+        page = self._enter(Room.LOGBOOK, Logbook)
+        page.open(self._window.person)
+
+    @Slot()
+    def save_session(self) -> None:
+        """Save the shown shift as a session file."""
+        snapshot = self._window.snapshot
+        if snapshot is not None and snapshot.shift is not None:
+            self._save_session(snapshot.shift.chain)
+
+    @Slot(str)
+    def _save_session(self, chain: str) -> None:
+        dialog = QFileDialog(self._window, tr("Save the shift as a session file"))
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setDefaultSuffix(SUFFIX.lstrip("."))
+        dialog.selectFile(f"{chain}{SUFFIX}".replace("+", "_"))
+        dialog.setProperty("chain", chain)
+        dialog.fileSelected.connect(self._write_session)
+        dialog.finished.connect(dialog.deleteLater)
+        dialog.open()
+
+    @Slot(str)
+    def _write_session(self, file: str) -> None:
+        chain = str(self.sender().property("chain"))
+        self.write_session(chain, Path(file))
+
+    def write_session(self, chain: str, target: Path) -> None:
+        """Write a shift to a session file, on the recorder's thread, and say so."""
+
+        def rows(store: "Store") -> object:
+            write(target, chain, store.rows(chain), title=chain)
+            return target
+
+        self._window.desk.read(rows, self._said_session)
+
+    def _said_session(self, result: object) -> None:
+        if isinstance(result, BaseException):
+            self._window.warn(str(result))
+        else:
+            self._window.tell(tr("Saved the shift in {file}.", file=str(result)))
+
+    # -- replay -------------------------------------------------------------------------------
+
+    def _replay(self) -> QWidget:
+        from washmon.gui.replay_room import ReplayRoom
+
+        page = ReplayRoom()
+        page.left.connect(self._window.go_home)
+        page.snapshot_shown.connect(self._window.header.show_snapshot)
+        return page
+
+    @Slot()
+    def choose_replay(self) -> None:
+        """Choose a session file; those that come with the program are offered first."""
+        dialog = QFileDialog(self._window, tr("Replay a recorded shift"))
+        dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
+        dialog.setNameFilter(tr("Session files (*{suffix})", suffix=SUFFIX))
+        dialog.setDirectory(str(data.folder("demo_sessions")))
+        dialog.fileSelected.connect(self._replay_named)
+        dialog.finished.connect(dialog.deleteLater)
+        dialog.open()
+
+    @Slot(str)
+    def _replay_named(self, file: str) -> None:
+        self.replay_file(Path(file))
+
+    def replay_file(self, file: Path) -> None:
+        """Replay a session file, or say why it can't be."""
+        try:
+            self._play(read(file))
+        except SessionFileError as trouble:
+            self._window.warn(str(trouble))
+
+    @Slot(str)
+    def _replay_shift(self, chain: str) -> None:
+        def session(store: "Store") -> Session:
+            return parse(compose(chain, store.rows(chain), title=chain), chain)
+
+        self._window.desk.read(session, self._play)
+
+    def _play(self, session: object) -> None:
+        from washmon.gui.replay_room import ReplayRoom
+
+        if isinstance(session, Session):
+            self._enter(Room.REPLAY, ReplayRoom).play(session)
+        else:
+            self._window.warn(str(session))
+
+    # -- beside the work ----------------------------------------------------------------------
+
+    def _calculator(self) -> QWidget:
+        from washmon.gui.calculator.page import Calculator
+
+        page = Calculator()
+        page.left.connect(self._window.go_home)
+        return page
+
+    @Slot()
+    def open_calculator(self) -> None:
+        """Work something out."""
+        from washmon.gui.calculator.page import Calculator
+
+        snapshot = self._window.snapshot
+        page = self._enter(Room.CALCULATOR, Calculator)
+        page.open(snapshot.setup if snapshot else None, self._window.person)
+
+    def _help(self) -> QWidget:
+        from washmon.gui.help_page import HelpPage
+
+        page = HelpPage()
+        page.left.connect(self._window.go_home)
+        return page
+
+    @Slot()
+    def open_help(self) -> None:
+        """Read the keys, words, rules and cautions."""
+        self._window.notice.clear()
+        self._window.rooms.enter(Room.HELP)

@@ -1,0 +1,50 @@
+"""The guided filling with the sheets that it opens."""
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.desk import Desk
+from washmon.gui.entry.ask import EntryKind
+from washmon.gui.entry.desk import EntryDesk
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.shift.filling_page import FillingGuide
+from washmon.line.flags import Flag
+from washmon.rules.snapshot import Snapshot
+
+
+class FillingRoom(QWidget):
+    """From an empty line to the first batch; may be left for the Board at any time."""
+
+    left = Signal()
+
+    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._latest: tuple[Snapshot, Person] | None = None
+        self.guide = FillingGuide(self)
+        self.message = MessageLine(self)
+        self.message.setContentsMargins(24, 0, 24, 8)
+        self.entries = EntryDesk(desk, self)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self.guide, 1)
+        column.addWidget(self.message)
+        self.setFocusProxy(self.guide)
+        self.guide.asked.connect(self._open)
+        self.guide.left.connect(self.left)
+        self.entries.saved.connect(self._say_saved)
+
+    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+        """Show what each tank needs now."""
+        self._latest = (snapshot, person)
+        if snapshot.shift is not None:
+            self.guide.show_snapshot(snapshot, person)
+
+    @Slot(object, int, object)
+    def _open(self, kind: EntryKind, tank: int, flag: Flag | None) -> None:
+        if self._latest is not None:
+            self.entries.open(kind, *self._latest, tank=tank, flag=flag)
+
+    @Slot(object, str)
+    def _say_saved(self, _entry: object, said: str) -> None:
+        self.message.say(said)

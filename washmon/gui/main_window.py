@@ -1,0 +1,196 @@
+"""The window: the header, one room at a time under it, and the ways between the rooms."""
+
+from pathlib import Path
+
+from PySide6.QtCore import QPoint, Slot
+from PySide6.QtGui import QCloseEvent
+from PySide6.QtWidgets import QApplication, QMainWindow, QVBoxLayout, QWidget
+
+from washmon.gui.action_bar import Action
+from washmon.gui.board_page import BoardPage
+from washmon.gui.context import Person, decimal_point
+from washmon.gui.desk import Desk
+from washmon.gui.doors import Doors
+from washmon.gui.entry.ask import EntryKind
+from washmon.gui.header import Header
+from washmon.gui.kit import theme
+from washmon.gui.menu import Doings, Menu
+from washmon.gui.notice import Notice
+from washmon.gui.rooms import Room, Rooms
+from washmon.gui.settings import Settings
+from washmon.gui.sound import Alarm
+from washmon.rules.snapshot import Mode, Snapshot
+from washmon.units import Taste
+
+SMALLEST_PX = (1024, 600)
+USUAL_PX = (1366, 768)
+
+
+class MainWindow(QMainWindow):
+    """Draws snapshots in the room in front, and remembers who stands before it."""
+
+    def __init__(self, desk: Desk, settings: Settings, *, session_file: Path | None = None) -> None:
+        super().__init__()
+        self.setObjectName("paper")
+        self.setWindowTitle("washmon")
+        self.setMinimumSize(*SMALLEST_PX)
+        self.resize(*USUAL_PX)
+        desk.setParent(self)
+        self.desk = desk
+        self.settings = settings
+        self.snapshot: Snapshot | None = None
+        self._session_file = session_file
+        self._alarm = Alarm()
+        self.header = Header(desk.clock)
+        self.notice = Notice()
+        self.doors = Doors(self)
+        self.rooms = Rooms(self.doors.makers())
+        middle = QWidget()
+        column = QVBoxLayout(middle)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.header)
+        column.addWidget(self.notice)
+        column.addWidget(self.rooms, 1)
+        self.setCentralWidget(middle)
+        self.menu = Menu(self, self._doings(), settings)
+        self.header.person_chosen.connect(self._choose_person)
+        self.header.menu_asked.connect(self._open_menu)
+        desk.snapshot_changed.connect(self._show)
+
+    def begin(self) -> None:
+        """Show the window and take up the running shift."""
+        if not self.settings.geometry.isEmpty():
+            self.restoreGeometry(self.settings.geometry)
+        self.rooms.enter(Room.BOARD)
+        self.show()
+        self.desk.start()
+
+    @property
+    def person(self) -> Person:
+        """Whose initials stand under the next entry, and in which units they read."""
+        shift = self.snapshot.shift if self.snapshot else None
+        setup = shift.setup if shift else self.snapshot.setup if self.snapshot else None
+        initials = self.settings.initials
+        if shift is not None and shift.setup.person(initials) is None:
+            initials = shift.in_charge
+        return Person(initials, setup.taste if setup else Taste.METRIC, decimal_point())
+
+    @property
+    def is_running(self) -> bool:
+        """Whether a shift is under way."""
+        shift = self.snapshot.shift if self.snapshot else None
+        return shift is not None and shift.ended is None
+
+    def tell(self, sentence: str) -> None:
+        """Say something quiet above the room in front."""
+        self.notice.say(sentence)
+
+    def warn(self, sentence: str) -> None:
+        """Say that something was not done."""
+        self.notice.warn(sentence)
+
+    @Slot()
+    def go_home(self) -> None:
+        """Go where work goes on: the Board, or what can be begun."""
+        self.notice.clear()
+        if self.snapshot is None:
+            return
+        if self.is_running or self.snapshot.mode is Mode.READ_ONLY:
+            self.rooms.enter(Room.BOARD)
+        elif self.snapshot.setup is None:
+            self.doors.open_guide()
+        else:
+            self.rooms.enter(Room.READY)
+        self._draw()
+
+    @Slot(object)
+    def _show(self, snapshot: Snapshot) -> None:
+        first, self.snapshot = self.snapshot is None, snapshot
+        self._draw()
+        if self._alarm.hears(snapshot) and self.settings.sound:
+            self._alarm.sound()
+        if first:
+            self.go_home()
+            if self._session_file is not None:
+                self.doors.replay_file(self._session_file)
+
+    def _draw(self) -> None:
+        if self.snapshot is None:
+            return
+        snapshot, person = self.snapshot, self.person
+        if self.rooms.room is not Room.REPLAY:
+            self.header.show_snapshot(snapshot, person)
+        self.rooms.show_snapshot(snapshot, person)
+        shift = snapshot.shift
+        self.menu.allow(
+            running=self.is_running,
+            holds=self.is_running and shift is not None and bool(shift.open_holds),
+            shift=shift is not None,
+            writes=snapshot.mode is Mode.LIVE,
+        )
+
+    @Slot(str)
+    def _choose_person(self, initials: str) -> None:
+        self.settings.initials = initials
+        self._draw()
+
+    @Slot(str)
+    def act(self, action: str) -> None:
+        """Do what a button of the bottom row asks that is no entry."""
+        match Action(action):
+            case Action.LOGBOOK:
+                self.doors.open_logbook()
+            case Action.END:
+                self.doors.open_end()
+
+    def _doings(self) -> Doings:
+        return Doings(
+            fill=self.doors.open_filling,
+            hand_over=self._hand_over,
+            decide=self._decide,
+            save_session=self.doors.save_session,
+            replay=self.doors.choose_replay,
+            setup=self.doors.open_guide,
+            calculator=self.doors.open_calculator,
+            help=self.doors.open_help,
+            theme=self._choose_theme,
+            sound=self._choose_sound,
+            leave=self.close,
+        )
+
+    def _enter_on_board(self, kind: EntryKind) -> None:
+        page = self.rooms.enter(Room.BOARD)
+        if isinstance(page, BoardPage):
+            page.open_entry(kind)
+
+    @Slot()
+    def _hand_over(self) -> None:
+        self._enter_on_board(EntryKind.HAND_OVER)
+
+    @Slot()
+    def _decide(self) -> None:
+        self._enter_on_board(EntryKind.RELEASE)
+
+    @Slot(str)
+    def _choose_theme(self, name: str) -> None:
+        app = QApplication.instance()
+        chosen = theme.THEMES[name]
+        self.settings.theme = chosen
+        if isinstance(app, QApplication):
+            theme.apply(app, chosen)
+
+    @Slot(bool)
+    def _choose_sound(self, on: bool) -> None:  # noqa: FBT001 - Qt's signal
+        self.settings.sound = on
+
+    @Slot()
+    def _open_menu(self) -> None:
+        corner = self.header.menu.rect().bottomLeft()
+        self.menu.popup(self.header.menu.mapToGlobal(corner) + QPoint(0, 4))
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Finish what is on its way to the disk, then close."""
+        self.settings.geometry = self.saveGeometry()
+        self.desk.close()
+        super().closeEvent(event)

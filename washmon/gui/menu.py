@@ -1,0 +1,81 @@
+"""The menu: what is seldom needed, out of the way but never far."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from PySide6.QtGui import QAction, QActionGroup, QKeySequence
+from PySide6.QtWidgets import QMenu, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.theme import THEMES
+from washmon.gui.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class Doings:
+    """What the menu's lines do."""
+
+    fill: Callable[[], None]
+    hand_over: Callable[[], None]
+    decide: Callable[[], None]
+    save_session: Callable[[], None]
+    replay: Callable[[], None]
+    setup: Callable[[], None]
+    calculator: Callable[[], None]
+    help: Callable[[], None]
+    theme: Callable[[str], None]
+    sound: Callable[[bool], None]
+    leave: Callable[[], object]
+
+
+class Menu(QMenu):
+    """Lines that need a running shift are off while none runs."""
+
+    def __init__(self, parent: QWidget, doings: Doings, settings: Settings) -> None:
+        super().__init__(parent)
+        self._doings = doings
+        self.fill = self._add(tr("Make up the tanks"), doings.fill)
+        self.hand_over = self._add(tr("Hand over the shift"), doings.hand_over)
+        self.decide = self._add(tr("Decide about held product"), doings.decide)
+        self.save_session = self._add(tr("Save the shift as a session file"), doings.save_session)
+        self.addSeparator()
+        self.replay = self._add(tr("Replay a recorded shift"), doings.replay)
+        self.setup = self._add(tr("Set-up of the line"), doings.setup)
+        self.calculator = self._add(tr("Calculator"), doings.calculator, "F11")
+        self.addSeparator()
+        self.themes = self.addMenu(tr("Theme"))
+        group = QActionGroup(self)
+        for name in THEMES:
+            choice = self.themes.addAction(tr(name))
+            choice.setData(name)
+            choice.setCheckable(True)
+            choice.setChecked(name == settings.theme.name)
+            group.addAction(choice)
+        group.triggered.connect(self._choose_theme)
+        self.sound = self.addAction(tr("Sound for stop and overdue"))
+        self.sound.setCheckable(True)
+        self.sound.setChecked(settings.sound)
+        self.sound.setShortcut(QKeySequence("Alt+S"))
+        self.sound.toggled.connect(doings.sound)
+        self.addSeparator()
+        self.help = self._add(tr("Help"), doings.help, "F12")
+        self.leave = self._add(tr("Close"), doings.leave, "Ctrl+Q")
+        parent.addActions([self.sound, self.calculator, self.help, self.leave])
+
+    def allow(self, *, running: bool, holds: bool, shift: bool, writes: bool) -> None:
+        """Switch the lines by what there is: a running shift, open holds, any shift, the pen."""
+        self.fill.setEnabled(running and writes)
+        self.hand_over.setEnabled(running and writes)
+        self.decide.setEnabled(holds and writes)
+        self.save_session.setEnabled(shift)
+        self.setup.setEnabled(writes)
+
+    def _add(self, words: str, do: Callable[[], object], key: str = "") -> QAction:
+        action = self.addAction(words)
+        action.triggered.connect(do)
+        if key:
+            action.setShortcut(QKeySequence(key))
+        return action
+
+    def _choose_theme(self, action: QAction) -> None:
+        self._doings.theme(str(action.data()))
