@@ -1,7 +1,7 @@
 """From a tank's fills to its trend: readings with their ranges, doses, acid and water changes."""
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass
 from datetime import datetime
 from itertools import chain
 
@@ -28,63 +28,93 @@ _CLEAR_OF_AXIS = 0.03
 
 
 class TrendShelf:
-    """Keeps each tank's trend for as long as its state is the same object.
+    """Keeps what was drawn, so that only what is new is written again.
 
-    States are immutable, so the same object means the same trend.
+    States are immutable: the same tank, fill or reading means the same trend, runs or point.
     """
 
     def __init__(self) -> None:
-        self._kept: dict[int, tuple[TankState, LineSetup, Person, TrendView]] = {}
+        self._writers: dict[int, _Writer] = {}
 
     def trends(self, shift: ShiftState, person: Person) -> dict[int, TrendView]:
         """Return the trend of every tank by its number, all on one scale of batches."""
         most = max((tank.batches for tank in shift.tanks), default=0)
         x_to = math.ceil(most / 10) * 10.0
-        return {tank.number: self._trend(shift, tank, person, x_to) for tank in shift.tanks}
+        return {
+            tank.number: self._writer(tank, shift.setup, person).trend(tank, x_to)
+            for tank in shift.tanks
+        }
 
-    def _trend(self, shift: ShiftState, tank: TankState, person: Person, x_to: float) -> TrendView:
-        kept = self._kept.get(tank.number)
-        if kept is None or kept[0] is not tank or kept[1] is not shift.setup or kept[2] != person:
-            view = trend_view(tank, shift.setup, person)
-        else:
-            view = kept[3]
-        if view.x_to != x_to:
-            view = replace(view, x_to=x_to)
-        self._kept[tank.number] = (tank, shift.setup, person, view)
-        return view
+    def _writer(self, tank: TankState, setup: LineSetup, person: Person) -> "_Writer":
+        writer = self._writers.get(tank.number)
+        if writer is None or not writer.writes_for(tank, setup, person):
+            writer = self._writers[tank.number] = _Writer(tank, setup, person)
+        return writer
 
 
-def trend_view(tank: TankState, setup: LineSetup, person: Person) -> TrendView:
-    """Return the free chlorine of a tank against the batches washed in it since the shift began."""
-    limits = tank.spec.chlorine
-    *earlier, current = tank.fills or (None,)
-    writer = _Writer(setup, person, limits.high_mg_l)
-    return TrendView(
-        y_label=tr("Free chlorine (ppm) against batches washed"),
-        limits=TrendLimits(
-            low=limits.low_mg_l,
-            high=limits.high_mg_l,
-            target=limits.target_mg_l,
-            critical=limits.critical_low_mg_l,
-        ),
-        current=writer.runs(current) if current else (),
-        earlier=tuple(chain.from_iterable(writer.runs(fill) for fill in earlier if fill)),
-        doses=tuple(chain.from_iterable(writer.doses(fill) for fill in tank.fills)),
-        acids=tuple(chain.from_iterable(writer.acids(fill) for fill in tank.fills)),
-        changes=tuple(chain.from_iterable(writer.changes(fill) for fill in tank.fills)),
-    )
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """What one fill brings to a trend."""
+
+    fill: Fill
+    runs: tuple[Run, ...]
+    doses: tuple[TrendMark, ...]
+    acids: tuple[TrendMark, ...]
+    changes: tuple[TrendMark, ...]
 
 
 class _Writer:
-    """Writes points and marks with what their hints say."""
+    """Writes the trend of one tank: points and marks, with what their hints say."""
 
-    def __init__(self, setup: LineSetup, person: Person, high_mg_l: float) -> None:
+    def __init__(self, tank: TankState, setup: LineSetup, person: Person) -> None:
+        self._spec = tank.spec
         self._setup = setup
         self._person = person
-        self._high = high_mg_l
-        self._clear = _CLEAR_OF_AXIS * high_mg_l
+        self._parts: dict[int, _Part] = {}
+        self._points: dict[int, tuple[Placed[ReadingTaken], TrendPoint]] = {}
+        self._trend: TrendView | None = None
 
-    def runs(self, fill: Fill) -> tuple[Run, ...]:
+    def writes_for(self, tank: TankState, setup: LineSetup, person: Person) -> bool:
+        """Tell whether what was kept belongs to this tank and this reader."""
+        mine = self._spec is tank.spec and self._setup is setup
+        return mine and self._person == person
+
+    def trend(self, tank: TankState, x_to: float) -> TrendView:
+        """Return the free chlorine of a tank against the batches washed since the shift began."""
+        limits = tank.spec.chlorine
+        parts = [self._part(fill) for fill in tank.fills]
+        trend = TrendView(
+            y_label=tr("Free chlorine (ppm) against batches washed"),
+            limits=TrendLimits(
+                low=limits.low_mg_l,
+                high=limits.high_mg_l,
+                target=limits.target_mg_l,
+                critical=limits.critical_low_mg_l,
+            ),
+            current=parts[-1].runs if parts else (),
+            earlier=tuple(chain.from_iterable(part.runs for part in parts[:-1])),
+            doses=tuple(chain.from_iterable(part.doses for part in parts)),
+            acids=tuple(chain.from_iterable(part.acids for part in parts)),
+            changes=tuple(chain.from_iterable(part.changes for part in parts)),
+            x_to=x_to,
+        )
+        if trend != self._trend:
+            self._trend = trend
+        return self._trend
+
+    def _part(self, fill: Fill) -> _Part:
+        kept = self._parts.get(fill.number)
+        if kept is None or kept.fill is not fill:
+            kept = self._parts[fill.number] = _Part(
+                fill,
+                self._runs(fill),
+                tuple(self._addition(fill, dose) for dose in fill.doses),
+                tuple(self._addition(fill, acid) for acid in fill.acids),
+                tuple(self._changes(fill)),
+            )
+        return kept
+
+    def _runs(self, fill: Fill) -> tuple[Run, ...]:
         """Return the readings of a fill, parted where something was put into the water."""
         breaks = sorted((placed.event.at, placed.seq) for placed in (*fill.doses, *fill.exchanges))
         runs: list[list[TrendPoint]] = [[]]
@@ -98,15 +128,21 @@ class _Writer:
         return tuple(tuple(run) for run in runs if run)
 
     def _point(self, reading: Placed[ReadingTaken], level: float) -> TrendPoint:
+        kept = self._points.get(reading.seq)
+        if kept is None or kept[0] is not reading:
+            kept = self._points[reading.seq] = (reading, self._new_point(reading, level))
+        return kept[1]
+
+    def _new_point(self, reading: Placed[ReadingTaken], level: float) -> TrendPoint:
         event = reading.event
-        low, high = strip_range(level) if event.fac_method is Method.STRIP else (None, None)
-        parts = [f"{self._person.show(level, Kind.CONCENTRATION)} {method_word(event.fac_method)}"]
-        if low is not None and high is not None:
-            ends = [self._bare(end) for end in (low, high)]
-            parts[0] += " ({}–{})".format(*ends)
+        said = f"{self._person.show(level, Kind.CONCENTRATION)} {method_word(event.fac_method)}"
+        low, high = None, None
+        if event.fac_method is Method.STRIP:
+            low, high = strip_range(level)
+            said += f" ({self._bare(low)}–{self._bare(high)})"
         others = DOT.join(self._others(event))
-        lines = [parts[0], others, self._when(event, reading.batches)]
-        return TrendPoint(reading.batches, level, "\n".join(filter(None, lines)), low, high)
+        text = "\n".join(filter(None, (said, others, self._when(event, reading.batches))))
+        return TrendPoint(reading.batches, level, text, low, high)
 
     def _bare(self, level: float) -> str:
         return self._person.show(level, Kind.CONCENTRATION).split("\N{NO-BREAK SPACE}")[0]
@@ -137,14 +173,6 @@ class _Writer:
             batches=batches,
         )
 
-    def doses(self, fill: Fill) -> list[TrendMark]:
-        """Return the doses of a fill, each at the level that was read before it."""
-        return [self._addition(fill, dose) for dose in fill.doses]
-
-    def acids(self, fill: Fill) -> list[TrendMark]:
-        """Return the acid put into a fill, each at the level that was read before it."""
-        return [self._addition(fill, acid) for acid in fill.acids]
-
     def _addition(self, fill: Fill, placed: Placed[DoseAdded] | Placed[AcidAdded]) -> TrendMark:
         event = placed.event
         text = f"{self._added(event)}\n{self._when(event, placed.batches)}"
@@ -155,7 +183,7 @@ class _Writer:
             level = reading.event.fac_mg_l
             if level is not None and (reading.event.at, reading.seq) < place:
                 return level
-        return self._clear
+        return _CLEAR_OF_AXIS * self._spec.chlorine.high_mg_l
 
     def _added(self, event: DoseAdded | AcidAdded) -> str:
         amount = event.as_entered or self._amount(event.amount)
@@ -165,20 +193,20 @@ class _Writer:
         kind = Kind.SMALL_VOLUME if amount.unit == "mL" else Kind.MASS
         return self._person.show(amount.value, kind)
 
-    def changes(self, fill: Fill) -> list[TrendMark]:
+    def _changes(self, fill: Fill) -> list[TrendMark]:
         """Return where a later fill began and where part of the water was exchanged."""
         begun = fill.begun
         marks = [
             TrendMark(
                 placed.batches,
                 f"{self._exchanged(placed.event)}\n{self._when(placed.event, placed.batches)}",
-                self._high,
+                self._spec.chlorine.high_mg_l,
             )
             for placed in fill.exchanges
         ]
         if fill.number > 1:
             text = f"{tr('New water')}\n{self._when(begun.event, begun.batches)}"
-            marks.insert(0, TrendMark(begun.batches, text, self._high))
+            marks.insert(0, TrendMark(begun.batches, text, self._spec.chlorine.high_mg_l))
         return marks
 
     def _exchanged(self, event: WaterExchanged) -> str:
