@@ -42,7 +42,7 @@ class FlagCard(Card):
             label.setMinimumWidth(1)  # wrapped text can be as narrow as the list
         self._lay_out()
         self.answer.clicked.connect(self._answer)
-        self.ask_why.toggled.connect(self.reasons.setVisible)
+        self.ask_why.toggled.connect(self._unfold)
         self.see.clicked.connect(self._acknowledge)
         self.show_view(view)
 
@@ -93,9 +93,17 @@ class FlagCard(Card):
         self.seen.setText(view.seen)
         self.seen.setVisible(bool(view.seen))
         self.setAccessibleName(f"{view.look.word}: {view.title}. {view.step}")
-        self._explain(view)
+        if self.ask_why.isChecked():
+            self._explain(view)
+
+    @Slot(bool)
+    def _unfold(self, unfolded: bool) -> None:  # noqa: FBT001 (a slot)
+        if unfolded and self._view is not None:
+            self._explain(self._view)
+        self.reasons.setVisible(unfolded)
 
     def _explain(self, view: FlagView) -> None:
+        """Write the reasons anew; only what is unfolded is worth it."""
         while (item := self._reasons.takeAt(0)) is not None:
             if (old := item.widget()) is not None:
                 old.hide()

@@ -71,6 +71,7 @@ class FlagList(QWidget):
     def show_flags(self, flags: tuple[FlagView, ...], calm: str, *, in_limits: bool) -> None:
         """Show flags in this order, or the calm sentence where there are none."""
         wanted = {view.key: view for view in flags}
+        before = list(self._cards)
         for key in [key for key in self._cards if key not in wanted]:
             card = self._cards.pop(key)
             self._stack.removeWidget(card)
@@ -84,11 +85,13 @@ class FlagList(QWidget):
                 self._stack.removeWidget(card)
                 self._stack.insertWidget(place, card)
             ordered[key] = card
+        moved = list(ordered) != before
         self._cards = ordered
         self.calm.setText(calm)
         self._calm_mark.setVisible(in_limits)
         self._calm_row.setVisible(not flags)
-        self._chain_focus()
+        if moved:
+            self._chain_focus()
 
     def _make(self, view: FlagView) -> FlagCard:
         card = FlagCard(view, self.area.widget())

@@ -28,6 +28,7 @@ class ValueStrip(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._values: tuple[ValueView, ...] = ()
+        self._widths: list[float] = []
         self._name_font = theme.font(Size.TINY)
         self._font = theme.font(Size.BODY, Weight.DemiBold, tabular=True)
         policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
@@ -44,6 +45,7 @@ class ValueStrip(QWidget):
         if values == self._values:
             return
         self._values = values
+        self._widths = [self._width(value) for value in values]
         self.setAccessibleName(", ".join(f"{value.name} {value.text}" for value in values))
         self.updateGeometry()
         self.update()
@@ -66,8 +68,7 @@ class ValueStrip(QWidget):
     def _cells(self, width: float) -> list[_Cell]:
         cells = []
         x, y, row = 0.0, 0.0, self._row_height()
-        for value in self._values:
-            wide = self._width(value)
+        for value, wide in zip(self._values, self._widths, strict=True):
             if x > 0 and x + wide > width:
                 x, y = 0.0, y + row + _ROW_GAP_PX
             cells.append(_Cell(QRectF(x, y, wide, row), value))
