@@ -10,7 +10,7 @@ from washmon.gui.entry.ask import Ask
 from washmon.gui.i18n import tr
 from washmon.units import Kind, UnitError
 
-_CLOCK = re.compile(r"(\d{1,2})[:.hH](\d{2})")
+_CLOCK = re.compile(r"(\d{1,2})[:.,hH](\d{2})")
 _SLACK = timedelta(minutes=1)
 C = TypeVar("C", bound=StrEnum)
 

@@ -1,6 +1,6 @@
 """The check list before the first batch: big toggles, one to a line."""
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
@@ -32,12 +32,13 @@ class CheckList(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(8)
         self.buttons: dict[str, PressButton] = {}
-        for item, words in items():
+        self._words = dict(items())
+        for item, words in self._words.items():
             button = PressButton(words, Rank.TOGGLE, parent=self)
             button.setCheckable(True)
             button.setMinimumHeight(_LINE_PX)
             button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-            button.clicked.connect(self.changed)
+            button.clicked.connect(self._change)
             self.buttons[item] = button
             column.addWidget(button)
 
@@ -45,6 +46,7 @@ class CheckList(QWidget):
         """Take all ticks away."""
         for button in self.buttons.values():
             button.setChecked(False)
+        self._mark()
 
     def checked(self) -> tuple[Checked, ...]:
         """Return the list as it is recorded."""
@@ -54,6 +56,15 @@ class CheckList(QWidget):
 
     def undone(self) -> tuple[str, ...]:
         """Return what was not done, in words."""
-        return tuple(
-            button.label.lower() for button in self.buttons.values() if not button.isChecked()
-        )
+        done = {item for item, button in self.buttons.items() if button.isChecked()}
+        return tuple(words.lower() for item, words in self._words.items() if item not in done)
+
+    @Slot()
+    def _change(self) -> None:
+        self._mark()
+        self.changed.emit()
+
+    def _mark(self) -> None:
+        for item, button in self.buttons.items():
+            words = self._words[item]
+            button.set_label(f"✓  {words}" if button.isChecked() else words)

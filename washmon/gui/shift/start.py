@@ -130,7 +130,7 @@ class ShiftStart(QWidget):
         lots = tuple(lot for row in rows if (lot := row.lot()) is not None)
         codes = [lot.code for lot in lots]
         for row in rows:
-            if not lots:
+            if not lots and row is rows[0]:
                 faults[row.code.key] = tr("Name at least one lot.")
             elif codes.count(row.code.text) > 1:
                 faults[row.code.key] = tr("This lot stands there twice.")
@@ -160,6 +160,7 @@ class ShiftStart(QWidget):
         if isinstance(made, dict):
             self._show_faults(made)
             return
+        self.form.show_faults({})
         undone = self.checks.undone()
         if undone and not self._asked_undone:
             self._asked_undone = True

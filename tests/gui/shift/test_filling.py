@@ -1,0 +1,115 @@
+"""The guide from an empty line to the first batch, read from the journal alone."""
+
+import pytest
+from pytestqt.qtbot import QtBot
+
+from tests.shed import Shed, a_setup, a_tank
+from washmon.gui.context import Person
+from washmon.gui.entry.ask import EntryKind
+from washmon.gui.shift.filling import Stage, TankGuide, guide
+from washmon.gui.shift.filling_page import FillingGuide
+from washmon.rules.advice import advise
+from washmon.rules.snapshot import Snapshot
+from washmon.units import Taste
+
+PERSON = Person("RM", Taste.US)
+
+
+def snapshot(shed: Shed) -> Snapshot:
+    return Snapshot(now=shed.now, shift=shed.shift, advice=advise(shed.shift, shed.now))
+
+
+def first(shed: Shed) -> TankGuide:
+    return guide(snapshot(shed), PERSON)[0]
+
+
+@pytest.fixture
+def shed() -> Shed:
+    return Shed(a_setup(taste=Taste.US))
+
+
+def test_an_empty_tank_is_to_be_filled_with_its_volume(shed: Shed) -> None:
+    said = first(shed)
+    assert (said.stage, said.kind) == (Stage.EMPTY, EntryKind.WATER)
+    # 500 L are 132 US gallons (3.785411784 L each: NIST SP 811, Appendix B).
+    assert "132" in said.words
+
+
+def test_a_filled_tank_is_to_be_dosed_in_the_shed_s_measure_with_its_caution(shed: Shed) -> None:
+    shed.fill()
+    said = first(shed)
+    assert (said.stage, said.kind) == (Stage.DOSE, EntryKind.DOSE)
+    assert "cup" in said.words or "tbsp" in said.words or "tsp" in said.words
+    assert said.caution.startswith("WARNING")
+    assert "acid" in said.caution
+
+
+def test_a_dosed_tank_waits_and_then_is_measured(shed: Shed) -> None:
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(1)
+    said = first(shed)
+    assert (said.stage, said.kind) == (Stage.WAIT, None)
+    assert "07:05" in said.words
+    shed.wait(5)
+    said = first(shed)
+    assert (said.stage, said.kind) == (Stage.MEASURE, EntryKind.READING)
+
+
+def test_a_good_reading_makes_a_tank_ready_and_a_bad_one_says_what_to_do(shed: Shed) -> None:
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(6)
+    shed.read(fac=30, ph=7.0)
+    said = first(shed)
+    assert (said.stage, said.kind) == (Stage.MEND, EntryKind.DOSE)
+    assert said.flag is not None
+    shed.dose(ml=80)
+    shed.wait(6)
+    shed.read(fac=50, ph=7.0)
+    assert first(shed).stage is Stage.READY
+    assert first(shed).place == 4
+
+
+def test_without_a_shift_there_is_no_guide(shed: Shed) -> None:
+    assert guide(Snapshot(now=shed.now), PERSON) == ()
+
+
+def test_the_page_asks_for_the_entry_that_a_tank_needs(qtbot: QtBot, shed: Shed) -> None:
+    page = FillingGuide()
+    qtbot.addWidget(page)
+    page.show()
+    page.show_snapshot(snapshot(shed), PERSON)
+    with qtbot.waitSignal(page.asked) as asked:
+        page.cards[1].answer.click()
+    assert asked.args[:2] == [EntryKind.WATER, 2]
+    shed.fill(1)
+    page.show_snapshot(snapshot(shed), PERSON)
+    with qtbot.waitSignal(page.asked) as asked:
+        page.cards[0].answer.click()
+    assert asked.args[:2] == [EntryKind.DOSE, 1]
+
+
+def test_the_page_counts_the_tanks_that_are_ready(qtbot: QtBot, shed: Shed) -> None:
+    page = FillingGuide()
+    qtbot.addWidget(page)
+    page.show()
+    shed.fill(1)
+    shed.read(1, 50, ph=7.0)
+    page.show_snapshot(snapshot(shed), PERSON)
+    assert "1 of 2" in page.facts.text()
+    qtbot.waitUntil(page.cards[0].ready.isVisible)
+    assert not page.cards[0].answer.isVisible()
+    assert not page.cards[1].ready.isVisible()
+
+
+def test_the_page_follows_the_line_from_eight_tanks_to_two(qtbot: QtBot, shed: Shed) -> None:
+    page = FillingGuide()
+    qtbot.addWidget(page)
+    many = Shed(a_setup(*(a_tank(number, f"Tank {number}") for number in range(1, 9))))
+    page.show_snapshot(snapshot(many), PERSON)
+    assert len(page.cards) == 8
+    page.show_snapshot(snapshot(shed), PERSON)
+    assert len(page.cards) == 2
+    with qtbot.waitSignal(page.left):
+        page.go.click()

@@ -1,0 +1,241 @@
+"""The start and the end of a shift, on a real recorder and database."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from tests.gui.entry.bench import Bench
+from tests.shed import Shed, a_setup
+from washmon.gui.context import Person
+from washmon.gui.kit.state_mark import Look
+from washmon.gui.shift.end import ShiftEnd, matters
+from washmon.gui.shift.start import LotRow, ShiftStart
+from washmon.line.events import (
+    BatchWashed,
+    HoldPlaced,
+    NoteWritten,
+    ReadingTaken,
+    ShiftEnded,
+    ShiftStarted,
+    TankFilled,
+)
+from washmon.line.setup import Lot, Role
+from washmon.line.setup import Person as Member
+from washmon.rules.advice import advise
+from washmon.rules.snapshot import Snapshot
+from washmon.store.errors import DiskFull
+from washmon.units import Taste
+
+LEADS = (
+    Member(initials="RM", name="R. M.", role=Role.SUPERVISOR),
+    Member(initials="AB", name="A. B.", role=Role.SUPERVISOR),
+    Member(initials="TK", name="T. K.", role=Role.LINE_WORKER),
+)
+
+
+@pytest.fixture
+def bench(qtbot: QtBot, tmp_path: Path) -> Iterator[Bench]:
+    """A shed in which no shift runs yet."""
+    made = Bench(qtbot, tmp_path, a_setup(people=LEADS))
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def start(bench: Bench) -> ShiftStart:
+    page = ShiftStart(bench.desk, bench.window)
+    page.setGeometry(bench.window.rect())
+    page.open(bench.setup)
+    page.show()
+    return page
+
+
+def lot(page: ShiftStart, at: int) -> LotRow:
+    row = page.lots.rows[at]
+    assert isinstance(row, LotRow)
+    return row
+
+
+def tick_all(page: ShiftStart) -> None:
+    for button in page.checks.buttons.values():
+        button.click()
+
+
+def begin(bench: Bench, page: ShiftStart) -> ShiftStarted:
+    with bench.qtbot.waitSignals([page.started, bench.desk.snapshot_changed]):
+        page.start.click()
+    return bench.shift.started
+
+
+def test_a_shift_begins_with_its_lead_its_lots_and_its_checks(
+    bench: Bench, start: ShiftStart
+) -> None:
+    start.supervisor.put("AB")
+    lot(start, 0).code.put("LB-1")
+    start.lots.add()
+    lot(start, 1).code.put("LB-2")
+    lot(start, 1).produce.put("kale")
+    tick_all(start)
+    started = begin(bench, start)
+    assert started.by == "AB"
+    assert started.lots == (
+        Lot(code="LB-1", produce="baby chard"),
+        Lot(code="LB-2", produce="kale"),
+    )
+    assert started.checks
+    assert all(check.done for check in started.checks)
+
+
+def test_only_those_who_may_lead_are_offered(start: ShiftStart) -> None:
+    start.supervisor.put("TK")
+    assert start.supervisor.text == ""
+    start.supervisor.put("AB")
+    assert start.supervisor.text == "AB"
+
+
+def test_what_is_missing_is_said_beside_its_field(bench: Bench, start: ShiftStart) -> None:
+    start.start.click()
+    assert start.supervisor.fault.text != ""
+    assert lot(start, 0).code.fault.text != ""
+    assert bench.snapshot.shift is None
+
+
+def test_a_lot_that_stands_there_twice_is_said(bench: Bench, start: ShiftStart) -> None:
+    start.supervisor.put("RM")
+    start.lots.add()
+    bench.qtbot.waitUntil(lot(start, 1).isVisible)
+    for at in (0, 1):
+        lot(start, at).code.put("LB-1")
+    start.start.click()
+    assert "twice" in lot(start, 1).code.fault.text
+
+
+def test_what_was_not_checked_is_asked_about_once_and_recorded(
+    bench: Bench, start: ShiftStart
+) -> None:
+    start.supervisor.put("RM")
+    lot(start, 0).code.put("LB-1")
+    tick_all(start)
+    start.checks.buttons["goggles and gloves on"].click()
+    start.start.click()
+    assert "goggles and gloves on" in start.message.words.text()
+    assert bench.snapshot.shift is None
+    started = begin(bench, start)
+    assert {one.item for one in started.checks if not one.done} == {"goggles and gloves on"}
+
+
+def test_a_tick_is_a_mark_as_well_as_a_colour(start: ShiftStart) -> None:
+    button = start.checks.buttons["product label read"]
+    assert "✓" not in button.label
+    button.click()
+    assert "✓" in button.label
+
+
+def test_a_full_disk_at_the_start_keeps_all_that_was_filled_in(
+    bench: Bench, start: ShiftStart, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise DiskFull("The disk is full: free some space, then try again.")
+
+    start.supervisor.put("RM")
+    lot(start, 0).code.put("LB-1")
+    tick_all(start)
+    with monkeypatch.context() as disk:
+        disk.setattr(bench.store, "append", full)
+        start.start.click()
+        bench.qtbot.waitUntil(lambda: "disk is full" in start.message.words.text())
+    assert lot(start, 0).code.text == "LB-1"
+    assert begin(bench, start).by == "RM"
+
+
+def test_a_second_shift_beside_a_running_one_is_refused_in_a_sentence(
+    bench: Bench, start: ShiftStart
+) -> None:
+    bench.begin()
+    start.supervisor.put("RM")
+    lot(start, 0).code.put("LB-1")
+    tick_all(start)
+    start.start.click()
+    bench.qtbot.waitUntil(lambda: "end it first" in start.message.words.text())
+
+
+def test_escape_leaves_the_start(bench: Bench, start: ShiftStart) -> None:
+    with bench.qtbot.waitSignal(start.left):
+        QTest.keyClick(start, Qt.Key.Key_Escape)
+
+
+def test_what_is_open_at_the_end_is_told_holds_first() -> None:
+    shed = Shed()
+    for tank in (1, 2):
+        shed.fill(tank)
+        shed.read(tank, 50, ph=7.0)
+    (batch,) = shed.wash(1, tanks=(1, 2))
+    shed.hold(batch.seq)
+    shed.wait(1)
+    shed.read(1, 30)
+    advice = advise(shed.shift, shed.now)
+    snapshot = Snapshot(now=shed.now, shift=shed.shift, advice=advice)
+    found = matters(snapshot, Person("RM", Taste.METRIC))
+    assert found[0][0] is Look.STOP
+    assert "On hold" in found[0][1]
+    assert any(look is Look.ACT and "First dunk" in words for look, words in found)
+    unknown = [words for look, words in found if look is Look.UNKNOWN]
+    assert len(unknown) == 1
+    assert "Second dunk" in unknown[0]
+
+
+@pytest.fixture
+def end(bench: Bench) -> ShiftEnd:
+    """The end of a shift with one batch on hold."""
+    bench.begin()
+    bench.tell(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500.0))
+    bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=50.0))
+    batch = bench.tell(BatchWashed(at=bench.now, by="RM", tanks=(1,), lot="L-1"))
+    bench.tell(HoldPlaced(at=bench.now, by="RM", tank=1, batches=(batch.seq,), reason="glass"))
+    page = ShiftEnd(bench.desk, bench.window)
+    page.setGeometry(bench.window.rect())
+    page.open(bench.snapshot, bench.person)
+    page.show()
+    return page
+
+
+def test_a_shift_with_a_hold_ends_once_somebody_takes_it(bench: Bench, end: ShiftEnd) -> None:
+    end.note.put("pump is loud")
+    end.end.click()
+    assert end.holds_to is not None
+    bench.qtbot.waitUntil(lambda: end.form.fields()["holds_to"].fault.text != "")
+    assert end.note.text == "pump is loud"
+    end.holds_to.put("TK")
+    with bench.qtbot.waitSignals([end.ended, bench.desk.snapshot_changed]):
+        end.end.click()
+    ended = bench.shift.ended
+    assert isinstance(ended, ShiftEnded)
+    assert (ended.holds_to, ended.note) == ("TK", "pump is loud")
+
+
+def test_the_end_names_its_shift(bench: Bench, end: ShiftEnd) -> None:
+    assert end.holds_to is not None
+    end.holds_to.put("TK")
+    with bench.qtbot.waitSignal(end.ended) as told:
+        end.end.click()
+    assert told.args == [bench.shift.chain]
+
+
+def test_escape_leaves_the_end_and_the_shift_goes_on(bench: Bench, end: ShiftEnd) -> None:
+    with bench.qtbot.waitSignal(end.left):
+        QTest.keyClick(end, Qt.Key.Key_Escape)
+    bench.tell(NoteWritten(at=bench.now, by="RM", text="going on"))
+    assert bench.shift.ended is None
+
+
+def test_an_end_without_holds_asks_nobody(bench: Bench) -> None:
+    bench.begin()
+    page = ShiftEnd(bench.desk, bench.window)
+    page.open(bench.snapshot, bench.person)
+    assert page.holds_to is None
+    with bench.qtbot.waitSignal(page.ended):
+        page.end.click()
