@@ -1,0 +1,1 @@
+"""How fast a fill uses up its free chlorine, how far that is known, and what follows from it."""
