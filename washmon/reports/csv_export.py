@@ -158,14 +158,17 @@ def _explained(target: Path, error: OSError) -> ExportError:
     )
 
 
-def suggested_name(table: Table[Any], line: str, since: date, until: date | None = None) -> str:
+def suggested_name(
+    table: Table[Any], line: str, since: date, until: date | None = None, *, practice: bool = False
+) -> str:
     """Return a file name that every system takes: plain letters, digits and hyphens."""
     plain = unicodedata.normalize("NFKD", line).encode("ascii", "ignore").decode().lower()
     words = re.sub(r"[^a-z0-9]+", "-", plain)[:40].strip("-")
     days = [since.isoformat()]
     if until is not None and until != since:
         days.append(until.isoformat())
-    return "-".join(part for part in ("washmon", table.key, words, *days) if part) + ".csv"
+    kind = "practice" if practice else ""
+    return "-".join(part for part in ("washmon", kind, table.key, words, *days) if part) + ".csv"
 
 
 def dictionary_markdown() -> str:

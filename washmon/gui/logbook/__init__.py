@@ -1,0 +1,1 @@
+"""The Logbook: past shifts to find, to read, to decide on and to export."""

@@ -1,0 +1,147 @@
+"""An open hold, and the decision on it, made in place."""
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.desk import Desk
+from washmon.gui.entry.holding import hold_words
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.form_fields import ChoiceField, ListField, TextField
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.logbook.exporting import trouble_words
+from washmon.gui.logbook.shift_tables import held_words
+from washmon.gui.logbook.words import decision_word
+from washmon.line.events import Decision, HoldReleased
+from washmon.line.state import Hold, ShiftState
+from washmon.recorder import Doubtful, Failed, Refused, Saved
+
+
+class DecisionCard(Card):
+    """One open hold; ``decided`` tells that the decision is in the journal."""
+
+    decided = Signal()
+
+    def __init__(
+        self,
+        desk: Desk,
+        shift: ShiftState,
+        hold: Hold,
+        person: Person,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent, margin_px=14)
+        self.show_look(Look.STOP)
+        self._desk, self._shift, self._hold, self._person = desk, shift, hold, person
+        self._ticket = 0
+        self.open = PressButton(tr("Decide"), Rank.PRIMARY)
+        self.form = QWidget(self)
+        self.decision = ChoiceField(
+            "decision",
+            tr("What happens to them"),
+            tuple((one.value, decision_word(one)) for one in Decision),
+        )
+        self.reason = TextField("reason", tr("Reason"))
+        people = tuple((one.initials, f"{one.initials}  {one.name}") for one in shift.setup.people)
+        self.who = ListField("who", tr("Decided by"), people, value=person.initials)
+        self.save = PressButton(tr("Save decision"), Rank.PRIMARY)
+        self.cancel = PressButton(tr("Not now"), Rank.QUIET)
+        self.message = MessageLine()
+        self._build(held_words(shift, hold, person))
+        self.open.clicked.connect(self._show_form)
+        self.cancel.clicked.connect(self._hide_form)
+        self.save.clicked.connect(self._save)
+        self.reason.line.returnPressed.connect(self._save)
+        desk.answered.connect(self._answered)
+
+    def _build(self, held: str) -> None:
+        head = QHBoxLayout()
+        head.setSpacing(10)
+        words = QVBoxLayout()
+        words.setSpacing(0)
+        words.addWidget(Text(tr("On hold: {held}", held=held), bold=True, wrapped=True))
+        why = f"{hold_words(self._hold)} · {self._hold.placed.by} · {self._hold.placed.reason}"
+        words.addWidget(Text(why, Size.SMALL, tone=Tone.SOFT, wrapped=True))
+        head.addWidget(StateMark(Look.STOP, 22), 0, Qt.AlignmentFlag.AlignTop)
+        head.addLayout(words, 1)
+        head.addWidget(self.open, 0, Qt.AlignmentFlag.AlignTop)
+        fields = QHBoxLayout(self.form)
+        fields.setContentsMargins(0, 8, 0, 0)
+        fields.setSpacing(12)
+        fields.addWidget(self.decision)
+        fields.addWidget(self.reason, 1)
+        fields.addWidget(self.who)
+        buttons = QHBoxLayout()
+        buttons.setContentsMargins(0, 20, 0, 0)
+        buttons.addWidget(self.save)
+        buttons.addWidget(self.cancel)
+        fields.addLayout(buttons)
+        fields.setAlignment(buttons, Qt.AlignmentFlag.AlignTop)
+        self.form.hide()
+        self.message.hide()
+        self.body.addLayout(head)
+        self.body.addWidget(self.form)
+        self.body.addWidget(self.message)
+
+    @Slot()
+    def _show_form(self) -> None:
+        self.form.show()
+        self.open.hide()
+        self.decision.setFocus()
+
+    @Slot()
+    def _hide_form(self) -> None:
+        self.form.hide()
+        self.message.hide()
+        self.open.show()
+        self.open.setFocus()
+
+    @Slot()
+    def _save(self) -> None:
+        lacks = {
+            self.decision: tr("Choose what happens to them."),
+            self.reason: tr("Write a few words here."),
+            self.who: tr("Say who decides."),
+        }
+        empty = [field for field in lacks if not field.text]
+        for field, words in lacks.items():
+            field.show_fault(words if field in empty else "")
+        if empty or self._ticket:
+            return
+        self.save.setEnabled(False)
+        self._ticket = self._desk.enter(
+            HoldReleased(
+                at=self._desk.clock(),
+                by=self.who.text,
+                hold=self._hold.seq,
+                decision=Decision(self.decision.text),
+                reason=self.reason.text,
+            ),
+            chain=self._shift.chain,
+        )
+
+    @Slot(int, object)
+    def _answered(self, ticket: int, answer: object) -> None:
+        if ticket != self._ticket:
+            return
+        self._ticket = 0
+        self.save.setEnabled(True)
+        match answer:
+            case Saved():
+                self.decided.emit()
+                return
+            case Refused(faults):
+                words = " ".join(self._person.say(fault.message) for fault in faults)
+            case Doubtful(doubts):
+                words = " ".join(self._person.say(doubt) for doubt in doubts)
+            case Failed(sentence):
+                words = self._person.say(sentence)
+            case _:
+                words = trouble_words(answer)
+        self.message.show()
+        self.message.warn(words)

@@ -1,0 +1,113 @@
+"""The head of a shift's record: which shift, who, what lots, and what is still open."""
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.logbook.words import clock, day, span
+from washmon.line.events import HandedOver
+from washmon.line.state import ShiftState
+from washmon.reports.timeline import end_of
+
+
+class ShiftHead(QWidget):
+    """Title and facts; with a mark, in words, and a way to decide where holds are open."""
+
+    decide_asked = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.title = Text("", Size.LARGE, bold=True, parent=self)
+        self.state = Text("", bold=True, parent=self)
+        self.mark = StateMark(Look.STOP, 20, self)
+        self.decide = PressButton(tr("Decide"), Rank.QUIET, parent=self)
+        self.facts = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
+        self.checks = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
+        row = QHBoxLayout()
+        row.setSpacing(10)
+        row.addWidget(self.title)
+        row.addStretch(1)
+        row.addWidget(self.mark)
+        row.addWidget(self.state)
+        row.addWidget(self.decide)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2)
+        column.addLayout(row)
+        column.addWidget(self.facts)
+        column.addWidget(self.checks)
+        self.decide.clicked.connect(self.decide_asked)
+        self.say("")
+
+    def say(self, title: str) -> None:
+        """Show a title and nothing else."""
+        self.title.setText(title)
+        for text in (self.state, self.facts, self.checks):
+            text.setText("")
+        self.mark.hide()
+        self.decide.hide()
+
+    def show_shift(self, shift: ShiftState, person: Person) -> None:
+        """Show which shift this is."""
+        del person
+        started, setup = shift.started, shift.setup
+        title = f"{setup.line}, {day(started.at)}"
+        self.title.setText(f"{tr('Practice')}: {title}" if started.practice else title)
+        self.facts.setText("  ·  ".join(_facts(shift)))
+        self._show_checks(shift)
+        holds = len(shift.open_holds)
+        self.mark.setVisible(holds > 0)
+        self.decide.setVisible(holds > 0)
+        self.state.set_tone(Tone.STOP if holds else Tone.PLAIN)
+        state = tr("Ended") if shift.ended else tr("Running")
+        if holds:
+            open_words = (
+                tr("1 hold is open") if holds == 1 else tr("{count} holds are open", count=holds)
+            )
+            heir = shift.ended.holds_to if shift.ended else None
+            taken = tr("with {who}", who=heir) if heir else ""
+            state = "  ·  ".join(part for part in (state, open_words, taken) if part)
+        self.state.setText(state)
+
+    def _show_checks(self, shift: ShiftState) -> None:
+        checks = shift.started.checks
+        missed = [check.item for check in checks if not check.done]
+        self.checks.setVisible(bool(checks))
+        self.checks.set_tone(Tone.ACT if missed else Tone.SOFT)
+        done = len(checks) - len(missed)
+        words = tr("Pre-wash check list: {done} of {all} done", done=done, all=len(checks))
+        if missed:
+            words = tr("{words}. Not done: {items}", words=words, items="; ".join(missed))
+        self.checks.setText(words)
+
+
+def _facts(shift: ShiftState) -> list[str]:
+    started, setup = shift.started, shift.setup
+    facts = [", ".join(part for part in (setup.site, setup.location) if part), setup.commodity]
+    if shift.ended:
+        length = span(started.at, shift.ended.at)
+        facts.append(f"{clock(started.at)}–{clock(shift.ended.at)} ({length})")
+    else:
+        facts.append(
+            tr(
+                "since {start}, last entry {last}",
+                start=clock(started.at),
+                last=clock(end_of(shift)),
+            )
+        )
+    supervisor = setup.person(started.by)
+    name = f"{started.by} ({supervisor.name})" if supervisor else started.by
+    facts.append(tr("supervisor {who}", who=name))
+    facts += [
+        tr("handed over to {who} at {time}", who=entry.event.to, time=clock(entry.event.at))
+        for entry in shift.entries
+        if isinstance(entry.event, HandedOver)
+    ]
+    if codes := shift.lot_codes:
+        facts.append(tr("lots {codes}", codes=", ".join(codes)))
+    return [fact for fact in facts if fact]

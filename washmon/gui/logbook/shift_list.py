@@ -1,0 +1,255 @@
+"""The list of past shifts with its filters."""
+
+from collections.abc import Callable, Sequence
+from datetime import date, datetime, time, timedelta
+
+from PySide6.QtCore import QDate, Qt, Signal, Slot
+from PySide6.QtWidgets import QDateEdit, QHBoxLayout, QHeaderView, QVBoxLayout, QWidget
+
+from washmon.gui.desk import Desk
+from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.form_fields import ListField, TextField
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.logbook.exporting import ExportBar, trouble_words
+from washmon.gui.logbook.shift_rows import ShiftsModel, matching
+from washmon.gui.logbook.table import FactsTable
+from washmon.reports.csv_export import suggested_name
+from washmon.reports.summary import read_summary
+from washmon.reports.tables import SUMMARIES
+from washmon.store.shift import ShiftRow
+from washmon.store.store import Store
+
+_DAYS = 90
+_AT_ONCE = 100
+"""Shifts whose summaries are read in one go, so that entries get in between."""
+
+
+class ShiftList(QWidget):
+    """Finds shifts by day, line and words.
+
+    Signals:
+        left(): back to where the Logbook was opened from.
+        opened(str): the shift with this chain is to be read.
+        loaded(): the list is shown, or why it can't be.
+    """
+
+    left = Signal()
+    opened = Signal(str)
+    loaded = Signal()
+
+    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._found: tuple[ShiftRow, ...] = ()
+        self._asked = 0
+        today = desk.clock().date()
+        self.title = Text(tr("Logbook"), Size.LARGE, bold=True)
+        self.since = _day_field(today - timedelta(days=_DAYS), tr("From"))
+        self.until = _day_field(today, tr("To"))
+        self.line = ListField("line", tr("Line"), (("", tr("All lines")),))
+        self.words = TextField("words", tr("Lot or initials"), example=tr("such as 0507 or RM"))
+        self.all = PressButton(tr("All days"), Rank.QUIET)
+        self.model = ShiftsModel(self)
+        self.table = FactsTable(self.model, wraps=False)
+        self.nothing = Text("", tone=Tone.SOFT, wrapped=True)
+        self.trouble = MessageLine()
+        self.bar = ExportBar(desk, self)
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.open_button = PressButton(tr("Open"), Rank.PRIMARY, tr("Enter"), bound=False)
+        self.export_button = PressButton(tr("Export summaries"), Rank.SECONDARY, "Ctrl+E")
+        self._lay_out()
+        self._connect()
+
+    def _lay_out(self) -> None:
+        self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.words.line.setClearButtonEnabled(True)
+        self.line.setFixedWidth(220)
+        filters = QHBoxLayout()
+        filters.setSpacing(12)
+        filters.addWidget(_labelled(self.since, tr("From")))
+        filters.addWidget(_labelled(self.until, tr("To")))
+        filters.addWidget(self.all, 0, Qt.AlignmentFlag.AlignBottom)
+        filters.addWidget(self.line)
+        filters.addWidget(self.words, 1)
+        across = self.table.horizontalHeader()
+        across.setSectionResizeMode(3, QHeaderView.ResizeMode.Stretch)
+        buttons = QHBoxLayout()
+        buttons.setSpacing(8)
+        buttons.addWidget(self.back)
+        buttons.addSpacing(8)
+        buttons.addWidget(self.bar, 1)
+        buttons.addWidget(self.export_button)
+        buttons.addWidget(self.open_button)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(12, 8, 12, 10)
+        outer.setSpacing(8)
+        outer.addWidget(self.title)
+        outer.addLayout(filters)
+        outer.addWidget(self.trouble)
+        outer.addWidget(self.table, 1)
+        outer.addWidget(self.nothing, 1)
+        outer.addLayout(buttons)
+        self.nothing.hide()
+        self.trouble.hide()
+
+    def _connect(self) -> None:
+        self.since.dateChanged.connect(self.load)
+        self.until.dateChanged.connect(self.load)
+        self.all.clicked.connect(self._show_all_days)
+        self.line.changed.connect(self._filter)
+        self.words.changed.connect(self._filter)
+        self.words.line.textChanged.connect(self._filter)  # the clear button edits nothing
+        self.words.line.returnPressed.connect(self._to_table)
+        self.table.opened.connect(self._open_row)
+        self.open_button.clicked.connect(self._open_current)
+        self.export_button.clicked.connect(self._export)
+        self.back.clicked.connect(self.left)
+
+    @Slot()
+    def load(self) -> None:
+        """Read the shifts of the chosen days; :attr:`loaded` follows."""
+        since, until = _begin(self.since), _begin(self.until, days_later=1)
+
+        def query(store: Store) -> list[ShiftRow]:
+            return store.shifts(since=since, until=until)
+
+        self._asked += 1
+        self._desk.read(query, self._receiver(self._asked))
+
+    def _receiver(self, asked: int) -> Callable[[object], None]:
+        def receive(result: object) -> None:
+            if asked == self._asked:  # else other days have been chosen since
+                self._show(result)
+
+        return receive
+
+    def _show(self, result: object) -> None:
+        self.trouble.setVisible(not isinstance(result, list))
+        if isinstance(result, list):
+            self._found = tuple(result)
+            self._offer_lines()
+            self._filter()
+            self._count_batches()
+        else:
+            self._found = ()
+            self._filter()
+            self.trouble.warn(trouble_words(result))
+        self.loaded.emit()
+
+    def _offer_lines(self) -> None:
+        chosen = self.line.text
+        names = sorted({shift.line for shift in self._found})
+        self.line.offer((("", tr("All lines")), *((name, name) for name in names)))
+        self.line.combo.setCurrentIndex(max(self.line.combo.findData(chosen), 0))
+
+    @Slot()
+    def _filter(self) -> None:
+        current = self.current()
+        shown = matching(self._found, self.line.text, self.words.text)
+        self.model.show_shifts(shown)
+        chains = [shift.chain for shift in shown]
+        if shown:
+            at = chains.index(current.chain) if current and current.chain in chains else 0
+            self.table.selectRow(at)
+        self.table.setVisible(bool(shown))
+        self.nothing.setVisible(not shown)
+        self.nothing.setText(self._why_empty())
+        self.open_button.setEnabled(bool(shown))
+        self.export_button.setEnabled(bool(shown))
+        many = len(shown) != 1
+        self.export_button.set_label(
+            tr("Export {count} summaries", count=len(shown)) if many else tr("Export summary")
+        )
+
+    def _why_empty(self) -> str:
+        if self._found:
+            return tr("No shift of these days has these words: try fewer.")
+        return tr("No shift began in these days. Choose other days, or All days.")
+
+    def _count_batches(self) -> None:
+        chains = [shift.chain for shift in self._found if shift.ended_at]
+        for start in range(0, len(chains), _AT_ONCE):
+            self._desk.read(_batches(chains[start : start + _AT_ONCE]), self._put_batches)
+
+    def _put_batches(self, result: object) -> None:
+        if isinstance(result, dict):
+            self.model.put_batches(result)
+
+    def current(self) -> ShiftRow | None:
+        """Return the shift that is chosen."""
+        at = self.table.currentIndex().row()
+        return self.model.shifts[at] if 0 <= at < len(self.model.shifts) else None
+
+    @Slot()
+    def _to_table(self) -> None:
+        self.table.setFocus()
+
+    @Slot()
+    def _show_all_days(self) -> None:
+        for field, day in ((self.since, QDate(2000, 1, 1)), (self.until, QDate.currentDate())):
+            field.blockSignals(True)
+            field.setDate(day)
+            field.blockSignals(False)
+        self.load()
+
+    @Slot(int)
+    def _open_row(self, at: int) -> None:
+        self.opened.emit(self.model.shifts[at].chain)
+
+    @Slot()
+    def _open_current(self) -> None:
+        if (shift := self.current()) is not None:
+            self.opened.emit(shift.chain)
+
+    @Slot()
+    def _export(self) -> None:
+        shown = self.model.shifts
+        if not shown:
+            return
+        chains = [shift.chain for shift in reversed(shown)]  # oldest first, as a record reads
+        lines = {shift.line for shift in shown}
+        first, last = shown[-1].started_at.date(), shown[0].started_at.date()
+        line = lines.pop() if len(lines) == 1 else ""
+        self.bar.ask(SUMMARIES, chains, suggested_name(SUMMARIES, line, first, last))
+
+
+def _batches(chains: Sequence[str]) -> Callable[[Store], dict[str, int]]:
+    """Return a query for how many batches these shifts washed, from their kept summaries."""
+
+    def query(store: Store) -> dict[str, int]:
+        kept = [(row.chain, read_summary(row.body)) for row in store.summaries(chains)]
+        return {chain: summary.shift.batches for chain, summary in kept if summary}
+
+    return query
+
+
+def _day_field(day: date, name: str) -> QDateEdit:
+    field = QDateEdit(QDate(day.year, day.month, day.day))
+    field.setDisplayFormat("yyyy-MM-dd")
+    field.setCalendarPopup(True)
+    field.setFont(theme.font(Size.BODY, tabular=True))
+    field.setFixedWidth(150)
+    field.setAccessibleName(name)
+    return field
+
+
+def _labelled(field: QWidget, words: str) -> QWidget:
+    box = QWidget()
+    column = QVBoxLayout(box)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(3)
+    column.addWidget(Text(words, Size.SMALL, bold=True))
+    column.addWidget(field)
+    column.addStretch(1)
+    return box
+
+
+def _begin(field: QDateEdit, *, days_later: int = 0) -> datetime:
+    """Return when the day of a field begins, by the clock of this machine's place."""
+    chosen = field.date().addDays(days_later)
+    day = date(chosen.year(), chosen.month(), chosen.day())
+    return datetime.combine(day, time()).astimezone()

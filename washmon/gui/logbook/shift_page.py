@@ -1,0 +1,223 @@
+"""The record of one shift, to read from top to bottom or tab by tab."""
+
+from collections.abc import Callable
+from typing import Any
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QTabBar, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person, decimal_point
+from washmon.gui.desk import Desk
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.logbook import shift_tables
+from washmon.gui.logbook.decision import DecisionCard
+from washmon.gui.logbook.exporting import ExportBar, trouble_words
+from washmon.gui.logbook.shift_head import ShiftHead
+from washmon.gui.logbook.summary_table import SummaryTable
+from washmon.gui.logbook.table import ListedPage, Listing
+from washmon.line.fold import fold
+from washmon.line.state import ShiftState
+from washmon.reports.csv_export import suggested_name
+from washmon.reports.summary import summarize
+from washmon.reports.tables import ACTIONS, READINGS, SUMMARIES, Table
+from washmon.store.store import Store
+
+Listed = Callable[[ShiftState, Person], Listing]
+
+
+class ShiftPage(QWidget):
+    """Reads a shift from the journal and shows it.
+
+    Signals:
+        left(): back to the list.
+        session_file_asked(str), replay_asked(str): of the shift with this chain.
+        loaded(): a shift, or the reason why there is none, is shown.
+    """
+
+    left = Signal()
+    session_file_asked = Signal(str)
+    replay_asked = Signal(str)
+    loaded = Signal()
+
+    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._chain = ""
+        self._person: Person | None = None
+        self.shift: ShiftState | None = None
+        self.head = ShiftHead(self)
+        self.tabs = QTabBar(self)
+        self.tabs.setDrawBase(False)
+        self.tabs.setExpanding(False)
+        self.pages = QStackedWidget(self)
+        self.summary = SummaryTable()
+        self.lists: dict[str, ListedPage] = {}
+        self.cards: list[DecisionCard] = []
+        self.bar = ExportBar(desk, self)
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.export_summary = PressButton(tr("Summary CSV"), Rank.PRIMARY, "Ctrl+E")
+        self.export_readings = PressButton(tr("Readings CSV"))
+        self.export_actions = PressButton(tr("Actions CSV"))
+        self.session_file = PressButton(tr("Save as session file"))
+        self.replay = PressButton(tr("Replay"))
+        self._add_pages()
+        self._lay_out()
+        self._connect()
+
+    def _listings(self) -> dict[str, tuple[str, Listed, str]]:
+        """Return each tab after the first: its words, its rows, what it says when empty."""
+        return {
+            "readings": (tr("Readings"), shift_tables.readings, tr("Nothing was measured.")),
+            "actions": (tr("Actions and notes"), shift_tables.actions, ""),
+            "batches": (tr("Batches"), shift_tables.batches, tr("No batch was washed.")),
+            "flags": (tr("Flags"), shift_tables.flags, tr("No flag came up.")),
+            "holds": (tr("Holds"), shift_tables.holds, tr("Nothing was held.")),
+            "corrections": (
+                tr("Corrections"),
+                shift_tables.corrections,
+                tr("No entry was corrected."),
+            ),
+        }
+
+    def _add_pages(self) -> None:
+        self.tabs.addTab(tr("Summary"))
+        self.pages.addWidget(self.summary)
+        for key, (words, _, nothing) in self._listings().items():
+            self.lists[key] = ListedPage(nothing)
+            self.tabs.addTab(words)
+            self.pages.addWidget(self.lists[key])
+
+    def _lay_out(self) -> None:
+        buttons = QHBoxLayout()
+        buttons.setSpacing(8)
+        buttons.addWidget(self.back)
+        buttons.addSpacing(8)
+        buttons.addWidget(self.bar, 1)
+        for button in (
+            self.export_summary,
+            self.export_readings,
+            self.export_actions,
+            self.session_file,
+            self.replay,
+        ):
+            buttons.addWidget(button)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(12, 8, 12, 10)
+        outer.setSpacing(8)
+        outer.addWidget(self.head)
+        outer.addWidget(self.tabs)
+        outer.addWidget(self.pages, 1)
+        outer.addLayout(buttons)
+
+    def _connect(self) -> None:
+        self.tabs.currentChanged.connect(self.pages.setCurrentIndex)
+        self.back.clicked.connect(self.left)
+        self.head.decide_asked.connect(self.show_holds)
+        self.export_summary.clicked.connect(self._export_summary)
+        self.export_readings.clicked.connect(self._export_readings)
+        self.export_actions.clicked.connect(self._export_actions)
+        self.session_file.clicked.connect(self._ask_session_file)
+        self.replay.clicked.connect(self._ask_replay)
+
+    def open(self, chain: str, person: Person | None, *, tab: int = 0) -> None:
+        """Read a shift and show it; :attr:`loaded` follows."""
+        self._chain, self._person = chain, person
+        self.shift = None
+        self.head.say(tr("Reading the shift …"))
+        self.bar.message.clear()
+        self._allow(allowed=False)
+        self.tabs.setCurrentIndex(tab)
+        self._read()
+
+    def stop(self) -> None:
+        """Cancel a file in the making, as when the window closes."""
+        self.bar.stop()
+
+    @Slot()
+    def show_holds(self) -> None:
+        """Turn to the holds."""
+        self.tabs.setCurrentIndex(1 + list(self.lists).index("holds"))
+
+    def _read(self) -> None:
+        chain = self._chain
+
+        def query(store: Store) -> ShiftState:
+            return fold(chain, store.entries(chain))
+
+        self._desk.read(query, self._show)
+
+    def _show(self, result: object) -> None:
+        if not isinstance(result, ShiftState):
+            self.head.say(tr("This shift can't be shown"))
+            self.bar.message.warn(trouble_words(result))
+        elif result.chain == self._chain:
+            self._show_shift(result)
+        else:
+            return  # another one has been asked for since
+        self.loaded.emit()
+
+    def _show_shift(self, shift: ShiftState) -> None:
+        self.shift = shift
+        person = self._person or Person("", shift.setup.taste, decimal_point())
+        self.head.show_shift(shift, person)
+        self.summary.show_summaries(summarize(shift), person)
+        for at, (key, (words, listed, _)) in enumerate(self._listings().items(), 1):
+            listing = listed(shift, person)
+            self.lists[key].show_listing(listing)
+            self.tabs.setTabText(at, f"{words}  {len(listing.rows)}")
+        self._show_cards(shift, person)
+        self._allow(allowed=True)
+
+    def _show_cards(self, shift: ShiftState, person: Person) -> None:
+        above = self.lists["holds"].above
+        for card in self.cards:
+            above.removeWidget(card)
+            card.hide()
+            card.deleteLater()
+        self.cards = [DecisionCard(self._desk, shift, hold, person) for hold in shift.open_holds]
+        for card in self.cards:
+            card.decided.connect(self._decided)
+            above.addWidget(card)
+
+    @Slot()
+    def _decided(self) -> None:
+        self.bar.message.say(tr("The decision is in the journal."))
+        self._read()
+
+    def _allow(self, *, allowed: bool) -> None:
+        for button in (
+            self.export_summary,
+            self.export_readings,
+            self.export_actions,
+            self.session_file,
+            self.replay,
+        ):
+            button.setEnabled(allowed)
+
+    @Slot()
+    def _export_summary(self) -> None:
+        self._export(SUMMARIES)
+
+    @Slot()
+    def _export_readings(self) -> None:
+        self._export(READINGS)
+
+    @Slot()
+    def _export_actions(self) -> None:
+        self._export(ACTIONS)
+
+    def _export(self, table: Table[Any]) -> None:
+        if self.shift is not None:
+            line, day = self.shift.setup.line, self.shift.started.at.date()
+            practice = self.shift.started.practice
+            name = suggested_name(table, line, day, practice=practice)
+            self.bar.ask(table, [self._chain], name)
+
+    @Slot()
+    def _ask_session_file(self) -> None:
+        self.session_file_asked.emit(self._chain)
+
+    @Slot()
+    def _ask_replay(self) -> None:
+        self.replay_asked.emit(self._chain)

@@ -1,0 +1,74 @@
+"""The list of shifts as a model: what a row says, and which rows match what was typed."""
+
+from collections.abc import Mapping, Sequence
+
+from PySide6.QtWidgets import QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.text import Tone
+from washmon.gui.logbook.table import Cell, FactsModel, Row
+from washmon.gui.logbook.words import DASH, clock, day
+from washmon.store.shift import ShiftRow
+
+
+class ShiftsModel(FactsModel):
+    """Shifts, newest first; the numbers of batches may come later than the rows."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        heads = (tr("Day"), tr("Time"), tr("Line"), tr("Lots"), tr("Supervisor"))
+        super().__init__((*heads, tr("Batches"), tr("State")), parent)
+        self.shifts: tuple[ShiftRow, ...] = ()
+        self._batches: dict[str, int] = {}
+
+    def show_shifts(self, shifts: Sequence[ShiftRow]) -> None:
+        """Show these shifts."""
+        self.shifts = tuple(shifts)
+        self.show_rows([self._row(shift) for shift in shifts])
+
+    def put_batches(self, counted: Mapping[str, int]) -> None:
+        """Fill in how many batches some shifts washed, by chain."""
+        self._batches |= counted
+        column = 5
+        for at, shift in enumerate(self.shifts):
+            if shift.chain in counted:
+                row = self._row(shift)
+                self.rows = (*self.rows[:at], row, *self.rows[at + 1 :])
+                place = self.index(at, column)
+                self.dataChanged.emit(place, place)
+
+    def _row(self, shift: ShiftRow) -> Row:
+        count = self._batches.get(shift.chain)
+        return (
+            Cell(day(shift.started_at)),
+            Cell(f"{clock(shift.started_at)}–{clock(shift.ended_at) if shift.ended_at else ''}"),
+            Cell(shift.line),
+            Cell(shift.lots),
+            Cell(shift.supervisor),
+            Cell(DASH if count is None else str(count), number=True),
+            _state(shift),
+        )
+
+
+def _state(shift: ShiftRow) -> Cell:
+    said = [tr("Practice")] if shift.practice else []
+    said.append(tr("Ended") if shift.ended_at else tr("Running"))
+    if shift.open_holds:
+        open_words = (
+            tr("1 hold open")
+            if shift.open_holds == 1
+            else tr("{count} holds open", count=shift.open_holds)
+        )
+        return Cell(" · ".join((*said, open_words)), Tone.STOP, Look.STOP)
+    return Cell(" · ".join(said), Tone.PLAIN if shift.ended_at else Tone.HAND)
+
+
+def matching(shifts: Sequence[ShiftRow], line: str, words: str) -> list[ShiftRow]:
+    """Return the shifts of a line (empty for all) in which every typed word occurs."""
+    wanted = words.casefold().split()
+    found = []
+    for shift in shifts:
+        text = f"{shift.lots} {shift.supervisor} {shift.site} {shift.line} {shift.commodity}"
+        if line in {"", shift.line} and all(word in text.casefold() for word in wanted):
+            found.append(shift)
+    return found

@@ -1,0 +1,291 @@
+"""What the pages of a shift's record list: readings, actions, flags, holds, corrections."""
+
+from collections.abc import Sequence
+
+from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.text import Tone
+from washmon.gui.logbook.table import Cell, Listing, Row
+from washmon.gui.logbook.words import DASH, LOOKS, batches_word, clock, decision_word
+from washmon.line.events import (
+    AcidAdded,
+    BatchWashed,
+    Corrected,
+    DoseAdded,
+    Event,
+    HandedOver,
+    HoldPlaced,
+    HoldReleased,
+    NoteWritten,
+    ReadingTaken,
+    ShiftEnded,
+    ShiftStarted,
+    TankFilled,
+    WaterExchanged,
+)
+from washmon.line.setup import Tank
+from washmon.line.state import FlagRecord, Hold, ShiftState
+from washmon.line.words import NAMES, describe
+from washmon.reports.lines import Line, lines
+from washmon.units import Kind
+
+ACTIONS: tuple[type[Event], ...] = (
+    ShiftStarted,
+    TankFilled,
+    WaterExchanged,
+    DoseAdded,
+    AcidAdded,
+    NoteWritten,
+    HoldPlaced,
+    HoldReleased,
+    HandedOver,
+    ShiftEnded,
+)
+
+
+def readings(shift: ShiftState, person: Person) -> Listing:
+    """List the readings; quantities that nobody measured have no column."""
+    heads = (
+        tr("Time"),
+        tr("Tank"),
+        tr("Free chlorine"),
+        tr("Total"),
+        tr("pH"),
+        tr("Cloudiness"),
+        tr("Water"),
+        tr("Pulp"),
+        tr("ORP"),
+        tr("By"),
+        tr("Remark"),
+    )
+    rows = [_reading(line, person) for line in lines(shift, ReadingTaken)]
+    return _without_empty(heads, rows, always=len(heads) - 1)
+
+
+def _reading(line: Line[ReadingTaken], person: Person) -> Row:
+    event = line.event
+    spec = next((tank.spec for tank in line.shift.tanks if tank.number == event.tank), None)
+    cloudy = _value(event.turbidity_ntu, Kind.TURBIDITY, person)
+    if event.look is not None:
+        cloudy = Cell(tr("card {look}", look=tr(event.look)))
+    return (
+        Cell(clock(event.at)),
+        Cell(_tank(line.shift, event.tank)),
+        _free_chlorine(event, spec, person),
+        _value(event.total_mg_l, Kind.CONCENTRATION, person),
+        _ph(event, spec, person),
+        cloudy,
+        _value(event.water_c, Kind.TEMPERATURE, person),
+        _value(event.pulp_c, Kind.TEMPERATURE, person),
+        _value(event.orp_mv, Kind.POTENTIAL, person),
+        Cell(event.by),
+        _remark(line, person),
+    )
+
+
+def _value(value: float | None, kind: Kind, person: Person) -> Cell:
+    return Cell("" if value is None else person.show(value, kind))
+
+
+def _free_chlorine(event: ReadingTaken, spec: Tank | None, person: Person) -> Cell:
+    if event.fac_mg_l is None:
+        return Cell()
+    said = person.show(event.fac_mg_l, Kind.CONCENTRATION)
+    text = tr("{value} by {method}", value=said, method=tr(event.fac_method))
+    if spec is None:
+        return Cell(text)
+    limits = spec.chlorine
+    if event.fac_mg_l < limits.critical_low_mg_l:
+        return Cell(text, Tone.STOP, Look.STOP)
+    if not limits.low_mg_l <= event.fac_mg_l <= limits.high_mg_l:
+        return Cell(text, Tone.ACT, Look.ACT)
+    return Cell(text)
+
+
+def _ph(event: ReadingTaken, spec: Tank | None, person: Person) -> Cell:
+    if event.ph is None:
+        return Cell()
+    text = person.show(event.ph, Kind.PH)
+    if spec is None or spec.ph.low <= event.ph <= spec.ph.high:
+        return Cell(text)
+    return Cell(text, Tone.ACT, Look.ACT)
+
+
+def actions(shift: ShiftState, person: Person) -> Listing:
+    """List what was done and noted."""
+    heads = (tr("Time"), tr("What"), tr("Entry"), tr("By"), tr("Remark"))
+    rows = tuple(
+        (
+            Cell(clock(line.event.at)),
+            Cell(tr(NAMES[type(line.event)])),
+            Cell(person.say(describe(line.event, shift.setup))),
+            Cell(line.event.by),
+            _remark(line, person),
+        )
+        for line in lines(shift, *ACTIONS)
+    )
+    return Listing(heads, rows)
+
+
+def batches(shift: ShiftState, person: Person) -> Listing:
+    """List the batches."""
+    heads = (
+        tr("Time"),
+        tr("Lot"),
+        tr("Tanks"),
+        tr("Weight"),
+        tr("In the water"),
+        tr("Held"),
+        tr("By"),
+        tr("Remark"),
+    )
+    held = {seq: hold for hold in shift.holds for seq in hold.placed.batches}
+    rows = [
+        (
+            Cell(clock(line.event.at)),
+            Cell(line.event.lot),
+            Cell(", ".join(str(number) for number in line.event.tanks)),
+            _value(line.event.weight_kg, Kind.PRODUCE_MASS, person),
+            _value(line.event.contact_s, Kind.CONTACT_TIME, person),
+            _state_of(held.get(line.seq)),
+            Cell(line.event.by),
+            _remark(line, person),
+        )
+        for line in lines(shift, BatchWashed)
+    ]
+    return _without_empty(heads, rows, always=len(heads) - 1)
+
+
+def flags(shift: ShiftState, person: Person) -> Listing:
+    """List the flags in the order in which they came up."""
+    heads = (
+        tr("Raised"),
+        tr("Tank"),
+        tr("Level"),
+        tr("Flag"),
+        tr("Seen"),
+        tr("Cleared"),
+        tr("Why"),
+    )
+    records = sorted((*shift.closed_flags, *shift.open_flags), key=lambda record: record.raised_at)
+    return Listing(heads, tuple(_flag(shift, record, person) for record in records))
+
+
+def _flag(shift: ShiftState, record: FlagRecord, person: Person) -> Row:
+    flag, seen = record.flag, record.acknowledged
+    look = LOOKS[flag.level]
+    return (
+        Cell(clock(record.raised_at)),
+        Cell(_tank(shift, flag.tank)),
+        Cell(look.word, look.tone, look),
+        Cell(person.say(flag.title)),
+        Cell(f"{clock(seen.at)} {seen.by}" if seen else DASH),
+        Cell(clock(record.cleared_at) if record.cleared_at else tr("never")),
+        Cell(person.say(flag.why)),
+    )
+
+
+def holds(shift: ShiftState, person: Person) -> Listing:
+    """List the holds with what was decided."""
+    heads = (
+        tr("Placed"),
+        tr("Tank"),
+        tr("Held"),
+        tr("Reason"),
+        tr("By"),
+        tr("Decision"),
+        tr("Decided"),
+        tr("Why"),
+    )
+    rows = tuple(
+        (
+            Cell(clock(hold.placed.at)),
+            Cell(_tank(shift, hold.placed.tank)),
+            Cell(held_words(shift, hold, person)),
+            Cell(hold.placed.reason),
+            Cell(hold.placed.by),
+            _state_of(hold),
+            Cell(_decided(shift, hold)),
+            Cell(hold.released.reason if hold.released else ""),
+        )
+        for hold in shift.holds
+    )
+    return Listing(heads, rows)
+
+
+def held_words(shift: ShiftState, hold: Hold, person: Person) -> str:
+    """Return what a hold is about: batches, lots, weight."""
+    washed = {line.seq: line.event for line in lines(shift, BatchWashed)}
+    mine = [washed[seq] for seq in hold.placed.batches if seq in washed]
+    said = [batches_word(len(hold.placed.batches))]
+    said += [tr("lot {lot}", lot=lot) for lot in dict.fromkeys(batch.lot for batch in mine)]
+    if weight := sum(batch.weight_kg or 0.0 for batch in mine):
+        said.append(person.show(weight, Kind.PRODUCE_MASS))
+    return ", ".join(said)
+
+
+def corrections(shift: ShiftState, person: Person) -> Listing:
+    """List the corrections: what stood there, what stands there now, and why."""
+    heads = (tr("Corrected"), tr("By"), tr("It was"), tr("It is now"), tr("Why"))
+    entries = {entry.seq: entry.event for entry in shift.entries}
+    rows = []
+    for entry in shift.entries:
+        if isinstance(event := entry.event, Corrected):
+            old = entries.get(event.entry)
+            was = f"{clock(old.at)}  {person.say(describe(old, shift.setup))}" if old else DASH
+            now = (
+                f"{clock(event.instead.at)}  {person.say(describe(event.instead, shift.setup))}"
+                if event.instead
+                else tr("It never happened")
+            )
+            rows.append(
+                (Cell(clock(event.at)), Cell(event.by), Cell(was), Cell(now), Cell(event.reason))
+            )
+    return Listing(heads, tuple(rows))
+
+
+def _tank(shift: ShiftState, number: int) -> str:
+    name = next((tank.spec.name for tank in shift.tanks if tank.number == number), "")
+    return f"{number}  {name}".strip()
+
+
+def _state_of(hold: Hold | None) -> Cell:
+    if hold is None:
+        return Cell()
+    if hold.released is None:
+        return Cell(tr("Open"), Tone.STOP, Look.STOP)
+    return Cell(decision_word(hold.released.decision))
+
+
+def _decided(shift: ShiftState, hold: Hold) -> str:
+    if hold.released is None:
+        return ""
+    at = hold.released.at
+    when = clock(at) if at.date() == shift.started.at.date() else f"{at:%Y-%m-%d %H:%M}"
+    return f"{when}  {hold.released.by}"
+
+
+def _remark(line: Line[Event] | Line[ReadingTaken] | Line[BatchWashed], person: Person) -> Cell:
+    """Say what stood here before a correction, and what was doubted."""
+    said = list(getattr(line.event, "doubts", ()))
+    if line.correction is not None and line.original is not None:
+        said.insert(
+            0,
+            tr(
+                "Corrected by {who}: {why}. It was: {old}",
+                who=line.correction.by,
+                why=line.correction.reason,
+                old=person.say(describe(line.original, line.shift.setup)),
+            ),
+        )
+    return Cell("  ".join(said), Tone.SOFT)
+
+
+def _without_empty(heads: tuple[str, ...], rows: Sequence[Row], *, always: int) -> Listing:
+    keep = [at for at in range(len(heads)) if at == always or any(row[at].text for row in rows)]
+    if not rows:
+        return Listing(heads, ())
+    return Listing(
+        tuple(heads[at] for at in keep), tuple(tuple(row[at] for at in keep) for row in rows)
+    )

@@ -1,0 +1,314 @@
+"""The summary of a shift to read: one column per tank, one row per figure."""
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.logbook.share_bar import ShareBar
+from washmon.gui.logbook.words import DASH, batches_word, decision_word, done_word, percent
+from washmon.line.message import Message
+from washmon.line.words import amount_figure
+from washmon.reports.summary import Measured, TankSummary, TimeShares, Used
+from washmon.units import Kind
+
+_COLUMN_PX = 176
+_LABEL_PX = 190
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One figure of one tank: words, a mark where it is bad, a bar of time."""
+
+    text: str
+    look: Look | None = None
+    shares: TimeShares | None = None
+
+
+Tell = Callable[[TankSummary, Person], Fact]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Rows that belong together."""
+
+    title: str
+    rows: tuple[tuple[str, Tell], ...]
+
+
+class SummaryTable(QScrollArea):
+    """Tanks side by side, so that they can be compared."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self._inside: QWidget | None = None
+
+    def show_summaries(self, summaries: Sequence[TankSummary], person: Person) -> None:
+        """Show these tanks in place of what was there."""
+        inside = QWidget()
+        inside.setObjectName("scrolled")
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(0, 0, 14, 0)
+        card = Card(inside, margin_px=16)
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(20)
+        grid.setVerticalSpacing(5)
+        grid.setColumnMinimumWidth(0, _LABEL_PX)
+        grid.setColumnStretch(len(summaries) + 1, 1)
+        for at, summary in enumerate(summaries, 1):
+            grid.setColumnMinimumWidth(at, _COLUMN_PX)
+            grid.setColumnStretch(at, 3)
+            grid.addWidget(_head(summary), 0, at, Qt.AlignmentFlag.AlignTop)
+        row = 1
+        for section in _sections():
+            row = _add_section(grid, row, section, summaries, person)
+        card.body.addLayout(grid)
+        column.addWidget(card)
+        column.addStretch(1)
+        self.setWidget(inside)  # deletes what was there
+        self._inside = inside
+
+
+def _head(summary: TankSummary) -> QWidget:
+    box = QWidget()
+    column = QVBoxLayout(box)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(0)
+    name = Text(f"{summary.tank}  {summary.tank_name}", Size.LEAD, bold=True, wrapped=True)
+    column.addWidget(name)
+    column.addWidget(Text(tr(summary.stage), Size.SMALL, tone=Tone.SOFT))
+    return box
+
+
+def _add_section(
+    grid: QGridLayout,
+    row: int,
+    section: Section,
+    summaries: Sequence[TankSummary],
+    person: Person,
+) -> int:
+    grid.setRowMinimumHeight(row, 8)
+    row += 1
+    grid.addWidget(Text(section.title, Size.SMALL, bold=True), row, 0)
+    row += 1
+    for label, tell in section.rows:
+        grid.addWidget(Text(label, Size.SMALL, tone=Tone.SOFT), row, 0, Qt.AlignmentFlag.AlignTop)
+        for at, summary in enumerate(summaries, 1):
+            grid.addWidget(_fact(tell(summary, person)), row, at, Qt.AlignmentFlag.AlignTop)
+        row += 1
+    return row
+
+
+def _fact(fact: Fact) -> QWidget:
+    box = QWidget()
+    column = QVBoxLayout(box)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(3)
+    row = QHBoxLayout()
+    row.setSpacing(6)
+    if fact.look is not None:
+        row.addWidget(StateMark(fact.look, 14, box), 0, Qt.AlignmentFlag.AlignTop)
+    words = Text(fact.text, Size.SMALL, bold=fact.look is not None, wrapped=True, tabular=True)
+    if fact.look is not None:
+        words.set_tone(fact.look.tone)
+    row.addWidget(words, 1)
+    column.addLayout(row)
+    if fact.shares is not None:
+        column.addWidget(ShareBar(fact.shares, box))
+    return box
+
+
+def _sections() -> tuple[Section, ...]:
+    return (
+        Section(
+            tr("Washed"),
+            ((tr("Batches"), _batches), (tr("Water"), _water)),
+        ),
+        Section(
+            tr("Free chlorine"),
+            (
+                (tr("Lowest · median · highest"), _fac_spread),
+                (tr("Readings within limits"), _fac_readings),
+                (tr("Time within limits"), _fac_time),
+                (tr("Longest without a reading"), _gap),
+            ),
+        ),
+        Section(
+            tr("pH"),
+            (
+                (tr("Lowest · median · highest"), _ph_spread),
+                (tr("Readings within limits"), _ph_readings),
+                (tr("Time within limits"), _ph_time),
+            ),
+        ),
+        Section(tr("Added"), ((tr("Sanitizer"), _sanitizer), (tr("Acid"), _acid))),
+        Section(
+            tr("Flags and what was done"),
+            (
+                (tr("Flags raised"), _flags),
+                (tr("Corrective actions"), _corrective),
+                (tr("Holds"), _holds),
+                (tr("Entries corrected"), _corrections),
+            ),
+        ),
+    )
+
+
+def _batches(tank: TankSummary, person: Person) -> Fact:
+    if not tank.washed_kg:
+        return Fact(str(tank.batches))
+    weight = person.show(tank.washed_kg, Kind.PRODUCE_MASS)
+    return Fact(f"{tank.batches}  ({weight})")
+
+
+def _water(tank: TankSummary, person: Person) -> Fact:
+    if not tank.fills:
+        return Fact(tr("never filled"))
+    fills = tr("1 fill") if tank.fills == 1 else tr("{count} fills", count=tank.fills)
+    parts = [person.show(tank.water_l, Kind.VOLUME), fills]
+    if tank.exchanges:
+        parts.append(done_exchanges(tank.exchanges))
+    return Fact(", ".join(parts))
+
+
+def done_exchanges(count: int) -> str:
+    """Return how often part of the water was exchanged."""
+    return tr("1 exchange") if count == 1 else tr("{count} exchanges", count=count)
+
+
+def _spread(measured: Measured | None, kind: Kind, person: Person) -> str:
+    if measured is None:
+        return tr("not measured")
+    values = [person.show(value, kind) for value in (measured.lowest, measured.median)]
+    highest = person.show(measured.highest, kind)
+    unit = highest.partition("\N{NO-BREAK SPACE}")[2]
+    bare = [value.partition("\N{NO-BREAK SPACE}")[0] for value in (*values, highest)]
+    return " · ".join(bare) + (f"\N{NO-BREAK SPACE}{unit}" if unit else "")
+
+
+def _fac_spread(tank: TankSummary, person: Person) -> Fact:
+    return Fact(_spread(tank.fac, Kind.CONCENTRATION, person))
+
+
+def _ph_spread(tank: TankSummary, person: Person) -> Fact:
+    return Fact(_spread(tank.ph, Kind.PH, person))
+
+
+def _share_of(measured: Measured | None) -> str:
+    if measured is None:
+        return DASH
+    good = round(measured.within * measured.count)
+    return tr("{good} of {count}", good=good, count=measured.count)
+
+
+def _fac_readings(tank: TankSummary, person: Person) -> Fact:
+    del person
+    if tank.fac is None:
+        return Fact(DASH)
+    below = tank.fac.count - round(tank.fac.at_least_critical * tank.fac.count)
+    if not below:
+        return Fact(_share_of(tank.fac))
+    return Fact(
+        tr("{share}; {below} under critical", share=_share_of(tank.fac), below=below), Look.STOP
+    )
+
+
+def _ph_readings(tank: TankSummary, person: Person) -> Fact:
+    del person
+    return Fact(_share_of(tank.ph))
+
+
+def _time(shares: TimeShares | None) -> Fact:
+    if shares is None:
+        return Fact(DASH)
+    if shares.unknown:
+        text = tr(
+            "{within}, {unknown} not known",
+            within=percent(shares.within),
+            unknown=percent(shares.unknown),
+        )
+    else:
+        text = percent(shares.within)
+    return Fact(text, shares=shares)
+
+
+def _fac_time(tank: TankSummary, person: Person) -> Fact:
+    del person
+    return _time(tank.fac_time)
+
+
+def _ph_time(tank: TankSummary, person: Person) -> Fact:
+    del person
+    return _time(tank.ph_time)
+
+
+def _gap(tank: TankSummary, person: Person) -> Fact:
+    if tank.fac_time is None:
+        return Fact(DASH)
+    return Fact(person.show(tank.fac_time.longest_gap_s / 60, Kind.TIME))
+
+
+def _used(used: Sequence[Used], person: Person) -> Fact:
+    if not used:
+        return Fact(DASH)
+    said = [
+        person.say(
+            Message(
+                "{amount} {name} in {times}",
+                {"amount": amount_figure(one.amount), "name": one.name, "times": one.times},
+            )
+        )
+        for one in used
+    ]
+    return Fact("; ".join(said))
+
+
+def _sanitizer(tank: TankSummary, person: Person) -> Fact:
+    return _used(tank.sanitizer_used, person)
+
+
+def _acid(tank: TankSummary, person: Person) -> Fact:
+    return _used(tank.acid_used, person)
+
+
+def _flags(tank: TankSummary, person: Person) -> Fact:
+    del person
+    counts = (
+        (tank.flags_stop, tr("stop")),
+        (tank.flags_act, tr("act")),
+        (tank.flags_watch, tr("watch")),
+    )
+    said = [f"{count} {word}" for count, word in counts if count]
+    return Fact(", ".join(said) or tr("none"), Look.STOP if tank.flags_stop else None)
+
+
+def _corrective(tank: TankSummary, person: Person) -> Fact:
+    del person
+    counts = Counter(one.kind for one in tank.corrective)
+    return Fact(", ".join(done_word(kind, count) for kind, count in counts.items()) or tr("none"))
+
+
+def _holds(tank: TankSummary, person: Person) -> Fact:
+    del person
+    if not tank.holds:
+        return Fact(tr("none"))
+    said = [batches_word(tank.batches_held)]
+    said += [decision_word(decision).lower() for decision in dict.fromkeys(tank.decisions)]
+    if tank.open_holds:
+        said.append(tr("{count} still open", count=tank.open_holds))
+    return Fact(", ".join(said), Look.STOP if tank.open_holds else None)
+
+
+def _corrections(tank: TankSummary, person: Person) -> Fact:
+    del person
+    return Fact(str(tank.corrections) if tank.corrections else tr("none"))

@@ -1,0 +1,68 @@
+"""Short words of the Logbook: days, spans of time, shares, counts."""
+
+from datetime import datetime, timedelta
+
+from PySide6.QtCore import QDate, QLocale
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.state_mark import Look
+from washmon.line.events import Decision
+from washmon.line.flags import Level, StepKind
+
+DASH = "–"
+LOOKS = {Level.WATCH: Look.WATCH, Level.ACT: Look.ACT, Level.STOP: Look.STOP}
+
+
+def day(at: datetime) -> str:
+    """Return a day with its weekday, as the reader's locale names them."""
+    return QLocale().toString(QDate(at.year, at.month, at.day), "ddd d MMM yyyy")
+
+
+def clock(at: datetime | None) -> str:
+    """Return a time of day, in the zone it was written in."""
+    return DASH if at is None else f"{at:%H:%M}"
+
+
+def span(started: datetime, ended: datetime) -> str:
+    """Return how long something took."""
+    minutes = round((ended - started) / timedelta(minutes=1))
+    hours, rest = divmod(minutes, 60)
+    if not hours:
+        return tr("{minutes} min", minutes=rest)
+    return tr("{hours} h {minutes} min", hours=hours, minutes=rest) if rest else f"{hours} h"
+
+
+def percent(share: float) -> str:
+    """Return a share as whole percent; never 0 or 100 for what is only nearly so."""
+    if 0 < share < 0.01:
+        return "< 1 %"
+    if 0.99 < share < 1:
+        return "> 99 %"
+    return f"{share * 100:.0f} %"
+
+
+def decision_word(decision: Decision) -> str:
+    """Return what was decided on held batches."""
+    return {
+        Decision.WASH_AGAIN: tr("Wash again"),
+        Decision.DIVERT: tr("Divert"),
+        Decision.DISCARD: tr("Discard"),
+        Decision.RELEASE: tr("Release"),
+    }[decision]
+
+
+def done_word(kind: StepKind, count: int) -> str:
+    """Return what was done, counted."""
+    one, many = {
+        StepKind.DOSE: (tr("1 dose"), tr("{count} doses", count=count)),
+        StepKind.ACID: (tr("1 acid"), tr("{count} acid", count=count)),
+        StepKind.CHANGE_WATER: (tr("1 water change"), tr("{count} water changes", count=count)),
+        StepKind.LOWER: (tr("1 exchange"), tr("{count} exchanges", count=count)),
+        StepKind.HOLD: (tr("1 hold"), tr("{count} holds", count=count)),
+    }[kind]
+    return one if count == 1 else many
+
+
+def batches_word(count: int) -> str:
+    """Return a number of batches."""
+    return tr("1 batch") if count == 1 else tr("{count} batches", count=count)
