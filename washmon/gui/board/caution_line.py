@@ -17,9 +17,10 @@ class CautionLine(Text):
         super().__init__("", Size.SMALL, wrapped=True, parent=parent)
         self.setTextFormat(Qt.TextFormat.RichText)
         self._caution: CautionText | None = None
-        self.setVisible(caution is not None)
-        if caution is not None:
-            self.show_caution(caution)
+        if caution is None:
+            self.hide()
+        else:
+            self._say(caution)
 
     @property
     def caution(self) -> CautionText | None:
@@ -33,5 +34,9 @@ class CautionLine(Text):
         self._caution = caution
         self.setVisible(caution is not None)
         if caution is not None:
-            self.setText(f"<b>{escape(caution.word)}</b>&nbsp; {escape(caution.text)}")
-            self.setAccessibleName(f"{caution.word}: {caution.text}")
+            self._say(caution)
+
+    def _say(self, caution: CautionText) -> None:
+        self._caution = caution
+        self.setText(f"<b>{escape(caution.word)}</b>&nbsp; {escape(caution.text)}")
+        self.setAccessibleName(f"{caution.word}: {caution.text}")

@@ -44,6 +44,7 @@ class Columns(QScrollArea):
             panel = TankPanel(self._row_widget)
             panel.chosen.connect(self.chosen)
             self._row.addWidget(panel, 1)
+            panel.show()
             self._panels.append(panel)
         changed = [p.show_view(view) for p, view in zip(self._panels, views, strict=True)]
         if any(changed):
