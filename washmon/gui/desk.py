@@ -9,7 +9,7 @@ from concurrent.futures import Future
 from itertools import count
 from typing import Any
 
-from PySide6.QtCore import QObject, Signal, Slot
+from PySide6.QtCore import QObject, Qt, Signal, Slot
 
 from washmon.line.events import Event
 from washmon.line.message import Message
@@ -29,6 +29,7 @@ class Desk(QObject):
     snapshot_changed = Signal(object)
     answered = Signal(int, object)
     read_done = Signal(int, object)
+    _came = Signal(int, object)
 
     def __init__(
         self, store: Store, parent: QObject | None = None, *, clock: Clock = wall_clock
@@ -38,7 +39,9 @@ class Desk(QObject):
         self._callbacks: dict[int, Callable[[Any], None]] = {}
         self.clock = clock
         self.recorder = Recorder(store, self.snapshot_changed.emit, clock=clock)
-        self.read_done.connect(self._hand_over)
+        # Queued, so that no answer comes before whoever asked knows its ticket.
+        self._came.connect(self._tell, Qt.ConnectionType.QueuedConnection)
+        self.read_done.connect(self._hand_over, Qt.ConnectionType.QueuedConnection)
 
     def start(self) -> None:
         """Start the recorder; the first snapshot follows."""
@@ -49,7 +52,7 @@ class Desk(QObject):
         ticket = next(self._tickets)
 
         def done(future: "Future[Answer]") -> None:
-            self.answered.emit(ticket, _answer(future))
+            self._came.emit(ticket, _answer(future))
 
         self.recorder.enter(event, chain=chain, sure=sure).add_done_callback(done)
         return ticket
@@ -64,6 +67,10 @@ class Desk(QObject):
 
         self.recorder.read(query).add_done_callback(done)
         return ticket
+
+    @Slot(int, object)
+    def _tell(self, ticket: int, answer: object) -> None:
+        self.answered.emit(ticket, answer)
 
     @Slot(int, object)
     def _hand_over(self, ticket: int, result: object) -> None:

@@ -1,0 +1,45 @@
+"""The bridge to the recorder: answers come after whoever asked knows their ticket."""
+
+from concurrent.futures import Future
+from typing import Any
+
+import pytest
+
+from tests.gui.entry.bench import Bench
+from washmon.line.events import NoteWritten
+from washmon.recorder import Answer, Failed, Refused
+
+
+class AtOnce:
+    """Stands for a recorder that is done before the window looks."""
+
+    def __init__(self, result: Answer | BaseException) -> None:
+        self._result = result
+
+    def __call__(self, *_: object, **__: object) -> "Future[Any]":
+        future: Future[Any] = Future()
+        if isinstance(self._result, BaseException):
+            future.set_exception(self._result)
+        else:
+            future.set_result(self._result)
+        return future
+
+
+def test_an_answer_that_is_there_at_once_is_told_after_its_ticket(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    heard: list[int] = []
+    bench.desk.answered.connect(lambda ticket, _answer: heard.append(ticket))
+    monkeypatch.setattr(bench.desk.recorder, "enter", AtOnce(Refused(())))
+    ticket = bench.desk.enter(NoteWritten(at=bench.now, by="RM", text="x"))
+    assert heard == []
+    bench.qtbot.waitUntil(lambda: heard == [ticket])
+
+
+def test_a_fault_of_the_recorder_is_an_answer_too(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bench.desk.recorder, "enter", AtOnce(RuntimeError("a bug")))
+    with bench.qtbot.waitSignal(bench.desk.answered) as told:
+        bench.desk.enter(NoteWritten(at=bench.now, by="RM", text="x"))
+    assert isinstance(told.args[1], Failed)
