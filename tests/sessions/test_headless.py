@@ -38,6 +38,10 @@ def told(name: str) -> list[dict[str, Any]]:
     return [msgspec.json.decode(line) for line in lines(session(name), as_json=True)]
 
 
+def in_taste(event: Event, taste: Taste) -> str:
+    return tell(event, a_setup()).said(lambda message: say(message, taste))
+
+
 @pytest.mark.parametrize("name", sorted(STORIES))
 def test_every_entry_that_somebody_made_has_its_line_in_order(name: str) -> None:
     made = [e for e in session(name).entries if not isinstance(e.event, FlagsChanged)]
@@ -66,7 +70,7 @@ def test_what_only_time_brought_has_a_line_of_its_own_without_a_place() -> None:
     alone = [one for one in told("4-mistakes-and-holds") if one["seq"] is None]
     assert {one["event"] for one in alone} == {"flags changed"}
     assert {one["by"] for one in alone} == {"rules"}
-    assert alone[0]["summary"] == "Came up: check-after-adding on 1 First tub"
+    assert alone[0]["summary"] == "Came up: check what was added on 1 First tub"
 
 
 def test_lines_of_json_are_one_line_each() -> None:
@@ -90,7 +94,7 @@ def test_the_last_line_says_what_the_player_says_at_the_end() -> None:
 @given(events())
 def test_every_kind_of_event_can_be_told_in_either_taste(event: Event) -> None:
     for taste in Taste:
-        assert say(tell(event, a_setup()), taste).strip()
+        assert in_taste(event, taste).strip()
 
 
 def test_sentences_name_tank_product_and_what_was_entered() -> None:
@@ -102,13 +106,13 @@ def test_sentences_name_tank_product_and_what_was_entered() -> None:
     cases: dict[str, Event] = {
         "60 mL hypochlorite went into 1 First dunk": dose,
         "Entry 7 was corrected (typed wrong): 60 mL hypochlorite went into 1 First dunk": wrong,
-        "Entry 7 was withdrawn: never happened": gone,
+        "Entry 7 was withdrawn (never happened)": gone,
         "Note: 5 {empty} crates": NoteWritten(at=START, by="RM", text="5 {empty} crates"),
         "2 Second dunk read: cloudiness 12\N{NO-BREAK SPACE}NTU": ReadingTaken(
             at=START, by="RM", tank=2, turbidity_ntu=12.0
         ),
     }
-    assert {say(tell(event, a_setup()), Taste.METRIC): event for event in cases.values()} == cases
+    assert {in_taste(event, Taste.METRIC): event for event in cases.values()} == cases
 
 
 def test_no_kind_of_event_is_forgotten() -> None:

@@ -5,12 +5,11 @@ from typing import Any
 
 import msgspec
 
-from washmon.line.events import RULES, Event, FlagsChanged
 from washmon.line.flags import Condition
 from washmon.line.message import Message, say
 from washmon.sessions.file import Session
 from washmon.sessions.player import Player
-from washmon.sessions.telling import tell
+from washmon.sessions.telling import happened, tell
 
 CALM = (Condition.IN_LIMITS, Condition.UNKNOWN)
 
@@ -34,24 +33,18 @@ def lines(session: Session, *, as_json: bool) -> Iterator[str]:
 
 
 def _shown(player: Player) -> dict[str, Any]:
-    snapshot, (entry, change) = player.snapshot, player.news
-    setup = player.session.setup
-    event: Event
-    if entry is not None:
-        event = entry.event
-    else:
-        raised, cleared = (change.raised, change.cleared) if change else ((), ())
-        event = FlagsChanged(at=snapshot.now, by=RULES, upto=0, raised=raised, cleared=cleared)
+    snapshot, news, setup = player.snapshot, player.news, player.session.setup
+    event = happened(news)
 
     def said(message: Message) -> str:
         return say(message, setup.taste)
 
     return {
-        "seq": None if entry is None else entry.seq,
+        "seq": None if news.entry is None else news.entry.seq,
         "at": event.at,
         "by": event.by,
         "event": event.__struct_config__.tag,
-        "summary": said(tell(event, setup)),
+        "summary": tell(event, setup).said(said),
         "flags": [
             {
                 "tank": flag.tank,

@@ -62,6 +62,14 @@ class Change(NamedTuple):
     """The entry that was looked at, or nothing where only time had passed."""
 
 
+class News(NamedTuple):
+    """What happened at one look of the rules."""
+
+    at: datetime
+    entry: Entry | None
+    change: Change | None
+
+
 class _Point(NamedTuple):
     """What is known after a look."""
 
@@ -129,11 +137,11 @@ class Player:
         return self.events[bisect_right(self._at_events, self._place) - 1].entry
 
     @property
-    def news(self) -> tuple[Entry | None, Change | None]:
-        """What happened at this very moment: an entry, a change of flags, both or neither."""
-        if self._position > self._offsets[self._place]:
-            return None, None
-        return self._looks[self._place].entry, self._changes.get(self._place)
+    def news(self) -> News:
+        """What happened last: an entry, a change of flags that time brought, or both."""
+        place = self._at_news[bisect_right(self._at_news, self._place) - 1]
+        look = self._looks[place]
+        return News(look.at, look.entry, self._changes.get(place))
 
     @property
     def snapshot(self) -> Snapshot:
@@ -161,7 +169,7 @@ class Player:
     def seek(self, where: datetime | float) -> None:
         """Go to a moment of the shift, or to a fraction (0 to 1) of the replay."""
         if isinstance(where, datetime):
-            self.seek_position(self._position_of(where))
+            self.seek_position(self.position_of(where))
         else:
             self.seek_position(where * self.length)
 
@@ -200,7 +208,8 @@ class Player:
             self._point = self._at(place)
         self._place, self._position = place, position
 
-    def _position_of(self, at: datetime) -> float:
+    def position_of(self, at: datetime) -> float:
+        """Return where in the replay (s) a moment of the shift lies."""
         place = bisect_right(self._looks, at, key=lambda look: look.at) - 1
         if place < 0:
             return 0.0

@@ -1,8 +1,10 @@
 """What happened, in one sentence: for the headless replay, lists of entries and the timeline."""
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 from washmon.line.events import (
+    RULES,
     AcidAdded,
     Acknowledged,
     BatchWashed,
@@ -24,24 +26,47 @@ from washmon.line.events import (
 from washmon.line.flags import Amount
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.setup import LineSetup
+from washmon.rules import all_rules
+from washmon.sessions.player import News
 from washmon.units import Kind
+
+
+class Told(NamedTuple):
+    """A sentence in parts that are translated one by one: a head and what is listed after it."""
+
+    head: Message
+    rest: tuple[Message, ...] = ()
+
+    def said(self, say: Callable[[Message], str]) -> str:
+        """Return the sentence as somebody reads it."""
+        listed = ", ".join(say(part) for part in self.rest)
+        return f"{say(self.head)}: {listed}" if listed else say(self.head)
+
 
 Values = dict[str, str | int | Figure | Moment]
 
-READING_KINDS = {
-    "fac_mg_l": ("free chlorine", Kind.CONCENTRATION),
-    "total_mg_l": ("total chlorine", Kind.CONCENTRATION),
-    "ph": ("pH", Kind.PH),
-    "turbidity_ntu": ("cloudiness", Kind.TURBIDITY),
-    "water_c": ("water", Kind.TEMPERATURE),
-    "pulp_c": ("pulp", Kind.TEMPERATURE),
-    "orp_mv": ("ORP", Kind.POTENTIAL),
+READINGS = {
+    "fac_mg_l": ("free chlorine {value}", Kind.CONCENTRATION),
+    "total_mg_l": ("total chlorine {value}", Kind.CONCENTRATION),
+    "ph": ("pH {value}", Kind.PH),
+    "turbidity_ntu": ("cloudiness {value}", Kind.TURBIDITY),
+    "water_c": ("water {value}", Kind.TEMPERATURE),
+    "pulp_c": ("pulp {value}", Kind.TEMPERATURE),
+    "orp_mv": ("ORP {value}", Kind.POTENTIAL),
 }
 
 
-def tell(event: Event, setup: LineSetup) -> Message:
+def tell(event: Event, setup: LineSetup) -> Told:
     """Return one sentence on what happened; figures keep their kinds, so that any taste fits."""
     return _TELLERS[type(event)](event, setup)
+
+
+def happened(news: News) -> Event:
+    """Return what news are of: the entry, or what the rules found when only time had passed."""
+    if news.entry is not None:
+        return news.entry.event
+    raised, cleared = (news.change.raised, news.change.cleared) if news.change else ((), ())
+    return FlagsChanged(at=news.at, by=RULES, upto=-1, raised=raised, cleared=cleared)
 
 
 def _named(number: int, setup: LineSetup) -> str:
@@ -54,139 +79,141 @@ def _product(key: str, setup: LineSetup) -> str:
     return product.name if product else key
 
 
+def _rule(id_: str) -> str:
+    return next((rule.title for rule in all_rules() if rule.id == id_), id_)
+
+
 def _amount(amount: Amount) -> Figure:
     return Figure(amount.value, Kind.SMALL_VOLUME if amount.unit == "mL" else Kind.MASS)
 
 
-def _setup_saved(event: SetupSaved, setup: LineSetup) -> Message:
+def _setup_saved(event: SetupSaved, setup: LineSetup) -> Told:
     del setup
-    return Message("The set-up of {line} was saved", {"line": event.setup.line})
+    return Told(Message("The set-up of {line} was saved", {"line": event.setup.line}))
 
 
-def _started(event: ShiftStarted, setup: LineSetup) -> Message:
+def _started(event: ShiftStarted, setup: LineSetup) -> Told:
     lots = ", ".join(lot.code for lot in event.lots)
-    return Message("The shift began on {line}, lots {lots}", {"line": setup.line, "lots": lots})
+    return Told(
+        Message("The shift began on {line}, lots {lots}", {"line": setup.line, "lots": lots})
+    )
 
 
-def _filled(event: TankFilled, setup: LineSetup) -> Message:
+def _filled(event: TankFilled, setup: LineSetup) -> Told:
     values: Values = {
         "tank": _named(event.tank, setup),
         "volume": Figure(event.volume_l, Kind.VOLUME),
     }
-    return Message("{tank} was filled with {volume}", values)
+    return Told(Message("{tank} was filled with {volume}", values))
 
 
-def _exchanged(event: WaterExchanged, setup: LineSetup) -> Message:
+def _exchanged(event: WaterExchanged, setup: LineSetup) -> Told:
     values: Values = {
         "tank": _named(event.tank, setup),
         "volume": Figure(event.volume_l, Kind.VOLUME),
     }
-    return Message("{volume} of {tank} were exchanged for fresh water", values)
+    return Told(Message("{volume} of {tank} were exchanged for fresh water", values))
 
 
-def _added(event: DoseAdded | AcidAdded, setup: LineSetup) -> Message:
+def _added(event: DoseAdded | AcidAdded, setup: LineSetup) -> Told:
     values: Values = {
         "tank": _named(event.tank, setup),
         "amount": event.as_entered or _amount(event.amount),
         "product": _product(event.product, setup),
     }
-    return Message("{amount} {product} went into {tank}", values)
+    return Told(Message("{amount} {product} went into {tank}", values))
 
 
-def _read(event: ReadingTaken, setup: LineSetup) -> Message:
-    values: Values = {"tank": _named(event.tank, setup)}
-    parts = []
-    for field, (name, kind) in READING_KINDS.items():
-        value = getattr(event, field)
-        if value is not None:
-            values[field] = Figure(value, kind)
-            parts.append(f"{name} {{{field}}}")
+def _read(event: ReadingTaken, setup: LineSetup) -> Told:
+    head = Message("{tank} read", {"tank": _named(event.tank, setup)})
+    seen = [
+        Message(text, {"value": Figure(value, kind)})
+        for field, (text, kind) in READINGS.items()
+        if (value := getattr(event, field)) is not None
+    ]
     if event.look is not None:
-        values["look"] = event.look
-        parts.append("card {look}")
-    return Message("{tank} read: " + ", ".join(parts), values)
+        seen.append(Message("card {look}", {"look": event.look}))
+    return Told(head, tuple(seen))
 
 
-def _washed(event: BatchWashed, setup: LineSetup) -> Message:
+def _washed(event: BatchWashed, setup: LineSetup) -> Told:
     del setup
     tanks = ", ".join(str(number) for number in event.tanks)
     values: Values = {"lot": event.lot, "tanks": tanks}
     if event.weight_kg is None:
-        return Message("A batch of {lot} went through {tanks}", values)
+        return Told(Message("A batch of {lot} went through {tanks}", values))
     values["weight"] = Figure(event.weight_kg, Kind.PRODUCE_MASS)
-    return Message("A batch of {lot}, {weight}, went through {tanks}", values)
+    return Told(Message("A batch of {lot}, {weight}, went through {tanks}", values))
 
 
-def _noted(event: NoteWritten, setup: LineSetup) -> Message:
+def _noted(event: NoteWritten, setup: LineSetup) -> Told:
     if event.tank is None:
-        return Message("Note: {text}", {"text": event.text})
-    return Message(
-        "Note on {tank}: {text}", {"tank": _named(event.tank, setup), "text": event.text}
-    )
+        return Told(Message("Note: {text}", {"text": event.text}))
+    values: Values = {"tank": _named(event.tank, setup), "text": event.text}
+    return Told(Message("Note on {tank}: {text}", values))
 
 
-def _held(event: HoldPlaced, setup: LineSetup) -> Message:
+def _held(event: HoldPlaced, setup: LineSetup) -> Told:
     values: Values = {
         "count": len(event.batches),
         "tank": _named(event.tank, setup),
         "reason": event.reason,
     }
-    return Message("{count} batches of {tank} were held: {reason}", values)
+    return Told(Message("{count} batches of {tank} were held: {reason}", values))
 
 
-def _released(event: HoldReleased, setup: LineSetup) -> Message:
+def _released(event: HoldReleased, setup: LineSetup) -> Told:
     del setup
     values: Values = {
         "hold": event.hold,
         "decision": event.decision.value,
         "reason": event.reason,
     }
-    return Message("Hold {hold} was decided, {decision}: {reason}", values)
+    return Told(Message("Hold {hold} was decided, {decision}: {reason}", values))
 
 
-def _acknowledged(event: Acknowledged, setup: LineSetup) -> Message:
-    values: Values = {"rule": event.rule, "tank": _named(event.tank, setup)}
-    return Message("{rule} on {tank} was acknowledged", values)
+def _acknowledged(event: Acknowledged, setup: LineSetup) -> Told:
+    values: Values = {"rule": _rule(event.rule), "tank": _named(event.tank, setup)}
+    return Told(Message("{rule} on {tank} was acknowledged", values))
 
 
-def _handed_over(event: HandedOver, setup: LineSetup) -> Message:
+def _handed_over(event: HandedOver, setup: LineSetup) -> Told:
     del setup
     if event.note:
         values: Values = {"to": event.to, "note": event.note}
-        return Message("The shift was handed to {to}: {note}", values)
-    return Message("The shift was handed to {to}", {"to": event.to})
+        return Told(Message("The shift was handed to {to}: {note}", values))
+    return Told(Message("The shift was handed to {to}", {"to": event.to}))
 
 
-def _ended(event: ShiftEnded, setup: LineSetup) -> Message:
+def _ended(event: ShiftEnded, setup: LineSetup) -> Told:
     del setup
     if event.note:
-        return Message("The shift ended: {note}", {"note": event.note})
-    return Message("The shift ended")
+        return Told(Message("The shift ended: {note}", {"note": event.note}))
+    return Told(Message("The shift ended"))
 
 
-def _flags(event: FlagsChanged, setup: LineSetup) -> Message:
-    raised = [f"{flag.rule} on {_named(flag.tank, setup)}" for flag in event.raised]
-    cleared = [f"{rule} on {_named(tank, setup)}" for tank, rule in event.cleared]
-    values: Values = {"raised": ", ".join(raised), "cleared": ", ".join(cleared)}
-    if not cleared:
-        return Message("Came up: {raised}", values)
-    if not raised:
-        return Message("Cleared: {cleared}", values)
-    return Message("Came up: {raised}; cleared: {cleared}", values)
+def _flags(event: FlagsChanged, setup: LineSetup) -> Told:
+    cleared = tuple(_flag(tank, rule, setup) for tank, rule in event.cleared)
+    if not event.raised:
+        return Told(Message("Cleared"), cleared)
+    raised = tuple(_flag(flag.tank, flag.rule, setup) for flag in event.raised)
+    return Told(Message("Came up"), raised)
 
 
-def _corrected(event: Corrected, setup: LineSetup) -> Message:
+def _flag(tank: int, rule: str, setup: LineSetup) -> Message:
+    return Message("{rule} on {tank}", {"rule": _rule(rule), "tank": _named(tank, setup)})
+
+
+def _corrected(event: Corrected, setup: LineSetup) -> Told:
     values: Values = {"entry": event.entry, "reason": event.reason}
     if event.instead is None:
-        return Message("Entry {entry} was withdrawn: {reason}", values)
+        return Told(Message("Entry {entry} was withdrawn ({reason})", values))
     instead = tell(event.instead, setup)
-    if not values.keys() & instead.values.keys():
-        text = "Entry {entry} was corrected ({reason}): " + instead.text
-        return Message(text, values | instead.values)
-    return Message("Entry {entry} was corrected: {reason}", values)
+    head = Message("Entry {entry} was corrected ({reason})", values)
+    return Told(head, (instead.head, *instead.rest))
 
 
-_TELLERS: dict[type, Callable[..., Message]] = {
+_TELLERS: dict[type, Callable[..., Told]] = {
     SetupSaved: _setup_saved,
     ShiftStarted: _started,
     TankFilled: _filled,
