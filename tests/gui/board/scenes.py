@@ -1,0 +1,60 @@
+"""Invented scenes for the tests of the Board, made of the shed's events."""
+
+from tests.shed import Shed, a_setup, a_tank
+from washmon.gui.context import Person
+from washmon.line.events import Acknowledged, Method, ShiftEnded
+from washmon.line.setup import LineSetup, Stage
+from washmon.rules.snapshot import Mode, Snapshot
+from washmon.units import Taste
+
+ME = Person("RM", Taste.METRIC)
+
+
+def a_line(count: int) -> LineSetup:
+    """Return a line of so many tanks, the last a rinse."""
+    names = ["Dump tank", "First dunk", "Second dunk", "Third dunk", "Flume", "Polish", "Rinse"]
+    tanks = [a_tank(n, names[(n - 1) % 7], check_batches=10) for n in range(1, count)]
+    return a_setup(*tanks, a_tank(count, "Last rinse", Stage.RINSE))
+
+
+def a_good_shed(count: int = 2) -> Shed:
+    """Return a shift whose tanks are filled, dosed, measured and in limits, then washed in."""
+    shed = Shed(a_line(count))
+    for tank in range(1, count + 1):
+        shed.fill(tank)
+        shed.dose(tank, ml=200)
+    shed.wait(6)
+    for tank in range(1, count + 1):
+        shed.read(tank, 50, ph=7.0, water_c=9.0, turbidity_ntu=5.0)
+    shed.wash(3, tanks=tuple(range(1, count + 1)))
+    shed.look()
+    return shed
+
+
+def a_troubled_shed(count: int = 2) -> Shed:
+    """Return a shift whose first tank is low by a strip and whose second is high in pH."""
+    shed = a_good_shed(count)
+    shed.wait(1)
+    shed.read(1, 31, method=Method.STRIP, ph=7.1, turbidity_ntu=38.0)
+    shed.read(2, 44, ph=7.6, water_c=9.0)
+    shed.look()
+    shed.wait(3)
+    return shed
+
+
+def see(shed: Shed, mode: Mode = Mode.LIVE) -> Snapshot:
+    """Return what the recorder would publish of a shed now."""
+    advice = shed.look()
+    return Snapshot(
+        now=shed.now, mode=mode, setup=shed.shift.setup, shift=shed.shift, advice=advice
+    )
+
+
+def acknowledge(shed: Shed, tank: int, rule: str) -> None:
+    """Mark a flag as seen."""
+    shed.tell(Acknowledged(at=shed.now, by="TK", tank=tank, rule=rule))
+
+
+def end(shed: Shed) -> None:
+    """End the shift."""
+    shed.tell(ShiftEnded(at=shed.now, by="RM"))

@@ -1,0 +1,425 @@
+"""The Board draws what it is given, answers the hand, fits its window, and is quiet otherwise."""
+
+import time
+from collections.abc import Callable
+from itertools import pairwise
+
+import pytest
+from msgspec.structs import replace
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
+from pytestqt.qtbot import QtBot
+
+from tests.gui.board.scenes import (
+    ME,
+    a_good_shed,
+    a_line,
+    a_troubled_shed,
+    acknowledge,
+    end,
+    see,
+)
+from tests.shed import Shed, a_setup
+from washmon.gui.board.board import Board
+from washmon.gui.board.flag_card import FlagCard
+from washmon.gui.board.panel import NARROWEST_PX, TankPanel
+from washmon.gui.kit import theme
+from washmon.gui.kit.buttons import PressButton
+from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.text import ShortText, Tone
+from washmon.line.flags import Flag
+from washmon.line.message import Message
+from washmon.rules.snapshot import Mode, Snapshot
+
+MakeBoard = Callable[[int, int], Board]
+KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Space)
+
+
+@pytest.fixture
+def make(qtbot: QtBot) -> MakeBoard:
+    def made(width: int = 1366, height: int = 640) -> Board:
+        board = Board(frame_ms=0)
+        qtbot.addWidget(board)
+        board.resize(width, height)
+        board.show()
+        qtbot.waitExposed(board)
+        return board
+
+    return made
+
+
+@pytest.fixture
+def board(make: MakeBoard) -> Board:
+    return make(1366, 640)
+
+
+class Paints(QObject):
+    """Counts what is painted anew within a widget."""
+
+    def __init__(self, watched: QWidget) -> None:
+        super().__init__(watched)
+        self.count = 0
+        for widget in (watched, *watched.findChildren(QWidget)):
+            widget.installEventFilter(self)
+        self._grow_quiet()
+
+    def _grow_quiet(self) -> None:
+        """Let paints that were due anyway happen before the count begins."""
+        for _ in range(20):
+            self.count = 0
+            settle()
+            if not self.count:
+                return
+        raise AssertionError("It never stops painting.")
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 (Qt)
+        del watched
+        self.count += event.type() is QEvent.Type.Paint
+        return False
+
+
+def settle() -> None:
+    """Let layouts and paints that are due happen."""
+    for _ in range(4):
+        QApplication.processEvents()
+
+
+def first(board: Board) -> TankPanel:
+    return board.columns.panels[0]
+
+
+def card(board: Board, rule: str) -> FlagCard:
+    return next(one for one in board.flags.cards if one.view and one.view.flag.rule == rule)
+
+
+def cut_texts(board: Board) -> list[str]:
+    """Return the texts that have less room than they need."""
+    cut = []
+    for label in board.findChildren(QLabel):
+        if not label.isVisibleTo(board) or not label.text() or isinstance(label, ShortText):
+            continue
+        needed = label.heightForWidth(label.width()) if label.wordWrap() else 0
+        needed = max(needed, label.fontMetrics().height())
+        wide = 0 if label.wordWrap() else label.fontMetrics().horizontalAdvance(label.text())
+        if label.height() < needed or label.width() < wide:
+            cut.append(label.text())
+    buttons = [one for one in board.findChildren(PressButton) if one.isVisibleTo(board)]
+    narrow = [one.label for one in buttons if one.width() < one.minimumSizeHint().width()]
+    return cut + narrow
+
+
+@pytest.mark.parametrize(
+    ("fac", "ph", "look", "word"),
+    [
+        (50, 7.0, Look.IN_LIMITS, "In limits"),
+        (50, 7.7, Look.WATCH, "Watch"),
+        (30, 7.0, Look.ACT, "Act now"),
+        (20, 7.0, Look.STOP, "Stop and hold"),
+        (None, None, Look.UNKNOWN, "Not known"),
+    ],
+)
+def test_each_condition_has_its_shape_and_its_word(
+    board: Board, fac: float | None, ph: float | None, look: Look, word: str
+) -> None:
+    shed = Shed()
+    shed.fill()
+    if fac is not None:
+        shed.read(1, fac, ph=ph or 7.0)
+    board.show_snapshot(see(shed), ME)
+    state = first(board).state
+    assert (state.badge.mark.look, state.badge.word.text()) == (look, word)
+    assert state.look is look
+    assert word in state.accessibleName()
+
+
+def test_the_values_that_cause_the_state_have_its_tone_and_the_others_none(board: Board) -> None:
+    board.show_snapshot(see(a_troubled_shed()), ME)
+    one, two = (panel.state for panel in board.columns.panels)
+    assert (one.level.text(), one.level.tone) == ("31", Tone.ACT)
+    assert two.level.tone is Tone.PLAIN
+    marked = {value.name for value in two.values.values if value.look is not Look.IN_LIMITS}
+    assert marked == {"pH", "Active"}
+
+
+def test_the_step_is_a_sentence_with_its_amount_and_its_caution(board: Board) -> None:
+    board.show_snapshot(see(a_troubled_shed()), ME)
+    state = first(board).state
+    assert state.step.text().startswith("Add 76\N{NO-BREAK SPACE}mL hypochlorite")
+    assert state.caution.isVisible()
+    assert state.caution.accessibleName().startswith("WARNING: ")
+    board.show_snapshot(see(a_good_shed()), ME)
+    assert state.step.text() == "Nothing to do. Check within 7 batches"
+    assert not state.caution.isVisible()
+
+
+def test_flags_stand_most_urgent_first_from_top_to_bottom(board: Board) -> None:
+    shed = a_troubled_shed()
+    board.show_snapshot(see(shed), ME)
+    assert [one.look for one in board.flags.cards] == [Look.ACT, Look.WATCH]
+    shed.wash(1, tanks=(2,))
+    shed.wait(1).read(2, 20, ph=7.0)
+    board.show_snapshot(see(shed), ME)
+    settle()
+    cards = board.flags.cards
+    assert [one.look for one in cards] == [Look.STOP, Look.STOP, Look.ACT]
+    assert all(above.y() < below.y() for above, below in pairwise(cards))
+    assert board.rail.count == 3
+
+
+def test_with_no_flags_a_calm_sentence_stands_in_their_place(board: Board) -> None:
+    board.show_snapshot(see(a_good_shed()), ME)
+    assert board.flags.cards == []
+    assert board.flags.calm.text() == "Nothing to do. All tanks are in limits."
+    assert board.flags.calm.isVisible()
+
+
+def test_an_answer_is_asked_by_mouse_and_by_keyboard(board: Board, qtbot: QtBot) -> None:
+    board.show_snapshot(see(a_troubled_shed()), ME)
+    button = card(board, "chlorine-low").answer
+    assert button.label == "Added it"
+    with qtbot.waitSignal(board.answer_asked) as asked:
+        QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+    assert isinstance(asked.args[0], Flag)
+    assert asked.args[0].key == (1, "chlorine-low")
+    button.setFocus()
+    with qtbot.waitSignal(board.answer_asked):
+        QTest.keyClick(button, Qt.Key.Key_Space)
+
+
+def test_a_flag_is_marked_as_seen_by_mouse_and_by_keyboard(board: Board, qtbot: QtBot) -> None:
+    shed = a_troubled_shed()
+    board.show_snapshot(see(shed), ME)
+    one = card(board, "chlorine-low")
+    with qtbot.waitSignal(board.acknowledge_asked) as asked:
+        QTest.mouseClick(one.see, Qt.MouseButton.LeftButton)
+    assert asked.args == [1, "chlorine-low"]
+    one.see.setFocus()
+    with qtbot.waitSignal(board.acknowledge_asked):
+        QTest.keyClick(one.see, Qt.Key.Key_Space)
+    acknowledge(shed, 1, "chlorine-low")
+    board.show_snapshot(see(shed), ME)
+    assert one.seen.text() == "seen by TK 07:16"
+    assert not one.see.isVisible()
+    assert one.answer.isVisible()
+
+
+def test_a_tank_is_chosen_by_mouse_and_by_keyboard(board: Board, qtbot: QtBot) -> None:
+    board.show_snapshot(see(a_troubled_shed()), ME)
+    state = board.columns.panels[1].state
+    with qtbot.waitSignal(board.tank_chosen) as chosen:
+        QTest.mouseClick(state.step, Qt.MouseButton.LeftButton)
+    assert chosen.args == [2]
+    for key in KEYS:
+        with qtbot.waitSignal(board.tank_chosen):
+            QTest.keyClick(state, key)
+
+
+def test_why_unfolds_the_reasons_and_keeps_them_open_over_a_change(board: Board) -> None:
+    shed = a_troubled_shed()
+    board.show_snapshot(see(shed), ME)
+    one = card(board, "chlorine-low")
+    assert not one.reasons.isVisible()
+    QTest.mouseClick(one.ask_why, Qt.MouseButton.LeftButton)
+    shed.wait(1).read(1, 30)
+    board.show_snapshot(see(shed), ME)
+    settle()
+    said = " ".join(label.text() for label in one.reasons.findChildren(QLabel))
+    assert one.reasons.isVisible()
+    assert "from 30\N{NO-BREAK SPACE}ppm to 50" in said
+    assert "Source: " in said
+    assert "WARNING" in said
+    assert "The product label, local codes and licensed practice come first." in said
+    QTest.mouseClick(one.ask_why, Qt.MouseButton.LeftButton)
+    assert not one.reasons.isVisible()
+
+
+def test_a_flag_that_went_takes_its_card_along(board: Board) -> None:
+    shed = a_troubled_shed()
+    board.show_snapshot(see(shed), ME)
+    shed.wait(1).read(1, 50)
+    board.show_snapshot(see(shed), ME)
+    assert [one.view.key for one in board.flags.cards if one.view] == [(2, "ph-high")]
+
+
+def test_the_same_snapshot_paints_nothing_again(board: Board) -> None:
+    shed = a_troubled_shed()
+    snapshot = see(shed)
+    board.show_snapshot(snapshot, ME)
+    settle()
+    paints = Paints(board)
+    board.show_snapshot(snapshot, ME)
+    board.show_snapshot(replace(snapshot, now=snapshot.now), ME)
+    settle()
+    assert paints.count == 0
+
+
+def test_only_the_tank_that_changed_is_painted(board: Board) -> None:
+    shed = a_good_shed()
+    board.show_snapshot(see(shed), ME)
+    settle()
+    still, moved = (Paints(panel) for panel in board.columns.panels)
+    shed.read(2, 45, ph=7.0)
+    board.show_snapshot(see(shed), ME)
+    settle()
+    assert still.count == 0
+    assert moved.count > 0
+
+
+@pytest.mark.parametrize("count", range(2, 9))
+def test_two_to_eight_tanks_fit_a_small_window_and_cut_no_text(make: MakeBoard, count: int) -> None:
+    board = make(1280, 600)
+    board.show_snapshot(see(a_troubled_shed(count)), ME)
+    settle()
+    assert (board.width(), board.height()) == (1280, 600)
+    assert board.minimumSizeHint().width() <= 1280
+    assert len(board.columns.panels) == count
+    assert all(panel.width() >= NARROWEST_PX for panel in board.columns.panels)
+    assert {panel.state.height() for panel in board.columns.panels} == {first(board).state.height()}
+    assert cut_texts(board) == []
+    right = board.rail if board.folded else board.flags
+    assert board.columns.geometry().right() < right.x()
+    assert right.geometry().right() <= board.width()
+
+
+@pytest.mark.parametrize(("width", "height"), [(1366, 640), (1920, 970), (3840, 2050)])
+def test_larger_windows_cut_no_text_and_show_three_tanks_without_scrolling(
+    make: MakeBoard, width: int, height: int
+) -> None:
+    board = make(width, height)
+    board.show_snapshot(see(a_troubled_shed(3)), ME)
+    settle()
+    assert cut_texts(board) == []
+    assert not board.columns.horizontalScrollBar().isVisible()
+    assert not board.columns.verticalScrollBar().isVisible()
+    assert not board.folded
+
+
+def test_a_small_window_folds_the_flags_to_a_count_that_opens_them(make: MakeBoard) -> None:
+    board = make(1280, 600)
+    board.show_snapshot(see(a_troubled_shed(6)), ME)
+    settle()
+    assert board.folded
+    assert not board.flags.isVisible()
+    assert board.rail.count == 2
+    assert board.rail.accessibleName() == "To do: 2"
+    QTest.mouseClick(board.rail, Qt.MouseButton.LeftButton)
+    assert board.flags.isVisible()
+    assert board.flags.geometry().right() < board.rail.x()
+    QTest.keyClick(board.flags, Qt.Key.Key_Escape)
+    assert not board.flags.isVisible()
+    board.resize(1920, 970)
+    settle()
+    assert board.flags.isVisible()
+    assert not board.rail.isVisible()
+
+
+def test_a_line_may_grow_and_shrink_from_one_snapshot_to_the_next(board: Board) -> None:
+    for count in (3, 8, 2):
+        board.show_snapshot(see(Shed(a_line(count))), ME)
+        settle()
+        assert [one.view.number for one in board.columns.panels if one.view] == list(
+            range(1, count + 1)
+        )
+
+
+def test_without_a_shift_the_board_says_what_comes_next(board: Board) -> None:
+    now = Shed().now
+    board.show_snapshot(Snapshot(now=now), ME)
+    assert board.empty.isVisible()
+    assert not board.columns.isVisible()
+    assert board.empty.title.text() == "This line is not described yet"
+    board.show_snapshot(Snapshot(now=now, setup=a_setup()), ME)
+    assert board.empty.title.text() == "No shift is running"
+    board.show_snapshot(see(a_good_shed()), ME)
+    assert not board.empty.isVisible()
+    assert board.columns.isVisible()
+    assert board.flags.isVisible()
+
+
+def test_banners_stand_over_the_columns_and_go_again(board: Board) -> None:
+    shed = a_good_shed()
+    trouble = Message("The disk is full: free some space, then enter it again.")
+    board.show_snapshot(replace(see(shed, Mode.READ_ONLY), trouble=trouble), ME)
+    settle()
+    assert [view.look for view in board.banners.views] == [Look.STOP, Look.IN_LIMITS]
+    assert board.banners.geometry().bottom() < board.columns.y()
+    end(shed)
+    board.show_snapshot(see(shed), ME)
+    assert [view.text for view in board.banners.views] == ["This shift ended at 07:12."]
+    board.show_snapshot(see(a_good_shed()), ME)
+    assert not board.banners.isVisible()
+
+
+def test_the_first_of_a_burst_is_drawn_at_once_and_then_only_the_last(
+    board: Board, qtbot: QtBot
+) -> None:
+    board.frame_ms = 40
+    shed = a_good_shed()
+    levels = []
+    for level in (49.0, 48.0, 47.0):
+        shed.wait(1).read(1, level)
+        board.show_snapshot(see(shed), ME)
+        levels.append(first(board).state.level.text())
+    assert levels == ["49", "49", "49"]
+    qtbot.waitUntil(lambda: first(board).state.level.text() == "47")
+
+
+def test_a_hidden_board_runs_no_timer_and_draws_what_came_when_shown(board: Board) -> None:
+    shed = a_good_shed()
+    board.frame_ms = 10_000
+    board.show_snapshot(see(shed), ME)
+    shed.wait(1).read(1, 49)
+    board.show_snapshot(see(shed), ME)
+    assert any(timer.isActive() for timer in board.findChildren(QTimer))
+    board.hide()
+    assert not any(timer.isActive() for timer in board.findChildren(QTimer))
+    shed.wait(1).read(1, 46)
+    board.show_snapshot(see(shed), ME)
+    assert not any(timer.isActive() for timer in board.findChildren(QTimer))
+    board.show()
+    assert first(board).state.level.text() == "46"
+
+
+def test_ages_grow_while_no_snapshot_comes_but_not_in_a_replay(
+    board: Board, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shed = a_troubled_shed()
+    began = time.monotonic()
+    for mode, words in ((Mode.LIVE, "strip, 5 min ago"), (Mode.REPLAY, "strip, 3 min ago")):
+        monkeypatch.undo()
+        board.show_snapshot(see(shed, mode), ME)
+        assert first(board).state.measured.text() == "strip, 3 min ago"
+        monkeypatch.setattr(time, "monotonic", lambda: began + 150)
+        board._grow_older()
+        assert first(board).state.measured.text() == words
+
+
+@pytest.mark.parametrize("shades", theme.THEMES.values(), ids=theme.THEMES)
+def test_every_theme_draws_the_whole_board(
+    board: Board, themed_app: QApplication, shades: theme.Theme
+) -> None:
+    board.show_snapshot(see(a_troubled_shed(3)), ME)
+    theme.apply(themed_app, shades)
+    settle()
+    picture = board.grab().toImage()
+    assert picture.pixelColor(4, picture.height() // 2).name() == shades.paper.lower()
+    assert cut_texts(board) == []
+
+
+def test_tab_goes_through_the_cards_from_the_most_urgent_down(board: Board) -> None:
+    board.show_snapshot(see(a_troubled_shed()), ME)
+    board.activateWindow()
+    cards = board.flags.cards
+    cards[0].answer.setFocus()
+    passed = []
+    for _ in range(5):
+        QTest.keyClick(board.focusWidget(), Qt.Key.Key_Tab)
+        passed.append(board.focusWidget())
+    assert passed == [
+        cards[0].ask_why,
+        cards[0].see,
+        cards[1].answer,
+        cards[1].ask_why,
+        cards[1].see,
+    ]
