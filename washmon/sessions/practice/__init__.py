@@ -1,0 +1,1 @@
+"""Practice: a simulated wash line, so that mistakes cost nothing."""
