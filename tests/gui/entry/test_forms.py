@@ -5,6 +5,8 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from tests.shed import START, Shed, a_setup, a_tank
@@ -14,9 +16,11 @@ from washmon.gui.entry.ask import Ask, EntryKind, kind_for
 from washmon.gui.entry.forms import build, kind_of, sheet_for
 from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec
+from washmon.line.check import check
 from washmon.line.events import (
     AcidAdded,
     BatchWashed,
+    Correctable,
     Corrected,
     DoseAdded,
     HoldPlaced,
@@ -294,3 +298,50 @@ def test_the_end_of_a_shift_asks_for_a_person_only_for_open_holds(shed: Shed) ->
 
 def test_a_decision_without_an_open_hold_says_that_there_is_none(shed: Shed) -> None:
     assert "No hold is open" in sheet_for(EntryKind.RELEASE, ask(shed)).note
+
+
+def test_no_decision_is_ever_taken_for_granted(shed: Shed) -> None:
+    (batch,) = shed.wash(1)
+    held = shed.hold(batch.seq)
+    faults = made(EntryKind.RELEASE, ask(shed), hold=str(held.seq), reason="seen")
+    assert isinstance(faults, dict)
+    assert list(faults) == ["decision"]
+
+
+_TEXTS = st.one_of(
+    st.text(max_size=12),
+    st.floats().map(str),
+    st.integers().map(str),
+    st.sampled_from(["1/2 cup", "½", "7,1", "1e400", "nan", "-0", "9" * 40, "23:59", "٣", "²"]),
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(data=st.data())
+def test_whatever_is_typed_becomes_an_entry_that_can_be_checked_or_sentences(
+    data: st.DataObject,
+) -> None:
+    shed = Shed()
+    shed.fill()
+    shed.fill(2)
+    (batch,) = shed.wash(1)
+    shed.hold(batch.seq)
+    entered = [entry for entry in shed.shift.entries if isinstance(entry.event, Correctable)]
+    correcting = data.draw(st.sampled_from([None, *entered]))
+    kinds = [kind for kind in EntryKind if kind is not EntryKind.CORRECTION]
+    kind = kind_of(correcting.event) if correcting else data.draw(st.sampled_from(kinds))
+    asked = ask(shed, data.draw(st.sampled_from(Taste)), ",", correcting=correcting)
+    spec = sheet_for(kind, asked, more=True)
+    tank = spec.tank or "1"
+    texts = {
+        one.key: data.draw(st.sampled_from([key for key, _ in one.choices]))
+        if one.choices
+        else data.draw(_TEXTS)
+        for one in spec.fields_of(tank)
+    }
+    result = build(kind, Typed(tank, texts), asked)
+    if isinstance(result, dict):
+        assert result
+        assert all(result.values())
+    else:
+        check(shed.shift, result, shed.now)

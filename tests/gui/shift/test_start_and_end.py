@@ -1,9 +1,11 @@
 """The start and the end of a shift, on a real recorder and database."""
 
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
@@ -126,6 +128,15 @@ def test_what_was_not_checked_is_asked_about_once_and_recorded(
     assert bench.snapshot.shift is None
     started = begin(bench, start)
     assert {one.item for one in started.checks if not one.done} == {"goggles and gloves on"}
+
+
+def test_a_product_past_its_date_is_told_before_the_start(bench: Bench, start: ShiftStart) -> None:
+    assert start.products.text == ""
+    (bleach,) = bench.setup.sanitizers
+    old = replace(bleach, use_by=bench.now.date() - timedelta(days=1))
+    start.open(replace(bench.setup, sanitizers=(old,)))
+    assert "use-by" in start.products.text
+    assert bleach.name in start.products.text
 
 
 def test_a_tick_is_a_mark_as_well_as_a_colour(start: ShiftStart) -> None:

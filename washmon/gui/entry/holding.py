@@ -125,6 +125,8 @@ def _release_fields(ask: Ask) -> Fields:
 
 
 def _build_release(texts: Texts) -> HoldReleased:
+    if not texts.text("decision"):
+        texts.faults["decision"] = tr("Choose what is done with it.")
     return HoldReleased(
         at=texts.at(),
         by=texts.ask.person.initials,

@@ -16,6 +16,7 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
+from washmon.gui.shift.start import FORM_PX
 from washmon.line.events import ShiftEnded
 from washmon.line.state import ShiftState, TankState
 from washmon.recorder import Saved
@@ -70,6 +71,7 @@ class ShiftEnd(QWidget):
         self._person: Person | None = None
         self._sending = Sending(desk, self)
         self.form = Form()
+        self.form.setMaximumWidth(FORM_PX)
         self.holds_to: ChoiceField | None = None
         self.note = TextField("note", "")
         self.message = MessageLine()

@@ -16,6 +16,7 @@ from washmon.rules.snapshot import Snapshot
 
 _COLUMNS = 4
 _ANSWER_PX = 56
+_CARD_PX = 250
 
 
 class TankCard(Card):
@@ -35,6 +36,7 @@ class TankCard(Card):
         self.answer.setMinimumHeight(_ANSWER_PX)
         self.answer.clicked.connect(self._press)
         self.body.setSpacing(10)
+        self.setMinimumHeight(_CARD_PX)
         for widget in (self.name, self.way, self.words, self.caution, self.ready):
             self.body.addWidget(widget)
         self.body.addStretch(1)
@@ -93,7 +95,8 @@ class FillingGuide(QWidget):
         column.setContentsMargins(24, 20, 24, 20)
         column.setSpacing(16)
         column.addWidget(self.title)
-        column.addLayout(self._grid, 1)
+        column.addLayout(self._grid)
+        column.addStretch(1)
         column.addLayout(foot)
         self.go.clicked.connect(self.left)
 

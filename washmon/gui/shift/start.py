@@ -10,6 +10,7 @@ from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
+from washmon.gui.kit.fault_line import FaultLine
 from washmon.gui.kit.form import FieldRow, Form, RepeatRows
 from washmon.gui.kit.form_fields import ChoiceField, TextField
 from washmon.gui.kit.message_line import MessageLine
@@ -18,9 +19,11 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.shift.check_list import CheckList
 from washmon.line.events import ShiftStarted
 from washmon.line.setup import LineSetup, Lot, Role
+from washmon.line.validate import cautions
 from washmon.recorder import Saved
 
 _CHECKS_PX = 460
+FORM_PX = 780
 
 
 class LotRow(FieldRow):
@@ -59,6 +62,7 @@ class ShiftStart(QWidget):
         self.title = Text(tr("Start a shift"), Size.LARGE, bold=True)
         self.form = Form()
         self.checks = CheckList()
+        self.products = FaultLine()
         self.message = MessageLine()
         self.start = PressButton(tr("Start"), Rank.PRIMARY)
         self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
@@ -79,6 +83,7 @@ class ShiftStart(QWidget):
         people = tuple((one.initials, one.name) for one in leads or setup.people)
         self._ask_for(people, setup.commodity)
         self.checks.clear()
+        self._warn_of_products(Person("", setup.taste, decimal_point))
         self._forget_undone()
         self.supervisor.setFocus()
 
@@ -93,6 +98,14 @@ class ShiftStart(QWidget):
         self.form.add_section(tr("What is washed"), tr("More lots can be added with a batch."))
         self.form.add(self.lots)
 
+    def _warn_of_products(self, person: Person) -> None:
+        """Say which products are past their use-by date: their dose may come out too weak."""
+        if self._setup is None:
+            return
+        found = cautions(self._setup, self._desk.clock().date())
+        old = [person.say(one.message) for one in found if one.path.endswith(".use_by")]
+        self.products.say("\n".join(old))
+
     def _lot_row(self) -> QWidget:
         self._made += 1
         return LotRow(self._made, self._produce)
@@ -103,11 +116,13 @@ class ShiftStart(QWidget):
         card.body.setSpacing(8)
         card.body.addWidget(Text(tr("Before the first batch"), Size.TITLE, bold=True))
         card.body.addWidget(self.checks)
-        card.body.addStretch(1)
+        card.body.addWidget(self.products)
         middle = QHBoxLayout()
         middle.setSpacing(32)
-        middle.addWidget(self.form, 1)
-        middle.addWidget(card)
+        self.form.setMaximumWidth(FORM_PX)
+        middle.addWidget(self.form, 4)
+        middle.addWidget(card, 0, Qt.AlignmentFlag.AlignTop)
+        middle.addStretch(1)
         foot = QHBoxLayout()
         foot.setSpacing(8)
         foot.addWidget(self.message, 1)
