@@ -1,39 +1,85 @@
 """The start of the window, and what is said where there can be none."""
 
+import ctypes
 import os
+import socket
 import sys
+from importlib.util import find_spec
 from pathlib import Path
 
 import typer
 
 from washmon.cli.common import UNUSABLE
 
-QT_LIBRARIES = "libegl1 libgl1 libxkbcommon0 libfontconfig1 libdbus-1-3 libxcb-cursor0"
+QT_LIBRARIES = (
+    "libegl1 libgl1 libxkbcommon-x11-0 libfontconfig1 libdbus-1-3 libxcb-cursor0 libxcb-icccm4 "
+    "libxcb-keysyms1 libxcb-shape0 libxcb-xkb1"
+)
+NO_DISPLAY = (
+    "there is no display to open a window on: start it on a desktop, or see 'washmon --help' for "
+    "what it does without one."
+)
 
 
 def open_window(
     database: Path, *, read_only: bool = False, session_file: Path | None = None
 ) -> int:
     """Open the window and return its exit status; 2 with a sentence where there can be none."""
-    if _display_is_missing():
-        typer.echo(
-            "washmon: there is no display to open a window on: start it on a desktop, or see "
-            "'washmon --help' for what it does without one.",
-            err=True,
-        )
+    if (lack := _lacking()) is not None:
+        typer.echo(f"washmon: {lack}", err=True)
         return UNUSABLE
     try:
         from washmon.gui.app import run  # noqa: PLC0415 - everything else runs without Qt
     except ImportError as missing:
-        typer.echo(
-            f"washmon: Qt can't start ({missing}): on Debian or Ubuntu, install {QT_LIBRARIES}.",
-            err=True,
-        )
+        typer.echo(f"washmon: {_libraries(str(missing))}", err=True)
         return UNUSABLE
     return run(database, read_only=read_only, session_file=session_file)
 
 
-def _display_is_missing() -> bool:
-    """Tell whether Qt would abort for want of a display."""
-    chosen = ("QT_QPA_PLATFORM", "DISPLAY", "WAYLAND_DISPLAY")
-    return sys.platform == "linux" and not any(os.environ.get(name) for name in chosen)
+def _libraries(missing: str) -> str:
+    return f"Qt can't start ({missing}): on Debian or Ubuntu, install {QT_LIBRARIES}."
+
+
+def _lacking() -> str | None:
+    """Return why Qt would abort on this machine, where that can be told beforehand."""
+    if sys.platform != "linux" or os.environ.get("QT_QPA_PLATFORM"):
+        return None
+    if os.environ.get("WAYLAND_DISPLAY"):
+        return None
+    if not _answers(os.environ.get("DISPLAY", "")):
+        return NO_DISPLAY
+    try:
+        _load_display_plugin()
+    except OSError as missing:
+        return _libraries(str(missing))
+    return None
+
+
+def _load_display_plugin() -> None:
+    """Load what Qt will load for X, because Qt itself aborts where a library is missing."""
+    package = find_spec("PySide6")
+    if package is not None and package.origin is not None:
+        plugin = Path(package.origin).parent / "Qt" / "plugins" / "platforms" / "libqxcb.so"
+        ctypes.CDLL(str(plugin))
+
+
+def _answers(display: str) -> bool:
+    """Tell whether an X server listens at a display such as ``:0`` or ``host:10.0``."""
+    host, _, number = display.partition(":")
+    screen = number.partition(".")[0]
+    if not screen.isdigit():
+        return False
+    if host in {"", "unix"}:
+        name = f"/tmp/.X11-unix/X{screen}"  # noqa: S108 - where X servers listen
+        return any(_connects(socket.AF_UNIX, place) for place in (name, f"\0{name}"))
+    return _connects(socket.AF_INET, (host, 6000 + int(screen)))
+
+
+def _connects(family: socket.AddressFamily, place: str | tuple[str, int]) -> bool:
+    with socket.socket(family, socket.SOCK_STREAM) as probe:
+        probe.settimeout(2.0)
+        try:
+            probe.connect(place)
+        except OSError:
+            return False
+    return True

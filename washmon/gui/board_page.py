@@ -10,6 +10,7 @@ from washmon.gui.desk import Desk
 from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.gui.entry.desk import EntryDesk
 from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import TOUCH_PX
 from washmon.gui.kit.message_line import MessageLine
 from washmon.line.events import Acknowledged
 from washmon.line.flags import Flag
@@ -44,6 +45,7 @@ class BoardPage(QWidget):
         self.board = Board(self)
         self.message = MessageLine(self)
         self.message.setContentsMargins(12, 0, 12, 0)
+        self.message.setFixedHeight(TOUCH_PX)  # or each word would lay out all the plots anew
         self.bar = ActionBar(self)
         self.entries = EntryDesk(desk, self)
         column = QVBoxLayout(self)
