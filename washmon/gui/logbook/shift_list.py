@@ -4,12 +4,12 @@ from collections.abc import Callable, Sequence
 from datetime import date, datetime, time, timedelta
 
 from PySide6.QtCore import QDate, Qt, Signal, Slot
-from PySide6.QtWidgets import QDateEdit, QHBoxLayout, QHeaderView, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDateEdit, QHBoxLayout, QVBoxLayout, QWidget
 
 from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
-from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
@@ -54,7 +54,7 @@ class ShiftList(QWidget):
         self.words = TextField("words", tr("Lot or initials"), example=tr("such as 0507 or RM"))
         self.all = PressButton(tr("All days"), Rank.QUIET)
         self.model = ShiftsModel(self)
-        self.table = FactsTable(self.model, wraps=False)
+        self.table = FactsTable(self.model, wraps=False, stretched=3)  # the lots
         self.nothing = Text("", tone=Tone.SOFT, wrapped=True)
         self.trouble = MessageLine()
         self.bar = ExportBar(desk, self)
@@ -75,8 +75,6 @@ class ShiftList(QWidget):
         filters.addWidget(self.all, 0, Qt.AlignmentFlag.AlignBottom)
         filters.addWidget(self.line)
         filters.addWidget(self.words, 1)
-        across = self.table.horizontalHeader()
-        across.setSectionResizeMode(3, QHeaderView.ResizeMode.Stretch)
         buttons = QHBoxLayout()
         buttons.setSpacing(8)
         buttons.addWidget(self.back)
@@ -232,7 +230,7 @@ def _day_field(day: date, name: str) -> QDateEdit:
     field.setDisplayFormat("yyyy-MM-dd")
     field.setCalendarPopup(True)
     field.setFont(theme.font(Size.BODY, tabular=True))
-    field.setFixedWidth(150)
+    field.setFixedSize(150, TOUCH_PX)
     field.setAccessibleName(name)
     return field
 

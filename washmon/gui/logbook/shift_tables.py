@@ -181,7 +181,7 @@ def _flag(shift: ShiftState, record: FlagRecord, person: Person) -> Row:
         Cell(look.word, look.tone, look),
         Cell(person.say(flag.title)),
         Cell(f"{clock(seen.at)} {seen.by}" if seen else DASH),
-        Cell(clock(record.cleared_at) if record.cleared_at else tr("never")),
+        Cell(clock(record.cleared_at) if record.cleared_at else tr("not cleared")),
         Cell(person.say(flag.why)),
     )
 

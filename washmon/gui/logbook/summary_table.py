@@ -20,8 +20,10 @@ from washmon.line.words import amount_figure
 from washmon.reports.summary import Measured, TankSummary, TimeShares, Used
 from washmon.units import Kind
 
-_COLUMN_PX = 176
-_LABEL_PX = 190
+_COLUMN_PX = 168
+_GAP_PX = 6
+_FIRST = 2
+"""The column of the first tank, after those of sections and labels."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +61,12 @@ class SummaryTable(QScrollArea):
         inside.setObjectName("scrolled")
         column = QVBoxLayout(inside)
         column.setContentsMargins(0, 0, 14, 0)
-        card = Card(inside, margin_px=16)
+        card = Card(inside, margin_px=14)
         grid = QGridLayout()
-        grid.setHorizontalSpacing(20)
-        grid.setVerticalSpacing(5)
-        grid.setColumnMinimumWidth(0, _LABEL_PX)
-        grid.setColumnStretch(len(summaries) + 1, 1)
-        for at, summary in enumerate(summaries, 1):
+        grid.setHorizontalSpacing(16)
+        grid.setVerticalSpacing(3)
+        grid.setColumnStretch(len(summaries) + _FIRST, 1)
+        for at, summary in enumerate(summaries, _FIRST):
             grid.setColumnMinimumWidth(at, _COLUMN_PX)
             grid.setColumnStretch(at, 3)
             grid.addWidget(_head(summary), 0, at, Qt.AlignmentFlag.AlignTop)
@@ -97,14 +98,14 @@ def _add_section(
     summaries: Sequence[TankSummary],
     person: Person,
 ) -> int:
-    grid.setRowMinimumHeight(row, 8)
+    grid.setRowMinimumHeight(row, _GAP_PX)
     row += 1
-    grid.addWidget(Text(section.title, Size.SMALL, bold=True), row, 0)
-    row += 1
+    top = Qt.AlignmentFlag.AlignTop
+    grid.addWidget(Text(section.title, Size.SMALL, bold=True), row, 0, top)
     for label, tell in section.rows:
-        grid.addWidget(Text(label, Size.SMALL, tone=Tone.SOFT), row, 0, Qt.AlignmentFlag.AlignTop)
-        for at, summary in enumerate(summaries, 1):
-            grid.addWidget(_fact(tell(summary, person)), row, at, Qt.AlignmentFlag.AlignTop)
+        grid.addWidget(Text(label, Size.SMALL, tone=Tone.SOFT), row, 1, top)
+        for at, summary in enumerate(summaries, _FIRST):
+            grid.addWidget(_fact(tell(summary, person)), row, at, top)
         row += 1
     return row
 
@@ -151,16 +152,16 @@ def _sections() -> tuple[Section, ...]:
                 (tr("Time within limits"), _ph_time),
             ),
         ),
-        Section(tr("Added"), ((tr("Sanitizer"), _sanitizer), (tr("Acid"), _acid))),
         Section(
-            tr("Flags and what was done"),
+            tr("Flags, holds"),
             (
                 (tr("Flags raised"), _flags),
                 (tr("Corrective actions"), _corrective),
-                (tr("Holds"), _holds),
+                (tr("Held"), _holds),
                 (tr("Entries corrected"), _corrections),
             ),
         ),
+        Section(tr("Added"), ((tr("Sanitizer"), _sanitizer), (tr("Acid"), _acid))),
     )
 
 
@@ -264,7 +265,7 @@ def _used(used: Sequence[Used], person: Person) -> Fact:
     said = [
         person.say(
             Message(
-                "{amount} {name} in {times}",
+                "{amount} {name}, once" if one.times == 1 else "{amount} {name}, {times} times",
                 {"amount": amount_figure(one.amount), "name": one.name, "times": one.times},
             )
         )

@@ -11,6 +11,7 @@ from PySide6.QtCore import (
     QRectF,
     Qt,
     Signal,
+    Slot,
 )
 from PySide6.QtGui import QColor, QIcon, QKeyEvent, QPainter, QPixmap
 from PySide6.QtWidgets import (
@@ -28,6 +29,7 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 
 _MARK_PX = 16
+_WIDEST_PX = 420
 _SHARP = 2
 """Pixels per pixel, for screens at 200 %."""
 Index = QModelIndex | QPersistentModelIndex
@@ -118,9 +120,16 @@ class FactsTable(QTableView):
     opened = Signal(int)
 
     def __init__(
-        self, model: FactsModel, *, wraps: bool = True, parent: QWidget | None = None
+        self,
+        model: FactsModel,
+        *,
+        wraps: bool = True,
+        stretched: int = -1,
+        parent: QWidget | None = None,
     ) -> None:
+        """``stretched`` is the column that takes the room that is left, the last by default."""
         super().__init__(parent)
+        self._stretched = stretched
         self.setObjectName("facts")
         self.setModel(model)
         self.setFont(theme.font(Size.SMALL if wraps else Size.BODY, tabular=True))
@@ -141,10 +150,12 @@ class FactsTable(QTableView):
             down.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         across = self.horizontalHeader()
         across.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        across.setStretchLastSection(True)
+        across.setMaximumSectionSize(_WIDEST_PX)
         across.setHighlightSections(False)
         across.setFont(theme.font(Size.SMALL))
         self.doubleClicked.connect(self._open)
+        model.modelReset.connect(self._share_room)
+        self._share_room()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Open the row that is chosen."""
@@ -153,6 +164,19 @@ class FactsTable(QTableView):
         else:
             super().keyPressEvent(event)
 
+    @Slot()
+    def _share_room(self) -> None:
+        across = self.horizontalHeader()
+        for at in range(across.count()):
+            stretched = at == self._stretched % across.count()
+            across.setSectionResizeMode(
+                at,
+                QHeaderView.ResizeMode.Stretch
+                if stretched
+                else QHeaderView.ResizeMode.ResizeToContents,
+            )
+
+    @Slot(QModelIndex)
     def _open(self, index: QModelIndex) -> None:
         self.opened.emit(index.row())
 

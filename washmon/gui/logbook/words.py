@@ -55,7 +55,10 @@ def done_word(kind: StepKind, count: int) -> str:
     """Return what was done, counted."""
     one, many = {
         StepKind.DOSE: (tr("1 dose"), tr("{count} doses", count=count)),
-        StepKind.ACID: (tr("1 acid"), tr("{count} acid", count=count)),
+        StepKind.ACID: (
+            tr("1 acid addition"),
+            tr("{count} acid additions", count=count),
+        ),
         StepKind.CHANGE_WATER: (tr("1 water change"), tr("{count} water changes", count=count)),
         StepKind.LOWER: (tr("1 exchange"), tr("{count} exchanges", count=count)),
         StepKind.HOLD: (tr("1 hold"), tr("{count} holds", count=count)),
