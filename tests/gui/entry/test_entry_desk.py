@@ -24,7 +24,8 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
-from washmon.line.flags import Amount
+from washmon.line.flags import Amount, Step, StepKind
+from washmon.line.message import Message
 from washmon.rules.snapshot import Snapshot
 from washmon.store.errors import DiskFull
 
@@ -424,6 +425,34 @@ def test_an_entry_can_be_withdrawn(bench: Bench) -> None:
         bench.sheet.save.click()
     assert bench.last(Corrected).instead is None
     assert bench.shift.tank(1).batches == 0
+
+
+def test_a_correction_can_itself_be_corrected(bench: Bench) -> None:
+    wrong = bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=48.0))
+    right = ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=45.0)
+    fixed = bench.tell(
+        Corrected(at=bench.now, by="RM", entry=wrong.seq, reason="misread", instead=right)
+    )
+    bench.open(EntryKind.CORRECTION, correcting=fixed)
+    assert bench.sheet.values()["fac_mg_l"] == "45"
+    bench.sheet.field("fac_mg_l").put("46")
+    bench.sheet.field("why").put("looked again")
+    with bench.saving():
+        bench.sheet.save.click()
+    assert bench.last(Corrected).entry == wrong.seq
+
+
+def test_where_an_entry_cannot_be_corrected_the_list_is_shown(bench: Bench) -> None:
+    entry = bench.tell(HandedOver(at=bench.now, by="RM", to="TK"))
+    bench.open(EntryKind.CORRECTION, correcting=entry)
+    assert bench.entry.list.isVisible()
+    assert not bench.sheet.isVisible()
+
+
+def test_every_step_that_asks_for_something_has_its_entry() -> None:
+    silent = {StepKind.WAIT, StepKind.LOOK}
+    for kind in StepKind:
+        assert (kind_for(Step(kind=kind, say=Message("x"))) is None) == (kind in silent)
 
 
 def test_leaving_tells_and_enters_nothing(bench: Bench) -> None:

@@ -30,6 +30,7 @@ class EntryKind(StrEnum):
 
 
 _DOES = {
+    StepKind.LEAVE: EntryKind.WATER,
     StepKind.HOLD: EntryKind.HOLD,
     StepKind.CHANGE_WATER: EntryKind.WATER,
     StepKind.LOWER: EntryKind.WATER,

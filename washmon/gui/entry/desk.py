@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.context import Person
 from washmon.gui.desk import Desk
 from washmon.gui.entry.ask import Ask, EntryKind
-from washmon.gui.entry.entry_list import EntryList
+from washmon.gui.entry.entry_list import EntryList, original
 from washmon.gui.entry.forms import build, has_more, kind_of, sheet_for
 from washmon.gui.entry.sending import Sending
 from washmon.gui.entry.sheet import MoreSheet
@@ -73,7 +73,8 @@ class EntryDesk(QObject):
             person: who enters it.
             tank: the tank that was pressed, if one was.
             flag: the flag whose step was done; its amount, batches or volume stand there already.
-            correcting: the entry that was wrong.
+            correcting: the entry that was wrong; of a correction, the entry that it is about. If
+                it is of a kind that can't be corrected, the list is shown instead.
 
         Raises:
             ValueError: there is no shift.
@@ -84,10 +85,11 @@ class EntryDesk(QObject):
             return
         tank = flag.tank if flag is not None and tank is None else tank
         now = self._desk.clock()
-        self._ask = Ask(snapshot.shift, person, now, snapshot.advice, tank, flag, correcting)
+        self._ask = Ask(snapshot.shift, person, now, snapshot.advice, tank, flag)
         self.shut()
-        if correcting is not None:
-            self._correct(correcting)
+        wrong = original(snapshot.shift, correcting) if correcting is not None else None
+        if wrong is not None:
+            self._correct(wrong)
         elif kind is EntryKind.CORRECTION:
             self.list.open(snapshot.shift, person)
         else:

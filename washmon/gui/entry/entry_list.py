@@ -16,7 +16,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.line.events import Correctable
+from washmon.line.events import Correctable, Corrected
 from washmon.line.journal import Entry
 from washmon.line.state import ShiftState
 from washmon.line.words import describe
@@ -33,6 +33,14 @@ def correctable(shift: ShiftState) -> list[tuple[Entry, Correctable]]:
         if isinstance(says, Correctable):
             found.append((entry, says))
     return found
+
+
+def original(shift: ShiftState, entry: Entry) -> Entry | None:
+    """Return the entry that is meant when this one is to be corrected; nothing if none can be."""
+    if isinstance(entry.event, Corrected):
+        seq = entry.event.entry
+        return next((one for one in shift.entries if one.seq == seq), None)
+    return entry if isinstance(entry.event, Correctable) else None
 
 
 class EntryList(QFrame):
