@@ -1,0 +1,332 @@
+"""The replay bar and its desk: play, step, seek, flags, note and the way out. No test waits."""
+
+import threading
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QPushButton, QWidget
+from pytestqt.qtbot import QtBot
+
+from washmon import data
+from washmon.gui.context import Person
+from washmon.gui.kit import theme
+from washmon.gui.kit.buttons import TOUCH_PX
+from washmon.gui.kit.state_mark import Look
+from washmon.gui.replay.bar import ReplayBar
+from washmon.gui.replay.desk import SPEEDS, ReplayDesk
+from washmon.gui.replay.timeline import timeline_of
+from washmon.gui.replay.track import Track
+from washmon.gui.replay.worker import Shown
+from washmon.line.events import AcidAdded, DoseAdded
+from washmon.rules.snapshot import Mode, Snapshot
+from washmon.sessions import player as player_module
+from washmon.sessions.file import Session, parse, read
+from washmon.sessions.player import Player
+from washmon.units import Taste
+
+
+class Bench(QWidget):
+    """A window with a bar, its desk, and a clock that jumps a minute at each look."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.resize(1366, 200)
+        self.seconds = 0.0
+        self.snapshots: list[Snapshot] = []
+        self.desk = ReplayDesk(self, clock=self._clock)
+        self.bar = ReplayBar(self.desk, self)
+        self.bar.setGeometry(0, 0, 1366, 200)
+        self.desk.snapshot_changed.connect(self.snapshots.append)
+
+    def _clock(self) -> float:
+        self.seconds += 60.0
+        return self.seconds
+
+    @property
+    def now(self) -> str:
+        return f"{self.snapshots[-1].now:%H:%M:%S}"
+
+    @property
+    def rules_up(self) -> list[str]:
+        return [flag.rule for flag in self.snapshots[-1].advice.flags]
+
+
+def demo(start: str) -> Path:
+    return next(path for path in data.demo_sessions() if path.name.startswith(start))
+
+
+@pytest.fixture(scope="module")
+def session() -> Session:
+    return read(demo("1"))
+
+
+@pytest.fixture
+def bench(qtbot: QtBot, session: Session) -> Iterator[Bench]:
+    made = Bench()
+    qtbot.addWidget(made)
+    made.show()
+    qtbot.waitExposed(made)
+    with qtbot.waitSignal(made.desk.moved):
+        made.desk.open(session)
+    yield made
+    made.desk.close()
+
+
+def press(bench: Bench, qtbot: QtBot, button: QPushButton) -> None:
+    with qtbot.waitSignal(bench.desk.moved):
+        QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+
+
+def key(bench: Bench, qtbot: QtBot, pressed: Qt.Key) -> None:
+    with qtbot.waitSignal(bench.desk.moved):
+        QTest.keyClick(bench.bar, pressed)
+
+
+def test_it_opens_at_the_start_as_a_replay_with_its_note_folded_out(bench: Bench) -> None:
+    assert bench.snapshots[-1].mode is Mode.REPLAY
+    assert bench.now == "06:00:00"
+    assert bench.bar.time.text() == "06:00:00"
+    assert bench.bar.tag.text() == "Replay"
+    assert bench.bar.title.text() == "A clean leaf shift"
+    assert bench.bar.note.isVisible()
+    assert bench.bar.note.words.text().startswith("A calm morning")
+    assert "The shift began on Leaf line" in bench.bar.news.text()
+    assert not bench.desk.playing
+
+
+def test_playing_goes_on_to_the_end_and_stops_there(bench: Bench, qtbot: QtBot) -> None:
+    bench.desk.set_speed(300)
+    QTest.keyClick(bench.bar, Qt.Key.Key_Space)
+    assert bench.desk.playing
+    assert bench.bar.play.label == "Pause"
+    assert not bench.bar.note.isVisible()
+    qtbot.waitUntil(lambda: not bench.desk.playing)
+    assert bench.now == "10:04:00"
+    assert bench.bar.play.label == "Play"
+    times = [snapshot.now for snapshot in bench.snapshots]
+    assert times == sorted(times)
+    shift = bench.snapshots[-1].shift
+    assert shift is not None
+    assert shift.ended is not None
+
+
+def test_playing_again_from_the_end_begins_at_the_start(bench: Bench, qtbot: QtBot) -> None:
+    with qtbot.waitSignal(bench.desk.moved):
+        bench.desk.seek(1.0)
+    bench.desk.set_speed(1)
+    press(bench, qtbot, bench.bar.play)
+    assert bench.now == "06:00:00"
+    assert bench.desk.playing
+
+
+def test_a_pause_stops_time(bench: Bench, qtbot: QtBot) -> None:
+    with qtbot.waitSignals([bench.desk.moved, bench.desk.moved]):
+        QTest.mouseClick(bench.bar.play, Qt.MouseButton.LeftButton)
+    QTest.mouseClick(bench.bar.play, Qt.MouseButton.LeftButton)
+    assert not bench.desk.playing
+    assert bench.snapshots[-1].now > bench.snapshots[0].now
+
+
+def test_speed_is_chosen_by_its_button(bench: Bench, qtbot: QtBot) -> None:
+    assert [bench.bar.speeds.button(str(speed)).text() for speed in SPEEDS] == [
+        "1×",
+        "10×",
+        "60×",
+        "300×",
+    ]
+    QTest.mouseClick(bench.bar.speeds.button("60"), Qt.MouseButton.LeftButton)
+    assert bench.desk.speed == 60
+    with qtbot.waitSignal(bench.desk.moved):
+        bench.desk.play()
+    # One look of the clock takes a minute here, and at 60 times that is an hour of the shift.
+    assert bench.now == "07:00:00"
+
+
+def test_the_arrows_step_from_entry_to_entry_and_back(bench: Bench, qtbot: QtBot) -> None:
+    key(bench, qtbot, Qt.Key.Key_Right)
+    assert bench.now == "06:08:00"
+    assert bench.bar.news.text() == "06:08  RM  1 First dunk was filled with 570\N{NO-BREAK SPACE}L"
+    press(bench, qtbot, bench.bar.next_entry)
+    assert "went into 1 First dunk" in bench.bar.news.text()
+    key(bench, qtbot, Qt.Key.Key_Left)
+    assert bench.now == "06:08:00"
+    press(bench, qtbot, bench.bar.last_entry)
+    assert bench.now == "06:00:00"
+
+
+def test_the_next_flag_is_where_one_comes_up_by_arrow_or_page_key(
+    bench: Bench, qtbot: QtBot
+) -> None:
+    key(bench, qtbot, Qt.Key.Key_Down)
+    assert (bench.now, bench.rules_up) == ("06:13:30", ["check-after-adding"])
+    assert bench.bar.news.text() == "06:13  Came up: check what was added on 1 First dunk"
+    key(bench, qtbot, Qt.Key.Key_PageDown)
+    press(bench, qtbot, bench.bar.next_flag)
+    press(bench, qtbot, bench.bar.next_flag)
+    assert (bench.now, bench.rules_up) == ("07:29:00", ["chlorine-low"])
+    key(bench, qtbot, Qt.Key.Key_Up)
+    key(bench, qtbot, Qt.Key.Key_PageUp)
+    press(bench, qtbot, bench.bar.last_flag)
+    assert bench.now == "06:13:30"
+
+
+def test_stepping_stops_the_play(bench: Bench, qtbot: QtBot) -> None:
+    bench.desk.play()
+    key(bench, qtbot, Qt.Key.Key_Right)
+    assert not bench.desk.playing
+
+
+def test_a_press_on_the_timeline_goes_there(bench: Bench, qtbot: QtBot) -> None:
+    track = bench.bar.track
+    x = round(track.place_of(3 * 3600))
+    with qtbot.waitSignal(bench.desk.moved):
+        QTest.mouseClick(track, Qt.MouseButton.LeftButton, pos=QPoint(x, track.height() // 2))
+    away_s = abs((bench.snapshots[-1].now - bench.snapshots[0].now).total_seconds() - 3 * 3600)
+    assert away_s < 4 * 3600 / track.width() * 2
+
+
+def test_pulling_along_the_timeline_ends_where_the_hand_ends(bench: Bench, qtbot: QtBot) -> None:
+    for step in range(50):
+        bench.desk.seek(step / 49)
+    qtbot.waitUntil(lambda: bench.now == "10:04:00")
+    assert len(bench.snapshots) < 50
+
+
+def test_the_note_folds_in_and_out(bench: Bench, qtbot: QtBot) -> None:
+    QTest.keyClick(bench.bar, Qt.Key.Key_N)
+    qtbot.waitUntil(lambda: not bench.bar.note.isVisible())
+    QTest.mouseClick(bench.bar.unfold, Qt.MouseButton.LeftButton)
+    assert bench.bar.note.isVisible()
+
+
+def test_leaving_stops_and_tells(bench: Bench, qtbot: QtBot) -> None:
+    bench.desk.play()
+    with qtbot.waitSignal(bench.bar.left):
+        QTest.keyClick(bench.bar, Qt.Key.Key_Escape)
+    assert not bench.desk.playing
+
+
+def test_another_session_can_follow_also_after_the_desk_was_closed(
+    bench: Bench, qtbot: QtBot
+) -> None:
+    for start in ("4", "2"):
+        with qtbot.waitSignal(bench.desk.moved):
+            bench.desk.open(read(demo(start)))
+        shift = bench.snapshots[-1].shift
+        assert shift is not None
+        assert bench.bar.title.text() == read(demo(start)).header.title
+        bench.desk.close()
+    bench.desk.next_entry()
+    assert bench.now == "07:00:00"
+
+
+def test_words_on_an_earlier_session_that_are_still_on_their_way_are_passed_over(
+    bench: Bench, qtbot: QtBot
+) -> None:
+    bench.snapshots.clear()
+    bench.desk.next_entry()
+    bench.desk.open(read(demo("4")))
+    with qtbot.waitSignal(bench.desk.moved):
+        bench.desk.open(read(demo("2")))
+    assert [f"{snapshot.now:%m-%d %H:%M}" for snapshot in bench.snapshots] == ["05-12 07:00"]
+
+
+def test_a_part_of_a_shift_says_that_it_is_one(bench: Bench, qtbot: QtBot) -> None:
+    whole = demo("1").read_bytes()
+    part = parse(whole[: len(whole) // 2], "cut", salvage=True)
+    with qtbot.waitSignal(bench.desk.moved):
+        bench.desk.open(part)
+    assert bench.bar.title.text() == "A clean leaf shift (only a part)"
+
+
+def test_a_session_that_can_not_be_looked_at_is_told_in_a_sentence(
+    bench: Bench, qtbot: QtBot, session: Session, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_args: object) -> None:
+        raise OverflowError("no such time")
+
+    monkeypatch.setattr(player_module, "advise", broken)
+    with qtbot.waitSignal(bench.desk.failed) as told:
+        bench.desk.open(session)
+    assert told.args == [
+        "This session can't be played (OverflowError: no such time): choose another session file."
+    ]
+
+
+def test_looking_happens_off_the_window_thread(
+    bench: Bench, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    threads: list[int] = []
+    real = Player.next_flag
+
+    def noted(self: Player) -> bool:
+        threads.append(threading.get_ident())
+        return real(self)
+
+    monkeypatch.setattr(Player, "next_flag", noted)
+    key(bench, qtbot, Qt.Key.Key_Down)
+    assert threads
+    assert threading.get_ident() not in threads
+
+
+def test_while_the_worker_is_busy_passing_time_adds_up(bench: Bench, qtbot: QtBot) -> None:
+    shown: list[Shown] = []
+    bench.desk.moved.connect(shown.append)
+    bench.desk.set_speed(1)
+    bench.desk.play()
+    for _ in range(20):
+        bench.desk._play_on()
+    bench.desk.pause()
+    qtbot.waitUntil(lambda: bool(shown) and shown[-1].position_s == 20 * 60.0)
+    assert len(shown) == 2
+
+
+def test_marks_are_shaped_by_the_worst_flag_and_tell_their_flags(qtbot: QtBot) -> None:
+    session = read(demo("4"))
+    timeline = timeline_of(Player(session))
+    stops = [mark for mark in timeline.marks if mark.look is Look.STOP]
+    assert [f"{mark.at:%H:%M}" for mark in stops] == ["07:27", "07:56", "08:19", "10:48"]
+    events = [entry.event for entry in session.entries]
+    assert len(timeline.doses) == sum(isinstance(event, DoseAdded) for event in events)
+    assert len(timeline.acids) == sum(isinstance(event, AcidAdded) for event in events)
+    assert timeline.hours[0] == (0.0, "06:30")
+    track = Track()
+    qtbot.addWidget(track)
+    track.resize(1342, track.sizeHint().height())
+    track.show_timeline(timeline, Person("", Taste.US))
+    assert all(mark in track.shown_marks() for mark in stops)
+    tip = track.tip_at(track.place_of(stops[1].offset_s))
+    assert "07:56  tank 2: hold what was washed" in tip.splitlines()
+    assert track.tip_at(-100.0) == ""
+
+
+def test_marks_do_not_lie_upon_each_other(qtbot: QtBot) -> None:
+    track = Track()
+    qtbot.addWidget(track)
+    track.resize(400, 58)
+    track.show_timeline(timeline_of(Player(read(demo("4")))), Person("", Taste.US))
+    places = sorted(track.place_of(mark.offset_s) for mark in track.shown_marks())
+    assert min(right - left for left, right in pairwise(places)) >= 13
+    assert not track.grab().isNull()
+
+
+def test_the_bar_fits_a_small_window_and_every_button_a_thumb(bench: Bench) -> None:
+    assert bench.bar.minimumSizeHint().width() <= 1024
+    for button in bench.bar.findChildren(QPushButton):
+        assert button.height() >= TOUCH_PX
+
+
+@pytest.mark.parametrize("name", sorted(theme.THEMES))
+def test_the_bar_is_drawn_in_every_theme(bench: Bench, qtbot: QtBot, name: str) -> None:
+    app = QApplication.instance()
+    assert isinstance(app, QApplication)
+    theme.apply(app, theme.THEMES[name])
+    with qtbot.waitSignal(bench.desk.moved):
+        bench.desk.seek(0.5)
+    picture = bench.bar.track.grab().toImage()
+    colours = {picture.pixelColor(x, 12).name() for x in range(picture.width())}
+    assert theme.THEMES[name].watch.lower() in colours

@@ -1,0 +1,1 @@
+"""A recorded shift on the Board: played, paused, stepped and searched."""

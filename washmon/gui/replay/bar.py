@@ -1,0 +1,185 @@
+"""The bar under the Board of a replay: play, speed, steps, timeline, teaching note, the way out."""
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person, decimal_point
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
+from washmon.gui.kit.text import ShortText, Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.replay.desk import SPEEDS, ReplayDesk
+from washmon.gui.replay.timeline import Timeline
+from washmon.gui.replay.track import Track
+from washmon.gui.replay.worker import Shown
+from washmon.line.events import RULES
+from washmon.sessions.telling import happened, tell
+
+_NOTE_PX = 132
+
+
+class ReplayBar(QWidget):
+    """Works a :class:`ReplayDesk`; ``left`` asks to go back to where one came from."""
+
+    left = Signal()
+
+    def __init__(self, desk: ReplayDesk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._person: Person | None = None
+        self.note = _Note(self)
+        self.tag = Text(tr("Replay"), Size.BODY, bold=True, tone=Tone.HAND)
+        self.title = ShortText("", Size.BODY, bold=True)
+        self.news = ShortText("", Size.BODY, tone=Tone.SOFT)
+        self.time = Text("", Size.LARGE, bold=True, tabular=True)
+        self.track = Track(self)
+        self.play = PressButton(tr("Play"), Rank.PRIMARY, tr("Space"), bound=False)
+        self.last_entry = PressButton(tr("Entry"), Rank.SECONDARY, "←", bound=False, key_first=True)
+        self.next_entry = PressButton(tr("Entry"), Rank.SECONDARY, "→", bound=False)
+        self.last_flag = PressButton(tr("Flag"), Rank.SECONDARY, "↑", bound=False, key_first=True)
+        self.next_flag = PressButton(tr("Flag"), Rank.SECONDARY, "↓", bound=False)
+        self.speeds = ChoiceRow(tuple((str(speed), f"{speed}×") for speed in SPEEDS))
+        self.unfold = PressButton(tr("Note"), Rank.SECONDARY, "N")
+        self.leave = PressButton(tr("Leave replay"), Rank.SECONDARY, "Esc")
+        self._name_for_ears()
+        self._lay_out()
+        self._connect()
+        self.speeds.choose(str(desk.speed))
+        self.setEnabled(False)
+
+    def _name_for_ears(self) -> None:
+        self.last_entry.setAccessibleName(tr("Entry before"))
+        self.next_entry.setAccessibleName(tr("Next entry"))
+        self.last_flag.setAccessibleName(tr("Flag before"))
+        self.next_flag.setAccessibleName(tr("Next flag"))
+        self.speeds.setAccessibleName(tr("Speed"))
+        self.unfold.setAccessibleName(tr("Teaching note"))
+        self.unfold.setCheckable(True)
+
+    def _lay_out(self) -> None:
+        words = QHBoxLayout()
+        words.setSpacing(12)
+        words.addWidget(self.tag)
+        words.addWidget(self.title)
+        words.addWidget(self.news, 1)
+        words.addWidget(self.time)
+        keys = QHBoxLayout()
+        keys.setSpacing(6)
+        keys.addWidget(self.play, 2)
+        for button in (self.last_entry, self.next_entry, self.last_flag, self.next_flag):
+            keys.addWidget(button, 1)
+        keys.addWidget(self.speeds)
+        keys.addStretch(1)
+        keys.addWidget(self.unfold)
+        keys.addWidget(self.leave)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(12, 6, 12, 8)
+        column.setSpacing(4)
+        column.addWidget(self.note)
+        column.addLayout(words)
+        column.addWidget(self.track)
+        column.addLayout(keys)
+        self.note.hide()
+
+    def _connect(self) -> None:
+        desk = self._desk
+        desk.opened.connect(self._show_timeline)
+        desk.moved.connect(self._show_place)
+        desk.playing_changed.connect(self._show_playing)
+        self.track.seek_asked.connect(desk.seek)
+        self.speeds.chosen.connect(self._choose_speed)
+        self.unfold.toggled.connect(self.note.setVisible)
+        self.leave.clicked.connect(self._leave)
+        for button, slot, keys in (
+            (self.play, desk.toggle, ("Space",)),
+            (self.last_entry, desk.last_entry, ("Left",)),
+            (self.next_entry, desk.next_entry, ("Right",)),
+            (self.last_flag, desk.last_flag, ("Up", "PgUp")),
+            (self.next_flag, desk.next_flag, ("Down", "PgDown")),
+        ):
+            button.clicked.connect(slot)
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            for key in keys:
+                QShortcut(QKeySequence(key), self).activated.connect(slot)
+
+    # -- what the desk says ---------------------------------------------------------------------
+
+    @Slot(object)
+    def _show_timeline(self, timeline: Timeline) -> None:
+        self._person = Person("", timeline.taste, decimal_point())
+        title = timeline.title
+        if not timeline.complete:
+            title = tr("{title} (only a part)", title=title)
+        self.title.setText(title)
+        self.note.say(timeline.note)
+        self.unfold.setVisible(bool(timeline.note))
+        self.unfold.setChecked(bool(timeline.note))
+        self.track.show_timeline(timeline, self._person)
+        self.setEnabled(True)
+
+    @Slot(object)
+    def _show_place(self, shown: Shown) -> None:
+        self.track.show_position(shown.position_s)
+        self.time.setText(f"{shown.snapshot.now:%H:%M:%S}")
+        shift, person = shown.snapshot.shift, self._person
+        if shift is None or person is None:
+            return
+        event = happened(shown.news)
+        said = tell(event, shift.setup).said(person.say)
+        by = "" if event.by == RULES else f"{event.by}  "
+        self.news.setText(f"{shown.news.at:%H:%M}  {by}{said}")
+
+    @Slot(bool)
+    def _show_playing(self, playing: bool) -> None:  # noqa: FBT001 - Qt's signal
+        self.play.set_label(tr("Pause") if playing else tr("Play"))
+        if playing:
+            self.unfold.setChecked(False)  # read before, in the way while it plays
+
+    # -- by hand --------------------------------------------------------------------------------
+
+    @Slot(str)
+    def _choose_speed(self, speed: str) -> None:
+        self._desk.set_speed(int(speed))
+
+    @Slot()
+    def _leave(self) -> None:
+        self._desk.pause()
+        self.left.emit()
+
+
+class _Note(QFrame):
+    """The teaching note, folded out over the timeline; a long one can be scrolled."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("hint")
+        self.words = Text("", Size.BODY, wrapped=True)
+        self.words.setContentsMargins(4, 4, 12, 4)
+        self.words.setAlignment(Qt.AlignmentFlag.AlignTop)
+        area = QScrollArea(self)
+        area.setWidgetResizable(True)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.words.setObjectName("scrolled")
+        area.setWidget(self.words)
+        row = QVBoxLayout(self)
+        row.setContentsMargins(8, 4, 4, 4)
+        row.addWidget(area)
+        self._row = row
+
+    def say(self, note: str) -> None:
+        """Show a note."""
+        self.words.setText(note)
+        self._fit()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Take as many lines as the note needs at this width."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        margins = self._row.contentsMargins()
+        width = self.width() - margins.left() - margins.right()
+        needed = self.words.heightForWidth(width) + margins.top() + margins.bottom() + 4
+        self.setFixedHeight(min(needed, _NOTE_PX))
