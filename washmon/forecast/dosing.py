@@ -1,0 +1,135 @@
+"""How much restores the target in water that still has demand waiting, and when that is no use."""
+
+import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
+
+from washmon.chemistry.checks import ChemistryError
+from washmon.forecast.estimate import rates_of
+from washmon.forecast.kinetics import Chlorine, Floats, rest
+from washmon.forecast.outlook import Pace, Range, range_of, run
+from washmon.forecast.prior import Trait
+from washmon.line.flags import Amount
+from washmon.line.product import dose
+from washmon.line.setup import LineSetup, Tank
+
+_SETTLED_MIN = 5.0
+"""After mixing: by then the fast demand has had its share (Weng et al.: half within 5 min)."""
+_HOUR_MIN = 60.0
+_FORWARD = 24
+
+
+class Restoring(Struct, frozen=True, kw_only=True):
+    """The dose that brings the water to its target once it is mixed and has settled.
+
+    ``rise_mg_l`` is by the label, in clean water. ``eaten_mg_l`` of it goes to demand that waits in
+    the water. ``capped`` where the label's maximum allows no more, so the target is not reached.
+    ``amount`` is missing where the product's strength is not known.
+    """
+
+    rise_mg_l: float
+    eaten_mg_l: float
+    reached: Range
+    amount: Amount | None
+    capped: bool
+
+
+class Holding(Struct, frozen=True, kw_only=True):
+    """Whether dosing this water still pays against a water change.
+
+    Chlorine in g as Cl2: to bring this water to its target and keep it there for an hour against
+    what waits in it, and to bring fresh water there. What new batches bring comes on top of both.
+    """
+
+    batches_per_dose: Range
+    """Washed after that dose before the level is under the operating low."""
+    batches_in_fresh: Range
+    keep_g: Range
+    change_g: float
+    no_longer: bool
+
+
+def restoring(
+    setup: LineSetup, tank: Tank, volume_l: float, water: Chlorine, traits: Floats
+) -> Restoring | None:
+    """Return the dose that restores the target, or nothing where the water is there already."""
+    target = tank.chlorine.target_mg_l
+    rates, strength = rates_of(traits), np.exp(traits[Trait.STRENGTH])
+    settled_min = max(0.0, tank.mix_minutes) + _SETTLED_MIN
+    undosed = rest(water, rates, settled_min).level
+    if np.median(undosed) >= 0.97 * target:
+        return None
+
+    def after(rise: float) -> Floats:
+        dosed = water._replace(level=water.level + rise * strength)
+        return rest(dosed, rates, settled_min).level
+
+    room = (tank.chlorine.label_max_mg_l - np.quantile(water.level, 0.9)) / np.median(strength)
+    most = max(0.0, float(room))
+    rise = min(most, max(0.0, target - float(np.median(undosed))))
+    for _ in range(5):
+        rise += target - float(np.median(after(rise)))
+        rise = min(most, max(0.0, rise))
+    if rise <= 0:
+        return None
+    reached = after(rise)
+    eaten = float(np.median(water.level + rise * strength - reached))
+    return Restoring(
+        rise_mg_l=rise,
+        eaten_mg_l=eaten,
+        reached=range_of(reached),
+        amount=_amount(setup, tank, volume_l, rise),
+        capped=rise >= most,
+    )
+
+
+def holding(
+    tank: Tank,
+    volume_l: float,
+    water: Chlorine,
+    traits: Floats,
+    pace: Pace,
+    rng: np.random.Generator,
+    *,
+    rise_mg_l: float,
+    batch_spread: float,
+    tap_demand_mg_l: float,
+) -> Holding:
+    """Weigh dosing this water on against a water change."""
+    limits = tank.chlorine
+    rates = rates_of(traits)
+    dosed = water._replace(level=water.level + rise_mg_l * np.exp(traits[Trait.STRENGTH]))
+    nothing = np.full_like(water.level, tap_demand_mg_l / 2)
+    fresh = Chlorine(np.full_like(water.level, limits.target_mg_l), nothing, nothing)
+    dosed, fresh = (rest(either, rates, tank.mix_minutes) for either in (dosed, fresh))
+    go_on = replace(pace, since_min=pace.minutes)
+    lasting, renewed = (
+        run(either, traits, volume_l, go_on, limits.low_mg_l, rng,
+            batch_spread=batch_spread, most=_FORWARD)
+        for either in (dosed, fresh)
+    )
+    used_slow = water.slow * -np.expm1(-rates.slow * limits.target_mg_l * _HOUR_MIN)
+    gap = np.maximum(limits.target_mg_l - water.level, 0.0)
+    keep = range_of((gap + water.fast + used_slow) * volume_l / 1000)
+    change = (limits.target_mg_l + tap_demand_mg_l) * volume_l / 1000
+    per_dose, per_fill = (
+        ahead.until_range(limits.low_mg_l).batches for ahead in (lasting, renewed)
+    )
+    short = per_dose.mid < min(tank.min_batches_per_dose, per_fill.mid - 1)
+    return Holding(
+        batches_per_dose=per_dose,
+        batches_in_fresh=per_fill,
+        keep_g=keep,
+        change_g=change,
+        no_longer=keep.mid > change or short,
+    )
+
+
+def _amount(setup: LineSetup, tank: Tank, volume_l: float, rise_mg_l: float) -> Amount | None:
+    product = setup.sanitizer(tank.sanitizer)
+    if product is None:
+        return None
+    try:
+        return dose(product, volume_l, 0.0, rise_mg_l)
+    except ChemistryError:
+        return None

@@ -1,0 +1,107 @@
+"""What is known of the water of one fill: a cloud of particles, carried from event to event."""
+
+import zlib
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+
+from washmon.forecast.kinetics import Chlorine, Floats, Rates
+from washmon.forecast.prior import Trait
+
+_SHRINK = 0.99
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """The state of one fill at a moment; immutable, its arrays are never written to.
+
+    A particle is one way the water may be: its ``water``, its ``traits`` (a row for each
+    :class:`Trait`) and its weight. Chance is drawn from ``seed`` and the count of ``steps``, so the
+    same events always give the same estimate.
+    """
+
+    tank: int
+    seed: int
+    steps: int
+    at: datetime
+    volume_l: float
+    water: Chlorine
+    traits: Floats
+    weights: Floats
+    mixed_at: datetime
+    """When what was last added will have mixed in."""
+    lot: str | None = None
+    usual_kg: float | None = None
+    """Weight of a batch so far, where any was weighed."""
+    batches: int = 0
+    readings: int = 0
+
+    @property
+    def rates(self) -> Rates:
+        """How fast chlorine goes in each particle."""
+        return rates_of(self.traits)
+
+    def chance(self, purpose: int = 0) -> np.random.Generator:
+        """Return a source of random numbers that belongs to this step and purpose alone."""
+        return np.random.Generator(np.random.Philox(key=[self.seed, 8 * self.steps + purpose]))
+
+    def effective(self) -> float:
+        """Return how many particles count, by their weights."""
+        return 1.0 / float(np.sum(self.weights**2))
+
+    def mean_level_mg_l(self) -> float:
+        """Return the mean of free chlorine now."""
+        return float(self.weights @ self.water.level)
+
+    def middle_and_spread(self, trait: Trait) -> tuple[float, float]:
+        """Return mean and standard deviation of a trait, on its logarithmic scale."""
+        row = self.traits[trait]
+        middle = float(self.weights @ row)
+        return middle, float(np.sqrt(self.weights @ (row - middle) ** 2))
+
+    def pick(self, rng: np.random.Generator, count: int) -> tuple[Chlorine, Floats]:
+        """Return so many particles of equal weight."""
+        chosen = systematic(self.weights, rng, count)
+        return Chlorine(*(part[chosen] for part in self.water)), self.traits[:, chosen]
+
+
+def rates_of(traits: Floats) -> Rates:
+    """Return the rates that traits stand for."""
+    fast, slow, loss = np.exp(traits[[Trait.FAST_RATE, Trait.SLOW_RATE, Trait.LOSS]])
+    return Rates(fast, slow, loss)
+
+
+def loads(traits: Floats, kg: Floats | float, volume_l: float) -> tuple[Floats, Floats]:
+    """Return the fast and slow demand, mg/L as Cl2, that so many kg of produce bring in."""
+    demand = np.exp(traits[Trait.DEMAND]) * kg * 1000.0 / volume_l
+    fast: Floats = demand / (1 + np.exp(-traits[Trait.FAST_SHARE]))
+    return fast, demand - fast
+
+
+def systematic(weights: Floats, rng: np.random.Generator, count: int) -> np.ndarray[
+    tuple[int], np.dtype[np.intp]
+]:
+    """Return places drawn by weight with as little chance as possible (systematic resampling)."""
+    places = (rng.random() + np.arange(count)) / count
+    found = np.searchsorted(np.cumsum(weights), places)
+    return np.minimum(found, len(weights) - 1)
+
+
+def spread_out(traits: Floats, weights: Floats, chosen: object, rng: np.random.Generator) -> Floats:
+    """Return the chosen traits, each moved a little so that no two stay alike.
+
+    Drawn in to the mean as much as they are spread, so mean and spread stay (Liu and West, in
+    Sequential Monte Carlo Methods in Practice, 2001).
+    """
+    mean = (traits @ weights)[:, None]
+    deviation = np.sqrt(((traits - mean) ** 2) @ weights)[:, None]
+    picked = traits[:, chosen]  # type: ignore[index]
+    noise = np.sqrt(1 - _SHRINK**2) * deviation * rng.standard_normal(picked.shape)
+    moved: Floats = _SHRINK * picked + (1 - _SHRINK) * mean + noise
+    return moved
+
+
+def seed_of(*parts: object) -> int:
+    """Return a seed that depends on nothing but what is given."""
+    return zlib.crc32(repr(parts).encode())

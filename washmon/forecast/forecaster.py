@@ -1,0 +1,248 @@
+"""The fold of a fill's events into an estimate of its water: a particle filter.
+
+Between events the kinetics run in each particle; a batch adds demand, a dose adds chlorine, both by
+uncertain amounts; a reading weighs the particles by how likely it is in each. The cost of an event
+does not depend on how many came before.
+"""
+
+import math
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+import numpy as np
+
+from washmon.chemistry.checks import ChemistryError
+from washmon.forecast.estimate import Estimate, loads, rates_of, seed_of, spread_out, systematic
+from washmon.forecast.kinetics import Chlorine, Floats, rest
+from washmon.forecast.prior import Prior, Trait
+from washmon.forecast.readings import Accuracy, Seen
+from washmon.line.events import BatchWashed, DoseAdded, ReadingTaken, WaterExchanged
+from washmon.line.fold import WaterEvent
+from washmon.line.product import rise
+from washmon.line.setup import LineSetup, Tank
+from washmon.line.state import Fill
+
+USUAL_VOLUME_L = 500.0
+KG_PER_L = 0.025
+"""Produce in a batch per litre of water where no batch was weighed: common practice."""
+MOST_KG_PER_L = 3.0
+
+
+@dataclass(frozen=True)
+class Chances:
+    """How much is left to chance; logarithmic spreads. Common practice, no published source."""
+
+    particles: int = 1500
+    batch: float = 0.27
+    drift: float = 0.02
+    """Of the demand, from one batch to the next."""
+    lot: float = 0.25
+    unweighed: float = 0.6
+    """Of the weight of a batch, where none was weighed."""
+    dose: float = 0.04
+    level_per_root_min: float = 0.004
+    unlogged: float = 0.004
+    """How often something happened to the water that nobody wrote down."""
+    tap_demand_mg_l: float = 1.0
+    tap_chlorine_mg_l: float = 0.3
+
+
+@dataclass(frozen=True)
+class Forecaster:
+    """Follows the water of one tank; holds what does not change in a shift."""
+
+    setup: LineSetup
+    tank: Tank
+    prior: Prior
+    accuracy: Accuracy = Accuracy()
+    chances: Chances = Chances()
+
+    def begin(self, fill: Fill, before: Estimate | None = None) -> Estimate:
+        """Return what is known of a new fill; of produce, product and strips the last one told."""
+        seed = seed_of(fill.begun.seq, fill.at.isoformat(), self.tank.number, fill.number)
+        volume = self._volume_l(fill.volume_l)
+        rng = np.random.Generator(np.random.Philox(key=[seed, 0]))
+        count = self.chances.particles
+        tap = self.chances.tap_demand_mg_l * np.exp(0.7 * rng.standard_normal((2, count))) / 2
+        level = self.chances.tap_chlorine_mg_l * np.abs(rng.standard_normal(count))
+        return Estimate(
+            tank=self.tank.number,
+            seed=seed,
+            steps=1,
+            at=fill.at,
+            volume_l=volume,
+            water=Chlorine(level, tap[0], tap[1]),
+            traits=self._first_traits(before, rng),
+            weights=np.full(count, 1.0 / count),
+            mixed_at=fill.at,
+            lot=before.lot if before else None,
+            usual_kg=before.usual_kg if before else None,
+        )
+
+    def after(self, estimate: Estimate, event: WaterEvent) -> Estimate:
+        """Return what is known after one more event of the same fill.
+
+        An event dated before the last one counts as if it came now; its reading counts less.
+        """
+        late = event.at < estimate.at
+        now = self.at(estimate, event.at)
+        match event:
+            case ReadingTaken(fac_mg_l=float() | int() as value) if 0 <= value < math.inf:
+                return self._read(now, event, doubt=2.0 if late else 1.0)
+            case DoseAdded():
+                return self._dosed(now, event)
+            case BatchWashed():
+                return self._washed(now, event)
+            case WaterExchanged():
+                return self._exchanged(now, event)
+            case _:
+                return now
+
+    def at(self, estimate: Estimate, now: datetime) -> Estimate:
+        """Return the estimate at a later moment; a moment that is past counts as the same."""
+        minutes = (now - estimate.at).total_seconds() / 60
+        if minutes <= 0:
+            return replace(estimate, steps=estimate.steps + 1)
+        water = rest(estimate.water, estimate.rates, minutes)
+        noise = estimate.chance(1).standard_normal(water.level.shape)
+        unsure = self.chances.level_per_root_min * math.sqrt(min(minutes, 1440.0))
+        water = water._replace(level=water.level * np.exp(unsure * noise - unsure**2 / 2))
+        return replace(estimate, at=now, water=water, steps=estimate.steps + 1)
+
+    # -- what happens -------------------------------------------------------------------------
+
+    def _washed(self, estimate: Estimate, batch: BatchWashed) -> Estimate:
+        rng = estimate.chance()
+        traits, chances = estimate.traits.copy(), self.chances
+        drift = chances.drift if estimate.lot in {None, batch.lot} else chances.lot
+        kg, usual = self._weight_kg(estimate, batch)
+        if estimate.usual_kg is None and usual is None and not estimate.batches:
+            drift = math.hypot(drift, chances.unweighed)
+        draws = rng.standard_normal((2, traits.shape[1]))
+        traits[Trait.DEMAND] += drift * draws[0]
+        load = kg * np.exp(chances.batch * draws[1] - chances.batch**2 / 2)
+        fast, slow = loads(traits, load, estimate.volume_l)
+        level, waiting_fast, waiting_slow = estimate.water
+        return replace(
+            estimate,
+            water=Chlorine(level, waiting_fast + fast, waiting_slow + slow),
+            traits=traits,
+            lot=batch.lot,
+            usual_kg=usual,
+            batches=estimate.batches + 1,
+        )
+
+    def _dosed(self, estimate: Estimate, dose: DoseAdded) -> Estimate:
+        rng = estimate.chance()
+        count = estimate.weights.size
+        error = np.maximum(1 + self.chances.dose * rng.standard_normal(count), 0.0)
+        added = self._rise_mg_l(estimate, dose)
+        highest = 4 * self.tank.chlorine.label_max_mg_l
+        if added is None or added > highest:  # not known, or not possible: anything may have gone in
+            added = highest
+            error = np.exp(-4 * rng.random(count))
+        level = estimate.water.level + added * error * np.exp(estimate.traits[Trait.STRENGTH])
+        return replace(
+            estimate,
+            water=estimate.water._replace(level=level),
+            mixed_at=estimate.at + timedelta(minutes=self.tank.mix_minutes),
+        )
+
+    def _exchanged(self, estimate: Estimate, exchange: WaterExchanged) -> Estimate:
+        part = exchange.volume_l / estimate.volume_l
+        part = min(max(part, 0.0), 1.0) if math.isfinite(part) else 0.5
+        noise = estimate.chance().standard_normal(estimate.weights.size)
+        stays = np.clip(1 - part * (1 + 0.05 * noise), 0.0, 1.0)
+        water = Chlorine(*(stays * now for now in estimate.water))
+        tap = part * self.chances.tap_demand_mg_l / 2
+        return replace(
+            estimate,
+            water=Chlorine(water.level, water.fast + tap, water.slow + tap),
+            mixed_at=estimate.at + timedelta(minutes=self.tank.mix_minutes),
+        )
+
+    def _read(self, estimate: Estimate, reading: ReadingTaken, doubt: float) -> Estimate:
+        if estimate.at < estimate.mixed_at:
+            doubt *= 2.0
+        seen = Seen(float(reading.fac_mg_l or 0.0), reading.fac_method, doubt)
+        level, strip = estimate.water.level, estimate.traits[Trait.STRIP]
+        likelihood = seen.likelihood(level, strip, self.accuracy)
+        weights = estimate.weights * likelihood
+        expected = float(weights.sum())
+        rare = seen.likelihood_at_random(2 * self.tank.chlorine.label_max_mg_l)
+        rare *= self.chances.unlogged
+        unlogged = rare / (rare + (1 - self.chances.unlogged) * expected)
+        estimate = replace(estimate, readings=estimate.readings + 1)
+        if unlogged > 1 / level.size:
+            return self._surprised(estimate, weights, seen, unlogged)
+        return _thinned(replace(estimate, weights=weights / expected))
+
+    def _surprised(
+        self, estimate: Estimate, weights: Floats, seen: Seen, unlogged: float
+    ) -> Estimate:
+        """Split the particles: in some, something unlogged brought the level to what was read."""
+        rng = estimate.chance(2)
+        count = weights.size
+        jumped = min(count, max(1, round(unlogged * count)))
+        total = float(weights.sum())
+        chosen = np.concatenate(
+            [
+                systematic(estimate.weights, rng, jumped),
+                systematic(weights / total, rng, count - jumped) if jumped < count else [],
+            ]
+        ).astype(np.intp)
+        traits = spread_out(estimate.traits, estimate.weights, chosen, rng)
+        water = Chlorine(*(part[chosen] for part in estimate.water))
+        water.level[:jumped] = seen.draw(rng, jumped, self.accuracy)
+        return replace(estimate, water=water, traits=traits, weights=np.full(count, 1.0 / count))
+
+    # -- what is given, made usable ------------------------------------------------------------
+
+    def _first_traits(self, before: Estimate | None, rng: np.random.Generator) -> Floats:
+        traits = self.prior.draw(rng, self.chances.particles)
+        if before is None:
+            return traits
+        _, told = before.pick(rng, self.chances.particles)
+        kept = rng.random(self.chances.particles) > 0.1
+        traits[:, kept] = told[:, kept]
+        traits[Trait.DEMAND] += 0.1 * rng.standard_normal(traits.shape[1])
+        return traits
+
+    def _volume_l(self, volume_l: float) -> float:
+        for litres in (volume_l, self.tank.volume_l):
+            if math.isfinite(litres) and litres > 0:
+                return litres
+        return USUAL_VOLUME_L
+
+    def _weight_kg(self, estimate: Estimate, batch: BatchWashed) -> tuple[float, float | None]:
+        """Return the weight of a batch, and what a batch usually weighs from now on."""
+        usual, given = estimate.usual_kg, batch.weight_kg
+        if given is None or not math.isfinite(given) or given <= 0:
+            return usual or KG_PER_L * estimate.volume_l, usual
+        given = min(given, MOST_KG_PER_L * estimate.volume_l)
+        return given, given if usual is None else usual + 0.2 * (given - usual)
+
+    def _rise_mg_l(self, estimate: Estimate, dose: DoseAdded) -> float | None:
+        product = self.setup.sanitizer(dose.product)
+        if product is None:
+            return None
+        try:
+            found = rise(product, estimate.volume_l, dose.amount)
+        except ChemistryError:
+            return None
+        return found if math.isfinite(found) and found >= 0 else None
+
+
+def _thinned(estimate: Estimate) -> Estimate:
+    """Draw the particles anew where too few of them count."""
+    count = estimate.weights.size
+    if estimate.effective() > 0.5 * count:
+        return estimate
+    rng = estimate.chance(3)
+    chosen = systematic(estimate.weights, rng, count)
+    return replace(
+        estimate,
+        water=Chlorine(*(part[chosen] for part in estimate.water)),
+        traits=spread_out(estimate.traits, estimate.weights, chosen, rng),
+        weights=np.full(count, 1.0 / count),
+    )

@@ -1,0 +1,87 @@
+"""From an estimate to a forecast: how long the water stays good, when to check, what to add."""
+
+from datetime import datetime
+
+import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
+
+from washmon.forecast.dosing import Holding, Restoring, holding, restoring
+from washmon.forecast.estimate import Estimate, loads
+from washmon.forecast.forecaster import KG_PER_L, Forecaster
+from washmon.forecast.outlook import (
+    FanPoint,
+    NextCheck,
+    Pace,
+    Range,
+    Until,
+    next_check,
+    range_of,
+    run,
+)
+from washmon.forecast.prior import Trait
+
+_WAYS = 500
+_WAYS_OF_DOSES = 200
+
+
+class Forecast(Struct, frozen=True, kw_only=True):
+    """What is expected of one tank's water as of a moment; mg/L as Cl2."""
+
+    tank: int
+    at: datetime
+    level: Range
+    waiting_mg_l: Range
+    """Demand in the water that has not met its chlorine yet."""
+    batch_mg_l: Range
+    """Chlorine that one more batch uses up in the end."""
+    strength: Range
+    """Of the product, against its label: 1 is as good as its label."""
+    until_low: Until
+    until_critical: Until
+    fan: tuple[FanPoint, ...]
+    check: NextCheck
+    dose: Restoring | None
+    holding: Holding
+    readings: int
+    """In this fill so far; without any the forecast rests on what is usual."""
+
+
+def look_ahead(
+    forecaster: Forecaster, estimate: Estimate, now: datetime, pace: Pace
+) -> Forecast:
+    """Return the forecast of a fill at a moment, with batches coming at a pace."""
+    tank, chances = forecaster.tank, forecaster.chances
+    limits = tank.chlorine
+    estimate = forecaster.at(estimate, now)
+    rng = estimate.chance(4)
+    water, traits = estimate.pick(rng, min(_WAYS, chances.particles))
+    kg = pace.kg or estimate.usual_kg or KG_PER_L * estimate.volume_l
+    pace = replace(pace, kg=kg)
+    ahead = run(
+        water, traits, estimate.volume_l, pace, limits.critical_low_mg_l, rng,
+        batch_spread=chances.batch,
+    )
+    few = slice(0, None, max(1, water.level.size // _WAYS_OF_DOSES))
+    water_few, traits_few = type(water)(*(part[few] for part in water)), traits[:, few]
+    dose = restoring(forecaster.setup, tank, estimate.volume_l, water_few, traits_few)
+    return Forecast(
+        tank=estimate.tank,
+        at=estimate.at,
+        level=range_of(water.level),
+        waiting_mg_l=range_of(water.fast + water.slow),
+        batch_mg_l=range_of(np.add(*loads(traits, kg, estimate.volume_l))),
+        strength=range_of(np.exp(traits[Trait.STRENGTH])),
+        until_low=ahead.until_range(limits.low_mg_l),
+        until_critical=ahead.until_range(limits.critical_low_mg_l),
+        fan=ahead.fan(),
+        check=next_check(ahead, limits.critical_low_mg_l),
+        dose=dose,
+        holding=holding(
+            tank, estimate.volume_l, water_few, traits_few, pace, rng,
+            rise_mg_l=dose.rise_mg_l if dose else 0.0,
+            batch_spread=chances.batch,
+            tap_demand_mg_l=chances.tap_demand_mg_l,
+        ),
+        readings=estimate.readings,
+    )

@@ -1,0 +1,160 @@
+"""What is to be expected of a fill: its level now and ahead, and how long it stays good."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from msgspec import Struct
+
+from washmon.forecast.estimate import loads, rates_of
+from washmon.forecast.kinetics import Chlorine, Floats, rest
+
+MOST_BATCHES = 40
+CHECK_CHANCE = 0.05
+"""The next check comes before the chance of being under the critical low passes this."""
+_ENOUGH = 0.92
+_LOW, _MID, _HIGH = 0.1, 0.5, 0.9
+
+
+class Range(Struct, frozen=True):
+    """A number with the two ends between which it lies in 8 of 10 cases (10, 50 and 90 %).
+
+    ``inf`` means: not within the batches looked ahead.
+    """
+
+    low: float
+    mid: float
+    high: float
+
+
+class Until(Struct, frozen=True):
+    """How many more batches can be washed, and minutes pass, before the level is under a limit."""
+
+    batches: Range
+    minutes: Range
+
+
+class FanPoint(Struct, frozen=True):
+    """Free chlorine, mg/L, after so many more batches and so many minutes."""
+
+    batches: int
+    minutes: float
+    level: Range
+
+
+class NextCheck(Struct, frozen=True):
+    """Check within so many batches and minutes; 0 is now. ``chance_now`` of being too low already."""
+
+    batches: int
+    minutes: float
+    chance_now: float
+
+
+class Pace(Struct, frozen=True, kw_only=True):
+    """How batches come: minutes from one to the next, weight, and how long ago the last one was.
+
+    Spreads are of the logarithm. Without weights ``kg`` is ``None``.
+    """
+
+    minutes: float = 5.0
+    minutes_spread: float = 0.6
+    kg: float | None = None
+    kg_spread: float = 0.1
+    since_min: float = 0.0
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """Many ways the water may go: levels (a row for each moment, a column for each way).
+
+    Row 0 is now, row 1 the moment of the next batch, row j + 1 the end of the time after j batches.
+    """
+
+    minutes: Floats
+    levels: Floats
+
+    def until(self, limit_mg_l: float) -> tuple[Floats, Floats]:
+        """Return batches and minutes until each way is under a limit; ``inf`` where it is not."""
+        under = self.levels < limit_mg_l
+        ever, first = under.any(axis=0), under.argmax(axis=0)
+        ways = np.arange(under.shape[1])
+        before = np.maximum(first - 1, 0)
+        fall = self.levels[before, ways] - self.levels[first, ways]
+        share = (self.levels[before, ways] - limit_mg_l) / np.where(fall > 0, fall, 1.0)
+        share = np.clip(np.where(first > 0, share, 0.0), 0.0, 1.0)
+        started = self.minutes[before, ways]
+        minutes = started + share * (self.minutes[first, ways] - started)
+        batches = np.where(first > 1, first - 2 + share, 0.0)
+        return np.where(ever, batches, np.inf), np.where(ever, minutes, np.inf)
+
+    def until_range(self, limit_mg_l: float) -> Until:
+        """Return the ranges of batches and minutes until a limit."""
+        batches, minutes = self.until(limit_mg_l)
+        return Until(range_of(batches), range_of(minutes))
+
+    def fan(self) -> tuple[FanPoint, ...]:
+        """Return the level after each batch, from now on."""
+        ends = np.sort(self.levels, axis=1)
+        middle = np.sort(self.minutes, axis=1)[:, self.minutes.shape[1] // 2]
+        last = ends.shape[0] - 1
+        rows = [0, *range(2, last + 1)] if last > 1 else [0]
+        return tuple(
+            FanPoint(max(0, row - 1), float(middle[row]), _of_sorted(ends[row])) for row in rows
+        )
+
+
+def run(
+    water: Chlorine,
+    traits: Floats,
+    volume_l: float,
+    pace: Pace,
+    limit_mg_l: float,
+    rng: np.random.Generator,
+    *,
+    batch_spread: float,
+    most: int = MOST_BATCHES,
+) -> Ahead:
+    """Let each way the water may be go on at a pace, until nearly all are under a limit."""
+    rates = rates_of(traits)
+    count = water.level.size
+    steady = np.exp(pace.minutes_spread * rng.standard_normal(count))
+    kg = (pace.kg or 0.0) * np.exp(pace.kg_spread * rng.standard_normal((most, count)))
+    kg *= np.exp(batch_spread * rng.standard_normal((most, count)) - batch_spread**2 / 2)
+    gap = pace.minutes * steady
+    first = np.maximum(gap - pace.since_min, 0.0)
+    fast, slow = loads(traits, kg, volume_l)
+    times, levels = [np.zeros(count)], [water.level]
+    water = rest(water, rates, first)
+    times.append(first)
+    levels.append(water.level)
+    for number in range(most):
+        if np.count_nonzero(water.level < limit_mg_l) >= _ENOUGH * count:
+            break
+        water = Chlorine(water.level, water.fast + fast[number], water.slow + slow[number])
+        water = rest(water, rates, gap)
+        times.append(times[-1] + gap)
+        levels.append(water.level)
+    return Ahead(np.array(times), np.array(levels))
+
+
+def next_check(ahead: Ahead, critical_mg_l: float) -> NextCheck:
+    """Return by when the water must be measured, so that it is seldom too low before that."""
+    batches, minutes = ahead.until(critical_mg_l)
+    last = max(0, math.ceil(CHECK_CHANCE * batches.size) - 1)
+    within = float(np.sort(batches)[last])
+    in_time = float(np.sort(minutes)[last])
+    if math.isinf(within):
+        within, in_time = float(ahead.levels.shape[0] - 2), float(np.median(ahead.minutes[-1]))
+    chance = float(np.mean(ahead.levels[0] < critical_mg_l))
+    return NextCheck(int(within), in_time, chance)
+
+
+def range_of(values: Floats) -> Range:
+    """Return 10, 50 and 90 % of values of equal weight."""
+    return _of_sorted(np.sort(values))
+
+
+def _of_sorted(ordered: Floats) -> Range:
+    last = ordered.size - 1
+    return Range(*(float(ordered[round(share * last)]) for share in (_LOW, _MID, _HIGH)))
+

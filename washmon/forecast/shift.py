@@ -1,0 +1,170 @@
+"""The forecast of a whole shift, with what was worked out before kept at hand."""
+
+import heapq
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from itertools import islice
+from statistics import median
+
+import numpy as np
+
+from washmon.forecast.estimate import Estimate
+from washmon.forecast.forecaster import Forecaster
+from washmon.forecast.look_ahead import Forecast, look_ahead
+from washmon.forecast.outlook import Pace
+from washmon.forecast.prior import Prior, prior_for
+from washmon.line.events import TankFilled
+from washmon.line.fold import WaterEvent
+from washmon.line.state import Fill, Placed, ShiftState, TankState
+
+_KEPT = 12
+_RECENT = 8
+_LONGEST_GAP_MIN = 25.0
+"""A longer time between two batches is a pause, not the pace."""
+
+
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """A fill as far as it was followed: its events, and the newest estimates, one after each."""
+
+    forecaster: Forecaster
+    begun: TankFilled
+    before: Estimate | None
+    events: tuple[WaterEvent, ...]
+    estimates: tuple[Estimate, ...]
+    """The last belongs to all of ``events``, the one before to all but one, and so on."""
+
+    @property
+    def estimate(self) -> Estimate:
+        """What is known after all events."""
+        return self.estimates[-1]
+
+
+@dataclass(slots=True)
+class Cache:
+    """What was worked out at the last look, by tank; loses nothing but time when it is emptied."""
+
+    followed: dict[int, tuple[Followed, ...]] = field(default_factory=dict)
+
+
+def forecast_shift(
+    shift: ShiftState,
+    now: datetime,
+    cache: Cache | None = None,
+    priors: dict[int, Prior] | None = None,
+) -> dict[int, Forecast]:
+    """Return the forecast of each tank that holds water.
+
+    Pure but for the cache, which only saves work: only events that it has not seen are followed.
+    ``priors`` are by tank, from :func:`washmon.forecast.learning.priors_from`.
+    """
+    cache = Cache() if cache is None else cache
+    found = {}
+    for place, tank in enumerate(shift.tanks):
+        if tank.fill is None:
+            cache.followed.pop(tank.number, None)
+            continue
+        prior = (priors or {}).get(tank.number) or prior_for(shift.setup.commodity, place)
+        followed = follow_tank(
+            Forecaster(shift.setup, tank.spec, prior), tank, cache.followed.get(tank.number, ())
+        )
+        cache.followed[tank.number] = followed
+        found[tank.number] = look_ahead(
+            followed[-1].forecaster, followed[-1].estimate, now, pace_of(tank, now)
+        )
+    return found
+
+
+def follow_tank(
+    forecaster: Forecaster, tank: TankState, known: tuple[Followed, ...] = ()
+) -> tuple[Followed, ...]:
+    """Follow a tank through all its fills, taking up what is known of the very same events."""
+    found: list[Followed] = []
+    before = None
+    for place, fill in enumerate(tank.fills):
+        old = known[place] if place < len(known) else None
+        if old is not None and not (
+            old.before is before
+            and old.begun is fill.begun.event
+            and old.forecaster == forecaster
+        ):
+            old = None
+        events = tuple(events_of(tank, place))
+        kept = _KEPT if place == len(tank.fills) - 1 else 1
+        found.append(_follow(forecaster, fill, before, events, old, kept))
+        before = found[-1].estimate
+    return tuple(found)
+
+
+def _follow(
+    forecaster: Forecaster,
+    fill: Fill,
+    before: Estimate | None,
+    events: tuple[WaterEvent, ...],
+    old: Followed | None,
+    kept: int,
+) -> Followed:
+    done, estimates = 0, list[Estimate]()
+    if old is not None:
+        done = _same(old.events, events)
+        if done == len(old.events) == len(events):
+            return old
+        undone = len(old.events) - done
+        estimates = list(old.estimates[: max(0, len(old.estimates) - undone)])
+    if not estimates:
+        done, estimates = 0, [forecaster.begin(fill, before)]
+    for event in events[done:]:
+        estimates.append(forecaster.after(estimates[-1], event))
+    return Followed(forecaster, fill.begun.event, before, events, tuple(estimates[-kept:]))
+
+
+def _same(old: Sequence[WaterEvent], new: Sequence[WaterEvent]) -> int:
+    """Return how many events at the start are the very same."""
+    for place, (one, other) in enumerate(zip(old, new, strict=False)):
+        if one is not other:
+            return place
+    return min(len(old), len(new))
+
+
+def events_of(tank: TankState, place: int) -> Iterator[WaterEvent]:
+    """Yield what happened to one fill of a tank, in the order in which it happened."""
+    fill = tank.fills[place]
+    upto = tank.fills[place + 1].begun.batches if place + 1 < len(tank.fills) else None
+    washed = islice(tank.washed, fill.begun.batches, upto)
+    series: tuple[Iterator[Placed[WaterEvent]], ...] = (
+        iter(fill.readings),
+        iter(fill.doses),
+        iter(fill.acids),
+        iter(fill.exchanges),
+        washed,
+    )
+    for placed in heapq.merge(*series, key=lambda one: (one.event.at, one.seq)):
+        yield placed.event
+
+
+def pace_of(tank: TankState, now: datetime) -> Pace:
+    """Return how batches come to a tank, from the last few."""
+    recent = [placed.event for placed in tank.washed[-_RECENT:]]
+    if not recent:
+        return Pace()
+    gaps = [
+        minutes
+        for one, other in zip(recent, recent[1:], strict=False)
+        if 0 < (minutes := _minutes(one.at, other.at)) <= _LONGEST_GAP_MIN
+    ]
+    weights = [event.weight_kg for event in recent if event.weight_kg and event.weight_kg > 0]
+    usual = Pace()
+    spread = float(np.std(np.log(gaps))) if len(gaps) > 1 else usual.minutes_spread
+    return Pace(
+        minutes=median(gaps) if gaps else usual.minutes,
+        minutes_spread=max(0.1, spread) / max(1.0, len(gaps)) ** 0.5,
+        kg=median(weights) if weights else None,
+        since_min=max(0.0, _minutes(recent[-1].at, now)),
+    )
+
+
+def _minutes(then: datetime, now: datetime) -> float:
+    return (now - then).total_seconds() / 60
+
+
