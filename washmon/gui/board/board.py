@@ -9,7 +9,7 @@ from PySide6.QtGui import QColor, QHideEvent, QPainter, QPaintEvent, QResizeEven
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from washmon.gui.board.columns import GAP_PX, Columns
-from washmon.gui.board.flag_list import LIST_PX, FlagList, FlagRail
+from washmon.gui.board.flag_list import LIST_PX, RAIL_PX, FlagList, FlagRail
 from washmon.gui.board.notices import Banners, EmptyBoard
 from washmon.gui.board.panel import NARROWEST_PX
 from washmon.gui.board.presenter import present
@@ -23,6 +23,7 @@ from washmon.rules.snapshot import Mode, Snapshot
 FRAME_MS = 33
 AGES_MS = 10_000
 _MARGIN_PX = 12
+_TOP_PX = 8
 
 
 class Board(QWidget):
@@ -47,6 +48,7 @@ class Board(QWidget):
         self._came_at = 0.0
         self._drawn_at = float("-inf")
         self._view: BoardView | None = None
+        self._folded: bool | None = None
         self._frame = QTimer(self, singleShot=True)
         self._ages = QTimer(self, interval=AGES_MS)
         self.banners = Banners(self)
@@ -70,7 +72,7 @@ class Board(QWidget):
         self._row.addWidget(self.empty, 1)
         self._row.addWidget(self.flags)
         column = QVBoxLayout(self)
-        column.setContentsMargins(_MARGIN_PX, 8, _MARGIN_PX, 8)
+        column.setContentsMargins(_MARGIN_PX, _TOP_PX, _MARGIN_PX, _TOP_PX)
         column.setSpacing(GAP_PX)
         column.addWidget(self.banners)
         column.addLayout(self._row, 1)
@@ -85,7 +87,7 @@ class Board(QWidget):
     @property
     def folded(self) -> bool:
         """Whether the list of flags is folded to its count."""
-        return self._view is not None and self._must_fold()
+        return bool(self._folded)
 
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
         """Draw a snapshot now, or with the next frame where one was drawn just before."""
@@ -145,23 +147,25 @@ class Board(QWidget):
         """Place the list of flags: beside the columns, over them, or behind its count."""
         running = self._view is not None and bool(self._view.panels)
         folded = running and self._must_fold()
-        self.rail.setVisible(folded)
-        if folded:
-            self._row.removeWidget(self.flags)
-            self._row.addWidget(self.rail)
+        if folded is not self._folded:
+            self._folded = folded
+            gone, come = (self.flags, self.rail) if folded else (self.rail, self.flags)
+            self._row.removeWidget(gone)
+            self._row.addWidget(come)
             self._row.setAlignment(self.rail, Qt.AlignmentFlag.AlignTop)
-            self.flags.setVisible(self.rail.isChecked())
+            self.flags.lie_over(folded)
+        self.rail.setVisible(folded)
+        self.flags.setVisible(self.rail.isChecked() if folded else running)
+        if folded:
             self._lay_over()
-        else:
-            self._row.removeWidget(self.rail)
-            self._row.addWidget(self.flags)
-            self.flags.setVisible(running)
 
     def _lay_over(self) -> None:
-        area = self.contentsRect().adjusted(0, 8, 0, -8)
-        right = self.rail.x() - GAP_PX if self.rail.x() > LIST_PX else area.right() - 80
-        top = self.banners.geometry().bottom() + GAP_PX if self.banners.isVisible() else area.top()
-        self.flags.setGeometry(right - LIST_PX, top, LIST_PX, area.bottom() - top)
+        """Put the list over the columns, left of its count."""
+        right = self.width() - _MARGIN_PX - RAIL_PX - GAP_PX
+        top = self.columns.y() if self.columns.isVisible() else _TOP_PX
+        self.flags.setGeometry(
+            right - self.flags.width(), top, self.flags.width(), self.height() - _TOP_PX - top
+        )
         self.flags.raise_()
 
     @Slot()

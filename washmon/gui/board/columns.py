@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QScroller, QWidget
 
 from washmon.gui.board.panel import NARROWEST_PX, TankPanel
 from washmon.gui.board.views import PanelView
@@ -26,6 +26,7 @@ class Columns(QScrollArea):
         self.setWidgetResizable(True)
         self.setWidget(self._row_widget)
         self.setCornerWidget(QWidget())  # the style's own draws a stray line
+        QScroller.grabGesture(self.viewport(), QScroller.ScrollerGestureType.TouchGesture)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
 
     @property

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import (
     QAbstractButton,
     QHBoxLayout,
     QScrollArea,
+    QScroller,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -23,6 +24,7 @@ from washmon.gui.kit.theme import Size
 
 LIST_PX = 324
 RAIL_PX = 64
+_FRAME_PX = 12
 
 
 class FlagList(QWidget):
@@ -55,13 +57,22 @@ class FlagList(QWidget):
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.area.setWidget(scrolled)
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(6)
-        column.addWidget(self.head)
-        column.addWidget(self._calm_row)
-        column.addWidget(self.area, 1)
-        self.setFixedWidth(LIST_PX)
+        QScroller.grabGesture(self.area.viewport(), QScroller.ScrollerGestureType.TouchGesture)
+        self._over = False
+        self._column = QVBoxLayout(self)
+        self._column.setSpacing(6)
+        self._column.addWidget(self.head)
+        self._column.addWidget(self._calm_row)
+        self._column.addWidget(self.area, 1)
+        self.lie_over(False)
+
+    def lie_over(self, over: bool) -> None:  # noqa: FBT001 (as Qt's setters)
+        """Take a frame and a margin where the list lies over the columns."""
+        margin = _FRAME_PX if over else 0
+        self._over = over
+        self._column.setContentsMargins(margin, margin, margin, margin)
+        self.setFixedWidth(LIST_PX + 2 * margin)
+        self.update()
 
     @property
     def cards(self) -> list[FlagCard]:
@@ -120,7 +131,13 @@ class FlagList(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Cover what lies behind when the list lies over the columns."""
         del event
-        QPainter(self).fillRect(self.rect(), QColor(theme.current().paper))
+        shades = theme.current()
+        painter = QPainter(self)
+        painter.fillRect(self.rect(), QColor(shades.paper))
+        if self._over:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setPen(QPen(QColor(shades.hand), 2))
+            painter.drawRoundedRect(QRectF(self.rect()).adjusted(1, 1, -1, -1), 6, 6)
 
 
 class FlagRail(QAbstractButton):

@@ -166,6 +166,8 @@ class _Writer:
         return said
 
     def _when(self, event: Happened, batches: int) -> str:
+        if batches == 1:
+            return tr("{time} by {who}, after 1 batch", time=clock_words(event.at), who=event.by)
         return tr(
             "{time} by {who}, after {batches} batches",
             time=clock_words(event.at),

@@ -62,6 +62,7 @@ def product_name(setup: LineSetup, key: str) -> str:
 def answer_word(kind: StepKind) -> str:
     """Return what a person says who has done a step; empty where there is nothing to enter."""
     return {
+        StepKind.LEAVE: tr("Changed water"),
         StepKind.HOLD: tr("Hold them"),
         StepKind.CHANGE_WATER: tr("Changed water"),
         StepKind.LOWER: tr("Exchanged water"),
