@@ -204,6 +204,14 @@ def batches_in_question(tank: TankState) -> tuple[int, ...]:
     return tuple(dict.fromkeys(suspect))
 
 
+def since_last_good_check(tank: TankState) -> tuple[int, ...]:
+    """Return the journal places of the batches washed after the newest good check of this fill."""
+    if tank.fill is None:
+        return ()
+    good = [reading for reading in tank.fill.readings if _is_good(reading.event, tank.spec)]
+    return tuple(_between(tank, good[-1].event.at if good else tank.fill.at, None))
+
+
 def _between(tank: TankState, since: datetime, until: datetime | None) -> list[int]:
     return [
         batch.seq

@@ -242,6 +242,16 @@ def test_a_flag_that_asks_to_drain_fills_in_how_much(shed: Shed) -> None:
     assert kind_for(flag.step) is EntryKind.WATER
 
 
+def test_batches_since_the_last_good_check_can_be_held_before_any_is_bad(shed: Shed) -> None:
+    shed.wash(2)
+    shed.wait(1)
+    shed.read(1, 45)
+    since = [entry.seq for entry in shed.wash(3)]
+    batches = field(sheet_for(EntryKind.HOLD, ask(shed)), "batches")
+    assert [int(seq) for seq in batches.last.split(",")] == since
+    assert "good check (3)" in dict(batches.choices)[batches.last]
+
+
 def test_what_was_read_on_a_hold_is_what_is_held(shed: Shed) -> None:
     seqs = tuple(entry.seq for entry in shed.wash(3))
     spec = sheet_for(EntryKind.HOLD, ask(shed))

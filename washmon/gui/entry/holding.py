@@ -9,7 +9,7 @@ from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import Decision, HoldPlaced, HoldReleased
 from washmon.line.flags import Level, StepKind
 from washmon.line.state import Hold, TankState
-from washmon.rules.chlorine import batches_in_question
+from washmon.rules.chlorine import batches_in_question, since_last_good_check
 from washmon.units import Kind
 
 Seqs = tuple[int, ...]
@@ -46,6 +46,8 @@ def choices_of(ask: Ask, tank: TankState) -> dict[str, Seqs]:
     if isinstance(old, tuple):
         found[tr("As entered ({count})", count=len(old))] = old
     found[tr("In question ({count})", count=len(question))] = question
+    unchecked = since_last_good_check(tank)
+    found[tr("Since the last good check ({count})", count=len(unchecked))] = unchecked
     found[tr("This fill ({count})", count=len(in_fill))] = in_fill
     found[tr("The last one")] = washed[-1:]
     return {words: seqs for words, seqs in found.items() if seqs}

@@ -10,7 +10,7 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec, TankSpec
-from washmon.gui.kit.text import Tone
+from washmon.gui.kit.text import Tone, Weight
 from washmon.gui.kit.theme import Size
 
 
@@ -25,8 +25,9 @@ class MoreSheet(EntrySheet):
         self.more.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.more.clicked.connect(self.asked_more)
         self._head.addWidget(self.more)
-        self.note.set_tone(Tone.PLAIN)  # cautions stand there: they are to be read
-        self.note.setFont(theme.font(Size.BODY))
+        # Cautions stand there: they are to be read.
+        self.note.setFont(theme.font(Size.BODY, Weight.DemiBold))
+        self.note.set_tone(Tone.PLAIN)
 
     def ask(self, spec: SheetSpec, *, more: bool) -> None:
         """Open for ``spec``; ``more`` offers to widen it. What stands there is ready to replace."""
