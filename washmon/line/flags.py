@@ -59,6 +59,9 @@ class Caution(StrEnum):
     ACID = "acid"
     GAS = "gas"
     LABEL = "label"
+    PERACETIC = "peracetic"
+    CARBON_DIOXIDE = "carbon dioxide"
+    DISCHARGE = "discharge"
 
 
 class Amount(Struct, frozen=True):

@@ -7,20 +7,9 @@ from washmon.line.flags import Amount, Caution, Step, StepKind
 from washmon.line.measure import measured
 from washmon.line.message import Figure, Message
 from washmon.line.product import dose
+from washmon.line.reading import level_range
 from washmon.line.setup import LineSetup, Sanitizer, Tank
-from washmon.line.strip import strip_range
 from washmon.units import Kind
-
-METHOD_ERROR = {Method.KIT: 0.10, Method.METER: 0.05}
-"""Relative error of a reading, common practice; a strip has a range instead."""
-
-
-def level_range(fac_mg_l: float, method: Method) -> tuple[float, float]:
-    """Return between which levels, mg/L, the water may be when a method reads this."""
-    if method is Method.STRIP:
-        return strip_range(fac_mg_l)
-    error = METHOD_ERROR[method] * fac_mg_l
-    return fac_mg_l - error, fac_mg_l + error
 
 
 def say_step(kind: StepKind, text: str, **values: str | int | Figure) -> Step:

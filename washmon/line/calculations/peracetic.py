@@ -1,0 +1,233 @@
+"""Peracetic acid: the dose, and the limits that it and what comes with it must keep."""
+
+from dataclasses import replace
+
+from washmon.chemistry.peracetic import (
+    HIGHEST_PAA_MG_L,
+    LIMIT_HEDP_MG_L,
+    LIMIT_PAA_MG_L,
+    LIMIT_PEROXIDE_MG_L,
+    Contents,
+    PeraceticProduct,
+    contents_at,
+    highest_paa_mg_l,
+    peracetic_dose_ml,
+    with_peracetic,
+)
+from washmon.chemistry.titration import tank_water
+from washmon.chemistry.water import at_ph, ph_of
+from washmon.line.calculations.amounts import pour
+from washmon.line.calculations.asking import Answers, Field, beside, between
+from washmon.line.calculations.fields import (
+    ALKALINITY,
+    IF_KNOWN,
+    PH,
+    SOURCE_PH,
+    TEMPERATURE,
+    THE_PRODUCT,
+    THE_TANK,
+    VOLUME,
+)
+from washmon.line.calculations.result import Calculation, Known, Line, Result, Value
+from washmon.line.flags import Caution
+from washmon.line.message import Figure, Message
+from washmon.line.setup import LineSetup, Tank
+from washmon.units import Kind
+
+USUAL_DENSITY_KG_L = 1.12
+LIMITS = {"paa": LIMIT_PAA_MG_L, "peroxide": LIMIT_PEROXIDE_MG_L, "hedp": LIMIT_HEDP_MG_L}
+NAMES = {
+    "paa": "Peracetic acid",
+    "peroxide": "Hydrogen peroxide",
+    "hedp": "HEDP, a stabiliser",
+}
+OVER = {
+    "paa": "This would be over the federal limit for peracetic acid.",
+    "peroxide": "This would be over the federal limit for hydrogen peroxide.",
+    "hedp": "This would be over the federal limit for HEDP, the stabiliser.",
+}
+
+
+def _level(key: str, label: str, usual: float | None = None, *, optional: bool = False) -> Field:
+    return Field(
+        key,
+        label,
+        Kind.CONCENTRATION,
+        group=THE_TANK,
+        usual=usual,
+        optional=optional,
+        check=between("peracetic acid", 0.0, HIGHEST_PAA_MG_L, "ppm"),
+    )
+
+
+def compute(answers: Answers) -> Result:
+    """Return the dose and what the water then holds, against 21 CFR 173.315."""
+    volume_l, level, target = (answers.amount(key) for key in ("volume", "from", "to"))
+    product = _product(answers)
+    with beside("to"):
+        amount = float(peracetic_dose_ml(volume_l, level, target, product))
+        to_add = pour(amount, answers.circumstances)
+        contents = _contents(answers, product)
+    over = contents.over
+    highest = highest_paa_mg_l(product)
+    ph_lines, ph_data = _ph_after(answers, product, target - level)
+    return Result(
+        headline=Message("Add about {amount}", {"amount": to_add.words}),
+        then=Message("Stir, wait, read peracetic acid again, in ppm PAA."),
+        lines=(
+            Line("Worked out", Message("{amount}", {"amount": to_add.figure})),
+            *_against_limits(contents, product),
+            Line("Most PAA of a fresh fill", Message("{most}", {"most": _ppm(highest)})),
+            *ph_lines,
+        ),
+        notes=(*to_add.notes, *_over(over, highest)),
+        cautions=(Caution.PERACETIC, Caution.LABEL),
+        how=_how(product),
+        sources=(
+            "Limits: 21 CFR 173.315(a)(5), produce that is not a raw commodity; else the label",
+            "Mass balance by weight % and density; pKa 8.2 of peracetic acid, value from memory",
+        ),
+        data={
+            **to_add.data,
+            "paa_mg_l": round(contents.paa_mg_l, 2),
+            "peroxide_mg_l": round(contents.peroxide_mg_l, 2),
+            "hedp_mg_l": round(contents.hedp_mg_l, 3),
+            "over_limits": ", ".join(over),
+            "highest_paa_mg_l": round(highest, 2),
+            **ph_data,
+        },
+    )
+
+
+def _product(answers: Answers) -> PeraceticProduct:
+    with beside("paa"):
+        return PeraceticProduct(
+            paa_pct=answers.amount("paa"),
+            peroxide_pct=answers.amount("peroxide"),
+            density_kg_l=answers.amount("density"),
+            acetic_pct=answers.amount("acetic"),
+            hedp_pct=answers.amount("hedp"),
+        )
+
+
+def _contents(answers: Answers, product: PeraceticProduct) -> Contents:
+    """Return what the water holds after the dose, with the peroxide that was there before it."""
+    target, level = answers.amount("to"), answers.amount("from")
+    fresh = contents_at(target, product)
+    before = answers.maybe("peroxide-now")
+    if before is None:
+        return fresh
+    peroxide = before + contents_at(target - level, product).peroxide_mg_l
+    return replace(fresh, peroxide_mg_l=peroxide)
+
+
+def _against_limits(contents: Contents, product: PeraceticProduct) -> tuple[Line, ...]:
+    values = {
+        "paa": contents.paa_mg_l,
+        "peroxide": contents.peroxide_mg_l,
+        "hedp": contents.hedp_mg_l,
+    }
+    if product.hedp_pct <= 0:
+        del values["hedp"]
+    return tuple(
+        Line(
+            NAMES[name],
+            Message("{level}, limit {limit}", {"level": _ppm(level), "limit": _ppm(LIMITS[name])}),
+            notable=name in contents.over,
+        )
+        for name, level in values.items()
+    )
+
+
+def _over(over: tuple[str, ...], highest: float) -> tuple[Message, ...]:
+    if not over:
+        return ()
+    at_most = Message(
+        "With this product a fresh fill keeps all limits up to {highest} of PAA; its label may "
+        "say less.",
+        {"highest": _ppm(highest)},
+    )
+    return (*(Message(OVER[name]) for name in over), at_most)
+
+
+def _ph_after(
+    answers: Answers, product: PeraceticProduct, rise: float
+) -> tuple[tuple[Line, ...], dict[str, Value]]:
+    ph, alkalinity = answers.maybe("ph"), answers.maybe("alkalinity")
+    if ph is None or alkalinity is None:
+        return (), {}
+    with beside("ph"):
+        rest = (answers.amount("source-ph"), answers.amount("temperature"), 0.0)
+        water = at_ph(tank_water(alkalinity, *rest), ph)
+        after = ph_of(with_peracetic(water, rise, product))
+    line = Line("pH after it", Message("{ph}", {"ph": Figure(round(after, 1), Kind.PH)}))
+    return (line,), {"ph_after": round(after, 2)}
+
+
+def _how(product: PeraceticProduct) -> tuple[Message, ...]:
+    return (
+        Message(
+            "Amount = volume × rise ÷ (percent by weight × density): {paa} at {density}. Leaving "
+            "out the density would give a tenth too much.",
+            {
+                "paa": Figure(product.paa_pct, Kind.PERCENT),
+                "density": Figure(product.density_kg_l, Kind.DENSITY),
+            },
+        ),
+        Message(
+            "Peroxide and stabiliser come with each dose and stay as PAA is used up: after doses "
+            "on top of each other, measure peroxide and enter it."
+        ),
+    )
+
+
+def _ppm(value: float) -> Figure:
+    return Figure(value, Kind.CONCENTRATION)
+
+
+def known(setup: LineSetup, tank: Tank) -> Known:
+    """Return the volume of a tank."""
+    del setup
+    return {"volume": tank.volume_l}
+
+
+def _percent(key: str, label: str, usual: float | None = None) -> Field:
+    return Field(
+        key,
+        label,
+        Kind.PERCENT,
+        group=THE_PRODUCT,
+        usual=usual,
+        check=between("percent", 0.0, 100.0, "%"),
+    )
+
+
+PERACETIC = Calculation(
+    "peracetic",
+    "Peracetic acid",
+    "The dose, and the limits that it and its peroxide must keep.",
+    (
+        VOLUME,
+        _level("from", "PAA now", 0.0),
+        _level("to", "Target PAA"),
+        _level("peroxide-now", "Peroxide now, if measured", optional=True),
+        _percent("paa", "Peracetic acid"),
+        _percent("peroxide", "Hydrogen peroxide"),
+        _percent("acetic", "Acetic acid", 0.0),
+        _percent("hedp", "HEDP", 0.0),
+        Field(
+            "density",
+            "Density",
+            Kind.DENSITY,
+            group=THE_PRODUCT,
+            usual=USUAL_DENSITY_KG_L,
+            check=between("density of the product", 0.95, 1.45, "kg/L"),
+        ),
+        PH.left_open(IF_KNOWN),
+        ALKALINITY,
+        SOURCE_PH,
+        replace(TEMPERATURE, group=IF_KNOWN),
+    ),
+    compute,
+    known,
+)

@@ -1,0 +1,108 @@
+"""What an amount of hypochlorite does to a tank."""
+
+from math import hypot
+
+from washmon.chemistry.hypochlorite import HIGHEST_LEVEL_MG_L, rise_from_solid_mg_l, rise_mg_l
+from washmon.chemistry.uncertainty import LABEL_ERROR, VOLUME_ERROR
+from washmon.line.calculations.asking import (
+    YES,
+    Answers,
+    Field,
+    Instead,
+    beside,
+    between,
+)
+from washmon.line.calculations.fields import LEVEL, THE_PRODUCT, VOLUME
+from washmon.line.calculations.product import PRODUCT, known_product, product_of
+from washmon.line.calculations.result import Calculation, Known, Line, Result
+from washmon.line.flags import Caution
+from washmon.line.message import Figure, Message, Moment
+from washmon.line.setup import LineSetup, Tank
+from washmon.units import Kind
+
+ADDED = Field(
+    "amount",
+    "Amount of it",
+    Kind.SMALL_VOLUME,
+    group=THE_PRODUCT,
+    check=between("amount added", 1e-6, 1e6),
+    instead=Instead("solid", frozenset({YES}), Kind.MASS),
+)
+
+
+def compute(answers: Answers) -> Result:
+    """Return the rise that an amount makes in clean water, with its range."""
+    volume_l, level, added = (answers.amount(key) for key in ("volume", "from", "amount"))
+    product = product_of(answers)
+    with beside("amount"):
+        if product.solid:
+            rise = float(rise_from_solid_mg_l(volume_l, added, product.strength))
+        else:
+            rise = float(rise_mg_l(volume_l, level, added, product.strength))
+    error = hypot(VOLUME_ERROR, LABEL_ERROR)
+    after, low, high = (level + rise * factor for factor in (1.0, 1 - error, 1 + error))
+    notes = (_TOO_MUCH,) if after > HIGHEST_LEVEL_MG_L else ()
+    return Result(
+        headline=Message("It raises the water by about {rise}", {"rise": _ppm(rise)}),
+        then=Message("Clean water: dirt takes some of it. Read again before adding more."),
+        lines=(
+            Line("From", Message("{level}", {"level": _ppm(level)})),
+            Line(
+                "To about",
+                Message("{after} ({low} to {high})", _figures(after=after, low=low, high=high)),
+            ),
+        ),
+        notes=notes,
+        cautions=(Caution.HYPOCHLORITE, Caution.LABEL),
+        how=(
+            product.how(answers.circumstances.decimal_point),
+            Message(
+                "Rise = amount × strength ÷ volume of water: {amount} in {volume}, the volume "
+                "added counted.",
+                {
+                    "amount": Figure(added, Kind.MASS if product.solid else Kind.SMALL_VOLUME),
+                    "volume": Figure(volume_l, Kind.VOLUME),
+                },
+            ),
+        ),
+        sources=(
+            "Strength and mass balance: White, Handbook of Chlorination (1972)",
+            "Errors of 5 % in the volume, 10 % in the label: common practice, no published source",
+        ),
+        data={
+            "rise_mg_l": round(rise, 2),
+            "level_after_mg_l": round(after, 2),
+            "level_after_low_mg_l": round(low, 2),
+            "level_after_high_mg_l": round(high, 2),
+            "available_chlorine": round(product.strength, 2),
+            "available_chlorine_unit": product.unit,
+            "density_kg_l": product.density_kg_l,
+            "density_guessed": product.guessed,
+        },
+    )
+
+
+_TOO_MUCH = Message("This is no wash water any more: check the amount and its unit.")
+
+
+def _ppm(value: float) -> Figure:
+    return Figure(value, Kind.CONCENTRATION)
+
+
+def _figures(**values: float) -> dict[str, str | int | Figure | Moment]:
+    return {name: _ppm(value) for name, value in values.items()}
+
+
+def known(setup: LineSetup, tank: Tank) -> Known:
+    """Return what the set-up says of the tank and its product."""
+    return {"volume": tank.volume_l, **known_product(setup, tank)}
+
+
+RISE = Calculation(
+    "rise",
+    "What will this amount do?",
+    "How far an amount of hypochlorite raises the level.",
+    (VOLUME, LEVEL, *PRODUCT, ADDED),
+    compute,
+    known,
+)
