@@ -1,0 +1,194 @@
+"""From Enter to the drawn Board, at the end of a long shift, against its two bare ingredients."""
+
+import sqlite3
+import statistics
+import sys
+import time
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import numpy as np
+import pyqtgraph as pg
+import pytest
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from tests.shed import a_setup, a_tank
+from washmon.gui.board_page import BoardPage
+from washmon.gui.desk import Desk
+from washmon.gui.entry.ask import EntryKind
+from washmon.gui.kit import theme
+from washmon.gui.kit.trend import Trend
+from washmon.gui.main_window import MainWindow
+from washmon.gui.rooms import Room
+from washmon.gui.settings import Settings
+from washmon.line.events import (
+    BatchWashed,
+    Event,
+    Method,
+    ReadingTaken,
+    SetupSaved,
+    ShiftStarted,
+    TankFilled,
+)
+from washmon.line.setup import Lot
+from washmon.recorder import wall_clock
+from washmon.store.store import Store
+
+TANKS = 6
+EVENTS = 1500
+HOURS = 10
+ROUNDS = 15
+
+
+def a_long_shift() -> tuple[list[Event], list[Event]]:
+    """Return the set-up's event, and ten hours on six tanks that end a minute ago."""
+    numbers = tuple(range(1, TANKS + 1))
+    setup = a_setup(*(a_tank(number, f"Tank {number}", batches_per_fill=900) for number in numbers))
+    end = wall_clock() - timedelta(minutes=1)
+    at = end - timedelta(hours=HOURS)
+    begun = ShiftStarted(at=at, by="RM", setup=setup, lots=(Lot(code="L-1", produce="chard"),))
+    events: list[Event] = [begun]
+    events += [TankFilled(at=at, by="RM", tank=n, volume_l=500) for n in numbers]
+    pause = (end - at) / (EVENTS - len(events))
+    turn = 0
+    while len(events) < EVENTS:
+        at += pause
+        turn += 1
+        if turn % 4 == 0:
+            events.append(BatchWashed(at=at, by="RM", tanks=numbers, lot="L-1"))
+        else:
+            fac = 50.0 + 5 * (turn % 3 - 1)
+            events.append(
+                ReadingTaken(
+                    at=at,
+                    by="RM",
+                    tank=turn % TANKS + 1,
+                    fac_mg_l=fac,
+                    fac_method=Method.KIT,
+                    ph=7.0,
+                    turbidity_ntu=20.0,
+                )
+            )
+    return [SetupSaved(at=begun.at, by="RM", setup=setup)], events
+
+
+@pytest.fixture
+def window(qapp: QApplication, tmp_path: Path) -> Iterator[MainWindow]:
+    """Return the window on a shift that is ten hours old."""
+    theme.apply(qapp, theme.BRIGHT)
+    store = Store.open(tmp_path / "shed.db")
+    saved, events = a_long_shift()
+    store.append("site", saved, wall_clock())
+    store.append("shift-long", events, wall_clock())
+    window = MainWindow(Desk(store), Settings(tmp_path / "shed.ini"))
+    window.begin()
+    yield window
+    window.close()
+
+
+class Painted(QObject):
+    """Counts the paints of one widget."""
+
+    def __init__(self, watched: QObject) -> None:
+        super().__init__()
+        self.times = 0
+        watched.installEventFilter(self)
+
+    def eventFilter(self, _watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+        if event.type() is QEvent.Type.Paint:
+            self.times += 1
+        return False
+
+
+def settle(app: QApplication) -> None:
+    """Let everything that waits be drawn."""
+    for _ in range(5):
+        app.processEvents()
+
+
+def entered_s(app: QApplication, window: MainWindow, page: BoardPage, value: str) -> float:
+    """Type a reading of tank 1 and return the time from the last Enter to the painted trend."""
+    page.open_entry(EntryKind.READING, tank=1)
+    sheet = page.entries.sheet
+    while not sheet.isVisible():
+        app.processEvents()
+    for text in (value, "7.0", "20"):
+        target = app.focusWidget()
+        assert target is not None
+        QTest.keyClicks(target, text)
+        if text != "20":
+            QTest.keyClick(target, Qt.Key.Key_Return)
+    target = app.focusWidget()
+    assert target is not None
+    settle(app)
+    before = window.snapshot.shift.last_seq if window.snapshot and window.snapshot.shift else -1
+    trend = page.board.columns.panels[0].findChild(Trend)
+    assert trend is not None
+    view = trend.findChild(pg.GraphicsView)
+    assert view is not None
+    painted = Painted(view.viewport())
+    start = time.perf_counter()
+    QTest.keyClick(target, Qt.Key.Key_Return)
+    while True:
+        app.processEvents()
+        shift = window.snapshot.shift if window.snapshot else None
+        if (
+            shift is not None
+            and shift.last_seq > before
+            and painted.times
+            and not sheet.isVisible()
+        ):
+            break
+        assert time.perf_counter() - start < 10, "no answer"
+    return time.perf_counter() - start
+
+
+def bare_s(app: QApplication, path: Path, curve: tuple[np.ndarray, np.ndarray]) -> list[float]:
+    """Return times of one durable commit followed by one redraw of the same curve."""
+    db = sqlite3.connect(path, isolation_level=None)
+    db.execute("PRAGMA journal_mode=WAL")
+    db.execute("PRAGMA synchronous=FULL")
+    db.execute("CREATE TABLE journal (seq INTEGER PRIMARY KEY, body BLOB)")
+    plot = pg.PlotWidget()
+    plot.resize(330, 280)
+    item = plot.plot(*curve, symbol="o", antialias=True)
+    plot.show()
+    settle(app)
+    painted = Painted(plot.viewport())
+    times = []
+    for turn in range(ROUNDS):
+        painted.times = 0
+        start = time.perf_counter()
+        db.execute("BEGIN IMMEDIATE")
+        db.execute("INSERT INTO journal (body) VALUES (?)", (b"x" * 300,))
+        db.execute("COMMIT")
+        item.setData(curve[0], curve[1] + turn)
+        while not painted.times:
+            app.processEvents()
+        times.append(time.perf_counter() - start)
+    plot.close()
+    db.close()
+    return times
+
+
+@pytest.mark.benchmark_ratio
+def test_enter_to_drawn_board_stays_near_a_commit_and_a_redraw(
+    qtbot: QtBot, qapp: QApplication, window: MainWindow, tmp_path: Path
+) -> None:
+    qtbot.waitUntil(lambda: window.rooms.room is Room.BOARD and window.snapshot is not None)
+    page = window.rooms.page(Room.BOARD)
+    assert isinstance(page, BoardPage)
+    ours = [entered_s(qapp, window, page, str(48 + turn % 4)) for turn in range(ROUNDS)]
+    batches = np.linspace(0, 370, 190)
+    bare = bare_s(qapp, tmp_path / "bare.db", (batches, 50 + 5 * np.sin(batches)))
+    ratio = statistics.median(ours) / statistics.median(bare)
+    sys.stdout.write(
+        f"Enter to drawn Board {1000 * statistics.median(ours):.1f} ms, "
+        f"bare commit and redraw {1000 * statistics.median(bare):.1f} ms, ratio {ratio:.2f}\n"
+    )
+
+    assert ratio < 3.0

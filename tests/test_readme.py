@@ -1,0 +1,34 @@
+"""The README tells what the program does today."""
+
+import re
+from pathlib import Path
+
+from tests.tools.make_readme import README, with_parts
+from washmon.cli.records import TableName
+from washmon.reports.tables import TABLES
+from washmon.rules import all_rules
+
+ROOT = Path(__file__).parents[1]
+
+
+def test_rules_and_csv_columns_stand_in_the_readme_as_the_program_has_them() -> None:
+    text = README.read_text(encoding="utf-8")
+    assert with_parts(text) == text
+    assert all(f"`{rule.id}`" in text for rule in all_rules())
+
+
+def test_every_table_can_be_exported_from_the_command_line() -> None:
+    assert [table.key for table in TABLES] == [name.value for name in TableName]
+
+
+def test_every_picture_of_the_readme_is_there() -> None:
+    pictures = re.findall(r"!\[[^]]*\]\(([^)]+)\)", README.read_text(encoding="utf-8"))
+    assert pictures
+    assert all((ROOT / picture).is_file() for picture in pictures)
+
+
+def test_the_ci_finds_the_test_command() -> None:
+    text = README.read_text(encoding="utf-8")
+    command = re.search(r"<!-- tests -->\n```sh\n(.+?)\n```", text)
+    assert command is not None
+    assert "pytest" in command[1]

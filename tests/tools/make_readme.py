@@ -1,0 +1,37 @@
+"""Writes the parts of the README that the program itself knows: rules and CSV columns.
+
+Run ``python -m tests.tools.make_readme`` after a rule or a column was added; a test compares.
+"""
+
+import re
+from pathlib import Path
+
+from washmon.reports.csv_export import dictionary_markdown
+from washmon.rules import all_rules
+
+README = Path(__file__).parents[2] / "README.md"
+
+
+def rules_markdown() -> str:
+    """Return the table of rules."""
+    rows = [f"| `{rule.id}` | {rule.title} | {rule.source} |" for rule in all_rules()]
+    return "\n".join(["| id | says | source |", "| --- | --- | --- |", *rows]) + "\n"
+
+
+def with_parts(text: str) -> str:
+    """Return the README with its generated parts made anew."""
+    for name, part in (("rules", rules_markdown()), ("dictionary", dictionary_markdown())):
+        marked = rf"(<!-- {name} -->\n).*?(<!-- end of {name} -->)"
+        text, found = re.subn(
+            marked,
+            lambda match, part=part: f"{match[1]}\n{part}\n{match[2]}",
+            text,
+            flags=re.DOTALL,
+        )
+        if found != 1:
+            raise ValueError(f"README.md has no place for {name}.")
+    return text
+
+
+if __name__ == "__main__":
+    README.write_text(with_parts(README.read_text(encoding="utf-8")), encoding="utf-8")
