@@ -94,12 +94,13 @@ def test_each_cause_is_marked_where_it_is_shown() -> None:
     shed.fill()
     shed.dose(ml=200)
     shed.wait(6).read(fac=50, ph=7, look=Card.GONE, water_c=9, pulp_c=14)
-    shed.wash(3)
+    shed.wash(3, contact_s=40)
     shed.wait(70)
     assert looks(panel(present(see(shed), ME))) == {
         "Card": Look.ACT,
         "Water": Look.ACT,
         "Pulp": Look.ACT,
+        "Contact": Look.ACT,
         "age": Look.ACT,
         "facts": Look.ACT,
     }

@@ -127,7 +127,7 @@ class _Panels:
                 reading=level,
             ),
             limits=_limits(limits, self._person),
-            values=Values(tank.fill, causes, self._person).views(),
+            values=Values(tank, causes, self._person).views(),
             step=_step(advice, self._person),
             trend=trend,
         )

@@ -10,7 +10,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
 from washmon.line.events import ReadingTaken
 from washmon.line.flags import Flag, Level
-from washmon.line.state import Fill, Placed
+from washmon.line.state import Placed, TankState
 from washmon.rules.chlorine import active_share_pct
 from washmon.units import Kind
 
@@ -27,6 +27,7 @@ CAUSES = {
     "ph-gas": ("ph",),
     "cloudy": ("cloudiness", "card"),
     "water-too-cold": ("water", "pulp"),
+    "contact-short": ("contact",),
     "batches": ("facts",),
     "hours": ("facts",),
     "overdue": ("age",),
@@ -49,16 +50,17 @@ def causing(flags: Iterable[Flag]) -> dict[str, Look]:
 
 
 class Values:
-    """Writes the small values of one fill."""
+    """Writes the small values of the water that is in a tank now."""
 
-    def __init__(self, fill: Fill | None, causes: dict[str, Look], person: Person) -> None:
-        self._fill = fill
+    def __init__(self, tank: TankState, causes: dict[str, Look], person: Person) -> None:
+        self._tank = tank
+        self._fill = tank.fill
         self._causes = causes
         self._person = person
         self._newest = self._latest("fac_mg_l")
 
     def views(self) -> tuple[ValueView, ...]:
-        """Return pH always, and of the others what was measured in this fill."""
+        """Return pH always, the others where they were measured, contact where it is short."""
         found = (
             self._plain("ph", tr("pH"), "ph", Kind.PH)
             or ValueView(tr("pH"), DASH, hint=tr("Not measured in this fill")),
@@ -68,6 +70,7 @@ class Values:
             self._plain("water", tr("Water"), "water_c", Kind.TEMPERATURE),
             self._plain("pulp", tr("Pulp"), "pulp_c", Kind.TEMPERATURE),
             self._combined(),
+            self._contact(),
             self._plain("orp", tr("ORP"), "orp_mv", Kind.POTENTIAL),
         )
         return tuple(view for view in found if view is not None)
@@ -118,6 +121,15 @@ class Values:
         text = self._person.show(max(0.0, place.event.total_mg_l - free), Kind.CONCENTRATION)
         hint = tr("Total chlorine {total} less free chlorine", total=total)
         return self._view("combined", tr("Combined"), text, place, hint)
+
+    def _contact(self) -> ValueView | None:
+        look = self._causes.get("contact")
+        timed = [one.event for one in self._tank.washed if one.event.contact_s is not None]
+        if look is None or not timed or timed[-1].contact_s is None:
+            return None
+        text = self._person.show(timed[-1].contact_s, Kind.CONTACT_TIME)
+        when = tr("{time} by {who}", time=clock_words(timed[-1].at), who=timed[-1].by)
+        return ValueView(tr("Contact"), text, look, hint=when)
 
     def _view(self, key: str, name: str, text: str, place: Place, hint: str = "") -> ValueView:
         event = place.event
