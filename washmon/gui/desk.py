@@ -10,6 +10,7 @@ from itertools import count
 from typing import Any
 
 from PySide6.QtCore import QObject, Qt, Signal, Slot
+from shiboken6 import isValid
 
 from washmon.line.events import Event
 from washmon.line.message import Message
@@ -58,7 +59,10 @@ class Desk(QObject):
         return ticket
 
     def read(self, query: Callable[[Store], object], then: Callable[[Any], None]) -> int:
-        """Run a query on the recorder's thread, then ``then`` with its result on the window's."""
+        """Run a query on the recorder's thread, then ``then`` with its result on the window's.
+
+        A ``then`` that is a method of a deleted QObject is not called.
+        """
         ticket = next(self._tickets)
         self._callbacks[ticket] = then
 
@@ -74,7 +78,10 @@ class Desk(QObject):
 
     @Slot(int, object)
     def _hand_over(self, ticket: int, result: object) -> None:
-        self._callbacks.pop(ticket)(result)
+        then = self._callbacks.pop(ticket)
+        owner = getattr(then, "__self__", None)
+        if not isinstance(owner, QObject) or isValid(owner):  # the page may be gone by now
+            then(result)
 
     def close(self) -> None:
         """Finish what was asked for and close the database."""
