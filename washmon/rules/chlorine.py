@@ -1,9 +1,10 @@
 """Rules on free chlorine: too little, too much, and what was washed meanwhile."""
 
+from bisect import bisect_right
 from datetime import datetime
 
 from washmon.chemistry.speciation import hocl_share
-from washmon.line.events import ReadingTaken
+from washmon.line.events import BatchWashed, ReadingTaken
 from washmon.line.flags import Level, Step, StepKind
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.product import strength
@@ -213,11 +214,15 @@ def since_last_good_check(tank: TankState) -> tuple[int, ...]:
 
 
 def _between(tank: TankState, since: datetime, until: datetime | None) -> list[int]:
-    return [
-        batch.seq
-        for batch in tank.washed
-        if batch.event.at > since and (until is None or batch.event.at <= until)
-    ]
+    """Return the places of the batches after one moment, up to and with another."""
+    washed = tank.washed  # in the order in which it happened
+    first = bisect_right(washed, since, key=_when)
+    last = len(washed) if until is None else bisect_right(washed, until, key=_when)
+    return [batch.seq for batch in washed[first:last]]
+
+
+def _when(batch: Placed[BatchWashed]) -> datetime:
+    return batch.event.at
 
 
 @rule(
@@ -232,7 +237,8 @@ def product_to_hold(sight: Sight) -> Finding | None:
     loose = tuple(seq for seq in batches_in_question(sight.tank) if seq not in held)
     if not loose:
         return None
-    washed = [batch.event for batch in sight.tank.washed if batch.seq in loose]
+    named = frozenset(loose)
+    washed = [batch.event for batch in sight.tank.washed if batch.seq in named]
     text = "Hold {count} batches washed from {first} to {last}: set them aside and mark them"
     if len(loose) == 1:
         text = "Hold the batch washed at {first}: set it aside and mark it"

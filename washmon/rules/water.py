@@ -97,7 +97,7 @@ def hours_used_up(sight: Sight) -> Finding | None:
 def doses_do_not_hold(sight: Sight) -> Finding | None:
     """Ask for a water change where the last two doses each lasted only a few batches."""
     fewest = sight.spec.min_batches_per_dose
-    lasted = [_batches_held(sight, place) for place in range(len(sight.fill.doses))][-IN_A_ROW:]
+    lasted = [_batches_held(sight, at) for at in range(len(sight.fill.doses))[-IN_A_ROW:]]
     if len(lasted) < IN_A_ROW or any(held is None or held >= fewest for held in lasted):
         return None
     low = next(
