@@ -6,7 +6,7 @@ from concurrent.futures import Future, wait
 from pathlib import Path
 from typing import Any, TypeVar
 
-from PySide6.QtCore import QObject, QStandardPaths, Signal, Slot
+from PySide6.QtCore import QCoreApplication, QObject, QStandardPaths, Signal, Slot
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QProgressBar, QWidget
 
 from washmon.gui.context import translated
@@ -129,6 +129,8 @@ class ExportBar(QWidget):
         row.addWidget(self.progress)
         row.addWidget(self.cancel)
         self.cancel.clicked.connect(self._cancel)
+        if (app := QCoreApplication.instance()) is not None:
+            app.aboutToQuit.connect(self.stop)
         self._show_working(working=False)
 
     @property
@@ -165,8 +167,9 @@ class ExportBar(QWidget):
         self._show_working(working=True)
         self._job.start()
 
+    @Slot()
     def stop(self) -> None:
-        """Cancel what is being written and wait for it, as when the window closes."""
+        """Cancel what is being written and wait for it, as when the program ends."""
         if self._job is not None:
             self._job.cancel()
             self._job.wait()

@@ -57,8 +57,3 @@ class Logbook(QWidget):
         self._stack.setCurrentWidget(self.page)
         self.page.open(chain, self._person)
         self.page.tabs.setFocus()
-
-    def stop(self) -> None:
-        """Cancel files in the making, as when the window closes."""
-        self.list.bar.stop()
-        self.page.stop()

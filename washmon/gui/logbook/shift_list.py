@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from datetime import date, datetime, time, timedelta
+from typing import NamedTuple
 
 from PySide6.QtCore import QDate, Qt, Signal, Slot
 from PySide6.QtWidgets import QDateEdit, QHBoxLayout, QVBoxLayout, QWidget
@@ -26,6 +27,13 @@ from washmon.store.store import Store
 _DAYS = 90
 _AT_ONCE = 100
 """Shifts whose summaries are read in one go, so that entries get in between."""
+
+
+class Found(NamedTuple):
+    """What the store found, and for which asking."""
+
+    asked: int
+    shifts: list[ShiftRow]
 
 
 class ShiftList(QWidget):
@@ -112,18 +120,14 @@ class ShiftList(QWidget):
         """Read the shifts of the chosen days; :attr:`loaded` follows."""
         since, until = _begin(self.since), _begin(self.until, days_later=1)
 
-        def query(store: Store) -> list[ShiftRow]:
-            return store.shifts(since=since, until=until)
-
         self._asked += 1
-        self._desk.read(query, self._receiver(self._asked))
+        self._desk.read(_shifts(self._asked, since, until), self._receive)
 
-    def _receiver(self, asked: int) -> Callable[[object], None]:
-        def receive(result: object) -> None:
-            if asked == self._asked:  # else other days have been chosen since
-                self._show(result)
-
-        return receive
+    def _receive(self, result: object) -> None:
+        if not isinstance(result, Found):
+            self._show(result)
+        elif result.asked == self._asked:  # else other days have been chosen since
+            self._show(result.shifts)
 
     def _show(self, result: object) -> None:
         self.trouble.setVisible(not isinstance(result, list))
@@ -213,6 +217,13 @@ class ShiftList(QWidget):
         first, last = shown[-1].started_at.date(), shown[0].started_at.date()
         line = lines.pop() if len(lines) == 1 else ""
         self.bar.ask(SUMMARIES, chains, suggested_name(SUMMARIES, line, first, last))
+
+
+def _shifts(asked: int, since: datetime, until: datetime) -> Callable[[Store], Found]:
+    def query(store: Store) -> Found:
+        return Found(asked, store.shifts(since=since, until=until))
+
+    return query
 
 
 def _batches(chains: Sequence[str]) -> Callable[[Store], dict[str, int]]:

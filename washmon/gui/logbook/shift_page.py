@@ -130,10 +130,6 @@ class ShiftPage(QWidget):
         self.tabs.setCurrentIndex(tab)
         self._read()
 
-    def stop(self) -> None:
-        """Cancel a file in the making, as when the window closes."""
-        self.bar.stop()
-
     @Slot()
     def show_holds(self) -> None:
         """Turn to the holds."""

@@ -1,0 +1,143 @@
+"""CSV from the window: files beside a running shift, cancelled, refused, and asked for."""
+
+import csv
+import threading
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QFileDialog
+from pytestqt.qtbot import QtBot
+
+from tests.gui.logbook.conftest import READER
+from washmon.gui.desk import Desk
+from washmon.gui.logbook.exporting import ExportBar, ExportJob
+from washmon.gui.logbook.shift_list import ShiftList
+from washmon.gui.logbook.shift_page import ShiftPage
+from washmon.reports.tables import READINGS, SUMMARIES
+
+
+def rows_of(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file, strict=True))
+
+
+def a_bar(qtbot: QtBot, desk: Desk) -> ExportBar:
+    bar = ExportBar(desk)
+    qtbot.addWidget(bar)
+    bar.show()
+    return bar
+
+
+def test_a_range_is_written_shift_by_shift(qtbot: QtBot, desk: Desk, tmp_path: Path) -> None:
+    bar = a_bar(qtbot, desk)
+    target = tmp_path / "out.csv"
+    with qtbot.waitSignal(bar.done) as done:
+        bar.write(SUMMARIES, ["quiet", "troubled"], target)
+        assert bar.progress.isVisible()
+    assert done.args == [target]
+    assert [row["shift"] for row in rows_of(target)] == ["quiet"] * 2 + ["troubled"] * 3
+    assert "out.csv (5 rows)" in bar.message.words.text()
+    assert not bar.progress.isVisible()
+
+
+def test_entries_go_in_between_while_a_file_is_written(
+    qtbot: QtBot, desk: Desk, tmp_path: Path
+) -> None:
+    bar = a_bar(qtbot, desk)
+    with qtbot.waitSignal(bar.done):
+        bar.write(READINGS, ["troubled"] * 40, tmp_path / "out.csv")
+        # The recorder answers before the 40 shifts are through: it is asked for one at a time.
+        assert desk.recorder.read(lambda store: store.read_only).result() is False
+        assert bar.busy
+    assert len(rows_of(tmp_path / "out.csv")) % 40 == 0
+
+
+def test_a_cancelled_export_leaves_nothing(qtbot: QtBot, desk: Desk, tmp_path: Path) -> None:
+    bar = a_bar(qtbot, desk)
+    with qtbot.waitSignal(bar.done) as done:
+        bar.write(READINGS, ["troubled"] * 500, tmp_path / "out.csv")
+        bar.cancel.click()
+    assert done.args == [None]
+    assert "Cancelled" in bar.message.words.text()
+    assert not any(tmp_path.glob("out.csv*"))
+
+
+def test_a_job_can_be_stopped_while_the_recorder_is_busy(
+    qtbot: QtBot, desk: Desk, tmp_path: Path
+) -> None:
+    go_on = threading.Event()
+    desk.recorder.read(lambda store: go_on.wait(30) and store)
+    job = ExportJob(desk.recorder, READINGS, ["troubled"], tmp_path / "out.csv")
+    with qtbot.waitSignal(job.finished) as finished:
+        job.start()
+        job.cancel()
+    job.wait()
+    go_on.set()
+    assert finished.args == [None]
+
+
+def test_closing_waits_for_the_file_that_is_being_written(
+    qtbot: QtBot, desk: Desk, tmp_path: Path
+) -> None:
+    bar = a_bar(qtbot, desk)
+    with qtbot.waitSignal(bar.done):
+        bar.write(READINGS, ["troubled"] * 500, tmp_path / "out.csv")
+        bar.stop()
+        assert not any(tmp_path.glob("out.csv*"))
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        ("quiet", "gone", "There is no folder"),
+        ("no-such-shift", ".", "There is no such shift"),
+    ],
+)
+def test_what_stands_in_the_way_is_said_in_place(
+    qtbot: QtBot, desk: Desk, tmp_path: Path, case: tuple[str, str, str]
+) -> None:
+    chain, folder, sentence = case
+    bar = a_bar(qtbot, desk)
+    with qtbot.waitSignal(bar.done) as done:
+        bar.write(READINGS, [chain], tmp_path / folder / "out.csv")
+    assert done.args == [None]
+    assert sentence in bar.message.words.text()
+    assert bar.message.mark.isVisible()
+    assert not (tmp_path / "out.csv").exists()
+
+
+def test_the_file_is_asked_for_without_stopping_the_window(
+    qtbot: QtBot, desk: Desk, tmp_path: Path
+) -> None:
+    page = ShiftPage(desk)
+    qtbot.addWidget(page)
+    page.show()
+    with qtbot.waitSignal(page.loaded):
+        page.open("quiet", READER)
+    page.export_readings.click()
+    dialog = page.bar.dialog
+    assert isinstance(dialog, QFileDialog)
+    assert dialog.selectedFiles()[0].endswith("washmon-readings-leaf-line-2026-05-04.csv")
+    target = tmp_path / "mine.csv"
+    with qtbot.waitSignal(page.bar.done):
+        dialog.fileSelected.emit(str(target))
+        dialog.reject()
+    assert page.bar.dialog is None
+    assert [row["shift"] for row in rows_of(target)] == ["quiet"] * 2
+
+
+def test_ctrl_e_offers_the_summaries_of_the_shown_shifts(qtbot: QtBot, desk: Desk) -> None:
+    page = ShiftList(desk)
+    qtbot.addWidget(page)
+    page.show()
+    with qtbot.waitSignal(page.loaded):
+        page.load()
+    assert page.export_button.label == "Export 3 summaries"
+    assert page.export_button.shortcut().toString() == "Ctrl+E"
+    page.export_button.click()
+    dialog = page.bar.dialog
+    assert dialog is not None
+    name = "washmon-summaries-leaf-line-2026-05-04-2026-05-07.csv"
+    assert dialog.selectedFiles()[0].endswith(name)
+    dialog.reject()
+    assert page.bar.dialog is None

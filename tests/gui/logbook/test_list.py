@@ -1,0 +1,164 @@
+"""The list of shifts: what it says, how it is filtered, and how a shift is opened."""
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+from PySide6.QtCore import QDate, QModelIndex, Qt
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from tests.gui.logbook.past import days_ago, keep, quiet_shift
+from tests.shed import START
+from washmon.gui.desk import Desk
+from washmon.gui.kit.state_mark import Look
+from washmon.gui.logbook.shift_list import ShiftList
+from washmon.gui.logbook.shift_rows import ShiftsModel
+from washmon.gui.logbook.table import Cell, FactsModel
+from washmon.store.shift import ShiftRow
+from washmon.store.store import Store
+
+
+def shown_list(qtbot: QtBot, desk: Desk) -> ShiftList:
+    page = ShiftList(desk)
+    qtbot.addWidget(page)
+    page.resize(1366, 720)
+    page.show()
+    with qtbot.waitSignal(page.loaded):
+        page.load()
+    return page
+
+
+def chains(page: ShiftList) -> list[str]:
+    return [shift.chain for shift in page.model.shifts]
+
+
+def a_row(chain: str, **changes: Any) -> ShiftRow:
+    values: dict[str, Any] = {
+        "chain": chain,
+        "site": "Test shed",
+        "line": "Leaf line",
+        "commodity": "baby chard",
+        "started_at": START,
+        "ended_at": START + timedelta(hours=8),
+        "supervisor": "RM",
+        "lots": "L-1, L-2",
+        "practice": False,
+        "open_holds": 0,
+        "entries": 10,
+        "head": "0",
+        "after": None,
+    }
+    return ShiftRow(**values | changes)
+
+
+def test_the_models_keep_qts_rules(qtmodeltester: Any) -> None:
+    model = ShiftsModel()
+    model.show_shifts([a_row("a"), a_row("b", open_holds=2), a_row("c", ended_at=None)])
+    model.put_batches({"a": 12})
+    qtmodeltester.check(model)
+    facts = FactsModel(("Time", "Words"))
+    facts.show_rows([(Cell("07:00"), Cell("low", look=Look.ACT))])
+    qtmodeltester.check(facts)
+
+
+def test_a_row_says_day_people_lots_and_state_in_words(qtbot: QtBot) -> None:
+    del qtbot
+    model = ShiftsModel()
+    model.show_shifts(
+        [
+            a_row("a", open_holds=2),
+            a_row("b", ended_at=None),
+            a_row("c", practice=True, open_holds=1),
+        ]
+    )
+    assert [cell.text for cell in model.rows[0][1:5]] == [
+        "07:00–15:00",
+        "Leaf line",
+        "L-1, L-2",
+        "RM",
+    ]
+    assert model.rows[0][6].text == "Ended · 2 holds open"
+    assert model.rows[0][6].look is Look.STOP
+    assert model.rows[1][6].text == "Running"
+    assert model.rows[2][6].text == "Practice · Ended · 1 hold open"
+
+
+def test_the_newest_shifts_come_first_and_old_ones_when_asked_for(qtbot: QtBot, desk: Desk) -> None:
+    page = shown_list(qtbot, desk)
+    assert chains(page) == ["running", "troubled", "quiet"]
+    with qtbot.waitSignal(page.loaded):
+        page.all.click()
+    assert chains(page) == ["running", "troubled", "quiet", "long-ago"]
+    with qtbot.waitSignal(page.loaded):
+        page.until.setDate(QDate(2026, 5, 5))
+    assert chains(page) == ["quiet", "long-ago"]
+
+
+def test_the_batches_come_from_the_kept_summaries(qtbot: QtBot, desk: Desk) -> None:
+    page = shown_list(qtbot, desk)
+    qtbot.waitUntil(lambda: page.model.rows[1][5].text == "16")
+    assert page.model.rows[2][5].text == "4"
+    assert page.model.rows[0][5].text == "–"
+
+
+def test_words_find_lots_and_initials(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:
+    def fill(store: Store) -> None:
+        keep(store, quiet_shift(days_ago(2)).shift, "quiet")
+
+    page = shown_list(qtbot, open_desk(fill))
+    page.words.setFocus()
+    QTest.keyClicks(page.words.line, "rm l-1")
+    assert chains(page) == ["quiet"]
+    QTest.keyClicks(page.words.line, " nobody")
+    assert chains(page) == []
+    assert page.nothing.isVisible()
+    assert "try fewer" in page.nothing.text()
+    assert not page.export_button.isEnabled()
+    page.words.line.clear()
+    assert chains(page) == ["quiet"]
+
+
+def test_one_line_can_be_chosen(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:
+    page = ShiftList(open_desk(lambda store: keep(store, quiet_shift(days_ago(2)).shift, "quiet")))
+    qtbot.addWidget(page)
+    page._show([a_row("a"), a_row("b", line="Root line")])
+    page.line.combo.setCurrentIndex(page.line.combo.findData("Root line"))
+    page.line.changed.emit()
+    assert chains(page) == ["b"]
+
+
+def test_an_empty_logbook_says_what_to_do(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:
+    page = shown_list(qtbot, open_desk(Store.running_shift))
+    assert "No shift began in these days" in page.nothing.text()
+    assert not page.open_button.isEnabled()
+
+
+def test_arrows_and_enter_open_a_shift(qtbot: QtBot, desk: Desk) -> None:
+    page = shown_list(qtbot, desk)
+    page.table.setFocus()
+    QTest.keyClick(page.table, Qt.Key.Key_Down)
+    with qtbot.waitSignal(page.opened) as opened:
+        QTest.keyClick(page.table, Qt.Key.Key_Return)
+    assert opened.args == ["troubled"]
+    with qtbot.waitSignal(page.opened) as opened:
+        page.open_button.click()
+    assert opened.args == ["troubled"]
+    with qtbot.waitSignal(page.opened) as opened:
+        page.table.doubleClicked.emit(page.model.index(2, 0, QModelIndex()))
+    assert opened.args == ["quiet"]
+
+
+def test_escape_goes_back(qtbot: QtBot, desk: Desk) -> None:
+    page = shown_list(qtbot, desk)
+    page.activateWindow()
+    with qtbot.waitSignal(page.left):
+        QTest.keyClick(page.table, Qt.Key.Key_Escape)
+
+
+def test_a_store_that_fails_is_told_in_place(qtbot: QtBot, desk: Desk) -> None:
+    page = shown_list(qtbot, desk)
+    page._show(OSError("gone"))
+    assert page.trouble.isVisible()
+    assert "gone" in page.trouble.words.text()
+    assert chains(page) == []

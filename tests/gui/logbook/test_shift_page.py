@@ -1,0 +1,189 @@
+"""The record of one shift: what it says, and decisions on its holds."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from tests.gui.logbook.conftest import READER, some_shifts
+from washmon.gui.context import Person
+from washmon.gui.desk import Desk
+from washmon.gui.kit.text import Text
+from washmon.gui.logbook.logbook import Logbook
+from washmon.gui.logbook.shift_page import ShiftPage
+from washmon.gui.logbook.summary_page import ShiftSummaryPage
+from washmon.line.events import Decision
+from washmon.line.fold import fold
+from washmon.units import Taste
+
+
+def opened(qtbot: QtBot, desk: Desk, chain: str, person: Person = READER) -> ShiftPage:
+    page = ShiftPage(desk)
+    qtbot.addWidget(page)
+    page.resize(1366, 720)
+    page.show()
+    with qtbot.waitSignal(page.loaded):
+        page.open(chain, person)
+    return page
+
+
+def texts(page: ShiftPage, key: str) -> list[list[str]]:
+    return [[cell.text for cell in row] for row in page.lists[key].model.rows]
+
+
+def words_of(page: ShiftPage) -> list[str]:
+    return [
+        label.text().replace("\N{NO-BREAK SPACE}", " ") for label in page.summary.findChildren(Text)
+    ]
+
+
+def test_the_head_says_which_shift_and_what_is_open(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk, "troubled")
+    assert page.head.title.text().startswith("Leaf line, ")
+    facts = page.head.facts.text()
+    for part in ("Test shed, Bay 2", "baby chard", "supervisor RM (R. M.)", "lots L-1"):
+        assert part in facts
+    assert "handed over to TK" in facts
+    assert "4 of 5 done. Not done: strips in date" in page.head.checks.text()
+    assert page.head.state.text() == "Ended  ·  1 hold is open  ·  with TK"
+    assert page.head.mark.isVisible()
+
+
+def test_the_summary_stands_beside_each_other_by_tank(qtbot: QtBot, desk: Desk) -> None:
+    words = words_of(opened(qtbot, desk, "troubled"))
+    for part in ("1  First dunk", "2  Second dunk", "3  Rinse", "16  (184 kg)", "22 · 52 · 55 ppm"):
+        assert part in words
+    assert "2 batches, 1 still open" in words
+
+
+def test_figures_come_in_the_readers_units(qtbot: QtBot, desk: Desk) -> None:
+    words = words_of(opened(qtbot, desk, "troubled", Person("RM", Taste.US)))
+    assert "16  (406 lb)" in words
+    assert any("fl oz" in word for word in words)
+
+
+def test_a_correction_is_shown_as_one(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk, "troubled")
+    (row,) = texts(page, "corrections")
+    assert "480" in row[2]
+    assert "48" in row[3]
+    assert (row[1], row[4]) == ("TK", "a 0 too many")
+    remarks = [row[-1] for row in texts(page, "readings") if row[-1]]
+    assert len(remarks) == 1
+    assert remarks[0].startswith("Corrected by TK: a 0 too many. It was: Reading tank 2: 480")
+
+
+def test_readings_mark_what_is_outside_and_leave_out_what_nobody_measured(
+    qtbot: QtBot, desk: Desk
+) -> None:
+    page = opened(qtbot, desk, "troubled")
+    model = page.lists["readings"].model
+    assert "ORP" not in model.heads
+    marked = [cell for row in model.rows for cell in row if cell.look]
+    assert marked
+    assert marked[0].text.replace("\N{NO-BREAK SPACE}", " ") == "22 ppm by meter"
+
+
+def test_flags_tell_when_they_rose_were_seen_and_cleared(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk, "troubled")
+    rows = texts(page, "flags")
+    assert page.shift is not None
+    assert len(rows) == len(page.shift.open_flags) + len(page.shift.closed_flags)
+    assert any(row[4].endswith("RM") for row in rows)
+    assert all(row[6] for row in rows)
+
+
+def test_an_empty_list_says_so(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk, "quiet")
+    page.show_holds()
+    assert page.lists["holds"].nothing.isVisible()
+    assert not page.lists["holds"].table.isVisible()
+    assert page.tabs.tabText(page.tabs.currentIndex()) == "Holds  0"
+
+
+def test_an_open_hold_is_decided_in_place_after_the_end(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk, "troubled")
+    page.head.decide.click()
+    (card,) = page.cards
+    card.open.click()
+    card.save.click()
+    assert card.decision.fault.isVisible()
+    assert card.reason.fault.isVisible()
+    card.decision.put(Decision.WASH_AGAIN.value)
+    QTest.keyClicks(card.reason.line, "washed again at 52 ppm")
+    with qtbot.waitSignal(page.loaded):
+        QTest.keyClick(card.reason.line, Qt.Key.Key_Return)
+    assert page.cards == []
+    assert page.head.state.text() == "Ended"
+    (row,) = texts(page, "holds")
+    assert row[5] == "Wash again"
+    assert row[6].endswith("RM")
+    assert row[7] == "washed again at 52 ppm"
+    held = desk.recorder.read(lambda store: fold("troubled", store.entries("troubled"))).result()
+    assert held.open_holds == ()
+    assert "troubled" not in desk.recorder.read(lambda s: s.shifts_without_summary()).result()
+
+
+def test_a_decision_that_can_not_be_saved_says_why(
+    qtbot: QtBot, open_desk: Callable[..., Desk]
+) -> None:
+    desk = open_desk(some_shifts, read_only=True)
+    page = opened(qtbot, desk, "troubled")
+    page.show_holds()
+    (card,) = page.cards
+    card.open.click()
+    card.decision.put(Decision.DISCARD.value)
+    card.reason.put("old")
+    with qtbot.waitSignal(desk.answered):
+        card.save.click()
+    assert "only reads" in card.message.words.text()
+    assert card.save.isEnabled()
+    card.cancel.click()
+    assert not card.form.isVisible()
+
+
+def test_a_shift_that_is_not_there_is_told(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk, "no-such-shift")
+    assert "no such shift" in page.bar.message.words.text()
+    assert not page.export_summary.isEnabled()
+
+
+def test_the_running_shift_can_be_read_too(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk, "running")
+    assert page.head.state.text() == "Running"
+    assert "since 07:00, last entry 07:05" in page.head.facts.text()
+
+
+def test_session_file_and_replay_are_asked_for_by_chain(qtbot: QtBot, desk: Desk) -> None:
+    book = Logbook(desk)
+    qtbot.addWidget(book)
+    book.show()
+    with qtbot.waitSignal(book.list.loaded):
+        book.open(READER)
+    with qtbot.waitSignal(book.page.loaded):
+        book.list.opened.emit("quiet")
+    with qtbot.waitSignal(book.session_file_asked) as asked:
+        book.page.session_file.click()
+    assert asked.args == ["quiet"]
+    with qtbot.waitSignal(book.replay_asked) as asked:
+        book.page.replay.click()
+    assert asked.args == ["quiet"]
+    with qtbot.waitSignal(book.list.loaded):
+        QTest.keyClick(book.page, Qt.Key.Key_Escape)
+    assert book.list.isVisible()
+    with qtbot.waitSignal(book.left):
+        book.list.back.click()
+
+
+def test_the_end_of_a_shift_shows_its_summary_and_a_way_out(qtbot: QtBot, desk: Desk) -> None:
+    page = ShiftSummaryPage(desk)
+    qtbot.addWidget(page)
+    page.show()
+    with qtbot.waitSignal(page.loaded):
+        page.open("troubled", READER)
+    assert page.back.label == "Done"
+    assert not page.replay.isVisible()
+    assert page.summary.isVisible()
+    with qtbot.waitSignal(page.left):
+        page.back.click()
