@@ -1,130 +1,110 @@
-"""``washmon calc``: the amounts that the Board would advise, without a shift."""
+"""``washmon calc``: every amount of the calculator, without a window.
 
+The commands are made from the calculations' own fields, so that both ask and answer alike.
+"""
+
+import inspect
 import json
-from typing import Annotated
+from collections.abc import Callable, Mapping
+from datetime import date
+from typing import Annotated, Any, cast
 
 import typer
 
-from washmon.chemistry.acid import AcidKind, is_solid, small_step
-from washmon.chemistry.checks import ChemistryError
-from washmon.chemistry.hypochlorite import StrengthBasis, typical_density_kg_l
-from washmon.chemistry.measures import METRIC_SET, US_SET, in_measure
-from washmon.cli.common import JsonOption, plainly, refuse
-from washmon.line.product import dose as dose_of
-from washmon.line.product import rise as rise_of
-from washmon.line.product import strength as strength_of
-from washmon.line.setup import Hypochlorite, Sanitizer
-from washmon.units import Kind, Taste, UnitError, parse
+from washmon.chemistry.measures import METRIC_SET, US_SET
+from washmon.cli.calc_text import as_data, as_text, missing_sentence
+from washmon.cli.common import JsonOption, refuse
+from washmon.line.calculations import CALCULATIONS
+from washmon.line.calculations.asking import YES, Circumstances, Field, Unready
+from washmon.line.calculations.result import Calculation
+from washmon.line.message import say
+from washmon.units import Taste, symbol
 
-app = typer.Typer(rich_markup_mode=None, help="What the Board would advise, without a shift.")
-
-HYPOCHLORITE = (
-    "Goggles and gloves. Add it to the water on its own: with acid it makes chlorine gas."
+app = typer.Typer(
+    rich_markup_mode=None,
+    help="The calculator: amounts without a shift. An amount may carry its unit, as in '150 gal'.",
 )
-ACID = "Goggles and gloves. Acid into water, on its own: with hypochlorite it makes chlorine gas."
-LABEL = "The product label, local codes and licensed practice come first."
 
-VolumeOption = Annotated[
-    str, typer.Option("--volume", help="Water in the tank, such as '570 L' or '150 gal'.")
-]
 TasteOption = Annotated[Taste, typer.Option("--units", help="Units of bare numbers and measures.")]
+HowOption = Annotated[bool, typer.Option("--how", help="Show how it was worked out.")]
 
 
-@app.command()
-def dose(  # noqa: PLR0917 - each is an option of its own
-    volume: VolumeOption,
-    target: Annotated[str, typer.Option("--to", help="Target, ppm free chlorine.")],
-    strength: Annotated[float, typer.Option(help="The number on the label.")],
-    basis: Annotated[StrengthBasis, typer.Option(help="What that number counts.")],
-    level: Annotated[str, typer.Option("--from", help="Level now, ppm free chlorine.")] = "0",
-    density: Annotated[float | None, typer.Option(help="kg/L, for the weight percents.")] = None,
-    *,
-    solid: Annotated[bool, typer.Option("--solid", help="Calcium hypochlorite.")] = False,
-    units: TasteOption = Taste.METRIC,
-    as_json: JsonOption = False,
-) -> None:
-    """Say how much hypochlorite brings a tank from a level to its target."""
-    with plainly(ChemistryError, UnitError):
-        volume_l = parse(volume, Kind.VOLUME, units)
-        level_mg_l = parse(level, Kind.CONCENTRATION, units)
-        target_mg_l = parse(target, Kind.CONCENTRATION, units)
-        guessed = density is None and not solid and basis in _BY_WEIGHT
-        if guessed:
-            density = typical_density_kg_l(strength, basis)
-        product = Sanitizer(
-            key="product",
-            name="the product",
-            kind=Hypochlorite.CALCIUM if solid else Hypochlorite.SODIUM,
-            strength=strength,
-            basis=basis,
-            density_kg_l=density,
+def _command(calculation: Calculation) -> Callable[..., None]:
+    """Return a function whose signature asks for the fields of a calculation."""
+    names = {f"answer_{at}": field for at, field in enumerate(calculation.fields)}
+
+    def command(**given: str | bool | Taste | None) -> None:
+        texts: dict[str, str] = {}
+        for name, field in names.items():
+            answer = given[name]
+            if answer is True:
+                texts[field.key] = YES
+            elif isinstance(answer, str):
+                texts[field.key] = answer
+        _run(
+            calculation,
+            texts,
+            Taste(str(given["units"])),
+            how=given["how"] is True,
+            as_json=given["as_json"] is True,
         )
-        amount = dose_of(product, volume_l, level_mg_l, target_mg_l)
-        available = strength_of(product)
-        to_measure = in_measure(amount.value, _owned(units), solid=solid)
-        rise = rise_of(product, volume_l, amount)
-    _say(
-        {
-            "amount": round(amount.value, 3),
-            "unit": amount.unit,
-            "measured": to_measure.describe(),
-            "measured_error_pct": round(100 * to_measure.error_fraction, 1),
-            "available_chlorine": round(available, 2),
-            "available_chlorine_unit": "g/kg" if solid else "g/L",
-            "density_kg_l": density,
-            "density_guessed": guessed,
-            "rise_mg_l": round(rise, 2),
-            "cautions": [HYPOCHLORITE, LABEL],
-        },
-        f"Add {to_measure.describe()} ({amount.value:.1f} {amount.unit}), stir, wait, re-check.",
-        as_json=as_json,
+
+    options = {name: _option(field) for name, field in names.items()}
+    options |= {"units": TasteOption, "how": HowOption, "as_json": JsonOption}
+    defaults: dict[str, object] = {"units": Taste.METRIC, "how": False, "as_json": False}
+    defaults |= {name: False for name, field in names.items() if field.is_flag}
+    keyword = inspect.Parameter.KEYWORD_ONLY
+    # typer reads its options from the signature: one parameter to each field.
+    cast("Any", command).__signature__ = inspect.Signature(
+        [
+            inspect.Parameter(name, keyword, default=defaults.get(name), annotation=annotation)
+            for name, annotation in options.items()
+        ]
     )
+    command.__annotations__ = dict(options)
+    command.__doc__ = calculation.purpose
+    return command
 
 
-_BY_WEIGHT = (StrengthBasis.WEIGHT_PCT_NAOCL, StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE)
+def _option(field: Field) -> object:
+    """Return the annotation that makes a field an option of the same name."""
+    if field.is_flag:
+        return Annotated[bool, typer.Option(f"--{field.key}", help=field.choices[-1].words)]
+    return Annotated[str | None, typer.Option(f"--{field.key}", help=_help(field), metavar="TEXT")]
 
 
-@app.command()
-def acid(
-    volume: VolumeOption,
-    ph: Annotated[float, typer.Option("--ph", help="pH now.")],
-    kind: Annotated[AcidKind, typer.Option(help="Which acid.")] = AcidKind.VINEGAR,
-    strength: Annotated[float | None, typer.Option(help="Percent on the label.")] = None,
-    high: Annotated[float, typer.Option(help="Highest pH wanted.")] = 7.5,
-    *,
-    units: TasteOption = Taste.METRIC,
-    as_json: JsonOption = False,
+def _help(field: Field) -> str:
+    """Say what an option means, what may be written, and what is taken where nothing is."""
+    parts = [field.label]
+    if field.choices:
+        parts.append(f"one of {', '.join(choice.key for choice in field.choices)}")
+    elif field.kind is None:
+        parts.append("a date such as 2026-05-31")
+    elif unit := field.unit or symbol(field.kind, Taste.METRIC):
+        parts.append(unit)
+    text = ", ".join(parts)
+    if field.usual is not None:
+        usual = f"{field.usual:g}" if isinstance(field.usual, float) else field.usual
+        return f"{text} [{usual} if not given]"
+    return f"{text} [needed]" if field.needed and not field.only else text
+
+
+def _run(
+    calculation: Calculation, texts: Mapping[str, str], taste: Taste, *, how: bool, as_json: bool
 ) -> None:
-    """Say how much acid to add as one careful step before measuring pH again."""
-    if ph <= high:
-        raise refuse(f"pH {ph:g} is not over {high:g}: add no acid.")
-    with plainly(ChemistryError, UnitError):
-        volume_l = parse(volume, Kind.VOLUME, units)
-        value = small_step(volume_l, ph, kind, strength)
-        solid = is_solid(kind)
-        to_measure = in_measure(value, _owned(units), solid=solid, never_more=True)
-    unit = "g" if solid else "mL"
-    _say(
-        {
-            "amount": round(value, 3),
-            "unit": unit,
-            "measured": to_measure.describe(),
-            "measured_error_pct": round(100 * to_measure.error_fraction, 1),
-            "cautions": [ACID, LABEL],
-        },
-        f"Add {to_measure.describe()} ({value:.1f} {unit}), stir, wait, re-check pH.",
-        as_json=as_json,
-    )
-
-
-def _owned(units: Taste) -> tuple[str, ...]:
-    return US_SET if units is Taste.US else METRIC_SET
-
-
-def _say(facts: dict[str, object], sentence: str, *, as_json: bool) -> None:
+    owned = US_SET if taste is Taste.US else METRIC_SET
+    circumstances = Circumstances(taste, owned, date.today())  # noqa: DTZ011 - the shed's own day
+    result = calculation.work_out(texts, circumstances)
+    if isinstance(result, Unready):
+        for key, sentence in result.faults.items():
+            where = f"--{key}: " if key else ""
+            raise refuse(where + say(sentence, taste))
+        raise refuse(missing_sentence(result.missing))
     if as_json:
-        typer.echo(json.dumps(facts, ensure_ascii=False))
-        return
-    typer.echo(sentence)
-    for caution in facts["cautions"] if isinstance(facts["cautions"], list) else ():
-        typer.echo(caution)
+        typer.echo(json.dumps(as_data(result, taste), ensure_ascii=False))
+    else:
+        typer.echo("\n".join(as_text(result, taste, how=how)))
+
+
+for _calculation in CALCULATIONS:
+    app.command(_calculation.key)(_command(_calculation))

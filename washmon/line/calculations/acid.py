@@ -323,7 +323,7 @@ def _water_used(alkalinity: Alkalinity) -> Message:
 def _balance(answers: Answers) -> Message:
     return Message(
         "Acid = the alkalinity at pH {ph} less that at pH {to}, of carbonate, hypochlorite "
-        "({chlorine}) and water at {celsius}. Carbon dioxide that escapes later lifts the pH again.",
+        "({chlorine}) and water at {celsius}. Carbon dioxide that escapes later lifts it again.",
         {
             "ph": _ph(answers.amount("ph")),
             "to": _ph(answers.amount("to")),
