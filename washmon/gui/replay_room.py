@@ -64,6 +64,9 @@ class ReplayRoom(QWidget):
         self.message.show()
 
     def hideEvent(self, event: QHideEvent) -> None:
-        """Play nothing that nobody sees."""
+        """Play nothing that nobody sees; a window that is only minimised keeps its place."""
         super().hideEvent(event)
-        self.desk.close()
+        if event.spontaneous():
+            self.desk.pause()
+        else:
+            self.desk.close()

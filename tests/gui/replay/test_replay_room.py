@@ -1,0 +1,66 @@
+"""The room of a replay: the Board above, the bar below, and nothing plays that nobody sees."""
+
+from collections.abc import Iterator
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QHideEvent
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from washmon import data
+from washmon.gui.replay_room import ReplayRoom
+from washmon.rules.snapshot import Mode
+from washmon.sessions.file import read
+
+
+class Minimised(QHideEvent):
+    """What the window system sends when a window is minimised."""
+
+    def spontaneous(self) -> bool:
+        return True
+
+
+@pytest.fixture
+def room(qtbot: QtBot) -> Iterator[ReplayRoom]:
+    made = ReplayRoom()
+    qtbot.addWidget(made)
+    made.resize(1366, 768)
+    made.show()
+    qtbot.waitExposed(made)
+    with qtbot.waitSignal(made.snapshot_shown) as shown:
+        made.play(read(data.demo_sessions()[0]))
+    assert shown.args is not None
+    assert shown.args[0].mode is Mode.REPLAY
+    yield made
+    made.desk.close()
+
+
+def test_keys_work_the_replay_while_the_board_shows_it(room: ReplayRoom, qtbot: QtBot) -> None:
+    with qtbot.waitSignal(room.snapshot_shown) as shown:
+        QTest.keyClick(room, Qt.Key.Key_Right)
+    assert shown.args is not None
+    assert f"{shown.args[0].now:%H:%M}" == "06:08"
+
+
+def test_leaving_tells_whoever_opened_it(room: ReplayRoom, qtbot: QtBot) -> None:
+    with qtbot.waitSignal(room.left):
+        QTest.mouseClick(room.bar.leave, Qt.MouseButton.LeftButton)
+
+
+def test_a_minimised_window_pauses_and_can_go_on(room: ReplayRoom, qtbot: QtBot) -> None:
+    room.desk.play()
+    room.hideEvent(Minimised())
+    assert room.desk.playing is False
+    with qtbot.waitSignal(room.desk.moved):
+        room.desk.next_entry()
+
+
+def test_a_room_that_is_left_stops_its_thread(room: ReplayRoom, qtbot: QtBot) -> None:
+    room.desk.play()
+    room.hide()
+    assert not room.desk.playing
+    room.show()
+    with qtbot.waitSignal(room.snapshot_shown):
+        room.play(read(data.demo_sessions()[1]))
+    assert room.bar.title.text() == "A muddy root flume"
