@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QPushButton
 
 from tests.gui.entry.bench import Bench
 from washmon.gui.entry.ask import EntryKind, kind_for
@@ -463,6 +464,20 @@ def test_leaving_tells_and_enters_nothing(bench: Bench) -> None:
             bench.press(ESC)
         assert not bench.entry.is_open
     assert len(bench.events) == before
+
+
+def test_the_keyboard_goes_back_to_where_it_was(bench: Bench) -> None:
+    other, before = (QPushButton(name, bench.window) for name in ("other", "before"))
+    for button in (other, before):
+        button.show()
+    before.setFocus()
+    bench.open(EntryKind.READING, tank=1)
+    bench.press(ESC)
+    assert bench.window.focusWidget() is before
+    bench.open(EntryKind.READING, tank=1)
+    with bench.saving():
+        bench.press("48", ENTER, ENTER, ENTER)
+    assert bench.window.focusWidget() is before
 
 
 def test_without_a_shift_there_is_nothing_to_enter_into(bench: Bench) -> None:

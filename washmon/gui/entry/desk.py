@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from PySide6.QtCore import QObject, Signal, Slot
 from PySide6.QtWidgets import QWidget
+from shiboken6 import isValid
 
 from washmon.gui.context import Person
 from washmon.gui.desk import Desk
@@ -39,13 +40,15 @@ class EntryDesk(QObject):
         self._ask: Ask | None = None
         self._kind = EntryKind.READING
         self._sending = Sending(desk, self)
+        self._parent = parent
+        self._focus_before: QWidget | None = None
         self.sheet = MoreSheet(parent)
         self.list = EntryList(parent)
         self.sheet.submitted.connect(self._submit)
         self.sheet.asked_more.connect(self._widen)
-        self.sheet.left.connect(self.left)
+        self.sheet.left.connect(self._leave)
         self.list.picked.connect(self._correct)
-        self.list.left.connect(self.left)
+        self.list.left.connect(self._leave)
         self._sending.saved.connect(self._close)
         self._sending.refused.connect(self._show)
         self._sending.doubted.connect(self._doubt)
@@ -86,6 +89,8 @@ class EntryDesk(QObject):
         tank = flag.tank if flag is not None and tank is None else tank
         now = self._desk.clock()
         self._ask = Ask(snapshot.shift, person, now, snapshot.advice, tank, flag)
+        if not self.is_open:
+            self._focus_before = self._parent.window().focusWidget()
         self.shut()
         wrong = original(snapshot.shift, correcting) if correcting is not None else None
         if wrong is not None:
@@ -100,6 +105,19 @@ class EntryDesk(QObject):
         """Close what is open, without telling."""
         self.sheet.shut()
         self.list.hide()
+
+    @Slot()
+    def _leave(self) -> None:
+        self._give_focus_back()
+        self.left.emit()
+
+    def _give_focus_back(self) -> None:
+        """Put the keyboard where it was, lest Enter press whatever Qt finds next."""
+        before = self._focus_before
+        if before is not None and isValid(before) and before.isVisible():
+            before.setFocus()
+        else:
+            self._parent.setFocus()
 
     @Slot(object)
     def _correct(self, entry: Entry) -> None:
@@ -131,6 +149,7 @@ class EntryDesk(QObject):
     @Slot(object)
     def _close(self, answer: Saved) -> None:
         self.sheet.shut()
+        self._give_focus_back()
         if self._ask is not None:
             said = self._ask.person.say(describe(answer.entry.event, self._ask.shift.setup))
             self.saved.emit(answer.entry, tr("Saved: {what}", what=said))
