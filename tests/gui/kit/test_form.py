@@ -163,3 +163,14 @@ def test_a_cleared_form_is_empty(form: Form) -> None:
     form.clear()
     assert form.fields() == {}
     assert [label for label in form.findChildren(QLabel) if label.isVisible()] == []
+
+
+def test_the_arrows_choose_in_a_row_of_toggles(form: Form, qtbot: QtBot) -> None:
+    shape = form.fields()["shape"]
+    hand(shape).setFocus()
+    with qtbot.waitSignal(shape.changed):
+        QTest.keyClick(hand(shape), Qt.Key.Key_Right)
+    QTest.keyClick(hand(shape), Qt.Key.Key_Right)
+    assert shape.text == "round"
+    QTest.keyClick(hand(shape), Qt.Key.Key_Left)
+    assert shape.text == "box"

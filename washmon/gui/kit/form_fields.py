@@ -1,7 +1,7 @@
 """Fields with a label above and room for a fault below: text, choice, list and tick."""
 
-from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -139,6 +139,7 @@ class ChoiceField(FormField):
         self.row.setFixedHeight(TOUCH_PX)
         self._hold(self.row, self.row)
         self.row.chosen.connect(self._tell)
+        self.row.installEventFilter(self)
 
     @property
     def text(self) -> str:
@@ -148,6 +149,17 @@ class ChoiceField(FormField):
     def put(self, text: str) -> None:
         """Choose by key."""
         self.row.choose(text)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Show where the keyboard is, and let the arrows choose."""
+        if watched is self.row and isinstance(event, QFocusEvent):
+            self.row.show_focus(on=event.gotFocus())
+        if isinstance(event, QKeyEvent) and event.type() is QEvent.Type.KeyPress:
+            by = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}.get(Qt.Key(event.key()))
+            if by is not None:
+                self.row.step(by)
+                return True
+        return super().eventFilter(watched, event)
 
 
 class StillCombo(QComboBox):
