@@ -1,0 +1,1 @@
+"""The calculator: one form to each calculation, its result beside it while one types."""

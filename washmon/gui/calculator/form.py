@@ -1,0 +1,181 @@
+"""The questions of one calculation, as fields that can be typed into or pressed."""
+
+from collections.abc import Mapping
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QVBoxLayout, QWidget
+
+from washmon.gui.calculator.writing import unit_of, written
+from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.form_fields import ChoiceField, FormField, ListField, TextField
+from washmon.gui.kit.text import Text
+from washmon.gui.kit.theme import Size
+from washmon.line.calculations.asking import Field, is_asked, kind_of
+from washmon.line.calculations.result import Calculation
+
+_MOST_TOGGLES = 3
+_COLUMNS = 2
+
+
+class AskForm(QScrollArea):
+    """Cards of fields; ``changed`` names the field that was changed."""
+
+    changed = Signal(str)
+
+    def __init__(
+        self, calculation: Calculation, person: Person, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._asked = calculation.fields
+        self._person = person
+        self.fields: dict[str, FormField] = {}
+        self._groups: list[_Group] = []
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        inside = QWidget()
+        inside.setObjectName("scrolled")
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(0, 0, 6, 0)
+        column.setSpacing(10)
+        for name in dict.fromkeys(field.group for field in self._asked):
+            group = _Group(tr(name))
+            for field in self._asked:
+                if field.group == name:
+                    self.fields[field.key] = self._make(field)
+                    group.hold(self.fields[field.key])
+            self._groups.append(group)
+            column.addWidget(group)
+        column.addStretch(1)
+        self.setWidget(inside)
+        before: QWidget | None = None
+        for each in self.fields.values():
+            proxy = each.focusProxy()
+            if before is not None and proxy is not None:
+                QWidget.setTabOrder(before, proxy)
+            before = proxy
+        self.suit()
+
+    def texts(self) -> dict[str, str]:
+        """Return what is written, by key."""
+        return {key: field.text for key, field in self.fields.items()}
+
+    def put(self, texts: Mapping[str, str]) -> None:
+        """Put texts in place; a field that is not named keeps its own."""
+        for key, text in texts.items():
+            if key in self.fields:
+                self.fields[key].put(text)
+        self.suit()
+
+    def suit(self) -> None:
+        """Ask only what counts with the answers so far, each in its unit."""
+        texts = self.texts()
+        for asked in self._asked:
+            field = self.fields[asked.key]
+            field.setVisible(is_asked(asked, self._asked, texts))
+            if isinstance(field, TextField):
+                self._suit_text(field, asked)
+        for group in self._groups:
+            group.arrange()
+
+    def show_faults(self, faults: Mapping[str, str]) -> None:
+        """Show each sentence under its field, and none under the others."""
+        for key, field in self.fields.items():
+            field.show_fault(faults.get(key, ""))
+
+    def focus_first(self) -> None:
+        """Put the keyboard on the first field."""
+        next(iter(self.fields.values())).setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def keeps_focus(self, key: str) -> bool:
+        """Tell whether the keyboard is in this field."""
+        proxy = self.fields[key].focusProxy() if key in self.fields else None
+        return proxy is not None and proxy.hasFocus()
+
+    def _suit_text(self, field: TextField, asked: Field) -> None:
+        kind = kind_of(asked, self._asked, self.texts())
+        bare = not field.text or field.text[-1].isdigit() or field.text[-1] in "¼½¾⅓⅔⅛⅜⅝⅞.,"
+        field.set_unit(unit_of(asked, kind, self._person) if bare else "")
+        field.line.setPlaceholderText(_empty(asked, self._person))
+
+    def _make(self, field: Field) -> FormField:
+        label, hint = tr(field.label), tr(field.hint) if field.hint else ""
+        choices = tuple((choice.key, tr(choice.words)) for choice in field.choices)
+        usual = field.usual if isinstance(field.usual, str) else ""
+        made: FormField
+        if not choices:
+            made = TextField(field.key, label, hint=hint)
+        elif len(choices) <= _MOST_TOGGLES:
+            made = ChoiceField(field.key, label, choices, value=usual, hint=hint)
+        else:
+            made = ListField(field.key, label, choices, value=usual, hint=hint)
+        made.changed.connect(self._tell)
+        return made
+
+    @Slot()
+    def _tell(self) -> None:
+        field = self.sender()
+        if isinstance(field, FormField):
+            self.suit()
+            self.changed.emit(field.key)
+
+
+class _Group(Card):
+    """Fields of one subject, two side by side where they are short."""
+
+    def __init__(self, heading: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent, margin_px=14)
+        self._fields: list[FormField] = []
+        self._shown: list[FormField] = []
+        self.body.addWidget(Text(heading, Size.LEAD, bold=True, parent=self))
+        self._grid = QGridLayout()
+        self._grid.setHorizontalSpacing(12)
+        self._grid.setVerticalSpacing(10)
+        for column in range(_COLUMNS):
+            self._grid.setColumnStretch(column, 1)
+            self._grid.setColumnMinimumWidth(column, 1)
+        self.body.addLayout(self._grid)
+
+    def hold(self, field: FormField) -> None:
+        """Take one more field."""
+        field.setParent(self)
+        self._fields.append(field)
+
+    def arrange(self) -> None:
+        """Close the gaps of fields that are not asked."""
+        shown = [field for field in self._fields if not field.isHidden()]
+        self.setVisible(bool(shown))
+        if shown == self._shown:
+            return
+        self._shown = shown
+        for field in self._fields:
+            self._grid.removeWidget(field)
+        row = column = 0
+        for field in shown:
+            span = _span(field)
+            if column + span > _COLUMNS:
+                row, column = row + 1, 0
+            self._grid.addWidget(field, row, column, 1, span, Qt.AlignmentFlag.AlignTop)
+            column += span
+
+
+def _span(field: FormField) -> int:
+    if isinstance(field, ListField):
+        return _COLUMNS
+    if isinstance(field, ChoiceField):
+        return _COLUMNS if field.row.sizeHint().width() > 220 else 1
+    return 1
+
+
+def _empty(asked: Field, person: Person) -> str:
+    """Return what stands greyed in an empty field: what is taken in its place."""
+    if asked.optional:
+        return tr("not known")
+    if asked.usual is None:
+        return "" if asked.kind else tr("year-month-day")
+    if isinstance(asked.usual, float) and asked.kind is not None:
+        return written(asked.usual, asked.kind, person)
+    return tr(str(asked.usual))
