@@ -42,6 +42,16 @@ class Happened(Struct, frozen=True, kw_only=True, tag_field="event", forbid_unkn
     by: str
 
 
+class Signature(Happened, frozen=True, kw_only=True):
+    """What all signatures under a shift have in common.
+
+    ``covers`` is the hash that the chain ended with when it was signed: whatever comes later is not
+    covered.
+    """
+
+    covers: str
+
+
 class SetupSaved(Happened, frozen=True, kw_only=True, tag="setup saved"):
     """A set-up was written down (on the site's chain, not on a shift's)."""
 

@@ -57,7 +57,12 @@ def decode(body: bytes | str) -> Event:
 
 def link(before: str, chain: str, seq: int, recorded_at: datetime, body: bytes) -> str:
     """Return the hash (SHA-256, hex) of an entry that follows the hash ``before``."""
-    head = "\n".join((before, chain, str(seq), recorded_at.isoformat(), ""))
+    return link_as_stored(before, chain, seq, recorded_at.isoformat(), body)
+
+
+def link_as_stored(before: str, chain: str, seq: int, recorded_at: str, body: bytes) -> str:
+    """Return the same hash from a time in the very characters it is stored in (ISO 8601)."""
+    head = f"{before}\n{chain}\n{seq}\n{recorded_at}\n"
     return hashlib.sha256(head.encode() + body).hexdigest()
 
 

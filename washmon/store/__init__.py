@@ -11,9 +11,11 @@ from washmon.store.errors import (
     StoreBug,
     StoreInUse,
     StoreUnavailable,
+    Unreachable,
 )
-from washmon.store.reading import RawEntry, SavedSetup, TankSummaryRow
-from washmon.store.shift import ShiftRow
+from washmon.store.finding import LotBatch, LotFound, TankSummaryRow, Wanted
+from washmon.store.reading import RawEntry, SavedSetup
+from washmon.store.shift import ShiftRow, What
 from washmon.store.store import Store
 
 __all__ = [
@@ -22,6 +24,8 @@ __all__ = [
     "DiskFull",
     "Fault",
     "LaterVersion",
+    "LotBatch",
+    "LotFound",
     "NotADatabase",
     "OlderVersion",
     "RawEntry",
@@ -32,4 +36,7 @@ __all__ = [
     "StoreInUse",
     "StoreUnavailable",
     "TankSummaryRow",
+    "Unreachable",
+    "Wanted",
+    "What",
 ]

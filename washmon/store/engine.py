@@ -7,10 +7,8 @@ from urllib.parse import quote
 
 from filelock import FileLock, Timeout
 from sqlalchemy import Connection, Engine, QueuePool, create_engine, event
-from sqlalchemy.engine import make_url
-from sqlalchemy.exc import ArgumentError
 
-from washmon.store.errors import CannotWrite, StoreBug, in_use
+from washmon.store.errors import StoreBug, in_use
 
 BUSY_TIMEOUT_MS = 5000
 
@@ -21,23 +19,6 @@ DURABLE = (
     "checkpoint_fullfsync = ON",
     "foreign_keys = ON",
 )
-
-
-def locate(where: Path | str) -> Path:
-    """Return the file that a path or a URL (anything with ``://``) names, symbolic links followed.
-
-    Raises:
-        CannotWrite: the URL names no SQLite file.
-    """
-    if not isinstance(where, str) or "://" not in where:
-        return Path(where).resolve()
-    try:
-        url = make_url(where)
-    except ArgumentError:
-        url = None
-    if url is None or url.get_backend_name() != "sqlite" or not url.database:
-        raise CannotWrite(f"{where} names no database file: give the path of one.")
-    return Path(url.database).resolve()
 
 
 def take_lock(path: Path) -> FileLock:

@@ -9,11 +9,12 @@
     ├── LaterVersion   a newer version of the program made it
     ├── OlderVersion   it must be brought up to date first, and was opened read-only
     ├── DiskFull       nothing was written; works again once there is room
-    └── CannotWrite    the folder, the file or the disk refuses
+    ├── CannotWrite    the folder, the file or the disk refuses
+    └── Unreachable    the database server does not answer
     StoreBug           tell the developers: the program asked for nonsense
 
-Nothing else leaves :mod:`washmon.store`: :func:`told` turns what SQLite, SQLAlchemy and the
-operating system raise into one of these.
+Nothing else leaves :mod:`washmon.store`: :func:`told` turns what SQLite, PostgreSQL, SQLAlchemy and
+the operating system raise into one of these.
 """
 
 import errno
@@ -21,8 +22,20 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Protocol
 
-from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+from sqlalchemy.exc import DBAPIError, OperationalError, SQLAlchemyError
+
+
+class Named(Protocol):
+    """A database elsewhere than in a file: sentences need its name, and its text in full."""
+
+    @property
+    def name(self) -> str:
+        """What sentences call it."""
+
+
+Place = Path | Named
 
 
 class StoreUnavailable(Exception):  # noqa: N818 - says what it is
@@ -57,25 +70,29 @@ class CannotWrite(StoreUnavailable):
     """The folder, the file or the disk refuses."""
 
 
+class Unreachable(StoreUnavailable):
+    """The database server does not answer; nothing was written, works again once it does."""
+
+
 class StoreBug(Exception):  # noqa: N818 - says what it is
     """The program asked the store for something that makes no sense."""
 
 
-def in_use(path: Path) -> StoreInUse:
+def in_use(path: Place) -> StoreInUse:
     """Say that another program writes this database."""
     return StoreInUse(
         f"Another program is writing {path.name}: close it first, or open the database read-only."
     )
 
 
-def not_a_database(path: Path) -> NotADatabase:
+def not_a_database(path: Place) -> NotADatabase:
     """Say that the file is something else."""
     return NotADatabase(
         f"{path} is not a washmon database. It was left as it is: choose another file."
     )
 
 
-def damaged(path: Path, what: str = "") -> Damaged:
+def damaged(path: Place, what: str = "") -> Damaged:
     """Say that the file can't be read."""
     detail = f" ({what})" if what else ""
     return Damaged(
@@ -83,7 +100,7 @@ def damaged(path: Path, what: str = "") -> Damaged:
     )
 
 
-def disk_full(path: Path) -> DiskFull:
+def disk_full(path: Place) -> DiskFull:
     """Say that there is no room."""
     return DiskFull(
         f"The disk that holds {path.name} is full, so this was not saved. What was saved before is "
@@ -91,7 +108,7 @@ def disk_full(path: Path) -> DiskFull:
     )
 
 
-def cannot_write(path: Path, why: str) -> CannotWrite:
+def cannot_write(path: Place, why: str) -> CannotWrite:
     """Say that the place refuses."""
     return CannotWrite(
         f"{path} can't be used ({why}): choose another place, or ask for the right to write there."
@@ -99,7 +116,7 @@ def cannot_write(path: Path, why: str) -> CannotWrite:
 
 
 @contextmanager
-def told(path: Path) -> Iterator[None]:
+def told(path: Place) -> Iterator[None]:
     """Turn what SQLite, SQLAlchemy and the system raise into the two families.
 
     Raises:
@@ -109,8 +126,9 @@ def told(path: Path) -> Iterator[None]:
     try:
         yield
     except DBAPIError as error:
-        cause = error.orig if isinstance(error.orig, sqlite3.Error) else None
-        raise _of_sqlite(path, cause) if cause else StoreBug(str(error)) from error
+        if isinstance(error.orig, sqlite3.Error):
+            raise _of_sqlite(path, error.orig) from error
+        raise _of_server(path, error) from error
     except sqlite3.Error as error:
         raise _of_sqlite(path, error) from error
     except SQLAlchemyError as error:
@@ -124,7 +142,7 @@ def code(error: BaseException | None) -> str:
     return str(getattr(error, "sqlite_errorname", ""))
 
 
-def _of_sqlite(path: Path, error: sqlite3.Error) -> StoreUnavailable | StoreBug:
+def _of_sqlite(path: Place, error: sqlite3.Error) -> StoreUnavailable | StoreBug:
     match code(error).split("_")[1:]:
         case ["FULL", *_] | ["IOERR", "SHMSIZE", *_]:
             return disk_full(path)
@@ -140,7 +158,38 @@ def _of_sqlite(path: Path, error: sqlite3.Error) -> StoreUnavailable | StoreBug:
             return StoreBug(f"{code(error)} {error}".strip())
 
 
-def _of_system(path: Path, error: OSError) -> StoreUnavailable:
+def _of_server(path: Place, error: DBAPIError) -> StoreUnavailable | StoreBug:
+    """Judge by SQLSTATE: https://www.postgresql.org/docs/current/errcodes-appendix.html."""
+    said = " ".join(str(error.orig).split())
+    told: StoreUnavailable | StoreBug
+    match str(getattr(error.orig, "sqlstate", None) or ""):
+        case "53100":
+            told = disk_full(path)
+        case "55P03" | "40001" | "40P01":
+            told = StoreInUse(
+                f"Another program is writing the same shift in {path.name}: try again in a moment."
+            )
+        case "3D000":
+            told = NotADatabase(f"There is no database {path.name}: ask for one to be made.")
+        case "XX001" | "XX002":
+            told = damaged(path, said)
+        case "42501" | "25006" | "28000" | "28P01":
+            told = cannot_write(path, said)
+        case state if state[:2] in {"08", "53", "57"} or _is_silent(error, state):
+            told = Unreachable(
+                f"The database {path.name} does not answer ({said}): nothing was saved. Look "
+                "whether the network and the server are up, then try again."
+            )
+        case state:
+            told = StoreBug(f"{state} {error}")
+    return told
+
+
+def _is_silent(error: DBAPIError, state: str) -> bool:
+    return error.connection_invalidated or (not state and isinstance(error, OperationalError))
+
+
+def _of_system(path: Place, error: OSError) -> StoreUnavailable:
     if error.errno in {errno.ENOSPC, errno.EDQUOT}:
         return disk_full(path)
     return cannot_write(path, error.strerror or str(error))

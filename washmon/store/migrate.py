@@ -1,78 +1,113 @@
 """Brings a database to the schema of this program, or refuses it."""
 
-import sqlite3
 from pathlib import Path
 
 from sqlalchemy import Connection, insert
 
 from washmon.store import schema
 from washmon.store.engine import copy_to, driver, sync_folder
-from washmon.store.errors import LaterVersion, OlderVersion, StoreBug, cannot_write, not_a_database
+from washmon.store.errors import (
+    LaterVersion,
+    OlderVersion,
+    Place,
+    StoreBug,
+    cannot_write,
+    not_a_database,
+)
+from washmon.store.place import Server
+from washmon.store.postgres import check_server, lock_schema
+from washmon.store.projecting import Projections
 
 SCRIPTS = Path(__file__).parent / "migrations"
 
+_TABLES = {
+    "sqlite": "SELECT name FROM sqlite_master WHERE type = 'table'",
+    "postgresql": "SELECT tablename FROM pg_tables WHERE schemaname = current_schema()",
+}
 
-def version_of(db: sqlite3.Connection, path: Path) -> str | None:
+
+def version_of(connection: Connection, place: Place) -> str | None:
     """Return the schema version of a database, or None when it holds nothing yet.
 
     Raises:
         NotADatabase: other tables than ours are in it.
         LaterVersion: this program does not know the version.
     """
-    tables = {name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    tables = set(connection.exec_driver_sql(_TABLES[connection.dialect.name]).scalars())
     if not tables:
         return None
     if not {"alembic_version", "journal"} <= tables:
-        raise not_a_database(path)
-    found = [str(number) for (number,) in db.execute("SELECT version_num FROM alembic_version")]
+        raise not_a_database(place)
+    numbers = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalars()
+    found = [str(number) for number in numbers]
     if len(found) != 1:
-        raise not_a_database(path)
+        raise not_a_database(place)
     if found[0] not in schema.VERSIONS:
         raise LaterVersion(
-            f"{path.name} was made by a later version of washmon (schema {found[0]}): "
+            f"{place.name} was made by a later version of washmon (schema {found[0]}): "
             "install that version or a newer one to open it."
         )
     return found[0]
 
 
-def check_readable(db: sqlite3.Connection, path: Path) -> None:
+def check_readable(connection: Connection, place: Place) -> None:
     """Refuse what can't be read as it is.
 
     Raises:
         NotADatabase, LaterVersion, OlderVersion: see there.
     """
-    version = version_of(db, path)
+    version = version_of(connection, place)
     if version is None:
-        raise not_a_database(path)
+        raise not_a_database(place)
     if version != schema.VERSIONS[-1]:
         raise OlderVersion(
-            f"{path.name} was made by an earlier version of washmon: open it once for writing, "
+            f"{place.name} was made by an earlier version of washmon: open it once for writing, "
             "which brings it up to date and keeps a copy."
         )
 
 
-def make_ready(connection: Connection, path: Path) -> None:
+def make_ready(connection: Connection, place: Place) -> None:
     """Create or migrate, so that the schema is the one of this program.
 
-    A database that is brought up to date is first copied beside itself. Only then is anything
-    written, all of it in one transaction.
+    A file that is brought up to date is first copied beside itself. Only then is anything written,
+    all of it in one transaction.
 
     Raises:
         NotADatabase, LaterVersion: nothing was changed.
     """
+    if isinstance(place, Path):
+        _make_file_ready(connection, place)
+    elif isinstance(place, Server):
+        with connection.begin():
+            check_server(connection, place)
+            lock_schema(connection)
+            _bring_up_to_date(connection, place, version_of(connection, place))
+
+
+def _make_file_ready(connection: Connection, path: Path) -> None:
     db = driver(connection)
-    version = version_of(db, path)
+    with connection.begin():
+        version = version_of(connection, path)
     (mode,) = db.execute("PRAGMA journal_mode = WAL").fetchone()
     if mode != "wal":
         raise cannot_write(path, "this drive can't keep a write-ahead log; use a local disk")
-    if version is None:
-        with connection.begin():
-            create(connection)
-        sync_folder(path.parent)
-    elif version != schema.VERSIONS[-1]:
+    if version == schema.VERSIONS[-1]:
+        return
+    if version is not None:
         copy_to(db, path.with_name(f"{path.stem}-before-{schema.VERSIONS[-1]}{path.suffix}"))
-        with connection.begin():
-            upgrade(connection)
+    with connection.begin():
+        _bring_up_to_date(connection, path, version)
+    if version is None:
+        sync_folder(path.parent)
+
+
+def _bring_up_to_date(connection: Connection, place: Place, version: str | None) -> None:
+    if version is None:
+        create(connection)
+    elif version != schema.VERSIONS[-1]:
+        upgrade(connection)
+        # What a new schema keeps of a shift stands in its journal.
+        Projections(place, connection).rebuild()
 
 
 def create(connection: Connection) -> None:
@@ -82,7 +117,7 @@ def create(connection: Connection) -> None:
     of importing alembic at the first start.
     """
     schema.metadata.create_all(connection, checkfirst=False)
-    for guard in schema.GUARDS:
+    for guard in schema.GUARDS[connection.dialect.name]:
         connection.exec_driver_sql(guard)
     connection.execute(insert(schema.version), {"version_num": schema.VERSIONS[-1]})
 

@@ -16,10 +16,14 @@ from sqlalchemy import (
     String,
     Table,
     Text,
+    text,
 )
 
-VERSIONS = ("0001",)
+VERSIONS = ("0001", "0002")
 """Every schema there ever was, oldest first: the revisions under ``migrations``."""
+
+# PostgreSQL would sort names by the rules of a language, and could not find by their beginning.
+_Name = Text().with_variant(Text(collation="C"), "postgresql")
 
 metadata = MetaData()
 
@@ -34,7 +38,7 @@ version = Table(
 journal = Table(
     "journal",
     metadata,
-    Column("chain", Text, primary_key=True),
+    Column("chain", _Name, primary_key=True),
     Column("seq", Integer, primary_key=True, autoincrement=False),
     Column("recorded_at", Text, nullable=False),
     Column("body", LargeBinary, nullable=False),
@@ -42,10 +46,18 @@ journal = Table(
     sqlite_with_rowid=False,
 )
 
+PARTS = {
+    "open_holds": "open_holds > 0",
+    "unsigned": "signatures = 0 AND ended_at IS NOT NULL",
+    "outside": "outside > 0",
+    "due": "due",
+}
+"""What the Logbook asks for often, each with an index of its own. A query must use these words."""
+
 shift = Table(
     "shift",
     metadata,
-    Column("chain", Text, primary_key=True),
+    Column("chain", _Name, primary_key=True),
     Column("site", Text, nullable=False),
     Column("line", Text, nullable=False),
     Column("commodity", Text, nullable=False),
@@ -60,35 +72,81 @@ shift = Table(
     Column("head", Text, nullable=False),
     Column("after_chain", Text),
     Column("after_hash", Text),
+    Column("signatures", Integer, nullable=False),
+    Column("outside", Integer, nullable=False),
+    Column("critical", Integer, nullable=False),
+    Column("due", Boolean, nullable=False),  # it has ended, and its summary is missing or older
     Index("shift_started", "started_us"),
     Index("shift_ended", "ended_at"),
     Index("shift_after", "after_chain"),
+    *(
+        Index(f"shift_{name}", "started_us", sqlite_where=text(rule), postgresql_where=text(rule))
+        for name, rule in PARTS.items()
+    ),
+)
+
+# In the order of its key: who looks for a name finds its shifts side by side, by time.
+mention = Table(
+    "mention",
+    metadata,
+    Column("what", _Name, primary_key=True),
+    Column("tank", Integer, primary_key=True, autoincrement=False),
+    Column("key", _Name, primary_key=True),
+    Column("started_us", BigInteger, primary_key=True, autoincrement=False),
+    Column("chain", _Name, primary_key=True),
+    Column("name", Text, nullable=False),
+    Index("mention_chain", "chain"),
+    sqlite_with_rowid=False,
 )
 
 tank_summary = Table(
     "tank_summary",
     metadata,
-    Column("chain", Text, primary_key=True),
+    Column("chain", _Name, primary_key=True),
     Column("tank", Integer, primary_key=True, autoincrement=False),
     Column("head", Text, nullable=False),  # where the chain ended when this was summed up
     Column("body", Text, nullable=False),
     sqlite_with_rowid=False,
 )
 
-GUARDS = (
-    """
-    CREATE TRIGGER journal_never_updated BEFORE UPDATE ON journal
-    BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END
-    """,
-    """
-    CREATE TRIGGER journal_never_deleted BEFORE DELETE ON journal
-    BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END
-    """,
-    # REPLACE would delete without waking the guard above.
-    """
-    CREATE TRIGGER journal_only_extended BEFORE INSERT ON journal
-    WHEN NEW.seq <> (SELECT coalesce(max(seq) + 1, 0) FROM journal WHERE chain = NEW.chain)
-    BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END
-    """,
-)
+GUARDS = {
+    "sqlite": (
+        """
+        CREATE TRIGGER journal_never_updated BEFORE UPDATE ON journal
+        BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END
+        """,
+        """
+        CREATE TRIGGER journal_never_deleted BEFORE DELETE ON journal
+        BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END
+        """,
+        # REPLACE would delete without waking the guard above.
+        """
+        CREATE TRIGGER journal_only_extended BEFORE INSERT ON journal
+        WHEN NEW.seq <> (SELECT coalesce(max(seq) + 1, 0) FROM journal WHERE chain = NEW.chain)
+        BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END
+        """,
+    ),
+    "postgresql": (
+        """
+        CREATE FUNCTION journal_refuse() RETURNS trigger LANGUAGE plpgsql AS $$
+        BEGIN RAISE EXCEPTION 'the journal is append-only'; END $$
+        """,
+        """
+        CREATE FUNCTION journal_check_place() RETURNS trigger LANGUAGE plpgsql AS $$
+        BEGIN
+            IF NEW.seq <> (SELECT coalesce(max(seq) + 1, 0) FROM journal WHERE chain = NEW.chain)
+            THEN RAISE EXCEPTION 'the journal is append-only'; END IF;
+            RETURN NEW;
+        END $$
+        """,
+        """
+        CREATE TRIGGER journal_never_changed BEFORE UPDATE OR DELETE OR TRUNCATE ON journal
+        FOR EACH STATEMENT EXECUTE FUNCTION journal_refuse()
+        """,
+        """
+        CREATE TRIGGER journal_only_extended BEFORE INSERT ON journal
+        FOR EACH ROW EXECUTE FUNCTION journal_check_place()
+        """,
+    ),
+}
 """What keeps a careless hand off the journal; a determined one is found by its hashes."""

@@ -4,22 +4,54 @@ It is kept apart from :mod:`washmon.line.fold` on purpose: an entry is saved bef
 judged, so whatever stands in the way of saving must be as simple as this.
 """
 
-from collections.abc import Iterable, Mapping
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
+from enum import StrEnum
+from typing import NamedTuple
 
 from washmon.line.events import (
+    RULES,
+    AcidAdded,
     BatchWashed,
     Corrected,
+    DoseAdded,
     Event,
+    FlagsChanged,
+    HandedOver,
     HoldPlaced,
     HoldReleased,
+    ReadingTaken,
     ShiftEnded,
     ShiftStarted,
+    Signature,
 )
 from washmon.line.journal import Entry
+from washmon.line.setup import LineSetup
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+WHOLE_SHIFT = -1
+"""Stands for the tank where a name is looked for in all of a shift."""
+_KEY_LENGTH = 80  # PostgreSQL's indexes refuse long texts; longer names are compared in full
+
+
+class What(StrEnum):
+    """The kinds of names that shifts are found by."""
+
+    LINE = "line"
+    PERSON = "person"
+    LOT = "lot"
+    PRODUCE = "produce"
+    CHEMICAL = "chemical"
+
+
+class Mention(NamedTuple):
+    """A name that came up in a shift: in one tank, or (``WHOLE_SHIFT``) anywhere."""
+
+    what: What
+    tank: int
+    key: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -40,11 +72,28 @@ class ShiftRow:
     head: str
     after: tuple[str, str] | None
     """The chain, and its hash, that this shift says it follows."""
+    signatures: int = 0
+    """Given since the last entry that is neither a signature nor of the rules."""
+    outside: int = 0
+    """Readings with free chlorine or pH out of their operating limits, or turbidity over its own;
+    corrections applied."""
+    critical: int = 0
+    """Those of them with free chlorine under the critical low."""
 
 
 def microseconds(at: datetime) -> int:
     """Return an aware time as microseconds since 1970 UTC."""
     return (at - _EPOCH) // timedelta(microseconds=1)
+
+
+def storable(text: str) -> str:
+    """Return a text that any database takes: PostgreSQL has no NUL in a text."""
+    return text.replace("\0", "\N{REPLACEMENT CHARACTER}")
+
+
+def key_of(name: str) -> str:
+    """Return what a name is looked up by: without regard to case and spacing."""
+    return " ".join(storable(name).split()).casefold()[:_KEY_LENGTH]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,17 +104,26 @@ class ShiftFold:
     head: Entry | None = None
     started: ShiftStarted | None = None
     ended_at: datetime | None = None
+    signatures: int = 0
     holds: Mapping[int, int | None] = field(default_factory=dict)
     """By place: which hold an entry releases, or None where it places one."""
     lots: Mapping[int, str] = field(default_factory=dict)
     """By place: which lot a batch was of."""
+    outside: Mapping[int, bool] = field(default_factory=dict)
+    """By place: readings out of limits, and whether free chlorine was under the critical low."""
+    said: Mapping[int, tuple[Mention, ...]] = field(default_factory=dict)
+    """By place: the names that a correction would take back."""
+    mentions: Mapping[Mention, int] = field(default_factory=dict)
+    """How often each name came up; 0 once all of them were taken back."""
+    names: Mapping[Mention, str] = field(default_factory=dict)
+    """How each name was first spelled."""
 
     def then(self, entries: Iterable[Entry]) -> "ShiftFold":
         """Return the state after more entries."""
-        fold = self
+        step = _Step(self)
         for entry in entries:
-            fold = replace(_folded(fold, entry.seq, entry.event), head=entry)
-        return fold
+            step.take(entry)
+        return step.done()
 
     def row(self) -> ShiftRow | None:
         """Return the line of the list, or None while no shift has begun in this chain."""
@@ -75,19 +133,28 @@ class ShiftFold:
         codes = dict.fromkeys([*(lot.code for lot in started.lots), *self.lots.values()])
         return ShiftRow(
             chain=self.chain,
-            site=started.setup.site,
-            line=started.setup.line,
-            commodity=started.setup.commodity,
+            site=storable(started.setup.site),
+            line=storable(started.setup.line),
+            commodity=storable(started.setup.commodity),
             started_at=started.at,
             ended_at=self.ended_at,
-            supervisor=started.by,
-            lots=", ".join(code for code in codes if code),
+            supervisor=storable(started.by),
+            lots=storable(", ".join(code for code in codes if code)),
             practice=started.practice,
             open_holds=self._open_holds(),
             entries=head.seq + 1,
             head=head.hash,
             after=started.after,
+            signatures=self.signatures,
+            outside=len(self.outside),
+            critical=sum(self.outside.values()),
         )
+
+    def mentioned(self) -> frozenset[Mention]:
+        """Return the names in this shift; none while no shift has begun in this chain."""
+        if self.started is None:
+            return frozenset()
+        return frozenset(mention for mention, count in self.mentions.items() if count > 0)
 
     def _open_holds(self) -> int:
         still_open = set()
@@ -99,23 +166,130 @@ class ShiftFold:
         return len(still_open)
 
 
-def _folded(fold: ShiftFold, seq: int, event: Event) -> ShiftFold:
-    match event:
-        case ShiftStarted():
-            fold = replace(fold, started=fold.started or event)
-        case ShiftEnded():
-            fold = replace(fold, ended_at=event.at)
-        case HoldPlaced():
-            fold = replace(fold, holds={**fold.holds, seq: None})
-        case HoldReleased():
-            fold = replace(fold, holds={**fold.holds, seq: event.hold})
-        case BatchWashed():
-            fold = replace(fold, lots={**fold.lots, seq: event.lot})
-        case Corrected(entry=place, instead=instead):
-            fold = replace(
-                fold,
-                holds={key: hold for key, hold in fold.holds.items() if key != place},
-                lots={key: lot for key, lot in fold.lots.items() if key != place},
-            )
-            fold = _folded(fold, place, instead) if instead else fold
-    return fold
+class _Step:
+    """Takes entries into copies of what a fold holds, so that the fold itself stays as it was."""
+
+    def __init__(self, fold: ShiftFold) -> None:
+        self._fold = fold
+        self._head, self._started, self._ended_at = fold.head, fold.started, fold.ended_at
+        self._signatures = fold.signatures
+        self._holds, self._lots = dict(fold.holds), dict(fold.lots)
+        self._outside, self._said = dict(fold.outside), dict(fold.said)
+        self._mentions, self._names = Counter(fold.mentions), dict(fold.names)
+
+    def done(self) -> ShiftFold:
+        return replace(
+            self._fold,
+            head=self._head,
+            started=self._started,
+            ended_at=self._ended_at,
+            signatures=self._signatures,
+            holds=self._holds,
+            lots=self._lots,
+            outside=self._outside,
+            said=self._said,
+            mentions=self._mentions,
+            names=self._names,
+        )
+
+    def take(self, entry: Entry) -> None:
+        event = entry.event
+        self._sign(event)
+        self._event(entry.seq, event)
+        self._people(event)
+        self._head = entry
+
+    def _sign(self, event: Event) -> None:
+        if isinstance(event, Signature):
+            before = self._head.hash if self._head else ""
+            self._signatures += event.covers == before
+        elif not isinstance(event, FlagsChanged):
+            self._signatures = 0
+
+    def _people(self, event: Event) -> None:
+        people = {event.by} - {RULES}
+        if isinstance(event, HandedOver):
+            people.add(event.to)
+        self._mention([(What.PERSON, WHOLE_SHIFT, initials) for initials in sorted(people)])
+
+    def _event(self, seq: int, event: Event) -> None:
+        match event:
+            case ShiftStarted():
+                self._started = self._started or event
+                self._mention(_names_of(event))
+            case ShiftEnded():
+                self._ended_at = event.at
+            case HoldPlaced():
+                self._holds[seq] = None
+            case HoldReleased():
+                self._holds[seq] = event.hold
+            case BatchWashed():
+                self._lots[seq] = event.lot
+                tanks = (WHOLE_SHIFT, *event.tanks)
+                self._say(seq, [(What.LOT, tank, event.lot) for tank in tanks])
+            case DoseAdded() | AcidAdded():
+                name = _product_name(self._started, event)
+                self._say(seq, [(What.CHEMICAL, WHOLE_SHIFT, name)])
+            case ReadingTaken():
+                self._judge(seq, event)
+            case Corrected(entry=place, instead=instead):
+                self._take_back(place)
+                if instead is not None:
+                    self._event(place, instead)
+
+    def _judge(self, seq: int, event: ReadingTaken) -> None:
+        judged = _out_of_limits(self._started.setup, event) if self._started else None
+        if judged is not None:
+            self._outside[seq] = judged
+
+    def _take_back(self, place: int) -> None:
+        self._holds.pop(place, None)
+        self._lots.pop(place, None)
+        self._outside.pop(place, None)
+        self._mentions.subtract(self._said.pop(place, ()))
+
+    def _say(self, seq: int, named: list[tuple[What, int, str]]) -> None:
+        self._said[seq] = self._mention(named)
+
+    def _mention(self, named: Iterable[tuple[What, int, str]]) -> tuple[Mention, ...]:
+        said = []
+        for what, tank, name in named:
+            if key := key_of(name):
+                mention = Mention(what, tank, key)
+                self._names.setdefault(mention, storable(name))
+                self._mentions[mention] += 1
+                said.append(mention)
+        return tuple(said)
+
+
+def _names_of(event: ShiftStarted) -> Iterator[tuple[What, int, str]]:
+    yield What.LINE, WHOLE_SHIFT, event.setup.line
+    yield What.PRODUCE, WHOLE_SHIFT, event.setup.commodity
+    for lot in event.lots:
+        yield What.LOT, WHOLE_SHIFT, lot.code
+        yield What.PRODUCE, WHOLE_SHIFT, lot.produce
+
+
+def _product_name(started: ShiftStarted | None, event: DoseAdded | AcidAdded) -> str:
+    if started is None:
+        return event.product
+    setup = started.setup
+    find = setup.sanitizer if isinstance(event, DoseAdded) else setup.acid
+    found = find(event.product)
+    return found.name if found else event.product
+
+
+def _out_of_limits(setup: LineSetup, event: ReadingTaken) -> bool | None:
+    """Return None where all values are within limits, else whether chlorine is critically low."""
+    tank = next((tank for tank in setup.tanks if tank.number == event.tank), None)
+    if tank is None:
+        return None
+    fac, ph, limits = event.fac_mg_l, event.ph, tank.chlorine
+    cloudy, most = event.turbidity_ntu, tank.turbidity_max_ntu
+    critical = fac is not None and fac < limits.critical_low_mg_l
+    outside = (
+        (fac is not None and not limits.low_mg_l <= fac <= limits.high_mg_l)
+        or (ph is not None and not tank.ph.low <= ph <= tank.ph.high)
+        or (cloudy is not None and most is not None and cloudy > most)
+    )
+    return critical if outside or critical else None

@@ -1,4 +1,4 @@
-"""The store: one file that holds the journal and what the Logbook reads."""
+"""The store: one database that holds the journal and what the Logbook reads."""
 
 from collections.abc import Sequence
 from datetime import datetime
@@ -10,9 +10,10 @@ from sqlalchemy.exc import OperationalError
 
 from washmon.line.events import Event
 from washmon.line.journal import Entry
-from washmon.store import migrate
-from washmon.store.engine import driver, locate, reading_engine
-from washmon.store.errors import CannotWrite, NotADatabase, StoreBug, code, told
+from washmon.store import migrate, postgres
+from washmon.store.engine import reading_engine
+from washmon.store.errors import CannotWrite, NotADatabase, Place, StoreBug, code, told
+from washmon.store.place import Server, locate
 from washmon.store.reading import Reading
 from washmon.store.writing import Writing
 
@@ -23,8 +24,8 @@ class Store(Reading):
     Every failure is told as :mod:`washmon.store.errors` says.
     """
 
-    def __init__(self, path: Path, reader: Engine, writing: Writing | None = None) -> None:
-        super().__init__(path, reader)
+    def __init__(self, place: Place, reader: Engine, writing: Writing | None = None) -> None:
+        super().__init__(place, reader)
         self._writing = writing
 
     @classmethod
@@ -32,18 +33,20 @@ class Store(Reading):
         """Open a database; for writing, a missing one is made together with its folder.
 
         Args:
-            where: its path, or a URL such as ``sqlite:///shed.db``.
+            where: its path, or a URL: ``sqlite:///shed.db``, or
+                ``postgresql+psycopg://user@server/database``, which several programs write at
+                once and which somebody must have made, empty, before.
             read_only: write nothing, and leave another program its right to write.
 
         Raises:
             StoreUnavailable: with a sentence that says what to do.
         """
-        path = locate(where)
-        with told(path):
+        place = locate(where)
+        with told(place):
             if read_only:
-                return cls(path, _open_reader(path))
-            writing = Writing.begin(path)
-            return cls(path, reading_engine(path), writing)
+                return cls(place, _open_reader(place))
+            writing = Writing.begin(place)
+            return cls(place, _reading_engine(place), writing)
 
     @property
     def read_only(self) -> bool:
@@ -60,7 +63,7 @@ class Store(Reading):
         """Let go of the file and of the right to write it."""
         super().close()
         if self._writing is not None:
-            with told(self.path):
+            with told(self.place):
                 self._writing.close()
             self._writing = None
 
@@ -83,7 +86,7 @@ class Store(Reading):
         writing = self._for_writing()
         if not events:
             return ()
-        with told(self.path):
+        with told(self.place):
             return writing.append(chain, events, recorded_at)
 
     def save_summaries(self, chain: str, summaries: Sequence[tuple[int, str]]) -> None:
@@ -97,7 +100,7 @@ class Store(Reading):
             StoreBug: there is no such shift.
         """
         writing = self._for_writing()
-        with told(self.path):
+        with told(self.place):
             writing.save_summaries(chain, summaries)
 
     def rebuild_projections(self) -> None:
@@ -107,41 +110,53 @@ class Store(Reading):
             StoreUnavailable: nothing was changed.
         """
         writing = self._for_writing()
-        with told(self.path):
+        with told(self.place):
             writing.rebuild_projections()
 
     def _for_writing(self) -> Writing:
         if self._writing is None:
-            raise CannotWrite(f"{self.path.name} is open read-only: nothing can be saved in it.")
+            raise CannotWrite(f"{self.place.name} is open read-only: nothing can be saved in it.")
         return self._writing
 
 
-def _open_reader(path: Path) -> Engine:
+def _reading_engine(place: Place) -> Engine:
+    if isinstance(place, Server):
+        return postgres.reading_engine(place)
+    if isinstance(place, Path):
+        return reading_engine(place)
+    raise StoreBug(f"There is no way to read {place}.")
+
+
+def _open_reader(place: Place) -> Engine:
     """Return an engine on a database that can be read as it is.
 
     Raises:
         StoreUnavailable: it can't, with the reason.
     """
-    if not path.exists():
-        raise NotADatabase(f"There is no database at {path}: check its name, or start a new one.")
-    engine = reading_engine(path)
+    if isinstance(place, Path) and not place.exists():
+        raise NotADatabase(f"There is no database at {place}: check its name, or start a new one.")
+    engine = _reading_engine(place)
     try:
-        _check(engine, path)
+        _check(engine, place)
     except OperationalError as error:
         # In a folder that can't be written SQLite can't make the small files that readers and
         # writers share. Without a log there is no writer either, and so no need of them.
         cannot_share = code(error.orig).startswith(("SQLITE_CANTOPEN", "SQLITE_READONLY"))
-        if not cannot_share or path.with_name(path.name + "-wal").exists():
+        if (
+            not cannot_share
+            or not isinstance(place, Path)
+            or place.with_name(place.name + "-wal").exists()
+        ):
             raise
-        engine = reading_engine(path, immutable=True)
-        _check(engine, path)
+        engine = reading_engine(place, immutable=True)
+        _check(engine, place)
     return engine
 
 
-def _check(engine: Engine, path: Path) -> None:
+def _check(engine: Engine, place: Place) -> None:
     try:
         with engine.begin() as connection:
-            migrate.check_readable(driver(connection), path)
+            migrate.check_readable(connection, place)
     except BaseException:
         engine.dispose()
         raise

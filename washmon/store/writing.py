@@ -1,4 +1,4 @@
-"""The write side: the one connection that writes, its lock, and the ends of the chains."""
+"""The write side: the one connection of this program that writes, and the ends of the chains."""
 
 from collections.abc import Sequence
 from contextlib import ExitStack
@@ -7,66 +7,49 @@ from pathlib import Path
 from typing import Any, Self
 
 import msgspec
-from sqlalchemy import (
-    Connection,
-    Text,
-    bindparam,
-    delete,
-    func,
-    insert,
-    select,
-    update,
-)
+from sqlalchemy import Connection, delete, insert, select, update
 
 from washmon.line.events import Event
-from washmon.line.journal import SITE, Entry, decode, extend
-from washmon.store import migrate
+from washmon.line.journal import Entry, decode, extend
+from washmon.store import migrate, postgres
 from washmon.store.engine import take_lock, writing_engine
-from washmon.store.errors import StoreBug
-from washmon.store.reading import read_entries, read_rows
+from washmon.store.errors import Place, StoreBug
+from washmon.store.place import Server
+from washmon.store.projecting import Projections
 from washmon.store.schema import journal, shift, tank_summary, version
-from washmon.store.shift import ShiftFold, ShiftRow, microseconds
+from washmon.store.shift import ShiftFold
 from washmon.store.statement import Ready
 
 
 class Writing:
-    """Writes, each call in one transaction that is all or nothing."""
+    """Writes, each call in one transaction that is all or nothing.
 
-    def __init__(self, path: Path, connection: Connection, held: ExitStack) -> None:
-        self._path = path
+    A file has one writer at a time, which holds its lock. A server has many: each chain has one
+    at a time, for as long as a transaction takes.
+    """
+
+    def __init__(self, place: Place, connection: Connection, held: ExitStack) -> None:
         self._connection = connection
         self._held = held
         self._folds: dict[str, ShiftFold] = {}  # of what is committed; checked again before use
-        chain = bindparam("of_chain", type_=Text)
-        last = select(func.max(journal.c.seq)).where(journal.c.chain == chain).scalar_subquery()
-        newest = select(journal.c.seq, journal.c.hash)
-        newest = newest.where(journal.c.chain == chain, journal.c.seq == last)
-        self._newest = Ready(connection, newest)
         self._add_entries = Ready(connection, insert(journal))
-        self._add_shift = Ready(connection, insert(shift))
-        self._set_shift = Ready(
-            connection, update(shift).where(shift.c.chain == chain), *shift.c.keys()
-        )
+        self._projections = Projections(place, connection)
 
     @classmethod
-    def begin(cls, path: Path) -> Self:
-        """Take the lock, open the file, and bring it to this program's schema.
+    def begin(cls, place: Place) -> Self:
+        """Open a database for writing, and bring it to this program's schema.
 
         Raises:
             StoreUnavailable: in use, not ours, or of a later version.
         """
-        path.parent.mkdir(parents=True, exist_ok=True)
         with ExitStack() as held:
-            held.callback(take_lock(path).release)
-            engine = writing_engine(path)
-            held.callback(engine.dispose)
-            connection = held.enter_context(engine.connect())
-            migrate.make_ready(connection, path)
+            connection = _connected(place, held)
+            migrate.make_ready(connection, place)
             _try_to_write(connection)
-            return cls(path, connection, held.pop_all())
+            return cls(place, connection, held.pop_all())
 
     def close(self) -> None:
-        """Let go of the file, then of the right to write it."""
+        """Let go of the database, then of the right to write it."""
         self._held.close()
 
     def append(
@@ -74,12 +57,13 @@ class Writing:
     ) -> tuple[Entry, ...]:
         """Add events to a chain; see :meth:`washmon.store.store.Store.append`."""
         with self._connection.begin():
-            before = self._fold(chain)
+            postgres.lock_chain(self._connection, chain)
+            before = self._projections.fold(chain, self._folds.get(chain))
             made = extend(chain, before.head, events, recorded_at)
             self._add_entries.run(*(_as_row(chain, entry, body) for entry, body in made))
             entries = tuple(entry for entry, _ in made)
             fold = before.then(entries)
-            self._keep_shift(fold)
+            self._projections.keep(before, fold)
         self._folds[chain] = fold
         return entries
 
@@ -87,6 +71,7 @@ class Writing:
         """Replace the summaries; see :meth:`washmon.store.store.Store.save_summaries`."""
         connection = self._connection
         with connection.begin():
+            postgres.lock_chain(connection, chain)
             head = connection.scalar(select(shift.c.head).where(shift.c.chain == chain))
             if head is None:
                 raise StoreBug(f"There is no shift {chain} to sum up.")
@@ -97,36 +82,28 @@ class Writing:
             ]
             if values:
                 connection.execute(insert(tank_summary), values)
+                connection.execute(update(shift).where(shift.c.chain == chain).values(due=False))
 
     def rebuild_projections(self) -> None:
         """Make the list of shifts anew; see :meth:`washmon.store.store.Store`."""
-        connection = self._connection
         self._folds.clear()
-        with connection.begin():
-            connection.execute(delete(tank_summary))
-            connection.execute(delete(shift))
-            every = select(journal.c.chain).distinct().order_by(journal.c.chain)
-            for chain in connection.scalars(every).all():
-                self._keep_shift(self._fold(chain))
+        with self._connection.begin():
+            postgres.lock_projections(self._connection)
+            self._connection.execute(delete(tank_summary))
+            self._projections.rebuild()
 
-    def _fold(self, chain: str) -> ShiftFold:
-        """Return where a chain stands: as remembered if the file agrees, else read anew."""
-        kept = self._folds.get(chain)
-        newest = self._newest.first(of_chain=chain)
-        if newest is None:
-            return ShiftFold(chain)
-        if kept and kept.head and newest == (kept.head.seq, kept.head.hash):
-            return kept
-        rows = read_rows(self._connection, self._path, chain)
-        return ShiftFold(chain).then(read_entries(self._path, rows))
 
-    def _keep_shift(self, fold: ShiftFold) -> None:
-        row = fold.row()
-        if row is None or row.chain == SITE:
-            return
-        values = _as_shift_values(row)
-        if self._set_shift.run({**values, "of_chain": row.chain}) == 0:
-            self._add_shift.run(values)
+def _connected(place: Place, held: ExitStack) -> Connection:
+    if isinstance(place, Server):
+        engine = postgres.writing_engine(place)
+    elif isinstance(place, Path):
+        place.parent.mkdir(parents=True, exist_ok=True)
+        held.callback(take_lock(place).release)
+        engine = writing_engine(place)
+    else:
+        raise StoreBug(f"There is no way to write {place}.")
+    held.callback(engine.dispose)
+    return held.enter_context(engine.connect())
 
 
 def _try_to_write(connection: Connection) -> None:
@@ -148,24 +125,3 @@ def _as_row(chain: str, entry: Entry, body: bytes) -> dict[str, Any]:
         raise StoreBug(f"This event could not be read back: {entry.event}") from error
     at = entry.recorded_at.isoformat()
     return {"chain": chain, "seq": entry.seq, "recorded_at": at, "body": body, "hash": entry.hash}
-
-
-def _as_shift_values(row: ShiftRow) -> dict[str, Any]:
-    after_chain, after_hash = row.after or (None, None)
-    return {
-        "chain": row.chain,
-        "site": row.site,
-        "line": row.line,
-        "commodity": row.commodity,
-        "started_at": row.started_at.isoformat(),
-        "started_us": microseconds(row.started_at),
-        "ended_at": row.ended_at.isoformat() if row.ended_at else None,
-        "supervisor": row.supervisor,
-        "lots": row.lots,
-        "practice": row.practice,
-        "open_holds": row.open_holds,
-        "entries": row.entries,
-        "head": row.head,
-        "after_chain": after_chain,
-        "after_hash": after_hash,
-    }

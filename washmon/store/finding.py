@@ -1,0 +1,282 @@
+"""Finding shifts in ten years of them: by date, names, holds, signatures and limits."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import datetime
+from typing import Any, NamedTuple, TypedDict, Unpack
+
+import msgspec
+from sqlalchemy import (
+    Boolean,
+    ColumnElement,
+    Connection,
+    Engine,
+    Row,
+    Select,
+    and_,
+    literal_column,
+    or_,
+    select,
+)
+
+from washmon.line.events import BatchWashed, Corrected, Event
+from washmon.line.journal import decode
+from washmon.store.errors import Place, told
+from washmon.store.schema import PARTS, journal, mention, shift, tank_summary
+from washmon.store.shift import WHOLE_SHIFT, ShiftRow, What, key_of, microseconds, storable
+
+_PAGE = 200
+
+_COLUMNS = (
+    shift.c.chain,
+    shift.c.site,
+    shift.c.line,
+    shift.c.commodity,
+    shift.c.started_at,
+    shift.c.ended_at,
+    shift.c.supervisor,
+    shift.c.lots,
+    shift.c.practice,
+    shift.c.open_holds,
+    shift.c.entries,
+    shift.c.head,
+    shift.c.after_chain,
+    shift.c.after_hash,
+    shift.c.signatures,
+    shift.c.outside,
+    shift.c.critical,
+)
+
+
+class Wanted(TypedDict, total=False):
+    """What the shifts to be found have in common; what is left out does not matter.
+
+    Names are compared without regard to case and spacing. The last three say "only those that".
+    """
+
+    since: datetime | None
+    """From this moment on they began (an aware time)."""
+    until: datetime | None
+    """Before this moment they began (an aware time)."""
+    practice: bool | None
+    line: str | None
+    person: str | None
+    """Initials of somebody who entered something, or took over."""
+    lot: str | None
+    product: str | None
+    """Produce that was washed, or a chemical (by its name in the set-up) that was added."""
+    open_holds: bool
+    """have a hold on which nobody has decided."""
+    unsigned: bool
+    """have ended, and nobody has signed them as they are now."""
+    out_of_limits: bool
+    """have a reading outside its limits; see :attr:`washmon.store.shift.ShiftRow.outside`."""
+
+
+class TankSummaryRow(NamedTuple):
+    """The summary of one tank in one shift; ``body`` is JSON that the store does not read."""
+
+    chain: str
+    tank: int
+    body: str
+
+
+class LotBatch(NamedTuple):
+    """A batch of a lot: its place in the shift's journal, and what was entered, or corrected to."""
+
+    seq: int
+    event: BatchWashed
+
+
+class LotFound(NamedTuple):
+    """A shift that knows a lot: the tanks it went through and its batches, both maybe none."""
+
+    shift: ShiftRow
+    tanks: tuple[int, ...]
+    batches: tuple[LotBatch, ...]
+
+
+class Finding:
+    """The part of the store that searches; see :class:`washmon.store.reading.Reading`."""
+
+    def __init__(self, place: Place, engine: Engine) -> None:
+        self.place = place
+        self._reader = engine
+
+    def shifts(
+        self, *, newest_first: bool = True, limit: int | None = None, **wanted: Unpack[Wanted]
+    ) -> list[ShiftRow]:
+        """Return the shifts that are wanted, in the order in which they began."""
+        query = _query(wanted, newest_first=newest_first).limit(limit)
+        with self._asking() as connection:
+            return [_as_shift(row) for row in connection.execute(query)]
+
+    def iter_shifts(
+        self, *, newest_first: bool = False, **wanted: Unpack[Wanted]
+    ) -> Iterator[ShiftRow]:
+        """Yield the shifts that are wanted, a page at a time: memory and locks stay small.
+
+        A shift that begins meanwhile may or may not be among them.
+        """
+        for page in self._pages(wanted, newest_first=newest_first):
+            yield from page
+
+    def iter_summaries(
+        self, *, newest_first: bool = False, **wanted: Unpack[Wanted]
+    ) -> Iterator[tuple[ShiftRow, list[TankSummaryRow]]]:
+        """Yield the shifts that are wanted with their kept summaries, as :meth:`iter_shifts`."""
+        for page in self._pages(wanted, newest_first=newest_first):
+            of = defaultdict[str, list[TankSummaryRow]](list)
+            for row in self.summaries([one.chain for one in page]):
+                of[row.chain].append(row)
+            yield from ((one, of[one.chain]) for one in page)
+
+    def summaries(self, chains: Sequence[str]) -> list[TankSummaryRow]:
+        """Return the kept tank summaries of these shifts: by shift as given, then by tank."""
+        columns = (tank_summary.c.chain, tank_summary.c.tank, tank_summary.c.body)
+        found: dict[str, list[TankSummaryRow]] = {chain: [] for chain in chains}
+        with self._asking() as connection:
+            for begin in range(0, len(chains), _PAGE):
+                some = chains[begin : begin + _PAGE]
+                query = select(*columns).where(tank_summary.c.chain.in_(some))
+                for row in connection.execute(query.order_by(tank_summary.c.tank)):
+                    found[row.chain].append(TankSummaryRow(*row))
+        return [row for chain in chains for row in found[chain]]
+
+    def names(self, what: What, beginning: str = "", *, limit: int = 50) -> list[str]:
+        """Return names that came up in shifts and begin so, in order of the alphabet."""
+        start = key_of(beginning)
+        of = and_(mention.c.what == what, mention.c.tank == WHOLE_SHIFT)
+        found: list[str] = []
+        with self._asking() as connection:
+            # From one name to the next, however many shifts each of them came up in.
+            last = mention.c.key >= start
+            while len(found) < limit:
+                query = select(mention.c.key, mention.c.name).where(of, last)
+                row = connection.execute(query.order_by(mention.c.key).limit(1)).first()
+                if row is None or not row.key.startswith(start):
+                    break
+                found.append(row.name)
+                last = mention.c.key > row.key
+        return found
+
+    def find_lot(self, code: str) -> list[LotFound]:
+        """Return every shift that knows a lot, newest first, with its tanks and batches."""
+        return [self._lot_in(row, key_of(code)) for row in self.shifts(lot=code)]
+
+    def _lot_in(self, row: ShiftRow, key: str) -> LotFound:
+        query = select(journal.c.seq, journal.c.body).where(journal.c.chain == row.chain)
+        events: dict[int, Event | None] = {}
+        with self._asking() as connection:
+            for seq, body in connection.execute(query.order_by(journal.c.seq)):
+                # Most entries are something else, and need not be decoded.
+                if b"batch washed" not in body and b"corrected" not in body:
+                    continue
+                try:
+                    event = decode(body)
+                except (msgspec.DecodeError, ValueError):
+                    continue  # verify names it
+                if isinstance(event, Corrected):
+                    events[event.entry] = event.instead
+                else:
+                    events[seq] = event
+        batches = tuple(
+            LotBatch(seq, event)
+            for seq, event in sorted(events.items())
+            if isinstance(event, BatchWashed) and key_of(event.lot) == key
+        )
+        tanks = sorted({tank for batch in batches for tank in batch.event.tanks})
+        return LotFound(row, tuple(tanks), batches)
+
+    def _pages(self, wanted: Wanted, *, newest_first: bool) -> Iterator[list[ShiftRow]]:
+        last: ShiftRow | None = None
+        while True:
+            query = _query(wanted, newest_first=newest_first).limit(_PAGE)
+            if last is not None:
+                query = query.where(_beyond(last, newest_first=newest_first))
+            with self._asking() as connection:
+                page = [_as_shift(row) for row in connection.execute(query)]
+            if page:
+                yield page
+            if len(page) < _PAGE:
+                return
+            last = page[-1]
+
+    @contextmanager
+    def _asking(self) -> Iterator[Connection]:
+        with told(self.place), self._reader.begin() as connection:
+            yield connection
+
+
+def _query(wanted: Wanted, *, newest_first: bool) -> Select[Any]:
+    order = (shift.c.started_us, shift.c.chain)
+    query = select(*_COLUMNS).where(*_names(wanted), *_times(wanted), *_parts(wanted))
+    return query.order_by(*(key.desc() if newest_first else key for key in order))
+
+
+def _names(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
+    if (line := wanted.get("line")) is not None:
+        yield shift.c.line == storable(line)
+        yield _mentions([What.LINE], line)
+    if (person := wanted.get("person")) is not None:
+        yield _mentions([What.PERSON], person)
+    if (lot := wanted.get("lot")) is not None:
+        yield _mentions([What.LOT], lot)
+    if (product := wanted.get("product")) is not None:
+        yield _mentions([What.PRODUCE, What.CHEMICAL], product)
+
+
+def _times(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
+    if (since := wanted.get("since")) is not None:
+        yield shift.c.started_us >= microseconds(since)
+    if (until := wanted.get("until")) is not None:
+        yield shift.c.started_us < microseconds(until)
+
+
+def _parts(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
+    if (practice := wanted.get("practice")) is not None:
+        yield shift.c.practice == practice
+    asked = {
+        "open_holds": wanted.get("open_holds"),
+        "unsigned": wanted.get("unsigned"),
+        "outside": wanted.get("out_of_limits"),
+    }
+    yield from (literal_column(f"({PARTS[name]})", Boolean) for name, only in asked.items() if only)
+
+
+def _mentions(kinds: Sequence[What], name: str) -> ColumnElement[bool]:
+    found = select(mention.c.chain).where(
+        mention.c.what.in_(kinds), mention.c.tank == WHOLE_SHIFT, mention.c.key == key_of(name)
+    )
+    return shift.c.chain.in_(found)
+
+
+def _beyond(last: ShiftRow, *, newest_first: bool) -> ColumnElement[bool]:
+    began, at = shift.c.started_us, microseconds(last.started_at)
+    if newest_first:
+        return and_(began <= at, or_(began < at, shift.c.chain < last.chain))
+    return and_(began >= at, or_(began > at, shift.c.chain > last.chain))
+
+
+def _as_shift(row: Row[Any]) -> ShiftRow:
+    chain, site, line, commodity, started, ended, supervisor, lots, practice, *rest = tuple(row)
+    open_holds, entries, head, after, after_hash, signatures, outside, critical = rest
+    return ShiftRow(
+        chain=chain,
+        site=site,
+        line=line,
+        commodity=commodity,
+        started_at=datetime.fromisoformat(started),
+        ended_at=datetime.fromisoformat(ended) if ended else None,
+        supervisor=supervisor,
+        lots=lots,
+        practice=practice,
+        open_holds=open_holds,
+        entries=entries,
+        head=head,
+        after=(after, after_hash) if after is not None else None,
+        signatures=signatures,
+        outside=outside,
+        critical=critical,
+    )

@@ -1,0 +1,120 @@
+"""The projections: what the Logbook reads, kept in step with the journal, or made anew from it."""
+
+from typing import Any
+
+from sqlalchemy import (
+    Connection,
+    Text,
+    and_,
+    bindparam,
+    delete,
+    exists,
+    func,
+    insert,
+    select,
+    update,
+)
+
+from washmon.line.journal import SITE
+from washmon.store.errors import Place
+from washmon.store.reading import read_entries, read_rows
+from washmon.store.schema import journal, mention, shift, tank_summary
+from washmon.store.shift import Mention, ShiftFold, ShiftRow, microseconds
+from washmon.store.statement import Ready
+
+_MENTION_KEY = ("what", "tank", "key", "started_us", "chain")
+
+
+class Projections:
+    """Writes the list of shifts and the names in them, within the caller's transaction."""
+
+    def __init__(self, place: Place, connection: Connection) -> None:
+        self._place = place
+        self._connection = connection
+        chain = bindparam("of_chain", type_=Text)
+        last = select(func.max(journal.c.seq)).where(journal.c.chain == chain).scalar_subquery()
+        newest = select(journal.c.seq, journal.c.hash)
+        newest = newest.where(journal.c.chain == chain, journal.c.seq == last)
+        self._newest = Ready(connection, newest)
+        self._add_shift = Ready(connection, insert(shift))
+        self._set_shift = Ready(
+            connection, update(shift).where(shift.c.chain == chain), *shift.c.keys()
+        )
+        self._add_mention = Ready(connection, insert(mention))
+        this = and_(*(mention.c[name] == bindparam(name) for name in _MENTION_KEY))
+        self._drop_mention = Ready(connection, delete(mention).where(this))
+
+    def fold(self, chain: str, kept: ShiftFold | None = None) -> ShiftFold:
+        """Return where a chain stands: as remembered if the journal agrees, else read anew.
+
+        Raises:
+            StoreUnavailable: an entry can't be read.
+        """
+        newest = self._newest.first(of_chain=chain)
+        if newest is None:
+            return ShiftFold(chain)
+        if kept and kept.head and newest == (kept.head.seq, kept.head.hash):
+            return kept
+        rows = read_rows(self._connection, self._place, chain)
+        return ShiftFold(chain).then(read_entries(self._place, rows))
+
+    def keep(self, before: ShiftFold, after: ShiftFold) -> None:
+        """Write what has changed of a shift from one state to a later one."""
+        row = after.row()
+        if row is None or row.chain == SITE:
+            return
+        values = shift_values(row)
+        if self._set_shift.run({**values, "of_chain": row.chain}) == 0:
+            self._add_shift.run(values)
+        was, now = before.mentioned(), after.mentioned()
+        if was is now or was == now:
+            return
+        new = [_mention_values(after, one, values["started_us"]) for one in sorted(now - was)]
+        gone = [_mention_values(after, one, values["started_us"]) for one in sorted(was - now)]
+        if gone:
+            self._drop_mention.run(*gone)
+        if new:
+            self._add_mention.run(*new)
+
+    def rebuild(self) -> None:
+        """Make the list of shifts and their names anew; summaries stay if they are up to date."""
+        connection = self._connection
+        connection.execute(delete(mention))
+        connection.execute(delete(shift))
+        every = select(journal.c.chain).distinct().order_by(journal.c.chain)
+        for chain in connection.scalars(every).all():
+            self.keep(ShiftFold(chain), self.fold(chain))
+        summed = exists().where(
+            tank_summary.c.chain == shift.c.chain, tank_summary.c.head == shift.c.head
+        )
+        connection.execute(update(shift).where(summed).values(due=False))
+
+
+def shift_values(row: ShiftRow) -> dict[str, Any]:
+    """Return a shift as the table has it."""
+    after_chain, after_hash = row.after or (None, None)
+    return {
+        "chain": row.chain,
+        "site": row.site,
+        "line": row.line,
+        "commodity": row.commodity,
+        "started_at": row.started_at.isoformat(),
+        "started_us": microseconds(row.started_at),
+        "ended_at": row.ended_at.isoformat() if row.ended_at else None,
+        "supervisor": row.supervisor,
+        "lots": row.lots,
+        "practice": row.practice,
+        "open_holds": row.open_holds,
+        "entries": row.entries,
+        "head": row.head,
+        "after_chain": after_chain,
+        "after_hash": after_hash,
+        "signatures": row.signatures,
+        "outside": row.outside,
+        "critical": row.critical,
+        "due": row.ended_at is not None,
+    }
+
+
+def _mention_values(fold: ShiftFold, one: Mention, started_us: int) -> dict[str, Any]:
+    return {**one._asdict(), "started_us": started_us, "chain": fold.chain, "name": fold.names[one]}
