@@ -14,17 +14,15 @@ import numpy as np
 from washmon.chemistry.checks import ChemistryError
 from washmon.forecast.estimate import Estimate, loads, rates_of, seed_of, spread_out, systematic
 from washmon.forecast.kinetics import Chlorine, Floats, rest
-from washmon.forecast.prior import Prior, Trait
+from washmon.forecast.prior import KG_PER_L, Prior, Trait
 from washmon.forecast.readings import Accuracy, Seen
-from washmon.line.events import BatchWashed, DoseAdded, ReadingTaken, WaterExchanged
+from washmon.line.events import BatchWashed, DoseAdded, Method, ReadingTaken, WaterExchanged
 from washmon.line.fold import WaterEvent
 from washmon.line.product import rise
 from washmon.line.setup import LineSetup, Tank
 from washmon.line.state import Fill
 
 USUAL_VOLUME_L = 500.0
-KG_PER_L = 0.025
-"""Produce in a batch per litre of water where no batch was weighed: common practice."""
 MOST_KG_PER_L = 3.0
 
 
@@ -85,10 +83,13 @@ class Forecaster:
         An event dated before the last one counts as if it came now; its reading counts less.
         """
         late = event.at < estimate.at
+        if isinstance(event, ReadingTaken):
+            sampled = self.at(estimate, event.at - self.accuracy.lag(event.fac_method))
+            if event.fac_mg_l is not None and 0 <= event.fac_mg_l < math.inf:
+                sampled = self._read(sampled, event, doubt=2.0 if late else 1.0)
+            return self.at(sampled, event.at)
         now = self.at(estimate, event.at)
         match event:
-            case ReadingTaken(fac_mg_l=float() | int() as value) if 0 <= value < math.inf:
-                return self._read(now, event, doubt=2.0 if late else 1.0)
             case DoseAdded():
                 return self._dosed(now, event)
             case BatchWashed():
@@ -119,6 +120,9 @@ class Forecaster:
         if estimate.usual_kg is None and usual is None and not estimate.batches:
             drift = math.hypot(drift, chances.unweighed)
         draws = rng.standard_normal((2, traits.shape[1]))
+        if estimate.usual_kg is None and usual is not None:
+            usual_here = KG_PER_L * estimate.volume_l
+            traits[Trait.DEMAND] += self.prior.per_batch * math.log(usual_here / kg)
         traits[Trait.DEMAND] += drift * draws[0]
         load = kg * np.exp(chances.batch * draws[1] - chances.batch**2 / 2)
         fast, slow = loads(traits, load, estimate.volume_l)
@@ -165,8 +169,10 @@ class Forecaster:
         if estimate.at < estimate.mixed_at:
             doubt *= 2.0
         seen = Seen(float(reading.fac_mg_l or 0.0), reading.fac_method, doubt)
-        level, strip = estimate.water.level, estimate.traits[Trait.STRIP]
-        likelihood = seen.likelihood(level, strip, self.accuracy)
+        strip = reading.fac_method is Method.STRIP
+        bias = estimate.traits[Trait.STRIP if strip else Trait.KIT]
+        level = estimate.water.level
+        likelihood = seen.likelihood(level * np.exp(bias), self.accuracy)
         weights = estimate.weights * likelihood
         expected = float(weights.sum())
         rare = seen.likelihood_at_random(2 * self.tank.chlorine.label_max_mg_l)

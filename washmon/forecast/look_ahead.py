@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from washmon.forecast.dosing import Holding, Restoring, holding, restoring
 from washmon.forecast.estimate import Estimate, loads
-from washmon.forecast.forecaster import KG_PER_L, Forecaster
+from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.outlook import (
     FanPoint,
     NextCheck,
@@ -19,7 +19,7 @@ from washmon.forecast.outlook import (
     range_of,
     run,
 )
-from washmon.forecast.prior import Trait
+from washmon.forecast.prior import KG_PER_L, Trait
 
 _WAYS = 500
 _WAYS_OF_DOSES = 200

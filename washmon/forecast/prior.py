@@ -29,14 +29,26 @@ class Trait(IntEnum):
     """Of the product in this volume of water, against its label in the set-up's volume (log)."""
     STRIP = 6
     """How high this person reads this lot of strips, against the truth (log)."""
+    KIT = 7
+    """How high this kit or meter reads, against the truth (log)."""
+
+
+KG_PER_L = 0.025
+"""Produce in a batch per litre of water, where no batch was weighed: common practice."""
 
 
 @dataclass(frozen=True)
 class Prior:
-    """Middle and spread of each trait, on its logarithmic scale; rows as in :class:`Trait`."""
+    """Middle and spread of each trait, on its logarithmic scale; rows as in :class:`Trait`.
+
+    ``per_batch`` tells how far the demand is believed to be a batch's rather than a kilogram's: with
+    1, a batch half as heavy as usual is taken to be twice as dirty per kilogram; with 0, a
+    kilogram is a kilogram, as it is where the Logbook has told it.
+    """
 
     middle: tuple[float, ...]
     spread: tuple[float, ...]
+    per_batch: float = 0.85
 
     def with_trait(self, trait: Trait, middle: float, spread: float) -> "Prior":
         """Return the prior with another belief of one trait, on its logarithmic scale."""
@@ -60,24 +72,27 @@ _USUAL = Prior(
         float(np.log(0.1)),
         0.0,
         float(np.log(0.009)),
-        float(np.log(0.0005)),
-        float(np.log(0.001)),
+        float(np.log(0.00045)),
+        float(np.log(0.0008)),
         float(np.log(0.95)),
         0.02,
+        0.01,
     ),
-    spread=(1.1, 0.4, 0.5, 0.5, 0.5, 0.09, 0.11),
+    spread=(1.0, 0.4, 0.5, 0.5, 0.5, 0.09, 0.12, 0.035),
 )
 
-# g of chlorine per kg, and how far it may be off (log). Cut leaves: juice set free per kg (Weng et
-# al.) times the demand of homogenised leaf; whole leaves, fruit and roots: common practice.
-_DEMAND_G_KG = (
-    (("cut", "shred", "chop"), 1.5, 0.8),
-    (("root", "carrot", "beet", "potato", "radish", "turnip"), 0.25, 0.9),
-    (("leaf", "green", "lettuce", "spinach", "chard", "kale", "herb"), 0.12, 0.9),
-    (("fruit", "apple", "pear", "citrus"), 0.04, 0.8),
-    (("pepper", "melon", "tomato", "cucumber", "squash"), 0.06, 0.9),
+# Chlorine that a batch uses up in the end, mg/L of the tank's water, and how far that may be off
+# (log): from 0.05 g/kg for whole baby leaves to 1.9 g/kg for shredded ones (juice set free per kg,
+# Weng et al., times the demand of homogenised leaf), where a shed washes the less at a time the
+# dirtier it is. Common practice, no published source.
+_BATCH_MG_L = (
+    (("cut", "shred", "chop"), 3.5, 0.8),
+    (("root", "carrot", "beet", "potato", "radish", "turnip"), 4.0, 0.9),
+    (("leaf", "green", "lettuce", "spinach", "chard", "kale", "herb"), 2.2, 0.8),
+    (("fruit", "apple", "pear", "citrus"), 1.8, 0.8),
+    (("pepper", "melon", "tomato", "cucumber", "squash"), 2.0, 0.8),
 )
-_MIXED = ("mixed", 0.08, 1.0)
+_MIXED = ("mixed", 2.5, 0.9)
 _CARRIED = 0.25
 """Of a tank's load, how much goes on into the next one: common practice, no published source."""
 _CARRIED_SPREAD = 0.7
@@ -92,7 +107,7 @@ def prior_for(commodity: str, place: int = 0) -> Prior:
     found = next(
         (
             (value, spread)
-            for names, value, spread in _DEMAND_G_KG
+            for names, value, spread in _BATCH_MG_L
             if any(name in words for name in names)
         ),
         _MIXED[1:],
@@ -100,6 +115,6 @@ def prior_for(commodity: str, place: int = 0) -> Prior:
     value, spread = _MIXED[1:] if _MIXED[0] in words else found
     return _USUAL.with_trait(
         Trait.DEMAND,
-        float(np.log(value)) + place * float(np.log(_CARRIED)),
+        float(np.log(value / (1000 * KG_PER_L))) + place * float(np.log(_CARRIED)),
         float(np.hypot(spread, _CARRIED_SPREAD if place else 0.0)),
     )

@@ -1,6 +1,7 @@
 """How likely a reading is at each level the water may have, by what the method can tell."""
 
 from dataclasses import dataclass
+from datetime import timedelta
 
 import numpy as np
 
@@ -8,6 +9,8 @@ from washmon.forecast.kinetics import Floats
 from washmon.line.events import Method
 from washmon.line.strip import strip_range
 
+_LOGISTIC = 3**0.5 / np.pi
+"""Scale of a logistic error over its standard deviation; people judge near shades about so."""
 _FREEDOM = 5.0
 _STUDENT_AT_0 = 8 / (3 * np.pi * np.sqrt(5.0))
 
@@ -16,14 +19,23 @@ _STUDENT_AT_0 = 8 / (3 * np.pi * np.sqrt(5.0))
 class Accuracy:
     """How far methods are off: shares of the reading, and mg/L. Common practice, no source."""
 
-    kit_share: float = 0.05
-    kit_mg_l: float = 1.0
+    kit_share: float = 0.042
+    kit_mg_l: float = 0.8
     meter_share: float = 0.04
     meter_mg_l: float = 0.6
     eye_share: float = 0.12
     eye_mg_l: float = 1.0
+    strip_min: float = 1.5
+    kit_min: float = 3.0
+    meter_min: float = 4.0
+    """From the sample to the entry, minutes: reading it, measuring the rest, writing it down."""
     long_tails: bool = True
     """A number that is far off is rare, but less so than a normal error says (Student's t)."""
+
+    def lag(self, method: Method) -> timedelta:
+        """Return how long before its entry the sample was taken."""
+        minutes = {Method.STRIP: self.strip_min, Method.KIT: self.kit_min}
+        return timedelta(minutes=minutes.get(method, self.meter_min))
 
     def deviation_mg_l(self, value_mg_l: float, method: Method) -> float:
         """Return the standard deviation of a reading by kit or meter, mg/L."""
@@ -40,17 +52,13 @@ class Seen:
     method: Method
     doubt: float = 1.0
 
-    def likelihood(self, level: Floats, strip: Floats, accuracy: Accuracy) -> Floats:
-        """Return the probability of a strip's pad, or the density (L/mg) of a number, per level.
-
-        ``strip`` is the log of how high strips are read. The error of the eye is logistic, as
-        people's judgements of near shades go.
-        """
+    def likelihood(self, level: Floats, accuracy: Accuracy) -> Floats:
+        """Return the probability of a strip's pad, or the density (L/mg) of a number, per level."""
         if self.method is Method.STRIP:
-            seen = level * np.exp(strip)
-            width = 0.55 * self.doubt * np.hypot(accuracy.eye_share * seen, accuracy.eye_mg_l)
+            width = np.hypot(accuracy.eye_share * level, accuracy.eye_mg_l) * self.doubt * _LOGISTIC
             low, high = strip_range(self.value_mg_l)
-            under_high, under_low = _logistic((high - seen) / width), _logistic((low - seen) / width)
+            under_high = _logistic((high - level) / width)
+            under_low = _logistic((low - level) / width)
             if low <= 0:
                 under_low = np.zeros_like(level)
             likelihood: Floats = np.maximum(under_high - under_low, 0.0)
