@@ -1,6 +1,7 @@
 """What instruments say of the practice water: with their steps, their errors and their time."""
 
 from bisect import bisect_right
+from copy import deepcopy
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -42,6 +43,13 @@ class Bench:
             one: (float(self._random.standard_normal()), float(self._random.standard_normal()))
             for one in Instrument
         }
+
+    def copy(self) -> "Bench":
+        """Return twins of the instruments that will show the same."""
+        twin = object.__new__(Bench)
+        twin.__dict__.update(self.__dict__)
+        twin._random = deepcopy(self._random)
+        return twin
 
     def read(self, tank: TankWater, instrument: Instrument, *, strip_share: float) -> Said:
         """Return what an instrument says of a tank now; chlorine in mg/L as Cl2."""

@@ -1,6 +1,7 @@
 """The simulated wash line: time, batches, additions and readings, and the truth behind them."""
 
 from collections.abc import Sequence
+from copy import deepcopy
 
 import numpy as np
 from msgspec import Struct
@@ -93,13 +94,14 @@ class Line:
         return min(max(drawn, mean - 3 * error), mean + 3 * error) if given is None else given
 
     def twin(self) -> "Line":
-        """Return a copy whose future is free, to ask what would happen if nothing were done.
+        """Return a copy with a future of its own: what would happen if nothing were done?
 
-        Its produce will be the same; it shares the instruments, so don't measure with it.
+        Produce, hands and instruments would do the same to both.
         """
         other = object.__new__(Line)
         other.__dict__.update(self.__dict__)
-        other._produce = self._produce.copy()
+        other._produce, other._bench = self._produce.copy(), self._bench.copy()
+        other._random = deepcopy(self._random)
         other._tanks = {number: tank.copy() for number, tank in self._tanks.items()}
         return other
 

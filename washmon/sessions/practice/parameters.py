@@ -156,11 +156,11 @@ class Parameters(Struct, frozen=True, kw_only=True):
     air: Air
     tank: Basin
     bleach: Bleach
-    dirtiness: dict[str, Dirt]
-    commodity: dict[str, Commodity]
-    instrument: dict[str, Gauge]
+    dirtiness: Mapping[str, Dirt]
+    commodity: Mapping[str, Commodity]
+    instrument: Mapping[str, Gauge]
     card: Card
-    sources: dict[str, str]
+    sources: Mapping[str, str]
 
 
 class _Given(Struct, frozen=True, forbid_unknown_fields=True):

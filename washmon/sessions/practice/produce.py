@@ -35,7 +35,8 @@ class Produce:
 
     def copy(self) -> "Produce":
         """Return a twin that will draw the same loads."""
-        twin = Produce(self._p, self._seed)
+        twin = object.__new__(Produce)
+        twin.__dict__.update(self.__dict__)
         twin._random = deepcopy(self._random)
         twin._lots = dict(self._lots)
         return twin

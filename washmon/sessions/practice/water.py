@@ -34,6 +34,7 @@ TURN = 0.5
 """How far chlorine and fast demand may react in one step; see the test against scipy."""
 REFERENCE_C = 20.0
 _MOMENT_MIN = 1e-9
+_NOTHING_MG_L = 0.01  # so little chlorine can be wrong by no more than itself
 _STILL, _NEARLY_STRAIGHT = 1e-12, 1e-3
 
 
@@ -277,7 +278,8 @@ class TankWater:
         c, left = self.contents, minutes
         while left > _MOMENT_MIN:
             turnover = fast * (c.free + c.fast) + slow * c.slow + decay + gas
-            step = min(left, TURN / turnover) if turnover else left
+            spent = c.free < _NOTHING_MG_L or turnover == 0.0
+            step = left if spent else min(left, TURN / turnover)
             x = _exposure(c, step, fast, slow, decay + gas)
             self._book_exposure(x, fast, slow, decay, gas)
             left -= step
@@ -290,7 +292,7 @@ class TankWater:
         used, decayed, gassed = by_fast + by_slow, decay * x, gas * x
         c.fast -= by_fast
         c.slow -= by_slow
-        c.free -= used + decayed + gassed
+        c.free = max(0.0, c.free - used - decayed - gassed)  # never under 0 by rounding
         c.combined += self._p.kinetics.combined_yield * by_fast
         # Hypochlorite becomes chloride and its alkalinity goes; Cl2 takes an acid with it.
         change = (used + decayed - gassed) / CL2_MG_PER_MOL

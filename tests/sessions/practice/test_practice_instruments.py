@@ -1,0 +1,143 @@
+"""What instruments say of the practice water: honest within their steps and errors."""
+
+from statistics import fmean, stdev
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from tests.sessions.practice.pools import STEADY, a_line, a_pool, still_model
+from washmon.line.setup import Look
+from washmon.line.strip import PADS_MG_L, strip_range
+from washmon.sessions.practice.instruments import Bench
+from washmon.sessions.practice.line import Line
+from washmon.sessions.practice.parameters import Instrument, Parameters, parameters
+from washmon.sessions.practice.world import World
+
+
+def exact(*instruments: Instrument) -> Parameters:
+    """Return a model whose instruments have steps but no errors."""
+    model = still_model()
+    sure = dict(model.instrument)
+    for one in instruments:
+        sure[one] = replace(
+            sure[one], error=0.0, error_share=0.0, bias=0.0, bias_share=0.0, combined_seen=0.0
+        )
+    return replace(model, instrument=sure)
+
+
+@given(level=st.floats(0.0, 280.0))
+def test_a_perfect_strip_means_the_range_that_the_set_up_reads_from_it(level: float) -> None:
+    model = exact(Instrument.STRIP)
+    pool, _ = a_pool(model, free=level)
+    said = Bench(model, 1).read(pool, Instrument.STRIP, strip_share=1.0).value
+    low, high = strip_range(said)
+    assert said in PADS_MG_L
+    assert low <= level <= high or said == PADS_MG_L[-1]
+
+
+@pytest.mark.parametrize(
+    ("instrument", "level", "within"),
+    [
+        # ± 2 to 5 % and its step (value from memory); pH and degrees by common practice.
+        (Instrument.KIT, 50.0, 0.05),
+        (Instrument.METER, 50.0, 0.05),
+        (Instrument.STRIP, 50.0, 0.2),
+    ],
+)
+def test_readings_of_many_shifts_scatter_about_the_truth(
+    instrument: Instrument, level: float, within: float
+) -> None:
+    pool, _ = a_pool(parameters(), free=level)
+    said = [
+        Bench(parameters(), seed).read(pool, instrument, strip_share=1.0).value
+        for seed in range(300)
+    ]
+    assert fmean(said) == pytest.approx(level, rel=0.05)
+    assert 0.2 * within < stdev(said) / level < 2 * within
+
+
+def test_the_error_of_a_shift_stays_the_same_while_single_readings_scatter() -> None:
+    pool, _ = a_pool(parameters(), free=60.0)
+    of_shifts = []
+    for seed in range(60):
+        bench = Bench(parameters(), seed)
+        of_shifts.append(
+            fmean(bench.read(pool, Instrument.KIT, strip_share=1.0).value for _ in range(60))
+        )
+    # 3 % of bias from shift to shift; the mean of sixty readings knows the rest to half a percent.
+    assert stdev(of_shifts) / 60.0 == pytest.approx(0.03, rel=0.35)
+
+
+def test_strips_out_of_date_read_low() -> None:
+    model = exact(Instrument.STRIP)
+    pool, _ = a_pool(model, free=60.0)
+    said = Bench(model, 1).read(pool, Instrument.STRIP, strip_share=0.5)
+    assert said.value == 25.0
+
+
+def test_a_meter_over_its_range_reads_falsely_low() -> None:
+    # DPD bleaches above its range: value from memory.
+    model = exact(Instrument.METER)
+    readings = []
+    for level in (100.0, 125.0, 200.0):
+        pool, _ = a_pool(model, free=level)
+        readings.append(Bench(model, 1).read(pool, Instrument.METER, strip_share=1.0).value)
+    assert readings[0] == 100.0
+    assert readings[2] < readings[1]
+
+
+def test_total_chlorine_counts_the_combined() -> None:
+    model = exact(Instrument.KIT)
+    pool, _ = a_pool(model, free=40.0, combined=8.0)
+    bench = Bench(model, 1)
+    assert bench.read(pool, Instrument.KIT, strip_share=1.0).value == 40.0
+    assert bench.read_total(pool, Instrument.KIT).value == 48.0
+
+
+def test_a_reading_too_soon_after_a_dose_finds_streaks() -> None:
+    def scatter(wait: float) -> float:
+        said = []
+        for seed in range(80):
+            line = a_line(model=exact(Instrument.KIT), seed=seed)
+            line.dose(1, 200.0)
+            line.advance(wait)
+            said.append(line.measure(1, Instrument.KIT).value)
+        return stdev(said)
+
+    assert scatter(0.5) > 8.0
+    assert scatter(10.0) < 1.0
+
+
+@pytest.mark.parametrize(
+    ("instrument", "value"),
+    [(Instrument.PH_METER, 7.4), (Instrument.PH_STRIP, 7.5), (Instrument.THERMOMETER, 20.0)],
+)
+def test_other_instruments_show_their_steps(instrument: Instrument, value: float) -> None:
+    line = a_line(model=exact(instrument))
+    assert line.measure(1, instrument).value == pytest.approx(value)
+
+
+def test_the_card_goes_from_readable_to_gone() -> None:
+    # Over 60 NTU one can not see through: Australian Drinking Water Guidelines.
+    model = still_model()
+    sharp = replace(model, card=replace(model.card, error_share=0.0))
+    looks = []
+    for ntu in (5.0, 59.0, 61.0, 149.0, 151.0):
+        pool, _ = a_pool(sharp, haze=ntu)
+        looks.append(Bench(sharp, 1).look(pool).look)
+    assert looks == [Look.READABLE, Look.READABLE, Look.FAINT, Look.FAINT, Look.GONE]
+
+
+def test_every_reading_takes_its_time() -> None:
+    line: Line = a_line(World())
+    before = line.minutes
+    times = [line.measure(1, instrument).minutes for instrument in Instrument]
+    assert all(minutes >= 0.5 for minutes in times)
+    assert line.minutes == before
+
+
+def test_a_pulp_reading_is_of_the_produce_not_the_water() -> None:
+    line = a_line(replace(STEADY, pulp_c=31.0))
+    assert line.measure_pulp().value == pytest.approx(31.0, abs=1.5)
