@@ -12,8 +12,9 @@ from washmon.sessions.practice.produce import Produce
 
 # Juice released per kg, mL: whole baby spinach 2.26, shredded romaine 82.1, shredded iceberg 94.5
 # (Weng et al., Assessment and speciation of chlorine demand in fresh-cut produce wash water).
-# Homogenised romaine, 6.6 g in a litre, uses up 150 mg/L (lettuce wash study by photo-Fenton,
-# 2021): 22.7 g of chlorine per kg of leaf. Their product is the published spread.
+# Homogenised romaine, 6.6 g in a litre, uses up 150 mg/L (Pre-Oxidation of Spent Lettuce
+# Wash Water by Continuous Advanced Oxidation Process, 2021): 22.7 g of chlorine per kg of leaf. The
+# product of the two is the published spread.
 PER_KG_OF_LEAF = 150.0 / 6.6
 SPINACH, ROMAINE, ICEBERG = (ml / 1000.0 * PER_KG_OF_LEAF for ml in (2.26, 82.1, 94.5))
 
