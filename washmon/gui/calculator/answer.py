@@ -14,6 +14,7 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.line.calculations.asking import Unready
 from washmon.line.calculations.result import Result
+from washmon.line.flags import Caution
 
 
 class Answer(QScrollArea):
@@ -28,6 +29,7 @@ class Answer(QScrollArea):
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.card = Card(margin_px=18)
         self.headline = Text("", Size.LARGE, bold=True, wrapped=True, tabular=True)
         self.then = Text("", wrapped=True)
         self.cautions = _Stack()
@@ -41,7 +43,7 @@ class Answer(QScrollArea):
         self._lay_out()
 
     def _lay_out(self) -> None:
-        card = Card(margin_px=18)
+        card = self.card
         card.body.setSpacing(12)
         buttons = QHBoxLayout()
         buttons.setSpacing(8)
@@ -68,7 +70,10 @@ class Answer(QScrollArea):
         self.figures.fill(
             [(tr(line.label), person.say(line.value), line.notable) for line in result.lines]
         )
-        self.notes.fill([_Note(person.say(note)) for note in result.notes])
+        gas = Caution.GAS in result.cautions
+        self.card.show_look(Look.STOP if gas else Look.IN_LIMITS)
+        mark = Look.STOP if gas else Look.WATCH
+        self.notes.fill([_Marked(person.say(note), mark) for note in result.notes])
         self.how.fill(_ways(result, person))
         self.next.set_label(tr("Go on: {title}", title=next_title))
         self.next.setVisible(bool(next_title and result.carry))
@@ -88,6 +93,7 @@ class Answer(QScrollArea):
             needed = ", ".join(tr(field.label) for field in unready.missing)
             self._head(tr("No answer yet"), Tone.SOFT)
             self._after(tr("Still needed: {fields}.", fields=needed))
+        self.card.show_look(Look.IN_LIMITS)
         for part in (self.cautions, self.notes, self.how):
             part.fill([])
         self.figures.fill([])
@@ -122,17 +128,21 @@ def _ways(result: Result, person: Person) -> list[QWidget]:
     return parts
 
 
-class _Note(QWidget):
-    """A thought beside the result, with the mark of a watch."""
+class _Marked(QWidget):
+    """Words with a mark before them."""
 
-    def __init__(self, words: str, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, words: str, look: Look, *, bold: bool = False, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(8)
-        mark = StateMark(Look.WATCH, 16, self)
-        row.addWidget(mark, 0, Qt.AlignmentFlag.AlignTop)
-        row.addWidget(Text(words, wrapped=True, parent=self), 1)
+        shown = Text(words, bold=bold, wrapped=True, tabular=bold, parent=self)
+        if bold:
+            shown.set_tone(look.tone)
+        row.addWidget(StateMark(look, 16, self), 0, Qt.AlignmentFlag.AlignTop)
+        row.addWidget(shown, 1)
 
 
 class _Stack(QWidget):
@@ -161,21 +171,19 @@ class _Figures(QWidget):
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(14)
         self._grid.setVerticalSpacing(6)
-        self._grid.setColumnStretch(1, 1)
+        self._grid.setColumnStretch(0, 2)
+        self._grid.setColumnStretch(1, 3)
 
     def fill(self, figures: list[tuple[str, str, bool]]) -> None:
         """Show names and values; a notable one with a mark and in its colour."""
         _empty(self._grid)
         for row, (name, value, notable) in enumerate(figures):
             label = Text(name, tone=Tone.SOFT, wrapped=True)
-            label.setMaximumWidth(230)
-            shown = Text(value, bold=True, wrapped=True, tabular=True)
-            shown.set_tone(Tone.ACT if notable else Tone.PLAIN)
+            shown: QWidget = Text(value, bold=True, wrapped=True, tabular=True)
+            if notable:
+                shown = _Marked(value, Look.ACT, bold=True)
             self._grid.addWidget(label, row, 0, Qt.AlignmentFlag.AlignTop)
             self._grid.addWidget(shown, row, 1, Qt.AlignmentFlag.AlignTop)
-            if notable:
-                mark = StateMark(Look.ACT, 16)
-                self._grid.addWidget(mark, row, 2, Qt.AlignmentFlag.AlignTop)
         self.setVisible(bool(figures))
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.calculator.writing import unit_of, written
 from washmon.gui.context import Person
@@ -16,7 +16,8 @@ from washmon.line.calculations.asking import Field, is_asked, kind_of
 from washmon.line.calculations.result import Calculation
 
 _MOST_TOGGLES = 3
-_COLUMNS = 2
+_COLUMNS = 6
+_WIDE_PX = 220
 
 
 class AskForm(QScrollArea):
@@ -124,12 +125,13 @@ class AskForm(QScrollArea):
 
 
 class _Group(Card):
-    """Fields of one subject, two side by side where they are short."""
+    """Fields of one subject, two side by side where they are short; six columns."""
 
     def __init__(self, heading: str, parent: QWidget | None = None) -> None:
         super().__init__(parent, margin_px=14)
         self._fields: list[FormField] = []
         self._shown: list[FormField] = []
+        self._end = QWidget(self)
         self.body.addWidget(Text(heading, Size.LEAD, bold=True, parent=self))
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(12)
@@ -142,6 +144,8 @@ class _Group(Card):
     def hold(self, field: FormField) -> None:
         """Take one more field."""
         field.setParent(self)
+        # Columns of one width, whatever their fields would like.
+        field.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
         self._fields.append(field)
 
     def arrange(self) -> None:
@@ -153,21 +157,25 @@ class _Group(Card):
         self._shown = shown
         for field in self._fields:
             self._grid.removeWidget(field)
+        self._grid.removeWidget(self._end)
         row = column = 0
         for field in shown:
-            span = _span(field)
+            span = min(_span(field), _COLUMNS - column) if column == 4 else _span(field)
             if column + span > _COLUMNS:
                 row, column = row + 1, 0
             self._grid.addWidget(field, row, column, 1, span, Qt.AlignmentFlag.AlignTop)
             column += span
+        if 0 < column < _COLUMNS:
+            # An empty end would pull the columns out of line.
+            self._grid.addWidget(self._end, row, column, 1, _COLUMNS - column)
 
 
 def _span(field: FormField) -> int:
     if isinstance(field, ListField):
         return _COLUMNS
     if isinstance(field, ChoiceField):
-        return _COLUMNS if field.row.sizeHint().width() > 220 else 1
-    return 1
+        return 4 if field.row.sizeHint().width() > _WIDE_PX else 3
+    return 3
 
 
 def _empty(asked: Field, person: Person) -> str:

@@ -56,7 +56,9 @@ TO = Field(
 HIGH = Field(
     "high", "Highest pH that will do", Kind.PH, group=THE_TANK, usual=7.5, check=between("pH", 6, 9)
 )
-CHLORINE = replace(LEVEL, key="chlorine", label="Free chlorine")
+CHLORINE = replace(
+    LEVEL, key="chlorine", label="Free chlorine", hint="Left empty: none, so less acid."
+)
 KNOWN_ALKALINITY = replace(ALKALINITY, group=THE_WATER)
 LEAST = replace(KNOWN_ALKALINITY, key="alkalinity-low", label="Alkalinity, at least", hint="")
 MOST = replace(KNOWN_ALKALINITY, key="alkalinity-high", label="Alkalinity, at most", hint="")
@@ -343,7 +345,6 @@ def known(setup: LineSetup, tank: Tank) -> Known:
         "volume": tank.volume_l,
         "to": tank.ph.target,
         "high": tank.ph.high,
-        "chlorine": tank.chlorine.target_mg_l,
         **known_acid(setup, tank),
     }
 

@@ -12,10 +12,9 @@ from washmon.chemistry.chlorine_gas import (
 from washmon.chemistry.speciation import hocl_share, hocl_share_in_salt
 from washmon.line.calculations.asking import Answers, Field, beside, between
 from washmon.line.calculations.fields import LEVEL, PH, TEMPERATURE, THE_TANK
-from washmon.line.calculations.result import Calculation, Known, Line, Result
+from washmon.line.calculations.result import Calculation, Line, Result
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message
-from washmon.line.setup import LineSetup, Tank
 from washmon.units import Kind
 
 SALTY_TANK_MG_L = 1000.0
@@ -145,12 +144,6 @@ def _ppm(value: float) -> Figure:
     return Figure(value, Kind.CONCENTRATION)
 
 
-def known(setup: LineSetup, tank: Tank) -> Known:
-    """Return the target level and pH, to begin with."""
-    del setup
-    return {"chlorine": tank.chlorine.target_mg_l, "ph": tank.ph.target}
-
-
 ACTIVE = Calculation(
     "active",
     "Active share of chlorine",
@@ -162,5 +155,4 @@ ACTIVE = Calculation(
         CHLORIDE,
     ),
     compute,
-    known,
 )

@@ -32,13 +32,12 @@ from washmon.line.calculations.product import (
 from washmon.line.calculations.result import Calculation, Known, Line, Result
 from washmon.line.events import Method
 from washmon.line.message import Figure, Message, Moment
+from washmon.line.reading import PH_ERROR
 from washmon.line.setup import Hypochlorite, LineSetup, Tank
 from washmon.units import Kind
 
 HYPOCHLORITE = "hypochlorite"
 THE_ADDITION = "What was added"
-PH_ERROR = {Method.STRIP: 0.3, Method.KIT: 0.2, Method.METER: 0.1}
-"""Error of one pH reading: common practice, no published source."""
 
 BLEACH = Only("added", frozenset({HYPOCHLORITE}))
 ADDED = Field(
@@ -97,7 +96,7 @@ def compute(answers: Answers) -> Result:
     wide = found.high_mg_l > 2 * max(found.low_mg_l, 1.0)
     return Result(
         headline=Message("About {best} mg/L as CaCO₃", values),
-        then=Message("It is the fresh water's, of a tank not long in use."),
+        then=Message("This is the fresh water, where the tank is not long in use."),
         lines=(
             Line("Between", Message("{low} and {high} mg/L", values), notable=wide),
             Line(
@@ -157,7 +156,6 @@ def known(setup: LineSetup, tank: Tank) -> Known:
     liquid = product is not None and product.kind is Hypochlorite.SODIUM
     return {
         "volume": tank.volume_l,
-        "chlorine": tank.chlorine.target_mg_l,
         "added": acid.get("kind"),
         "acid-strength": acid.get("strength"),
         **(known_product(setup, tank) if liquid else {}),
@@ -170,7 +168,7 @@ ALKALINITY_FROM_RESPONSE = Calculation(
     "What the pH did after the last addition tells how much acid the water takes.",
     (
         VOLUME,
-        replace(LEVEL, key="chlorine", label="Free chlorine before it"),
+        replace(LEVEL, key="chlorine", label="Free chlorine before it", usual=None),
         replace(PH, key="ph-before", label="pH before it"),
         replace(PH, key="ph-after", label="pH after it, mixed in"),
         PH_METHOD,

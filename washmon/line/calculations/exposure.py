@@ -73,13 +73,9 @@ def compute(answers: Answers) -> Result:
 
 
 def known(setup: LineSetup, tank: Tank) -> Known:
-    """Return the target level and pH and the contact time, to begin with."""
+    """Return the contact time of a tank."""
     del setup
-    return {
-        "chlorine": tank.chlorine.target_mg_l,
-        "ph": tank.ph.target,
-        "contact": tank.contact_s,
-    }
+    return {"contact": tank.contact_s}
 
 
 EXPOSURE = Calculation(

@@ -217,7 +217,7 @@ PERACETIC = Calculation(
         _percent("hedp", "HEDP", 0.0),
         Field(
             "density",
-            "Density",
+            "Density of this product",
             Kind.DENSITY,
             group=THE_PRODUCT,
             usual=USUAL_DENSITY_KG_L,
