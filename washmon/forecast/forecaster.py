@@ -31,14 +31,14 @@ class Chances:
     """How much is left to chance; logarithmic spreads. Common practice, no published source."""
 
     particles: int = 1500
-    batch: float = 0.27
+    batch: float = 0.25
     drift: float = 0.02
     """Of the demand, from one batch to the next."""
-    lot: float = 0.25
+    lot: float = 0.22
     unweighed: float = 0.6
     """Of the weight of a batch, where none was weighed."""
     dose: float = 0.04
-    level_per_root_min: float = 0.004
+    level_per_root_min: float = 0.003
     unlogged: float = 0.004
     """How often something happened to the water that nobody wrote down."""
     tap_demand_mg_l: float = 1.0

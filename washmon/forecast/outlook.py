@@ -14,6 +14,8 @@ CHECK_CHANCE = 0.05
 """The next check comes before the chance of being under the critical low passes this."""
 _ENOUGH = 0.92
 _LOW, _MID, _HIGH = 0.1, 0.5, 0.9
+_WALK = 0.04
+"""How far the dirt per kg strays from one batch to the next, other lots included (log)."""
 
 
 class Range(Struct, frozen=True):
@@ -120,6 +122,7 @@ def run(
     steady = np.exp(pace.minutes_spread * rng.standard_normal(count))
     kg = (pace.kg or 0.0) * np.exp(pace.kg_spread * rng.standard_normal((most, count)))
     kg *= np.exp(batch_spread * rng.standard_normal((most, count)) - batch_spread**2 / 2)
+    kg *= np.exp(np.cumsum(_WALK * rng.standard_normal((most, count)), axis=0))
     gap = pace.minutes * steady
     first = np.maximum(gap - pace.since_min, 0.0)
     fast, slow = loads(traits, kg, volume_l)

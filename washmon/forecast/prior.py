@@ -78,7 +78,7 @@ _USUAL = Prior(
         0.02,
         0.01,
     ),
-    spread=(1.0, 0.4, 0.5, 0.5, 0.5, 0.09, 0.12, 0.035),
+    spread=(1.0, 0.35, 0.4, 0.4, 0.5, 0.08, 0.105, 0.03),
 )
 
 # Chlorine that a batch uses up in the end, mg/L of the tank's water, and how far that may be off

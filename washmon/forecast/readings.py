@@ -23,7 +23,7 @@ class Accuracy:
     kit_mg_l: float = 0.8
     meter_share: float = 0.04
     meter_mg_l: float = 0.6
-    eye_share: float = 0.12
+    eye_share: float = 0.11
     eye_mg_l: float = 1.0
     strip_min: float = 1.5
     kit_min: float = 3.0

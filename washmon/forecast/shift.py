@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import islice
-from statistics import median
+from statistics import fmean, median
 
 import numpy as np
 
@@ -157,7 +157,7 @@ def pace_of(tank: TankState, now: datetime) -> Pace:
     usual = Pace()
     spread = float(np.std(np.log(gaps))) if len(gaps) > 1 else usual.minutes_spread
     return Pace(
-        minutes=median(gaps) if gaps else usual.minutes,
+        minutes=fmean(gaps) if gaps else usual.minutes,
         minutes_spread=max(0.1, spread) / max(1.0, len(gaps)) ** 0.5,
         kg=median(weights) if weights else None,
         since_min=max(0.0, _minutes(recent[-1].at, now)),
