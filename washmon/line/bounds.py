@@ -25,6 +25,8 @@ BOUNDS = {
     "water_c": Bound("water temperature", Kind.TEMPERATURE, -2, 80, 0.5, 45),
     "pulp_c": Bound("pulp temperature", Kind.TEMPERATURE, -5, 60, 0, 40),
     "orp_mv": Bound("ORP", Kind.POTENTIAL, -500, 1500, 100, 950),
+    "paa_mg_l": Bound("peracetic acid", Kind.CONCENTRATION, 0, 2000, 0, 250),
+    "peroxide_mg_l": Bound("hydrogen peroxide", Kind.CONCENTRATION, 0, 5000, 0, 400),
     "weight_kg": Bound("weight", Kind.PRODUCE_MASS, 0.001, 50_000, 0.1, 5000),
     "contact_s": Bound("contact time", Kind.CONTACT_TIME, 1, 7200, 5, 1800),
     "volume_l": Bound("volume", Kind.VOLUME, 1, 200_000, 5, 100_000),

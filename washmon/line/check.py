@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from msgspec import Struct
 from msgspec.structs import astuple, replace
 
-from washmon.chemistry.acid import is_solid
+from washmon.chemistry.acid import is_solid as is_solid_acid
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.bounds import BOUNDS
 from washmon.line.events import (
@@ -33,8 +33,7 @@ from washmon.line.events import (
 from washmon.line.fold import fold
 from washmon.line.journal import Entry
 from washmon.line.message import Figure, Message, Moment
-from washmon.line.product import rise
-from washmon.line.setup import Hypochlorite
+from washmon.line.product import is_solid, rise
 from washmon.line.state import Fill, Placed, ShiftState
 from washmon.units import Kind
 
@@ -161,6 +160,8 @@ def _reading(state: ShiftState, event: ReadingTaken) -> Iterator[Finding]:
         return
     values = (
         event.fac_mg_l,
+        event.paa_mg_l,
+        event.peroxide_mg_l,
         event.total_mg_l,
         event.ph,
         event.turbidity_ntu,
@@ -173,6 +174,13 @@ def _reading(state: ShiftState, event: ReadingTaken) -> Iterator[Finding]:
         yield Fault("", Message("Nothing was measured: enter at least one value."))
     if event.fac_mg_l is not None:
         yield from _chlorine_doubts(fill, event, event.fac_mg_l)
+    if event.paa_mg_l is not None:
+        yield from _jump(
+            fill,
+            event,
+            "paa_mg_l",
+            "Peracetic acid rose from {before} to {now} without a dose.",
+        )
 
 
 def _chlorine_doubts(fill: Fill, event: ReadingTaken, fac_mg_l: float) -> Iterator[Message]:
@@ -184,17 +192,24 @@ def _chlorine_doubts(fill: Fill, event: ReadingTaken, fac_mg_l: float) -> Iterat
                 "free": Figure(fac_mg_l, Kind.CONCENTRATION),
             },
         )
-    last = fill.latest("fac_mg_l")
-    if last is None or last.event.fac_mg_l is None or event.at < last.event.at:
+    yield from _jump(
+        fill, event, "fac_mg_l", "Free chlorine rose from {before} to {now} without a dose."
+    )
+
+
+def _jump(fill: Fill, event: ReadingTaken, field: str, text: str) -> Iterator[Message]:
+    """Yield a doubt where a level rose by more than its readings differ, with nothing added."""
+    last = fill.latest(field)
+    if last is None or event.at < last.event.at:
         return
+    before, now = float(getattr(last.event, field)), float(getattr(event, field))
     dosed = any(dose.event.at >= last.event.at for dose in fill.doses)
-    jump = fac_mg_l - last.event.fac_mg_l
-    if jump > max(JUMP_MG_L, JUMP_FRACTION * last.event.fac_mg_l) and not dosed:
+    if now - before > max(JUMP_MG_L, JUMP_FRACTION * before) and not dosed:
         yield Message(
-            "Free chlorine rose from {before} to {now} without a dose.",
+            text,
             {
-                "before": Figure(last.event.fac_mg_l, Kind.CONCENTRATION),
-                "now": Figure(fac_mg_l, Kind.CONCENTRATION),
+                "before": Figure(before, Kind.CONCENTRATION),
+                "now": Figure(now, Kind.CONCENTRATION),
             },
         )
 
@@ -211,15 +226,15 @@ def _dose(state: ShiftState, event: DoseAdded) -> Iterator[Finding]:
     if not 0 < event.amount.value < math.inf:
         yield Fault("amount", Message("An amount is above 0."))
         return
-    if event.amount.unit != ("g" if product.kind is Hypochlorite.CALCIUM else "mL"):
+    if event.amount.unit != ("g" if is_solid(product) else "mL"):
         yield Fault("amount", _other_measure(product.name, event.amount.unit))
         return
     try:
-        gain_mg_l = rise(product, fill.volume_l, event.amount)
+        gain_mg_l = rise(product, fill.volume_l, event.amount, event.at.date())
     except ChemistryError as trouble:
         yield Fault("amount", Message(trouble.template, dict(trouble.values)))
         return
-    limits = state.tank(event.tank).spec.chlorine
+    limits = state.tank(event.tank).spec.limits
     figures: dict[str, str | int | Figure | Moment] = {
         "rise": Figure(gain_mg_l, Kind.CONCENTRATION),
         "volume": Figure(fill.volume_l, Kind.VOLUME),
@@ -251,7 +266,7 @@ def _acid(state: ShiftState, event: AcidAdded) -> Iterator[Finding]:
     acid = state.setup.acid(event.product)
     if acid is None:
         yield Fault("product", Message("This acid is not in the set-up."))
-    elif event.amount.unit != ("g" if is_solid(acid.kind) else "mL"):
+    elif event.amount.unit != ("g" if is_solid_acid(acid.kind) else "mL"):
         yield Fault("amount", _other_measure(acid.name, event.amount.unit))
     if not 0 < event.amount.value < math.inf:
         yield Fault("amount", Message("An amount is above 0."))
@@ -284,7 +299,7 @@ def _batch(state: ShiftState, event: BatchWashed) -> Iterator[Finding]:
         fill = _fill(state, number, event.at)
         if isinstance(fill, Fault):
             yield fill
-        elif fill.latest("fac_mg_l") is None:
+        elif fill.latest(state.tank(number).spec.level_field) is None:
             yield Message(
                 "Nothing was measured in the water of tank {number} yet.", {"number": number}
             )

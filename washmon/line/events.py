@@ -94,7 +94,7 @@ class WaterExchanged(Happened, frozen=True, kw_only=True, tag="water exchanged")
 
 
 class DoseAdded(Happened, frozen=True, kw_only=True, tag="dose added"):
-    """Hypochlorite went into a tank; ``as_entered`` is what the person wrote."""
+    """Sanitizer went into a tank; ``as_entered`` is what the person wrote."""
 
     tank: int
     product: str
@@ -116,7 +116,8 @@ class AcidAdded(Happened, frozen=True, kw_only=True, tag="acid added"):
 class ReadingTaken(Happened, frozen=True, kw_only=True, tag="reading taken"):
     """What was measured in a tank; each value may be missing.
 
-    Chlorine in mg/L as Cl2, turbidity in NTU, temperatures in degrees Celsius, ORP in mV.
+    Chlorine in mg/L as Cl2, peracetic acid and hydrogen peroxide in mg/L, turbidity in NTU,
+    temperatures in degrees Celsius, ORP in mV.
     """
 
     tank: int
@@ -131,6 +132,9 @@ class ReadingTaken(Happened, frozen=True, kw_only=True, tag="reading taken"):
     pulp_c: float | None = None
     orp_mv: float | None = None
     doubts: tuple[str, ...] = ()
+    paa_mg_l: float | None = None
+    paa_method: Method = Method.STRIP
+    peroxide_mg_l: float | None = None
 
 
 class BatchWashed(Happened, frozen=True, kw_only=True, tag="batch washed"):

@@ -1,51 +1,83 @@
-"""What a product of the set-up can do to a tank, whether it is a liquid or a solid."""
+"""What a product of the set-up can do to a tank, whether it is a liquid or a solid.
 
-from washmon.chemistry.checks import ChemistryError
+``on`` is the day on which it is poured: a liquid hypochlorite with known dates is weaker by then
+than its label says (:mod:`washmon.line.strength`). Without it the label counts.
+"""
+
+from datetime import date
+
+from washmon.chemistry.checks import ChemistryError, require, require_water
 from washmon.chemistry.hypochlorite import (
-    available_chlorine_g_l,
     dose_g,
     dose_ml,
     rise_from_solid_mg_l,
     rise_mg_l,
-    solid_available_chlorine_g_kg,
 )
+from washmon.chemistry.peracetic import PeraceticProduct, peracetic_dose_ml
 from washmon.line.flags import Amount
-from washmon.line.setup import Hypochlorite, Sanitizer
+from washmon.line.setup import Sanitizer, SanitizerKind
+from washmon.line.strength import label_strength, strength_on
+
+strength = label_strength
 
 
-def strength(product: Sanitizer) -> float:
-    """Return the available chlorine: g/L of a liquid, g/kg of a solid.
+def is_solid(product: Sanitizer) -> bool:
+    """Tell whether amounts of a product are in g; the others are in mL."""
+    return product.kind is SanitizerKind.CALCIUM
+
+
+def peracetic_product(product: Sanitizer) -> PeraceticProduct:
+    """Return what a container of peracetic acid holds.
 
     Raises:
-        ChemistryError: the strength or what it counts is not known, or not possible.
+        ChemistryError: its contents or its density are not known, or not possible.
     """
-    if product.strength is None or product.basis is None:
+    if product.strength is None or product.density_kg_l is None:
         raise ChemistryError(
-            "The strength of {name} is not known: read it from the label, with what it counts.",
+            "The strength and density of {name} are not known: read them from the label.",
             name=product.name,
         )
-    if product.kind is Hypochlorite.CALCIUM:
-        return solid_available_chlorine_g_kg(product.strength)
-    return available_chlorine_g_l(product.strength, product.basis, product.density_kg_l or 1.0)
+    return PeraceticProduct(
+        paa_pct=product.strength,
+        peroxide_pct=product.peroxide_pct or 0.0,
+        density_kg_l=product.density_kg_l,
+        hedp_pct=product.hedp_pct or 0.0,
+    )
 
 
-def dose(product: Sanitizer, volume_l: float, level_mg_l: float, target_mg_l: float) -> Amount:
+def dose(
+    product: Sanitizer,
+    volume_l: float,
+    level_mg_l: float,
+    target_mg_l: float,
+    on: date | None = None,
+) -> Amount:
     """Return how much raises this much water from a level to a target.
 
     Raises:
         ChemistryError: the amount can't be worked out; the sentence says why.
     """
-    if product.kind is Hypochlorite.CALCIUM:
-        return Amount(float(dose_g(volume_l, level_mg_l, target_mg_l, strength(product))), "g")
-    return Amount(float(dose_ml(volume_l, level_mg_l, target_mg_l, strength(product))), "mL")
+    if product.kind is SanitizerKind.PERACETIC:
+        contents = peracetic_product(product)
+        return Amount(float(peracetic_dose_ml(volume_l, level_mg_l, target_mg_l, contents)), "mL")
+    best = strength_on(product, on).best
+    if is_solid(product):
+        return Amount(float(dose_g(volume_l, level_mg_l, target_mg_l, best)), "g")
+    return Amount(float(dose_ml(volume_l, level_mg_l, target_mg_l, best)), "mL")
 
 
-def rise(product: Sanitizer, volume_l: float, amount: Amount) -> float:
+def rise(product: Sanitizer, volume_l: float, amount: Amount, on: date | None = None) -> float:
     """Return by how many mg/L an amount raises this much clean water.
 
     Raises:
         ChemistryError: the rise can't be worked out; the sentence says why.
     """
-    if product.kind is Hypochlorite.CALCIUM:
-        return float(rise_from_solid_mg_l(volume_l, amount.value, strength(product)))
-    return float(rise_mg_l(volume_l, 0.0, amount.value, strength(product)))
+    if product.kind is SanitizerKind.PERACETIC:
+        require_water(volume_l)
+        require(amount.value, "amount added", 0.0, 1e6, "mL")
+        g_l = label_strength(product)
+        return amount.value * g_l / (volume_l + amount.value / 1000.0)
+    best = strength_on(product, on).best
+    if is_solid(product):
+        return float(rise_from_solid_mg_l(volume_l, amount.value, best))
+    return float(rise_mg_l(volume_l, 0.0, amount.value, best))

@@ -6,7 +6,13 @@ from enum import StrEnum
 from msgspec import Struct
 
 from washmon.chemistry.acid import AcidKind
+from washmon.chemistry.chlorine_gas import RECOMMENDED_LIMIT_PPM
 from washmon.chemistry.hypochlorite import StrengthBasis
+from washmon.chemistry.peracetic import (
+    LIMIT_HEDP_MG_L,
+    LIMIT_PAA_MG_L,
+    LIMIT_PEROXIDE_MG_L,
+)
 from washmon.units import Taste
 
 
@@ -35,11 +41,15 @@ class LabelBasis(StrEnum):
     TOTAL = "total"
 
 
-class Hypochlorite(StrEnum):
-    """The sanitizers that bring hypochlorite."""
+class SanitizerKind(StrEnum):
+    """What a sanitizer is; the first two bring hypochlorite."""
 
     SODIUM = "sodium hypochlorite"
     CALCIUM = "calcium hypochlorite"
+    PERACETIC = "peracetic acid"
+
+
+Hypochlorite = SanitizerKind
 
 
 class Look(StrEnum):
@@ -73,15 +83,16 @@ class Lot(Struct, frozen=True, kw_only=True):
 
 
 class Sanitizer(Struct, frozen=True, kw_only=True):
-    """A hypochlorite product as its container says.
+    """A product as its container says.
 
-    ``strength`` counts in ``basis``; ``density_kg_l`` is needed for the two weight percents of a
-    liquid and meaningless for a solid.
+    ``strength`` of a hypochlorite counts in ``basis``; ``density_kg_l`` is needed for the two
+    weight percents of a liquid and meaningless for a solid. Of peracetic acid, ``strength`` and the
+    contents beside it are percent by weight, and there is no basis.
     """
 
     key: str
     name: str
-    kind: Hypochlorite
+    kind: SanitizerKind
     strength: float | None = None
     basis: StrengthBasis | None = None
     density_kg_l: float | None = None
@@ -89,6 +100,13 @@ class Sanitizer(Struct, frozen=True, kw_only=True):
     made_on: date | None = None
     opened_on: date | None = None
     use_by: date | None = None
+    storage_c: float | None = None
+    """Where it stands, degrees Celsius; ``None`` is not known."""
+    tested_g_l: float | None = None
+    """Available chlorine of a liquid, g/L, as a kit or a titration found it on ``tested_on``."""
+    tested_on: date | None = None
+    peroxide_pct: float | None = None
+    hedp_pct: float | None = None
 
 
 class Acid(Struct, frozen=True, kw_only=True):
@@ -111,6 +129,22 @@ class ChlorineLimits(Struct, frozen=True, kw_only=True):
     high_mg_l: float
     label_max_mg_l: float
     label_basis: LabelBasis | None = None
+
+
+class PeraceticLimits(Struct, frozen=True, kw_only=True):
+    """Peracetic acid, mg/L: critical low < low < target < high <= label maximum.
+
+    The legal limits are those of 21 CFR 173.315(a)(5), and hold for what comes with it, too.
+    """
+
+    critical_low_mg_l: float
+    low_mg_l: float
+    target_mg_l: float
+    high_mg_l: float
+    label_max_mg_l: float
+    legal_paa_mg_l: float = LIMIT_PAA_MG_L
+    legal_peroxide_mg_l: float = LIMIT_PEROXIDE_MG_L
+    legal_hedp_mg_l: float = LIMIT_HEDP_MG_L
 
 
 class PhLimits(Struct, frozen=True, kw_only=True):
@@ -150,7 +184,11 @@ class InsideMeasurements(Struct, frozen=True, kw_only=True):
 
 
 class Tank(Struct, frozen=True, kw_only=True):
-    """One tank of the line with everything that is wanted of its water."""
+    """One tank of the line with everything that is wanted of its water.
+
+    A tank with ``peracetic`` limits is kept with peracetic acid: its chlorine and pH limits mean
+    nothing.
+    """
 
     number: int
     name: str
@@ -171,6 +209,29 @@ class Tank(Struct, frozen=True, kw_only=True):
     temperature_rule: TemperatureRule | None = None
     mix_minutes: float = 5.0
     min_batches_per_dose: int = 3
+    peracetic: PeraceticLimits | None = None
+
+    @property
+    def limits(self) -> ChlorineLimits | PeraceticLimits:
+        """What its sanitizer must keep to."""
+        return self.peracetic or self.chlorine
+
+    @property
+    def level_field(self) -> str:
+        """The field of a reading that tells its level, mg/L."""
+        return "paa_mg_l" if self.peracetic else "fac_mg_l"
+
+
+class SourceWater(Struct, frozen=True, kw_only=True):
+    """The water that tanks are filled with, as a water report tells it; ``None`` is not known."""
+
+    alkalinity_mg_l: float | None = None
+    """As CaCO3."""
+    alkalinity_error_mg_l: float | None = None
+    """It lies within so much of it; ``None`` takes the usual error of a kit or a report."""
+    ph: float | None = None
+    ph_error: float | None = None
+    chloride_mg_l: float | None = None
 
 
 class Margins(Struct, frozen=True, kw_only=True):
@@ -185,7 +246,12 @@ class Margins(Struct, frozen=True, kw_only=True):
     act_ph: float = 8.0
     """Over this pH chlorine works so badly that a high pH presses."""
     gas_ph: float = 6.0
-    """Under this pH chlorine leaves the water as gas fast enough to stop work."""
+    """Under this pH, where free chlorine is not known, gas is feared enough to stop work."""
+    gas_air_ppm: float = RECOMMENDED_LIMIT_PPM
+    """Chlorine in the air over the water, ppm by volume, that stops work: NIOSH REL."""
+    gas_deadband_fraction: float = 0.2
+    weak_strength_fraction: float = 0.8
+    """Of the label: under this a container is called weak; common practice, no published source."""
 
 
 class LineSetup(Struct, frozen=True, kw_only=True):
@@ -203,6 +269,7 @@ class LineSetup(Struct, frozen=True, kw_only=True):
     """Names of the measures that the shed owns (see :mod:`washmon.chemistry.measures`)."""
     taste: Taste = Taste.METRIC
     margins: Margins = Margins()
+    source: SourceWater = SourceWater()
 
     def tank(self, number: int) -> Tank:
         """Return the tank with this number.

@@ -51,6 +51,8 @@ NAMES: dict[type, str] = {
 
 _READING = {
     "fac_mg_l": ("{fac}", "fac", Kind.CONCENTRATION),
+    "paa_mg_l": ("{paa} peracetic acid", "paa", Kind.CONCENTRATION),
+    "peroxide_mg_l": ("hydrogen peroxide {peroxide}", "peroxide", Kind.CONCENTRATION),
     "total_mg_l": ("total chlorine {total}", "total", Kind.CONCENTRATION),
     "ph": ("pH {ph}", "ph", Kind.PH),
     "turbidity_ntu": ("{turbidity}", "turbidity", Kind.TURBIDITY),

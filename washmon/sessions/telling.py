@@ -47,6 +47,8 @@ Values = dict[str, str | int | Figure | Moment]
 
 READINGS = {
     "fac_mg_l": ("free chlorine {value}", Kind.CONCENTRATION),
+    "paa_mg_l": ("peracetic acid {value}", Kind.CONCENTRATION),
+    "peroxide_mg_l": ("hydrogen peroxide {value}", Kind.CONCENTRATION),
     "total_mg_l": ("total chlorine {value}", Kind.CONCENTRATION),
     "ph": ("pH {value}", Kind.PH),
     "turbidity_ntu": ("cloudiness {value}", Kind.TURBIDITY),
