@@ -1,5 +1,6 @@
 import sqlite3
 from datetime import datetime, timedelta, timezone
+from itertools import count
 from pathlib import Path
 
 import pytest
@@ -13,21 +14,23 @@ from washmon.line.flags import Amount
 from washmon.line.journal import GENESIS, link, verify
 from washmon.store import CannotWrite, Store, StoreBug, StoreUnavailable
 
+_NUMBERS = count()
 
-def test_appended_entries_come_back_equal_in_a_later_run(tmp_path: Path) -> None:
-    with Store.open(tmp_path / "shed.db") as store:
+
+def test_appended_entries_come_back_equal_in_a_later_run(where: str) -> None:
+    with Store.open(where) as store:
         first = store.append("a", [started()], minutes(0))
         rest = store.append("a", [batch(1), note(2)], minutes(2))
-    with Store.open(tmp_path / "shed.db") as store:
+    with Store.open(where) as store:
         assert store.entries("a") == [*first, *rest]
         assert [entry.seq for entry in store.entries("a")] == [0, 1, 2]
         assert store.head("a") == rest[-1].hash
 
 
-def test_an_entry_is_linked_to_the_one_before_it_also_after_a_restart(tmp_path: Path) -> None:
-    with Store.open(tmp_path / "shed.db") as store:
+def test_an_entry_is_linked_to_the_one_before_it_also_after_a_restart(where: str) -> None:
+    with Store.open(where) as store:
         store.append("a", [started()], minutes(0))
-    with Store.open(tmp_path / "shed.db") as store:
+    with Store.open(where) as store:
         store.append("a", [note(1)], minutes(1))
         first, second = store.rows("a")
     assert first.hash == link(GENESIS, "a", 0, first.recorded_at, first.body)
@@ -39,21 +42,22 @@ def test_an_entry_is_linked_to_the_one_before_it_also_after_a_restart(tmp_path: 
 )
 @given(steps=st.lists(st.tuples(st.lists(events(), max_size=3), times()), max_size=4))
 def test_any_sequence_of_events_comes_back_equal_and_verifies(
-    tmp_path_factory: pytest.TempPathFactory, steps: list[tuple[list[Event], datetime]]
+    where: str, steps: list[tuple[list[Event], datetime]]
 ) -> None:
-    path = tmp_path_factory.mktemp("any") / "shed.db"
-    with Store.open(path) as store:
-        appended = [entry for step in steps for entry in store.append("a", *step)]
-    with Store.open(path) as store:
-        assert store.entries("a") == appended
-        assert verify("a", store.rows("a")) == len(appended)
+    with Store.open(where) as store:
+        chain = f"chain {next(_NUMBERS)}"
+        appended = [entry for step in steps for entry in store.append(chain, *step)]
+    with Store.open(where) as store:
+        assert store.entries(chain) == appended
+        assert verify(chain, store.rows(chain)) == len(appended)
         kept = store.shifts()
         store.rebuild_projections()
         assert store.shifts() == kept
+        assert store.verify() == []
 
 
-def test_chains_do_not_touch_each_other(tmp_path: Path) -> None:
-    with Store.open(tmp_path / "shed.db") as store:
+def test_chains_do_not_touch_each_other(where: str) -> None:
+    with Store.open(where) as store:
         for count in range(3):
             for chain in ("a", "b"):
                 store.append(chain, [note(count, chain)], minutes(count))
@@ -61,23 +65,23 @@ def test_chains_do_not_touch_each_other(tmp_path: Path) -> None:
         assert store.verify() == []
 
 
-def test_the_time_of_writing_keeps_its_offset_to_the_letter(tmp_path: Path) -> None:
+def test_the_time_of_writing_keeps_its_offset_to_the_letter(where: str) -> None:
     at = datetime(2026, 5, 7, 6, 0, 0, 123456, timezone(timedelta(hours=-7, minutes=-30)))
-    with Store.open(tmp_path / "shed.db") as store:
+    with Store.open(where) as store:
         store.append("a", [note(0)], at)
         assert store.rows("a")[0].recorded_at.isoformat() == at.isoformat()
 
 
-def test_a_time_without_a_zone_is_a_bug(tmp_path: Path) -> None:
-    with Store.open(tmp_path / "shed.db") as store:
+def test_a_time_without_a_zone_is_a_bug(where: str) -> None:
+    with Store.open(where) as store:
         with pytest.raises(StoreBug, match="no time zone"):
             store.append("a", [note(0)], datetime(2026, 5, 7))  # noqa: DTZ001 - on purpose
         assert store.entries("a") == []
 
 
-def test_what_could_not_be_read_back_is_not_written(tmp_path: Path) -> None:
+def test_what_could_not_be_read_back_is_not_written(where: str) -> None:
     lost = Amount(float("nan"), "mL")  # JSON has no NaN
-    with Store.open(tmp_path / "shed.db") as store:
+    with Store.open(where) as store:
         store.append("a", [note(0)], minutes(0))
         dose = DoseAdded(at=minutes(1), by="RM", tank=1, product="jug", amount=lost)
         with pytest.raises(StoreBug, match="could not be read back"):
@@ -87,8 +91,8 @@ def test_what_could_not_be_read_back_is_not_written(tmp_path: Path) -> None:
         assert store.verify() == []
 
 
-def test_no_events_leave_no_trace(tmp_path: Path) -> None:
-    with Store.open(tmp_path / "shed.db") as store:
+def test_no_events_leave_no_trace(where: str) -> None:
+    with Store.open(where) as store:
         assert store.append("a", [], minutes(0)) == ()
         assert store.head("a") is None
 
@@ -140,9 +144,8 @@ def test_a_careless_hand_is_kept_off_the_journal(tmp_path: Path, sql: str) -> No
     db.close()
 
 
-def test_a_store_that_is_behind_the_file_links_onto_the_file(tmp_path: Path) -> None:
-    path = tmp_path / "shed.db"
-    with Store.open(path) as store:
+def test_a_store_that_is_behind_the_file_links_onto_the_file(where: str) -> None:
+    with Store.open(where) as store:
         store.append("a", [note(0)], minutes(0))
         assert store._writing is not None
         store._writing._folds["a"] = store._writing._folds["a"].then(
@@ -176,8 +179,8 @@ def test_an_event_of_a_later_version_is_named(tmp_path: Path) -> None:
             store.entries("a")
 
 
-def test_a_closed_store_saves_nothing(tmp_path: Path) -> None:
-    store = Store.open(tmp_path / "shed.db")
+def test_a_closed_store_saves_nothing(where: str) -> None:
+    store = Store.open(where)
     run_shift(store, "a")
     store.close()
     store.close()

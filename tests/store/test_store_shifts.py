@@ -1,11 +1,10 @@
-import sqlite3
 from datetime import timedelta, timezone
-from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.store.conftest import Sql
 from tests.store.shed import (
     batch,
     ended,
@@ -32,8 +31,8 @@ from washmon.store.shift import ShiftFold
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Store:
-    return Store.open(tmp_path / "shed.db")
+def store(where: str) -> Store:
+    return Store.open(where)
 
 
 def hold(at: float) -> HoldPlaced:
@@ -61,11 +60,10 @@ def test_the_list_tells_a_running_shift_in_one_line(store: Store) -> None:
         assert (row.practice, row.after) == (False, None)
 
 
-def test_the_list_follows_each_entry_also_after_a_restart(tmp_path: Path) -> None:
-    path = tmp_path / "shed.db"
-    with Store.open(path) as store:
+def test_the_list_follows_each_entry_also_after_a_restart(where: str) -> None:
+    with Store.open(where) as store:
         store.append("a", [started(), batch(1), hold(2)], minutes(2))
-    with Store.open(path) as store:
+    with Store.open(where) as store:
         store.append("a", [release(5, 2), batch(6, "LB-0507-9"), ended(9)], minutes(9))
         (row,) = store.shifts()
         assert (row.open_holds, row.entries, row.ended_at) == (0, 6, minutes(9))
@@ -161,24 +159,18 @@ def test_the_next_shift_follows_the_last_one_even_when_the_clock_went_back(store
         assert store.verify() == []
 
 
-def test_rebuilt_projections_equal_the_kept_ones(store: Store) -> None:
+def test_rebuilt_projections_equal_the_kept_ones(store: Store, by_hand: Sql) -> None:
     with store:
         for count in range(5):
             run_shift(store, f"s{count}", 60 * count, (hold(60 * count + 2), batch(60 * count + 3)))
         store.append("s1", [release(900, 2), note(901)], minutes(901))
         store.append(SITE, [SetupSaved(at=minutes(0), by="RM", setup=line_setup())], minutes(0))
-        kept, table = store.shifts(), dump(store.path, "shift")
+        tables = ("SELECT * FROM shift ORDER BY 1", "SELECT * FROM mention ORDER BY 1, 2, 3, 4, 5")
+        kept, before = store.shifts(), [by_hand(table) for table in tables]
         store.rebuild_projections()
         assert store.shifts() == kept
-        assert dump(store.path, "shift") == table
-        assert len(table) == 5
-
-
-def dump(path: Path, table: str) -> list[tuple[object, ...]]:
-    db = sqlite3.connect(path)
-    rows = db.execute(f"SELECT * FROM {table} ORDER BY chain").fetchall()  # noqa: S608 - ours
-    db.close()
-    return rows
+        assert [by_hand(table) for table in tables] == before
+        assert [len(rows) for rows in before] == [5, 5 * 5]
 
 
 def test_summaries_are_due_from_the_end_of_a_shift_and_after_each_late_entry(store: Store) -> None:

@@ -169,16 +169,14 @@ def _of_server(path: Place, error: DBAPIError) -> StoreUnavailable | StoreBug:
             told = StoreInUse(
                 f"Another program is writing the same shift in {path.name}: try again in a moment."
             )
-        case "3D000":
-            told = NotADatabase(f"There is no database {path.name}: ask for one to be made.")
         case "XX001" | "XX002":
             told = damaged(path, said)
-        case "42501" | "25006" | "28000" | "28P01":
+        case "42501" | "25006":
             told = cannot_write(path, said)
         case state if state[:2] in {"08", "53", "57"} or _is_silent(error, state):
             told = Unreachable(
-                f"The database {path.name} does not answer ({said}): nothing was saved. Look "
-                "whether the network and the server are up, then try again."
+                f"The database {path.name} can't be reached ({said}): nothing was saved. Look at "
+                "its address, the network and the server, then try again."
             )
         case state:
             told = StoreBug(f"{state} {error}")

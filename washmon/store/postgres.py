@@ -11,6 +11,8 @@ CONNECT_TIMEOUT_S = 10
 LOCK_TIMEOUT_MS = 5000
 """How long an entry waits for another program that writes the same chain."""
 
+SETTING_OF_DISK = "SHOW fsync"
+
 _MIGRATING = "washmon: the schema"
 
 
@@ -44,7 +46,7 @@ def check_server(connection: Connection, server: Server) -> None:
     Raises:
         CannotWrite: with the setting that is to be changed.
     """
-    if connection.scalar(text("SHOW fsync")) != "on":
+    if connection.scalar(text(SETTING_OF_DISK)) != "on":
         raise CannotWrite(
             f"The server of {server.name} does not wait for its disk (fsync is off), so entries "
             "could be lost: ask for it to be turned on."

@@ -1,0 +1,69 @@
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import create_engine, text
+
+from tests.store import server
+from tests.store.programs import MISSING, PROGRAMS
+from washmon.store.place import Server as ServerPlace
+from washmon.store.place import locate
+
+KINDS = [
+    "sqlite",
+    # All on one worker, so that one server does for all of them.
+    *([pytest.param("postgresql", marks=pytest.mark.xdist_group("postgresql"))] * bool(PROGRAMS)),
+]
+
+
+@pytest.fixture(scope="session")
+def postgresql() -> Iterator[server.Server]:
+    """A real server for as long as the tests run; without its programs this fails."""
+    assert PROGRAMS is not None, MISSING
+    started = server.Server(PROGRAMS)
+    yield started
+    started.remove()
+
+
+@pytest.fixture(params=KINDS)
+def where(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """An empty place for a database: a file, and again a server."""
+    if request.param == "sqlite":
+        return f"sqlite:///{tmp_path}/shed.db"
+    started: server.Server = request.getfixturevalue("postgresql")
+    return started.new_url()
+
+
+Sql = Callable[..., list[tuple[Any, ...]]]
+
+
+@pytest.fixture
+def by_hand(where: str) -> Iterator[Sql]:
+    """Runs SQL in the database from behind, each statement on its own; returns the last's rows."""
+    place = locate(where)
+    url = place.url if isinstance(place, ServerPlace) else f"sqlite:///{place}"
+    engine = create_engine(url, isolation_level="AUTOCOMMIT")
+
+    def run(*statements: str, **values: object) -> list[tuple[Any, ...]]:
+        with engine.connect() as connection:
+            for statement in statements:
+                result = connection.execute(text(statement), values)
+            return [tuple(row) for row in result] if result.returns_rows else []
+
+    yield run
+    engine.dispose()
+
+
+@pytest.fixture
+def unguarded(by_hand: Sql, where: str) -> Callable[[], None]:
+    """Takes the guards off the journal, as a determined hand would."""
+
+    def drop() -> None:
+        if where.startswith("postgresql"):
+            by_hand("ALTER TABLE journal DISABLE TRIGGER ALL")
+            return
+        for (name,) in by_hand("SELECT name FROM sqlite_master WHERE type = 'trigger'"):
+            by_hand(f"DROP TRIGGER {name}")
+
+    return drop
