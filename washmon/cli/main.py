@@ -1,45 +1,34 @@
-"""The commands, and the start of the window."""
+"""Where the program begins."""
 
-from typing import Annotated
+import sys
 
 import typer
 
-from washmon import __version__
-from washmon.cli import calc, records, replay
-from washmon.cli.common import DatabaseOption, default_database
-from washmon.cli.window import open_window
-
-app = typer.Typer(
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    help="Wash-line monitor for packing sheds. Without a command it opens the window.",
-)
-app.add_typer(calc.app, name="calc")
-app.command()(replay.replay)
-app.command()(records.export)
-app.command()(records.verify)
-app.command()(records.backup)
-app.command()(records.rules)
-
-
-@app.callback(invoke_without_command=True)
-def window(
-    context: typer.Context,
-    database: DatabaseOption = None,
-    *,
-    read_only: Annotated[bool, typer.Option("--read-only", help="Look, write nothing.")] = False,
-    version: Annotated[bool, typer.Option("--version", help="Say which version this is.")] = False,
-) -> None:
-    """Open the Board on the running shift, or the first-run guide."""
-    if context.invoked_subcommand is not None:
-        return
-    if version:
-        typer.echo(f"washmon {__version__}")
-        return
-    raise typer.Exit(open_window(database or default_database(), read_only=read_only))
+PLAIN_OPTIONS = frozenset({"--read-only", "--version"})
 
 
 def main() -> None:
-    """Run the command line."""
-    app()
+    """Run the command line; the window's own start loads no command (start-up is measured)."""
+    chosen_app()()
+
+
+def chosen_app() -> typer.Typer:
+    """Return the small command line where only the window is asked for, else the whole one."""
+    if _only_the_window(sys.argv[1:]):
+        from washmon.cli.starter import new_app  # noqa: PLC0415 - the reason for this function
+
+        return new_app()
+    from washmon.cli.commands import app  # noqa: PLC0415 - the same
+
+    return app
+
+
+def _only_the_window(words: list[str]) -> bool:
+    match words:
+        case []:
+            return True
+        case ["--database", _, *rest]:
+            return _only_the_window(rest)
+        case [first, *rest]:
+            return first in PLAIN_OPTIONS and _only_the_window(rest)
+    return False

@@ -20,11 +20,11 @@ from washmon.gui.board.words import unbroken
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.card import Card
+from washmon.gui.kit.late_trend import LateTrend
 from washmon.gui.kit.level_scale import LevelScale
 from washmon.gui.kit.state_mark import StateBadge
 from washmon.gui.kit.text import ShortText, Text, Tone, Weight
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.trend import Trend
 
 NARROWEST_PX = 190
 _NARROW_PX = 290
@@ -183,7 +183,7 @@ class TankPanel(QWidget):
         self._view: PanelView | None = None
         self.state = StateCard(self)
         self.trend_card = Card(self, margin_px=7)
-        self.trend = Trend(self.trend_card)
+        self.trend = LateTrend(self.trend_card)
         self.trend.setMinimumHeight(_LOWEST_TREND_PX - 14)
         self.trend_card.body.addWidget(self.trend)
         self.trend_card.setMinimumHeight(_LOWEST_TREND_PX)

@@ -1,0 +1,58 @@
+"""Start-up against importing PySide6 and pyqtgraph and showing an empty plot."""
+
+import statistics
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.shed import a_setup, a_tank
+from washmon.line.events import ReadingTaken, SetupSaved, ShiftStarted, TankFilled
+from washmon.line.setup import Lot
+from washmon.recorder import wall_clock
+from washmon.store import Store
+
+ROUNDS = 5
+ROOT = Path(__file__).parents[2]
+
+
+def a_running_shift(path: Path) -> None:
+    """Make a database in which a shift on three tanks runs."""
+    now = wall_clock()
+    setup = a_setup(*(a_tank(number, f"Tank {number}") for number in (1, 2, 3)))
+    with Store.open(path) as store:
+        store.append("site", [SetupSaved(at=now, by="RM", setup=setup)], now)
+        lots = (Lot(code="L-1", produce="chard"),)
+        store.append("shift-1", [ShiftStarted(at=now, by="RM", setup=setup, lots=lots)], now)
+        for number in (1, 2, 3):
+            filled = TankFilled(at=now, by="RM", tank=number, volume_l=500)
+            read = ReadingTaken(at=now, by="RM", tank=number, fac_mg_l=48, ph=7.0)
+            store.append("shift-1", [filled, read], now)
+
+
+def child(*words: str) -> list[float]:
+    """Run one child and return the times that it prints."""
+    command = [sys.executable, "-m", "tests.benchmarks.starting", *words]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True)
+    return [float(word) for word in done.stdout.split()]
+
+
+@pytest.mark.benchmark_ratio
+def test_the_board_is_drawn_soon_after_an_empty_plot_would_be(tmp_path: Path) -> None:
+    path = tmp_path / "shed.db"
+    a_running_shift(path)
+    child("bare")  # the first reads the files into memory
+    child("board", str(path))
+    bare, drawn, complete = [], [], []
+    for _ in range(ROUNDS):
+        bare += child("bare")
+        first, last = child("board", str(path))
+        drawn.append(first)
+        complete.append(last)
+    base = statistics.median(bare)
+    sys.stdout.write(
+        f"Board drawn in {statistics.median(drawn) / base:.2f}, with its plots in "
+        f"{statistics.median(complete) / base:.2f} of an empty plot's {1000 * base:.0f} ms\n"
+    )
+    assert statistics.median(drawn) / base < 1.5

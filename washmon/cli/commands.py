@@ -1,0 +1,12 @@
+"""All the commands; imported only when one of them, or help, is asked for."""
+
+from washmon.cli import calc, records, replay
+from washmon.cli.starter import new_app
+
+app = new_app()
+app.add_typer(calc.app, name="calc")
+app.command()(replay.replay)
+app.command()(records.export)
+app.command()(records.verify)
+app.command()(records.backup)
+app.command()(records.rules)
