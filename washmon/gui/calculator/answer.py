@@ -66,7 +66,9 @@ class Answer(QScrollArea):
         """Show an answer; ``next_title`` names the calculation that can go on with it."""
         self._head(person.say(result.headline), Tone.PLAIN)
         self._after(person.say(result.then) if result.then is not None else "")
-        self.cautions.fill([CautionLine(sheets()[each].short.said()) for each in result.cautions])
+        self.cautions.fill(
+            [CautionLine(sheets()[each].short.said(), self) for each in result.cautions]
+        )
         self.figures.fill(
             [(tr(line.label), person.say(line.value), line.notable) for line in result.lines]
         )
@@ -74,7 +76,7 @@ class Answer(QScrollArea):
         self.card.show_look(Look.STOP if gas else Look.IN_LIMITS)
         mark = Look.STOP if gas else Look.WATCH
         self.notes.fill([_Marked(person.say(note), mark) for note in result.notes])
-        self.how.fill(_ways(result, person))
+        self.how.fill(_ways(result, person, self))
         self.next.set_label(tr("Go on: {title}", title=next_title))
         self.next.setVisible(bool(next_title and result.carry))
         self.unfold.setVisible(True)
@@ -116,7 +118,7 @@ class Answer(QScrollArea):
         self.how.setVisible(self._unfolded)
 
 
-def _ways(result: Result, person: Person) -> list[QWidget]:
+def _ways(result: Result, person: Person, parent: QWidget) -> list[QWidget]:
     """Return the way to a result, its sources, and all there is to beware of."""
     parts: list[QWidget] = [Text(person.say(step), wrapped=True) for step in result.how]
     parts += [
@@ -124,7 +126,7 @@ def _ways(result: Result, person: Person) -> list[QWidget]:
         for source in result.sources
     ]
     if result.cautions:
-        parts += [CautionLine(text) for text in full(result.cautions)]
+        parts += [CautionLine(text, parent) for text in full(result.cautions)]
     return parts
 
 
@@ -159,6 +161,7 @@ class _Stack(QWidget):
         _empty(self._column)
         for widget in widgets:
             self._column.addWidget(widget)
+            widget.show()
         self.setVisible(bool(widgets))
 
 
@@ -184,6 +187,8 @@ class _Figures(QWidget):
                 shown = _Marked(value, Look.ACT, bold=True)
             self._grid.addWidget(label, row, 0, Qt.AlignmentFlag.AlignTop)
             self._grid.addWidget(shown, row, 1, Qt.AlignmentFlag.AlignTop)
+            label.show()
+            shown.show()
         self.setVisible(bool(figures))
 
 

@@ -52,12 +52,6 @@ class AskForm(QScrollArea):
             column.addWidget(group)
         column.addStretch(1)
         self.setWidget(inside)
-        before: QWidget | None = None
-        for each in self.fields.values():
-            proxy = each.focusProxy()
-            if before is not None and proxy is not None:
-                QWidget.setTabOrder(before, proxy)
-            before = proxy
         self.suit()
 
     def texts(self) -> dict[str, str]:

@@ -186,10 +186,21 @@ class Calculator(QWidget):
             }
         )
         self.stack.setCurrentWidget(self.form)
+        self._chain()
         self.title.setText(tr(calculation.title))
         self.purpose.setText(tr(calculation.purpose))
         self._work_out()
         self._show_faults()
+
+    def _chain(self) -> None:
+        """Let Tab go from the list through the form to the answer, and last to the page's head."""
+        hands = [field.focusProxy() for field in self.form.fields.values()]
+        after = (self.answer.next, self.answer.unfold, self.tank, self.back)
+        before: QWidget = self.list
+        for widget in (*hands, *after):
+            if widget is not None:
+                QWidget.setTabOrder(before, widget)
+                before = widget
 
     def _drop_forms(self) -> None:
         for form in self.forms.values():

@@ -99,6 +99,8 @@ def compute(answers: Answers) -> Result:
             "ph",
             ChemistryError("A pH of {ph} is not wash water: read it again.", ph=f"{ph:.1f}"),
         )
+    if answers.amount("to") >= ph:
+        raise FieldFault("to", ChemistryError("The pH is not above its target: add no acid."))
     kind = answers.choice("kind")
     alkalinity = _alkalinity(answers)
     if kind == CARBON_DIOXIDE:

@@ -1,0 +1,321 @@
+"""The calculator's jobs without a window, each against a published number where there is one."""
+
+import math
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.shed import a_setup
+from washmon.chemistry.measures import METRIC_SET, US_SET
+from washmon.line.calculations import CALCULATIONS
+from washmon.line.calculations.asking import Circumstances, Field, Unready
+from washmon.line.calculations.result import Result
+from washmon.line.flags import Caution
+from washmon.line.message import say
+from washmon.units import Kind, Taste
+
+BY_KEY = {calculation.key: calculation for calculation in CALCULATIONS}
+METRIC = Circumstances(Taste.METRIC, METRIC_SET, date(2026, 5, 7))
+TRADE = {"strength": "12.5", "basis": "trade_pct"}
+
+
+def outcome(key: str, texts: dict[str, str], who: Circumstances = METRIC) -> Result | Unready:
+    return BY_KEY[key].work_out(texts, who)
+
+
+def result(key: str, texts: dict[str, str], who: Circumstances = METRIC) -> Result:
+    found = outcome(key, texts, who)
+    assert isinstance(found, Result), faults(key, texts)
+    return found
+
+
+def number(key: str, name: str, texts: dict[str, str]) -> float:
+    value = result(key, texts).data[name]
+    assert isinstance(value, float)
+    return value
+
+
+def faults(key: str, texts: dict[str, str]) -> dict[str, str]:
+    found = outcome(key, texts)
+    assert isinstance(found, Unready)
+    return {field: say(text, Taste.METRIC) for field, text in found.faults.items()}
+
+
+def test_a_packing_line_takes_the_calcium_hypochlorite_of_the_mass_balance() -> None:
+    # Ritenour, Sargent, Bartz, UF/IFAS CH160: 65 % products, 100 to 150 ppm. 400 US gal to
+    # 120 ppm are 1514 L × 120 ÷ 650 = 279.5 g.
+    texts = {"volume": "400 gal", "to": "120", "strength": "65", "solid": "yes"}
+    assert number("dose", "amount", texts) == pytest.approx(279.5, rel=1e-3)
+    assert "Dissolve it" in say(result("dose", texts).notes[0], Taste.METRIC)
+
+
+def test_a_re_dose_says_the_amount_its_range_and_both_cautions() -> None:
+    # White, Handbook of Chlorination (1972), mass balance: 600 L × 45 ÷ 125 = 216 mL.
+    texts = {"volume": "600", "from": "55", "to": "100", **TRADE}
+    found = result("dose", texts)
+    assert found.data["amount"] == pytest.approx(216, rel=2e-3)
+    assert say(found.headline, Taste.METRIC) == "Add about 220\N{NO-BREAK SPACE}mL (180–260)"
+    assert found.cautions == (Caution.HYPOCHLORITE, Caution.LABEL)
+
+
+def test_a_strip_makes_the_range_wider_than_a_meter() -> None:
+    texts = {"volume": "600", "from": "50", "to": "100", **TRADE}
+    widths = []
+    for method in ("strip", "kit", "meter"):
+        data = result("dose", {**texts, "method": method}).data
+        low, high = data["amount_low"], data["amount_high"]
+        assert isinstance(low, float)
+        assert isinstance(high, float)
+        widths.append(high - low)
+    assert widths == sorted(widths, reverse=True)
+
+
+def test_bleach_lifts_the_ph_and_acid_brings_it_back_as_phreeqc_says() -> None:
+    # PHREEQC (phreeqc.dat with HOCl of Morris 1966 added): alkalinity 100, pH 7.8, 20 °C, 100 ppm
+    # of bleach take 1.53 mmol/L of acid to pH 7.0: 15.3 mL of 31.45 % to 100 L.
+    water = {"volume": "100", "alkalinity": "100", "source-ph": "7.8", "temperature": "20"}
+    lifted = number("dose", "ph_after", {**water, "to": "100", "ph": "7.8", **TRADE})
+    assert 8.3 < lifted < 9.0
+    acid = {**water, "ph": f"{lifted:.3f}", "chlorine": "100", "kind": "hydrochloric"}
+    assert number("acid", "whole", acid) == pytest.approx(15.3, rel=0.03)
+
+
+def test_a_fluid_ounce_in_a_gallon_rises_as_the_health_department_prints_it() -> None:
+    # Kansas Dept. of Health & Environment, hypochlorite dosing page: 410 mg/L of 5.25 %, taken as
+    # grams in 100 mL.
+    texts = {"volume": "1 gal", "amount": "1 fl oz", "strength": "5.25", "basis": "trade_pct"}
+    assert number("rise", "rise_mg_l", texts) == pytest.approx(410, rel=0.01)
+
+
+def test_the_four_ways_to_write_a_strength_agree_with_the_handbook() -> None:
+    # White, Handbook of Chlorination (1972): trade % = G ÷ 10; wt % NaOCl = 1.05 G ÷ (10 SG).
+    texts = {"strength": "12.5", "basis": "weight_pct_naocl", "density": "1.2"}
+    data = result("strength", texts).data
+    assert data["trade_pct"] == pytest.approx(14.29, abs=0.01)
+    assert data["weight_pct_available_chlorine"] == pytest.approx(11.9, abs=0.01)
+    assert data["g_per_l_available_chlorine"] == pytest.approx(142.9, abs=0.1)
+    note = say(result("strength", texts).notes[0], Taste.METRIC)
+    assert note.startswith("Taken for a trade percent it would be 125.0")
+
+
+def test_a_month_in_a_warm_shed_leaves_what_the_decay_equation_says() -> None:
+    # Adam & Gordon (1999), Inorg. Chem. 38:1299, by hand: 125 g/L at 30 °C, 76 % after 30 days.
+    texts = {"made": "2026-04-07", "storage-temperature": "30", **TRADE}
+    assert number("container", "share_of_label", texts) == pytest.approx(0.76, abs=0.01)
+    assert result("container", texts).data["weak"] is False
+
+
+def test_a_kit_on_a_diluted_sample_comes_before_the_label() -> None:
+    # San Diego State Univ. EHS, chlorine residual methods: 2 mL made up to 50 mL counts 25 times.
+    texts = {"reading": "3200", "sample": "2", "total": "50", "made": "2026-04-07", **TRADE}
+    found = result("container", texts)
+    assert found.data["present_g_l"] == found.data["tested_g_l"] == 80.0
+    assert found.data["weak"] is True
+    assert found.carry["strength"] == 80.0
+
+
+def test_a_container_of_unknown_age_is_to_be_tested() -> None:
+    assert "test it with a kit" in faults("container", TRADE)["made"]
+    assert "after the day" in faults("container", {"made": "2026-06-01", **TRADE})["made"]
+
+
+@pytest.mark.parametrize(
+    ("ph", "celsius", "percent"), [("6.5", "10", 93.9), ("7.0", "0", 87.0), ("7.5", "25", 52.1)]
+)
+def test_the_active_share_is_that_of_morris(ph: str, celsius: str, percent: float) -> None:
+    # Morris (1966), J. Phys. Chem. 70:3798, as the handbook tables have it.
+    share = number("active", "active_share", {"chlorine": "100", "ph": ph, "temperature": celsius})
+    assert 100 * share == pytest.approx(percent, abs=0.1)
+
+
+def test_the_gas_caution_comes_from_the_computed_gas() -> None:
+    # OSHA Chemical Sampling Information: 1 ppm may not be passed, NIOSH recommends 0.5.
+    salty = {"chlorine": "150", "temperature": "25", "chloride": "1000"}
+    assert number("active", "cl2_in_air_ppm", {**salty, "ph": "6.0"}) > 1.0
+    assert result("active", {**salty, "ph": "6.0"}).cautions == (Caution.GAS,)
+    fresh = {"chlorine": "20", "temperature": "25", "chloride": "20"}
+    assert result("active", {**fresh, "ph": "6.0"}).cautions == ()  # the same pH, hardly any gas
+
+
+def test_a_step_of_acid_is_half_a_teaspoon_to_a_tub() -> None:
+    # Common practice, no published source: half a teaspoon of 5 % vinegar to 5 US gallons.
+    texts = {"volume": "5 gal", "ph": "7.9"}
+    assert number("acid", "amount", texts) == pytest.approx(4.92892 / 2, rel=1e-3)
+    assert result("acid", texts).cautions == (Caution.ACID, Caution.LABEL)
+
+
+def test_acid_too_little_for_the_smallest_measure_is_never_rounded_up() -> None:
+    found = result("acid", {"volume": "5", "ph": "7.9", "kind": "hydrochloric"})
+    assert found.data["measured"] == "0.054\N{NO-BREAK SPACE}mL"
+    assert "less than your smallest measure" in say(found.notes[0], Taste.METRIC)
+
+
+@given(
+    alkalinity=st.floats(5, 400),
+    ph=st.floats(7.6, 9.5),
+    chlorine=st.floats(0, 200),
+    kind=st.sampled_from([choice.key for choice in BY_KEY["acid"].fields[6].choices]),
+)
+def test_a_first_part_of_acid_never_goes_under_the_safe_ph(
+    alkalinity: float, ph: float, chlorine: float, kind: str
+) -> None:
+    found = outcome(
+        "acid",
+        {
+            "volume": "500",
+            "ph": f"{ph:.3f}",
+            "chlorine": f"{chlorine:.2f}",
+            "alkalinity": f"{alkalinity:.2f}",
+            "kind": kind,
+        },
+    )
+    assert isinstance(found, Result)
+    lowest, first, whole = (
+        found.data[name] for name in ("lowest_ph_after_first", "amount", "whole")
+    )
+    assert isinstance(lowest, float)
+    assert lowest >= 6.19
+    assert isinstance(first, float)
+    assert isinstance(whole, float)
+    assert 0 < first <= whole / 2 + 0.001
+
+
+def test_alkalinity_that_was_told_is_found_again_and_carried_on() -> None:
+    water = {"volume": "500", "temperature": "20"}
+    told = {**water, "ph": "8.2", "chlorine": "50", "alkalinity": "150"}
+    plan = result("acid", told).data
+    asked = {
+        **water,
+        "chlorine": "50",
+        "ph-before": "8.2",
+        "ph-after": f"{plan['ph_after_first']}",
+        "amount": f"{plan['amount']}",
+    }
+    found = result("alkalinity", asked)
+    assert found.data["alkalinity_mg_l"] == pytest.approx(150, rel=0.06)
+    assert set(found.carry) <= {field.key for field in BY_KEY["acid"].fields}
+
+
+def test_half_the_water_halves_the_level() -> None:
+    # Dilution of a stirred tank: an overflow of ln 2 volumes halves it too.
+    data = result("lower", {"volume": "500", "from": "120", "to": "60"}).data
+    assert data["drain_l"] == pytest.approx(250)
+    assert data["overflow_l"] == pytest.approx(500 * math.log(2), abs=0.01)
+
+
+def test_bisulfite_takes_out_chlorine_by_the_field_table() -> None:
+    # AWWA, guide to the disinfection of water mains, table 7-2: 1.61 g to the g at pH 7.
+    texts = {"volume": "1000", "total": "100", "agent": "sodium_bisulfite"}
+    found = result("neutralise", texts)
+    assert found.data["amount"] == pytest.approx(161, abs=0.5)
+    assert found.cautions == (Caution.DISCHARGE,)
+
+
+def test_peracetic_acid_can_keep_its_limit_and_break_that_of_peroxide() -> None:
+    # 21 CFR 173.315(a)(5): 80 ppm of PAA, 59 of peroxide, 4.8 of HEDP.
+    texts = {"volume": "1000", "to": "60", "paa": "15", "peroxide": "22", "density": "1.15"}
+    found = result("peracetic", texts)
+    assert found.data["amount"] == pytest.approx(347.8, rel=1e-3)  # V Δ ÷ (10 % SG)
+    assert found.data["over_limits"] == "peroxide"
+    assert found.data["highest_paa_mg_l"] == pytest.approx(59 * 15 / 22, abs=0.01)
+    assert [line.label for line in found.lines if line.notable] == ["Hydrogen peroxide"]
+
+
+def test_peroxide_that_was_there_counts_with_what_the_dose_brings() -> None:
+    texts = {"volume": "1000", "from": "30", "to": "60", "paa": "15", "peroxide": "10"}
+    assert number("peracetic", "peroxide_mg_l", texts) == 40.0
+    assert number("peracetic", "peroxide_mg_l", {**texts, "peroxide-now": "45"}) == 65.0
+
+
+def test_exposure_is_level_times_minutes_and_its_active_part() -> None:
+    # Morris (1966): 79.2 % is HOCl at pH 7.0 and 20 °C.
+    data = result("exposure", {"chlorine": "50", "contact": "90", "ph": "7"}).data
+    assert data["ct_mg_min_l"] == 75.0
+    assert data["hocl_ct_mg_min_l"] == pytest.approx(75 * 0.792, rel=1e-3)
+    falling = result("exposure", {"chlorine": "50", "end": "30", "contact": "60", "ph": "7"}).data
+    assert falling["ct_mg_min_l"] == 40.0
+
+
+@pytest.mark.parametrize(
+    ("key", "texts", "field", "words"),
+    [
+        ("dose", {"volume": "0"}, "volume", "no water"),
+        ("dose", {"volume": "5 kg"}, "volume", "a volume is needed"),
+        ("dose", {"volume": "500", "from": "60", "to": "50", **TRADE}, "to", "do not dose"),
+        ("dose", {"strength": "500"}, "strength", "between"),
+        ("dose", {"basis": "guess"}, "basis", "choose one of"),
+        ("acid", {"volume": "500", "ph": "7.2"}, "ph", "add no acid"),
+        ("acid", {"volume": "500", "ph": "8", "to": "5"}, "to", "between 6 and 9"),
+        ("acid", {"volume": "500", "ph": "8", "kind": "carbon_dioxide"}, "alkalinity", "enter"),
+        ("lower", {"volume": "500", "from": "50", "to": "60"}, "to", "not above"),
+        ("container", {"made": "yesterday"}, "made", "no date"),
+        ("peracetic", {"paa": "150"}, "paa", "between 0 and 100"),
+    ],
+)
+def test_what_can_not_be_is_refused_beside_its_field(
+    key: str, texts: dict[str, str], field: str, words: str
+) -> None:
+    assert words in faults(key, texts)[field]
+
+
+@pytest.mark.parametrize("calculation", CALCULATIONS, ids=lambda each: each.key)
+def test_an_empty_form_is_not_scolded(calculation: object) -> None:
+    key = next(each.key for each in CALCULATIONS if each is calculation)
+    found = outcome(key, {})
+    assert isinstance(found, Unready)
+    assert not found.faults
+    assert found.missing
+
+
+def test_one_question_in_the_same_words_means_the_same_in_each_calculation() -> None:
+    seen: dict[tuple[str, str], Field] = {}
+    for calculation in CALCULATIONS:
+        for field in calculation.fields:
+            first = seen.setdefault(field.topic, field)
+            assert (field.kind, field.choices, field.check) == (
+                first.kind,
+                first.choices,
+                first.check,
+            ), field.topic
+
+
+def test_the_set_up_answers_only_what_is_asked_and_never_a_reading() -> None:
+    setup = a_setup()
+    for calculation in CALCULATIONS:
+        known = calculation.known(setup, setup.tanks[0])
+        keys = {field.key for field in calculation.fields}
+        assert set(known) <= keys | {"solid"}
+        assert not set(known) & {"from", "ph", "chlorine", "ph-before"}
+
+
+_NUMBERS = st.sampled_from(["0", "0.001", "1", "7", "7.5", "20", "100", "5000", "1e9", "-3", "x"])
+
+
+def _texts(field: Field) -> st.SearchStrategy[str]:
+    if field.choices:
+        return st.sampled_from([choice.key for choice in field.choices])
+    if field.kind is None:
+        return st.sampled_from(["", "2026-01-01", "1990-01-01", "2031-01-01", "31.12."])
+    if field.kind is Kind.PH:
+        return st.floats(0, 14).map(lambda value: f"{value:.2f}")
+    return st.one_of(_NUMBERS, st.floats(0.01, 1000).map(lambda value: f"{value:.3f}"))
+
+
+@given(st.data())
+def test_whatever_is_written_gives_a_plain_amount_or_a_sentence(data: st.DataObject) -> None:
+    calculation = data.draw(st.sampled_from(CALCULATIONS))
+    texts = {field.key: data.draw(_texts(field)) for field in calculation.fields}
+    who = data.draw(st.sampled_from([METRIC, Circumstances(Taste.US, US_SET, METRIC.today, ",")]))
+    found = calculation.work_out(texts, who)
+    if isinstance(found, Unready):
+        for sentence in found.faults.values():
+            assert say(sentence, who.taste).endswith((".", "?"))
+        return
+    for value in found.data.values():
+        if isinstance(value, float) and not isinstance(value, bool):
+            assert math.isfinite(value)
+            assert value >= 0 or value == found.data.get("measured_error_pct")
+    for message in (found.headline, *found.how, *found.notes):
+        assert "{" not in say(message, who.taste, decimal_point=who.decimal_point)
