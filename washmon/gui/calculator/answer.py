@@ -1,16 +1,20 @@
 """The result beside the form: the answer, what to beware of, the figures, and how it came about."""
 
+from collections.abc import Sequence
+from itertools import zip_longest
+
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from washmon.gui.board.caution_line import CautionLine
-from washmon.gui.board.cautions import full, sheets
+from washmon.gui.board.cautions import CautionText, full, sheets
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.state_mark import Look, StateMark
-from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.text import Text, Tone, Weight
 from washmon.gui.kit.theme import Size
 from washmon.line.calculations.asking import Unready
 from washmon.line.calculations.result import Result
@@ -32,10 +36,13 @@ class Answer(QScrollArea):
         self.card = Card(margin_px=18)
         self.headline = Text("", Size.LARGE, bold=True, wrapped=True, tabular=True)
         self.then = Text("", wrapped=True)
-        self.cautions = _Stack()
+        self.cautions = _Cautions()
         self.figures = _Figures()
-        self.notes = _Stack()
-        self.how = _Stack()
+        self.notes = _Lines()
+        self.how = QWidget()
+        self.steps = _Lines()
+        self.sources = _Lines(Size.SMALL, Tone.SOFT)
+        self.beware = _Cautions()
         self.unfold = PressButton(tr("How?"), Rank.SECONDARY)
         self.next = PressButton("", Rank.PRIMARY)
         self.unfold.clicked.connect(self._turn)
@@ -54,6 +61,11 @@ class Answer(QScrollArea):
             card.body.addWidget(widget)
         card.body.addLayout(buttons)
         card.body.addWidget(self.how)
+        way = QVBoxLayout(self.how)
+        way.setContentsMargins(0, 0, 0, 0)
+        way.setSpacing(10)
+        for part in (self.steps, self.sources, self.beware):
+            way.addWidget(part)
         inside = QWidget()
         inside.setObjectName("scrolled")
         column = QVBoxLayout(inside)
@@ -66,17 +78,18 @@ class Answer(QScrollArea):
         """Show an answer; ``next_title`` names the calculation that can go on with it."""
         self._head(person.say(result.headline), Tone.PLAIN)
         self._after(person.say(result.then) if result.then is not None else "")
-        self.cautions.fill(
-            [CautionLine(sheets()[each].short.said(), self) for each in result.cautions]
-        )
-        self.figures.fill(
-            [(tr(line.label), person.say(line.value), line.notable) for line in result.lines]
-        )
         gas = Caution.GAS in result.cautions
         self.card.show_look(Look.STOP if gas else Look.IN_LIMITS)
-        mark = Look.STOP if gas else Look.WATCH
-        self.notes.fill([_Marked(person.say(note), mark) for note in result.notes])
-        self.how.fill(_ways(result, person, self))
+        self.cautions.show_cautions(tuple(sheets()[each].short.said() for each in result.cautions))
+        self.figures.show_figures(
+            [(tr(line.label), person.say(line.value), line.notable) for line in result.lines]
+        )
+        self.notes.say(
+            [person.say(note) for note in result.notes], Look.STOP if gas else Look.WATCH
+        )
+        self.steps.say([person.say(step) for step in result.how])
+        self.sources.say([tr("Source: {source}", source=source) for source in result.sources])
+        self.beware.show_cautions(full(result.cautions) if result.cautions else ())
         self.next.set_label(tr("Go on: {title}", title=next_title))
         self.next.setVisible(bool(next_title and result.carry))
         self.unfold.setVisible(True)
@@ -96,11 +109,11 @@ class Answer(QScrollArea):
             self._head(tr("No answer yet"), Tone.SOFT)
             self._after(tr("Still needed: {fields}.", fields=needed))
         self.card.show_look(Look.IN_LIMITS)
-        for part in (self.cautions, self.notes, self.how):
-            part.fill([])
-        self.figures.fill([])
-        self.unfold.hide()
-        self.next.hide()
+        self.cautions.show_cautions(())
+        self.figures.show_figures(())
+        self.notes.say(())
+        for widget in (self.how, self.unfold, self.next):
+            widget.hide()
 
     def _head(self, words: str, tone: Tone) -> None:
         self.headline.setText(words)
@@ -118,58 +131,82 @@ class Answer(QScrollArea):
         self.how.setVisible(self._unfolded)
 
 
-def _ways(result: Result, person: Person, parent: QWidget) -> list[QWidget]:
-    """Return the way to a result, its sources, and all there is to beware of."""
-    parts: list[QWidget] = [Text(person.say(step), wrapped=True) for step in result.how]
-    parts += [
-        Text(tr("Source: {source}", source=source), Size.SMALL, tone=Tone.SOFT, wrapped=True)
-        for source in result.sources
-    ]
-    if result.cautions:
-        parts += [CautionLine(text, parent) for text in full(result.cautions)]
-    return parts
-
-
 class _Marked(QWidget):
-    """Words with a mark before them."""
+    """Words, with a mark before them where they ask for a second look."""
 
-    def __init__(
-        self, words: str, look: Look, *, bold: bool = False, parent: QWidget | None = None
-    ) -> None:
+    def __init__(self, size: Size = Size.BODY, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.mark = StateMark(Look.WATCH, 16, self)
+        self.words = Text("", size, wrapped=True, parent=self)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(8)
-        shown = Text(words, bold=bold, wrapped=True, tabular=bold, parent=self)
-        if bold:
-            shown.set_tone(look.tone)
-        row.addWidget(StateMark(look, 16, self), 0, Qt.AlignmentFlag.AlignTop)
-        row.addWidget(shown, 1)
+        row.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignTop)
+        row.addWidget(self.words, 1)
+
+    def say(self, words: str, look: Look | None = None) -> None:
+        """Show words and a mark, or none."""
+        self.words.setText(words)
+        self.mark.setVisible(look is not None)
+        if look is not None:
+            self.mark.show_look(look)
 
 
-class _Stack(QWidget):
-    """Widgets one under the other, hidden when there are none."""
+class _Lines(QWidget):
+    """Sentences one under the other. Labels are kept: making one at each key takes too long."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, size: Size = Size.BODY, tone: Tone = Tone.PLAIN) -> None:
+        super().__init__()
+        self._size, self._tone = size, tone
+        self._lines: list[_Marked] = []
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(8)
 
-    def fill(self, widgets: list[QWidget]) -> None:
+    def say(self, sentences: Sequence[str], look: Look | None = None) -> None:
+        """Show these sentences, each with the same mark or none."""
+        while len(self._lines) < len(sentences):
+            line = _Marked(self._size, self)
+            line.words.set_tone(self._tone)
+            self._column.addWidget(line)
+            self._lines.append(line)
+        for line, words in zip_longest(self._lines, sentences):
+            line.setVisible(words is not None)
+            if words is not None:
+                line.say(words, look)
+        self.setVisible(bool(sentences))
+
+
+class _Cautions(QWidget):
+    """Cautions one under the other, made anew only when they are others."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._shown: tuple[CautionText, ...] = ()
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(8)
+
+    def show_cautions(self, cautions: tuple[CautionText, ...]) -> None:
         """Show these in place of what was shown."""
-        _empty(self._column)
-        for widget in widgets:
-            self._column.addWidget(widget)
-            widget.show()
-        self.setVisible(bool(widgets))
+        if cautions != self._shown:
+            self._shown = cautions
+            while (item := self._column.takeAt(0)) is not None:
+                widget = item.widget()
+                if widget is not None:
+                    widget.hide()
+                    widget.deleteLater()
+            for caution in cautions:
+                self._column.addWidget(CautionLine(caution, self))
+        self.setVisible(bool(cautions))
 
 
 class _Figures(QWidget):
     """Names at the left, values at the right."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self) -> None:
+        super().__init__()
+        self._rows: list[tuple[Text, _Marked]] = []
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(14)
@@ -177,24 +214,22 @@ class _Figures(QWidget):
         self._grid.setColumnStretch(0, 2)
         self._grid.setColumnStretch(1, 3)
 
-    def fill(self, figures: list[tuple[str, str, bool]]) -> None:
+    def show_figures(self, figures: Sequence[tuple[str, str, bool]]) -> None:
         """Show names and values; a notable one with a mark and in its colour."""
-        _empty(self._grid)
-        for row, (name, value, notable) in enumerate(figures):
-            label = Text(name, tone=Tone.SOFT, wrapped=True)
-            shown: QWidget = Text(value, bold=True, wrapped=True, tabular=True)
-            if notable:
-                shown = _Marked(value, Look.ACT, bold=True)
-            self._grid.addWidget(label, row, 0, Qt.AlignmentFlag.AlignTop)
-            self._grid.addWidget(shown, row, 1, Qt.AlignmentFlag.AlignTop)
-            label.show()
-            shown.show()
+        while len(self._rows) < len(figures):
+            self._add_row()
+        for (name, value), figure in zip_longest(self._rows, figures):
+            for widget in (name, value):
+                widget.setVisible(figure is not None)
+            if figure is not None:
+                name.setText(figure[0])
+                value.say(figure[1], Look.ACT if figure[2] else None)
+                value.words.set_tone(Tone.ACT if figure[2] else Tone.PLAIN)
         self.setVisible(bool(figures))
 
-
-def _empty(layout: QVBoxLayout | QGridLayout) -> None:
-    while (item := layout.takeAt(0)) is not None:
-        widget = item.widget()
-        if widget is not None:
-            widget.hide()
-            widget.deleteLater()
+    def _add_row(self) -> None:
+        name, value = Text("", tone=Tone.SOFT, wrapped=True, parent=self), _Marked(parent=self)
+        value.words.setFont(theme.font(Size.BODY, Weight.DemiBold, tabular=True))
+        self._grid.addWidget(name, len(self._rows), 0, Qt.AlignmentFlag.AlignTop)
+        self._grid.addWidget(value, len(self._rows), 1, Qt.AlignmentFlag.AlignTop)
+        self._rows.append((name, value))

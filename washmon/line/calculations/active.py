@@ -91,12 +91,10 @@ def _share(ph: float, celsius: float, chloride: float | None) -> float:
 
 def _compared(celsius: float, chloride: float | None) -> tuple[Line, ...]:
     shares = [
-        f"{ph:.1f}: {100 * _share(ph, celsius, chloride):.0f} %".replace(
-            " %", "\N{NO-BREAK SPACE}%"
-        )
+        f"{ph:.1f}: {100 * _share(ph, celsius, chloride):.0f} %".replace(" ", "\N{NO-BREAK SPACE}")
         for ph in COMPARED_PH
     ]
-    return (Line("Active at pH", Message("{shares}", {"shares": "   ".join(shares)})),)
+    return (Line("Active at pH", Message("{shares}", {"shares": "  ".join(shares)})),)
 
 
 def _notes(air: float, share: float) -> tuple[Message, ...]:
