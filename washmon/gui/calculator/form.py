@@ -125,7 +125,7 @@ class _Group(Card):
         super().__init__(parent, margin_px=14)
         self._fields: list[FormField] = []
         self._shown: list[FormField] = []
-        self._end = QWidget(self)
+        self._ends: list[QWidget] = []
         self.body.addWidget(Text(heading, Size.LEAD, bold=True, parent=self))
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(12)
@@ -151,17 +151,25 @@ class _Group(Card):
         self._shown = shown
         for field in self._fields:
             self._grid.removeWidget(field)
-        self._grid.removeWidget(self._end)
+        for end in self._ends:
+            self._grid.removeWidget(end)
+            end.deleteLater()
+        self._ends.clear()
         row = column = 0
         for field in shown:
             span = min(_span(field), _COLUMNS - column) if column == 4 else _span(field)
             if column + span > _COLUMNS:
+                self._close(row, column)
                 row, column = row + 1, 0
             self._grid.addWidget(field, row, column, 1, span, Qt.AlignmentFlag.AlignTop)
             column += span
+        self._close(row, column)
+
+    def _close(self, row: int, column: int) -> None:
+        """Fill the end of a row: left empty, it would pull the columns out of line."""
         if 0 < column < _COLUMNS:
-            # An empty end would pull the columns out of line.
-            self._grid.addWidget(self._end, row, column, 1, _COLUMNS - column)
+            self._ends.append(QWidget(self))
+            self._grid.addWidget(self._ends[-1], row, column, 1, _COLUMNS - column)
 
 
 def _span(field: FormField) -> int:
