@@ -2,6 +2,7 @@
 
 import sys
 import time
+from pathlib import Path
 
 BEGUN = time.perf_counter()
 
@@ -21,13 +22,11 @@ def bare() -> float:
 
 def board(database: str) -> tuple[float, float]:
     """Start the program on a running shift: until the Board is drawn, and until its plots are."""
-    from washmon.cli.main import chosen_app
+    from washmon.cli.main import window_wish
 
-    sys.argv = ["washmon", "--database", database]
-    chosen_app()
-    from pathlib import Path
-
-    from washmon.cli.window import open_window  # noqa: F401 - what the command line loads
+    assert window_wish(["--database", database]) is not None
+    import washmon.cli.window
+    import washmon.recorder  # noqa: F401 - before Qt, as the window's start does
     from washmon.gui.app import application
     from washmon.gui.board_page import BoardPage
     from washmon.gui.desk import Desk

@@ -3,8 +3,6 @@
 import math
 from typing import Generic, NamedTuple
 
-import numpy as np
-
 from washmon.chemistry.checks import Number
 from washmon.chemistry.speciation import KELVIN, log_activity, pka
 
@@ -83,9 +81,17 @@ def hydrogen(ph: Number) -> Number:
 
 
 def _log10(value: Number) -> Number:
-    return math.log10(value) if isinstance(value, float) else np.log10(value)
+    if isinstance(value, float):
+        return math.log10(value)
+    import numpy as np  # noqa: PLC0415 - only who has arrays needs it; start-up is measured
+
+    return np.log10(value)
 
 
 def power10(value: Number) -> Number:
     """Return ten to the value, many times as fast as ``10.0**value``: a solve is mostly this."""
-    return math.exp(_LN10 * value) if isinstance(value, float) else np.exp(_LN10 * value)
+    if isinstance(value, float):
+        return math.exp(_LN10 * value)
+    import numpy as np  # noqa: PLC0415 - the same
+
+    return np.exp(_LN10 * value)

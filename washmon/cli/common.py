@@ -1,4 +1,4 @@
-"""What the commands share: exit status, where the database is, plain refusals."""
+"""What the commands share: their options, and plain refusals."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -7,8 +7,7 @@ from typing import Annotated
 
 import typer
 
-UNUSABLE = 2
-"""Exit status where the program can't do what was asked; one sentence on stderr says why."""
+from washmon.cli.place import UNUSABLE, default_database
 
 DatabaseOption = Annotated[
     Path | None, typer.Option("--database", help="Another database file than your own.")
@@ -31,8 +30,4 @@ def plainly(*expected: type[Exception]) -> Iterator[None]:
         raise refuse(trouble) from None
 
 
-def default_database() -> Path:
-    """Return where the journal lies unless told otherwise."""
-    from platformdirs import user_data_path  # noqa: PLC0415 - not needed with --database
-
-    return user_data_path("washmon", appauthor=False) / "washmon.db"
+__all__ = ["UNUSABLE", "DatabaseOption", "JsonOption", "default_database", "plainly", "refuse"]

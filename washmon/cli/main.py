@@ -1,34 +1,41 @@
 """Where the program begins."""
 
 import sys
+from pathlib import Path
+from typing import NamedTuple
 
-import typer
 
-PLAIN_OPTIONS = frozenset({"--read-only", "--version"})
+class WindowWish(NamedTuple):
+    """The window is all that was asked for."""
+
+    database: Path | None = None
+    read_only: bool = False
 
 
 def main() -> None:
     """Run the command line; the window's own start loads no command (start-up is measured)."""
-    chosen_app()()
+    wish = window_wish(sys.argv[1:])
+    if wish is None:
+        from washmon.cli.commands import app  # noqa: PLC0415 - only where a command is asked for
+
+        app()
+        return
+    from washmon.cli.place import default_database  # noqa: PLC0415 - the same
+    from washmon.cli.window import open_window  # noqa: PLC0415 - the same
+
+    database = wish.database or default_database()
+    sys.exit(open_window(database, read_only=wish.read_only))
 
 
-def chosen_app() -> typer.Typer:
-    """Return the small command line where only the window is asked for, else the whole one."""
-    if _only_the_window(sys.argv[1:]):
-        from washmon.cli.starter import new_app  # noqa: PLC0415 - the reason for this function
-
-        return new_app()
-    from washmon.cli.commands import app  # noqa: PLC0415 - the same
-
-    return app
-
-
-def _only_the_window(words: list[str]) -> bool:
-    match words:
-        case []:
-            return True
-        case ["--database", _, *rest]:
-            return _only_the_window(rest)
-        case [first, *rest]:
-            return first in PLAIN_OPTIONS and _only_the_window(rest)
-    return False
+def window_wish(words: list[str]) -> WindowWish | None:
+    """Return what the words ask of the window, or nothing where they ask for something else."""
+    wish = WindowWish()
+    while words:
+        match words:
+            case ["--database", file, *words] if not file.startswith("-"):
+                wish = wish._replace(database=Path(file))
+            case ["--read-only", *words]:
+                wish = wish._replace(read_only=True)
+            case _:
+                return None
+    return wish

@@ -7,9 +7,7 @@ import sys
 from importlib.util import find_spec
 from pathlib import Path
 
-import typer
-
-from washmon.cli.common import UNUSABLE
+from washmon.cli.place import UNUSABLE
 
 QT_LIBRARIES = (
     "libegl1 libgl1 libxkbcommon-x11-0 libfontconfig1 libdbus-1-3 libxcb-cursor0 libxcb-icccm4 "
@@ -26,12 +24,15 @@ def open_window(
 ) -> int:
     """Open the window and return its exit status; 2 with a sentence where there can be none."""
     if (lack := _lacking()) is not None:
-        typer.echo(f"washmon: {lack}", err=True)
+        sys.stderr.write(f"washmon: {lack}\n")
         return UNUSABLE
+    # Once Qt is loaded, its import hook reads the source of every further module.
+    import washmon.recorder  # noqa: F401, PLC0415 - before Qt, for a quicker start
+
     try:
         from washmon.gui.app import run  # noqa: PLC0415 - everything else runs without Qt
     except ImportError as missing:
-        typer.echo(f"washmon: {_libraries(str(missing))}", err=True)
+        sys.stderr.write(f"washmon: {_libraries(str(missing))}\n")
         return UNUSABLE
     return run(database, read_only=read_only, session_file=session_file)
 

@@ -1,6 +1,8 @@
 """The Board with what stands below it: the quiet line, the row of entries, and their sheets."""
 
-from PySide6.QtCore import Signal, Slot
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QTimer, Signal, Slot
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.action_bar import Action, ActionBar
@@ -8,7 +10,6 @@ from washmon.gui.board.board import Board
 from washmon.gui.context import Person
 from washmon.gui.desk import Desk
 from washmon.gui.entry.ask import EntryKind, kind_for
-from washmon.gui.entry.desk import EntryDesk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import TOUCH_PX
 from washmon.gui.kit.message_line import MessageLine
@@ -18,6 +19,10 @@ from washmon.line.journal import Entry
 from washmon.recorder import Failed, Refused
 from washmon.rules.snapshot import Mode, Snapshot
 
+if TYPE_CHECKING:
+    from washmon.gui.entry.desk import EntryDesk
+
+WARM_UP_MS = 50
 ENTRIES = {
     Action.READING: EntryKind.READING,
     Action.BATCH: EntryKind.BATCH,
@@ -47,7 +52,9 @@ class BoardPage(QWidget):
         self.message.setContentsMargins(12, 0, 12, 0)
         self.message.setFixedHeight(TOUCH_PX)  # or each word would lay out all the plots anew
         self.bar = ActionBar(self)
-        self.entries = EntryDesk(desk, self)
+        self._entries: EntryDesk | None = None
+        self._warm_up = QTimer(self, singleShot=True, interval=WARM_UP_MS)
+        self._warm_up.timeout.connect(self._make_entries)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -58,12 +65,27 @@ class BoardPage(QWidget):
         self.board.answer_asked.connect(self._answer_flag)
         self.board.acknowledge_asked.connect(self._acknowledge)
         self.board.tank_chosen.connect(self._read_tank)
-        self.entries.saved.connect(self._say_saved)
         self.message.acted.connect(self._correct_last)
         desk.answered.connect(self._say_answer)
 
+    @property
+    def entries(self) -> "EntryDesk":
+        """The entry sheets; made after the first frame, or when one is asked for before."""
+        return self._entries or self._make_entries()
+
+    @Slot()
+    def _make_entries(self) -> "EntryDesk":
+        if self._entries is None:
+            from washmon.gui.entry.desk import EntryDesk  # noqa: PLC0415 - start-up is measured
+
+            self._entries = EntryDesk(self._desk, self)
+            self._entries.saved.connect(self._say_saved)
+        return self._entries
+
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
         """Draw a snapshot and leave pressable what can be entered now."""
+        if self._snapshot is None:
+            self._warm_up.start()
         self._snapshot, self._person = snapshot, person
         self.board.show_snapshot(snapshot, person)
         running = snapshot.shift is not None and snapshot.shift.ended is None
