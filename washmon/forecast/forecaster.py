@@ -31,10 +31,10 @@ class Chances:
     """How much is left to chance; logarithmic spreads. Common practice, no published source."""
 
     particles: int = 1500
-    batch: float = 0.25
-    drift: float = 0.02
+    batch: float = 0.24
+    drift: float = 0.015
     """Of the demand, from one batch to the next."""
-    lot: float = 0.22
+    lot: float = 0.2
     unweighed: float = 0.6
     """Of the weight of a batch, where none was weighed."""
     dose: float = 0.04

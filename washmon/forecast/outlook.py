@@ -14,7 +14,7 @@ CHECK_CHANCE = 0.05
 """The next check comes before the chance of being under the critical low passes this."""
 _ENOUGH = 0.92
 _LOW, _MID, _HIGH = 0.1, 0.5, 0.9
-_WALK = 0.04
+_WALK = 0.035
 """How far the dirt per kg strays from one batch to the next, other lots included (log)."""
 
 

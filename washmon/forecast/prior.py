@@ -71,14 +71,14 @@ _USUAL = Prior(
     middle=(
         float(np.log(0.1)),
         0.0,
-        float(np.log(0.009)),
-        float(np.log(0.00045)),
-        float(np.log(0.0008)),
+        float(np.log(0.0085)),
+        float(np.log(0.00042)),
+        float(np.log(0.0006)),
         float(np.log(0.95)),
         0.02,
         0.01,
     ),
-    spread=(1.0, 0.35, 0.4, 0.4, 0.5, 0.08, 0.105, 0.03),
+    spread=(1.0, 0.35, 0.4, 0.4, 0.5, 0.075, 0.09, 0.03),
 )
 
 # Chlorine that a batch uses up in the end, mg/L of the tank's water, and how far that may be off
@@ -86,13 +86,13 @@ _USUAL = Prior(
 # Weng et al., times the demand of homogenised leaf), where a shed washes the less at a time the
 # dirtier it is. Common practice, no published source.
 _BATCH_MG_L = (
-    (("cut", "shred", "chop"), 3.5, 0.8),
-    (("root", "carrot", "beet", "potato", "radish", "turnip"), 4.0, 0.9),
-    (("leaf", "green", "lettuce", "spinach", "chard", "kale", "herb"), 2.2, 0.8),
-    (("fruit", "apple", "pear", "citrus"), 1.8, 0.8),
-    (("pepper", "melon", "tomato", "cucumber", "squash"), 2.0, 0.8),
+    (("cut", "shred", "chop"), 3.5, 0.7),
+    (("root", "carrot", "beet", "potato", "radish", "turnip"), 4.0, 0.8),
+    (("leaf", "green", "lettuce", "spinach", "chard", "kale", "herb"), 2.2, 0.7),
+    (("fruit", "apple", "pear", "citrus"), 1.8, 0.7),
+    (("pepper", "melon", "tomato", "cucumber", "squash"), 2.0, 0.7),
 )
-_MIXED = ("mixed", 2.5, 0.9)
+_MIXED = ("mixed", 2.5, 0.8)
 _CARRIED = 0.25
 """Of a tank's load, how much goes on into the next one: common practice, no published source."""
 _CARRIED_SPREAD = 0.7

@@ -19,12 +19,12 @@ _STUDENT_AT_0 = 8 / (3 * np.pi * np.sqrt(5.0))
 class Accuracy:
     """How far methods are off: shares of the reading, and mg/L. Common practice, no source."""
 
-    kit_share: float = 0.042
-    kit_mg_l: float = 0.8
+    kit_share: float = 0.036
+    kit_mg_l: float = 0.6
     meter_share: float = 0.04
     meter_mg_l: float = 0.6
-    eye_share: float = 0.11
-    eye_mg_l: float = 1.0
+    eye_share: float = 0.085
+    eye_mg_l: float = 0.8
     strip_min: float = 1.5
     kit_min: float = 3.0
     meter_min: float = 4.0

@@ -1,0 +1,97 @@
+"""How good the forecast is on 300 simulated shifts, half with strips and half with a kit.
+
+The seeds are others than those the estimator was tried on. Figures are written out, so that a run
+with ``-s`` shows the whole table.
+"""
+
+import sys
+from concurrent.futures import ProcessPoolExecutor
+from itertools import chain
+from multiprocessing import get_context
+
+import numpy as np
+import pytest
+
+from tests.forecast.judging import FURTHEST, METHODS, Case, cases_of
+
+SEEDS = range(1000, 1300)
+
+pytestmark = pytest.mark.xdist_group("forecast quality")
+
+
+@pytest.fixture(scope="module")
+def cases() -> list[Case]:
+    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
+        found = list(chain.from_iterable(pool.map(cases_of, SEEDS, chunksize=10)))
+    tell(found)
+    return found
+
+
+def tell(cases: list[Case]) -> None:
+    """Write the table of accuracy and coverage."""
+    write = sys.stdout.write
+    write(f"\nseeds {SEEDS.start} to {SEEDS.stop - 1}; errors in batches: mean (median)\n")
+    for limit in ("low", "critical"):
+        for method in (*METHODS, None):
+            some = [one for one in cases if one.limit == limit and method in {None, one.method}]
+            ahead = [one for one in some if one.open]
+            line = against(ahead, "theil_sen")
+            trend = against(ahead, "trend")
+            write(
+                f"{limit:8} {method or 'both':5}: {len(ahead):4} looks, "
+                f"80 % range covers {np.mean([one.covers for one in ahead]):.3f} | "
+                f"{line.shape[1]:4} looks: ours {line[0].mean():.2f} ({np.median(line[0]):.2f}), "
+                f"Theil-Sen {line[1].mean():.2f} ({np.median(line[1]):.2f}) | "
+                f"{trend.shape[1]:3} looks: ours {trend[0].mean():.2f}, "
+                f"local trend {trend[1].mean():.2f}\n"
+            )
+
+
+def against(cases: list[Case], baseline: str) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    """Return errors of ours and of a baseline where it gives an answer."""
+    both = [
+        (one.error, abs(answer - one.truth))
+        for one in cases
+        if one.open and (answer := getattr(one, baseline)) is not None
+    ]
+    return np.array(both).T
+
+
+def test_batches_to_a_limit_are_nearer_than_by_a_theil_sen_line(cases: list[Case]) -> None:
+    ours, theirs = against(cases, "theil_sen")
+    assert ours.size > 600
+    assert ours.mean() <= 0.35 * theirs.mean()
+    assert np.median(ours) <= 0.7 * np.median(theirs)
+
+
+def test_and_nearer_than_by_a_local_linear_trend(cases: list[Case]) -> None:
+    ours, theirs = against(cases, "trend")
+    assert ours.size > 150
+    assert ours.mean() <= 0.6 * theirs.mean()
+
+
+@pytest.mark.parametrize("limit", ["low", "critical"])
+def test_the_range_covers_the_truth_about_eight_times_in_ten(
+    cases: list[Case], limit: str
+) -> None:
+    covered = np.mean([one.covers for one in cases if one.open and one.limit == limit])
+    assert 0.75 <= covered <= 0.85
+
+
+def test_the_next_check_is_in_time_and_asks_no_more_often_than_a_fixed_interval(
+    cases: list[Case],
+) -> None:
+    """Where the water is still good: a check that comes late finds product in question."""
+    good = [one for one in cases if one.limit == "critical" and one.truth > 0]
+    truth = np.array([one.truth for one in good])
+    within = np.array([one.ours.check.batches for one in good])
+    in_time = np.mean(within <= truth)
+    fixed = max(every for every in range(FURTHEST) if np.mean(every <= truth) >= in_time)
+    checks, fixed_checks = np.mean(1 / np.maximum(within, 1)), 1 / max(fixed, 1)
+    sys.stdout.write(
+        f"\nnext check: in time {in_time:.3f} of {len(good)}; {checks:.3f} checks a batch, after "
+        f"{within.mean():.1f} batches in the mean; a fixed interval as safe: {fixed} batches, "
+        f"{fixed_checks:.3f} checks a batch\n"
+    )
+    assert in_time >= 0.95
+    assert checks <= fixed_checks
