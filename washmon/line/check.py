@@ -18,6 +18,7 @@ from washmon.line.events import (
     AcidAdded,
     Acknowledged,
     BatchWashed,
+    BehindTheScenes,
     Corrected,
     DoseAdded,
     Event,
@@ -379,6 +380,12 @@ def _end(state: ShiftState, event: ShiftEnded) -> Iterator[Finding]:
         yield Fault("holds_to", Message("{who} is not in the set-up.", {"who": event.holds_to}))
 
 
+def _behind(state: ShiftState, event: BehindTheScenes) -> Iterator[Finding]:
+    del event
+    if not state.started.practice:
+        yield Fault("", Message("Only a practice shift has anything behind the scenes."))
+
+
 def _corrected(state: ShiftState, event: Corrected) -> Iterator[Finding]:
     yield from _text("reason", event.reason)
     original = next((entry.event for entry in state.entries if entry.seq == event.entry), None)
@@ -438,4 +445,5 @@ _CHECKS: dict[type, Callable[..., Iterator[Finding]]] = {
     HandedOver: _hand_over,
     ShiftEnded: _end,
     Corrected: _corrected,
+    BehindTheScenes: _behind,
 }

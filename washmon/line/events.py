@@ -199,6 +199,36 @@ class FlagsChanged(Happened, frozen=True, kw_only=True, tag="flags changed"):
     cleared: tuple[tuple[int, str], ...] = ()
 
 
+class Attempt(Struct, frozen=True, kw_only=True):
+    """Who practises, and all that makes a practice shift the same again.
+
+    ``scenario`` is the text of the scenario's file, so that an attempt outlives changes of it;
+    ``begun_at`` is when it was begun by the clock on the wall.
+    """
+
+    trainee: str
+    scenario: str
+    seed: int
+    advice: str
+    begun_at: datetime
+
+
+class WorldChange(Struct, frozen=True, kw_only=True):
+    """What the trainer changed; ``None`` leaves as it is. Shares as in the practice world."""
+
+    dirtiness: str | None = None
+    strength_times: float | None = None
+    strip_share: float | None = None
+    decay_share: float | None = None
+
+
+class BehindTheScenes(Happened, frozen=True, kw_only=True, tag="behind the scenes"):
+    """Of practice shifts only: what nobody on the line is told."""
+
+    attempt: Attempt | None = None
+    change: WorldChange | None = None
+
+
 Correctable = (
     TankFilled
     | WaterExchanged
@@ -236,4 +266,5 @@ Event = (
     | ShiftEnded
     | FlagsChanged
     | Corrected
+    | BehindTheScenes
 )

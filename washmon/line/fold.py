@@ -14,6 +14,7 @@ from washmon.line.events import (
     AcidAdded,
     Acknowledged,
     BatchWashed,
+    BehindTheScenes,
     Corrected,
     DoseAdded,
     Event,
@@ -250,4 +251,5 @@ _HANDLERS: dict[type, Callable[..., ShiftState]] = {
     ShiftEnded: _ended,
     FlagsChanged: _flags_changed,
     Corrected: _unchanged,
+    BehindTheScenes: _unchanged,
 }

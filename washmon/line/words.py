@@ -7,6 +7,7 @@ from washmon.line.events import (
     AcidAdded,
     Acknowledged,
     BatchWashed,
+    BehindTheScenes,
     Corrected,
     DoseAdded,
     Event,
@@ -46,6 +47,7 @@ NAMES: dict[type, str] = {
     ShiftEnded: "End of shift",
     FlagsChanged: "Flags",
     Corrected: "Correction",
+    BehindTheScenes: "Practice",
 }
 """What each kind of event is called."""
 
@@ -236,6 +238,14 @@ def _corrected(event: Corrected, setup: LineSetup) -> Iterator[Message]:
     yield from _said(event.reason)
 
 
+def _behind(event: BehindTheScenes, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    if event.attempt is not None:
+        yield Message("practice of {who}", {"who": event.attempt.trainee})
+    else:
+        yield Message("the trainer changed something")
+
+
 _WORDS: dict[type, Callable[..., Iterator[Message]]] = {
     SetupSaved: _setup_saved,
     ShiftStarted: _started,
@@ -253,4 +263,5 @@ _WORDS: dict[type, Callable[..., Iterator[Message]]] = {
     ShiftEnded: _ended,
     FlagsChanged: _flags_changed,
     Corrected: _corrected,
+    BehindTheScenes: _behind,
 }

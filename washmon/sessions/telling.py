@@ -8,6 +8,7 @@ from washmon.line.events import (
     AcidAdded,
     Acknowledged,
     BatchWashed,
+    BehindTheScenes,
     Corrected,
     DoseAdded,
     Event,
@@ -215,6 +216,13 @@ def _corrected(event: Corrected, setup: LineSetup) -> Told:
     return Told(head, (instead.head, *instead.rest))
 
 
+def _behind(event: BehindTheScenes, setup: LineSetup) -> Told:
+    del setup
+    if event.attempt is not None:
+        return Told(Message("Practice of {who} began", {"who": event.attempt.trainee}))
+    return Told(Message("The trainer changed something behind the scenes"))
+
+
 _TELLERS: dict[type, Callable[..., Told]] = {
     SetupSaved: _setup_saved,
     ShiftStarted: _started,
@@ -232,4 +240,5 @@ _TELLERS: dict[type, Callable[..., Told]] = {
     ShiftEnded: _ended,
     FlagsChanged: _flags,
     Corrected: _corrected,
+    BehindTheScenes: _behind,
 }
