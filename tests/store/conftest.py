@@ -1,4 +1,5 @@
 from collections.abc import Callable, Iterator
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -27,12 +28,19 @@ def postgresql() -> Iterator[server.Server]:
 
 
 @pytest.fixture(params=KINDS)
-def where(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+def new_place(request: pytest.FixtureRequest, tmp_path: Path) -> Callable[[], str]:
+    """Makes empty places for databases: files, and again databases on a server."""
+    if request.param == "postgresql":
+        started: server.Server = request.getfixturevalue("postgresql")
+        return started.new_place
+    numbers = count(1)
+    return lambda: f"sqlite:///{tmp_path}/shed{next(numbers)}.db"
+
+
+@pytest.fixture
+def where(new_place: Callable[[], str]) -> str:
     """An empty place for a database: a file, and again a server."""
-    if request.param == "sqlite":
-        return f"sqlite:///{tmp_path}/shed.db"
-    started: server.Server = request.getfixturevalue("postgresql")
-    return started.new_url()
+    return new_place()
 
 
 Sql = Callable[..., list[tuple[Any, ...]]]

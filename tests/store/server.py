@@ -34,6 +34,13 @@ class Server:
             )
         return self.url(name)
 
+    def new_place(self) -> str:
+        """Return the URL of an empty schema: a database for itself, but made in a moment."""
+        name = f"place{next(self._names)}"
+        with self.connect("postgres") as db:
+            db.execute(f"CREATE SCHEMA {name}")
+        return f"{self.url('postgres')}&options=-csearch_path%3D{name}"
+
     def url(self, name: str) -> str:
         return f"postgresql+psycopg://washmon@/{name}?host={self._folder}"
 
