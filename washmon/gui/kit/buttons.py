@@ -2,8 +2,8 @@
 
 from enum import StrEnum
 
-from PySide6.QtCore import QSize, Qt, Signal, Slot
-from PySide6.QtGui import QFontMetrics, QKeySequence, QPainter, QPaintEvent
+from PySide6.QtCore import QEvent, QSize, Qt, Signal, Slot
+from PySide6.QtGui import QFontMetrics, QKeySequence, QPainter, QPaintEvent, QShortcutEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QButtonGroup,
@@ -81,6 +81,13 @@ class PressButton(QPushButton):
             self.setShortcut(shortcut)
             self.setAccessibleName(text)
             self.updateGeometry()
+
+    def event(self, event: QEvent) -> bool:
+        """Act on its key at once: Qt waits 100 ms, in which a fast hand's next keys go astray."""
+        if isinstance(event, QShortcutEvent) and not event.isAmbiguous():
+            self.click()
+            return True
+        return super().event(event)
 
     def _key_width(self) -> int:
         if not self._key:
