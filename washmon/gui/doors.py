@@ -103,7 +103,11 @@ class Doors(QObject):
                 self._window.warn(say(answer.sentence))
             case _:
                 self._window.go_home()
-                self._window.tell(tr("The set-up is saved. A running shift keeps the one it has."))
+                self._window.tell(
+                    tr("The set-up is saved. The running shift keeps the one it has.")
+                    if self._window.is_running
+                    else tr("The set-up is saved.")
+                )
 
     # -- a shift ------------------------------------------------------------------------------
 

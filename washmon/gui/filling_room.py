@@ -43,7 +43,7 @@ class FillingRoom(QWidget):
     @Slot(object, int, object)
     def _open(self, kind: EntryKind, tank: int, flag: Flag | None) -> None:
         if self._latest is not None:
-            self.entries.open(kind, *self._latest, tank=tank, flag=flag)
+            self.entries.open(kind, *self._latest, tank=tank, flag=flag, done=True)
 
     @Slot(object, str)
     def _say_saved(self, _entry: object, said: str) -> None:

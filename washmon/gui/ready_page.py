@@ -3,13 +3,13 @@
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
-from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.line.setup import LineSetup
+from washmon.rules.snapshot import Mode, Snapshot
 
 _WIDTH_PX = 560
 
@@ -24,18 +24,17 @@ class ReadyPage(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.title = Text("", Size.LARGE, bold=True)
+        self.title = Text(tr("No shift is running"), Size.LARGE, bold=True)
         self.facts = Text("", tone=Tone.SOFT, wrapped=True)
         self.start = PressButton(tr("Start a shift"), Rank.PRIMARY, "F1")
         self.replay = PressButton(tr("Replay a recorded shift"), Rank.SECONDARY, "F2")
         self.logbook = PressButton(tr("Logbook"), Rank.SECONDARY, "F9")
         self.setup = PressButton(tr("Change the set-up"), Rank.SECONDARY, "F3")
-        self.message = MessageLine()
         card = Card(self, margin_px=24)
         card.setFixedWidth(_WIDTH_PX)
         card.body.setSpacing(12)
-        for widget in (self.title, self.facts, self.message):
-            card.body.addWidget(widget)
+        card.body.addWidget(self.title)
+        card.body.addWidget(self.facts)
         card.body.addSpacing(8)
         for button in (self.start, self.replay, self.logbook, self.setup):
             button.setMinimumHeight(56)
@@ -47,15 +46,22 @@ class ReadyPage(QWidget):
         self.logbook.clicked.connect(self.logbook_asked)
         self.setup.clicked.connect(self.setup_asked)
 
-    def show_setup(self, setup: LineSetup | None, *, read_only: bool) -> None:
-        """Say which line is ready."""
-        self.start.setEnabled(setup is not None and not read_only)
-        self.setup.setEnabled(not read_only)
-        self.title.setText(tr("No shift is running"))
-        if setup is None:
-            self.facts.setText(tr("No line is described yet."))
-            return
-        tanks = ", ".join(tank.name for tank in setup.tanks)
-        self.facts.setText(
-            tr("{line} at {site}: {tanks}", line=setup.line, site=setup.site, tanks=tanks)
-        )
+    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+        """Say which line is ready, and what was before."""
+        del person
+        writes, setup = snapshot.mode is Mode.LIVE, snapshot.setup
+        self.start.setEnabled(setup is not None and writes)
+        self.setup.setEnabled(writes)
+        self.facts.setText(_facts(snapshot))
+
+
+def _facts(snapshot: Snapshot) -> str:
+    setup, shift = snapshot.setup, snapshot.shift
+    if setup is None:
+        return tr("No line is described yet.")
+    tanks = ", ".join(tank.name for tank in setup.tanks)
+    facts = tr("{line} at {site}: {tanks}.", line=setup.line, site=setup.site, tanks=tanks)
+    if shift is not None and shift.ended is not None:
+        ended = f"{shift.ended.at:%Y-%m-%d %H:%M}"
+        facts += " " + tr("The last shift ended {when}.", when=ended)
+    return facts

@@ -84,7 +84,6 @@ def _amount_fields(
     number, unit = _suggested(ask, tank, step)
     old = ask.old
     entered = old.as_entered if isinstance(old, DoseAdded | AcidAdded) else ""
-    pressed = ask.flag is not None and ask.flag.tank == tank.number
     amount = FieldSpec(
         "amount",
         product.name,
@@ -92,7 +91,7 @@ def _amount_fields(
         required=True,
         hint=tr("advised: {amount} {unit}", amount=number, unit=unit) if number else "",
         # Who pressed "Added it" under a step has added what it said, unless they write otherwise.
-        value=entered or (number if pressed else ""),
+        value=entered or (number if ask.did_step_of(tank) else ""),
     )
     units = _units(ask.shift.setup, solid=_is_solid(product), first=unit)
     return amount, FieldSpec(

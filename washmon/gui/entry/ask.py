@@ -58,6 +58,8 @@ class Ask:
     tank: int | None = None
     flag: Flag | None = None
     correcting: Entry | None = None
+    done: bool = False
+    """The next step of ``tank`` was done, though no flag asked for it."""
 
     @property
     def old(self) -> Event | None:
@@ -83,6 +85,12 @@ class Ask:
         """Return what the corrected entry says in a field, as it would be typed."""
         value = self.was(field)
         return self.shown(value, kind) if isinstance(value, float | int) else ""
+
+    def did_step_of(self, tank: TankState) -> bool:
+        """Tell whether this is to say that the step which a tank asked for was done."""
+        if self.flag is not None:
+            return self.flag.tank == tank.number
+        return self.done and self.tank == tank.number
 
     def step_of(self, tank: TankState, *kinds: StepKind) -> Step | None:
         """Return the step of one of these kinds that the flag, or else the tank, asks for."""

@@ -67,6 +67,7 @@ class EntryDesk(QObject):
         tank: int | None = None,
         flag: Flag | None = None,
         correcting: Entry | None = None,
+        done: bool = False,
     ) -> None:
         """Ask for an entry; does nothing while another is on its way to the disk.
 
@@ -78,6 +79,7 @@ class EntryDesk(QObject):
             flag: the flag whose step was done; its amount, batches or volume stand there already.
             correcting: the entry that was wrong; of a correction, the entry that it is about. If
                 it is of a kind that can't be corrected, the list is shown instead.
+            done: the next step of ``tank`` was done, though no flag asked for it; as with a flag.
 
         Raises:
             ValueError: there is no shift.
@@ -88,7 +90,7 @@ class EntryDesk(QObject):
             return
         tank = flag.tank if flag is not None and tank is None else tank
         now = self._desk.clock()
-        self._ask = Ask(snapshot.shift, person, now, snapshot.advice, tank, flag)
+        self._ask = Ask(snapshot.shift, person, now, snapshot.advice, tank, flag, done=done)
         if not self.is_open:
             self._focus_before = self._parent.window().focusWidget()
         self.shut()
@@ -123,7 +125,7 @@ class EntryDesk(QObject):
     def _correct(self, entry: Entry) -> None:
         if self._ask is None:
             return
-        self._ask = replace(self._ask, correcting=entry, flag=None, tank=None)
+        self._ask = replace(self._ask, correcting=entry, flag=None, tank=None, done=False)
         old = self._ask.old
         if old is not None:
             self._kind = kind_of(old)
