@@ -1,6 +1,7 @@
 """An invented shed for tests: a small line, and a shift on it that is told event by event."""
 
 from datetime import datetime, timedelta, timezone
+from typing import Self
 
 from msgspec.structs import replace
 
@@ -117,7 +118,7 @@ class Shed:
         self.shift = step(self.shift, entry)
         return entry
 
-    def wait(self, minutes: float) -> "Shed":
+    def wait(self, minutes: float) -> Self:
         """Let time pass."""
         self.now += timedelta(minutes=minutes)
         return self

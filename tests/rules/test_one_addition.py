@@ -25,7 +25,7 @@ def test_a_dose_is_kept_back_while_acid_comes_first() -> None:
 
 def test_nothing_is_added_to_water_that_gives_off_gas() -> None:
     shed = a_dosed_shed()
-    shed.wait(5).read(fac=31, ph=5.7)
+    shed.wait(5).read(fac=31, ph=4.6)
     advice = shed.look()
     assert advice.tank(1).step.kind is StepKind.LEAVE
     assert all(flag.step.amount is None for flag in advice.flags)

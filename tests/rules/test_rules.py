@@ -182,12 +182,12 @@ def test_ph_over_eight_presses(shed: Shed) -> None:
     assert flag.level is Level.ACT
 
 
-def test_low_ph_asks_for_no_acid_and_under_six_to_step_back(shed: Shed) -> None:
+def test_low_ph_asks_for_no_acid_and_where_gas_comes_to_step_back(shed: Shed) -> None:
     shed.read(fac=50, ph=6.2)
     step = shed.look().tank(1).step
     assert step.kind is StepKind.LOWER
     assert "no acid" in say(step.say, Taste.METRIC).lower()
-    shed.wait(1).read(fac=50, ph=5.8)
+    shed.wait(1).read(fac=50, ph=4.8)
     advice = shed.look().tank(1)
     assert advice.condition is Condition.STOP
     assert advice.step.kind is StepKind.LEAVE

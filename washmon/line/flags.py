@@ -101,6 +101,8 @@ class Flag(Struct, frozen=True, kw_only=True):
     step: Step
     since: datetime
     """When the reason for it began, by the data."""
+    more: tuple[Message, ...] = ()
+    """Further sentences of the reason: what the step will do, and with which numbers."""
 
     @property
     def key(self) -> tuple[int, str]:

@@ -10,13 +10,14 @@ from datetime import datetime
 from msgspec import Struct
 from msgspec.structs import replace
 
-from washmon.line.events import RULES, FlagsChanged, Method
+from washmon.line.events import RULES, FlagsChanged
 from washmon.line.flags import Condition, Flag, Level, Step, StepKind
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.state import ShiftState, TankState
 from washmon.rules import all_rules
 from washmon.rules.base import Rule, Sight
-from washmon.rules.steps import dose_step, say_step
+from washmon.rules.dosing import dose_to_target
+from washmon.rules.steps import measure_step, say_step
 from washmon.units import Kind
 
 ADDITIONS = frozenset({StepKind.ACID, StepKind.DOSE, StepKind.LOWER})
@@ -154,7 +155,7 @@ def _in_turn(step: Step, steps: Sequence[Step]) -> Step:
 def _wait_or_check(sight: Sight) -> Step:
     added = sight.unchecked_addition()
     if added is None or sight.now >= sight.mixed_at(added):
-        return say_step(StepKind.CHECK, "Measure free chlorine and pH now")
+        return measure_step(sight.spec)
     return Step(
         kind=StepKind.WAIT,
         say=Message(
@@ -167,7 +168,7 @@ def _condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
     worst = max((flag.level for flag in flags), key=lambda level: level.rank, default=None)
     if worst in {Level.STOP, Level.ACT}:
         return Condition(worst)
-    if sight.fill.latest("fac_mg_l") is None:
+    if sight.level() is None:
         return Condition.UNKNOWN
     return Condition(worst) if worst else Condition.IN_LIMITS
 
@@ -175,9 +176,9 @@ def _condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
 def _calm_step(sight: Sight) -> Step:
     if sight.unchecked_addition() is not None:
         return _wait_or_check(sight)
-    last = sight.fill.latest("fac_mg_l")
+    last = sight.fill.latest(sight.spec.level_field)
     if last is None:
-        return dose_step(sight.setup, sight.spec, sight.fill.volume_l, 0.0, Method.STRIP)
+        return dose_to_target(sight, None).step
     every = sight.spec.check_batches
     if every is not None:
         left = every - (sight.tank.batches - last.batches)

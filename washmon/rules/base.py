@@ -2,9 +2,11 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from enum import StrEnum
 
 from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, WaterExchanged
+from washmon.line.fill_water import FillWater
 from washmon.line.flags import Flag, Level, Step
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup, Margins, Tank
@@ -37,6 +39,16 @@ class Sight:
         """Deadbands and delays."""
         return self.shift.setup.margins
 
+    @property
+    def today(self) -> date:
+        """The day in the shed."""
+        return self.now.date()
+
+    @property
+    def water(self) -> FillWater:
+        """The water as chemistry sees it."""
+        return FillWater(self.setup, self.spec, self.fill)
+
     def is_up(self, rule: str) -> bool:
         """Tell whether this tank's flag of a rule is up already."""
         return (self.tank.number, rule) in self.raised
@@ -46,12 +58,16 @@ class Sight:
         placed = self.fill.latest(field)
         return None if placed is None else (float(getattr(placed.event, field)), placed)
 
+    def level(self) -> tuple[float, Placed[ReadingTaken]] | None:
+        """Return the newest level of the tank's sanitizer in this fill, with its reading."""
+        return self.reading(self.spec.level_field)
+
     def unchecked_addition(self) -> Placed[DoseAdded | AcidAdded | WaterExchanged] | None:
         """Return what was put in last, unless the water was measured after it mixed in."""
         last = self.fill.last_addition()
         if last is None:
             return None
-        field = "ph" if isinstance(last.event, AcidAdded) else "fac_mg_l"
+        field = "ph" if isinstance(last.event, AcidAdded) else self.spec.level_field
         seen = self.fill.latest(field)
         if seen and (seen.event.at, seen.seq) > (last.event.at, last.seq):
             return None
@@ -70,6 +86,15 @@ class Finding:
     why: Message
     step: Step
     since: datetime
+    more: tuple[Message, ...] = ()
+
+
+class Water(StrEnum):
+    """Which tanks a rule is about."""
+
+    ANY = "any"
+    CHLORINE = "chlorine"
+    PERACETIC = "peracetic acid"
 
 
 Look = Callable[[Sight], Finding | None]
@@ -83,10 +108,12 @@ class Rule:
     title: str
     source: str
     look: Look
+    water: Water = Water.ANY
 
     def __call__(self, sight: Sight) -> Flag | None:
-        """Return the rule's flag on a tank, or nothing where all is well."""
-        found = self.look(sight)
+        """Return the rule's flag on a tank, or nothing where all is well or it is not about it."""
+        kept_with = Water.PERACETIC if sight.spec.peracetic else Water.CHLORINE
+        found = self.look(sight) if self.water in {Water.ANY, kept_with} else None
         if found is None:
             return None
         return Flag(
@@ -97,13 +124,14 @@ class Rule:
             why=found.why,
             step=found.step,
             since=found.since,
+            more=found.more,
         )
 
 
-def rule(id_: str, title: str, source: str) -> Callable[[Look], Rule]:
+def rule(id_: str, title: str, source: str, water: Water = Water.ANY) -> Callable[[Look], Rule]:
     """Make a function a rule; ``washmon.rules`` finds it by itself."""
 
     def made(look: Look) -> Rule:
-        return Rule(id_, title, source, look)
+        return Rule(id_, title, source, look, water)
 
     return made

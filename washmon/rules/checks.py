@@ -2,10 +2,10 @@
 
 from datetime import timedelta
 
-from washmon.line.flags import Level, StepKind
+from washmon.line.flags import Level
 from washmon.line.message import Figure, Message, Moment
 from washmon.rules.base import Finding, Sight, rule
-from washmon.rules.steps import say_step
+from washmon.rules.steps import measure_step
 from washmon.units import Kind
 
 PRESSING = 2.0
@@ -16,7 +16,7 @@ MONITORING = "Monitoring by an adequate method and frequency: 21 CFR 112.46"
 @rule("first-reading", "not measured yet", MONITORING)
 def first_reading(sight: Sight) -> Finding | None:
     """Ask for a reading where water was dosed but nothing is known of it; press if it washes."""
-    if sight.fill.latest("fac_mg_l") is not None:
+    if sight.fill.latest(sight.spec.level_field) is not None:
         return None
     washed = sight.tank.batches_in_fill
     if not washed:
@@ -24,10 +24,12 @@ def first_reading(sight: Sight) -> Finding | None:
     return Finding(
         Level.ACT,
         Message(
-            "{washed} batches were washed in water in which free chlorine was never measured.",
+            "{washed} batches were washed in water in which peracetic acid was never measured."
+            if sight.spec.peracetic
+            else "{washed} batches were washed in water in which free chlorine was never measured.",
             {"washed": washed},
         ),
-        say_step(StepKind.CHECK, "Measure free chlorine and pH now"),
+        measure_step(sight.spec),
         sight.tank.washed[-washed].event.at,
     )
 
@@ -49,7 +51,7 @@ def check_after_adding(sight: Sight) -> Finding | None:
             "Something was added at {at} and the water was not measured since.",
             {"at": Moment(added.event.at)},
         ),
-        say_step(StepKind.CHECK, "Measure free chlorine and pH now"),
+        measure_step(sight.spec),
         due,
     )
 
@@ -57,7 +59,7 @@ def check_after_adding(sight: Sight) -> Finding | None:
 @rule("overdue", "check overdue", MONITORING)
 def check_overdue(sight: Sight) -> Finding | None:
     """Ask for a reading that is overdue by batches or by minutes; press at twice the interval."""
-    last = sight.fill.latest("fac_mg_l")
+    last = sight.fill.latest(sight.spec.level_field)
     if last is None:
         return None
     batches, spec = sight.tank.batches - last.batches, sight.spec
@@ -79,6 +81,6 @@ def check_overdue(sight: Sight) -> Finding | None:
             "The last reading is {waited} and {batches} batches old.",
             {"waited": Figure(waited_min, Kind.TIME), "batches": batches},
         ),
-        say_step(StepKind.CHECK, "Measure free chlorine and pH now"),
+        measure_step(sight.spec),
         last.event.at + by_minutes,
     )

@@ -3,15 +3,17 @@
 from bisect import bisect_right
 from datetime import datetime
 
+from washmon.chemistry.checks import ChemistryError
+from washmon.chemistry.dilution import drained_share
 from washmon.chemistry.speciation import hocl_share
 from washmon.line.events import BatchWashed, ReadingTaken
 from washmon.line.flags import Level, Step, StepKind
 from washmon.line.message import Figure, Message, Moment
-from washmon.line.product import strength
-from washmon.line.setup import Hypochlorite, LabelBasis, Tank
+from washmon.line.setup import LabelBasis, Tank
 from washmon.line.state import Placed, TankState
-from washmon.rules.base import Finding, Sight, rule
-from washmon.rules.steps import dose_step, say_step
+from washmon.rules.base import Finding, Sight, Water, rule
+from washmon.rules.dosing import dose_to_target
+from washmon.rules.steps import say_step, trouble_step
 from washmon.units import Kind
 
 
@@ -27,6 +29,7 @@ def _deadband(sight: Sight) -> float:
     "chlorine-critical",
     "free chlorine under the critical low",
     "Critical limit and corrective action: Schmidt and Newslow, UF/IFAS FS141; 21 CFR 120.10",
+    Water.CHLORINE,
 )
 def under_critical_low(sight: Sight) -> Finding | None:
     """Stop where free chlorine is under the critical low; the dose restores the target."""
@@ -36,7 +39,7 @@ def under_critical_low(sight: Sight) -> Finding | None:
     if seen is None or seen[0] >= limits.critical_low_mg_l + margin:
         return None
     level, reading = seen
-    step = _dose(sight, level, reading)
+    advised = dose_to_target(sight, seen)
     return Finding(
         Level.STOP,
         Message(
@@ -44,8 +47,9 @@ def under_critical_low(sight: Sight) -> Finding | None:
             "carry germs from one piece to the next. Stop feeding until a reading is good again.",
             {"level": _ppm(level), "critical": _ppm(limits.critical_low_mg_l)},
         ),
-        step,
+        advised.step,
         reading.event.at,
+        advised.more,
     )
 
 
@@ -54,6 +58,7 @@ def under_critical_low(sight: Sight) -> Finding | None:
     "re-dose",
     "Operating limit, stricter than the critical one: Schmidt and Newslow, UF/IFAS FS141; dose by "
     "mass balance: White, Handbook of Chlorination (1972)",
+    Water.CHLORINE,
 )
 def under_operating_low(sight: Sight) -> Finding | None:
     """Ask for a dose where free chlorine is under the operating low but not critical."""
@@ -65,31 +70,9 @@ def under_operating_low(sight: Sight) -> Finding | None:
     level, reading = seen
     if sight.is_up("chlorine-critical") and level < limits.critical_low_mg_l + _deadband(sight):
         return None
-    why = Message(
-        "{level} is under {low}. The amount lifts {volume} from {level} to {target} by mass "
-        "balance with {strength} available chlorine; dirt in the water takes some of it.",
-        {
-            "level": _ppm(level),
-            "low": _ppm(limits.low_mg_l),
-            "target": _ppm(limits.target_mg_l),
-            "volume": Figure(sight.fill.volume_l, Kind.VOLUME),
-            "strength": _strength(sight),
-        },
-    )
-    return Finding(Level.ACT, why, _dose(sight, level, reading), reading.event.at)
-
-
-def _dose(sight: Sight, level: float, reading: Placed[ReadingTaken]) -> Step:
-    return dose_step(sight.setup, sight.spec, sight.fill.volume_l, level, reading.event.fac_method)
-
-
-def _strength(sight: Sight) -> str | Figure:
-    product = sight.setup.sanitizer(sight.spec.sanitizer)
-    if product is None:
-        return "?"
-    if product.kind is Hypochlorite.CALCIUM:
-        return Figure(strength(product) / 10, Kind.PERCENT)
-    return Figure(strength(product), Kind.STRENGTH)
+    advised = dose_to_target(sight, seen)
+    why = Message("{level} is under {low}.", {"level": _ppm(level), "low": _ppm(limits.low_mg_l)})
+    return Finding(Level.ACT, why, advised.step, reading.event.at, advised.more)
 
 
 @rule(
@@ -97,6 +80,7 @@ def _strength(sight: Sight) -> str | Figure:
     "too much chlorine",
     "No more than is needed: 21 CFR 173.315(b); worker comfort: Boyette et al. 1993, NC State "
     "Extension",
+    Water.CHLORINE,
 )
 def over_operating_high(sight: Sight) -> Finding | None:
     """Say so where free chlorine is over the operating high but within the label."""
@@ -141,6 +125,7 @@ def _over_label(sight: Sight) -> bool:
     "chlorine-label",
     "over the label maximum",
     "The product label is the limit: 21 CFR 173.315(b), 40 CFR 156",
+    Water.CHLORINE,
 )
 def over_label_maximum(sight: Sight) -> Finding | None:
     """Stop where chlorine is over the maximum on the label; exchanging water brings it down."""
@@ -149,7 +134,7 @@ def over_label_maximum(sight: Sight) -> Finding | None:
         return None
     level, reading = seen
     limits = sight.spec.chlorine
-    drain_l = sight.fill.volume_l * (1 - limits.target_mg_l / level)
+    drain_l, step = drain_to(sight, level, limits.target_mg_l)
     return Finding(
         Level.STOP,
         Message(
@@ -164,17 +149,31 @@ def over_label_maximum(sight: Sight) -> Finding | None:
                 "target": _ppm(limits.target_mg_l),
             },
         ),
-        say_step(
-            StepKind.LOWER,
-            "Drain {drain}, refill with fresh water, re-check before washing on",
-            drain=Figure(drain_l, Kind.VOLUME),
-        ),
+        step,
         reading.event.at,
+    )
+
+
+def drain_to(sight: Sight, level: float, target: float) -> tuple[float, Step]:
+    """Return how many litres to exchange to come down to a target, and the step that says so."""
+    try:
+        share = drained_share(level, target)
+    except ChemistryError as trouble:
+        return sight.fill.volume_l, trouble_step(trouble)
+    drain_l = share * sight.fill.volume_l
+    return drain_l, say_step(
+        StepKind.LOWER,
+        "Drain {drain}, refill with fresh water, re-check before washing on",
+        drain=Figure(drain_l, Kind.VOLUME),
     )
 
 
 def _is_good(event: ReadingTaken, spec: Tank) -> bool | None:
     """Tell whether a reading shows water that may wash, or nothing if it does not say."""
+    if spec.peracetic is not None:
+        paa, kept = event.paa_mg_l, spec.peracetic
+        most = min(kept.label_max_mg_l, kept.legal_paa_mg_l)
+        return None if paa is None else kept.critical_low_mg_l <= paa <= most
     if event.fac_mg_l is None:
         return None
     limits = spec.chlorine

@@ -1,10 +1,15 @@
 """Rules on pH: chlorine that sleeps above, gas below."""
 
+from washmon.chemistry.checks import ChemistryError
+from washmon.chemistry.chlorine_gas import chlorine_in_air_ppm, dissolved_chlorine_mg_l
+from washmon.line.events import ReadingTaken
 from washmon.line.flags import Caution, Level, Step, StepKind
 from washmon.line.message import Figure, Message
-from washmon.rules.base import Finding, Sight, rule
+from washmon.line.reading import PH_ERROR
+from washmon.line.state import Placed
+from washmon.rules.acid import acid_to_target
+from washmon.rules.base import Finding, Sight, Water, rule
 from washmon.rules.chlorine import active_share_pct
-from washmon.rules.steps import acid_step
 from washmon.units import Kind
 
 
@@ -16,23 +21,26 @@ def _ph(value: float) -> Figure:
     "ph-high",
     "pH is high",
     "pH 6.5 to 7.5: Ritenour et al., UF/IFAS CH160; above 8 relatively ineffective: Food Safety "
-    "Resource Clearinghouse 1119; the small step of acid is common practice, no published source",
+    "Resource Clearinghouse 1119; acid by carbonate balance: Stumm & Morgan, Aquatic Chemistry; "
+    "half of it first, and the small step: common practice, no published source",
+    Water.CHLORINE,
 )
 def over_high(sight: Sight) -> Finding | None:
-    """Ask for a small step of acid where pH is over its high limit."""
+    """Ask for acid where pH is over its high limit: half of the estimate, or a small step."""
     seen = sight.reading("ph")
     limits = sight.spec.ph
     margin = sight.margins.ph_deadband if sight.is_up("ph-high") else 0.0
-    if seen is None or seen[0] <= limits.high - margin:
+    if seen is None or seen[0] <= max(limits.high - margin, limits.target):
         return None
     ph, reading = seen
+    advised = acid_to_target(sight, ph)
     water = sight.reading("water_c")
     water_c = None if water is None else water[0]
     return Finding(
         Level.ACT if ph > sight.margins.act_ph else Level.WATCH,
         Message(
             "At pH {ph} about {share} of the free chlorine is active (HOCl); at {target} it is "
-            "{better}. How much acid this water takes is not known: small steps, re-check each.",
+            "{better}.",
             {
                 "ph": _ph(ph),
                 "share": Figure(round(active_share_pct(ph, water_c)), Kind.PERCENT),
@@ -40,8 +48,9 @@ def over_high(sight: Sight) -> Finding | None:
                 "better": Figure(round(active_share_pct(limits.target, water_c)), Kind.PERCENT),
             },
         ),
-        acid_step(sight.setup, sight.spec, sight.fill.volume_l, ph),
+        advised.step,
         reading.event.at,
+        advised.more,
     )
 
 
@@ -50,17 +59,16 @@ def over_high(sight: Sight) -> Finding | None:
     "pH is low",
     "Below 6.5 corrosion and loss as gas: Ritenour et al., UF/IFAS CH160; Food Safety Resource "
     "Clearinghouse 1119",
+    Water.CHLORINE,
 )
 def under_low(sight: Sight) -> Finding | None:
-    """Warn of acid where pH is under its low limit but not where gas leaves the water."""
+    """Warn of acid where pH is under its low limit but no gas to speak of leaves the water."""
     seen = sight.reading("ph")
     limits = sight.spec.ph
     margin = sight.margins.ph_deadband if sight.is_up("ph-low") else 0.0
-    if seen is None or not sight.margins.gas_ph <= seen[0] < limits.low + margin:
+    if seen is None or seen[0] >= limits.low + margin or _gas(sight, *seen) is not None:
         return None
     ph, reading = seen
-    if sight.is_up("ph-gas") and ph < sight.margins.gas_ph + sight.margins.ph_deadband:
-        return None
     return Finding(
         Level.ACT,
         Message(
@@ -79,23 +87,21 @@ def under_low(sight: Sight) -> Finding | None:
 
 @rule(
     "ph-gas",
-    "pH so low that chlorine leaves as gas",
-    "Below pH 6 chlorine is lost as gas: Food Safety Resource Clearinghouse 1119; exposure limits: "
-    "OSHA Chemical Sampling Information, chlorine",
+    "chlorine gas over the water",
+    "0.5 ppm in air, NIOSH REL: OSHA Chemical Sampling Information, chlorine; gas from pH, free "
+    "chlorine and chloride: hydrolysis constants of ECHA dossier 16137, Henry's law; where "
+    "chlorine is not known, pH 6: Food Safety Resource Clearinghouse 1119",
+    Water.CHLORINE,
 )
-def under_gas_limit(sight: Sight) -> Finding | None:
-    """Stop where pH is so low that chlorine gas leaves the water."""
+def over_gas_limit(sight: Sight) -> Finding | None:
+    """Stop where so much chlorine gas leaves the water that the air may pass its limit."""
     seen = sight.reading("ph")
-    margin = sight.margins.ph_deadband if sight.is_up("ph-gas") else 0.0
-    if seen is None or seen[0] >= sight.margins.gas_ph + margin:
+    why = None if seen is None else _gas(sight, *seen)
+    if seen is None or why is None:
         return None
-    ph, reading = seen
     return Finding(
         Level.STOP,
-        Message(
-            "At pH {ph}, under {limit}, chlorine leaves the water as gas that harms the lungs.",
-            {"ph": _ph(ph), "limit": _ph(sight.margins.gas_ph)},
-        ),
+        why,
         Step(
             kind=StepKind.LEAVE,
             say=Message(
@@ -103,5 +109,52 @@ def under_gas_limit(sight: Sight) -> Finding | None:
             ),
             cautions=(Caution.GAS,),
         ),
-        reading.event.at,
+        seen[1].event.at,
     )
+
+
+def _gas(sight: Sight, ph: float, reading: Placed[ReadingTaken]) -> Message | None:
+    """Return why gas is to be feared, or nothing; by pH alone where chlorine is not known.
+
+    On the careful side: still air, the pH as low as its method may be off, all that was dosed
+    since the last reading still there.
+    """
+    margins, up = sight.margins, sight.is_up("ph-gas")
+    air_ppm = gas_in_air_ppm(sight, ph - PH_ERROR[reading.event.ph_method])
+    if air_ppm is None:
+        limit = margins.gas_ph + (margins.ph_deadband if up else 0.0)
+        if ph >= limit:
+            return None
+        return Message(
+            "At pH {ph}, under {limit}, chlorine leaves the water as gas that harms the lungs. How "
+            "much is not known: free chlorine was not measured in this fill.",
+            {"ph": _ph(ph), "limit": _ph(margins.gas_ph)},
+        )
+    back = margins.gas_deadband_fraction if up else 0.0
+    if air_ppm <= margins.gas_air_ppm * (1 - back):
+        return None
+    return Message(
+        "At pH {ph}, {level} free chlorine and about {chloride} chloride, still air over the water "
+        "may hold {air} chlorine gas; {limit} is the most that anybody should breathe.",
+        {
+            "ph": _ph(ph),
+            "level": Figure(sight.water.chlorine_mg_l() or 0.0, Kind.CONCENTRATION),
+            "chloride": Figure(round(sight.water.chloride_mg_l()), Kind.CONCENTRATION),
+            "air": Figure(round(air_ppm, 2), Kind.CONCENTRATION),
+            "limit": Figure(margins.gas_air_ppm, Kind.CONCENTRATION),
+        },
+    )
+
+
+def gas_in_air_ppm(sight: Sight, ph: float) -> float | None:
+    """Return chlorine in still air over the water, ppm by volume; None if chlorine is not known."""
+    water = sight.water
+    level = water.chlorine_mg_l()
+    if level is None:
+        return None
+    temperature_c = water.temperature_c()
+    try:
+        dissolved = dissolved_chlorine_mg_l(level, ph, temperature_c, water.chloride_mg_l())
+        return chlorine_in_air_ppm(dissolved, temperature_c)
+    except ChemistryError:
+        return None

@@ -2,10 +2,11 @@
 
 from datetime import timedelta
 
-from washmon.line.flags import Level, Step, StepKind
+from washmon.line.flags import Caution, Level, Step, StepKind
 from washmon.line.message import Figure, Message
 from washmon.line.setup import Look
 from washmon.rules.base import Finding, Sight, rule
+from washmon.rules.discharge import before_discharge
 from washmon.rules.steps import say_step
 from washmon.units import Kind
 
@@ -14,8 +15,10 @@ SCHEDULE = "Water-change schedule for recirculated water: 21 CFR 112.44(d)"
 
 
 def _change() -> Step:
-    return say_step(
-        StepKind.CHANGE_WATER, "Change the water: drain, clean, refill, then dose and measure"
+    return Step(
+        kind=StepKind.CHANGE_WATER,
+        say=Message("Change the water: drain, clean, refill, then dose and measure"),
+        cautions=(Caution.DISCHARGE,),
     )
 
 
@@ -37,7 +40,9 @@ def too_cloudy(sight: Sight) -> Finding | None:
                     "limit": Figure(limit, Kind.TURBIDITY),
                 },
             )
-            return Finding(Level.ACT, why, _change(), seen[1].event.at)
+            return Finding(
+                Level.ACT, why, _change(), seen[1].event.at, before_discharge(sight.water)
+            )
     card, worst = sight.fill.latest("look"), sight.spec.look_limit
     looks = list(Look)
     if card is None or card.event.look is None or worst is None:
@@ -48,7 +53,7 @@ def too_cloudy(sight: Sight) -> Finding | None:
         "The card in the sample was {look}. Soil in the water uses up chlorine and hides germs.",
         {"look": card.event.look},
     )
-    return Finding(Level.ACT, why, _change(), card.event.at)
+    return Finding(Level.ACT, why, _change(), card.event.at, before_discharge(sight.water))
 
 
 @rule("batches", "batches per fill used up", SCHEDULE)
@@ -63,7 +68,7 @@ def batches_used_up(sight: Sight) -> Finding | None:
     )
     since = sight.tank.washed[-1].event.at
     if washed >= most:
-        return Finding(Level.ACT, why, _change(), since)
+        return Finding(Level.ACT, why, _change(), since, before_discharge(sight.water))
     step = say_step(
         StepKind.LOOK,
         "Make fresh water ready: {left} batches left in this fill",
@@ -85,7 +90,7 @@ def hours_used_up(sight: Sight) -> Finding | None:
             "most": Figure(hours * 60, Kind.TIME),
         },
     )
-    return Finding(Level.ACT, why, _change(), due)
+    return Finding(Level.ACT, why, _change(), due, before_discharge(sight.water))
 
 
 @rule(
@@ -100,17 +105,18 @@ def doses_do_not_hold(sight: Sight) -> Finding | None:
     lasted = [_batches_held(sight, at) for at in range(len(sight.fill.doses))[-IN_A_ROW:]]
     if len(lasted) < IN_A_ROW or any(held is None or held >= fewest for held in lasted):
         return None
+    field, limits = sight.spec.level_field, sight.spec.limits
     low = next(
         reading
         for reading in reversed(sight.fill.readings)
-        if (level := reading.event.fac_mg_l) is not None and level < sight.spec.chlorine.low_mg_l
+        if (level := getattr(reading.event, field)) is not None and level < limits.low_mg_l
     )
     why = Message(
         "The last two doses held for {first} and {second} batches; {fewest} is the least that is "
-        "worth a dose. The water holds more dirt than chlorine can keep up with.",
+        "worth a dose. The water holds more dirt than the sanitizer can keep up with.",
         {"first": lasted[0] or 0, "second": lasted[1] or 0, "fewest": fewest},
     )
-    return Finding(Level.ACT, why, _change(), low.event.at)
+    return Finding(Level.ACT, why, _change(), low.event.at, before_discharge(sight.water))
 
 
 def _batches_held(sight: Sight, place: int) -> int | None:
@@ -121,12 +127,12 @@ def _batches_held(sight: Sight, place: int) -> int | None:
     good = False
     for reading in sight.fill.readings:
         after = (reading.event.at, reading.seq) > (dose.event.at, dose.seq)
-        level = reading.event.fac_mg_l
+        level = getattr(reading.event, sight.spec.level_field)
         if not after or level is None:
             continue
         if until and (reading.event.at, reading.seq) > (until.event.at, until.seq):
             break
-        if level < sight.spec.chlorine.low_mg_l and (good or reading.batches > dose.batches):
+        if level < sight.spec.limits.low_mg_l and (good or reading.batches > dose.batches):
             return reading.batches - dose.batches
         good = True
     return None

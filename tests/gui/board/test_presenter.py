@@ -106,9 +106,9 @@ def test_each_cause_is_marked_where_it_is_shown() -> None:
     }
 
 
-def test_low_ph_under_six_is_a_stop_with_a_caution_of_gas() -> None:
+def test_a_ph_so_low_that_gas_comes_is_a_stop_with_a_caution_of_gas() -> None:
     shed = a_good_shed()
-    shed.wait(1).read(1, 50, ph=5.8)
+    shed.wait(1).read(1, 50, ph=4.8)
     view = panel(present(see(shed), ME))
     assert view.look is Look.STOP
     assert looks(view) == {"pH": Look.STOP}

@@ -47,7 +47,7 @@ def _flag_view(
     *,
     writable: bool,
 ) -> FlagView:
-    why = person.say(flag.why)
+    why = " ".join(person.say(part) for part in (flag.why, *flag.more))
     seen = record.acknowledged if record is not None else None
     return FlagView(
         flag=flag,

@@ -182,7 +182,7 @@ def _flag(shift: ShiftState, record: FlagRecord, person: Person) -> Row:
         Cell(person.say(flag.title)),
         Cell(f"{clock(seen.at)} {seen.by}" if seen else DASH),
         Cell(clock(record.cleared_at) if record.cleared_at else tr("not cleared")),
-        Cell(person.say(flag.why)),
+        Cell(" ".join(person.say(part) for part in (flag.why, *flag.more))),
     )
 
 

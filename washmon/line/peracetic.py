@@ -1,0 +1,71 @@
+"""What the doses of a fill have brought into a tank that is kept with peracetic acid."""
+
+from dataclasses import dataclass
+
+from washmon.line.events import DoseAdded, WaterExchanged
+from washmon.line.flags import Amount
+from washmon.line.product import dose, peracetic_product
+from washmon.line.setup import LineSetup, Sanitizer, SanitizerKind, Tank
+from washmon.line.state import Fill
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """What came with peracetic acid and stays when that is used up, mg/L."""
+
+    peroxide_mg_l: float = 0.0
+    hedp_mg_l: float = 0.0
+
+    def __add__(self, other: "Brought") -> "Brought":
+        """Return both together."""
+        return Brought(self.peroxide_mg_l + other.peroxide_mg_l, self.hedp_mg_l + other.hedp_mg_l)
+
+    def part(self, share: float) -> "Brought":
+        """Return a share of it."""
+        return Brought(self.peroxide_mg_l * share, self.hedp_mg_l * share)
+
+
+def brought_by(product: Sanitizer, volume_l: float, amount: Amount) -> Brought:
+    """Return what one dose brings: percent by weight, density, and the volume of the water.
+
+    Raises:
+        ChemistryError: the contents of the product are not known, or not possible.
+    """
+    contents = peracetic_product(product)
+    mg_l_per_pct = amount.value * contents.density_kg_l * 10.0 / volume_l
+    return Brought(contents.peroxide_pct * mg_l_per_pct, contents.hedp_pct * mg_l_per_pct)
+
+
+def brought(setup: LineSetup, fill: Fill) -> Brought:
+    """Return what all doses of a fill have brought; what decays or is used is not taken off.
+
+    Raises:
+        ChemistryError: the contents of a product are not known, or not possible.
+    """
+    held = Brought()
+    additions = sorted((*fill.doses, *fill.exchanges), key=lambda one: (one.event.at, one.seq))
+    for added in additions:
+        event = added.event
+        if isinstance(event, WaterExchanged):
+            held = held.part(max(0.0, 1.0 - event.volume_l / fill.volume_l))
+        elif isinstance(event, DoseAdded) and (product := _peracetic(setup, event)) is not None:
+            held = held + brought_by(product, fill.volume_l, event.amount)
+    return held
+
+
+def next_dose_brings(setup: LineSetup, spec: Tank, fill: Fill, level_mg_l: float) -> Brought:
+    """Return what there will be after a dose from a level of peracetic acid to the target.
+
+    Raises:
+        ChemistryError: the dose can't be worked out.
+    """
+    product, held = setup.sanitizer(spec.sanitizer), brought(setup, fill)
+    if product is None or product.kind is not SanitizerKind.PERACETIC:
+        return held
+    amount = dose(product, fill.volume_l, level_mg_l, spec.limits.target_mg_l)
+    return held + brought_by(product, fill.volume_l, amount)
+
+
+def _peracetic(setup: LineSetup, event: DoseAdded) -> Sanitizer | None:
+    product = setup.sanitizer(event.product)
+    return product if product and product.kind is SanitizerKind.PERACETIC else None

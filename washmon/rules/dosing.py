@@ -1,0 +1,172 @@
+"""The step that doses a tank up to its target, how sure its amount is, and what it will do."""
+
+from dataclasses import dataclass
+
+from washmon.chemistry.checks import ChemistryError
+from washmon.chemistry.measures import Caution as Measuring
+from washmon.chemistry.uncertainty import Range, dose_range
+from washmon.line.events import ReadingTaken
+from washmon.line.flags import Amount, Caution, Step, StepKind
+from washmon.line.measure import measured
+from washmon.line.message import Figure, Message
+from washmon.line.product import dose, is_solid
+from washmon.line.reading import range_of
+from washmon.line.setup import Sanitizer, SanitizerKind
+from washmon.line.state import Placed
+from washmon.line.strength import Strength, strength_on
+from washmon.rules.base import Sight
+from washmon.rules.steps import say_step, trouble_step
+from washmon.units import Kind
+
+_SAMPLE_G_L = 100.0
+"""Any strength: only the ratios of the range are taken from it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Advised:
+    """A dose and the sentences that belong to its reason."""
+
+    step: Step
+    more: tuple[Message, ...] = ()
+
+
+def dose_to_target(sight: Sight, seen: tuple[float, Placed[ReadingTaken]] | None) -> Advised:
+    """Return the dose from a level that was read (``None``: fresh water) to the tank's target."""
+    product = sight.setup.sanitizer(sight.spec.sanitizer)
+    if product is None:
+        return Advised(
+            say_step(StepKind.LOOK, "The product of this tank is not in the set-up: add it")
+        )
+    level = Range(0.0, 0.0, 0.0)
+    if seen is not None and seen[0] > 0:
+        low, high = range_of(sight.spec, seen[1].event)
+        level = Range(max(0.0, low), seen[0], high)
+    try:
+        strength = strength_on(product, sight.today)
+        amount = _amount(sight, product, strength, level)
+        return Advised(
+            _step(sight, product, amount),
+            (_how(sight, product, strength, level), *_ph(sight, level)),
+        )
+    except ChemistryError as trouble:
+        return Advised(trouble_step(trouble))
+
+
+def _amount(sight: Sight, product: Sanitizer, strength: Strength, level: Range) -> Range:
+    """Return mL (g of a solid) with their range; what the label allows is never passed.
+
+    A container may be stronger than its age tells: the dose must keep the label maximum even if
+    nothing of it was lost.
+    """
+    volume_l, limits = sight.fill.volume_l, sight.spec.limits
+    if product.kind is SanitizerKind.PERACETIC:
+        best = dose(product, volume_l, level.best, limits.target_mg_l).value
+        sample = dose_range(volume_l, level, limits.target_mg_l, _SAMPLE_G_L)
+        return Range(best * sample.low / sample.best, best, best * sample.high / sample.best)
+    found = dose_range(
+        volume_l,
+        level,
+        limits.target_mg_l,
+        strength.best,
+        strength_error=strength.error,
+        solid=is_solid(product),
+    )
+    if strength.tested or strength.best >= strength.label:
+        return found
+    most = dose(product, volume_l, level.best, limits.label_max_mg_l)
+    return Range(
+        min(found.low, most.value), min(found.best, most.value), min(found.high, most.value)
+    )
+
+
+def _step(sight: Sight, product: Sanitizer, amount: Range) -> Step:
+    exact = Amount(amount.best, "g" if is_solid(product) else "mL")
+    to_measure = measured(exact, sight.setup)
+    text = "Add {amount} {product}, stir, wait {mix}, re-check"
+    if to_measure.caution is Measuring.TOO_SMALL:
+        text = "Add {amount} {product} (under your smallest measure), stir, wait {mix}, re-check"
+    elif amount.matters:
+        text = "Add {amount} {product} ({range}), stir, wait {mix}, re-check"
+    peracetic = product.kind is SanitizerKind.PERACETIC
+    return Step(
+        kind=StepKind.DOSE,
+        say=Message(
+            text,
+            {
+                "amount": to_measure.describe(),
+                "range": to_measure.span(amount.low, amount.high),
+                "product": product.name,
+                "mix": Figure(sight.spec.mix_minutes, Kind.TIME),
+            },
+        ),
+        product=product.key,
+        amount=exact,
+        amount_low=amount.low,
+        amount_high=amount.high,
+        cautions=(Caution.PERACETIC if peracetic else Caution.HYPOCHLORITE, Caution.LABEL),
+    )
+
+
+def _how(sight: Sight, product: Sanitizer, strength: Strength, level: Range) -> Message:
+    """Return the mass balance in words, with the strength that was reckoned with."""
+    values: dict[str, str | int | Figure] = {
+        "level": Figure(level.best, Kind.CONCENTRATION),
+        "target": Figure(sight.spec.limits.target_mg_l, Kind.CONCENTRATION),
+        "volume": Figure(sight.fill.volume_l, Kind.VOLUME),
+        "strength": strength_figure(product, strength.best),
+        "label": strength_figure(product, strength.label),
+    }
+    text = (
+        "The amount lifts {volume} from {level} to {target} by mass balance with {strength} "
+        "available chlorine; dirt in the water takes some of it."
+    )
+    if product.kind is SanitizerKind.PERACETIC:
+        text = (
+            "The amount lifts {volume} from {level} to {target} by mass balance with {strength} "
+            "peracetic acid; dirt in the water takes some of it."
+        )
+    elif strength.tested:
+        text = (
+            "The amount lifts {volume} from {level} to {target} by mass balance with {strength} "
+            "available chlorine, as tested (label {label}); dirt in the water takes some of it."
+        )
+    elif strength.days:
+        text = (
+            "The amount lifts {volume} from {level} to {target} by mass balance with {strength} "
+            "available chlorine, what {days} days at {storage} have left of {label} at best; dirt "
+            "in the water takes some of it."
+        )
+        values["days"] = strength.days
+        values["storage"] = Figure(strength.storage_c, Kind.TEMPERATURE)
+    return Message(text, dict(values))
+
+
+def strength_figure(product: Sanitizer, strength: float) -> Figure:
+    """Return a strength as a person reads it: percent of a solid, g/L of a liquid."""
+    if is_solid(product):
+        return Figure(strength / 10, Kind.PERCENT)
+    return Figure(round(strength, 1), Kind.STRENGTH)
+
+
+def _ph(sight: Sight, level: Range) -> tuple[Message, ...]:
+    """Return what the dose will do to the pH, where the pH was read."""
+    if sight.spec.peracetic is not None:
+        return ()
+    rise_mg_l = sight.spec.limits.target_mg_l - level.best
+    try:
+        found = sight.water.ph_after_dose(rise_mg_l)
+    except ChemistryError:
+        return ()
+    if found is None:
+        return ()
+    ph, best, low, high = (Figure(round(value, 1), Kind.PH) for value in found)
+    values: dict[str, str | int | Figure] = {"ph": ph, "best": best, "low": low, "high": high}
+    if low == high:
+        return (Message("It takes pH {ph} to about {best}.", dict(values)),)
+    return (
+        Message(
+            "It takes pH {ph} to about {best}, between {low} and {high} as the water is hard or "
+            "soft.",
+            dict(values),
+        ),
+    )

@@ -1,0 +1,96 @@
+"""Rules on containers: those that have lost their strength."""
+
+from datetime import datetime
+
+from washmon.chemistry.checks import ChemistryError
+from washmon.line.flags import Level, StepKind
+from washmon.line.message import Figure, Message
+from washmon.line.setup import Sanitizer
+from washmon.line.strength import Strength, strength_on
+from washmon.rules.base import Finding, Sight, rule
+from washmon.rules.dosing import strength_figure
+from washmon.rules.steps import say_step
+from washmon.units import Kind
+
+
+@rule(
+    "product-weak",
+    "product may be weak",
+    "Decay of bleach: Adam & Gordon (1999), Inorg. Chem. 38:1299; 80 % of the label: common "
+    "practice, no published source",
+)
+def product_weak(sight: Sight) -> Finding | None:
+    """Say so where a container is weak by its age or a test, or past its use-by day.
+
+    Once for a product: in the first tank of the line that holds water and uses it.
+    """
+    product = sight.setup.sanitizer(sight.spec.sanitizer)
+    if product is None or not _speaks_for(sight, product):
+        return None
+    why = _past_its_day(sight, product) or _weak(sight, product)
+    if why is None:
+        return None
+    step = say_step(
+        StepKind.LOOK,
+        "Test {product} with a kit on a diluted sample, or open a fresh container",
+        product=product.name,
+    )
+    return Finding(Level.WATCH, why, step, _since(sight))
+
+
+def _speaks_for(sight: Sight, product: Sanitizer) -> bool:
+    using = (
+        tank.number
+        for tank in sight.shift.tanks
+        if tank.fill is not None and tank.spec.sanitizer == product.key
+    )
+    return next(using, None) == sight.tank.number
+
+
+def _since(sight: Sight) -> datetime:
+    return sight.shift.started.at
+
+
+def _past_its_day(sight: Sight, product: Sanitizer) -> Message | None:
+    if product.use_by is None or product.use_by >= sight.today:
+        return None
+    if product.tested_on is not None and product.tested_on > product.use_by:
+        return None
+    return Message(
+        "{product} is past its use-by day, {day}: it may hold less than its label says.",
+        {"product": product.name, "day": product.use_by.isoformat()},
+    )
+
+
+def _weak(sight: Sight, product: Sanitizer) -> Message | None:
+    try:
+        strength = strength_on(product, sight.today)
+    except ChemistryError:
+        return None
+    if strength.share >= sight.margins.weak_strength_fraction:
+        return None
+    return Message(
+        _words(strength),
+        {
+            "product": product.name,
+            "now": strength_figure(product, strength.best),
+            "label": strength_figure(product, strength.label),
+            "share": Figure(round(100 * strength.share), Kind.PERCENT),
+            "least": Figure(round(100 * sight.margins.weak_strength_fraction), Kind.PERCENT),
+            "days": strength.days or 0,
+            "storage": Figure(strength.storage_c, Kind.TEMPERATURE),
+        },
+    )
+
+
+def _words(strength: Strength) -> str:
+    if strength.tested:
+        return (
+            "{product} tested at {now} by now, {share} of the {label} on its label; under {least} "
+            "is weak. Doses are worked out with it; larger doses bring more salt and chlorate."
+        )
+    return (
+        "{product} should hold {now} by now, {share} of the {label} on its label, after {days} "
+        "days at {storage}; under {least} is weak. That is the best case: light, warmth and metal "
+        "are faster."
+    )
