@@ -25,7 +25,8 @@ class EntryField(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(3)
-        column.addLayout(self._head())
+        self._head = self._make_head()
+        column.addLayout(self._head)
         self._line: QLineEdit | None = None
         self._choices: ChoiceRow | None = None
         if spec.kind is Kind.CHOICE:
@@ -52,6 +53,11 @@ class EntryField(QWidget):
         chosen = self._line if self._line is not None else self._choices
         assert chosen is not None  # noqa: S101 (one of the two is always made)
         return chosen
+
+    @property
+    def head_px(self) -> int:
+        """How much room its name and hint take side by side."""
+        return self._head.sizeHint().width()
 
     @property
     def is_wide(self) -> bool:
@@ -88,7 +94,7 @@ class EntryField(QWidget):
         if self._line is not None:
             mark_fault(self._line, at_fault=bool(sentence))
 
-    def _head(self) -> QHBoxLayout:
+    def _make_head(self) -> QHBoxLayout:
         row = QHBoxLayout()
         row.setSpacing(6)
         row.addWidget(ShortText(self.spec.label, Size.SMALL, bold=True, parent=self))

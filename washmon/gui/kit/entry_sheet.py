@@ -312,6 +312,7 @@ class EntrySheet(QFrame):
         room = self._over.rect()
         # The width first: it decides into how many lines the fields break.
         self.resize(room.width(), self.height())
+        self.grid.updateGeometry()  # the lay-outs around it may remember other lines than these
         self._row.activate()
         half = min(room.height() // 2, _HEIGHT_PX)
         height = min(max(half, self.sizeHint().height()), room.height())

@@ -11,6 +11,7 @@ from washmon.gui.kit.sheet_spec import FieldSpec, Kind
 
 _COLUMN_PX = 138
 _GAP_PX = 12
+_LONG_PX = 170  # a number whose name and hint need more takes two columns
 
 
 class FieldGrid(QWidget):
@@ -78,4 +79,4 @@ class FieldGrid(QWidget):
             return 3
         if field.spec.kind is Kind.CHOICE:
             return -(-(field.sizeHint().width() + _GAP_PX) // (_COLUMN_PX + _GAP_PX))
-        return 1
+        return 2 if field.head_px > _LONG_PX else 1
