@@ -12,7 +12,7 @@ def strip_range(fac_mg_l: float) -> tuple[float, float]:
     again is taken.
     """
     below = max((pad for pad in PADS_MG_L if pad <= fac_mg_l), default=0.0)
-    above = min((pad for pad in PADS_MG_L if pad > fac_mg_l), default=below * 2)
+    above = min((pad for pad in PADS_MG_L if pad > fac_mg_l), default=fac_mg_l * 2)
     if fac_mg_l != below:
         quarter = (above - below) / 4
         return max(below, fac_mg_l - quarter), min(above, fac_mg_l + quarter)
