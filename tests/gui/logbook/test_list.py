@@ -4,6 +4,7 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
+import pytest
 from PySide6.QtCore import QDate, QModelIndex, Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
@@ -14,7 +15,7 @@ from washmon.gui.desk import Desk
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_rows import ShiftsModel
-from washmon.gui.logbook.table import Cell, FactsModel
+from washmon.gui.logbook.table import Cell, FactsModel, Row
 from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
 
@@ -72,16 +73,16 @@ def test_a_row_says_day_people_lots_and_state_in_words(qtbot: QtBot) -> None:
             a_row("c", practice=True, open_holds=1),
         ]
     )
-    assert [cell.text for cell in model.rows[0][1:5]] == [
+    assert [cell.text for cell in model.row(0)[1:5]] == [
         "07:00–15:00",
         "Leaf line",
         "L-1, L-2",
         "RM",
     ]
-    assert model.rows[0][6].text == "Ended · 2 holds open"
-    assert model.rows[0][6].look is Look.STOP
-    assert model.rows[1][6].text == "Running"
-    assert model.rows[2][6].text == "Practice · Ended · 1 hold open"
+    assert model.row(0)[6].text == "Ended · 2 holds open"
+    assert model.row(0)[6].look is Look.STOP
+    assert model.row(1)[6].text == "Running"
+    assert model.row(2)[6].text == "Practice · Ended · 1 hold open"
 
 
 def test_the_newest_shifts_come_first_and_old_ones_when_asked_for(qtbot: QtBot, desk: Desk) -> None:
@@ -97,9 +98,9 @@ def test_the_newest_shifts_come_first_and_old_ones_when_asked_for(qtbot: QtBot, 
 
 def test_the_batches_come_from_the_kept_summaries(qtbot: QtBot, desk: Desk) -> None:
     page = shown_list(qtbot, desk)
-    qtbot.waitUntil(lambda: page.model.rows[1][5].text == "16")
-    assert page.model.rows[2][5].text == "4"
-    assert page.model.rows[0][5].text == "–"
+    qtbot.waitUntil(lambda: page.model.row(1)[5].text == "16")
+    assert page.model.row(2)[5].text == "4"
+    assert page.model.row(0)[5].text == "–"
 
 
 def test_words_find_lots_and_initials(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:
@@ -117,6 +118,24 @@ def test_words_find_lots_and_initials(qtbot: QtBot, open_desk: Callable[..., Des
     assert not page.export_button.isEnabled()
     page.words.line.clear()
     assert chains(page) == ["quiet"]
+
+
+def test_ten_years_of_shifts_make_no_more_rows_than_are_looked_at(
+    qtbot: QtBot, desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = shown_list(qtbot, desk)
+    made: set[str] = set()
+    row = ShiftsModel._row
+
+    def counted(model: ShiftsModel, shift: ShiftRow) -> Row:
+        made.add(shift.chain)
+        return row(model, shift)
+
+    monkeypatch.setattr(ShiftsModel, "_row", counted)
+    page._show([a_row(f"shift-{number}") for number in range(7000)])
+    page.grab()
+    assert len(page.model.shifts) == 7000
+    assert 0 < len(made) < 200
 
 
 def test_one_line_can_be_chosen(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:

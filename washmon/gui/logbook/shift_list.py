@@ -5,7 +5,15 @@ from datetime import date, datetime, time, timedelta
 from typing import NamedTuple
 
 from PySide6.QtCore import QDate, Qt, Signal, Slot
-from PySide6.QtWidgets import QDateEdit, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtGui import QIcon, QTextCharFormat
+from PySide6.QtWidgets import (
+    QCalendarWidget,
+    QDateEdit,
+    QHBoxLayout,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
@@ -243,7 +251,21 @@ def _day_field(day: date, name: str) -> QDateEdit:
     field.setFont(theme.font(Size.BODY, tabular=True))
     field.setFixedSize(150, TOUCH_PX)
     field.setAccessibleName(name)
+    _calm(field.calendarWidget())
     return field
+
+
+def _calm(calendar: QCalendarWidget) -> None:
+    """Give a calendar the program's colours: Qt's own has red weekends and black arrows."""
+    calendar.setMinimumSize(380, 320)
+    calendar.setVerticalHeaderFormat(QCalendarWidget.VerticalHeaderFormat.NoVerticalHeader)
+    for day in Qt.DayOfWeek:
+        calendar.setWeekdayTextFormat(day, QTextCharFormat())
+    for name, arrow in (("prev", "\N{LEFTWARDS ARROW}"), ("next", "\N{RIGHTWARDS ARROW}")):
+        button = calendar.findChild(QToolButton, f"qt_calendar_{name}month")
+        if isinstance(button, QToolButton):
+            button.setIcon(QIcon())
+            button.setText(arrow)
 
 
 def _labelled(field: QWidget, words: str) -> QWidget:

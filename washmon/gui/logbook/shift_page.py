@@ -108,6 +108,7 @@ class ShiftPage(QWidget):
         outer.addWidget(self.head)
         outer.addWidget(self.tabs)
         outer.addWidget(self.pages, 1)
+        outer.addStretch()
         outer.addLayout(buttons)
 
     def _connect(self) -> None:
@@ -127,6 +128,7 @@ class ShiftPage(QWidget):
         self.head.say(tr("Reading the shift …"))
         self.bar.message.clear()
         self._allow(allowed=False)
+        self.pages.hide()  # what is there belongs to another shift
         self.tabs.setCurrentIndex(tab)
         self._read()
 
@@ -163,6 +165,7 @@ class ShiftPage(QWidget):
             self.lists[key].show_listing(listing)
             self.tabs.setTabText(at, f"{words}  {len(listing.rows)}")
         self._show_cards(shift, person)
+        self.pages.show()
         self._allow(allowed=True)
 
     def _show_cards(self, shift: ShiftState, person: Person) -> None:

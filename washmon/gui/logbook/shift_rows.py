@@ -2,14 +2,18 @@
 
 from collections.abc import Mapping, Sequence
 
+from PySide6.QtCore import QModelIndex
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Tone
-from washmon.gui.logbook.table import Cell, FactsModel, Row
+from washmon.gui.logbook.table import Cell, FactsModel, Index, Row
 from washmon.gui.logbook.words import DASH, clock, day
 from washmon.store.shift import ShiftRow
+
+_BATCHES_COLUMN = 5
+_NOWHERE = QModelIndex()
 
 
 class ShiftsModel(FactsModel):
@@ -23,19 +27,26 @@ class ShiftsModel(FactsModel):
 
     def show_shifts(self, shifts: Sequence[ShiftRow]) -> None:
         """Show these shifts."""
+        self.beginResetModel()
         self.shifts = tuple(shifts)
-        self.show_rows([self._row(shift) for shift in shifts])
+        self.endResetModel()
 
     def put_batches(self, counted: Mapping[str, int]) -> None:
         """Fill in how many batches some shifts washed, by chain."""
         self._batches |= counted
-        column = 5
-        for at, shift in enumerate(self.shifts):
-            if shift.chain in counted:
-                row = self._row(shift)
-                self.rows = (*self.rows[:at], row, *self.rows[at + 1 :])
-                place = self.index(at, column)
-                self.dataChanged.emit(place, place)
+        told = [at for at, shift in enumerate(self.shifts) if shift.chain in counted]
+        if told:
+            self.dataChanged.emit(
+                self.index(told[0], _BATCHES_COLUMN), self.index(told[-1], _BATCHES_COLUMN)
+            )
+
+    def rowCount(self, parent: Index = _NOWHERE) -> int:
+        """Return the number of shifts."""
+        return 0 if parent.isValid() else len(self.shifts)
+
+    def row(self, at: int) -> Row:
+        """Return the cells of a shift, made when they are looked at."""
+        return self._row(self.shifts[at])
 
     def _row(self, shift: ShiftRow) -> Row:
         count = self._batches.get(shift.chain)

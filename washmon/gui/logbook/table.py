@@ -8,12 +8,14 @@ from PySide6.QtCore import (
     QAbstractTableModel,
     QModelIndex,
     QPersistentModelIndex,
+    QRect,
     QRectF,
     Qt,
+    QTimer,
     Signal,
     Slot,
 )
-from PySide6.QtGui import QColor, QIcon, QKeyEvent, QPainter, QPixmap
+from PySide6.QtGui import QColor, QFontMetrics, QIcon, QKeyEvent, QPainter, QPixmap
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -29,7 +31,11 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 
 _MARK_PX = 16
+_BESIDE_PX = 18
+"""What the style keeps free left and right of a cell's words."""
 _WIDEST_PX = 420
+_MEASURED_ROWS = 60
+"""Rows that decide how wide a column is, so that ten years of shifts open as fast as one."""
 _SHARP = 2
 """Pixels per pixel, for screens at 200 %."""
 Index = QModelIndex | QPersistentModelIndex
@@ -73,6 +79,10 @@ class FactsModel(QAbstractTableModel):
         self.rows = tuple(rows)
         self.endResetModel()
 
+    def row(self, at: int) -> Row:
+        """Return the cells of a row."""
+        return self.rows[at]
+
     def rowCount(self, parent: Index = _NOWHERE) -> int:
         """Return the number of rows."""
         return 0 if parent.isValid() else len(self.rows)
@@ -93,7 +103,7 @@ class FactsModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return self.heads[section]
         if role == Qt.ItemDataRole.TextAlignmentRole:
-            number = bool(self.rows) and self.rows[0][section].number
+            number = self.rowCount() > 0 and self.row(0)[section].number
             return _alignment(number=number)
         return None
 
@@ -101,7 +111,7 @@ class FactsModel(QAbstractTableModel):
         """Return what the view asks of a cell."""
         if not index.isValid():
             return None
-        cell = self.rows[index.row()][index.column()]
+        cell = self.row(index.row())[index.column()]
         match role:
             case Qt.ItemDataRole.DisplayRole | Qt.ItemDataRole.ToolTipRole:
                 return cell.text
@@ -146,15 +156,23 @@ class FactsTable(QTableView):
         down.hide()
         down.setMinimumSectionSize(32 if wraps else 44)
         down.setDefaultSectionSize(32 if wraps else 44)
-        if wraps:
-            down.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        down.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         across = self.horizontalHeader()
         across.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         across.setMaximumSectionSize(_WIDEST_PX)
+        across.setResizeContentsPrecision(_MEASURED_ROWS)
         across.setHighlightSections(False)
         across.setFont(theme.font(Size.SMALL))
         self.doubleClicked.connect(self._open)
+        self._fit = QTimer(self)
+        self._fit.setSingleShot(True)
+        self._fit.setInterval(0)
+        self._fit.timeout.connect(self._fit_rows)
         model.modelReset.connect(self._share_room)
+        if wraps:
+            model.modelReset.connect(self._fit.start)
+            across.sectionResized.connect(self._fit.start)
+        self._facts = model
         self._share_room()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -176,6 +194,24 @@ class FactsTable(QTableView):
                 else QHeaderView.ResizeMode.ResizeToContents,
             )
 
+    @Slot()
+    def _fit_rows(self) -> None:
+        """Make rows as high as their words; Qt's own way measures every cell, which is slow."""
+        metrics = self.fontMetrics()
+        last = self._stretched % self._facts.columnCount() if self._facts.columnCount() else 0
+        narrow = {  # all others are as wide as their widest words
+            at: self.columnWidth(at)
+            for at in range(self._facts.columnCount())
+            if at == last or self.columnWidth(at) >= _WIDEST_PX
+        }
+        usual = self.verticalHeader().defaultSectionSize()
+        for at in range(self._facts.rowCount()):
+            row = self._facts.row(at)
+            heights = [_height(metrics, row[column], room) for column, room in narrow.items()]
+            height = max(usual, *heights)
+            if height != self.rowHeight(at):
+                self.setRowHeight(at, height)
+
     @Slot(QModelIndex)
     def _open(self, index: QModelIndex) -> None:
         self.opened.emit(index.row())
@@ -190,6 +226,7 @@ class ListedPage(QWidget):
         self.table = FactsTable(self.model, parent=self)
         self.nothing = Text(nothing, tone=Tone.SOFT, parent=self)
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.nothing.hide()
         self.above = QVBoxLayout()
         self.above.setSpacing(8)
         column = QVBoxLayout(self)
@@ -204,6 +241,15 @@ class ListedPage(QWidget):
         self.model.show_rows(listing.rows, listing.heads)
         self.nothing.setVisible(not listing.rows)
         self.table.setVisible(bool(listing.rows))
+
+
+def _height(metrics: QFontMetrics, cell: Cell, column_px: int) -> int:
+    """Return how high a cell's words stand in a column, with room around them."""
+    room = column_px - _BESIDE_PX - (_MARK_PX + 6 if cell.look else 0)
+    if room <= 0 or metrics.horizontalAdvance(cell.text) <= room:
+        return 0
+    flags = Qt.TextFlag.TextWordWrap.value
+    return metrics.boundingRect(QRect(0, 0, room, 10_000), flags, cell.text).height() + 8
 
 
 def mark_icon(look: Look) -> QIcon:
