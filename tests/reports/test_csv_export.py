@@ -329,3 +329,9 @@ def test_a_solid_product_is_written_in_grams(tmp_path: Path) -> None:
     row = exported(tmp_path, ACTIONS, shed.shift)[2]
     assert (row["amount_ml"], row["amount_g"], row["corrected"]) == ("", "60", "yes")
     assert row["original"] == "Dose tank 1: 60 mL hypochlorite"
+
+
+def test_the_readme_carries_the_dictionary() -> None:
+    readme = Path(__file__).parents[2].joinpath("README.md").read_text(encoding="utf-8")
+    section = readme.split("<!-- dictionary -->")[1].split("<!-- end of dictionary -->")[0]
+    assert section.strip() == dictionary_markdown().strip()

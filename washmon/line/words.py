@@ -241,9 +241,9 @@ def _corrected(event: Corrected, setup: LineSetup) -> Iterator[Message]:
 def _behind(event: BehindTheScenes, setup: LineSetup) -> Iterator[Message]:
     del setup
     if event.attempt is not None:
-        yield Message("practice of {who}", {"who": event.attempt.trainee})
+        yield Message("Practice of {who}", {"who": event.attempt.trainee})
     else:
-        yield Message("the trainer changed something")
+        yield Message("The trainer changed something")
 
 
 _WORDS: dict[type, Callable[..., Iterator[Message]]] = {

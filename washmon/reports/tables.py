@@ -86,6 +86,17 @@ def _field(name: str) -> Callable[[Line[Any]], Cell]:
     return read
 
 
+def _method(of: str) -> Callable[[Line[ReadingTaken]], Cell]:
+    """Return how a column reads a method, empty where nothing was measured by it."""
+    values = ("fac_mg_l", "total_mg_l") if of == "fac" else ("paa_mg_l",) if of == "paa" else (of,)
+
+    def read(line: Line[ReadingTaken]) -> Cell:
+        measured = any(getattr(line.event, value) is not None for value in values)
+        return str(getattr(line.event, f"{of}_method")) if measured else None
+
+    return read
+
+
 def _original(name: str) -> Callable[[Line[Any]], Cell]:
     def read(line: Line[Any]) -> Cell:
         value: Cell = getattr(line.original, name, None)
@@ -187,6 +198,8 @@ def _correction() -> tuple[Column[Line[Any]], ...]:
 _VALUES = (
     ("fac_mg_l", "free chlorine, mg/L as Cl2 (ppm)"),
     ("total_mg_l", "total chlorine, mg/L as Cl2 (ppm)"),
+    ("paa_mg_l", "peracetic acid, mg/L"),
+    ("peroxide_mg_l", "hydrogen peroxide, mg/L"),
     ("ph", "pH"),
     ("turbidity_ntu", "turbidity, NTU"),
     ("look", "cloudiness by the card: readable, faint or gone"),
@@ -209,8 +222,9 @@ _READING_COLUMNS: tuple[Column[Line[ReadingTaken]], ...] = (
         lambda row: row.washed,
     ),
     *(Column(name, meaning, _field(name)) for name, meaning in _VALUES),
-    Column("fac_method", "how chlorine was measured: strip, kit or meter", _field("fac_method")),
-    Column("ph_method", "how pH was measured: strip, kit or meter", _field("ph_method")),
+    Column("fac_method", "how chlorine was measured: strip, kit or meter", _method("fac")),
+    Column("paa_method", "how peracetic acid was measured: strip, kit or meter", _method("paa")),
+    Column("ph_method", "how pH was measured: strip, kit or meter", _method("ph")),
     Column("doubts", "what the program asked about before it took the entry", _doubts),
     *_correction(),
     Column("original_at", "when it happened, before the correction", _original("at")),
