@@ -29,9 +29,11 @@ from washmon.line.setup import (
     LineSetup,
     Look,
     Lot,
+    PeraceticLimits,
     Person,
     Role,
     Sanitizer,
+    SanitizerKind,
     Stage,
     Tank,
 )
@@ -97,6 +99,28 @@ def a_setup(*tanks: Tank, **changes: object) -> LineSetup:
     return replace(setup, **changes)
 
 
+def a_peracetic_setup(**product: float) -> LineSetup:
+    """Return a line of one tank kept at 50 mg/L of peracetic acid (30 to 70, critical 20).
+
+    15 % acid, 10 % hydrogen peroxide, 0.6 % HEDP, 1.12 kg/L: as such products are sold (values
+    from memory).
+    """
+    paa = Sanitizer(
+        key="paa",
+        name="peracetic acid",
+        kind=SanitizerKind.PERACETIC,
+        strength=15.0,
+        density_kg_l=1.12,
+        peroxide_pct=10.0,
+        hedp_pct=0.6,
+    )
+    limits = PeraceticLimits(
+        critical_low_mg_l=20, low_mg_l=30, target_mg_l=50, high_mg_l=70, label_max_mg_l=80
+    )
+    tank = a_tank(1, "Flume", acid=None, sanitizer="paa", peracetic=limits)
+    return a_setup(tank, sanitizers=(replace(paa, **product),), acids=())
+
+
 class Shed:
     """A shift in the making: tell it what happens, ask it what the rules say."""
 
@@ -142,7 +166,13 @@ class Shed:
     def dose(self, tank: int = 1, ml: float = 60.0) -> Entry:
         """Add hypochlorite."""
         return self.tell(
-            DoseAdded(at=self.now, by="RM", tank=tank, product="bleach", amount=Amount(ml, "mL"))
+            DoseAdded(
+                at=self.now,
+                by="RM",
+                tank=tank,
+                product=self.shift.tank(tank).spec.sanitizer,
+                amount=Amount(ml, "mL"),
+            )
         )
 
     def acid(self, tank: int = 1, ml: float = 60.0) -> Entry:

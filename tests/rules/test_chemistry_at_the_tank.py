@@ -177,7 +177,7 @@ def test_the_answer_to_the_first_step_gives_the_next_by_estimate(alkalinity: flo
     shed = acid_answered(alkalinity)
     tank = shed.shift.tank(1)
     assert tank.fill is not None
-    known = FillWater(shed.shift.setup, tank.spec, tank.fill).alkalinity()
+    known = FillWater(shed.shift.setup, tank.spec, tank.fill).alkalinity
     assert known is not None
     assert known.range.best_mg_l == pytest.approx(alkalinity, rel=0.1)
     assert known.range.low_mg_l < alkalinity < known.range.high_mg_l

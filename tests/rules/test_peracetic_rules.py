@@ -1,36 +1,14 @@
 """Tanks kept with peracetic acid: their own limits, and none of chlorine's rules."""
 
 import pytest
-from msgspec.structs import replace
 
-from tests.shed import Shed, a_setup, a_tank
+from tests.shed import Shed, a_peracetic_setup
 from washmon.line.events import Method, ReadingTaken
 from washmon.line.flags import Caution, Condition, Level, StepKind
 from washmon.line.message import say
-from washmon.line.setup import LineSetup, PeraceticLimits, Sanitizer, SanitizerKind
 from washmon.rules import all_rules
 from washmon.rules.base import Water
 from washmon.units import Taste
-
-# 15 % peracetic acid, 10 % hydrogen peroxide, 1.12 kg/L: as such products are sold (values from
-# memory).
-PAA = Sanitizer(
-    key="bleach",
-    name="peracetic acid",
-    kind=SanitizerKind.PERACETIC,
-    strength=15.0,
-    density_kg_l=1.12,
-    peroxide_pct=10.0,
-    hedp_pct=0.6,
-)
-LIMITS = PeraceticLimits(
-    critical_low_mg_l=20, low_mg_l=30, target_mg_l=50, high_mg_l=70, label_max_mg_l=80
-)
-
-
-def a_paa_setup(**product: float) -> LineSetup:
-    tank = a_tank(1, "Flume", acid=None, peracetic=LIMITS, batches_per_fill=None)
-    return a_setup(tank, sanitizers=(replace(PAA, **product),))
 
 
 class PaaShed(Shed):
@@ -52,7 +30,7 @@ class PaaShed(Shed):
 
 
 def a_shed(**product: float) -> PaaShed:
-    shed = PaaShed(a_paa_setup(**product))
+    shed = PaaShed(a_peracetic_setup(**product))
     shed.fill()
     return shed
 

@@ -6,6 +6,7 @@ All are pure functions of the set-up and of what was read and added in the fill.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cached_property
 
 from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, acid_mol_per_unit
 from washmon.chemistry.checks import ChemistryError
@@ -41,7 +42,9 @@ SOURCE_PH_ERROR = 0.5
 """Of the pH of a source that nobody wrote down: common practice, no published source."""
 WITHIN = timedelta(minutes=30)
 """A response that took longer may have other causes: common practice, no published source."""
-_MOST_BATCHES, _WIDEST = 2, 4.0
+_MOST_BATCHES, _MOST_ADDITIONS = 2, 12
+_WIDEST = 4.0
+"""A range whose upper end is over so many times the best value tells nothing."""
 
 Added = Placed[DoseAdded] | Placed[AcidAdded] | Placed[WaterExchanged]
 Place = tuple[datetime, int]
@@ -60,9 +63,9 @@ def place_of(placed: Placed[ReadingTaken] | Added) -> Place:
     return placed.event.at, placed.seq
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class FillWater:
-    """The water of one fill, before any place in its journal."""
+    """The water of one fill; what is costly to find out is kept."""
 
     setup: LineSetup
     spec: Tank
@@ -105,6 +108,7 @@ class FillWater:
         )
         return float(seen.event.fac_mg_l or 0.0) + sum(since)
 
+    @cached_property
     def chloride_mg_l(self) -> float:
         """Return the chloride by now: the source's, and half of all chlorine dosed and used up.
 
@@ -113,7 +117,7 @@ class FillWater:
         source = self.setup.source.chloride_mg_l
         fresh = USUAL_CHLORIDE_MG_L if source is None else source
         chloride, dosed = fresh, 0.0
-        for added in self.additions():
+        for added in self.additions:
             match added.event:
                 case DoseAdded():
                     gain = self.rise_mg_l(added.event)
@@ -125,6 +129,7 @@ class FillWater:
                     chloride, dosed = fresh + stays * (chloride - fresh), stays * dosed
         return chloride + 0.5 * max(0.0, dosed - (self.chlorine_mg_l() or 0.0))
 
+    @cached_property
     def additions(self) -> list[Added]:
         """Return all that went into the fill, in order."""
         every: tuple[Added, ...] = (*self.fill.doses, *self.fill.acids, *self.fill.exchanges)
@@ -162,6 +167,7 @@ class FillWater:
 
     # --- alkalinity
 
+    @cached_property
     def alkalinity(self) -> KnownAlkalinity | None:
         """Return the alkalinity that the set-up tells, else what the last addition showed.
 
@@ -177,7 +183,7 @@ class FillWater:
 
     def plausible(self) -> Alkalinity:
         """Return what is known of the alkalinity, or all that it may be."""
-        known = self.alkalinity()
+        known = self.alkalinity
         return UNKNOWN_ALKALINITY if known is None else known.range
 
     def source_ph_range(self) -> tuple[float, float, float]:
@@ -191,8 +197,8 @@ class FillWater:
 
     def _answers(self) -> Iterator[KnownAlkalinity]:
         """Yield what the responses to additions of this fill tell, newest first."""
-        added = self.additions()
-        for at in reversed(range(len(added))):
+        added = self.additions
+        for at in reversed(range(len(added))[-_MOST_ADDITIONS:]):
             addition = added[at]
             earlier = place_of(added[at - 1]) if at else None
             later = place_of(added[at + 1]) if at + 1 < len(added) else None

@@ -44,7 +44,7 @@ def acid_to_target(sight: Sight, ph: float) -> Advised:
                 "No acid is in the set-up: exchange part of the water for fresh, re-check pH",
             )
         )
-    known = sight.water.alkalinity()
+    known = sight.water.alkalinity
     try:
         waters = _waters(sight, ph)
         if known is not None:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
+from functools import cached_property
 
 from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, WaterExchanged
 from washmon.line.fill_water import FillWater
@@ -13,7 +14,7 @@ from washmon.line.setup import LineSetup, Margins, Tank
 from washmon.line.state import Fill, Placed, ShiftState, TankState
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Sight:
     """What a rule may look at: one tank that holds water, its shift, and the time."""
 
@@ -44,7 +45,7 @@ class Sight:
         """The day in the shed."""
         return self.now.date()
 
-    @property
+    @cached_property
     def water(self) -> FillWater:
         """The water as chemistry sees it."""
         return FillWater(self.setup, self.spec, self.fill)

@@ -139,7 +139,7 @@ def _gas(sight: Sight, ph: float, reading: Placed[ReadingTaken]) -> Message | No
         {
             "ph": _ph(ph),
             "level": Figure(sight.water.chlorine_mg_l() or 0.0, Kind.CONCENTRATION),
-            "chloride": Figure(round(sight.water.chloride_mg_l()), Kind.CONCENTRATION),
+            "chloride": Figure(round(sight.water.chloride_mg_l), Kind.CONCENTRATION),
             "air": Figure(round(air_ppm, 2), Kind.CONCENTRATION),
             "limit": Figure(margins.gas_air_ppm, Kind.CONCENTRATION),
         },
@@ -154,7 +154,7 @@ def gas_in_air_ppm(sight: Sight, ph: float) -> float | None:
         return None
     temperature_c = water.temperature_c()
     try:
-        dissolved = dissolved_chlorine_mg_l(level, ph, temperature_c, water.chloride_mg_l())
+        dissolved = dissolved_chlorine_mg_l(level, ph, temperature_c, water.chloride_mg_l)
         return chlorine_in_air_ppm(dissolved, temperature_c)
     except ChemistryError:
         return None

@@ -111,7 +111,7 @@ def test_a_ph_so_low_that_gas_comes_is_a_stop_with_a_caution_of_gas() -> None:
     shed.wait(1).read(1, 50, ph=4.8)
     view = panel(present(see(shed), ME))
     assert view.look is Look.STOP
-    assert looks(view) == {"pH": Look.STOP}
+    assert looks(view) == {"pH": Look.STOP, "free": Look.STOP}
     assert view.step.caution is not None
     assert "gas" in view.step.caution.text
 

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from tests.shed import START, Shed, a_setup, a_tank
+from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.chemistry.acid import AcidKind
 from washmon.gui.context import Person
 from washmon.gui.entry.ask import Ask, EntryKind, kind_for
@@ -86,9 +86,21 @@ def test_a_reading_asks_only_for_what_the_tank_uses() -> None:
 
 def test_more_asks_for_every_value_a_reading_can_have(shed: Shed) -> None:
     spec = sheet_for(EntryKind.READING, ask(shed), more=True)
-    values = set(ReadingTaken.__struct_fields__) - {"by", "tank", "doubts"}
+    of_peracetic = {"paa_mg_l", "paa_method", "peroxide_mg_l"}
+    values = set(ReadingTaken.__struct_fields__) - {"by", "tank", "doubts"} - of_peracetic
     assert set(keys(spec)) == values
     assert len(keys(spec)) == len(values)
+
+
+def test_a_tank_of_peracetic_acid_is_asked_for_it_and_never_for_chlorine() -> None:
+    shed = Shed(a_peracetic_setup())
+    shed.fill()
+    assert keys(sheet_for(EntryKind.READING, ask(shed)))[:2] == ["paa_mg_l", "paa_method"]
+    spec = sheet_for(EntryKind.READING, ask(shed), more=True)
+    assert {"peroxide_mg_l", "ph"} < set(keys(spec))
+    assert not {"fac_mg_l", "total_mg_l"} & set(keys(spec))
+    dose = sheet_for(EntryKind.DOSE, ask(shed))
+    assert "Never with hypochlorite" in dose.note
 
 
 def test_the_last_values_stand_there_greyed_not_typed(shed: Shed) -> None:

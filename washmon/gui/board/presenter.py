@@ -22,7 +22,7 @@ from washmon.gui.kit.level_scale import ScaleView
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.trend_view import TrendView
 from washmon.line.events import ReadingTaken
-from washmon.line.setup import ChlorineLimits
+from washmon.line.setup import ChlorineLimits, PeraceticLimits, Tank
 from washmon.line.state import Placed, ShiftState, TankState
 from washmon.rules.advice import Advice, TankAdvice, advise
 from washmon.rules.snapshot import Mode, Snapshot
@@ -107,18 +107,19 @@ class _Panels:
     def panel(self, tank: TankState, advice: TankAdvice, trend: TrendView) -> PanelView:
         """Return one tank."""
         causes = causing(advice.flags)
-        last = None if tank.fill is None else tank.fill.latest("fac_mg_l")
-        level = None if last is None else last.event.fac_mg_l
+        field = tank.spec.level_field
+        last = None if tank.fill is None else tank.fill.latest(field)
+        level = None if last is None else float(getattr(last.event, field))
         number = DASH if level is None else _bare(level, self._person)
-        limits = tank.spec.chlorine
+        limits = tank.spec.limits
         return PanelView(
             number=tank.number,
             name=tank.spec.name,
             look=Look(advice.condition.value),
             facts=LineView(self._facts(tank), causes.get("facts", CALM)),
             level=LineView(number, causes.get("free", CALM)),
-            caption=tr("ppm free chlorine"),
-            measured=LineView(self._measured(last), causes.get("age", CALM)),
+            caption=tr("ppm peracetic acid") if tank.spec.peracetic else tr("ppm free chlorine"),
+            measured=LineView(self._measured(tank.spec, last), causes.get("age", CALM)),
             scale=ScaleView(
                 low=limits.low_mg_l,
                 high=limits.high_mg_l,
@@ -152,13 +153,13 @@ class _Panels:
             facts.append(tr("{count} on hold", count=len(held)))
         return _line(facts)
 
-    def _measured(self, last: Placed[ReadingTaken] | None) -> str:
+    def _measured(self, spec: Tank, last: Placed[ReadingTaken] | None) -> str:
         if last is None:
             return tr("not measured yet")
         at = last.event.at
         return tr(
             "{method}, {age}",
-            method=method_word(last.event.fac_method),
+            method=method_word(last.event.paa_method if spec.peracetic else last.event.fac_method),
             age=tr("at {time}", time=clock_words(at))
             if self._now is None
             else age_words(self._now - at),
@@ -170,7 +171,7 @@ def _line(parts: Iterable[str]) -> str:
     return DOT.join(part.replace(" ", "\N{NO-BREAK SPACE}") for part in parts)
 
 
-def _limits(limits: ChlorineLimits, person: Person) -> str:
+def _limits(limits: ChlorineLimits | PeraceticLimits, person: Person) -> str:
     return tr(
         "target {target}, keep {low}–{high}, critical {critical}",
         target=_bare(limits.target_mg_l, person),

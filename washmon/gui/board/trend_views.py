@@ -1,6 +1,7 @@
 """From a tank's fills to its trend: readings with their ranges, doses, acid and water changes."""
 
 import math
+from bisect import bisect_left
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import chain
@@ -18,13 +19,17 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.flags import Amount
+from washmon.line.reading import range_of
 from washmon.line.setup import LineSetup
 from washmon.line.state import Fill, Placed, ShiftState, TankState
-from washmon.line.strip import strip_range
 from washmon.units import Kind
 
 _CLEAR_OF_AXIS = 0.03
 """Of the operating high: where the mark of a starting dose stands, not cut by the axis."""
+
+
+def _place(placed: Placed[ReadingTaken]) -> tuple[datetime, int]:
+    return placed.event.at, placed.seq
 
 
 class TrendShelf:
@@ -80,11 +85,13 @@ class _Writer:
         return mine and self._person == person
 
     def trend(self, tank: TankState, x_to: float) -> TrendView:
-        """Return the free chlorine of a tank against the batches washed since the shift began."""
-        limits = tank.spec.chlorine
+        """Return the level of a tank against the batches washed since the shift began."""
+        limits = tank.spec.limits
         parts = [self._part(fill) for fill in tank.fills]
         trend = TrendView(
-            y_label=tr("Free chlorine (ppm) against batches washed"),
+            y_label=tr("Peracetic acid (ppm) against batches washed")
+            if tank.spec.peracetic
+            else tr("Free chlorine (ppm) against batches washed"),
             limits=TrendLimits(
                 low=limits.low_mg_l,
                 high=limits.high_mg_l,
@@ -119,13 +126,18 @@ class _Writer:
         breaks = sorted((placed.event.at, placed.seq) for placed in (*fill.doses, *fill.exchanges))
         runs: list[list[TrendPoint]] = [[]]
         for reading in fill.readings:
-            if reading.event.fac_mg_l is None:
+            level = self._level(reading.event)
+            if level is None:
                 continue
             while breaks and breaks[0] < (reading.event.at, reading.seq):
                 breaks.pop(0)
                 runs.append([])
-            runs[-1].append(self._point(reading, reading.event.fac_mg_l))
+            runs[-1].append(self._point(reading, level))
         return tuple(tuple(run) for run in runs if run)
+
+    def _level(self, event: ReadingTaken) -> float | None:
+        level: float | None = getattr(event, self._spec.level_field)
+        return level
 
     def _point(self, reading: Placed[ReadingTaken], level: float) -> TrendPoint:
         kept = self._points.get(reading.seq)
@@ -135,10 +147,11 @@ class _Writer:
 
     def _new_point(self, reading: Placed[ReadingTaken], level: float) -> TrendPoint:
         event = reading.event
-        said = f"{self._person.show(level, Kind.CONCENTRATION)} {method_word(event.fac_method)}"
+        method = event.paa_method if self._spec.peracetic else event.fac_method
+        said = f"{self._person.show(level, Kind.CONCENTRATION)} {method_word(method)}"
         low, high = None, None
-        if event.fac_method is Method.STRIP:
-            low, high = strip_range(level)
+        if method is Method.STRIP:
+            low, high = range_of(self._spec, event)
             said += f" ({self._bare(low)}–{self._bare(high)})"
         others = DOT.join(self._others(event))
         text = "\n".join(filter(None, (said, others, self._when(event, reading.batches))))
@@ -150,6 +163,7 @@ class _Writer:
     def _others(self, event: ReadingTaken) -> list[str]:
         kinds = (
             (tr("total"), event.total_mg_l, Kind.CONCENTRATION),
+            (tr("peroxide"), event.peroxide_mg_l, Kind.CONCENTRATION),
             (tr("pH"), event.ph, Kind.PH),
             ("", event.turbidity_ntu, Kind.TURBIDITY),
             (tr("water"), event.water_c, Kind.TEMPERATURE),
@@ -181,11 +195,12 @@ class _Writer:
         return TrendMark(placed.batches, text, self._level_before(fill, (event.at, placed.seq)))
 
     def _level_before(self, fill: Fill, place: tuple[datetime, int]) -> float:
-        for reading in reversed(fill.readings):
-            level = reading.event.fac_mg_l
-            if level is not None and (reading.event.at, reading.seq) < place:
+        upto = bisect_left(fill.readings, place, key=_place)
+        for reading in reversed(fill.readings[:upto]):
+            level = self._level(reading.event)
+            if level is not None:
                 return level
-        return _CLEAR_OF_AXIS * self._spec.chlorine.high_mg_l
+        return _CLEAR_OF_AXIS * self._spec.limits.high_mg_l
 
     def _added(self, event: DoseAdded | AcidAdded) -> str:
         amount = event.as_entered or self._amount(event.amount)
@@ -202,13 +217,13 @@ class _Writer:
             TrendMark(
                 placed.batches,
                 f"{self._exchanged(placed.event)}\n{self._when(placed.event, placed.batches)}",
-                self._spec.chlorine.high_mg_l,
+                self._spec.limits.high_mg_l,
             )
             for placed in fill.exchanges
         ]
         if fill.number > 1:
             text = f"{tr('New water')}\n{self._when(begun.event, begun.batches)}"
-            marks.insert(0, TrendMark(begun.batches, text, self._spec.chlorine.high_mg_l))
+            marks.insert(0, TrendMark(begun.batches, text, self._spec.limits.high_mg_l))
         return marks
 
     def _exchanged(self, event: WaterExchanged) -> str:

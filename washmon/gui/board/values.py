@@ -24,7 +24,12 @@ CAUSES = {
     "chlorine-label": ("free", "combined"),
     "ph-high": ("ph", "active"),
     "ph-low": ("ph",),
-    "ph-gas": ("ph",),
+    "ph-gas": ("ph", "free"),
+    "paa-critical": ("free",),
+    "paa-low": ("free",),
+    "paa-high": ("free",),
+    "paa-limit": ("free",),
+    "peroxide-limit": ("peroxide",),
     "cloudy": ("cloudiness", "card"),
     "water-too-cold": ("water", "pulp"),
     "contact-short": ("contact",),
@@ -57,14 +62,16 @@ class Values:
         self._fill = tank.fill
         self._causes = causes
         self._person = person
-        self._newest = self._latest("fac_mg_l")
+        self._newest = self._latest(tank.spec.level_field)
 
     def views(self) -> tuple[ValueView, ...]:
-        """Return pH always, the others where they were measured, contact where it is short."""
+        """Return pH of chlorine always, others where measured, contact where it is short."""
+        chlorine = self._tank.spec.peracetic is None
+        dash = ValueView(tr("pH"), DASH, hint=tr("Not measured in this fill"))
         found = (
-            self._plain("ph", tr("pH"), "ph", Kind.PH)
-            or ValueView(tr("pH"), DASH, hint=tr("Not measured in this fill")),
-            self._active(),
+            self._plain("ph", tr("pH"), "ph", Kind.PH) or (dash if chlorine else None),
+            self._active() if chlorine else None,
+            self._plain("peroxide", tr("Peroxide"), "peroxide_mg_l", Kind.CONCENTRATION),
             self._plain("cloudiness", tr("Cloudiness"), "turbidity_ntu", Kind.TURBIDITY),
             self._card(),
             self._plain("water", tr("Water"), "water_c", Kind.TEMPERATURE),

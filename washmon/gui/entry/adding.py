@@ -1,6 +1,6 @@
-"""What goes into a tank: a dose of hypochlorite, or acid; never both on one sheet."""
+"""What goes into a tank: a dose of its sanitizer, or acid; never both on one sheet."""
 
-from washmon.chemistry.acid import is_solid
+from washmon.chemistry.acid import is_solid as is_solid_acid
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.measures import MEASURES, METRIC_SET, US_SET
 from washmon.gui.board.cautions import short
@@ -13,7 +13,8 @@ from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import AcidAdded, DoseAdded
 from washmon.line.flags import Amount, Caution, StepKind
 from washmon.line.measure import measured
-from washmon.line.setup import Acid, Hypochlorite, LineSetup, Sanitizer, Tank
+from washmon.line.product import is_solid
+from washmon.line.setup import Acid, LineSetup, Sanitizer, SanitizerKind, Tank
 from washmon.line.state import TankState
 from washmon.units import Kind, Taste
 
@@ -21,8 +22,8 @@ _LABEL = Caution.LABEL
 
 
 def dose_form() -> TankForm:
-    """Return the form of a dose of hypochlorite."""
-    return TankForm(tr("Dose of hypochlorite"), _dose_fields, _build_dose, note=_dose_note)
+    """Return the form of a dose of sanitizer."""
+    return TankForm(tr("Dose"), _dose_fields, _build_dose, note=_dose_note)
 
 
 def acid_form() -> TankForm:
@@ -31,23 +32,29 @@ def acid_form() -> TankForm:
 
 
 def _dose_note(ask: Ask) -> str:
-    return _cautions(ask, Caution.HYPOCHLORITE)
+    of = {
+        SanitizerKind.SODIUM: Caution.HYPOCHLORITE,
+        SanitizerKind.CALCIUM: Caution.HYPOCHLORITE,
+        SanitizerKind.PERACETIC: Caution.PERACETIC,
+    }
+    products = ask.shift.setup.sanitizers
+    return _cautions(ask, *dict.fromkeys(of[product.kind] for product in products))
 
 
 def _acid_note(ask: Ask) -> str:
     return _cautions(ask, Caution.ACID)
 
 
-def _cautions(ask: Ask, always: Caution) -> str:
+def _cautions(ask: Ask, *always: Caution) -> str:
     said = ask.flag.step.cautions if ask.flag is not None else ()
-    texts = [short((one,)) for one in dict.fromkeys((always, *said, _LABEL))]
+    texts = [short((one,)) for one in dict.fromkeys((*always, *said, _LABEL))]
     return "  ".join(f"{text.word}: {text.text}" for text in texts if text is not None)
 
 
 def _is_solid(product: Sanitizer | Acid) -> bool:
     if isinstance(product, Acid):
-        return is_solid(product.kind)
-    return product.kind is Hypochlorite.CALCIUM
+        return is_solid_acid(product.kind)
+    return is_solid(product)
 
 
 def _units(setup: LineSetup, *, solid: bool, first: str) -> tuple[str, ...]:

@@ -12,6 +12,8 @@ from washmon.units import Kind
 
 _KINDS = {
     "fac_mg_l": Kind.CONCENTRATION,
+    "paa_mg_l": Kind.CONCENTRATION,
+    "peroxide_mg_l": Kind.CONCENTRATION,
     "ph": Kind.PH,
     "turbidity_ntu": Kind.TURBIDITY,
     "water_c": Kind.TEMPERATURE,
@@ -19,7 +21,14 @@ _KINDS = {
     "total_mg_l": Kind.CONCENTRATION,
     "orp_mv": Kind.POTENTIAL,
 }
-_USUAL = {"fac_method": Method.STRIP, "ph_method": Method.METER}
+_USUAL = {
+    "fac_method": Method.STRIP,
+    "paa_method": Method.STRIP,
+    "ph_method": Method.METER,
+}
+_METHODS = {"fac_mg_l": "fac_method", "paa_mg_l": "paa_method", "ph": "ph_method"}
+_OF_CHLORINE = frozenset({"fac_mg_l", "total_mg_l"})
+_OF_PERACETIC = frozenset({"paa_mg_l", "peroxide_mg_l"})
 
 
 def reading_form() -> TankForm:
@@ -32,7 +41,9 @@ def _used(ask: Ask, tank: TankState, key: str) -> bool:
     spec = tank.spec
     match key:
         case "fac_mg_l" | "ph":
-            return True
+            used = spec.peracetic is None
+        case "paa_mg_l":
+            used = spec.peracetic is not None
         case "turbidity_ntu":
             used = spec.turbidity_max_ntu is not None
         case "look":
@@ -40,17 +51,28 @@ def _used(ask: Ask, tank: TankState, key: str) -> bool:
         case "water_c" | "pulp_c":
             used = spec.temperature_rule is not None
         case "total_mg_l":
-            used = spec.chlorine.label_basis is LabelBasis.TOTAL
+            used = not spec.peracetic and spec.chlorine.label_basis is LabelBasis.TOTAL
         case _:
             used = False
     return used or ask.was(key) is not None
 
 
+def _fits(ask: Ask, tank: TankState, key: str) -> bool:
+    """Tell whether a value can be of this tank's water, or stands in a corrected entry."""
+    other = _OF_CHLORINE if tank.spec.peracetic else _OF_PERACETIC
+    return key not in other or ask.was(key) is not None
+
+
+def _with_method(ask: Ask, tank: TankState, key: str) -> Fields:
+    """Return the field of a value, and beside it that of its method where it has one."""
+    method = _METHODS.get(key)
+    number = _number(ask, tank, key)
+    return (number,) if method is None else (number, _method(ask, tank, method, key))
+
+
 def _fields(ask: Ask, tank: TankState) -> Fields:
     used = [key for key in _KINDS if _used(ask, tank, key)]
-    fields = [_number(ask, tank, key) for key in used]
-    fields.insert(1, _method(ask, tank, "fac_method", "fac_mg_l"))
-    fields.insert(3, _method(ask, tank, "ph_method", "ph"))
+    fields = [field for key in used for field in _with_method(ask, tank, key)]
     if _used(ask, tank, "look"):
         # Beside a meter the card is the second best: Enter passes it by.
         fields.append(_look(ask, aside="turbidity_ntu" in used))
@@ -58,7 +80,8 @@ def _fields(ask: Ask, tank: TankState) -> Fields:
 
 
 def _more(ask: Ask, tank: TankState) -> Fields:
-    rest = [_number(ask, tank, key) for key in _KINDS if not _used(ask, tank, key)]
+    keys = [key for key in _KINDS if _fits(ask, tank, key) and not _used(ask, tank, key)]
+    rest = [field for key in keys for field in _with_method(ask, tank, key)]
     look = [] if _used(ask, tank, "look") else [_look(ask, aside=False)]
     return (*rest, *look)
 
@@ -66,6 +89,8 @@ def _more(ask: Ask, tank: TankState) -> Fields:
 def _number(ask: Ask, tank: TankState, key: str) -> FieldSpec:
     label = {
         "fac_mg_l": tr("Free chlorine"),
+        "paa_mg_l": tr("Peracetic acid"),
+        "peroxide_mg_l": tr("Hydrogen peroxide"),
         "ph": tr("pH"),
         "turbidity_ntu": tr("Cloudiness"),
         "water_c": tr("Water"),
@@ -88,7 +113,11 @@ def _method(ask: Ask, tank: TankState, key: str, value: str) -> FieldSpec:
     measured = (one for one in reversed(readings) if getattr(one, value) is not None)
     last = next(measured, None)
     usual = _USUAL[key] if last is None else getattr(last, key)
-    label = tr("Chlorine by") if key == "fac_method" else tr("pH by")
+    label = {
+        "fac_method": tr("Chlorine by"),
+        "paa_method": tr("Acid by"),
+        "ph_method": tr("pH by"),
+    }[key]
     return choice_field(ask, key, label, methods, usual, aside=True)
 
 
@@ -118,6 +147,9 @@ def _build(texts: Texts) -> ReadingTaken:
         water_c=number("water_c"),
         pulp_c=number("pulp_c"),
         orp_mv=number("orp_mv"),
+        paa_mg_l=number("paa_mg_l"),
+        peroxide_mg_l=number("peroxide_mg_l"),
+        paa_method=texts.one_of("paa_method", Method, Method.STRIP),
         fac_method=texts.one_of("fac_method", Method, Method.STRIP),
         ph_method=texts.one_of("ph_method", Method, Method.METER),
         look=Look(look) if look else None,

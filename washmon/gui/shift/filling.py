@@ -89,7 +89,7 @@ def _stage(tank: TankState, step: StepKind) -> Stage:
         return Stage.WAIT
     if step is StepKind.CHECK:
         return Stage.MEASURE
-    measured = tank.fill is not None and tank.fill.latest("fac_mg_l") is not None
+    measured = tank.fill is not None and tank.fill.latest(tank.spec.level_field) is not None
     return Stage.MEND if measured else Stage.DOSE
 
 
