@@ -8,6 +8,7 @@ from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
 from washmon import data
+from washmon.gui.collector import Collector
 from washmon.gui.desk import Desk
 from washmon.gui.kit import theme
 from washmon.gui.main_window import MainWindow
@@ -22,6 +23,7 @@ def application() -> QApplication:
     app = QApplication.instance()
     if not isinstance(app, QApplication):
         app = QApplication(sys.argv[:1])
+        Collector(app)
     app.setApplicationName("washmon")
     app.setWindowIcon(QIcon(str(data.resource("icons", "washmon.svg"))))
     # A program in one language shows numbers as that person's system writes them.

@@ -28,6 +28,7 @@ class Header(QWidget):
         self.saved = Text("", Size.SMALL, tone=Tone.SOFT)
         self.who = PressButton("", Rank.QUIET)
         self.time = Text("", Size.LARGE, bold=True, tabular=True)
+        self.time.setMinimumWidth(self.time.fontMetrics().horizontalAdvance("00:00") + 2)
         self.menu = PressButton(tr("Menu"), Rank.QUIET, "Alt+M")
         self.people = QMenu(self)
         row = QHBoxLayout(self)
@@ -46,6 +47,7 @@ class Header(QWidget):
         self._second.setInterval(1000)
         self._second.timeout.connect(self._tell_time)
         self._second.start()
+        self._tell_time()
 
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
         """Say what a snapshot says of line and shift."""

@@ -1,0 +1,154 @@
+"""Writes the README's pictures: the program of today, on the demo shifts.
+
+Run ``QT_QPA_PLATFORM=offscreen python -m tests.tools.make_screenshots [FOLDER [WIDTH HEIGHT]]``.
+"""
+
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from PySide6.QtWidgets import QApplication
+
+from washmon import data
+from washmon.gui.app import application
+from washmon.gui.board_page import BoardPage
+from washmon.gui.desk import Desk
+from washmon.gui.entry.ask import EntryKind
+from washmon.gui.kit import theme
+from washmon.gui.logbook.logbook import Logbook
+from washmon.gui.main_window import MainWindow
+from washmon.gui.replay_room import ReplayRoom
+from washmon.gui.rooms import Room
+from washmon.gui.settings import Settings
+from washmon.gui.setup_guide.guide import SetupGuide
+from washmon.line.events import SetupSaved
+from washmon.sessions.file import Session, read
+from washmon.store import Store
+
+PICTURES = Path(__file__).parents[1] / "pictures"
+CALM, MUDDY, WELL, MISTAKES = range(4)
+
+
+def demo(place: int) -> Session:
+    """Return one of the demo shifts."""
+    return read(data.demo_sessions()[place])
+
+
+def stand(store: Store, session: Session, until: datetime) -> None:
+    """Journal a demo shift as far as it was written down at a moment."""
+    kept = [entry for entry in session.entries if entry.recorded_at <= until]
+    first = kept[0].event
+    store.append("site", [SetupSaved(at=first.at, by=first.by, setup=session.setup)], first.at)
+    for entry in kept:
+        store.append(session.header.chain, [entry.event], entry.recorded_at)
+
+
+class Studio:
+    """A window at one size, and the shutter."""
+
+    def __init__(self, folder: Path, size: tuple[int, int]) -> None:
+        self.app: QApplication = application()
+        theme.apply(self.app, theme.BRIGHT)
+        self.folder = folder
+        self.size = size
+        folder.mkdir(parents=True, exist_ok=True)
+
+    def settle(self, seconds: float = 0.5) -> None:
+        """Let threads answer and everything be drawn."""
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            self.app.processEvents()
+            time.sleep(0.005)
+
+    def take(
+        self, name: str, prepare: Callable[[MainWindow], None], *shifts: tuple[Session, datetime]
+    ) -> None:
+        """Open the window on these shifts as of the last one's moment, prepare it, and shoot."""
+        with tempfile.TemporaryDirectory() as scratch:
+            store = Store.open(Path(scratch) / "shed.db")
+            for session, until in shifts:
+                stand(store, session, until)
+            now = shifts[-1][1] if shifts else datetime.now().astimezone()
+            desk = Desk(store, clock=lambda: now)
+            window = MainWindow(desk, Settings(Path(scratch) / "shed.ini"))
+            window.resize(*self.size)
+            window.begin()
+            self.settle()
+            prepare(window)
+            self.settle()
+            window.grab().save(str(self.folder / f"{name}.png"))
+            window.close()
+            self.settle(0.1)
+
+
+def _nothing(_window: MainWindow) -> None:
+    """Leave the window as it opens."""
+
+
+def _open_reading(window: MainWindow) -> None:
+    page = window.rooms.page(Room.BOARD)
+    assert isinstance(page, BoardPage)
+    page.open_entry(EntryKind.READING, tank=1)
+
+
+def _open_set_up(window: MainWindow) -> None:
+    window.doors.open_guide()
+    guide = window.rooms.page(Room.GUIDE)
+    assert isinstance(guide, SetupGuide)
+    guide.go_to(3)
+
+
+def _open_logbook(window: MainWindow) -> None:
+    window.doors.open_logbook()
+
+
+def _open_record(window: MainWindow) -> None:
+    window.doors.open_logbook()
+    page = window.rooms.page(Room.LOGBOOK)
+    assert isinstance(page, Logbook)
+    page.open_shift(demo(MISTAKES).header.chain)
+
+
+def _open_replay(window: MainWindow) -> None:
+    window.doors.replay_file(data.demo_sessions()[MUDDY])
+    end = time.monotonic() + 0.7
+    app = QApplication.instance()
+    while app is not None and time.monotonic() < end:
+        app.processEvents()
+        time.sleep(0.005)
+    room = window.rooms.page(Room.REPLAY)
+    assert isinstance(room, ReplayRoom)
+    room.desk.play()
+    room.desk.seek(0.45)
+
+
+def _open_calculator(window: MainWindow) -> None:
+    window.doors.open_calculator()
+
+
+def main(folder: Path, size: tuple[int, int]) -> None:
+    """Take every picture."""
+    studio = Studio(folder, size)
+    calm, mistakes = demo(CALM), demo(MISTAKES)
+    quiet = calm.entries[0].event.at + timedelta(hours=3, minutes=25)
+    trouble = mistakes.entries[0].event.at + timedelta(hours=1, minutes=28)
+    ended = [(demo(place), demo(place).entries[-1].event.at) for place in range(4)]
+    studio.take("board-calm", _nothing, (calm, quiet))
+    studio.take("board-trouble", _nothing, (mistakes, trouble))
+    studio.take("reading", _open_reading, (calm, quiet))
+    studio.take("set-up", _open_set_up, (calm, quiet))
+    studio.take("logbook", _open_logbook, *ended)
+    studio.take("record", _open_record, *ended)
+    studio.take("replay", _open_replay, (calm, quiet))
+    studio.take("calculator", _open_calculator, (calm, quiet))
+
+
+if __name__ == "__main__":
+    words = sys.argv[1:]
+    main(
+        Path(words[0]) if words else PICTURES,
+        (int(words[1]), int(words[2])) if len(words) > 2 else (1366, 768),
+    )
