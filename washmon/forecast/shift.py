@@ -4,7 +4,7 @@ import heapq
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from itertools import islice
+from itertools import islice, pairwise
 from statistics import fmean, median
 
 import numpy as np
@@ -54,7 +54,7 @@ def forecast_shift(
     cache: Cache | None = None,
     priors: dict[int, Prior] | None = None,
 ) -> dict[int, Forecast]:
-    """Return the forecast of each tank that holds water.
+    """Return the forecast of each tank that holds chlorinated water.
 
     Pure but for the cache, which only saves work: only events that it has not seen are followed.
     ``priors`` are by tank, from :func:`washmon.forecast.learning.priors_from`.
@@ -62,7 +62,7 @@ def forecast_shift(
     cache = Cache() if cache is None else cache
     found = {}
     for place, tank in enumerate(shift.tanks):
-        if tank.fill is None:
+        if tank.fill is None or tank.spec.peracetic is not None:
             cache.followed.pop(tank.number, None)
             continue
         prior = (priors or {}).get(tank.number) or prior_for(shift.setup.commodity, place)
@@ -85,14 +85,12 @@ def follow_tank(
     for place, fill in enumerate(tank.fills):
         old = known[place] if place < len(known) else None
         if old is not None and not (
-            old.before is before
-            and old.begun is fill.begun.event
-            and old.forecaster == forecaster
+            old.before is before and old.begun is fill.begun.event and old.forecaster == forecaster
         ):
             old = None
         events = tuple(events_of(tank, place))
         kept = _KEPT if place == len(tank.fills) - 1 else 1
-        found.append(_follow(forecaster, fill, before, events, old, kept))
+        found.append(_follow(forecaster, fill, before, events, old, kept=kept))
         before = found[-1].estimate
     return tuple(found)
 
@@ -103,6 +101,7 @@ def _follow(
     before: Estimate | None,
     events: tuple[WaterEvent, ...],
     old: Followed | None,
+    *,
     kept: int,
 ) -> Followed:
     done, estimates = 0, list[Estimate]()
@@ -150,7 +149,7 @@ def pace_of(tank: TankState, now: datetime) -> Pace:
         return Pace()
     gaps = [
         minutes
-        for one, other in zip(recent, recent[1:], strict=False)
+        for one, other in pairwise(recent)
         if 0 < (minutes := _minutes(one.at, other.at)) <= _LONGEST_GAP_MIN
     ]
     weights = [event.weight_kg for event in recent if event.weight_kg and event.weight_kg > 0]
@@ -166,5 +165,3 @@ def pace_of(tank: TankState, now: datetime) -> Pace:
 
 def _minutes(then: datetime, now: datetime) -> float:
     return (now - then).total_seconds() / 60
-
-

@@ -280,15 +280,17 @@ def _product_name(started: ShiftStarted | None, event: DoseAdded | AcidAdded) ->
 
 
 def _out_of_limits(setup: LineSetup, event: ReadingTaken) -> bool | None:
-    """Return None where all values are within limits, else whether chlorine is critically low."""
+    """Return None where all values are within limits, else whether its sanitizer is critically low."""
     tank = next((tank for tank in setup.tanks if tank.number == event.tank), None)
     if tank is None:
         return None
-    fac, ph, limits = event.fac_mg_l, event.ph, tank.chlorine
+    level: float | None = getattr(event, tank.level_field)
+    # The pH limits are those of chlorine.
+    ph, limits = None if tank.peracetic else event.ph, tank.limits
     cloudy, most = event.turbidity_ntu, tank.turbidity_max_ntu
-    critical = fac is not None and fac < limits.critical_low_mg_l
+    critical = level is not None and level < limits.critical_low_mg_l
     outside = (
-        (fac is not None and not limits.low_mg_l <= fac <= limits.high_mg_l)
+        (level is not None and not limits.low_mg_l <= level <= limits.high_mg_l)
         or (ph is not None and not tank.ph.low <= ph <= tank.ph.high)
         or (cloudy is not None and most is not None and cloudy > most)
     )
