@@ -280,7 +280,7 @@ def _product_name(started: ShiftStarted | None, event: DoseAdded | AcidAdded) ->
 
 
 def _out_of_limits(setup: LineSetup, event: ReadingTaken) -> bool | None:
-    """Return None where all values are within limits, else whether its sanitizer is critically low."""
+    """Return None where all is within limits, else whether the sanitizer is critically low."""
     tank = next((tank for tank in setup.tanks if tank.number == event.tank), None)
     if tank is None:
         return None
