@@ -1,5 +1,6 @@
 """The journal on disk; the only room that knows SQL. What goes wrong: :mod:`.errors`."""
 
+from washmon.store.backups import Backup, back_up, backups_of, restore
 from washmon.store.check import Fault
 from washmon.store.errors import (
     CannotWrite,
@@ -14,11 +15,14 @@ from washmon.store.errors import (
     Unreachable,
 )
 from washmon.store.finding import LotBatch, LotFound, TankSummaryRow, Wanted
-from washmon.store.reading import RawEntry, SavedSetup
+from washmon.store.reading import SavedSetup
+from washmon.store.rows import RawEntry
+from washmon.store.salvage import Salvaged, salvage
 from washmon.store.shift import ShiftRow, What
 from washmon.store.store import Store
 
 __all__ = [
+    "Backup",
     "CannotWrite",
     "Damaged",
     "DiskFull",
@@ -29,6 +33,7 @@ __all__ = [
     "NotADatabase",
     "OlderVersion",
     "RawEntry",
+    "Salvaged",
     "SavedSetup",
     "ShiftRow",
     "Store",
@@ -39,4 +44,8 @@ __all__ = [
     "Unreachable",
     "Wanted",
     "What",
+    "back_up",
+    "backups_of",
+    "restore",
+    "salvage",
 ]

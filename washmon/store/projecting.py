@@ -17,7 +17,7 @@ from sqlalchemy import (
 
 from washmon.line.journal import SITE
 from washmon.store.errors import Place
-from washmon.store.reading import read_entries, read_rows
+from washmon.store.rows import read_entries, read_rows
 from washmon.store.schema import journal, mention, shift, tank_summary
 from washmon.store.shift import Mention, ShiftFold, ShiftRow, microseconds
 from washmon.store.statement import Ready

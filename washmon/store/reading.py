@@ -1,39 +1,31 @@
 """The read side: everything that can be asked of a database, writer or not."""
 
-from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
-import msgspec
 from sqlalchemy import ColumnElement, Connection, false, select, text
 
 from washmon.line.events import SetupSaved
-from washmon.line.journal import SITE, Entry, decode
+from washmon.line.journal import SITE, Entry
 from washmon.line.setup import LineSetup
 from washmon.store import check
-from washmon.store.engine import copy_to, driver, reading_engine
+from washmon.store.engine import copy_to, driver, reading_engine, sync_folder
 from washmon.store.errors import (
     Damaged,
-    Place,
     StoreBug,
-    StoreUnavailable,
     cannot_write,
     damaged,
     told,
 )
 from washmon.store.finding import Finding
+from washmon.store.fresh import StoredRow, write_fresh
+from washmon.store.postgres import is_server
+from washmon.store.rows import RawEntry, read_entries, read_rows
 from washmon.store.schema import PARTS, journal, shift
 from washmon.store.shift import storable
 
-
-class RawEntry(NamedTuple):
-    """One place of a chain as it is stored; what :func:`washmon.line.journal.verify` walks."""
-
-    seq: int
-    recorded_at: datetime
-    body: bytes
-    hash: str
+_STEP = 1000
 
 
 class SavedSetup(NamedTuple):
@@ -144,22 +136,36 @@ class Reading(Finding):
     def backup(self, to: Path) -> None:
         """Copy the database into one file, check the copy, and only then give it its name.
 
+        Of a server's database it becomes a file with the same chains.
+
         Raises:
             CannotWrite, DiskFull: there is no new file.
             Damaged: the copy has a fault that the database has not.
         """
-        if to.resolve() == self.path:
+        if to.resolve() == self.place:
             raise cannot_write(to, "it is the database itself")
         part = to.with_name(to.name + ".part")
         with told(to):
             to.parent.mkdir(parents=True, exist_ok=True)
             try:
-                with self._reader.connect() as connection:
-                    copy_to(driver(connection), part)
+                with self._reader.begin() as connection:
+                    self._copy(connection, part)
                 self._compare(part)
                 part.replace(to)
+                sync_folder(to.parent)
             finally:
                 part.unlink(missing_ok=True)
+                part.with_name(part.name + ".lock").unlink(missing_ok=True)
+
+    def _copy(self, connection: Connection, part: Path) -> None:
+        if not is_server(connection):
+            copy_to(driver(connection), part)
+            return
+        part.unlink(missing_ok=True)
+        columns = (journal.c.chain, journal.c.seq, journal.c.recorded_at, journal.c.body)
+        query = select(*columns, journal.c.hash).order_by(journal.c.chain, journal.c.seq)
+        rows = connection.execution_options(yield_per=_STEP).execute(query)
+        write_fresh(part, (StoredRow(*row) for row in rows))
 
     def close(self) -> None:
         """Let go of the file."""
@@ -178,39 +184,3 @@ class Reading(Finding):
 
 def _of(line: str | None) -> tuple[ColumnElement[bool], ...]:
     return () if line is None else (shift.c.line == storable(line),)
-
-
-def read_rows(connection: Connection, place: Place, chain: str) -> list[RawEntry]:
-    """Return the stored rows of a chain in order.
-
-    Raises:
-        Damaged: a time can't be read.
-    """
-    columns = (journal.c.seq, journal.c.recorded_at, journal.c.body, journal.c.hash)
-    query = select(*columns).where(journal.c.chain == chain).order_by(journal.c.seq)
-    try:
-        return [
-            RawEntry(seq, datetime.fromisoformat(at), bytes(body), digest)
-            for seq, at, body, digest in connection.execute(query)
-        ]
-    except (TypeError, ValueError) as error:
-        raise damaged(place, f"shift {chain}: {error}") from error
-
-
-def read_entries(place: Place, rows: Sequence[RawEntry]) -> list[Entry]:
-    """Return the entries in stored rows.
-
-    Raises:
-        StoreUnavailable: an event can't be read by this version.
-    """
-    entries = []
-    for row in rows:
-        try:
-            event = decode(row.body)
-        except (msgspec.DecodeError, ValueError) as error:
-            raise StoreUnavailable(
-                f"Entry {row.seq} in {place.name} can't be read ({error}): a newer version of "
-                "washmon may have written it; otherwise go on with a backup."
-            ) from error
-        entries.append(Entry(row.seq, row.recorded_at, event, row.hash))
-    return entries

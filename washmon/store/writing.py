@@ -48,6 +48,11 @@ class Writing:
             _try_to_write(connection)
             return cls(place, connection, held.pop_all())
 
+    @property
+    def connection(self) -> Connection:
+        """The connection that writes."""
+        return self._connection
+
     def close(self) -> None:
         """Let go of the database, then of the right to write it."""
         self._held.close()

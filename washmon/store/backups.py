@@ -1,0 +1,160 @@
+"""Backups in a folder of choice: made and checked, thinned by a scheme, restored with one call."""
+
+import os
+import re
+import shutil
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from washmon.store import check, migrate
+from washmon.store.engine import reading_engine, sync_folder, take_lock
+from washmon.store.errors import CannotWrite, Damaged, NotADatabase, not_a_database, told
+from washmon.store.reading import Reading
+
+ALL_FOR = timedelta(days=7)
+WEEKLY_FOR = timedelta(days=365)
+
+_STAMP = "%Y%m%dT%H%M%SZ"
+_BESIDE = ("", "-wal", "-shm")
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Backup:
+    """A backup in a folder, by its name; ``made_at`` in UTC."""
+
+    made_at: datetime
+    path: Path
+
+
+def back_up(store: Reading, folder: Path, now: datetime) -> Backup:
+    """Copy a database into a folder, check the copy, then remove backups that the scheme lets go.
+
+    The folder must be there: one that vanished may be a drive that nobody plugged in, and a copy
+    in its place on the disk that it should protect from would be none.
+
+    Raises:
+        CannotWrite: the folder has vanished, or refuses.
+        DiskFull, Damaged: see :meth:`washmon.store.reading.Reading.backup`.
+    """
+    if not folder.is_dir():
+        raise CannotWrite(
+            f"The folder for backups, {folder}, is not there: plug in its drive, or choose another "
+            "folder. The database itself is not affected."
+        )
+    stem = _stem(store.place.name)
+    stamp = now.astimezone(UTC).replace(microsecond=0)
+    backup = Backup(stamp, folder / f"{stem}-{stamp.strftime(_STAMP)}.db")
+    store.backup(backup.path)
+    with told(folder):
+        for old in to_remove(backups_in(folder, stem), now):
+            old.path.unlink(missing_ok=True)
+    return backup
+
+
+def backups_of(store: Reading, folder: Path) -> list[Backup]:
+    """Return the backups of a database in a folder, newest first; none if it has vanished."""
+    return sorted(backups_in(folder, _stem(store.place.name)), reverse=True)
+
+
+def backups_in(folder: Path, stem: str) -> list[Backup]:
+    """Return the backups whose names begin so, oldest first."""
+    name = re.compile(re.escape(stem) + r"-(\d{8}T\d{6}Z)\.db")
+    found = []
+    for path in folder.iterdir() if folder.is_dir() else ():
+        if match := name.fullmatch(path.name):
+            made_at = datetime.strptime(match[1], _STAMP).replace(tzinfo=UTC)
+            found.append(Backup(made_at, path))
+    return sorted(found)
+
+
+def to_remove(backups: Iterable[Backup], now: datetime) -> list[Backup]:
+    """Return those that need not be kept: all of 7 days, one a week for a year, then one a month.
+
+    The newest of a week (ISO 8601, from Monday) or month is the one that stays.
+    """
+    kept: set[tuple[str, int, int]] = set()
+    gone = []
+    for backup in sorted(backups, reverse=True):
+        age = now - backup.made_at
+        if age <= ALL_FOR:
+            continue
+        week, made_at = backup.made_at.isocalendar(), backup.made_at
+        of = ("week", week.year, week.week)
+        if age > WEEKLY_FOR:
+            of = ("month", made_at.year, made_at.month)
+        if of in kept:
+            gone.append(backup)
+        kept.add(of)
+    return gone
+
+
+def restore(backup: Path, target: Path, now: datetime) -> Path | None:
+    """Put a backup in the place of a database; return where the replaced one lies now, if any.
+
+    The copy is checked before anything is moved. The replaced files keep their content under a new
+    name beside the old one.
+
+    Raises:
+        NotADatabase, Damaged: the backup is no whole database; nothing was changed.
+        StoreInUse: a program is writing the target.
+        DiskFull, CannotWrite: nothing was changed.
+    """
+    with told(backup):
+        if not backup.is_file():
+            raise NotADatabase(f"There is no backup at {backup}: choose another.")
+    with told(target):
+        target = target.resolve()
+        target.parent.mkdir(parents=True, exist_ok=True)
+        part = target.with_name(target.name + ".part")
+        with take_lock(target):
+            try:
+                _copy(backup, part)
+                _check(part, backup)
+                aside = _set_aside(target, now)
+                part.replace(target)
+                sync_folder(target.parent)
+            finally:
+                part.unlink(missing_ok=True)
+    return aside
+
+
+def _copy(source: Path, part: Path) -> None:
+    shutil.copyfile(source, part)
+    with part.open("rb+") as copied:
+        os.fsync(copied.fileno())
+
+
+def _check(part: Path, backup: Path) -> None:
+    engine = reading_engine(part, immutable=True)
+    try:
+        with told(backup), engine.begin() as connection:
+            if migrate.version_of(connection, backup) is None:
+                raise not_a_database(backup)
+            found = check.faults(connection)
+    finally:
+        engine.dispose()
+    if found:
+        raise Damaged(f"The backup {backup.name} is not whole: {found[0]} Choose an older one.")
+
+
+def _set_aside(target: Path, now: datetime) -> Path | None:
+    if not target.exists():
+        return None
+    stamp = now.astimezone(UTC).strftime(_STAMP)
+    aside = target.with_name(f"{target.stem}-replaced-{stamp}{target.suffix}")
+    if aside.exists():
+        raise CannotWrite(f"{aside} is there already: wait a second, then try again.")
+    # The log first: under the new file's name it would be taken for the new file's.
+    for ending in reversed(_BESIDE):
+        old = target.with_name(target.name + ending)
+        if old.exists():
+            old.replace(aside.with_name(aside.name + ending))
+    return aside
+
+
+def _stem(name: str) -> str:
+    """Return a name that any drive takes; a server's holds an address."""
+    stem = name.removesuffix(".db")
+    return re.sub(r"[^\w.-]+", "-", stem, flags=re.ASCII).strip("-.") or "washmon"

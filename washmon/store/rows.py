@@ -1,0 +1,57 @@
+"""Entries as they are stored, and read back."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import NamedTuple
+
+import msgspec
+from sqlalchemy import Connection, select
+
+from washmon.line.journal import Entry, decode
+from washmon.store.errors import Place, StoreUnavailable, damaged
+from washmon.store.schema import journal
+
+
+class RawEntry(NamedTuple):
+    """One place of a chain as it is stored; what :func:`washmon.line.journal.verify` walks."""
+
+    seq: int
+    recorded_at: datetime
+    body: bytes
+    hash: str
+
+
+def read_rows(connection: Connection, place: Place, chain: str) -> list[RawEntry]:
+    """Return the stored rows of a chain in order.
+
+    Raises:
+        Damaged: a time can't be read.
+    """
+    columns = (journal.c.seq, journal.c.recorded_at, journal.c.body, journal.c.hash)
+    query = select(*columns).where(journal.c.chain == chain).order_by(journal.c.seq)
+    try:
+        return [
+            RawEntry(seq, datetime.fromisoformat(at), bytes(body), digest)
+            for seq, at, body, digest in connection.execute(query)
+        ]
+    except (TypeError, ValueError) as error:
+        raise damaged(place, f"shift {chain}: {error}") from error
+
+
+def read_entries(place: Place, rows: Sequence[RawEntry]) -> list[Entry]:
+    """Return the entries in stored rows.
+
+    Raises:
+        StoreUnavailable: an event can't be read by this version.
+    """
+    entries = []
+    for row in rows:
+        try:
+            event = decode(row.body)
+        except (msgspec.DecodeError, ValueError) as error:
+            raise StoreUnavailable(
+                f"Entry {row.seq} in {place.name} can't be read ({error}): a newer version of "
+                "washmon may have written it; otherwise go on with a backup."
+            ) from error
+        entries.append(Entry(row.seq, row.recorded_at, event, row.hash))
+    return entries
