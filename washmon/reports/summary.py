@@ -1,5 +1,6 @@
 """The summary of a shift: one record per tank, of what was washed, measured, used and done."""
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from statistics import median
@@ -18,6 +19,7 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.flags import Amount, Level, StepKind
+from washmon.line.setup import PeraceticLimits
 from washmon.line.state import FlagRecord, Hold, Placed, ShiftState, TankState
 from washmon.reports.timeline import longest_gap_s, pieces
 
@@ -144,6 +146,9 @@ class TankSummary(Struct, frozen=True, kw_only=True):
     corrective: tuple[Corrective, ...]
     corrections: int
     """Entries of this tank that were corrected, counted once for each correction."""
+    paa: Measured | None = None
+    """Peracetic acid, mg/L; its tanks have no time shares of free chlorine and pH."""
+    paa_time: TimeShares | None = None
 
 
 def summarize(shift: ShiftState) -> tuple[TankSummary, ...]:
@@ -186,8 +191,8 @@ def _head(shift: ShiftState) -> ShiftHead:
 
 def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
     spec, fills = tank.spec, tank.fills
-    limits = spec.chlorine
-    fac_band = Band(limits.low_mg_l, limits.high_mg_l, limits.critical_low_mg_l)
+    chlorine, paa = spec.chlorine, spec.peracetic
+    fac_band = Band(chlorine.low_mg_l, chlorine.high_mg_l, chlorine.critical_low_mg_l)
     ph_band = Band(spec.ph.low, spec.ph.high)
     readings = [placed.event for fill in fills for placed in fill.readings]
     weights = [batch.event.weight_kg for batch in tank.washed]
@@ -211,8 +216,8 @@ def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
         readings=len(readings),
         fac=_measured([one.fac_mg_l for one in readings if one.fac_mg_l is not None], fac_band),
         ph=_measured([one.ph for one in readings if one.ph is not None], ph_band),
-        fac_time=_time_shares(shift, tank, "fac_mg_l", fac_band),
-        ph_time=_time_shares(shift, tank, "ph", ph_band),
+        fac_time=None if paa else _time_shares(shift, tank, "fac_mg_l", fac_band),
+        ph_time=None if paa else _time_shares(shift, tank, "ph", ph_band),
         doses=len(doses),
         sanitizer_used=_used(shift, doses),
         acid_additions=len(acids),
@@ -226,7 +231,16 @@ def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
         decisions=tuple(hold.released.decision for hold in holds if hold.released),
         corrective=tuple(_corrective(tank, holds, flags)),
         corrections=_corrections(shift, tank.number),
+        paa=_measured([one.paa_mg_l for one in readings if one.paa_mg_l is not None], _band(paa)),
+        paa_time=_time_shares(shift, tank, "paa_mg_l", _band(paa)) if paa else None,
     )
+
+
+def _band(limits: PeraceticLimits | None) -> Band:
+    """Return the band of peracetic acid; where none is set, nothing lies within."""
+    if limits is None:
+        return Band(math.inf, math.inf)
+    return Band(limits.low_mg_l, limits.high_mg_l, limits.critical_low_mg_l)
 
 
 def flags_of(shift: ShiftState, tank: int) -> list[FlagRecord]:

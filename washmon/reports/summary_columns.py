@@ -158,4 +158,11 @@ SUMMARY_COLUMNS: tuple[Column[TankSummary], ...] = (
     Column("corrective_water", "of these, water changes and exchanges", _done(*_WATER)),
     Column("corrective_holds", "of these, holds", _done(StepKind.HOLD)),
     Column("corrections", "corrections of entries about this tank", _own("corrections")),
+    *_measured("paa", "_mg_l", "peracetic acid, mg/L"),
+    *_time("paa", "peracetic acid"),
+    Column(
+        "paa_time_below_critical_share",
+        "share of that time with peracetic acid known to be under the critical low, 0 to 1",
+        _part("paa_time", "critical"),
+    ),
 )

@@ -23,6 +23,7 @@ from washmon.line.events import (
 )
 from washmon.line.state import Hold, ShiftState
 from washmon.reports.cells import Cell, Column
+from washmon.reports.exposure import ct_hocl_mg_min_l
 from washmon.reports.lines import Line, in_words, lines
 from washmon.reports.summary import TankSummary, summarize
 from washmon.reports.summary_columns import SUMMARY_COLUMNS
@@ -318,6 +319,12 @@ _BATCH_COLUMNS: tuple[Column[Line[BatchWashed]], ...] = (
     ),
     Column("doubts", "what the program asked about before it took the entry", _doubts),
     *_correction(),
+    Column(
+        "ct_hocl_mg_min_l",
+        "hypochlorous acid times contact time in all tanks, mg min/L, by the last readings before "
+        "it; empty if not timed or not measured",
+        lambda row: ct_hocl_mg_min_l(row.shift, row.event),
+    ),
 )
 
 

@@ -4,8 +4,8 @@ Between readings nobody knows the level for certain. The method here is: hold th
 (common practice, no published source). A reading counts from its moment on, until
 
 - the next reading of the same quantity, or
-- something is put into the water that changes the quantity (hypochlorite and an exchange of water
-  change free chlorine; these and acid change the pH), or
+- something is put into the water that changes the quantity (sanitizer and an exchange of water
+  change its level; these and acid change the pH), or
 - the check interval of the tank is over: a value older than that proves nothing any more, or
 - the fill ends, with a water change or with the shift.
 
@@ -45,6 +45,7 @@ class Watched(NamedTuple):
 
 BREAKS: dict[str, tuple[type, ...]] = {
     "fac_mg_l": (DoseAdded, WaterExchanged),
+    "paa_mg_l": (DoseAdded, WaterExchanged),
     "ph": (DoseAdded, AcidAdded, WaterExchanged),
 }
 """What ends the hold of a value, by the field of the reading."""
@@ -70,7 +71,7 @@ def watched(shift: ShiftState, tank: TankState) -> Iterator[Watched]:
 def pieces(shift: ShiftState, tank: TankState, field: str) -> Iterator[Piece]:
     """Yield the watched time of a tank in order, cut where the held value changes.
 
-    ``field`` is ``fac_mg_l`` or ``ph``.
+    ``field`` is ``fac_mg_l``, ``paa_mg_l`` or ``ph``.
     """
     minutes = tank.spec.check_minutes
     lasts_s = minutes * 60 if minutes else float("inf")

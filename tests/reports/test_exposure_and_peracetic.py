@@ -1,0 +1,59 @@
+"""What a batch met in the water, and summaries of tanks of peracetic acid."""
+
+import pytest
+
+from tests.shed import Shed, a_peracetic_setup
+from washmon.line.events import BatchWashed, ReadingTaken
+from washmon.reports.exposure import ct_hocl_mg_min_l
+from washmon.reports.summary import summarize
+from washmon.reports.tables import BATCHES, SUMMARIES
+
+
+def batch_of(shed: Shed) -> BatchWashed:
+    return shed.shift.tank(1).washed[-1].event
+
+
+def test_exposure_is_hypochlorous_acid_times_minutes_in_all_tanks() -> None:
+    shed = Shed()
+    for tank, ph in ((1, 7.0), (2, 7.5)):
+        shed.fill(tank)
+        shed.wait(1).read(tank, 50, ph=ph, water_c=20)
+    shed.wash(1, tanks=(1, 2), contact_s=90)
+    # White, Handbook of Chlorination: 76 % HOCl at pH 7.0 and 50 % at pH 7.5, 20 °C, each within
+    # a point or two of Morris's pKa: 50 mg/L * 1.5 min * (0.78 + 0.52).
+    found = ct_hocl_mg_min_l(shed.shift, batch_of(shed))
+    assert found == pytest.approx(50 * 1.5 * (0.78 + 0.52), rel=0.03)
+
+
+def test_without_a_timed_contact_or_a_reading_there_is_no_exposure() -> None:
+    shed = Shed()
+    shed.fill()
+    shed.wash(1, contact_s=60)
+    assert ct_hocl_mg_min_l(shed.shift, batch_of(shed)) is None
+    shed.read(1, 50, ph=7.0)
+    shed.wash(1)
+    assert ct_hocl_mg_min_l(shed.shift, batch_of(shed)) is None
+    shed.wash(1, contact_s=60)
+    assert ct_hocl_mg_min_l(shed.shift, batch_of(shed)) is not None
+
+
+def test_new_columns_stand_at_the_end_so_that_old_ones_keep_their_place() -> None:
+    assert BATCHES.columns[-1].name == "ct_hocl_mg_min_l"
+    names = [column.name for column in SUMMARIES.columns]
+    assert all(name.startswith("paa_") for name in names[names.index("corrections") + 1 :])
+
+
+def test_a_tank_of_peracetic_acid_is_summed_up_in_its_own_limits() -> None:
+    shed = Shed(a_peracetic_setup())
+    shed.fill()
+    for paa in (50.0, 25.0, 10.0):
+        shed.wait(5)
+        shed.tell(ReadingTaken(at=shed.now, by="RM", tank=1, paa_mg_l=paa, ph=5.5))
+        shed.wash(1)
+    (summary,) = summarize(shed.shift)
+    assert summary.paa is not None
+    assert (summary.paa.lowest, summary.paa.highest) == (10, 50)
+    assert summary.paa.within == pytest.approx(1 / 3)
+    assert summary.paa.at_least_critical == pytest.approx(2 / 3)
+    assert summary.paa_time is not None
+    assert (summary.fac, summary.fac_time, summary.ph_time) == (None, None, None)
