@@ -56,6 +56,14 @@ class Case(NamedTuple):
         return self.range.low <= self.truth <= self.range.high
 
     @property
+    def bounded(self) -> bool:
+        """Whether the forecast itself has two ends: neither now, nor beyond what it looked at.
+
+        A range that begins now can't be too high, so it would cover nine times in ten.
+        """
+        return self.range.low > 0 and self.range.high < FURTHEST
+
+    @property
     def open(self) -> bool:
         """Whether the limit still lies ahead, and within what was looked at."""
         return 0 < self.truth < FURTHEST
@@ -67,7 +75,7 @@ def shift_of(seed: int) -> Simulated:
         commodity=COMMODITIES[seed % len(COMMODITIES)],
         dirtiness=list(Dirtiness)[seed // 2 % 3],
         method=METHODS[seed % 2],
-        hours=2.5,
+        hours=2.3,
         tanks=1,
         ahead=FURTHEST,
     )

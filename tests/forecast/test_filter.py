@@ -1,4 +1,4 @@
-from datetime import datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 
 import numpy as np
@@ -16,7 +16,7 @@ from washmon.line.fold import WaterEvent
 from washmon.line.product import rise
 from washmon.line.state import Fill, Placed
 
-START = datetime(2026, 5, 7, 7, 0, tzinfo=timezone.utc)
+START = datetime(2026, 5, 7, 7, 0, tzinfo=UTC)
 LOSS_PER_MIN, DOSE_SHARE, READING_MG_L = 0.004, 0.1, 3.0
 
 # With no demand in the water, a known loss and normal errors of dose and reading, the model is
@@ -36,6 +36,7 @@ LINEAR = Forecaster(
         dose=DOSE_SHARE,
         level_per_root_min=0.0,
         unlogged=0.0,
+        misread=0.0,
         tap_demand_mg_l=0.0,
         tap_chlorine_mg_l=0.0,
     ),
@@ -78,8 +79,9 @@ def added(amount: Amount) -> float:
 def kalman(events: list[WaterEvent]) -> tuple[np.ndarray, np.ndarray]:
     """statsmodels' Kalman filter of the same story: mean and deviation after each event."""
     count = len(events)
-    model = KalmanFilter(k_endog=1, k_states=1, initialization="known", constant=[0.0],
-                         stationary_cov=[[0.0]])
+    model = KalmanFilter(
+        k_endog=1, k_states=1, initialization="known", constant=[0.0], stationary_cov=[[0.0]]
+    )
     seen = [one.fac_mg_l if isinstance(one, ReadingTaken) else np.nan for one in events]
     model.bind(np.array(seen, float))
     model["design"] = np.ones((1, 1))

@@ -11,13 +11,11 @@ ABNAVI_L_MG_MIN = 9.45e-4 / 70.906 * 1000
 bioRxiv 10.1101/2021.02.12.430939."""
 
 
-def one(
-    level: float, fast: float, slow: float, k_fast: float, k_slow: float, loss: float
-) -> tuple[Chlorine, Rates]:
-    return (
-        Chlorine(np.array([level]), np.array([fast]), np.array([slow])),
-        Rates(np.array([k_fast]), np.array([k_slow]), np.array([loss])),
-    )
+Three = tuple[float, float, float]
+
+
+def one(water: Three, rates: Three) -> tuple[Chlorine, Rates]:
+    return Chlorine(*(np.array([part]) for part in water)), Rates(*(np.array([k]) for k in rates))
 
 
 def closed_form(level: float, demand: float, k: float, minutes: float) -> float:
@@ -30,7 +28,7 @@ def closed_form(level: float, demand: float, k: float, minutes: float) -> float:
 @pytest.mark.parametrize("minutes", [0.5, 2.0, 6.0, 20.0, 90.0])
 @pytest.mark.parametrize("demand", [0.5, 10.0, 40.0, 90.0])
 def test_one_demand_follows_the_closed_second_order_solution(demand: float, minutes: float) -> None:
-    water, rates = one(50.0, demand, 0.0, ABNAVI_L_MG_MIN, 1e-9, 0.0)
+    water, rates = one((50.0, demand, 0.0), (ABNAVI_L_MG_MIN, 1e-9, 0.0))
     expected = closed_form(50.0, demand, ABNAVI_L_MG_MIN, minutes)
     assert rest(water, rates, minutes).level[0] == pytest.approx(expected, rel=1e-4, abs=1e-4)
 
@@ -56,7 +54,7 @@ def test_two_demands_and_loss_follow_an_independent_integrator(
     found = solve_ivp(
         flow, (0, 60), [level, fast, slow], method="LSODA", t_eval=times, rtol=1e-10, atol=1e-10
     )
-    water, rates = one(level, fast, slow, k_fast, k_slow, loss)
+    water, rates = one((level, fast, slow), (k_fast, k_slow, loss))
     for minutes, free, quick, lasting in zip(times, *found.y, strict=True):
         after = rest(water, rates, minutes)
         assert after.level[0] == pytest.approx(free, abs=0.01 * level)
@@ -64,7 +62,7 @@ def test_two_demands_and_loss_follow_an_independent_integrator(
 
 
 def test_without_demand_only_the_loss_is_left_and_it_is_exponential() -> None:
-    water, rates = one(60.0, 0.0, 0.0, ABNAVI_L_MG_MIN, 1e-4, 0.002)
+    water, rates = one((60.0, 0.0, 0.0), (ABNAVI_L_MG_MIN, 1e-4, 0.002))
     assert rest(water, rates, 45.0).level[0] == pytest.approx(60 * np.exp(-0.09), rel=1e-9)
 
 
@@ -72,7 +70,7 @@ def test_a_wash_run_has_the_saw_toothed_shape_of_the_published_model() -> None:
     """Shape of the wash runs in Munther et al. 2015 and Abnavi et al. 2021: with a steady supply
     of organic matter free chlorine falls, ever more slowly as it gets scarce, while what can react
     piles up; a dose into water so loaded is used up faster than the first charge was."""
-    water, rates = one(50.0, 0.0, 0.0, ABNAVI_L_MG_MIN, ABNAVI_L_MG_MIN / 20, 0.0017)
+    water, rates = one((50.0, 0.0, 0.0), (ABNAVI_L_MG_MIN, ABNAVI_L_MG_MIN / 20, 0.0017))
     levels, piles = [50.0], []
     for _ in range(36):
         water = Chlorine(water.level, water.fast + 0.6, water.slow + 0.6)
@@ -83,7 +81,7 @@ def test_a_wash_run_has_the_saw_toothed_shape_of_the_published_model() -> None:
     assert np.all(drops > 0)
     assert drops[-1] < drops[10]
     assert np.all(np.diff(piles) > 0)
-    fresh = one(50.0, 0.0, 0.0, ABNAVI_L_MG_MIN, ABNAVI_L_MG_MIN / 20, 0.0017)[0]
+    fresh = one((50.0, 0.0, 0.0), (ABNAVI_L_MG_MIN, ABNAVI_L_MG_MIN / 20, 0.0017))[0]
     loaded = Chlorine(np.array([50.0]), water.fast, water.slow)
     after_fresh, after_loaded = (rest(tank, rates, 10.0).level[0] for tank in (fresh, loaded))
     assert 50 - after_loaded > 5 * (50 - after_fresh)
@@ -92,25 +90,23 @@ def test_a_wash_run_has_the_saw_toothed_shape_of_the_published_model() -> None:
 def test_half_of_a_ninety_minute_demand_is_used_in_the_first_minutes() -> None:
     """Weng et al., Assessment and speciation of chlorine demand in fresh-cut produce wash water:
     half of the 90 min demand is exerted in the first 5 min, and it goes on after 90 min."""
-    water, rates = one(50.0, 10.0, 10.0, ABNAVI_L_MG_MIN, ABNAVI_L_MG_MIN / 20, 0.0)
+    water, rates = one((50.0, 10.0, 10.0), (ABNAVI_L_MG_MIN, ABNAVI_L_MG_MIN / 20, 0.0))
     at = {minutes: 50 - rest(water, rates, minutes).level[0] for minutes in (5, 90, 180)}
     assert at[5] / at[90] == pytest.approx(0.5, abs=0.1)
     assert at[180] > at[90]
 
 
 @given(
-    level=st.floats(0, 1000),
-    fast=st.floats(0, 5000),
-    slow=st.floats(0, 5000),
+    water=st.tuples(st.floats(0, 1000), st.floats(0, 5000), st.floats(0, 5000)),
     minutes=st.floats(0, 1e5),
     k=st.floats(1e-5, 0.5),
     loss=st.floats(0, 0.5),
 )
 def test_no_level_falls_below_nothing_whatever_the_water(
-    level: float, fast: float, slow: float, minutes: float, k: float, loss: float
+    water: Three, minutes: float, k: float, loss: float
 ) -> None:
-    water, rates = one(level, fast, slow, k, k / 20, loss)
-    after = rest(water, rates, minutes)
-    assert 0 <= after.level[0] <= level
-    assert 0 <= after.fast[0] <= fast
-    assert 0 <= after.slow[0] <= slow
+    before, rates = one(water, (k, k / 20, loss))
+    after = rest(before, rates, minutes)
+    assert 0 <= after.level[0] <= water[0]
+    assert 0 <= after.fast[0] <= water[1]
+    assert 0 <= after.slow[0] <= water[2]

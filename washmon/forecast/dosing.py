@@ -5,10 +5,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.forecast.estimate import rates_of
-from washmon.forecast.kinetics import Chlorine, Floats, rest
+from washmon.forecast.estimate import Ways
+from washmon.forecast.forecaster import Chances
+from washmon.forecast.kinetics import Chlorine
 from washmon.forecast.outlook import Pace, Range, range_of, run
-from washmon.forecast.prior import Trait
 from washmon.line.flags import Amount
 from washmon.line.product import dose
 from washmon.line.setup import LineSetup, Tank
@@ -17,6 +17,8 @@ _SETTLED_MIN = 5.0
 """After mixing: by then the fast demand has had its share (Weng et al.: half within 5 min)."""
 _HOUR_MIN = 60.0
 _FORWARD = 24
+_THERE = 0.97
+_ROUNDS = 4
 
 
 class Restoring(Struct, frozen=True, kw_only=True):
@@ -49,72 +51,61 @@ class Holding(Struct, frozen=True, kw_only=True):
     no_longer: bool
 
 
-def restoring(
-    setup: LineSetup, tank: Tank, volume_l: float, water: Chlorine, traits: Floats
-) -> Restoring | None:
+def restoring(setup: LineSetup, tank: Tank, ways: Ways) -> Restoring | None:
     """Return the dose that restores the target, or nothing where the water is there already."""
-    target = tank.chlorine.target_mg_l
-    rates, strength = rates_of(traits), np.exp(traits[Trait.STRENGTH])
+    target, level = tank.chlorine.target_mg_l, ways.water.level
     settled_min = max(0.0, tank.mix_minutes) + _SETTLED_MIN
-    undosed = rest(water, rates, settled_min).level
-    if np.median(undosed) >= 0.97 * target:
+    undosed = float(np.median(ways.rested(settled_min).water.level))
+    if undosed >= _THERE * target:
         return None
-
-    def after(rise: float) -> Floats:
-        dosed = water._replace(level=water.level + rise * strength)
-        return rest(dosed, rates, settled_min).level
-
-    room = (tank.chlorine.label_max_mg_l - np.quantile(water.level, 0.9)) / np.median(strength)
-    most = max(0.0, float(room))
-    rise = min(most, max(0.0, target - float(np.median(undosed))))
-    for _ in range(5):
-        rise += target - float(np.median(after(rise)))
-        rise = min(most, max(0.0, rise))
+    room = tank.chlorine.label_max_mg_l - float(np.quantile(level, 0.9))
+    most = max(0.0, room / float(np.median(ways.strength)))
+    rise = min(most, target - undosed)
+    for _ in range(_ROUNDS):
+        reached = ways.dosed(rise).rested(settled_min).water.level
+        rise = min(most, max(0.0, rise + target - float(np.median(reached))))
     if rise <= 0:
         return None
-    reached = after(rise)
-    eaten = float(np.median(water.level + rise * strength - reached))
+    reached = ways.dosed(rise).rested(settled_min).water.level
     return Restoring(
         rise_mg_l=rise,
-        eaten_mg_l=eaten,
+        eaten_mg_l=float(np.median(level + rise * ways.strength - reached)),
         reached=range_of(reached),
-        amount=_amount(setup, tank, volume_l, rise),
+        amount=_amount(setup, tank, ways.volume_l, rise),
         capped=rise >= most,
     )
 
 
 def holding(
     tank: Tank,
-    volume_l: float,
-    water: Chlorine,
-    traits: Floats,
+    ways: Ways,
     pace: Pace,
     rng: np.random.Generator,
     *,
     rise_mg_l: float,
-    batch_spread: float,
-    tap_demand_mg_l: float,
+    chances: Chances,
 ) -> Holding:
     """Weigh dosing this water on against a water change."""
-    limits = tank.chlorine
-    rates = rates_of(traits)
-    dosed = water._replace(level=water.level + rise_mg_l * np.exp(traits[Trait.STRENGTH]))
-    nothing = np.full_like(water.level, tap_demand_mg_l / 2)
+    limits, water, tap = tank.chlorine, ways.water, chances.tap_demand_mg_l
+    nothing = np.full_like(water.level, tap / 2)
     fresh = Chlorine(np.full_like(water.level, limits.target_mg_l), nothing, nothing)
-    dosed, fresh = (rest(either, rates, tank.mix_minutes) for either in (dosed, fresh))
-    go_on = replace(pace, since_min=pace.minutes)
-    lasting, renewed = (
-        run(either, traits, volume_l, go_on, limits.low_mg_l, rng,
-            batch_spread=batch_spread, most=_FORWARD)
-        for either in (dosed, fresh)
-    )
-    used_slow = water.slow * -np.expm1(-rates.slow * limits.target_mg_l * _HOUR_MIN)
-    gap = np.maximum(limits.target_mg_l - water.level, 0.0)
-    keep = range_of((gap + water.fast + used_slow) * volume_l / 1000)
-    change = (limits.target_mg_l + tap_demand_mg_l) * volume_l / 1000
     per_dose, per_fill = (
-        ahead.until_range(limits.low_mg_l).batches for ahead in (lasting, renewed)
+        run(
+            start.rested(tank.mix_minutes),
+            replace(pace, since_min=pace.minutes),
+            limits.low_mg_l,
+            rng,
+            batch_spread=chances.batch,
+            most=_FORWARD,
+        )
+        .until_range(limits.low_mg_l)
+        .batches
+        for start in (ways.dosed(rise_mg_l), ways.holding(fresh))
     )
+    slow = water.slow * -np.expm1(-ways.rates.slow * limits.target_mg_l * _HOUR_MIN)
+    gap = np.maximum(limits.target_mg_l - water.level, 0.0)
+    keep = range_of((gap + water.fast + slow) * ways.volume_l / 1000)
+    change = (limits.target_mg_l + tap) * ways.volume_l / 1000
     short = per_dose.mid < min(tank.min_batches_per_dose, per_fill.mid - 1)
     return Holding(
         batches_per_dose=per_dose,

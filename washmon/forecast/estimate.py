@@ -3,13 +3,53 @@
 import zlib
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from washmon.forecast.kinetics import Chlorine, Floats, Rates
+from washmon.forecast.kinetics import Chlorine, Floats, Rates, rest
 from washmon.forecast.prior import Trait
 
+Places = NDArray[np.intp]
 _SHRINK = 0.99
+
+
+class Ways(NamedTuple):
+    """Equally likely ways the water of a fill may be: ``volume_l`` is what it is said to hold."""
+
+    water: Chlorine
+    traits: Floats
+    volume_l: float
+
+    @property
+    def rates(self) -> Rates:
+        """How fast chlorine goes in each way."""
+        return rates_of(self.traits)
+
+    @property
+    def strength(self) -> Floats:
+        """Of the product against its label, in each way."""
+        strength: Floats = np.exp(self.traits[Trait.STRENGTH])
+        return strength
+
+    def dosed(self, rise_mg_l: float) -> "Ways":
+        """Return the ways after a dose that by the label raises clean water so far."""
+        return self.holding(self.water._replace(level=self.water.level + rise_mg_l * self.strength))
+
+    def rested(self, minutes: float) -> "Ways":
+        """Return the ways after some minutes in which nothing happens."""
+        return self.holding(rest(self.water, self.rates, minutes))
+
+    def holding(self, water: Chlorine) -> "Ways":
+        """Return the ways with other water in them."""
+        return self._replace(water=water)
+
+    def few(self, count: int) -> "Ways":
+        """Return about so many of the ways."""
+        every = slice(None, None, max(1, self.water.level.size // count))
+        water = Chlorine(*(part[every] for part in self.water))
+        return Ways(water, self.traits[:, every], self.volume_l)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +100,11 @@ class Estimate:
         middle = float(self.weights @ row)
         return middle, float(np.sqrt(self.weights @ (row - middle) ** 2))
 
-    def pick(self, rng: np.random.Generator, count: int) -> tuple[Chlorine, Floats]:
+    def pick(self, rng: np.random.Generator, count: int) -> Ways:
         """Return so many particles of equal weight."""
         chosen = systematic(self.weights, rng, count)
-        return Chlorine(*(part[chosen] for part in self.water)), self.traits[:, chosen]
+        water = Chlorine(*(part[chosen] for part in self.water))
+        return Ways(water, self.traits[:, chosen], self.volume_l)
 
 
 def rates_of(traits: Floats) -> Rates:
@@ -79,16 +120,14 @@ def loads(traits: Floats, kg: Floats | float, volume_l: float) -> tuple[Floats, 
     return fast, demand - fast
 
 
-def systematic(weights: Floats, rng: np.random.Generator, count: int) -> np.ndarray[
-    tuple[int], np.dtype[np.intp]
-]:
+def systematic(weights: Floats, rng: np.random.Generator, count: int) -> Places:
     """Return places drawn by weight with as little chance as possible (systematic resampling)."""
     places = (rng.random() + np.arange(count)) / count
     found = np.searchsorted(np.cumsum(weights), places)
     return np.minimum(found, len(weights) - 1)
 
 
-def spread_out(traits: Floats, weights: Floats, chosen: object, rng: np.random.Generator) -> Floats:
+def spread_out(traits: Floats, weights: Floats, chosen: Places, rng: np.random.Generator) -> Floats:
     """Return the chosen traits, each moved a little so that no two stay alike.
 
     Drawn in to the mean as much as they are spread, so mean and spread stay (Liu and West, in
@@ -96,7 +135,7 @@ def spread_out(traits: Floats, weights: Floats, chosen: object, rng: np.random.G
     """
     mean = (traits @ weights)[:, None]
     deviation = np.sqrt(((traits - mean) ** 2) @ weights)[:, None]
-    picked = traits[:, chosen]  # type: ignore[index]
+    picked = traits[:, chosen]
     noise = np.sqrt(1 - _SHRINK**2) * deviation * rng.standard_normal(picked.shape)
     moved: Floats = _SHRINK * picked + (1 - _SHRINK) * mean + noise
     return moved

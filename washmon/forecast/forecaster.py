@@ -12,10 +12,10 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.forecast.estimate import Estimate, loads, rates_of, seed_of, spread_out, systematic
+from washmon.forecast.estimate import Estimate, loads, seed_of, spread_out, systematic
 from washmon.forecast.kinetics import Chlorine, Floats, rest
 from washmon.forecast.prior import KG_PER_L, Prior, Trait
-from washmon.forecast.readings import Accuracy, Seen
+from washmon.forecast.readings import USUAL_ACCURACY, Accuracy, Seen
 from washmon.line.events import BatchWashed, DoseAdded, Method, ReadingTaken, WaterExchanged
 from washmon.line.fold import WaterEvent
 from washmon.line.product import rise
@@ -24,6 +24,8 @@ from washmon.line.state import Fill
 
 USUAL_VOLUME_L = 500.0
 MOST_KG_PER_L = 3.0
+_NEW_SHARE = 0.1
+"""Of the particles, how many forget the fill before: this one may be quite another."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,8 @@ class Chances:
     level_per_root_min: float = 0.003
     unlogged: float = 0.004
     """How often something happened to the water that nobody wrote down."""
+    misread: float = 0.002
+    """How often a reading is of no use at all: the wrong tank, the wrong line of the pad."""
     tap_demand_mg_l: float = 1.0
     tap_chlorine_mg_l: float = 0.3
 
@@ -52,7 +56,7 @@ class Forecaster:
     setup: LineSetup
     tank: Tank
     prior: Prior
-    accuracy: Accuracy = Accuracy()
+    accuracy: Accuracy = USUAL_ACCURACY
     chances: Chances = Chances()
 
     def begin(self, fill: Fill, before: Estimate | None = None) -> Estimate:
@@ -142,7 +146,9 @@ class Forecaster:
         error = np.maximum(1 + self.chances.dose * rng.standard_normal(count), 0.0)
         added = self._rise_mg_l(estimate, dose)
         highest = 4 * self.tank.chlorine.label_max_mg_l
-        if added is None or added > highest:  # not known, or not possible: anything may have gone in
+        if (
+            added is None or added > highest
+        ):  # not known, or not possible: anything may have gone in
             added = highest
             error = np.exp(-4 * rng.random(count))
         level = estimate.water.level + added * error * np.exp(estimate.traits[Trait.STRENGTH])
@@ -176,30 +182,32 @@ class Forecaster:
         weights = estimate.weights * likelihood
         expected = float(weights.sum())
         rare = seen.likelihood_at_random(2 * self.tank.chlorine.label_max_mg_l)
-        rare *= self.chances.unlogged
-        unlogged = rare / (rare + (1 - self.chances.unlogged) * expected)
+        unlogged, misread = rare * self.chances.unlogged, rare * self.chances.misread
+        usual = (1 - self.chances.unlogged - self.chances.misread) * expected
         estimate = replace(estimate, readings=estimate.readings + 1)
-        if unlogged > 1 / level.size:
-            return self._surprised(estimate, weights, seen, unlogged)
-        return _thinned(replace(estimate, weights=weights / expected))
+        if unlogged + misread <= (unlogged + misread + usual) / level.size:
+            return _thinned(replace(estimate, weights=weights / expected))
+        return self._surprised(estimate, weights, seen, np.array([unlogged, misread, usual]))
 
     def _surprised(
-        self, estimate: Estimate, weights: Floats, seen: Seen, unlogged: float
+        self, estimate: Estimate, weights: Floats, seen: Seen, chances: Floats
     ) -> Estimate:
-        """Split the particles: in some, something unlogged brought the level to what was read."""
+        """Split the particles among three stories, by how likely each is.
+
+        Something unlogged brought the level to what was read; the reading is of no use; or it is
+        only rare.
+        """
         rng = estimate.chance(2)
         count = weights.size
-        jumped = min(count, max(1, round(unlogged * count)))
+        jumped, unexplained = np.round(np.cumsum(chances / chances.sum())[:2] * count).astype(int)
         total = float(weights.sum())
-        chosen = np.concatenate(
-            [
-                systematic(estimate.weights, rng, jumped),
-                systematic(weights / total, rng, count - jumped) if jumped < count else [],
-            ]
-        ).astype(np.intp)
+        parts = [systematic(estimate.weights, rng, unexplained)]
+        if unexplained < count:
+            parts.append(systematic(weights / total, rng, count - unexplained))
+        chosen = np.concatenate(parts)
         traits = spread_out(estimate.traits, estimate.weights, chosen, rng)
         water = Chlorine(*(part[chosen] for part in estimate.water))
-        water.level[:jumped] = seen.draw(rng, jumped, self.accuracy)
+        water.level[rng.permutation(unexplained)[:jumped]] = seen.draw(rng, jumped, self.accuracy)
         return replace(estimate, water=water, traits=traits, weights=np.full(count, 1.0 / count))
 
     # -- what is given, made usable ------------------------------------------------------------
@@ -208,8 +216,8 @@ class Forecaster:
         traits = self.prior.draw(rng, self.chances.particles)
         if before is None:
             return traits
-        _, told = before.pick(rng, self.chances.particles)
-        kept = rng.random(self.chances.particles) > 0.1
+        told = before.pick(rng, self.chances.particles).traits
+        kept = rng.random(self.chances.particles) > _NEW_SHARE
         traits[:, kept] = told[:, kept]
         traits[Trait.DEMAND] += 0.1 * rng.standard_normal(traits.shape[1])
         return traits

@@ -1,4 +1,4 @@
-"""What past shifts of a line say about its produce, so that the next one begins less in the dark."""
+"""What past shifts of a line say about its produce, so that the next begins less in the dark."""
 
 from collections.abc import Sequence
 from dataclasses import replace

@@ -19,7 +19,7 @@ from washmon.forecast.outlook import (
     range_of,
     run,
 )
-from washmon.forecast.prior import KG_PER_L, Trait
+from washmon.forecast.prior import KG_PER_L
 
 _WAYS = 500
 _WAYS_OF_DOSES = 200
@@ -47,41 +47,32 @@ class Forecast(Struct, frozen=True, kw_only=True):
     """In this fill so far; without any the forecast rests on what is usual."""
 
 
-def look_ahead(
-    forecaster: Forecaster, estimate: Estimate, now: datetime, pace: Pace
-) -> Forecast:
+def look_ahead(forecaster: Forecaster, estimate: Estimate, now: datetime, pace: Pace) -> Forecast:
     """Return the forecast of a fill at a moment, with batches coming at a pace."""
     tank, chances = forecaster.tank, forecaster.chances
     limits = tank.chlorine
     estimate = forecaster.at(estimate, now)
     rng = estimate.chance(4)
-    water, traits = estimate.pick(rng, min(_WAYS, chances.particles))
+    ways = estimate.pick(rng, min(_WAYS, chances.particles))
     kg = pace.kg or estimate.usual_kg or KG_PER_L * estimate.volume_l
     pace = replace(pace, kg=kg)
-    ahead = run(
-        water, traits, estimate.volume_l, pace, limits.critical_low_mg_l, rng,
-        batch_spread=chances.batch,
-    )
-    few = slice(0, None, max(1, water.level.size // _WAYS_OF_DOSES))
-    water_few, traits_few = type(water)(*(part[few] for part in water)), traits[:, few]
-    dose = restoring(forecaster.setup, tank, estimate.volume_l, water_few, traits_few)
+    critical = limits.critical_low_mg_l
+    ahead = run(ways, pace, critical, rng, batch_spread=chances.batch)
+    few = ways.few(_WAYS_OF_DOSES)
+    dose = restoring(forecaster.setup, tank, few)
+    rise_mg_l = dose.rise_mg_l if dose else 0.0
     return Forecast(
         tank=estimate.tank,
         at=estimate.at,
-        level=range_of(water.level),
-        waiting_mg_l=range_of(water.fast + water.slow),
-        batch_mg_l=range_of(np.add(*loads(traits, kg, estimate.volume_l))),
-        strength=range_of(np.exp(traits[Trait.STRENGTH])),
+        level=range_of(ways.water.level),
+        waiting_mg_l=range_of(ways.water.fast + ways.water.slow),
+        batch_mg_l=range_of(np.add(*loads(ways.traits, kg, ways.volume_l))),
+        strength=range_of(ways.strength),
         until_low=ahead.until_range(limits.low_mg_l),
-        until_critical=ahead.until_range(limits.critical_low_mg_l),
+        until_critical=ahead.until_range(critical),
         fan=ahead.fan(),
-        check=next_check(ahead, limits.critical_low_mg_l),
+        check=next_check(ahead, critical),
         dose=dose,
-        holding=holding(
-            tank, estimate.volume_l, water_few, traits_few, pace, rng,
-            rise_mg_l=dose.rise_mg_l if dose else 0.0,
-            batch_spread=chances.batch,
-            tap_demand_mg_l=chances.tap_demand_mg_l,
-        ),
+        holding=holding(tank, few, pace, rng, rise_mg_l=rise_mg_l, chances=chances),
         readings=estimate.readings,
     )

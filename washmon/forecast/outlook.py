@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from msgspec import Struct
 
-from washmon.forecast.estimate import loads, rates_of
+from washmon.forecast.estimate import Ways, loads
 from washmon.forecast.kinetics import Chlorine, Floats, rest
 
 MOST_BATCHES = 40
@@ -45,7 +45,7 @@ class FanPoint(Struct, frozen=True):
 
 
 class NextCheck(Struct, frozen=True):
-    """Check within so many batches and minutes; 0 is now. ``chance_now`` of being too low already."""
+    """Check within so many batches and minutes, 0 is now; ``chance_now`` that it is too low."""
 
     batches: int
     minutes: float
@@ -106,9 +106,7 @@ class Ahead:
 
 
 def run(
-    water: Chlorine,
-    traits: Floats,
-    volume_l: float,
+    ways: Ways,
     pace: Pace,
     limit_mg_l: float,
     rng: np.random.Generator,
@@ -117,7 +115,7 @@ def run(
     most: int = MOST_BATCHES,
 ) -> Ahead:
     """Let each way the water may be go on at a pace, until nearly all are under a limit."""
-    rates = rates_of(traits)
+    water, rates = ways.water, ways.rates
     count = water.level.size
     steady = np.exp(pace.minutes_spread * rng.standard_normal(count))
     kg = (pace.kg or 0.0) * np.exp(pace.kg_spread * rng.standard_normal((most, count)))
@@ -125,7 +123,7 @@ def run(
     kg *= np.exp(np.cumsum(_WALK * rng.standard_normal((most, count)), axis=0))
     gap = pace.minutes * steady
     first = np.maximum(gap - pace.since_min, 0.0)
-    fast, slow = loads(traits, kg, volume_l)
+    fast, slow = loads(ways.traits, kg, ways.volume_l)
     times, levels = [np.zeros(count)], [water.level]
     water = rest(water, rates, first)
     times.append(first)
@@ -160,4 +158,3 @@ def range_of(values: Floats) -> Range:
 def _of_sorted(ordered: Floats) -> Range:
     last = ordered.size - 1
     return Range(*(float(ordered[round(share * last)]) for share in (_LOW, _MID, _HIGH)))
-

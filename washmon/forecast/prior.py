@@ -41,8 +41,8 @@ KG_PER_L = 0.025
 class Prior:
     """Middle and spread of each trait, on its logarithmic scale; rows as in :class:`Trait`.
 
-    ``per_batch`` tells how far the demand is believed to be a batch's rather than a kilogram's: with
-    1, a batch half as heavy as usual is taken to be twice as dirty per kilogram; with 0, a
+    ``per_batch`` tells how far the demand is believed to be a batch's rather than a kilogram's:
+    with 1, a batch half as heavy as usual is taken to be twice as dirty per kilogram; with 0, a
     kilogram is a kilogram, as it is where the Logbook has told it.
     """
 

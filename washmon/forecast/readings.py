@@ -44,6 +44,9 @@ class Accuracy:
         return float(np.hypot(self.kit_share * value_mg_l, self.kit_mg_l))
 
 
+USUAL_ACCURACY = Accuracy()
+
+
 @dataclass(frozen=True)
 class Seen:
     """A reading of free chlorine, mg/L, made so many times less sure where the water is unmixed."""
@@ -61,15 +64,14 @@ class Seen:
             under_low = _logistic((low - level) / width)
             if low <= 0:
                 under_low = np.zeros_like(level)
-            likelihood: Floats = np.maximum(under_high - under_low, 0.0)
-            return likelihood
-        width = self.doubt * accuracy.deviation_mg_l(self.value_mg_l, self.method)
-        off: Floats = (self.value_mg_l - level) / width
+            return np.maximum(under_high - under_low, 0.0)
+        deviation = self.doubt * accuracy.deviation_mg_l(self.value_mg_l, self.method)
+        off: Floats = (self.value_mg_l - level) / deviation
         density: Floats
         if accuracy.long_tails:
-            density = _STUDENT_AT_0 * (1 + off**2 / _FREEDOM) ** (-(_FREEDOM + 1) / 2) / width
+            density = _STUDENT_AT_0 * (1 + off**2 / _FREEDOM) ** (-(_FREEDOM + 1) / 2) / deviation
         else:
-            density = np.exp(-0.5 * off**2) / (width * np.sqrt(2 * np.pi))
+            density = np.exp(-0.5 * off**2) / (deviation * np.sqrt(2 * np.pi))
         return density
 
     def draw(self, rng: np.random.Generator, count: int, accuracy: Accuracy) -> Floats:
@@ -90,4 +92,3 @@ class Seen:
 def _logistic(x: Floats) -> Floats:
     answer: Floats = 0.5 * (1 + np.tanh(0.5 * x))
     return answer
-

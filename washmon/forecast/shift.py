@@ -1,7 +1,7 @@
 """The forecast of a whole shift, with what was worked out before kept at hand."""
 
 import heapq
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import islice, pairwise
@@ -46,34 +46,46 @@ class Cache:
     """What was worked out at the last look, by tank; loses nothing but time when it is emptied."""
 
     followed: dict[int, tuple[Followed, ...]] = field(default_factory=dict)
+    forecasts: dict[int, tuple[Followed, Forecast]] = field(default_factory=dict)
 
 
 def forecast_shift(
     shift: ShiftState,
     now: datetime,
     cache: Cache | None = None,
-    priors: dict[int, Prior] | None = None,
+    priors: Mapping[int, Prior] | None = None,
+    *,
+    fresh_s: float = 0.0,
 ) -> dict[int, Forecast]:
-    """Return the forecast of each tank that holds chlorinated water.
+    """Return the forecast of each tank that holds water.
 
-    Pure but for the cache, which only saves work: only events that it has not seen are followed.
-    ``priors`` are by tank, from :func:`washmon.forecast.learning.priors_from`.
+    Pure but for the cache, which saves work: only events that it has not seen are followed.
+    ``priors`` are by tank, from :func:`washmon.forecast.learning.prior_from`. Where nothing
+    happened to a tank, a forecast up to ``fresh_s`` seconds old is given again as it was.
     """
     cache = Cache() if cache is None else cache
     found = {}
     for place, tank in enumerate(shift.tanks):
-        if tank.fill is None or tank.spec.peracetic is not None:
+        if tank.fill is None:
             cache.followed.pop(tank.number, None)
             continue
         prior = (priors or {}).get(tank.number) or prior_for(shift.setup.commodity, place)
-        followed = follow_tank(
-            Forecaster(shift.setup, tank.spec, prior), tank, cache.followed.get(tank.number, ())
-        )
-        cache.followed[tank.number] = followed
-        found[tank.number] = look_ahead(
-            followed[-1].forecaster, followed[-1].estimate, now, pace_of(tank, now)
-        )
+        forecaster = Forecaster(shift.setup, tank.spec, prior)
+        fills = follow_tank(forecaster, tank, cache.followed.get(tank.number, ()))
+        cache.followed[tank.number] = fills
+        known = cache.forecasts.get(tank.number)
+        if known is None or not _is_fresh(known, fills[-1], now, fresh_s):
+            ahead = look_ahead(forecaster, fills[-1].estimate, now, pace_of(tank, now))
+            known = cache.forecasts[tank.number] = (fills[-1], ahead)
+        found[tank.number] = known[1]
     return found
+
+
+def _is_fresh(
+    known: tuple[Followed, Forecast], followed: Followed, now: datetime, fresh_s: float
+) -> bool:
+    age_s = (now - known[1].at).total_seconds()
+    return known[0] is followed and 0 <= age_s < fresh_s
 
 
 def follow_tank(
