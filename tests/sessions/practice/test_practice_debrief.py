@@ -1,0 +1,146 @@
+"""The facts of a debrief, one by one, on attempts made by hand."""
+
+from datetime import UTC, datetime
+
+import pytest
+
+from washmon.line.events import (
+    AcidAdded,
+    Attempt,
+    BehindTheScenes,
+    DoseAdded,
+    HoldPlaced,
+    Method,
+    WorldChange,
+)
+from washmon.line.flags import Amount
+from washmon.sessions.debrief.additions import Harm
+from washmon.sessions.debrief.facts import Facts, facts_of
+from washmon.sessions.debrief.score import debrief
+from washmon.sessions.practice.attempt import BACKSTAGE, Run
+from washmon.sessions.practice.scenario import scenarios
+from washmon.sessions.practice.stage import beginning
+
+TEXT = scenarios()[0][1]
+WHO = "AB"
+CHAIN = "practice-test"
+
+
+@pytest.fixture
+def run() -> Run:
+    """Both tanks made up, mixed and measured: the batches can come."""
+    begun = datetime(2026, 5, 7, 9, 0, tzinfo=UTC)
+    attempt = Attempt(trainee=WHO, scenario=TEXT, seed=5, advice="on", begun_at=begun)
+    scenario = scenarios()[0][0]
+    made = Run(attempt, beginning(scenario, begun.date(), UTC), CHAIN)
+    for tank in made.state.setup.tanks:
+        made.fill(tank, WHO)
+        made.dose_from(tank, 0.0, WHO)
+    made.stage.advance(5.0)
+    for tank in made.state.setup.tanks:
+        made.read(tank, WHO, Method.KIT)
+    return made
+
+
+def facts(run: Run) -> Facts:
+    return facts_of(CHAIN, run.entries)
+
+
+def weaken(run: Run) -> None:
+    """Let the next batches meet water that has nearly nothing left."""
+    change = WorldChange(decay_share=20.0, dirtiness="muddy")
+    run.enter(BehindTheScenes(at=run.now, by=BACKSTAGE, change=change))
+    run.stage.advance(110.0)
+
+
+def test_a_batch_under_the_critical_low_is_found_once_it_is_held(run: Run) -> None:
+    run.wash(WHO)
+    assert facts(run).low == ()
+    weaken(run)
+    run.wash(WHO)
+    first = facts(run)
+    assert {(low.tank, low.held) for low in first.low} == {(1, False), (2, False)}
+    hold = HoldPlaced(at=run.now, by=WHO, tank=1, batches=(first.low[0].seq,), reason="no chlorine")
+    run.enter(hold)
+    assert {(low.tank, low.held) for low in facts(run).low} == {(1, True), (2, False)}
+    assert len(facts(run).missed) == 1
+
+
+def test_an_amount_is_off_when_it_misses_the_rules_by_more_than_a_fifth(run: Run) -> None:
+    tank = run.state.setup.tanks[0]
+    weaken(run)
+    seen = run.read(tank, WHO, Method.KIT)
+    assert seen.fac_mg_l is not None
+    run.dose_from(tank, seen.fac_mg_l, WHO, times=1.5)
+    last = facts(run).additions[-1]
+    assert last.off == pytest.approx(0.5, abs=0.05)
+    assert last.wrong
+    assert not facts(run).additions[0].wrong
+
+
+def test_a_second_dose_before_a_check_is_not_due(run: Run) -> None:
+    tank = run.state.setup.tanks[0]
+    weaken(run)
+    seen = run.read(tank, WHO, Method.KIT)
+    run.dose_from(tank, seen.fac_mg_l or 0.0, WHO)
+    run.dose_from(tank, seen.fac_mg_l or 0.0, WHO)
+    right, hasty = facts(run).additions[-2:]
+    assert not right.wrong
+    assert hasty.wrong
+    assert hasty.right is None
+
+
+def test_unsafe_acts_are_seen(run: Run) -> None:
+    def acid(ml: float) -> None:
+        amount = Amount(ml, "mL")
+        run.enter(AcidAdded(at=run.now, by=WHO, tank=1, product="vinegar", amount=amount))
+
+    product = run.state.setup.sanitizers[0].key
+    run.enter(DoseAdded(at=run.now, by=WHO, tank=1, product=product, amount=Amount(600.0, "mL")))
+    acid(4000.0)
+    run.stage.advance(10.0)
+    run.read(run.state.setup.tanks[0], WHO, Method.KIT)
+    acid(10.0)
+    assert [act.harm for act in facts(run).unsafe] == [
+        Harm.OVER_LABEL,
+        Harm.ACID_WITH_BLEACH,
+        Harm.ACID_IN_LOW_PH,
+    ]
+
+
+def test_batches_count_as_watched_while_a_check_is_good(run: Run) -> None:
+    for _ in range(3):
+        run.wash(WHO)
+    assert [(one.watched, one.washed) for one in facts(run).tanks] == [(3, 3), (3, 3)]
+    run.stage.advance(40.0)  # the set-up asks for a check every 30 min
+    run.wash(WHO)
+    assert [(one.watched, one.washed) for one in facts(run).tanks] == [(3, 4), (3, 4)]
+
+
+def test_flags_wait_until_somebody_does_something_there(run: Run) -> None:
+    weaken(run)
+    tank = run.state.setup.tanks[0]
+    run.read(tank, WHO, Method.KIT)
+    run.stage.advance(12.0)
+    run.look()
+    seen = [wait for wait in facts(run).waits if wait.flag.rule == "chlorine-critical"]
+    assert seen[0].minutes == pytest.approx(12.0, abs=0.1)
+    run.dose_from(tank, 0.0, WHO)
+    run.stage.advance(12.0)
+    later = [wait for wait in facts(run).waits if wait.flag.rule == "chlorine-critical"]
+    assert later[0].minutes == pytest.approx(12.0, abs=0.1)
+
+
+def test_what_the_trainer_changes_is_part_of_the_truth_and_of_nothing_else(run: Run) -> None:
+    before = run.stage.line.strength_share
+    halved = WorldChange(strength_times=0.5)
+    run.enter(BehindTheScenes(at=run.now, by=BACKSTAGE, change=halved))
+    assert run.stage.line.strength_share == pytest.approx(before / 2)
+    assert not any(note for note in run.state.notes)
+
+
+def test_use_is_counted_and_held_against_the_plain_good_strategy(run: Run) -> None:
+    seen = debrief(CHAIN, run.entries)
+    assert seen.facts.use.water_l == pytest.approx(2 * 570.0)
+    assert seen.yardstick.washed > 10
+    assert seen.yardstick.attempt.seed == seen.facts.attempt.seed

@@ -1,0 +1,116 @@
+"""What went into the water: was the amount right, and was it safe?"""
+
+from datetime import datetime, timedelta
+from enum import StrEnum
+
+from msgspec import Struct
+
+from washmon.line.events import AcidAdded, DoseAdded
+from washmon.line.flags import Amount
+from washmon.line.journal import Entry
+from washmon.line.setup import LabelBasis, Tank
+from washmon.line.state import Fill, ShiftState
+from washmon.rules.acid import acid_to_target
+from washmon.rules.base import Sight
+from washmon.rules.dosing import dose_to_target
+from washmon.sessions.practice.stage import Stage
+
+OFF = 0.2
+"""So far from the right amount it counts as off."""
+
+
+class Harm(StrEnum):
+    """What a person must never do."""
+
+    ACID_IN_LOW_PH = "acid into water of a low pH"
+    ACID_WITH_BLEACH = "acid and bleach within the mixing time of each other"
+    OVER_LABEL = "over the label maximum"
+
+
+class Addition(Struct, frozen=True, kw_only=True):
+    """One dose or acid; ``right`` is the rules' amount, nothing where nothing should have gone in.
+
+    ``off`` is the share by which it missed: −0.3 is 30 % short. ``wrong`` says whether that counts:
+    less acid than advised never does, for one may always go slower.
+    """
+
+    at: datetime
+    tank: int
+    is_acid: bool
+    amount: Amount
+    right: float | None
+    off: float | None
+    wrong: bool
+
+
+class Unsafe(Struct, frozen=True, kw_only=True):
+    """One unsafe act."""
+
+    at: datetime
+    tank: int
+    harm: Harm
+
+
+def judge_addition(
+    state: ShiftState, entry: Entry, event: DoseAdded | AcidAdded, stage: Stage
+) -> tuple[Addition, list[Unsafe]]:
+    """Return how an addition was, by what its person could know just before, and by the truth."""
+    tank = state.tank(event.tank)
+    fill = tank.fill
+    right = None if fill is None else _right_amount(state, fill, event)
+    acid = isinstance(event, AcidAdded)
+    off = None if right is None else event.amount.value / right - 1.0
+    wrong = off is None or off > OFF or (off < -OFF and not acid)
+    addition = Addition(
+        at=entry.recorded_at,
+        tank=event.tank,
+        is_acid=acid,
+        amount=event.amount,
+        right=right,
+        off=off,
+        wrong=wrong,
+    )
+    harms = [] if fill is None else _harms(tank.spec, fill, entry, event, stage)
+    return addition, [Unsafe(at=entry.recorded_at, tank=event.tank, harm=harm) for harm in harms]
+
+
+def _right_amount(state: ShiftState, fill: Fill, event: DoseAdded | AcidAdded) -> float | None:
+    """Return what the rules would have given, or nothing where first something else was due."""
+    raised = frozenset(record.flag.key for record in state.open_flags)
+    sight = Sight(state, state.tank(event.tank), fill, event.at, raised)
+    unchecked = sight.unchecked_addition()
+    if unchecked is not None:
+        return None
+    if isinstance(event, AcidAdded):
+        ph = sight.reading("ph")
+        step = None if ph is None else acid_to_target(sight, ph[0]).step
+    else:
+        step = dose_to_target(sight, sight.reading("fac_mg_l")).step
+    if step is None or step.amount is None or step.amount.unit != event.amount.unit:
+        return None
+    return step.amount.value if step.amount.value > 0 else None
+
+
+def _harms(
+    spec: Tank, fill: Fill, entry: Entry, event: DoseAdded | AcidAdded, stage: Stage
+) -> list[Harm]:
+    minutes = (entry.recorded_at - stage.begins).total_seconds() / 60
+    course = [one for one in stage.truth if one.tank == event.tank]
+    before = next((one for one in reversed(course) if one.minutes < minutes - 1e-6), None)
+    after = next((one for one in course if one.minutes > minutes + 1e-6), None)
+    found: list[Harm] = []
+    others = fill.doses if isinstance(event, AcidAdded) else fill.acids
+    mixing = timedelta(minutes=spec.mix_minutes)
+    if any(event.at - other.event.at < mixing for other in others):
+        found.append(Harm.ACID_WITH_BLEACH)
+    if isinstance(event, AcidAdded):
+        read = fill.latest("ph")
+        known_low = read is not None and (read.event.ph or 7.0) <= spec.ph.low
+        if known_low or (before is not None and before.ph < spec.ph.low):
+            found.append(Harm.ACID_IN_LOW_PH)
+    elif after is not None:
+        total = spec.chlorine.label_basis is LabelBasis.TOTAL
+        level = after.free_mg_l + (after.combined_mg_l if total else 0.0)
+        if level > spec.chlorine.label_max_mg_l:
+            found.append(Harm.OVER_LABEL)
+    return found

@@ -1,0 +1,322 @@
+"""The facts of an attempt: what the journal says, held against what was true behind the scenes."""
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+from msgspec import Struct
+
+from washmon.line.events import (
+    RULES,
+    AcidAdded,
+    Acknowledged,
+    Attempt,
+    BatchWashed,
+    BehindTheScenes,
+    DoseAdded,
+    HoldPlaced,
+    ReadingTaken,
+    ShiftEnded,
+    TankFilled,
+    WaterExchanged,
+)
+from washmon.line.flags import Flag, Level
+from washmon.line.fold import begin, fold, step
+from washmon.line.journal import Entry
+from washmon.line.setup import Tank
+from washmon.line.state import FlagRecord, ShiftState
+from washmon.sessions.debrief.additions import Addition, Unsafe, judge_addition
+from washmon.sessions.practice.attempt import BACKSTAGE
+from washmon.sessions.practice.line import Truth
+from washmon.sessions.practice.parameters import PracticeError
+from washmon.sessions.practice.scenario import COLLEAGUE, Scenario
+from washmon.sessions.practice.stage import BatchTruth, Stage, relive
+
+SLACK = timedelta(minutes=2)
+"""A check may be so late before a batch counts as washed unwatched, as the rules have it."""
+_ANSWERS = (
+    ReadingTaken,
+    DoseAdded,
+    AcidAdded,
+    TankFilled,
+    WaterExchanged,
+    HoldPlaced,
+    Acknowledged,
+)
+
+
+class Use(Struct, frozen=True, kw_only=True):
+    """What went in: products as their labels count them (mL or g), water in litres."""
+
+    sanitizer: float = 0.0
+    acid: float = 0.0
+    water_l: float = 0.0
+
+
+class TankFacts(Struct, frozen=True, kw_only=True):
+    """One tank by the true water; minutes count from the first batch to the end."""
+
+    tank: Tank
+    minutes: float
+    chlorine_ok_min: float
+    ph_ok_min: float
+    both_ok_min: float
+    checks_made: int
+    checks_needed: int
+    washed: int
+    watched: int
+    """Batches that were washed while a check of this water was still good."""
+
+
+class LowBatch(Struct, frozen=True, kw_only=True):
+    """A batch that met less free chlorine than the critical low; ``held`` is found."""
+
+    seq: int
+    tank: int
+    at: datetime
+    free_mg_l: float
+    held: bool
+    by_colleague: bool
+
+
+class Wait(Struct, frozen=True, kw_only=True):
+    """How long a flag waited until somebody did something in its tank (minutes)."""
+
+    flag: Flag
+    raised_at: datetime
+    minutes: float
+
+
+class Facts(Struct, frozen=True, kw_only=True):
+    """Everything that a debrief speaks of."""
+
+    attempt: Attempt
+    scenario: Scenario
+    state: ShiftState
+    truth: tuple[Truth, ...]
+    batches: tuple[BatchTruth, ...]
+    begins: datetime
+    minutes: float
+    tanks: tuple[TankFacts, ...]
+    low: tuple[LowBatch, ...]
+    held_needlessly: int
+    additions: tuple[Addition, ...]
+    unsafe: tuple[Unsafe, ...]
+    waits: tuple[Wait, ...]
+    use: Use
+    washed: int
+
+    @property
+    def missed(self) -> tuple[LowBatch, ...]:
+        """Batches under the critical low that nobody held."""
+        return tuple(batch for batch in self.low if not batch.held)
+
+    @property
+    def ended(self) -> bool:
+        """Whether the attempt was finished."""
+        return self.state.ended is not None
+
+
+def facts_of(chain: str, entries: Sequence[Entry]) -> Facts:
+    """Return the facts of an attempt.
+
+    Raises:
+        PracticeError: the entries are no attempt.
+    """
+    stage = relive(entries)
+    attempt = next((e.event.attempt for e in entries if isinstance(e.event, BehindTheScenes)), None)
+    if attempt is None:
+        raise PracticeError("This shift is no practice: choose an attempt.")
+    state = fold(chain, entries)
+    additions, unsafe = _additions(chain, entries, stage)
+    low = _low_batches(state, stage)
+    below = {(batch.seq, batch.tank) for batch in low}
+    held = {(seq, hold.placed.tank) for hold in state.holds for seq in hold.placed.batches}
+    return Facts(
+        attempt=attempt,
+        scenario=stage.scenario,
+        state=state,
+        truth=tuple(stage.truth),
+        batches=tuple(stage.batches),
+        begins=stage.begins,
+        minutes=stage.minutes,
+        tanks=tuple(_tank_facts(entries, stage, tank) for tank in state.setup.tanks),
+        low=low,
+        held_needlessly=len(held - below),
+        additions=additions,
+        unsafe=unsafe,
+        waits=_waits(state, entries),
+        use=_use(entries),
+        washed=sum(_is_own(e) and isinstance(e.event, BatchWashed) for e in entries),
+    )
+
+
+def _is_own(entry: Entry) -> bool:
+    """Tell whether the trainee did it, and not a colleague before, the rules or the trainer."""
+    return entry.event.by not in {RULES, BACKSTAGE, COLLEAGUE}
+
+
+# -- the water -----------------------------------------------------------------------------------
+
+
+def _tank_facts(entries: Sequence[Entry], stage: Stage, tank: Tank) -> TankFacts:
+    first = min((batch.minutes for batch in stage.batches), default=stage.minutes)
+    own = [e for e in entries if _is_own(e)]
+    taken_over = (own[0].recorded_at - stage.begins).total_seconds() / 60 if own else 0.0
+    since = max(first, taken_over)
+    course = [one for one in stage.truth if one.tank == tank.number and one.minutes >= since]
+    limits = tank.chlorine
+    chlorine = ph = both = total = 0.0
+    for here, after in pairwise(course):
+        span = after.minutes - here.minutes
+        good = limits.low_mg_l <= here.free_mg_l <= limits.high_mg_l
+        good_ph = tank.ph.low <= here.ph <= tank.ph.high
+        total += span
+        chlorine += span * good
+        ph += span * good_ph
+        both += span * (good and good_ph)
+    watched, washed = _watched(entries, tank)
+    made, needed = _checks(own, tank)
+    return TankFacts(
+        tank=tank,
+        minutes=total,
+        chlorine_ok_min=chlorine,
+        ph_ok_min=ph,
+        both_ok_min=both,
+        checks_made=made,
+        checks_needed=needed,
+        washed=washed,
+        watched=watched,
+    )
+
+
+def _watched(entries: Sequence[Entry], tank: Tank) -> tuple[int, int]:
+    """Return how many of the trainee's batches a good check stood behind, and how many there were.
+
+    A check is good for the set-up's interval, in the same fill, until chlorine or water is added.
+    """
+    read_at: datetime | None = None
+    since = watched = washed = 0
+    for entry in entries:
+        event = entry.event
+        match event:
+            case ReadingTaken() if event.tank == tank.number and event.fac_mg_l is not None:
+                read_at, since = event.at, 0
+            case DoseAdded() | TankFilled() | WaterExchanged() if event.tank == tank.number:
+                read_at = None
+            case BatchWashed() if tank.number in event.tanks:
+                if _is_own(entry):
+                    washed += 1
+                    watched += _still_good(tank, read_at, since, event.at)
+                since += 1
+    return watched, washed
+
+
+def _still_good(tank: Tank, read_at: datetime | None, since: int, now: datetime) -> bool:
+    if read_at is None:
+        return False
+    late = tank.check_batches is not None and since > tank.check_batches
+    minutes = tank.check_minutes
+    old = minutes is not None and now - read_at > timedelta(minutes=minutes) + SLACK
+    return not late and not old
+
+
+def _checks(own: Sequence[Entry], tank: Tank) -> tuple[int, int]:
+    """Return the checks that were made, and those that the set-up and each addition asked for."""
+    made = needed = since = 0
+    open_addition = False
+    for entry in own:
+        event = entry.event
+        match event:
+            case ReadingTaken() if event.tank == tank.number:
+                made += 1
+                open_addition, since = False, 0
+            case DoseAdded() | AcidAdded() | WaterExchanged() if event.tank == tank.number:
+                needed += not open_addition
+                open_addition = True
+            case BatchWashed() if tank.number in event.tanks:
+                since += 1
+                if tank.check_batches is not None and since == tank.check_batches:
+                    needed, since = needed + 1, 0
+    return made, needed
+
+
+# -- the produce ---------------------------------------------------------------------------------
+
+
+def _low_batches(state: ShiftState, stage: Stage) -> tuple[LowBatch, ...]:
+    by = {batch.seq: batch.event for tank in state.tanks for batch in tank.washed}
+    held = {(seq, hold.placed.tank) for hold in state.holds for seq in hold.placed.batches}
+    return tuple(
+        LowBatch(
+            seq=met.seq,
+            tank=met.tank,
+            at=stage.begins + timedelta(minutes=met.minutes),
+            free_mg_l=met.free_mg_l,
+            held=(met.seq, met.tank) in held,
+            by_colleague=met.seq in by and by[met.seq].by == COLLEAGUE,
+        )
+        for met in stage.batches
+        if met.free_mg_l < state.setup.tank(met.tank).chlorine.critical_low_mg_l
+    )
+
+
+# -- what went in --------------------------------------------------------------------------------
+
+
+def _additions(
+    chain: str, entries: Sequence[Entry], stage: Stage
+) -> tuple[tuple[Addition, ...], tuple[Unsafe, ...]]:
+    state = begin(chain, entries[0])
+    found: list[Addition] = []
+    unsafe: list[Unsafe] = []
+    for entry in entries[1:]:
+        if _is_own(entry) and isinstance(entry.event, DoseAdded | AcidAdded):
+            addition, acts = judge_addition(state, entry, entry.event, stage)
+            found.append(addition)
+            unsafe += acts
+        state = step(state, entry)
+    return tuple(found), tuple(unsafe)
+
+
+def _use(entries: Sequence[Entry]) -> Use:
+    own = [entry.event for entry in entries if _is_own(entry)]
+    return Use(
+        sanitizer=sum(event.amount.value for event in own if isinstance(event, DoseAdded)),
+        acid=sum(event.amount.value for event in own if isinstance(event, AcidAdded)),
+        water_l=sum(
+            event.volume_l for event in own if isinstance(event, TankFilled | WaterExchanged)
+        ),
+    )
+
+
+# -- the flags -----------------------------------------------------------------------------------
+
+
+def _waits(state: ShiftState, entries: Sequence[Entry]) -> tuple[Wait, ...]:
+    ended = state.ended.at if isinstance(state.ended, ShiftEnded) else entries[-1].recorded_at
+    own = [e for e in entries if _is_own(e) and isinstance(e.event, _ANSWERS)]
+    records = (*state.closed_flags, *state.open_flags)
+    pressing = [record for record in records if record.flag.level is not Level.WATCH]
+    pressing.sort(key=lambda record: record.raised_at)
+    return tuple(
+        Wait(
+            flag=record.flag,
+            raised_at=record.raised_at,
+            minutes=_waited(record, own, ended),
+        )
+        for record in pressing
+    )
+
+
+def _waited(record: FlagRecord, own: Sequence[Entry], ended: datetime) -> float:
+    answered = [
+        entry.recorded_at
+        for entry in own
+        if entry.recorded_at >= record.raised_at
+        and getattr(entry.event, "tank", None) == record.flag.tank
+    ]
+    moments = [ended, *answered[:1]]
+    if record.cleared_at is not None:
+        moments.append(record.cleared_at)
+    return max(0.0, (min(moments) - record.raised_at).total_seconds() / 60)

@@ -1,0 +1,254 @@
+"""Scripted trainees: a good one who follows the rules, and a careless one. Tests and yardsticks.
+
+The good one is also the best simple strategy that an attempt's use of chemicals and water is held
+against: the same scenario, the same seed.
+"""
+
+from datetime import datetime, timedelta, timezone
+from functools import lru_cache
+
+from msgspec import Struct
+
+from washmon.chemistry.acid import small_step
+from washmon.line.events import (
+    AcidAdded,
+    Attempt,
+    Event,
+    HoldPlaced,
+    Method,
+    ShiftEnded,
+    WaterExchanged,
+)
+from washmon.line.events import DoseAdded as Dosed
+from washmon.line.flags import Amount, Level, Step, StepKind
+from washmon.line.message import Figure
+from washmon.line.setup import Tank
+from washmon.rules.chlorine import since_last_good_check
+from washmon.sessions.practice.attempt import Run
+from washmon.sessions.practice.scenario import parse_scenario
+from washmon.sessions.practice.stage import beginning
+
+CHAIN = "practice"
+_AIRING_MIN = 15.0
+_ZONE = timezone(timedelta(hours=-4))
+_DAY = datetime(2026, 5, 7, tzinfo=_ZONE)
+
+
+class Manner(Struct, frozen=True, kw_only=True):
+    """How a scripted trainee works.
+
+    ``every`` is how many batches lie between two checks, ``times`` how much of the right dose goes
+    in, ``follows`` whether the rules' steps are done at all.
+    """
+
+    who: str
+    follows: bool
+    every: int
+    method: Method
+    times: float = 1.0
+
+
+GOOD = Manner(who="GD", follows=True, every=6, method=Method.KIT)
+CARELESS = Manner(who="CL", follows=False, every=14, method=Method.STRIP, times=1.5)
+
+
+def scripted(text: str, manner: Manner, seed: int | None = None) -> Run:
+    """Return the whole attempt of a scripted trainee at the scenario in ``text``.
+
+    Raises:
+        PracticeError: the scenario can't be played.
+    """
+    scenario = parse_scenario(text)
+    attempt = Attempt(
+        trainee=manner.who,
+        scenario=text,
+        seed=scenario.pace.seed if seed is None else seed,
+        advice="on",
+        begun_at=_DAY,
+    )
+    begins = beginning(scenario, _DAY.date(), _ZONE)
+    run = Run(attempt, begins, CHAIN)
+    _Trainee(run, manner).work()
+    return run
+
+
+@lru_cache(maxsize=32)
+def yardstick(text: str, seed: int) -> Run:
+    """Return the good trainee's attempt; kept, for it never changes."""
+    return scripted(text, GOOD, seed)
+
+
+class _Trainee:
+    """Does the work."""
+
+    def __init__(self, run: Run, manner: Manner) -> None:
+        self._run, self._manner = run, manner
+        self._tanks = run.state.setup.tanks
+        self._checked_at = 0
+        self._washed = 0
+        self._heard = 0
+        self._checks = 0
+
+    def work(self) -> None:
+        run = self._run
+        for tank in self._tanks:
+            if run.state.tank(tank.number).fill is None:
+                self._make_up(tank)
+        while not run.stage.over:
+            run.look()
+            if self._presses() and self._tend():
+                continue
+            if self._washed - self._checked_at >= self._due():
+                self._check()
+            elif run.stage.waiting is not None:
+                run.wash(self._manner.who)
+                self._washed += 1
+            elif not (self._manner.follows and self._tend()):
+                self._pass_to_next_batch()
+        self._end()
+
+    def _presses(self) -> bool:
+        """Tell whether something must be done before the next batch."""
+        if not self._manner.follows:
+            return False
+        return any(self._presses_in(tank) for tank in self._tanks)
+
+    def _presses_in(self, tank: Tank) -> bool:
+        fill = self._run.state.tank(tank.number).fill
+        if fill is None or fill.latest("fac_mg_l") is None:
+            return True
+        seen = fill.latest("fac_mg_l")
+        if fill.doses and seen is not None and seen.event.at < fill.doses[-1].event.at:
+            return True
+        flags = self._run.advice.tank(tank.number).flags
+        return any(flag.level is not Level.WATCH for flag in flags)
+
+    def _pass_to_next_batch(self) -> None:
+        stage = self._run.stage
+        until = min(stage.coming.due_min, stage.scenario.pace.minutes)
+        self._pass(max(until - stage.minutes, 0.1))
+
+    def _due(self) -> int:
+        """Return after how many batches to check: sooner when something was said aloud."""
+        spoken = len(self._run.stage.spoken)
+        if self._manner.follows and spoken > self._heard:
+            self._heard = spoken
+            return 2
+        return self._manner.every
+
+    def _pass(self, minutes: float) -> None:
+        self._run.stage.advance(minutes)
+        self._run.look()
+
+    def _make_up(self, tank: Tank) -> None:
+        self._run.fill(tank, self._manner.who)
+        self._run.dose_from(tank, 0.0, self._manner.who, self._manner.times)
+        if not self._manner.follows:
+            self._pour_acid(tank)
+
+    def _pour_acid(self, tank: Tank) -> None:
+        """Put acid after bleach at once, much of it and unmeasured, as nobody should."""
+        acid = self._run.state.setup.acid(tank.acid)
+        if acid is not None:
+            much = 3 * small_step(tank.volume_l, 8.0, acid.kind, acid.strength_pct)
+            self._add(tank, acid.key, Amount(float(round(much)), "mL"))
+
+    def _check(self) -> None:
+        self._checked_at = self._washed
+        self._checks += 1
+        follows = self._manner.follows
+        for tank in self._tanks:
+            seen = self._run.read(
+                tank,
+                self._manner.who,
+                self._manner.method,
+                ph=follows,
+                cloudiness=follows and self._checks % 3 == 1,
+            )
+            if not follows and (seen.fac_mg_l or 0.0) < tank.chlorine.low_mg_l:
+                level = seen.fac_mg_l or 0.0
+                self._run.dose_from(tank, level, self._manner.who, self._manner.times)
+
+    # -- by the rules ---------------------------------------------------------------------------
+
+    def _tend(self) -> bool:
+        """Do the next step of each tank; tell whether there was anything to do."""
+        done = False
+        for tank in self._tanks:
+            step = self._run.look().tank(tank.number).step
+            done = self._follow(tank, step) or done
+        return done
+
+    def _follow(self, tank: Tank, step: Step) -> bool:
+        """Do a step; tell whether there was anything to do."""
+        match step.kind:
+            case StepKind.HOLD:
+                self._hold(tank, step.batches)
+            case StepKind.CHANGE_WATER:
+                self._run.fill(tank, self._manner.who)
+            case StepKind.LEAVE:
+                self._pass(_AIRING_MIN)
+                self._run.fill(tank, self._manner.who)
+            case StepKind.LOWER:
+                self._lower(tank, step)
+            case StepKind.DOSE | StepKind.ACID if step.amount is not None:
+                self._add(tank, step.product or tank.sanitizer, step.amount)
+            case StepKind.WAIT:
+                self._pass(1.0)
+            case StepKind.CHECK:
+                self._recheck(tank)
+            case _:
+                return False
+        return True
+
+    def _recheck(self, tank: Tank) -> None:
+        """Measure what is asked for: after acid alone, the pH alone."""
+        fill = self._run.state.tank(tank.number).fill
+        last = fill.last_addition() if fill is not None else None
+        rules = {flag.rule for flag in self._run.advice.tank(tank.number).flags}
+        by_acid = last is not None and isinstance(last.event, AcidAdded)
+        if by_acid and not rules & {"overdue", "first-reading"}:
+            self._run.read_ph(tank, self._manner.who)
+        else:
+            self._run.read(tank, self._manner.who, self._manner.method)
+
+    def _hold(self, tank: Tank, batches: tuple[int, ...]) -> None:
+        run = self._run
+        which = batches or since_last_good_check(run.state.tank(tank.number))
+        run.enter(
+            HoldPlaced(
+                at=run.now,
+                by=self._manner.who,
+                tank=tank.number,
+                batches=which,
+                reason="washed since the last good check",
+            )
+        )
+
+    def _lower(self, tank: Tank, step: Step) -> None:
+        drain = step.say.values.get("drain")
+        litres = drain.value if isinstance(drain, Figure) else tank.volume_l / 3
+        run = self._run
+        run.enter(
+            WaterExchanged(at=run.now, by=self._manner.who, tank=tank.number, volume_l=litres)
+        )
+
+    def _add(self, tank: Tank, product: str, amount: Amount) -> None:
+        run = self._run
+        kind: type[Dosed | AcidAdded] = Dosed if run.state.setup.sanitizer(product) else AcidAdded
+        exact = Amount(max(1.0, float(round(amount.value))), amount.unit)
+        event: Event = kind(
+            at=run.now, by=self._manner.who, tank=tank.number, product=product, amount=exact
+        )
+        run.enter(event)
+
+    def _end(self) -> None:
+        run = self._run
+        open_holds = bool(run.state.open_holds)
+        run.enter(
+            ShiftEnded(
+                at=run.now,
+                by=self._manner.who,
+                holds_to=self._manner.who if open_holds else None,
+            )
+        )
