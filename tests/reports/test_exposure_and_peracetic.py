@@ -19,10 +19,9 @@ def test_exposure_is_hypochlorous_acid_times_minutes_in_all_tanks() -> None:
         shed.fill(tank)
         shed.wait(1).read(tank, 50, ph=ph, water_c=20)
     shed.wash(1, tanks=(1, 2), contact_s=90)
-    # White, Handbook of Chlorination: 76 % HOCl at pH 7.0 and 50 % at pH 7.5, 20 °C, each within
-    # a point or two of Morris's pKa: 50 mg/L * 1.5 min * (0.78 + 0.52).
+    # pKa 7.58 at 20 °C (Morris 1966): 79.3 % HOCl at pH 7.0 and 54.7 % at pH 7.5.
     found = ct_hocl_mg_min_l(shed.shift, batch_of(shed))
-    assert found == pytest.approx(50 * 1.5 * (0.78 + 0.52), rel=0.03)
+    assert found == pytest.approx(50 * 1.5 * (0.793 + 0.547), rel=0.002)
 
 
 def test_without_a_timed_contact_or_a_reading_there_is_no_exposure() -> None:
