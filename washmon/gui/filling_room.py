@@ -7,9 +7,11 @@ from washmon.gui.context import Person
 from washmon.gui.desk import Desk
 from washmon.gui.entry.ask import EntryKind
 from washmon.gui.entry.desk import EntryDesk
+from washmon.gui.i18n import tr
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.shift.filling_page import FillingGuide
 from washmon.line.flags import Flag
+from washmon.line.journal import Entry
 from washmon.rules.snapshot import Snapshot
 
 
@@ -21,6 +23,7 @@ class FillingRoom(QWidget):
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._latest: tuple[Snapshot, Person] | None = None
+        self._last_saved: Entry | None = None
         self.guide = FillingGuide(self)
         self.message = MessageLine(self)
         self.message.setContentsMargins(24, 0, 24, 8)
@@ -33,6 +36,7 @@ class FillingRoom(QWidget):
         self.guide.asked.connect(self._open)
         self.guide.left.connect(self.left)
         self.entries.saved.connect(self._say_saved)
+        self.message.acted.connect(self._correct_last)
 
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
         """Show what each tank needs now."""
@@ -43,8 +47,15 @@ class FillingRoom(QWidget):
     @Slot(object, int, object)
     def _open(self, kind: EntryKind, tank: int, flag: Flag | None) -> None:
         if self._latest is not None:
+            self.message.clear()
             self.entries.open(kind, *self._latest, tank=tank, flag=flag, done=True)
 
     @Slot(object, str)
-    def _say_saved(self, _entry: object, said: str) -> None:
-        self.message.say(said)
+    def _say_saved(self, entry: Entry, said: str) -> None:
+        self._last_saved = entry
+        self.message.say(said, tr("Correct"))
+
+    @Slot()
+    def _correct_last(self) -> None:
+        if self._latest is not None and self._last_saved is not None:
+            self.entries.open(EntryKind.CORRECTION, *self._latest, correcting=self._last_saved)

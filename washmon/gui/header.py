@@ -75,9 +75,10 @@ class Header(QWidget):
         if snapshot.mode is Mode.REPLAY:
             self._show_time(f"{snapshot.now:%H:%M}")
             self._second.stop()
-        elif not self._second.isActive():
-            self._second.start()
+        else:
             self._tell_time()
+            if not self._second.isActive():
+                self._second.start()
 
     @Slot()
     def _offer_people(self) -> None:
