@@ -1,0 +1,206 @@
+"""The real window on a real database with a clock to move, worked by keys and by the mouse."""
+
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any, TypeVar
+
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QAction
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QScrollArea, QWidget
+from pytestqt.qtbot import QtBot
+
+from tests.shed import START
+from washmon.gui.board.flag_card import FlagCard
+from washmon.gui.board_page import BoardPage
+from washmon.gui.desk import Desk
+from washmon.gui.entry.desk import EntryDesk
+from washmon.gui.filling_room import FillingRoom
+from washmon.gui.main_window import MainWindow
+from washmon.gui.rooms import Room
+from washmon.gui.settings import Settings
+from washmon.line.events import RULES, Event
+from washmon.line.journal import Entry
+from washmon.line.state import ShiftState
+from washmon.store.store import Store
+
+W = TypeVar("W", bound=QWidget)
+Key = Qt.Key
+
+
+class Stand:
+    """Whoever stands before the window: presses what can be seen, types where the keyboard is."""
+
+    def __init__(self, qtbot: QtBot, folder: Path) -> None:
+        self.qtbot = qtbot
+        self.folder = folder
+        self.path = folder / "shed.db"
+        self.now = START
+        self.windows: list[MainWindow] = []
+
+    def clock(self) -> datetime:
+        return self.now
+
+    # -- the window -----------------------------------------------------------------------------
+
+    def open(self, *, read_only: bool = False, session_file: Path | None = None) -> MainWindow:
+        """Open the window as the program does, and wait until it shows the newest state."""
+        desk = Desk(Store.open(self.path, read_only=read_only), clock=self.clock)
+        settings = Settings(self.path.with_suffix(".ini"))
+        window = MainWindow(desk, settings, session_file=session_file)
+        self.windows.append(window)
+        with self.qtbot.waitSignal(desk.snapshot_changed):
+            window.begin()
+        self.to_front(window)
+        return window
+
+    def to_front(self, window: MainWindow) -> None:
+        """Let a window have the keyboard."""
+        window.activateWindow()
+        self.qtbot.waitUntil(window.isActiveWindow)
+
+    def close(self) -> None:
+        """Close the window by its key."""
+        self.key(Key.Key_Q, Qt.KeyboardModifier.ControlModifier)
+        assert not self.window.isVisible()
+        self.windows.pop().deleteLater()
+
+    def leave(self) -> None:
+        """Close what is still open."""
+        while self.windows:
+            window = self.windows.pop()
+            window.close()
+            window.deleteLater()
+
+    @property
+    def window(self) -> MainWindow:
+        return self.windows[-1]
+
+    @property
+    def room(self) -> Room | None:
+        return self.window.rooms.room
+
+    def page(self, kind: type[W]) -> W:
+        """The page in front, which must be of this kind."""
+        front = self.window.rooms.currentWidget()
+        assert isinstance(front, kind), front
+        return front
+
+    def wait_for(self, room: Room) -> None:
+        self.qtbot.waitUntil(lambda: self.room is room)
+
+    # -- by hand --------------------------------------------------------------------------------
+
+    def click(self, widget: QWidget) -> None:
+        """Press what lies in sight: nothing may cover it, and it must be enabled."""
+        self.qtbot.waitUntil(widget.isVisible)
+        self._into_sight(widget)
+        assert widget.isEnabled(), widget
+        middle = widget.rect().center()
+        hit = widget.window().childAt(widget.mapTo(widget.window(), middle))
+        assert hit is widget or (hit is not None and widget.isAncestorOf(hit)), (widget, hit)
+        QTest.mouseClick(widget, Qt.MouseButton.LeftButton, pos=QPoint(middle))
+
+    def _into_sight(self, widget: QWidget) -> None:
+        """Scroll to it, as a wheel would."""
+        QApplication.processEvents()
+        parent = widget.parentWidget()
+        while parent is not None:
+            if isinstance(parent, QScrollArea):
+                parent.ensureWidgetVisible(widget)
+            parent = parent.parentWidget()
+        QApplication.processEvents()
+
+    def key(
+        self, key: Qt.Key, modifier: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier
+    ) -> None:
+        """Press a key where the keyboard is."""
+        QTest.keyClick(self._focus(), key, modifier)
+
+    def type(self, *what: Qt.Key | str) -> None:
+        """Type texts sign by sign and press keys, each where the keyboard is by then."""
+        for one in what:
+            if isinstance(one, Qt.Key):
+                self.key(one)
+            else:
+                for sign in one:
+                    QTest.keyClicks(self._focus(), sign)
+
+    def write(self, text: str) -> None:
+        """Write in place of what stands in the field that has the keyboard."""
+        QTest.keyClick(self._focus(), Key.Key_A, Qt.KeyboardModifier.ControlModifier)
+        self.type(text or Key.Key_Delete)
+
+    def choose_in_menu(self, action: QAction) -> None:
+        """Open the menu by its key and press a line of it."""
+        menu = self.window.menu
+        self.key(Key.Key_M, Qt.KeyboardModifier.AltModifier)
+        self.qtbot.waitUntil(menu.isVisible)
+        assert action.isEnabled(), action
+        line = menu.actionGeometry(action).center()
+        QTest.mouseClick(menu, Qt.MouseButton.LeftButton, pos=line)
+        if self.window.isVisible():
+            self.to_front(self.window)  # a desktop gives the keyboard back after a menu
+
+    def _focus(self) -> QWidget:
+        QApplication.processEvents()  # a field that was just made is shown by then
+        focus = QApplication.focusWidget()
+        return focus if focus is not None and focus.isVisible() else self.window
+
+    # -- what is to be seen ---------------------------------------------------------------------
+
+    def wait(self, minutes: float) -> None:
+        """Let time pass, and the recorder look at the clock."""
+        self.now += timedelta(minutes=minutes)
+        with self.qtbot.waitSignal(self.window.desk.snapshot_changed, check_params_cb=self._is_now):
+            self.window.desk.recorder.look_again()
+
+    def _is_now(self, snapshot: Any) -> bool:
+        return bool(snapshot.now == self.now)
+
+    @property
+    def shift(self) -> ShiftState:
+        snapshot = self.window.snapshot
+        assert snapshot is not None
+        assert snapshot.shift is not None
+        return snapshot.shift
+
+    @property
+    def events(self) -> list[Event]:
+        """All that people entered in this shift, in order."""
+        return [one.event for one in self.shift.entries if one.event.by != RULES]
+
+    @property
+    def board(self) -> BoardPage:
+        """The Board, once it has drawn what came."""
+        page = self.page(BoardPage)
+        self.qtbot.waitUntil(lambda: not page.board._frame.isActive())
+        return page
+
+    @property
+    def entries(self) -> EntryDesk:
+        """The sheets of the page in front."""
+        front = self.window.rooms.currentWidget()
+        assert isinstance(front, BoardPage | FillingRoom)
+        return front.entries
+
+    def saving(self) -> Any:
+        """Wait until an entry is saved and a snapshot shows it."""
+        return self.qtbot.waitSignals([self.entries.saved, self.window.desk.snapshot_changed])
+
+    def last(self) -> Entry:
+        """The newest entry of a person."""
+        return next(one for one in reversed(self.shift.entries) if one.event.by != RULES)
+
+    def card(self, tank: int, rule: str) -> FlagCard:
+        """The card of a flag, which must be up."""
+        found = (card for card in self.board.board.flags.cards if _is_of(card, tank, rule))
+        return next(found)
+
+    def rules_up(self) -> list[tuple[int, str]]:
+        """The flags on the Board, most urgent first."""
+        return [card.view.key for card in self.board.board.flags.cards if card.view is not None]
+
+
+def _is_of(card: FlagCard, tank: int, rule: str) -> bool:
+    return card.view is not None and card.view.key == (tank, rule)
