@@ -14,6 +14,7 @@ from washmon.line.events import (
     BatchWashed,
     BehindTheScenes,
     DoseAdded,
+    FlagsChanged,
     HoldPlaced,
     ReadingTaken,
     ShiftEnded,
@@ -303,20 +304,31 @@ def _waits(state: ShiftState, entries: Sequence[Entry]) -> tuple[Wait, ...]:
         Wait(
             flag=record.flag,
             raised_at=record.raised_at,
-            minutes=_waited(record, own, ended),
+            minutes=_waited(record, _after(record, entries, own), ended),
         )
         for record in pressing
     )
 
 
-def _waited(record: FlagRecord, own: Sequence[Entry], ended: datetime) -> float:
-    answered = [
+def _after(record: FlagRecord, entries: Sequence[Entry], own: Sequence[Entry]) -> Sequence[Entry]:
+    """Return what was done after a flag came up, in the order of the journal."""
+    raised = next(
+        entry.seq
+        for entry in entries
+        if isinstance(entry.event, FlagsChanged)
+        and record.flag in entry.event.raised
+        and entry.event.at == record.raised_at
+    )
+    return [entry for entry in own if entry.seq > raised]
+
+
+def _waited(record: FlagRecord, after: Sequence[Entry], ended: datetime) -> float:
+    answered = (
         entry.recorded_at
-        for entry in own
-        if entry.recorded_at >= record.raised_at
-        and getattr(entry.event, "tank", None) == record.flag.tank
-    ]
-    moments = [ended, *answered[:1]]
+        for entry in after
+        if getattr(entry.event, "tank", None) == record.flag.tank
+    )
+    moments = [ended, next(answered, ended)]
     if record.cleared_at is not None:
         moments.append(record.cleared_at)
     return max(0.0, (min(moments) - record.raised_at).total_seconds() / 60)
