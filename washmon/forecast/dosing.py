@@ -16,7 +16,7 @@ from washmon.line.setup import LineSetup, Tank
 _SETTLED_MIN = 5.0
 """After mixing: by then the fast demand has had its share (Weng et al.: half within 5 min)."""
 _HOUR_MIN = 60.0
-_FORWARD = 24
+_FORWARD = 20
 _THERE = 0.97
 _ROUNDS = 4
 

@@ -39,7 +39,12 @@ class Chlorine(NamedTuple):
     slow: Floats
 
 
-def rest(water: Chlorine, rates: Rates, minutes: float | Floats) -> Chlorine:
+def rest(
+    water: Chlorine,
+    rates: Rates,
+    minutes: float | Floats,
+    longest_step_min: float = LONGEST_STEP_MIN,
+) -> Chlorine:
     """Return the water after it stood for some minutes, one number for all cases or one for each.
 
     Levels never go negative; no time, or time that runs backwards, changes nothing.
@@ -47,7 +52,7 @@ def rest(water: Chlorine, rates: Rates, minutes: float | Floats) -> Chlorine:
     longest = float(np.max(minutes))
     if longest <= 0:
         return water
-    steps = max(1, min(MOST_STEPS, math.ceil(longest / LONGEST_STEP_MIN)))
+    steps = max(1, min(MOST_STEPS, math.ceil(longest / longest_step_min)))
     step = np.maximum(minutes, 0.0) / steps
     kept = np.exp(-rates.loss * step / 2)
     level, fast, slow = water

@@ -14,6 +14,8 @@ CHECK_CHANCE = 0.05
 """The next check comes before the chance of being under the critical low passes this."""
 _ENOUGH = 0.92
 _LOW, _MID, _HIGH = 0.1, 0.5, 0.9
+_STEP_MIN = 15.0
+"""Far ahead the dirt is so much less sure than the kinetics that long steps do."""
 _WALK = 0.035
 """How far the dirt per kg strays from one batch to the next, other lots included (log)."""
 
@@ -118,9 +120,10 @@ def run(
     water, rates = ways.water, ways.rates
     count = water.level.size
     steady = np.exp(pace.minutes_spread * rng.standard_normal(count))
-    kg = (pace.kg or 0.0) * np.exp(pace.kg_spread * rng.standard_normal((most, count)))
-    kg *= np.exp(batch_spread * rng.standard_normal((most, count)) - batch_spread**2 / 2)
-    kg *= np.exp(np.cumsum(_WALK * rng.standard_normal((most, count)), axis=0))
+    batch, walk = rng.standard_normal((2, most, count))
+    both = math.hypot(pace.kg_spread, batch_spread)
+    strays = np.cumsum(_WALK * walk, axis=0)
+    kg = (pace.kg or 0.0) * np.exp(both * batch - batch_spread**2 / 2 + strays)
     gap = pace.minutes * steady
     first = np.maximum(gap - pace.since_min, 0.0)
     fast, slow = loads(ways.traits, kg, ways.volume_l)
@@ -132,7 +135,7 @@ def run(
         if np.count_nonzero(water.level < limit_mg_l) >= _ENOUGH * count:
             break
         water = Chlorine(water.level, water.fast + fast[number], water.slow + slow[number])
-        water = rest(water, rates, gap)
+        water = rest(water, rates, gap, _STEP_MIN)
         times.append(times[-1] + gap)
         levels.append(water.level)
     return Ahead(np.array(times), np.array(levels))
