@@ -6,26 +6,22 @@ name. Ask for it where a spreadsheet opened by double click shows accents wrongl
 """
 
 import csv
-import errno
-import os
+import io
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
 
 from washmon.line.state import ShiftState
 from washmon.reports.cells import written
+from washmon.reports.files import ExportError, written_aside
 from washmon.reports.tables import TABLES, Table
-from washmon.units import PlainError
 
 T = TypeVar("T")
 
-
-class ExportError(PlainError):
-    """A file that could not be written, with what to do about it; no part of it is left."""
+__all__ = ["ExportError", "dictionary_markdown", "export", "export_rows", "suggested_name"]
 
 
 class _Cancelled(Exception):  # noqa: N818 - no error
@@ -76,21 +72,17 @@ def export_rows(
     bom: bool = False,
 ) -> int | None:
     """Write rows that are made already, such as kept summaries; else as :func:`export`."""
-    part = target.with_name(target.name + ".part")
     rows = 0
     try:
-        with _told(target):
-            try:
-                with part.open("w", encoding="utf-8-sig" if bom else "utf-8", newline="") as file:
-                    writer = csv.writer(file, lineterminator="\r\n")
-                    for text in _texts(table, groups, progress, cancelled):
-                        writer.writerow(text)
-                        rows += 1
-                    file.flush()
-                    os.fsync(file.fileno())
-                part.replace(target)
-            finally:
-                part.unlink(missing_ok=True)
+        with written_aside(target) as raw:
+            coding = "utf-8-sig" if bom else "utf-8"
+            file = io.TextIOWrapper(raw, encoding=coding, newline="")
+            writer = csv.writer(file, lineterminator="\r\n")
+            for text in _texts(table, groups, progress, cancelled):
+                writer.writerow(text)
+                rows += 1
+            file.flush()
+            file.detach()
     except _Cancelled:
         return None
     return rows - 1
@@ -118,48 +110,14 @@ def _texts(
         progress(done)
 
 
-@contextmanager
-def _told(target: Path) -> Iterator[None]:
-    """Turn what the system says into one sentence.
-
-    Raises:
-        ExportError: instead of any OSError.
-    """
-    try:
-        yield
-    except OSError as error:
-        raise _explained(target, error) from error
-
-
-def _explained(target: Path, error: OSError) -> ExportError:
-    name, folder = target.name, str(target.parent)
-    if error.errno in {errno.ENOSPC, errno.EDQUOT}:
-        return ExportError(
-            "The disk is full, so {name} was not written: free some space or choose another disk.",
-            name=name,
-        )
-    if error.errno in {errno.ENOENT, errno.ENOTDIR}:
-        return ExportError(
-            "There is no folder {folder}: choose another place for {name}.",
-            name=name,
-            folder=folder,
-        )
-    if error.errno in {errno.EACCES, errno.EPERM, errno.EROFS, errno.EBUSY, errno.EISDIR}:
-        return ExportError(
-            "{name} can't be written in {folder}: close it if another program has it open, or "
-            "choose another place.",
-            name=name,
-            folder=folder,
-        )
-    return ExportError(
-        "{name} was not written ({why}): choose another place.",
-        name=name,
-        why=error.strerror or str(error),
-    )
-
-
 def suggested_name(
-    table: Table[Any], line: str, since: date, until: date | None = None, *, practice: bool = False
+    table: Table[Any] | str,
+    line: str,
+    since: date,
+    until: date | None = None,
+    *,
+    practice: bool = False,
+    suffix: str = ".csv",
 ) -> str:
     """Return a file name that every system takes: plain letters, digits and hyphens."""
     plain = unicodedata.normalize("NFKD", line).encode("ascii", "ignore").decode().lower()
@@ -168,7 +126,8 @@ def suggested_name(
     if until is not None and until != since:
         days.append(until.isoformat())
     kind = "practice" if practice else ""
-    return "-".join(part for part in ("washmon", kind, table.key, words, *days) if part) + ".csv"
+    key = table if isinstance(table, str) else table.key
+    return "-".join(part for part in ("washmon", kind, key, words, *days) if part) + suffix
 
 
 def dictionary_markdown() -> str:
