@@ -1,0 +1,114 @@
+"""What the containers of a set-up must tell before a shift can run on it."""
+
+import math
+from collections.abc import Callable
+
+from washmon.chemistry.checks import ChemistryError
+from washmon.chemistry.hypochlorite import (
+    STRONGEST_LIQUID_G_L,
+    StrengthBasis,
+    available_chlorine_g_l,
+    solid_available_chlorine_g_kg,
+    typical_density_kg_l,
+)
+from washmon.line.message import Figure
+from washmon.line.setup import Sanitizer, SanitizerKind
+from washmon.line.setup_fault import Found, fault, refused
+from washmon.line.validate_peracetic import contents_are_possible
+from washmon.units import Kind
+
+COLDEST_C, WARMEST_C = -20.0, 60.0
+_BY_WEIGHT = {StrengthBasis.WEIGHT_PCT_NAOCL, StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE}
+
+
+def _strength_has_a_basis(path: str, product: Sanitizer) -> Found:
+    if product.kind is SanitizerKind.PERACETIC:
+        return
+    if product.strength is None:
+        yield fault(f"{path}.strength", "Write the strength that stands on the container.")
+    if product.basis is not None:
+        return
+    if product.strength is None or not math.isfinite(product.strength):
+        yield fault(f"{path}.basis", "Choose what the percent on the container counts.")
+        return
+    yield fault(
+        f"{path}.basis",
+        "{strength} can be read in two ways that differ by about 14 %: "
+        "choose what the percent on the container counts.",
+        strength=Figure(product.strength, Kind.PERCENT),
+    )
+
+
+def _solids_count_available_chlorine(path: str, product: Sanitizer) -> Found:
+    if product.kind is not SanitizerKind.CALCIUM:
+        return
+    if product.basis not in {None, StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE}:
+        yield fault(f"{path}.basis", "The percent of a solid counts available chlorine by weight.")
+    if product.density_kg_l is not None:
+        yield fault(f"{path}.density_kg_l", "A solid is weighed: leave the density empty.")
+
+
+def _weight_percent_has_a_density(path: str, product: Sanitizer) -> Found:
+    liquid = product.kind is SanitizerKind.SODIUM
+    if not liquid or product.basis not in _BY_WEIGHT or product.density_kg_l is not None:
+        return
+    text = "A percent by weight needs the density: the container or its data sheet tells it."
+    try:
+        usual = typical_density_kg_l(product.strength or math.nan, product.basis)
+    except ChemistryError:
+        yield fault(f"{path}.density_kg_l", text)
+    else:
+        yield fault(
+            f"{path}.density_kg_l",
+            text + " Usually it is about {usual}.",
+            usual=Figure(round(usual, 2), Kind.DENSITY),
+        )
+
+
+def _strength_is_possible(path: str, product: Sanitizer) -> Found:
+    strength, basis = product.strength, product.basis
+    peracetic = product.kind is SanitizerKind.PERACETIC
+    if peracetic or strength is None or basis is None or not math.isfinite(strength):
+        return
+    try:
+        if product.kind is SanitizerKind.CALCIUM:
+            solid_available_chlorine_g_kg(strength)
+        elif basis not in _BY_WEIGHT or product.density_kg_l is not None:
+            available_chlorine_g_l(strength, basis, product.density_kg_l or 1.0)
+    except ChemistryError as refusal:
+        yield refused(f"{path}.strength", refusal)
+
+
+def _storage_is_possible(path: str, product: Sanitizer) -> Found:
+    stored = product.storage_c
+    if stored is not None and math.isfinite(stored) and not COLDEST_C <= stored <= WARMEST_C:
+        yield fault(
+            f"{path}.storage_c",
+            "A store is between {least} and {most}: check it, or leave it empty.",
+            least=Figure(COLDEST_C, Kind.TEMPERATURE),
+            most=Figure(WARMEST_C, Kind.TEMPERATURE),
+        )
+
+
+def _test_is_possible(path: str, product: Sanitizer) -> Found:
+    tested = product.tested_g_l
+    if tested is None or not math.isfinite(tested):
+        return
+    if not 0 < tested <= STRONGEST_LIQUID_G_L:
+        yield fault(
+            f"{path}.tested_g_l",
+            "No liquid hypochlorite has this strength: check the dilution and the reading.",
+        )
+    if product.tested_on is None:
+        yield fault(f"{path}.tested_on", "Say on which day it was tested.")
+
+
+PRODUCT_RULES: tuple[Callable[[str, Sanitizer], Found], ...] = (
+    _strength_has_a_basis,
+    _solids_count_available_chlorine,
+    _weight_percent_has_a_density,
+    _strength_is_possible,
+    _storage_is_possible,
+    _test_is_possible,
+    contents_are_possible,
+)
