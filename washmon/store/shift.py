@@ -11,6 +11,8 @@ from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from typing import NamedTuple
 
+from msgspec import Struct
+
 from washmon.line.events import (
     RULES,
     AcidAdded,
@@ -54,8 +56,7 @@ class Mention(NamedTuple):
     key: str
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class ShiftRow:
+class ShiftRow(Struct, frozen=True, kw_only=True):
     """A shift in one line; ``lots`` are codes, ``supervisor`` the initials of who began it."""
 
     chain: str
