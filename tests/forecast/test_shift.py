@@ -25,6 +25,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount
 from washmon.line.fold import WaterEvent, fold
+from washmon.line.setup import PeraceticLimits
 from washmon.line.state import Fill, Placed
 from washmon.sessions.practice.shift import simulated_shift
 
@@ -122,6 +123,16 @@ def test_a_fresh_forecast_is_given_again_until_something_happens() -> None:
 
 def test_a_tank_without_water_has_no_forecast() -> None:
     assert forecast_shift(Shed().shift, START) == {}
+
+
+def test_a_tank_of_peracetic_acid_has_no_forecast_of_chlorine() -> None:
+    acid = PeraceticLimits(
+        critical_low_mg_l=30, low_mg_l=40, target_mg_l=60, high_mg_l=75, label_max_mg_l=80
+    )
+    shed = Shed(a_setup(a_tank(1, "Flume", peracetic=acid)))
+    shed.fill()
+    assert forecast_shift(shed.shift, shed.now) == {}
+    assert prior_from([shed.shift]) == {}
 
 
 # -- what is said ------------------------------------------------------------------------------

@@ -34,6 +34,8 @@ def prior_from(shifts: Sequence[ShiftState]) -> dict[int, Prior]:
     ]
     priors = {}
     for place, spec in enumerate(setup.tanks):
+        if spec.peracetic is not None:
+            continue
         usual = prior_for(setup.commodity, place)
         told = [found for shift in alike if (found := _told(shift, spec.number, usual))]
         priors[spec.number] = _sharpened(usual, told)

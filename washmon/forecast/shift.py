@@ -57,7 +57,7 @@ def forecast_shift(
     *,
     fresh_s: float = 0.0,
 ) -> dict[int, Forecast]:
-    """Return the forecast of each tank that holds water.
+    """Return the forecast of each tank that holds chlorinated water.
 
     Pure but for the cache, which saves work: only events that it has not seen are followed.
     ``priors`` are by tank, from :func:`washmon.forecast.learning.prior_from`. Where nothing
@@ -66,7 +66,7 @@ def forecast_shift(
     cache = Cache() if cache is None else cache
     found = {}
     for place, tank in enumerate(shift.tanks):
-        if tank.fill is None:
+        if tank.fill is None or tank.spec.peracetic is not None:
             cache.followed.pop(tank.number, None)
             continue
         prior = (priors or {}).get(tank.number) or prior_for(shift.setup.commodity, place)
