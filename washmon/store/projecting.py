@@ -1,8 +1,10 @@
 """The projections: what the Logbook reads, kept in step with the journal, or made anew from it."""
 
+from collections.abc import Iterator
 from typing import Any
 
 from sqlalchemy import (
+    ColumnElement,
     Connection,
     Text,
     and_,
@@ -16,6 +18,7 @@ from sqlalchemy import (
 )
 
 from washmon.line.journal import SITE
+from washmon.store.check import Fault
 from washmon.store.errors import Place
 from washmon.store.rows import read_entries, read_rows
 from washmon.store.schema import journal, mention, shift, tank_summary
@@ -88,6 +91,36 @@ class Projections:
             tank_summary.c.chain == shift.c.chain, tank_summary.c.head == shift.c.head
         )
         connection.execute(update(shift).where(summed).values(due=False))
+
+
+def differences(place: Place, connection: Connection) -> Iterator[Fault]:
+    """Fold every chain anew, and yield where the kept projections say something else.
+
+    Raises:
+        StoreUnavailable: an entry can't be read.
+    """
+    projections = Projections(place, connection)
+    columns = (mention.c.what, mention.c.tank, mention.c.key)
+    for chain in connection.scalars(select(journal.c.chain).distinct()).all():
+        fold = projections.fold(chain)
+        row = None if chain == SITE else fold.row()
+        kept = connection.execute(select(shift).where(shift.c.chain == chain)).mappings().first()
+        said = {tuple(one) for one in connection.execute(select(*columns).where(_is_of(chain)))}
+        if row is None:
+            same = kept is None and not said
+        else:
+            same = kept is not None and said == fold.mentioned()
+            same = same and {**shift_values(row), "due": None} == {**dict(kept or {}), "due": None}
+        if not same:
+            yield Fault(
+                f"What the Logbook lists of shift {chain} does not agree with its journal: have "
+                "the list made anew.",
+                chain,
+            )
+
+
+def _is_of(chain: str) -> ColumnElement[bool]:
+    return mention.c.chain == chain
 
 
 def shift_values(row: ShiftRow) -> dict[str, Any]:

@@ -21,6 +21,7 @@ from washmon.store.errors import (
 from washmon.store.finding import Finding
 from washmon.store.fresh import StoredRow, write_fresh
 from washmon.store.postgres import is_server
+from washmon.store.projecting import differences
 from washmon.store.rows import RawEntry, read_entries, read_rows
 from washmon.store.schema import PARTS, journal, shift
 from washmon.store.shift import storable
@@ -132,6 +133,14 @@ class Reading(Finding):
                 return check.faults(connection)
         except Damaged as damage:
             return [check.Fault(str(damage))]
+
+    def compare_projections(self) -> list[check.Fault]:
+        """Fold the whole journal anew and return where the Logbook's list says something else.
+
+        That is no loss: :meth:`washmon.store.store.Store.rebuild_projections` mends it.
+        """
+        with self._asking() as connection:
+            return list(differences(self.place, connection))
 
     def backup(self, to: Path) -> None:
         """Copy the database into one file, check the copy, and only then give it its name.

@@ -35,7 +35,8 @@ from washmon.line.setup import LineSetup
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 WHOLE_SHIFT = -1
 """Stands for the tank where a name is looked for in all of a shift."""
-_KEY_LENGTH = 80  # PostgreSQL's indexes refuse long texts; longer names are compared in full
+_KEY_LENGTH = 80
+"""PostgreSQL's indexes refuse long texts: of longer names only this beginning is looked up."""
 
 
 class What(StrEnum):
