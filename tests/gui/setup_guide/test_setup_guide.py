@@ -23,17 +23,19 @@ from washmon.line.message import Message
 from washmon.line.setup import (
     Acid,
     ChlorineLimits,
-    Hypochlorite,
     InsideMeasurements,
     LabelBasis,
     LineSetup,
     Look,
     Margins,
+    PeraceticLimits,
     Person,
     PhLimits,
     Role,
     Sanitizer,
+    SanitizerKind,
     Shape,
+    SourceWater,
     Stage,
     Tank,
     TemperatureRule,
@@ -163,6 +165,20 @@ def full_setup() -> LineSetup:
         contact_s=None,
         temperature_rule=None,
     )
+    third = msgspec.structs.replace(
+        second,
+        number=3,
+        name="Flume",
+        sanitizer="paa",
+        peracetic=PeraceticLimits(
+            critical_low_mg_l=20.1234,
+            low_mg_l=30.0,
+            target_mg_l=50.0,
+            high_mg_l=70.0,
+            label_max_mg_l=79.9,
+            legal_peroxide_mg_l=58.0,
+        ),
+    )
     return LineSetup(
         site="Willow Bend",
         location="Fairford",
@@ -172,12 +188,19 @@ def full_setup() -> LineSetup:
             Person(initials="RM", name="Robin Meyer", role=Role.SUPERVISOR),
             Person(initials="JK", name="Jo Kessler", role=Role.TRAINER),
         ),
-        tanks=(first, second),
+        tanks=(first, second, third),
+        source=SourceWater(
+            alkalinity_mg_l=187.654,
+            alkalinity_error_mg_l=21.2345,
+            ph=7.65,
+            ph_error=0.15,
+            chloride_mg_l=34.567,
+        ),
         sanitizers=(
             Sanitizer(
                 key="drum",
                 name="Drum",
-                kind=Hypochlorite.SODIUM,
+                kind=SanitizerKind.SODIUM,
                 strength=12.345678,
                 basis=StrengthBasis.WEIGHT_PCT_NAOCL,
                 density_kg_l=1.1987654,
@@ -185,11 +208,23 @@ def full_setup() -> LineSetup:
                 made_on=date(2026, 3, 1),
                 opened_on=date(2026, 4, 1),
                 use_by=date(2026, 9, 1),
+                storage_c=23.456,
+                tested_g_l=111.2345,
+                tested_on=date(2026, 4, 20),
+            ),
+            Sanitizer(
+                key="paa",
+                name="Peracetic",
+                kind=SanitizerKind.PERACETIC,
+                strength=15.4321,
+                density_kg_l=1.1234567,
+                peroxide_pct=10.1234,
+                hedp_pct=0.65432,
             ),
             Sanitizer(
                 key="powder",
                 name="Powder",
-                kind=Hypochlorite.CALCIUM,
+                kind=SanitizerKind.CALCIUM,
                 strength=65.0,
                 basis=StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE,
             ),
@@ -418,7 +453,7 @@ def test_a_solid_has_one_basis_and_no_density(guide: SetupGuide) -> None:
     pick_template(guide)
     guide.go_to(PRODUCTS)
     form = product(guide)
-    press(form.kind.row.button(Hypochlorite.CALCIUM))
+    press(form.kind.row.button(SanitizerKind.CALCIUM))
     offered = [key for key, card in form.basis.cards.items() if not card.isHidden()]
     assert offered == [StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE]
     press(form.basis.cards[offered[0]])
@@ -599,7 +634,7 @@ def test_a_product_that_is_removed_is_missed_at_its_tanks(guide: SetupGuide) -> 
     press(guide.products.roster.remove)
     press(question(guide).yes)
     guide.save()
-    assert guide.products.together.fault == "Name the hypochlorite that is used."
+    assert guide.products.together.fault == "Name the sanitizer that is used."
     assert tank(guide, 1).sanitizer.fault == "Choose the sanitizer of this tank."
 
 
@@ -752,3 +787,74 @@ def test_a_broken_template_is_told_in_a_sentence_beside_those_that_work(qtbot: Q
     told = [one.text() for one in guide.template.findChildren(Text)]
     assert "The template mine.json can not be used (cut short): the others still can." in told
     assert list(guide.template.answers.cards) == ["0"]
+
+
+def test_what_few_need_is_behind_more_and_open_where_it_is_filled_in(guide: SetupGuide) -> None:
+    guide.start(full_setup())
+    assert guide.place.more.button.isChecked()
+    assert product(guide).more.button.isChecked()
+    plain = msgspec.structs.replace(full_setup(), source=SourceWater())
+    guide.start(plain)
+    assert not guide.place.more.button.isChecked()
+    assert guide.draft().source == SourceWater()
+
+
+def test_the_alkalinity_of_the_source_is_written_beside_the_place(guide: SetupGuide) -> None:
+    guide.start(msgspec.structs.replace(full_setup(), source=SourceWater()))
+    guide.go_to(PLACE)
+    press(guide.place.more.button)
+    write(guide.place.water["alkalinity_mg_l"], "180")
+    write(guide.place.water["ph"], "7.9")
+    assert guide.draft().source == SourceWater(alkalinity_mg_l=180.0, ph=7.9)
+
+
+def test_a_product_that_becomes_peracetic_acid_asks_for_what_is_in_it(guide: SetupGuide) -> None:
+    guide.start(full_setup())
+    form = product(guide)
+    form.kind.choose(SanitizerKind.PERACETIC)
+    form.kind.changed.emit()
+    assert form.basis.isHidden()
+    assert not form.peroxide.isHidden()
+    assert form.more.isHidden()
+    assert form.product().basis is None
+    form.kind.choose(SanitizerKind.SODIUM)
+    form.kind.changed.emit()
+    assert form.peroxide.isHidden()
+    assert form.product().basis is StrengthBasis.WEIGHT_PCT_NAOCL
+
+
+def test_a_tank_shows_the_limits_of_its_sanitizer_and_no_others(guide: SetupGuide) -> None:
+    guide.start(full_setup())
+    form = tank(guide, 1)
+    assert form.peracetic.isHidden()
+    form.sanitizer.choose("paa")
+    form.sanitizer.changed.emit()
+    assert form.chlorine_section.isHidden()
+    assert all(field.isHidden() for field in form.ph.values())
+    for field, level in zip(
+        form.peracetic.levels.values(), ("20", "30", "50", "70", "80"), strict=True
+    ):
+        field.set_number(float(level))
+    made = guide.draft().tanks[0]
+    assert made.acid is None
+    assert made.peracetic == PeraceticLimits(
+        critical_low_mg_l=20, low_mg_l=30, target_mg_l=50, high_mg_l=70, label_max_mg_l=80
+    )
+    assert faults(guide.draft()) == []
+
+
+def test_a_new_tank_of_peracetic_acid_needs_no_limits_of_chlorine(guide: SetupGuide) -> None:
+    guide.start(full_setup())
+    guide.go_to(3)
+    press(guide.tanks.add)
+    form = tank(guide, 4)
+    form.name.set_text("Second flume")
+    form.volume.set_number(400.0)
+    form.check_minutes.set_number(30.0)
+    form.sanitizer.choose("paa")
+    form.sanitizer.changed.emit()
+    for field, level in zip(
+        form.peracetic.levels.values(), (20.0, 30.0, 50.0, 70.0, 80.0), strict=True
+    ):
+        field.set_number(level)
+    assert faults(guide.draft()) == []

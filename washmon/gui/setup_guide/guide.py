@@ -55,7 +55,7 @@ class SetupGuide(GuideFrame):
         self.writing = Writing(locale)
         found = templates if templates is not None else shelf(data.resource("templates"))
         self.template = TemplatePage(found, self.writing)
-        self.place = PlacePage()
+        self.place = PlacePage(self.writing)
         self.products = ProductsPage(self.writing)
         self.tanks = TanksPage(self.writing)
         self.measures = MeasuresPage(self.writing)
@@ -113,6 +113,7 @@ class SetupGuide(GuideFrame):
             acids=self.products.acids(),
             measures=self.measures.owned(),
             taste=self.writing.taste,
+            source=self.place.source(),
         )
 
     def _fresh(self) -> LineSetup:

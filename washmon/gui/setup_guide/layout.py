@@ -6,6 +6,8 @@ from typing import TypeVar
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -42,6 +44,28 @@ class Section(Card):
         for widget, span in widgets:
             self._grid.addWidget(widget, row, column, 1, span, Qt.AlignmentFlag.AlignTop)
             column += span
+
+
+class More(QWidget):
+    """A section that few need, behind a button; open where something in it is filled in."""
+
+    def __init__(self, section: Section, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.button = PressButton(tr("More"), Rank.QUIET, parent=self)
+        self.button.setCheckable(True)
+        self.button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.section = section
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(6)
+        column.addWidget(self.button)
+        column.addWidget(section)
+        section.hide()
+        self.button.toggled.connect(section.setVisible)
+
+    def open(self, *, filled: bool) -> None:
+        """Open it where it is filled, close it where not."""
+        self.button.setChecked(filled)
 
 
 class Scroller(QScrollArea):

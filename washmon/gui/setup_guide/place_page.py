@@ -2,19 +2,23 @@
 
 from collections.abc import Iterator
 
+import msgspec
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QGridLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.setup_guide import words
-from washmon.gui.setup_guide.fields import ComboField, Field, TextField
-from washmon.gui.setup_guide.layout import Form, Page, Scroller, Section
+from washmon.gui.setup_guide.fields import AmountField, ComboField, Field, TextField
+from washmon.gui.setup_guide.layout import Form, More, Page, Scroller, Section
+from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import (
     LineSetup,
     Person,
     Role,
+    SourceWater,
 )
+from washmon.units import Kind
 
 
 class PersonRow(Form):
@@ -62,9 +66,9 @@ class PersonRow(Form):
 class PlacePage(Page):
     """The site, the line, and who works on it."""
 
-    roots = frozenset({"site", "location", "line", "commodity", "people"})
+    roots = frozenset({"site", "location", "line", "commodity", "people", "source"})
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Place and people"), tr("As it should stand on the record of each shift."), parent
         )
@@ -81,6 +85,7 @@ class PlacePage(Page):
             tr("People"), tr("Initials sign each entry. A shift starts with a supervisor."), self
         )
         self.rows: list[PersonRow] = []
+        self._source = SourceWater()
         self._column = QVBoxLayout()
         self._column.setSpacing(8)
         people.body.addLayout(self._column)
@@ -91,11 +96,47 @@ class PlacePage(Page):
         people.body.addWidget(self.add)
         scroller.column.addWidget(place)
         scroller.column.addWidget(people)
+        self.more = More(self._source_section(writing), self)
+        scroller.column.addWidget(self.more)
         scroller.column.addStretch(1)
         self.add.clicked.connect(self._add_person)
 
+    def _source_section(self, writing: Writing) -> Section:
+        section = Section(
+            tr("The water that fills the tanks"),
+            tr(
+                "From the water report, or a kit for pools. Left empty it is not known: acid then "
+                "goes in small steps, and what the pH does to them tells the rest."
+            ),
+            self,
+        )
+        ppm, ph = Kind.CONCENTRATION, Kind.PH
+        captions = (
+            ("alkalinity_mg_l", ppm, tr("Alkalinity"), tr("As CaCO₃ (mg/L is the same as ppm).")),
+            ("alkalinity_error_mg_l", ppm, tr("Give or take"), tr("Empty: a fifth of it.")),
+            ("ph", ph, tr("pH"), ""),
+            ("chloride_mg_l", ppm, tr("Chloride"), ""),
+        )
+        self.water = {
+            name: self.enter(
+                f"source.{name}", AmountField(writing, kind, caption, hint, optional=True)
+            )
+            for name, kind, caption, hint in captions
+        }
+        section.row(*((field, 3) for field in self.water.values()))
+        return section
+
+    def source(self) -> SourceWater:
+        """Return what is known of the water that fills the tanks."""
+        values = {name: field.number for name, field in self.water.items()}
+        return msgspec.structs.replace(self._source, **values)
+
     def show_setup(self, setup: LineSetup) -> None:
         """Show the place and the people of a set-up."""
+        self._source = setup.source
+        for name, field in self.water.items():
+            field.set_number(getattr(setup.source, name))
+        self.more.open(filled=any(field.number is not None for field in self.water.values()))
         self.site.set_text(setup.site)
         self.location.set_text(setup.location)
         self.show_line(setup)

@@ -1,4 +1,4 @@
-"""One container: a hypochlorite with the meaning of its strength, or an acid."""
+"""One container: a sanitizer with the meaning of its strength, or an acid."""
 
 import math
 
@@ -20,17 +20,18 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.choices import AnswerField, ToggleField
 from washmon.gui.setup_guide.fields import AmountField, ComboField, DateField, TextField
-from washmon.gui.setup_guide.layout import Scroller, Section
+from washmon.gui.setup_guide.layout import More, Scroller, Section
 from washmon.gui.setup_guide.roster import Entry
 from washmon.gui.setup_guide.writing import Writing
-from washmon.line.setup import Acid, Hypochlorite, Sanitizer
+from washmon.line.setup import Acid, Sanitizer, SanitizerKind
+from washmon.line.strength import USUAL_STORAGE_C
 from washmon.units import Kind
 
 BY_WEIGHT = {StrengthBasis.WEIGHT_PCT_NAOCL, StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE}
 
 
 class SanitizerForm(Entry):
-    """A hypochlorite: its percent means nothing before its basis is chosen."""
+    """A sanitizer: the percent of a hypochlorite means nothing before its basis is chosen."""
 
     def __init__(self, writing: Writing, product: Sanitizer, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -42,6 +43,8 @@ class SanitizerForm(Entry):
         outer.addWidget(scroller)
         scroller.column.addWidget(self._strength_section())
         scroller.column.addWidget(self._container_section())
+        self.more = More(self._storage_section(), self)
+        scroller.column.addWidget(self.more)
         scroller.column.addStretch(1)
         self._show(product)
 
@@ -61,7 +64,7 @@ class SanitizerForm(Entry):
             self,
         )
         self.name = self.enter("name", TextField(tr("Name on the container")))
-        self.kind = self.enter("kind", ToggleField(tr("Kind"), words.hypochlorites()))
+        self.kind = self.enter("kind", ToggleField(tr("Kind"), words.sanitizers()))
         self.strength = self.enter(
             "strength", AmountField(self._writing, Kind.PERCENT, tr("Strength"))
         )
@@ -76,8 +79,31 @@ class SanitizerForm(Entry):
             self.basis.add(key, title, meaning)
         self.meaning = Text("", Size.TITLE, bold=True, wrapped=True, parent=self)
         self.meaning.setContentsMargins(0, 26, 0, 0)
-        section.row((self.name, 5), (self.kind, 7))
+        percent = Kind.PERCENT
+        self.peroxide = self.enter(
+            "peroxide_pct",
+            AmountField(
+                self._writing,
+                percent,
+                tr("Hydrogen peroxide"),
+                tr("It comes with the acid and has a limit of its own."),
+                optional=True,
+            ),
+        )
+        self.hedp = self.enter(
+            "hedp_pct",
+            AmountField(
+                self._writing,
+                percent,
+                tr("HEDP, the stabiliser"),
+                tr("Leave empty if the label names none."),
+                optional=True,
+            ),
+        )
+        section.row((self.name, 12))
+        section.row((self.kind, 12))
         section.row((self.strength, 3), (self.density, 4), (self.meaning, 5))
+        section.row((self.peroxide, 5), (self.hedp, 5))
         section.row((self.basis, 12))
         self.name.changed.connect(self.named)
         self.kind.changed.connect(self._suit_kind)
@@ -95,6 +121,41 @@ class SanitizerForm(Entry):
         section.row((self.lot, 3), (self.made_on, 3), (self.opened_on, 3), (self.use_by, 3))
         return section
 
+    def _storage_section(self) -> Section:
+        section = Section(
+            tr("Storage and test"),
+            tr(
+                "Liquid hypochlorite loses strength as it stands. From the day it was made and its "
+                "storage temperature the dose is worked out with what is left; a test counts more."
+            ),
+            self,
+        )
+        self.storage = self.enter(
+            "storage_c",
+            AmountField(
+                self._writing,
+                Kind.TEMPERATURE,
+                tr("Stands at"),
+                tr("As it is most of the day. Empty: not known, {usual} is taken.").format(
+                    usual=self._writing.show(USUAL_STORAGE_C, Kind.TEMPERATURE)
+                ),
+                optional=True,
+            ),
+        )
+        self.tested = self.enter(
+            "tested_g_l",
+            AmountField(
+                self._writing,
+                Kind.STRENGTH,
+                tr("Tested strength"),
+                tr("Available chlorine by a kit on a diluted sample; the calculator helps."),
+                optional=True,
+            ),
+        )
+        self.tested_on = self.enter("tested_on", DateField(self._writing, tr("Tested on")))
+        section.row((self.storage, 4), (self.tested, 4), (self.tested_on, 4))
+        return section
+
     def _show(self, product: Sanitizer) -> None:
         self.name.set_text(product.name)
         self.kind.choose(product.kind)
@@ -106,6 +167,13 @@ class SanitizerForm(Entry):
         self.made_on.set_day(product.made_on)
         self.opened_on.set_day(product.opened_on)
         self.use_by.set_day(product.use_by)
+        self.peroxide.set_number(product.peroxide_pct)
+        self.hedp.set_number(product.hedp_pct)
+        self.storage.set_number(product.storage_c)
+        self.tested.set_number(product.tested_g_l)
+        self.tested_on.set_day(product.tested_on)
+        stored = (product.storage_c, product.tested_g_l, product.tested_on)
+        self.more.open(filled=any(one is not None for one in stored))
         self._suit_kind()
 
     def product(self) -> Sanitizer:
@@ -113,7 +181,7 @@ class SanitizerForm(Entry):
         return msgspec.structs.replace(
             self._product,
             name=self.name.text,
-            kind=Hypochlorite(self.kind.key),
+            kind=SanitizerKind(self.kind.key),
             strength=None if self.strength.empty else self.strength.number,
             basis=self._basis,
             density_kg_l=None if self.density.isHidden() else self.density.number,
@@ -121,20 +189,34 @@ class SanitizerForm(Entry):
             made_on=self.made_on.day,
             opened_on=self.opened_on.day,
             use_by=self.use_by.day,
+            storage_c=self.storage.number,
+            tested_g_l=self.tested.number,
+            tested_on=self.tested_on.day,
+            peroxide_pct=self.peroxide.number if self.peracetic else None,
+            hedp_pct=self.hedp.number if self.peracetic else None,
         )
 
     @property
     def _solid(self) -> bool:
-        return self.kind.key == Hypochlorite.CALCIUM
+        return self.kind.key == SanitizerKind.CALCIUM
+
+    @property
+    def peracetic(self) -> bool:
+        """Whether it is peracetic acid."""
+        return self.kind.key == SanitizerKind.PERACETIC
 
     @property
     def _basis(self) -> StrengthBasis | None:
-        key = self.basis.key
+        key = "" if self.peracetic else self.basis.key
         return StrengthBasis(key) if key and not self.basis.cards[key].isHidden() else None
 
     @Slot()
     def _suit_kind(self) -> None:
-        """A solid has one percent only, and no density."""
+        """A solid has one percent only and no density; peracetic acid has its own contents."""
+        self.basis.setVisible(not self.peracetic)
+        self.peroxide.setVisible(self.peracetic)
+        self.hedp.setVisible(self.peracetic)
+        self.more.setVisible(self.kind.key == SanitizerKind.SODIUM)
         only = StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE
         for key, card in self.basis.cards.items():
             card.setVisible(not self._solid or key == only)
@@ -144,7 +226,7 @@ class SanitizerForm(Entry):
     def _suit_basis(self) -> None:
         in_g_l = self._basis is StrengthBasis.G_PER_L_AVAILABLE_CHLORINE
         self.strength.set_kind(Kind.STRENGTH if in_g_l else Kind.PERCENT)
-        needs_density = not self._solid and self._basis in BY_WEIGHT
+        needs_density = self.peracetic or (not self._solid and self._basis in BY_WEIGHT)
         # A density that somebody typed is kept in sight until they clear it.
         self.density.setVisible(needs_density)
         self._tell_meaning()
@@ -157,6 +239,8 @@ class SanitizerForm(Entry):
         self.meaning.setText(self._meaning())
 
     def _usual_density(self) -> str:
+        if self.peracetic:
+            return tr("On the container or its data sheet.")
         try:
             usual = typical_density_kg_l(self.strength.value, StrengthBasis(self.basis.key))
         except (ChemistryError, ValueError):
@@ -170,6 +254,10 @@ class SanitizerForm(Entry):
         strength = self.strength.value
         if not math.isfinite(strength):
             return ""
+        if self.peracetic:
+            held = 10 * strength * self.density.value
+            level = self._writing.show(held, Kind.STRENGTH) if math.isfinite(held) else ""
+            return tr("= {level} peracetic acid", level=level) if level else ""
         try:
             if self._solid:
                 level = f"{solid_available_chlorine_g_kg(strength):.0f} g/kg"

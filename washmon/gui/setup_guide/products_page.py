@@ -1,4 +1,4 @@
-"""Products: containers of hypochlorite and of acid."""
+"""Products: containers of sanitizer and of acid."""
 
 from collections.abc import Iterator
 
@@ -13,13 +13,13 @@ from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.layout import Page
 from washmon.gui.setup_guide.product_forms import AcidForm, SanitizerForm
 from washmon.gui.setup_guide.roster import Roster
-from washmon.gui.setup_guide.tank_form import Choices
+from washmon.gui.setup_guide.tank_form import Offered
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import (
     Acid,
-    Hypochlorite,
     LineSetup,
     Sanitizer,
+    SanitizerKind,
 )
 
 
@@ -32,7 +32,7 @@ def _fresh_key(stem: str, taken: set[str]) -> str:
 
 
 class ProductsPage(Page):
-    """The containers: hypochlorite with its strength, and acids."""
+    """The containers: sanitizers with their strength, and acids."""
 
     roots = frozenset({"sanitizers", "acids"})
 
@@ -42,7 +42,7 @@ class ProductsPage(Page):
         )
         self._writing = writing
         self.roster: Roster[SanitizerForm | AcidForm] = Roster(in_order=False, parent=self)
-        self.add_sanitizer = PressButton(tr("Add hypochlorite"))
+        self.add_sanitizer = PressButton(tr("Add a sanitizer"))
         self.add_acid = PressButton(tr("Add an acid"))
         self.roster.adders.addWidget(self.add_sanitizer)
         self.roster.adders.addWidget(self.add_acid)
@@ -79,11 +79,12 @@ class ProductsPage(Page):
         """Return the acids as written."""
         return tuple(form.product() for form in self._acid_forms)
 
-    def choices(self) -> tuple[Choices, Choices]:
-        """Return what tanks can choose from: sanitizers and acids."""
-        return (
+    def choices(self) -> Offered:
+        """Return what tanks can choose from."""
+        return Offered(
             [(form.key, form.label()) for form in self._sanitizer_forms],
             [(form.key, form.label()) for form in self._acid_forms],
+            frozenset(form.key for form in self._sanitizer_forms if form.peracetic),
         )
 
     def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
@@ -110,8 +111,8 @@ class ProductsPage(Page):
 
     @Slot()
     def _add_sanitizer(self) -> None:
-        key = _fresh_key("hypochlorite", self._taken())
-        product = Sanitizer(key=key, name="", kind=Hypochlorite.SODIUM)
+        key = _fresh_key("sanitizer", self._taken())
+        product = Sanitizer(key=key, name="", kind=SanitizerKind.SODIUM)
         at = len(self._sanitizer_forms)
         self.roster.add(SanitizerForm(self._writing, product), at)
         self.roster.forms[at].name.focus()

@@ -6,7 +6,14 @@ from typing import NamedTuple
 from washmon.gui.i18n import tr
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.writing import Writing
-from washmon.line.setup import Acid, Hypochlorite, LineSetup, Sanitizer, Tank, TemperatureRuleKind
+from washmon.line.setup import (
+    Acid,
+    LineSetup,
+    Sanitizer,
+    SanitizerKind,
+    Tank,
+    TemperatureRuleKind,
+)
 from washmon.units import Kind
 
 UNKNOWN = "?"
@@ -29,6 +36,7 @@ def summary(setup: LineSetup, writing: Writing) -> list[Block]:
             [
                 setup.location or UNKNOWN,
                 tr("{line}: {commodity}", line=setup.line or UNKNOWN, commodity=setup.commodity),
+                *_source(setup, writing),
             ],
         ),
         Block(tr("People"), "people", [_person(setup, at) for at in range(len(setup.people))]),
@@ -60,11 +68,44 @@ def _person(setup: LineSetup, at: int) -> str:
     )
 
 
+def _source(setup: LineSetup, writing: Writing) -> list[str]:
+    source = setup.source
+    known = (
+        (tr("alkalinity"), source.alkalinity_mg_l, Kind.CONCENTRATION),
+        (tr("pH"), source.ph, Kind.PH),
+        (tr("chloride"), source.chloride_mg_l, Kind.CONCENTRATION),
+    )
+    said = [f"{name} {_figure(value, kind, writing)}" for name, value, kind in known if value]
+    return [tr("Fresh water: {known}", known=", ".join(said))] if said else []
+
+
+def _peracetic(product: Sanitizer, writing: Writing) -> str:
+    contents = (
+        (tr("peracetic acid"), product.strength),
+        (tr("hydrogen peroxide"), product.peroxide_pct),
+        (tr("HEDP"), product.hedp_pct),
+    )
+    parts = [
+        product.name or UNKNOWN,
+        *(
+            f"{_figure(value, Kind.PERCENT, writing)} {name}"
+            for name, value in contents
+            if value is not None
+        ),
+        _figure(product.density_kg_l, Kind.DENSITY, writing),
+        tr("lot {lot}", lot=product.lot) if product.lot else "",
+        tr("use by {day}", day=product.use_by.isoformat()) if product.use_by else "",
+    ]
+    return ", ".join(part for part in parts if part)
+
+
 def _sanitizer(product: Sanitizer, writing: Writing) -> str:
+    if product.kind is SanitizerKind.PERACETIC:
+        return _peracetic(product, writing)
     in_g_l = product.basis is not None and product.basis.value.startswith("g_per_l")
     strength = _figure(product.strength, Kind.STRENGTH if in_g_l else Kind.PERCENT, writing)
     basis = next((title for key, title, _ in words.bases() if key == product.basis), UNKNOWN)
-    solid = product.kind is Hypochlorite.CALCIUM
+    solid = product.kind is SanitizerKind.CALCIUM
     density = None if solid else product.density_kg_l
     parts = [
         product.name or UNKNOWN,
@@ -72,6 +113,9 @@ def _sanitizer(product: Sanitizer, writing: Writing) -> str:
         "" if density is None else _figure(density, Kind.DENSITY, writing),
         tr("lot {lot}", lot=product.lot) if product.lot else "",
         tr("use by {day}", day=product.use_by.isoformat()) if product.use_by else "",
+        ""
+        if product.tested_g_l is None
+        else tr("tested {strength}", strength=_figure(product.tested_g_l, Kind.STRENGTH, writing)),
     ]
     return ", ".join(part for part in parts if part)
 
@@ -94,8 +138,8 @@ def _tank(setup: LineSetup, tank: Tank, writing: Writing) -> list[str]:
         return _figure(value, Kind.PH, writing)
 
     sanitizer, acid = setup.sanitizer(tank.sanitizer), setup.acid(tank.acid)
-    limits = tank.chlorine
-    means = words.word(words.label_bases(), limits.label_basis or "").lower() or UNKNOWN
+    limits = tank.limits
+    means = words.word(words.label_bases(), tank.chlorine.label_basis or "").lower() or UNKNOWN
     lines = [
         tr(
             "{stage}, {volume}, {products}",
@@ -105,12 +149,19 @@ def _tank(setup: LineSetup, tank: Tank, writing: Writing) -> list[str]:
             or UNKNOWN,
         ),
         tr(
-            "Free chlorine {target}, from {low} to {high}; hold under {critical}",
+            "Peracetic acid {target}, from {low} to {high}; hold under {critical}"
+            if tank.peracetic
+            else "Free chlorine {target}, from {low} to {high}; hold under {critical}",
             target=ppm(limits.target_mg_l),
             low=ppm(limits.low_mg_l),
             high=ppm(limits.high_mg_l),
             critical=ppm(limits.critical_low_mg_l),
         ),
+    ]
+    if tank.peracetic:
+        lines.append(tr("Label: at most {most}", most=ppm(limits.label_max_mg_l)))
+        return [*lines, *_care(tank, writing)]
+    lines += [
         tr("Label: at most {most} {means}", most=ppm(limits.label_max_mg_l), means=means),
         tr(
             "pH {target}, from {low} to {high}",

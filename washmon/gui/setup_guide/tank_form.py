@@ -1,5 +1,8 @@
 """All that is wanted of one tank."""
 
+import math
+from typing import NamedTuple
+
 import msgspec
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QVBoxLayout, QWidget
@@ -10,6 +13,7 @@ from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import AmountField, ComboField, HoursField, TextField
 from washmon.gui.setup_guide.layout import Scroller, Section
+from washmon.gui.setup_guide.peracetic_section import PeraceticSection
 from washmon.gui.setup_guide.roster import Entry
 from washmon.gui.setup_guide.volume_panel import VolumePanel
 from washmon.gui.setup_guide.writing import Writing
@@ -27,6 +31,18 @@ from washmon.line.setup import (
 from washmon.units import Kind
 
 Choices = list[tuple[str, str]]
+_NOT_USED = ChlorineLimits(
+    critical_low_mg_l=25.0, low_mg_l=35.0, target_mg_l=50.0, high_mg_l=75.0, label_max_mg_l=100.0
+)
+"""Stands in a tank of peracetic acid that never had limits of chlorine: nothing reads it."""
+
+
+class Offered(NamedTuple):
+    """The products that tanks can choose from, and which of them are peracetic acid."""
+
+    sanitizers: Choices
+    acids: Choices
+    peracetic: frozenset[str]
 
 
 class TankForm(Entry):
@@ -42,12 +58,14 @@ class TankForm(Entry):
         self._writing = writing
         self._tank = tank
         self._measured: InsideMeasurements | None = tank.measured
+        self._peracetic_keys = frozenset({tank.sanitizer} if tank.peracetic else ())
         self.scroller = Scroller(self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(self.scroller)
         self._build_vessel()
         self._build_chlorine()
+        self._build_peracetic()
         self._build_ph_and_cloudiness()
         self._build_fill_and_checks()
         self._build_contact_and_temperature()
@@ -87,12 +105,13 @@ class TankForm(Entry):
         section.row((self.panel, 12))
         section.row((self.sanitizer, 6), (self.acid, 6))
         self.name.changed.connect(self.named)
+        self.sanitizer.changed.connect(self._suit_sanitizer)
         self.volume.changed.connect(self._forget_measured)
         self.work_out.toggled.connect(self.panel.setVisible)
         self.panel.used.connect(self._take_volume)
 
     def _build_chlorine(self) -> None:
-        section = self._section(
+        self.chlorine_section = section = self._section(
             tr("Free chlorine"),
             tr("Under the critical low, product is held. Low and high say when to act."),
         )
@@ -119,6 +138,12 @@ class TankForm(Entry):
         self.spread = PressButton(tr("Same on all tanks"))
         self.spread.clicked.connect(self.same_label)
         section.row((self.label_max, 3), (self.label_basis, 5), (_beside(self.spread), 4))
+
+    def _build_peracetic(self) -> None:
+        self.peracetic = PeraceticSection(self._writing, self)
+        self.scroller.column.addWidget(self.peracetic)
+        for name, field in self.peracetic.levels.items():
+            self.enter(f"peracetic.{name}", field)
 
     def _build_ph_and_cloudiness(self) -> None:
         section = self._section(tr("pH and cloudiness"))
@@ -181,17 +206,39 @@ class TankForm(Entry):
 
     # --- showing and reading
 
-    def offer(self, sanitizers: Choices, acids: Choices) -> None:
+    def offer(self, offered: Offered) -> None:
         """Offer the products that the set-up has now."""
-        self.sanitizer.offer(sanitizers)
-        self.acid.offer([("", tr("None")), *acids])
+        self.sanitizer.offer(offered.sanitizers)
+        self.acid.offer([("", tr("None")), *offered.acids])
+        self._peracetic_keys = offered.peracetic
+        self._suit_sanitizer()
+
+    @property
+    def is_peracetic(self) -> bool:
+        """Whether the tank is kept with peracetic acid."""
+        return self.sanitizer.key in self._peracetic_keys
+
+    @Slot()
+    def _suit_sanitizer(self) -> None:
+        """Show the limits of the sanitizer that is chosen, and only those."""
+        chlorine = not self.is_peracetic
+        of_chlorine = (self.critical, self.low, self.target, self.high, self.label_max)
+        for field in (*of_chlorine, self.label_basis, *self.ph.values(), self.acid):
+            field.setVisible(chlorine)
+        self.chlorine_section.setVisible(chlorine)
+        self.peracetic.show_fields(shown=not chlorine)
 
     def _show(self, tank: Tank) -> None:
         self.offer(
-            [(tank.sanitizer, tank.sanitizer)], [(tank.acid, tank.acid)] if tank.acid else []
+            Offered(
+                [(tank.sanitizer, tank.sanitizer)],
+                [(tank.acid, tank.acid)] if tank.acid else [],
+                self._peracetic_keys,
+            )
         )
         self.sanitizer.choose(tank.sanitizer)
         self.acid.choose(tank.acid or "")
+        self.peracetic.show_limits(tank.peracetic)
         self.name.set_text(tank.name)
         self.stage.choose(tank.stage)
         self.volume.set_number(tank.volume_l)
@@ -217,6 +264,7 @@ class TankForm(Entry):
         self.rule.choose(rule.kind if rule else "")
         self.by.set_number(rule.by_c if rule else None)
         self._show_rule()
+        self._suit_sanitizer()
 
     def tank(self, number: int) -> Tank:
         """Return the tank as it is written; NaN stands for what can not be read."""
@@ -227,9 +275,12 @@ class TankForm(Entry):
             stage=Stage(self.stage.key),
             volume_l=self.volume.value,
             sanitizer=self.sanitizer.key,
-            acid=self.acid.key or None,
-            chlorine=self._chlorine(),
-            ph=PhLimits(**{name: field.value for name, field in self.ph.items()}),
+            acid=None if self.is_peracetic else self.acid.key or None,
+            chlorine=self._kept_chlorine() if self.is_peracetic else self._chlorine(),
+            ph=self._tank.ph
+            if self.is_peracetic
+            else PhLimits(**{name: field.value for name, field in self.ph.items()}),
+            peracetic=self.peracetic.limits(self._tank.peracetic) if self.is_peracetic else None,
             measured=self._measured,
             turbidity_max_ntu=self.ntu.number,
             look_limit=Look(self.look.key) if self.look.key else None,
@@ -252,6 +303,11 @@ class TankForm(Entry):
             label_max_mg_l=self.label_max.value,
             label_basis=LabelBasis(basis) if basis else None,
         )
+
+    def _kept_chlorine(self) -> ChlorineLimits:
+        """Return limits that nothing reads, as they came; a new tank has none that can be kept."""
+        kept = self._tank.chlorine
+        return kept if math.isfinite(kept.target_mg_l) else _NOT_USED
 
     def _temperature_rule(self) -> TemperatureRule | None:
         if not self.rule.key:

@@ -10,7 +10,7 @@ from washmon.gui.kit.buttons import PressButton
 from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.layout import Page
 from washmon.gui.setup_guide.roster import Roster
-from washmon.gui.setup_guide.tank_form import Choices, TankForm
+from washmon.gui.setup_guide.tank_form import Offered, TankForm
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import (
     ChlorineLimits,
@@ -30,7 +30,7 @@ class TanksPage(Page):
             tr("Tanks"), tr("In the order in which the produce travels, with their limits."), parent
         )
         self._writing = writing
-        self._choices: tuple[Choices, Choices] = ([], [])
+        self._choices = Offered([], [], frozenset())
         self.roster: Roster[TankForm] = Roster(in_order=True, parent=self)
         self.add = PressButton(tr("Add a tank"))
         self.roster.adders.addWidget(self.add)
@@ -44,18 +44,18 @@ class TanksPage(Page):
     def show_setup(self, setup: LineSetup) -> None:
         """Show the tanks of a set-up."""
         self.roster.clear()
-        self._choices = ([], [])
+        self._choices = Offered([], [], frozenset())
         for tank in setup.tanks:
             self._append(TankForm(self._writing, tank))
         self.roster.turn_to(0)
 
-    def offer(self, choices: tuple[Choices, Choices]) -> None:
+    def offer(self, choices: Offered) -> None:
         """Let the tanks choose from these products."""
         if choices == self._choices:
             return
         self._choices = choices
         for form in self.roster.forms:
-            form.offer(*choices)
+            form.offer(choices)
 
     def tanks(self) -> tuple[Tank, ...]:
         """Return the tanks as written."""
@@ -78,7 +78,7 @@ class TanksPage(Page):
 
     @Slot()
     def _add_tank(self) -> None:
-        sanitizers, _ = self._choices
+        sanitizers = self._choices.sanitizers
         nan = float("nan")
         tank = Tank(
             number=len(self.roster.forms) + 1,
@@ -95,7 +95,7 @@ class TanksPage(Page):
             ),
         )
         form = TankForm(self._writing, tank)
-        form.offer(*self._choices)
+        form.offer(self._choices)
         self._append(form)
         form.name.focus()
         self.changed.emit()

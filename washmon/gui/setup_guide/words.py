@@ -4,10 +4,10 @@ from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.gui.i18n import tr
 from washmon.line.setup import (
-    Hypochlorite,
     LabelBasis,
     Look,
     Role,
+    SanitizerKind,
     Shape,
     Stage,
     TemperatureRuleKind,
@@ -41,11 +41,12 @@ def label_bases() -> Words:
     return ((LabelBasis.FREE, tr("Free chlorine")), (LabelBasis.TOTAL, tr("Total chlorine")))
 
 
-def hypochlorites() -> Words:
+def sanitizers() -> Words:
     """Return the kinds of sanitizer."""
     return (
-        (Hypochlorite.SODIUM, tr("Liquid: sodium hypochlorite")),
-        (Hypochlorite.CALCIUM, tr("Solid: calcium hypochlorite")),
+        (SanitizerKind.SODIUM, tr("Liquid: sodium hypochlorite")),
+        (SanitizerKind.CALCIUM, tr("Solid: calcium hypochlorite")),
+        (SanitizerKind.PERACETIC, tr("Peracetic acid")),
     )
 
 

@@ -1,0 +1,57 @@
+"""The limits of a tank that is kept with peracetic acid."""
+
+import msgspec
+from PySide6.QtWidgets import QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.setup_guide.fields import AmountField
+from washmon.gui.setup_guide.layout import Section
+from washmon.gui.setup_guide.writing import Writing
+from washmon.line.setup import PeraceticLimits
+from washmon.units import Kind
+
+
+class PeraceticSection(Section):
+    """Five levels; ``levels`` holds their fields by the names of the limits."""
+
+    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+        super().__init__(
+            tr("Peracetic acid"),
+            tr(
+                "Under the critical low, product is held. Low and high say when to act. Beside "
+                "these, the limits of 21 CFR 173.315 for acid, peroxide and HEDP are watched."
+            ),
+            parent,
+        )
+        captions = (
+            ("critical_low_mg_l", tr("Critical low"), ""),
+            ("low_mg_l", tr("Low"), ""),
+            ("target_mg_l", tr("Target"), ""),
+            ("high_mg_l", tr("High"), ""),
+            ("label_max_mg_l", tr("Most that the label allows"), tr("As your label says.")),
+        )
+        self.levels = {
+            name: AmountField(writing, Kind.CONCENTRATION, caption, hint)
+            for name, caption, hint in captions
+        }
+        *levels, most = self.levels.values()
+        self.row(*((field, 3) for field in levels))
+        self.row((most, 3))
+
+    def show_limits(self, limits: PeraceticLimits | None) -> None:
+        """Show limits, or empty fields."""
+        for name, field in self.levels.items():
+            field.set_number(getattr(limits, name, None))
+
+    def show_fields(self, *, shown: bool) -> None:
+        """Show or hide the section and each field, so that none is asked for out of sight."""
+        self.setVisible(shown)
+        for field in self.levels.values():
+            field.setVisible(shown)
+
+    def limits(self, before: PeraceticLimits | None) -> PeraceticLimits:
+        """Return the limits as written; what has no field stays as it was before."""
+        values = {name: field.value for name, field in self.levels.items()}
+        if before is None:
+            return PeraceticLimits(**values)
+        return msgspec.structs.replace(before, **values)
