@@ -1,5 +1,6 @@
 """Where the program begins."""
 
+import io
 import sys
 from pathlib import Path
 from typing import NamedTuple
@@ -18,6 +19,7 @@ def main() -> None:
     if wish is None:
         from washmon.cli.commands import app  # noqa: PLC0415 - only where a command is asked for
 
+        _write_any_text()
         app()
         return
     from washmon.cli.place import default_database  # noqa: PLC0415 - the same
@@ -39,3 +41,11 @@ def window_wish(words: list[str]) -> WindowWish | None:
             case _:
                 return None
     return wish
+
+
+def _write_any_text() -> None:
+    """Write UTF-8 into files and pipes, as JSON must be (RFC 8259, 8.1); never stop at a sign."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            encoding = None if stream.isatty() else "utf-8"
+            stream.reconfigure(encoding=encoding, errors="backslashreplace")

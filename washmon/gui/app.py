@@ -1,9 +1,12 @@
 """The composition root: application, store, desk and window, each built once and here."""
 
+import signal
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
-from PySide6.QtCore import QLocale
+from PySide6.QtCore import QLocale, QTimer, Slot
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
@@ -16,6 +19,8 @@ from washmon.gui.settings import Settings
 from washmon.gui.trouble_page import TroublePage
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
+
+_HEED_MS = 250
 
 
 def application() -> QApplication:
@@ -44,9 +49,32 @@ def run(database: Path, *, read_only: bool = False, session_file: Path | None = 
         windows.append(window)
         window.begin()
 
-    try:
-        open_store(read_only=read_only)
-    except StoreUnavailable as trouble:
-        page = TroublePage(trouble, open_store)
-        page.show()
-    return app.exec()
+    with _closed_when_told(app):
+        try:
+            open_store(read_only=read_only)
+        except StoreUnavailable as trouble:
+            page = TroublePage(trouble, open_store)
+            page.show()
+        return app.exec()
+
+
+@contextmanager
+def _closed_when_told(app: QApplication) -> Iterator[None]:
+    """Close the windows, and so the database, when Ctrl+C or the system ends the program."""
+
+    def close(_number: int, _frame: object) -> None:
+        QTimer.singleShot(0, app.closeAllWindows)
+
+    before = {told: signal.signal(told, close) for told in (signal.SIGINT, signal.SIGTERM)}
+    heed = QTimer(app, interval=_HEED_MS)  # Python hears a signal only while it runs
+    heed.timeout.connect(_heed)
+    heed.start()
+    yield
+    heed.deleteLater()
+    for told, handler in before.items():
+        signal.signal(told, handler)
+
+
+@Slot()
+def _heed() -> None:
+    pass
