@@ -1,0 +1,156 @@
+"""``washmon export``, ``verify``, ``backup`` and ``rules``, on a database with past shifts."""
+
+import csv
+import json
+import sqlite3
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from tests.gui.logbook.past import days_ago, keep, quiet_shift, troubled_shift
+from washmon.cli.commands import app
+from washmon.reports.tables import TABLES
+from washmon.rules import all_rules
+from washmon.store.store import Store
+
+DAY = days_ago(1).date().isoformat()
+
+
+@pytest.fixture
+def database(tmp_path: Path) -> Path:
+    path = tmp_path / "shed.db"
+    with Store.open(path) as store:
+        keep(store, quiet_shift(days_ago(30)).shift, "quiet")
+        keep(store, troubled_shift(days_ago(1)).shift, "troubled")
+    return path
+
+
+def run(*words: str | Path) -> Result:
+    return CliRunner().invoke(app, [str(word) for word in words])
+
+
+def rows_of(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file, strict=True))
+
+
+@pytest.mark.parametrize("table", [table.key for table in TABLES])
+def test_every_table_is_written_for_all_shifts_oldest_first(database: Path, table: str) -> None:
+    target = database.with_name("out.csv")
+    told = run("export", table, "--output", target, "--database", database)
+    assert told.exit_code == 0, told.output
+    rows = rows_of(target)
+    assert told.stdout == f"{len(rows)} rows from 2 shifts in {target}\n"
+    shifts = list(dict.fromkeys(row["shift"] for row in rows))
+    assert shifts == (["troubled"] if table == "holds" else ["quiet", "troubled"])
+
+
+@pytest.mark.parametrize(
+    ("range_", "shifts"),
+    [
+        (["--since", DAY], ["troubled"]),
+        (["--until", DAY], ["quiet", "troubled"]),
+        (["--since", DAY, "--until", DAY], ["troubled"]),
+        (["--until", days_ago(2).date().isoformat()], ["quiet"]),
+        (["--since", days_ago(0).date().isoformat()], []),
+    ],
+)
+def test_a_range_of_days_takes_its_first_and_its_last_day(
+    database: Path, range_: list[str], shifts: list[str]
+) -> None:
+    target = database.with_name("out.csv")
+    run("export", "summaries", "-o", target, "--database", database, *range_)
+    assert list(dict.fromkeys(row["shift"] for row in rows_of(target))) == shifts
+
+
+def test_a_byte_order_mark_is_written_on_request(database: Path) -> None:
+    target = database.with_name("out.csv")
+    run("export", "readings", "-o", target, "--database", database, "--bom")
+    assert target.read_bytes().startswith(b"\xef\xbb\xbf")
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (["--since", "7 May"], "'7 May' is no date: write it as 2026-05-31."),
+        (["--since", "2026-05-08", "--until", "2026-05-07"], "The first day is after the last"),
+        (["--output", "gone/out.csv"], "There is no folder"),
+        (["--database", "gone.db"], "There is no database at"),
+    ],
+)
+def test_what_can_not_be_exported_is_said_in_one_sentence(
+    database: Path, words: list[str], sentence: str
+) -> None:
+    folder = database.parent
+    target = folder / "out.csv"
+    given = [str(folder / word) if "." in word else word for word in words]
+    told = run("export", "readings", "-o", target, "--database", database, *given)
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert sentence in told.stderr
+    assert told.stderr.count("\n") == 1
+    assert not target.exists()
+
+
+def test_a_whole_journal_is_told_to_be_whole(database: Path) -> None:
+    told = run("verify", "--database", database)
+    assert (told.exit_code, told.stdout) == (
+        0,
+        "The journal is whole: every entry follows from the last.\n",
+    )
+
+
+def test_one_changed_byte_is_found_and_its_place_told(database: Path) -> None:
+    with sqlite3.connect(database) as behind:
+        (table,) = [
+            name
+            for (name,) in behind.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
+            if {"chain", "seq", "body"} <= {row[1] for row in behind.execute(columns(name))}
+        ]
+        for (name,) in behind.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'"):
+            behind.execute(f'DROP TRIGGER "{name}"')
+        behind.execute(
+            f"UPDATE {table} SET body = replace(body, '\"fac_mg_l\":22.0', '\"fac_mg_l\":32.0')"  # noqa: S608
+            " WHERE chain = 'troubled'"
+        )
+        assert behind.total_changes > 0
+    behind.close()
+    told = run("verify", "--database", database)
+    found = json.loads(run("verify", "--json", "--database", database).stdout)
+    assert told.exit_code == 1
+    assert found["whole"] is False
+    assert "troubled" in told.stdout
+    assert told.stdout.splitlines() == found["faults"]
+
+
+def columns(table: str) -> str:
+    return f'PRAGMA table_info("{table}")'
+
+
+def test_a_copy_is_whole_and_holds_all_shifts_even_beside_a_writer(database: Path) -> None:
+    copy = database.with_name("copy.db")
+    with Store.open(database) as writing:
+        told = run("backup", copy, "--database", database)
+        assert told.exit_code == 0, told.output
+        entries = writing.entries("troubled")
+    with Store.open(copy, read_only=True) as copied:
+        assert copied.entries("troubled") == entries
+        assert copied.verify() == []
+
+
+@pytest.mark.parametrize("target", ["shed.db", "shed.db/copy.db"])
+def test_a_copy_over_itself_or_into_a_file_is_refused(database: Path, target: str) -> None:
+    told = run("backup", database.parent / target, "--database", database)
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert told.stderr.count("\n") == 1
+    with Store.open(database) as store:
+        assert store.verify() == []
+
+
+def test_every_rule_is_listed_with_its_source() -> None:
+    listed = json.loads(run("rules", "--json").stdout)
+    assert {row["id"]: row["source"] for row in listed} == {
+        rule.id: rule.source for rule in all_rules()
+    }
+    text = run("rules").stdout
+    assert all(row["title"] in text and row["source"] for row in listed)
