@@ -14,7 +14,7 @@ from tests.gui.entry.bench import Bench
 from tests.shed import Shed, a_setup
 from washmon.gui.context import Person
 from washmon.gui.kit.state_mark import Look
-from washmon.gui.shift.end import ShiftEnd, matters
+from washmon.gui.shift.end import ShiftEnd, letting_go, matters
 from washmon.gui.shift.start import LotRow, ShiftStart
 from washmon.line.events import (
     BatchWashed,
@@ -250,3 +250,14 @@ def test_an_end_without_holds_asks_nobody(bench: Bench) -> None:
     assert page.holds_to is None
     with bench.qtbot.waitSignal(page.ended):
         page.end.click()
+
+
+def test_the_end_tells_what_takes_the_chlorine_out_where_the_water_is_let_go() -> None:
+    shed = Shed()
+    shed.fill()
+    shed.read(fac=40)
+    snapshot = Snapshot(now=shed.now, shift=shed.shift, advice=advise(shed.shift, shed.now))
+    (said,) = letting_go(snapshot, Person("RM", Taste.METRIC))
+    # AWWA table 7-2: 2.98 g thiosulfate pentahydrate to the gram; 500 L * 40 mg/L = 20 g.
+    assert "60\N{NO-BREAK SPACE}g sodium thiosulfate" in said
+    assert "local" in said

@@ -18,8 +18,10 @@ from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
 from washmon.gui.shift.start import FORM_PX
 from washmon.line.events import ShiftEnded
+from washmon.line.fill_water import FillWater
 from washmon.line.state import ShiftState, TankState
 from washmon.recorder import Saved
+from washmon.rules.discharge import before_discharge
 from washmon.rules.snapshot import Snapshot
 
 _LOOKS = {"watch": Look.WATCH, "act": Look.ACT, "stop": Look.STOP}
@@ -45,11 +47,24 @@ def matters(snapshot: Snapshot, person: Person) -> tuple[Matter, ...]:
     return (*holds, *flags, *unmeasured)
 
 
+def letting_go(snapshot: Snapshot, person: Person) -> tuple[str, ...]:
+    """Return for each tank what takes its chlorine out before the water is let go."""
+    shift = snapshot.shift
+    if shift is None:
+        return ()
+    return tuple(
+        f"{tank.number} {tank.spec.name}: {person.say(said)}"
+        for tank in shift.tanks
+        if tank.fill is not None
+        for said in before_discharge(FillWater(shift.setup, tank.spec, tank.fill))
+    )
+
+
 def _unmeasured(tank: TankState) -> bool:
-    """Tell whether batches were washed after the last reading of free chlorine."""
+    """Tell whether batches were washed after the last reading of the sanitizer."""
     if tank.fill is None or not tank.batches_in_fill:
         return False
-    last = tank.fill.latest("fac_mg_l")
+    last = tank.fill.latest(tank.spec.level_field)
     return last is None or last.batches < tank.batches
 
 
@@ -105,6 +120,10 @@ class ShiftEnd(QWidget):
         )
         for look, words in found:
             self.form.add(_line(look, words))
+        if waters := letting_go(snapshot, person):
+            self.form.add_section(tr("If the water is let go"))
+            for said in waters:
+                self.form.add(Text(said, wrapped=True))
         self.holds_to = None
         if snapshot.shift is not None and snapshot.shift.open_holds:
             people = tuple((one.initials, one.name) for one in snapshot.shift.setup.people)
