@@ -1,3 +1,4 @@
+import os
 from collections.abc import Callable, Iterator
 from itertools import count
 from pathlib import Path
@@ -16,6 +17,18 @@ KINDS = [
     # All on one worker, so that one server does for all of them.
     *([pytest.param("postgresql", marks=pytest.mark.xdist_group("postgresql"))] * bool(PROGRAMS)),
 ]
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out what needs a server where there is none: the head of the report says so.
+
+    Not where all must be tested (``CI`` is set): there it fails.
+    """
+    if PROGRAMS is not None or os.environ.get("CI"):
+        return
+    needy = [item for item in items if "postgresql" in getattr(item, "fixturenames", ())]
+    items[:] = [item for item in items if item not in needy]
+    config.hook.pytest_deselected(items=needy)
 
 
 @pytest.fixture(scope="session")
