@@ -3,6 +3,8 @@
 from collections.abc import Iterable
 from datetime import datetime
 
+from msgspec.structs import replace
+
 from washmon.gui.board import cautions
 from washmon.gui.board.flag_views import flag_views
 from washmon.gui.board.trend_views import TrendShelf
@@ -22,13 +24,19 @@ from washmon.gui.kit.level_scale import ScaleView
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.trend_view import TrendView
 from washmon.line.events import ReadingTaken
+from washmon.line.flags import Condition, Step, StepKind
+from washmon.line.message import Message
 from washmon.line.setup import ChlorineLimits, PeraceticLimits, Tank
 from washmon.line.state import Placed, ShiftState, TankState
-from washmon.rules.advice import Advice, TankAdvice, advise
+from washmon.rules.advice import Advice, TankAdvice
 from washmon.rules.snapshot import Mode, Snapshot
 from washmon.units import Kind, show
 
 CALM = Look.IN_LIMITS
+_NOT_LOOKED = Step(
+    kind=StepKind.CHECK,
+    say=Message("The rules have not looked at this tank: judge it by its limits"),
+)
 
 
 def present(snapshot: Snapshot, person: Person, shelf: TrendShelf | None = None) -> BoardView:
@@ -49,7 +57,7 @@ def present(snapshot: Snapshot, person: Person, shelf: TrendShelf | None = None)
     ended = shift.ended is not None
     writable = snapshot.mode is Mode.LIVE and not ended
     trends = (shelf or TrendShelf()).trends(shift, person)
-    advice = _complete(snapshot.advice, shift, snapshot.now)
+    advice = _complete(snapshot.advice, shift)
     panels = _Panels(shift, person, None if ended else snapshot.now)
     return BoardView(
         phase=Phase.ENDED if ended else Phase.RUNNING,
@@ -63,10 +71,15 @@ def present(snapshot: Snapshot, person: Person, shelf: TrendShelf | None = None)
     )
 
 
-def _complete(advice: Advice, shift: ShiftState, now: datetime) -> Advice:
-    """Ask the rules where the snapshot brings no word on some tank."""
+def _complete(advice: Advice, shift: ShiftState) -> Advice:
+    """Say of each tank that the rules have not looked at that they have not."""
     known = {one.tank for one in advice.tanks}
-    return advice if all(tank.number in known for tank in shift.tanks) else advise(shift, now)
+    unseen = tuple(
+        TankAdvice(tank=tank.number, condition=Condition.UNKNOWN, step=_NOT_LOOKED)
+        for tank in shift.tanks
+        if tank.number not in known
+    )
+    return replace(advice, tanks=(*advice.tanks, *unseen)) if unseen else advice
 
 
 def _banners(snapshot: Snapshot) -> tuple[BannerView, ...]:
