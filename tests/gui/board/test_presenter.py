@@ -360,3 +360,10 @@ def a_long_shed() -> Shed:
 def test_a_line_of_eight_has_eight_columns_in_line_order() -> None:
     view = present(see(Shed(a_line(8))), ME)
     assert [one.number for one in view.panels] == list(range(1, 9))
+
+
+def test_a_tank_that_must_not_wash_says_so_before_its_dose() -> None:
+    shed = a_good_shed(1)
+    shed.wait(1).read(1, 12)
+    step = panel(present(see(shed), ME)).step
+    assert step.text.startswith("Stop feeding this tank. Add ")

@@ -198,11 +198,19 @@ def _bare(level: float, person: Person) -> str:
     return show(level, Kind.CONCENTRATION, person.taste, person.decimal_point, with_unit=False)
 
 
+def _stop_first(advice: TankAdvice, sentence: str) -> str:
+    """Put the stop before anything that is added or measured in a tank that must not wash."""
+    goes_without = advice.step.kind in {StepKind.LEAVE, StepKind.HOLD}
+    if advice.condition is not Condition.STOP or goes_without:
+        return sentence
+    return f"{tr('Stop feeding this tank.')} {sentence}"
+
+
 def _step(advice: TankAdvice, person: Person) -> StepView:
     step = advice.step
     asking = next((flag for flag in advice.flags if flag.step == step), None)
     return StepView(
-        text=person.say(step.say),
+        text=_stop_first(advice, person.say(step.say)),
         kind=step.kind,
         look=CALM if asking is None else Look(asking.level.value),
         caution=cautions.short(step.cautions),
