@@ -21,14 +21,20 @@ from washmon.line.events import (
     BatchWashed,
     DoseAdded,
     Event,
+    PinReset,
+    PinSet,
     ReadingTaken,
     SetupSaved,
+    ShiftReviewed,
+    ShiftSigned,
     ShiftStarted,
 )
 from washmon.line.fold import begin, fold, step
+from washmon.line.gate import Gate
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import Message, say
 from washmon.line.setup import LineSetup
+from washmon.line.signing import Signed
 from washmon.line.state import ShiftState
 from washmon.line.validate import faults as setup_faults
 from washmon.reports.summary import summary_bodies
@@ -78,6 +84,7 @@ class Failed:
 
 
 Answer = Saved | Refused | Doubtful | Failed
+_KEEPS_DOUBTS = (ReadingTaken, DoseAdded, AcidAdded, BatchWashed, ShiftSigned, ShiftReviewed)
 
 
 class Recorder:
@@ -104,6 +111,7 @@ class Recorder:
         self._setup: LineSetup | None = None
         self._advice = Advice()
         self._troubles: dict[str, Message] = {}
+        self._gate = Gate(lambda: store.entries(SITE), lambda it: self._append(SITE, it), clock)
 
     # -- called from any thread ---------------------------------------------------------------
 
@@ -113,13 +121,14 @@ class Recorder:
         self._thread.start()
 
     def enter(
-        self, event: Event, *, chain: str | None = None, sure: bool = False
+        self, event: Event, *, chain: str | None = None, sure: bool = False, pin: str = ""
     ) -> Future[Answer]:
         """Journal an event; ``chain`` names a past shift, else it goes to the running one.
 
-        ``sure`` takes an entry in spite of doubts, which are recorded with it.
+        ``sure`` takes an entry in spite of doubts, which are recorded with it. ``pin`` is of who
+        enters, for signatures and for changes of PINs.
         """
-        return self._soon(lambda: self._enter(event, chain, sure=sure))
+        return self._soon(lambda: self._enter(event, chain, sure=sure, pin=pin))
 
     def read(self, query: Callable[[Store], T]) -> "Future[T]":
         """Run a query for the Logbook on the recorder's thread."""
@@ -181,28 +190,34 @@ class Recorder:
         self._judge()
         self._show()
 
-    def _enter(self, event: Event, chain: str | None, *, sure: bool) -> Answer:
+    def _enter(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
         if self._store.read_only:
             return Failed(Message("This window only reads: enter it in the one that writes."))
         try:
-            return self._commit(event, chain, sure=sure)
+            return self._commit(event, chain, sure=sure, pin=pin)
         except StoreUnavailable as trouble:
             self._troubles["saving"] = Message("{what}", {"what": str(trouble)})
             self._show()
             return Failed(self._troubles["saving"])
 
-    def _commit(self, event: Event, chain: str | None, *, sure: bool) -> Answer:
+    def _commit(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
         match event:
             case SetupSaved():
                 return self._save_setup(event)
             case ShiftStarted():
                 return self._start_shift(event)
+            case PinSet() | PinReset():
+                return self._change_pin(event, pin)
+        return self._commit_to_shift(event, chain, sure=sure, pin=pin)
+
+    def _commit_to_shift(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
         shift = self._shift_of(chain)
         if shift is None:
             return Refused((Fault("", Message("No shift is running: start one first.")),))
         verdict = check(shift, event, self._clock())
-        if verdict.faults:
-            return Refused(verdict.faults)
+        faults = verdict.faults or self._signer_faults(shift, event, pin)
+        if faults:
+            return Refused(faults)
         if verdict.doubts and not sure:
             return Doubtful(verdict.doubts)
         entry = self._append(shift.chain, _with_doubts(event, verdict))
@@ -215,6 +230,13 @@ class Recorder:
         self._show()
         return Saved(after.chain, entry)
 
+    def _signer_faults(self, shift: ShiftState, event: Event, pin: str) -> tuple[Fault, ...]:
+        if not isinstance(event, Signed):
+            return ()
+        now_known = self._setup.person(event.by) if self._setup else None
+        fault = self._gate.signer_fault(now_known or shift.setup.person(event.by), event, pin)
+        return (fault,) if fault else ()
+
     def _save_setup(self, event: SetupSaved) -> Answer:
         if found := setup_faults(event.setup):
             return Refused(tuple(Fault(fault.path, fault.message) for fault in found))
@@ -222,6 +244,11 @@ class Recorder:
         self._setup = event.setup
         self._show()
         return Saved(SITE, entry)
+
+    def _change_pin(self, event: PinSet | PinReset, pin: str) -> Answer:
+        if fault := self._gate.change_fault(self._setup, event, pin):
+            return Refused((fault,))
+        return Saved(SITE, self._append(SITE, event))
 
     def _start_shift(self, event: ShiftStarted) -> Answer:
         if self._shift is not None and self._shift.ended is None:
@@ -305,6 +332,6 @@ class Recorder:
 def _with_doubts(event: Event, verdict: Verdict) -> Event:
     """Record the doubts that were waved through, for the kinds of entry that keep them."""
     said = tuple(say(doubt, Taste.METRIC) for doubt in verdict.doubts)
-    if said and isinstance(event, ReadingTaken | DoseAdded | AcidAdded | BatchWashed):
+    if said and isinstance(event, _KEEPS_DOUBTS):
         return replace(event, doubts=said)
     return event

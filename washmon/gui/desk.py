@@ -48,14 +48,16 @@ class Desk(QObject):
         """Start the recorder; the first snapshot follows."""
         self.recorder.start()
 
-    def enter(self, event: Event, *, chain: str | None = None, sure: bool = False) -> int:
+    def enter(
+        self, event: Event, *, chain: str | None = None, sure: bool = False, pin: str = ""
+    ) -> int:
         """Send an entry to the journal; :attr:`answered` tells what became of it."""
         ticket = next(self._tickets)
 
         def done(future: "Future[Answer]") -> None:
             self._came.emit(ticket, _answer(future))
 
-        self.recorder.enter(event, chain=chain, sure=sure).add_done_callback(done)
+        self.recorder.enter(event, chain=chain, sure=sure, pin=pin).add_done_callback(done)
         return ticket
 
     def read(self, query: Callable[[Store], object], then: Callable[[Any], None]) -> int:

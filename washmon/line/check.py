@@ -13,6 +13,7 @@ from msgspec.structs import astuple, replace
 
 from washmon.chemistry.acid import is_solid as is_solid_acid
 from washmon.chemistry.checks import ChemistryError
+from washmon.line import signing
 from washmon.line.bounds import BOUNDS
 from washmon.line.events import (
     AcidAdded,
@@ -28,6 +29,8 @@ from washmon.line.events import (
     NoteWritten,
     ReadingTaken,
     ShiftEnded,
+    ShiftReviewed,
+    ShiftSigned,
     TankFilled,
     WaterExchanged,
 )
@@ -58,7 +61,7 @@ class Verdict(Struct, frozen=True):
 
 
 Finding = Fault | Message
-AFTER_THE_END = (Corrected, HoldReleased, NoteWritten)
+AFTER_THE_END = (Corrected, HoldReleased, NoteWritten, ShiftSigned, ShiftReviewed)
 
 
 JUMP_MG_L = 15.0
@@ -386,6 +389,11 @@ def _behind(state: ShiftState, event: BehindTheScenes) -> Iterator[Finding]:
         yield Fault("", Message("Only a practice shift has anything behind the scenes."))
 
 
+def _signature(state: ShiftState, event: ShiftSigned | ShiftReviewed) -> Iterator[Finding]:
+    yield from (Fault("", message) for message in signing.faults(state, event))
+    yield from signing.doubts(state, event)
+
+
 def _corrected(state: ShiftState, event: Corrected) -> Iterator[Finding]:
     yield from _text("reason", event.reason)
     original = next((entry.event for entry in state.entries if entry.seq == event.entry), None)
@@ -446,4 +454,6 @@ _CHECKS: dict[type, Callable[..., Iterator[Finding]]] = {
     ShiftEnded: _end,
     Corrected: _corrected,
     BehindTheScenes: _behind,
+    ShiftSigned: _signature,
+    ShiftReviewed: _signature,
 }

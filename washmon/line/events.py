@@ -12,7 +12,7 @@ from enum import StrEnum
 from msgspec import Struct
 
 from washmon.line.flags import Amount, Flag
-from washmon.line.setup import LineSetup, Look, Lot
+from washmon.line.setup import LineSetup, Look, Lot, Role
 
 RULES = "rules"
 """Stands in ``by`` where nobody but the rules engine spoke."""
@@ -77,6 +77,8 @@ class ShiftStarted(Happened, frozen=True, kw_only=True, tag="shift started"):
     checks: tuple[Checked, ...] = ()
     after: tuple[str, str] | None = None
     practice: bool = False
+    imported: str = ""
+    """The file that the shift was taken over from, where it was kept in a spreadsheet."""
 
 
 class TankFilled(Happened, frozen=True, kw_only=True, tag="tank filled"):
@@ -229,6 +231,38 @@ class BehindTheScenes(Happened, frozen=True, kw_only=True, tag="behind the scene
     change: WorldChange | None = None
 
 
+class ShiftSigned(Signature, frozen=True, kw_only=True, tag="shift signed"):
+    """Who led the shift stands by its record; ``doubts`` say what it lacked."""
+
+    role: Role
+    doubts: tuple[str, ...] = ()
+
+
+class ShiftReviewed(Signature, frozen=True, kw_only=True, tag="shift reviewed"):
+    """A manager has gone through the record; ``doubts`` say what it lacked."""
+
+    role: Role
+    note: str = ""
+    doubts: tuple[str, ...] = ()
+
+
+class PinSet(Happened, frozen=True, kw_only=True, tag="PIN set"):
+    """Somebody (``who``) has a new PIN, on the site's chain; only its hash is ever written."""
+
+    who: str
+    hash: str
+
+
+class PinReset(Happened, frozen=True, kw_only=True, tag="PIN reset"):
+    """A manager took somebody's PIN away, so that a new one can be chosen."""
+
+    who: str
+
+
+class PinMistaken(Happened, frozen=True, kw_only=True, tag="PIN mistaken"):
+    """A wrong PIN was given for the person in ``by``."""
+
+
 Correctable = (
     TankFilled
     | WaterExchanged
@@ -267,4 +301,9 @@ Event = (
     | FlagsChanged
     | Corrected
     | BehindTheScenes
+    | ShiftSigned
+    | ShiftReviewed
+    | PinSet
+    | PinReset
+    | PinMistaken
 )

@@ -16,9 +16,14 @@ from washmon.line.events import (
     HoldPlaced,
     HoldReleased,
     NoteWritten,
+    PinMistaken,
+    PinReset,
+    PinSet,
     ReadingTaken,
     SetupSaved,
     ShiftEnded,
+    ShiftReviewed,
+    ShiftSigned,
     ShiftStarted,
     TankFilled,
     WaterExchanged,
@@ -48,6 +53,11 @@ NAMES: dict[type, str] = {
     FlagsChanged: "Flags",
     Corrected: "Correction",
     BehindTheScenes: "Practice",
+    ShiftSigned: "Signature",
+    ShiftReviewed: "Review",
+    PinSet: "PIN",
+    PinReset: "PIN",
+    PinMistaken: "Wrong PIN",
 }
 """What each kind of event is called."""
 
@@ -246,6 +256,34 @@ def _behind(event: BehindTheScenes, setup: LineSetup) -> Iterator[Message]:
         yield Message("The trainer changed something")
 
 
+def _signed(event: ShiftSigned, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Shift signed by {who}", {"who": event.by})
+    yield Message("{role}", {"role": event.role.value})
+
+
+def _reviewed(event: ShiftReviewed, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Shift reviewed by {who}", {"who": event.by})
+    yield Message("{role}", {"role": event.role.value})
+    yield from _said(event.note)
+
+
+def _pin_set(event: PinSet, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("New PIN of {who}", {"who": event.who})
+
+
+def _pin_reset(event: PinReset, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("PIN of {who} taken away", {"who": event.who})
+
+
+def _pin_mistaken(event: PinMistaken, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("A wrong PIN for {who}", {"who": event.by})
+
+
 _WORDS: dict[type, Callable[..., Iterator[Message]]] = {
     SetupSaved: _setup_saved,
     ShiftStarted: _started,
@@ -264,4 +302,9 @@ _WORDS: dict[type, Callable[..., Iterator[Message]]] = {
     FlagsChanged: _flags_changed,
     Corrected: _corrected,
     BehindTheScenes: _behind,
+    ShiftSigned: _signed,
+    ShiftReviewed: _reviewed,
+    PinSet: _pin_set,
+    PinReset: _pin_reset,
+    PinMistaken: _pin_mistaken,
 }

@@ -17,9 +17,14 @@ from washmon.line.events import (
     HoldPlaced,
     HoldReleased,
     NoteWritten,
+    PinMistaken,
+    PinReset,
+    PinSet,
     ReadingTaken,
     SetupSaved,
     ShiftEnded,
+    ShiftReviewed,
+    ShiftSigned,
     ShiftStarted,
     TankFilled,
     WaterExchanged,
@@ -223,6 +228,36 @@ def _behind(event: BehindTheScenes, setup: LineSetup) -> Told:
     return Told(Message("The trainer changed something behind the scenes"))
 
 
+def _signed(event: ShiftSigned, setup: LineSetup) -> Told:
+    del setup
+    values: Values = {"who": event.by, "role": event.role.value}
+    return Told(Message("{who} ({role}) signed the shift", values))
+
+
+def _reviewed(event: ShiftReviewed, setup: LineSetup) -> Told:
+    del setup
+    values: Values = {"who": event.by, "role": event.role.value}
+    if event.note:
+        values["note"] = event.note
+        return Told(Message("{who} ({role}) reviewed the shift: {note}", values))
+    return Told(Message("{who} ({role}) reviewed the shift", values))
+
+
+def _pin_set(event: PinSet, setup: LineSetup) -> Told:
+    del setup
+    return Told(Message("{who} has a new PIN", {"who": event.who}))
+
+
+def _pin_reset(event: PinReset, setup: LineSetup) -> Told:
+    del setup
+    return Told(Message("{by} took the PIN of {who} away", {"by": event.by, "who": event.who}))
+
+
+def _pin_mistaken(event: PinMistaken, setup: LineSetup) -> Told:
+    del setup
+    return Told(Message("A wrong PIN was given for {who}", {"who": event.by}))
+
+
 _TELLERS: dict[type, Callable[..., Told]] = {
     SetupSaved: _setup_saved,
     ShiftStarted: _started,
@@ -241,4 +276,9 @@ _TELLERS: dict[type, Callable[..., Told]] = {
     FlagsChanged: _flags,
     Corrected: _corrected,
     BehindTheScenes: _behind,
+    ShiftSigned: _signed,
+    ShiftReviewed: _reviewed,
+    PinSet: _pin_set,
+    PinReset: _pin_reset,
+    PinMistaken: _pin_mistaken,
 }

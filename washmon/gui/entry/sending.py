@@ -35,12 +35,18 @@ class Sending(QObject):
         return self._ticket is not None
 
     def send(
-        self, event: Event, person: Person, *, chain: str | None = None, sure: bool = False
+        self,
+        event: Event,
+        person: Person,
+        *,
+        chain: str | None = None,
+        sure: bool = False,
+        pin: str = "",
     ) -> None:
         """Send an entry; answers are said as ``person`` reads. Does nothing while busy."""
         if not self.busy:
             self._person = person
-            self._ticket = self._desk.enter(event, chain=chain, sure=sure)
+            self._ticket = self._desk.enter(event, chain=chain, sure=sure, pin=pin)
 
     @Slot(int, object)
     def _answer(self, ticket: int, answer: object) -> None:

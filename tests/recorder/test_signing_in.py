@@ -1,0 +1,199 @@
+"""Signatures and PINs through the recorder: who is let in, and what is journaled of it."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+
+from tests.recorder.test_recorder import Bench
+from tests.shed import a_setup
+from washmon.line.events import (
+    Event,
+    NoteWritten,
+    PinMistaken,
+    PinReset,
+    PinSet,
+    SetupSaved,
+    ShiftEnded,
+    ShiftReviewed,
+    ShiftSigned,
+)
+from washmon.line.fold import fold
+from washmon.line.journal import SITE
+from washmon.line.pins import hash_pin
+from washmon.line.setup import LineSetup, Person, Role
+from washmon.line.signing import Stage, signing
+from washmon.recorder import Answer, Doubtful, Refused, Saved
+from washmon.store.store import Store
+
+RIGHT = "rake 22"
+
+
+@pytest.fixture(scope="module")
+def kept() -> str:
+    return hash_pin(RIGHT)
+
+
+def with_a_boss() -> LineSetup:
+    setup = a_setup()
+    boss = Person(initials="BO", name="B. O.", role=Role.MANAGER)
+    return replace(setup, people=(*setup.people, boss))
+
+
+class Signers(Bench):
+    """An ended shift to sign."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(path)
+        setup = with_a_boss()
+        self.enter(SetupSaved(at=self.now, by="BO", setup=setup))
+        self.chain = self.start_shift(setup)
+        self.now += timedelta(minutes=5)
+        self.enter(ShiftEnded(at=self.now, by="RM"))
+
+    def give(self, event: Event, pin: str = "", *, sure: bool = True) -> Answer:
+        waiting = self.recorder.enter(event, chain=self.chain, sure=sure, pin=pin)
+        return waiting.result(10)
+
+    def sign(self, by: str = "RM", role: Role = Role.SUPERVISOR, pin: str = "") -> Answer:
+        return self.give(ShiftSigned(at=self.now, by=by, role=role, covers=self.head()), pin)
+
+    def review(self, by: str = "BO", pin: str = "") -> Answer:
+        signature = ShiftReviewed(at=self.now, by=by, role=Role.MANAGER, covers=self.head())
+        return self.give(signature, pin)
+
+    def set_pin(self, who: str, kept: str, *, by: str = "BO", pin: str = "") -> Answer:
+        return self.give(PinSet(at=self.now, by=by, who=who, hash=kept), pin)
+
+    def head(self) -> str:
+        return self.recorder.read(lambda store: store.head(self.chain)).result(10) or ""
+
+    def site(self) -> list[Event]:
+        return [one.event for one in self.recorder.read(lambda s: s.entries(SITE)).result(10)]
+
+    def stage(self) -> Stage:
+        chain = self.chain
+        return signing(fold(chain, self.recorder.read(lambda s: s.entries(chain)).result(10))).stage
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[Signers]:
+    bench = Signers(tmp_path / "shed.db")
+    yield bench
+    bench.recorder.close()
+
+
+def said(answer: Answer) -> list[tuple[str, str]]:
+    assert isinstance(answer, Refused), answer
+    return [(fault.field, fault.message.text) for fault in answer.faults]
+
+
+def test_a_shed_without_pins_signs_with_initials(bench: Signers) -> None:
+    assert isinstance(bench.sign(), Saved)
+    assert isinstance(bench.review(), Saved)
+    assert bench.stage() is Stage.REVIEWED
+
+
+def test_what_the_record_lacks_is_asked_once_and_kept_with_the_signature(bench: Signers) -> None:
+    signature = ShiftSigned(at=bench.now, by="RM", role=Role.SUPERVISOR, covers=bench.head())
+    answer = bench.give(signature, sure=False)
+    assert isinstance(answer, Doubtful)
+    assert [doubt.text for doubt in answer.doubts] == [
+        "Nobody ticked that strips and meter were checked."
+    ]
+    saved = bench.give(signature)
+    assert isinstance(saved, Saved)
+    assert isinstance(saved.entry.event, ShiftSigned)
+    assert saved.entry.event.doubts == ("Nobody ticked that strips and meter were checked.",)
+
+
+def test_the_logbook_finds_what_is_unsigned(bench: Signers) -> None:
+    def unsigned() -> list[str]:
+        found = bench.recorder.read(lambda store: store.shifts(unsigned=True)).result(10)
+        return [row.chain for row in found]
+
+    assert unsigned() == [bench.chain]
+    bench.sign()
+    assert unsigned() == []
+    bench.give(NoteWritten(at=bench.now, by="TK", text="one more thing"))
+    assert unsigned() == [bench.chain]
+    bench.review()
+    assert unsigned() == []
+
+
+def test_a_line_worker_does_not_sign_and_a_supervisor_does_not_review(bench: Signers) -> None:
+    assert said(bench.sign("TK", Role.LINE_WORKER))[0][0] == "by"
+    assert said(bench.sign("TK", Role.SUPERVISOR))[0][0] == "by"
+    bench.sign()
+    assert said(bench.review("RM"))[0][0] == "by"
+
+
+def test_a_promotion_counts_from_the_set_up_of_today(bench: Signers) -> None:
+    setup = with_a_boss()
+    people = (*setup.people[:1], replace(setup.people[1], role=Role.MANAGER), setup.people[2])
+    bench.enter(SetupSaved(at=bench.now, by="BO", setup=replace(setup, people=people)))
+    assert isinstance(bench.sign("TK", Role.MANAGER), Saved)
+
+
+def test_once_a_pin_is_set_nobody_signs_without_one(bench: Signers, kept: str) -> None:
+    assert isinstance(bench.set_pin("BO", kept), Saved)
+    assert said(bench.sign()) == [("by", "{who} has no PIN yet: choose one in the menu.")]
+    assert isinstance(bench.set_pin("RM", kept, pin=RIGHT), Saved)
+    assert said(bench.sign()) == [("pin", "Enter your PIN.")]
+    assert said(bench.sign(pin="rake 23")) == [("pin", "This is not the PIN of {who}.")]
+    assert isinstance(bench.sign(pin=RIGHT), Saved)
+
+
+def test_only_hashes_are_in_the_database(bench: Signers, kept: str) -> None:
+    bench.set_pin("BO", kept)
+    bench.sign("BO", Role.MANAGER, pin="wrong guess")
+    bench.recorder.close()
+    for file in bench.path.parent.iterdir():
+        assert RIGHT.encode() not in file.read_bytes()
+        assert b"wrong guess" not in file.read_bytes()
+    bench.reopen()
+
+
+def test_wrong_tries_are_journaled_and_slow_down_over_a_restart(bench: Signers, kept: str) -> None:
+    bench.set_pin("BO", kept)
+    for _ in range(3):
+        assert said(bench.sign("BO", Role.MANAGER, pin="nope"))[0][0] == "pin"
+    assert [event.by for event in bench.site() if isinstance(event, PinMistaken)] == ["BO"] * 3
+    (waits,) = said(bench.sign("BO", Role.MANAGER, pin=RIGHT))
+    assert waits[1].startswith("Too many wrong PINs")
+    bench.reopen()
+    assert said(bench.sign("BO", Role.MANAGER, pin=RIGHT)) == [waits]
+    bench.now += timedelta(minutes=2)
+    assert isinstance(bench.sign("BO", Role.MANAGER, pin=RIGHT), Saved)
+
+
+def test_a_try_while_waiting_is_not_even_looked_at(bench: Signers, kept: str) -> None:
+    bench.set_pin("BO", kept)
+    for _ in range(9):
+        bench.sign("BO", Role.MANAGER, pin="nope")
+    assert sum(isinstance(event, PinMistaken) for event in bench.site()) == 3
+
+
+def test_a_manager_resets_a_pin_and_its_owner_chooses_anew(bench: Signers, kept: str) -> None:
+    bench.set_pin("BO", kept)
+    bench.set_pin("RM", kept, pin=RIGHT)
+    reset = PinReset(at=bench.now, by="BO", who="RM")
+    assert said(bench.give(reset, "nope"))[0][0] == "pin"
+    assert said(bench.give(replace(reset, by="TK"), RIGHT))[0][0] == "by"
+    assert isinstance(bench.give(reset, RIGHT), Saved)
+    assert PinReset(at=bench.now, by="BO", who="RM") in bench.site()
+    assert said(bench.sign(pin=RIGHT))[0][0] == "by"
+    assert isinstance(bench.set_pin("RM", kept, by="RM"), Saved)
+    assert isinstance(bench.sign(pin=RIGHT), Saved)
+
+
+def test_pins_do_not_travel_with_a_shift(bench: Signers, kept: str) -> None:
+    bench.set_pin("BO", kept)
+    bench.sign("BO", Role.MANAGER, pin=RIGHT)
+
+    def bodies(store: Store) -> bytes:
+        return b"".join(row.body for row in store.rows(bench.chain))
+
+    assert b"argon2" not in bench.recorder.read(bodies).result(10)

@@ -1,0 +1,63 @@
+"""Who may sign or change a PIN: asked of the site's chain at the moment it matters.
+
+Another laptop may have set a PIN a second ago, so nothing is remembered here.
+"""
+
+from collections.abc import Callable, Iterable
+from datetime import datetime
+
+from washmon.line import pins
+from washmon.line.check import Fault
+from washmon.line.events import Event, PinMistaken, PinReset, PinSet
+from washmon.line.journal import Entry
+from washmon.line.message import Message
+from washmon.line.setup import LineSetup, Person
+from washmon.line.signing import Signed, role_fault
+
+
+class Gate:
+    """Lets people through, or says why not; a wrong PIN is journaled.
+
+    ``entries`` reads the site's chain, ``append`` writes to it.
+    """
+
+    def __init__(
+        self,
+        entries: Callable[[], Iterable[Entry]],
+        append: Callable[[Event], object],
+        clock: Callable[[], datetime],
+    ) -> None:
+        self._entries, self._append, self._clock = entries, append, clock
+
+    def signer_fault(self, person: Person | None, event: Signed, pin: str) -> Fault | None:
+        """Return why a signature is not taken from a person, as the set-up knows them now."""
+        if message := role_fault(person, event):
+            return Fault("by", message)
+        return self._pin_fault(event, pin)
+
+    def change_fault(
+        self, setup: LineSetup | None, event: PinSet | PinReset, pin: str
+    ) -> Fault | None:
+        """Return why a PIN is not changed so."""
+        if setup is None:
+            return Fault("by", Message("Describe the line first."))
+        if message := pins.change_fault(pins.pins_of(self._entries()), event, setup):
+            return Fault("by", message)
+        return self._pin_fault(event, pin)
+
+    def _pin_fault(self, event: Event, pin: str) -> Fault | None:
+        known, now = pins.pins_of(self._entries()), self._clock()
+        if not pins.asks(known, event):
+            return None
+        who: dict[str, str | int] = {"who": event.by}
+        kept = known.hashes.get(event.by)
+        if kept is None:
+            return Fault("by", Message("{who} has no PIN yet: choose one in the menu.", {**who}))
+        if message := pins.waiting(known, event.by, now):
+            return Fault("pin", message)
+        if not pin:
+            return Fault("pin", Message("Enter your PIN."))
+        if not pins.is_pin(pin, kept):
+            self._append(PinMistaken(at=now, by=event.by))
+            return Fault("pin", Message("This is not the PIN of {who}.", {**who}))
+        return None

@@ -1,0 +1,142 @@
+"""Signatures under a shift: what they cover, what came after them, and who may give them.
+
+A signature covers the hash that the chain ended with when it was given, and with it every entry
+before. A later entry is not covered: it does not undo the signature, it reopens the review.
+"""
+
+from collections.abc import Iterator
+from enum import StrEnum
+
+from msgspec import Struct
+
+from washmon.line.events import Corrected, FlagsChanged, ShiftReviewed, ShiftSigned
+from washmon.line.journal import Entry
+from washmon.line.message import Message
+from washmon.line.record import missing
+from washmon.line.setup import Person, Role
+from washmon.line.state import ShiftState
+
+Signed = ShiftSigned | ShiftReviewed
+
+MAY_SIGN = frozenset({Role.SUPERVISOR, Role.MANAGER})
+MAY_REVIEW = frozenset({Role.MANAGER})
+
+
+class Stage(StrEnum):
+    """How far a record has come."""
+
+    RUNNING = "running"
+    UNSIGNED = "unsigned"
+    SIGNED = "signed"
+    CHANGED = "changed since"
+    """Signed, then something was entered that no signature covers."""
+    REVIEWED = "reviewed"
+
+
+class Given(Struct, frozen=True):
+    """A signature with its place in the journal."""
+
+    seq: int
+    event: Signed
+
+
+class Signing(Struct, frozen=True, kw_only=True):
+    """The signatures under a shift."""
+
+    stage: Stage
+    signed: Given | None = None
+    """The newest signature of who led the shift."""
+    reviewed: Given | None = None
+    """The newest review."""
+    later: tuple[Entry, ...] = ()
+    """What people entered after the first signature, covered since or not."""
+    torn: tuple[int, ...] = ()
+    """Places of signatures that do not cover what stands before them now."""
+
+    @property
+    def corrected_at(self) -> tuple[int, ...]:
+        """Places of the corrections that were made after the first signature."""
+        return tuple(one.seq for one in self.later if isinstance(one.event, Corrected))
+
+
+def signing(shift: ShiftState) -> Signing:
+    """Return who signed a shift, and what came after."""
+    signed: Given | None = None
+    reviewed: Given | None = None
+    later: list[Entry] = []
+    torn: list[int] = []
+    covered, before = False, ""
+    for entry in shift.entries:
+        event = entry.event
+        if isinstance(event, Signed):
+            covered = event.covers == before
+            if not covered:
+                torn.append(entry.seq)
+            if isinstance(event, ShiftSigned):
+                signed = Given(entry.seq, event)
+            else:
+                reviewed = Given(entry.seq, event)
+        elif signed is not None and not isinstance(event, FlagsChanged):
+            covered = False
+            later.append(entry)
+        before = entry.hash
+    return Signing(
+        stage=_stage(shift, signed, reviewed, covered=covered),
+        signed=signed,
+        reviewed=reviewed,
+        later=tuple(later),
+        torn=tuple(torn),
+    )
+
+
+def _stage(
+    shift: ShiftState, signed: Given | None, reviewed: Given | None, *, covered: bool
+) -> Stage:
+    if shift.ended is None:
+        return Stage.RUNNING
+    if signed is None:
+        return Stage.UNSIGNED
+    if not covered:
+        return Stage.CHANGED
+    if reviewed is not None and reviewed.seq > signed.seq:
+        return Stage.REVIEWED
+    return Stage.SIGNED
+
+
+def faults(shift: ShiftState, event: Signed) -> Iterator[Message]:
+    """Yield why a shift can't be signed so."""
+    if shift.ended is None:
+        yield Message("The shift is still running: end it, then sign it.")
+        return
+    if event.covers != shift.entries[-1].hash:
+        yield Message("Something was entered since this was read: look again, then sign.")
+    now = signing(shift)
+    if isinstance(event, ShiftReviewed):
+        if now.signed is None:
+            yield Message("Nobody who led the shift has signed it yet: that comes before a review.")
+        elif now.stage is Stage.REVIEWED:
+            yield Message("This shift is reviewed, and nothing was entered since.")
+    elif now.stage in {Stage.SIGNED, Stage.REVIEWED}:
+        yield Message("This shift is signed, and nothing was entered since.")
+
+
+def doubts(shift: ShiftState, event: Signed) -> Iterator[Message]:
+    """Yield what whoever signs is asked about: what the record lacks, and a review of oneself."""
+    yield from missing(shift)
+    signed = signing(shift).signed
+    if isinstance(event, ShiftReviewed) and signed and signed.event.by == event.by:
+        yield Message(
+            "{who} signed this shift too: a review by somebody else says more.", {"who": event.by}
+        )
+
+
+def role_fault(person: Person | None, event: Signed) -> Message | None:
+    """Return why this person can't sign so; the role in the signature must be theirs."""
+    allowed = MAY_REVIEW if isinstance(event, ShiftReviewed) else MAY_SIGN
+    if person is None:
+        return Message("{who} is not in the set-up.", {"who": event.by or "–"})
+    if person.role not in allowed or person.role is not event.role:
+        if allowed is MAY_REVIEW:
+            return Message("Only a manager reviews: choose one.")
+        return Message("Only a supervisor or a manager signs: choose one.")
+    return None
