@@ -22,14 +22,10 @@ def with_parts(text: str) -> str:
     """Return the README with its generated parts made anew."""
     for name, part in (("rules", rules_markdown()), ("dictionary", dictionary_markdown())):
         marked = rf"(<!-- {name} -->\n).*?(<!-- end of {name} -->)"
-        text, found = re.subn(
-            marked,
-            lambda match, part=part: f"{match[1]}\n{part}\n{match[2]}",
-            text,
-            flags=re.DOTALL,
-        )
-        if found != 1:
+        place = re.search(marked, text, flags=re.DOTALL)
+        if place is None:
             raise ValueError(f"README.md has no place for {name}.")
+        text = f"{text[: place.start()]}{place[1]}\n{part}\n{place[2]}{text[place.end() :]}"
     return text
 
 

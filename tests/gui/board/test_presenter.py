@@ -365,5 +365,8 @@ def test_a_line_of_eight_has_eight_columns_in_line_order() -> None:
 def test_a_tank_that_must_not_wash_says_so_before_its_dose() -> None:
     shed = a_good_shed(1)
     shed.wait(1).read(1, 12)
+    hold = shed.flag("hold")
+    assert hold is not None
+    shed.hold(*hold.step.batches)
     step = panel(present(see(shed), ME)).step
     assert step.text.startswith("Stop feeding this tank. Add ")
