@@ -20,6 +20,7 @@ from washmon.units import Kind
 
 _SAMPLE_G_L = 100.0
 """Any strength: only the ratios of the range are taken from it."""
+_WORTH_TELLING_PH = 0.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,9 +160,11 @@ def _ph(sight: Sight, level: Range) -> tuple[Message, ...]:
         return ()
     if found is None:
         return ()
-    ph, best, low, high = (Figure(round(value, 1), Kind.PH) for value in found)
-    values: dict[str, str | int | Figure] = {"ph": ph, "best": best, "low": low, "high": high}
-    if low == high:
+    names = ("ph", "best", "low", "high")
+    values = {
+        name: Figure(round(value, 1), Kind.PH) for name, value in zip(names, found, strict=True)
+    }
+    if found[3] - found[2] < _WORTH_TELLING_PH:
         return (Message("It takes pH {ph} to about {best}.", dict(values)),)
     return (
         Message(

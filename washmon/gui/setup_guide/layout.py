@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -49,9 +49,9 @@ class Section(Card):
 class More(QWidget):
     """A section that few need, behind a button; open where something in it is filled in."""
 
-    def __init__(self, section: Section, parent: QWidget | None = None) -> None:
+    def __init__(self, what: str, section: Section, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.button = PressButton(tr("More"), Rank.QUIET, parent=self)
+        self.button = PressButton(tr("More: {what}", what=what), parent=self)
         self.button.setCheckable(True)
         self.button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.section = section

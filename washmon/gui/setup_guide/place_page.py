@@ -96,7 +96,7 @@ class PlacePage(Page):
         people.body.addWidget(self.add)
         scroller.column.addWidget(place)
         scroller.column.addWidget(people)
-        self.more = More(self._source_section(writing), self)
+        self.more = More(tr("the fresh water"), self._source_section(writing), self)
         scroller.column.addWidget(self.more)
         scroller.column.addStretch(1)
         self.add.clicked.connect(self._add_person)

@@ -43,7 +43,7 @@ class SanitizerForm(Entry):
         outer.addWidget(scroller)
         scroller.column.addWidget(self._strength_section())
         scroller.column.addWidget(self._container_section())
-        self.more = More(self._storage_section(), self)
+        self.more = More(tr("storage and test"), self._storage_section(), self)
         scroller.column.addWidget(self.more)
         scroller.column.addStretch(1)
         self._show(product)
@@ -58,7 +58,7 @@ class SanitizerForm(Entry):
         return self.name.text or tr("(no name)")
 
     def _strength_section(self) -> Section:
-        section = Section(
+        self._says = section = Section(
             tr("What the container says"),
             tr("Two percents that look alike can differ by 14 %: the dose depends on which it is."),
             self,
@@ -213,6 +213,7 @@ class SanitizerForm(Entry):
     @Slot()
     def _suit_kind(self) -> None:
         """A solid has one percent only and no density; peracetic acid has its own contents."""
+        self._says.lead.setVisible(not self.peracetic)
         self.basis.setVisible(not self.peracetic)
         self.peroxide.setVisible(self.peracetic)
         self.hedp.setVisible(self.peracetic)
