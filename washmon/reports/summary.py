@@ -20,6 +20,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount, Level, StepKind
 from washmon.line.setup import PeraceticLimits
+from washmon.line.signing import Stage, signing
 from washmon.line.state import FlagRecord, Hold, Placed, ShiftState, TankState
 from washmon.reports.timeline import longest_gap_s, pieces
 
@@ -45,6 +46,14 @@ class ShiftHead(Struct, frozen=True, kw_only=True):
     supervisor_name: str
     lots: tuple[str, ...]
     batches: int
+    signing: Stage = Stage.UNSIGNED
+    signed_by: str = ""
+    signed_at: datetime | None = None
+    reviewed_by: str = ""
+    reviewed_at: datetime | None = None
+    corrected_after_signing: int = 0
+    head: str = ""
+    """The hash that the shift's journal ends with."""
 
 
 class Band(NamedTuple):
@@ -173,6 +182,8 @@ def read_summary(body: str) -> TankSummary | None:
 def _head(shift: ShiftState) -> ShiftHead:
     started, setup = shift.started, shift.setup
     person = setup.person(started.by)
+    under = signing(shift)
+    signed, reviewed = under.signed, under.reviewed
     return ShiftHead(
         chain=shift.chain,
         practice=started.practice,
@@ -186,6 +197,13 @@ def _head(shift: ShiftState) -> ShiftHead:
         supervisor_name=person.name if person else "",
         lots=shift.lot_codes,
         batches=len({batch.seq for tank in shift.tanks for batch in tank.washed}),
+        signing=under.stage,
+        signed_by=signed.event.by if signed else "",
+        signed_at=signed.event.at if signed else None,
+        reviewed_by=reviewed.event.by if reviewed else "",
+        reviewed_at=reviewed.event.at if reviewed else None,
+        corrected_after_signing=len(under.corrected_at),
+        head=shift.entries[-1].hash,
     )
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable
 
 from washmon.line.flags import StepKind
+from washmon.line.signing import Stage
 from washmon.reports.cells import Cell, Column
 from washmon.reports.summary import TankSummary, Used
 
@@ -164,5 +165,24 @@ SUMMARY_COLUMNS: tuple[Column[TankSummary], ...] = (
         "paa_time_below_critical_share",
         "share of that time with peracetic acid known to be under the critical low, 0 to 1",
         _part("paa_time", "critical"),
+    ),
+    Column(
+        "signing",
+        f"one of: {', '.join(Stage)}; changed since means entries that no signature covers",
+        _part("shift", "signing"),
+    ),
+    Column("signed_by", "initials of who signed it last", _part("shift", "signed_by")),
+    Column("signed_at", "when that was", _part("shift", "signed_at")),
+    Column("reviewed_by", "initials of the manager who reviewed it", _part("shift", "reviewed_by")),
+    Column("reviewed_at", "when that was", _part("shift", "reviewed_at")),
+    Column(
+        "corrected_after_signing",
+        "corrections made after the first signature",
+        _part("shift", "corrected_after_signing"),
+    ),
+    Column(
+        "journal_hash",
+        "hash (SHA-256) that the shift's journal ends with",
+        _part("shift", "head"),
     ),
 )

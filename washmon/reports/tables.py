@@ -17,6 +17,8 @@ from washmon.line.events import (
     NoteWritten,
     ReadingTaken,
     ShiftEnded,
+    ShiftReviewed,
+    ShiftSigned,
     ShiftStarted,
     TankFilled,
     WaterExchanged,
@@ -43,6 +45,8 @@ _ACTIONS: dict[type[Event], str] = {
     Corrected: "correction",
     HandedOver: "hand-over",
     ShiftEnded: "shift ended",
+    ShiftSigned: "signature",
+    ShiftReviewed: "review",
 }
 
 
@@ -379,7 +383,7 @@ READINGS = Table(
 ACTIONS = Table(
     "actions",
     "one row per dose, acid, filling, water exchange, hold, release, note, correction, hand-over, "
-    "and flag seen; an entry that was withdrawn is told by its correction",
+    "signature, and flag seen; an entry that was withdrawn is told by its correction",
     _ACTION_COLUMNS,
     _action_lines,
 )

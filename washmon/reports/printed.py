@@ -1,0 +1,191 @@
+"""The printable record of a shift: a PDF in black and white, made from the journal.
+
+The same shift gives the same bytes: nothing in it tells when or where it was printed.
+"""
+
+from collections.abc import Callable, Iterable
+from contextlib import closing
+from pathlib import Path
+
+from washmon.line.events import FlagsChanged, Signature
+from washmon.line.journal import GENESIS, Entry
+from washmon.line.setup import Role
+from washmon.line.state import ShiftState
+from washmon.reports import printed_parts as parts
+from washmon.reports.csv_export import suggested_name
+from washmon.reports.files import written_aside
+from washmon.reports.paper import Bold, Paper, Running, Sheet
+from washmon.reports.printed_summary import summary
+from washmon.units import Taste
+
+_RULE_MM = 9.0
+_HASH_BLOCK = 8
+
+
+def _say_nothing(done: int) -> None:
+    del done
+
+
+def _go_on() -> bool:
+    return False
+
+
+def printed(shift: ShiftState, paper: Paper = Paper.A4, taste: Taste | None = None) -> bytes:
+    """Return the record of a shift as a PDF; ``taste`` is that of the set-up unless given."""
+    chosen = taste or shift.setup.taste
+    with closing(_laid_out(shift, paper, chosen, pages=1)) as draft:
+        pages = draft.pages_count  # each page tells how many there are
+    with closing(_laid_out(shift, paper, chosen, pages)) as sheet:
+        return bytes(sheet.output())
+
+
+def write_record(
+    target: Path, shift: ShiftState, paper: Paper = Paper.A4, taste: Taste | None = None
+) -> None:
+    """Write the record of a shift as a PDF, whole or not at all.
+
+    Raises:
+        ExportError: with a sentence; the target is as it was.
+    """
+    body = printed(shift, paper, taste)
+    with written_aside(target) as file:
+        file.write(body)
+
+
+def write_records(
+    folder: Path,
+    shifts: Iterable[ShiftState],
+    paper: Paper = Paper.A4,
+    *,
+    progress: Callable[[int], None] = _say_nothing,
+    cancelled: Callable[[], bool] = _go_on,
+) -> int:
+    """Write a file for each shift into a folder, and return how many; cancelling keeps the rest.
+
+    Raises:
+        ExportError: with a sentence; the files before it are whole.
+    """
+    done = 0
+    for shift in shifts:
+        if cancelled():
+            break
+        write_record(folder / record_name(shift), shift, paper)
+        done += 1
+        progress(done)
+    return done
+
+
+def record_name(shift: ShiftState) -> str:
+    """Return a file name for the record of a shift; two shifts of one day differ in their time."""
+    started = shift.started
+    name = suggested_name(
+        "record", shift.setup.line, started.at.date(), practice=started.practice, suffix=""
+    )
+    return f"{name}-{started.at:%H%M%S}.pdf"
+
+
+def _laid_out(shift: ShiftState, paper: Paper, taste: Taste, pages: int) -> Sheet:
+    sheet = Sheet(paper, _running(shift), shift.entries[-1].recorded_at, pages)
+    for part in _PARTS:
+        part(sheet, shift, taste)
+    return sheet
+
+
+def _running(shift: ShiftState) -> Running:
+    started, setup = shift.started, shift.setup
+    kinds = [
+        "PRACTICE" if started.practice else "",
+        "IMPORTED" if started.imported else "",
+        "" if shift.ended else "NOT ENDED",
+    ]
+    title = " · ".join(["Wash-water record", *(kind for kind in kinds if kind)])
+    end = f" to {shift.ended.at:%Y-%m-%d %H:%M}" if shift.ended else ""
+    about = f"{setup.site}, {setup.location} · {setup.line} · {started.at:%Y-%m-%d %H:%M}{end}"
+    head = shift.entries[-1]
+    return Running(title, about, f"{shift.chain} · {head.seq + 1} entries · {head.hash}")
+
+
+def signatures(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+    """Print who signed what, and lines to sign on paper for who has not."""
+    del taste
+    sheet.heading("Signatures", keep_mm=40)
+    signed = [entry for entry in shift.entries if isinstance(entry.event, Signature)]
+    rows = [_signature(shift, entry) for entry in signed]
+    if rows:
+        sheet.listing(("Who", "Role", "When", "What", "Covers"), (3, 2, 2.6, 2.6, 5), rows)
+    else:
+        sheet.say("Not signed in the program.")
+    for words in ("Supervisor of the shift", "Reviewed by (manager or responsible party)"):
+        sheet.line_to_sign(words, _RULE_MM)
+
+
+def _signature(shift: ShiftState, entry: Entry) -> tuple[str, ...]:
+    event = entry.event
+    person = shift.setup.person(event.by)
+    role: Role | str = getattr(event, "role", "") or (person.role if person else "")
+    covers = getattr(event, "covers", "")
+    later = _unseen(shift, covers)
+    state = "the record as it is" if not later else f"NOT the last {later} entries"
+    return (
+        getattr(event, "name", "") or (person.name if person else event.by),
+        str(role),
+        parts.full(event.at),
+        str(event.__struct_config__.tag),
+        Bold(state) if later else state,
+    )
+
+
+def _unseen(shift: ShiftState, covers: str) -> int:
+    """Return how many entries by people came after what a signature covers."""
+    places = [entry.seq for entry in shift.entries if entry.hash == covers]
+    upto = places[0] if places else -1
+    return sum(
+        entry.seq > upto and not isinstance(entry.event, Signature | FlagsChanged)
+        for entry in shift.entries
+    )
+
+
+def integrity(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+    """Print what proves the record."""
+    del taste
+    sheet.heading("Integrity", keep_mm=34)
+    sheet.say(
+        "Each entry of the journal is sealed by a hash (SHA-256) that covers the entry before it. "
+        "A journal that was changed, cut, added to or put in another order no longer ends with "
+        "the hash below; the command 'washmon verify' compares all of it."
+    )
+    head, after = shift.entries[-1], shift.started.after
+    sheet.facts(
+        (
+            ("Journal", shift.chain),
+            ("Entries", str(head.seq + 1)),
+            ("Last written", parts.full(head.recorded_at)),
+            ("Hash of the last", _blocks(head.hash)),
+            ("Follows on", f"{after[0]}, {_blocks(after[1])}" if after else "no other shift"),
+        )
+    )
+
+
+def _blocks(digest: str) -> str:
+    """Return a hash in blocks that an eye can compare."""
+    if digest == GENESIS:
+        return "nothing"
+    return " ".join(digest[at : at + _HASH_BLOCK] for at in range(0, len(digest), _HASH_BLOCK))
+
+
+_PARTS: tuple[parts.Part, ...] = (
+    parts.about,
+    parts.check_list,
+    parts.limits,
+    summary,
+    parts.trends,
+    parts.readings,
+    parts.actions,
+    parts.batches,
+    parts.holds,
+    parts.corrections,
+    parts.flags,
+    parts.people,
+    signatures,
+    integrity,
+)
