@@ -24,7 +24,6 @@ from washmon.line.journal import Entry, extend
 from washmon.line.setup import (
     Acid,
     ChlorineLimits,
-    Hypochlorite,
     LabelBasis,
     LineSetup,
     Look,
@@ -87,7 +86,7 @@ def a_setup(*tanks: Tank, **changes: object) -> LineSetup:
             Sanitizer(
                 key="bleach",
                 name="hypochlorite",
-                kind=Hypochlorite.SODIUM,
+                kind=SanitizerKind.SODIUM,
                 strength=12.5,
                 basis=StrengthBasis.TRADE_PCT,
                 density_kg_l=1.17,

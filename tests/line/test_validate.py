@@ -14,7 +14,6 @@ from washmon.line.message import say
 from washmon.line.setup import (
     Acid,
     ChlorineLimits,
-    Hypochlorite,
     InsideMeasurements,
     LabelBasis,
     LineSetup,
@@ -23,6 +22,7 @@ from washmon.line.setup import (
     PhLimits,
     Role,
     Sanitizer,
+    SanitizerKind,
     Shape,
     Tank,
     TemperatureRule,
@@ -252,7 +252,7 @@ def test_a_strength_that_no_product_has_is_refused(strength: float) -> None:
 def test_a_solid_counts_available_chlorine_by_weight_only() -> None:
     solid = with_product(
         LEAF,
-        kind=Hypochlorite.CALCIUM,
+        kind=SanitizerKind.CALCIUM,
         strength=65.0,
         basis=StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE,
     )
@@ -441,7 +441,7 @@ def test_a_default_tank_in_no_particular_shed_is_judged_the_same() -> None:
             Sanitizer(
                 key="bleach",
                 name="Bleach",
-                kind=Hypochlorite.SODIUM,
+                kind=SanitizerKind.SODIUM,
                 strength=87.0,
                 basis=StrengthBasis.G_PER_L_AVAILABLE_CHLORINE,
             ),

@@ -24,12 +24,12 @@ from washmon.line.flags import Amount
 from washmon.line.journal import GENESIS, encode, link
 from washmon.line.setup import (
     ChlorineLimits,
-    Hypochlorite,
     LineSetup,
     Lot,
     Person,
     Role,
     Sanitizer,
+    SanitizerKind,
     Stage,
     Tank,
 )
@@ -160,5 +160,5 @@ def _setup(line: str, tanks: int) -> LineSetup:
             )
             for number in range(1, tanks + 1)
         ),
-        sanitizers=(Sanitizer(key="jug", name="Blue jug", kind=Hypochlorite.SODIUM),),
+        sanitizers=(Sanitizer(key="jug", name="Blue jug", kind=SanitizerKind.SODIUM),),
     )

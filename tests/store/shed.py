@@ -5,12 +5,12 @@ from datetime import UTC, datetime, timedelta
 from washmon.line.events import BatchWashed, Event, NoteWritten, ShiftEnded, ShiftStarted
 from washmon.line.setup import (
     ChlorineLimits,
-    Hypochlorite,
     LineSetup,
     Lot,
     Person,
     Role,
     Sanitizer,
+    SanitizerKind,
     Stage,
     Tank,
 )
@@ -44,7 +44,7 @@ def line_setup(line: str = "Leaf line") -> LineSetup:
                 chlorine=limits,
             ),
         ),
-        sanitizers=(Sanitizer(key="jug", name="Jug", kind=Hypochlorite.SODIUM),),
+        sanitizers=(Sanitizer(key="jug", name="Jug", kind=SanitizerKind.SODIUM),),
     )
 
 

@@ -49,9 +49,6 @@ class SanitizerKind(StrEnum):
     PERACETIC = "peracetic acid"
 
 
-Hypochlorite = SanitizerKind
-
-
 class Look(StrEnum):
     """Cloudiness by eye: a card seen through the sample, in three steps from clear to dark."""
 

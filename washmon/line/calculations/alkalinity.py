@@ -33,7 +33,7 @@ from washmon.line.calculations.result import Calculation, Known, Line, Result
 from washmon.line.events import Method
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.reading import PH_ERROR
-from washmon.line.setup import Hypochlorite, LineSetup, Tank
+from washmon.line.setup import LineSetup, SanitizerKind, Tank
 from washmon.units import Kind
 
 HYPOCHLORITE = "hypochlorite"
@@ -153,7 +153,7 @@ def _after(answers: Answers, before: Water[float]) -> Water[float]:
 def known(setup: LineSetup, tank: Tank) -> Known:
     """Return what the set-up says of the tank, its acid and its product."""
     acid, product = known_acid(setup, tank), setup.sanitizer(tank.sanitizer)
-    liquid = product is not None and product.kind is Hypochlorite.SODIUM
+    liquid = product is not None and product.kind is SanitizerKind.SODIUM
     return {
         "volume": tank.volume_l,
         "added": acid.get("kind"),

@@ -31,7 +31,7 @@ from washmon.line.calculations.fields import (
 from washmon.line.calculations.result import Calculation, Known, Line, Result, Value
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message
-from washmon.line.setup import LineSetup, Tank
+from washmon.line.setup import LineSetup, SanitizerKind, Tank
 from washmon.units import Kind
 
 USUAL_DENSITY_KG_L = 1.12
@@ -186,9 +186,18 @@ def _ppm(value: float) -> Figure:
 
 
 def known(setup: LineSetup, tank: Tank) -> Known:
-    """Return the volume of a tank."""
-    del setup
-    return {"volume": tank.volume_l}
+    """Return the volume of a tank and, where it is kept with it, its target and its product."""
+    product = setup.sanitizer(tank.sanitizer)
+    if tank.peracetic is None or product is None or product.kind is not SanitizerKind.PERACETIC:
+        return {"volume": tank.volume_l}
+    return {
+        "volume": tank.volume_l,
+        "to": tank.peracetic.target_mg_l,
+        "paa": product.strength,
+        "peroxide": product.peroxide_pct,
+        "hedp": product.hedp_pct or 0.0,
+        "density": product.density_kg_l,
+    }
 
 
 def _percent(key: str, label: str, usual: float | None = None) -> Field:

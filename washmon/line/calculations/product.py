@@ -22,7 +22,7 @@ from washmon.line.calculations.asking import (
 )
 from washmon.line.calculations.fields import THE_PRODUCT
 from washmon.line.message import Figure, Message
-from washmon.line.setup import Hypochlorite, LineSetup, Tank
+from washmon.line.setup import LineSetup, SanitizerKind, Tank
 from washmon.units import Kind
 
 BASIS_WORDS = {
@@ -123,12 +123,12 @@ def product_of(answers: Answers) -> Product:
 
 
 def known_product(setup: LineSetup, tank: Tank) -> dict[str, float | str | None]:
-    """Return what the set-up knows of the product that this tank gets."""
+    """Return what the set-up knows of the hypochlorite that this tank gets."""
     product = setup.sanitizer(tank.sanitizer)
-    if product is None:
+    if product is None or product.kind is SanitizerKind.PERACETIC:
         return {}
     return {
-        "solid": YES if product.kind is Hypochlorite.CALCIUM else NO,
+        "solid": YES if product.kind is SanitizerKind.CALCIUM else NO,
         "strength": product.strength,
         "basis": product.basis.value if product.basis else "",
         "density": product.density_kg_l,

@@ -18,7 +18,7 @@ from washmon.line.calculations.product import (
 )
 from washmon.line.calculations.result import Calculation, Known, Line, Result
 from washmon.line.message import Figure, Message
-from washmon.line.setup import Hypochlorite, LineSetup, Tank
+from washmon.line.setup import LineSetup, SanitizerKind, Tank
 from washmon.units import Kind
 
 
@@ -95,7 +95,7 @@ def _number(answers: Answers, value: float, unit: str) -> str:
 def known(setup: LineSetup, tank: Tank) -> Known:
     """Return the label of the tank's product, where it is a liquid."""
     product = setup.sanitizer(tank.sanitizer)
-    if product is None or product.kind is Hypochlorite.CALCIUM:
+    if product is None or product.kind is not SanitizerKind.SODIUM:
         return {}
     return known_product(setup, tank)
 

@@ -10,7 +10,7 @@ from washmon.chemistry.acid import acid_mol_per_unit, is_solid
 from washmon.chemistry.speciation import hocl_share
 from washmon.chemistry.water import CACO3_MG_PER_EQ, CHLORIDE_MG_PER_MOL
 from washmon.line.product import strength
-from washmon.line.setup import Hypochlorite, LineSetup
+from washmon.line.setup import LineSetup, SanitizerKind
 from washmon.sessions.practice.instruments import Bench, Said, Seen
 from washmon.sessions.practice.parameters import (
     Instrument,
@@ -162,7 +162,7 @@ class Line:
             raise PracticeError("The set-up has no product {key}.", key=key)
         real = self._measured_out(amount)
         grams = real * strength(sanitizer) * self.strength_share / 1000.0
-        liquid = sanitizer.kind is not Hypochlorite.CALCIUM
+        liquid = sanitizer.kind is not SanitizerKind.CALCIUM
         water.add_chlorine(grams * 1000.0, real / 1000.0 if liquid else 0.0)
 
     def acid(self, tank: int, amount: float, product: str | None = None) -> None:
