@@ -27,6 +27,7 @@ from washmon.sessions.file import (
 
 if TYPE_CHECKING:
     from washmon.gui.main_window import MainWindow
+    from washmon.gui.practice.room import PracticeRoom
     from washmon.store.store import Store
 
 W = TypeVar("W", bound=QWidget)
@@ -39,6 +40,7 @@ class Doors(QObject):
         super().__init__(window)
         self._window = window
         self._setup_ticket: int | None = None
+        self._practising: PracticeRoom | None = None
 
     def makers(self) -> dict[Room, Callable[[], QWidget]]:
         """Return how each page is made."""
@@ -52,6 +54,7 @@ class Doors(QObject):
             Room.SUMMARY: self._summary,
             Room.LOGBOOK: self._logbook,
             Room.REPLAY: self._replay,
+            Room.PRACTICE: self._practice,
             Room.CALCULATOR: self._calculator,
             Room.HELP: self._help,
         }
@@ -115,6 +118,7 @@ class Doors(QObject):
         page = ReadyPage()
         page.start_asked.connect(self.open_start)
         page.replay_asked.connect(self.choose_replay)
+        page.practice_asked.connect(self.open_practice)
         page.setup_asked.connect(self.open_guide)
         page.logbook_asked.connect(self.open_logbook)
         return page
@@ -290,6 +294,41 @@ class Doors(QObject):
             self._enter(Room.REPLAY, ReplayRoom).play(session)
         else:
             self._window.warn(str(session))
+
+    # -- practice -----------------------------------------------------------------------------
+
+    def _practice(self) -> QWidget:
+        from washmon.gui.practice.room import PracticeRoom
+
+        page = PracticeRoom(self._window.desk)
+        page.left.connect(self._window.go_home)
+        page.replay_asked.connect(self._replay_shift)
+        self._practising = page
+        # Its own bar stands in place of the header, which speaks of the shed's shift.
+        self._window.rooms.currentChanged.connect(self._hide_header)
+        return page
+
+    @Slot(int)
+    def _hide_header(self, _place: int) -> None:
+        practising = self._window.rooms.room is Room.PRACTICE
+        self._window.header.setVisible(not practising)
+        if not practising:
+            self.leave_practice()
+
+    @Slot()
+    def open_practice(self) -> None:
+        """Practise on a simulated line; not while the shed's own shift needs this window."""
+        from washmon.gui.practice.room import PracticeRoom
+
+        if self._window.is_running:
+            self._window.warn(tr("A shift is running: practise when it has ended."))
+            return
+        self._enter(Room.PRACTICE, PracticeRoom).open()
+
+    def leave_practice(self) -> None:
+        """Interrupt an attempt, if one is being worked on; it is kept."""
+        if self._practising is not None:
+            self._practising.interrupt()
 
     # -- beside the work ----------------------------------------------------------------------
 

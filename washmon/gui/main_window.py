@@ -151,6 +151,7 @@ class MainWindow(QMainWindow):
             decide=self._decide,
             save_session=self.doors.save_session,
             replay=self.doors.choose_replay,
+            practice=self.doors.open_practice,
             setup=self.doors.open_guide,
             calculator=self.doors.open_calculator,
             help=self.doors.open_help,
@@ -192,5 +193,6 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         """Finish what is on its way to the disk, then close."""
         self.settings.geometry = self.saveGeometry()
+        self.doors.leave_practice()
         self.desk.close()
         super().closeEvent(event)

@@ -20,6 +20,7 @@ class Doings:
     decide: Callable[[], None]
     save_session: Callable[[], None]
     replay: Callable[[], None]
+    practice: Callable[[], None]
     setup: Callable[[], None]
     calculator: Callable[[], None]
     help: Callable[[], None]
@@ -40,6 +41,7 @@ class Menu(QMenu):
         self.save_session = self._add(tr("Save the shift as a session file"), doings.save_session)
         self.addSeparator()
         self.replay = self._add(tr("Replay a recorded shift"), doings.replay)
+        self.practice = self._add(tr("Practice"), doings.practice)
         self.setup = self._add(tr("Set-up of the line"), doings.setup)
         self.calculator = self._add(tr("Calculator"), doings.calculator, "F11")
         self.addSeparator()
@@ -69,6 +71,7 @@ class Menu(QMenu):
         self.decide.setEnabled(holds and writes)
         self.save_session.setEnabled(shift)
         self.setup.setEnabled(writes)
+        self.practice.setEnabled(writes and not running)
 
     def _add(self, words: str, do: Callable[[], object], key: str = "") -> QAction:
         action = self.addAction(words)

@@ -19,6 +19,7 @@ class ReadyPage(QWidget):
 
     start_asked = Signal()
     replay_asked = Signal()
+    practice_asked = Signal()
     setup_asked = Signal()
     logbook_asked = Signal()
 
@@ -28,6 +29,7 @@ class ReadyPage(QWidget):
         self.facts = Text("", tone=Tone.SOFT, wrapped=True)
         self.start = PressButton(tr("Start a shift"), Rank.PRIMARY, "F1")
         self.replay = PressButton(tr("Replay a recorded shift"), Rank.SECONDARY, "F2")
+        self.practice = PressButton(tr("Practice"), Rank.SECONDARY, "F4")
         self.logbook = PressButton(tr("Logbook"), Rank.SECONDARY, "F9")
         self.setup = PressButton(tr("Change the set-up"), Rank.SECONDARY, "F3")
         card = Card(self, margin_px=24)
@@ -36,13 +38,14 @@ class ReadyPage(QWidget):
         card.body.addWidget(self.title)
         card.body.addWidget(self.facts)
         card.body.addSpacing(8)
-        for button in (self.start, self.replay, self.logbook, self.setup):
+        for button in (self.start, self.replay, self.practice, self.logbook, self.setup):
             button.setMinimumHeight(56)
             card.body.addWidget(button)
         outer = QVBoxLayout(self)
         outer.addWidget(card, 0, Qt.AlignmentFlag.AlignCenter)
         self.start.clicked.connect(self.start_asked)
         self.replay.clicked.connect(self.replay_asked)
+        self.practice.clicked.connect(self.practice_asked)
         self.logbook.clicked.connect(self.logbook_asked)
         self.setup.clicked.connect(self.setup_asked)
 
@@ -52,6 +55,7 @@ class ReadyPage(QWidget):
         writes, setup = snapshot.mode is Mode.LIVE, snapshot.setup
         self.start.setEnabled(setup is not None and writes)
         self.setup.setEnabled(writes)
+        self.practice.setEnabled(writes)
         self.facts.setText(_facts(snapshot))
 
 

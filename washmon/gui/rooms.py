@@ -22,6 +22,7 @@ class Room(StrEnum):
     SUMMARY = "summary"
     LOGBOOK = "logbook"
     REPLAY = "replay"
+    PRACTICE = "practice"
     CALCULATOR = "calculator"
     HELP = "help"
 

@@ -123,8 +123,6 @@ def test_flags_wait_until_somebody_does_something_there(run: Run) -> None:
     run.read(tank, WHO, Method.KIT)
     run.stage.advance(12.0)
     run.look()
-    seen = [wait for wait in facts(run).waits if wait.flag.rule == "chlorine-critical"]
-    assert seen[0].minutes == pytest.approx(12.0, abs=0.1)
     run.dose_from(tank, 0.0, WHO)
     run.stage.advance(12.0)
     later = [wait for wait in facts(run).waits if wait.flag.rule == "chlorine-critical"]

@@ -42,7 +42,7 @@ class EntryDesk(QObject):
         self._sending = Sending(desk, self)
         self._parent = parent
         self._focus_before: QWidget | None = None
-        self.sheet = MoreSheet(parent)
+        self.sheet = self.make_sheet(parent)
         self.list = EntryList(parent)
         self.sheet.submitted.connect(self._submit)
         self.sheet.asked_more.connect(self._widen)
@@ -52,6 +52,10 @@ class EntryDesk(QObject):
         self._sending.saved.connect(self._close)
         self._sending.refused.connect(self._show)
         self._sending.doubted.connect(self._doubt)
+
+    def make_sheet(self, parent: QWidget) -> MoreSheet:
+        """Return the sheet that asks; practice has one of its own."""
+        return MoreSheet(parent)
 
     @property
     def is_open(self) -> bool:

@@ -229,7 +229,7 @@ class ShiftList(QWidget):
 
 def _shifts(asked: int, since: datetime, until: datetime) -> Callable[[Store], Found]:
     def query(store: Store) -> Found:
-        return Found(asked, store.shifts(since=since, until=until))
+        return Found(asked, store.shifts(since=since, until=until, practice=False))
 
     return query
 

@@ -1,0 +1,254 @@
+"""Where practice begins: the scenarios with their briefing, who practises, and earlier attempts."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.form_fields import TextField
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
+from washmon.gui.practice.keeping import Kept
+from washmon.gui.practice.veil import Showing
+from washmon.sessions.practice.parameters import PracticeError
+from washmon.sessions.practice.scenario import Scenario, parse_scenario, read_scenario, scenarios
+
+_LONGEST_INITIALS = 8
+_BRIEF_PX = 470
+
+
+class ChoosePage(QWidget):
+    """Asks what is to be practised.
+
+    Signals:
+        begin_asked(str, str, str): text of the scenario, trainee, when advice is shown.
+        resume_asked(str): the attempt with this chain is to go on.
+        debrief_asked(str): its debrief is to be shown.
+        left(): nothing is to be practised.
+    """
+
+    begin_asked = Signal(str, str, str)
+    resume_asked = Signal(str)
+    debrief_asked = Signal(str)
+    left = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("paper")
+        self.found: list[tuple[Scenario, str]] = []
+        self.kept: list[Kept] = []
+        self._scores: dict[str, float] = {}
+        self.model = FactsModel((tr("Level"), tr("Scenario"), tr("Goal")), self)
+        self.table = FactsTable(self.model, wraps=False)
+        heads = (tr("Trainee"), tr("Scenario"), tr("Begun"), tr("State"), tr("Score"))
+        self.attempts_model = FactsModel(heads, self)
+        self.attempts = FactsTable(self.attempts_model, wraps=False, stretched=1)
+        self.brief = QVBoxLayout()
+        self.trainee = TextField("trainee", tr("Initials of the trainee"))
+        self.showing = ChoiceRow(
+            (
+                (Showing.ON.value, tr("Advice on")),
+                (Showing.DELAYED.value, tr("10 min late")),
+                (Showing.OFF.value, tr("Off")),
+            ),
+            Showing.ON.value,
+        )
+        self.begin = PressButton(tr("Begin"), Rank.PRIMARY, "F1")
+        self.file = PressButton(tr("Scenario from a file"), Rank.QUIET)
+        self.resume = PressButton(tr("Resume"), Rank.SECONDARY, "F2")
+        self.debrief = PressButton(tr("Debrief"), Rank.SECONDARY, "F3")
+        self.back = PressButton(tr("Leave practice"), Rank.SECONDARY, "Esc")
+        self.message = MessageLine()
+        self._lay_out()
+        self._connect()
+
+    def _lay_out(self) -> None:
+        lists = QVBoxLayout()
+        lists.setSpacing(6)
+        lists.addWidget(Text(tr("Practice"), Size.LARGE, bold=True))
+        lists.addWidget(self.table, 5)
+        lists.addWidget(Text(tr("Trainees and their attempts"), Size.LEAD, bold=True))
+        lists.addWidget(self.attempts, 4)
+        row = QHBoxLayout()
+        row.setSpacing(8)
+        row.addWidget(self.back)
+        row.addWidget(self.message, 1)
+        row.addWidget(self.resume)
+        row.addWidget(self.debrief)
+        lists.addLayout(row)
+        card = Card(margin_px=16)
+        card.setFixedWidth(_BRIEF_PX)
+        inside = QWidget()
+        inside.setObjectName("scrolled")
+        inside.setLayout(self.brief)
+        self.brief.setContentsMargins(0, 0, 8, 0)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setWidget(inside)
+        card.body.addWidget(area, 1)
+        card.body.addWidget(self.trainee)
+        card.body.addWidget(self.showing)
+        card.body.addWidget(self.begin)
+        card.body.addWidget(self.file)
+        whole = QHBoxLayout(self)
+        whole.setContentsMargins(16, 8, 16, 10)
+        whole.setSpacing(12)
+        whole.addLayout(lists, 1)
+        whole.addWidget(card)
+
+    def _connect(self) -> None:
+        self.table.selectionModel().currentRowChanged.connect(self._show_brief)
+        self.attempts.selectionModel().currentRowChanged.connect(self._allow)
+        self.attempts.opened.connect(self._open_attempt)
+        self.begin.clicked.connect(self._begin)
+        self.trainee.line.returnPressed.connect(self._begin)
+        self.file.clicked.connect(self._choose_file)
+        self.resume.clicked.connect(self._resume)
+        self.debrief.clicked.connect(self._debrief)
+        self.back.clicked.connect(self.left)
+
+    def load(self) -> None:
+        """Read the scenarios that come with the program, once."""
+        if self.found:
+            return
+        try:
+            self.found = scenarios()
+        except PracticeError as trouble:
+            self.message.warn(str(trouble))
+        self._show_scenarios()
+
+    def _show_scenarios(self, select: int = 0) -> None:
+        rows = [
+            (Cell(str(one.level), number=True), Cell(one.title), Cell(one.goal))
+            for one, _ in self.found
+        ]
+        self.model.show_rows(rows)
+        if rows:
+            self.table.selectRow(select)
+
+    def show_attempts(self, kept: Sequence[Kept]) -> None:
+        """List attempts, the newest first; their scores may come later."""
+        self.kept = list(kept)
+        self.attempts_model.show_rows([self._row(one) for one in self.kept])
+        if self.kept:
+            self.attempts.selectRow(0)
+        self._allow()
+
+    def put_score(self, chain: str, score: float) -> None:
+        """Fill in the score of an attempt."""
+        self._scores[chain] = score
+        at = self.attempts.currentIndex().row()
+        self.attempts_model.show_rows([self._row(one) for one in self.kept])
+        self.attempts.selectRow(max(at, 0))
+
+    def missing_scores(self) -> list[str]:
+        """Return finished attempts whose score is not known yet."""
+        ended = [one.row for one in self.kept if one.row.ended_at is not None]
+        return [row.chain for row in ended if row.chain not in self._scores]
+
+    def _row(self, kept: Kept) -> Row:
+        score = self._scores.get(kept.row.chain)
+        try:
+            title = parse_scenario(kept.attempt.scenario).title
+        except PracticeError:
+            title = tr("a scenario of another version")
+        done = kept.row.ended_at is not None
+        return (
+            Cell(kept.attempt.trainee),
+            Cell(title),
+            Cell(f"{kept.attempt.begun_at:%Y-%m-%d %H:%M}"),
+            Cell(tr("Finished") if done else tr("Interrupted"), Tone.PLAIN if done else Tone.HAND),
+            Cell("–" if score is None else f"{score:.0f}", number=True),
+        )
+
+    # -- by hand --------------------------------------------------------------------------------
+
+    def chosen(self) -> tuple[Scenario, str] | None:
+        """Return the scenario that is chosen."""
+        at = self.table.currentIndex().row()
+        return self.found[at] if 0 <= at < len(self.found) else None
+
+    @Slot()
+    def _show_brief(self) -> None:
+        while (item := self.brief.takeAt(0)) is not None:
+            old = item.widget()
+            if old is not None:
+                old.hide()
+                old.deleteLater()
+        chosen = self.chosen()
+        if chosen is None:
+            return
+        scenario = chosen[0]
+        self.brief.addWidget(Text(scenario.title, Size.TITLE, bold=True, wrapped=True))
+        self.brief.addWidget(Text(scenario.goal, Size.BODY, bold=True, wrapped=True))
+        self.brief.addWidget(Text(" ".join(scenario.briefing.split()), Size.BODY, wrapped=True))
+        self.brief.addSpacing(6)
+        self.brief.addWidget(Text(tr("A good run"), Size.BODY, bold=True))
+        for sentence in scenario.good:
+            self.brief.addWidget(Text(f"–  {sentence}", Size.BODY, tone=Tone.SOFT, wrapped=True))
+        self.brief.addStretch(1)
+
+    @Slot()
+    def _begin(self) -> None:
+        chosen, who = self.chosen(), self.trainee.text.upper()
+        if chosen is None:
+            return
+        if not who or len(who) > _LONGEST_INITIALS:
+            self.trainee.show_fault(tr("Write the initials of who practises."))
+            self.trainee.setFocus()
+            return
+        self.begin_asked.emit(chosen[1], who, self.showing.selected)
+
+    @Slot()
+    def _choose_file(self) -> None:
+        dialog = QFileDialog(self, tr("Scenario from a file"))
+        dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
+        dialog.setNameFilter(tr("Scenarios (*.toml)"))
+        dialog.fileSelected.connect(self.take_file)
+        dialog.finished.connect(dialog.deleteLater)
+        dialog.open()
+
+    @Slot(str)
+    def take_file(self, file: str) -> None:
+        """Offer the scenario in a file, or say why it can't be used."""
+        try:
+            self.found.append(read_scenario(Path(file)))
+        except PracticeError as trouble:
+            self.message.warn(str(trouble))
+            return
+        self.message.clear()
+        self._show_scenarios(len(self.found) - 1)
+
+    def current(self) -> Kept | None:
+        """Return the attempt that is chosen."""
+        at = self.attempts.currentIndex().row()
+        return self.kept[at] if 0 <= at < len(self.kept) else None
+
+    @Slot()
+    def _allow(self) -> None:
+        kept = self.current()
+        self.resume.setEnabled(kept is not None and kept.row.ended_at is None)
+        self.debrief.setEnabled(kept is not None)
+
+    @Slot(int)
+    def _open_attempt(self, at: int) -> None:
+        kept = self.kept[at]
+        asked = self.debrief_asked if kept.row.ended_at is not None else self.resume_asked
+        asked.emit(kept.row.chain)
+
+    @Slot()
+    def _resume(self) -> None:
+        if (kept := self.current()) is not None:
+            self.resume_asked.emit(kept.row.chain)
+
+    @Slot()
+    def _debrief(self) -> None:
+        if (kept := self.current()) is not None:
+            self.debrief_asked.emit(kept.row.chain)

@@ -1,0 +1,228 @@
+"""The debrief on screen: score and parts at the left, pictures and what to talk about beside."""
+
+from pathlib import Path
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person, decimal_point, translated
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.practice.chart import Chart, charts
+from washmon.gui.practice.debrief_words import (
+    DEBRIEF_TABLE,
+    score_lines,
+    tank_sentences,
+    teaching_sentences,
+)
+from washmon.gui.practice.printing import PrintError, print_debrief
+from washmon.reports.csv_export import ExportError, export_rows, suggested_name
+from washmon.sessions.debrief.score import Debrief, Part
+
+_PARTS_PX = 420
+
+
+class DebriefPage(QWidget):
+    """Shows one debrief.
+
+    Signals:
+        left(): back to the list.
+        replay_asked(str): the attempt with this chain is to be replayed.
+    """
+
+    left = Signal()
+    replay_asked = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("paper")
+        self._found: Debrief | None = None
+        self._person: Person | None = None
+        self.title = Text("", Size.LARGE, bold=True)
+        self.facts = Text("", Size.BODY, tone=Tone.SOFT)
+        self.score = Text("", Size.HUGE, bold=True, tabular=True)
+        self.message = MessageLine()
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.replay = PressButton(tr("Replay it"), Rank.SECONDARY)
+        self.export = PressButton(tr("Export as CSV"), Rank.SECONDARY, "Ctrl+E")
+        self.print = PressButton(tr("Save a page as PDF"), Rank.SECONDARY, "Ctrl+P")
+        self.dialog: QFileDialog | None = None
+        self._body = QHBoxLayout()
+        self._lay_out()
+        self.back.clicked.connect(self.left)
+        self.replay.clicked.connect(self._replay)
+        self.export.clicked.connect(self._ask_csv)
+        self.print.clicked.connect(self._ask_pdf)
+
+    def _lay_out(self) -> None:
+        head = QHBoxLayout()
+        head.setSpacing(16)
+        names = QVBoxLayout()
+        names.setSpacing(0)
+        names.addWidget(self.title)
+        names.addWidget(self.facts)
+        head.addLayout(names, 1)
+        head.addWidget(self.score)
+        foot = QHBoxLayout()
+        foot.setSpacing(8)
+        foot.addWidget(self.back)
+        foot.addWidget(self.message, 1)
+        for button in (self.replay, self.export, self.print):
+            foot.addWidget(button)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(16, 8, 16, 10)
+        column.setSpacing(8)
+        column.addLayout(head)
+        column.addLayout(self._body, 1)
+        column.addLayout(foot)
+
+    def show_debrief(self, found: Debrief) -> None:
+        """Show a debrief from its top."""
+        facts = found.facts
+        self._found = found
+        self._person = Person(facts.attempt.trainee, facts.state.setup.taste, decimal_point())
+        self.title.setText(tr("Debrief: {title}", title=facts.scenario.title))
+        state = tr("finished") if facts.ended else tr("not finished")
+        self.facts.setText(
+            tr(
+                "{who}  ·  begun {when}  ·  {state}  ·  {count} batches washed",
+                who=facts.attempt.trainee,
+                when=f"{facts.attempt.begun_at:%Y-%m-%d %H:%M}",
+                state=state,
+                count=facts.washed,
+            )
+        )
+        self.score.setText(tr("{score} of 100", score=round(found.score)))
+        self.message.clear()
+        while (item := self._body.takeAt(0)) is not None:
+            old = item.widget()
+            if old is not None:
+                old.hide()
+                old.deleteLater()
+        self._body.addWidget(self._parts(found, self._person))
+        self._body.addWidget(self._pictures(found, self._person), 1)
+
+    def _parts(self, found: Debrief, person: Person) -> QWidget:
+        inside = QWidget()
+        inside.setObjectName("scrolled")
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(0, 0, 10, 0)
+        column.setSpacing(6)
+        for part in found.parts:
+            column.addWidget(_part_card(part, person))
+        column.addStretch(1)
+        area = _scrolled(inside)
+        area.setFixedWidth(_PARTS_PX)
+        return area
+
+    def _pictures(self, found: Debrief, person: Person) -> QWidget:
+        inside = QWidget()
+        inside.setObjectName("scrolled")
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(0, 0, 10, 0)
+        column.setSpacing(8)
+        for view in charts(found.facts):
+            card = Card(margin_px=8)
+            card.body.addWidget(Chart(view, person))
+            column.addWidget(card)
+        card = Card(margin_px=12)
+        card.body.addWidget(Text(tr("To talk about"), Size.LEAD, bold=True))
+        for sentence in (*tank_sentences(found, person), *teaching_sentences(found, person)):
+            card.body.addWidget(Text(sentence, Size.BODY, wrapped=True))
+        card.body.addWidget(Text(tr("What a good run looks like"), Size.LEAD, bold=True))
+        for sentence in found.facts.scenario.good:
+            card.body.addWidget(Text(f"–  {sentence}", Size.BODY, tone=Tone.SOFT, wrapped=True))
+        column.addWidget(card)
+        column.addStretch(1)
+        return _scrolled(inside)
+
+    # -- files ----------------------------------------------------------------------------------
+
+    @Slot()
+    def _replay(self) -> None:
+        if self._found is not None:
+            self.replay_asked.emit(self._found.chain)
+
+    @Slot()
+    def _ask_csv(self) -> None:
+        self._ask_file("csv", self._save_csv)
+
+    @Slot()
+    def _ask_pdf(self) -> None:
+        self._ask_file("pdf", self._save_pdf)
+
+    def _ask_file(self, suffix: str, save: object) -> None:
+        if self._found is None or self.dialog is not None:
+            return
+        day = self._found.facts.attempt.begun_at.date()
+        who = self._found.facts.attempt.trainee
+        name = Path(suggested_name(DEBRIEF_TABLE, who, day, practice=True))
+        dialog = QFileDialog(self, tr("Save the debrief"))
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setDefaultSuffix(suffix)
+        dialog.selectFile(str(name.with_suffix(f".{suffix}")))
+        dialog.fileSelected.connect(save)
+        dialog.finished.connect(self._closed)
+        self.dialog = dialog
+        dialog.open()
+
+    @Slot(int)
+    def _closed(self, _result: int) -> None:
+        if self.dialog is not None:
+            self.dialog.deleteLater()
+            self.dialog = None
+
+    @Slot(str)
+    def _save_csv(self, file: str) -> None:
+        self.write_csv(Path(file))
+
+    @Slot(str)
+    def _save_pdf(self, file: str) -> None:
+        self.write_pdf(Path(file))
+
+    def write_csv(self, target: Path) -> None:
+        """Write the score and its parts as CSV, and say so."""
+        if self._found is None or self._person is None:
+            return
+        try:
+            export_rows(target, DEBRIEF_TABLE, [list(score_lines(self._found, self._person))])
+        except ExportError as trouble:
+            self.message.warn(translated(trouble.template).format(**trouble.values))
+        else:
+            self.message.say(tr("Written: {path}", path=str(target)))
+
+    def write_pdf(self, target: Path) -> None:
+        """Write the debrief as a page to print, and say so."""
+        if self._found is None or self._person is None:
+            return
+        try:
+            print_debrief(self._found, self._person, target)
+        except PrintError as trouble:
+            self.message.warn(translated(trouble.template).format(**trouble.values))
+        else:
+            self.message.say(tr("Written: {path}", path=str(target)))
+
+
+def _part_card(part: Part, person: Person) -> QWidget:
+    card = Card(margin_px=8)
+    card.body.setSpacing(2)
+    row = QHBoxLayout()
+    row.setSpacing(8)
+    row.addWidget(Text(person.say(part.title), Size.BODY, bold=True), 1)
+    points = tr("{points} of {most}", points=f"{part.points:g}", most=f"{part.most:g}")
+    row.addWidget(Text(points, Size.BODY, bold=True, tabular=True))
+    card.body.addLayout(row)
+    card.body.addWidget(Text(person.say(part.why), Size.SMALL, tone=Tone.SOFT, wrapped=True))
+    return card
+
+
+def _scrolled(inside: QWidget) -> QScrollArea:
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    area.setWidget(inside)
+    return area

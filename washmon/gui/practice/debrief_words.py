@@ -1,0 +1,162 @@
+"""The sentences of a debrief that are not part of the score, and its tables for a file."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from washmon.gui.context import Person, translated
+from washmon.gui.i18n import tr
+from washmon.line.state import ShiftState
+from washmon.reports.cells import Cell, Column
+from washmon.reports.tables import Table
+from washmon.sessions.debrief.additions import Addition
+from washmon.sessions.debrief.facts import LowBatch, TankFacts
+from washmon.sessions.debrief.score import Debrief
+from washmon.units import Kind
+
+_LONGEST = 8
+
+
+def tank_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
+    """Return a sentence for each tank: how long it was in its limits, how it was checked."""
+    return tuple(_tank(one, person) for one in found.facts.tanks)
+
+
+def _tank(facts: TankFacts, person: Person) -> str:
+    if not facts.minutes:
+        return tr("{tank}: nothing was washed yet.", tank=_name(facts))
+    return tr(
+        "{tank}: chlorine in limits {chlorine} of {all}, pH {ph}; {made} checks made, {needed} "
+        "needed; {watched} of {washed} batches washed behind a good check.",
+        tank=_name(facts),
+        chlorine=person.show(round(facts.chlorine_ok_min), Kind.TIME),
+        all=person.show(round(facts.minutes), Kind.TIME),
+        ph=person.show(round(facts.ph_ok_min), Kind.TIME),
+        made=facts.checks_made,
+        needed=facts.checks_needed,
+        watched=facts.watched,
+        washed=facts.washed,
+    )
+
+
+def _name(facts: TankFacts) -> str:
+    return f"{facts.tank.number} {facts.tank.name}"
+
+
+def teaching_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
+    """Return what to talk about, the gravest first; a few words each."""
+    facts = found.facts
+    said = [
+        tr("{time}, tank {tank}: {harm}.", time=f"{a.at:%H:%M}", tank=a.tank, harm=tr(a.harm.value))
+        for a in facts.unsafe
+    ]
+    said += [_missed(one, person) for one in facts.missed[:_LONGEST]]
+    if len(facts.missed) > _LONGEST:
+        said.append(tr("and {count} more were not found.", count=len(facts.missed) - _LONGEST))
+    held = [one for one in facts.low if one.held]
+    if held:
+        said.append(tr("{count} under the critical low were found and held.", count=len(held)))
+    if facts.held_needlessly:
+        said.append(
+            tr(
+                "{count} were held though their water was good: on what one could know, right.",
+                count=facts.held_needlessly,
+            )
+        )
+    said += [_addition(one, person) for one in facts.additions if one.wrong][:_LONGEST]
+    waits = sorted(facts.waits, key=lambda wait: -wait.minutes)[:3]
+    said += [
+        tr(
+            "{time}, tank {tank}: “{flag}” waited {minutes}.",
+            time=f"{wait.raised_at:%H:%M}",
+            tank=wait.flag.tank,
+            flag=person.say(wait.flag.title),
+            minutes=person.show(round(wait.minutes), Kind.TIME),
+        )
+        for wait in waits
+        if round(wait.minutes)
+    ]
+    return tuple(said)
+
+
+def _missed(batch: LowBatch, person: Person) -> str:
+    return tr(
+        "{time}, tank {tank}: a batch met {level}, under the critical low, and was not held.",
+        time=f"{batch.at:%H:%M}",
+        tank=batch.tank,
+        level=person.show(round(batch.free_mg_l), Kind.CONCENTRATION),
+    )
+
+
+def _addition(one: Addition, person: Person) -> str:
+    kind = Kind.SMALL_VOLUME if one.amount.unit == "mL" else Kind.MASS
+    amount = person.show(one.amount.value, kind)
+    what = tr("acid") if one.is_acid else tr("hypochlorite")
+    if one.right is None:
+        return tr(
+            "{time}, tank {tank}: {amount} {what} when none was due, or before a check.",
+            time=f"{one.at:%H:%M}",
+            tank=one.tank,
+            amount=amount,
+            what=what,
+        )
+    return tr(
+        "{time}, tank {tank}: {amount} {what}; {right} was right.",
+        time=f"{one.at:%H:%M}",
+        tank=one.tank,
+        amount=amount,
+        what=what,
+        right=person.show(one.right, kind),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ScoreLine:
+    """One line of the file: a part of the score, with the attempt it belongs to."""
+
+    found: Debrief
+    key: str
+    points: float
+    most: float
+    why: str
+
+
+def score_lines(found: Debrief, person: Person) -> Iterator[ScoreLine]:
+    """Yield the parts of a score, and the whole at the end."""
+    for part in found.parts:
+        yield ScoreLine(found, part.key, part.points, part.most, person.say(part.why))
+    most = sum(part.most for part in found.parts)
+    yield ScoreLine(found, "score", round(found.score, 1), most, "")
+
+
+def _no_shifts(shift: ShiftState) -> tuple[ScoreLine, ...]:
+    del shift
+    return ()
+
+
+def _practice(line: ScoreLine) -> Cell:
+    del line
+    return True
+
+
+DEBRIEF_TABLE: Table[ScoreLine] = Table(
+    "debrief",
+    "one row for each part of the score of a practice attempt",
+    (
+        Column("practice", "always yes: this is no record of a shift", _practice),
+        Column("attempt", "chain of the attempt", lambda line: line.found.chain),
+        Column("trainee", "who practised", lambda line: line.found.facts.attempt.trainee),
+        Column("scenario", "its title", lambda line: line.found.facts.scenario.title),
+        Column("begun_at", "when it was begun", lambda line: line.found.facts.attempt.begun_at),
+        Column("finished", "whether it was finished", lambda line: line.found.facts.ended),
+        Column("part", "part of the score", lambda line: line.key),
+        Column("points", "points", lambda line: line.points),
+        Column("most", "the most there is", lambda line: line.most),
+        Column("why", "why so many", lambda line: line.why),
+    ),
+    _no_shifts,
+)
+
+
+def part_title(title: str) -> str:
+    """Return the title of a part in the language of the window."""
+    return translated(title)

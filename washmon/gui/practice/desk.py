@@ -1,0 +1,260 @@
+"""The desk of a practice shift: the recorder's answers, and a clock that a hand can work."""
+
+import time
+from collections.abc import Callable
+from datetime import datetime
+from enum import Enum
+
+from PySide6.QtCore import QObject, QTimer, Signal, Slot
+
+from washmon.gui.desk import Desk
+from washmon.gui.practice.keeping import Opened
+from washmon.line.events import BatchWashed, BehindTheScenes, Event, Method, WorldChange
+from washmon.line.state import ShiftState
+from washmon.recorder import Answer, Saved
+from washmon.rules.advice import advise
+from washmon.rules.snapshot import Snapshot
+from washmon.sessions.practice.attempt import BACKSTAGE
+from washmon.sessions.practice.parameters import PracticeError
+from washmon.sessions.practice.stage import Stage, Tested, cost_min
+
+SPEEDS = (1, 5, 20, 60)
+FRAME_MS = 100
+LOOK_EVERY_S = 15.0
+"""Seconds of practice after which the rules look again."""
+_LONGEST_JUMP_MIN, _STRIDE_MIN = 30.0, 1.0
+
+
+class Stop(Enum):
+    """Why a jump ended."""
+
+    BATCH = "a batch waits"
+    FLAG = "a flag came up"
+    MIXED = "an addition has mixed in"
+    SAID = "something was said"
+    END = "the time is over"
+    LATER = "nothing happened"
+
+
+class PracticeDesk(Desk):
+    """A desk whose clock is the practice clock and whose entries also change the hidden water.
+
+    Signals:
+        ticked(): the practice clock moved, or a batch came or went.
+        said(str): somebody said something aloud.
+        running_changed(bool): time passes by itself, or stands.
+        jumped(Stop): a jump ended.
+    """
+
+    ticked = Signal()
+    said = Signal(str)
+    running_changed = Signal(bool)
+    jumped = Signal(object)
+
+    def __init__(
+        self,
+        opened: Opened,
+        parent: QObject | None = None,
+        *,
+        wall: Callable[[], float] = time.monotonic,
+    ) -> None:
+        """``wall`` counts the seconds that pass in front of the window."""
+        self.stage: Stage = opened.stage
+        self._shown_at: datetime = opened.stage.now
+        super().__init__(opened.store, parent, clock=self._now)
+        self.attempt, self.chain = opened.attempt, opened.chain
+        self._wall = wall
+        self._last_frame = 0.0
+        self._speed = SPEEDS[0]
+        self._looked_min = self.stage.minutes
+        self._spoken = len(self.stage.spoken)
+        self._entering: dict[int, Event] = {}
+        self._shift: ShiftState | None = None
+        self.stops_at_flags = True
+        self._timer = QTimer(self)
+        self._timer.setInterval(FRAME_MS)
+        self._timer.timeout.connect(self._frame)
+        self.answered.connect(self._do)
+        self.snapshot_changed.connect(self._see)
+
+    def _now(self) -> datetime:
+        return self._shown_at
+
+    # -- the clock ------------------------------------------------------------------------------
+
+    @property
+    def running(self) -> bool:
+        """Whether time passes by itself."""
+        return self._timer.isActive()
+
+    @property
+    def speed(self) -> int:
+        """Seconds of practice that pass in one."""
+        return self._speed
+
+    @property
+    def busy(self) -> bool:
+        """Whether an entry is on its way to the disk: time stands meanwhile."""
+        return bool(self._entering)
+
+    @Slot(int)
+    def set_speed(self, speed: int) -> None:
+        """Choose how fast time passes."""
+        self._speed = speed
+
+    @Slot()
+    def toggle(self) -> None:
+        """Let time pass, or stop it."""
+        if self.running:
+            self.pause()
+        else:
+            self.run()
+
+    @Slot()
+    def run(self) -> None:
+        """Let time pass."""
+        if not self.running and not self.stage.over:
+            self._last_frame = self._wall()
+            self._timer.start()
+            self.running_changed.emit(True)
+
+    @Slot()
+    def pause(self) -> None:
+        """Stop time."""
+        if self.running:
+            self._timer.stop()
+            self.running_changed.emit(False)
+
+    @Slot()
+    def _frame(self) -> None:
+        now = self._wall()
+        passed, self._last_frame = now - self._last_frame, now
+        if not self.busy:
+            self.pass_minutes(passed * self._speed / 60.0)
+        if self.stage.over:
+            self.pause()
+
+    def pass_minutes(self, minutes: float) -> None:
+        """Let practice time pass at once; it stops where the scenario's time is over."""
+        left = self.stage.scenario.pace.minutes - self.stage.minutes
+        self.stage.advance(min(minutes, max(left, 0.0)))
+        self._moved()
+
+    def _moved(self) -> None:
+        self._shown_at = self.stage.now
+        for spoken in self.stage.spoken[self._spoken :]:
+            self.said.emit(spoken.text)
+        self._spoken = len(self.stage.spoken)
+        if (self.stage.minutes - self._looked_min) * 60.0 >= LOOK_EVERY_S:
+            self._looked_min = self.stage.minutes
+            self.recorder.look_again()
+        self.ticked.emit()
+
+    @Slot()
+    def jump(self) -> None:
+        """Go to the next thing to do, half an hour at most; :attr:`jumped` says what it is."""
+        if self.busy:
+            return
+        self.pause()
+        stage = self.stage
+        until, stop = self._next_stop()
+        known = self._flag_keys()
+        while stage.minutes < until - 1e-6:
+            heard = len(stage.spoken)
+            stage.advance(min(_STRIDE_MIN, until - stage.minutes))
+            if len(stage.spoken) > heard:
+                stop = Stop.SAID
+                break
+            if self.stops_at_flags and self._flag_keys() - known:
+                stop = Stop.FLAG
+                break
+        self._moved()
+        self.recorder.look_again()
+        self.jumped.emit(stop)
+
+    def _next_stop(self) -> tuple[float, Stop]:
+        stage = self.stage
+        until, stop = stage.minutes + _LONGEST_JUMP_MIN, Stop.LATER
+        for moment, why in (
+            (stage.coming.due_min, Stop.BATCH),
+            (self._next_mixed(), Stop.MIXED),
+            (stage.scenario.pace.minutes, Stop.END),
+        ):
+            if moment is not None and stage.minutes + 1e-6 < moment <= until:
+                until, stop = moment, why
+        return until, stop
+
+    def _flag_keys(self) -> frozenset[tuple[int, str]]:
+        """Return the flags as the rules see them at this moment of practice."""
+        if self._shift is None or not self.stops_at_flags:
+            return frozenset()
+        return frozenset(flag.key for flag in advise(self._shift, self.stage.now).flags)
+
+    def _next_mixed(self) -> float | None:
+        """Return when the newest addition of some tank will have mixed in, minutes."""
+        shift = self._shift
+        if shift is None:
+            return None
+        found = []
+        for tank in shift.tanks:
+            last = tank.fill.last_addition() if tank.fill else None
+            if last is not None:
+                since = (last.event.at - self.stage.begins).total_seconds() / 60.0
+                found.append(since + tank.spec.mix_minutes)
+        later = [moment for moment in found if moment > self.stage.minutes + 1e-6]
+        return min(later, default=None)
+
+    # -- entries --------------------------------------------------------------------------------
+
+    def enter(
+        self, event: Event, *, chain: str | None = None, sure: bool = False, pin: str = ""
+    ) -> int:
+        """Send an entry to the journal; once saved it is done to the water, too."""
+        ticket = super().enter(event, chain=chain, sure=sure, pin=pin)
+        self._entering[ticket] = event
+        return ticket
+
+    @Slot(int, object)
+    def _do(self, ticket: int, answer: Answer) -> None:
+        event = self._entering.pop(ticket, None)
+        if event is None or not isinstance(answer, Saved):
+            return
+        try:
+            self.stage.act(event, answer.entry.seq)
+        except PracticeError as trouble:
+            self.said.emit(str(trouble))
+        self._last_frame = self._wall()
+        self.pass_minutes(cost_min(event))
+
+    def send_on(self, by: str) -> int | None:
+        """Wash the batch that waits in all tanks; nothing where none waits."""
+        waiting = self.stage.waiting
+        if waiting is None or self.busy:
+            return None
+        washed = BatchWashed(
+            at=self.clock(),
+            by=by,
+            tanks=tuple(tank.number for tank in self.stage.setup.tanks),
+            lot=waiting.lot,
+            weight_kg=waiting.weight_kg,
+        )
+        return self.enter(washed, sure=True)
+
+    def change_world(self, change: WorldChange) -> int:
+        """Do what a trainer does behind the scenes."""
+        event = BehindTheScenes(at=self.clock(), by=BACKSTAGE, change=change)
+        return self.enter(event)
+
+    def test(self, tank: int, field: str, method: Method) -> Tested:
+        """Measure something, passing the time that it takes.
+
+        Raises:
+            PracticeError: it can't be measured.
+        """
+        tested = self.stage.test(tank, field, method)
+        self.pass_minutes(tested.minutes)
+        return tested
+
+    @Slot(object)
+    def _see(self, snapshot: Snapshot) -> None:
+        self._shift = snapshot.shift

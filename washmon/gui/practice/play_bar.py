@@ -1,0 +1,135 @@
+"""The bar above the Board of practice: the clock, the batch that waits, what was said."""
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
+from washmon.gui.kit.text import ShortText, Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.practice.desk import SPEEDS, PracticeDesk, Stop
+from washmon.units import Kind
+
+
+class PlayBar(QWidget):
+    """Works the clock of a :class:`PracticeDesk`.
+
+    Signals:
+        send_asked(): the batch that waits is to be washed.
+        left(): the attempt is to be interrupted; it can be resumed.
+        finished(): the attempt is to be ended.
+    """
+
+    send_asked = Signal()
+    left = Signal()
+    finished = Signal()
+
+    def __init__(self, desk: PracticeDesk, person: Person, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk, self._person = desk, person
+        scenario, attempt = desk.stage.scenario, desk.attempt
+        self.title = Text(scenario.title, Size.LEAD, bold=True)
+        self.facts = ShortText(
+            tr("{who} practises  ·  {goal}", who=attempt.trainee, goal=scenario.goal),
+            Size.SMALL,
+            tone=Tone.SOFT,
+        )
+        self.time = Text("", Size.LARGE, bold=True, tabular=True)
+        self.batch = ShortText("", Size.BODY, bold=True)
+        self.send = PressButton(tr("Send on"), Rank.PRIMARY, "Ctrl+B")
+        self.play = PressButton(tr("Run"), Rank.SECONDARY, "Ctrl+P")
+        self.speeds = ChoiceRow(tuple((str(speed), f"{speed}×") for speed in SPEEDS))
+        self.jump = PressButton(tr("Next thing to do"), Rank.SECONDARY, "Ctrl+J")
+        self.briefing = PressButton(tr("Briefing"), Rank.QUIET)
+        self.trainer = PressButton(tr("Trainer"), Rank.QUIET)
+        self.finish = PressButton(tr("Finish"), Rank.SECONDARY)
+        self.leave = PressButton(tr("Interrupt"), Rank.QUIET)
+        self._lay_out()
+        self._connect()
+        self.speeds.choose(str(desk.speed))
+        self.show_clock()
+
+    def _lay_out(self) -> None:
+        for toggle in (self.briefing, self.trainer):
+            toggle.setCheckable(True)
+        self.speeds.setAccessibleName(tr("Speed"))
+        words = QHBoxLayout()
+        words.setSpacing(12)
+        words.addWidget(self.title)
+        words.addWidget(self.facts, 1)
+        for button in (self.briefing, self.trainer, self.leave, self.finish):
+            words.addWidget(button)
+        words.addWidget(self.time)
+        keys = QHBoxLayout()
+        keys.setSpacing(8)
+        keys.addWidget(self.batch, 1)
+        keys.addWidget(self.send)
+        keys.addSpacing(16)
+        keys.addWidget(self.play)
+        keys.addWidget(self.speeds)
+        keys.addWidget(self.jump)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(12, 4, 12, 2)
+        column.setSpacing(2)
+        column.addLayout(words)
+        column.addLayout(keys)
+
+    def _connect(self) -> None:
+        desk = self._desk
+        desk.ticked.connect(self.show_clock)
+        desk.running_changed.connect(self._show_running)
+        desk.jumped.connect(self._show_jump)
+        self.play.clicked.connect(desk.toggle)
+        self.jump.clicked.connect(desk.jump)
+        self.speeds.chosen.connect(self._choose_speed)
+        self.send.clicked.connect(self.send_asked)
+        self.leave.clicked.connect(self.left)
+        self.finish.clicked.connect(self.finished)
+
+    @Slot()
+    def show_clock(self) -> None:
+        """Show the time and what waits."""
+        stage = self._desk.stage
+        self.time.setText(f"{stage.now:%H:%M:%S}")
+        waiting, coming = stage.waiting, stage.coming
+        weight = self._person.show(coming.weight_kg, Kind.PRODUCE_MASS)
+        if stage.over:
+            self.batch.setText(
+                tr("The time of this scenario is over: finish, and see the debrief.")
+            )
+        elif waiting is None:
+            left = self._person.show(max(0.0, coming.due_min - stage.minutes), Kind.TIME)
+            self.batch.setText(
+                tr(
+                    "Next batch: {lot}, {weight}, in {left}",
+                    lot=coming.lot,
+                    weight=weight,
+                    left=left,
+                )
+            )
+        else:
+            waits = self._person.show(stage.minutes - waiting.due_min, Kind.TIME)
+            self.batch.setText(
+                tr(
+                    "{lot}, {weight}, waits since {waits}: send it on, or let it wait",
+                    lot=waiting.lot,
+                    weight=weight,
+                    waits=waits,
+                )
+            )
+        self.send.setEnabled(waiting is not None and not stage.over)
+        self.play.setEnabled(not stage.over)
+        self.jump.setEnabled(not stage.over)
+
+    @Slot(bool)
+    def _show_running(self, running: bool) -> None:  # noqa: FBT001 - Qt's signal
+        self.play.set_label(tr("Pause") if running else tr("Run"))
+
+    @Slot(object)
+    def _show_jump(self, stop: Stop) -> None:
+        self.jump.setToolTip(tr("Stopped: {why}", why=tr(stop.value)))
+
+    @Slot(str)
+    def _choose_speed(self, speed: str) -> None:
+        self._desk.set_speed(int(speed))

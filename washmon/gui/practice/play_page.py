@@ -1,0 +1,226 @@
+"""The screen of a practice shift: the very same Board and keypad, under the practice clock."""
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from washmon.gui.action_bar import Action
+from washmon.gui.board_page import BoardPage
+from washmon.gui.context import Person, decimal_point
+from washmon.gui.entry.ask import EntryKind
+from washmon.gui.entry.desk import EntryDesk
+from washmon.gui.i18n import tr
+from washmon.gui.kit.confirm import ask
+from washmon.gui.kit.text import Text
+from washmon.gui.kit.theme import Size
+from washmon.gui.practice.bench_sheet import BenchSheet, PracticeEntryDesk
+from washmon.gui.practice.desk import PracticeDesk
+from washmon.gui.practice.play_bar import PlayBar
+from washmon.gui.practice.trainer_panel import TrainerPanel
+from washmon.gui.practice.veil import Showing, veiled
+from washmon.line.events import Method, ShiftEnded, WorldChange
+from washmon.line.setup import Look
+from washmon.recorder import Failed, Refused, Saved
+from washmon.rules.snapshot import Snapshot
+from washmon.sessions.practice.parameters import PracticeError
+from washmon.units import Kind, show
+
+_KINDS = {
+    "fac_mg_l": Kind.CONCENTRATION,
+    "total_mg_l": Kind.CONCENTRATION,
+    "ph": Kind.PH,
+    "turbidity_ntu": Kind.TURBIDITY,
+    "water_c": Kind.TEMPERATURE,
+    "pulp_c": Kind.TEMPERATURE,
+}
+
+
+class PracticeBoard(BoardPage):
+    """The Board page on which readings are tested and a batch has its ticket."""
+
+    def __init__(self, desk: PracticeDesk, parent: QWidget | None = None) -> None:
+        super().__init__(desk, parent)
+        self._practice = desk
+
+    def _make_entries(self) -> EntryDesk:
+        if self._entries is None:
+            self._entries = PracticeEntryDesk(self._desk, self)
+            self._entries.saved.connect(self._say_saved)
+            sheet = self._entries.sheet
+            if isinstance(sheet, BenchSheet):
+                sheet.bench = self._practice.stage.scenario.bench
+                sheet.test_asked.connect(self._test)
+        return self._entries
+
+    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+        """Draw a snapshot; the Logbook has nothing to do with practice."""
+        super().show_snapshot(snapshot, person)
+        self.bar.buttons[Action.LOGBOOK].setEnabled(False)
+
+    @Slot(str)
+    def _ask(self, action: str) -> None:
+        if Action(action) is Action.BATCH:
+            self.open_batch()
+        else:
+            super()._ask(action)
+
+    def open_batch(self) -> None:
+        """Open the sheet of the batch that waits, with what stands on its ticket."""
+        waiting, person = self._practice.stage.waiting, self._person
+        if waiting is None or person is None:
+            self.message.warn(tr("No batch waits yet."))
+            return
+        self.open_entry(EntryKind.BATCH)
+        fields = self.entries.sheet.grid.fields
+        if "lot" in fields:
+            fields["lot"].put(waiting.lot)
+        if "weight_kg" in fields:
+            fields["weight_kg"].put(_bare(waiting.weight_kg, Kind.PRODUCE_MASS, person))
+
+    @Slot(int, str, str)
+    def _test(self, tank: int, field: str, method: str) -> None:
+        sheet, person = self.entries.sheet, self._person
+        if not isinstance(sheet, BenchSheet) or person is None:
+            return
+        try:
+            tested = self._practice.test(tank, field, Method(method) if method else Method.METER)
+        except PracticeError as trouble:
+            sheet.message.warn(str(trouble))
+            return
+        value = tested.value
+        if isinstance(value, Look):
+            sheet.put_tested(field, value.value)
+        else:
+            sheet.put_tested(field, _bare(value, _KINDS[field], person))
+        took = person.show(tested.minutes, Kind.TIME)
+        sheet.message.say(tr("That test took {time}.", time=took))
+
+
+class PlayPage(QWidget):
+    """One attempt being worked on.
+
+    Signals:
+        left(): interrupted; it can be resumed.
+        ended(str): the attempt with this chain is over.
+    """
+
+    left = Signal()
+    ended = Signal(str)
+
+    def __init__(self, desk: PracticeDesk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("paper")
+        desk.setParent(self)
+        self.desk = desk
+        self._snapshot: Snapshot | None = None
+        self._end_ticket: int | None = None
+        self._send_tickets: set[int] = set()
+        self._showing = Showing(desk.attempt.advice)
+        setup = desk.stage.setup
+        self.person = Person(desk.attempt.trainee, setup.taste, decimal_point())
+        self.bar = PlayBar(desk, self.person, self)
+        self.trainer = TrainerPanel(self._showing, self)
+        self.briefing = Text(_briefing(desk), Size.BODY, wrapped=True)
+        self.briefing.setContentsMargins(14, 2, 14, 6)
+        self.board = PracticeBoard(desk, self)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        for widget in (self.bar, self.briefing, self.trainer):
+            column.addWidget(widget)
+        column.addWidget(self.board, 1)
+        self.briefing.hide()
+        self.trainer.hide()
+        self._connect()
+        self._choose_showing(self._showing.value)
+
+    def _connect(self) -> None:
+        self.desk.snapshot_changed.connect(self._show)
+        self.desk.said.connect(self._say)
+        self.desk.answered.connect(self._answered)
+        self.bar.send_asked.connect(self._send_on)
+        self.bar.left.connect(self.left)
+        self.bar.finished.connect(self._ask_to_finish)
+        self.bar.briefing.toggled.connect(self.briefing.setVisible)
+        self.bar.trainer.toggled.connect(self.trainer.setVisible)
+        self.trainer.change_asked.connect(self._change)
+        self.trainer.showing_chosen.connect(self._choose_showing)
+        self.board.action_asked.connect(self._act)
+
+    @Slot(object)
+    def _show(self, snapshot: Snapshot) -> None:
+        self._snapshot = snapshot
+        self.board.show_snapshot(veiled(snapshot, self._showing), self.person)
+
+    @Slot(str)
+    def _choose_showing(self, showing: str) -> None:
+        self._showing = Showing(showing)
+        self.desk.stops_at_flags = self._showing is Showing.ON
+        if self._snapshot is not None:
+            self._show(self._snapshot)
+
+    @Slot(object)
+    def _change(self, change: object) -> None:
+        if isinstance(change, WorldChange):
+            self.desk.change_world(change)
+
+    @Slot(str)
+    def _say(self, words: str) -> None:
+        self.board.message.doubt(words)
+
+    @Slot()
+    def _send_on(self) -> None:
+        ticket = self.desk.send_on(self.person.initials)
+        if ticket is not None:
+            self._send_tickets.add(ticket)
+
+    @Slot(str)
+    def _act(self, action: str) -> None:
+        if Action(action) is Action.END:
+            self._ask_to_finish()
+
+    @Slot()
+    def _ask_to_finish(self) -> None:
+        self.desk.pause()
+        question = ask(
+            self,
+            tr("Finish this attempt?"),
+            tr("Finish"),
+            tr("Go on"),
+            tr("The debrief follows. An attempt that is only interrupted can be resumed later."),
+        )
+        question.answered.connect(self._finish)
+
+    @Slot(bool)
+    def _finish(self, yes: bool) -> None:  # noqa: FBT001 - Qt's signal
+        shift = self._snapshot.shift if self._snapshot is not None else None
+        if not yes or shift is None or self._end_ticket is not None:
+            return
+        who = self.person.initials
+        end = ShiftEnded(at=self.desk.clock(), by=who, holds_to=who if shift.open_holds else None)
+        self._end_ticket = self.desk.enter(end, sure=True)
+
+    @Slot(int, object)
+    def _answered(self, ticket: int, answer: object) -> None:
+        mine = ticket == self._end_ticket or ticket in self._send_tickets
+        self._send_tickets.discard(ticket)
+        match answer:
+            case Saved() if ticket == self._end_ticket:
+                self.ended.emit(answer.chain)
+            case Refused() if mine:
+                self._end_ticket = None
+                self.board.message.warn(self.person.say(answer.faults[0].message))
+            case Failed() if mine:
+                self._end_ticket = None
+                self.board.message.warn(self.person.say(answer.sentence))
+
+
+def _briefing(desk: PracticeDesk) -> str:
+    scenario = desk.stage.scenario
+    words = " ".join(scenario.briefing.split())
+    return tr("{goal} {briefing}", goal=scenario.goal, briefing=words)
+
+
+def _bare(value: float, kind: Kind, person: Person) -> str:
+    """Return a number as it would be typed."""
+    text = show(value, kind, person.taste, person.decimal_point, with_unit=False)
+    return text.replace("\N{MINUS SIGN}", "-")

@@ -1,0 +1,182 @@
+"""The room of practice: choosing, the Board of an attempt, its debrief; all within the stripes."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QStackedWidget, QWidget
+
+from washmon.gui.desk import Desk
+from washmon.gui.practice.choose_page import ChoosePage
+from washmon.gui.practice.debrief_page import DebriefPage
+from washmon.gui.practice.desk import PracticeDesk
+from washmon.gui.practice.frame import PracticeFrame
+from washmon.gui.practice.keeping import (
+    Opened,
+    attempts,
+    begin_attempt,
+    debrief_of,
+    resume_attempt,
+)
+from washmon.gui.practice.play_page import PlayPage
+from washmon.line.events import Attempt
+from washmon.recorder import Recorder
+from washmon.sessions.debrief.score import Debrief
+from washmon.sessions.practice.scenario import parse_scenario
+from washmon.store.store import Store
+
+
+class PracticeRoom(PracticeFrame):
+    """Attempts live in the shed's database, written by the shed's recorder, apart from its shifts.
+
+    Signals:
+        left(): back to where work goes on.
+        replay_asked(str): an attempt is to be replayed.
+    """
+
+    left = Signal()
+    replay_asked = Signal(str)
+    loaded = Signal()
+
+    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self.play: PlayPage | None = None
+        self.pages = QStackedWidget(self)
+        self.choose = ChoosePage(self)
+        self.debrief = DebriefPage(self)
+        self.pages.addWidget(self.choose)
+        self.pages.addWidget(self.debrief)
+        self.inside.addWidget(self.pages)
+        self.choose.begin_asked.connect(self._begin)
+        self.choose.resume_asked.connect(self._resume)
+        self.choose.debrief_asked.connect(self.open_debrief)
+        self.choose.left.connect(self.left)
+        self.debrief.left.connect(self.open)
+        self.debrief.replay_asked.connect(self.replay_asked)
+
+    # -- choosing -------------------------------------------------------------------------------
+
+    @Slot()
+    def open(self) -> None:
+        """Offer scenarios and attempts; an attempt that was being worked on is interrupted."""
+        self.interrupt()
+        self.choose.load()
+        self.choose.message.clear()
+        self.pages.setCurrentWidget(self.choose)
+        self.choose.trainee.setFocus()
+        self._desk.read(attempts, self._show_attempts)
+
+    def _show_attempts(self, result: object) -> None:
+        if isinstance(result, list):
+            self.choose.show_attempts(result)
+            self._score_next()
+        else:
+            self.choose.message.warn(str(result))
+        self.loaded.emit()
+
+    def _score_next(self) -> None:
+        """Work out one score at a time: entries of others get in between."""
+        missing = self.choose.missing_scores()
+        if missing:
+            self._desk.read(_scored(missing[0]), self._put_score)
+
+    def _put_score(self, result: object) -> None:
+        if isinstance(result, tuple):
+            self.choose.put_score(*result)
+            self._score_next()
+
+    @Slot(str, str, str)
+    def _begin(self, scenario: str, trainee: str, showing: str) -> None:
+        pen = self._desk.recorder
+        attempt = Attempt(
+            trainee=trainee,
+            scenario=scenario,
+            seed=_seed(scenario),
+            advice=showing,
+            begun_at=self._desk.clock(),
+        )
+        self._desk.read(_begun(pen, attempt), self._play)
+
+    @Slot(str)
+    def _resume(self, chain: str) -> None:
+        self._desk.read(_resumed(self._desk.recorder, chain), self._play)
+
+    # -- playing --------------------------------------------------------------------------------
+
+    def _play(self, result: object) -> None:
+        if not isinstance(result, Opened):
+            self.choose.message.warn(str(result))
+            return
+        self.interrupt()
+        page = PlayPage(PracticeDesk(result), self)
+        page.left.connect(self.open)
+        page.ended.connect(self._ended)
+        self.play = page
+        self.pages.addWidget(page)
+        self.pages.setCurrentWidget(page)
+        page.setFocus()
+        page.desk.start()
+
+    def interrupt(self) -> None:
+        """Let go of the attempt that is being worked on; it is kept and can be resumed."""
+        page, self.play = self.play, None
+        if page is not None:
+            page.desk.pause()
+            page.desk.close()
+            self.pages.removeWidget(page)
+            page.hide()
+            page.deleteLater()
+
+    @Slot(str)
+    def _ended(self, chain: str) -> None:
+        self.interrupt()
+        self.open_debrief(chain)
+
+    # -- afterwards -----------------------------------------------------------------------------
+
+    @Slot(str)
+    def open_debrief(self, chain: str) -> None:
+        """Work out the debrief of an attempt and show it."""
+        self._desk.read(_debriefed(chain), self._show_debrief)
+
+    def _show_debrief(self, result: object) -> None:
+        if isinstance(result, Debrief):
+            self.debrief.show_debrief(result)
+            self.pages.setCurrentWidget(self.debrief)
+            self.debrief.back.setFocus()
+        else:
+            self.pages.setCurrentWidget(self.choose)
+            self.choose.message.warn(str(result))
+        self.loaded.emit()
+
+
+def _seed(scenario: str) -> int:
+    return parse_scenario(scenario).pace.seed
+
+
+def _begun(pen: Recorder, attempt: Attempt) -> Callable[[Store], Opened]:
+    def query(store: Store) -> Opened:
+        return begin_attempt(store, pen, attempt)
+
+    return query
+
+
+def _resumed(pen: Recorder, chain: str) -> Callable[[Store], Opened]:
+    def query(store: Store) -> Opened:
+        return resume_attempt(store, pen, chain)
+
+    return query
+
+
+def _debriefed(chain: str) -> Callable[[Store], Debrief]:
+    def query(store: Store) -> Debrief:
+        return debrief_of(store, chain)
+
+    return query
+
+
+def _scored(chain: str) -> Callable[[Store], tuple[str, float]]:
+    def query(store: Store) -> tuple[str, float]:
+        return chain, debrief_of(store, chain).score
+
+    return query
