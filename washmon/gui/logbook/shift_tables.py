@@ -20,6 +20,8 @@ from washmon.line.events import (
     NoteWritten,
     ReadingTaken,
     ShiftEnded,
+    ShiftReviewed,
+    ShiftSigned,
     ShiftStarted,
     TankFilled,
     WaterExchanged,
@@ -41,6 +43,8 @@ ACTIONS: tuple[type[Event], ...] = (
     HoldReleased,
     HandedOver,
     ShiftEnded,
+    ShiftSigned,
+    ShiftReviewed,
 )
 
 
