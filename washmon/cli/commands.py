@@ -1,6 +1,6 @@
 """All the commands; imported only when one of them, or help, is asked for."""
 
-from washmon.cli import calc, records, replay
+from washmon.cli import calc, records, replay, rescue
 from washmon.cli.starter import new_app
 
 app = new_app()
@@ -9,4 +9,7 @@ app.command()(replay.replay)
 app.command()(records.export)
 app.command()(records.verify)
 app.command()(records.backup)
+app.command()(rescue.restore)
+app.command()(rescue.salvage)
+app.command()(rescue.reset_pin)
 app.command()(records.rules)

@@ -1,0 +1,64 @@
+"""Commands for bad days: a backup put back, a damaged database read, a forgotten PIN."""
+
+import json
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from washmon.cli.common import DatabaseOption, JsonOption, default_database, plainly, refuse
+from washmon.line.events import PinReset
+from washmon.line.journal import SITE
+from washmon.line.pins import pins_of
+from washmon.store import backups
+from washmon.store.errors import StoreUnavailable
+from washmon.store.salvage import salvage as save_what_can_be_read
+from washmon.store.store import Store
+
+CONSOLE = "console"
+"""Stands in ``by`` where the command line, and no manager, took a PIN away."""
+
+
+def restore(
+    backup: Annotated[Path, typer.Argument(help="The backup to put in place.")],
+    database: DatabaseOption = None,
+) -> None:
+    """Put a backup in the place of the database; the replaced one is kept beside it."""
+    target = database or default_database()
+    with plainly(StoreUnavailable):
+        aside = backups.restore(backup, target, datetime.now().astimezone())
+    typer.echo(f"Restored: {target}")
+    if aside is not None:
+        typer.echo(f"What was there before is kept as {aside}")
+
+
+def salvage(
+    damaged: Annotated[Path, typer.Argument(help="The damaged database; it is left as it is.")],
+    into: Annotated[Path, typer.Argument(help="The new database to write.")],
+    *,
+    as_json: JsonOption = False,
+) -> None:
+    """Save what can be read of a damaged database into a new one, and say what is lost."""
+    with plainly(StoreUnavailable):
+        found = save_what_can_be_read(damaged, into)
+    if as_json:
+        typer.echo(json.dumps({"kept": dict(found.kept), "lost": list(found.lost)}))
+    else:
+        shifts = sum(chain != SITE for chain in found.kept)
+        typer.echo(f"Saved {sum(found.kept.values())} entries, {shifts} shifts, in {into}")
+        typer.echo("\n".join(found.lost) or "Nothing is lost.")
+    raise typer.Exit(1 if found.lost else 0)
+
+
+def reset_pin(
+    initials: Annotated[str, typer.Argument(help="Whose PIN is forgotten.")],
+    database: DatabaseOption = None,
+) -> None:
+    """Take a forgotten PIN away where no manager can; the journal says that it was done so."""
+    with plainly(StoreUnavailable), Store.open(database or default_database()) as store:
+        if initials not in pins_of(store.entries(SITE)).hashes:
+            raise refuse(f"{initials} has no PIN in this database.")
+        now = datetime.now().astimezone()
+        store.append(SITE, [PinReset(at=now, by=CONSOLE, who=initials)], now)
+    typer.echo(f"{initials} has no PIN any more, and can choose one in the window.")
