@@ -26,8 +26,10 @@ from washmon.line.events import (
 )
 from washmon.line.fold import fold
 from washmon.line.setup import LineSetup, Lot
+from washmon.line.state import ShiftState
 from washmon.recorder import Answer, Doubtful, Failed, Recorder, Refused, Saved
 from washmon.rules import advice as advice_module
+from washmon.rules.advice import Advice
 from washmon.rules.snapshot import Mode, Snapshot
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store
@@ -292,10 +294,10 @@ def test_rules_are_asked_only_after_the_commit(
     seen: list[int] = []
     real = advice_module.advise
 
-    def spying(shift: object, now: datetime) -> object:
+    def spying(shift: ShiftState, now: datetime) -> Advice:
         with Store.open(bench.path, read_only=True) as other:
             seen.append(len(other.entries(chain)))
-        return real(shift, now)  # type: ignore[arg-type]
+        return real(shift, now)
 
     monkeypatch.setattr("washmon.recorder.advise", spying)
     answer = bench.read(48)
