@@ -6,6 +6,7 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 from typer.testing import CliRunner, Result
 
 from tests.gui.logbook.past import days_ago, keep, quiet_shift, troubled_shift
@@ -154,3 +155,46 @@ def test_every_rule_is_listed_with_its_source() -> None:
     }
     text = run("rules").stdout
     assert all(row["title"] in text and row["source"] for row in listed)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_record_of_one_shift_is_printed(database: Path, paper: str) -> None:
+    target = database.with_name("record.pdf")
+    words = ("--shift", "troubled", "--paper", paper, "-o", target, "--database", database)
+    told = run("export", "record", *words)
+    assert told.exit_code == 0, told.output
+    (first, *_) = PdfReader(target).pages
+    assert float(first.mediabox.width) == pytest.approx({"a4": 595.28, "letter": 612}[paper], abs=1)
+
+
+def test_records_of_a_range_become_a_file_each(database: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "records"
+    folder.mkdir()
+    told = run("export", "record", "-o", folder, "--database", database)
+    assert told.stdout == f"2 records in {folder}\n"
+    assert len(list(folder.glob("washmon-record-leaf-line-*.pdf"))) == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (["--shift", "gone"], "There is no shift 'gone'"),
+        (["--shift", "quiet", "--since", "2026-01-01"], "either --shift or days"),
+        ([], "is no folder"),
+    ],
+)
+def test_a_record_that_can_not_be_printed_is_told_in_one_sentence(
+    database: Path, words: list[str], sentence: str
+) -> None:
+    target = database.with_name("record.pdf")
+    told = run("export", "record", *words, "-o", target, "--database", database)
+    assert told.exit_code == 2
+    assert sentence in told.stderr
+    assert told.stderr.count("\n") == 1
+    assert not target.exists()
+
+
+def test_one_shift_can_be_asked_of_a_table(database: Path) -> None:
+    target = database.with_name("out.csv")
+    told = run("export", "readings", "--shift", "quiet", "-o", target, "--database", database)
+    assert told.stdout == f"2 rows from 1 shift in {target}\n"

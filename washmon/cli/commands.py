@@ -1,12 +1,12 @@
 """All the commands; imported only when one of them, or help, is asked for."""
 
-from washmon.cli import calc, records, replay, rescue
+from washmon.cli import calc, exporting, records, replay, rescue
 from washmon.cli.starter import new_app
 
 app = new_app()
 app.add_typer(calc.app, name="calc")
 app.command()(replay.replay)
-app.command()(records.export)
+app.command()(exporting.export)
 app.command()(records.verify)
 app.command()(records.backup)
 app.command()(rescue.restore)

@@ -1,67 +1,15 @@
-"""Commands on the records: export, verify, backup, and the list of rules."""
+"""Commands on the records: verify, backup, and the list of rules."""
 
 import json
-from datetime import date, datetime, time, timedelta
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from washmon.cli.common import DatabaseOption, JsonOption, default_database, plainly, refuse
-from washmon.line.fold import fold
-from washmon.reports.csv_export import ExportError
-from washmon.reports.csv_export import export as write_csv
-from washmon.reports.tables import TABLES
+from washmon.cli.common import DatabaseOption, JsonOption, default_database, plainly
 from washmon.rules import all_rules
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
-
-
-class TableName(StrEnum):
-    """The tables of :mod:`washmon.reports.tables`, as words of the command line."""
-
-    SUMMARIES = "summaries"
-    READINGS = "readings"
-    ACTIONS = "actions"
-    BATCHES = "batches"
-    HOLDS = "holds"
-
-
-def _day(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise refuse(f"{text!r} is no date: write it as 2026-05-31.") from None
-
-
-def export(
-    what: Annotated[TableName, typer.Argument(help="Which table.")],
-    output: Annotated[Path, typer.Option("--output", "-o", help="The CSV file to write.")],
-    since: Annotated[str | None, typer.Option(help="First day, YYYY-MM-DD.")] = None,
-    until: Annotated[str | None, typer.Option(help="Last day, YYYY-MM-DD.")] = None,
-    database: DatabaseOption = None,
-    *,
-    bom: Annotated[bool, typer.Option("--bom", help="Begin with a byte order mark.")] = False,
-) -> None:
-    """Write a table of all shifts that began in a range of days as CSV."""
-    (table,) = (table for table in TABLES if table.key == what)
-    first = _begin_of(_day(since)) if since else None
-    end = _begin_of(_day(until) + timedelta(days=1)) if until else None
-    if first and end and first >= end:
-        raise refuse("The first day is after the last: swap them.")
-    with (
-        plainly(StoreUnavailable, ExportError),
-        Store.open(database or default_database(), read_only=True) as store,
-    ):
-        rows = store.shifts(since=first, until=end, practice=False, newest_first=False)
-        shifts = (fold(row.chain, store.entries(row.chain)) for row in rows)
-        written = write_csv(output, table, shifts, bom=bom)
-    typer.echo(f"{written} rows from {len(rows)} shifts in {output}")
-
-
-def _begin_of(day: date) -> datetime:
-    return datetime.combine(day, time.min).astimezone()
 
 
 def verify(database: DatabaseOption = None, *, as_json: JsonOption = False) -> None:

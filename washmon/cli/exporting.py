@@ -1,0 +1,156 @@
+"""``washmon export``: tables as CSV, and the printable records of shifts."""
+
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import date, datetime, time, timedelta
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from washmon.cli.common import DatabaseOption, default_database, plainly, refuse
+from washmon.line.fold import NotAShift, fold
+from washmon.line.state import ShiftState
+from washmon.reports.csv_export import ExportError
+from washmon.reports.csv_export import export as write_csv
+from washmon.reports.tables import TABLES
+from washmon.store.errors import StoreUnavailable
+from washmon.store.store import Store
+
+
+class What(StrEnum):
+    """The tables of :mod:`washmon.reports.tables`, and the record to print."""
+
+    SUMMARIES = "summaries"
+    READINGS = "readings"
+    ACTIONS = "actions"
+    BATCHES = "batches"
+    HOLDS = "holds"
+    RECORD = "record"
+
+
+class PaperName(StrEnum):
+    """What offices print on."""
+
+    A4 = "a4"
+    LETTER = "letter"
+
+
+def export(
+    what: Annotated[What, typer.Argument(help="Which table, or the record to print.")],
+    output: Annotated[
+        Path,
+        typer.Option("--output", "-o", help="The file; for records of a range of days, a folder."),
+    ],
+    *,
+    since: Annotated[str | None, typer.Option(help="First day, YYYY-MM-DD.")] = None,
+    until: Annotated[str | None, typer.Option(help="Last day, YYYY-MM-DD.")] = None,
+    shift: Annotated[
+        str | None, typer.Option(help="One shift, by the name of its journal.")
+    ] = None,
+    paper: Annotated[PaperName, typer.Option(help="For records.")] = PaperName.A4,
+    database: DatabaseOption = None,
+    bom: Annotated[bool, typer.Option("--bom", help="Begin with a byte order mark.")] = False,
+) -> None:
+    """Write a table of shifts as CSV, or their records as PDF."""
+    if shift and (since or until):
+        raise refuse("Give either --shift or days, not both.")
+    first = _begin_of(_day(since)) if since else None
+    end = _begin_of(_day(until) + timedelta(days=1)) if until else None
+    if first and end and first >= end:
+        raise refuse("The first day is after the last: swap them.")
+    with (
+        plainly(StoreUnavailable, ExportError),
+        Store.open(database or default_database(), read_only=True) as store,
+    ):
+        chains = [shift] if shift else _chains(store, first, end)
+        shifts = (_folded(store, chain) for chain in chains)
+        with _progress(len(chains)) as progress:
+            said = (
+                _records(output, shifts, chains, paper=paper, progress=progress, alone=bool(shift))
+                if what is What.RECORD
+                else _table(output, what, shifts, chains, progress=progress, bom=bom)
+            )
+    typer.echo(said)
+
+
+def _table(
+    output: Path,
+    what: What,
+    shifts: Iterator[ShiftState],
+    chains: Sequence[str],
+    *,
+    progress: Callable[[int], None],
+    bom: bool,
+) -> str:
+    (table,) = (table for table in TABLES if table.key == what)
+    written = write_csv(output, table, shifts, progress=progress, bom=bom)
+    return f"{written} rows from {_counted(len(chains))} in {output}"
+
+
+def _records(
+    output: Path,
+    shifts: Iterator[ShiftState],
+    chains: Sequence[str],
+    *,
+    paper: PaperName,
+    progress: Callable[[int], None],
+    alone: bool,
+) -> str:
+    from washmon.reports.paper import Paper  # noqa: PLC0415 - slow to load, and seldom needed
+    from washmon.reports.printed import write_record, write_records  # noqa: PLC0415 - the same
+
+    if alone:
+        write_record(output, next(shifts), Paper(paper))
+        return f"The record of {chains[0]} is in {output}"
+    if not output.is_dir():
+        raise refuse(f"{output} is no folder: records of a range of days go into one, a file each.")
+    done = write_records(output, shifts, Paper(paper), progress=progress)
+    return f"{done} records in {output}"
+
+
+def _counted(shifts: int) -> str:
+    return "1 shift" if shifts == 1 else f"{shifts} shifts"
+
+
+def _chains(store: Store, first: datetime | None, end: datetime | None) -> list[str]:
+    found = store.iter_shifts(since=first, until=end, practice=False)
+    return [row.chain for row in found]
+
+
+def _folded(store: Store, chain: str) -> ShiftState:
+    try:
+        return fold(chain, store.entries(chain))
+    except NotAShift:
+        raise refuse(f"There is no shift {chain!r} in this database.") from None
+
+
+@contextmanager
+def _progress(length: int) -> Iterator[Callable[[int], None]]:
+    """Show on a terminal how far it is; Ctrl+C stops it, and no half file is left."""
+    if not sys.stderr.isatty():
+        yield _say_nothing
+        return
+    with typer.progressbar(length=length, label="Writing", file=sys.stderr) as bar:
+
+        def move(done: int) -> None:
+            bar.update(done - bar.pos)
+
+        yield move
+
+
+def _say_nothing(done: int) -> None:
+    del done
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise refuse(f"{text!r} is no date: write it as 2026-05-31.") from None
+
+
+def _begin_of(day: date) -> datetime:
+    return datetime.combine(day, time.min).astimezone()
