@@ -216,22 +216,32 @@ def _query(wanted: Wanted, *, newest_first: bool) -> Select[Any]:
 
 
 def _names(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
+    kinds = {
+        "line": [What.LINE],
+        "person": [What.PERSON],
+        "lot": [What.LOT],
+        "product": [What.PRODUCE, What.CHEMICAL],
+    }
+    for asked, whats in kinds.items():
+        if isinstance(name := wanted.get(asked), str):
+            found = select(mention.c.chain).where(
+                mention.c.what.in_(whats),
+                mention.c.tank == WHOLE_SHIFT,
+                mention.c.key == key_of(name),
+                *_times(wanted, mention.c.started_us),
+            )
+            yield shift.c.chain.in_(found)
     if (line := wanted.get("line")) is not None:
         yield shift.c.line == storable(line)
-        yield _mentions([What.LINE], line)
-    if (person := wanted.get("person")) is not None:
-        yield _mentions([What.PERSON], person)
-    if (lot := wanted.get("lot")) is not None:
-        yield _mentions([What.LOT], lot)
-    if (product := wanted.get("product")) is not None:
-        yield _mentions([What.PRODUCE, What.CHEMICAL], product)
 
 
-def _times(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
+def _times(
+    wanted: Wanted, began: ColumnElement[int] = shift.c.started_us
+) -> Iterator[ColumnElement[bool]]:
     if (since := wanted.get("since")) is not None:
-        yield shift.c.started_us >= microseconds(since)
+        yield began >= microseconds(since)
     if (until := wanted.get("until")) is not None:
-        yield shift.c.started_us < microseconds(until)
+        yield began < microseconds(until)
 
 
 def _parts(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
@@ -243,13 +253,6 @@ def _parts(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
         "outside": wanted.get("out_of_limits"),
     }
     yield from (literal_column(f"({PARTS[name]})", Boolean) for name, only in asked.items() if only)
-
-
-def _mentions(kinds: Sequence[What], name: str) -> ColumnElement[bool]:
-    found = select(mention.c.chain).where(
-        mention.c.what.in_(kinds), mention.c.tank == WHOLE_SHIFT, mention.c.key == key_of(name)
-    )
-    return shift.c.chain.in_(found)
 
 
 def _beyond(last: ShiftRow, *, newest_first: bool) -> ColumnElement[bool]:

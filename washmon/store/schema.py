@@ -76,11 +76,17 @@ shift = Table(
     Column("outside", Integer, nullable=False),
     Column("critical", Integer, nullable=False),
     Column("due", Boolean, nullable=False),  # it has ended, and its summary is missing or older
-    Index("shift_started", "started_us"),
+    Index("shift_started", "started_us", "chain"),
     Index("shift_ended", "ended_at"),
     Index("shift_after", "after_chain"),
     *(
-        Index(f"shift_{name}", "started_us", sqlite_where=text(rule), postgresql_where=text(rule))
+        Index(
+            f"shift_{name}",
+            "started_us",
+            "chain",
+            sqlite_where=text(rule),
+            postgresql_where=text(rule),
+        )
         for name, rule in PARTS.items()
     ),
 )

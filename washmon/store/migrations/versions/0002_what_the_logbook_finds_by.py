@@ -44,13 +44,17 @@ def upgrade() -> None:
         sa.Column("critical", sa.Integer, nullable=False),
         sa.Column("due", sa.Boolean, nullable=False),
     )
-    op.create_index("shift_started", "shift", ["started_us"])
+    op.create_index("shift_started", "shift", ["started_us", "chain"])
     op.create_index("shift_ended", "shift", ["ended_at"])
     op.create_index("shift_after", "shift", ["after_chain"])
     for name, rule in PARTS.items():
         where = sa.text(rule)
         op.create_index(
-            f"shift_{name}", "shift", ["started_us"], sqlite_where=where, postgresql_where=where
+            f"shift_{name}",
+            "shift",
+            ["started_us", "chain"],
+            sqlite_where=where,
+            postgresql_where=where,
         )
     op.create_table(
         "mention",
