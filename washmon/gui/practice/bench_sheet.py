@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtCore import QObject, Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QWidget
 
@@ -102,7 +102,7 @@ class BenchSheet(MoreSheet):
     def _lock_field(field: EntryField) -> None:
         if isinstance(field.input, QLineEdit):
             field.input.setReadOnly(True)
-            field.input.setPlaceholderText(tr("not tested"))
+            field.input.setPlaceholderText("–")
         else:
             field.input.setEnabled(False)
 
@@ -151,6 +151,12 @@ class BenchSheet(MoreSheet):
         """Show what a test said."""
         if key in self.grid.fields:
             self.grid.fields[key].put(text)
+
+    @Slot(QObject)
+    def _enter_field(self, field: QObject) -> None:
+        super()._enter_field(field)
+        if self._is_locked():
+            self.pad.set_typing(possible=False)
 
     @Slot(str)
     def _type(self, sign: str) -> None:

@@ -41,8 +41,8 @@ class PlayBar(QWidget):
         self.play = PressButton(tr("Run"), Rank.SECONDARY, "Ctrl+P")
         self.speeds = ChoiceRow(tuple((str(speed), f"{speed}×") for speed in SPEEDS))
         self.jump = PressButton(tr("Next thing to do"), Rank.SECONDARY, "Ctrl+J")
-        self.briefing = PressButton(tr("Briefing"), Rank.QUIET)
-        self.trainer = PressButton(tr("Trainer"), Rank.QUIET)
+        self.briefing = PressButton(tr("Briefing"), Rank.TOGGLE)
+        self.trainer = PressButton(tr("Trainer"), Rank.TOGGLE)
         self.finish = PressButton(tr("Finish"), Rank.SECONDARY)
         self.leave = PressButton(tr("Interrupt"), Rank.QUIET)
         self._lay_out()
@@ -109,10 +109,11 @@ class PlayBar(QWidget):
                 )
             )
         else:
-            waits = self._person.show(stage.minutes - waiting.due_min, Kind.TIME)
+            waited = max(0.0, stage.minutes - waiting.due_min)
+            waits = self._person.show(waited, Kind.TIME)
             self.batch.setText(
                 tr(
-                    "{lot}, {weight}, waits since {waits}: send it on, or let it wait",
+                    "{lot}, {weight}, has waited {waits}: send it on, or stop it here",
                     lot=waiting.lot,
                     weight=weight,
                     waits=waits,

@@ -64,11 +64,14 @@ class TrainerPanel(QFrame):
         column = QVBoxLayout(self)
         column.setContentsMargins(12, 6, 12, 6)
         column.setSpacing(2)
-        column.addWidget(
+        words = QHBoxLayout()
+        words.addWidget(
             Text(tr("For the trainer: now, behind the scenes"), Size.SMALL, tone=Tone.SOFT)
         )
+        words.addStretch(1)
+        words.addWidget(self.done)
+        column.addLayout(words)
         column.addLayout(row)
-        column.addWidget(self.done)
 
     @Slot(str)
     def _load(self, dirtiness: str) -> None:

@@ -1,0 +1,101 @@
+"""A room of practice over a real database, and hands for it."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from washmon.gui.desk import Desk
+from washmon.gui.practice.bench_sheet import BenchSheet
+from washmon.gui.practice.desk import PracticeDesk
+from washmon.gui.practice.play_page import PlayPage
+from washmon.gui.practice.room import PracticeRoom
+from washmon.line.journal import Entry
+from washmon.store.store import Store
+
+NOW = datetime(2026, 5, 7, 14, 0).astimezone()
+
+
+class Hands:
+    """Works the room as a person would."""
+
+    def __init__(self, qtbot: QtBot, path: Path) -> None:
+        self.qtbot = qtbot
+        self.now = NOW
+        self.path = path
+        self.desk = Desk(Store.open(path), clock=self.clock)
+        self.desk.start()
+        self.room = PracticeRoom(self.desk)
+        qtbot.addWidget(self.room)
+        self.room.resize(1366, 768)
+        self.room.show()
+        with qtbot.waitSignal(self.room.loaded):
+            self.room.open()
+
+    def clock(self) -> datetime:
+        self.now += timedelta(seconds=1)
+        return self.now
+
+    @property
+    def page(self) -> PlayPage:
+        assert self.room.play is not None
+        return self.room.play
+
+    @property
+    def practice(self) -> PracticeDesk:
+        return self.page.desk
+
+    @property
+    def sheet(self) -> BenchSheet:
+        sheet = self.page.board.entries.sheet
+        assert isinstance(sheet, BenchSheet)
+        return sheet
+
+    def begin(self, level: int, who: str = "AB", showing: str = "on") -> None:
+        choose = self.room.choose
+        choose.table.selectRow(level - 1)
+        choose.trainee.put(who)
+        choose.showing.choose(showing)
+        QTest.mouseClick(choose.begin, Qt.MouseButton.LeftButton)
+        self.qtbot.waitUntil(self._has_shift)
+
+    def _has_shift(self) -> bool:
+        page = self.room.play
+        return page is not None and page._snapshot is not None
+
+    def press(self, *keys: Qt.Key | str) -> None:
+        for key in keys:
+            target = self.room.focusWidget() or self.page
+            if isinstance(key, Qt.Key):
+                QTest.keyClick(target, key)
+            else:
+                QTest.keyClicks(target, key)
+
+    def click(self, button: Any) -> None:
+        QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+
+    def settled(self, count: int) -> None:
+        """Wait until the journal as drawn has so many entries that people made."""
+        self.qtbot.waitUntil(lambda: len(self.events()) >= count)
+
+    def events(self) -> list[Entry]:
+        snapshot = self.page._snapshot
+        assert snapshot is not None
+        assert snapshot.shift is not None
+        return [one for one in snapshot.shift.entries if one.event.by not in {"rules", "trainer"}]
+
+    def close(self) -> None:
+        self.room.interrupt()
+        self.desk.close()
+
+
+@pytest.fixture
+def hands(qtbot: QtBot, tmp_path: Path) -> Iterator[Hands]:
+    made = Hands(qtbot, tmp_path / "shed.db")
+    yield made
+    made.close()

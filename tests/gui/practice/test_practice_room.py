@@ -1,0 +1,317 @@
+"""Practice in the window: the same Board and keypad, another clock, and never a record."""
+
+import csv
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QImage
+from PySide6.QtWidgets import QLineEdit
+from pytestqt.qtbot import QtBot
+
+from tests.gui.practice.conftest import Hands
+from washmon.gui.action_bar import Action
+from washmon.gui.kit import theme
+from washmon.gui.kit.confirm import Question
+from washmon.gui.logbook.shift_list import ShiftList
+from washmon.gui.practice.desk import Stop
+from washmon.line.events import (
+    BatchWashed,
+    BehindTheScenes,
+    DoseAdded,
+    ReadingTaken,
+    ShiftStarted,
+    TankFilled,
+)
+from washmon.sessions.practice.scenario import scenarios
+from washmon.store.store import Store
+
+
+def make_up(hands: Hands, tank: int) -> None:
+    """Fill a tank and dose what the Board advises, by keypad."""
+    count = len(hands.events())
+    hands.press(Qt.Key.Key_F5, str(tank), Qt.Key.Key_Return)
+    if hands.sheet.isVisible():
+        hands.press(Qt.Key.Key_Return)
+    hands.settled(count + 1)
+    hands.press(Qt.Key.Key_F3, str(tank), "210", Qt.Key.Key_Return)
+    hands.settled(count + 2)
+
+
+def test_a_practice_shift_is_made_up_by_the_same_keys(hands: Hands) -> None:
+    hands.begin(1)
+    make_up(hands, 1)
+    filled, dosed = (entry.event for entry in hands.events()[-2:])
+    assert isinstance(filled, TankFilled)
+    assert isinstance(dosed, DoseAdded)
+    # Filling takes eight minutes of practice, a dose one; by the clock on the wall hardly any.
+    assert hands.practice.stage.minutes == pytest.approx(9.0)
+    assert hands.practice.stage.line.free_mg_l(1) > 30.0
+
+
+def test_a_reading_is_tested_not_typed_and_takes_its_time(hands: Hands) -> None:
+    hands.begin(1)
+    make_up(hands, 1)
+    before = hands.practice.stage.minutes
+    hands.press(Qt.Key.Key_F1, "1")
+    hands.sheet.field("fac_method").put("kit")
+    hands.sheet.field("fac_method").edited.emit()
+    line = hands.sheet.field("fac_mg_l").input
+    assert isinstance(line, QLineEdit)
+    hands.press("77")
+    assert line.text() == ""
+    line.setFocus()
+    hands.press(Qt.Key.Key_Space, Qt.Key.Key_Space)
+    assert float(line.text()) > 20.0
+    assert hands.practice.stage.minutes == pytest.approx(before + 2.0 + 1.0)
+    count = len(hands.events())
+    hands.click(hands.sheet.save)
+    if hands.sheet.doubted:
+        hands.press(Qt.Key.Key_Return)
+    hands.settled(count + 1)
+    reading = hands.events()[-1].event
+    assert isinstance(reading, ReadingTaken)
+    assert reading.fac_mg_l == float(line.text())
+    assert reading.at == hands.practice.clock()
+
+
+def test_another_method_forgets_what_the_last_one_showed(hands: Hands) -> None:
+    hands.begin(1)
+    make_up(hands, 1)
+    hands.press(Qt.Key.Key_F1, "1", Qt.Key.Key_Space)
+    assert hands.sheet.field("fac_mg_l").text
+    method = hands.sheet.field("fac_method")
+    method.put("meter")
+    method.edited.emit()
+    assert hands.sheet.field("fac_mg_l").text == ""
+
+
+def test_everything_can_be_tested_in_one_go(hands: Hands) -> None:
+    hands.begin(1)
+    make_up(hands, 1)
+    hands.press(Qt.Key.Key_F1, "1")
+    hands.click(hands.sheet.test_all)
+    assert all(hands.sheet.field(key).text for key in ("fac_mg_l", "ph", "turbidity_ntu", "look"))
+
+
+def test_the_bottle_of_strips_tells_its_date_and_the_bench_what_is_there(hands: Hands) -> None:
+    hands.begin(5)
+    make_up(hands, 1)
+    hands.press(Qt.Key.Key_F1, "1")
+    assert "2025-02-28" in hands.sheet.note.text()
+    assert [key for key, _ in hands.sheet.field("fac_method").spec.choices] == ["strip", "kit"]
+
+
+def test_a_jump_goes_to_the_batch_that_comes_and_it_is_sent_on(hands: Hands) -> None:
+    hands.begin(1)
+    make_up(hands, 1)
+    make_up(hands, 2)
+    bar = hands.page.bar
+    assert not bar.send.isEnabled()
+    stops: list[Stop] = []
+    hands.practice.jumped.connect(stops.append)
+    for _ in range(6):
+        if stops[-1:] != [Stop.BATCH]:
+            hands.click(bar.jump)
+    assert stops[-1] is Stop.BATCH
+    assert hands.practice.stage.minutes == pytest.approx(30.0)
+    assert "P-1" in bar.batch.text()
+    count = len(hands.events())
+    hands.click(bar.send)
+    hands.settled(count + 1)
+    washed = hands.events()[-1].event
+    assert isinstance(washed, BatchWashed)
+    assert washed.tanks == (1, 2)
+    assert not bar.send.isEnabled()
+
+
+def test_the_batch_sheet_has_the_ticket_on_it(hands: Hands) -> None:
+    hands.begin(1)
+    make_up(hands, 1)
+    make_up(hands, 2)
+    hands.press(Qt.Key.Key_F2)
+    assert not hands.sheet.isVisible()
+    assert hands.page.board.message.words.text()
+    hands.practice.pass_minutes(30.0)
+    waiting = hands.practice.stage.waiting
+    assert waiting is not None
+    hands.press(Qt.Key.Key_F2)
+    assert hands.sheet.field("lot").text == waiting.lot
+    assert float(hands.sheet.field("weight_kg").text) == pytest.approx(waiting.weight_kg)
+
+
+def test_time_runs_as_fast_as_is_chosen_and_can_stand(hands: Hands) -> None:
+    hands.begin(1)
+    desk = hands.practice
+    seconds = 100.0
+    desk._wall = lambda: seconds
+    hands.page.bar.speeds.button("60").click()
+    hands.click(hands.page.bar.play)
+    assert desk.running
+    seconds += 2.0
+    desk._frame()
+    assert desk.stage.minutes == pytest.approx(2.0)
+    hands.click(hands.page.bar.play)
+    assert not desk.running
+
+
+def test_what_the_trainer_changes_is_not_told_on_the_board(hands: Hands, qtbot: QtBot) -> None:
+    hands.begin(1)
+    share = hands.practice.stage.line.strength_share
+    shown = hands.page.board.message.words.text()
+    hands.click(hands.page.trainer.weak)
+    qtbot.waitUntil(lambda: hands.practice.stage.line.strength_share == share / 2)
+    hands.page.trainer.loads.button("muddy").click()
+    qtbot.waitUntil(lambda: hands.practice.stage.line.world.dirtiness == "muddy")
+    assert hands.page.board.message.words.text() == shown
+    with Store.open(hands.path, read_only=True) as store:
+        behind = [
+            entry.event.change
+            for entry in store.entries(hands.practice.chain)
+            if isinstance(entry.event, BehindTheScenes)
+        ]
+    assert len([change for change in behind if change is not None]) == 2
+
+
+@pytest.mark.parametrize(("showing", "flags"), [("on", True), ("off", False)])
+def test_advice_is_shown_or_not(hands: Hands, qtbot: QtBot, showing: str, *, flags: bool) -> None:
+    hands.begin(6, showing=showing)
+    board = hands.page.board.board
+    qtbot.waitUntil(lambda: bool(hands.page._snapshot and hands.page._snapshot.advice.flags))
+    qtbot.waitUntil(lambda: board.view is not None)
+    assert board.view is not None
+    assert bool(board.view.flags) is flags
+
+
+def test_advice_that_is_late_comes_ten_minutes_after_its_flag(hands: Hands, qtbot: QtBot) -> None:
+    hands.begin(1, showing="delayed")
+    make_up(hands, 1)
+    board = hands.page.board.board
+    hands.practice.pass_minutes(6.0)  # what was added has mixed in, and nobody measured
+    qtbot.waitUntil(lambda: bool(hands.page._snapshot and hands.page._snapshot.advice.flags))
+    assert board.view is not None
+    assert board.view.flags == ()
+    hands.practice.pass_minutes(11.0)
+    qtbot.waitUntil(lambda: board.view is not None and bool(board.view.flags))
+
+
+def test_an_attempt_is_kept_when_the_window_closes_and_goes_on_where_it_was(
+    qtbot: QtBot, tmp_path: Path
+) -> None:
+    first = Hands(qtbot, tmp_path / "shed.db")
+    first.begin(1)
+    make_up(first, 1)
+    level, minutes = first.practice.stage.line.free_mg_l(1), first.practice.stage.minutes
+    first.close()
+    again = Hands(qtbot, tmp_path / "shed.db")
+    try:
+        assert again.room.choose.current() is not None
+        again.click(again.room.choose.resume)
+        qtbot.waitUntil(again._has_shift)
+        # What the last entry took is passed by when it is resumed: at most the minute of a dose.
+        assert again.practice.stage.minutes == pytest.approx(minutes, abs=1.1)
+        assert again.practice.stage.line.free_mg_l(1) == pytest.approx(level, abs=0.5)
+        assert len(again.events()) == 3
+        make_up(again, 2)
+    finally:
+        again.close()
+
+
+def test_practice_is_no_record(hands: Hands, qtbot: QtBot) -> None:
+    hands.begin(1)
+    make_up(hands, 1)
+    shifts = ShiftList(hands.desk)
+    qtbot.addWidget(shifts)
+    with qtbot.waitSignal(shifts.loaded):
+        shifts.load()
+    assert shifts.model.shifts == ()
+    with Store.open(hands.path, read_only=True) as store:
+        assert store.running_shift() is None
+        assert store.last_shift_head() is None
+        (row,) = store.shifts(practice=True)
+        assert row.practice
+        first = store.entries(row.chain)[0].event
+        assert isinstance(first, ShiftStarted)
+        assert first.practice
+        assert store.verify() == []
+
+
+def test_every_screen_is_striped_and_says_practice(hands: Hands, qtbot: QtBot) -> None:
+    def striped() -> bool:
+        picture = hands.room.grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
+        left = {picture.pixelColor(3, y).name().upper() for y in range(40, 700)}
+        shades = theme.current()
+        return {shades.watch, shades.on_watch} <= left
+
+    assert striped()
+    hands.begin(1)
+    assert striped()
+    assert not hands.page.board.bar.buttons[Action.LOGBOOK].isEnabled()
+    with qtbot.waitSignal(hands.room.loaded):
+        hands.room.open_debrief(hands.practice.chain)
+    assert striped()
+
+
+def test_finishing_leads_to_the_debrief_and_its_files(
+    hands: Hands, qtbot: QtBot, tmp_path: Path
+) -> None:
+    hands.begin(1)
+    make_up(hands, 1)
+    hands.click(hands.page.bar.finish)
+    question = hands.page.findChild(Question)
+    assert question is not None
+    with qtbot.waitSignal(hands.room.loaded):
+        hands.click(question.yes)
+    page = hands.room.debrief
+    assert hands.room.pages.currentWidget() is page
+    assert "of 100" in page.score.text()
+    page.write_csv(tmp_path / "debrief.csv")
+    with (tmp_path / "debrief.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert {row["practice"] for row in rows} == {"yes"}
+    assert rows[-1]["part"] == "score"
+    parts = sum(float(row["points"]) for row in rows[:-1])
+    assert float(rows[-1]["points"]) == pytest.approx(parts, abs=0.1)
+    page.write_pdf(tmp_path / "debrief.pdf")
+    assert (tmp_path / "debrief.pdf").read_bytes().startswith(b"%PDF")
+    page.write_pdf(tmp_path / "nowhere" / "debrief.pdf")
+    assert "debrief.pdf" in page.message.words.text()
+    page.write_csv(tmp_path / "nowhere" / "debrief.csv")
+    assert "debrief.csv" in page.message.words.text()
+
+
+def test_trainees_are_listed_with_their_attempts_and_scores(hands: Hands, qtbot: QtBot) -> None:
+    hands.begin(1, who="xy")
+    with qtbot.waitSignal(hands.room.loaded):
+        hands.page._finish(yes=True)
+    with qtbot.waitSignal(hands.room.loaded):
+        hands.click(hands.room.debrief.back)
+    qtbot.waitUntil(lambda: not hands.room.choose.missing_scores())
+    (row,) = hands.room.choose.attempts_model.rows
+    assert [cell.text for cell in row[:2]] == ["XY", "First fill by the book"]
+    assert row[3].text == "Finished"
+    assert row[4].text.isdigit()
+    assert not hands.room.choose.resume.isEnabled()
+
+
+def test_nobody_practises_without_initials(hands: Hands) -> None:
+    hands.click(hands.room.choose.begin)
+    assert hands.room.play is None
+    assert hands.room.choose.trainee.fault.text
+
+
+def test_a_scenario_of_ones_own_is_offered_or_refused_in_a_sentence(
+    hands: Hands, tmp_path: Path
+) -> None:
+    choose = hands.room.choose
+    text = scenarios()[0][1]
+    mine = tmp_path / "mine.toml"
+    mine.write_text(text.replace("tanks = 2", "tanks = 0"), encoding="utf-8")
+    choose.take_file(str(mine))
+    assert "no tanks" in choose.message.words.text()
+    assert len(choose.found) == 6
+    mine.write_text(text.replace("First fill by the book", "Mine"), encoding="utf-8")
+    choose.take_file(str(mine))
+    chosen = choose.chosen()
+    assert chosen is not None
+    assert chosen[0].title == "Mine"
