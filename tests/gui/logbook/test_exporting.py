@@ -5,12 +5,13 @@ import threading
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import READER
 from washmon.gui.desk import Desk
-from washmon.gui.logbook.exporting import ExportBar, ExportJob
+from washmon.gui.logbook.exporting import ExportBar, ExportJob, PrintOn
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_page import ShiftPage
 from washmon.reports.tables import READINGS, SUMMARIES
@@ -141,3 +142,37 @@ def test_ctrl_e_offers_the_summaries_of_the_shown_shifts(qtbot: QtBot, desk: Des
     assert dialog.selectedFiles()[0].endswith(name)
     dialog.reject()
     assert page.bar.dialog is None
+
+
+@pytest.mark.parametrize(("paper", "width"), [("A4", 595), ("US Letter", 612)])
+def test_a_record_is_printed_on_the_paper_that_the_dialog_says(
+    qtbot: QtBot, desk: Desk, tmp_path: Path, paper: str, width: int
+) -> None:
+    page = ShiftPage(desk)
+    qtbot.addWidget(page)
+    page.show()
+    with qtbot.waitSignal(page.loaded):
+        page.open("troubled", READER)
+    page.print_record.click()
+    dialog = page.bar.dialog
+    assert dialog is not None
+    name = "washmon-record-leaf-line-2026-05-06-070000.pdf"
+    assert dialog.selectedFiles()[0].endswith(name)
+    dialog.selectNameFilter(f"PDF, {paper} (*.pdf)")
+    target = tmp_path / "record.pdf"
+    with qtbot.waitSignal(page.bar.done) as done:
+        dialog.fileSelected.emit(str(target))
+        dialog.reject()
+    assert done.args == [target]
+    assert page.bar.message.words.text() == f"Written: {target}"
+    assert round(float(PdfReader(target).pages[0].mediabox.width)) == width
+
+
+def test_a_record_that_can_not_be_written_says_so_in_place(
+    qtbot: QtBot, desk: Desk, tmp_path: Path
+) -> None:
+    bar = a_bar(qtbot, desk)
+    with qtbot.waitSignal(bar.done) as done:
+        bar.write(PrintOn("a4"), ["quiet"], tmp_path / "gone" / "record.pdf")
+    assert done.args == [None]
+    assert "There is no folder" in bar.message.words.text()

@@ -1,12 +1,12 @@
-"""Writing CSV files while the shift goes on: a thread that reads shift by shift."""
+"""Writing CSV and PDF while the shift goes on: a thread that reads shift by shift."""
 
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, wait
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
-from PySide6.QtCore import QCoreApplication, QObject, QStandardPaths, Signal, Slot
+from PySide6.QtCore import QCoreApplication, QLocale, QObject, QStandardPaths, Signal, Slot
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QProgressBar, QWidget
 
 from washmon.gui.context import translated
@@ -24,6 +24,12 @@ from washmon.store.store import Store
 
 T = TypeVar("T")
 _PATIENCE_S = 0.2
+
+
+class PrintOn(NamedTuple):
+    """The printable record of one shift, on a size of paper (``a4`` or ``letter``)."""
+
+    paper: str
 
 
 class _Stopped(Exception):  # noqa: N818 - no error
@@ -45,11 +51,15 @@ class ExportJob(QObject):
     finished = Signal(object)
 
     def __init__(
-        self, recorder: Recorder, table: Table[Any], chains: Sequence[str], target: Path
+        self,
+        recorder: Recorder,
+        what: Table[Any] | PrintOn,
+        chains: Sequence[str],
+        target: Path,
     ) -> None:
         super().__init__()
         self._recorder = recorder
-        self._table = table
+        self._what = what
         self._chains = tuple(chains)
         self._target = target
         self._stop = threading.Event()
@@ -70,18 +80,23 @@ class ExportJob(QObject):
 
     def _run(self) -> None:
         try:
-            result: object = export(
-                self._target,
-                self._table,
-                self._shifts(),
-                progress=self.progressed.emit,
-                cancelled=self._stop.is_set,
-            )
+            result: object = self._written()
         except _Stopped:
             result = None
         except Exception as fault:  # noqa: BLE001 - it is told in the window
             result = fault
         self.finished.emit(result)
+
+    def _written(self) -> int | None:
+        if isinstance(self._what, PrintOn):
+            return _printed(self._target, next(self._shifts()), self._what)
+        return export(
+            self._target,
+            self._what,
+            self._shifts(),
+            progress=self.progressed.emit,
+            cancelled=self._stop.is_set,
+        )
 
     def _shifts(self) -> Iterator[ShiftState]:
         for chain in self._chains:
@@ -92,6 +107,14 @@ class ExportJob(QObject):
             if self._stop.is_set():
                 raise _Stopped
         return future.result()
+
+
+def _printed(target: Path, shift: ShiftState, record: PrintOn) -> int:
+    from washmon.reports.paper import Paper  # noqa: PLC0415 - slow to load, and seldom needed
+    from washmon.reports.printed import write_record  # noqa: PLC0415 - the same
+
+    write_record(target, shift, Paper(record.paper))
+    return 1
 
 
 def _folded(chain: str) -> Callable[[Store], ShiftState]:
@@ -110,7 +133,7 @@ class ExportBar(QWidget):
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._desk = desk
-        self._asked: tuple[Table[Any], tuple[str, ...]] | None = None
+        self._asked: tuple[Table[Any] | PrintOn, tuple[str, ...]] | None = None
         self._job: ExportJob | None = None
         self._target = Path()
         self._folder = QStandardPaths.writableLocation(
@@ -138,29 +161,34 @@ class ExportBar(QWidget):
         """Whether a file is being written."""
         return self._job is not None
 
-    def ask(self, table: Table[Any], chains: Sequence[str], suggested: str) -> None:
-        """Ask where to write a table of these shifts; returns at once."""
+    def ask(self, what: Table[Any] | PrintOn, chains: Sequence[str], suggested: str) -> None:
+        """Ask where to write a table of these shifts, or a record; returns at once."""
         if self.busy or self.dialog is not None:
             return
-        self._asked = (table, tuple(chains))
-        self.dialog = QFileDialog(self, tr("Export as CSV"), str(Path(self._folder, suggested)))
+        self._asked = (what, tuple(chains))
+        printing = isinstance(what, PrintOn)
+        title = tr("Print the record to a file") if printing else tr("Export as CSV")
+        self.dialog = QFileDialog(self, title, str(Path(self._folder, suggested)))
         self.dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        self.dialog.setNameFilter(tr("CSV files") + " (*.csv)")
-        self.dialog.setDefaultSuffix("csv")
+        if printing:
+            self.dialog.setNameFilters(list(_papers()))
+        else:
+            self.dialog.setNameFilter(tr("CSV files") + " (*.csv)")
+        self.dialog.setDefaultSuffix("pdf" if printing else "csv")
         self.dialog.selectFile(suggested)
         self.dialog.fileSelected.connect(self._chosen)
         self.dialog.finished.connect(self._closed)
         self.dialog.open()
 
-    def write(self, table: Table[Any], chains: Sequence[str], target: Path) -> None:
-        """Write a table of these shifts; :attr:`done` follows."""
+    def write(self, what: Table[Any] | PrintOn, chains: Sequence[str], target: Path) -> None:
+        """Write a table of these shifts, or the record of one; :attr:`done` follows."""
         if self.busy:
             return
         self._target = target
         self._folder = str(target.parent)
-        self.progress.setRange(0, len(chains))
+        self.progress.setRange(0, 0 if isinstance(what, PrintOn) else len(chains))
         self.progress.setValue(0)
-        self._job = ExportJob(self._desk.recorder, table, chains, target)
+        self._job = ExportJob(self._desk.recorder, what, chains, target)
         self._job.progressed.connect(self.progress.setValue)
         self._job.finished.connect(self._finished)
         self.message.say(tr("Writing {name} …", name=target.name))
@@ -181,8 +209,12 @@ class ExportBar(QWidget):
 
     @Slot(str)
     def _chosen(self, path: str) -> None:
-        if self._asked is not None:
-            self.write(*self._asked, Path(path))
+        if self._asked is None or self.dialog is None:
+            return
+        what, chains = self._asked
+        if isinstance(what, PrintOn):
+            what = PrintOn(_papers()[self.dialog.selectedNameFilter()])
+        self.write(what, chains, Path(path))
 
     @Slot(int)
     def _closed(self, _result: int) -> None:
@@ -197,7 +229,9 @@ class ExportBar(QWidget):
             self._job.deleteLater()
             self._job = None
         self._show_working(working=False)
-        if isinstance(result, int):
+        if isinstance(result, int) and self._target.suffix == ".pdf":
+            self.message.say(tr("Written: {path}", path=str(self._target)))
+        elif isinstance(result, int):
             self.message.say(
                 tr("Written: {path} ({rows} rows)", path=str(self._target), rows=result)
             )
@@ -210,6 +244,13 @@ class ExportBar(QWidget):
     def _show_working(self, *, working: bool) -> None:
         self.progress.setVisible(working)
         self.cancel.setVisible(working)
+
+
+def _papers() -> dict[str, str]:
+    """Return the sizes of paper by what the file dialog says, the usual one of the place first."""
+    letter = QLocale().measurementSystem() is QLocale.MeasurementSystem.ImperialUSSystem
+    names = {tr("PDF, A4") + " (*.pdf)": "a4", tr("PDF, US Letter") + " (*.pdf)": "letter"}
+    return dict(reversed(names.items())) if letter else names
 
 
 def trouble_words(trouble: object) -> str:

@@ -12,7 +12,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.logbook import shift_tables
 from washmon.gui.logbook.decision import DecisionCard
-from washmon.gui.logbook.exporting import ExportBar, trouble_words
+from washmon.gui.logbook.exporting import ExportBar, PrintOn, trouble_words
 from washmon.gui.logbook.shift_head import ShiftHead
 from washmon.gui.logbook.summary_table import SummaryTable
 from washmon.gui.logbook.table import ListedPage, Listing
@@ -59,6 +59,7 @@ class ShiftPage(QWidget):
         self.export_summary = PressButton(tr("Summary CSV"), Rank.PRIMARY, "Ctrl+E")
         self.export_readings = PressButton(tr("Readings CSV"))
         self.export_actions = PressButton(tr("Actions CSV"))
+        self.print_record = PressButton(tr("Print record"), Rank.SECONDARY, "Ctrl+P")
         self.session_file = PressButton(tr("Save as session file"))
         self.replay = PressButton(tr("Replay"))
         self._add_pages()
@@ -98,6 +99,7 @@ class ShiftPage(QWidget):
             self.export_summary,
             self.export_readings,
             self.export_actions,
+            self.print_record,
             self.session_file,
             self.replay,
         ):
@@ -118,6 +120,7 @@ class ShiftPage(QWidget):
         self.export_summary.clicked.connect(self._export_summary)
         self.export_readings.clicked.connect(self._export_readings)
         self.export_actions.clicked.connect(self._export_actions)
+        self.print_record.clicked.connect(self._print)
         self.session_file.clicked.connect(self._ask_session_file)
         self.replay.clicked.connect(self._ask_replay)
 
@@ -189,6 +192,7 @@ class ShiftPage(QWidget):
             self.export_summary,
             self.export_readings,
             self.export_actions,
+            self.print_record,
             self.session_file,
             self.replay,
         ):
@@ -212,6 +216,17 @@ class ShiftPage(QWidget):
             practice = self.shift.started.practice
             name = suggested_name(table, line, day, practice=practice)
             self.bar.ask(table, [self._chain], name)
+
+    @Slot()
+    def _print(self) -> None:
+        if self.shift is None:
+            return
+        started = self.shift.started
+        line, day = self.shift.setup.line, started.at.date()
+        name = suggested_name(
+            "record", line, day, practice=started.practice, suffix=f"-{started.at:%H%M%S}.pdf"
+        )
+        self.bar.ask(PrintOn("a4"), [self._chain], name)
 
     @Slot()
     def _ask_session_file(self) -> None:
