@@ -57,7 +57,7 @@ class Mention(NamedTuple):
     key: str
 
 
-class ShiftRow(Struct, frozen=True, kw_only=True):
+class ShiftRow(Struct, frozen=True, kw_only=True, gc=False):
     """A shift in one line; ``lots`` are codes, ``supervisor`` the initials of who began it."""
 
     chain: str
