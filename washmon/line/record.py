@@ -13,8 +13,8 @@ from washmon.line.flags import Level
 from washmon.line.message import Message
 from washmon.line.state import ShiftState, TankState
 
-INSTRUMENTS = "strips in date, meter checked"
-"""The item of the check list that stands for the check of instruments."""
+INSTRUMENTS = "strips in date"
+"""What the item of the check list that stands for the check of instruments begins with."""
 
 
 def missing(shift: ShiftState) -> tuple[Message, ...]:
@@ -71,7 +71,8 @@ def _people(shift: ShiftState) -> Iterator[Message]:
 
 
 def _instruments(shift: ShiftState) -> Iterator[Message]:
-    if not any(check.done and check.item == INSTRUMENTS for check in shift.started.checks):
+    checks = shift.started.checks
+    if not any(check.done and check.item.casefold().startswith(INSTRUMENTS) for check in checks):
         yield Message("Nobody ticked that strips and meter were checked.")
 
 

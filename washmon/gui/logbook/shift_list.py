@@ -24,7 +24,7 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.exporting import ExportBar, trouble_words
-from washmon.gui.logbook.shift_rows import ShiftsModel, matching
+from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
 from washmon.gui.logbook.table import FactsTable
 from washmon.reports.csv_export import suggested_name
 from washmon.reports.summary import read_summary
@@ -64,9 +64,21 @@ class ShiftList(QWidget):
         self._asked = 0
         today = desk.clock().date()
         self.title = Text(tr("Logbook"), Size.LARGE, bold=True)
+        self.checked = Text("", Size.SMALL, tone=Tone.SOFT)
         self.since = _day_field(today - timedelta(days=_DAYS), tr("From"))
         self.until = _day_field(today, tr("To"))
         self.line = ListField("line", tr("Line"), (("", tr("All lines")),))
+        self.only = ListField(
+            "only",
+            tr("Show"),
+            (
+                (Only.ALL, tr("All shifts")),
+                (Only.UNSIGNED, tr("Unsigned")),
+                (Only.OPEN_HOLDS, tr("With open holds")),
+                (Only.OUTSIDE, tr("Out of limits")),
+            ),
+            value=Only.ALL,
+        )
         self.words = TextField("words", tr("Lot or initials"), example=tr("such as 0507 or RM"))
         self.all = PressButton(tr("All days"), Rank.QUIET)
         self.model = ShiftsModel(self)
@@ -83,13 +95,15 @@ class ShiftList(QWidget):
     def _lay_out(self) -> None:
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.words.line.setClearButtonEnabled(True)
-        self.line.setFixedWidth(220)
+        self.line.setFixedWidth(190)
+        self.only.setFixedWidth(190)
         filters = QHBoxLayout()
         filters.setSpacing(12)
         filters.addWidget(_labelled(self.since, tr("From")))
         filters.addWidget(_labelled(self.until, tr("To")))
         filters.addWidget(self.all, 0, Qt.AlignmentFlag.AlignBottom)
         filters.addWidget(self.line)
+        filters.addWidget(self.only)
         filters.addWidget(self.words, 1)
         buttons = QHBoxLayout()
         buttons.setSpacing(8)
@@ -101,7 +115,10 @@ class ShiftList(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(12, 8, 12, 10)
         outer.setSpacing(8)
-        outer.addWidget(self.title)
+        top = QHBoxLayout()
+        top.addWidget(self.title, 1)
+        top.addWidget(self.checked)
+        outer.addLayout(top)
         outer.addLayout(filters)
         outer.addWidget(self.trouble)
         outer.addWidget(self.table, 1)
@@ -115,6 +132,7 @@ class ShiftList(QWidget):
         self.until.dateChanged.connect(self.load)
         self.all.clicked.connect(self._show_all_days)
         self.line.changed.connect(self._filter)
+        self.only.changed.connect(self._filter)
         self.words.changed.connect(self._filter)
         self.words.line.textChanged.connect(self._filter)  # the clear button edits nothing
         self.words.line.returnPressed.connect(self._to_table)
@@ -122,6 +140,10 @@ class ShiftList(QWidget):
         self.open_button.clicked.connect(self._open_current)
         self.export_button.clicked.connect(self._export)
         self.back.clicked.connect(self.left)
+
+    def say_checked(self, words: str) -> None:
+        """Say what a check of the whole journal found, quietly."""
+        self.checked.setText(words)
 
     @Slot()
     def load(self) -> None:
@@ -159,7 +181,7 @@ class ShiftList(QWidget):
     @Slot()
     def _filter(self) -> None:
         current = self.current()
-        shown = matching(self._found, self.line.text, self.words.text)
+        shown = matching(self._found, self.line.text, self.words.text, Only(self.only.text))
         self.model.show_shifts(shown)
         chains = [shift.chain for shift in shown]
         if shown:
@@ -177,7 +199,7 @@ class ShiftList(QWidget):
 
     def _why_empty(self) -> str:
         if self._found:
-            return tr("No shift of these days has these words: try fewer.")
+            return tr("No shift of these days has these words or is so: try fewer.")
         return tr("No shift began in these days. Choose other days, or All days.")
 
     def _count_batches(self) -> None:

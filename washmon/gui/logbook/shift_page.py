@@ -10,18 +10,19 @@ from washmon.gui.context import Person, decimal_point
 from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.logbook import shift_tables
 from washmon.gui.logbook.decision import DecisionCard
 from washmon.gui.logbook.exporting import ExportBar, PrintOn, trouble_words
+from washmon.gui.logbook.record import ReadShift, read_record
 from washmon.gui.logbook.shift_head import ShiftHead
+from washmon.gui.logbook.signing_bar import SigningBar
 from washmon.gui.logbook.summary_table import SummaryTable
 from washmon.gui.logbook.table import ListedPage, Listing
-from washmon.line.fold import fold
 from washmon.line.state import ShiftState
 from washmon.reports.csv_export import suggested_name
 from washmon.reports.summary import summarize
 from washmon.reports.tables import ACTIONS, READINGS, SUMMARIES, Table
-from washmon.store.store import Store
 
 Listed = Callable[[ShiftState, Person], Listing]
 
@@ -47,6 +48,8 @@ class ShiftPage(QWidget):
         self._person: Person | None = None
         self.shift: ShiftState | None = None
         self.head = ShiftHead(self)
+        self.alarm = MessageLine(self)
+        self.signing = SigningBar(desk, self)
         self.tabs = QTabBar(self)
         self.tabs.setDrawBase(False)
         self.tabs.setExpanding(False)
@@ -108,6 +111,8 @@ class ShiftPage(QWidget):
         outer.setContentsMargins(12, 8, 12, 10)
         outer.setSpacing(8)
         outer.addWidget(self.head)
+        outer.addWidget(self.alarm)
+        outer.addWidget(self.signing)
         outer.addWidget(self.tabs)
         outer.addWidget(self.pages, 1)
         outer.addStretch()
@@ -117,6 +122,7 @@ class ShiftPage(QWidget):
         self.tabs.currentChanged.connect(self.pages.setCurrentIndex)
         self.back.clicked.connect(self.left)
         self.head.decide_asked.connect(self.show_holds)
+        self.signing.signed.connect(self._signed)
         self.export_summary.clicked.connect(self._export_summary)
         self.export_readings.clicked.connect(self._export_readings)
         self.export_actions.clicked.connect(self._export_actions)
@@ -129,6 +135,8 @@ class ShiftPage(QWidget):
         self._chain, self._person = chain, person
         self.shift = None
         self.head.say(tr("Reading the shift …"))
+        self.alarm.hide()
+        self.signing.clear()
         self.bar.message.clear()
         self._allow(allowed=False)
         self.pages.hide()  # what is there belongs to another shift
@@ -141,27 +149,26 @@ class ShiftPage(QWidget):
         self.tabs.setCurrentIndex(1 + list(self.lists).index("holds"))
 
     def _read(self) -> None:
-        chain = self._chain
-
-        def query(store: Store) -> ShiftState:
-            return fold(chain, store.entries(chain))
-
-        self._desk.read(query, self._show)
+        self._desk.read(read_record(self._chain), self._show)
 
     def _show(self, result: object) -> None:
-        if not isinstance(result, ShiftState):
+        if not isinstance(result, ReadShift):
             self.head.say(tr("This shift can't be shown"))
             self.bar.message.warn(trouble_words(result))
-        elif result.chain == self._chain:
-            self._show_shift(result)
+        elif result.shift.chain == self._chain:
+            self._show_record(result)
         else:
             return  # another one has been asked for since
         self.loaded.emit()
 
-    def _show_shift(self, shift: ShiftState) -> None:
-        self.shift = shift
+    def _show_record(self, record: ReadShift) -> None:
+        self.shift = shift = record.shift
         person = self._person or Person("", shift.setup.taste, decimal_point())
         self.head.show_shift(shift, person)
+        alarm = record.alarm()
+        self.alarm.setVisible(bool(alarm))
+        self.alarm.warn(alarm)
+        self.signing.show_record(record, person)
         self.summary.show_summaries(summarize(shift), person)
         for at, (key, (words, listed, _)) in enumerate(self._listings().items(), 1):
             listing = listed(shift, person)
@@ -185,6 +192,11 @@ class ShiftPage(QWidget):
     @Slot()
     def _decided(self) -> None:
         self.bar.message.say(tr("The decision is in the journal."))
+        self._read()
+
+    @Slot()
+    def _signed(self) -> None:
+        self.bar.message.say(tr("The signature is in the journal."))
         self._read()
 
     def _allow(self, *, allowed: bool) -> None:

@@ -1,6 +1,7 @@
 """The list of shifts as a model: what a row says, and which rows match what was typed."""
 
 from collections.abc import Mapping, Sequence
+from enum import StrEnum
 
 from PySide6.QtCore import QModelIndex
 from PySide6.QtWidgets import QWidget
@@ -63,7 +64,10 @@ class ShiftsModel(FactsModel):
 
 def _state(shift: ShiftRow) -> Cell:
     said = [tr("Practice")] if shift.practice else []
-    said.append(tr("Ended") if shift.ended_at else tr("Running"))
+    if shift.ended_at is None:
+        said.append(tr("Running"))
+    else:
+        said.append(tr("Signed") if shift.signatures else tr("Ended"))
     if shift.open_holds:
         open_words = (
             tr("1 hold open")
@@ -74,12 +78,36 @@ def _state(shift: ShiftRow) -> Cell:
     return Cell(" · ".join(said), Tone.PLAIN if shift.ended_at else Tone.HAND)
 
 
-def matching(shifts: Sequence[ShiftRow], line: str, words: str) -> list[ShiftRow]:
+class Only(StrEnum):
+    """Which shifts are to be shown, beside days, line and words."""
+
+    ALL = "all"
+    UNSIGNED = "unsigned"
+    OPEN_HOLDS = "open holds"
+    OUTSIDE = "out of limits"
+
+    def takes(self, shift: ShiftRow) -> bool:
+        """Tell whether a shift is one of these."""
+        match self:
+            case Only.UNSIGNED:
+                return shift.ended_at is not None and not shift.signatures
+            case Only.OPEN_HOLDS:
+                return shift.open_holds > 0
+            case Only.OUTSIDE:
+                return shift.outside > 0
+        return True
+
+
+def matching(
+    shifts: Sequence[ShiftRow], line: str, words: str, only: Only = Only.ALL
+) -> list[ShiftRow]:
     """Return the shifts of a line (empty for all) in which every typed word occurs."""
     wanted = words.casefold().split()
     found = []
     for shift in shifts:
         text = f"{shift.lots} {shift.supervisor} {shift.site} {shift.line} {shift.commodity}"
+        if not only.takes(shift):
+            continue
         if line in {"", shift.line} and all(word in text.casefold() for word in wanted):
             found.append(shift)
     return found

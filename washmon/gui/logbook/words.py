@@ -8,6 +8,9 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
 from washmon.line.events import Decision
 from washmon.line.flags import Level, StepKind
+from washmon.line.setup import Role
+from washmon.line.signing import Given, Signing, Stage
+from washmon.line.state import ShiftState
 
 DASH = "–"
 LOOKS = {Level.WATCH: Look.WATCH, Level.ACT: Look.ACT, Level.STOP: Look.STOP}
@@ -69,3 +72,49 @@ def done_word(kind: StepKind, count: int) -> str:
 def batches_word(count: int) -> str:
     """Return a number of batches."""
     return tr("1 batch") if count == 1 else tr("{count} batches", count=count)
+
+
+def role_word(role: Role) -> str:
+    """Return what somebody does in the shed."""
+    return {
+        Role.LINE_WORKER: tr("line worker"),
+        Role.SUPERVISOR: tr("supervisor"),
+        Role.TRAINER: tr("trainer"),
+        Role.MANAGER: tr("manager"),
+    }[role]
+
+
+def signing_words(now: Signing, shift: ShiftState) -> str:
+    """Return who signed and reviewed a shift, and what came after."""
+    if now.signed is None:
+        return tr("Not signed yet.")
+    said = [tr("Signed by {who}.", who=_given(now.signed, shift))]
+    if now.reviewed is not None:
+        said.append(tr("Reviewed by {who}.", who=_given(now.reviewed, shift)))
+    if now.corrected_at:
+        places = ", ".join(str(place) for place in now.corrected_at)
+        said.append(tr("Signed, then corrected at entry {places}.", places=places))
+    if others := len(now.later) - len(now.corrected_at):
+        said.append(
+            tr("1 other entry came after signing.")
+            if others == 1
+            else tr("{count} other entries came after signing.", count=others)
+        )
+    if now.stage is Stage.SIGNED:
+        said.append(tr("Waits for a review."))
+    elif now.stage is Stage.CHANGED:
+        said.append(tr("It waits for a review of that."))
+    if lacks := len(now.signed.event.doubts):
+        said.append(
+            tr("Signed with 1 gap in the record.")
+            if lacks == 1
+            else tr("Signed with {count} gaps in the record.", count=lacks)
+        )
+    return " ".join(said)
+
+
+def _given(one: Given, shift: ShiftState) -> str:
+    at = one.event.at
+    same_day = at.date() == shift.started.at.date()
+    when = clock(at) if same_day else f"{day(at)} {clock(at)}"
+    return f"{one.event.by} ({role_word(one.event.role)}), {when}"

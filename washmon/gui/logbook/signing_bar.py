@@ -1,0 +1,216 @@
+"""Who signed a shift, and the way to sign it: in place, under its head."""
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.desk import Desk
+from washmon.gui.entry.sending import Sending
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.form_fields import ListField, TextField
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.text import Text
+from washmon.gui.logbook.record import ReadShift
+from washmon.gui.logbook.words import signing_words
+from washmon.line.events import ShiftReviewed, ShiftSigned
+from washmon.line.setup import Role
+from washmon.line.signing import MAY_REVIEW, MAY_SIGN, Stage, signing
+
+_MARKS = {Stage.UNSIGNED: Look.UNKNOWN, Stage.SIGNED: Look.WATCH, Stage.CHANGED: Look.ACT}
+_FIELD_PX = 230
+
+
+class SigningBar(QWidget):
+    """One line while nobody signs; ``signed`` tells that a signature is in the journal."""
+
+    signed = Signal()
+
+    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._record: ReadShift | None = None
+        self._person: Person | None = None
+        self._reviews = False
+        self._sure = False
+        self._sending = Sending(desk, self)
+        self.mark = StateMark(Look.UNKNOWN, 20, self)
+        self.words = Text("", wrapped=True, parent=self)
+        self.sign = PressButton(tr("Sign"), parent=self)
+        self.review = PressButton(tr("Review and sign"), parent=self)
+        self.form = QWidget(self)
+        self.who = ListField("by", tr("Who signs"), ())
+        self.pin = TextField("pin", tr("PIN"), secret=True)
+        self.note = TextField("note", tr("Note on the review"))
+        self.save = PressButton(tr("Sign"), Rank.PRIMARY)
+        self.cancel = PressButton(tr("Not now"), Rank.QUIET)
+        self.message = MessageLine(self)
+        self._lay_out()
+        self._connect()
+
+    def _lay_out(self) -> None:
+        row = QHBoxLayout()
+        row.setSpacing(8)
+        row.addWidget(self.mark)
+        row.addWidget(self.words, 1)
+        row.addWidget(self.sign)
+        row.addWidget(self.review)
+        fields = QHBoxLayout(self.form)
+        fields.setContentsMargins(28, 0, 0, 0)
+        fields.setSpacing(12)
+        for field in (self.who, self.pin):
+            field.setFixedWidth(_FIELD_PX)
+            fields.addWidget(field)
+        fields.addWidget(self.note, 1)
+        buttons = QHBoxLayout()
+        buttons.setContentsMargins(0, 20, 0, 0)
+        buttons.addWidget(self.save)
+        buttons.addWidget(self.cancel)
+        fields.addLayout(buttons)
+        fields.setAlignment(buttons, Qt.AlignmentFlag.AlignTop)
+        fields.addStretch()
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        column.addLayout(row)
+        column.addWidget(self.form)
+        column.addWidget(self.message)
+
+    def _connect(self) -> None:
+        self.sign.clicked.connect(self._open_signature)
+        self.review.clicked.connect(self._open_review)
+        self.cancel.clicked.connect(self._not_now)
+        self.save.clicked.connect(self._save)
+        self.pin.line.returnPressed.connect(self._save)
+        self.note.line.returnPressed.connect(self._save)
+        self.who.changed.connect(self._ask_anew)
+        self._sending.saved.connect(self._saved)
+        self._sending.refused.connect(self._refused)
+        self._sending.doubted.connect(self._doubted)
+
+    def clear(self) -> None:
+        """Show nothing."""
+        self._record = None
+        self.hide()
+
+    def show_record(self, record: ReadShift, person: Person) -> None:
+        """Show the signatures of a record; a running shift has none to show."""
+        self._record, self._person = record, person
+        now = signing(record.shift)
+        sound = not record.alarm()
+        self.mark.show_look(_MARKS.get(now.stage, Look.IN_LIMITS) if sound else Look.STOP)
+        self.words.setText(signing_words(now, record.shift))
+        self.sign.set_label(tr("Sign again") if now.signed else tr("Sign"))
+        self.sign.setVisible(sound and now.stage in {Stage.UNSIGNED, Stage.CHANGED})
+        self.review.setVisible(sound and now.stage in {Stage.SIGNED, Stage.CHANGED})
+        self._close()
+        self.setVisible(now.stage is not Stage.RUNNING)
+
+    @Slot()
+    def _open_signature(self) -> None:
+        self._open(reviews=False)
+
+    @Slot()
+    def _open_review(self) -> None:
+        self._open(reviews=True)
+
+    def _open(self, *, reviews: bool) -> None:
+        if self._record is None or self._person is None:
+            return
+        self._reviews = reviews
+        people = self._record.with_role(*(MAY_REVIEW if reviews else MAY_SIGN))
+        known = [one.initials for one in people]
+        mine = self._person.initials
+        chosen = mine if mine in known else known[0] if len(known) == 1 else ""
+        self.who.offer(
+            tuple((one.initials, f"{one.initials}  {one.name}") for one in people), chosen
+        )
+        for field in (self.who, self.pin, self.note):
+            field.show_fault("")
+        self.note.put("")
+        self.pin.put("")
+        self.pin.setVisible(self._record.pins.in_use)
+        self.note.setVisible(reviews)
+        self._ask_anew()
+        self.sign.hide()
+        self.review.hide()
+        self.form.show()
+        (self.pin if chosen and self._record.pins.in_use else self.who).setFocus()
+        if not people:
+            self._warn(tr("The set-up names no manager: add one there first."))
+
+    def _close(self) -> None:
+        self.pin.put("")
+        self.form.hide()
+        self.message.hide()
+
+    @Slot()
+    def _not_now(self) -> None:
+        if self._record is not None and self._person is not None:
+            self.show_record(self._record, self._person)
+
+    @Slot()
+    def _ask_anew(self) -> None:
+        self._sure = False
+        self.message.hide()
+        self.save.set_label(tr("Review and sign") if self._reviews else tr("Sign"))
+
+    @Slot()
+    def _save(self) -> None:
+        record, person = self._record, self._person
+        if record is None or person is None or self._sending.busy:
+            return
+        who = next((one for one in record.people if one.initials == self.who.text), None)
+        if who is None:
+            self.who.show_fault(tr("Say who signs."))
+            return
+        head = record.shift.entries[-1].hash
+        self._sending.send(
+            self._signature(who.initials, who.role, head),
+            person,
+            chain=record.shift.chain,
+            sure=self._sure,
+            pin=self.pin.text,
+        )
+
+    def _signature(self, by: str, role: Role, covers: str) -> ShiftSigned | ShiftReviewed:
+        now = self._desk.clock()
+        if self._reviews:
+            return ShiftReviewed(at=now, by=by, role=role, covers=covers, note=self.note.text)
+        return ShiftSigned(at=now, by=by, role=role, covers=covers)
+
+    @Slot(object)
+    def _saved(self, _answer: object) -> None:
+        self.pin.put("")
+        self.signed.emit()
+
+    @Slot(object)
+    def _refused(self, faults: dict[str, str]) -> None:
+        fields = {"by": self.who, "pin": self.pin}
+        for key, field in fields.items():
+            field.show_fault(faults.get(key, ""))
+        if "pin" in faults:
+            self.pin.put("")
+            self.pin.setFocus()
+        rest = [said for key, said in faults.items() if key not in fields]
+        if rest:
+            self._warn(" ".join(rest))
+        else:
+            self.message.hide()
+
+    @Slot(object)
+    def _doubted(self, doubts: tuple[str, ...]) -> None:
+        self._sure = True
+        self.pin.show_fault("")
+        self.who.show_fault("")
+        self.message.show()
+        self.message.doubt(
+            tr("{lacks} This will stand with the signature.", lacks=" ".join(doubts))
+        )
+        self.save.set_label(tr("Sign all the same"))
+        self.save.setFocus()
+
+    def _warn(self, words: str) -> None:
+        self.message.show()
+        self.message.warn(words)
