@@ -342,11 +342,13 @@ def _ph(value: float) -> Figure:
 
 
 def known(setup: LineSetup, tank: Tank) -> Known:
-    """Return what the set-up says of the tank, its pH limits and its acid."""
+    """Return what the set-up says of the tank, its pH limits, its acid and its source water."""
     return {
         "volume": tank.volume_l,
         "to": tank.ph.target,
         "high": tank.ph.high,
+        "alkalinity": setup.source.alkalinity_mg_l,
+        "source-ph": setup.source.ph,
         **known_acid(setup, tank),
     }
 
