@@ -6,16 +6,22 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.board.board import Board
 from washmon.gui.context import Person, decimal_point
+from washmon.gui.i18n import tr
 from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.practice.lesson_panel import LessonPanel
+from washmon.gui.practice.question_panel import QuestionPanel
+from washmon.gui.practice.veil import Showing, veiled
 from washmon.gui.replay.bar import ReplayBar
 from washmon.gui.replay.desk import ReplayDesk
+from washmon.gui.replay.worker import Shown
 from washmon.rules.snapshot import Snapshot
 from washmon.sessions.file import Session
+from washmon.sessions.questions import Given, judge
 from washmon.units import Taste
 
 
 class ReplayRoom(QWidget):
-    """Plays one session.
+    """Plays one session; can hide its flags and ask first.
 
     Signals:
         left(): the person went back.
@@ -28,35 +34,115 @@ class ReplayRoom(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._taste = Taste.METRIC
+        self._asking = False
+        self._revealed = False
+        self._place: Shown | None = None
+        self._noted = -1
         self.desk = ReplayDesk(self)
         self.board = Board(self)
         self.message = MessageLine(self)
+        self.question = QuestionPanel(self)
+        self.lessons = LessonPanel(self)
         self.bar = ReplayBar(self.desk, self)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.board, 1)
-        column.addWidget(self.message)
-        column.addWidget(self.bar)
+        for widget in (self.message, self.question, self.lessons, self.bar):
+            column.addWidget(widget)
         self.setFocusProxy(self.bar)
         self.message.hide()
+        self._connect()
+
+    def _connect(self) -> None:
+        self.desk.moved.connect(self._stand)
         self.desk.snapshot_changed.connect(self._show)
         self.desk.failed.connect(self._say_failed)
         self.bar.left.connect(self.left)
+        self.bar.asking_changed.connect(self._ask_or_tell)
+        self.bar.teach_asked.connect(self.lessons.setVisible)
+        self.question.answered.connect(self._judge)
+        self.question.went_on.connect(self._go_on)
+        self.lessons.said.connect(self._say)
+        self.lessons.failed.connect(self._say_failed)
 
     def play(self, session: Session) -> None:
         """Take up a session at its start."""
         self.message.hide()
+        self.question.hide()
+        self.bar.teach.setChecked(False)
+        self.lessons.take(session)
+        self._noted = -1
         self._taste = session.setup.taste
         self.desk.open(session)
+
+    @property
+    def _person(self) -> Person:
+        return Person("", self._taste, decimal_point())
+
+    @Slot(object)
+    def _stand(self, shown: Shown) -> None:
+        """Ask where there is something to ask; say what a trainer noted."""
+        moved = self._place is None or shown.position_s != self._place.position_s
+        self._place = shown
+        shift = shown.snapshot.shift
+        if moved:
+            self._revealed = False
+            self.question.hide()
+        if shift is None:
+            return
+        newest = max(entry.seq for entry in shift.entries)
+        self.lessons.stand_at(newest)
+        self._note(newest)
+        if self._asking and shown.asked is not None and moved:
+            self.question.ask(shown.asked, self._person, shift.setup)
+
+    def _note(self, newest: int) -> None:
+        if newest == self._noted:
+            return
+        self._noted = newest
+        notes = self.lessons.notes_at(newest)
+        if notes:
+            self._say(tr("Trainer: {note}", note=" ".join(notes)))
+        else:
+            self.message.hide()
 
     @Slot(object)
     def _show(self, snapshot: Snapshot) -> None:
         if not self.isVisible():
             return
-        person = Person("", self._taste, decimal_point())
-        self.board.show_snapshot(snapshot, person)
-        self.snapshot_shown.emit(snapshot, person)
+        hidden = self._asking and not self._revealed
+        shown = veiled(snapshot, Showing.OFF) if hidden else snapshot
+        self.board.show_snapshot(shown, self._person)
+        self.snapshot_shown.emit(shown, self._person)
+
+    @Slot(bool)
+    def _ask_or_tell(self, asking: bool) -> None:  # noqa: FBT001 - Qt's signal
+        self._asking, self._revealed = asking, False
+        self.question.hide()
+        if self._place is not None:
+            self._show(self._place.snapshot)
+
+    @Slot(object)
+    def _judge(self, given: Given) -> None:
+        place = self._place
+        if place is None or place.asked is None:
+            return
+        advice = place.snapshot.advice
+        self.question.show_verdict(judge(given, place.asked.question, advice, place.asked.done))
+        self._revealed = True
+        self._show(place.snapshot)
+
+    @Slot()
+    def _go_on(self) -> None:
+        self.question.hide()
+        self._revealed = False
+        self.desk.play()
+
+    @Slot(str)
+    def _say(self, words: str) -> None:
+        self.message.say(words)
+        self.message.show()
 
     @Slot(str)
     def _say_failed(self, why: str) -> None:

@@ -3,18 +3,22 @@
 The file is JSON Lines. The first line tells what it is (:class:`Header`), each further line is one
 journal entry with its body exactly as it was hashed, so the chain can be verified from the file
 alone. Every line is in one fixed form: whatever is changed, cut or added is found.
+
+A trainer's notes and questions (:class:`Lesson`) stand in the first line, outside of the chain:
+they are about the shift, not of it. A file without them is still of version 1, one with them of 2.
 """
 
 import hashlib
 import os
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
+from enum import StrEnum
 from itertools import islice
 from pathlib import Path
 from typing import Annotated
 
 import msgspec
-from msgspec import Meta, Struct
+from msgspec import UNSET, Meta, Struct, UnsetType
 from msgspec.structs import replace
 
 from washmon import __version__
@@ -25,7 +29,9 @@ from washmon.units import PlainError
 
 SUFFIX = ".washshift"
 FORMAT = "washmon session"
-VERSION = 1
+VERSION = 2
+PLAIN_VERSION = 1
+"""Of a file without lessons."""
 MOST_BYTES = 200 * 1024 * 1024
 """No shift comes near this; it keeps a wrong file from filling the memory."""
 YEARS = range(2000, 2200)
@@ -54,6 +60,22 @@ class _Kind(Struct, frozen=True):
     version: int
 
 
+class LessonKind(StrEnum):
+    """What a trainer left at a place of a shift."""
+
+    NOTE = "note"
+    QUESTION = "question"
+
+
+class Lesson(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A trainer's note or question, to be shown once the entry ``after`` has been played."""
+
+    after: Annotated[int, Meta(ge=0)]
+    kind: LessonKind
+    text: Annotated[str, Meta(min_length=1, max_length=2000)]
+    tank: int | None = None
+
+
 class Header(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The first line. ``seal`` is the SHA-256 of the line as it is without its seal."""
 
@@ -66,6 +88,8 @@ class Header(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     entries: Annotated[int, Meta(ge=0)]
     head: str
     seal: str = ""
+    lessons: tuple[Lesson, ...] | UnsetType = UNSET
+    """Left out where there are none, so that older programs read the file."""
 
     def sealed(self) -> "Header":
         """Return the header with the seal that fits it."""
@@ -86,6 +110,13 @@ class Session(Struct, frozen=True, kw_only=True):
     header: Header
     entries: tuple[Entry, ...]
     complete: bool = True
+    lines: bytes = b""
+    """All lines after the first as they stand in the file; of a whole session only."""
+
+    @property
+    def lessons(self) -> tuple[Lesson, ...]:
+        """The trainer's notes and questions."""
+        return () if self.header.lessons is UNSET else self.header.lessons
 
     @property
     def setup(self) -> LineSetup:
@@ -101,11 +132,33 @@ def write(path: Path, chain: str, rows: Sequence[Row], title: str, note: str = "
     Raises:
         SessionFileError: the place can't be written.
     """
+    _save(path, compose(chain, rows, title, note))
+
+
+def write_lessons(path: Path, session: Session, lessons: Sequence[Lesson]) -> None:
+    """Write a whole session to a file with other lessons; its entries stay as they are.
+
+    Raises:
+        SessionFileError: the place can't be written, or only a part of the session is there.
+    """
+    if not session.complete or not session.lines:
+        raise SessionFileError(
+            "Only a part of this shift was read: lessons can be saved with a whole one.",
+        )
+    header = replace(
+        session.header,
+        version=VERSION if lessons else PLAIN_VERSION,
+        lessons=tuple(lessons) or UNSET,
+    )
+    _save(path, msgspec.json.encode(header.sealed()) + b"\n" + session.lines)
+
+
+def _save(path: Path, body: bytes) -> None:
     part = path.with_name(path.name + ".part")
     try:
         try:
             with part.open("wb") as file:
-                file.write(compose(chain, rows, title, note))
+                file.write(body)
                 file.flush()
                 os.fsync(file.fileno())
             part.replace(path)
@@ -130,7 +183,7 @@ def compose(
     """Return the bytes of a session file."""
     header = Header(
         format=FORMAT,
-        version=VERSION,
+        version=PLAIN_VERSION,
         program=program,
         chain=chain,
         title=title,
@@ -185,7 +238,7 @@ def parse(data: bytes, name: str, *, salvage: bool = False) -> Session:
         _check_one_shift(entries, name)
         return Session(header=header, entries=tuple(entries), complete=False)
     _check_one_shift(entries, name)
-    return Session(header=header, entries=tuple(entries))
+    return Session(header=header, entries=tuple(entries), lines=data[len(first) + 1 :])
 
 
 def _header(line: bytes, name: str) -> Header:

@@ -23,6 +23,8 @@ class ReplayBar(QWidget):
     """Works a :class:`ReplayDesk`; ``left`` asks to go back to where one came from."""
 
     left = Signal()
+    asking_changed = Signal(bool)
+    teach_asked = Signal(bool)
 
     def __init__(self, desk: ReplayDesk, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -41,6 +43,8 @@ class ReplayBar(QWidget):
         self.next_flag = PressButton(tr("Flag"), Rank.SECONDARY, "↓", bound=False)
         self.speeds = ChoiceRow(tuple((str(speed), f"{speed}×") for speed in SPEEDS))
         self.unfold = PressButton(tr("Note"), Rank.SECONDARY, "N")
+        self.asks = PressButton(tr("Ask me"), Rank.SECONDARY, "Q")
+        self.teach = PressButton(tr("Teach"), Rank.SECONDARY, "T")
         self.leave = PressButton(tr("Leave replay"), Rank.SECONDARY, "Esc")
         self._name_for_ears()
         self._lay_out()
@@ -55,7 +59,10 @@ class ReplayBar(QWidget):
         self.next_flag.setAccessibleName(tr("Next flag"))
         self.speeds.setAccessibleName(tr("Speed"))
         self.unfold.setAccessibleName(tr("Teaching note"))
-        self.unfold.setCheckable(True)
+        self.asks.setAccessibleName(tr("Hide the flags and ask before they are shown"))
+        self.teach.setAccessibleName(tr("Leave a note or a question here"))
+        for toggle in (self.unfold, self.asks, self.teach):
+            toggle.setCheckable(True)
 
     def _lay_out(self) -> None:
         words = QHBoxLayout()
@@ -63,6 +70,8 @@ class ReplayBar(QWidget):
         words.addWidget(self.tag)
         words.addWidget(self.title)
         words.addWidget(self.news, 1)
+        words.addWidget(self.asks)
+        words.addWidget(self.teach)
         words.addWidget(self.time)
         keys = QHBoxLayout()
         keys.setSpacing(6)
@@ -90,6 +99,8 @@ class ReplayBar(QWidget):
         self.track.seek_asked.connect(desk.seek)
         self.speeds.chosen.connect(self._choose_speed)
         self.unfold.toggled.connect(self.note.setVisible)
+        self.asks.toggled.connect(self._ask_or_tell)
+        self.teach.toggled.connect(self.teach_asked)
         self.leave.clicked.connect(self._leave)
         for button, slot, keys in (
             (self.play, desk.toggle, ("Space",)),
@@ -128,7 +139,8 @@ class ReplayBar(QWidget):
         event = happened(shown.news)
         said = tell(event, shift.setup).said(person.say)
         by = "" if event.by == RULES else f"{event.by}  "
-        self.news.setText(f"{shown.news.at:%H:%M}  {by}{said}")
+        told = shown.news.entry is not None or not self.asks.isChecked()
+        self.news.setText(f"{shown.news.at:%H:%M}  {by}{said}" if told else "")
 
     @Slot(bool)
     def _show_playing(self, playing: bool) -> None:  # noqa: FBT001 - Qt's signal
@@ -141,6 +153,12 @@ class ReplayBar(QWidget):
     @Slot(str)
     def _choose_speed(self, speed: str) -> None:
         self._desk.set_speed(int(speed))
+
+    @Slot(bool)
+    def _ask_or_tell(self, asking: bool) -> None:  # noqa: FBT001 - Qt's signal
+        self._desk.set_asking(asking)
+        self.track.show_marks(on=not asking)
+        self.asking_changed.emit(asking)
 
     @Slot()
     def _leave(self) -> None:

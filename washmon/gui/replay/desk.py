@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Callable
+from dataclasses import replace
 
 from PySide6.QtCore import QCoreApplication, QObject, QThread, QTimer, Signal, Slot
 
@@ -44,6 +45,7 @@ class ReplayDesk(QObject):
         self._at_end = False
         self._number = 0  # of the session in play; words on earlier ones are passed over
         self._busy = False
+        self._asking = False
         self._waiting: list[Move] = []
         self._thread: QThread | None = None
         self._worker: Worker | None = None
@@ -137,6 +139,11 @@ class ReplayDesk(QObject):
         """Choose how many seconds of the shift pass in one."""
         self._speed = speed
 
+    @Slot(bool)
+    def set_asking(self, asking: bool) -> None:  # noqa: FBT001 - Qt's signal
+        """Stop at questions from now on, or play through."""
+        self._asking = asking
+
     @Slot(float)
     def seek(self, fraction: float) -> None:
         """Go to a place between 0, the start, and 1, the end; it goes on playing from there."""
@@ -186,7 +193,8 @@ class ReplayDesk(QObject):
 
     def _send(self) -> None:
         if self._waiting and not self._busy:
-            wishes, self._waiting = tuple(self._waiting), []
+            wishes = tuple(replace(wish, asking=self._asking) for wish in self._waiting)
+            self._waiting = []
             self._busy = True
             self._to_move.emit(wishes)
 
@@ -203,8 +211,9 @@ class ReplayDesk(QObject):
             return
         self._busy = False
         self._at_end = shown.at_end
-        if shown.at_end:
+        if shown.at_end or shown.asked is not None:
             self.pause()
+            self._waiting.clear()
         self.moved.emit(shown)
         self.snapshot_changed.emit(shown.snapshot)
         self._send()

@@ -38,6 +38,7 @@ class Track(QWidget):
         self._timeline: Timeline | None = None
         self._person: Person | None = None
         self._position_s = 0.0
+        self._marked = True
         self.setMouseTracking(True)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setAccessibleName(tr("Timeline of the replay"))
@@ -55,6 +56,11 @@ class Track(QWidget):
         """Draw the marks of another session."""
         self._timeline, self._person = timeline, person
         self._position_s = 0.0
+        self.update()
+
+    def show_marks(self, *, on: bool) -> None:
+        """Show where flags came up, or keep it to oneself."""
+        self._marked = on
         self.update()
 
     def show_position(self, position_s: float) -> None:
@@ -78,7 +84,7 @@ class Track(QWidget):
         return kept
 
     def _by_rank(self) -> list[Mark]:
-        marks = self._timeline.marks if self._timeline else ()
+        marks = self._timeline.marks if self._timeline and self._marked else ()
         return sorted(marks, key=lambda mark: (_ORDER.index(mark.look), mark.offset_s))
 
     def _apart(self, mark: Mark, other: Mark) -> float:
@@ -109,7 +115,7 @@ class Track(QWidget):
 
     def tip_at(self, x_px: float) -> str:
         """Return what came up near a place: time, tank and flag, one to a line."""
-        if self._timeline is None or self._person is None:
+        if self._timeline is None or self._person is None or not self._marked:
             return ""
         near = [
             mark

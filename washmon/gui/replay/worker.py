@@ -6,9 +6,11 @@ from enum import Enum, auto
 from PySide6.QtCore import QObject, Signal, Slot
 
 from washmon.gui.replay.timeline import timeline_of
+from washmon.line.events import Event
 from washmon.rules.snapshot import Snapshot
 from washmon.sessions.file import Session
 from washmon.sessions.player import News, Player
+from washmon.sessions.questions import Question, done_then, questions
 
 
 class Go(Enum):
@@ -24,10 +26,22 @@ class Go(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """One wish; ``amount`` is seconds for ON, a fraction of the replay for TO."""
+    """One wish; ``amount`` is seconds for ON, a fraction of the replay for TO.
+
+    ``asking`` stops where a question is to be asked.
+    """
 
     go: Go
     amount: float = 0.0
+    asking: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question that the replay has come to, and what was done about it then."""
+
+    question: Question
+    done: Event | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +52,7 @@ class Shown:
     position_s: float
     at_end: bool
     news: News
+    asked: Asked | None = None
 
 
 class Worker(QObject):
@@ -60,6 +75,7 @@ class Worker(QObject):
         super().__init__()
         self._number = 0
         self._player: Player | None = None
+        self._questions: tuple[Question, ...] = ()
 
     @Slot(int, object)
     def open(self, number: int, session: Session) -> None:
@@ -67,6 +83,7 @@ class Worker(QObject):
         self._number, self._player = number, None
         try:
             player = Player(session)
+            self._questions = questions(player)
         except Exception as fault:  # noqa: BLE001 - a forged file must not end the thread
             self.failed.emit(number, f"{type(fault).__name__}: {fault}")
             return
@@ -79,13 +96,35 @@ class Worker(QObject):
         """Go where it is asked to, one wish after the other, and show the last place only."""
         if self._player is None:
             return
+        asking = False
         for wish in wishes:
-            _move(self._player, wish)
-        self._show(self._player)
+            asking = asking or wish.asking
+            if wish.asking and wish.go is Go.ON:
+                self._on_to_question(self._player, wish.amount)
+            else:
+                _move(self._player, wish)
+        self._show(self._player, asking=asking)
 
-    def _show(self, player: Player) -> None:
-        shown = Shown(player.snapshot, player.position, player.at_end, player.news)
+    def _on_to_question(self, player: Player, seconds: float) -> None:
+        """Let time pass, but not beyond the next question."""
+        due = next((q.offset_s for q in self._questions if q.offset_s > player.position), None)
+        if due is not None and due <= player.position + seconds:
+            player.seek_position(due)
+        else:
+            player.advance(seconds)
+
+    def _show(self, player: Player, *, asking: bool = False) -> None:
+        asked = self._asked(player) if asking else None
+        shown = Shown(player.snapshot, player.position, player.at_end, player.news, asked)
         self.shown.emit(self._number, shown)
+
+    def _asked(self, player: Player) -> Asked | None:
+        """Return the question at the very place where the replay stands; a trainer's own first."""
+        here = [q for q in self._questions if q.offset_s == player.position]
+        if not here:
+            return None
+        question = next((q for q in here if q.text), here[0])
+        return Asked(question, done_then(player, question))
 
 
 def _move(player: Player, wish: Move) -> None:

@@ -1,0 +1,116 @@
+"""A replay that asks first: flags hidden, an answer, then rules and record beside it."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from washmon import data
+from washmon.gui.replay.worker import Go, Move
+from washmon.gui.replay_room import ReplayRoom
+from washmon.line.flags import Condition, StepKind
+from washmon.sessions.file import LessonKind, read
+
+
+@pytest.fixture
+def room(qtbot: QtBot) -> Iterator[ReplayRoom]:
+    made = ReplayRoom()
+    qtbot.addWidget(made)
+    made.resize(1366, 768)
+    made.show()
+    with qtbot.waitSignal(made.snapshot_shown):
+        made.play(read(data.demo_sessions()[0]))
+    yield made
+    made.desk.close()
+
+
+def to_question(room: ReplayRoom, qtbot: QtBot) -> None:
+    """Turn asking on and go to where the first flag comes up."""
+    QTest.mouseClick(room.bar.asks, Qt.MouseButton.LeftButton)
+    QTest.mouseClick(room.bar.next_flag, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(room.question.isVisible)
+
+
+def test_flags_are_hidden_until_the_question_is_answered(room: ReplayRoom, qtbot: QtBot) -> None:
+    to_question(room, qtbot)
+    view = room.board.view
+    assert view is not None
+    assert view.flags == ()
+    assert {panel.look.value for panel in view.panels} == {Condition.UNKNOWN.value}
+    assert room.bar.track.shown_marks() == []
+    room.question.kinds.button(StepKind.LOOK.value).click()
+    QTest.mouseClick(room.question.answer, Qt.MouseButton.LeftButton)
+    assert room.question.verdict.isVisible()
+    assert room.question.rules.text().startswith("The rules: ")
+    assert room.question.done.text()
+    qtbot.waitUntil(lambda: room.board.view is not None and bool(room.board.view.flags))
+
+
+def test_playing_stops_at_each_question(room: ReplayRoom, qtbot: QtBot) -> None:
+    room.bar.speeds.button("300").click()
+    QTest.mouseClick(room.bar.asks, Qt.MouseButton.LeftButton)
+    room.desk.play()
+    with qtbot.waitSignal(room.desk.moved):
+        room.desk._wish(Move(Go.ON, 24 * 3600.0))
+    qtbot.waitUntil(room.question.isVisible)
+    assert not room.desk.playing
+    first = room._place
+    assert first is not None
+    room.question.kinds.button(StepKind.CHECK.value).click()
+    QTest.mouseClick(room.question.answer, Qt.MouseButton.LeftButton)
+    QTest.mouseClick(room.question.go_on, Qt.MouseButton.LeftButton)
+    assert room.desk.playing
+    room.desk._wish(Move(Go.ON, 24 * 3600.0))
+    qtbot.waitUntil(lambda: room._place is not None and room._place.position_s > first.position_s)
+    assert not room.question.go_on.isVisible()
+
+
+def test_an_amount_is_asked_for_where_one_goes_in(room: ReplayRoom, qtbot: QtBot) -> None:
+    to_question(room, qtbot)
+    room.question.kinds.button(StepKind.HOLD.value).click()
+    assert not room.question.amount.isVisible()
+    room.question.kinds.button(StepKind.DOSE.value).click()
+    assert room.question.amount.isVisible()
+    room.question.amount.put("plenty")
+    QTest.mouseClick(room.question.answer, Qt.MouseButton.LeftButton)
+    assert room.question.amount.fault.text
+    assert not room.question.verdict.isVisible()
+    room.question.amount.put("90")
+    QTest.mouseClick(room.question.answer, Qt.MouseButton.LeftButton)
+    assert room.question.verdict.isVisible()
+
+
+def test_a_trainers_lessons_are_left_saved_and_shown_again(
+    room: ReplayRoom, qtbot: QtBot, tmp_path: Path
+) -> None:
+    with qtbot.waitSignal(room.desk.moved):
+        QTest.mouseClick(room.bar.next_entry, Qt.MouseButton.LeftButton)
+    QTest.mouseClick(room.bar.teach, Qt.MouseButton.LeftButton)
+    assert room.lessons.isVisible()
+    QTest.mouseClick(room.lessons.add, Qt.MouseButton.LeftButton)
+    assert room.lessons.text.fault.text
+    room.lessons.text.put("Here the water was new.")
+    QTest.mouseClick(room.lessons.add, Qt.MouseButton.LeftButton)
+    room.lessons.kind.choose(LessonKind.QUESTION.value)
+    room.lessons.text.put("And now?")
+    QTest.mouseClick(room.lessons.add, Qt.MouseButton.LeftButton)
+    target = tmp_path / "lesson.washshift"
+    room.lessons.write(target)
+    assert str(target) in room.message.words.text()
+    saved = read(target)
+    assert [(one.kind, one.text) for one in saved.lessons] == [
+        (LessonKind.NOTE, "Here the water was new."),
+        (LessonKind.QUESTION, "And now?"),
+    ]
+    with qtbot.waitSignal(room.snapshot_shown):
+        room.play(saved)
+    QTest.mouseClick(room.bar.asks, Qt.MouseButton.LeftButton)
+    QTest.mouseClick(room.bar.next_entry, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(room.question.isVisible)
+    assert "And now?" in room.question.question.text()
+    assert "Here the water was new." in room.message.words.text()
+    room.lessons.write(tmp_path / "nowhere" / "lesson.washshift")
+    assert "can't be written" in room.message.words.text()

@@ -1,0 +1,125 @@
+"""Questions at a replay, and a trainer's lessons in the session file."""
+
+from pathlib import Path
+
+import pytest
+
+from washmon import data
+from washmon.line.events import RULES, DoseAdded
+from washmon.line.flags import Amount, StepKind
+from washmon.line.message import say
+from washmon.sessions.file import (
+    Lesson,
+    LessonKind,
+    Session,
+    SessionFileError,
+    parse,
+    read,
+    write_lessons,
+)
+from washmon.sessions.player import Player
+from washmon.sessions.questions import Given, Question, done_then, judge, questions
+from washmon.units import Taste
+
+
+@pytest.fixture(scope="module")
+def demo() -> Path:
+    return data.demo_sessions()[0]
+
+
+@pytest.fixture(scope="module")
+def player(demo: Path) -> Player:
+    return Player(read(demo))
+
+
+def first(player: Player, kind: StepKind) -> Question:
+    """Go to the first question whose answer is of a kind."""
+    for question in questions(player):
+        player.seek_position(question.offset_s)
+        if player.snapshot.advice.tank(question.tank).step.kind is kind:
+            return question
+    raise AssertionError(kind)
+
+
+def test_a_question_is_asked_wherever_flags_come_up(player: Player) -> None:
+    asked = questions(player)
+    assert [q.offset_s for q in asked] == [c.offset_s for c in player.changes if c.raised]
+    assert all(q.tank == q.flags[0].tank or len(q.flags) > 1 for q in asked)
+
+
+def test_an_answer_is_held_against_the_rules_and_their_amount(player: Player) -> None:
+    question = first(player, StepKind.DOSE)
+    advice = player.snapshot.advice
+    amount = advice.tank(question.tank).step.amount
+    assert amount is not None
+    done = done_then(player, question)
+
+    def told(kind: StepKind, value: float | None = None) -> tuple[bool, str]:
+        given = Given(kind, None if value is None else Amount(value, amount.unit))
+        verdict = judge(given, question, advice, done)
+        return verdict.agrees, say(verdict.said, Taste.METRIC)
+
+    assert told(StepKind.DOSE, amount.value) == (
+        True,
+        "The rules say so too, and the amount is near theirs.",
+    )
+    too_much, words = told(StepKind.DOSE, 3 * amount.value)
+    assert not too_much
+    assert "200\N{NO-BREAK SPACE}% more" in words
+    assert not told(StepKind.DOSE)[0]
+    assert not told(StepKind.HOLD)[0]
+
+
+def test_what_was_done_then_is_found_and_judged_alike(player: Player) -> None:
+    question = first(player, StepKind.DOSE)
+    done = done_then(player, question)
+    assert isinstance(done, DoseAdded)
+    assert done.tank == question.tank
+    assert done.by != RULES
+    verdict = judge(Given(StepKind.LOOK), question, player.snapshot.advice, done)
+    assert verdict.done_agrees is True
+    assert not verdict.agrees
+
+
+LESSONS = (
+    Lesson(after=3, kind=LessonKind.NOTE, text="See how the level falls: «watch»."),
+    Lesson(after=8, kind=LessonKind.QUESTION, text="What is missing here?", tank=2),
+)
+
+
+def test_lessons_travel_with_the_session_and_leave_the_shift_as_it_was(
+    demo: Path, tmp_path: Path
+) -> None:
+    before = read(demo)
+    target = tmp_path / "lesson.washshift"
+    write_lessons(target, before, LESSONS)
+    after = read(target)
+    assert after.lessons == LESSONS
+    assert after.entries == before.entries
+    assert after.header.head == before.header.head
+    assert after.header.version == 2
+    asked = [q for q in questions(Player(after)) if q.text]
+    assert [(q.tank, q.text) for q in asked] == [(2, "What is missing here?")]
+
+
+def test_a_session_without_lessons_stays_of_the_first_version(demo: Path, tmp_path: Path) -> None:
+    target = tmp_path / "lesson.washshift"
+    write_lessons(target, read(demo), LESSONS)
+    write_lessons(target, read(target), ())
+    assert target.read_bytes() == demo.read_bytes()
+
+
+def test_a_changed_lesson_is_found(demo: Path, tmp_path: Path) -> None:
+    target = tmp_path / "lesson.washshift"
+    write_lessons(target, read(demo), LESSONS)
+    body = target.read_bytes().replace(b"What is missing", b"What is present")
+    with pytest.raises(SessionFileError, match="was changed"):
+        parse(body, "lesson")
+
+
+def test_lessons_are_not_saved_with_half_a_shift(demo: Path, tmp_path: Path) -> None:
+    whole = read(demo)
+    half = Session(header=whole.header, entries=whole.entries[:5], complete=False)
+    with pytest.raises(SessionFileError, match="whole one"):
+        write_lessons(tmp_path / "half.washshift", half, LESSONS)
+    assert not list(tmp_path.iterdir())

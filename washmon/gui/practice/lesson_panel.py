@@ -1,0 +1,145 @@
+"""Where a trainer leaves notes and questions in a recorded shift, and saves them with its file."""
+
+from pathlib import Path
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QFileDialog, QFrame, QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
+from washmon.gui.kit.form_fields import TextField
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.sessions.file import (
+    SUFFIX,
+    Lesson,
+    LessonKind,
+    Session,
+    SessionFileError,
+    write_lessons,
+)
+
+
+class LessonPanel(QFrame):
+    """Collects lessons of one session.
+
+    Signals:
+        said(str): something was done, in a sentence.
+        failed(str): something was not, and why.
+    """
+
+    said = Signal(str)
+    failed = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("hint")
+        self._session: Session | None = None
+        self._after = 0
+        self.lessons: list[Lesson] = []
+        self.dialog: QFileDialog | None = None
+        self.where = Text("", Size.SMALL, tone=Tone.SOFT)
+        self.text = TextField("text", "", example=tr("What is to be seen here, or asked"))
+        self.text.line.setAccessibleName(tr("Note or question"))
+        self.kind = ChoiceRow(
+            ((LessonKind.NOTE.value, tr("Note")), (LessonKind.QUESTION.value, tr("Question"))),
+            LessonKind.NOTE.value,
+        )
+        self.add = PressButton(tr("Leave it here"), Rank.PRIMARY)
+        self.take_back = PressButton(tr("Take the last back"), Rank.QUIET)
+        self.save = PressButton(tr("Save with the session"), Rank.SECONDARY)
+        row = QHBoxLayout()
+        row.setSpacing(8)
+        row.addWidget(self.kind)
+        row.addWidget(self.text, 1)
+        for button in (self.add, self.take_back, self.save):
+            row.addWidget(button)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(14, 6, 14, 6)
+        column.setSpacing(2)
+        column.addWidget(self.where)
+        column.addLayout(row)
+        self.add.clicked.connect(self._add)
+        self.text.line.returnPressed.connect(self._add)
+        self.take_back.clicked.connect(self._take_back)
+        self.save.clicked.connect(self._choose_file)
+        self.hide()
+
+    def take(self, session: Session) -> None:
+        """Take up a session with the lessons it has."""
+        self._session = session
+        self.lessons = list(session.lessons)
+        self.save.setEnabled(session.complete)
+        self._tell()
+
+    def stand_at(self, after: int) -> None:
+        """Say after which entry a lesson would be left now."""
+        self._after = after
+        self._tell()
+
+    def notes_at(self, after: int) -> tuple[str, ...]:
+        """Return the notes that were left after an entry."""
+        return tuple(
+            one.text for one in self.lessons if one.after == after and one.kind is LessonKind.NOTE
+        )
+
+    def _tell(self) -> None:
+        self.where.setText(
+            tr(
+                "After entry {seq}. Notes and questions in this session: {count}.",
+                seq=self._after,
+                count=len(self.lessons),
+            )
+        )
+        self.take_back.setEnabled(bool(self.lessons))
+
+    @Slot()
+    def _add(self) -> None:
+        if not self.text.text:
+            self.text.show_fault(tr("Write a few words here."))
+            return
+        self.lessons.append(
+            Lesson(after=self._after, kind=LessonKind(self.kind.selected), text=self.text.text)
+        )
+        self.text.put("")
+        self._tell()
+
+    @Slot()
+    def _take_back(self) -> None:
+        if self.lessons:
+            self.lessons.pop()
+            self._tell()
+
+    @Slot()
+    def _choose_file(self) -> None:
+        if self._session is None or self.dialog is not None:
+            return
+        dialog = QFileDialog(self, tr("Save the session with its lessons"))
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setDefaultSuffix(SUFFIX.lstrip("."))
+        dialog.selectFile(f"{self._session.header.chain}{SUFFIX}".replace("+", "_"))
+        dialog.fileSelected.connect(self._save_named)
+        dialog.finished.connect(self._closed)
+        self.dialog = dialog
+        dialog.open()
+
+    @Slot(int)
+    def _closed(self, _result: int) -> None:
+        if self.dialog is not None:
+            self.dialog.deleteLater()
+            self.dialog = None
+
+    @Slot(str)
+    def _save_named(self, file: str) -> None:
+        self.write(Path(file))
+
+    def write(self, target: Path) -> None:
+        """Write the session with its lessons, and say so."""
+        if self._session is None:
+            return
+        try:
+            write_lessons(target, self._session, sorted(self.lessons, key=lambda one: one.after))
+        except SessionFileError as trouble:
+            self.failed.emit(str(trouble))
+        else:
+            self.said.emit(tr("Saved the session in {file}.", file=str(target)))

@@ -1,0 +1,162 @@
+"""What would you do now? Asked before the flags are shown, then held against rules and record."""
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
+from washmon.gui.kit.form_fields import TextField
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.replay.worker import Asked
+from washmon.line.flags import Amount, StepKind
+from washmon.line.setup import LineSetup, SanitizerKind
+from washmon.sessions.questions import CHOICES, Given, Verdict
+from washmon.sessions.telling import tell
+from washmon.units import Kind, UnitError
+
+_AMOUNTS = {StepKind.DOSE, StepKind.ACID}
+
+
+def words_of(kind: StepKind) -> str:
+    """Return what a kind of step is called on a button."""
+    return {
+        StepKind.CHECK: tr("Measure"),
+        StepKind.DOSE: tr("Dose"),
+        StepKind.ACID: tr("Acid"),
+        StepKind.LOWER: tr("Exchange some water"),
+        StepKind.CHANGE_WATER: tr("Change the water"),
+        StepKind.HOLD: tr("Hold product"),
+        StepKind.WAIT: tr("Stir and wait"),
+        StepKind.LEAVE: tr("Step back"),
+        StepKind.LOOK: tr("Nothing"),
+    }[kind]
+
+
+class QuestionPanel(QFrame):
+    """Asks one question at a time.
+
+    Signals:
+        answered(Given): the person chose; the owner then calls ``show_verdict``.
+        went_on(): the verdict was read.
+    """
+
+    answered = Signal(object)
+    went_on = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("hint")
+        self._person: Person | None = None
+        self._setup: LineSetup | None = None
+        self._tank = 0
+        self.question = Text("", Size.LEAD, bold=True, wrapped=True)
+        self.kinds = ChoiceRow(tuple((kind.value, words_of(kind)) for kind in CHOICES))
+        self.amount = TextField("amount", "", example=tr("how much, in mL"))
+        self.answer = PressButton(tr("Answer"), Rank.PRIMARY)
+        self.go_on = PressButton(tr("Go on"), Rank.PRIMARY, "Enter", bound=False)
+        self.verdict = Text("", Size.BODY, bold=True, wrapped=True)
+        self.rules = Text("", Size.BODY, wrapped=True)
+        self.done = Text("", Size.BODY, tone=Tone.SOFT, wrapped=True)
+        self._lay_out()
+        self.kinds.chosen.connect(self._choose)
+        self.answer.clicked.connect(self._answer)
+        self.amount.line.returnPressed.connect(self._answer)
+        self.go_on.clicked.connect(self.went_on)
+        self.hide()
+
+    def _lay_out(self) -> None:
+        self.amount.setFixedWidth(190)
+        self.amount.line.setAccessibleName(tr("How much"))
+        self.kinds.setAccessibleName(tr("What would you do?"))
+        answers = QHBoxLayout()
+        answers.setSpacing(8)
+        answers.addWidget(self.kinds, 1)
+        answers.addWidget(self.amount)
+        answers.addWidget(self.answer)
+        told = QVBoxLayout()
+        told.setSpacing(2)
+        for text in (self.verdict, self.rules, self.done):
+            told.addWidget(text)
+        below = QHBoxLayout()
+        below.setSpacing(12)
+        below.addLayout(told, 1)
+        below.addWidget(self.go_on)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(14, 8, 14, 8)
+        column.setSpacing(6)
+        column.addWidget(self.question)
+        column.addLayout(answers)
+        column.addLayout(below)
+
+    def ask(self, asked: Asked, person: Person, setup: LineSetup) -> None:
+        """Ask what would be done now."""
+        question = asked.question
+        self._person, self._setup, self._tank = person, setup, question.tank
+        tank = setup.tank(question.tank)
+        words = question.text or tr("What would you do now?")
+        self.question.setText(
+            tr(
+                "{time}, tank {number} {name}: {words}",
+                time=f"{question.at:%H:%M}",
+                number=tank.number,
+                name=tank.name,
+                words=words,
+            )
+        )
+        self.amount.put("")
+        self.amount.show_fault("")
+        self._show_asking(asking=True)
+        self._choose(self.kinds.selected)
+        self.show()
+
+    def show_verdict(self, verdict: Verdict) -> None:
+        """Show how the answer was, what the rules say, and what was done then."""
+        if self._person is None or self._setup is None:
+            return
+        say = self._person.say
+        mark = "✓ " if verdict.agrees else ""
+        self.verdict.setText(mark + tr("You: {what}", what=say(verdict.said)))
+        self.rules.setText(tr("The rules: {what}", what=say(verdict.rules.say)))
+        if verdict.done is None:
+            self.done.setText(tr("Then, nothing was done about it within half an hour."))
+        else:
+            told = tell(verdict.done, self._setup).said(say)
+            time = f"{verdict.done.at:%H:%M}"
+            self.done.setText(tr("Then, at {time}: {what}", time=time, what=told))
+        self._show_asking(asking=False)
+        self.go_on.setFocus()
+
+    def _show_asking(self, *, asking: bool) -> None:
+        self.answer.setVisible(asking)
+        self.kinds.setEnabled(asking)
+        self.amount.setEnabled(asking)
+        for widget in (self.verdict, self.rules, self.done, self.go_on):
+            widget.setVisible(not asking)
+
+    @Slot(str)
+    def _choose(self, kind: str) -> None:
+        self.amount.setVisible(kind in {one.value for one in _AMOUNTS})
+        self.answer.setEnabled(bool(kind))
+
+    @Slot()
+    def _answer(self) -> None:
+        if not self.kinds.selected or self._person is None:
+            return
+        kind = StepKind(self.kinds.selected)
+        amount = None
+        if kind in _AMOUNTS:
+            unit, of = ("g", Kind.MASS) if self._is_solid(kind) else ("mL", Kind.SMALL_VOLUME)
+            try:
+                amount = Amount(self._person.parse(self.amount.text, of), unit)
+            except UnitError as trouble:
+                self.amount.show_fault(str(trouble))
+                return
+        self.answered.emit(Given(kind, amount))
+
+    def _is_solid(self, kind: StepKind) -> bool:
+        if self._setup is None or kind is not StepKind.DOSE:
+            return False
+        product = self._setup.sanitizer(self._setup.tank(self._tank).sanitizer)
+        return product is not None and product.kind is SanitizerKind.CALCIUM

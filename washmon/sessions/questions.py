@@ -1,0 +1,158 @@
+"""Questions at a replay: the moments that teach, and an answer held against rules and record."""
+
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from msgspec import Struct
+
+from washmon.line.events import (
+    RULES,
+    AcidAdded,
+    BatchWashed,
+    DoseAdded,
+    Event,
+    HoldPlaced,
+    ReadingTaken,
+    TankFilled,
+    WaterExchanged,
+)
+from washmon.line.flags import Amount, Flag, Step, StepKind
+from washmon.line.message import Figure, Message
+from washmon.rules.advice import Advice, by_urgency
+from washmon.rules.steps import say_step
+from washmon.sessions.file import LessonKind
+from washmon.sessions.player import Player
+from washmon.units import Kind
+
+LOOKED_AHEAD = timedelta(minutes=30)
+"""So long after a question something counts as the answer that was given then."""
+NEAR = 0.2
+"""An amount within a fifth of the rules' one is as good."""
+CHOICES = (
+    StepKind.CHECK,
+    StepKind.DOSE,
+    StepKind.ACID,
+    StepKind.LOWER,
+    StepKind.CHANGE_WATER,
+    StepKind.HOLD,
+    StepKind.WAIT,
+    StepKind.LEAVE,
+    StepKind.LOOK,
+)
+_DOES: dict[type[Event], StepKind] = {
+    ReadingTaken: StepKind.CHECK,
+    DoseAdded: StepKind.DOSE,
+    AcidAdded: StepKind.ACID,
+    WaterExchanged: StepKind.LOWER,
+    TankFilled: StepKind.CHANGE_WATER,
+    HoldPlaced: StepKind.HOLD,
+}
+
+
+class Question(Struct, frozen=True, kw_only=True):
+    """One moment at which to ask; ``text`` is the trainer's own question, empty for the usual."""
+
+    offset_s: float
+    at: datetime
+    tank: int
+    flags: tuple[Flag, ...] = ()
+    text: str = ""
+
+
+class Given(NamedTuple):
+    """What somebody would do: the kind of step and, where one goes in, how much."""
+
+    kind: StepKind
+    amount: Amount | None = None
+
+
+class Verdict(Struct, frozen=True, kw_only=True):
+    """An answer beside the rules' step and what was done then."""
+
+    agrees: bool
+    said: Message
+    rules: Step
+    done: Event | None = None
+    done_agrees: bool | None = None
+
+
+def questions(player: Player) -> tuple[Question, ...]:
+    """Return where to ask, in order: wherever flags came up, and where the trainer asks."""
+    found = []
+    for change in player.changes:
+        if change.raised:
+            worst = by_urgency(change.raised)[0]
+            found.append(
+                Question(
+                    offset_s=change.offset_s, at=change.at, tank=worst.tank, flags=change.raised
+                )
+            )
+    for lesson in player.session.lessons:
+        before = (one for one in player.events if one.entry.seq <= lesson.after)
+        played = max(before, key=lambda one: one.entry.seq, default=None)
+        if lesson.kind is LessonKind.QUESTION and played is not None:
+            found.append(
+                Question(
+                    offset_s=played.offset_s,
+                    at=played.at,
+                    tank=lesson.tank or _tank_of(played.event, player),
+                    text=lesson.text,
+                )
+            )
+    return tuple(sorted(found, key=lambda question: question.offset_s))
+
+
+def _tank_of(event: Event, player: Player) -> int:
+    tank = getattr(event, "tank", None)
+    return tank if isinstance(tank, int) else player.session.setup.tanks[0].number
+
+
+def done_then(player: Player, question: Question) -> Event | None:
+    """Return what somebody did about a tank soon after, if they did."""
+    until = question.at + LOOKED_AHEAD
+    for played in player.events:
+        event = played.event
+        late = (played.offset_s, played.at) > (question.offset_s, question.at)
+        if not late or played.at > until or event.by == RULES or isinstance(event, BatchWashed):
+            continue
+        if type(event) in _DOES and getattr(event, "tank", None) == question.tank:
+            return event
+    return None
+
+
+def judge(given: Given, question: Question, advice: Advice, done: Event | None) -> Verdict:
+    """Hold an answer against the rules' step for the tank, and against what was done then."""
+    step = advice.tank(question.tank).step
+    if question.flags and not advice.tank(question.tank).flags:
+        step = say_step(StepKind.LOOK, "Nothing to do")
+    agrees, said = _against(given, step)
+    verdict = Verdict(agrees=agrees, said=said, rules=step, done=done)
+    if done is None:
+        return verdict
+    amount = done.amount if isinstance(done, DoseAdded | AcidAdded) else None
+    same, _ = _against(Given(_DOES[type(done)], amount), step)
+    return Verdict(agrees=agrees, said=said, rules=step, done=done, done_agrees=same)
+
+
+def _against(given: Given, step: Step) -> tuple[bool, Message]:
+    if given.kind is not step.kind:
+        return False, Message("The rules would do something else first.")
+    if step.amount is None:
+        return True, Message("The rules say so too.")
+    if given.amount is None or given.amount.unit != step.amount.unit:
+        return False, Message("The step is the rules' one; the amount is missing.")
+    low = step.amount_low if step.amount_low is not None else step.amount.value * (1 - NEAR)
+    high = step.amount_high if step.amount_high is not None else step.amount.value * (1 + NEAR)
+    low, high = min(low, step.amount.value * (1 - NEAR)), max(high, step.amount.value * (1 + NEAR))
+    if low <= given.amount.value <= high:
+        return True, Message("The rules say so too, and the amount is near theirs.")
+    kind = Kind.SMALL_VOLUME if step.amount.unit == "mL" else Kind.MASS
+    figures: dict[str, Figure | str | int] = {
+        "right": Figure(round(step.amount.value), kind),
+        "off": Figure(round(100 * abs(given.amount.value / step.amount.value - 1)), Kind.PERCENT),
+    }
+    more = given.amount.value > step.amount.value
+    text = "The step is right, but that is {off} more than {right}."
+    if not more:
+        text = "The step is right, but that is {off} less than {right}."
+    return False, Message(text, dict(figures))
