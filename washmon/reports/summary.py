@@ -1,6 +1,7 @@
 """The summary of a shift: one record per tank, of what was washed, measured, used and done."""
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from statistics import median
@@ -22,9 +23,10 @@ from washmon.line.flags import Amount, Level, StepKind
 from washmon.line.setup import PeraceticLimits
 from washmon.line.signing import Stage, signing
 from washmon.line.state import FlagRecord, Hold, Placed, ShiftState, TankState
+from washmon.reports.depletion import Lost, lost, redose_lows
 from washmon.reports.timeline import longest_gap_s, pieces
 
-VERSION = 1
+VERSION = 2
 """Of the record: a summary of another version is made anew from the journal."""
 
 
@@ -54,6 +56,8 @@ class ShiftHead(Struct, frozen=True, kw_only=True):
     corrected_after_signing: int = 0
     head: str = ""
     """The hash that the shift's journal ends with."""
+    imported: str = ""
+    """The file that the shift was taken over from, if it was."""
 
 
 class Band(NamedTuple):
@@ -158,6 +162,11 @@ class TankSummary(Struct, frozen=True, kw_only=True):
     paa: Measured | None = None
     """Peracetic acid, mg/L; its tanks have no time shares of free chlorine and pH."""
     paa_time: TimeShares | None = None
+    redose_lows: tuple[float, ...] = ()
+    """The sanitizer's level, mg/L, as last read before each dose into water that was in use."""
+    lost: Lost | None = None
+    flags_by_rule: tuple[tuple[str, int], ...] = ()
+    """How often each rule's flag came up, most often first."""
 
 
 def summarize(shift: ShiftState) -> tuple[TankSummary, ...]:
@@ -204,6 +213,7 @@ def _head(shift: ShiftState) -> ShiftHead:
         reviewed_at=reviewed.event.at if reviewed else None,
         corrected_after_signing=len(under.corrected_at),
         head=shift.entries[-1].hash,
+        imported=started.imported,
     )
 
 
@@ -251,6 +261,9 @@ def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
         corrections=_corrections(shift, tank.number),
         paa=_measured([one.paa_mg_l for one in readings if one.paa_mg_l is not None], _band(paa)),
         paa_time=_time_shares(shift, tank, "paa_mg_l", _band(paa)) if paa else None,
+        redose_lows=redose_lows(tank),
+        lost=lost(tank),
+        flags_by_rule=tuple(Counter(record.flag.rule for record in flags).most_common()),
     )
 
 
