@@ -134,7 +134,7 @@ def main(folder: Path, size: tuple[int, int]) -> None:
     studio = Studio(folder, size)
     calm, mistakes = demo(CALM), demo(MISTAKES)
     quiet = calm.entries[0].event.at + timedelta(hours=3, minutes=25)
-    trouble = mistakes.entries[0].event.at + timedelta(hours=1, minutes=28)
+    trouble = mistakes.entries[0].event.at + timedelta(minutes=59)
     ended = [(demo(place), demo(place).entries[-1].event.at) for place in range(4)]
     studio.take("board-calm", _nothing, (calm, quiet))
     studio.take("board-trouble", _nothing, (mistakes, trouble))
