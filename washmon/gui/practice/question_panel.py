@@ -51,6 +51,7 @@ class QuestionPanel(QFrame):
         self._person: Person | None = None
         self._setup: LineSetup | None = None
         self._tank = 0
+        self._given: Amount | None = None
         self.question = Text("", Size.LEAD, bold=True, wrapped=True)
         self.kinds = ChoiceRow(tuple((kind.value, words_of(kind)) for kind in CHOICES))
         self.amount = TextField("amount", "", example=tr("how much, in mL"))
@@ -117,7 +118,8 @@ class QuestionPanel(QFrame):
             return
         say = self._person.say
         mark = "✓ " if verdict.agrees else ""
-        self.verdict.setText(mark + tr("You: {what}", what=say(verdict.said)))
+        what = self._chosen_words()
+        self.verdict.setText(mark + tr("You: {what}. {how}", what=what, how=say(verdict.said)))
         self.rules.setText(tr("The rules: {what}", what=say(verdict.rules.say)))
         if verdict.done is None:
             self.done.setText(tr("Then, nothing was done about it within half an hour."))
@@ -127,6 +129,13 @@ class QuestionPanel(QFrame):
             self.done.setText(tr("Then, at {time}: {what}", time=time, what=told))
         self._show_asking(asking=False)
         self.go_on.setFocus()
+
+    def _chosen_words(self) -> str:
+        words = words_of(StepKind(self.kinds.selected))
+        if self.amount.isVisibleTo(self) and self._given is not None and self._person is not None:
+            kind = Kind.MASS if self._given.unit == "g" else Kind.SMALL_VOLUME
+            return f"{words}, {self._person.show(self._given.value, kind)}"
+        return words
 
     def _show_asking(self, *, asking: bool) -> None:
         self.answer.setVisible(asking)
@@ -153,6 +162,7 @@ class QuestionPanel(QFrame):
             except UnitError as trouble:
                 self.amount.show_fault(str(trouble))
                 return
+        self._given = amount
         self.answered.emit(Given(kind, amount))
 
     def _is_solid(self, kind: StepKind) -> bool:

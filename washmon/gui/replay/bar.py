@@ -157,6 +157,7 @@ class ReplayBar(QWidget):
     @Slot(bool)
     def _ask_or_tell(self, asking: bool) -> None:  # noqa: FBT001 - Qt's signal
         self._desk.set_asking(asking)
+        self.unfold.setChecked(False)  # it says more than should be known yet
         self.track.show_marks(on=not asking)
         self.asking_changed.emit(asking)
 

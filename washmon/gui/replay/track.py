@@ -182,7 +182,7 @@ class Track(QWidget):
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(QColor(theme.current().hand))
         top = _TRACK_TOP + _TRACK_PX + 3
-        for offset_s in timeline.doses:
+        for offset_s in self._known(timeline.doses):
             here = self.place_of(offset_s)
             corners = (
                 QPointF(here, top),
@@ -190,8 +190,12 @@ class Track(QWidget):
                 QPointF(here - 4.5, top + 8),
             )
             painter.drawPolygon(QPolygonF(corners))
-        for offset_s in timeline.acids:
+        for offset_s in self._known(timeline.acids):
             painter.drawRect(QRectF(self.place_of(offset_s) - 3.5, top + 0.5, 7, 7))
+
+    def _known(self, offsets: tuple[float, ...]) -> list[float]:
+        """Return what may be seen: while questions are asked, nothing that is still to come."""
+        return [at for at in offsets if self._marked or at <= self._position_s]
 
     def _draw_handle(self, painter: QPainter) -> None:
         shades = theme.current()
