@@ -1,18 +1,19 @@
 """The check of a whole database: the file, every chain, and how the shifts follow each other."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
 import msgspec
 from sqlalchemy import Connection, select
 
-from washmon.line.events import ShiftStarted
+from washmon.line.events import ShiftStarted, Signature
 from washmon.line.journal import GENESIS, SITE, BrokenChain, decode, link_as_stored
 from washmon.store.postgres import is_server
 from washmon.store.schema import journal, shift
 
 _STEP = 1000
+_SIGNATURES = (b'{"event":"shift signed"', b'{"event":"shift reviewed"')
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +39,13 @@ class _Seen:
     broken: bool = False
 
 
-def faults(connection: Connection) -> list[Fault]:
-    """Return everything that is wrong with a database; empty when all is as it was written."""
+def faults(connection: Connection, stop: Callable[[], bool] = bool) -> list[Fault]:
+    """Return everything that is wrong with a database; empty when all is as it was written.
+
+    ``stop`` is asked between chains; once it says yes, the rest is not looked at.
+    """
     found = list(_file(connection))
-    return found or list(_journal(connection))
+    return found or list(_journal(connection, stop))
 
 
 def _file(connection: Connection) -> Iterator[Fault]:
@@ -52,7 +56,7 @@ def _file(connection: Connection) -> Iterator[Fault]:
             yield Fault(f"The file is damaged ({said}): keep it, and go on with a backup.")
 
 
-def _journal(connection: Connection) -> Iterator[Fault]:
+def _journal(connection: Connection, stop: Callable[[], bool]) -> Iterator[Fault]:
     columns = (journal.c.chain, journal.c.seq, journal.c.recorded_at, journal.c.body)
     query = select(*columns, journal.c.hash).order_by(journal.c.chain, journal.c.seq)
     seen: dict[str, _Seen] = {}
@@ -62,6 +66,8 @@ def _journal(connection: Connection) -> Iterator[Fault]:
         query
     ):
         if walked is None or chain != walked.chain:
+            if stop():
+                return
             walked = seen[str(chain)] = _Seen(chain)
         if walked.broken:
             continue
@@ -79,9 +85,23 @@ def _journal(connection: Connection) -> Iterator[Fault]:
             continue
         if seq == 0:
             walked.after = _after(body)
+        elif body.startswith(_SIGNATURES):
+            yield from _signature(walked, body)
         walked.entries, walked.head = walked.entries + 1, digest
     yield from _order(connection, seen)
     yield from _list(connection, seen)
+
+
+def _signature(walked: _Seen, body: bytes) -> Iterator[Fault]:
+    """Look whether a signature covers what stands before it: forged hashes may fit, it does not."""
+    event = decode(body)
+    if isinstance(event, Signature) and event.covers != walked.head:
+        what = "this signature does not cover what stands before it"
+        yield Fault(
+            f"In shift {walked.chain}: {BrokenChain(walked.entries, what)}",
+            walked.chain,
+            walked.entries,
+        )
 
 
 def _broken(walked: _Seen, seq: object, at: object, body: object) -> Fault:

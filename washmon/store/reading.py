@@ -1,5 +1,6 @@
 """The read side: everything that can be asked of a database, writer or not."""
 
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
@@ -126,11 +127,14 @@ class Reading(Finding):
         saved = self.setups()
         return saved[0].setup if saved else None
 
-    def verify(self) -> list[check.Fault]:
-        """Go through the whole database and return what is wrong with it, most basic first."""
+    def verify(self, stop: Callable[[], bool] = bool) -> list[check.Fault]:
+        """Go through the whole database and return what is wrong with it, most basic first.
+
+        ``stop`` is asked between shifts; once it says yes, the rest is not looked at.
+        """
         try:
             with self._asking() as connection:
-                return check.faults(connection)
+                return check.faults(connection, stop)
         except Damaged as damage:
             return [check.Fault(str(damage))]
 

@@ -48,6 +48,15 @@ class Store(Reading):
             writing = Writing.begin(place)
             return cls(place, _reading_engine(place), writing)
 
+    def reader(self) -> "Store":
+        """Open the same database once more, read-only, for another thread.
+
+        Raises:
+            StoreUnavailable: with a sentence that says what to do.
+        """
+        with told(self.place):
+            return Store(self.place, _open_reader(self.place))
+
     @property
     def read_only(self) -> bool:
         """Whether this store can't write."""

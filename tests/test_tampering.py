@@ -1,0 +1,155 @@
+"""Somebody with a database tool changes one value of a signed shift: the whole program says so."""
+
+import json
+import sqlite3
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from msgspec.structs import replace
+from typer.testing import CliRunner
+
+from tests.gui.logbook.past import keep, troubled_shift
+from washmon.cli.commands import app
+from washmon.gui.logbook.record import read_record
+from washmon.line.events import ShiftReviewed, ShiftSigned
+from washmon.line.fold import fold
+from washmon.line.journal import encode, link
+from washmon.line.setup import Role
+from washmon.reports.summary import summary_bodies
+from washmon.store.errors import StoreUnavailable
+from washmon.store.store import Store
+
+CHAIN = "signed"
+
+
+@pytest.fixture
+def database(tmp_path: Path) -> Path:
+    """A shift with every kind of entry, signed and reviewed, with the guards off."""
+    path = tmp_path / "shed.db"
+    with Store.open(path) as store:
+        keep(store, troubled_shift(hours=1).shift, CHAIN)
+        at = store.entries(CHAIN)[-1].recorded_at + timedelta(minutes=5)
+        for kind, by, role in (
+            (ShiftSigned, "RM", Role.SUPERVISOR),
+            (ShiftReviewed, "BO", Role.MANAGER),
+        ):
+            covers = store.head(CHAIN) or ""
+            store.append(CHAIN, [kind(at=at, by=by, role=role, covers=covers)], at)
+        store.save_summaries(CHAIN, summary_bodies(fold(CHAIN, store.entries(CHAIN))))
+    db = sqlite3.connect(path)
+    for name in ("journal_never_updated", "journal_only_extended"):
+        db.execute(f"DROP TRIGGER {name}")
+    db.close()
+    return path
+
+
+def other(value: Any) -> Any:
+    """Return a value of the same kind that is another."""
+    match value:
+        case bool():
+            return not value
+        case int() | float():
+            return value + 1
+        case str():
+            return f"{value}x"
+    return 0
+
+
+def leaves(node: Any, way: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
+    if isinstance(node, dict) and node:
+        for key, inner in node.items():
+            yield from leaves(inner, (*way, key))
+    elif isinstance(node, list) and node:
+        for place, inner in enumerate(node):
+            yield from leaves(inner, (*way, place))
+    else:
+        yield way
+
+
+def flipped(body: bytes) -> Iterator[tuple[tuple[str | int, ...], bytes]]:
+    """Yield the way to each single value of an entry, with the entry in which it is another."""
+    for way in leaves(json.loads(body)):
+        data = json.loads(body)
+        *before, last = way
+        node = data
+        for key in before:
+            node = node[key]
+        node[last] = other(node[last])
+        yield way, json.dumps(data, separators=(",", ":"), ensure_ascii=False).encode()
+
+
+def put(db: sqlite3.Connection, seq: int, **values: object) -> None:
+    for name, value in values.items():
+        db.execute(
+            f"UPDATE journal SET {name} = ? WHERE chain = ? AND seq = ?",  # noqa: S608 - ours
+            (value, CHAIN, seq),
+        )
+    db.commit()
+
+
+def test_every_single_value_of_a_signed_shift_is_guarded(database: Path) -> None:
+    count = 0
+    db = sqlite3.connect(database)
+    db.execute("PRAGMA synchronous = OFF")
+    with Store.open(database, read_only=True) as store:
+        assert store.verify() == []
+        assert read_record(CHAIN)(store).alarm() == ""
+        for row in store.rows(CHAIN):
+            for way, body in flipped(row.body):
+                put(db, row.seq, body=body)
+                named = [(fault.chain, fault.seq) for fault in store.verify()]
+                assert (CHAIN, row.seq) in named, way
+                assert _logbook_says(store, row.seq), way
+                count += 1
+            put(db, row.seq, body=row.body)
+        assert store.verify() == []
+    db.close()
+    assert count > 600
+
+
+def _logbook_says(store: Store, seq: int) -> bool:
+    try:
+        return f"Entry {seq}: " in read_record(CHAIN)(store).alarm()
+    except StoreUnavailable as trouble:  # it is no event any more
+        return f"Entry {seq}: " in str(trouble)
+
+
+def test_the_command_line_names_the_entry_and_says_so_to_scripts(database: Path) -> None:
+    db = sqlite3.connect(database)
+    with Store.open(database, read_only=True) as store:
+        row = store.rows(CHAIN)[5]
+    put(db, 5, body=row.body.replace(b'"by":"RM"', b'"by":"XX"'))
+    told = CliRunner().invoke(app, ["verify", "--database", str(database)])
+    put(db, 5, body=row.body)
+    db.close()
+    assert told.exit_code == 1
+    assert f"In shift {CHAIN}: Entry 5: its content or its time was changed" in told.stdout
+    assert CliRunner().invoke(app, ["verify", "--database", str(database)]).exit_code == 0
+
+
+def test_hashes_that_were_forged_to_fit_do_not_fit_the_signatures(database: Path) -> None:
+    """Whoever forges all hashes, and what the list remembers, is still missed by the signatures."""
+    db = sqlite3.connect(database)
+    with Store.open(database, read_only=True) as store:
+        rows, entries = store.rows(CHAIN), store.entries(CHAIN)
+        before = rows[6].hash
+        for row, entry in zip(rows[7:], entries[7:], strict=True):
+            body = row.body
+            if row.seq == 7:
+                body = encode(replace(entry.event, at=entry.event.at + timedelta(seconds=1)))
+            before = link(before, CHAIN, row.seq, row.recorded_at, body)
+            put(db, row.seq, body=body, hash=before)
+        db.execute("UPDATE shift SET head = ? WHERE chain = ?", (before, CHAIN))
+        db.commit()
+        signature, review = len(rows) - 2, len(rows) - 1
+        assert [fault.seq for fault in store.verify()] == [signature, review]
+        assert f"the signature of entry {signature}" in read_record(CHAIN)(store).alarm()
+        for row in rows[7:]:
+            put(db, row.seq, body=row.body, hash=row.hash)
+        db.execute("UPDATE shift SET head = ? WHERE chain = ?", (rows[-1].hash, CHAIN))
+        db.commit()
+        assert store.verify() == []
+    db.close()
