@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date
+from itertools import pairwise
 
 from PySide6.QtCore import QSize, Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QKeyEvent
@@ -194,13 +195,11 @@ class Calculator(QWidget):
 
     def _chain(self) -> None:
         """Let Tab go from the list through the form to the answer, and last to the page's head."""
+        # The fields stay where they came: moved, they would shut the rest of the window out.
         hands = [field.focusProxy() for field in self.form.fields.values()]
-        after = (self.answer.next, self.answer.unfold, self.tank, self.back)
-        before: QWidget = self.list
-        for widget in (*hands, *after):
-            if widget is not None:
-                QWidget.setTabOrder(before, widget)
-                before = widget
+        order = (hands[-1], self.answer.next, self.answer.unfold, self.tank, self.back)
+        for before, after in pairwise(widget for widget in order if widget is not None):
+            QWidget.setTabOrder(before, after)
 
     def _drop_forms(self) -> None:
         for form in self.forms.values():

@@ -50,7 +50,7 @@ class ReplayBar(QWidget):
         self._lay_out()
         self._connect()
         self.speeds.choose(str(desk.speed))
-        self.setEnabled(False)
+        self._allow(allowed=False)
 
     def _name_for_ears(self) -> None:
         self.last_entry.setAccessibleName(tr("Entry before"))
@@ -114,6 +114,20 @@ class ReplayBar(QWidget):
             for key in keys:
                 QShortcut(QKeySequence(key), self).activated.connect(slot)
 
+    def _allow(self, *, allowed: bool) -> None:
+        """Switch all but the way out, which is open even while a session is being read."""
+        for widget in (
+            self.play,
+            self.last_entry,
+            self.next_entry,
+            self.last_flag,
+            self.next_flag,
+            self.speeds,
+            self.track,
+            self.unfold,
+        ):
+            widget.setEnabled(allowed)
+
     # -- what the desk says ---------------------------------------------------------------------
 
     @Slot(object)
@@ -127,7 +141,7 @@ class ReplayBar(QWidget):
         self.unfold.setVisible(bool(timeline.note))
         self.unfold.setChecked(bool(timeline.note))
         self.track.show_timeline(timeline, self._person)
-        self.setEnabled(True)
+        self._allow(allowed=True)
 
     @Slot(object)
     def _show_place(self, shown: Shown) -> None:
