@@ -113,7 +113,7 @@ def _open_record(window: MainWindow) -> None:
 
 
 def _open_replay(window: MainWindow) -> None:
-    window.doors.replay_file(data.demo_sessions()[MUDDY])
+    window.doors.sessions.open_file(data.demo_sessions()[MUDDY])
     end = time.monotonic() + 0.7
     app = QApplication.instance()
     while app is not None and time.monotonic() < end:

@@ -1,36 +1,28 @@
 """The doors between the rooms: each makes its page, opens it, and knows where it leads."""
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from PySide6.QtCore import QObject, Slot
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtWidgets import QWidget
 
-from washmon import data
 from washmon.gui.board_page import BoardPage
 from washmon.gui.i18n import tr
 from washmon.gui.ready_page import ReadyPage
 from washmon.gui.rooms import Room
+from washmon.gui.session_files import SessionFiles
 from washmon.line.events import RULES, SetupSaved
 from washmon.line.setup import LineSetup, Role
 from washmon.recorder import Failed, Refused
-from washmon.sessions.file import (
-    SUFFIX,
-    Session,
-    SessionFileError,
-    compose,
-    parse,
-    read,
-    write,
-)
+from washmon.sessions.file import Session
 
 if TYPE_CHECKING:
     from washmon.gui.main_window import MainWindow
     from washmon.gui.practice.room import PracticeRoom
-    from washmon.store.store import Store
 
 W = TypeVar("W", bound=QWidget)
+ASIDE = frozenset({Room.REPLAY, Room.CALCULATOR, Room.HELP})
+"""Rooms that may be entered in the middle of something, and lead back to it."""
 
 
 class Doors(QObject):
@@ -41,6 +33,9 @@ class Doors(QObject):
         self._window = window
         self._setup_ticket: int | None = None
         self._practising: PracticeRoom | None = None
+        self._before: tuple[Room | None, QWidget | None] = (None, None)
+        self.sessions = SessionFiles(window)
+        self.sessions.to_play.connect(self._play)
 
     def makers(self) -> dict[Room, Callable[[], QWidget]]:
         """Return how each page is made."""
@@ -61,9 +56,21 @@ class Doors(QObject):
 
     def _enter(self, room: Room, kind: type[W]) -> W:
         self._window.notice.clear()
+        front = self._window.rooms.room
+        if room in ASIDE and front not in ASIDE:
+            self._before = (front, self._window.focusWidget())
         page = self._window.rooms.enter(room)
         assert isinstance(page, kind)  # noqa: S101 - makers and rooms belong together
         return page
+
+    @Slot()
+    def _go_back(self) -> None:
+        """Leave a room aside for the one before it, where what was begun still stands."""
+        room, focus = self._before
+        if room is None:
+            self._window.go_home()
+        else:
+            self._window.go_to(room, focus)
 
     # -- set-up -------------------------------------------------------------------------------
 
@@ -117,7 +124,7 @@ class Doors(QObject):
     def _ready(self) -> QWidget:
         page = ReadyPage()
         page.start_asked.connect(self.open_start)
-        page.replay_asked.connect(self.choose_replay)
+        page.replay_asked.connect(self.sessions.ask_to_open)
         page.practice_asked.connect(self.open_practice)
         page.setup_asked.connect(self.open_guide)
         page.logbook_asked.connect(self.open_logbook)
@@ -183,7 +190,7 @@ class Doors(QObject):
 
         page = ShiftSummaryPage(self._window.desk)
         page.left.connect(self._window.go_home)
-        page.session_file_asked.connect(self._save_session)
+        page.session_file_asked.connect(self.sessions.ask_to_save)
         return page
 
     @Slot(str)
@@ -198,8 +205,8 @@ class Doors(QObject):
 
         page = Logbook(self._window.desk)
         page.left.connect(self._window.go_home)
-        page.session_file_asked.connect(self._save_session)
-        page.replay_asked.connect(self._replay_shift)
+        page.session_file_asked.connect(self.sessions.ask_to_save)
+        page.replay_asked.connect(self.sessions.open_shift)
         return page
 
     @Slot()
@@ -215,38 +222,7 @@ class Doors(QObject):
         """Save the shown shift as a session file."""
         snapshot = self._window.snapshot
         if snapshot is not None and snapshot.shift is not None:
-            self._save_session(snapshot.shift.chain)
-
-    @Slot(str)
-    def _save_session(self, chain: str) -> None:
-        dialog = QFileDialog(self._window, tr("Save the shift as a session file"))
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setDefaultSuffix(SUFFIX.lstrip("."))
-        dialog.selectFile(f"{chain}{SUFFIX}".replace("+", "_"))
-        dialog.setProperty("chain", chain)
-        dialog.fileSelected.connect(self._write_session)
-        dialog.finished.connect(dialog.deleteLater)
-        dialog.open()
-
-    @Slot(str)
-    def _write_session(self, file: str) -> None:
-        chain = str(self.sender().property("chain"))
-        self.write_session(chain, Path(file))
-
-    def write_session(self, chain: str, target: Path) -> None:
-        """Write a shift to a session file, on the recorder's thread, and say so."""
-
-        def rows(store: "Store") -> object:
-            write(target, chain, store.rows(chain), title=chain)
-            return target
-
-        self._window.desk.read(rows, self._said_session)
-
-    def _said_session(self, result: object) -> None:
-        if isinstance(result, BaseException):
-            self._window.warn(str(result))
-        else:
-            self._window.tell(tr("Saved the shift in {file}.", file=str(result)))
+            self.sessions.ask_to_save(snapshot.shift.chain)
 
     # -- replay -------------------------------------------------------------------------------
 
@@ -254,46 +230,15 @@ class Doors(QObject):
         from washmon.gui.replay_room import ReplayRoom
 
         page = ReplayRoom()
-        page.left.connect(self._window.go_home)
+        page.left.connect(self._go_back)
         page.snapshot_shown.connect(self._window.header.show_snapshot)
         return page
 
-    @Slot()
-    def choose_replay(self) -> None:
-        """Choose a session file; those that come with the program are offered first."""
-        dialog = QFileDialog(self._window, tr("Replay a recorded shift"))
-        dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
-        dialog.setNameFilter(tr("Session files (*{suffix})", suffix=SUFFIX))
-        dialog.setDirectory(str(data.folder("demo_sessions")))
-        dialog.fileSelected.connect(self._replay_named)
-        dialog.finished.connect(dialog.deleteLater)
-        dialog.open()
-
-    @Slot(str)
-    def _replay_named(self, file: str) -> None:
-        self.replay_file(Path(file))
-
-    def replay_file(self, file: Path) -> None:
-        """Replay a session file, or say why it can't be."""
-        try:
-            self._play(read(file))
-        except SessionFileError as trouble:
-            self._window.warn(str(trouble))
-
-    @Slot(str)
-    def _replay_shift(self, chain: str) -> None:
-        def session(store: "Store") -> Session:
-            return parse(compose(chain, store.rows(chain), title=chain), chain)
-
-        self._window.desk.read(session, self._play)
-
-    def _play(self, session: object) -> None:
+    @Slot(object)
+    def _play(self, session: Session) -> None:
         from washmon.gui.replay_room import ReplayRoom
 
-        if isinstance(session, Session):
-            self._enter(Room.REPLAY, ReplayRoom).play(session)
-        else:
-            self._window.warn(str(session))
+        self._enter(Room.REPLAY, ReplayRoom).play(session)
 
     # -- practice -----------------------------------------------------------------------------
 
@@ -302,7 +247,7 @@ class Doors(QObject):
 
         page = PracticeRoom(self._window.desk)
         page.left.connect(self._window.go_home)
-        page.replay_asked.connect(self._replay_shift)
+        page.replay_asked.connect(self.sessions.open_shift)
         self._practising = page
         # Its own bar stands in place of the header, which speaks of the shed's shift.
         self._window.rooms.currentChanged.connect(self._hide_header)
@@ -336,7 +281,7 @@ class Doors(QObject):
         from washmon.gui.calculator.page import Calculator
 
         page = Calculator()
-        page.left.connect(self._window.go_home)
+        page.left.connect(self._go_back)
         return page
 
     @Slot()
@@ -352,11 +297,12 @@ class Doors(QObject):
         from washmon.gui.help_page import HelpPage
 
         page = HelpPage()
-        page.left.connect(self._window.go_home)
+        page.left.connect(self._go_back)
         return page
 
     @Slot()
     def open_help(self) -> None:
         """Read the keys, words, rules and cautions."""
-        self._window.notice.clear()
-        self._window.rooms.enter(Room.HELP)
+        from washmon.gui.help_page import HelpPage
+
+        self._enter(Room.HELP, HelpPage)

@@ -5,6 +5,7 @@ from pathlib import Path
 from PySide6.QtCore import QPoint, Slot
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QApplication, QMainWindow, QVBoxLayout, QWidget
+from shiboken6 import isValid
 
 from washmon.gui.action_bar import Action
 from washmon.gui.board_page import BoardPage
@@ -104,6 +105,14 @@ class MainWindow(QMainWindow):
             self.rooms.enter(Room.READY)
         self._draw()
 
+    def go_to(self, room: Room, focus: QWidget | None) -> None:
+        """Go back to a room as it was left, the keyboard where it was."""
+        self.notice.clear()
+        self.rooms.enter(room)
+        if focus is not None and isValid(focus) and focus.isVisible():
+            focus.setFocus()
+        self._draw()
+
     @Slot(object)
     def _show(self, snapshot: Snapshot) -> None:
         first, self.snapshot = self.snapshot is None, snapshot
@@ -113,7 +122,7 @@ class MainWindow(QMainWindow):
         if first:
             self.go_home()
             if self._session_file is not None:
-                self.doors.replay_file(self._session_file)
+                self.doors.sessions.open_file(self._session_file)
 
     def _draw(self) -> None:
         if self.snapshot is None:
@@ -150,7 +159,7 @@ class MainWindow(QMainWindow):
             hand_over=self._hand_over,
             decide=self._decide,
             save_session=self.doors.save_session,
-            replay=self.doors.choose_replay,
+            replay=self.doors.sessions.ask_to_open,
             practice=self.doors.open_practice,
             setup=self.doors.open_guide,
             calculator=self.doors.open_calculator,

@@ -1,0 +1,663 @@
+"""The window around the rooms: doors, menu, what it remembers, a second window, trouble."""
+
+import re
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
+from pytestqt.qtbot import QtBot
+
+from tests.gui.logbook.past import days_ago, keep, quiet_shift
+from tests.gui.stand import Key, Stand
+from tests.shed import START, a_setup
+from washmon import data
+from washmon.gui import app as program
+from washmon.gui.action_bar import Action
+from washmon.gui.calculator.page import Calculator
+from washmon.gui.entry.ask import EntryKind
+from washmon.gui.help_page import HelpPage
+from washmon.gui.kit import theme
+from washmon.gui.kit.text import Text
+from washmon.gui.logbook.logbook import Logbook
+from washmon.gui.main_window import MainWindow
+from washmon.gui.ready_page import ReadyPage
+from washmon.gui.replay_room import ReplayRoom
+from washmon.gui.rooms import Room
+from washmon.gui.setup_guide import SetupGuide
+from washmon.gui.shift.end import ShiftEnd
+from washmon.gui.shift.start import LotRow, ShiftStart
+from washmon.gui.sound import Alarm
+from washmon.gui.trouble_page import TroublePage
+from washmon.line.events import (
+    BatchWashed,
+    Event,
+    HoldPlaced,
+    NoteWritten,
+    ReadingTaken,
+    SetupSaved,
+    ShiftStarted,
+    TankFilled,
+)
+from washmon.line.setup import Lot
+from washmon.rules import all_rules
+from washmon.rules.snapshot import Mode
+from washmon.sessions.file import read
+from washmon.store.store import Store
+
+MOST_STEPS = 200
+CLEAN, MUDDY = data.demo_sessions()[:2]
+
+# A menu asks to be raised and for the keyboard, which the offscreen platform has no way to grant.
+pytestmark = pytest.mark.qt_log_ignore("This plugin does not support", extend=True)
+
+
+@pytest.fixture
+def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
+    """A shed with a set-up and a past shift; nothing runs."""
+    made = Stand(qtbot, tmp_path)
+    with Store.open(made.path) as store:
+        setup = a_setup()
+        store.append("site", [SetupSaved(at=days_ago(9), by="RM", setup=setup)], days_ago(9))
+        keep(store, quiet_shift(days_ago(2)).shift, "quiet")
+    yield made
+    made.leave()
+
+
+@pytest.fixture
+def running(stand: Stand) -> Stand:
+    """A shift with water in both tanks, measured just now, and one batch."""
+    lots = (Lot(code="L-1", produce="baby chard"),)
+    at, by = START, "RM"
+    with Store.open(stand.path) as store:
+        events: list[Event] = [
+            ShiftStarted(at=at, by=by, setup=a_setup(), lots=lots),
+            *(TankFilled(at=at, by=by, tank=tank, volume_l=500.0) for tank in (1, 2)),
+            *(ReadingTaken(at=at, by=by, tank=tank, fac_mg_l=50.0, ph=7.0) for tank in (1, 2)),
+            BatchWashed(at=at, by=by, tanks=(1, 2), lot="L-1"),
+        ]
+        store.append("shift-now", events, START)
+    return stand
+
+
+# --- rooms and the ways between them
+
+
+def test_without_a_set_up_the_guide_opens_and_leaving_it_opens_it_again(
+    qtbot: QtBot, tmp_path: Path
+) -> None:
+    stand = Stand(qtbot, tmp_path)
+    stand.open()
+    stand.wait_for(Room.GUIDE)
+    stand.click(stand.page(SetupGuide).leave)
+    assert stand.room is Room.GUIDE
+    stand.leave()
+
+
+def test_without_a_shift_the_window_says_what_can_be_begun(stand: Stand) -> None:
+    stand.open()
+    page = stand.page(ReadyPage)
+    assert stand.room is Room.READY
+    assert page.title.text() == "No shift is running"
+    assert page.facts.text() == "Leaf line at Test shed: First dunk, Second dunk."
+    assert page.start.isEnabled()
+
+
+def test_a_running_shift_is_taken_up_on_the_board(running: Stand) -> None:
+    running.open()
+    assert running.room is Room.BOARD
+    assert all(button.isEnabled() for button in running.board.bar.buttons.values())
+    header = running.window.header
+    assert header.line.text() == "Leaf line"
+    assert "in charge RM" in header.facts.text()
+    assert header.time.text() == "07:00"
+    assert "all entries saved" in header.saved.text()
+
+
+@pytest.mark.parametrize(
+    ("key", "room"),
+    [
+        (Key.Key_F1, Room.START),
+        (Key.Key_F9, Room.LOGBOOK),
+        (Key.Key_F3, Room.GUIDE),
+        (Key.Key_F11, Room.CALCULATOR),
+        (Key.Key_F12, Room.HELP),
+    ],
+)
+def test_every_room_is_a_key_away_and_escape_leads_back(
+    stand: Stand, key: Qt.Key, room: Room
+) -> None:
+    stand.open()
+    stand.key(key)
+    stand.wait_for(room)
+    stand.key(Key.Key_Escape)
+    stand.wait_for(Room.READY)
+
+
+@pytest.mark.parametrize(
+    ("key", "room"),
+    [
+        (Key.Key_F9, Room.LOGBOOK),
+        (Key.Key_F10, Room.END),
+        (Key.Key_F11, Room.CALCULATOR),
+        (Key.Key_F12, Room.HELP),
+    ],
+)
+def test_from_every_room_beside_a_running_shift_escape_leads_to_the_board(
+    running: Stand, key: Qt.Key, room: Room
+) -> None:
+    running.open()
+    running.key(key)
+    running.wait_for(room)
+    running.key(Key.Key_Escape)
+    running.wait_for(Room.BOARD)
+
+
+def test_help_and_calculator_lead_back_to_what_was_begun(stand: Stand) -> None:
+    stand.open()
+    stand.key(Key.Key_F1)
+    (lot,) = (row for row in stand.page(ShiftStart).lots.rows if isinstance(row, LotRow))
+    stand.click(lot.code.line)
+    stand.type("LB-05")
+    stand.key(Key.Key_F12)
+    stand.wait_for(Room.HELP)
+    stand.key(Key.Key_F11)
+    stand.wait_for(Room.CALCULATOR)
+    stand.key(Key.Key_Escape)
+    stand.wait_for(Room.START)
+    stand.type("07-1")
+    assert lot.code.text == "LB-0507-1"
+
+
+def test_a_sheet_keeps_what_was_typed_while_something_is_worked_out(running: Stand) -> None:
+    running.open()
+    running.type(Key.Key_F1, "1", "48")
+    running.key(Key.Key_F11)
+    assert isinstance(running.window.rooms.currentWidget(), Calculator)
+    running.key(Key.Key_Escape)
+    running.type(Key.Key_Return, "7.1", Key.Key_Return, "20")
+    with running.saving():
+        running.key(Key.Key_Return)
+    reading = running.events[-1]
+    assert isinstance(reading, ReadingTaken)
+    assert (reading.fac_mg_l, reading.ph, reading.turbidity_ntu) == (48, 7.1, 20)
+
+
+@pytest.mark.parametrize(
+    "key", [None, Key.Key_F9, Key.Key_F10, Key.Key_F11, Key.Key_F12, Key.Key_F1, Key.Key_F2]
+)
+def test_the_keyboard_alone_reaches_everything_that_can_be_pressed(
+    running: Stand, key: Qt.Key | None
+) -> None:
+    running.open()
+    if key is not None:
+        running.key(key)
+    QApplication.processEvents()
+    assert reachable(running.window) - walked(running) == set()
+
+
+@pytest.mark.parametrize("key", [None, Key.Key_F1, Key.Key_F3, Key.Key_F9])
+def test_before_a_shift_the_keyboard_alone_reaches_everything_too(
+    stand: Stand, key: Qt.Key | None
+) -> None:
+    stand.open()
+    if key is not None:
+        stand.key(key)
+    QApplication.processEvents()
+    assert reachable(stand.window) - walked(stand) == set()
+
+
+def reachable(window: QWidget) -> set[QWidget]:
+    """All in sight that a person who has no mouse must come to."""
+    tab = Qt.FocusPolicy.TabFocus
+    seen = [one for one in window.findChildren(QWidget) if one.isVisible() and one.isEnabled()]
+    return {
+        one
+        for one in seen
+        if one.focusPolicy() & tab and one.focusProxy() is None and not by_arrows(one)
+    }
+
+
+def by_arrows(widget: QWidget) -> bool:
+    """Tell whether it is one of several of which only one is pressed: arrows move between them."""
+    if not isinstance(widget, QAbstractButton) or widget.group() is None:
+        return False
+    return not widget.isChecked()
+
+
+def walked(stand: Stand) -> set[QWidget]:
+    """Press Tab until it comes round; a field of several parts is stepped through."""
+    seen: list[QWidget] = []
+    while len(seen) < MOST_STEPS:
+        stand.key(Key.Key_Tab)
+        focus = QApplication.focusWidget()
+        assert focus is not None
+        assert focus.isVisible(), focus
+        assert focus.isEnabled(), focus
+        if seen[:1] == [focus] and set(seen) != {focus}:
+            break
+        seen.append(focus)
+    return set(seen)
+
+
+# --- the menu
+
+
+def lines_on(stand: Stand) -> set[str]:
+    menu = stand.window.menu
+    return {action.text() for action in menu.actions() if action.isEnabled() and action.text()}
+
+
+ALWAYS = {
+    "Replay a recorded shift",
+    "Calculator",
+    "Theme",
+    "Sound for stop and overdue",
+    "Help",
+    "Close",
+}
+
+
+def test_without_a_shift_the_menu_offers_nothing_that_needs_one(stand: Stand) -> None:
+    stand.open()
+    assert lines_on(stand) == ALWAYS | {"Set-up of the line", "Practice"}
+
+
+def test_holds_can_be_decided_while_there_are_some(running: Stand) -> None:
+    shift_lines = {"Make up the tanks", "Hand over the shift", "Save the shift as a session file"}
+    running.open()
+    assert lines_on(running) == ALWAYS | shift_lines | {"Set-up of the line"}
+    (batch,) = running.shift.tanks[0].washed
+    hold = HoldPlaced(at=START, by="RM", tank=1, batches=(batch.seq,), reason="glass")
+    running.window.desk.enter(hold)
+    running.qtbot.waitUntil(lambda: "Decide about held product" in lines_on(running))
+    running.choose_in_menu(running.window.menu.decide)
+    assert running.entries.sheet.spec.title == "Decide on a hold"
+
+
+def test_the_menu_leads_to_filling_help_and_out(running: Stand) -> None:
+    running.open()
+    running.choose_in_menu(running.window.menu.fill)
+    running.wait_for(Room.FILLING)
+    running.key(Key.Key_Escape)
+    running.wait_for(Room.BOARD)
+    running.choose_in_menu(running.window.menu.help)
+    assert running.room is Room.HELP
+    running.choose_in_menu(running.window.menu.leave)
+    assert not running.window.isVisible()
+
+
+def test_help_tells_every_rule_with_its_source_and_the_cautions(stand: Stand) -> None:
+    stand.open()
+    stand.key(Key.Key_F12)
+    said = "\n".join(text.text() for text in stand.page(HelpPage).findChildren(Text))
+    assert all(rule.title in said and rule.source in said for rule in all_rules())
+    assert "make chlorine gas" in said
+    assert "label" in said
+    for action in Action:
+        key = key_of(stand, action)
+        assert re.search(rf"\b{key}\b", said), action
+
+
+def key_of(stand: Stand, action: Action) -> str:
+    page = stand.window.rooms.page(Room.BOARD)
+    (button,) = (one for one in page.findChildren(QWidget) if one.objectName() == action)
+    return button.accessibleDescription()
+
+
+# --- what is remembered
+
+
+def test_theme_sound_size_and_initials_are_remembered(
+    running: Stand, themed_app: QApplication
+) -> None:
+    window = running.open()
+    dark = theme_line(window, theme.DARK.name)
+    dark.trigger()
+    assert theme.current() is theme.DARK
+    running.key(Key.Key_S, Qt.KeyboardModifier.AltModifier)
+    window.resize(1024, 640)  # the offscreen screen is small
+    window.header.person_chosen.emit("TK")
+    assert window.header.who.label == "Entering: TK"
+    running.close()
+    theme.apply(themed_app, theme.BRIGHT)
+
+    again = running.open()
+    assert again.settings.theme is theme.DARK
+    assert theme_line(again, theme.DARK.name).isChecked()
+    assert not again.menu.sound.isChecked()
+    assert (again.width(), again.height()) == (1024, 640)
+    assert again.person.initials == "TK"
+    running.type(Key.Key_F7, "signed by whoever stands here")
+    with running.saving():
+        running.key(Key.Key_Return)
+    assert running.events[-1].by == "TK"
+
+
+def theme_line(window: MainWindow, name: str) -> QAction:
+    return next(one for one in window.menu.themes.actions() if one.data() == name)
+
+
+def test_settings_that_can_not_be_written_stop_nothing(running: Stand) -> None:
+    running.path.with_suffix(".ini").mkdir()
+    window = running.open()
+    theme_line(window, theme.DARK.name).trigger()
+    assert theme.current() is theme.DARK
+    running.close()
+
+
+@pytest.fixture
+def heard(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    sounds: list[str] = []
+    monkeypatch.setattr(Alarm, "sound", lambda _self=None: sounds.append("beep"))
+    return sounds
+
+
+def test_a_stop_is_heard_once(running: Stand, heard: list[str]) -> None:
+    running.open()
+    assert heard == []
+    enter(running, ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=30.0))
+    assert heard == []  # act now, but no stop
+    enter(running, ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=20.0))
+    running.wait(1)
+    assert heard == ["beep"]
+
+
+def test_a_check_that_is_long_overdue_is_heard_once(running: Stand, heard: list[str]) -> None:
+    running.open()
+    running.wait(45)  # late, but not yet twice the half hour
+    assert heard == []
+    running.wait(20)
+    running.wait(1)
+    assert heard == ["beep"]  # both tanks at once
+
+
+def test_nothing_is_heard_with_the_sound_off(running: Stand, heard: list[str]) -> None:
+    running.open()
+    running.key(Key.Key_S, Qt.KeyboardModifier.AltModifier)
+    enter(running, ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=20.0))
+    assert heard == []
+
+
+def enter(stand: Stand, event: ReadingTaken) -> None:
+    """Enter a reading behind the window's back, all doubts waved through."""
+    seq = stand.shift.last_seq
+    stand.window.desk.enter(event, sure=True)
+    stand.qtbot.waitUntil(lambda: stand.shift.last_seq > seq)
+
+
+# --- replays and session files
+
+
+def test_a_session_is_chosen_from_those_that_come_with_the_program(running: Stand) -> None:
+    running.open()
+    running.choose_in_menu(running.window.menu.replay)
+    dialog = running.window.doors.sessions.dialog
+    assert dialog is not None
+    assert Path(dialog.directory().absolutePath()) == CLEAN.parent
+    dialog.fileSelected.emit(str(CLEAN))
+    dialog.reject()
+    assert running.window.doors.sessions.dialog is None
+    running.wait_for(Room.REPLAY)
+    running.to_front(running.window)
+    header = running.window.header
+    running.qtbot.waitUntil(lambda: header.saved.text() == "Replay: nothing is recorded")
+    assert header.time.text() == f"{read(CLEAN).entries[0].event.at:%H:%M}"
+    assert header.who.isHidden()
+    running.key(Key.Key_Escape)
+    assert running.room is Room.BOARD
+    assert header.time.text() == "07:00"
+    assert "all entries saved" in header.saved.text()
+
+
+def test_a_live_shift_goes_on_behind_a_replay(running: Stand) -> None:
+    running.open()
+    running.window.doors.sessions.open_file(MUDDY)
+    running.wait_for(Room.REPLAY)
+    room = running.page(ReplayRoom)
+    running.qtbot.waitUntil(lambda: room.board.view is not None)
+    line = running.window.header.line
+    running.qtbot.waitUntil(lambda: line.text() == read(MUDDY).setup.line)
+    enter(running, ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=20.0))
+    assert line.text() == read(MUDDY).setup.line
+    running.key(Key.Key_Escape)
+    assert "chlorine-critical" in {rule for _, rule in running.rules_up()}
+
+
+def test_a_session_file_named_at_the_start_is_replayed(stand: Stand) -> None:
+    stand.open(session_file=CLEAN)
+    stand.wait_for(Room.REPLAY)
+    stand.key(Key.Key_Escape)
+    stand.wait_for(Room.READY)
+
+
+def test_a_past_shift_is_replayed_from_the_logbook(stand: Stand) -> None:
+    stand.open()
+    stand.key(Key.Key_F9)
+    logbook = stand.page(Logbook)
+    with stand.qtbot.waitSignal(logbook.page.loaded):
+        logbook.open_shift("quiet")
+    stand.click(logbook.page.replay)
+    stand.wait_for(Room.REPLAY)
+    title = stand.page(ReplayRoom).bar.title
+    stand.qtbot.waitUntil(lambda: title.text() == "Leaf line, 2026-05-05 07:00")
+    stand.key(Key.Key_Escape)
+    assert stand.room is Room.LOGBOOK
+    assert logbook.page.isVisible()
+
+
+def test_a_running_shift_is_saved_as_a_session_file_and_opened_again(running: Stand) -> None:
+    running.open()
+    running.choose_in_menu(running.window.menu.save_session)
+    files = running.window.doors.sessions
+    target = running.folder / "mine.washshift"
+    assert files.dialog is not None
+    files.dialog.fileSelected.emit(str(target))
+    files.dialog.reject()
+    running.qtbot.waitUntil(target.exists)
+    told = running.window.notice
+    running.qtbot.waitUntil(lambda: "mine.washshift" in told.words.text())
+    session = read(target)
+    assert session.entries == running.shift.entries
+    assert session.setup == running.shift.setup
+    files.open_file(target)
+    running.wait_for(Room.REPLAY)
+
+
+def test_a_session_file_that_can_not_be_written_is_said(running: Stand) -> None:
+    running.open()
+    running.window.doors.sessions.save("shift-now", running.folder / "gone" / "mine.washshift")
+    told = running.window.notice
+    running.qtbot.waitUntil(lambda: "mine.washshift can't be written" in told.words.text())
+    assert told.isVisible()
+
+
+# --- a second window, and what stands in the way
+
+
+def test_a_second_window_reads_only_and_follows_the_first(running: Stand) -> None:
+    first = running.open()
+    second = running.open(read_only=True)
+    assert running.room is Room.BOARD
+    assert "Read only" in second.header.saved.text()
+    assert second.header.who.isHidden()
+    pressable = {act for act, button in running.board.bar.buttons.items() if button.isEnabled()}
+    assert pressable == {Action.LOGBOOK}
+    assert lines_on(running) == ALWAYS | {"Save the shift as a session file"}
+    running.type(Key.Key_F1)
+    assert running.entries.is_open is False
+    first.desk.enter(NoteWritten(at=START, by="RM", text="from the first"))
+    running.qtbot.waitUntil(lambda: first.snapshot is not None and told_note(first))
+    running.wait(1)
+    assert told_note(second)
+
+
+def told_note(window: MainWindow) -> bool:
+    shift = window.snapshot.shift if window.snapshot else None
+    return shift is not None and isinstance(shift.entries[-1].event, NoteWritten)
+
+
+def look_at_trouble(
+    monkeypatch: pytest.MonkeyPatch, path: Path, look: Callable[[TroublePage], None]
+) -> None:
+    """Run the program on a database, and look at its window while it would wait for events."""
+
+    def instead_of_waiting(*_: object) -> int:
+        pages = [one for one in QApplication.topLevelWidgets() if isinstance(one, TroublePage)]
+        (page,) = (one for one in pages if one.isVisible())
+        look(page)
+        for window in QApplication.topLevelWidgets():
+            window.close()
+            window.deleteLater()
+        return 0
+
+    monkeypatch.setattr(QApplication, "exec", instead_of_waiting)
+    assert program.run(path) == 0
+
+
+def test_a_database_in_use_can_be_read_or_tried_again(
+    stand: Stand, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = stand.open()
+
+    def look(page: TroublePage) -> None:
+        assert "Another program is writing shed.db" in page.words.text()
+        assert page.look.isVisible()
+        press(page.again)
+        assert page.isVisible()
+        press(page.look)
+        assert not page.isVisible()
+        second = other_window(first)
+        stand.qtbot.waitUntil(lambda: second.snapshot is not None)
+        assert second.snapshot is not None
+        assert second.snapshot.mode is Mode.READ_ONLY
+
+    look_at_trouble(monkeypatch, stand.path, look)
+    stand.windows.clear()
+
+
+def test_once_the_other_program_is_closed_trying_again_helps(
+    stand: Stand, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = stand.open()
+
+    def look(page: TroublePage) -> None:
+        first.close()
+        press(page.again)
+        assert not page.isVisible()
+        second = other_window(first)
+        stand.qtbot.waitUntil(lambda: second.snapshot is not None)
+        assert second.snapshot is not None
+        assert second.snapshot.mode is Mode.LIVE
+
+    look_at_trouble(monkeypatch, stand.path, look)
+    stand.windows.clear()
+
+
+def other_window(first: MainWindow) -> MainWindow:
+    windows = [one for one in QApplication.topLevelWidgets() if isinstance(one, MainWindow)]
+    (second,) = (one for one in windows if one is not first and one.isVisible())
+    return second
+
+
+def press(button: QWidget) -> None:
+    QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+
+
+def garbage(path: Path) -> None:
+    path.write_bytes(b"\x00\xff" * 5000)
+
+
+def later_version(path: Path) -> None:
+    with Store.open(path):
+        pass
+    with closing(sqlite3.connect(path)) as behind, behind:
+        behind.execute("UPDATE alembic_version SET version_num = '9999'")
+
+
+def unreachable(path: Path) -> None:
+    path.parent.joinpath("plain").write_text("a file where a folder should be")
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        (garbage, "shed.db", "is not a washmon database. It was left as it is"),
+        (later_version, "shed.db", "made by a later version"),
+        (unreachable, "plain/shed.db", "choose another place"),
+    ],
+)
+def test_a_database_that_can_not_be_opened_is_told_and_left_as_it_is(
+    qtbot: QtBot,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    case: tuple[Callable[[Path], None], str, str],
+) -> None:
+    spoil, name, sentence = case
+    spoil(tmp_path / Path(name).name)
+    path = tmp_path / name
+    before = path.read_bytes() if path.exists() else b""
+
+    def look(page: TroublePage) -> None:
+        assert sentence in page.words.text()
+        assert not page.look.isVisible()
+        press(page.again)
+        assert page.isVisible()
+        page.activateWindow()
+        qtbot.waitUntil(page.isActiveWindow)
+        QTest.keyClick(page, Key.Key_Escape)
+        assert not page.isVisible()
+
+    look_at_trouble(monkeypatch, path, look)
+    assert (path.read_bytes() if path.exists() else b"") == before
+
+
+# --- closing
+
+
+def test_a_window_that_is_closed_while_an_entry_is_on_its_way_loses_nothing(
+    running: Stand,
+) -> None:
+    window = running.open()
+    running.type(Key.Key_F1, "1", "44", Key.Key_Return, "7.1", Key.Key_Return, "20")
+    running.key(Key.Key_Return)
+    for text in ("one", "two", "three"):
+        window.desk.enter(NoteWritten(at=START, by="RM", text=text))
+    running.close()
+    running.open()
+    reading, *notes = running.events[-4:]
+    assert isinstance(reading, ReadingTaken)
+    assert reading.fac_mg_l == 44
+    assert [note.text for note in notes if isinstance(note, NoteWritten)] == ["one", "two", "three"]
+
+
+def test_a_window_can_be_closed_from_every_room(running: Stand) -> None:
+    for kind in (EntryKind.READING, EntryKind.CORRECTION):
+        running.open()
+        running.board.open_entry(kind)
+        running.close()
+    for key in (Key.Key_F9, Key.Key_F10, Key.Key_F12):
+        running.open()
+        running.key(key)
+        running.close()
+    running.open()
+    running.window.doors.sessions.open_file(CLEAN)
+    running.close()
+    with Store.open(running.path) as store:
+        assert store.verify() == []
+
+
+def test_the_end_is_asked_for_the_shift_that_runs(running: Stand) -> None:
+    running.open()
+    running.key(Key.Key_F10)
+    page = running.page(ShiftEnd)
+    running.click(page.end)
+    running.wait_for(Room.SUMMARY)
+    running.key(Key.Key_Escape)
+    running.wait_for(Room.READY)
+    assert "The last shift ended 2026-05-07 07:00." in running.page(ReadyPage).facts.text()

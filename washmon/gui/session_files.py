@@ -1,0 +1,120 @@
+"""Session files from the window: asked for in a dialog that stops nothing, written, read back."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal, Slot
+from PySide6.QtWidgets import QFileDialog
+
+from washmon import data
+from washmon.gui.i18n import tr
+from washmon.line.events import ShiftStarted
+from washmon.sessions.file import SUFFIX, Session, SessionFileError, compose, parse, read, write
+
+if TYPE_CHECKING:
+    from washmon.gui.main_window import MainWindow
+    from washmon.store.store import Store
+
+
+class SessionFiles(QObject):
+    """Saves shifts as session files, and opens what can be replayed.
+
+    Signals:
+        to_play(Session): a session was opened.
+    """
+
+    to_play = Signal(object)
+
+    def __init__(self, window: "MainWindow") -> None:
+        super().__init__(window)
+        self._window = window
+        self.dialog: QFileDialog | None = None
+
+    def _ask(self, title: str) -> QFileDialog:
+        self.dialog = dialog = QFileDialog(self._window, title)
+        dialog.setNameFilter(tr("Session files (*{suffix})", suffix=SUFFIX))
+        dialog.finished.connect(self._forget)
+        return dialog
+
+    @Slot(int)
+    def _forget(self, _result: int) -> None:
+        if self.dialog is not None:
+            self.dialog.deleteLater()
+            self.dialog = None
+
+    # -- saving -------------------------------------------------------------------------------
+
+    @Slot(str)
+    def ask_to_save(self, chain: str) -> None:
+        """Ask where to save a shift."""
+        dialog = self._ask(tr("Save the shift as a session file"))
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setDefaultSuffix(SUFFIX.lstrip("."))
+        dialog.selectFile(f"{chain}{SUFFIX}".replace("+", "_"))
+        dialog.setProperty("chain", chain)
+        dialog.fileSelected.connect(self._save_named)
+        dialog.open()
+
+    @Slot(str)
+    def _save_named(self, file: str) -> None:
+        self.save(str(self.sender().property("chain")), Path(file))
+
+    def save(self, chain: str, target: Path) -> None:
+        """Write a shift to a session file, on the recorder's thread, and say so."""
+
+        def written(store: "Store") -> object:
+            write(target, chain, store.rows(chain), title=_title(store, chain))
+            return target
+
+        self._window.desk.read(written, self._say_saved)
+
+    def _say_saved(self, result: object) -> None:
+        if isinstance(result, BaseException):
+            self._window.warn(str(result))
+        else:
+            self._window.tell(tr("Saved the shift in {file}.", file=str(result)))
+
+    # -- opening ------------------------------------------------------------------------------
+
+    @Slot()
+    def ask_to_open(self) -> None:
+        """Choose a session file; those that come with the program are offered first."""
+        dialog = self._ask(tr("Replay a recorded shift"))
+        dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
+        dialog.setDirectory(str(data.folder("demo_sessions")))
+        dialog.fileSelected.connect(self._open_named)
+        dialog.open()
+
+    @Slot(str)
+    def _open_named(self, file: str) -> None:
+        self.open_file(Path(file))
+
+    def open_file(self, file: Path) -> None:
+        """Open a session file, or say why it can't be."""
+        try:
+            self.to_play.emit(read(file))
+        except SessionFileError as trouble:
+            self._window.warn(str(trouble))
+
+    @Slot(str)
+    def open_shift(self, chain: str) -> None:
+        """Open a shift of the database as if from a session file."""
+
+        def session(store: "Store") -> Session:
+            return parse(compose(chain, store.rows(chain), title=_title(store, chain)), chain)
+
+        self._window.desk.read(session, self._opened)
+
+    def _opened(self, result: object) -> None:
+        if isinstance(result, Session):
+            self.to_play.emit(result)
+        else:
+            self._window.warn(str(result))
+
+
+def _title(store: "Store", chain: str) -> str:
+    """Return what a shift is called: its line, and when it began."""
+    first = next(iter(store.entries(chain)), None)
+    if first is None or not isinstance(first.event, ShiftStarted):
+        return chain
+    return f"{first.event.setup.line}, {first.event.at:%Y-%m-%d %H:%M}"
