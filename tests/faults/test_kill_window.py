@@ -11,7 +11,7 @@ from washmon.line.fold import fold
 from washmon.store import Store
 
 KILLS = 100
-LONGEST_S = 0.9
+LONGEST_S = 1.2
 CHAIN = "shift-kill"
 
 

@@ -70,7 +70,7 @@ def wash_for_ever(path: Path, mouth: Connection) -> None:
         filled = TankFilled(at=now, by="RM", tank=1, volume_l=500.0)
         store.append("shift-kill", [begun, filled], now)
     window = MainWindow(Desk(store), Settings(path.with_suffix(".ini")))
+    hand = Hand(window, mouth)  # before the first snapshot can come
     window.begin()
-    hand = Hand(window, mouth)
     app.exec()
     del hand
