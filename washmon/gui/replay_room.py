@@ -2,12 +2,13 @@
 
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtGui import QHideEvent
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.board.board import Board
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.i18n import tr
 from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.practice.frame import PracticeFrame
 from washmon.gui.practice.lesson_panel import LessonPanel
 from washmon.gui.practice.question_panel import QuestionPanel
 from washmon.gui.practice.veil import Showing, veiled
@@ -20,8 +21,8 @@ from washmon.sessions.questions import Given, judge
 from washmon.units import Taste
 
 
-class ReplayRoom(QWidget):
-    """Plays one session; can hide its flags and ask first.
+class ReplayRoom(PracticeFrame):
+    """Plays one session; can hide its flags and ask first. Practice stays within its stripes.
 
     Signals:
         left(): the person went back.
@@ -44,12 +45,10 @@ class ReplayRoom(QWidget):
         self.question = QuestionPanel(self)
         self.lessons = LessonPanel(self)
         self.bar = ReplayBar(self.desk, self)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addWidget(self.board, 1)
+        self.set_framed(framed=False)
+        self.inside.addWidget(self.board, 1)
         for widget in (self.message, self.question, self.lessons, self.bar):
-            column.addWidget(widget)
+            self.inside.addWidget(widget)
         self.setFocusProxy(self.bar)
         self.message.hide()
         self._connect()
@@ -73,6 +72,7 @@ class ReplayRoom(QWidget):
         self.bar.teach.setChecked(False)
         self.lessons.take(session)
         self._noted = -1
+        self.set_framed(framed=session.is_practice)
         self._taste = session.setup.taste
         self.desk.open(session)
 

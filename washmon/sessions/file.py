@@ -119,6 +119,12 @@ class Session(Struct, frozen=True, kw_only=True):
         return () if self.header.lessons is UNSET else self.header.lessons
 
     @property
+    def is_practice(self) -> bool:
+        """Whether the shift was simulated."""
+        started = self.entries[0].event
+        return isinstance(started, ShiftStarted) and started.practice
+
+    @property
     def setup(self) -> LineSetup:
         """The set-up that the shift ran on."""
         started = self.entries[0].event

@@ -161,8 +161,12 @@ class Finding:
         return found
 
     def find_lot(self, code: str) -> list[LotFound]:
-        """Return every shift that knows a lot, newest first, with its tanks and batches."""
-        return [self._lot_in(row, key_of(code)) for row in self.shifts(lot=code)]
+        """Return every shift that knows a lot, newest first, with its tanks and batches.
+
+        Practice washes nothing that is sold: it is left out.
+        """
+        rows = self.shifts(lot=code, practice=False)
+        return [self._lot_in(row, key_of(code)) for row in rows]
 
     def _lot_in(self, row: ShiftRow, key: str) -> LotFound:
         query = select(journal.c.seq, journal.c.body).where(journal.c.chain == row.chain)

@@ -115,7 +115,8 @@ class Board(QWidget):
         if self._shown is None or self._due is not None:
             return
         snapshot, person = self._shown
-        if snapshot.mode is Mode.REPLAY:
+        practice = snapshot.shift is not None and snapshot.shift.started.practice
+        if snapshot.mode is Mode.REPLAY or practice:  # their clocks are not the one on the wall
             return
         now = snapshot.now + timedelta(seconds=time.monotonic() - self._came_at)
         self._show_view(present(replace(snapshot, now=now), person, self._shelf))

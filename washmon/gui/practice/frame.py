@@ -19,13 +19,28 @@ class PracticeFrame(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.inside = QVBoxLayout(self)
-        self.inside.setContentsMargins(EDGE_PX, TOP_PX, EDGE_PX, EDGE_PX)
         self.inside.setSpacing(0)
-        self.setAccessibleName(tr("Practice"))
+        self._framed = False
+        self.set_framed(framed=True)
+
+    @property
+    def framed(self) -> bool:
+        """Whether the stripes are there."""
+        return self._framed
+
+    def set_framed(self, *, framed: bool) -> None:
+        """Put the stripes there, or take them away where a page shows no practice."""
+        self._framed = framed
+        margins = (EDGE_PX, TOP_PX, EDGE_PX, EDGE_PX) if framed else (0, 0, 0, 0)
+        self.inside.setContentsMargins(*margins)
+        self.setAccessibleName(tr("Practice") if framed else "")
+        self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw stripes and the word."""
         del event
+        if not self._framed:
+            return
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         hole = self.rect().adjusted(EDGE_PX, TOP_PX, -EDGE_PX, -EDGE_PX)

@@ -168,7 +168,10 @@ def _tank_facts(entries: Sequence[Entry], stage: Stage, tank: Tank) -> TankFacts
     course = [one for one in stage.truth if one.tank == tank.number and one.minutes >= since]
     limits = tank.chlorine
     chlorine = ph = both = total = 0.0
+    making_up = _making_up(entries, tank, stage)
     for here, after in pairwise(course):
+        if any(start <= here.minutes < end for start, end in making_up):
+            continue
         span = after.minutes - here.minutes
         good = limits.low_mg_l <= here.free_mg_l <= limits.high_mg_l
         good_ph = tank.ph.low <= here.ph <= tank.ph.high
@@ -189,6 +192,27 @@ def _tank_facts(entries: Sequence[Entry], stage: Stage, tank: Tank) -> TankFacts
         washed=washed,
         watched=watched,
     )
+
+
+def _making_up(
+    entries: Sequence[Entry], tank: Tank, stage: Stage
+) -> tuple[tuple[float, float], ...]:
+    """Return the times (minutes) from a filling to its first reading or batch: no washing time."""
+    found: list[tuple[float, float]] = []
+    filled: float | None = None
+    for entry in entries:
+        event = entry.event
+        minutes = (entry.recorded_at - stage.begins).total_seconds() / 60
+        used = isinstance(event, BatchWashed) and tank.number in event.tanks
+        read = isinstance(event, ReadingTaken) and event.tank == tank.number
+        if isinstance(event, TankFilled) and event.tank == tank.number:
+            filled = minutes
+        elif filled is not None and (used or read):
+            found.append((filled, minutes))
+            filled = None
+    if filled is not None:
+        found.append((filled, stage.minutes))
+    return tuple(found)
 
 
 def _watched(entries: Sequence[Entry], tank: Tank) -> tuple[int, int]:

@@ -1,0 +1,157 @@
+"""The ways into practice and out of it, through the real window."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from tests.gui.practice.conftest import NOW
+from tests.shed import a_setup, a_tank
+from washmon.gui.desk import Desk
+from washmon.gui.main_window import MainWindow
+from washmon.gui.practice.lent_store import LentStore
+from washmon.gui.practice.room import PracticeRoom
+from washmon.gui.replay_room import ReplayRoom
+from washmon.gui.rooms import Room
+from washmon.gui.settings import Settings
+from washmon.line.events import NoteWritten, SetupSaved, ShiftStarted
+from washmon.line.setup import Lot
+from washmon.recorder import Saved
+from washmon.store.errors import CannotWrite
+from washmon.store.store import Store
+
+Open = Callable[[], MainWindow]
+
+
+@pytest.fixture
+def open_window(qtbot: QtBot, tmp_path: Path) -> Iterator[Open]:
+    opened: list[MainWindow] = []
+
+    def make() -> MainWindow:
+        desk = Desk(Store.open(tmp_path / "shed.db"), clock=lambda: NOW)
+        window = MainWindow(desk, Settings(tmp_path / "shed.ini"))
+        opened.append(window)
+        with qtbot.waitSignal(desk.snapshot_changed):
+            window.begin()
+        if window.snapshot is None or window.snapshot.setup is None:
+            setup = a_setup(a_tank(1, "First dunk"), a_tank(2, "Second dunk"))
+            with qtbot.waitSignal(desk.answered) as answered:
+                desk.enter(SetupSaved(at=NOW, by="RM", setup=setup))
+            assert answered.args is not None
+            assert isinstance(answered.args[1], Saved)
+            qtbot.waitUntil(lambda: bool(window.snapshot and window.snapshot.setup))
+        window.go_home()
+        return window
+
+    yield make
+    for window in opened:
+        window.close()
+        window.deleteLater()
+
+
+def in_practice(window: MainWindow, qtbot: QtBot) -> PracticeRoom:
+    window.activateWindow()
+    qtbot.waitUntil(window.isActiveWindow)
+    QTest.keyClick(window, Qt.Key.Key_F4)
+    room = window.rooms.currentWidget()
+    assert isinstance(room, PracticeRoom)
+    return room
+
+
+def begin(room: PracticeRoom, qtbot: QtBot) -> str:
+    room.choose.trainee.put("AB")
+    QTest.mouseClick(room.choose.begin, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: room.play is not None)
+    assert room.play is not None
+    return room.play.desk.chain
+
+
+def test_practice_is_one_key_from_the_ready_page_and_has_no_header_of_the_shed(
+    open_window: Open, qtbot: QtBot
+) -> None:
+    window = open_window()
+    room = in_practice(window, qtbot)
+    assert not window.header.isVisible()
+    QTest.mouseClick(room.choose.back, Qt.MouseButton.LeftButton)
+    assert window.rooms.room is Room.READY
+    assert window.header.isVisible()
+
+
+def test_a_practice_shift_never_becomes_the_sheds_running_shift(
+    open_window: Open, qtbot: QtBot
+) -> None:
+    window = open_window()
+    begin(in_practice(window, qtbot), qtbot)
+    window.desk.recorder.look_again().result(timeout=5)
+    assert window.snapshot is not None
+    assert window.snapshot.shift is None
+    assert not window.is_running
+
+
+def test_closing_the_window_in_the_middle_keeps_the_attempt(
+    open_window: Open, qtbot: QtBot, tmp_path: Path
+) -> None:
+    window = open_window()
+    chain = begin(in_practice(window, qtbot), qtbot)
+    window.close()
+    with Store.open(tmp_path / "shed.db", read_only=True) as store:
+        assert store.running_shift() is None
+        (row,) = store.shifts(practice=True)
+        assert (row.chain, row.ended_at) == (chain, None)
+    again = open_window()
+    room = in_practice(again, qtbot)
+    qtbot.waitUntil(lambda: bool(room.choose.kept))
+    QTest.mouseClick(room.choose.resume, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: room.play is not None)
+    assert room.play is not None
+    assert room.play.desk.chain == chain
+
+
+def test_nobody_practises_in_the_window_that_a_running_shift_needs(
+    open_window: Open, qtbot: QtBot
+) -> None:
+    window = open_window()
+    assert window.snapshot is not None
+    assert window.snapshot.setup is not None
+    setup, lots = window.snapshot.setup, (Lot(code="L-1", produce="chard"),)
+    window.desk.enter(ShiftStarted(at=NOW, by="RM", setup=setup, lots=lots))
+    qtbot.waitUntil(lambda: window.is_running)
+    window.doors.open_practice()
+    assert window.rooms.room is not Room.PRACTICE
+    assert not window.menu.practice.isEnabled()
+
+
+def test_the_replay_of_an_attempt_stays_within_the_stripes(open_window: Open, qtbot: QtBot) -> None:
+    window = open_window()
+    room = in_practice(window, qtbot)
+    chain = begin(room, qtbot)
+    room.open_debrief(chain)
+    qtbot.waitUntil(lambda: room.pages.currentWidget() is room.debrief)
+    QTest.mouseClick(room.debrief.replay, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: window.rooms.room is Room.REPLAY)
+    replay = window.rooms.currentWidget()
+    assert isinstance(replay, ReplayRoom)
+    assert replay.framed
+    qtbot.waitUntil(lambda: replay.board.view is not None)
+
+
+def test_an_attempt_writes_to_its_own_chain_only(open_window: Open) -> None:
+    window = open_window()
+    pen = window.desk.recorder
+    lent = pen.read(lambda store: LentStore.lend(pen, store, "practice-1")).result(timeout=5)
+    with pytest.raises(CannotWrite, match="own attempt"):
+        lent.append("shift-1", [NoteWritten(at=NOW, by="RM", text="x")], NOW)
+    assert lent.running_shift() == "practice-1"
+    assert lent.last_shift_head() is None
+    lent.close()
+
+
+def test_a_window_that_only_reads_does_not_practise(tmp_path: Path) -> None:
+    Store.open(tmp_path / "shed.db").close()
+    with Store.open(tmp_path / "shed.db", read_only=True) as store:
+        desk = Desk(store)
+        with pytest.raises(CannotWrite, match="only reads"):
+            LentStore.lend(desk.recorder, store, "practice-1")
