@@ -517,7 +517,7 @@ def look_at_trouble(
         return 0
 
     monkeypatch.setattr(QApplication, "exec", instead_of_waiting)
-    assert program.run(path) == 0
+    assert program.run(str(path), path.with_suffix(".ini")) == 0
 
 
 def test_a_database_in_use_can_be_read_or_tried_again(

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -10,7 +9,10 @@ import typer
 from washmon.cli.place import UNUSABLE, default_database
 
 DatabaseOption = Annotated[
-    Path | None, typer.Option("--database", help="Another database file than your own.")
+    str | None,
+    typer.Option(
+        "--database", help="Another database file than your own, or the URL of a PostgreSQL one."
+    ),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Write JSON.")]
 

@@ -2,14 +2,13 @@
 
 import io
 import sys
-from pathlib import Path
 from typing import NamedTuple
 
 
 class WindowWish(NamedTuple):
     """The window is all that was asked for."""
 
-    database: Path | None = None
+    database: str | None = None
     read_only: bool = False
 
 
@@ -35,7 +34,7 @@ def window_wish(words: list[str]) -> WindowWish | None:
     while words:
         match words:
             case ["--database", file, *words] if not file.startswith("-"):
-                wish = wish._replace(database=Path(file))
+                wish = wish._replace(database=file)
             case ["--read-only", *words]:
                 wish = wish._replace(read_only=True)
             case _:

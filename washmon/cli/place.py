@@ -6,8 +6,15 @@ UNUSABLE = 2
 """Exit status where the program can't do what was asked; one sentence on stderr says why."""
 
 
-def default_database() -> Path:
+def default_database() -> str:
     """Return where the journal lies unless told otherwise."""
     from platformdirs import user_data_path  # noqa: PLC0415 - not needed with --database
 
-    return user_data_path("washmon", appauthor=False) / "washmon.db"
+    return str(user_data_path("washmon", appauthor=False) / "washmon.db")
+
+
+def settings_file(database: str) -> Path:
+    """Return where the looks and habits lie that belong to a database."""
+    if "://" in database:
+        return Path(default_database()).with_suffix(".ini")
+    return Path(database).with_suffix(".ini")

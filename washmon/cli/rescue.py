@@ -25,7 +25,9 @@ def restore(
     database: DatabaseOption = None,
 ) -> None:
     """Put a backup in the place of the database; the replaced one is kept beside it."""
-    target = database or default_database()
+    target = Path(database or default_database())
+    if "://" in str(database):
+        raise refuse("A server's database is restored with the server's own tools.")
     with plainly(StoreUnavailable):
         aside = backups.restore(backup, target, datetime.now().astimezone())
     typer.echo(f"Restored: {target}")

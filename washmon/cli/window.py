@@ -7,7 +7,7 @@ import sys
 from importlib.util import find_spec
 from pathlib import Path
 
-from washmon.cli.place import UNUSABLE
+from washmon.cli.place import UNUSABLE, settings_file
 
 QT_LIBRARIES = (
     "libegl1 libgl1 libxkbcommon-x11-0 libfontconfig1 libdbus-1-3 libxcb-cursor0 libxcb-icccm4 "
@@ -19,9 +19,7 @@ NO_DISPLAY = (
 )
 
 
-def open_window(
-    database: Path, *, read_only: bool = False, session_file: Path | None = None
-) -> int:
+def open_window(database: str, *, read_only: bool = False, session_file: Path | None = None) -> int:
     """Open the window and return its exit status; 2 with a sentence where there can be none."""
     if (lack := _lacking()) is not None:
         sys.stderr.write(f"washmon: {lack}\n")
@@ -34,7 +32,7 @@ def open_window(
     except ImportError as missing:
         sys.stderr.write(f"washmon: {_libraries(str(missing))}\n")
         return UNUSABLE
-    return run(database, read_only=read_only, session_file=session_file)
+    return run(database, settings_file(database), read_only=read_only, session_file=session_file)
 
 
 def _libraries(missing: str) -> str:

@@ -36,10 +36,16 @@ def application() -> QApplication:
     return app
 
 
-def run(database: Path, *, read_only: bool = False, session_file: Path | None = None) -> int:
+def run(
+    database: str,
+    settings_file: Path,
+    *,
+    read_only: bool = False,
+    session_file: Path | None = None,
+) -> int:
     """Open the window on a database and return the exit status when it closes."""
     app = application()
-    settings = Settings(database.with_suffix(".ini"))
+    settings = Settings(settings_file)
     theme.apply(app, settings.theme)
     windows: list[MainWindow] = []
 
