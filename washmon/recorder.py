@@ -11,10 +11,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from queue import Empty, SimpleQueue
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from msgspec.structs import replace
 
+from washmon.forecast.later import Later
 from washmon.line.check import Fault, Verdict, check
 from washmon.line.events import (
     AcidAdded,
@@ -44,9 +45,18 @@ from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 from washmon.units import Taste
 
+if TYPE_CHECKING:
+    from washmon.forecast.look_ahead import Forecast
+
 T = TypeVar("T")
 Clock = Callable[[], datetime]
 TICK_S = 10.0
+AHEAD_S = 0.04
+"""After an entry so much quiet, and the forecast is made: what was entered is drawn by then."""
+FIRST_AHEAD_S = 1.5
+"""After the program has begun: first the Board is drawn."""
+PAST_SHIFTS = 5
+"""So many past shifts of the line say what is usual of its produce."""
 
 
 def wall_clock() -> datetime:
@@ -90,7 +100,9 @@ _KEEPS_DOUBTS = (ReadingTaken, DoseAdded, AcidAdded, BatchWashed, ShiftSigned, S
 class Recorder:
     """Takes entries, keeps the state of the running shift, and publishes snapshots.
 
-    ``publish`` is called on the recorder's thread with each new snapshot.
+    ``publish`` is called on the recorder's thread with each new snapshot. What an entry means for
+    the time ahead is worked out ``ahead_s`` seconds after it, when nobody waits, and published
+    again; with 0, before the entry is answered.
     """
 
     def __init__(
@@ -100,6 +112,7 @@ class Recorder:
         *,
         clock: Clock = wall_clock,
         tick_s: float = TICK_S,
+        ahead_s: float = AHEAD_S,
     ) -> None:
         self._store = store
         self._publish = publish
@@ -110,6 +123,10 @@ class Recorder:
         self._shift: ShiftState | None = None
         self._setup: LineSetup | None = None
         self._advice = Advice()
+        self._ahead = Later(self._learned)
+        self._ahead_s = ahead_s
+        self._next_ahead_s: float | None = None
+        self._forecasts: dict[int, Forecast] = {}
         self._troubles: dict[str, Message] = {}
         self._gate = Gate(lambda: store.entries(SITE), lambda it: self._append(SITE, it), clock)
 
@@ -163,10 +180,11 @@ class Recorder:
 
     def _run(self) -> None:
         while True:
+            ahead_s = self._next_ahead_s
             try:
-                job = self._jobs.get(timeout=self._tick_s)
+                job = self._jobs.get(timeout=self._tick_s if ahead_s is None else ahead_s)
             except Empty:
-                job = self._tick
+                job = self._tick if ahead_s is None else self._look_ahead
             if job is None:
                 return
             with self._told("working"):
@@ -177,11 +195,12 @@ class Recorder:
             self._setup = self._store.latest_setup()
             running = self._store.running_shift()
             if running is not None:
-                self._shift = fold(running, self._store.entries(running))
+                self._shift = _taken_up(self._shift, running, self._store.entries(running))
             if not self._store.read_only:
                 self._complete_summaries()
         self._judge()
         self._show()
+        self._soon_ahead()
 
     def _tick(self) -> None:
         if self._store.read_only:
@@ -189,6 +208,7 @@ class Recorder:
             return
         self._judge()
         self._show()
+        self._soon_ahead()
 
     def _enter(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
         if self._store.read_only:
@@ -228,6 +248,7 @@ class Recorder:
         if after.ended is not None:
             self._file_away(after)
         self._show()
+        self._soon_ahead()
         return Saved(after.chain, entry)
 
     def _signer_faults(self, shift: ShiftState, event: Event, pin: str) -> tuple[Fault, ...]:
@@ -266,6 +287,7 @@ class Recorder:
         self._shift = begin(chain, entry)
         self._judge()
         self._show()
+        self._soon_ahead()
         return Saved(chain, entry)
 
     def _shift_of(self, chain: str | None) -> ShiftState | None:
@@ -281,15 +303,50 @@ class Recorder:
     def _judge(self) -> None:
         """Ask the rules, and journal what they raised or cleared."""
         if self._shift is None:
-            self._advice = Advice()
+            self._advice, self._forecasts = Advice(), {}
             return
         with self._told("judging"):
             now = self._clock()
-            self._advice = advise(self._shift, now)
+            self._forecasts = self._ahead.forecasts(self._shift, now)
+            self._advice = advise(self._shift, now, forecasts=self._forecasts)
             changed = changed_flags(self._shift, self._advice, now)
             if changed is None or self._store.read_only:
                 return
             self._shift = step(self._shift, self._append(self._shift.chain, changed))
+
+    def _soon_ahead(self) -> None:
+        """Let the forecast be made when nobody waits for anything."""
+        after_s = 0.0
+        if self._shift is not None and not self._ahead.knows(self._shift):
+            after_s = FIRST_AHEAD_S  # a long shift that is taken up takes its time
+        self._next_ahead_s = self._ahead_s and max(self._ahead_s, after_s)
+        while self._next_ahead_s == 0:
+            self._look_ahead()
+
+    def _look_ahead(self) -> None:
+        """Renew one tank's forecast; once all are new, judge with them and publish."""
+        self._next_ahead_s, shift = None, self._shift
+        if shift is None or shift.ended is not None:
+            return
+        with self._told("looking ahead"):
+            if not self._ahead.knows(shift):
+                self._ahead.learn(shift, self._past_shifts(shift))
+            if self._ahead.renew_one(shift, self._clock()):
+                self._next_ahead_s = 0.0
+                return
+        if self._ahead.news or "looking ahead" in self._troubles:
+            self._ahead.news = False
+            self._judge()
+            self._show()
+
+    def _past_shifts(self, shift: ShiftState) -> list[tuple[str, list[Entry]]]:
+        found = self._store.shifts(limit=PAST_SHIFTS, line=shift.setup.line, practice=False)
+        chains = [row.chain for row in reversed(found) if row.chain != shift.chain]
+        return [(chain, self._store.entries(chain)) for chain in chains]
+
+    def _learned(self) -> None:
+        """Go on with what past shifts told; called on the thread that learned it."""
+        self._jobs.put(self._soon_ahead)
 
     def _file_away(self, shift: ShiftState) -> None:
         """Keep an ended shift's summary for the Logbook."""
@@ -324,6 +381,7 @@ class Recorder:
                 setup=self._setup,
                 shift=self._shift,
                 advice=self._advice,
+                forecasts=self._forecasts,
                 trouble=next(iter(self._troubles.values()), None),
             )
         )
@@ -335,3 +393,12 @@ def _with_doubts(event: Event, verdict: Verdict) -> Event:
     if said and isinstance(event, _KEEPS_DOUBTS):
         return replace(event, doubts=said)
     return event
+
+
+def _taken_up(known: ShiftState | None, chain: str, entries: list[Entry]) -> ShiftState:
+    """Return the state of a shift; of one that is known already, only what is new is folded."""
+    if known is None or known.chain != chain:
+        return fold(chain, entries)
+    for entry in entries[len(known.entries) :]:
+        known = step(known, entry)
+    return known

@@ -9,6 +9,8 @@ from queue import SimpleQueue
 import pytest
 
 from tests.shed import START, a_setup
+from washmon.forecast.look_ahead import Forecast
+from washmon.forecast.prior import Prior
 from washmon.line.events import (
     BatchWashed,
     Corrected,
@@ -294,12 +296,65 @@ def test_rules_are_asked_only_after_the_commit(
     seen: list[int] = []
     real = advice_module.advise
 
-    def spying(shift: ShiftState, now: datetime) -> Advice:
+    def spying(shift: ShiftState, now: datetime, *, forecasts: dict[int, Forecast]) -> Advice:
         with Store.open(bench.path, read_only=True) as other:
             seen.append(len(other.entries(chain)))
-        return real(shift, now)
+        return real(shift, now, forecasts=forecasts)
 
     monkeypatch.setattr("washmon.recorder.advise", spying)
     answer = bench.read(48)
     assert isinstance(answer, Saved)
     assert seen[0] > answer.entry.seq
+
+
+def test_the_forecast_follows_the_entry_and_takes_no_part_in_its_answer(bench: Bench) -> None:
+    bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    bench.read(48)
+    snapshot = bench.snapshots.get(timeout=LONG)
+    while 1 not in snapshot.forecasts:
+        snapshot = bench.snapshots.get(timeout=LONG)
+    assert snapshot.shift is not None
+    assert snapshot.shift.tank(1).fill is not None
+    ahead = snapshot.forecasts[1]
+    assert ahead.level.low < 48 < ahead.level.high
+
+
+def test_a_fault_in_the_forecast_is_told_and_loses_no_entry(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_: object, **__: object) -> None:
+        raise ArithmeticError("no forecast today")
+
+    monkeypatch.setattr("washmon.forecast.keeping.Keeper.renew", fails)
+    bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    assert isinstance(bench.read(20), Saved)
+    snapshot = bench.snapshots.get(timeout=LONG)
+    while snapshot.trouble is None:
+        snapshot = bench.snapshots.get(timeout=LONG)
+    assert "no forecast today" in str(snapshot.trouble.values)
+    assert {flag.rule for flag in snapshot.advice.flags} >= {"chlorine-critical"}
+    assert isinstance(bench.read(21), Saved)
+
+
+def test_past_shifts_of_the_line_say_what_is_usual_of_its_produce(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[int] = []
+
+    def learned(shifts: list[ShiftState]) -> dict[int, Prior]:
+        told.append(len(shifts))
+        return {}
+
+    monkeypatch.setattr("washmon.forecast.learning.prior_from", learned)
+    bench.start_shift()
+    bench.now += timedelta(minutes=5)
+    bench.enter(ShiftEnded(at=bench.now, by="RM"))
+    bench.now += timedelta(minutes=5)
+    bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    snapshot = bench.snapshots.get(timeout=LONG)
+    while 1 not in snapshot.forecasts:
+        snapshot = bench.snapshots.get(timeout=LONG)
+    assert told[-1] == 1

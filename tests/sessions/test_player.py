@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from tests.shed import CHAIN, START, a_setup
 from tests.tools.make_demo_sessions import build
+from washmon.forecast.look_ahead import Forecast
 from washmon.line.events import (
     BatchWashed,
     Decision,
@@ -242,10 +243,10 @@ def test_jumping_back_looks_at_no_more_than_the_way_from_a_checkpoint(
     player.seek(1.0)
     looks = 0
 
-    def counted(shift: ShiftState, now: datetime) -> Advice:
+    def counted(shift: ShiftState, now: datetime, *, forecasts: dict[int, Forecast]) -> Advice:
         nonlocal looks
         looks += 1
-        return advise(shift, now)
+        return advise(shift, now, forecasts=forecasts)
 
     monkeypatch.setattr(player_module, "advise", counted)
     player.seek(0.3)

@@ -130,7 +130,9 @@ class DemoShed:
         self.chain = ""
         self._latest = Snapshot(now=self.now)
         self._store = Store.open(folder / "demo.db")
-        self._recorder = Recorder(self._store, self._keep, clock=self._clock, tick_s=3600)
+        self._recorder = Recorder(
+            self._store, self._keep, clock=self._clock, tick_s=3600, ahead_s=0
+        )
         self._recorder.start()
         self.water = {
             tank.number: TankWater(shift.source, tank.volume_l) for tank in self.setup.tanks

@@ -1,7 +1,7 @@
 """The forecast of a whole shift, with what was worked out before kept at hand."""
 
 import heapq
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import islice, pairwise
@@ -56,16 +56,20 @@ def forecast_shift(
     priors: Mapping[int, Prior] | None = None,
     *,
     fresh_s: float = 0.0,
+    only: Collection[int] | None = None,
 ) -> dict[int, Forecast]:
     """Return the forecast of each tank that holds chlorinated water.
 
     Pure but for the cache, which saves work: only events that it has not seen are followed.
     ``priors`` are by tank, from :func:`washmon.forecast.learning.prior_from`. Where nothing
-    happened to a tank, a forecast up to ``fresh_s`` seconds old is given again as it was.
+    happened to a tank, a forecast up to ``fresh_s`` seconds old is given again as it was. ``only``
+    names the tanks that are asked for, if not all are.
     """
     cache = Cache() if cache is None else cache
     found = {}
     for place, tank in enumerate(shift.tanks):
+        if only is not None and tank.number not in only:
+            continue
         if tank.fill is None or tank.spec.peracetic is not None:
             cache.followed.pop(tank.number, None)
             continue

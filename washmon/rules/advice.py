@@ -4,8 +4,9 @@ Pure: the same state at the same moment always gives the same advice, so a live 
 a shift of ten years ago are judged alike.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -19,6 +20,9 @@ from washmon.rules.base import Rule, Sight
 from washmon.rules.dosing import dose_to_target
 from washmon.rules.steps import measure_step, say_step
 from washmon.units import Kind
+
+if TYPE_CHECKING:
+    from washmon.forecast.look_ahead import Forecast
 
 ADDITIONS = frozenset({StepKind.ACID, StepKind.DOSE, StepKind.LOWER})
 GO_ALONE = ADDITIONS | {StepKind.LEAVE, StepKind.CHANGE_WATER, StepKind.WAIT}
@@ -52,11 +56,23 @@ class Advice(Struct, frozen=True, kw_only=True):
         raise KeyError(number)
 
 
-def advise(shift: ShiftState, now: datetime, rules: Sequence[Rule] | None = None) -> Advice:
-    """Return what the rules say of a shift at a moment; nothing once the shift has ended."""
+def advise(
+    shift: ShiftState,
+    now: datetime,
+    rules: Sequence[Rule] | None = None,
+    forecasts: "Mapping[int, Forecast] | None" = None,
+) -> Advice:
+    """Return what the rules say of a shift at a moment; nothing once the shift has ended.
+
+    ``forecasts`` are by tank; rules that look ahead are silent on a tank that has none.
+    """
     rules = all_rules() if rules is None else rules
     raised = frozenset(record.flag.key for record in shift.open_flags)
-    tanks = tuple(_advise_tank(shift, tank, now, raised, rules) for tank in shift.tanks)
+    ahead = forecasts or {}
+    tanks = tuple(
+        _advise_tank(shift, tank, now, raised, rules, forecast=ahead.get(tank.number))
+        for tank in shift.tanks
+    )
     return Advice(tanks=tanks, flags=by_urgency(flag for tank in tanks for flag in tank.flags))
 
 
@@ -86,6 +102,8 @@ def _advise_tank(
     now: datetime,
     raised: frozenset[tuple[int, str]],
     rules: Sequence[Rule],
+    *,
+    forecast: "Forecast | None",
 ) -> TankAdvice:
     if shift.ended is not None or tank.fill is None:
         return TankAdvice(
@@ -96,7 +114,7 @@ def _advise_tank(
                 "This shift has ended" if shift.ended else "Fill the tank, then enter the filling",
             ),
         )
-    sight = Sight(shift, tank, tank.fill, now, raised)
+    sight = Sight(shift, tank, tank.fill, now, raised, forecast)
     found = by_urgency(flag for rule in rules if (flag := _looked(rule, sight)) is not None)
     flags = tuple(replace(flag, step=_after_mixing(flag.step, sight)) for flag in found)
     steps = sorted((flag.step for flag in flags), key=lambda step: step.kind.rank)
@@ -179,9 +197,13 @@ def _calm_step(sight: Sight) -> Step:
     last = sight.fill.latest(sight.spec.level_field)
     if last is None:
         return dose_to_target(sight, None).step
-    every = sight.spec.check_batches
+    every, ahead = sight.spec.check_batches, sight.forecast
     if every is not None:
         left = every - (sight.tank.batches - last.batches)
+        if ahead is not None and ahead.readings:
+            left = max(0, min(left, ahead.check.batches))
+        if left == 1:
+            return say_step(StepKind.LOOK, "Nothing to do. Check within 1 batch")
         return say_step(StepKind.LOOK, "Nothing to do. Check within {left} batches", left=left)
     minutes = sight.spec.check_minutes or 0.0
     left_min = max(0.0, minutes - (sight.now - last.event.at).total_seconds() / 60)

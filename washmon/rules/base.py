@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, WaterExchanged
 from washmon.line.fill_water import FillWater
@@ -12,6 +13,9 @@ from washmon.line.flags import Flag, Level, Step
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup, Margins, Tank
 from washmon.line.state import Fill, Placed, ShiftState, TankState
+
+if TYPE_CHECKING:  # start-up is measured, and a rule only reads it
+    from washmon.forecast.look_ahead import Forecast
 
 
 @dataclass(frozen=True)
@@ -24,6 +28,8 @@ class Sight:
     now: datetime
     raised: frozenset[tuple[int, str]]
     """Keys of the flags that are up already; a deadband depends on it."""
+    forecast: "Forecast | None" = None
+    """What is expected of the water; nothing where nobody has looked ahead."""
 
     @property
     def setup(self) -> LineSetup:

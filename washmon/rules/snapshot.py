@@ -2,6 +2,7 @@
 
 from datetime import datetime
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
@@ -9,6 +10,9 @@ from washmon.line.message import Message
 from washmon.line.setup import LineSetup
 from washmon.line.state import ShiftState
 from washmon.rules.advice import Advice
+
+if TYPE_CHECKING:  # start-up is measured, and what is drawn first has no forecast
+    from washmon.forecast.look_ahead import Forecast
 
 
 class Mode(StrEnum):
@@ -28,5 +32,7 @@ class Snapshot(Struct, frozen=True, kw_only=True):
     """The newest set-up; a running shift keeps the one it began with."""
     shift: ShiftState | None = None
     advice: Advice = Advice()
+    forecasts: "dict[int, Forecast]" = {}
+    """What is expected of each tank's water; a tank that nobody has looked at yet is missing."""
     trouble: Message | None = None
     """What stands in the way of saving or judging, if anything does."""

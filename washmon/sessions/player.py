@@ -2,17 +2,22 @@
 
 What the rules said when the shift was recorded is left out. The player asks them anew: after each
 entry, at each moment at which they then found a change, and every 30 s of shift time in between,
-so that what is overdue comes up by itself. All of it is one fixed programme of looks, and the state
-after a look depends on nothing but its place in it: jumping gives what playing there gives.
+so that what is overdue comes up by itself. What lies ahead is worked out as it is live, but from
+what is usual of the produce: past shifts of the line are not in a session. All of it is one fixed
+programme of looks, and the state after a look depends on nothing but its place in it: jumping gives
+what playing there gives.
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
+from types import MappingProxyType
 from typing import NamedTuple
 
 from msgspec.structs import replace
 
+from washmon.forecast.keeping import Keeper, Made, as_of
+from washmon.forecast.look_ahead import Forecast
 from washmon.line.events import Event, FlagsChanged, ShiftEnded
 from washmon.line.flags import Flag
 from washmon.line.fold import begin, step
@@ -76,6 +81,7 @@ class _Point(NamedTuple):
     shift: ShiftState
     advice: Advice
     change: FlagsChanged | None = None
+    forecasts: Mapping[int, Forecast] = MappingProxyType({})
 
 
 class Player:
@@ -90,6 +96,7 @@ class Player:
         self._looks = list(_programme(session.entries))
         self._offsets = [look.offset_s for look in self._looks]
         self._checkpoints: dict[int, _Point] = {}
+        self._made: list[tuple[int, Mapping[int, Made]]] = []
         self.events = tuple(
             Played(look.offset_s, look.at, look.entry) for look in self._looks if look.entry
         )
@@ -153,6 +160,7 @@ class Player:
             setup=shift.setup,
             shift=shift,
             advice=self._point.advice,
+            forecasts=dict(self._point.forecasts),
         )
 
     # -- going elsewhere ------------------------------------------------------------------------
@@ -222,8 +230,15 @@ class Player:
     def _play_through(self) -> Iterator[tuple[int, Change]]:
         """Look once at everything: keep checkpoints, and yield all changes of flags."""
         point: _Point | None = None
+        keeper = Keeper()
         for place, look in enumerate(self._looks):
-            point = self._after(place, point)
+            shift = self._entered(look, point)
+            before = keeper.made
+            if shift.ended is None:
+                keeper.renewed(shift, look.at)
+            if keeper.made is not before:
+                self._made.append((place, keeper.made))
+            point = self._judged(place, shift)
             if place % CHECKPOINT_EVERY == 0:
                 self._checkpoints[place] = point
             if point.change is not None:
@@ -237,24 +252,29 @@ class Player:
         if start < self._place <= place:
             start, point = self._place, self._point
         for between in range(start + 1, place + 1):
-            point = self._after(between, point)
+            point = self._judged(between, self._entered(self._looks[between], point))
         return point
 
-    def _after(self, place: int, before: _Point | None) -> _Point:
-        """Return what is known after one more look: entry, rules, and what they changed."""
-        look = self._looks[place]
+    def _entered(self, look: Look, before: _Point | None) -> ShiftState:
+        """Return the shift with the entry of a look, if it has one."""
         if before is None:
             assert look.entry is not None  # noqa: S101 - the programme begins with an entry
-            shift = begin(self._session.header.chain, look.entry)
-        else:
-            shift = before.shift if look.entry is None else step(before.shift, look.entry)
-        advice = advise(shift, look.at)
-        change = changed_flags(shift, advice, look.at)
+            return begin(self._session.header.chain, look.entry)
+        return before.shift if look.entry is None else step(before.shift, look.entry)
+
+    def _judged(self, place: int, shift: ShiftState) -> _Point:
+        """Return what is known after a look: what lies ahead, what the rules say and changed."""
+        at = self._looks[place].at
+        known = bisect_right(self._made, place, key=lambda made: made[0]) - 1
+        forecasts = as_of(self._made[known][1], shift, at) if known >= 0 else {}
+        advice = advise(shift, at, forecasts=forecasts)
+        change = changed_flags(shift, advice, at)
         if change is None:
-            return _Point(shift, advice)
+            return _Point(shift, advice, None, forecasts)
         # Its place is none of the journal's, so that no entry can mean it.
         change = replace(change, upto=max(entry.seq for entry in shift.entries))
-        return _Point(step(shift, Entry(-1 - place, look.at, change, "")), advice, change)
+        after = step(shift, Entry(-1 - place, at, change, ""))
+        return _Point(after, advice, change, forecasts)
 
 
 def _programme(entries: tuple[Entry, ...]) -> Iterator[Look]:

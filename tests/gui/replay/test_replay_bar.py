@@ -246,7 +246,7 @@ def test_a_part_of_a_shift_says_that_it_is_one(bench: Bench, qtbot: QtBot) -> No
 def test_a_session_that_can_not_be_looked_at_is_told_in_a_sentence(
     bench: Bench, qtbot: QtBot, session: Session, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def broken(*_args: object) -> None:
+    def broken(*_args: object, **_more: object) -> None:
         raise OverflowError("no such time")
 
     monkeypatch.setattr(player_module, "advise", broken)

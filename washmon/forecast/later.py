@@ -1,0 +1,73 @@
+"""Forecasts for whoever must not wait: imported late, learned aside, renewed one tank at a time."""
+
+import threading
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from washmon.line.fold import fold
+from washmon.line.journal import Entry
+from washmon.line.state import ShiftState
+
+if TYPE_CHECKING:  # start-up is measured: numpy and the filter come with the first forecast
+    from washmon.forecast.keeping import Keeper
+    from washmon.forecast.look_ahead import Forecast
+
+Past = Sequence[tuple[str, Sequence[Entry]]]
+"""Chains of past shifts with their entries, oldest first."""
+
+
+class Later:
+    """The forecasts of the shift that runs; ``learned`` is called on a thread of its own."""
+
+    def __init__(self, learned: Callable[[], None]) -> None:
+        self._learned = learned
+        self._chain = ""
+        self._keeper: Keeper | None = None
+        self.news = False
+        """Whether a forecast was renewed that nobody has been told of."""
+
+    def knows(self, shift: ShiftState) -> bool:
+        """Tell whether what is usual on this line was asked for already."""
+        return self._chain == shift.chain
+
+    def forecasts(self, shift: ShiftState, now: datetime) -> "dict[int, Forecast]":
+        """Return what is known ahead of each tank, brought forward; takes no time to speak of."""
+        if self._keeper is None or not self.knows(shift):
+            return {}
+        return self._keeper.forecasts(shift, now)
+
+    def learn(self, shift: ShiftState, past: Past) -> None:
+        """Take up a shift, with what past ones say of its produce; that takes its time, aside."""
+        self._chain, self._keeper = shift.chain, None
+        if not past:
+            self._take_up(shift.chain, [])
+            return
+        threading.Thread(
+            target=self._learn, args=(shift.chain, past), name="learning", daemon=True
+        ).start()
+
+    def renew_one(self, shift: ShiftState, now: datetime) -> bool:
+        """Renew one forecast that is due; False where none is, or where learning goes on."""
+        due = self._keeper.due(shift, now) if self._keeper else ()
+        if self._keeper is None or not due:
+            return False
+        self._keeper.renew(shift, now, due[0])
+        self.news = True
+        return True
+
+    def _learn(self, chain: str, past: Past) -> None:
+        try:
+            shifts = [fold(name, entries) for name, entries in past]
+            self._take_up(chain, shifts)
+        except Exception:  # noqa: BLE001 - a past shift that can't be read takes nothing down
+            self._take_up(chain, [])
+        self._learned()
+
+    def _take_up(self, chain: str, shifts: Sequence[ShiftState]) -> None:
+        from washmon.forecast.keeping import Keeper  # noqa: PLC0415 - start-up is measured
+        from washmon.forecast.learning import prior_from  # noqa: PLC0415 - the same
+
+        keeper = Keeper(prior_from(shifts))
+        if chain == self._chain:
+            self._keeper = keeper
