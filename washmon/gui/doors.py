@@ -48,6 +48,7 @@ class Doors(QObject):
             Room.END: self._end,
             Room.SUMMARY: self._summary,
             Room.LOGBOOK: self._logbook,
+            Room.TRENDS: self._trends,
             Room.REPLAY: self._replay,
             Room.PRACTICE: self._practice,
             Room.CALCULATOR: self._calculator,
@@ -223,6 +224,29 @@ class Doors(QObject):
         snapshot = self._window.snapshot
         if snapshot is not None and snapshot.shift is not None:
             self.sessions.ask_to_save(snapshot.shift.chain)
+
+    def _trends(self) -> QWidget:
+        from washmon.gui.trends.page import TrendsPage
+
+        page = TrendsPage(self._window.desk)
+        page.left.connect(self._window.go_home)
+        page.opened.connect(self._open_in_logbook)
+        return page
+
+    @Slot()
+    def open_trends(self) -> None:
+        """See what drifts from shift to shift."""
+        from washmon.gui.trends.page import TrendsPage
+
+        self._enter(Room.TRENDS, TrendsPage).open(self._window.person)
+
+    @Slot(str)
+    def _open_in_logbook(self, chain: str) -> None:
+        from washmon.gui.logbook.logbook import Logbook
+
+        page = self._enter(Room.LOGBOOK, Logbook)
+        page.open(self._window.person)
+        page.open_shift(chain)
 
     # -- replay -------------------------------------------------------------------------------
 

@@ -19,6 +19,7 @@ class Doings:
     hand_over: Callable[[], None]
     decide: Callable[[], None]
     save_session: Callable[[], None]
+    trends: Callable[[], None]
     replay: Callable[[], None]
     practice: Callable[[], None]
     setup: Callable[[], None]
@@ -39,6 +40,7 @@ class Menu(QMenu):
         self.hand_over = self._add(tr("Hand over the shift"), doings.hand_over)
         self.decide = self._add(tr("Decide about held product"), doings.decide)
         self.save_session = self._add(tr("Save the shift as a session file"), doings.save_session)
+        self.trends = self._add(tr("Trends over shifts"), doings.trends)
         self.addSeparator()
         self.replay = self._add(tr("Replay a recorded shift"), doings.replay)
         self.practice = self._add(tr("Practice"), doings.practice)

@@ -21,6 +21,7 @@ class Room(StrEnum):
     END = "end"
     SUMMARY = "summary"
     LOGBOOK = "logbook"
+    TRENDS = "trends"
     REPLAY = "replay"
     PRACTICE = "practice"
     CALCULATOR = "calculator"

@@ -1,0 +1,188 @@
+"""Trends over shifts, through the page: choose, read, save."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from PySide6.QtGui import QImage
+from PySide6.QtWidgets import QFileDialog
+from pytestqt.qtbot import QtBot
+
+from tests.gui.logbook.conftest import NOW, READER
+from tests.gui.logbook.past import keep, three_tanks
+from tests.shed import START, Shed
+from washmon.gui.context import Person
+from washmon.gui.desk import Desk
+from washmon.gui.trends.page import TrendsPage
+from washmon.gui.trends.views import WEEKS
+from washmon.line.events import ShiftEnded
+from washmon.reports.control import RuleSet
+from washmon.reports.trends import Quantity
+from washmon.store.store import Store
+from washmon.units import Taste
+
+LOWS = (40, 42, 41, 43, 40, 42, 41, 43, 40, 12)
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Iterator[Desk]:
+    """Ten shifts, every other day; the low before the re-dose of the last one is far too low."""
+    with Store.open(tmp_path / "shed.db") as store:
+        for at, low in enumerate(LOWS):
+            chain = keep(store, a_shift(2 * (len(LOWS) - at), low).shift, f"shift-{at}")
+            if at == 0:
+                store.save_summaries(chain, [(1, "{}")])  # of another version
+    desk = Desk(Store.open(tmp_path / "shed.db"), clock=lambda: NOW)
+    desk.start()
+    yield desk
+    desk.close()
+
+
+def a_shift(days_ago: int, low: float) -> Shed:
+    shed = Shed(three_tanks(), start=START - timedelta(days=days_ago))
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(6).read(fac=50, ph=7.0)
+    shed.wash(4)
+    shed.read(fac=low, ph=7.2)
+    shed.dose()
+    shed.tell(ShiftEnded(at=shed.now, by="RM"))
+    return shed
+
+
+def opened(qtbot: QtBot, desk: Desk, person: Person = READER) -> TrendsPage:
+    page = TrendsPage(desk)
+    qtbot.addWidget(page)
+    page.resize(1366, 700)
+    page.show()
+    with qtbot.waitSignal(page.loaded):
+        page.open(person)
+    return page
+
+
+def choose(page: TrendsPage, key: str) -> None:
+    page.quantity.put(key)
+    page.quantity.combo.activated.emit(page.quantity.combo.currentIndex())
+
+
+def rows(page: TrendsPage) -> list[list[str]]:
+    return [[cell.text for cell in row] for row in page.found.model.rows]
+
+
+def test_the_first_line_and_tank_are_charted_at_once(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk)
+    (above, below) = page.chart.view.panels
+    assert [point.y for point in above.points] == list(LOWS)
+    assert len(below.points) == len(LOWS) - 1
+    assert page.line.text == "Leaf line"
+    assert page.tank.combo.currentText() == "1  First dunk"
+    assert [level.words for level in above.levels][1] == "mean 38.4"
+
+
+def test_a_point_that_breaks_a_rule_is_listed_in_words_and_opens_its_shift(
+    qtbot: QtBot, desk: Desk
+) -> None:
+    page = opened(qtbot, desk)
+    row, *_ = rows(page)
+    assert row[0] == "Tue 5 May 2026"
+    assert row[1] == "12.0"
+    assert "beyond three sigma" in row[2]
+    assert "a step beyond the limit of ranges" in row[2]
+    assert page.chart.view.panels[0].points[-1].rules == ("1",)
+    with qtbot.waitSignal(page.opened) as asked:
+        page.found.table.opened.emit(0)
+    assert asked.args == ["shift-9"]
+
+
+@pytest.mark.parametrize("key", [*Quantity, WEEKS])
+def test_every_quantity_can_be_shown(qtbot: QtBot, desk: Desk, key: str) -> None:
+    page = opened(qtbot, desk)
+    choose(page, key)
+    weighed = key != Quantity.LOST_PER_KG  # no batch of these shifts was
+    assert bool(page.chart.view.panels) is weighed
+    assert page.png.isEnabled() is weighed
+    assert bool(page.chart.view.nothing) or weighed
+
+
+def test_another_tank_has_nothing_and_says_so(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk)
+    page.tank.put("2")
+    page.tank.combo.activated.emit(1)
+    assert page.chart.view.panels == ()
+    assert "tells anything" in page.chart.view.nothing
+    assert page.found.nothing.isVisible()
+
+
+def test_fewer_days_leave_too_few_points_for_limits(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk)
+    desk.clock = lambda: NOW + timedelta(days=20)
+    page.days.put("30")
+    with qtbot.waitSignal(page.loaded):
+        page.days.combo.activated.emit(0)
+    assert len(page.chart.view.panels) == 1
+    assert page.remark.words.text() == "4 points: limits need at least 8."
+
+
+def test_weeks_add_up_and_rules_do_not_apply(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk)
+    choose(page, WEEKS)
+    assert not page.rules.isEnabled()
+    assert sum(int(row[1]) for row in rows(page)) == len(LOWS)
+    assert all("hypochlorite" in row[5] for row in rows(page))
+    assert rows(page)[0][0] == "2026-05-04"
+
+
+def test_figures_come_with_the_readers_decimal_sign(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk, Person("RM", Taste.METRIC, ","))
+    assert page.chart.view.panels[0].levels[1].words == "mean 38,4"
+    assert rows(page)[0][1] == "12,0"
+
+
+def test_other_rules_can_be_chosen(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk)
+    page.rules.put(RuleSet.NELSON)
+    page.draw()
+    assert page.chart.view.panels
+
+
+@pytest.mark.parametrize("kind", ["png", "svg"])
+def test_the_picture_is_saved_without_stopping_the_window(
+    qtbot: QtBot, desk: Desk, tmp_path: Path, kind: str
+) -> None:
+    page = opened(qtbot, desk)
+    (page.png if kind == "png" else page.svg).click()
+    dialog = page.dialog
+    assert isinstance(dialog, QFileDialog)
+    assert dialog.selectedFiles()[0].endswith(f"washmon-trend-leaf-line-2026-05-07.{kind}")
+    target = tmp_path / f"mine.{kind}"
+    dialog.fileSelected.emit(str(target))
+    dialog.reject()
+    assert page.dialog is None
+    assert page.message.words.text() == f"Written: {target}"
+    if kind == "png":
+        assert not QImage.fromData(target.read_bytes()).isNull()
+    else:
+        assert target.read_bytes().startswith(b"<?xml")
+
+
+def test_a_folder_that_is_gone_is_told_in_one_sentence(
+    qtbot: QtBot, desk: Desk, tmp_path: Path
+) -> None:
+    page = opened(qtbot, desk)
+    page.save(tmp_path / "gone" / "mine.png")
+    assert "There is no folder" in page.message.words.text()
+    assert not list(tmp_path.glob("**/mine*"))
+
+
+def test_an_empty_database_says_so(
+    qtbot: QtBot, tmp_path: Path, request: pytest.FixtureRequest
+) -> None:
+    desk = Desk(Store.open(tmp_path / "empty.db"), clock=lambda: NOW)
+    desk.start()
+    request.addfinalizer(desk.close)
+    page = opened(qtbot, desk)
+    assert page.chart.view.panels == ()
+    assert not page.png.isEnabled()
+    choose(page, WEEKS)
+    assert page.chart.view.nothing == "No shift began in these days."

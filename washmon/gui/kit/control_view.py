@@ -1,0 +1,53 @@
+"""What a control chart draws: plain frozen points and levels, in the unit that is shown."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class ControlPoint:
+    """One value: ``day`` stands under it, ``text`` is its hint, ``rules`` the keys it breaks."""
+
+    y: float
+    day: str
+    text: str = ""
+    rules: tuple[str, ...] = ()
+    hollow: bool = False
+    """Of a shift that was imported."""
+
+
+@dataclass(frozen=True, slots=True)
+class ControlLevel:
+    """A level with its words; the mean is dashed, limits are solid."""
+
+    y: float
+    words: str
+    dashed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ControlPanel:
+    """One plot: points in order, and the levels they are held against."""
+
+    title: str
+    points: tuple[ControlPoint, ...]
+    levels: tuple[ControlLevel, ...] = ()
+    y_from: float | None = None
+    y_to: float | None = None
+
+    def span(self) -> tuple[float, float]:
+        """Return the lower and upper end of the axis, with room above and below."""
+        values = [point.y for point in self.points] + [level.y for level in self.levels]
+        low, high = min(values, default=0.0), max(values, default=1.0)
+        room = (high - low) * 0.12 or abs(high) * 0.1 or 1.0
+        bottom = low - room if self.y_from is None else self.y_from
+        return bottom, high + room if self.y_to is None else self.y_to
+
+
+@dataclass(frozen=True, slots=True)
+class ControlView:
+    """A chart of one or two plots under each other; ``nothing`` stands where there is none."""
+
+    panels: tuple[ControlPanel, ...] = ()
+    nothing: str = ""
+    caption: str = ""
+    """Under the plots: what they are of, for a saved picture that stands alone."""

@@ -1,0 +1,1 @@
+"""Trends over shifts: control charts, and what each week came to."""
