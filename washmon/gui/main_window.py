@@ -159,6 +159,7 @@ class MainWindow(QMainWindow):
             hand_over=self._hand_over,
             decide=self._decide,
             save_session=self.doors.save_session,
+            trends=self.doors.open_trends,
             replay=self.doors.sessions.ask_to_open,
             practice=self.doors.open_practice,
             setup=self.doors.open_guide,
