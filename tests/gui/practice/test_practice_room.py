@@ -125,6 +125,39 @@ def test_a_jump_goes_to_the_batch_that_comes_and_it_is_sent_on(hands: Hands) -> 
     assert not bar.send.isEnabled()
 
 
+def test_a_batch_that_is_neither_sent_on_nor_stopped_is_tipped_in(hands: Hands) -> None:
+    hands.begin(1)
+    make_up(hands, 1)
+    make_up(hands, 2)
+    hands.practice.pass_minutes(30.0 - hands.practice.stage.minutes)
+    count = len(hands.events())
+    hands.practice.pass_minutes(2.0)
+    assert hands.practice.stage.waiting is not None
+    hands.practice.pass_minutes(1.5)
+    hands.settled(count + 1)
+    assert isinstance(hands.events()[-1].event, BatchWashed)
+    assert "Nobody stopped the line" in hands.page.board.message.words.text()
+
+
+def test_a_stopped_line_lets_the_batch_wait(hands: Hands) -> None:
+    hands.begin(1)
+    make_up(hands, 1)
+    make_up(hands, 2)
+    hands.click(hands.page.bar.stop)
+    hands.practice.pass_minutes(40.0)
+    waiting = hands.practice.stage.waiting
+    assert waiting is not None
+    assert not hands.practice.busy
+    stops: list[Stop] = []
+    hands.practice.jumped.connect(stops.append)
+    hands.click(hands.page.bar.jump)
+    assert stops[-1] is not Stop.BATCH
+    assert hands.page.bar.batch.text().startswith("Line stopped.")
+    count = len(hands.events())
+    hands.click(hands.page.bar.send)
+    hands.settled(count + 1)
+
+
 def test_the_batch_sheet_has_the_ticket_on_it(hands: Hands) -> None:
     hands.begin(1)
     make_up(hands, 1)
@@ -132,6 +165,7 @@ def test_the_batch_sheet_has_the_ticket_on_it(hands: Hands) -> None:
     hands.press(Qt.Key.Key_F2)
     assert not hands.sheet.isVisible()
     assert hands.page.board.message.words.text()
+    hands.click(hands.page.bar.stop)
     hands.practice.pass_minutes(30.0)
     waiting = hands.practice.stage.waiting
     assert waiting is not None

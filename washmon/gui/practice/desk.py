@@ -8,6 +8,7 @@ from enum import Enum
 from PySide6.QtCore import QObject, QTimer, Signal, Slot
 
 from washmon.gui.desk import Desk
+from washmon.gui.i18n import tr
 from washmon.gui.practice.keeping import Opened
 from washmon.line.events import BatchWashed, BehindTheScenes, Event, Method, WorldChange
 from washmon.line.state import ShiftState
@@ -22,6 +23,8 @@ SPEEDS = (1, 5, 20, 60)
 FRAME_MS = 100
 LOOK_EVERY_S = 15.0
 """Seconds of practice after which the rules look again."""
+PATIENCE_MIN = 3.0
+"""So long a batch waits on a line that nobody stopped; then it goes in by itself."""
 _LONGEST_JUMP_MIN, _STRIDE_MIN = 30.0, 1.0
 
 
@@ -29,6 +32,7 @@ class Stop(Enum):
     """Why a jump ended."""
 
     BATCH = "a batch waits"
+    TIPPED = "nobody stopped the batch"
     FLAG = "a flag came up"
     MIXED = "an addition has mixed in"
     SAID = "something was said"
@@ -43,12 +47,14 @@ class PracticeDesk(Desk):
         ticked(): the practice clock moved, or a batch came or went.
         said(str): somebody said something aloud.
         running_changed(bool): time passes by itself, or stands.
+        line_stopped(bool): feeding was stopped, or goes on.
         jumped(Stop): a jump ended.
     """
 
     ticked = Signal()
     said = Signal(str)
     running_changed = Signal(bool)
+    line_stopped = Signal(bool)
     jumped = Signal(object)
 
     def __init__(
@@ -71,6 +77,7 @@ class PracticeDesk(Desk):
         self._entering: dict[int, Event] = {}
         self._shift: ShiftState | None = None
         self.stops_at_flags = True
+        self._stopped = False
         self._timer = QTimer(self)
         self._timer.setInterval(FRAME_MS)
         self._timer.timeout.connect(self._frame)
@@ -148,7 +155,33 @@ class PracticeDesk(Desk):
         if (self.stage.minutes - self._looked_min) * 60.0 >= LOOK_EVERY_S:
             self._looked_min = self.stage.minutes
             self.recorder.look_again()
+        self._tip_in()
         self.ticked.emit()
+
+    def _tip_in(self) -> None:
+        """Send on what nobody sent on or stopped: produce does not wait of its own accord."""
+        waiting = self.stage.waiting
+        if waiting is None or self._stopped or self.busy or self.stage.over or not self._filled():
+            return
+        if self.stage.minutes - waiting.due_min >= PATIENCE_MIN - 1e-6:
+            self.send_on(self.attempt.trainee)
+            self.said.emit(tr("Nobody stopped the line: {lot} was tipped in.", lot=waiting.lot))
+
+    def _filled(self) -> bool:
+        return self._shift is not None and all(tank.fill for tank in self._shift.tanks)
+
+    @property
+    def stopped(self) -> bool:
+        """Whether feeding is stopped."""
+        return self._stopped
+
+    @Slot(bool)
+    def stop_line(self, stopped: bool) -> None:  # noqa: FBT001 - Qt's signal
+        """Stop feeding, or go on."""
+        if stopped is not self._stopped:
+            self._stopped = stopped
+            self.line_stopped.emit(stopped)
+            self.ticked.emit()
 
     @Slot()
     def jump(self) -> None:
@@ -175,8 +208,10 @@ class PracticeDesk(Desk):
     def _next_stop(self) -> tuple[float, Stop]:
         stage = self.stage
         until, stop = stage.minutes + _LONGEST_JUMP_MIN, Stop.LATER
+        due = None if self._stopped else stage.coming.due_min
         for moment, why in (
-            (stage.coming.due_min, Stop.BATCH),
+            (due, Stop.BATCH),
+            (due + PATIENCE_MIN if due is not None and self._filled() else None, Stop.TIPPED),
             (self._next_mixed(), Stop.MIXED),
             (stage.scenario.pace.minutes, Stop.END),
         ):

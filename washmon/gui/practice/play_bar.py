@@ -38,6 +38,8 @@ class PlayBar(QWidget):
         self.time = Text("", Size.LARGE, bold=True, tabular=True)
         self.batch = ShortText("", Size.BODY, bold=True)
         self.send = PressButton(tr("Send on"), Rank.PRIMARY, "Ctrl+B")
+        self.stop = PressButton(tr("Stop the line"), Rank.TOGGLE, "Ctrl+S")
+        self.stop.setCheckable(True)
         self.play = PressButton(tr("Run"), Rank.SECONDARY, "Ctrl+P")
         self.speeds = ChoiceRow(tuple((str(speed), f"{speed}×") for speed in SPEEDS))
         self.jump = PressButton(tr("Next thing to do"), Rank.SECONDARY, "Ctrl+J")
@@ -65,6 +67,7 @@ class PlayBar(QWidget):
         keys.setSpacing(8)
         keys.addWidget(self.batch, 1)
         keys.addWidget(self.send)
+        keys.addWidget(self.stop)
         keys.addSpacing(16)
         keys.addWidget(self.play)
         keys.addWidget(self.speeds)
@@ -80,6 +83,8 @@ class PlayBar(QWidget):
         desk.ticked.connect(self.show_clock)
         desk.running_changed.connect(self._show_running)
         desk.jumped.connect(self._show_jump)
+        desk.line_stopped.connect(self.stop.setChecked)
+        self.stop.toggled.connect(desk.stop_line)
         self.play.clicked.connect(desk.toggle)
         self.jump.clicked.connect(desk.jump)
         self.speeds.chosen.connect(self._choose_speed)
@@ -111,14 +116,10 @@ class PlayBar(QWidget):
         else:
             waited = max(0.0, stage.minutes - waiting.due_min)
             waits = self._person.show(waited, Kind.TIME)
-            self.batch.setText(
-                tr(
-                    "{lot}, {weight}, has waited {waits}: send it on, or stop it here",
-                    lot=waiting.lot,
-                    weight=weight,
-                    waits=waits,
-                )
-            )
+            words = tr("{lot}, {weight}, has waited {waits}: send it on, or stop the line")
+            if self._desk.stopped:
+                words = tr("Line stopped. {lot}, {weight}, has waited {waits}")
+            self.batch.setText(words.format(lot=waiting.lot, weight=weight, waits=waits))
         self.send.setEnabled(waiting is not None and not stage.over)
         self.play.setEnabled(not stage.over)
         self.jump.setEnabled(not stage.over)
