@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from washmon.gui.practice.room import PracticeRoom
 
 W = TypeVar("W", bound=QWidget)
-ASIDE = frozenset({Room.REPLAY, Room.CALCULATOR, Room.HELP})
+ASIDE = frozenset({Room.REPLAY, Room.CALCULATOR, Room.PINS, Room.HELP})
 """Rooms that may be entered in the middle of something, and lead back to it."""
 
 
@@ -52,6 +52,7 @@ class Doors(QObject):
             Room.REPLAY: self._replay,
             Room.PRACTICE: self._practice,
             Room.CALCULATOR: self._calculator,
+            Room.PINS: self._pins,
             Room.HELP: self._help,
         }
 
@@ -216,7 +217,26 @@ class Doors(QObject):
         from washmon.gui.logbook.logbook import Logbook
 
         page = self._enter(Room.LOGBOOK, Logbook)
+        page.list.say_checked(self._window.care.checked)
         page.open(self._window.person)
+
+    @Slot(str)
+    def open_record(self, chain: str) -> None:
+        """Look at one past shift."""
+        from washmon.gui.logbook.logbook import Logbook
+
+        self.open_logbook()
+        page = self._window.rooms.page(Room.LOGBOOK)
+        if isinstance(page, Logbook):
+            page.open_shift(chain)
+
+    def say_checked(self, words: str) -> None:
+        """Let the Logbook say what a check of the journal found, if it was ever opened."""
+        from washmon.gui.logbook.logbook import Logbook
+
+        page = self._window.rooms.made(Room.LOGBOOK)
+        if isinstance(page, Logbook):
+            page.list.say_checked(words)
 
     @Slot()
     def save_session(self) -> None:
@@ -316,6 +336,21 @@ class Doors(QObject):
         snapshot = self._window.snapshot
         page = self._enter(Room.CALCULATOR, Calculator)
         page.open(snapshot.setup if snapshot else None, self._window.person)
+
+    def _pins(self) -> QWidget:
+        from washmon.gui.pins_page import PinsPage
+
+        page = PinsPage(self._window.desk)
+        page.left.connect(self._go_back)
+        return page
+
+    @Slot()
+    def open_pins(self) -> None:
+        """Set, change or reset a PIN."""
+        from washmon.gui.pins_page import PinsPage
+
+        page = self._enter(Room.PINS, PinsPage)
+        page.open(self._window.person)
 
     def _help(self) -> QWidget:
         from washmon.gui.help_page import HelpPage

@@ -9,6 +9,7 @@ from shiboken6 import isValid
 
 from washmon.gui.action_bar import Action
 from washmon.gui.board_page import BoardPage
+from washmon.gui.care import Care
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.desk import Desk
 from washmon.gui.doors import Doors
@@ -45,12 +46,14 @@ class MainWindow(QMainWindow):
         self.header = Header(desk.clock)
         self.notice = Notice()
         self.doors = Doors(self)
+        self.care = Care(self)
         self.rooms = Rooms(self.doors.makers())
         middle = QWidget()
         column = QVBoxLayout(middle)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.header)
+        column.addWidget(self.care.alarm)
         column.addWidget(self.notice)
         column.addWidget(self.rooms, 1)
         self.setCentralWidget(middle)
@@ -117,6 +120,7 @@ class MainWindow(QMainWindow):
     def _show(self, snapshot: Snapshot) -> None:
         first, self.snapshot = self.snapshot is None, snapshot
         self._draw()
+        self.care.watch(snapshot)
         if self._alarm.hears(snapshot) and self.settings.sound:
             self._alarm.sound()
         if first:
@@ -163,6 +167,9 @@ class MainWindow(QMainWindow):
             replay=self.doors.sessions.ask_to_open,
             practice=self.doors.open_practice,
             setup=self.doors.open_guide,
+            pins=self.doors.open_pins,
+            back_up=self.care.back_up_now,
+            backup_folder=self.care.choose_folder,
             calculator=self.doors.open_calculator,
             help=self.doors.open_help,
             theme=self._choose_theme,
@@ -204,5 +211,6 @@ class MainWindow(QMainWindow):
         """Finish what is on its way to the disk, then close."""
         self.settings.geometry = self.saveGeometry()
         self.doors.leave_practice()
+        self.care.close()
         self.desk.close()
         super().closeEvent(event)

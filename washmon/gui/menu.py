@@ -23,6 +23,9 @@ class Doings:
     replay: Callable[[], None]
     practice: Callable[[], None]
     setup: Callable[[], None]
+    pins: Callable[[], None]
+    back_up: Callable[[], None]
+    backup_folder: Callable[[], None]
     calculator: Callable[[], None]
     help: Callable[[], None]
     theme: Callable[[str], None]
@@ -45,7 +48,11 @@ class Menu(QMenu):
         self.replay = self._add(tr("Replay a recorded shift"), doings.replay)
         self.practice = self._add(tr("Practice"), doings.practice)
         self.setup = self._add(tr("Set-up of the line"), doings.setup)
+        self.pins = self._add(tr("PINs"), doings.pins)
         self.calculator = self._add(tr("Calculator"), doings.calculator, "F11")
+        self.addSeparator()
+        self.back_up = self._add(tr("Back up now"), doings.back_up)
+        self.backup_folder = self._add(tr("Folder for backups"), doings.backup_folder)
         self.addSeparator()
         self.themes = self.addMenu(tr("Theme"))
         group = QActionGroup(self)
@@ -73,6 +80,7 @@ class Menu(QMenu):
         self.decide.setEnabled(holds and writes)
         self.save_session.setEnabled(shift)
         self.setup.setEnabled(writes)
+        self.pins.setEnabled(writes)
         self.practice.setEnabled(writes and not running)
 
     def _add(self, words: str, do: Callable[[], object], key: str = "") -> QAction:

@@ -25,6 +25,7 @@ class Room(StrEnum):
     REPLAY = "replay"
     PRACTICE = "practice"
     CALCULATOR = "calculator"
+    PINS = "PINs"
     HELP = "help"
 
 
@@ -62,6 +63,10 @@ class Rooms(QStackedWidget):
             if self._latest is not None and isinstance(page, DrawsSnapshots):
                 page.show_snapshot(*self._latest)
         return self._pages[room]
+
+    def made(self, room: Room) -> QWidget | None:
+        """Return a page if it was made already."""
+        return self._pages.get(room)
 
     def enter(self, room: Room) -> QWidget:
         """Bring a page to the front and give it the keyboard."""

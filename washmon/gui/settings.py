@@ -41,6 +41,15 @@ class Settings:
         self._store.setValue("initials", initials)
 
     @property
+    def backup_folder(self) -> str:
+        """Where backups go at the end of each shift; empty while nobody chose a folder."""
+        return str(self._store.value("backup_folder", ""))
+
+    @backup_folder.setter
+    def backup_folder(self, folder: str) -> None:
+        self._store.setValue("backup_folder", folder)
+
+    @property
     def geometry(self) -> QByteArray:
         """Where the window was; empty before the first time."""
         value = self._store.value("geometry", QByteArray())

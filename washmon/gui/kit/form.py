@@ -185,7 +185,7 @@ class Form(QScrollArea):
         if first is not None:
             first.setFocus(Qt.FocusReason.OtherFocusReason)
             self._reveal_next = first
-            QTimer.singleShot(0, self._reveal)  # once the sentences have made their room
+            QTimer.singleShot(0, self, self._reveal)  # once the sentences have made their room
         return set(faults) <= set(fields)
 
     @Slot()

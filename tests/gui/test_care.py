@@ -1,0 +1,165 @@
+"""Records are looked after while the window is open: a check at the start, backups at each end."""
+
+import sqlite3
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QFileDialog
+from pytestqt.qtbot import QtBot
+
+from tests.gui.logbook.past import days_ago, keep, quiet_shift
+from tests.gui.stand import Stand
+from tests.shed import START, a_setup
+from washmon.gui.logbook.logbook import Logbook
+from washmon.gui.rooms import Room
+from washmon.line.events import SetupSaved, ShiftEnded, ShiftStarted
+from washmon.line.journal import SITE
+from washmon.line.setup import Lot
+from washmon.store.backups import Backup, backups_in
+from washmon.store.store import Store
+
+
+@pytest.fixture
+def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
+    with Store.open(tmp_path / "shed.db") as store:
+        keep(store, quiet_shift(days_ago(2)).shift, "quiet")
+        store.append(SITE, [SetupSaved(at=START, by="RM", setup=a_setup())], START)
+    stand = Stand(qtbot, tmp_path)
+    yield stand
+    stand.leave()
+
+
+def tamper(path: Path) -> None:
+    db = sqlite3.connect(path)
+    db.execute("DROP TRIGGER journal_never_updated")
+    (body,) = db.execute("SELECT body FROM journal WHERE chain = 'quiet' AND seq = 3").fetchone()
+    assert b'"fac_mg_l":50' in body
+    forged = body.replace(b'"fac_mg_l":50', b'"fac_mg_l":90')
+    db.execute("UPDATE journal SET body = ? WHERE chain = 'quiet' AND seq = 3", [forged])
+    db.commit()
+    db.close()
+
+
+def checked(stand: Stand) -> None:
+    keeper = stand.window.care.keeper
+    with stand.qtbot.waitSignal(keeper.checked):
+        keeper.check()
+
+
+def start_shift(stand: Stand) -> str:
+    desk = stand.window.desk
+    started = ShiftStarted(
+        at=stand.now, by="RM", setup=a_setup(), lots=(Lot(code="L-1", produce="chard"),)
+    )
+    with stand.qtbot.waitSignal(desk.answered) as answered:
+        desk.enter(started)
+    assert answered.args is not None
+    return str(answered.args[1].chain)
+
+
+def end_shift(stand: Stand) -> object:
+    stand.now += timedelta(hours=1)
+    with stand.qtbot.waitSignal(stand.window.care.keeper.backed_up) as made:
+        stand.window.desk.enter(ShiftEnded(at=stand.now, by="RM"))
+    assert made.args is not None
+    return made.args[0]
+
+
+def test_a_whole_journal_is_only_mentioned_in_the_logbook(stand: Stand) -> None:
+    window = stand.open()
+    checked(stand)
+    assert not window.care.alarm.isVisible()
+    assert not window.notice.isVisible()
+    window.doors.open_logbook()
+    page = window.rooms.page(Room.LOGBOOK)
+    assert isinstance(page, Logbook)
+    assert page.list.checked.text() == "Journal checked at 07:00: whole"
+
+
+def test_a_changed_entry_is_told_over_every_room_and_its_shift_is_one_press_away(
+    stand: Stand,
+) -> None:
+    tamper(stand.path)
+    window = stand.open()
+    checked(stand)
+    alarm = window.care.alarm
+    assert alarm.isVisible()
+    assert "In shift quiet: Entry 3: its content or its time was changed" in alarm.words.text()
+    window.go_home()
+    assert alarm.isVisible()
+    alarm.action.click()
+    page = window.rooms.page(Room.LOGBOOK)
+    assert isinstance(page, Logbook)
+    stand.qtbot.waitUntil(page.page.alarm.isVisible)
+    assert "Entry 3: " in page.page.alarm.words.text()
+
+
+def test_a_window_that_only_reads_checks_too(stand: Stand) -> None:
+    tamper(stand.path)
+    stand.open(read_only=True)
+    checked(stand)
+    assert stand.window.care.alarm.isVisible()
+
+
+def test_the_end_of_a_shift_is_backed_up_to_the_folder_that_was_chosen(
+    stand: Stand, tmp_path: Path
+) -> None:
+    folder = tmp_path / "stick"
+    folder.mkdir()
+    window = stand.open()
+    window.settings.backup_folder = str(folder)
+    chain = start_shift(stand)
+    assert backups_in(folder, "shed") == []
+    backup = end_shift(stand)
+    assert isinstance(backup, Backup)
+    assert window.notice.words.text() == f"Backed up and checked: {backup.path}"
+    with Store.open(backup.path, read_only=True) as copy:
+        assert isinstance(copy.entries(chain)[-1].event, ShiftEnded)
+        assert copy.verify() == []
+
+
+def test_a_folder_that_vanished_is_told_in_a_sentence_and_blocks_nothing(
+    stand: Stand, tmp_path: Path
+) -> None:
+    window = stand.open()
+    window.settings.backup_folder = str(tmp_path / "gone")
+    start_shift(stand)
+    end_shift(stand)
+    assert window.notice.words.text().startswith("No backup was made. The folder for backups, ")
+    assert "plug in its drive" in window.notice.words.text()
+    with stand.qtbot.waitSignal(window.desk.snapshot_changed):
+        start_shift(stand)
+
+
+def test_without_a_folder_nothing_is_backed_up(stand: Stand) -> None:
+    window = stand.open()
+    start_shift(stand)
+    desk = window.desk
+    with stand.qtbot.waitSignal(desk.answered):
+        desk.enter(ShiftEnded(at=stand.now, by="RM"))
+    assert not window.notice.isVisible()
+
+
+def test_a_folder_is_chosen_in_the_menu_tried_at_once_and_remembered(
+    stand: Stand, tmp_path: Path
+) -> None:
+    folder = tmp_path / "stick"
+    folder.mkdir()
+    window = stand.open()
+    window.menu.back_up.trigger()  # without a folder it asks for one
+    dialog = window.care.dialog
+    assert isinstance(dialog, QFileDialog)
+    with stand.qtbot.waitSignal(window.care.keeper.backed_up):
+        dialog.fileSelected.emit(str(folder))
+    dialog.close()
+    assert len(backups_in(folder, "shed")) == 1
+    stand.to_front(window)
+    stand.close()
+    assert stand.open().settings.backup_folder == str(folder)
+
+
+def test_closing_waits_for_no_check(stand: Stand) -> None:
+    stand.open().care.keeper.check()
+    stand.close()

@@ -1,0 +1,116 @@
+"""When records are checked and backed up, and what the window says of it."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, QTimer, Slot
+from PySide6.QtWidgets import QFileDialog
+
+from washmon.gui.i18n import tr
+from washmon.gui.keeping import Keeper, alarm_words, backup_words, checked_words
+from washmon.gui.notice import Notice
+from washmon.line.journal import SITE
+from washmon.rules.snapshot import Mode, Snapshot
+from washmon.store.check import Fault
+
+if TYPE_CHECKING:
+    from washmon.gui.main_window import MainWindow
+
+CHECK_AFTER_MS = 3000
+"""By then the window has opened, and nobody waits for the disk."""
+
+
+class Care(QObject):
+    """A check soon after the start; a backup at the end of each shift, to a folder of choice."""
+
+    def __init__(self, window: "MainWindow") -> None:
+        super().__init__(window)
+        self._window = window
+        self._begun = False
+        self._running: str | None = None
+        self._suspect: str | None = None
+        self.checked = ""
+        """What is quietly said of the last check, where it found nothing wrong."""
+        self.alarm = Notice()
+        self.alarm.hide()
+        self.dialog: QFileDialog | None = None
+        self.keeper = Keeper(window.desk.recorder, window.desk.clock, self)
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(CHECK_AFTER_MS)
+        self._timer.timeout.connect(self.keeper.check)
+        self.keeper.checked.connect(self._checked)
+        self.keeper.backed_up.connect(self._backed_up)
+        self.alarm.acted.connect(self._show_suspect)
+
+    def watch(self, snapshot: Snapshot) -> None:
+        """Follow the shift: its end is the moment for a backup."""
+        if not self._begun:
+            self._begun = True
+            self._timer.start()
+        shift = snapshot.shift
+        running = shift.chain if shift is not None and shift.ended is None else None
+        over = self._running is not None and running != self._running
+        self._running = running
+        if over and snapshot.mode is Mode.LIVE and self._folder is not None:
+            self.keeper.back_up(self._folder)
+
+    def close(self) -> None:
+        """Stop what is under way."""
+        self._timer.stop()
+        self.keeper.close()
+
+    @property
+    def _folder(self) -> Path | None:
+        folder = self._window.settings.backup_folder
+        return Path(folder) if folder else None
+
+    @Slot()
+    def choose_folder(self) -> None:
+        """Ask for the folder; the first backup is made at once."""
+        self.dialog = QFileDialog(self._window, tr("Folder for backups"))
+        self.dialog.setFileMode(QFileDialog.FileMode.Directory)
+        self.dialog.setOption(QFileDialog.Option.ShowDirsOnly)
+        if self._folder is not None:
+            self.dialog.setDirectory(str(self._folder))
+        self.dialog.fileSelected.connect(self.take_folder)
+        self.dialog.finished.connect(self.dialog.deleteLater)
+        self.dialog.open()
+
+    @Slot(str)
+    def take_folder(self, folder: str) -> None:
+        """Remember a folder and try it."""
+        self._window.settings.backup_folder = folder
+        self.back_up_now()
+
+    @Slot()
+    def back_up_now(self) -> None:
+        """Make a backup; without a folder, ask for one first."""
+        if self._folder is None:
+            self.choose_folder()
+        else:
+            self._window.tell(tr("Backing up to {folder} …", folder=str(self._folder)))
+            self.keeper.back_up(self._folder)
+
+    @Slot(object)
+    def _backed_up(self, result: object) -> None:
+        made, words = backup_words(result)
+        (self._window.tell if made else self._window.warn)(words)
+
+    @Slot(object)
+    def _checked(self, result: object) -> None:
+        words = alarm_words(result)
+        if not words:
+            self.checked = checked_words(self._window.desk.clock())
+            self.alarm.clear()
+            self._window.doors.say_checked(self.checked)
+            return
+        first = result[0] if isinstance(result, tuple) else None
+        chain = first.chain if isinstance(first, Fault) else None
+        self._suspect = None if chain == SITE else chain
+        self.alarm.warn(words, tr("Show the shift") if self._suspect else "")
+
+    @Slot()
+    def _show_suspect(self) -> None:
+        if self._suspect is not None:
+            self._window.doors.open_record(self._suspect)

@@ -1,0 +1,118 @@
+"""Care for the records while the window is open: a check at the start, a backup at each end.
+
+Both read the database by themselves, on a thread of their own: neither entries nor the window wait
+for them.
+"""
+
+import threading
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal, Slot
+
+from washmon.gui.i18n import tr
+from washmon.recorder import Clock, Recorder
+from washmon.store.backups import Backup, back_up
+from washmon.store.check import Fault
+from washmon.store.errors import StoreUnavailable
+from washmon.store.store import Store
+
+_PATIENCE_S = 2.0
+
+
+class Keeper(QObject):
+    """Checks and backs up; at most one of each at a time.
+
+    Signals:
+        checked(object): a tuple of faults, empty when the journal is whole, or the exception.
+        backed_up(object): the :class:`~washmon.store.backups.Backup`, or the exception.
+    """
+
+    checked = Signal(object)
+    backed_up = Signal(object)
+    _ended = Signal(str, object)
+
+    def __init__(self, recorder: Recorder, clock: Clock, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._recorder = recorder
+        self._clock = clock
+        self._stop = threading.Event()
+        self._threads: dict[str, threading.Thread] = {}
+        self._ended.connect(self._tell)
+
+    def check(self) -> None:
+        """Go through the whole journal; :attr:`checked` follows."""
+        self._begin("check", self._checked_journal)
+
+    def back_up(self, folder: Path) -> None:
+        """Copy the database into a folder; :attr:`backed_up` follows."""
+        now = self._clock()
+        self._begin("backup", lambda store: back_up(store, folder, now))
+
+    def close(self) -> None:
+        """Stop the check; a backup on its way is waited for, a little."""
+        self._stop.set()
+        for thread in self._threads.values():
+            thread.join(_PATIENCE_S)
+
+    def _checked_journal(self, store: Store) -> tuple[Fault, ...]:
+        return tuple(store.verify(self._stop.is_set))
+
+    def _begin(self, name: str, work: Callable[[Store], object]) -> None:
+        if name not in self._threads:
+            thread = threading.Thread(target=self._run, args=(name, work), name=name, daemon=True)
+            self._threads[name] = thread
+            thread.start()
+
+    def _run(self, name: str, work: Callable[[Store], object]) -> None:
+        try:
+            with self._recorder.read(Store.reader).result() as store:
+                result = work(store)
+        except Exception as trouble:  # noqa: BLE001 - it is told in the window
+            result = trouble
+        if not self._stop.is_set():
+            self._ended.emit(name, result)
+
+    @Slot(str, object)
+    def _tell(self, name: str, result: object) -> None:
+        del self._threads[name]
+        (self.checked if name == "check" else self.backed_up).emit(result)
+
+
+def checked_words(at: datetime) -> str:
+    """Return what is quietly said of a journal that is whole."""
+    return tr("Journal checked at {time}: whole", time=f"{at:%H:%M}")
+
+
+def alarm_words(result: object) -> str:
+    """Return what must be said of a check; empty when the journal is whole."""
+    match result:
+        case ():
+            return ""
+        case (Fault() as fault,):
+            return tr("The records are not as they were written. {what}", what=str(fault))
+        case (Fault() as fault, *rest):
+            return tr(
+                "The records are not as they were written. {what} And {count} more: see 'washmon "
+                "verify'.",
+                what=str(fault),
+                count=len(rest),
+            )
+    return tr("The records could not be checked. {why}", why=_why(result))
+
+
+def backup_words(result: object) -> tuple[bool, str]:
+    """Return whether a backup was made, and a sentence on it."""
+    if isinstance(result, Backup):
+        return True, tr("Backed up and checked: {file}", file=str(result.path))
+    return False, tr("No backup was made. {why}", why=_why(result))
+
+
+def _why(trouble: object) -> str:
+    if isinstance(trouble, StoreUnavailable):
+        return str(trouble)
+    return tr(
+        "The program met a fault of its own ({fault}): report this.",
+        fault=f"{type(trouble).__name__}: {trouble}",
+    )
