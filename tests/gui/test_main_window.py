@@ -254,6 +254,7 @@ def lines_on(stand: Stand) -> set[str]:
 
 
 ALWAYS = {
+    "Trends over shifts",
     "Replay a recorded shift",
     "Calculator",
     "Theme",
