@@ -10,7 +10,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QScrollArea, QWidget
 from pytestqt.qtbot import QtBot
 
-from tests.shed import START
+from tests.shed import START, a_setup
 from washmon.gui.board.flag_card import FlagCard
 from washmon.gui.board_page import BoardPage
 from washmon.gui.desk import Desk
@@ -19,8 +19,16 @@ from washmon.gui.filling_room import FillingRoom
 from washmon.gui.main_window import MainWindow
 from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings
-from washmon.line.events import RULES, Event
+from washmon.line.events import (
+    RULES,
+    BatchWashed,
+    Event,
+    ReadingTaken,
+    ShiftStarted,
+    TankFilled,
+)
 from washmon.line.journal import Entry
+from washmon.line.setup import Lot, Tank
 from washmon.line.state import ShiftState
 from washmon.store.store import Store
 
@@ -200,6 +208,21 @@ class Stand:
     def rules_up(self) -> list[tuple[int, str]]:
         """The flags on the Board, most urgent first."""
         return [card.view.key for card in self.board.board.flags.cards if card.view is not None]
+
+
+def begin_shift(path: Path, *tanks: Tank) -> None:
+    """Journal a shift with water in two tanks, measured just now, and one batch."""
+    at, by = START, "RM"
+    setup = a_setup(*tanks)
+    lots = (Lot(code="L-1", produce="baby chard"),)
+    events: list[Event] = [
+        ShiftStarted(at=at, by=by, setup=setup, lots=lots),
+        *(TankFilled(at=at, by=by, tank=tank, volume_l=500.0) for tank in (1, 2)),
+        *(ReadingTaken(at=at, by=by, tank=tank, fac_mg_l=50.0, ph=7.0) for tank in (1, 2)),
+        BatchWashed(at=at, by=by, tanks=(1, 2), lot="L-1"),
+    ]
+    with Store.open(path) as store:
+        store.append("shift-now", events, at)
 
 
 def _is_of(card: FlagCard, tank: int, rule: str) -> bool:

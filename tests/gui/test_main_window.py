@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.past import days_ago, keep, quiet_shift
-from tests.gui.stand import Key, Stand
+from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START, a_setup
 from washmon import data
 from washmon.gui import app as program
@@ -35,16 +35,11 @@ from washmon.gui.shift.start import LotRow, ShiftStart
 from washmon.gui.sound import Alarm
 from washmon.gui.trouble_page import TroublePage
 from washmon.line.events import (
-    BatchWashed,
-    Event,
     HoldPlaced,
     NoteWritten,
     ReadingTaken,
     SetupSaved,
-    ShiftStarted,
-    TankFilled,
 )
-from washmon.line.setup import Lot
 from washmon.rules import all_rules
 from washmon.rules.snapshot import Mode
 from washmon.sessions.file import read
@@ -72,16 +67,7 @@ def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
 @pytest.fixture
 def running(stand: Stand) -> Stand:
     """A shift with water in both tanks, measured just now, and one batch."""
-    lots = (Lot(code="L-1", produce="baby chard"),)
-    at, by = START, "RM"
-    with Store.open(stand.path) as store:
-        events: list[Event] = [
-            ShiftStarted(at=at, by=by, setup=a_setup(), lots=lots),
-            *(TankFilled(at=at, by=by, tank=tank, volume_l=500.0) for tank in (1, 2)),
-            *(ReadingTaken(at=at, by=by, tank=tank, fac_mg_l=50.0, ph=7.0) for tank in (1, 2)),
-            BatchWashed(at=at, by=by, tanks=(1, 2), lot="L-1"),
-        ]
-        store.append("shift-now", events, START)
+    begin_shift(stand.path)
     return stand
 
 
