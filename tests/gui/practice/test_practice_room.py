@@ -14,7 +14,9 @@ from washmon.gui.action_bar import Action
 from washmon.gui.kit import theme
 from washmon.gui.kit.confirm import Question
 from washmon.gui.logbook.shift_list import ShiftList
+from washmon.gui.main_window import SMALLEST_PX
 from washmon.gui.practice.desk import Stop
+from washmon.gui.practice.frame import EDGE_PX
 from washmon.line.events import (
     BatchWashed,
     BehindTheScenes,
@@ -280,7 +282,7 @@ def test_every_screen_is_striped_and_says_practice(hands: Hands, qtbot: QtBot) -
     assert striped()
     hands.begin(1)
     assert striped()
-    assert not hands.page.board.bar.buttons[Action.LOGBOOK].isEnabled()
+    assert not hands.page.board.bar.buttons[Action.LOGBOOK].isVisible()
     with qtbot.waitSignal(hands.room.loaded):
         hands.room.open_debrief(hands.practice.chain)
     assert striped()
@@ -349,3 +351,14 @@ def test_a_scenario_of_ones_own_is_offered_or_refused_in_a_sentence(
     chosen = choose.chosen()
     assert chosen is not None
     assert chosen[0].title == "Mine"
+
+
+def test_everything_of_practice_fits_the_smallest_window(hands: Hands) -> None:
+    hands.begin(1)
+    hands.page.bar.trainer.click()
+    hands.page.bar.briefing.click()
+    for part in (hands.page.bar, hands.page.trainer, hands.room.choose, hands.room.debrief):
+        assert part.minimumSizeHint().width() <= SMALLEST_PX[0] - 2 * EDGE_PX
+    # The row of entries, which is the Board's own, is what needs most.
+    assert hands.room.minimumSizeHint().width() <= 1280
+    assert hands.room.minimumSizeHint().height() <= SMALLEST_PX[1]

@@ -9,6 +9,7 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from washmon import data
+from washmon.gui.main_window import SMALLEST_PX
 from washmon.gui.replay.worker import Go, Move
 from washmon.gui.replay_room import ReplayRoom
 from washmon.line.flags import Condition, StepKind
@@ -114,3 +115,10 @@ def test_a_trainers_lessons_are_left_saved_and_shown_again(
     assert "Here the water was new." in room.message.words.text()
     room.lessons.write(tmp_path / "nowhere" / "lesson.washshift")
     assert "can't be written" in room.message.words.text()
+
+
+def test_questions_and_lessons_fit_the_smallest_window(room: ReplayRoom, qtbot: QtBot) -> None:
+    to_question(room, qtbot)
+    QTest.mouseClick(room.bar.teach, Qt.MouseButton.LeftButton)
+    room.question.kinds.button(StepKind.DOSE.value).click()
+    assert room.minimumSizeHint().width() <= SMALLEST_PX[0]

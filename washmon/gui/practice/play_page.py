@@ -40,6 +40,7 @@ class PracticeBoard(BoardPage):
     def __init__(self, desk: PracticeDesk, parent: QWidget | None = None) -> None:
         super().__init__(desk, parent)
         self._practice = desk
+        self.bar.buttons[Action.LOGBOOK].hide()  # it has nothing to do with practice
 
     def _make_entries(self) -> EntryDesk:
         if self._entries is None:
@@ -50,11 +51,6 @@ class PracticeBoard(BoardPage):
                 sheet.bench = self._practice.stage.scenario.bench
                 sheet.test_asked.connect(self._test)
         return self._entries
-
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
-        """Draw a snapshot; the Logbook has nothing to do with practice."""
-        super().show_snapshot(snapshot, person)
-        self.bar.buttons[Action.LOGBOOK].setEnabled(False)
 
     @Slot(str)
     def _ask(self, action: str) -> None:

@@ -25,10 +25,10 @@ def words_of(kind: StepKind) -> str:
         StepKind.CHECK: tr("Measure"),
         StepKind.DOSE: tr("Dose"),
         StepKind.ACID: tr("Acid"),
-        StepKind.LOWER: tr("Exchange some water"),
-        StepKind.CHANGE_WATER: tr("Change the water"),
-        StepKind.HOLD: tr("Hold product"),
-        StepKind.WAIT: tr("Stir and wait"),
+        StepKind.LOWER: tr("Exchange"),
+        StepKind.CHANGE_WATER: tr("New water"),
+        StepKind.HOLD: tr("Hold"),
+        StepKind.WAIT: tr("Wait"),
         StepKind.LEAVE: tr("Step back"),
         StepKind.LOOK: tr("Nothing"),
     }[kind]
@@ -74,7 +74,6 @@ class QuestionPanel(QFrame):
         answers = QHBoxLayout()
         answers.setSpacing(8)
         answers.addWidget(self.kinds, 1)
-        answers.addWidget(self.amount)
         answers.addWidget(self.answer)
         told = QVBoxLayout()
         told.setSpacing(2)
@@ -82,6 +81,7 @@ class QuestionPanel(QFrame):
             told.addWidget(text)
         below = QHBoxLayout()
         below.setSpacing(12)
+        below.addWidget(self.amount)
         below.addLayout(told, 1)
         below.addWidget(self.go_on)
         column = QVBoxLayout(self)

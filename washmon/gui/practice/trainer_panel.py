@@ -54,24 +54,23 @@ class TrainerPanel(QFrame):
         self.showing.chosen.connect(self.showing_chosen)
 
     def _lay_out(self) -> None:
-        row = QHBoxLayout()
-        row.setSpacing(8)
-        row.addWidget(self.loads)
+        truth = QHBoxLayout()
+        truth.setSpacing(8)
+        words = Text(tr("For the trainer:"), Size.SMALL, tone=Tone.SOFT)
+        truth.addWidget(words)
+        truth.addWidget(self.loads)
+        truth.addStretch(1)
+        truth.addWidget(self.showing)
+        more = QHBoxLayout()
+        more.setSpacing(8)
         for button in (self.weak, self.faded, self.sun):
-            row.addWidget(button)
-        row.addStretch(1)
-        row.addWidget(self.showing)
+            more.addWidget(button)
+        more.addWidget(self.done, 1)
         column = QVBoxLayout(self)
         column.setContentsMargins(12, 6, 12, 6)
-        column.setSpacing(2)
-        words = QHBoxLayout()
-        words.addWidget(
-            Text(tr("For the trainer: now, behind the scenes"), Size.SMALL, tone=Tone.SOFT)
-        )
-        words.addStretch(1)
-        words.addWidget(self.done)
-        column.addLayout(words)
-        column.addLayout(row)
+        column.setSpacing(6)
+        column.addLayout(truth)
+        column.addLayout(more)
 
     @Slot(str)
     def _load(self, dirtiness: str) -> None:
