@@ -1,9 +1,13 @@
 """Invented scenes for the tests of the Board, made of the shed's events."""
 
+from msgspec.structs import replace
+
 from tests.shed import Shed, a_setup, a_tank
+from washmon.forecast.keeping import Keeper
 from washmon.gui.context import Person
 from washmon.line.events import Acknowledged, Method, ShiftEnded
 from washmon.line.setup import LineSetup, Stage
+from washmon.rules.advice import advise
 from washmon.rules.snapshot import Mode, Snapshot
 from washmon.units import Taste
 
@@ -48,6 +52,13 @@ def see(shed: Shed, mode: Mode = Mode.LIVE) -> Snapshot:
     return Snapshot(
         now=shed.now, mode=mode, setup=shed.shift.setup, shift=shed.shift, advice=advice
     )
+
+
+def foresee(shed: Shed) -> Snapshot:
+    """Return what the recorder would publish once it has looked ahead."""
+    forecasts = Keeper().renewed(shed.shift, shed.now)
+    advice = advise(shed.shift, shed.now, forecasts=forecasts)
+    return replace(see(shed), advice=advice, forecasts=forecasts)
 
 
 def acknowledge(shed: Shed, tank: int, rule: str) -> None:

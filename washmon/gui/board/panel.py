@@ -51,6 +51,7 @@ class StateCard(Card):
         self.measured = ShortText("", Size.SMALL, tone=Tone.SOFT)
         self.scale = LevelScale()
         self.values = ValueStrip()
+        self.ahead = Text("", Size.SMALL, wrapped=True)
         self.step = Text("", Size.LEAD, bold=True, wrapped=True)
         self.caution = CautionLine()
         self._framed = False
@@ -78,7 +79,7 @@ class StateCard(Card):
         self.name.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         for line in (self.caption, self.measured):
             line.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        for label in (self.facts, self.step, self.caution):
+        for label in (self.facts, self.ahead, self.step, self.caution):
             label.setMinimumWidth(1)  # wrapped text can be as narrow as the column
         self.body.addLayout(self._head)
         self.body.addWidget(self.facts)
@@ -88,6 +89,7 @@ class StateCard(Card):
         self.body.addSpacing(2)
         self.body.addWidget(Hairline())
         self.body.addSpacing(2)
+        self.body.addWidget(self.ahead)
         self.body.addWidget(self.step)
         self.body.addWidget(self.caution)
         self.body.addStretch(1)
@@ -105,13 +107,16 @@ class StateCard(Card):
         self.scale.show_view(view.scale)
         self.scale.setToolTip(view.limits)
         self.values.show_values(view.values)
+        self.ahead.setText(view.ahead)
+        self.ahead.setVisible(bool(view.ahead))
         self.step.setText(unbroken(view.step.text))
         self.caution.show_caution(view.step.caution)
         self.setAccessibleName(
             tr(
-                "Tank {tank}: {state}. {step}",
+                "Tank {tank}: {state}. {ahead}{step}",
                 tank=view.title,
                 state=view.look.word,
+                ahead=f"{view.ahead}. " if view.ahead else "",
                 step=view.step.text,
             )
         )

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterable
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from washmon.gui.board import cautions
+from washmon.gui.board import cautions, outlook
 from washmon.gui.board.flag_views import flag_views
 from washmon.gui.board.trend_views import TrendShelf
 from washmon.gui.board.values import Values, causing
@@ -32,6 +33,9 @@ from washmon.rules.advice import Advice, TankAdvice
 from washmon.rules.snapshot import Mode, Snapshot
 from washmon.units import Kind, show
 
+if TYPE_CHECKING:
+    from washmon.forecast.look_ahead import Forecast
+
 CALM = Look.IN_LIMITS
 _NOT_LOOKED = Step(
     kind=StepKind.CHECK,
@@ -56,9 +60,13 @@ def present(snapshot: Snapshot, person: Person, shelf: TrendShelf | None = None)
         return BoardView(phase, banners=banners)
     ended = shift.ended is not None
     writable = snapshot.mode is Mode.LIVE and not ended
-    trends = (shelf or TrendShelf()).trends(shift, person)
+    forecasts = {} if ended else snapshot.forecasts
+    fans = {
+        tank.number: outlook.fan(forecasts.get(tank.number), tank.batches) for tank in shift.tanks
+    }
+    trends = (shelf or TrendShelf()).trends(shift, person, fans)
     advice = _complete(snapshot.advice, shift)
-    panels = _Panels(shift, person, None if ended else snapshot.now)
+    panels = _Panels(shift, person, None if ended else snapshot.now, forecasts)
     return BoardView(
         phase=Phase.ENDED if ended else Phase.RUNNING,
         panels=tuple(
@@ -112,10 +120,17 @@ def _calm(shift: ShiftState, advice: Advice) -> str:
 class _Panels:
     """Writes the panels of a shift; ``now`` is missing where time stands still."""
 
-    def __init__(self, shift: ShiftState, person: Person, now: datetime | None) -> None:
+    def __init__(
+        self,
+        shift: ShiftState,
+        person: Person,
+        now: datetime | None,
+        forecasts: "dict[int, Forecast]",
+    ) -> None:
         self._shift = shift
         self._person = person
         self._now = now
+        self._forecasts = forecasts
 
     def panel(self, tank: TankState, advice: TankAdvice, trend: TrendView) -> PanelView:
         """Return one tank."""
@@ -139,12 +154,21 @@ class _Panels:
                 target=limits.target_mg_l,
                 critical=limits.critical_low_mg_l,
                 reading=level,
+                likely=outlook.likely(self._forecasts.get(tank.number)),
             ),
             limits=_limits(limits, self._person),
             values=Values(tank, causes, self._person).views(),
             step=_step(advice, self._person),
             trend=trend,
+            ahead=self._ahead(tank, advice),
         )
+
+    def _ahead(self, tank: TankState, advice: TankAdvice) -> str:
+        """Return how long the water lasts, and when to check where the step does not say so."""
+        forecast = self._forecasts.get(tank.number)
+        lasts = outlook.good_for(forecast, tank.spec)
+        check = outlook.check_within(forecast) if advice.flags else ""
+        return "; ".join(filter(None, (lasts, check)))
 
     def _facts(self, tank: TankState) -> str:
         fill = tank.fill

@@ -2,14 +2,16 @@
 
 import math
 from bisect import bisect_left
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import chain
+from types import MappingProxyType
 
 from washmon.gui.board.words import DOT, clock_words, look_word, method_word, product_name
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
-from washmon.gui.kit.trend_view import Run, TrendLimits, TrendMark, TrendPoint, TrendView
+from washmon.gui.kit.trend_view import FanPoint, Run, TrendLimits, TrendMark, TrendPoint, TrendView
 from washmon.line.events import (
     AcidAdded,
     DoseAdded,
@@ -41,12 +43,20 @@ class TrendShelf:
     def __init__(self) -> None:
         self._writers: dict[int, _Writer] = {}
 
-    def trends(self, shift: ShiftState, person: Person) -> dict[int, TrendView]:
+    def trends(
+        self,
+        shift: ShiftState,
+        person: Person,
+        fans: Mapping[int, tuple[FanPoint, ...]] = MappingProxyType({}),
+    ) -> dict[int, TrendView]:
         """Return the trend of every tank by its number, all on one scale of batches."""
-        most = max((tank.batches for tank in shift.tanks), default=0)
+        ends = [fan[-1].x for fan in fans.values() if fan]
+        most = max((*ends, *(tank.batches for tank in shift.tanks)), default=0)
         x_to = math.ceil(most / 10) * 10.0
         return {
-            tank.number: self._writer(tank, shift.setup, person).trend(tank, x_to)
+            tank.number: self._writer(tank, shift.setup, person).trend(
+                tank, x_to, fans.get(tank.number, ())
+            )
             for tank in shift.tanks
         }
 
@@ -84,7 +94,7 @@ class _Writer:
         mine = self._spec is tank.spec and self._setup is setup
         return mine and self._person == person
 
-    def trend(self, tank: TankState, x_to: float) -> TrendView:
+    def trend(self, tank: TankState, x_to: float, fan: tuple[FanPoint, ...]) -> TrendView:
         """Return the level of a tank against the batches washed since the shift began."""
         limits = tank.spec.limits
         parts = [self._part(fill) for fill in tank.fills]
@@ -103,6 +113,7 @@ class _Writer:
             doses=tuple(chain.from_iterable(part.doses for part in parts)),
             acids=tuple(chain.from_iterable(part.acids for part in parts)),
             changes=tuple(chain.from_iterable(part.changes for part in parts)),
+            fan=fan,
             x_to=x_to,
         )
         if trend != self._trend:

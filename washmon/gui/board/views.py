@@ -72,6 +72,8 @@ class PanelView:
     values: tuple[ValueView, ...]
     step: StepView
     trend: TrendView
+    ahead: str = ""
+    """How long the water stays good; empty where nobody looked ahead."""
 
     @property
     def title(self) -> str:

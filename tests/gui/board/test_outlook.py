@@ -1,0 +1,82 @@
+"""What lies ahead is said plainly, with its range, and not at all where nothing is known."""
+
+import math
+
+from msgspec.structs import replace
+
+from tests.gui.board.scenes import ME, a_good_shed, foresee, see
+from tests.shed import Shed, a_setup, a_tank
+from washmon.forecast.keeping import Keeper
+from washmon.forecast.look_ahead import Forecast
+from washmon.forecast.outlook import Range, Until
+from washmon.gui.board import outlook
+from washmon.gui.board.presenter import present
+
+TANK = a_tank(1, "Only")
+
+
+def a_forecast(batches: Range, level: float = 50.0) -> Forecast:
+    shed = a_good_shed()
+    made = Keeper().renewed(shed.shift, shed.now)[1]
+    return replace(
+        made,
+        until_low=Until(batches, Range(10, 20, 30)),
+        level=Range(level - 3, level, level + 3),
+    )
+
+
+def test_the_panel_says_how_long_the_water_lasts_and_draws_it() -> None:
+    shed = a_good_shed()
+    view = present(foresee(shed), ME).panels[0]
+    assert view.ahead.startswith("Good for ")
+    assert view.scale.likely is not None
+    low, high = view.scale.likely
+    assert low < 50 < high + 10
+    assert view.trend.fan[0].x == 3
+    assert all(point.low <= point.middle <= point.high for point in view.trend.fan)
+    assert "Check within" in view.step.text
+
+
+def test_nothing_is_said_where_nobody_looked_ahead() -> None:
+    view = present(see(a_good_shed()), ME).panels[0]
+    assert (view.ahead, view.trend.fan, view.scale.likely) == ("", (), None)
+
+
+def test_before_the_first_reading_it_says_that_it_does_not_know() -> None:
+    shed = Shed(a_setup(TANK))
+    shed.fill()
+    shed.dose(ml=200)
+    view = present(foresee(shed), ME).panels[0]
+    assert view.ahead == "How long it lasts is not known before the first reading"
+    assert view.trend.fan == ()
+
+
+def test_the_number_of_batches_comes_with_its_range() -> None:
+    said = outlook.good_for(a_forecast(Range(4.2, 6.3, 8.7)), TANK)
+    assert said == "Good for about 6 more batches (4–9)"
+
+
+def test_a_range_too_wide_to_count_on_is_said_so() -> None:
+    said = outlook.good_for(a_forecast(Range(2.0, 11.0, 31.0)), TANK)
+    assert said == "Good for 2 to 31 more batches: too unsure to count on, measure"
+
+
+def test_water_that_lasts_longer_than_was_looked_is_not_given_a_number_it_lacks() -> None:
+    said = outlook.good_for(a_forecast(Range(18.0, math.inf, math.inf)), TANK)
+    assert said == "Good for at least 18 more batches"
+
+
+def test_water_that_is_probably_low_is_not_called_good() -> None:
+    said = outlook.good_for(a_forecast(Range(0.0, 0.0, 1.0), level=30.0), TANK)
+    assert said == "Probably under the operating low by now"
+
+
+def test_a_forecast_brought_forward_by_batches_counts_them_off() -> None:
+    shed = a_good_shed()
+    keeper = Keeper()
+    first = keeper.renewed(shed.shift, shed.now)[1]
+    shed.wash(2)
+    later = keeper.forecasts(shed.shift, shed.now)[1]
+    assert later.until_low.batches.mid == max(0.0, first.until_low.batches.mid - 2)
+    assert later.level == first.fan[2].level
+    assert later.fan[0].batches == 0
