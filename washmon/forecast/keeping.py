@@ -91,11 +91,12 @@ def brought_forward(forecast: Forecast, batches: int, now: datetime) -> Forecast
         return forecast
     on = min(max(batches, 0), len(forecast.fan) - 1)
     minutes = max(0.0, (now - forecast.at).total_seconds() / 60)
-    here = forecast.fan[on]
-    fan = tuple(
-        FanPoint(one.batches - here.batches, max(0.0, one.minutes - minutes), one.level)
-        for one in forecast.fan[on:]
-    )
+    here, fan = forecast.fan[on], forecast.fan
+    if on:
+        fan = tuple(
+            FanPoint(one.batches - here.batches, max(0.0, one.minutes - minutes), one.level)
+            for one in fan[on:]
+        )
     check = forecast.check
     return replace(
         forecast,

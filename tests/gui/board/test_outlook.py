@@ -58,7 +58,7 @@ def test_the_number_of_batches_comes_with_its_range() -> None:
 
 def test_a_range_too_wide_to_count_on_is_said_so() -> None:
     said = outlook.good_for(a_forecast(Range(2.0, 11.0, 31.0)), TANK)
-    assert said == "Good for 2 to 31 more batches: too unsure to count on, measure"
+    assert said == "Good for 2–31 more batches, too unsure to plan by"
 
 
 def test_water_that_lasts_longer_than_was_looked_is_not_given_a_number_it_lacks() -> None:

@@ -37,7 +37,7 @@ def _lasting(batches: "Range") -> str:
     most = tr("many") if math.isinf(high) else str(math.ceil(high))
     if min(high, 40.0) - low > max(_WIDE, _UNSURE * batches.mid):
         return tr(
-            "Good for {low} to {high} more batches: too unsure to count on, measure",
+            "Good for {low}–{high} more batches, too unsure to plan by",
             low=low,
             high=most,
         )

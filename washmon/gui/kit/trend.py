@@ -27,7 +27,7 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.text import ShortText, Tone
 from washmon.gui.kit.theme import Size, Theme
 from washmon.gui.kit.trend_legend import Legend, entries_of
-from washmon.gui.kit.trend_view import Run, TrendMark, TrendPoint, TrendView
+from washmon.gui.kit.trend_view import FanPoint, Run, TrendMark, TrendPoint, TrendView
 
 _NEAR_PX = 28.0
 _STRIP_PX = 130
@@ -139,6 +139,7 @@ class Layers:
         for depth, item in enumerate(vars(self).values()):
             item.setZValue(depth)
             plot.addItem(item, ignoreBounds=True)
+        self._fan: tuple[FanPoint, ...] = ()
         self.point_at(None)
 
     def dress(self, shades: Theme, ratio: float) -> None:
@@ -189,6 +190,9 @@ class Layers:
         self._draw_fan(view)
 
     def _draw_fan(self, view: TrendView) -> None:
+        if view.fan == self._fan:
+            return
+        self._fan = view.fan
         x = [step.x for step in view.fan]
         low, high = [step.low for step in view.fan], [step.high for step in view.fan]
         self.fan.setData(x + x[::-1] + x[:1], low + high[::-1] + low[:1], fillLevel="enclosed")
