@@ -100,9 +100,7 @@ class PlayBar(QWidget):
         waiting, coming = stage.waiting, stage.coming
         weight = self._person.show(coming.weight_kg, Kind.PRODUCE_MASS)
         if stage.over:
-            self.batch.setText(
-                tr("The time of this scenario is over: finish, and see the debrief.")
-            )
+            self.batch.setText(tr("The time is over: finish it."))
         elif waiting is None:
             left = self._person.show(max(0.0, coming.due_min - stage.minutes), Kind.TIME)
             self.batch.setText(
@@ -116,9 +114,9 @@ class PlayBar(QWidget):
         else:
             waited = max(0.0, stage.minutes - waiting.due_min)
             waits = self._person.show(waited, Kind.TIME)
-            words = tr("{lot}, {weight}, has waited {waits}: send it on, or stop the line")
+            words = tr("{lot}, {weight}: waits {waits}")
             if self._desk.stopped:
-                words = tr("Line stopped. {lot}, {weight}, has waited {waits}")
+                words = tr("Line stopped. {lot}, {weight}: waits {waits}")
             self.batch.setText(words.format(lot=waiting.lot, weight=weight, waits=waits))
         self.send.setEnabled(waiting is not None and not stage.over)
         self.play.setEnabled(not stage.over)
