@@ -64,6 +64,8 @@ def test_a_range_too_wide_to_count_on_is_said_so() -> None:
 def test_water_that_lasts_longer_than_was_looked_is_not_given_a_number_it_lacks() -> None:
     said = outlook.good_for(a_forecast(Range(18.0, math.inf, math.inf)), TANK)
     assert said == "Good for at least 18 more batches"
+    said = outlook.good_for(a_forecast(Range(math.inf, math.inf, math.inf)), TANK)
+    assert said == "Good for at least 40 more batches"
 
 
 def test_water_that_is_probably_low_is_not_called_good() -> None:

@@ -30,9 +30,9 @@ def good_for(forecast: "Forecast | None", spec: Tank) -> str:
 
 
 def _lasting(batches: "Range") -> str:
-    low, high = int(batches.low), batches.high
+    low, high = _counted(batches.low), batches.high
     if math.isinf(batches.mid):
-        return tr("Good for at least {low} more batches", low=_counted(batches.low))
+        return tr("Good for at least {low} more batches", low=low)
     middle = round(batches.mid)
     most = tr("many") if math.isinf(high) else str(math.ceil(high))
     if min(high, 40.0) - low > max(_WIDE, _UNSURE * batches.mid):
