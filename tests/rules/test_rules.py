@@ -3,7 +3,7 @@
 import pytest
 
 from tests.shed import Shed, a_setup, a_tank
-from washmon.line.events import Method
+from washmon.line.events import BatchWashed, Method
 from washmon.line.flags import Caution, Condition, Level, StepKind
 from washmon.line.message import say
 from washmon.line.setup import (
@@ -323,3 +323,18 @@ def test_a_flag_is_journaled_when_it_comes_and_when_it_goes(shed: Shed) -> None:
     shed.look()
     assert shed.shift.open_flags == ()
     assert [record.flag.rule for record in shed.shift.closed_flags] == ["chlorine-low"]
+
+
+def test_a_batch_of_the_same_minute_as_a_good_check_is_held_if_it_was_entered_after_it(
+    shed: Shed,
+) -> None:
+    def wash() -> int:
+        return shed.tell(BatchWashed(at=shed.now, by="RM", tanks=(1,), lot="L-1")).seq
+
+    wash()
+    shed.read(fac=50)
+    after = wash()
+    shed.wait(1).read(fac=20)
+    flag = shed.flag("hold")
+    assert flag is not None
+    assert flag.step.batches == (after,)

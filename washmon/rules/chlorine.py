@@ -6,7 +6,7 @@ from datetime import datetime
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.dilution import drained_share
 from washmon.chemistry.speciation import hocl_share
-from washmon.line.events import BatchWashed, ReadingTaken
+from washmon.line.events import Happened, ReadingTaken
 from washmon.line.flags import Level, Step, StepKind
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.setup import LabelBasis, Tank
@@ -15,6 +15,8 @@ from washmon.rules.base import Finding, Sight, Water, rule
 from washmon.rules.dosing import dose_to_target
 from washmon.rules.steps import say_step, trouble_step
 from washmon.units import Kind
+
+Order = tuple[datetime, int]
 
 
 def _ppm(value: float) -> Figure:
@@ -189,18 +191,18 @@ def batches_in_question(tank: TankState) -> tuple[int, ...]:
     """
     suspect: list[int] = []
     for place, fill in enumerate(tank.fills):
-        over_at = tank.fills[place + 1].at if place + 1 < len(tank.fills) else None
-        opened, bad = fill.at, False
+        over = tank.fills[place + 1].begun if place + 1 < len(tank.fills) else None
+        opened, bad = _order(fill.begun), False
         for reading in fill.readings:
             good = _is_good(reading.event, tank.spec)
             if good and bad:
-                suspect += _between(tank, opened, reading.event.at)
+                suspect += _between(tank, opened, _order(reading))
             if good is not None:
                 bad = not good
             if good:
-                opened = reading.event.at
+                opened = _order(reading)
         if bad:
-            suspect += _between(tank, opened, over_at)
+            suspect += _between(tank, opened, _order(over) if over else None)
     return tuple(dict.fromkeys(suspect))
 
 
@@ -209,19 +211,20 @@ def since_last_good_check(tank: TankState) -> tuple[int, ...]:
     if tank.fill is None:
         return ()
     good = [reading for reading in tank.fill.readings if _is_good(reading.event, tank.spec)]
-    return tuple(_between(tank, good[-1].event.at if good else tank.fill.at, None))
+    return tuple(_between(tank, _order(good[-1] if good else tank.fill.begun), None))
 
 
-def _between(tank: TankState, since: datetime, until: datetime | None) -> list[int]:
-    """Return the places of the batches after one moment, up to and with another."""
+def _between(tank: TankState, since: Order, until: Order | None) -> list[int]:
+    """Return the places of the batches after one happening and before another."""
     washed = tank.washed  # in the order in which it happened
-    first = bisect_right(washed, since, key=_when)
-    last = len(washed) if until is None else bisect_right(washed, until, key=_when)
+    first = bisect_right(washed, since, key=_order)
+    last = len(washed) if until is None else bisect_right(washed, until, key=_order)
     return [batch.seq for batch in washed[first:last]]
 
 
-def _when(batch: Placed[BatchWashed]) -> datetime:
-    return batch.event.at
+def _order(placed: Placed[Happened]) -> Order:
+    """Return when something happened; what stands later in the journal came later at one time."""
+    return placed.event.at, placed.seq
 
 
 @rule(
