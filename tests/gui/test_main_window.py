@@ -241,6 +241,8 @@ def lines_on(stand: Stand) -> set[str]:
 
 ALWAYS = {
     "Trends over shifts",
+    "Back up now",
+    "Folder for backups",
     "Replay a recorded shift",
     "Calculator",
     "Theme",
@@ -252,13 +254,13 @@ ALWAYS = {
 
 def test_without_a_shift_the_menu_offers_nothing_that_needs_one(stand: Stand) -> None:
     stand.open()
-    assert lines_on(stand) == ALWAYS | {"Set-up of the line", "Practice"}
+    assert lines_on(stand) == ALWAYS | {"Set-up of the line", "PINs", "Practice"}
 
 
 def test_holds_can_be_decided_while_there_are_some(running: Stand) -> None:
     shift_lines = {"Make up the tanks", "Hand over the shift", "Save the shift as a session file"}
     running.open()
-    assert lines_on(running) == ALWAYS | shift_lines | {"Set-up of the line"}
+    assert lines_on(running) == ALWAYS | shift_lines | {"Set-up of the line", "PINs"}
     (batch,) = running.shift.tanks[0].washed
     hold = HoldPlaced(at=START, by="RM", tank=1, batches=(batch.seq,), reason="glass")
     running.window.desk.enter(hold)
