@@ -203,6 +203,22 @@ def test_a_running_shift_has_no_signatures(qtbot: QtBot, open_desk: Callable[...
     assert not page.signing.isVisible()
 
 
+def test_practice_is_not_signed(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:
+    def practice(store: Store) -> None:
+        shift = whole_shift()
+        first, *rest = shift.entries
+        started = replace(shift.started, practice=True)
+        practised = fold(shift.chain, [replace(first, event=started), *rest])
+        keep(store, practised, "whole")
+
+    desk = open_desk(practice)
+    assert not opened(qtbot, desk).signing.isVisible()
+    page = shown_list(qtbot, desk)
+    page.only.put(Only.UNSIGNED)
+    page.only.changed.emit()
+    assert chains(page) == []
+
+
 def test_the_list_shows_what_is_unsigned(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:
     def both(store: Store) -> None:
         signed(store)

@@ -90,7 +90,7 @@ class Only(StrEnum):
         """Tell whether a shift is one of these."""
         match self:
             case Only.UNSIGNED:
-                return shift.ended_at is not None and not shift.signatures
+                return bool(shift.ended_at) and not shift.signatures and not shift.practice
             case Only.OPEN_HOLDS:
                 return shift.open_holds > 0
             case Only.OUTSIDE:

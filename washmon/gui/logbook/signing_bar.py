@@ -95,7 +95,7 @@ class SigningBar(QWidget):
         self.hide()
 
     def show_record(self, record: ReadShift, person: Person) -> None:
-        """Show the signatures of a record; a running shift has none to show."""
+        """Show the signatures of a record; a running shift or practice has none to show."""
         self._record, self._person = record, person
         now = signing(record.shift)
         sound = not record.alarm()
@@ -105,7 +105,7 @@ class SigningBar(QWidget):
         self.sign.setVisible(sound and now.stage in {Stage.UNSIGNED, Stage.CHANGED})
         self.review.setVisible(sound and now.stage in {Stage.SIGNED, Stage.CHANGED})
         self._close()
-        self.setVisible(now.stage is not Stage.RUNNING)
+        self.setVisible(now.stage is not Stage.RUNNING and not record.shift.started.practice)
 
     @Slot()
     def _open_signature(self) -> None:
