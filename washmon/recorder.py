@@ -5,7 +5,7 @@ rules find is committed after it. Nothing here knows the window, so all of it ru
 """
 
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -147,6 +147,10 @@ class Recorder:
         """
         return self._soon(lambda: self._enter(event, chain, sure=sure, pin=pin))
 
+    def take_in(self, chain: str, events: Sequence[Event]) -> Future[Answer]:
+        """Journal a whole past shift that was kept elsewhere; all of it or nothing."""
+        return self._soon(lambda: self._take_in(chain, events))
+
     def read(self, query: Callable[[Store], T]) -> "Future[T]":
         """Run a query for the Logbook on the recorder's thread."""
         return self._soon(lambda: query(self._store))
@@ -219,6 +223,21 @@ class Recorder:
             self._troubles["saving"] = Message("{what}", {"what": str(trouble)})
             self._show()
             return Failed(self._troubles["saving"])
+
+    def _take_in(self, chain: str, events: Sequence[Event]) -> Answer:
+        if self._store.read_only:
+            return Failed(Message("This window only reads: enter it in the one that writes."))
+        try:
+            if self._store.head(chain) is not None:
+                return Refused((Fault("", Message("This shift was imported before.")),))
+            first, *rest = events
+            if isinstance(first, ShiftStarted):
+                first = replace(first, after=self._store.last_shift_head())
+            entries = self._store.append(chain, [first, *rest], self._clock())
+        except StoreUnavailable as trouble:
+            return Failed(Message("{what}", {"what": str(trouble)}))
+        self._file_away(fold(chain, entries))
+        return Saved(chain, entries[-1])
 
     def _commit(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
         match event:

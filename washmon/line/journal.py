@@ -20,6 +20,9 @@ GENESIS = "0" * 64
 SITE = "site"
 """The chain of what belongs to no shift, such as set-ups."""
 
+IMPORTED = "imported-"
+"""Begins the names of chains that were taken over from a spreadsheet."""
+
 _encoder = msgspec.json.Encoder()
 _decoder: msgspec.json.Decoder[Event] = msgspec.json.Decoder(Event)
 

@@ -1,0 +1,251 @@
+"""From a row of a log to what happened, or to the reason why it can't be taken."""
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+from typing import Any
+
+from washmon.line.bounds import BOUNDS
+from washmon.line.events import (
+    BatchWashed,
+    DoseAdded,
+    Event,
+    Method,
+    NoteWritten,
+    ReadingTaken,
+)
+from washmon.line.flags import Amount
+from washmon.line.message import Figure, Message
+from washmon.line.product import is_solid
+from washmon.line.setup import LineSetup, Tank
+from washmon.sessions.imported.columns import Field
+from washmon.sessions.imported.log import Log, LogRow
+from washmon.sessions.imported.when import (
+    DateOrder,
+    Unclear,
+    day_of,
+    placed,
+    split_day_and_time,
+    time_of,
+)
+from washmon.units import Kind, Taste, UnitError, parse
+
+_BLANK = {"", "-", "–", "—", "n/a", "na", "none", "nil", "x", "/"}
+_MOST_BATCHES = 500
+_VALUES: Mapping[Field, tuple[str, Kind]] = {
+    Field.FREE: ("fac_mg_l", Kind.CONCENTRATION),
+    Field.TOTAL: ("total_mg_l", Kind.CONCENTRATION),
+    Field.PAA: ("paa_mg_l", Kind.CONCENTRATION),
+    Field.PH: ("ph", Kind.PH),
+    Field.TURBIDITY: ("turbidity_ntu", Kind.TURBIDITY),
+    Field.WATER: ("water_c", Kind.TEMPERATURE),
+    Field.PULP: ("pulp_c", Kind.TEMPERATURE),
+    Field.ORP: ("orp_mv", Kind.POTENTIAL),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """How a log is to be read: what no file says by itself."""
+
+    columns: Mapping[int, Field]
+    setup: LineSetup
+    order: DateOrder
+    decimal_sign: str = "."
+    taste: Taste = Taste.METRIC
+    tank: int | None = None
+    """The tank where no column names one."""
+    by: str = ""
+    """The initials where a row has none."""
+    method: Method = Method.STRIP
+    zone: tzinfo | None = None
+    """The shed's time zone; None is that of this machine."""
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A row that can be taken: what happened, and of which lot the log spoke."""
+
+    row: LogRow
+    events: tuple[Event, ...]
+    lot: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """A row that can't be taken, and why."""
+
+    row: LogRow
+    why: Message
+
+
+def take(log: Log, choices: Choices, now: datetime) -> list[Taken | Left]:
+    """Return what becomes of each row, in the order of the file."""
+    found: list[Taken | Left] = []
+    before: datetime | None = None
+    for row in log.rows:
+        reader = _Row(row, choices)
+        try:
+            at = reader.at(before, now)
+            taken = Taken(row, tuple(reader.events(at)), reader.text(Field.LOT))
+        except Unclear as trouble:
+            found.append(Left(row, trouble.message))
+        except UnitError as trouble:
+            found.append(Left(row, Message(trouble.template, dict(trouble.values))))
+        else:
+            found.append(taken)
+            before = at
+    return found
+
+
+class _Row:
+    """Reads one row by the chosen columns."""
+
+    def __init__(self, row: LogRow, choices: Choices) -> None:
+        self._choices = choices
+        self._cells: dict[Field, str] = {
+            field: row.cells[at].strip()
+            for at, field in choices.columns.items()
+            if field is not Field.SKIP and at < len(row.cells)
+        }
+
+    def text(self, field: Field) -> str:
+        """Return what stands in a field, empty where it is left blank."""
+        text = self._cells.get(field, "")
+        return "" if text.casefold() in _BLANK else text
+
+    def at(self, before: datetime | None, now: datetime) -> datetime:
+        """Return when the row happened, which was before ``now``."""
+        day, clock = self.text(Field.DATE), self.text(Field.TIME)
+        if Field.DATE_TIME in self._cells:
+            day, clock = split_day_and_time(self.text(Field.DATE_TIME))
+        if not day:
+            raise Unclear(Message("There is no day in this row."))
+        if not clock:
+            raise Unclear(Message("There is no time of day in this row."))
+        naive = datetime.combine(day_of(day, self._choices.order), time_of(clock))
+        at = placed(naive, self._choices.zone, before)
+        if at > now:
+            raise Unclear(Message("{day} is in the future.", {"day": f"{at:%Y-%m-%d %H:%M}"}))
+        return at
+
+    def events(self, at: datetime) -> Iterator[Event]:
+        """Yield what happened.
+
+        Raises:
+            Unclear, UnitError: the row can't be taken, with the reason.
+        """
+        by = self.text(Field.BY) or self._choices.by
+        if not by:
+            raise Unclear(Message("Nobody's initials are in this row."))
+        made = [one for make in (self._batches, self._reading, self._dose) for one in make(at, by)]
+        note = self.text(Field.NOTE)
+        if note:
+            made.append(NoteWritten(at=at, by=by, text=note))
+        lot = self.text(Field.LOT)
+        if not made and not lot:
+            raise Unclear(Message("There is nothing in this row that can be taken."))
+        if lot and not any(isinstance(one, BatchWashed) for one in made):
+            made.append(NoteWritten(at=at, by=by, text=f"Lot {lot}, as the log says."))
+        yield from made
+
+    def _batches(self, at: datetime, by: str) -> Iterator[Event]:
+        count, weight = self.text(Field.BATCHES), self.text(Field.WEIGHT)
+        if not (count or weight):
+            return
+        lot = self.text(Field.LOT)
+        if not lot:
+            raise Unclear(Message("A batch needs its lot, and there is none in this row."))
+        kg = self._number(Field.WEIGHT, "weight_kg", Kind.PRODUCE_MASS)
+        many = int(parse(count, Kind.COUNT, Taste.METRIC)) if count else 1
+        if not 1 <= many <= _MOST_BATCHES:
+            raise Unclear(Message("{count} is not a possible number of batches.", {"count": count}))
+        tank = self._tank().number
+        for _ in range(many):
+            yield BatchWashed(at=at, by=by, tanks=(tank,), lot=lot, weight_kg=kg)
+
+    def _reading(self, at: datetime, by: str) -> Iterator[Event]:
+        values: dict[str, Any] = {
+            name: number
+            for field, (name, kind) in _VALUES.items()
+            if (number := self._number(field, name, kind)) is not None
+        }
+        if values:
+            method = self._choices.method
+            yield ReadingTaken(
+                at=at,
+                by=by,
+                tank=self._tank().number,
+                fac_method=method,
+                paa_method=method,
+                **values,
+            )
+
+    def _dose(self, at: datetime, by: str) -> Iterator[Event]:
+        text = self.text(Field.DOSE)
+        if not text:
+            return
+        tank, setup = self._tank(), self._choices.setup
+        product = setup.sanitizer(tank.sanitizer)
+        solid = product is not None and is_solid(product)
+        kind = Kind.MASS if solid else Kind.SMALL_VOLUME
+        amount = parse(text, kind, self._choices.taste, self._choices.decimal_sign)
+        if amount <= 0:
+            raise Unclear(Message("An amount is above 0."))
+        yield DoseAdded(
+            at=at,
+            by=by,
+            tank=tank.number,
+            product=tank.sanitizer,
+            amount=Amount(amount, "g" if solid else "mL"),
+            as_entered=text,
+        )
+
+    def _number(self, field: Field, name: str, kind: Kind) -> float | None:
+        text = self.text(field)
+        if not text:
+            return None
+        value = parse(text, kind, self._choices.taste, self._choices.decimal_sign)
+        bound = BOUNDS[name]
+        if not bound.low <= value <= bound.high:
+            raise Unclear(
+                Message(
+                    "{value} is not a possible {name}: it lies between {low} and {high}.",
+                    {
+                        "value": Figure(value, kind),
+                        "name": bound.name,
+                        "low": Figure(bound.low, kind),
+                        "high": Figure(bound.high, kind),
+                    },
+                )
+            )
+        return value
+
+    def _tank(self) -> Tank:
+        tanks = self._choices.setup.tanks
+        text = self.text(Field.TANK)
+        if not text:
+            chosen = [tank for tank in tanks if tank.number == self._choices.tank]
+            if not chosen:
+                raise Unclear(Message("No tank is named in this row."))
+            return chosen[0]
+        for fits in _ways(text):
+            if found := [tank for tank in tanks if fits(tank)]:
+                return found[0]
+        raise Unclear(
+            Message(
+                "There is no tank {text} in {line}.",
+                {"text": text[:80], "line": self._choices.setup.line},
+            )
+        )
+
+
+def _ways(text: str) -> Iterator[Callable[[Tank], bool]]:
+    """Yield how a tank may be meant, the surest first: by name, by number, by a number in words."""
+    name = " ".join(text.split()).casefold()
+    yield lambda tank: tank.name.casefold() == name
+    numbers = re.findall(r"\d+", text)
+    if len(numbers) == 1 and len(numbers[0]) < 4:  # noqa: PLR2004 - no more tanks than that
+        number = int(numbers[0])
+        yield lambda tank: tank.number == number
