@@ -9,6 +9,9 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.line.setup import LineSetup
+from washmon.line.setup import Person as Member
+from washmon.line.state import ShiftState
 from washmon.recorder import Clock
 from washmon.rules.snapshot import Mode, Snapshot
 
@@ -23,6 +26,7 @@ class Header(QWidget):
         super().__init__(parent)
         self._clock = clock
         self._shown_minute = ""
+        self._people: tuple[Member, ...] = ()
         self.line = Text("", Size.LARGE, bold=True)
         self.facts = ShortText("", Size.SMALL, tone=Tone.SOFT)
         self.saved = Text("", Size.SMALL, tone=Tone.SOFT)
@@ -52,26 +56,21 @@ class Header(QWidget):
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
         """Say what a snapshot says of line and shift."""
         shift = snapshot.shift
+        if shift is not None and shift.ended is not None and snapshot.mode is Mode.LIVE:
+            shift = None  # it is over: what can be begun is on the newest set-up
         setup = shift.setup if shift else snapshot.setup
         self.line.setText(setup.line if setup else "washmon")
-        facts = []
-        if setup:
-            facts.append(f"{setup.site}, {setup.location}")
-        if shift:
-            facts.append(tr("shift of {day}", day=f"{shift.started.at:%Y-%m-%d %H:%M}"))
-            facts.append(tr("in charge {who}", who=shift.in_charge))
-            if codes := shift.lot_codes:
-                facts.append(tr("lot {codes}", codes=", ".join(codes)))
-        self.facts.setText("  ·  ".join(facts))
+        troubled = snapshot.trouble is not None
+        self.facts.setText(
+            person.say(snapshot.trouble) if snapshot.trouble else "  ·  ".join(_facts(setup, shift))
+        )
+        self.facts.set_tone(Tone.STOP if troubled else Tone.SOFT)
         self.saved.setText(_saved_words(snapshot))
         self.who.set_label(
             tr("Entering: {who}", who=person.initials) if person.initials else tr("Who enters?")
         )
         self.who.setVisible(setup is not None and snapshot.mode is Mode.LIVE)
-        self.people.clear()
-        for one in setup.people if setup else ():
-            action = self.people.addAction(f"{one.initials}  {one.name}, {tr(one.role)}")
-            action.setData(one.initials)
+        self._offer(setup.people if setup else ())
         if snapshot.mode is Mode.REPLAY:
             self._show_time(f"{snapshot.now:%H:%M}")
             self._second.stop()
@@ -79,6 +78,16 @@ class Header(QWidget):
             self._tell_time()
             if not self._second.isActive():
                 self._second.start()
+
+    def _offer(self, people: tuple[Member, ...]) -> None:
+        """Fill the menu of people, unless it has them: it may be open just now."""
+        if people == self._people:
+            return
+        self._people = people
+        self.people.clear()
+        for one in people:
+            action = self.people.addAction(f"{one.initials}  {one.name}, {tr(one.role)}")
+            action.setData(one.initials)
 
     @Slot()
     def _offer_people(self) -> None:
@@ -99,11 +108,21 @@ class Header(QWidget):
             self.time.setText(text)
 
 
+def _facts(setup: LineSetup | None, shift: ShiftState | None) -> list[str]:
+    facts = [f"{setup.site}, {setup.location}"] if setup else []
+    if shift:
+        facts.append(tr("shift of {day}", day=f"{shift.started.at:%Y-%m-%d %H:%M}"))
+        facts.append(tr("in charge {who}", who=shift.in_charge))
+        if codes := shift.lot_codes:
+            facts.append(tr("lot {codes}", codes=", ".join(codes)))
+    return facts
+
+
 def _saved_words(snapshot: Snapshot) -> str:
     if snapshot.mode is Mode.REPLAY:
         return tr("Replay: nothing is recorded")
     if snapshot.mode is Mode.READ_ONLY:
         return tr("Read only: another window writes")
     if snapshot.trouble is not None:
-        return tr("Trouble: see below")
+        return tr("Trouble")
     return "\N{CHECK MARK} " + tr("all entries saved")

@@ -18,7 +18,11 @@ KEYS = (
     ("F6", "Hold batches, or decide about held ones."),
     ("F7  F8", "Note; correct an earlier entry, with a reason."),
     ("F9  F10", "Logbook; end the shift."),
-    ("Alt+M", "Menu: hand over, replay, session file, set-up, theme, sound."),
+    ("F11  F12", "Calculator; this page. Both lead back to what was begun."),
+    ("Alt+M", "Menu: hand over, replay, session file, set-up, theme."),
+    ("Alt+S", "Sound for stop and overdue, on or off."),
+    ("Ctrl+Enter", "Save at once, from any field."),
+    ("Ctrl+Q", "Close. The shift goes on at the next start."),
 )
 WORDS = (
     ("Critical low", "Under it, washing must stop and what was washed is held."),
@@ -42,6 +46,9 @@ CAUTIONS = (
 )
 
 
+_WIDEST_PX = 1240  # longer lines are hard to read
+
+
 class HelpPage(QWidget):
     """Reads from top to bottom; Esc leaves."""
 
@@ -53,12 +60,14 @@ class HelpPage(QWidget):
         self.back.clicked.connect(self.left)
         inside = QWidget()
         inside.setObjectName("scrolled")
+        inside.setMaximumWidth(_WIDEST_PX)
         column = QVBoxLayout(inside)
+        column.setContentsMargins(0, 0, 6, 0)
         column.setSpacing(12)
         column.addWidget(_table(tr("Keys"), [(key, tr(text)) for key, text in KEYS]))
         column.addWidget(_table(tr("Cautions"), [("", tr(text)) for text in CAUTIONS]))
         column.addWidget(_table(tr("Words"), [(tr(word), tr(text)) for word, text in WORDS]))
-        rules = [(tr(rule.title), rule.source) for rule in all_rules()]
+        rules = [(_begun(tr(rule.title)), rule.source) for rule in all_rules()]
         column.addWidget(_table(tr("Rules and their sources"), rules))
         column.addStretch(1)
         area = QScrollArea(self)
@@ -69,6 +78,8 @@ class HelpPage(QWidget):
         top.addWidget(Text(tr("Help"), Size.LARGE, bold=True), 1)
         top.addWidget(self.back)
         outer = QVBoxLayout(self)
+        outer.setContentsMargins(12, 8, 12, 12)
+        outer.setSpacing(8)
         outer.addLayout(top)
         outer.addWidget(area, 1)
 
@@ -85,3 +96,8 @@ def _table(title: str, rows: list[tuple[str, str]]) -> Card:
         line.addWidget(Text(text, tone=Tone.PLAIN, wrapped=True), 1)
         card.body.addLayout(line)
     return card
+
+
+def _begun(words: str) -> str:
+    """Return words with a capital, as at the start of a line."""
+    return words[:1].upper() + words[1:]

@@ -11,7 +11,7 @@ from washmon.gui.kit.card import Card
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.store.errors import StoreInUse, StoreUnavailable
+from washmon.store.errors import Damaged, StoreInUse, StoreUnavailable
 
 
 class TroublePage(QWidget):
@@ -24,7 +24,10 @@ class TroublePage(QWidget):
         self.setWindowTitle("washmon")
         self.resize(760, 420)
         self._open_store = open_store
-        self.words = Text(str(trouble), Size.LEAD, wrapped=True)
+        self.words = Text("", Size.LEAD, wrapped=True)
+        self.comfort = Text(
+            tr("Nothing that was saved is lost by this."), tone=Tone.SOFT, wrapped=True
+        )
         self.again = PressButton(tr("Try again"), Rank.PRIMARY)
         self.look = PressButton(tr("Open it to read only"), Rank.SECONDARY)
         self.leave = PressButton(tr("Close"), Rank.SECONDARY, "Esc")
@@ -33,16 +36,19 @@ class TroublePage(QWidget):
         card.body.setSpacing(12)
         card.body.addWidget(Text(tr("The records can't be opened"), Size.LARGE, bold=True))
         card.body.addWidget(self.words)
-        card.body.addWidget(
-            Text(tr("Nothing that was saved is lost by this."), tone=Tone.SOFT, wrapped=True)
-        )
+        card.body.addWidget(self.comfort)
         for button in (self.again, self.look, self.leave):
             card.body.addWidget(button)
-        self.look.setVisible(isinstance(trouble, StoreInUse))
+        self._suit(trouble)
         QVBoxLayout(self).addWidget(card, 0, Qt.AlignmentFlag.AlignVCenter)
         self.again.clicked.connect(self._try_again)
         self.look.clicked.connect(self._read_only)
         self.leave.clicked.connect(self.close)
+
+    def _suit(self, trouble: StoreUnavailable) -> None:
+        self.words.setText(str(trouble))
+        self.look.setVisible(isinstance(trouble, StoreInUse))
+        self.comfort.setVisible(not isinstance(trouble, Damaged))
 
     @Slot()
     def _try_again(self) -> None:
@@ -56,7 +62,6 @@ class TroublePage(QWidget):
         try:
             self._open_store(read_only=read_only)
         except StoreUnavailable as trouble:
-            self.words.setText(str(trouble))
-            self.look.setVisible(isinstance(trouble, StoreInUse))
+            self._suit(trouble)
         else:
             self.close()

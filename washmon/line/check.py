@@ -375,7 +375,9 @@ def _end(state: ShiftState, event: ShiftEnded) -> Iterator[Finding]:
         yield Fault(
             "holds_to",
             Message(
-                "{count} holds are open: say who takes them over.",
+                "One hold is open: say who takes it over."
+                if len(state.open_holds) == 1
+                else "{count} holds are open: say who takes them over.",
                 {"count": len(state.open_holds)},
             ),
         )

@@ -98,10 +98,11 @@ def _build_hold(texts: Texts) -> HoldPlaced:
 
 def hold_words(hold: Hold) -> str:
     """Return a hold in a few words."""
+    count = len(hold.placed.batches)
     return tr(
-        "Tank {tank}, {count} batches, {time}",
+        "Tank {tank}, one batch, {time}" if count == 1 else "Tank {tank}, {count} batches, {time}",
         tank=hold.placed.tank,
-        count=len(hold.placed.batches),
+        count=count,
         time=f"{hold.placed.at:%H:%M}",
     )
 
