@@ -15,7 +15,7 @@ KEYS = (
     ("F2", "Batch: Enter keeps the lot of the batch before."),
     ("F3  F4", "Dose of hypochlorite; acid. Never both at once."),
     ("F5", "Water change, whole or part."),
-    ("F6", "Hold batches, or decide about held ones."),
+    ("F6", "Hold batches. What is done with them is decided from the menu."),
     ("F7  F8", "Note; correct an earlier entry, with a reason."),
     ("F9  F10", "Logbook; end the shift."),
     ("F11  F12", "Calculator; this page. Both lead back to what was begun."),
