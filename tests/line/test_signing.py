@@ -13,6 +13,7 @@ from washmon.line.events import (
     Checked,
     Corrected,
     Decision,
+    Event,
     FlagsChanged,
     HoldReleased,
     NoteWritten,
@@ -173,6 +174,33 @@ def test_signatures_are_torn_even_if_the_whole_chain_was_forged_to_fit(place: in
     assert place < len(entries) - 2
     torn = signing(fold(shed.shift.chain, forged_at(entries, place))).torn
     assert torn == (len(entries) - 2, len(entries) - 1)
+
+
+@given(st.lists(st.sampled_from(["sign", "review", "note", "correct", "rules"]), max_size=9))
+def test_a_record_counts_as_reviewed_only_while_a_review_covers_all_of_it(
+    doings: list[str],
+) -> None:
+    shed = Signing().start().end()
+    for doing in doings:
+        choices: dict[str, Event] = {
+            "sign": shed.signature(),
+            "review": shed.review(),
+            "note": NoteWritten(at=shed.now, by="TK", text="late"),
+            "correct": Corrected(at=shed.now, by="TK", entry=5, reason="never happened"),
+            "rules": FlagsChanged(at=shed.now, by="rules", upto=3),
+        }
+        event = choices[doing]
+        if doing == "rules" or not check(shed.shift, event, shed.now).faults:
+            shed.tell(event)
+    by_people = [one.event for one in shed.shift.entries if not isinstance(one.event, FlagsChanged)]
+    now = signing(shed.shift)
+    assert (now.stage is Stage.REVIEWED) == isinstance(by_people[-1], ShiftReviewed)
+    assert (now.stage is Stage.SIGNED) == isinstance(by_people[-1], ShiftSigned)
+    assert (now.stage is Stage.UNSIGNED) == (now.signed is None)
+    assert now.torn == ()
+    places = [one.seq for one in shed.shift.entries if isinstance(one.event, ShiftSigned)]
+    corrections = [one.seq for one in shed.shift.entries if isinstance(one.event, Corrected)]
+    assert list(now.corrected_at) == [at for at in corrections if places and at > places[0]]
 
 
 def forged_at(entries: list[Entry], place: int) -> list[Entry]:

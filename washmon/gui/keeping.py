@@ -19,6 +19,8 @@ from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 
 _PATIENCE_S = 2.0
+_BREATH_S = 0.002
+"""Between two shifts of a check, so that the window's thread is not kept waiting."""
 
 
 class Keeper(QObject):
@@ -57,7 +59,7 @@ class Keeper(QObject):
             thread.join(_PATIENCE_S)
 
     def _checked_journal(self, store: Store) -> tuple[Fault, ...]:
-        return tuple(store.verify(self._stop.is_set))
+        return tuple(store.verify(lambda: self._stop.wait(_BREATH_S)))
 
     def _begin(self, name: str, work: Callable[[Store], object]) -> None:
         if name not in self._threads:
