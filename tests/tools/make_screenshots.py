@@ -56,7 +56,7 @@ class Studio:
         self.size = size
         folder.mkdir(parents=True, exist_ok=True)
 
-    def settle(self, seconds: float = 0.5) -> None:
+    def settle(self, seconds: float = 2.0) -> None:
         """Let threads answer and everything be drawn."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
