@@ -172,6 +172,7 @@ def test_a_decimal_sign_is_asked_for_only_where_it_is_open(
         (["03/04/2026", "04/13/2026"], (DateOrder.MONTH_FIRST,)),
         (["2026-04-03"], (DateOrder.YEAR_FIRST,)),
         (["13/13/2026"], ()),
+        (["31/04/2026", "03/04/2026", "13/04/2026"], (DateOrder.DAY_FIRST,)),  # one is wrong
         (["3 April 2026"], (DateOrder.YEAR_FIRST,)),
     ],
 )

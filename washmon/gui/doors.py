@@ -49,6 +49,7 @@ class Doors(QObject):
             Room.SUMMARY: self._summary,
             Room.LOGBOOK: self._logbook,
             Room.TRENDS: self._trends,
+            Room.IMPORT: self._import,
             Room.REPLAY: self._replay,
             Room.PRACTICE: self._practice,
             Room.CALCULATOR: self._calculator,
@@ -267,6 +268,23 @@ class Doors(QObject):
         page = self._enter(Room.LOGBOOK, Logbook)
         page.open(self._window.person)
         page.open_shift(chain)
+
+    def _import(self) -> QWidget:
+        from washmon.gui.importing.page import ImportPage
+
+        page = ImportPage(self._window.desk)
+        page.left.connect(self._window.go_home)
+        page.logbook_asked.connect(self.open_logbook)
+        return page
+
+    @Slot()
+    def open_import(self) -> None:
+        """Take over a log that was kept in a spreadsheet until now."""
+        from washmon.gui.importing.page import ImportPage
+
+        snapshot = self._window.snapshot
+        page = self._enter(Room.IMPORT, ImportPage)
+        page.open(snapshot.setup if snapshot else None, self._window.person)
 
     # -- replay -------------------------------------------------------------------------------
 

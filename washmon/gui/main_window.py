@@ -167,6 +167,7 @@ class MainWindow(QMainWindow):
             replay=self.doors.sessions.ask_to_open,
             practice=self.doors.open_practice,
             setup=self.doors.open_guide,
+            take_in=self.doors.open_import,
             pins=self.doors.open_pins,
             back_up=self.care.back_up_now,
             backup_folder=self.care.choose_folder,

@@ -20,6 +20,7 @@ class Doings:
     decide: Callable[[], None]
     save_session: Callable[[], None]
     trends: Callable[[], None]
+    take_in: Callable[[], None]
     replay: Callable[[], None]
     practice: Callable[[], None]
     setup: Callable[[], None]
@@ -44,6 +45,7 @@ class Menu(QMenu):
         self.decide = self._add(tr("Decide about held product"), doings.decide)
         self.save_session = self._add(tr("Save the shift as a session file"), doings.save_session)
         self.trends = self._add(tr("Trends over shifts"), doings.trends)
+        self.take_in = self._add(tr("Import a spreadsheet log"), doings.take_in)
         self.addSeparator()
         self.replay = self._add(tr("Replay a recorded shift"), doings.replay)
         self.practice = self._add(tr("Practice"), doings.practice)
@@ -80,6 +82,7 @@ class Menu(QMenu):
         self.decide.setEnabled(holds and writes)
         self.save_session.setEnabled(shift)
         self.setup.setEnabled(writes)
+        self.take_in.setEnabled(writes)
         self.pins.setEnabled(writes)
         self.practice.setEnabled(writes and not running)
 

@@ -22,6 +22,7 @@ class Room(StrEnum):
     SUMMARY = "summary"
     LOGBOOK = "logbook"
     TRENDS = "trends"
+    IMPORT = "import"
     REPLAY = "replay"
     PRACTICE = "practice"
     CALCULATOR = "calculator"

@@ -50,16 +50,21 @@ _EARLIEST = date(1990, 1, 1)
 
 
 def orders_of(texts: Iterable[str]) -> tuple[DateOrder, ...]:
-    """Return in which orders all of these days can be read; ask where there are several."""
-    left = list(DateOrder)
+    """Return in which order most of these days can be read; ask where there are several.
+
+    Days in words, or no days at all, leave nothing to ask.
+    """
+    fits = dict.fromkeys(DateOrder, 0)
     told = False
     for text in texts:
-        parts = _NUMBERS.match(text.strip())
-        if parts is None:
-            continue
-        told = True
-        left = [order for order in left if _fits(parts.groups(), order)]
-    return tuple(left) if told else (DateOrder.YEAR_FIRST,)
+        if parts := _NUMBERS.match(text.strip()):
+            told = True
+            for order in DateOrder:
+                fits[order] += _fits(parts.groups(), order)
+    if not told:
+        return (DateOrder.YEAR_FIRST,)
+    most = max(fits.values())
+    return tuple(order for order, count in fits.items() if count == most and count)
 
 
 def _fits(parts: tuple[str, ...], order: DateOrder) -> bool:

@@ -1,0 +1,212 @@
+"""Taking over a spreadsheet log through the page: file, columns, questions, preview, Logbook."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QFileDialog
+from pytestqt.qtbot import QtBot
+
+from tests.gui.logbook.conftest import NOW, READER
+from tests.gui.logbook.past import three_tanks
+from washmon.gui.desk import Desk
+from washmon.gui.importing.page import ImportPage
+from washmon.gui.kit.form_fields import ListField
+from washmon.line.events import ReadingTaken, ShiftStarted
+from washmon.line.journal import IMPORTED
+from washmon.sessions.imported.columns import Field
+from washmon.store.errors import DiskFull
+from washmon.store.store import Store
+
+LOG = """Date;Time;Tank;Free Cl ppm;pH;Initials;Lot
+03/04/2026;7:10;1;50;7,0;RM;L-1
+03/04/2026;7:40;Second dunk;44,5;7,2;RM;L-1
+04/04/2026;7:05;9;48;7,0;TK;L-2
+04/04/2026;7:35;1;46;7,1;TK;L-2
+"""
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Iterator[Desk]:
+    made = Desk(Store.open(tmp_path / "shed.db"), clock=lambda: NOW)
+    made.start()
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def page(qtbot: QtBot, desk: Desk) -> ImportPage:
+    made = ImportPage(desk)
+    qtbot.addWidget(made)
+    made.resize(1366, 700)
+    made.show()
+    made.open(three_tanks(), READER)
+    return made
+
+
+def written(tmp_path: Path, text: str = LOG) -> Path:
+    path = tmp_path / "old log.csv"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def choose(field: ListField, key: str) -> None:
+    """Choose in a list as a hand does."""
+    field.combo.setCurrentIndex(field.combo.findData(key))
+    field.combo.activated.emit(field.combo.currentIndex())
+
+
+def rows(page: ImportPage) -> list[list[str]]:
+    return [[cell.text for cell in row] for row in page.rows.model.rows]
+
+
+def test_the_file_is_chosen_without_stopping_the_window(page: ImportPage, tmp_path: Path) -> None:
+    assert not page.take.isEnabled()
+    page.choose.click()
+    dialog = page.dialog
+    assert isinstance(dialog, QFileDialog)
+    dialog.fileSelected.emit(str(written(tmp_path)))
+    dialog.reject()
+    assert page.dialog is None
+    assert page.file.text() == "old log.csv: 4 rows, utf-8"
+
+
+def test_columns_are_guessed_and_their_first_cells_shown(page: ImportPage, tmp_path: Path) -> None:
+    page.read(written(tmp_path))
+    fields = [field.name for field in page.columns.fields.values()]
+    assert fields == ["DATE", "TIME", "TANK", "FREE", "PH", "BY", "LOT"]
+    assert page.columns.cards[3].head.text() == "Free Cl ppm"
+
+
+def test_an_order_of_days_that_is_open_is_asked_before_anything_is_read(
+    page: ImportPage, tmp_path: Path
+) -> None:
+    page.read(written(tmp_path))
+    assert page.questions.order.text == ""
+    assert page.questions.sign.text == ","  # 7,2 can be nothing else
+    assert "day first or month first" in page.count.words.text()
+    assert not page.take.isEnabled()
+    choose(page.questions.order, "day first")
+    assert page.take.isEnabled()
+    assert [row[1][:10] for row in rows(page)][1:] == ["2026-04-03", "2026-04-03", "2026-04-04"]
+    choose(page.questions.order, "month first")
+    assert rows(page)[1][1] == "2026-03-04 07:10"
+
+
+def test_every_row_that_can_not_be_taken_is_named_with_its_reason(
+    page: ImportPage, tmp_path: Path
+) -> None:
+    page.read(written(tmp_path))
+    choose(page.questions.order, "day first")
+    first, *others = rows(page)
+    assert first[0] == "4"
+    assert first[2] == "can't be taken"
+    assert first[3].startswith("There is no tank 9 in Leaf line.  (04/04/2026 | 7:05 | 9 |")
+    assert all(row[2] == "taken" for row in others)
+    assert page.count.words.text().startswith("3 rows can be taken, 1 can't.")
+    assert page.take.label == "Import 2 shifts"
+
+
+def test_a_column_can_be_matched_otherwise(page: ImportPage, tmp_path: Path) -> None:
+    page.read(written(tmp_path))
+    choose(page.columns.cards[3].field, Field.PAA)
+    choose(page.questions.order, "day first")
+    assert "peracetic acid" in rows(page)[1][3]
+    choose(page.columns.cards[5].field, Field.SKIP)
+    choose(page.questions.order, "day first")
+    assert all("Nobody's initials" in row[3] for row in rows(page) if row[0] != "4")
+    choose(page.questions.by, "TK")
+    assert page.take.isEnabled()
+
+
+def test_what_is_taken_stands_in_the_journal_marked_as_imported(
+    qtbot: QtBot, page: ImportPage, desk: Desk, tmp_path: Path
+) -> None:
+    page.read(written(tmp_path))
+    choose(page.questions.order, "day first")
+    with qtbot.waitSignal(page.done):
+        page.take.click()
+    assert page.message.words.text() == "2 shifts are in the Logbook, marked as imported."
+    found = desk.recorder.read(lambda store: store.shifts(newest_first=False)).result()
+    assert all(row.chain.startswith(IMPORTED) for row in found)
+    assert [row.lots for row in found] == ["L-1", "L-2"]
+    entries = desk.recorder.read(lambda store: store.entries(found[0].chain)).result()
+    started = entries[0].event
+    assert isinstance(started, ShiftStarted)
+    assert started.imported == "old log.csv"
+    levels = [one.event.fac_mg_l for one in entries if isinstance(one.event, ReadingTaken)]
+    assert levels == [50, 44.5]
+    assert desk.recorder.read(lambda store: store.verify()).result() == []
+    with qtbot.waitSignal(page.logbook_asked):
+        page.message.action.click()
+
+
+def test_the_same_file_again_adds_nothing_and_says_so(
+    qtbot: QtBot, page: ImportPage, desk: Desk, tmp_path: Path
+) -> None:
+    for _ in range(2):
+        page.read(written(tmp_path))
+        choose(page.questions.order, "day first")
+        with qtbot.waitSignal(page.done):
+            page.take.click()
+    assert "2 had been imported before." in page.message.words.text()
+    assert len(desk.recorder.read(lambda store: store.shifts()).result()) == 2
+
+
+def test_a_full_disk_is_told_and_it_can_be_tried_again(
+    qtbot: QtBot,
+    page: ImportPage,
+    desk: Desk,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    page.read(written(tmp_path))
+    choose(page.questions.order, "day first")
+
+    def full(*_: object) -> None:
+        raise DiskFull("The disk is full: free some space.")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Store, "append", full)
+        with qtbot.waitSignal(page.done):
+            page.take.click()
+    assert "The disk is full" in page.message.words.text()
+    assert page.message.mark.isVisible()
+    assert desk.recorder.read(lambda store: store.shifts()).result() == []
+    with qtbot.waitSignal(page.done):
+        page.take.click()
+    assert len(desk.recorder.read(lambda store: store.shifts()).result()) == 2
+
+
+@pytest.mark.parametrize(
+    ("body", "sentence"),
+    [(b"", "There is nothing in old log.csv"), (b"PK\x03\x04", "save it as CSV")],
+)
+def test_a_file_that_is_no_log_is_told_in_place(
+    page: ImportPage, tmp_path: Path, body: bytes, sentence: str
+) -> None:
+    path = tmp_path / "old log.csv"
+    path.write_bytes(body)
+    page.read(path)
+    assert sentence in page.message.words.text()
+    assert not page.columns.isVisible()
+    page.read(written(tmp_path))
+    assert page.columns.isVisible()
+
+
+def test_without_a_set_up_it_says_what_is_needed(page: ImportPage, tmp_path: Path) -> None:
+    page.open(None, READER)
+    assert "Set up the line first" in page.message.words.text()
+    page.read(written(tmp_path))
+    assert page.log is None
+
+
+def test_hostile_cells_are_shown_as_they_stand_and_shortened(
+    page: ImportPage, tmp_path: Path
+) -> None:
+    text = f'Date,Time,Tank,ppm,By,Notes\n2026-04-03,7:10,1,50,=1+1,"<b>\n{"w" * 10_000}"\n'
+    page.read(written(tmp_path, text))
+    (row,) = rows(page)
+    assert "<b>" in row[3]
+    assert len(row[3]) <= 300
+    assert page.take.label == "Import 1 shift"

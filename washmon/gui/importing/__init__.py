@@ -1,0 +1,1 @@
+"""Taking over a log that a shed kept in a spreadsheet until now."""

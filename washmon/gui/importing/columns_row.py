@@ -1,0 +1,103 @@
+"""The columns of a log beside each other: what each says, and what it holds."""
+
+from collections.abc import Mapping
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.form_fields import ListField
+from washmon.gui.kit.text import ShortText, Tone
+from washmon.gui.kit.theme import Size
+from washmon.sessions.imported.columns import Field
+from washmon.sessions.imported.log import Log
+
+_SAMPLES = 3
+_WIDTH_PX = 160
+_LONGEST = 120
+"""Letters of a cell that are shown: its column is a few words wide."""
+
+
+class ColumnCard(Card):
+    """One column: its heading, the first cells, and a list of what it may be."""
+
+    def __init__(self, head: str, cells: list[str], field: Field, parent: QWidget) -> None:
+        super().__init__(parent, margin_px=10)
+        self.setFixedWidth(_WIDTH_PX)
+        self.head = ShortText(head, bold=True, parent=self)
+        self.field = ListField("field", "", field_names(), value=field.value)
+        self.field.combo.setAccessibleName(tr("What {column} holds", column=head))
+        self.body.addWidget(self.head)
+        self.body.addWidget(self.field)
+        for cell in cells[:_SAMPLES]:
+            sample = ShortText("", Size.SMALL, tone=Tone.SOFT, parent=self)
+            sample.setText(" ".join(cell[:_LONGEST].split()))
+            self.body.addWidget(sample)
+        self.body.addStretch(1)
+
+
+class ColumnsRow(QScrollArea):
+    """All columns of a log; ``changed`` tells that one of them holds something else now."""
+
+    changed = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.cards: list[ColumnCard] = []
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setFixedHeight(188)
+
+    def show_log(self, log: Log, fields: Mapping[int, Field]) -> None:
+        """Show the columns of a log with a first guess of what they hold."""
+        inside = QWidget()
+        inside.setObjectName("paper")
+        row = QHBoxLayout(inside)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(8)
+        self.cards = []
+        for at in range(log.width):
+            head = log.heads[at] if at < len(log.heads) else ""
+            words = head or tr("Column {number}", number=at + 1)
+            card = ColumnCard(words, log.column(at), fields[at], inside)
+            card.field.changed.connect(self._tell)
+            row.addWidget(card)
+            self.cards.append(card)
+        row.addStretch(1)
+        self.setWidget(inside)
+
+    @property
+    def fields(self) -> dict[int, Field]:
+        """What each column holds."""
+        return {at: Field(card.field.text or Field.SKIP) for at, card in enumerate(self.cards)}
+
+    @Slot()
+    def _tell(self) -> None:
+        self.changed.emit()
+
+
+def field_names() -> tuple[tuple[str, str], ...]:
+    """Return what a column may hold, in the order in which it is offered."""
+    return (
+        (Field.SKIP.value, tr("Leave out")),
+        (Field.DATE.value, tr("Date")),
+        (Field.TIME.value, tr("Time")),
+        (Field.DATE_TIME.value, tr("Date and time")),
+        (Field.TANK.value, tr("Tank")),
+        (Field.FREE.value, tr("Free chlorine")),
+        (Field.TOTAL.value, tr("Total chlorine")),
+        (Field.PAA.value, tr("Peracetic acid")),
+        (Field.PH.value, tr("pH")),
+        (Field.TURBIDITY.value, tr("Turbidity")),
+        (Field.WATER.value, tr("Water temp.")),
+        (Field.PULP.value, tr("Pulp temp.")),
+        (Field.ORP.value, tr("ORP")),
+        (Field.BY.value, tr("Initials")),
+        (Field.LOT.value, tr("Lot")),
+        (Field.WEIGHT.value, tr("Weight of a batch")),
+        (Field.BATCHES.value, tr("Number of batches")),
+        (Field.DOSE.value, tr("Sanitizer added")),
+        (Field.NOTE.value, tr("Note")),
+    )
