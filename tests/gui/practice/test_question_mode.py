@@ -9,6 +9,7 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from washmon import data
+from washmon.gui.board.board import Board
 from washmon.gui.main_window import SMALLEST_PX
 from washmon.gui.replay.worker import Go, Move
 from washmon.gui.replay_room import ReplayRoom
@@ -35,12 +36,20 @@ def to_question(room: ReplayRoom, qtbot: QtBot) -> None:
     qtbot.waitUntil(room.question.isVisible)
 
 
+def hides_all(board: Board) -> bool:
+    """Tell whether the Board, once it has drawn the newest snapshot, gives nothing away."""
+    view = board.view
+    if view is None or view.flags:
+        return False
+    looks = {panel.look.value for panel in view.panels}
+    steps = {panel.step.text for panel in view.panels}
+    return looks == {Condition.UNKNOWN.value} and steps == {"You decide what is next"}
+
+
 def test_flags_are_hidden_until_the_question_is_answered(room: ReplayRoom, qtbot: QtBot) -> None:
     to_question(room, qtbot)
-    view = room.board.view
-    assert view is not None
-    assert view.flags == ()
-    assert {panel.look.value for panel in view.panels} == {Condition.UNKNOWN.value}
+    board = room.board
+    qtbot.waitUntil(lambda: hides_all(board))
     assert room.bar.track.shown_marks() == []
     room.question.kinds.button(StepKind.LOOK.value).click()
     QTest.mouseClick(room.question.answer, Qt.MouseButton.LeftButton)

@@ -28,7 +28,8 @@ def veiled(snapshot: Snapshot, showing: Showing) -> Snapshot:
     seen = _old_enough(snapshot) if showing is Showing.DELAYED else frozenset()
     tanks = tuple(_veiled_tank(one, seen) for one in snapshot.advice.tanks)
     flags = tuple(flag for flag in snapshot.advice.flags if flag.key in seen)
-    return replace(snapshot, advice=Advice(tanks=tanks, flags=flags))
+    # What is expected of the water is advice, too.
+    return replace(snapshot, advice=Advice(tanks=tanks, flags=flags), forecasts={})
 
 
 def _old_enough(snapshot: Snapshot) -> frozenset[tuple[int, str]]:
