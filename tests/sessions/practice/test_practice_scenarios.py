@@ -31,9 +31,9 @@ def test_six_scenarios_of_rising_difficulty_come_with_the_program() -> None:
 def test_a_good_trainee_scores_far_above_a_careless_one(text: str) -> None:
     # The distances are ours: no source says what a score should be.
     good, careless = played(text, GOOD), played(text, CARELESS)
-    assert good.score >= 75.0
+    assert good.score >= 70.0
     assert careless.score <= 50.0
-    assert good.score - careless.score >= 40.0
+    assert good.score - careless.score >= 35.0
     for debriefed in (good, careless):
         assert sum(part.most for part in debriefed.parts) == pytest.approx(100.0)
         assert all(0.0 <= part.points <= part.most for part in debriefed.parts)
