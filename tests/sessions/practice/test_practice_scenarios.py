@@ -1,5 +1,7 @@
 """The scenarios that come with the program, scripted trainees at them, and broken files."""
 
+from functools import cache
+
 import pytest
 
 from washmon.line.check import check
@@ -7,6 +9,7 @@ from washmon.line.fold import begin, fold, step
 from washmon.line.journal import encode, verify
 from washmon.line.validate import faults
 from washmon.sessions.debrief.score import Debrief, debrief
+from washmon.sessions.practice.attempt import Run
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import parse_scenario, scenarios
 from washmon.sessions.practice.stage import relive
@@ -17,8 +20,14 @@ TEXTS = [text for _, text in SHIPPED]
 NAMES = [scenario.title for scenario, _ in SHIPPED]
 
 
+@cache
+def run_of(text: str, manner: Manner) -> Run:
+    """Play once what several tests look at."""
+    return scripted(text, manner)
+
+
 def played(text: str, manner: Manner) -> Debrief:
-    return debrief(CHAIN, scripted(text, manner).entries)
+    return debrief(CHAIN, run_of(text, manner).entries)
 
 
 def test_six_scenarios_of_rising_difficulty_come_with_the_program() -> None:
@@ -43,7 +52,7 @@ def test_a_good_trainee_scores_far_above_a_careless_one(text: str) -> None:
 
 @pytest.mark.parametrize("text", TEXTS, ids=NAMES)
 def test_an_attempt_is_a_record_that_the_real_fold_and_checks_take(text: str) -> None:
-    run = scripted(text, GOOD)
+    run = run_of(text, GOOD)
     rows = [(one.seq, one.recorded_at, encode(one.event), one.hash) for one in run.entries]
     assert verify(CHAIN, rows) == len(run.entries)
     state = begin(CHAIN, run.entries[0])
@@ -57,7 +66,7 @@ def test_an_attempt_is_a_record_that_the_real_fold_and_checks_take(text: str) ->
 
 @pytest.mark.parametrize("text", TEXTS, ids=NAMES)
 def test_the_journal_alone_gives_the_true_water_again(text: str) -> None:
-    run = scripted(text, GOOD)
+    run = run_of(text, GOOD)
     again = relive(run.entries)
     for tank in (1, 2):
         lived, relived = run.stage.line.truth(tank), again.line.truth(tank)
