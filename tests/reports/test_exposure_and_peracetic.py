@@ -37,7 +37,7 @@ def test_without_a_timed_contact_or_a_reading_there_is_no_exposure() -> None:
 
 
 def test_new_columns_stand_at_the_end_so_that_old_ones_keep_their_place() -> None:
-    assert BATCHES.columns[-1].name == "ct_hocl_mg_min_l"
+    assert [one.name for one in BATCHES.columns[-2:]] == ["ct_hocl_mg_min_l", "imported"]
     names = [column.name for column in SUMMARIES.columns]
     later = [name for name in names[names.index("corrections") + 1 :] if "paa_" not in name]
     assert later == [
@@ -48,6 +48,7 @@ def test_new_columns_stand_at_the_end_so_that_old_ones_keep_their_place() -> Non
         "reviewed_at",
         "corrected_after_signing",
         "journal_hash",
+        "imported",
     ]
 
 

@@ -260,7 +260,7 @@ def _remark(line: Line[Any], taste: Taste) -> str:
     if line.correction is not None:
         said.insert(0, f"Corrected, see entry {line.seq} under Corrections.")
     late_s = (line.recorded_at - line.event.at).total_seconds()
-    if late_s > _LATE_S:
+    if late_s > _LATE_S and not line.shift.started.imported:
         said.append(f"Written down at {moment(line.shift, line.recorded_at)}.")
     del taste
     return " ".join(said)

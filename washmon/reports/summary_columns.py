@@ -185,4 +185,9 @@ SUMMARY_COLUMNS: tuple[Column[TankSummary], ...] = (
         "hash (SHA-256) that the shift's journal ends with",
         _part("shift", "head"),
     ),
+    Column(
+        "imported",
+        "the file that the shift was taken over from; empty if it was entered at the time",
+        _part("shift", "imported"),
+    ),
 )

@@ -371,25 +371,34 @@ _HOLD_COLUMNS: tuple[Column[HoldLine], ...] = (
     Column("decision_reason", "why it was decided so", _released("reason")),
 )
 
+_IMPORTED: Column[_OfShift] = Column(
+    "imported",
+    "the file that the shift was taken over from; empty if it was entered at the time",
+    lambda row: row.shift.started.imported,
+)
+
 SUMMARIES: Table[TankSummary] = Table(
     "summaries", "one row per tank and shift", SUMMARY_COLUMNS, summarize
 )
 READINGS = Table(
     "readings",
     "one row per reading, corrections applied",
-    _READING_COLUMNS,
+    (*_READING_COLUMNS, _IMPORTED),
     lambda shift: lines(shift, ReadingTaken),
 )
 ACTIONS = Table(
     "actions",
     "one row per dose, acid, filling, water exchange, hold, release, note, correction, hand-over, "
     "signature, and flag seen; an entry that was withdrawn is told by its correction",
-    _ACTION_COLUMNS,
+    (*_ACTION_COLUMNS, _IMPORTED),
     _action_lines,
 )
 BATCHES = Table(
-    "batches", "one row per batch", _BATCH_COLUMNS, lambda shift: lines(shift, BatchWashed)
+    "batches",
+    "one row per batch",
+    (*_BATCH_COLUMNS, _IMPORTED),
+    lambda shift: lines(shift, BatchWashed),
 )
-HOLDS = Table("holds", "one row per hold", _HOLD_COLUMNS, _hold_lines)
+HOLDS = Table("holds", "one row per hold", (*_HOLD_COLUMNS, _IMPORTED), _hold_lines)
 
 TABLES: Sequence[Table[Any]] = (SUMMARIES, READINGS, ACTIONS, BATCHES, HOLDS)

@@ -57,7 +57,8 @@ class ShiftHead(QWidget):
         del person
         started, setup = shift.started, shift.setup
         title = f"{setup.line}, {day(started.at)}"
-        self.title.setText(f"{tr('Practice')}: {title}" if started.practice else title)
+        kind = tr("Practice") if started.practice else tr("Imported") if started.imported else ""
+        self.title.setText(f"{kind}: {title}" if kind else title)
         self.facts.setText("  ·  ".join(_facts(shift)))
         self._show_checks(shift)
         holds = len(shift.open_holds)
@@ -108,6 +109,8 @@ def _facts(shift: ShiftState) -> list[str]:
         for entry in shift.entries
         if isinstance(entry.event, HandedOver)
     ]
+    if started.imported:
+        facts.append(tr("taken over from {file}", file=started.imported))
     if codes := shift.lot_codes:
         facts.append(tr("lots {codes}", codes=", ".join(codes)))
     return [fact for fact in facts if fact]

@@ -11,6 +11,7 @@ from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Tone
 from washmon.gui.logbook.table import Cell, FactsModel, Index, Row
 from washmon.gui.logbook.words import DASH, clock, day
+from washmon.line.journal import IMPORTED
 from washmon.store.shift import ShiftRow
 
 _BATCHES_COLUMN = 5
@@ -64,6 +65,8 @@ class ShiftsModel(FactsModel):
 
 def _state(shift: ShiftRow) -> Cell:
     said = [tr("Practice")] if shift.practice else []
+    if shift.chain.startswith(IMPORTED):
+        said.append(tr("Imported"))
     if shift.ended_at is None:
         said.append(tr("Running"))
     else:
