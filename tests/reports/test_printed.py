@@ -13,8 +13,17 @@ from pypdf import PdfReader
 from tests.gui.logbook.past import troubled_shift, with_checks
 from tests.reports.telling import told_shifts
 from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
-from washmon.line.events import Decision, HoldReleased, NoteWritten, ReadingTaken, ShiftEnded
+from washmon.line.events import (
+    Decision,
+    HoldReleased,
+    NoteWritten,
+    ReadingTaken,
+    ShiftEnded,
+    ShiftReviewed,
+    ShiftSigned,
+)
 from washmon.line.fold import fold
+from washmon.line.setup import Role
 from washmon.line.state import ShiftState
 from washmon.reports.files import ExportError
 from washmon.reports.paper import Paper
@@ -228,3 +237,36 @@ def test_two_shifts_of_a_day_become_two_files(tmp_path: Path) -> None:
     assert (done, told) == (2, [1, 2])
     assert len(list(tmp_path.glob("*.pdf"))) == 2
     assert record_name(one.shift) == "washmon-record-leaf-line-2026-05-07-070000.pdf"
+
+
+def test_signatures_are_printed_with_what_they_cover_and_lines_where_they_lack() -> None:
+    shed = Shed()
+    shed.fill()
+    supervisor, manager = "Supervisor of the shift", "Reviewed by (manager"
+    shed.tell(ShiftEnded(at=shed.now, by="RM"))
+    words = flat(printed(shed.shift))
+    assert supervisor in words
+    assert manager in words
+    head = shed.shift.entries[-1].hash
+    shed.tell(
+        ShiftSigned(
+            at=shed.now, by="RM", role=Role.SUPERVISOR, covers=head, doubts=("No check list.",)
+        )
+    )
+    words = flat(printed(shed.shift))
+    assert "R. M. supervisor 2026-05-07 07:00" in words
+    assert "signed Lacked: No check list." in words
+    assert "the record as it is" in words
+    assert supervisor not in words
+    assert manager in words
+    head = shed.shift.entries[-1].hash
+    shed.tell(ShiftReviewed(at=shed.now, by="TK", role=Role.MANAGER, covers=head, note="fine"))
+    words = flat(printed(shed.shift))
+    assert "Signed and reviewed in the program." in words
+    assert manager not in words
+    shed.tell(NoteWritten(at=shed.now, by="TK", text="one more thing"))
+    words = flat(printed(shed.shift))
+    assert "something was entered that no signature covers" in words
+    assert "all but the last entry" in words
+    assert supervisor in words
+    assert manager in words

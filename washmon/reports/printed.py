@@ -7,9 +7,9 @@ from collections.abc import Callable, Iterable
 from contextlib import closing
 from pathlib import Path
 
-from washmon.line.events import FlagsChanged, Signature
+from washmon.line.events import FlagsChanged, ShiftReviewed
 from washmon.line.journal import GENESIS, Entry
-from washmon.line.setup import Role
+from washmon.line.signing import Signed, Stage, signing
 from washmon.line.state import ShiftState
 from washmon.reports import printed_parts as parts
 from washmon.reports.csv_export import suggested_name
@@ -109,38 +109,57 @@ def signatures(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     """Print who signed what, and lines to sign on paper for who has not."""
     del taste
     sheet.heading("Signatures", keep_mm=40)
-    signed = [entry for entry in shift.entries if isinstance(entry.event, Signature)]
-    rows = [_signature(shift, entry) for entry in signed]
+    rows = [_signature(shift, entry) for entry in shift.entries if isinstance(entry.event, Signed)]
+    stage = signing(shift).stage
+    sheet.say(_STAGES[stage], bold=stage is Stage.CHANGED)
     if rows:
-        sheet.listing(("Who", "Role", "When", "What", "Covers"), (3, 2, 2.6, 2.6, 5), rows)
-    else:
-        sheet.say("Not signed in the program.")
-    for words in ("Supervisor of the shift", "Reviewed by (manager or responsible party)"):
-        sheet.line_to_sign(words, _RULE_MM)
+        sheet.listing(("Who", "Role", "When", "What", "Covers"), (3, 2, 3, 4, 4), rows)
+    if stage not in {Stage.SIGNED, Stage.REVIEWED}:
+        sheet.line_to_sign("Supervisor of the shift", _RULE_MM)
+    if stage is not Stage.REVIEWED:
+        sheet.line_to_sign("Reviewed by (manager or responsible party)", _RULE_MM)
+
+
+_STAGES = {
+    Stage.RUNNING: "The shift has not ended: nothing is signed in the program.",
+    Stage.UNSIGNED: "Not signed in the program.",
+    Stage.SIGNED: "Signed in the program, not reviewed yet.",
+    Stage.CHANGED: "Signed, then something was entered that no signature covers: see Covers.",
+    Stage.REVIEWED: "Signed and reviewed in the program.",
+}
 
 
 def _signature(shift: ShiftState, entry: Entry) -> tuple[str, ...]:
     event = entry.event
+    assert isinstance(event, Signed)  # noqa: S101 - asked only for signatures
     person = shift.setup.person(event.by)
-    role: Role | str = getattr(event, "role", "") or (person.role if person else "")
-    covers = getattr(event, "covers", "")
-    later = _unseen(shift, covers)
-    state = "the record as it is" if not later else f"NOT the last {later} entries"
+    later = _later(shift, event.covers)
+    if later is None:
+        covers: str = Bold("NOT what stands before it now")
+    elif later:
+        covers = Bold(
+            f"all but the last {later} entries" if later > 1 else "all but the last entry"
+        )
+    else:
+        covers = "the record as it is"
+    said = ["reviewed" if isinstance(event, ShiftReviewed) else "signed"]
+    said += [getattr(event, "note", ""), *(f"Lacked: {doubt}" for doubt in event.doubts)]
     return (
-        getattr(event, "name", "") or (person.name if person else event.by),
-        str(role),
+        person.name if person else event.by,
+        str(event.role),
         parts.full(event.at),
-        str(event.__struct_config__.tag),
-        Bold(state) if later else state,
+        " ".join(one for one in said if one),
+        covers,
     )
 
 
-def _unseen(shift: ShiftState, covers: str) -> int:
-    """Return how many entries by people came after what a signature covers."""
-    places = [entry.seq for entry in shift.entries if entry.hash == covers]
-    upto = places[0] if places else -1
+def _later(shift: ShiftState, covers: str) -> int | None:
+    """Return how many entries by people came after those that a signature covers."""
+    place = next((entry.seq for entry in shift.entries if entry.hash == covers), None)
+    if place is None:
+        return None
     return sum(
-        entry.seq > upto and not isinstance(entry.event, Signature | FlagsChanged)
+        entry.seq > place and not isinstance(entry.event, Signed | FlagsChanged)
         for entry in shift.entries
     )
 
