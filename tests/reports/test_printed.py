@@ -255,7 +255,7 @@ def test_signatures_are_printed_with_what_they_cover_and_lines_where_they_lack()
     )
     words = flat(printed(shed.shift))
     assert "R. M. supervisor 2026-05-07 07:00" in words
-    assert "signed Lacked: No check list." in words
+    assert "signed; lacked: No check list." in words
     assert "the record as it is" in words
     assert supervisor not in words
     assert manager in words

@@ -143,12 +143,12 @@ def _signature(shift: ShiftState, entry: Entry) -> tuple[str, ...]:
     else:
         covers = "the record as it is"
     said = ["reviewed" if isinstance(event, ShiftReviewed) else "signed"]
-    said += [getattr(event, "note", ""), *(f"Lacked: {doubt}" for doubt in event.doubts)]
+    said += [getattr(event, "note", ""), *(f"lacked: {doubt}" for doubt in event.doubts)]
     return (
         person.name if person else event.by,
         str(event.role),
         parts.full(event.at),
-        " ".join(one for one in said if one),
+        "; ".join(one for one in said if one),
         covers,
     )
 
