@@ -286,9 +286,10 @@ class Recorder:
         return Saved(SITE, entry)
 
     def _change_pin(self, event: PinSet | PinReset, pin: str) -> Answer:
-        if fault := self._gate.change_fault(self._setup, event, pin):
-            return Refused((fault,))
-        return Saved(SITE, self._append(SITE, event))
+        admitted = self._gate.change(self._setup, event, pin)
+        if isinstance(admitted, Fault):
+            return Refused((admitted,))
+        return Saved(SITE, self._append(SITE, admitted))
 
     def _start_shift(self, event: ShiftStarted) -> Answer:
         if self._shift is not None and self._shift.ended is None:

@@ -96,8 +96,8 @@ def test_nobody_but_a_manager_begins(qtbot: QtBot, desk: Desk) -> None:
 
 def test_a_forgotten_pin_is_reset_by_a_manager_and_chosen_anew(qtbot: QtBot, desk: Desk) -> None:
     digest = hash_pin(OLD)
-    for who in ("BO", "RM"):
-        tell(desk, PinSet(at=START, by="BO", who=who, hash=digest))
+    for who, role in (("BO", Role.MANAGER), ("RM", Role.SUPERVISOR)):
+        tell(desk, PinSet(at=START, by="BO", who=who, hash=digest, role=role))
     page = page_for(qtbot, desk, "BO")
     page.who.put("RM")
     page.who.changed.emit()

@@ -21,12 +21,14 @@ from washmon.line.pins import (
     hash_pin,
     is_pin,
     pins_of,
+    role_fault,
+    role_of,
     weak,
 )
 from washmon.line.setup import LineSetup, Person, Role
 
-RM = PinSet(at=START, by="BO", who="RM", hash="h")
-BO = replace(RM, who="BO")
+RM = PinSet(at=START, by="BO", who="RM", hash="h", role=Role.SUPERVISOR)
+BO = replace(RM, who="BO", role=Role.MANAGER)
 
 
 def shed() -> LineSetup:
@@ -104,10 +106,43 @@ def test_a_pin_is_reset_by_a_manager_and_then_chosen_without_an_old_one() -> Non
     assert fault(pins, replace(reset, who="TK")) == "{who} has no PIN."
     assert fault(pins, reset) == ""
     assert asks(pins, reset)
-    freed = pins_of(told(BO, RM, reset))
+    freed = pins_of(told(BO, RM, replace(reset, role=Role.SUPERVISOR)))
     own = replace(RM, by="RM")
     assert fault(freed, own) == ""
     assert not asks(freed, own)
+
+
+def promoted() -> LineSetup:
+    """The set-up after TK, a line worker, was made a manager in it by whoever was at the bench."""
+    setup = shed()
+    people = (setup.people[0], replace(setup.people[1], role=Role.MANAGER), setup.people[2])
+    return replace(setup, people=people)
+
+
+def test_a_role_that_was_only_changed_in_the_set_up_manages_and_signs_nothing() -> None:
+    mine = PinSet(at=START, by="TK", who="TK", hash="h")
+    without = pins_of(told(BO))
+    assert change_fault(without, mine, promoted()) is not None
+    pins = pins_of(told(BO, replace(mine, by="BO", role=Role.LINE_WORKER)))
+    assert change_fault(pins, PinReset(at=START, by="TK", who="BO"), promoted()) is not None
+    assert role_fault(pins, "TK", Role.MANAGER) is not None
+    assert role_fault(pins, "BO", Role.MANAGER) is None
+
+
+def test_whoever_changes_their_own_pin_keeps_the_role_that_a_manager_gave() -> None:
+    mine = PinSet(at=START, by="TK", who="TK", hash="h")
+    pins = pins_of(told(BO, replace(mine, by="BO", role=Role.LINE_WORKER)))
+    assert role_of(pins, mine, promoted()) is Role.LINE_WORKER
+    reset = PinReset(at=START, by="BO", who="TK")
+    assert role_of(pins, reset, promoted()) is Role.MANAGER
+    freed = pins_of(told(BO, mine, replace(reset, role=Role.MANAGER)))
+    assert role_of(freed, mine, promoted()) is Role.MANAGER
+
+
+def test_a_reset_manager_does_nothing_before_a_new_pin_is_chosen() -> None:
+    freed = pins_of(told(BO, RM, PinReset(at=START, by="BO", who="BO", role=Role.MANAGER)))
+    assert fault(freed, PinReset(at=START, by="BO", who="RM")) == "Only a manager resets a PIN."
+    assert fault(freed, replace(BO, role=None)) == ""
 
 
 def wrong(times: int) -> Pins:

@@ -183,10 +183,26 @@ def test_a_manager_resets_a_pin_and_its_owner_chooses_anew(bench: Signers, kept:
     assert said(bench.give(reset, "nope"))[0][0] == "pin"
     assert said(bench.give(replace(reset, by="TK"), RIGHT))[0][0] == "by"
     assert isinstance(bench.give(reset, RIGHT), Saved)
-    assert PinReset(at=bench.now, by="BO", who="RM") in bench.site()
+    assert PinReset(at=bench.now, by="BO", who="RM", role=Role.SUPERVISOR) in bench.site()
     assert said(bench.sign(pin=RIGHT))[0][0] == "by"
     assert isinstance(bench.set_pin("RM", kept, by="RM"), Saved)
     assert isinstance(bench.sign(pin=RIGHT), Saved)
+
+
+def test_a_role_changed_in_the_set_up_does_not_sign_before_a_manager_agreed(
+    bench: Signers, kept: str
+) -> None:
+    bench.set_pin("BO", kept)
+    bench.set_pin("TK", kept, pin=RIGHT)
+    setup = with_a_boss()
+    people = (*setup.people[:1], replace(setup.people[1], role=Role.MANAGER), setup.people[2])
+    bench.enter(SetupSaved(at=bench.now, by="TK", setup=replace(setup, people=people)))
+    (refusal,) = said(bench.sign("TK", Role.MANAGER, pin=RIGHT))
+    assert refusal[1].startswith("The role of {who} was changed after the PIN was set")
+    assert said(bench.give(PinReset(at=bench.now, by="TK", who="BO"), RIGHT))[0][0] == "by"
+    bench.give(PinReset(at=bench.now, by="BO", who="TK"), RIGHT)
+    bench.set_pin("TK", kept, by="TK")
+    assert isinstance(bench.sign("TK", Role.MANAGER, pin=RIGHT), Saved)
 
 
 def test_pins_do_not_travel_with_a_shift(bench: Signers, kept: str) -> None:

@@ -59,8 +59,11 @@ def reset_pin(
 ) -> None:
     """Take a forgotten PIN away where no manager can; the journal says that it was done so."""
     with plainly(StoreUnavailable), Store.open(database or default_database()) as store:
-        if initials not in pins_of(store.entries(SITE)).hashes:
+        known = pins_of(store.entries(SITE))
+        if initials not in known.hashes:
             raise refuse(f"{initials} has no PIN in this database.")
         now = datetime.now().astimezone()
-        store.append(SITE, [PinReset(at=now, by=CONSOLE, who=initials)], now)
+        store.append(
+            SITE, [PinReset(at=now, by=CONSOLE, who=initials, role=known.roles[initials])], now
+        )
     typer.echo(f"{initials} has no PIN any more, and can choose one in the window.")

@@ -247,16 +247,21 @@ class ShiftReviewed(Signature, frozen=True, kw_only=True, tag="shift reviewed"):
 
 
 class PinSet(Happened, frozen=True, kw_only=True, tag="PIN set"):
-    """Somebody (``who``) has a new PIN, on the site's chain; only its hash is ever written."""
+    """Somebody (``who``) has a new PIN, on the site's chain; only its hash is ever written.
+
+    ``role`` is what they sign as with it: a role that is only changed in the set-up signs nothing.
+    """
 
     who: str
     hash: str
+    role: Role | None = None
 
 
 class PinReset(Happened, frozen=True, kw_only=True, tag="PIN reset"):
-    """A manager took somebody's PIN away, so that a new one can be chosen."""
+    """A manager took somebody's PIN away, so that a new one can be chosen, for ``role``."""
 
     who: str
+    role: Role | None = None
 
 
 class PinMistaken(Happened, frozen=True, kw_only=True, tag="PIN mistaken"):

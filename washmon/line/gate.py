@@ -6,6 +6,8 @@ Another laptop may have set a PIN a second ago, so nothing is remembered here.
 from collections.abc import Callable, Iterable
 from datetime import datetime
 
+from msgspec.structs import replace
+
 from washmon.line import pins
 from washmon.line.check import Fault
 from washmon.line.events import Event, PinMistaken, PinReset, PinSet
@@ -31,22 +33,27 @@ class Gate:
 
     def signer_fault(self, person: Person | None, event: Signed, pin: str) -> Fault | None:
         """Return why a signature is not taken from a person, as the set-up knows them now."""
-        if message := role_fault(person, event):
-            return Fault("by", message)
-        return self._pin_fault(event, pin)
+        message = role_fault(person, event)
+        message = message or pins.role_fault(self._pins(), event.by, event.role)
+        return Fault("by", message) if message else self._pin_fault(event, pin)
 
-    def change_fault(
+    def change(
         self, setup: LineSetup | None, event: PinSet | PinReset, pin: str
-    ) -> Fault | None:
-        """Return why a PIN is not changed so."""
+    ) -> PinSet | PinReset | Fault:
+        """Return the change of a PIN with the role that it is for, or why it is not made."""
         if setup is None:
             return Fault("by", Message("Describe the line first."))
-        if message := pins.change_fault(pins.pins_of(self._entries()), event, setup):
+        known = self._pins()
+        if message := pins.change_fault(known, event, setup):
             return Fault("by", message)
-        return self._pin_fault(event, pin)
+        fault = self._pin_fault(event, pin)
+        return fault or replace(event, role=pins.role_of(known, event, setup))
+
+    def _pins(self) -> pins.Pins:
+        return pins.pins_of(self._entries())
 
     def _pin_fault(self, event: Event, pin: str) -> Fault | None:
-        known, now = pins.pins_of(self._entries()), self._clock()
+        known, now = self._pins(), self._clock()
         if not pins.asks(known, event):
             return None
         who: dict[str, str | int] = {"who": event.by}

@@ -38,6 +38,8 @@ class Pins(Struct, frozen=True):
     hashes: dict[str, str] = {}
     freed: frozenset[str] = frozenset()
     """Whose PIN was taken away, so that they may choose a new one."""
+    roles: dict[str, Role | None] = {}
+    """For which role each PIN is, or will be."""
     mistakes: dict[str, tuple[datetime, ...]] = {}
 
     @property
@@ -60,21 +62,24 @@ def pins_of(entries: Iterable[Entry]) -> Pins:
     """Return the PINs as the site's chain tells them."""
     hashes: dict[str, str] = {}
     freed: set[str] = set()
+    roles: dict[str, Role | None] = {}
     mistakes: dict[str, tuple[datetime, ...]] = {}
     for entry in entries:
         match entry.event:
-            case PinSet(who=who, hash=digest):
+            case PinSet(who=who, hash=digest, role=role):
                 hashes[who] = digest
+                roles[who] = role
                 freed.discard(who)
                 mistakes.pop(who, None)
-            case PinReset(who=who):
+            case PinReset(who=who, role=role):
                 hashes.pop(who, None)
+                roles[who] = role
                 freed.add(who)
                 mistakes.pop(who, None)
             case PinMistaken(by=who):
                 # When it was written down: nobody's word is taken for it.
                 mistakes[who] = (*mistakes.get(who, ()), entry.recorded_at)
-    return Pins(hashes, frozenset(freed), mistakes)
+    return Pins(hashes, frozenset(freed), roles, mistakes)
 
 
 @cache
@@ -128,7 +133,7 @@ def change_fault(pins: Pins, event: PinSet | PinReset, setup: LineSetup) -> Mess
     """Return why this person can't change that PIN, whatever PIN they give."""
     if setup.person(event.who) is None:
         return Message("{who} is not in the set-up.", {"who": event.who or "–"})
-    manages = _is_manager(setup.person(event.by))
+    manages = _manages(pins, setup.person(event.by))
     if isinstance(event, PinReset):
         return _reset_fault(pins, event, manages=manages)
     return _set_fault(pins, event, manages=manages)
@@ -143,16 +148,35 @@ def _reset_fault(pins: Pins, event: PinReset, *, manages: bool) -> Message | Non
 
 
 def _set_fault(pins: Pins, event: PinSet, *, manages: bool) -> Message | None:
-    if event.by == event.who:
-        known = event.who in pins.hashes or event.who in pins.freed
-        return None if known or manages else Message("A first PIN is set by a manager.")
+    if event.by == event.who and event.who in pins.roles:
+        return None
     if not manages:
         return Message("A first PIN is set by a manager.")
+    if event.by == event.who:
+        return None
     if event.by not in pins.hashes:
         return Message("Set your own PIN first.")
     if event.who in pins.hashes:
         return Message("{who} has a PIN: reset it first.", {"who": event.who})
     return None
+
+
+def role_of(pins: Pins, event: PinSet | PinReset, setup: LineSetup) -> Role | None:
+    """Return for which role a PIN will be: a person keeps theirs, a manager takes the set-up's."""
+    if event.by == event.who and event.who in pins.roles:
+        return pins.roles[event.who]
+    person = setup.person(event.who)
+    return person.role if person else None
+
+
+def role_fault(pins: Pins, by: str, role: Role) -> Message | None:
+    """Return that a PIN was given for another role than somebody would sign as."""
+    if not pins.in_use or by not in pins.hashes or pins.roles.get(by) is role:
+        return None
+    return Message(
+        "The role of {who} was changed after the PIN was set: a manager resets the PIN first.",
+        {"who": by},
+    )
 
 
 def asks(pins: Pins, event: Event) -> bool:
@@ -162,5 +186,11 @@ def asks(pins: Pins, event: Event) -> bool:
     return isinstance(event, PinSet | PinReset) and event.by in pins.hashes
 
 
-def _is_manager(person: Person | None) -> bool:
-    return person is not None and person.role is Role.MANAGER
+def _manages(pins: Pins, person: Person | None) -> bool:
+    """Tell whether somebody is a manager by the set-up, and by their PIN once there are PINs."""
+    if person is None or person.role is not Role.MANAGER:
+        return False
+    if not pins.in_use:
+        return True
+    by = person.initials
+    return by in pins.hashes and pins.roles[by] is Role.MANAGER

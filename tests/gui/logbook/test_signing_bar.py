@@ -125,7 +125,9 @@ def test_a_manager_reviews_with_a_pin_given_in_place(
 ) -> None:
     def with_pin(store: Store) -> None:
         signed(store)
-        store.append(SITE, [PinSet(at=START, by="BO", who="BO", hash=kept)], START)
+        store.append(
+            SITE, [PinSet(at=START, by="BO", who="BO", hash=kept, role=Role.MANAGER)], START
+        )
 
     page = opened(qtbot, open_desk(with_pin), BOSS)
     bar = page.signing
