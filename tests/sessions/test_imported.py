@@ -26,7 +26,7 @@ from washmon.line.fold import fold
 from washmon.line.journal import IMPORTED, encode, extend
 from washmon.line.message import say
 from washmon.reports.summary import summarize
-from washmon.sessions.imported.columns import decimal_signs, guess, guess_taste
+from washmon.sessions.imported.columns import decimal_signs, guess, guess_taste, tanks_named
 from washmon.sessions.imported.log import Log, LogError, parse_log, read_log
 from washmon.sessions.imported.rows import Choices, Left, Taken, take
 from washmon.sessions.imported.shifts import ImportedShift, shifts
@@ -47,7 +47,13 @@ def a_log(text: str = PLAIN) -> Log:
 
 
 def choices_for(log: Log, **changes: Any) -> Choices:
-    usual = Choices(columns=guess(log), setup=three_tanks(), order=DateOrder.YEAR_FIRST, zone=ZONE)
+    usual = Choices(
+        tanks=tanks_named(log, three_tanks()),
+        columns=guess(log, three_tanks()),
+        setup=three_tanks(),
+        order=DateOrder.YEAR_FIRST,
+        zone=ZONE,
+    )
     return replace(usual, **changes)
 
 
@@ -133,14 +139,14 @@ def test_a_file_that_is_not_there_is_told(tmp_path: Path) -> None:
 )
 def test_common_headings_are_known(head: str, fields: str) -> None:
     log = a_log(head + "\n" + "1,2,3\n")
-    assert [guess(log)[at].name for at in range(len(log.heads))] == fields.split()
+    assert [guess(log, three_tanks())[at].name for at in range(len(log.heads))] == fields.split()
 
 
 def test_units_come_from_the_headings_or_are_the_usual_ones() -> None:
     for head, taste in (("Water °F", Taste.US), ("Water (C)", Taste.METRIC), ("Water temp", None)):
         log = a_log(f"Date,{head}\n2026-04-13,50\n")
         for usual in Taste:
-            assert guess_taste(log, guess(log), usual) is (taste or usual)
+            assert guess_taste(log, guess(log, three_tanks()), usual) is (taste or usual)
 
 
 @pytest.mark.parametrize(
@@ -158,7 +164,7 @@ def test_a_decimal_sign_is_asked_for_only_where_it_is_open(
 ) -> None:
     rows = "\n".join(f"2026-04-13;{number}" for number in numbers.split())
     log = a_log(f"Date;ppm\n{rows}\n")
-    assert decimal_signs(log, guess(log)) == signs
+    assert decimal_signs(log, guess(log, three_tanks())) == signs
 
 
 # -- days and times ---------------------------------------------------------------------------
@@ -318,6 +324,28 @@ def test_what_a_log_does_not_say_can_be_chosen_for_all_rows() -> None:
     (reading,) = events(taken(log, tank=3, by="TK")[0])
     assert isinstance(reading, ReadingTaken)
     assert (reading.tank, reading.by) == (3, "TK")
+
+
+WIDE = """Date,Time,Tank 1 ppm,Tank 1 pH,Second dunk,Tank 2 pH,Rinse ppm,Tank 1 bleach mL,By
+2026-04-13,07:10,50,7.0,48,7.1,,,RM
+2026-04-13,07:40,44,,,,9,120,RM
+"""
+
+
+def test_a_log_with_columns_for_each_tank_becomes_a_reading_of_each() -> None:
+    log = a_log(WIDE)
+    assert tanks_named(log, three_tanks()) == {2: 1, 3: 1, 4: 2, 5: 2, 6: 3, 7: 1}
+    names = [field.name for field in guess(log, three_tanks()).values()]
+    assert names == ["DATE", "TIME", "FREE", "PH", "FREE", "PH", "FREE", "DOSE", "BY"]
+    first, second = (events(row) for row in taken(log))
+    found = [
+        (one.tank, one.fac_mg_l, one.ph)
+        for one in (*first, *second)
+        if isinstance(one, ReadingTaken)
+    ]
+    assert found == [(1, 50, 7.0), (2, 48, 7.1), (1, 44, None), (3, 9, None)]
+    (dose,) = [one for one in second if isinstance(one, DoseAdded)]
+    assert (dose.tank, dose.amount.value) == (1, 120)
 
 
 # -- shifts -----------------------------------------------------------------------------------

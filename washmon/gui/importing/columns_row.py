@@ -45,13 +45,16 @@ class ColumnsRow(QScrollArea):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.cards: list[ColumnCard] = []
+        self.tanks: dict[int, int] = {}
+        """The tanks of those columns whose heading names one."""
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFixedHeight(188)
 
-    def show_log(self, log: Log, fields: Mapping[int, Field]) -> None:
-        """Show the columns of a log with a first guess of what they hold."""
+    def show_log(self, log: Log, fields: Mapping[int, Field], tanks: Mapping[int, int]) -> None:
+        """Show the columns of a log with a first guess of what they hold, and of which tank."""
+        self.tanks = dict(tanks)
         inside = QWidget()
         inside.setObjectName("paper")
         row = QHBoxLayout(inside)
@@ -61,7 +64,10 @@ class ColumnsRow(QScrollArea):
         for at in range(log.width):
             head = log.heads[at] if at < len(log.heads) else ""
             words = head or tr("Column {number}", number=at + 1)
-            card = ColumnCard(words, log.column(at), fields[at], inside)
+            cells = log.column(at)
+            if at in tanks:
+                cells = [tr("of tank {number}", number=tanks[at]), *cells]
+            card = ColumnCard(words, cells, fields[at], inside)
             card.field.changed.connect(self._tell)
             row.addWidget(card)
             self.cards.append(card)

@@ -21,7 +21,7 @@ from washmon.gui.logbook.table import Cell, ListedPage, Listing, Row
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup, Role
 from washmon.line.words import describe
-from washmon.sessions.imported.columns import guess
+from washmon.sessions.imported.columns import guess, tanks_named
 from washmon.sessions.imported.log import Log, LogError, read_log
 from washmon.sessions.imported.rows import Left, Taken, take
 from washmon.sessions.imported.shifts import ImportedShift, shifts
@@ -158,8 +158,8 @@ class ImportPage(QWidget):
             tr("{name}: {rows} rows, {encoding}", name=path.name, rows=len(self.log.rows),
                encoding=self.log.encoding)
         )  # fmt: skip
-        fields = guess(self.log)
-        self.columns.show_log(self.log, fields)
+        fields = guess(self.log, self._setup)
+        self.columns.show_log(self.log, fields, tanks_named(self.log, self._setup))
         self.questions.show_log(self.log, fields, self._setup.taste)
         for part in (self.columns, self.questions, self.count):
             part.show()
@@ -185,7 +185,7 @@ class ImportPage(QWidget):
             self.rows.nothing.setText(tr("Nothing can be read before that is answered."))
             self.count.doubt(" ".join(one.words for one in questions))
             return
-        choices = self.questions.choices(self.columns.fields, self._setup)
+        choices = self.questions.choices(self.columns.fields, self.columns.tanks, self._setup)
         self.found = take(self.log, choices, self._desk.clock())
         self.shifts = shifts(self.log, self.found, choices, self._importer())
         self._show_found()

@@ -82,11 +82,14 @@ class Questions(QWidget):
             found.append(Open(tr("Is a comma a decimal sign in this file? Choose under Decimals.")))
         return found
 
-    def choices(self, columns: Mapping[int, Field], setup: LineSetup) -> Choices:
+    def choices(
+        self, columns: Mapping[int, Field], tanks: Mapping[int, int], setup: LineSetup
+    ) -> Choices:
         """Return all answers; there must be no open question."""
         by = self.by.text
         return Choices(
             columns=columns,
+            tanks=tanks,
             setup=setup,
             order=DateOrder(self.order.text),
             decimal_sign=self.sign.text,

@@ -5,6 +5,7 @@ import unicodedata
 from collections.abc import Mapping
 from enum import StrEnum
 
+from washmon.line.setup import LineSetup
 from washmon.sessions.imported.log import Log
 from washmon.units import Taste
 
@@ -56,15 +57,53 @@ _WORDS: tuple[tuple[Field, str], ...] = (
 )
 
 
-def guess(log: Log) -> dict[int, Field]:
-    """Return what each column may hold by its heading; each field once, the rest is skipped."""
-    found: dict[int, Field] = dict.fromkeys(range(log.width), Field.SKIP)
-    for field, words in _WORDS:
-        for at, head in enumerate(log.heads):
-            if found[at] is Field.SKIP and re.search(words, _plain(head)):
-                found[at] = field
+# Of these a log may have a column for each tank.
+_OF_TANKS = {
+    Field.FREE, Field.TOTAL, Field.PAA, Field.PH, Field.TURBIDITY, Field.WATER, Field.PULP,
+    Field.ORP, Field.DOSE,
+}  # fmt: skip
+_NUMBERED = r"\b(?:tank|sink|flume|tub|tanque|tina) ?(?:no\.?|#|nr\.?)? ?(\d{1,3})\b"
+
+
+def tanks_named(log: Log, setup: LineSetup) -> dict[int, int]:
+    """Return which columns belong to one tank by their heading, such as "Tank 2 ppm"."""
+    found: dict[int, int] = {}
+    for at, head in enumerate(log.heads):
+        for tank in setup.tanks:
+            number = re.search(_NUMBERED, _plain(head))
+            named = _plain(tank.name) in _plain(head)
+            if named or (number and int(number[1]) == tank.number):
+                found[at] = tank.number
                 break
     return found
+
+
+def guess(log: Log, setup: LineSetup) -> dict[int, Field]:
+    """Return what each column may hold by its heading; each field once, the rest is skipped.
+
+    Where there are columns for each tank, each field is there once for each of them; a heading
+    that says no more than the tank stands over the level of its sanitizer.
+    """
+    found: dict[int, Field] = dict.fromkeys(range(log.width), Field.SKIP)
+    tanks = tanks_named(log, setup)
+    taken: set[tuple[Field, int | None]] = set()
+    for field, words in _WORDS:
+        for at, head in enumerate(log.heads):
+            key = (field, tanks.get(at))
+            fits = field in _OF_TANKS or at not in tanks
+            if fits and found[at] is Field.SKIP and key not in taken and _says(words, head):
+                found[at] = field
+                taken.add(key)
+    for at, number in tanks.items():
+        level = Field.PAA if setup.tank(number).peracetic else Field.FREE
+        if found[at] is Field.SKIP and (level, number) not in taken:
+            found[at] = level
+            taken.add((level, number))
+    return found
+
+
+def _says(words: str, head: str) -> bool:
+    return re.search(words, _plain(head)) is not None
 
 
 def guess_taste(log: Log, columns: Mapping[int, Field], usual: Taste) -> Taste:
@@ -79,16 +118,13 @@ def guess_taste(log: Log, columns: Mapping[int, Field], usual: Taste) -> Taste:
     return Taste.METRIC if re.search(r"°c|\(c\)|\bkg\b", heads) else usual
 
 
-_NUMBER_FIELDS = {
-    Field.FREE, Field.TOTAL, Field.PAA, Field.PH, Field.TURBIDITY, Field.WATER, Field.PULP,
-    Field.ORP, Field.WEIGHT, Field.DOSE,
-}  # fmt: skip
-
-
 def decimal_signs(log: Log, columns: Mapping[int, Field]) -> tuple[str, ...]:
     """Return which decimal signs its numbers can have; ask where there are two."""
     numbers = [
-        text for at, field in columns.items() if field in _NUMBER_FIELDS for text in log.column(at)
+        text
+        for at, field in columns.items()
+        if field in {*_OF_TANKS, Field.WEIGHT}
+        for text in log.column(at)
     ]
     points = any(re.search(r"\d\.\d", text) for text in numbers)
     commas = any(re.search(r"\d,\d", text) for text in numbers)

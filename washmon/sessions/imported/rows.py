@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 from typing import Any
 
@@ -52,6 +52,8 @@ class Choices:
     columns: Mapping[int, Field]
     setup: LineSetup
     order: DateOrder
+    tanks: Mapping[int, int] = field(default_factory=dict)
+    """By column: the tank that its heading names, where there is a column for each tank."""
     decimal_sign: str = "."
     taste: Taste = Taste.METRIC
     tank: int | None = None
@@ -104,21 +106,22 @@ class _Row:
 
     def __init__(self, row: LogRow, choices: Choices) -> None:
         self._choices = choices
-        self._cells: dict[Field, str] = {
-            field: row.cells[at].strip()
-            for at, field in choices.columns.items()
-            if field is not Field.SKIP and at < len(row.cells)
-        }
+        self._cells: dict[int | None, dict[Field, str]] = {None: {}}
+        """What stands in the fields: of the row (``None``), and of a tank that has columns."""
+        for at, holds in choices.columns.items():
+            if holds is not Field.SKIP and at < len(row.cells):
+                tank = choices.tanks.get(at)
+                self._cells.setdefault(tank, {})[holds] = row.cells[at].strip()
 
-    def text(self, field: Field) -> str:
+    def text(self, holds: Field, tank: int | None = None) -> str:
         """Return what stands in a field, empty where it is left blank."""
-        text = self._cells.get(field, "")
+        text = self._cells[tank].get(holds, "")
         return "" if text.casefold() in _BLANK else text
 
     def at(self, before: datetime | None, now: datetime) -> datetime:
         """Return when the row happened, which was before ``now``."""
         day, clock = self.text(Field.DATE), self.text(Field.TIME)
-        if Field.DATE_TIME in self._cells:
+        if Field.DATE_TIME in self._cells[None]:
             day, clock = split_day_and_time(self.text(Field.DATE_TIME))
         if not day:
             raise Unclear(Message("There is no day in this row."))
@@ -139,7 +142,9 @@ class _Row:
         by = self.text(Field.BY) or self._choices.by
         if not by:
             raise Unclear(Message("Nobody's initials are in this row."))
-        made = [one for make in (self._batches, self._reading, self._dose) for one in make(at, by)]
+        made = list(self._batches(at, by))
+        for tank in self._cells:
+            made += [*self._reading(at, by, tank), *self._dose(at, by, tank)]
         note = self.text(Field.NOTE)
         if note:
             made.append(NoteWritten(at=at, by=by, text=note))
@@ -165,28 +170,29 @@ class _Row:
         for _ in range(many):
             yield BatchWashed(at=at, by=by, tanks=(tank,), lot=lot, weight_kg=kg)
 
-    def _reading(self, at: datetime, by: str) -> Iterator[Event]:
+    def _reading(self, at: datetime, by: str, tank: int | None) -> Iterator[Event]:
         values: dict[str, Any] = {
             name: number
-            for field, (name, kind) in _VALUES.items()
-            if (number := self._number(field, name, kind)) is not None
+            for holds, (name, kind) in _VALUES.items()
+            if (number := self._number(holds, name, kind, tank)) is not None
         }
         if values:
             method = self._choices.method
             yield ReadingTaken(
                 at=at,
                 by=by,
-                tank=self._tank().number,
+                tank=tank or self._tank().number,
                 fac_method=method,
                 paa_method=method,
                 **values,
             )
 
-    def _dose(self, at: datetime, by: str) -> Iterator[Event]:
-        text = self.text(Field.DOSE)
+    def _dose(self, at: datetime, by: str, number: int | None) -> Iterator[Event]:
+        text = self.text(Field.DOSE, number)
         if not text:
             return
-        tank, setup = self._tank(), self._choices.setup
+        setup = self._choices.setup
+        tank = self._tank() if number is None else setup.tank(number)
         product = setup.sanitizer(tank.sanitizer)
         solid = product is not None and is_solid(product)
         kind = Kind.MASS if solid else Kind.SMALL_VOLUME
@@ -202,8 +208,8 @@ class _Row:
             as_entered=text,
         )
 
-    def _number(self, field: Field, name: str, kind: Kind) -> float | None:
-        text = self.text(field)
+    def _number(self, holds: Field, name: str, kind: Kind, tank: int | None = None) -> float | None:
+        text = self.text(holds, tank)
         if not text:
             return None
         value = parse(text, kind, self._choices.taste, self._choices.decimal_sign)
