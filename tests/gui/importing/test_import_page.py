@@ -103,7 +103,7 @@ def test_every_row_that_can_not_be_taken_is_named_with_its_reason(
     assert first[2] == "can't be taken"
     assert first[3].startswith("There is no tank 9 in Leaf line.  (04/04/2026 | 7:05 | 9 |")
     assert all(row[2] == "taken" for row in others)
-    assert page.count.words.text().startswith("3 rows can be taken, 1 can't.")
+    assert page.count.words.text().startswith("3 of 4 rows can be taken. Those that can't")
     assert page.take.label == "Import 2 shifts"
 
 

@@ -14,7 +14,7 @@ from washmon.sessions.imported.columns import Field
 from washmon.sessions.imported.log import Log
 
 _SAMPLES = 3
-_WIDTH_PX = 160
+_WIDTH_PX = 170
 _LONGEST = 120
 """Letters of a cell that are shown: its column is a few words wide."""
 

@@ -207,12 +207,9 @@ class ImportPage(QWidget):
         self.rows.show_listing(
             Listing((tr("Row"), tr("When"), tr("State"), tr("What it comes to")), tuple(rows))
         )
-        words = tr(
-            "{good} rows can be taken, {bad} can't. They become {shifts} shifts, one for each day.",
-            good=len(good),
-            bad=len(refused),
-            shifts=len(self.shifts),
-        )
+        words = tr("{good} of {all} rows can be taken.", good=len(good), all=len(self.found))
+        if refused:
+            words += " " + tr("Those that can't stand first, each with its reason.")
         (self.count.doubt if refused else self.count.say)(words)
         many = len(self.shifts)
         self.take.set_label(
