@@ -328,7 +328,8 @@ class Recorder:
         with self._told("judging"):
             now = self._clock()
             self._forecasts = self._ahead.forecasts(self._shift, now)
-            self._advice = advise(self._shift, now, forecasts=self._forecasts)
+            stale = self._ahead.stale(self._shift, now)
+            self._advice = advise(self._shift, now, forecasts=self._forecasts, stale=stale)
             changed = changed_flags(self._shift, self._advice, now)
             if changed is None or self._store.read_only:
                 return

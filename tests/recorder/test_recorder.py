@@ -5,11 +5,11 @@ from concurrent.futures import Future
 from datetime import datetime, timedelta
 from pathlib import Path
 from queue import SimpleQueue
+from typing import Any
 
 import pytest
 
 from tests.shed import START, a_setup
-from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.prior import Prior
 from washmon.line.events import (
     BatchWashed,
@@ -296,10 +296,10 @@ def test_rules_are_asked_only_after_the_commit(
     seen: list[int] = []
     real = advice_module.advise
 
-    def spying(shift: ShiftState, now: datetime, *, forecasts: dict[int, Forecast]) -> Advice:
+    def spying(shift: ShiftState, now: datetime, **more: Any) -> Advice:
         with Store.open(bench.path, read_only=True) as other:
             seen.append(len(other.entries(chain)))
-        return real(shift, now, forecasts=forecasts)
+        return real(shift, now, **more)
 
     monkeypatch.setattr("washmon.recorder.advise", spying)
     answer = bench.read(48)

@@ -319,7 +319,8 @@ def test_a_flag_is_journaled_when_it_comes_and_when_it_goes(shed: Shed) -> None:
     shed.look()
     assert [record.flag.rule for record in shed.shift.open_flags] == ["chlorine-low"]
     assert shed.shift.looked_upto >= 0
-    shed.wait(1).read(fac=50)
+    shed.dose(ml=80)
+    shed.wait(6).read(fac=50)
     shed.look()
     assert shed.shift.open_flags == ()
     assert [record.flag.rule for record in shed.shift.closed_flags] == ["chlorine-low"]

@@ -111,7 +111,7 @@ def test_stepping_shows_what_the_rules_say_after_each_entry() -> None:
 def test_what_is_overdue_comes_up_by_itself_between_entries() -> None:
     player = Player(a_session())
     player.seek(at(39))
-    assert rules_up(player) == []
+    assert rules_up(player) == ["check-now"]
     player.advance(90)
     assert rules_up(player) == ["overdue"]
     assert player.time == at(40.5)
@@ -150,10 +150,11 @@ def test_the_next_flag_is_where_one_comes_up() -> None:
         up.append((player.time, rules_up(player)))
     assert up == [
         (at(7), ["check-after-adding"]),
+        (at(39), ["check-now"]),
         (at(40), ["overdue"]),
         (at(50), ["hold", "chlorine-critical"]),
         (at(82), ["hold", "chlorine-critical", "overdue"]),
-        (at(95), ["hold", "ph-high"]),
+        (at(95), ["hold", "ph-high", "reading-jumps"]),
     ]
     assert player.previous_flag()
     assert player.time == at(82)
@@ -288,7 +289,9 @@ class LiveShift:
         self.now = START
         self.snapshots: list[Snapshot] = []
         store = Store.open(path)
-        self.recorder = Recorder(store, self.snapshots.append, clock=lambda: self.now, tick_s=3600)
+        self.recorder = Recorder(
+            store, self.snapshots.append, clock=lambda: self.now, tick_s=3600, ahead_s=0
+        )
         self.recorder.start()
 
     def run(self) -> Session:
@@ -314,7 +317,9 @@ def flags_by_entry(entries: tuple[Entry, ...]) -> list[tuple[int, list[object], 
             told[-1][2].extend(entry.event.cleared)
         else:
             told.append((entry.seq, [], []))
-    return told
+    return [
+        (seq, sorted(raised, key=str), sorted(cleared, key=str)) for seq, raised, cleared in told
+    ]
 
 
 def test_a_live_shift_and_its_replay_raise_and_clear_the_same_flags(tmp_path: Path) -> None:

@@ -37,6 +37,12 @@ class Later:
             return {}
         return self._keeper.forecasts(shift, now)
 
+    def stale(self, shift: ShiftState, now: datetime) -> tuple[int, ...]:
+        """Return the tanks whose forecast is still to be made anew."""
+        if self._keeper is None or not self.knows(shift):
+            return tuple(tank.number for tank in shift.tanks)
+        return self._keeper.due(shift, now)
+
     def learn(self, shift: ShiftState, past: Past) -> None:
         """Take up a shift, with what past ones say of its produce; that takes its time, aside."""
         self._chain, self._keeper = shift.chain, None

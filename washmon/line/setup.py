@@ -249,6 +249,21 @@ class Margins(Struct, frozen=True, kw_only=True):
     gas_deadband_fraction: float = 0.2
     weak_strength_fraction: float = 0.8
     """Of the label: under this a container is called weak; common practice, no published source."""
+    redose_soon_batches: float = 2.0
+    """So many batches before a dose is expected it is announced."""
+    change_near_min: float = 20.0
+    change_near_batches: float = 4.0
+    combined_share: float = 0.4
+    """Of the total chlorine: more than that combined is too much; common practice."""
+    rinse_share: float = 0.5
+    """Of the cloudiness of the wash before it: cloudier, a rinse carries dirt over."""
+
+
+class RuleOff(Struct, frozen=True, kw_only=True):
+    """A rule that somebody switched off for a line, and why."""
+
+    rule: str
+    reason: str
 
 
 class LineSetup(Struct, frozen=True, kw_only=True):
@@ -267,6 +282,12 @@ class LineSetup(Struct, frozen=True, kw_only=True):
     taste: Taste = Taste.METRIC
     margins: Margins = Margins()
     source: SourceWater = SourceWater()
+    strips_use_by: date | None = None
+    """Of the strips in use."""
+    meter_checked_on: date | None = None
+    """When the pH meter was last checked in buffers."""
+    meter_check_days: int = 7
+    rules_off: tuple[RuleOff, ...] = ()
 
     def tank(self, number: int) -> Tank:
         """Return the tank with this number.

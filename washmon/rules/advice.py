@@ -4,7 +4,7 @@ Pure: the same state at the same moment always gives the same advice, so a live 
 a shift of ten years ago are judged alike.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -27,6 +27,34 @@ if TYPE_CHECKING:
 ADDITIONS = frozenset({StepKind.ACID, StepKind.DOSE, StepKind.LOWER})
 GO_ALONE = ADDITIONS | {StepKind.LEAVE, StepKind.CHANGE_WATER, StepKind.WAIT}
 """Steps after which nothing is added until the water was measured again."""
+
+
+ALWAYS_ON = frozenset(
+    {
+        "chlorine-critical",
+        "chlorine-label",
+        "hold",
+        "paa-critical",
+        "paa-limit",
+        "peroxide-limit",
+        "ph-gas",
+    }
+)
+"""Rules that nobody can switch off."""
+FOLDED = {
+    "chlorine-critical": ("check-now", "doses-will-not-hold", "demand-unusual", "change-near"),
+    "chlorine-low": ("check-now", "redose-soon"),
+    "overdue": ("check-now",),
+    "cloudy": ("change-near", "doses-will-not-hold", "combined-high", "rinse-carry"),
+    "batches": ("change-near", "doses-will-not-hold"),
+    "hours": ("change-near", "doses-will-not-hold"),
+    "doses-do-not-hold": ("change-near", "doses-will-not-hold", "demand-unusual"),
+    "reading-jumps": ("demand-unusual",),
+    "doses-will-not-hold": ("redose-soon", "combined-high"),
+}
+"""By the id of a rule: what follows from the same cause, and is told with it."""
+MOST_WATCHED = 3
+"""So many flags of a tank that only ask to watch stand at once, the most protective first."""
 
 
 class TankAdvice(Struct, frozen=True, kw_only=True):
@@ -61,16 +89,34 @@ def advise(
     now: datetime,
     rules: Sequence[Rule] | None = None,
     forecasts: "Mapping[int, Forecast] | None" = None,
+    stale: Collection[int] = (),
 ) -> Advice:
     """Return what the rules say of a shift at a moment; nothing once the shift has ended.
 
     ``forecasts`` are by tank; rules that look ahead are silent on a tank that has none.
+    ``stale`` names the tanks whose forecast is about to be made anew: what those rules said of them
+    stands until then.
     """
     rules = all_rules() if rules is None else rules
     raised = frozenset(record.flag.key for record in shift.open_flags)
     ahead = forecasts or {}
     tanks = tuple(
-        _advise_tank(shift, tank, now, raised, rules, forecast=ahead.get(tank.number))
+        _advise_tank(
+            shift,
+            tank,
+            rules,
+            None
+            if tank.fill is None
+            else Sight(
+                shift,
+                tank,
+                tank.fill,
+                now,
+                raised,
+                ahead.get(tank.number),
+                _kept(shift, tank) if tank.number in stale else None,
+            ),
+        )
         for tank in shift.tanks
     )
     return Advice(tanks=tanks, flags=by_urgency(flag for tank in tanks for flag in tank.flags))
@@ -96,16 +142,18 @@ def changed_flags(shift: ShiftState, advice: Advice, now: datetime) -> FlagsChan
     return FlagsChanged(at=now, by=RULES, upto=shift.last_seq, raised=raised, cleared=cleared)
 
 
+def _kept(shift: ShiftState, tank: TankState) -> dict[str, Flag]:
+    return {
+        record.flag.rule: record.flag
+        for record in shift.open_flags
+        if record.flag.tank == tank.number
+    }
+
+
 def _advise_tank(
-    shift: ShiftState,
-    tank: TankState,
-    now: datetime,
-    raised: frozenset[tuple[int, str]],
-    rules: Sequence[Rule],
-    *,
-    forecast: "Forecast | None",
+    shift: ShiftState, tank: TankState, rules: Sequence[Rule], sight: Sight | None
 ) -> TankAdvice:
-    if shift.ended is not None or tank.fill is None:
+    if shift.ended is not None or sight is None:
         return TankAdvice(
             tank=tank.number,
             condition=Condition.UNKNOWN,
@@ -114,8 +162,10 @@ def _advise_tank(
                 "This shift has ended" if shift.ended else "Fill the tank, then enter the filling",
             ),
         )
-    sight = Sight(shift, tank, tank.fill, now, raised, forecast)
-    found = by_urgency(flag for rule in rules if (flag := _looked(rule, sight)) is not None)
+    off = {one.rule for one in shift.setup.rules_off}
+    rules = [rule for rule in rules if rule.id not in off or rule.id in ALWAYS_ON]
+    seen = by_urgency(flag for rule in rules if (flag := _looked(rule, sight)) is not None)
+    found = _a_handful(_folded(seen))
     flags = tuple(replace(flag, step=_after_mixing(flag.step, sight)) for flag in found)
     steps = sorted((flag.step for flag in flags), key=lambda step: step.kind.rank)
     return TankAdvice(
@@ -126,8 +176,34 @@ def _advise_tank(
     )
 
 
+def _folded(flags: Sequence[Flag]) -> list[Flag]:
+    """Tell consequences with their cause instead of beside it."""
+    present = {flag.rule: flag for flag in flags}
+    under = {
+        consequence: cause
+        for cause in present
+        for consequence in FOLDED.get(cause, ())
+        if consequence in present and present[consequence].level.rank <= present[cause].level.rank
+    }
+    told = []
+    for flag in flags:
+        if flag.rule in under:
+            continue
+        more = tuple(present[one].why for one in FOLDED.get(flag.rule, ()) if one in under)
+        told.append(replace(flag, more=(*flag.more, *more)) if more else flag)
+    return told
+
+
+def _a_handful(flags: Sequence[Flag]) -> list[Flag]:
+    watched = [flag for flag in flags if flag.level is Level.WATCH]
+    over = {flag.rule for flag in watched[MOST_WATCHED:]}
+    return [flag for flag in flags if flag.rule not in over or flag.level is not Level.WATCH]
+
+
 def _looked(rule: Rule, sight: Sight) -> Flag | None:
     """Ask a rule; one that throws becomes a flag itself and takes nothing else down."""
+    if rule.ahead and sight.kept is not None:
+        return sight.kept.get(rule.id)
     try:
         return rule(sight)
     except Exception as fault:  # noqa: BLE001 - whatever it is, the shed must see it

@@ -1,6 +1,6 @@
 """What a rule is: a small pure function of what it may look at, with an id and a source."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
@@ -30,6 +30,8 @@ class Sight:
     """Keys of the flags that are up already; a deadband depends on it."""
     forecast: "Forecast | None" = None
     """What is expected of the water; nothing where nobody has looked ahead."""
+    kept: Mapping[str, Flag] | None = None
+    """Where the forecast is about to be made anew: the tank's open flags, by rule."""
 
     @property
     def setup(self) -> LineSetup:
@@ -116,6 +118,8 @@ class Rule:
     source: str
     look: Look
     water: Water = Water.ANY
+    ahead: bool = False
+    """It goes by the forecast: until that is made anew, its flag stays as it is."""
 
     def __call__(self, sight: Sight) -> Flag | None:
         """Return the rule's flag on a tank, or nothing where all is well or it is not about it."""
@@ -135,10 +139,12 @@ class Rule:
         )
 
 
-def rule(id_: str, title: str, source: str, water: Water = Water.ANY) -> Callable[[Look], Rule]:
+def rule(
+    id_: str, title: str, source: str, water: Water = Water.ANY, *, ahead: bool = False
+) -> Callable[[Look], Rule]:
     """Make a function a rule; ``washmon.rules`` finds it by itself."""
 
     def made(look: Look) -> Rule:
-        return Rule(id_, title, source, look, water)
+        return Rule(id_, title, source, look, water, ahead)
 
     return made

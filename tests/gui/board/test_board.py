@@ -237,7 +237,8 @@ def test_why_unfolds_the_reasons_and_keeps_them_open_over_a_change(board: Board)
 def test_a_flag_that_went_takes_its_card_along(board: Board) -> None:
     shed = a_troubled_shed()
     board.show_snapshot(see(shed), ME)
-    shed.wait(1).read(1, 50)
+    shed.dose(1, ml=80)
+    shed.wait(6).read(1, 50)
     board.show_snapshot(see(shed), ME)
     assert [one.view.key for one in board.flags.cards if one.view] == [(2, "ph-high")]
 

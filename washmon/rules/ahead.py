@@ -1,0 +1,181 @@
+"""Rules that look ahead: the next dose, the next check, doses that will not hold, a change near."""
+
+import math
+
+from washmon.line.flags import Level, Step, StepKind
+from washmon.line.measure import measured
+from washmon.line.message import Figure, Message
+from washmon.rules.base import Finding, Sight, Water, rule
+from washmon.rules.steps import measure_step, say_step
+from washmon.units import Kind
+
+FORECAST = (
+    "Bayesian estimate of demand from readings, doses and batches; fast and slow demand: "
+    "Weng et al., chlorine demand in wash water"
+)
+CHECK_CHANCE = 0.05
+"""So likely the water may be under its critical low before somebody looks."""
+_PRESSING_CHANCE = 0.3
+_FEWEST_BATCHES = 4
+"""Between two readings of cloudiness, before a line is drawn through them."""
+
+
+def _settled_level(sight: Sight) -> float | None:
+    """Return the newest level, where it is good and nothing was added since."""
+    seen = sight.level()
+    if seen is None or sight.forecast is None or not sight.forecast.readings:
+        return None
+    if sight.unchecked_addition() is not None or seen[0] < sight.spec.limits.low_mg_l:
+        return None
+    return seen[0]
+
+
+@rule("redose-soon", "re-dose soon", FORECAST, Water.CHLORINE, ahead=True)
+def redose_soon(sight: Sight) -> Finding | None:
+    """Announce a dose a few batches before the level is expected under its operating low."""
+    ahead, level = sight.forecast, _settled_level(sight)
+    if ahead is None or level is None:
+        return None
+    lasts = ahead.until_low.batches
+    margin = 1.0 if sight.is_up("redose-soon") else 0.0
+    if lasts.mid >= sight.margins.redose_soon_batches + margin:
+        return None
+    why = Message(
+        "{level} was read; with what the produce takes, it is expected under {low} after about "
+        "{middle} more batches ({first} to {last}).",
+        {
+            "level": Figure(level, Kind.CONCENTRATION),
+            "low": Figure(sight.spec.limits.low_mg_l, Kind.CONCENTRATION),
+            "middle": round(lasts.mid),
+            "first": int(lasts.low),
+            "last": "many" if math.isinf(lasts.high) else math.ceil(lasts.high),
+        },
+    )
+    return Finding(Level.WATCH, why, _dose_ready(sight), ahead.at)
+
+
+def _dose_ready(sight: Sight) -> Step:
+    dose = sight.forecast.dose if sight.forecast is not None else None
+    product = sight.setup.sanitizer(sight.spec.sanitizer)
+    if dose is None or dose.amount is None or product is None:
+        return say_step(StepKind.LOOK, "Have the next dose ready, and measure before it goes in")
+    return say_step(
+        StepKind.LOOK,
+        "Have about {amount} {product} ready; measure before it goes in",
+        amount=measured(dose.amount, sight.setup).describe(),
+        product=product.name,
+    )
+
+
+@rule(
+    "check-now",
+    "check now",
+    FORECAST + "; 5 %: common practice, no published source",
+    Water.CHLORINE,
+    ahead=True,
+)
+def check_now(sight: Sight) -> Finding | None:
+    """Ask for a reading before the water has a fair chance of being under its critical low."""
+    ahead, level = sight.forecast, _settled_level(sight)
+    last = sight.fill.latest("fac_mg_l")
+    if ahead is None or level is None or last is None:
+        return None
+    washed = sight.tank.batches - last.batches
+    if not washed or (ahead.check.batches > 0 and ahead.check.minutes > 0):
+        return None
+    why = Message(
+        "{washed} batches went in since {level} was read: by now the water may be anywhere from "
+        "{low} to {high}, and the critical low is {critical}.",
+        {
+            "washed": washed,
+            "level": Figure(level, Kind.CONCENTRATION),
+            "low": Figure(round(ahead.level.low, 1), Kind.CONCENTRATION),
+            "high": Figure(round(ahead.level.high, 1), Kind.CONCENTRATION),
+            "critical": Figure(sight.spec.limits.critical_low_mg_l, Kind.CONCENTRATION),
+        },
+    )
+    pressing = ahead.check.chance_now >= _PRESSING_CHANCE
+    return Finding(Level.ACT if pressing else Level.WATCH, why, measure_step(sight.spec), ahead.at)
+
+
+@rule(
+    "doses-will-not-hold",
+    "doses will soon not hold",
+    FORECAST + "; a dose against a water change, by chlorine: mass balance, White, Handbook of "
+    "Chlorination (1972)",
+    Water.CHLORINE,
+    ahead=True,
+)
+def doses_will_not_hold(sight: Sight) -> Finding | None:
+    """Say so where the demand in the water makes fresh water the better buy, with the numbers."""
+    ahead = sight.forecast
+    if ahead is None or ahead.readings < 2 or not ahead.holding.no_longer:  # noqa: PLR2004 - a trend
+        return None
+    holding = ahead.holding
+    why = Message(
+        "To bring this water to {target} and keep it there for an hour takes about {keep} of "
+        "chlorine; fresh water takes {change}. A dose would last about {dose} batches, in fresh "
+        "water about {fresh}.",
+        {
+            "target": Figure(sight.spec.chlorine.target_mg_l, Kind.CONCENTRATION),
+            "keep": Figure(round(holding.keep_g.mid), Kind.MASS),
+            "change": Figure(round(holding.change_g), Kind.MASS),
+            "dose": _count(holding.batches_per_dose.mid),
+            "fresh": _count(holding.batches_in_fresh.mid),
+        },
+    )
+    step = say_step(StepKind.LOOK, "Make fresh water ready: the next dose is better spent on it")
+    return Finding(Level.WATCH, why, step, ahead.at)
+
+
+def _count(batches: float) -> int | str:
+    return "many" if math.isinf(batches) else round(batches)
+
+
+@rule(
+    "change-near",
+    "water change near",
+    "Water-change schedule for recirculated water: 21 CFR 112.44(d); straight line through the "
+    "cloudiness that was read: common practice, no published source",
+)
+def change_near(sight: Sight) -> Finding | None:
+    """Ask for fresh water to be made ready where hours or cloudiness will soon call for it."""
+    hours = sight.spec.hours_per_fill
+    used_min = (sight.now - sight.fill.at).total_seconds() / 60
+    if hours is not None and 0 < (left := hours * 60 - used_min) <= sight.margins.change_near_min:
+        why = Message("This water may be used for {left} more.", {"left": Figure(left, Kind.TIME)})
+        return Finding(Level.WATCH, why, _fresh_water(), sight.now)
+    return _clouding(sight)
+
+
+def _fresh_water() -> Step:
+    return say_step(StepKind.LOOK, "Have fresh water and its first dose ready")
+
+
+def _clouding(sight: Sight) -> Finding | None:
+    limit = sight.spec.turbidity_max_ntu
+    read = [
+        (placed.batches, placed.event.turbidity_ntu, placed.event.at)
+        for placed in sight.fill.readings
+        if placed.event.turbidity_ntu is not None
+    ]
+    if limit is None or len(read) < 2:  # noqa: PLR2004 - a line
+        return None
+    (before, was, _), (last, now, at) = read[0], read[-1]
+    if last - before < _FEWEST_BATCHES or now <= was or now > limit:
+        return None
+    left = (limit - now) / ((now - was) / (last - before)) - (sight.tank.batches - last)
+    if left > sight.margins.change_near_batches:
+        return None
+    why = Message(
+        "Cloudiness went from {was} to {now} in {batches} batches; at that pace it reaches "
+        "{limit} in about {left} batches.",
+        {
+            "was": Figure(was, Kind.TURBIDITY),
+            "now": Figure(now, Kind.TURBIDITY),
+            "batches": last - before,
+            "limit": Figure(limit, Kind.TURBIDITY),
+            "left": max(0, round(left)),
+        },
+    )
+    return Finding(Level.WATCH, why, _fresh_water(), at)

@@ -1,0 +1,144 @@
+"""Rules on what the produce brings: demand out of the ordinary, dirt carried into the rinse."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from itertools import pairwise
+from statistics import fmean
+from typing import NamedTuple
+
+from washmon.chemistry.checks import ChemistryError
+from washmon.line.events import DoseAdded, WaterExchanged
+from washmon.line.flags import Level, StepKind
+from washmon.line.message import Figure, Message
+from washmon.line.product import rise
+from washmon.line.setup import Stage
+from washmon.line.state import Fill, Placed
+from washmon.rules.base import Finding, Sight, Water, rule
+from washmon.rules.steps import say_step
+from washmon.units import Kind
+
+FEWEST = 8
+"""Intervals on the chart before the one that is judged; common practice."""
+D2 = 1.128
+"""Mean range of two values from a normal distribution, in sigma."""
+_DIRTY_NTU = 10.0
+
+
+class Limits(NamedTuple):
+    """Control limits of individuals."""
+
+    low: float
+    centre: float
+    high: float
+
+
+def limits(values: Sequence[float]) -> Limits:
+    """Return mean and three sigma to both sides, sigma from the mean moving range over 1.128.
+
+    NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2. Needs at least two values.
+    """
+    centre = fmean(values)
+    sigma = fmean(abs(after - before) for before, after in pairwise(values)) / D2
+    return Limits(centre - 3 * sigma, centre, centre + 3 * sigma)
+
+
+class Used(NamedTuple):
+    """Free chlorine that one batch used up between two readings, mg/L, doses counted in."""
+
+    mg_l: float
+    at: datetime
+
+
+def used_per_batch(sight: Sight) -> list[Used]:
+    """Return what each batch used up, reading by reading, in all fills of the shift."""
+    return [found for fill in sight.tank.fills for found in _used_in(sight, fill)]
+
+
+def _used_in(sight: Sight, fill: Fill) -> list[Used]:
+    found = []
+    read = [placed for placed in fill.readings if placed.event.fac_mg_l is not None]
+    for before, after in pairwise(read):
+        washed = after.batches - before.batches
+        brought = _brought(sight, fill, before.event.at, after.event.at)
+        if washed > 0 and brought is not None:
+            fell = float(before.event.fac_mg_l or 0.0) - float(after.event.fac_mg_l or 0.0)
+            found.append(Used((fell + brought) / washed, after.event.at))
+    return found
+
+
+def _brought(sight: Sight, fill: Fill, since: datetime, until: datetime) -> float | None:
+    """Return by how much doses lifted a fill between two moments; None where nobody can tell."""
+    if any(_between(placed, since, until) for placed in fill.exchanges):
+        return None
+    lifted = 0.0
+    for placed in fill.doses:
+        if not _between(placed, since, until):
+            continue
+        product = sight.setup.sanitizer(placed.event.product)
+        try:
+            lifted += 0.0 if product is None else rise(product, fill.volume_l, placed.event.amount)
+        except ChemistryError:
+            return None
+    return lifted
+
+
+def _between(
+    placed: Placed[DoseAdded] | Placed[WaterExchanged], since: datetime, until: datetime
+) -> bool:
+    return since < placed.event.at <= until
+
+
+@rule(
+    "demand-unusual",
+    "unusual chlorine demand",
+    "Control chart of individuals: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2",
+    Water.CHLORINE,
+)
+def demand_unusual(sight: Sight) -> Finding | None:
+    """Say so where the last batches used up more than this line's own chart has room for."""
+    used = used_per_batch(sight)
+    if len(used) <= FEWEST:
+        return None
+    chart, last = limits([one.mg_l for one in used[:-1]]), used[-1]
+    if last.mg_l <= chart.high:
+        return None
+    why = Message(
+        "A batch used up {now} since the reading before; on this shift it was {usual}, and up to "
+        "{most} is ordinary: dirtier produce, a dose that was weaker, or one not written down.",
+        {
+            "now": Figure(round(last.mg_l, 1), Kind.CONCENTRATION),
+            "usual": Figure(round(chart.centre, 1), Kind.CONCENTRATION),
+            "most": Figure(round(chart.high, 1), Kind.CONCENTRATION),
+        },
+    )
+    step = say_step(StepKind.LOOK, "Look at the produce and the product; check sooner than usual")
+    return Finding(Level.WATCH, why, step, last.at)
+
+
+@rule(
+    "rinse-carry",
+    "dirt carried into the rinse",
+    "Cleaner water from tank to tank, against the flow of produce: Ritenour et al., UF/IFAS CH160; "
+    "the share: common practice, no published source",
+)
+def rinse_carries(sight: Sight) -> Finding | None:
+    """Say so where the rinse is nearly as cloudy as the wash before it."""
+    seen = sight.reading("turbidity_ntu")
+    if sight.spec.stage is not Stage.RINSE or seen is None:
+        return None
+    before = [tank for tank in sight.shift.tanks if tank.number < sight.tank.number and tank.fill]
+    placed = before[-1].fill.latest("turbidity_ntu") if before and before[-1].fill else None
+    wash = None if placed is None else placed.event.turbidity_ntu
+    if wash is None or wash < _DIRTY_NTU or seen[0] <= sight.margins.rinse_share * wash:
+        return None
+    why = Message(
+        "The rinse is at {rinse}, the tank before it at {wash}: over {most} of it, the rinse "
+        "spreads what it should take away.",
+        {
+            "rinse": Figure(seen[0], Kind.TURBIDITY),
+            "wash": Figure(wash, Kind.TURBIDITY),
+            "most": Figure(round(100 * sight.margins.rinse_share), Kind.PERCENT),
+        },
+    )
+    step = say_step(StepKind.LOOK, "Let batches drain longer before the rinse; change it sooner")
+    return Finding(Level.WATCH, why, step, seen[1].event.at)
