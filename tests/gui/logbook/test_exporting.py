@@ -176,3 +176,19 @@ def test_a_record_that_can_not_be_written_says_so_in_place(
         bar.write(PrintOn("a4"), ["quiet"], tmp_path / "gone" / "record.pdf")
     assert done.args == [None]
     assert "There is no folder" in bar.message.words.text()
+
+
+def test_a_long_path_does_not_make_the_page_wider_than_a_small_screen(
+    qtbot: QtBot, desk: Desk, tmp_path: Path
+) -> None:
+    page = ShiftPage(desk)
+    qtbot.addWidget(page)
+    page.resize(1280, 640)
+    page.show()
+    with qtbot.waitSignal(page.loaded):
+        page.open("troubled", READER)
+    target = tmp_path / f"{'a' * 120}.pdf"
+    with qtbot.waitSignal(page.bar.done):
+        page.bar.write(PrintOn("a4"), ["troubled"], target)
+    assert page.width() == 1280
+    assert page.bar.message.words.toolTip() == str(target)

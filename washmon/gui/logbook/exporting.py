@@ -24,6 +24,8 @@ from washmon.store.store import Store
 
 T = TypeVar("T")
 _PATIENCE_S = 0.2
+_LEAST_PX = 60
+"""Of the message: a long path is cut rather than the page made wider than the screen."""
 
 
 class PrintOn(NamedTuple):
@@ -141,9 +143,10 @@ class ExportBar(QWidget):
         )
         self.dialog: QFileDialog | None = None
         self.message = MessageLine(self)
+        self.message.words.setMinimumWidth(_LEAST_PX)
         self.progress = QProgressBar(self)
         self.progress.setTextVisible(False)
-        self.progress.setFixedWidth(200)
+        self.progress.setFixedWidth(90)
         self.cancel = PressButton(tr("Cancel"), Rank.QUIET, parent=self)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
@@ -229,6 +232,7 @@ class ExportBar(QWidget):
             self._job.deleteLater()
             self._job = None
         self._show_working(working=False)
+        self.message.words.setToolTip(str(self._target) if isinstance(result, int) else "")
         if isinstance(result, int) and self._target.suffix == ".pdf":
             self.message.say(tr("Written: {path}", path=str(self._target)))
         elif isinstance(result, int):
