@@ -6,7 +6,7 @@ All are pure functions of the set-up and of what was read and added in the fill.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, acid_mol_per_unit
 from washmon.chemistry.checks import ChemistryError
@@ -30,6 +30,7 @@ from washmon.chemistry.water import (
 from washmon.line.events import AcidAdded, DoseAdded, Method, ReadingTaken, WaterExchanged
 from washmon.line.product import rise
 from washmon.line.reading import PH_ERROR
+from washmon.line.same import Same
 from washmon.line.setup import LineSetup, SourceWater, Tank
 from washmon.line.state import Fill, Placed
 
@@ -63,9 +64,19 @@ def place_of(placed: Placed[ReadingTaken] | Added) -> Place:
     return placed.event.at, placed.seq
 
 
-@dataclass(frozen=True)
+def water_of(setup: LineSetup, spec: Tank, fill: Fill) -> "FillWater":
+    """Return the water of a fill; the same for the same fill, so that it is worked out once."""
+    return _water_of(Same(setup), Same(spec), Same(fill))
+
+
+@lru_cache(maxsize=64)
+def _water_of(setup: Same[LineSetup], spec: Same[Tank], fill: Same[Fill]) -> "FillWater":
+    return FillWater(setup.part, spec.part, fill.part)
+
+
+@dataclass(frozen=True, eq=False)
 class FillWater:
-    """The water of one fill; what is costly to find out is kept."""
+    """The water of one fill; what is costly to find out is kept, and one water equals no other."""
 
     setup: LineSetup
     spec: Tank

@@ -1,13 +1,14 @@
 """The step that lowers the pH: half of the estimate where alkalinity is known, else a small one."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from washmon.chemistry.acid import acid_mol_per_unit, is_solid, small_step
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.measures import Caution as Measuring
 from washmon.chemistry.titration import AcidPlan, acid_plan
 from washmon.chemistry.water import Water, ph_of, with_acid
-from washmon.line.fill_water import KnownAlkalinity
+from washmon.line.fill_water import FillWater, KnownAlkalinity
 from washmon.line.flags import Amount, Caution, Step, StepKind
 from washmon.line.measure import measured
 from washmon.line.message import Figure, Message, Moment
@@ -36,7 +37,13 @@ def acid_to_target(sight: Sight, ph: float) -> Advised:
 
     No amount can take the tank under pH 6 at the low end of what its alkalinity may be.
     """
-    product = sight.setup.acid(sight.spec.acid)
+    return _to_target(sight.water, ph)
+
+
+@lru_cache(maxsize=64)
+def _to_target(water: FillWater, ph: float) -> Advised:
+    """Return the acid; kept, since nothing else counts and each look of the rules asks again."""
+    product = water.setup.acid(water.spec.acid)
     if product is None:
         return Advised(
             say_step(
@@ -44,18 +51,18 @@ def acid_to_target(sight: Sight, ph: float) -> Advised:
                 "No acid is in the set-up: exchange part of the water for fresh, re-check pH",
             )
         )
-    known = sight.water.alkalinity
+    known = water.alkalinity
     try:
-        waters = _waters(sight, ph)
+        waters = _waters(water, ph)
         if known is not None:
-            return _by_estimate(sight, product, known, waters)
-        return _small_step(sight, product, ph, waters.softest)
+            return _by_estimate(water, product, known, waters)
+        return _small_step(water, product, ph, waters.softest)
     except ChemistryError as trouble:
         return Advised(trouble_step(trouble))
 
 
-def _waters(sight: Sight, ph: float) -> _Waters:
-    known, water = sight.water.plausible(), sight.water
+def _waters(water: FillWater, ph: float) -> _Waters:
+    known = water.plausible()
     source_ph, lowest, highest = water.source_ph_range()
     return _Waters(
         water.water(ph, known.best_mg_l, source_ph=source_ph),
@@ -64,24 +71,26 @@ def _waters(sight: Sight, ph: float) -> _Waters:
     )
 
 
-def _by_estimate(sight: Sight, product: Acid, known: KnownAlkalinity, waters: _Waters) -> Advised:
+def _by_estimate(
+    water: FillWater, product: Acid, known: KnownAlkalinity, waters: _Waters
+) -> Advised:
     plan = acid_plan(
         waters.best,
         waters.softest,
         waters.hardest,
-        target_ph=sight.spec.ph.target,
-        volume_l=sight.fill.volume_l,
+        target_ph=water.spec.ph.target,
+        volume_l=water.fill.volume_l,
         product=(product.kind, product.strength_pct, None),
     )
     step = _step(
-        sight,
+        water,
         product,
         plan.first,
         "Add {amount} {product} on its own, half of the estimate. Stir, wait {mix}, re-check pH",
         "Add {amount} {product} (under your smallest measure) on its own, half of the estimate. "
         "Stir, wait {mix}, re-check pH",
     )
-    return Advised(step, (_known(known), _plan(sight, product, plan)))
+    return Advised(step, (_known(known), _plan(water, product, plan)))
 
 
 def _known(known: KnownAlkalinity) -> Message:
@@ -102,14 +111,14 @@ def _known(known: KnownAlkalinity) -> Message:
     )
 
 
-def _plan(sight: Sight, product: Acid, plan: AcidPlan) -> Message:
+def _plan(water: FillWater, product: Acid, plan: AcidPlan) -> Message:
     unit = "g" if is_solid(product.kind) else "mL"
-    whole = measured(Amount(plan.whole, unit), sight.setup, never_more=True)
+    whole = measured(Amount(plan.whole, unit), water.setup, never_more=True)
     return Message(
         "The whole way to pH {target} takes about {whole} ({range}). Half of it brings the pH to "
         "about {after}, and not under {lowest}.",
         {
-            "target": _ph(sight.spec.ph.target),
+            "target": _ph(water.spec.ph.target),
             "whole": whole.describe(),
             "range": whole.span(plan.whole_low, plan.whole_high),
             "after": _ph(plan.ph_after_first),
@@ -118,14 +127,14 @@ def _plan(sight: Sight, product: Acid, plan: AcidPlan) -> Message:
     )
 
 
-def _small_step(sight: Sight, product: Acid, ph: float, softest: Water[float]) -> Advised:
-    volume_l = sight.fill.volume_l
+def _small_step(water: FillWater, product: Acid, ph: float, softest: Water[float]) -> Advised:
+    volume_l = water.fill.volume_l
     value = small_step(volume_l, ph, product.kind, product.strength_pct)
     per_unit = acid_mol_per_unit(product.kind, product.strength_pct) / volume_l
     while ph_of(with_acid(softest, product.kind, value * per_unit)) < LEAST_PH + _PH_ROOM:
         value /= 2
     step = _step(
-        sight,
+        water,
         product,
         value,
         "Add {amount} {product} on its own, stir, wait {mix}, re-check pH",
@@ -143,9 +152,9 @@ def _small_step(sight: Sight, product: Acid, ph: float, softest: Water[float]) -
     )
 
 
-def _step(sight: Sight, product: Acid, value: float, text: str, too_small: str) -> Step:
+def _step(water: FillWater, product: Acid, value: float, text: str, too_small: str) -> Step:
     amount = Amount(value, "g" if is_solid(product.kind) else "mL")
-    to_measure = measured(amount, sight.setup, never_more=True)
+    to_measure = measured(amount, water.setup, never_more=True)
     small = to_measure.caution is Measuring.TOO_SMALL
     return Step(
         kind=StepKind.ACID,
@@ -154,7 +163,7 @@ def _step(sight: Sight, product: Acid, value: float, text: str, too_small: str) 
             {
                 "amount": to_measure.describe(),
                 "product": product.name,
-                "mix": Figure(sight.spec.mix_minutes, Kind.TIME),
+                "mix": Figure(water.spec.mix_minutes, Kind.TIME),
             },
         ),
         product=product.key,

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, WaterExchanged
-from washmon.line.fill_water import FillWater
+from washmon.line.fill_water import FillWater, water_of
 from washmon.line.flags import Flag, Level, Step
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup, Margins, Tank
@@ -56,7 +56,7 @@ class Sight:
     @cached_property
     def water(self) -> FillWater:
         """The water as chemistry sees it."""
-        return FillWater(self.setup, self.spec, self.fill)
+        return water_of(self.setup, self.spec, self.fill)
 
     def is_up(self, rule: str) -> bool:
         """Tell whether this tank's flag of a rule is up already."""

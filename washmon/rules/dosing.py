@@ -1,11 +1,13 @@
 """The step that doses a tank up to its target, how sure its amount is, and what it will do."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.measures import Caution as Measuring
 from washmon.chemistry.uncertainty import Range, dose_range
 from washmon.line.events import ReadingTaken
+from washmon.line.fill_water import FillWater
 from washmon.line.flags import Amount, Caution, Step, StepKind
 from washmon.line.measure import measured
 from washmon.line.message import Figure, Message
@@ -47,7 +49,10 @@ def dose_to_target(sight: Sight, seen: tuple[float, Placed[ReadingTaken]] | None
         amount = _amount(sight, product, strength, level)
         return Advised(
             _step(sight, product, amount),
-            (_how(sight, product, strength, level), *_ph(sight, level)),
+            (
+                _how(sight, product, strength, level),
+                *_ph(sight.water, sight.spec.limits.target_mg_l - level.best),
+            ),
         )
     except ChemistryError as trouble:
         return Advised(trouble_step(trouble))
@@ -149,13 +154,13 @@ def strength_figure(product: Sanitizer, strength: float) -> Figure:
     return Figure(round(strength, 1), Kind.STRENGTH)
 
 
-def _ph(sight: Sight, level: Range) -> tuple[Message, ...]:
-    """Return what the dose will do to the pH, where the pH was read."""
-    if sight.spec.peracetic is not None:
+@lru_cache(maxsize=64)
+def _ph(water: FillWater, rise_mg_l: float) -> tuple[Message, ...]:
+    """Return what a dose will do to the pH, where the pH was read; kept, as each look asks."""
+    if water.spec.peracetic is not None:
         return ()
-    rise_mg_l = sight.spec.limits.target_mg_l - level.best
     try:
-        found = sight.water.ph_after_dose(rise_mg_l)
+        found = water.ph_after_dose(rise_mg_l)
     except ChemistryError:
         return ()
     if found is None:
