@@ -116,6 +116,8 @@ def create(connection: Connection) -> None:
     The same comes out as from all migrations in turn (a test compares the two), without the cost
     of importing alembic at the first start.
     """
+    if connection.dialect.name == "postgresql":
+        schema.suit_server()
     schema.metadata.create_all(connection, checkfirst=False)
     for guard in schema.GUARDS[connection.dialect.name]:
         connection.exec_driver_sql(guard)
