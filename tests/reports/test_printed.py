@@ -270,3 +270,24 @@ def test_signatures_are_printed_with_what_they_cover_and_lines_where_they_lack()
     assert "all but the last entry" in words
     assert supervisor in words
     assert manager in words
+
+
+def test_records_of_a_range_can_be_stopped_and_those_before_are_whole(tmp_path: Path) -> None:
+    shifts = [Shed(start=Shed().now + timedelta(hours=hour)).shift for hour in range(3)]
+    told: list[int] = []
+    done = write_records(tmp_path, shifts, progress=told.append, cancelled=lambda: bool(told))
+    assert done == 1
+    (file,) = tmp_path.iterdir()
+    assert PdfReader(file).pages
+
+
+def test_ctrl_c_in_the_middle_leaves_no_part(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupt(_fd: int) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("os.fsync", interrupt)
+    with pytest.raises(KeyboardInterrupt):
+        write_record(tmp_path / "record.pdf", troubled())
+    assert not list(tmp_path.iterdir())

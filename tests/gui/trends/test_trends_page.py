@@ -186,3 +186,13 @@ def test_an_empty_database_says_so(
     assert not page.png.isEnabled()
     choose(page, WEEKS)
     assert page.chart.view.nothing == "No shift began in these days."
+
+
+def test_weeks_can_be_of_all_tanks_together_but_a_chart_is_of_one(qtbot: QtBot, desk: Desk) -> None:
+    page = opened(qtbot, desk)
+    page.tank.put("0")
+    page.tank.combo.activated.emit(3)
+    assert page.chart.view.nothing == "Choose one tank: each has its own chart."
+    choose(page, WEEKS)
+    assert page.chart.view.panels
+    assert "All tanks together" in page.chart.view.caption

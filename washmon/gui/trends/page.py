@@ -11,12 +11,13 @@ from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.control_chart import ControlChart
+from washmon.gui.kit.control_view import ControlView
 from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.exporting import trouble_words
-from washmon.gui.logbook.table import ListedPage
+from washmon.gui.logbook.table import ListedPage, Listing
 from washmon.gui.trends.gathering import Gatherer
 from washmon.gui.trends.views import (
     WEEKS,
@@ -34,6 +35,8 @@ from washmon.reports.trends import Quantity, points, weeks
 from washmon.units import Taste
 
 _ALL = "all"
+_TOGETHER = "0"
+_NONE = Listing((), ())
 _LIST_PX = 164
 
 
@@ -167,7 +170,10 @@ class TrendsPage(QWidget):
             one.tank: one.tank_name for one in self._summaries if one.shift.line == self.line.text
         }
         keys = [str(number) for number in sorted(newest)]
-        self.tank.offer(tuple((key, f"{key}  {newest[int(key)]}") for key in keys))
+        named = [(key, f"{key}  {newest[int(key)]}") for key in keys]
+        together = [(_TOGETHER, tr("All tanks together"))] if len(keys) > 1 else []
+        self.tank.offer((*named, *together))
+        keys += [key for key, _ in together]
         self.tank.put(chosen if chosen in keys else next(iter(keys), ""))
         self.draw()
 
@@ -186,9 +192,11 @@ class TrendsPage(QWidget):
 
     def _shown(self) -> Shown:
         line, tank = self.line.text, int(self.tank.text or 0)
-        of = f"{line}, {self.tank.combo.currentText()}" if tank else line
+        of = f"{line}, {self.tank.combo.currentText()}"
         if self.quantity.text == WEEKS:
-            return by_week(weeks(self._summaries, line, tank), self._person, of)
+            return by_week(weeks(self._summaries, line, tank or None), self._person, of)
+        if self.tank.text == _TOGETHER:
+            return Shown(ControlView(nothing=tr("Choose one tank: each has its own chart.")), _NONE)
         quantity = Quantity(self.quantity.text)
         found = points(quantity, self._summaries, line, tank)
         return control(quantity, found, RuleSet(self.rules.text), self._person, of)
