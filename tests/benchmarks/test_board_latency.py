@@ -191,6 +191,11 @@ def bare_s(app: QApplication, path: Path) -> list[float]:
     return times
 
 
+def lower_quartile(times: list[float]) -> float:
+    """Return what three in four are slower than: the rest of the machine adds, it never takes."""
+    return statistics.quantiles(times, n=4)[0]
+
+
 @pytest.mark.benchmark_ratio
 def test_enter_to_drawn_board_stays_near_a_commit_and_a_redraw(
     qapp: QApplication, tmp_path: Path
@@ -201,9 +206,10 @@ def test_enter_to_drawn_board_stays_near_a_commit_and_a_redraw(
         assert isinstance(page, BoardPage)
         ours = [rested_s(qapp, window, page, str(48 + turn % 4)) for turn in range(ROUNDS)]
     bare += bare_s(qapp, tmp_path / "bare.db")  # before and after, so that a slow spell hits both
-    ratio = statistics.median(ours) / statistics.median(bare)
+    ours_s, bare_s_ = lower_quartile(ours), lower_quartile(bare)
     sys.stdout.write(
-        f"Enter to drawn Board {1000 * statistics.median(ours):.1f} ms, "
-        f"bare commit and redraw {1000 * statistics.median(bare):.1f} ms, ratio {ratio:.2f}\n"
+        f"Enter to drawn Board {1000 * ours_s:.1f} ms (median {1000 * statistics.median(ours):.1f})"
+        f", bare commit and redraw {1000 * bare_s_:.1f} ms, ratio {ours_s / bare_s_:.2f}\n"
     )
+    ratio = ours_s / bare_s_
     assert ratio < 3.0
