@@ -206,6 +206,9 @@ def _charge(water: Water[Number], k: Constants[Number], ph: Number) -> Number:
         + k.kw / h
         - h / k.gamma
     )
+    before, each = None, h
     for acid, amount in water.acids:
-        charge = charge + amount * anion_charge(acid, h, k.gamma, water.temperature_c)
+        if acid is not before:  # most tanks get one acid again and again
+            before, each = acid, anion_charge(acid, h, k.gamma, water.temperature_c)
+        charge = charge + amount * each
     return charge

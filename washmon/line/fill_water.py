@@ -4,11 +4,11 @@ All are pure functions of the set-up and of what was read and added in the fill.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property, lru_cache
 
-from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, acid_mol_per_unit
+from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, WeakAcid, acid_mol_per_unit
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.titration import (
     UNKNOWN_ALKALINITY,
@@ -25,7 +25,6 @@ from washmon.chemistry.water import (
     with_acid,
     with_chlorine_used,
     with_hypochlorite,
-    with_weak_acid,
 )
 from washmon.line.events import AcidAdded, DoseAdded, Method, ReadingTaken, WaterExchanged
 from washmon.line.product import rise
@@ -82,11 +81,19 @@ class FillWater:
     spec: Tank
     fill: Fill
 
+    @cached_property
+    def _newest(self) -> dict[str, Placed[ReadingTaken] | None]:
+        """The newest reading of each field that was asked for."""
+        return {}
+
     def latest(self, field: str, before: Place | None = None) -> Placed[ReadingTaken] | None:
         """Return the newest reading with a value in ``field``, up to and with a place."""
+        if before is None:
+            if field not in self._newest:
+                self._newest[field] = self.fill.latest(field)
+            return self._newest[field]
         for reading in reversed(self.fill.readings):
-            late = before is not None and place_of(reading) > before
-            if not late and getattr(reading.event, field) is not None:
+            if place_of(reading) <= before and getattr(reading.event, field) is not None:
                 return reading
         return None
 
@@ -156,12 +163,18 @@ class FillWater:
         """
         chlorine = self.chlorine_mg_l(before) or 0.0
         water = tank_water(alkalinity_mg_l, source_ph, self.temperature_c(before), chlorine)
-        for acid in self.fill.acids:
-            known = self.setup.acid(acid.event.product)
-            late = before is not None and place_of(acid) > before
-            if known is not None and not late and not known.kind.strong:
-                water = with_weak_acid(water, WEAK_ACIDS[known.kind], self._mol_l(acid.event))
+        weak = tuple(one for place, one in self._weak_acids if before is None or place <= before)
+        water = replace(water, acids=weak)
         return at_ph(water, ph)
+
+    @cached_property
+    def _weak_acids(self) -> list[tuple[Place, tuple[WeakAcid, float]]]:
+        """The weak acids that were added, mol/L, each with its place."""
+        return [
+            (place_of(acid), (WEAK_ACIDS[known.kind], self._mol_l(acid.event)))
+            for acid in self.fill.acids
+            if (known := self.setup.acid(acid.event.product)) and not known.kind.strong
+        ]
 
     def _mol_l(self, acid: AcidAdded) -> float:
         known = self.setup.acid(acid.product)

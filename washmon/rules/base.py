@@ -64,7 +64,7 @@ class Sight:
 
     def reading(self, field: str) -> tuple[float, Placed[ReadingTaken]] | None:
         """Return the newest value of a numeric field in this fill, with its reading."""
-        placed = self.fill.latest(field)
+        placed = self.water.latest(field)
         return None if placed is None else (float(getattr(placed.event, field)), placed)
 
     def level(self) -> tuple[float, Placed[ReadingTaken]] | None:

@@ -2,6 +2,7 @@
 
 from bisect import bisect_right
 from datetime import datetime
+from functools import lru_cache
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.dilution import drained_share
@@ -9,6 +10,7 @@ from washmon.chemistry.speciation import hocl_share
 from washmon.line.events import Happened, ReadingTaken
 from washmon.line.flags import Level, Step, StepKind
 from washmon.line.message import Figure, Message, Moment
+from washmon.line.same import Same
 from washmon.line.setup import LabelBasis, Tank
 from washmon.line.state import Placed, TankState
 from washmon.rules.base import Finding, Sight, Water, rule
@@ -189,6 +191,13 @@ def batches_in_question(tank: TankState) -> tuple[int, ...]:
     The window opens after the last good check (not at the bad one) and closes at the first good
     check after it. Before a fill's first good check, it opens where the fill began.
     """
+    return _in_question(Same(tank))
+
+
+@lru_cache(maxsize=64)
+def _in_question(same: Same[TankState]) -> tuple[int, ...]:
+    """Return the batches; kept, since each look of the rules asks again."""
+    tank = same.part
     suspect: list[int] = []
     for place, fill in enumerate(tank.fills):
         over = tank.fills[place + 1].begun if place + 1 < len(tank.fills) else None

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from functools import lru_cache
 from itertools import pairwise
 from statistics import fmean
 from typing import NamedTuple
@@ -11,7 +12,8 @@ from washmon.line.events import DoseAdded, WaterExchanged
 from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message
 from washmon.line.product import rise
-from washmon.line.setup import Stage
+from washmon.line.same import Same
+from washmon.line.setup import LineSetup, Stage
 from washmon.line.state import Fill, Placed
 from washmon.rules.base import Finding, Sight, Water, rule
 from washmon.rules.steps import say_step
@@ -51,22 +53,25 @@ class Used(NamedTuple):
 
 def used_per_batch(sight: Sight) -> list[Used]:
     """Return what each batch used up, reading by reading, in all fills of the shift."""
-    return [found for fill in sight.tank.fills for found in _used_in(sight, fill)]
+    setup = Same(sight.setup)
+    return [found for fill in sight.tank.fills for found in _used_in(setup, Same(fill))]
 
 
-def _used_in(sight: Sight, fill: Fill) -> list[Used]:
-    found = []
+@lru_cache(maxsize=256)
+def _used_in(same_setup: Same[LineSetup], same_fill: Same[Fill]) -> tuple[Used, ...]:
+    """Return what batches used up in one fill; kept, since old fills never change."""
+    setup, fill, found = same_setup.part, same_fill.part, []
     read = [placed for placed in fill.readings if placed.event.fac_mg_l is not None]
     for before, after in pairwise(read):
         washed = after.batches - before.batches
-        brought = _brought(sight, fill, before.event.at, after.event.at)
+        brought = _brought(setup, fill, before.event.at, after.event.at)
         if washed > 0 and brought is not None:
             fell = float(before.event.fac_mg_l or 0.0) - float(after.event.fac_mg_l or 0.0)
             found.append(Used((fell + brought) / washed, after.event.at))
-    return found
+    return tuple(found)
 
 
-def _brought(sight: Sight, fill: Fill, since: datetime, until: datetime) -> float | None:
+def _brought(setup: LineSetup, fill: Fill, since: datetime, until: datetime) -> float | None:
     """Return by how much doses lifted a fill between two moments; None where nobody can tell."""
     if any(_between(placed, since, until) for placed in fill.exchanges):
         return None
@@ -74,7 +79,7 @@ def _brought(sight: Sight, fill: Fill, since: datetime, until: datetime) -> floa
     for placed in fill.doses:
         if not _between(placed, since, until):
             continue
-        product = sight.setup.sanitizer(placed.event.product)
+        product = setup.sanitizer(placed.event.product)
         try:
             lifted += 0.0 if product is None else rise(product, fill.volume_l, placed.event.amount)
         except ChemistryError:
