@@ -307,6 +307,7 @@ def test_only_an_open_hold_can_be_decided_on(shed: Shed) -> None:
         at=shed.now, by="RM", hold=held.seq, decision=Decision.DISCARD, reason="too low"
     )
     assert fields(shed, release) == []
+    assert fields(shed, replace(release, by="TK")) == ["by"]  # a line worker
     shed.tell(release)
     assert fields(shed, release) == ["hold"]
 

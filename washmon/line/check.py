@@ -38,6 +38,7 @@ from washmon.line.fold import fold
 from washmon.line.journal import Entry
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.product import is_solid, rise
+from washmon.line.setup import DECIDERS
 from washmon.line.state import Fill, Placed, ShiftState
 from washmon.units import Kind
 
@@ -358,6 +359,15 @@ def _release(state: ShiftState, event: HoldReleased) -> Iterator[Finding]:
     if event.hold not in {hold.seq for hold in state.open_holds}:
         yield Fault("hold", Message("This hold is not open."))
     yield from _text("reason", event.reason)
+    for field in ("found", "water", "prevention"):
+        if len(getattr(event, field)) > LONGEST_TEXT:
+            yield from _text(field, getattr(event, field))
+    person = state.setup.person(event.by)
+    if person is None or person.role not in DECIDERS:
+        yield Fault(
+            "by",
+            Message("Held product is decided on by a supervisor or a manager of this line."),
+        )
 
 
 def _acknowledge(state: ShiftState, event: Acknowledged) -> Iterator[Finding]:

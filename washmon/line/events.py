@@ -165,11 +165,18 @@ class HoldPlaced(Happened, frozen=True, kw_only=True, tag="hold placed"):
 
 
 class HoldReleased(Happened, frozen=True, kw_only=True, tag="hold released"):
-    """What was decided for all batches of one hold (by its place in the journal)."""
+    """What was decided for all batches of one hold (by its place in the journal).
+
+    With ``decision`` and ``reason`` (what was done to the product, and why) the other texts make up
+    the corrective action: what was found, done to the water, and done so that it does not recur.
+    """
 
     hold: int
     decision: Decision
     reason: str
+    found: str = ""
+    water: str = ""
+    prevention: str = ""
 
 
 class Acknowledged(Happened, frozen=True, kw_only=True, tag="flag acknowledged"):

@@ -25,6 +25,10 @@ class Role(StrEnum):
     MANAGER = "manager"
 
 
+DECIDERS = frozenset({Role.SUPERVISOR, Role.MANAGER})
+"""Who may decide on held product."""
+
+
 class Stage(StrEnum):
     """What a tank does in the line."""
 
@@ -207,6 +211,12 @@ class Tank(Struct, frozen=True, kw_only=True):
     mix_minutes: float = 5.0
     min_batches_per_dose: int = 3
     peracetic: PeraceticLimits | None = None
+    critical_contact_s: float | None = None
+    """A batch that stayed shorter is held; ``None``: contact time is no critical limit here."""
+    critical_ph: float | None = None
+    """What was washed over this pH is held; ``None``: pH is no critical limit here."""
+    critical_temperature: bool = False
+    """Whether what was washed in water colder than the temperature rule allows is held."""
 
     @property
     def limits(self) -> ChlorineLimits | PeraceticLimits:

@@ -207,6 +207,13 @@ def _released(event: HoldReleased, setup: LineSetup) -> Iterator[Message]:
     yield Message("Held product")
     yield Message("{decision}", {"decision": event.decision.value})
     yield from _said(event.reason)
+    for text, words in (
+        (event.found, "found: {text}"),
+        (event.water, "water: {text}"),
+        (event.prevention, "so that it does not recur: {text}"),
+    ):
+        if text.strip():
+            yield Message(words, {"text": text.strip()})
 
 
 def _acknowledged(event: Acknowledged, setup: LineSetup) -> Iterator[Message]:

@@ -1,24 +1,17 @@
 """Rules on free chlorine: too little, too much, and what was washed meanwhile."""
 
-from bisect import bisect_right
-from datetime import datetime
-from functools import lru_cache
-
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.dilution import drained_share
 from washmon.chemistry.speciation import hocl_share
-from washmon.line.events import Happened, ReadingTaken
+from washmon.line.events import ReadingTaken
 from washmon.line.flags import Level, Step, StepKind
-from washmon.line.message import Figure, Message, Moment
-from washmon.line.same import Same
-from washmon.line.setup import LabelBasis, Tank
-from washmon.line.state import Placed, TankState
+from washmon.line.message import Figure, Message
+from washmon.line.setup import LabelBasis
+from washmon.line.state import Placed
 from washmon.rules.base import Finding, Sight, Water, rule
 from washmon.rules.dosing import dose_to_target
 from washmon.rules.steps import say_step, trouble_step
 from washmon.units import Kind
-
-Order = tuple[datetime, int]
 
 
 def _ppm(value: float) -> Figure:
@@ -169,112 +162,6 @@ def drain_to(sight: Sight, level: float, target: float) -> tuple[float, Step]:
         StepKind.LOWER,
         "Drain {drain}, refill with fresh water, re-check before washing on",
         drain=Figure(drain_l, Kind.VOLUME),
-    )
-
-
-def _is_good(event: ReadingTaken, spec: Tank) -> bool | None:
-    """Tell whether a reading shows water that may wash, or nothing if it does not say."""
-    if spec.peracetic is not None:
-        paa, kept = event.paa_mg_l, spec.peracetic
-        most = min(kept.label_max_mg_l, kept.legal_paa_mg_l)
-        return None if paa is None else kept.critical_low_mg_l <= paa <= most
-    if event.fac_mg_l is None:
-        return None
-    limits = spec.chlorine
-    over = event.total_mg_l if limits.label_basis is LabelBasis.TOTAL else event.fac_mg_l
-    return event.fac_mg_l >= limits.critical_low_mg_l and (over or 0) <= limits.label_max_mg_l
-
-
-def batches_in_question(tank: TankState) -> tuple[int, ...]:
-    """Return the journal places of all batches washed between good checks around a bad one.
-
-    The window opens after the last good check (not at the bad one) and closes at the first good
-    check after it. Before a fill's first good check, it opens where the fill began.
-    """
-    return _in_question(Same(tank))
-
-
-@lru_cache(maxsize=64)
-def _in_question(same: Same[TankState]) -> tuple[int, ...]:
-    """Return the batches; kept, since each look of the rules asks again."""
-    tank = same.part
-    suspect: list[int] = []
-    for place, fill in enumerate(tank.fills):
-        over = tank.fills[place + 1].begun if place + 1 < len(tank.fills) else None
-        opened, bad = _order(fill.begun), False
-        for reading in fill.readings:
-            good = _is_good(reading.event, tank.spec)
-            if good and bad:
-                suspect += _between(tank, opened, _order(reading))
-            if good is not None:
-                bad = not good
-            if good:
-                opened = _order(reading)
-        if bad:
-            suspect += _between(tank, opened, _order(over) if over else None)
-    return tuple(dict.fromkeys(suspect))
-
-
-def since_last_good_check(tank: TankState) -> tuple[int, ...]:
-    """Return the journal places of the batches washed after the newest good check of this fill."""
-    if tank.fill is None:
-        return ()
-    good = [reading for reading in tank.fill.readings if _is_good(reading.event, tank.spec)]
-    return tuple(_between(tank, _order(good[-1] if good else tank.fill.begun), None))
-
-
-def _between(tank: TankState, since: Order, until: Order | None) -> list[int]:
-    """Return the places of the batches after one happening and before another."""
-    washed = tank.washed  # in the order in which it happened
-    first = bisect_right(washed, since, key=_order)
-    last = len(washed) if until is None else bisect_right(washed, until, key=_order)
-    return [batch.seq for batch in washed[first:last]]
-
-
-def _order(placed: Placed[Happened]) -> Order:
-    """Return when something happened; what stands later in the journal came later at one time."""
-    return placed.event.at, placed.seq
-
-
-@rule(
-    "hold",
-    "hold what was washed",
-    "All product since the last good check: segregate, review, act, record, as in 21 CFR 120.10; "
-    "washing again does not make it safe: J. Food Prot. 74(3):352 (2011)",
-)
-def product_to_hold(sight: Sight) -> Finding | None:
-    """Ask for a hold on batches that were washed since the last good check before a bad one."""
-    held = sight.shift.held_batches
-    loose = tuple(seq for seq in batches_in_question(sight.tank) if seq not in held)
-    if not loose:
-        return None
-    named = frozenset(loose)
-    washed = [batch.event for batch in sight.tank.washed if batch.seq in named]
-    text = "Hold {count} batches washed from {first} to {last}: set them aside and mark them"
-    if len(loose) == 1:
-        text = "Hold the batch washed at {first}: set it aside and mark it"
-    step = Step(
-        kind=StepKind.HOLD,
-        say=Message(
-            text,
-            {
-                "count": len(loose),
-                "first": Moment(washed[0].at),
-                "last": Moment(washed[-1].at),
-            },
-        ),
-        batches=loose,
-    )
-    return Finding(
-        Level.STOP,
-        Message(
-            "A check was not good. Nobody knows when the water turned, so every batch since the "
-            "good check before it is in question: {lots}. Washing again does not by itself make "
-            "it safe; somebody with the right to decide must.",
-            {"lots": ", ".join(dict.fromkeys(event.lot for event in washed))},
-        ),
-        step,
-        washed[0].at,
     )
 
 

@@ -177,7 +177,13 @@ def _released(event: HoldReleased, setup: LineSetup) -> Told:
         "decision": event.decision.value,
         "reason": event.reason,
     }
-    return Told(Message("Hold {hold} was decided, {decision}: {reason}", values))
+    parts = (
+        ("found: {text}", event.found),
+        ("water: {text}", event.water),
+        ("so that it does not recur: {text}", event.prevention),
+    )
+    rest = tuple(Message(words, {"text": text}) for words, text in parts if text)
+    return Told(Message("Hold {hold} was decided, {decision}: {reason}", values), rest)
 
 
 def _acknowledged(event: Acknowledged, setup: LineSetup) -> Told:

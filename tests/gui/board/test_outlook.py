@@ -11,6 +11,7 @@ from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.outlook import Range, Until
 from washmon.gui.board import outlook
 from washmon.gui.board.presenter import present
+from washmon.gui.kit.state_mark import Look
 
 TANK = a_tank(1, "Only")
 
@@ -54,6 +55,14 @@ def test_before_the_first_reading_it_says_that_it_does_not_know() -> None:
 def test_the_number_of_batches_comes_with_its_range() -> None:
     said = outlook.good_for(a_forecast(Range(4.2, 6.3, 8.7)), TANK)
     assert said == "Good for about 6 more batches (4–9)"
+
+
+def test_water_that_must_not_wash_is_not_called_good_for_anything() -> None:
+    shed = a_good_shed()
+    shed.wait(1).read(1, 20)
+    view = present(foresee(shed), ME).panels[0]
+    assert view.look is Look.STOP
+    assert view.ahead == ""
 
 
 def test_a_range_too_wide_to_count_on_is_said_so() -> None:

@@ -327,7 +327,8 @@ def test_no_decision_is_ever_taken_for_granted(shed: Shed) -> None:
     held = shed.hold(batch.seq)
     faults = made(EntryKind.RELEASE, ask(shed), hold=str(held.seq), reason="seen")
     assert isinstance(faults, dict)
-    assert list(faults) == ["decision"]
+    # The corrective action is told in four parts: 21 CFR 120.10.
+    assert list(faults) == ["decision", "found", "water", "prevention"]
 
 
 _TEXTS = st.one_of(

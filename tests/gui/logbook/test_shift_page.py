@@ -111,6 +111,9 @@ def test_an_open_hold_is_decided_in_place_after_the_end(qtbot: QtBot, desk: Desk
     assert card.decision.fault.isVisible()
     assert card.reason.fault.isVisible()
     card.decision.put(Decision.WASH_AGAIN.value)
+    assert card.water.fault.isVisible()
+    card.water.put("changed")
+    card.prevention.put("checked twice as often")
     QTest.keyClicks(card.reason.line, "washed again at 52 ppm")
     with qtbot.waitSignal(page.loaded):
         QTest.keyClick(card.reason.line, Qt.Key.Key_Return)
@@ -135,6 +138,8 @@ def test_a_decision_that_can_not_be_saved_says_why(
     card.open.click()
     card.decision.put(Decision.DISCARD.value)
     card.reason.put("old")
+    card.water.put("changed")
+    card.prevention.put("checked more often")
     with qtbot.waitSignal(desk.answered):
         card.save.click()
     assert "only reads" in card.message.words.text()

@@ -41,8 +41,8 @@ def _lasting(batches: "Range") -> str:
             low=low,
             high=most,
         )
-    if middle == 1 and math.ceil(high) == 1:
-        return tr("Good for about 1 more batch")
+    if middle == 1:
+        return tr("Good for about 1 more batch ({low}–{high})", low=low, high=most)
     if middle < 1:
         return tr("Good for the next batch at most ({low}–{high})", low=low, high=most)
     return tr(

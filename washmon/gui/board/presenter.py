@@ -166,6 +166,8 @@ class _Panels:
     def _ahead(self, tank: TankState, advice: TankAdvice) -> str:
         """Return how long the water lasts, and when to check where the step does not say so."""
         forecast = self._forecasts.get(tank.number)
+        if advice.condition is Condition.STOP:
+            return ""  # nothing is good there, whatever may be left of it
         lasts = outlook.good_for(forecast, tank.spec)
         check = outlook.check_within(forecast) if advice.flags else ""
         return "; ".join(filter(None, (lasts, check)))

@@ -9,7 +9,7 @@ from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import Decision, HoldPlaced, HoldReleased
 from washmon.line.flags import Level, StepKind
 from washmon.line.state import Hold, TankState
-from washmon.rules.chlorine import batches_in_question, since_last_good_check
+from washmon.rules.held import batches_in_question, since_last_good_check
 from washmon.units import Kind
 
 Seqs = tuple[int, ...]
@@ -123,8 +123,16 @@ def _release_fields(ask: Ask) -> Fields:
     return (
         choice_field(ask, "hold", tr("Hold"), holds, first, aside=len(holds) == 1),
         choice_field(ask, "decision", tr("Decision"), decisions, required=True),
-        text_field(ask, "reason", tr("Reason"), required=True),
+        text_field(ask, "found", tr("Found"), value=_found(ask), required=True),
+        text_field(ask, "reason", tr("Done to product, why"), required=True),
+        text_field(ask, "water", tr("Done to the water"), required=True),
+        text_field(ask, "prevention", tr("So it won't recur"), required=True),
     )
+
+
+def _found(ask: Ask) -> str:
+    """Return why the first open hold was placed: it says what was found."""
+    return ask.shift.open_holds[0].placed.reason if ask.shift.open_holds else ""
 
 
 def _build_release(texts: Texts) -> HoldReleased:
@@ -136,4 +144,7 @@ def _build_release(texts: Texts) -> HoldReleased:
         hold=int(texts.text("hold") or -1),
         decision=texts.one_of("decision", Decision, Decision.DISCARD),
         reason=texts.needed("reason"),
+        found=texts.needed("found"),
+        water=texts.needed("water"),
+        prevention=texts.needed("prevention"),
     )

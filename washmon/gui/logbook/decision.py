@@ -18,6 +18,7 @@ from washmon.gui.logbook.exporting import trouble_words
 from washmon.gui.logbook.shift_tables import held_words
 from washmon.gui.logbook.words import decision_word
 from washmon.line.events import Decision, HoldReleased
+from washmon.line.setup import DECIDERS
 from washmon.line.state import Hold, ShiftState
 from washmon.recorder import Doubtful, Failed, Refused, Saved
 
@@ -46,8 +47,15 @@ class DecisionCard(Card):
             tr("What happens to them"),
             tuple((one.value, decision_word(one)) for one in Decision),
         )
-        self.reason = TextField("reason", tr("Reason"))
-        people = tuple((one.initials, f"{one.initials}  {one.name}") for one in shift.setup.people)
+        self.reason = TextField("reason", tr("Done to product, why"))
+        self.found = TextField("found", tr("Found"), value=hold.placed.reason)
+        self.water = TextField("water", tr("Done to the water"))
+        self.prevention = TextField("prevention", tr("So it won't recur"))
+        people = tuple(
+            (one.initials, f"{one.initials}  {one.name}")
+            for one in shift.setup.people
+            if one.role in DECIDERS
+        )
         self.who = ListField("who", tr("Decided by"), people, value=person.initials)
         self.save = PressButton(tr("Save decision"), Rank.PRIMARY)
         self.cancel = PressButton(tr("Not now"), Rank.QUIET)
@@ -70,8 +78,15 @@ class DecisionCard(Card):
         head.addWidget(StateMark(Look.STOP, 22), 0, Qt.AlignmentFlag.AlignTop)
         head.addLayout(words, 1)
         head.addWidget(self.open, 0, Qt.AlignmentFlag.AlignTop)
-        fields = QHBoxLayout(self.form)
-        fields.setContentsMargins(0, 8, 0, 0)
+        both = QVBoxLayout(self.form)
+        both.setContentsMargins(0, 8, 0, 0)
+        action = QHBoxLayout()
+        action.setSpacing(12)
+        for field in (self.found, self.water, self.prevention):
+            action.addWidget(field, 1)
+        fields = QHBoxLayout()
+        both.addLayout(fields)
+        both.addLayout(action)
         fields.setSpacing(12)
         fields.addWidget(self.decision)
         fields.addWidget(self.reason, 1)
@@ -106,6 +121,9 @@ class DecisionCard(Card):
         lacks = {
             self.decision: tr("Choose what happens to them."),
             self.reason: tr("Write a few words here."),
+            self.found: tr("Write a few words here."),
+            self.water: tr("Write a few words here."),
+            self.prevention: tr("Write a few words here."),
             self.who: tr("Say who decides."),
         }
         empty = [field for field in lacks if not field.text]
@@ -121,6 +139,9 @@ class DecisionCard(Card):
                 hold=self._hold.seq,
                 decision=Decision(self.decision.text),
                 reason=self.reason.text,
+                found=self.found.text,
+                water=self.water.text,
+                prevention=self.prevention.text,
             ),
             chain=self._shift.chain,
         )

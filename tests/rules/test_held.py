@@ -1,0 +1,133 @@
+"""Which batches are in question, through which tanks, and how likely each met bad water."""
+
+import pytest
+
+from tests.shed import Shed, a_setup, a_tank
+from washmon.line.events import Method
+from washmon.line.message import say
+from washmon.line.setup import Stage, TemperatureRule, TemperatureRuleKind
+from washmon.rules.base import Sight
+from washmon.rules.held import batches_in_question, chances_below
+from washmon.units import Taste
+
+
+def begun(**tank: object) -> Shed:
+    shed = Shed(a_setup(a_tank(1, "First", Stage.WASH, **tank), a_tank(2, "Second")))
+    for number in (1, 2):
+        shed.fill(number)
+        shed.dose(number, ml=200)
+    shed.wait(6).read(1, 50, ph=7.0, water_c=12.0, pulp_c=10.0)
+    shed.read(2, 50, ph=7.0)
+    return shed
+
+
+def in_question(shed: Shed, tank: int = 1) -> tuple[int, ...]:
+    return batches_in_question(shed.shift.tank(tank))
+
+
+def held(shed: Shed) -> tuple[int, ...]:
+    flag = next((flag for flag in shed.look().flags if flag.rule == "hold"), None)
+    return () if flag is None else flag.step.batches
+
+
+def sight(shed: Shed) -> Sight:
+    tank = shed.shift.tank(1)
+    assert tank.fill is not None
+    return Sight(shed.shift, tank, tank.fill, shed.now, frozenset())
+
+
+def test_a_ph_over_its_critical_limit_puts_what_was_washed_in_question() -> None:
+    shed = begun(critical_ph=8.5)
+    washed = shed.wash(2)
+    shed.read(1, 50, ph=8.8)
+    assert in_question(shed) == tuple(entry.seq for entry in washed)
+    shed.read(1, 50)  # says nothing of pH, so the water is not good again
+    more = shed.wash(1)
+    assert in_question(shed) == tuple(entry.seq for entry in washed)[:0] + tuple(
+        entry.seq for entry in (*washed, *more)
+    )
+
+
+def test_where_ph_is_no_critical_limit_a_high_one_holds_nothing() -> None:
+    shed = begun()
+    shed.wash(2)
+    shed.read(1, 50, ph=8.8)
+    assert in_question(shed) == ()
+
+
+def test_water_too_cold_for_the_pulp_holds_only_where_that_is_critical() -> None:
+    warmer = TemperatureRule(kind=TemperatureRuleKind.WARMER, by_c=1.0)
+    for critical in (False, True):
+        shed = begun(temperature_rule=warmer, critical_temperature=critical)
+        washed = shed.wash(2)
+        shed.read(1, 50, ph=7.0, water_c=9.0, pulp_c=12.0)
+        expected = tuple(entry.seq for entry in washed) if critical else ()
+        assert in_question(shed) == expected
+
+
+def test_a_batch_that_stayed_too_short_is_held_alone() -> None:
+    shed = begun(critical_contact_s=45.0)
+    shed.wash(1, contact_s=60)
+    (short,) = shed.wash(1, contact_s=30)
+    shed.wash(1, contact_s=60)
+    assert held(shed) == (short.seq,)
+
+
+def test_what_went_through_the_tanks_after_the_bad_one_is_held_too() -> None:
+    shed = begun()
+    first = shed.wash(2)
+    second = shed.wash(2, tanks=(2,))
+    shed.wait(1).read(1, 15, ph=7.0)
+    assert held(shed) == tuple(entry.seq for entry in (*first, *second))
+
+
+def test_tanks_before_the_bad_one_are_not_concerned() -> None:
+    shed = begun()
+    shed.wash(2)
+    through = shed.wash(2, tanks=(2,))
+    shed.wait(1).read(2, 15, ph=7.0)
+    assert held(shed) == tuple(entry.seq for entry in through)
+
+
+def test_the_chance_rises_from_the_good_check_to_the_bad_one() -> None:
+    shed = begun()
+    washed = shed.wash(8)
+    shed.wait(1).read(1, 15, ph=7.0)
+    chances = chances_below(sight(shed))
+    assert list(chances) == [entry.seq for entry in washed]
+    found = list(chances.values())
+    assert found == sorted(found)
+    assert found[0] < 0.02
+    assert found[-1] > 0.95
+    # 50 to 15 mg/L by straight line passes 25 after 5.7 of 8 batches.
+    assert found[4] < 0.5 < found[6]
+
+
+def test_a_strip_tells_less_of_when_the_water_turned_than_a_kit() -> None:
+    spread = []
+    for method in (Method.KIT, Method.STRIP):
+        shed = begun()
+        shed.wash(8)
+        shed.wait(1).read(1, 15, ph=7.0, method=method)
+        spread.append(list(chances_below(sight(shed)).values()))
+    kit, strip = spread
+    assert strip[-1] < kit[-1]
+
+
+def test_the_reason_of_a_hold_gives_the_chance() -> None:
+    shed = begun()
+    shed.wash(8)
+    shed.wait(1).read(1, 15, ph=7.0)
+    flag = next(flag for flag in shed.look().flags if flag.rule == "hold")
+    assert "the chance that a batch met less than" in say(flag.more[0], Taste.METRIC)
+
+
+@pytest.mark.parametrize("dosed", [True, False])
+def test_no_chance_is_given_where_a_dose_lies_between_the_readings(dosed: bool) -> None:  # noqa: FBT001 - a case
+    shed = begun()
+    shed.wash(2)
+    if dosed:
+        shed.dose(1, ml=40)
+    shed.wash(2)
+    shed.wait(8).read(1, 15, ph=7.0)
+    assert bool(chances_below(sight(shed))) is not dosed

@@ -1,0 +1,266 @@
+"""Which product is in question after a bad check, and how likely it was washed in bad water."""
+
+from bisect import bisect_right
+from collections.abc import Iterator
+from datetime import datetime
+from functools import lru_cache
+from itertools import pairwise
+from math import sqrt
+from statistics import NormalDist
+from typing import NamedTuple
+
+from washmon.line.events import Happened, ReadingTaken
+from washmon.line.flags import Level, Step, StepKind
+from washmon.line.message import Figure, Message, Moment
+from washmon.line.reading import range_of
+from washmon.line.same import Same
+from washmon.line.setup import LabelBasis, Tank, TemperatureRuleKind
+from washmon.line.state import Fill, Placed, ShiftState, TankState
+from washmon.rules.base import Finding, Sight, rule
+from washmon.units import Kind
+
+Order = tuple[datetime, int]
+_STRAY = 0.25
+"""Of what a batch uses up: how far one strays from the next, where no forecast tells."""
+_ENDS = 2.56
+"""From 10 to 90 % of a normal distribution, in sigma."""
+
+
+class Window(NamedTuple):
+    """From a good check to the next, a bad one between; ``until`` is missing while it lasts."""
+
+    fill: Fill
+    since: Order
+    until: Order | None
+
+
+def _verdicts(event: ReadingTaken, spec: Tank) -> dict[str, bool]:
+    """Return what a reading says of each critical limit that is set: kept or not."""
+    found = {
+        "level": _level_kept(event, spec),
+        "ph": None
+        if spec.critical_ph is None or event.ph is None or spec.peracetic
+        else event.ph <= spec.critical_ph,
+        "temperature": _warm_enough(event, spec),
+    }
+    return {what: kept for what, kept in found.items() if kept is not None}
+
+
+def _level_kept(event: ReadingTaken, spec: Tank) -> bool | None:
+    if spec.peracetic is not None:
+        paa, kept = event.paa_mg_l, spec.peracetic
+        most = min(kept.label_max_mg_l, kept.legal_paa_mg_l)
+        return None if paa is None else kept.critical_low_mg_l <= paa <= most
+    if event.fac_mg_l is None:
+        return None
+    limits = spec.chlorine
+    over = event.total_mg_l if limits.label_basis is LabelBasis.TOTAL else event.fac_mg_l
+    return event.fac_mg_l >= limits.critical_low_mg_l and (over or 0) <= limits.label_max_mg_l
+
+
+def _warm_enough(event: ReadingTaken, spec: Tank) -> bool | None:
+    wanted = spec.temperature_rule
+    if not spec.critical_temperature or wanted is None:
+        return None
+    if event.water_c is None or event.pulp_c is None:
+        return None
+    warmer = wanted.kind is TemperatureRuleKind.WARMER
+    return event.water_c >= event.pulp_c + (wanted.by_c if warmer else -wanted.by_c)
+
+
+def windows(tank: TankState) -> tuple[Window, ...]:
+    """Return the times in which a tank's water is in question.
+
+    One opens after the last good check (not at the bad one) and closes at the first check that is
+    good again. Before a fill's first good check, it opens where the fill began.
+    """
+    return _windows(Same(tank))
+
+
+@lru_cache(maxsize=64)
+def _windows(same: Same[TankState]) -> tuple[Window, ...]:
+    """Return the windows; kept, since each look of the rules asks again."""
+    return tuple(_found(same.part))
+
+
+def _found(tank: TankState) -> Iterator[Window]:
+    for place, fill in enumerate(tank.fills):
+        over = tank.fills[place + 1].begun if place + 1 < len(tank.fills) else None
+        opened, bad = _order(fill.begun), set[str]()
+        for reading in fill.readings:
+            said = _verdicts(reading.event, tank.spec)
+            was_bad = bool(bad)
+            bad |= {what for what, kept in said.items() if not kept}
+            bad -= {what for what, kept in said.items() if kept}
+            if was_bad and not bad:
+                yield Window(fill, opened, _order(reading))
+            if not bad and (was_bad or said.get("level")):
+                opened = _order(reading)
+        if bad:
+            yield Window(fill, opened, _order(over) if over else None)
+
+
+def batches_in_question(tank: TankState) -> tuple[int, ...]:
+    """Return the journal places of a tank's batches washed between good checks around a bad one.
+
+    Those that stayed shorter than the critical contact time are among them.
+    """
+    suspect = [seq for window in windows(tank) for seq in _within(tank, window)]
+    least = tank.spec.critical_contact_s
+    if least is not None:
+        suspect += [
+            batch.seq
+            for batch in tank.washed
+            if batch.event.contact_s is not None and batch.event.contact_s < least
+        ]
+    return tuple(dict.fromkeys(suspect))
+
+
+def downstream_in_question(shift: ShiftState, tank: TankState) -> tuple[int, ...]:
+    """Return the batches that went through the tanks after a tank while its water was bad.
+
+    What was washed there may have come through the bad water, under an entry of its own.
+    """
+    after = [other for other in shift.tanks if other.number > tank.number]
+    return tuple(
+        dict.fromkeys(
+            seq for window in windows(tank) for other in after for seq in _within(other, window)
+        )
+    )
+
+
+def since_last_good_check(tank: TankState) -> tuple[int, ...]:
+    """Return the journal places of the batches washed after the newest good check of this fill."""
+    if tank.fill is None:
+        return ()
+    good = [
+        reading
+        for reading in tank.fill.readings
+        if (said := _verdicts(reading.event, tank.spec)).get("level") and all(said.values())
+    ]
+    opened = _order(good[-1] if good else tank.fill.begun)
+    return tuple(_within(tank, Window(tank.fill, opened, None)))
+
+
+def _within(tank: TankState, window: Window) -> list[int]:
+    """Return the places of a tank's batches after one happening and before another."""
+    washed = tank.washed  # in the order in which it happened
+    first = bisect_right(washed, window.since, key=_order)
+    last = len(washed) if window.until is None else bisect_right(washed, window.until, key=_order)
+    return [batch.seq for batch in washed[first:last]]
+
+
+def _order(placed: Placed[Happened]) -> Order:
+    """Return when something happened; what stands later in the journal came later at one time."""
+    return placed.event.at, placed.seq
+
+
+def chances_below(sight: Sight) -> dict[int, float]:
+    """Return how likely each batch in question met free chlorine under the critical low.
+
+    Between a good and a bad reading the level is taken to fall batch by batch from one to the
+    other, as unsure as the readings are at both ends and as the demand of a batch is in between (a
+    Brownian bridge). Batches that no such pair of readings brackets are left out.
+    """
+    if sight.spec.peracetic is not None:
+        return {}
+    found: dict[int, float] = {}
+    for window in windows(sight.tank):
+        read = [one for one in window.fill.readings if one.event.fac_mg_l is not None]
+        for before, after in pairwise(read):
+            ends = (_order(before), _order(after))
+            inside = window.since <= ends[0] and (window.until is None or ends[1] <= window.until)
+            if inside and not _added(window.fill, *ends):
+                found |= _bridged(sight, before, after)
+    return found
+
+
+def _added(fill: Fill, since: Order, until: Order) -> bool:
+    return any(since < _order(one) <= until for one in (*fill.doses, *fill.exchanges))
+
+
+def _bridged(
+    sight: Sight, before: Placed[ReadingTaken], after: Placed[ReadingTaken]
+) -> dict[int, float]:
+    batches = sight.tank.washed[before.batches : after.batches]
+    was, now = float(before.event.fac_mg_l or 0.0), float(after.event.fac_mg_l or 0.0)
+    first, last = (_spread(sight.spec, one.event) for one in (before, after))
+    count = len(batches)
+    stray = _STRAY * abs(was - now) / max(count, 1)
+    if sight.forecast is not None:
+        stray = (sight.forecast.batch_mg_l.high - sight.forecast.batch_mg_l.low) / _ENDS
+    critical = sight.spec.chlorine.critical_low_mg_l
+    found = {}
+    for place, batch in enumerate(batches):
+        share = (place + 0.5) / count
+        level = was + share * (now - was)
+        read = ((1 - share) * first) ** 2 + (share * last) ** 2
+        spread = sqrt(read + stray**2 * count * share * (1 - share))
+        found[batch.seq] = NormalDist(level, max(spread, 1e-6)).cdf(critical)
+    return found
+
+
+def _spread(spec: Tank, event: ReadingTaken) -> float:
+    low, high = range_of(spec, event)
+    return (high - low) / _ENDS
+
+
+@rule(
+    "hold",
+    "hold what was washed",
+    "All product since the last good check: segregate, review, act, record, as in 21 CFR 120.10; "
+    "washing again does not make it safe: J. Food Prot. 74(3):352 (2011)",
+)
+def product_to_hold(sight: Sight) -> Finding | None:
+    """Ask for a hold on batches that were washed since the last good check before a bad one."""
+    held = sight.shift.held_batches
+    here = batches_in_question(sight.tank)
+    both = dict.fromkeys((*here, *downstream_in_question(sight.shift, sight.tank)))
+    named = frozenset(both) - held
+    if not named:
+        return None
+    batches = {one.seq: one.event for tank in sight.shift.tanks for one in tank.washed}
+    loose = tuple(sorted(named, key=lambda seq: (batches[seq].at, seq)))
+    washed = [batches[seq] for seq in loose]
+    text = "Hold {count} batches washed from {first} to {last}: set them aside and mark them"
+    if len(loose) == 1:
+        text = "Hold the batch washed at {first}: set it aside and mark it"
+    step = Step(
+        kind=StepKind.HOLD,
+        say=Message(
+            text,
+            {
+                "count": len(loose),
+                "first": Moment(washed[0].at),
+                "last": Moment(washed[-1].at),
+            },
+        ),
+        batches=loose,
+    )
+    return Finding(
+        Level.STOP,
+        Message(
+            "A check was not good. Nobody knows when the water turned, so every batch since the "
+            "good check before it is in question: {lots}. Washing again does not by itself make "
+            "it safe; somebody with the right to decide must.",
+            {"lots": ", ".join(dict.fromkeys(event.lot for event in washed))},
+        ),
+        step,
+        washed[0].at,
+        tuple(_how_likely(sight, named)),
+    )
+
+
+def _how_likely(sight: Sight, named: frozenset[int]) -> Iterator[Message]:
+    chances = [chance for seq, chance in sorted(chances_below(sight).items()) if seq in named]
+    if not chances:
+        return
+    yield Message(
+        "By the readings around them, the chance that a batch met less than {critical} goes from "
+        "{least} to {most}.",
+        {
+            "critical": Figure(sight.spec.chlorine.critical_low_mg_l, Kind.CONCENTRATION),
+            "least": Figure(round(100 * min(chances)), Kind.PERCENT),
+            "most": Figure(round(100 * max(chances)), Kind.PERCENT),
+        },
+    )
