@@ -142,7 +142,7 @@ def test_what_the_rules_missed_in_a_crash_is_caught_up_at_the_next_start(
         raise RuntimeError("the engine fell over")
 
     with monkeypatch.context() as broken:
-        broken.setattr("washmon.recorder.advise", dies)
+        broken.setattr("washmon.recorder.recorder.advise", dies)
         answer = bench.read(30)
     assert isinstance(answer, Saved)
     bench.reopen()
@@ -301,7 +301,7 @@ def test_rules_are_asked_only_after_the_commit(
             seen.append(len(other.entries(chain)))
         return real(shift, now, **more)
 
-    monkeypatch.setattr("washmon.recorder.advise", spying)
+    monkeypatch.setattr("washmon.recorder.recorder.advise", spying)
     answer = bench.read(48)
     assert isinstance(answer, Saved)
     assert seen[0] > answer.entry.seq
@@ -358,3 +358,78 @@ def test_past_shifts_of_the_line_say_what_is_usual_of_its_produce(
     while 1 not in snapshot.forecasts:
         snapshot = bench.snapshots.get(timeout=LONG)
     assert told[-1] == 1
+
+
+def test_a_reading_window_sees_the_end_of_the_shift(bench: Bench) -> None:
+    bench.start_shift()
+    seen: SimpleQueue[Snapshot] = SimpleQueue()
+    looker = Recorder(
+        Store.open(bench.path, read_only=True), seen.put, clock=bench.clock, tick_s=3600
+    )
+    looker.start()
+    seen.get(timeout=LONG)
+    assert isinstance(bench.enter(ShiftEnded(at=bench.now, by="RM")), Saved)
+    looker.look_again().result(LONG)
+    shift = seen.get(timeout=LONG).shift
+    while not seen.empty():
+        shift = seen.get().shift
+    assert shift is not None
+    assert shift.ended is not None
+    looker.close()
+
+
+def test_an_entry_that_another_program_made_is_seen_with_the_next_one(bench: Bench) -> None:
+    chain = bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    other = ReadingTaken(at=bench.now, by="TK", tank=1, fac_mg_l=12, fac_method=Method.KIT, ph=7.0)
+    bench.recorder.read(lambda store: store.append(chain, [other], bench.now)).result(LONG)
+    assert isinstance(bench.enter(NoteWritten(at=bench.now, by="RM", text="hello")), Saved)
+    shift = bench.latest().shift
+    assert shift is not None
+    assert shift.tanks[0].fills[0].readings[0].event.fac_mg_l == 12
+    assert "chlorine-critical" in {record.flag.rule for record in shift.open_flags}
+
+
+def test_an_entry_stays_saved_when_folding_it_fails(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    chain = bench.start_shift()
+
+    def dies(*_: object) -> None:
+        raise RuntimeError("the fold fell over")
+
+    with monkeypatch.context() as broken:
+        broken.setattr("washmon.recorder.recorder.step", dies)
+        answer = bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    assert isinstance(answer, Saved)
+    assert answer.entry in bench.store.entries(chain)
+
+
+def test_a_shift_does_not_start_in_the_future(bench: Bench) -> None:
+    lots = (Lot(code="L-1", produce="chard"),)
+    start = ShiftStarted(at=bench.now + timedelta(days=400), by="RM", setup=a_setup(), lots=lots)
+    assert isinstance(bench.enter(start), Refused)
+
+
+def test_nothing_waits_for_a_recorder_that_is_closed(tmp_path: Path) -> None:
+    bench = Bench(tmp_path / "shed.db")
+    bench.recorder.close()
+    with pytest.raises(RuntimeError, match="closed"):
+        bench.recorder.read(lambda store: store.path).result(LONG)
+
+
+def test_a_doubt_about_a_correction_is_kept_with_what_it_says(bench: Bench) -> None:
+    bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    wrong = bench.read(50)
+    assert isinstance(wrong, Saved)
+    right = ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=50, fac_method=Method.KIT, ph=4.0)
+    correction = Corrected(
+        at=bench.now, by="RM", entry=wrong.entry.seq, reason="misread", instead=right
+    )
+    assert isinstance(bench.enter(correction), Doubtful)
+    answer = bench.enter(correction, sure=True)
+    assert isinstance(answer, Saved)
+    assert isinstance(answer.entry.event, Corrected)
+    assert isinstance(answer.entry.event.instead, ReadingTaken)
+    assert answer.entry.event.instead.doubts

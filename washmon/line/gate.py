@@ -13,8 +13,9 @@ from washmon.line.check import Fault
 from washmon.line.events import Event, PinMistaken, PinReset, PinSet
 from washmon.line.journal import Entry
 from washmon.line.message import Message
-from washmon.line.setup import LineSetup, Person
+from washmon.line.setup import LineSetup
 from washmon.line.signing import Signed, role_fault
+from washmon.line.state import ShiftState
 
 
 class Gate:
@@ -31,11 +32,17 @@ class Gate:
     ) -> None:
         self._entries, self._append, self._clock = entries, append, clock
 
-    def signer_fault(self, person: Person | None, event: Signed, pin: str) -> Fault | None:
+    def signer_faults(
+        self, setup: LineSetup | None, shift: ShiftState, event: Event, pin: str
+    ) -> tuple[Fault, ...]:
         """Return why a signature is not taken from a person, as the set-up knows them now."""
+        if not isinstance(event, Signed):
+            return ()
+        person = (setup.person(event.by) if setup else None) or shift.setup.person(event.by)
         message = role_fault(person, event)
         message = message or pins.role_fault(self._pins(), event.by, event.role)
-        return Fault("by", message) if message else self._pin_fault(event, pin)
+        fault = Fault("by", message) if message else self._pin_fault(event, pin)
+        return (fault,) if fault else ()
 
     def change(
         self, setup: LineSetup | None, event: PinSet | PinReset, pin: str

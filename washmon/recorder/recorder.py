@@ -5,10 +5,8 @@ rules find is committed after it. Nothing here knows the window, so all of it ru
 """
 
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import Future
-from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import datetime
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, TypeVar
@@ -16,18 +14,13 @@ from typing import TYPE_CHECKING, TypeVar
 from msgspec.structs import replace
 
 from washmon.forecast.later import Later
-from washmon.line.check import Fault, Verdict, check
+from washmon.line.check import CLOCK_SLACK, Fault, Verdict, check
 from washmon.line.events import (
-    AcidAdded,
-    BatchWashed,
-    DoseAdded,
+    Corrected,
     Event,
     PinReset,
     PinSet,
-    ReadingTaken,
     SetupSaved,
-    ShiftReviewed,
-    ShiftSigned,
     ShiftStarted,
 )
 from washmon.line.fold import begin, fold, step
@@ -35,9 +28,10 @@ from washmon.line.gate import Gate
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import Message, say
 from washmon.line.setup import LineSetup
-from washmon.line.signing import Signed
 from washmon.line.state import ShiftState
 from washmon.line.validate import faults as setup_faults
+from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
+from washmon.recorder.troubles import Troubles
 from washmon.reports.summary import summary_bodies
 from washmon.rules.advice import Advice, advise, changed_flags
 from washmon.rules.snapshot import Mode, Snapshot
@@ -64,39 +58,6 @@ def wall_clock() -> datetime:
     return datetime.now().astimezone()
 
 
-@dataclass(frozen=True, slots=True)
-class Saved:
-    """The entry is on the disk."""
-
-    chain: str
-    entry: Entry
-
-
-@dataclass(frozen=True, slots=True)
-class Refused:
-    """The entry can't be true; nothing was written."""
-
-    faults: tuple[Fault, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Doubtful:
-    """The entry is unlikely; it is taken if it is sent again as sure. Nothing was written."""
-
-    doubts: tuple[Message, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Failed:
-    """The disk or the database stands in the way; nothing was written, try again."""
-
-    sentence: Message
-
-
-Answer = Saved | Refused | Doubtful | Failed
-_KEEPS_DOUBTS = (ReadingTaken, DoseAdded, AcidAdded, BatchWashed, ShiftSigned, ShiftReviewed)
-
-
 class Recorder:
     """Takes entries, keeps the state of the running shift, and publishes snapshots.
 
@@ -120,6 +81,7 @@ class Recorder:
         self._tick_s = tick_s
         self._jobs: SimpleQueue[Callable[[], None] | None] = SimpleQueue()
         self._thread = threading.Thread(target=self._run, name="recorder", daemon=True)
+        self._closed = False
         self._shift: ShiftState | None = None
         self._setup: LineSetup | None = None
         self._advice = Advice()
@@ -127,7 +89,7 @@ class Recorder:
         self._ahead_s = ahead_s
         self._next_ahead_s: float | None = None
         self._forecasts: dict[int, Forecast] = {}
-        self._troubles: dict[str, Message] = {}
+        self._troubles = Troubles()
         self._gate = Gate(lambda: store.entries(SITE), lambda it: self._append(SITE, it), clock)
 
     # -- called from any thread ---------------------------------------------------------------
@@ -161,6 +123,7 @@ class Recorder:
 
     def close(self) -> None:
         """Finish what was asked for, then close the database; waits for it."""
+        self._closed = True
         self._jobs.put(None)
         if self._thread.ident is not None:
             self._thread.join()
@@ -170,6 +133,10 @@ class Recorder:
 
     def _soon(self, job: Callable[[], T]) -> "Future[T]":
         future: Future[T] = Future()
+
+        if self._closed:
+            future.set_exception(RuntimeError("The records are closed."))
+            return future
 
         def run() -> None:
             try:
@@ -191,13 +158,15 @@ class Recorder:
                 job = self._tick if ahead_s is None else self._look_ahead
             if job is None:
                 return
-            with self._told("working"):
+            with self._troubles.told("working"):
                 job()
 
     def _take_up(self) -> None:
-        with self._told("reading"):
+        with self._troubles.told("reading"):
             self._setup = self._store.latest_setup()
             running = self._store.running_shift()
+            if running is None and self._shift is not None:
+                running = self._shift.chain  # it has ended since
             if running is not None:
                 self._shift = _taken_up(self._shift, running, self._store.entries(running))
             if not self._store.read_only:
@@ -220,16 +189,16 @@ class Recorder:
         try:
             return self._commit(event, chain, sure=sure, pin=pin)
         except StoreUnavailable as trouble:
-            self._troubles["saving"] = Message("{what}", {"what": str(trouble)})
+            told = self._troubles.note("saving", str(trouble))
             self._show()
-            return Failed(self._troubles["saving"])
+            return Failed(told)
 
     def _take_in(self, chain: str, events: Sequence[Event]) -> Answer:
         if self._store.read_only:
             return Failed(Message("This window only reads: enter it in the one that writes."))
         try:
             if self._store.head(chain) is not None:
-                return Refused((Fault("", Message("This shift was imported before.")),))
+                return refused("This shift was imported before.")
             first, *rest = events
             if isinstance(first, ShiftStarted):
                 first = replace(first, after=self._store.last_shift_head())
@@ -252,15 +221,22 @@ class Recorder:
     def _commit_to_shift(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
         shift = self._shift_of(chain)
         if shift is None:
-            return Refused((Fault("", Message("No shift is running: start one first.")),))
+            return refused("No shift is running: start one first.")
         verdict = check(shift, event, self._clock())
-        faults = verdict.faults or self._signer_faults(shift, event, pin)
+        faults = verdict.faults or self._gate.signer_faults(self._setup, shift, event, pin)
         if faults:
             return Refused(faults)
         if verdict.doubts and not sure:
             return Doubtful(verdict.doubts)
         entry = self._append(shift.chain, _with_doubts(event, verdict))
-        after = step(shift, entry)
+        with self._troubles.told("following an entry"):  # it is saved, whatever comes now
+            self._follow(shift, entry)
+        return Saved(shift.chain, entry)
+
+    def _follow(self, shift: ShiftState, entry: Entry) -> None:
+        """Fold an entry that is on the disk, and judge and show what it comes to."""
+        missed = entry.seq != shift.last_seq + 1
+        after = self._read_anew(shift.chain) if missed else step(shift, entry)
         if self._shift is not None and self._shift.chain == after.chain:
             self._shift = after
             self._judge()
@@ -268,14 +244,9 @@ class Recorder:
             self._file_away(after)
         self._show()
         self._soon_ahead()
-        return Saved(after.chain, entry)
 
-    def _signer_faults(self, shift: ShiftState, event: Event, pin: str) -> tuple[Fault, ...]:
-        if not isinstance(event, Signed):
-            return ()
-        now_known = self._setup.person(event.by) if self._setup else None
-        fault = self._gate.signer_fault(now_known or shift.setup.person(event.by), event, pin)
-        return (fault,) if fault else ()
+    def _read_anew(self, chain: str) -> ShiftState:
+        return fold(chain, self._store.entries(chain))
 
     def _save_setup(self, event: SetupSaved) -> Answer:
         if found := setup_faults(event.setup):
@@ -292,14 +263,9 @@ class Recorder:
         return Saved(SITE, self._append(SITE, admitted))
 
     def _start_shift(self, event: ShiftStarted) -> Answer:
-        if self._shift is not None and self._shift.ended is None:
-            return Refused((Fault("", Message("A shift is running: end it first.")),))
-        if found := setup_faults(event.setup):
-            return Refused(tuple(Fault(fault.path, fault.message) for fault in found))
-        if not event.lots:
-            return Refused((Fault("lots", Message("Name at least one lot.")),))
-        if event.setup.person(event.by) is None:
-            return Refused((Fault("by", Message("Choose the supervisor of this shift.")),))
+        running = self._shift is not None and self._shift.ended is None
+        if (refusal := _start_refusal(event, self._clock(), running=running)) is not None:
+            return refusal
         chain = f"shift-{event.at.strftime('%Y%m%dT%H%M%S%f')}"
         while self._store.head(chain) is not None:  # a clock set back, or a very fast hand
             chain += "+"
@@ -313,11 +279,11 @@ class Recorder:
     def _shift_of(self, chain: str | None) -> ShiftState | None:
         if chain is None or (self._shift is not None and self._shift.chain == chain):
             return self._shift
-        return fold(chain, self._store.entries(chain))
+        return self._read_anew(chain)
 
     def _append(self, chain: str, event: Event) -> Entry:
         (entry,) = self._store.append(chain, [event], self._clock())
-        self._troubles.pop("saving", None)
+        self._troubles.over("saving")
         return entry
 
     def _judge(self) -> None:
@@ -325,7 +291,7 @@ class Recorder:
         if self._shift is None:
             self._advice, self._forecasts = Advice(), {}
             return
-        with self._told("judging"):
+        with self._troubles.told("judging"):
             now = self._clock()
             self._forecasts = self._ahead.forecasts(self._shift, now)
             stale = self._ahead.stale(self._shift, now)
@@ -349,7 +315,7 @@ class Recorder:
         self._next_ahead_s, shift = None, self._shift
         if shift is None or shift.ended is not None:
             return
-        with self._told("looking ahead"):
+        with self._troubles.told("looking ahead"):
             if not self._ahead.knows(shift):
                 self._ahead.learn(shift, self._past_shifts(shift))
             if self._ahead.renew_one(shift, self._clock()):
@@ -371,28 +337,12 @@ class Recorder:
 
     def _file_away(self, shift: ShiftState) -> None:
         """Keep an ended shift's summary for the Logbook."""
-        with self._told("summing up"):
+        with self._troubles.told("summing up"):
             self._store.save_summaries(shift.chain, summary_bodies(shift))
 
     def _complete_summaries(self) -> None:
         for chain in self._store.shifts_without_summary():
             self._file_away(fold(chain, self._store.entries(chain)))
-
-    @contextmanager
-    def _told(self, doing: str) -> Iterator[None]:
-        """Tell trouble in the next snapshot, until the same work succeeds; undo no entry for it."""
-        try:
-            yield
-        except StoreUnavailable as trouble:
-            self._troubles[doing] = Message("{what}", {"what": str(trouble)})
-        except Exception as fault:  # noqa: BLE001 - the thread must outlive any fault
-            self._troubles[doing] = Message(
-                "The program met a fault of its own ({fault}). Entries shown as saved are safe; "
-                "start it again, and report this.",
-                {"fault": f"{type(fault).__name__}: {fault}"},
-            )
-        else:
-            self._troubles.pop(doing, None)
 
     def _show(self) -> None:
         self._publish(
@@ -403,17 +353,35 @@ class Recorder:
                 shift=self._shift,
                 advice=self._advice,
                 forecasts=self._forecasts,
-                trouble=next(iter(self._troubles.values()), None),
+                trouble=self._troubles.first,
             )
         )
 
 
+def _start_refusal(event: ShiftStarted, now: datetime, *, running: bool) -> Refused | None:
+    """Return why a shift can't be started like this, if it can't."""
+    if running:
+        return refused("A shift is running: end it first.")
+    if found := setup_faults(event.setup):
+        return Refused(tuple(Fault(fault.path, fault.message) for fault in found))
+    if not event.lots:
+        return refused("Name at least one lot.", "lots")
+    if event.setup.person(event.by) is None:
+        return refused("Choose the supervisor of this shift.", "by")
+    if event.at > now + CLOCK_SLACK:
+        return refused("This start lies in the future: check the clock of this computer.")
+    return None
+
+
 def _with_doubts(event: Event, verdict: Verdict) -> Event:
-    """Record the doubts that were waved through, for the kinds of entry that keep them."""
+    """Record the doubts that were waved through with the entry, and with what corrects it."""
     said = tuple(say(doubt, Taste.METRIC) for doubt in verdict.doubts)
-    if said and isinstance(event, _KEEPS_DOUBTS):
-        return replace(event, doubts=said)
-    return event
+    if not said:
+        return event
+    instead = event.instead if isinstance(event, Corrected) else None
+    if isinstance(event, Corrected) and instead is not None and hasattr(instead, "doubts"):
+        return replace(event, instead=replace(instead, doubts=said))
+    return replace(event, doubts=said) if hasattr(event, "doubts") else event
 
 
 def _taken_up(known: ShiftState | None, chain: str, entries: list[Entry]) -> ShiftState:
