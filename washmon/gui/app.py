@@ -51,7 +51,8 @@ def run(
 
     def open_store(*, read_only: bool) -> None:
         store = Store.open(database, read_only=read_only)
-        window = MainWindow(Desk(store), settings, session_file=session_file)
+        line = settings.line or None if "://" in database else None
+        window = MainWindow(Desk(store, line=line), settings, session_file=session_file)
         windows.append(window)
         window.begin()
 

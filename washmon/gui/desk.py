@@ -33,13 +33,18 @@ class Desk(QObject):
     _came = Signal(int, object)
 
     def __init__(
-        self, store: Store, parent: QObject | None = None, *, clock: Clock = wall_clock
+        self,
+        store: Store,
+        parent: QObject | None = None,
+        *,
+        clock: Clock = wall_clock,
+        line: str | None = None,
     ) -> None:
         super().__init__(parent)
         self._tickets = count(1)
         self._callbacks: dict[int, Callable[[Any], None]] = {}
         self.clock = clock
-        self.recorder = Recorder(store, self.snapshot_changed.emit, clock=clock)
+        self.recorder = Recorder(store, self.snapshot_changed.emit, clock=clock, line=line)
         # Queued, so that no answer comes before whoever asked knows its ticket.
         self._came.connect(self._tell, Qt.ConnectionType.QueuedConnection)
         self.read_done.connect(self._hand_over, Qt.ConnectionType.QueuedConnection)

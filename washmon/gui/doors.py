@@ -101,6 +101,7 @@ class Doors(QObject):
         by = self._window.person.initials
         if setup.person(by) is None:
             by = next(iter(leads), RULES)
+        self._window.settings.line = setup.line
         event = SetupSaved(at=self._window.desk.clock(), by=by, setup=setup)
         self._setup_ticket = self._window.desk.enter(event)
 

@@ -41,6 +41,15 @@ class Settings:
         self._store.setValue("initials", initials)
 
     @property
+    def line(self) -> str:
+        """The line that this computer is for, where several share a database."""
+        return str(self._store.value("line", ""))
+
+    @line.setter
+    def line(self, line: str) -> None:
+        self._store.setValue("line", line)
+
+    @property
     def backup_folder(self) -> str:
         """Where backups go at the end of each shift; empty while nobody chose a folder."""
         return str(self._store.value("backup_folder", ""))

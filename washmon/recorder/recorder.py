@@ -61,7 +61,8 @@ def wall_clock() -> datetime:
 class Recorder:
     """Takes entries, keeps the state of the running shift, and publishes snapshots.
 
-    ``publish`` is called on the recorder's thread with each new snapshot. What an entry means for
+    ``publish`` is called on the recorder's thread with each new snapshot. ``line`` names the line
+    that this one is for, where several share a database. What an entry means for
     the time ahead is worked out ``ahead_s`` seconds after it, when nobody waits, and published
     again; with 0, before the entry is answered.
     """
@@ -74,8 +75,10 @@ class Recorder:
         clock: Clock = wall_clock,
         tick_s: float = TICK_S,
         ahead_s: float = AHEAD_S,
+        line: str | None = None,
     ) -> None:
         self._store = store
+        self._line = line
         self._publish = publish
         self._clock = clock
         self._tick_s = tick_s
@@ -163,14 +166,16 @@ class Recorder:
 
     def _take_up(self) -> None:
         with self._troubles.told("reading"):
-            self._setup = self._store.latest_setup()
-            running = self._store.running_shift()
+            saved = {one.line: one.setup for one in reversed(self._store.setups())}
+            self._setup = saved.get(self._line or "") or self._store.latest_setup()
+            running = self._store.running_shift(self._line)
             if running is None and self._shift is not None:
                 running = self._shift.chain  # it has ended since
             if running is not None:
                 self._shift = _taken_up(self._shift, running, self._store.entries(running))
             if not self._store.read_only:
-                self._complete_summaries()
+                for chain in self._store.shifts_without_summary():
+                    self._file_away(self._read_anew(chain))
         self._judge()
         self._show()
         self._soon_ahead()
@@ -179,9 +184,17 @@ class Recorder:
         if self._store.read_only:
             self._take_up()
             return
+        self._catch_up()
         self._judge()
         self._show()
         self._soon_ahead()
+
+    def _catch_up(self) -> None:
+        """Read anew what another program entered into the running shift of a shared database."""
+        with self._troubles.told("reading"):
+            shift = self._shift
+            if shift is not None and self._store.head(shift.chain) != shift.entries[-1].hash:
+                self._shift = self._read_anew(shift.chain)
 
     def _enter(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
         if self._store.read_only:
@@ -269,7 +282,7 @@ class Recorder:
         chain = f"shift-{event.at.strftime('%Y%m%dT%H%M%S%f')}"
         while self._store.head(chain) is not None:  # a clock set back, or a very fast hand
             chain += "+"
-        entry = self._append(chain, replace(event, after=self._store.last_shift_head()))
+        entry = self._append(chain, replace(event, after=self._store.last_shift_head(self._line)))
         self._shift = begin(chain, entry)
         self._judge()
         self._show()
@@ -317,7 +330,7 @@ class Recorder:
             return
         with self._troubles.told("looking ahead"):
             if not self._ahead.knows(shift):
-                self._ahead.learn(shift, self._past_shifts(shift))
+                self._ahead.learn(shift, _past_shifts(self._store, shift))
             if self._ahead.renew_one(shift, self._clock()):
                 self._next_ahead_s = 0.0
                 return
@@ -325,11 +338,6 @@ class Recorder:
             self._ahead.news = False
             self._judge()
             self._show()
-
-    def _past_shifts(self, shift: ShiftState) -> list[tuple[str, list[Entry]]]:
-        found = self._store.shifts(limit=PAST_SHIFTS, line=shift.setup.line, practice=False)
-        chains = [row.chain for row in reversed(found) if row.chain != shift.chain]
-        return [(chain, self._store.entries(chain)) for chain in chains]
 
     def _learned(self) -> None:
         """Go on with what past shifts told; called on the thread that learned it."""
@@ -339,10 +347,6 @@ class Recorder:
         """Keep an ended shift's summary for the Logbook."""
         with self._troubles.told("summing up"):
             self._store.save_summaries(shift.chain, summary_bodies(shift))
-
-    def _complete_summaries(self) -> None:
-        for chain in self._store.shifts_without_summary():
-            self._file_away(fold(chain, self._store.entries(chain)))
 
     def _show(self) -> None:
         self._publish(
@@ -356,6 +360,13 @@ class Recorder:
                 trouble=self._troubles.first,
             )
         )
+
+
+def _past_shifts(store: Store, shift: ShiftState) -> list[tuple[str, list[Entry]]]:
+    """Return the newest shifts of a line before one, the oldest first."""
+    found = store.shifts(limit=PAST_SHIFTS, line=shift.setup.line, practice=False)
+    chains = [row.chain for row in reversed(found) if row.chain != shift.chain]
+    return [(chain, store.entries(chain)) for chain in chains]
 
 
 def _start_refusal(event: ShiftStarted, now: datetime, *, running: bool) -> Refused | None:
