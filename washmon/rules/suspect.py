@@ -1,7 +1,7 @@
 """Rules on readings that do not fit: they ask for a second test and accuse nobody."""
 
 from washmon.chemistry.speciation import hocl_share
-from washmon.line.check import JUMP_FRACTION, JUMP_MG_L
+from washmon.line.check_readings import JUMP_FRACTION, JUMP_MG_L
 from washmon.line.events import Method
 from washmon.line.flags import Level, Step, StepKind
 from washmon.line.message import Figure, Message

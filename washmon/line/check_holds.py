@@ -1,0 +1,51 @@
+"""Checks of holds, and of the end of a shift that must not lose any."""
+
+from collections.abc import Iterator
+
+from washmon.line.events import HoldPlaced, HoldReleased, ShiftEnded
+from washmon.line.finding import LONGEST_TEXT, Fault, Finding, text_faults
+from washmon.line.message import Message
+from washmon.line.setup import DECIDERS
+from washmon.line.state import ShiftState
+
+
+def hold(state: ShiftState, event: HoldPlaced) -> Iterator[Finding]:
+    """Yield what speaks against a hold."""
+    known = {batch.seq for tank in state.tanks for batch in tank.washed}
+    if not event.batches:
+        yield Fault("batches", Message("Say which batches to hold."))
+    elif not known.issuperset(event.batches):
+        yield Fault("batches", Message("A batch in this hold is not in the journal."))
+    yield from text_faults("reason", event.reason)
+
+
+def release(state: ShiftState, event: HoldReleased) -> Iterator[Finding]:
+    """Yield what speaks against a decision on a hold."""
+    if event.hold not in {one.seq for one in state.open_holds}:
+        yield Fault("hold", Message("This hold is not open."))
+    yield from text_faults("reason", event.reason)
+    for field in ("found", "water", "prevention"):
+        if len(getattr(event, field)) > LONGEST_TEXT:
+            yield from text_faults(field, getattr(event, field))
+    person = state.setup.person(event.by)
+    if person is None or person.role not in DECIDERS:
+        yield Fault(
+            "by",
+            Message("Held product is decided on by a supervisor or a manager of this line."),
+        )
+
+
+def end(state: ShiftState, event: ShiftEnded) -> Iterator[Finding]:
+    """Yield what speaks against the end of a shift."""
+    if state.open_holds and not event.holds_to:
+        yield Fault(
+            "holds_to",
+            Message(
+                "One hold is open: say who takes it over."
+                if len(state.open_holds) == 1
+                else "{count} holds are open: say who takes them over.",
+                {"count": len(state.open_holds)},
+            ),
+        )
+    elif event.holds_to and state.setup.person(event.holds_to) is None:
+        yield Fault("holds_to", Message("{who} is not in the set-up.", {"who": event.holds_to}))

@@ -1,0 +1,74 @@
+"""Checks of what is measured."""
+
+from collections.abc import Iterator
+
+from washmon.line.events import ReadingTaken
+from washmon.line.finding import Fault, Finding, fill_at
+from washmon.line.message import Figure, Message
+from washmon.line.state import Fill, ShiftState
+from washmon.units import Kind
+
+JUMP_MG_L = 15.0
+JUMP_FRACTION = 0.5
+
+
+def reading(state: ShiftState, event: ReadingTaken) -> Iterator[Finding]:
+    """Yield what speaks against a reading."""
+    fill = fill_at(state, event.tank, event.at)
+    if isinstance(fill, Fault):
+        yield fill
+        return
+    values = (
+        event.fac_mg_l,
+        event.paa_mg_l,
+        event.peroxide_mg_l,
+        event.total_mg_l,
+        event.ph,
+        event.turbidity_ntu,
+        event.look,
+        event.water_c,
+        event.pulp_c,
+        event.orp_mv,
+    )
+    if all(value is None for value in values):
+        yield Fault("", Message("Nothing was measured: enter at least one value."))
+    if event.fac_mg_l is not None:
+        yield from _chlorine_doubts(fill, event, event.fac_mg_l)
+    if event.paa_mg_l is not None:
+        yield from _jump(
+            fill,
+            event,
+            "paa_mg_l",
+            "Peracetic acid rose from {before} to {now} without a dose.",
+        )
+
+
+def _chlorine_doubts(fill: Fill, event: ReadingTaken, fac_mg_l: float) -> Iterator[Message]:
+    if event.total_mg_l is not None and event.total_mg_l < fac_mg_l:
+        yield Message(
+            "Total chlorine {total} is under free chlorine {free}, which it includes.",
+            {
+                "total": Figure(event.total_mg_l, Kind.CONCENTRATION),
+                "free": Figure(fac_mg_l, Kind.CONCENTRATION),
+            },
+        )
+    yield from _jump(
+        fill, event, "fac_mg_l", "Free chlorine rose from {before} to {now} without a dose."
+    )
+
+
+def _jump(fill: Fill, event: ReadingTaken, field: str, text: str) -> Iterator[Message]:
+    """Yield a doubt where a level rose by more than its readings differ, with nothing added."""
+    last = fill.latest(field)
+    if last is None or event.at < last.event.at:
+        return
+    before, now = float(getattr(last.event, field)), float(getattr(event, field))
+    dosed = any(dose.event.at >= last.event.at for dose in fill.doses)
+    if now - before > max(JUMP_MG_L, JUMP_FRACTION * before) and not dosed:
+        yield Message(
+            text,
+            {
+                "before": Figure(before, Kind.CONCENTRATION),
+                "now": Figure(now, Kind.CONCENTRATION),
+            },
+        )
