@@ -81,7 +81,7 @@ def hydrogen(ph: Number) -> Number:
 
 
 def _log10(value: Number) -> Number:
-    if isinstance(value, float):
+    if isinstance(value, int | float):
         return math.log10(value)
     import numpy as np  # noqa: PLC0415 - only who has arrays needs it; start-up is measured
 
@@ -90,7 +90,7 @@ def _log10(value: Number) -> Number:
 
 def power10(value: Number) -> Number:
     """Return ten to the value, many times as fast as ``10.0**value``: a solve is mostly this."""
-    if isinstance(value, float):
+    if isinstance(value, int | float):
         return math.exp(_LN10 * value)
     import numpy as np  # noqa: PLC0415 - the same
 
