@@ -275,7 +275,7 @@ def test_produce_that_nobody_described_is_missed(shed: Signing) -> None:
 def test_a_stranger_in_the_record_is_missed(shed: Signing) -> None:
     """21 CFR 112.161(a)(4)."""
     shed.tell(NoteWritten(at=shed.now, by="ZZ", text="who am I"))
-    assert "{who} (entry {entry}) is nobody of the set-up." in lacks(shed.shift)
+    assert "{who} (entry {entry}) is not in the set-up." in lacks(shed.shift)
 
 
 def test_instruments_that_nobody_checked_are_missed(shed: Signing) -> None:
@@ -314,3 +314,30 @@ def test_the_check_list_of_the_program_has_the_item_that_the_record_looks_for() 
     from washmon.gui.shift.check_list import items  # noqa: PLC0415 - the only use of Qt here
 
     assert any(item.casefold().startswith(INSTRUMENTS) for item, _ in items())
+
+
+def test_the_last_batches_of_a_fill_that_was_drained_are_missed_too(shed: Signing) -> None:
+    going = Signing().start()
+    going.wash(2)
+    going.fill()
+    going.wait(6).read(fac=50, ph=7.0)
+    text = "{tank} was not measured between its last batch and the water change of {time}."
+    assert text in lacks(going.end().shift)
+    assert text not in lacks(shed.shift)
+
+
+def test_batches_in_new_water_that_was_never_measured_are_missed() -> None:
+    shed = Signing().start()
+    shed.fill()
+    shed.wash()
+    assert "{tank} was not measured after its last batch." in lacks(shed.end().shift)
+
+
+def test_a_stop_on_a_tank_that_is_not_there_is_told_by_its_number() -> None:
+    shed = Signing().start()
+    shed.read(fac=5)
+    (flag, *_) = shed.look().flags
+    strange = replace(flag, tank=9)
+    shed.tell(FlagsChanged(at=shed.now, by="rules", upto=shed.shift.last_seq, raised=(strange,)))
+    messages = [one for one in missing(shed.end().shift) if "stop" in one.text]
+    assert any(one.values["tank"] == "9" for one in messages)

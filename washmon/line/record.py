@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from washmon.line.events import RULES, FlagsChanged
 from washmon.line.flags import Level
-from washmon.line.message import Message
+from washmon.line.message import Message, Moment
 from washmon.line.state import ShiftState, TankState
 
 INSTRUMENTS = "strips in date"
@@ -56,7 +56,7 @@ def _people(shift: ShiftState) -> Iterator[Message]:
         yield Message("The set-up does not name {who}, who led it.", {"who": shift.started.by})
     for entry in shift.entries:
         if not entry.event.by.strip():
-            yield Message("Entry {entry} says not who made it.", {"entry": entry.seq})
+            yield Message("Entry {entry} does not say who made it.", {"entry": entry.seq})
     strangers = {
         entry.event.by: entry.seq
         for entry in reversed(shift.entries)
@@ -66,7 +66,7 @@ def _people(shift: ShiftState) -> Iterator[Message]:
     }
     for initials, seq in strangers.items():
         yield Message(
-            "{who} (entry {entry}) is nobody of the set-up.", {"who": initials, "entry": seq}
+            "{who} (entry {entry}) is not in the set-up.", {"who": initials, "entry": seq}
         )
 
 
@@ -87,20 +87,36 @@ def _tank(tank: TankState) -> Iterator[Message]:
     for field, text in fields:
         if all(getattr(reading.event, field) is None for reading in readings):
             yield Message(text, dict(values))
-    last = tank.fill.latest(tank.spec.level_field) if tank.fill else None
-    if last is not None and last.batches < tank.batches:
-        yield Message("{tank} was not measured after its last batch.", dict(values))
+    if any(getattr(reading.event, tank.spec.level_field) is not None for reading in readings):
+        yield from _tails(tank)
+
+
+def _tails(tank: TankState) -> Iterator[Message]:
+    """Yield for each fill that its water was not measured after the last batch in it."""
+    name = f"{tank.number} {tank.spec.name}"
+    for place, fill in enumerate(tank.fills):
+        over = tank.fills[place + 1] if place + 1 < len(tank.fills) else None
+        last = fill.latest(tank.spec.level_field)
+        measured = fill.begun.batches if last is None else last.batches
+        if over is None and measured < tank.batches:
+            yield Message("{tank} was not measured after its last batch.", {"tank": name})
+        elif over is not None and measured < over.begun.batches:
+            yield Message(
+                "{tank} was not measured between its last batch and the water change of {time}.",
+                {"tank": name, "time": Moment(over.at)},
+            )
 
 
 def _open(shift: ShiftState) -> Iterator[Message]:
     ended = shift.ended.at if shift.ended else shift.last_at
+    names = {tank.number: f"{tank.number} {tank.spec.name}" for tank in shift.tanks}
     for record in (*shift.closed_flags, *shift.open_flags):
         # The end of a shift clears what is still up.
         lasted = record.cleared_at is None or record.cleared_at >= ended
         if lasted and record.flag.level is Level.STOP:
-            tank = shift.tank(record.flag.tank)
+            number = record.flag.tank
             yield Message(
-                "A stop on {tank} was never cleared.", {"tank": f"{tank.number} {tank.spec.name}"}
+                "A stop on {tank} was never cleared.", {"tank": names.get(number, str(number))}
             )
     for hold in shift.open_holds:
         heir = shift.ended.holds_to if shift.ended else None
