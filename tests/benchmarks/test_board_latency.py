@@ -61,7 +61,7 @@ def a_long_shift() -> tuple[list[Event], list[Event]]:
         if turn % 4 == 0:
             events.append(BatchWashed(at=at, by="RM", tanks=numbers, lot="L-1"))
         else:
-            fac = 50.0 + 5 * (turn % 3 - 1)
+            fac = 50.0 + 5 * (turn % 3 - 1) + turn // TANKS % 5  # no two alike, as by hand
             events.append(
                 ReadingTaken(
                     at=at,

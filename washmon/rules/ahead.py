@@ -77,7 +77,7 @@ def _dose_ready(sight: Sight) -> Step:
 def check_now(sight: Sight) -> Finding | None:
     """Ask for a reading before the water has a fair chance of being under its critical low."""
     ahead, level = sight.forecast, _settled_level(sight)
-    last = sight.fill.latest("fac_mg_l")
+    last = sight.water.latest("fac_mg_l")
     if ahead is None or level is None or last is None:
         return None
     washed = sight.tank.batches - last.batches
@@ -154,14 +154,12 @@ def _fresh_water() -> Step:
 
 def _clouding(sight: Sight) -> Finding | None:
     limit = sight.spec.turbidity_max_ntu
-    read = [
-        (placed.batches, placed.event.turbidity_ntu, placed.event.at)
-        for placed in sight.fill.readings
-        if placed.event.turbidity_ntu is not None
-    ]
-    if limit is None or len(read) < 2:  # noqa: PLR2004 - a line
+    first = next((one for one in sight.fill.readings if one.event.turbidity_ntu is not None), None)
+    newest = sight.water.latest("turbidity_ntu")
+    if limit is None or first is None or newest is None:
         return None
-    (before, was, _), (last, now, at) = read[0], read[-1]
+    before, was = first.batches, first.event.turbidity_ntu or 0.0
+    last, now, at = newest.batches, newest.event.turbidity_ntu or 0.0, newest.event.at
     if last - before < _FEWEST_BATCHES or now <= was or now > limit:
         return None
     left = (limit - now) / ((now - was) / (last - before)) - (sight.tank.batches - last)

@@ -21,6 +21,8 @@ from washmon.units import Kind
 
 FEWEST = 8
 """Intervals on the chart before the one that is judged; common practice."""
+LONGEST = 30
+"""Intervals that the chart looks back over: what was ordinary hours ago may be so no more."""
 D2 = 1.128
 """Mean range of two values from a normal distribution, in sigma."""
 _DIRTY_NTU = 10.0
@@ -101,7 +103,7 @@ def _between(
 )
 def demand_unusual(sight: Sight) -> Finding | None:
     """Say so where the last batches used up more than this line's own chart has room for."""
-    used = used_per_batch(sight)
+    used = used_per_batch(sight)[-LONGEST:]
     if len(used) <= FEWEST:
         return None
     chart, last = limits([one.mg_l for one in used[:-1]]), used[-1]

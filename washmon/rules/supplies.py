@@ -35,7 +35,7 @@ def strips_old(sight: Sight) -> Finding | None:
 def meter_unchecked(sight: Sight) -> Finding | None:
     """Say so where pH was read by a meter whose last check is older than the set-up allows."""
     day, most = sight.setup.meter_checked_on, sight.setup.meter_check_days
-    placed = sight.fill.latest("ph")
+    placed = sight.water.latest("ph")
     if day is None or placed is None or placed.event.ph_method is not Method.METER:
         return None
     if sight.today - day <= timedelta(days=most):

@@ -1,5 +1,7 @@
 """Rules on readings that do not fit: they ask for a second test and accuse nobody."""
 
+from itertools import islice
+
 from washmon.chemistry.speciation import hocl_share
 from washmon.line.check_readings import JUMP_FRACTION, JUMP_MG_L
 from washmon.line.events import Method
@@ -29,13 +31,14 @@ def _again() -> Step:
 )
 def reading_repeats(sight: Sight) -> Finding | None:
     """Ask for a second test where chlorine and pH repeat to the digit though produce went in."""
-    taken = [
+    newest = (
         placed
-        for placed in sight.fill.readings
+        for placed in reversed(sight.fill.readings)
         if placed.event.fac_mg_l is not None
         and placed.event.ph is not None
         and placed.event.fac_method is not Method.STRIP  # its pads have few colours
-    ][-ALIKE:]
+    )
+    taken = list(islice(newest, ALIKE))[::-1]
     values = {(placed.event.fac_mg_l, placed.event.ph) for placed in taken}
     if len(taken) < ALIKE or len(values) > 1:
         return None
@@ -66,10 +69,12 @@ def reading_repeats(sight: Sight) -> Finding | None:
 )
 def reading_jumps(sight: Sight) -> Finding | None:
     """Ask for a second test where free chlorine rose far with nothing put in."""
-    taken = [placed for placed in sight.fill.readings if placed.event.fac_mg_l is not None][-2:]
-    if len(taken) < 2:  # noqa: PLR2004 - one and the next
+    newest = (
+        placed for placed in reversed(sight.fill.readings) if placed.event.fac_mg_l is not None
+    )
+    last, before = next(newest, None), next(newest, None)
+    if before is None or last is None:
         return None
-    before, last = taken
     was, now = float(before.event.fac_mg_l or 0.0), float(last.event.fac_mg_l or 0.0)
     added = sight.fill.last_addition()
     if added is not None and (added.event.at, added.seq) > (before.event.at, before.seq):
@@ -93,7 +98,7 @@ def reading_jumps(sight: Sight) -> Finding | None:
 )
 def orp_contradicts(sight: Sight) -> Finding | None:
     """Say so where one reading has much active chlorine and a low ORP, or the other way round."""
-    placed = sight.fill.latest("orp_mv")
+    placed = sight.water.latest("orp_mv")
     if placed is None or placed.event.fac_mg_l is None or placed.event.ph is None:
         return None
     orp_mv = float(placed.event.orp_mv or 0.0)
@@ -130,7 +135,7 @@ def orp_contradicts(sight: Sight) -> Finding | None:
 )
 def combined_high(sight: Sight) -> Finding | None:
     """Say so where much of the total chlorine is combined: nitrogen has built up in the water."""
-    placed = sight.fill.latest("total_mg_l")
+    placed = sight.water.latest("total_mg_l")
     if placed is None or placed.event.fac_mg_l is None:
         return None
     total, free = float(placed.event.total_mg_l or 0.0), placed.event.fac_mg_l
