@@ -11,7 +11,7 @@ from washmon.line.calculations import CALCULATIONS
 
 SAMPLES = {
     "dose": "--volume 600 --from 55 --to 100 --strength 12.5 --basis trade_pct",
-    "rise": "--volume 600 --amount 200 --strength 12.5 --basis trade_pct",
+    "rise": "--volume 600 --from 0 --amount 200 --strength 12.5 --basis trade_pct",
     "strength": "--strength 12.5 --basis weight_pct_naocl",
     "container": "--strength 12.5 --basis trade_pct --made 2026-01-01 --on 2026-05-07",
     "active": "--chlorine 100 --ph 7",
@@ -19,7 +19,7 @@ SAMPLES = {
     "alkalinity": "--volume 570 --chlorine 50 --ph-before 7.9 --ph-after 7.5 --amount 300",
     "lower": "--volume 570 --from 120 --to 60",
     "neutralise": "--volume 1000 --total 100",
-    "peracetic": "--volume 1000 --to 60 --paa 15 --peroxide 10",
+    "peracetic": "--volume 1000 --from 0 --to 60 --paa 15 --peroxide 10",
     "exposure": "--chlorine 50 --contact 90 --ph 7",
 }
 
@@ -66,7 +66,9 @@ def test_the_documented_dose_keeps_its_options_and_its_json() -> None:
 
 
 def test_a_solid_needs_no_basis() -> None:
-    facts = json.loads(run("dose --volume 100 --to 65 --strength 65 --solid --json").stdout)
+    facts = json.loads(
+        run("dose --volume 100 --from 0 --to 65 --strength 65 --solid --json").stdout
+    )
     assert facts["amount"] == pytest.approx(10.0)
     assert facts["unit"] == "g"
 

@@ -7,10 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.shed import a_setup
+from tests.shed import Shed, a_setup
 from washmon.chemistry.measures import METRIC_SET, US_SET
 from washmon.line.calculations import CALCULATIONS
 from washmon.line.calculations.asking import Circumstances, Field, Unready
+from washmon.line.calculations.fields import LEVEL, METHOD, PH
+from washmon.line.calculations.latest import latest
 from washmon.line.calculations.result import Result
 from washmon.line.flags import Caution
 from washmon.line.message import say
@@ -46,7 +48,7 @@ def faults(key: str, texts: dict[str, str]) -> dict[str, str]:
 def test_a_packing_line_takes_the_calcium_hypochlorite_of_the_mass_balance() -> None:
     # Ritenour, Sargent, Bartz, UF/IFAS CH160: 65 % products, 100 to 150 ppm. 400 US gal to
     # 120 ppm are 1514 L × 120 ÷ 650 = 279.5 g.
-    texts = {"volume": "400 gal", "to": "120", "strength": "65", "solid": "yes"}
+    texts = {"volume": "400 gal", "from": "0", "to": "120", "strength": "65", "solid": "yes"}
     assert number("dose", "amount", texts) == pytest.approx(279.5, rel=1e-3)
     assert "Dissolve it" in say(result("dose", texts).notes[0], Taste.METRIC)
 
@@ -76,7 +78,7 @@ def test_bleach_lifts_the_ph_and_acid_brings_it_back_as_phreeqc_says() -> None:
     # PHREEQC (phreeqc.dat with HOCl of Morris 1966 added): alkalinity 100, pH 7.8, 20 °C, 100 ppm
     # of bleach take 1.53 mmol/L of acid to pH 7.0: 15.3 mL of 31.45 % to 100 L.
     water = {"volume": "100", "alkalinity": "100", "source-ph": "7.8", "temperature": "20"}
-    lifted = number("dose", "ph_after", {**water, "to": "100", "ph": "7.8", **TRADE})
+    lifted = number("dose", "ph_after", {**water, "from": "0", "to": "100", "ph": "7.8", **TRADE})
     assert 8.3 < lifted < 9.0
     acid = {**water, "ph": f"{lifted:.3f}", "chlorine": "100", "kind": "hydrochloric"}
     assert number("acid", "whole", acid) == pytest.approx(15.3, rel=0.03)
@@ -85,7 +87,13 @@ def test_bleach_lifts_the_ph_and_acid_brings_it_back_as_phreeqc_says() -> None:
 def test_a_fluid_ounce_in_a_gallon_rises_as_the_health_department_prints_it() -> None:
     # Kansas Dept. of Health & Environment, hypochlorite dosing page: 410 mg/L of 5.25 %, taken as
     # grams in 100 mL.
-    texts = {"volume": "1 gal", "amount": "1 fl oz", "strength": "5.25", "basis": "trade_pct"}
+    texts = {
+        "volume": "1 gal",
+        "from": "0",
+        "amount": "1 fl oz",
+        "strength": "5.25",
+        "basis": "trade_pct",
+    }
     assert number("rise", "rise_mg_l", texts) == pytest.approx(410, rel=0.01)
 
 
@@ -215,7 +223,14 @@ def test_bisulfite_takes_out_chlorine_by_the_field_table() -> None:
 
 def test_peracetic_acid_can_keep_its_limit_and_break_that_of_peroxide() -> None:
     # 21 CFR 173.315(a)(5): 80 ppm of PAA, 59 of peroxide, 4.8 of HEDP.
-    texts = {"volume": "1000", "to": "60", "paa": "15", "peroxide": "22", "density": "1.15"}
+    texts = {
+        "volume": "1000",
+        "from": "0",
+        "to": "60",
+        "paa": "15",
+        "peroxide": "22",
+        "density": "1.15",
+    }
     found = result("peracetic", texts)
     assert found.data["amount"] == pytest.approx(347.8, rel=1e-3)  # V Δ ÷ (10 % SG)
     assert found.data["over_limits"] == "peroxide"
@@ -319,3 +334,38 @@ def test_whatever_is_written_gives_a_plain_amount_or_a_sentence(data: st.DataObj
             assert value >= 0 or value == found.data.get("measured_error_pct")
     for message in (found.headline, *found.how, *found.notes):
         assert "{" not in say(message, who.taste, decimal_point=who.decimal_point)
+
+
+def test_no_dose_is_worked_out_for_a_tank_whose_level_nobody_told() -> None:
+    for key in ("dose", "rise", "peracetic"):
+        found = outcome(key, {"volume": "600", "to": "100", "amount": "1", **TRADE})
+        assert isinstance(found, Unready)
+        assert "from" in [field.key for field in found.missing]
+
+
+def test_a_target_over_the_usual_label_maximum_is_remarked() -> None:
+    # 21 CFR 178.1010 and many labels stop at 200 mg/L (value from memory).
+    notes = {
+        target: [say(note, Taste.METRIC) for note in result("dose", texts).notes]
+        for target in ("200", "900")
+        for texts in ({"volume": "600", "from": "0", "to": target, **TRADE},)
+    }
+    assert any("label" in note for note in notes["900"])
+    assert not any("label" in note for note in notes["200"])
+
+
+def test_a_tank_is_known_by_its_last_reading_until_something_is_added() -> None:
+    shed = Shed()
+    shed.fill()
+    assert latest(shed.shift, 1) == {}
+    shed.wait(2).read(fac=31.0, ph=7.1)
+    known = latest(shed.shift, 1)
+    assert known[LEVEL.topic] == 31.0
+    assert known[PH.topic] == 7.1
+    assert known[METHOD.topic] == "kit"
+    assert latest(shed.shift, 2) == latest(None, 1) == {}
+    shed.wait(2).dose()
+    assert latest(shed.shift, 1) == {}
+    shed.wait(5).read(fac=52.0)
+    assert latest(shed.shift, 1)[LEVEL.topic] == 52.0
+    assert PH.topic not in latest(shed.shift, 1)

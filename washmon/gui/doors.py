@@ -354,7 +354,11 @@ class Doors(QObject):
 
         snapshot = self._window.snapshot
         page = self._enter(Room.CALCULATOR, Calculator)
-        page.open(snapshot.setup if snapshot else None, self._window.person)
+        setup, shift = (snapshot.setup, snapshot.shift) if snapshot else (None, None)
+        if shift is not None and self._window.is_running:
+            page.open(shift.setup, self._window.person, shift)
+        else:
+            page.open(setup, self._window.person)
 
     def _pins(self) -> QWidget:
         from washmon.gui.pins_page import PinsPage

@@ -8,7 +8,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QComboBox, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
-from tests.shed import a_setup, a_tank
+from tests.shed import Shed, a_setup, a_tank
 from washmon.gui.calculator.page import Calculator
 from washmon.gui.context import Person
 from washmon.gui.kit.state_mark import Look
@@ -102,6 +102,29 @@ def test_another_tank_of_the_set_up_fills_in_its_own_volume(page: Calculator) ->
     assert page.tank.currentText() == "2  Rinse"
     page.tank.activated.emit(1)
     assert page.form.fields["volume"].text == "380"
+
+
+def test_a_tank_of_the_running_shift_starts_from_its_last_reading(page: Calculator) -> None:
+    assert "Still needed: Free chlorine now" in shown(page.answer)  # no reading, no dose
+    shed = Shed(SETUP)
+    shed.fill()
+    shed.wait(2).read(fac=31.0)
+    page.open(SETUP, RM, shed.shift)
+    assert page.form.fields["from"].text == "31"
+    assert page.answer.headline.text().startswith("Add about 76")
+    write(page, from_="33")
+    page.open(SETUP, RM, shed.shift)
+    assert page.form.fields["from"].text == "33"  # nothing new was read
+    shed.wait(2).dose()
+    page.open(SETUP, RM, shed.shift)
+    assert "Still needed: Free chlorine now" in shown(page.answer)
+
+
+def test_another_tank_does_not_start_from_the_level_of_the_first(page: Calculator) -> None:
+    write(page, from_="31")
+    QTest.keyClick(page.tank, Qt.Key.Key_Down)
+    page.tank.activated.emit(1)
+    assert not page.form.fields["from"].text
 
 
 def test_what_is_asked_in_the_same_words_is_typed_once(page: Calculator) -> None:
@@ -198,7 +221,7 @@ def test_without_a_set_up_everything_is_asked(page: Calculator) -> None:
     page.open(None, RM)
     page.open(None, Person("TK", Taste.METRIC))
     assert not page.tank.isVisible()
-    assert "Still needed: Water in the tank, Target" in shown(page.answer)
+    assert "Still needed: Water in the tank, Free chlorine now, Target" in shown(page.answer)
 
 
 def test_escape_leaves(page: Calculator, qtbot: QtBot) -> None:

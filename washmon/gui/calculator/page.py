@@ -1,6 +1,6 @@
 """The calculator's page: calculations at the left, questions in the middle, the answer beside."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from itertools import pairwise
 
@@ -27,8 +27,10 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.line.calculations import CALCULATIONS
 from washmon.line.calculations.asking import Circumstances, Unready
+from washmon.line.calculations.latest import READ, latest
 from washmon.line.calculations.result import Calculation, Known, Result
 from washmon.line.setup import LineSetup
+from washmon.line.state import ShiftState
 from washmon.units import Taste
 
 LIST_PX = 268
@@ -55,6 +57,8 @@ class Calculator(QWidget):
         self._today = today
         self._person = Person("", Taste.METRIC, decimal_point())
         self._setup: LineSetup | None = None
+        self._shift: ShiftState | None = None
+        self._read: Mapping[tuple[str, str], float | str] = {}
         self._texts: dict[tuple[str, str], str] = {}
         self._faults: dict[str, str] = {}
         self.forms: dict[str, AskForm] = {}
@@ -87,8 +91,11 @@ class Calculator(QWidget):
         """The questions that are shown."""
         return self.forms[self.calculation.key]
 
-    def open(self, setup: LineSetup | None, person: Person) -> None:
-        """Show the page for this person; a set-up that is new fills in what it knows."""
+    def open(
+        self, setup: LineSetup | None, person: Person, shift: ShiftState | None = None
+    ) -> None:
+        """Show the page for this person; what is new in set-up and readings is filled in."""
+        self._shift = shift
         if person != self._person:
             self._person = person
             self._texts.clear()  # a bare number would now mean another unit
@@ -97,6 +104,8 @@ class Calculator(QWidget):
             self._setup = setup
             self._offer_tanks()
             self._fill_in()
+        elif self._chosen is not None and latest(shift, self._chosen) != self._read:
+            self._fill_in_readings(self._chosen)
         self._turn_to(self.list.currentRow())
         self.list.setFocus(Qt.FocusReason.OtherFocusReason)
 
@@ -153,15 +162,31 @@ class Calculator(QWidget):
         self.tank_label.setVisible(self._setup is not None)
         self.tank.setAccessibleName(self.tank_label.text())
 
+    @property
+    def _chosen(self) -> int | None:
+        number = self.tank.currentData()
+        return None if number is None else int(number)
+
     @Slot()
     def _fill_in(self) -> None:
-        """Write what the set-up knows of the chosen tank into every calculation."""
-        if self._setup is None or self.tank.currentData() is None:
+        """Write what is known of the chosen tank into every calculation."""
+        if self._setup is None or self._chosen is None:
             return
-        tank = self._setup.tank(int(self.tank.currentData()))
+        tank = self._setup.tank(self._chosen)
         for calculation in CALCULATIONS:
             self._write(calculation, calculation.known(self._setup, tank))
+        self._fill_in_readings(tank.number)
         self._turn_to(self.list.currentRow())
+
+    def _fill_in_readings(self, tank: int) -> None:
+        """Write what was last read in a tank; another tank's, or an older, goes."""
+        self._read = latest(self._shift, tank)
+        self._texts |= {field.topic: "" for field in READ}
+        for calculation in CALCULATIONS:
+            for field in calculation.fields:
+                if field.topic in self._read:
+                    value = self._read[field.topic]
+                    self._texts[field.topic] = written(value, field.kind, self._person)
 
     def _write(self, calculation: Calculation, known: Known) -> None:
         for field in calculation.fields:

@@ -57,7 +57,11 @@ HIGH = Field(
     "high", "Highest pH that will do", Kind.PH, group=THE_TANK, usual=7.5, check=between("pH", 6, 9)
 )
 CHLORINE = replace(
-    LEVEL, key="chlorine", label="Free chlorine", hint="Left empty: none, so less acid."
+    LEVEL,
+    key="chlorine",
+    label="Free chlorine",
+    hint="Left empty: none, so less acid.",
+    usual=0.0,
 )
 KNOWN_ALKALINITY = replace(ALKALINITY, group=THE_WATER)
 LEAST = replace(KNOWN_ALKALINITY, key="alkalinity-low", label="Alkalinity, at least", hint="")

@@ -147,7 +147,7 @@ ACTIVE = Calculation(
     "Active share of chlorine",
     "How much of the free chlorine works at this pH, and when it turns into gas.",
     (
-        replace(LEVEL, key="chlorine", label="Free chlorine", usual=None),
+        replace(LEVEL, key="chlorine", label="Free chlorine", hint=""),
         PH,
         TEMPERATURE,
         CHLORIDE,

@@ -168,7 +168,7 @@ ALKALINITY_FROM_RESPONSE = Calculation(
     "What the pH did after the last addition tells how much acid the water takes.",
     (
         VOLUME,
-        replace(LEVEL, key="chlorine", label="Free chlorine before it", usual=None),
+        replace(LEVEL, key="chlorine", label="Free chlorine before it"),
         replace(PH, key="ph-before", label="pH before it"),
         replace(PH, key="ph-after", label="pH after it, mixed in"),
         PH_METHOD,

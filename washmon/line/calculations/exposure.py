@@ -83,7 +83,7 @@ EXPOSURE = Calculation(
     "Contact time × concentration",
     "How much chlorine a batch meets, and how much of it is active.",
     (
-        replace(LEVEL, key="chlorine", label="Free chlorine", usual=None, group=BATCH),
+        replace(LEVEL, key="chlorine", label="Free chlorine", hint="", group=BATCH),
         END,
         CONTACT,
         replace(PH, group=BATCH),

@@ -18,7 +18,12 @@ level_check = between("present level", 0.0, HIGHEST_LEVEL_MG_L, "ppm")
 
 VOLUME = Field("volume", "Water in the tank", Kind.VOLUME, group=THE_TANK, check=require_water)
 LEVEL = Field(
-    "from", "Free chlorine now", Kind.CONCENTRATION, group=THE_TANK, usual=0.0, check=level_check
+    "from",
+    "Free chlorine now",
+    Kind.CONCENTRATION,
+    group=THE_TANK,
+    hint="As read; fresh water 0.",
+    check=level_check,
 )
 METHOD = Field(
     "method",

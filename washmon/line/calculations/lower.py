@@ -1,7 +1,5 @@
 """Come down from too high a level by changing water."""
 
-from dataclasses import replace
-
 from washmon.chemistry.dilution import drained_share, overflow_l
 from washmon.line.calculations.asking import Answers, Field, beside
 from washmon.line.calculations.fields import LEVEL, TARGET, THE_TANK, VOLUME, level_check
@@ -73,7 +71,7 @@ LOWER = Calculation(
     "lower",
     "Come down from too high",
     "How much water to drain and refill.",
-    (VOLUME, replace(LEVEL, usual=None), TARGET, FRESH),
+    (VOLUME, LEVEL, TARGET, FRESH),
     compute,
     known,
 )

@@ -48,16 +48,19 @@ OVER = {
 }
 
 
-def _level(key: str, label: str, usual: float | None = None, *, optional: bool = False) -> Field:
+def _level(key: str, label: str, hint: str = "", *, optional: bool = False) -> Field:
     return Field(
         key,
         label,
         Kind.CONCENTRATION,
         group=THE_TANK,
-        usual=usual,
+        hint=hint,
         optional=optional,
         check=between("peracetic acid", 0.0, HIGHEST_PAA_MG_L, "ppm"),
     )
+
+
+PAA_NOW = _level("from", "PAA now", "As read; fresh water 0.")
 
 
 def compute(answers: Answers) -> Result:
@@ -217,7 +220,7 @@ PERACETIC = Calculation(
     "The dose, and the limits that it and its peroxide must keep.",
     (
         VOLUME,
-        _level("from", "PAA now", 0.0),
+        PAA_NOW,
         _level("to", "Target PAA"),
         _level("peroxide-now", "Peroxide now, if measured", optional=True),
         _percent("paa", "Peracetic acid"),
