@@ -18,6 +18,7 @@ from washmon.line.state import ShiftState, TankState
 from washmon.rules import all_rules
 from washmon.rules.base import Rule, Sight
 from washmon.rules.dosing import dose_to_target
+from washmon.rules.mixing import Change
 from washmon.rules.steps import measure_step, say_step
 from washmon.units import Kind
 
@@ -166,7 +167,7 @@ def _advise_tank(
     rules = [rule for rule in rules if rule.id not in off or rule.id in ALWAYS_ON]
     seen = by_urgency(flag for rule in rules if (flag := _looked(rule, sight)) is not None)
     found = _a_handful(_folded(seen))
-    flags = tuple(replace(flag, step=_after_mixing(flag.step, sight)) for flag in found)
+    flags = tuple(replace(flag, step=_after_mixing(flag, sight)) for flag in found)
     steps = sorted((flag.step for flag in flags), key=lambda step: step.kind.rank)
     return TankAdvice(
         tank=tank.number,
@@ -224,12 +225,13 @@ def _looked(rule: Rule, sight: Sight) -> Flag | None:
         )
 
 
-def _after_mixing(step: Step, sight: Sight) -> Step:
-    """Put waiting and re-checking before any further addition."""
-    added = sight.unchecked_addition()
-    if added is None or step.kind not in ADDITIONS:
-        return step
-    return _wait_or_check(sight)
+def _after_mixing(flag: Flag, sight: Sight) -> Step:
+    """Put waiting and re-checking before any further addition, and before any on an old pH."""
+    if flag.step.kind not in ADDITIONS:
+        return flag.step
+    by_ph = flag.rule.startswith("ph-")
+    added = sight.unchecked_for_ph() if by_ph else sight.unchecked_addition()
+    return flag.step if added is None else _wait_or_check(sight, added)
 
 
 def _in_turn(step: Step, steps: Sequence[Step]) -> Step:
@@ -246,9 +248,8 @@ def _in_turn(step: Step, steps: Sequence[Step]) -> Step:
     )
 
 
-def _wait_or_check(sight: Sight) -> Step:
-    added = sight.unchecked_addition()
-    if added is None or sight.now >= sight.mixed_at(added):
+def _wait_or_check(sight: Sight, added: Change) -> Step:
+    if sight.now >= sight.mixed_at(added):
         return measure_step(sight.spec)
     return Step(
         kind=StepKind.WAIT,
@@ -268,8 +269,9 @@ def _condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
 
 
 def _calm_step(sight: Sight) -> Step:
-    if sight.unchecked_addition() is not None:
-        return _wait_or_check(sight)
+    added = sight.unchecked_addition()
+    if added is not None:
+        return _wait_or_check(sight, added)
     last = sight.fill.latest(sight.spec.level_field)
     if last is None:
         return dose_to_target(sight, None).step

@@ -7,12 +7,13 @@ from enum import StrEnum
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, WaterExchanged
+from washmon.line.events import ReadingTaken
 from washmon.line.fill_water import FillWater, water_of
 from washmon.line.flags import Flag, Level, Step
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup, Margins, Tank
 from washmon.line.state import Fill, Placed, ShiftState, TankState
+from washmon.rules.mixing import Change, may_wash, unchecked, unverified, verifies
 
 if TYPE_CHECKING:  # start-up is measured, and a rule only reads it
     from washmon.forecast.look_ahead import Forecast
@@ -68,21 +69,37 @@ class Sight:
         return None if placed is None else (float(getattr(placed.event, field)), placed)
 
     def level(self) -> tuple[float, Placed[ReadingTaken]] | None:
-        """Return the newest level of the tank's sanitizer in this fill, with its reading."""
-        return self.reading(self.spec.level_field)
+        """Return the newest level of the tank's sanitizer that counts, with its reading.
 
-    def unchecked_addition(self) -> Placed[DoseAdded | AcidAdded | WaterExchanged] | None:
-        """Return what was put in last, unless the water was measured after it mixed in."""
-        last = self.fill.last_addition()
-        if last is None:
-            return None
-        field = "ph" if isinstance(last.event, AcidAdded) else self.spec.level_field
-        seen = self.fill.latest(field)
-        if seen and (seen.event.at, seen.seq) > (last.event.at, last.seq):
-            return None
-        return last
+        One taken before an addition has mixed in clears nothing; where it is bad, it counts.
+        """
+        spec = self.spec
+        return self._counting(spec.level_field, lambda level: not may_wash(level, spec))
 
-    def mixed_at(self, addition: Placed[DoseAdded | AcidAdded | WaterExchanged]) -> datetime:
+    def ph(self) -> tuple[float, Placed[ReadingTaken]] | None:
+        """Return the newest pH that counts: read in mixed water, or under the low limit."""
+        return self._counting("ph", lambda ph: ph < self.spec.ph.low)
+
+    def _counting(
+        self, field: str, is_bad: Callable[[float], bool]
+    ) -> tuple[float, Placed[ReadingTaken]] | None:
+        for reading in reversed(self.fill.readings):
+            value: float | None = getattr(reading.event, field)
+            if value is not None and (
+                is_bad(value) or verifies(reading, self.fill, field, self.spec)
+            ):
+                return float(value), reading
+        return None
+
+    def unchecked_addition(self) -> Change | None:
+        """Return what was put in last that is to be checked before anything else goes in."""
+        return unchecked(self.fill, self.spec)
+
+    def unchecked_for_ph(self) -> Change | None:
+        """Return what is to be checked before a step that goes by the pH that was read."""
+        return self.unchecked_addition() or unverified(self.fill, "ph", self.spec)
+
+    def mixed_at(self, addition: Change) -> datetime:
         """Return when an addition will have mixed in."""
         return addition.event.at + timedelta(minutes=self.spec.mix_minutes)
 

@@ -30,7 +30,7 @@ def _deadband(sight: Sight) -> float:
 )
 def under_critical_low(sight: Sight) -> Finding | None:
     """Stop where free chlorine is under the critical low; the dose restores the target."""
-    seen = sight.reading("fac_mg_l")
+    seen = sight.level()
     limits = sight.spec.chlorine
     margin = _deadband(sight) if sight.is_up("chlorine-critical") else 0.0
     if seen is None or seen[0] >= limits.critical_low_mg_l + margin:
@@ -59,7 +59,7 @@ def under_critical_low(sight: Sight) -> Finding | None:
 )
 def under_operating_low(sight: Sight) -> Finding | None:
     """Ask for a dose where free chlorine is under the operating low but not critical."""
-    seen = sight.reading("fac_mg_l")
+    seen = sight.level()
     limits = sight.spec.chlorine
     margin = _deadband(sight) if sight.is_up("chlorine-low") else 0.0
     if seen is None or not limits.critical_low_mg_l <= seen[0] < limits.low_mg_l + margin:
@@ -81,7 +81,7 @@ def under_operating_low(sight: Sight) -> Finding | None:
 )
 def over_operating_high(sight: Sight) -> Finding | None:
     """Say so where free chlorine is over the operating high but within the label."""
-    seen = sight.reading("fac_mg_l")
+    seen = sight.level()
     limits = sight.spec.chlorine
     margin = _deadband(sight) if sight.is_up("chlorine-high") else 0.0
     if seen is None or seen[0] <= limits.high_mg_l - margin or _over_label(sight):

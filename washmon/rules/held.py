@@ -17,6 +17,7 @@ from washmon.line.same import Same
 from washmon.line.setup import LabelBasis, Tank, TemperatureRuleKind
 from washmon.line.state import Fill, Placed, ShiftState, TankState
 from washmon.rules.base import Finding, Sight, rule
+from washmon.rules.mixing import may_wash, verifies
 from washmon.units import Kind
 
 Order = tuple[datetime, int]
@@ -34,8 +35,12 @@ class Window(NamedTuple):
     until: Order | None
 
 
-def _verdicts(event: ReadingTaken, spec: Tank) -> dict[str, bool]:
-    """Return what a reading says of each critical limit that is set: kept or not."""
+def _verdicts(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> dict[str, bool]:
+    """Return what a reading says of each critical limit that is set: kept or not.
+
+    Before an addition has mixed in, a good value says nothing; a bad one counts at any time.
+    """
+    event = reading.event
     found = {
         "level": _level_kept(event, spec),
         "ph": None
@@ -43,19 +48,22 @@ def _verdicts(event: ReadingTaken, spec: Tank) -> dict[str, bool]:
         else event.ph <= spec.critical_ph,
         "temperature": _warm_enough(event, spec),
     }
-    return {what: kept for what, kept in found.items() if kept is not None}
+    fields = {"level": spec.level_field, "ph": "ph", "temperature": "water_c"}
+    return {
+        what: kept
+        for what, kept in found.items()
+        if kept is False or (kept and verifies(reading, fill, fields[what], spec))
+    }
 
 
 def _level_kept(event: ReadingTaken, spec: Tank) -> bool | None:
-    if spec.peracetic is not None:
-        paa, kept = event.paa_mg_l, spec.peracetic
-        most = min(kept.label_max_mg_l, kept.legal_paa_mg_l)
-        return None if paa is None else kept.critical_low_mg_l <= paa <= most
-    if event.fac_mg_l is None:
+    level: float | None = getattr(event, spec.level_field)
+    if level is None:
         return None
-    limits = spec.chlorine
-    over = event.total_mg_l if limits.label_basis is LabelBasis.TOTAL else event.fac_mg_l
-    return event.fac_mg_l >= limits.critical_low_mg_l and (over or 0) <= limits.label_max_mg_l
+    if spec.peracetic is None and spec.chlorine.label_basis is LabelBasis.TOTAL:
+        total = event.total_mg_l or 0.0
+        return may_wash(level, spec) and total <= spec.chlorine.label_max_mg_l
+    return may_wash(level, spec)
 
 
 def _warm_enough(event: ReadingTaken, spec: Tank) -> bool | None:
@@ -88,7 +96,7 @@ def _found(tank: TankState) -> Iterator[Window]:
         over = tank.fills[place + 1].begun if place + 1 < len(tank.fills) else None
         opened, bad = _order(fill.begun), set[str]()
         for reading in fill.readings:
-            said = _verdicts(reading.event, tank.spec)
+            said = _verdicts(reading, fill, tank.spec)
             was_bad = bool(bad)
             bad |= {what for what, kept in said.items() if not kept}
             bad -= {what for what, kept in said.items() if kept}
@@ -136,7 +144,7 @@ def since_last_good_check(tank: TankState) -> tuple[int, ...]:
     good = [
         reading
         for reading in tank.fill.readings
-        if (said := _verdicts(reading.event, tank.spec)).get("level") and all(said.values())
+        if (said := _verdicts(reading, tank.fill, tank.spec)).get("level") and all(said.values())
     ]
     opened = _order(good[-1] if good else tank.fill.begun)
     return tuple(_within(tank, Window(tank.fill, opened, None)))

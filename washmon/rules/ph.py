@@ -27,7 +27,7 @@ def _ph(value: float) -> Figure:
 )
 def over_high(sight: Sight) -> Finding | None:
     """Ask for acid where pH is over its high limit: half of the estimate, or a small step."""
-    seen = sight.reading("ph")
+    seen = sight.ph()
     limits = sight.spec.ph
     margin = sight.margins.ph_deadband if sight.is_up("ph-high") else 0.0
     if seen is None or seen[0] <= max(limits.high - margin, limits.target):
@@ -63,7 +63,7 @@ def over_high(sight: Sight) -> Finding | None:
 )
 def under_low(sight: Sight) -> Finding | None:
     """Warn of acid where pH is under its low limit but no gas to speak of leaves the water."""
-    seen = sight.reading("ph")
+    seen = sight.ph()
     limits = sight.spec.ph
     margin = sight.margins.ph_deadband if sight.is_up("ph-low") else 0.0
     if seen is None or seen[0] >= limits.low + margin or _gas(sight, *seen) is not None:
@@ -95,7 +95,7 @@ def under_low(sight: Sight) -> Finding | None:
 )
 def over_gas_limit(sight: Sight) -> Finding | None:
     """Stop where so much chlorine gas leaves the water that the air may pass its limit."""
-    seen = sight.reading("ph")
+    seen = sight.ph()
     why = None if seen is None else _gas(sight, *seen)
     if seen is None or why is None:
         return None

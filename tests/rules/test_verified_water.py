@@ -1,0 +1,106 @@
+"""Only water that was measured after an addition mixed in counts as verified."""
+
+import pytest
+
+from tests.shed import Shed
+from washmon.line.events import WaterExchanged
+from washmon.line.flags import Condition, Step, StepKind
+
+# The common practice throughout, no published source: dose, mix, wait, test again. The set-up of
+# these tests says that mixing takes 5 minutes.
+
+
+@pytest.fixture
+def shed() -> Shed:
+    """Return a shift whose first tank is filled, dosed, measured and good."""
+    shed = Shed()
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(6).read(fac=50, ph=7.0)
+    return shed
+
+
+def exchange(shed: Shed, volume_l: float) -> None:
+    shed.tell(WaterExchanged(at=shed.now, by="RM", tank=1, volume_l=volume_l))
+
+
+def asks_to_wait_or_measure(step: Step) -> bool:
+    return step.kind in {StepKind.WAIT, StepKind.CHECK} and step.amount is None
+
+
+def test_a_reading_seconds_after_a_dose_clears_no_stop_and_closes_no_hold(shed: Shed) -> None:
+    first = shed.wash(2)
+    shed.wait(1).read(fac=20, ph=7.0)
+    assert shed.flag("chlorine-critical")
+    shed.wait(1).dose()
+    shed.wait(0.2).read(fac=60, ph=7.0)
+    advice = shed.look().tank(1)
+    assert advice.condition is Condition.STOP
+    later = shed.wash(1)
+    shed.wait(5).read(fac=52, ph=7.0)
+    assert shed.flag("chlorine-critical") is None
+    flag = shed.flag("hold")
+    assert flag is not None
+    assert flag.step.batches == tuple(entry.seq for entry in first + later)
+
+
+def test_a_low_reading_counts_even_before_a_dose_has_mixed_in(shed: Shed) -> None:
+    shed.read(fac=30, ph=7.0)
+    shed.dose()
+    shed.wait(0.2).read(fac=20, ph=7.0)
+    advice = shed.look().tank(1)
+    assert advice.condition is Condition.STOP
+    assert advice.step.kind is StepKind.WAIT
+
+
+def test_a_reading_a_little_before_the_mixing_time_counts(shed: Shed) -> None:
+    shed.read(fac=20, ph=7.0)
+    shed.dose()
+    shed.wait(4).read(fac=52, ph=7.0)
+    assert shed.look().tank(1).condition is Condition.IN_LIMITS
+
+
+def test_the_starting_dose_is_not_asked_for_twice_when_acid_came_after_it() -> None:
+    shed = Shed()
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(1).acid()
+    shed.wait(6).read(ph=7.0)
+    assert asks_to_wait_or_measure(shed.look().tank(1).step)
+
+
+def test_a_dose_is_not_asked_for_twice_when_acid_came_after_it(shed: Shed) -> None:
+    shed.read(fac=31, ph=7.0)
+    shed.dose(ml=76)
+    shed.wait(1).acid()
+    shed.wait(6).read(ph=7.0)
+    advice = shed.look().tank(1)
+    assert asks_to_wait_or_measure(advice.step)
+    assert all(flag.step.amount is None for flag in advice.flags)
+
+
+def test_acid_is_not_asked_for_on_the_ph_before_the_last_acid(shed: Shed) -> None:
+    shed.read(fac=50, ph=8.6)
+    shed.acid()
+    shed.wait(1).dose()
+    shed.wait(6).read(fac=55)
+    advice = shed.look().tank(1)
+    assert asks_to_wait_or_measure(advice.step)
+    assert all(flag.step.amount is None for flag in advice.flags)
+
+
+def test_acid_is_not_asked_for_on_the_ph_before_an_exchange(shed: Shed) -> None:
+    shed.read(fac=50, ph=8.6)
+    exchange(shed, 400)
+    shed.wait(6).read(fac=50)
+    advice = shed.look().tank(1)
+    assert asks_to_wait_or_measure(advice.step)
+    assert all(flag.step.amount is None for flag in advice.flags)
+
+
+def test_no_more_water_is_exchanged_on_the_ph_before_an_exchange(shed: Shed) -> None:
+    shed.read(fac=50, ph=6.2)
+    assert shed.look().tank(1).step.kind is StepKind.LOWER
+    exchange(shed, 400)
+    shed.wait(6).read(fac=50)
+    assert asks_to_wait_or_measure(shed.look().tank(1).step)

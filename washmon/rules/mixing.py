@@ -1,0 +1,71 @@
+"""When a reading tells of the water as it is: after what changed it last has mixed in."""
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from functools import lru_cache
+
+from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, WaterExchanged
+from washmon.line.same import Same
+from washmon.line.setup import PeraceticLimits, Tank
+from washmon.line.state import Fill, Placed
+
+Change = Placed[DoseAdded] | Placed[AcidAdded] | Placed[WaterExchanged]
+
+ENOUGH = 0.8
+"""Of the mixing time. It is a rounded number of the set-up, and an entry's time is that of writing
+it down: a sample drawn a little early has mixed in, one drawn seconds after a dose has not (common
+practice, no published source)."""
+
+
+def mixed_in(change: Change, at: datetime, spec: Tank) -> bool:
+    """Tell whether a sample drawn at a moment shows the whole of an addition or exchange."""
+    return at >= change.event.at + timedelta(minutes=ENOUGH * spec.mix_minutes)
+
+
+def verifies(reading: Placed[ReadingTaken], fill: Fill, field: str, spec: Tank) -> bool:
+    """Tell whether a reading of a field was taken after what changed it last had mixed in."""
+    place = (reading.event.at, reading.seq)
+    before = (one for one in _changes(Same(fill), field) if (one.event.at, one.seq) < place)
+    return all(mixed_in(one, reading.event.at, spec) for one in before)
+
+
+@lru_cache(maxsize=256)
+def _changes(same: Same[Fill], field: str) -> tuple[Change, ...]:
+    """Return what changed a field of a fill's water, in order; kept, as each reading asks.
+
+    Doses, acid and exchanges all move pH; acid leaves the level of the sanitizer as it is.
+    """
+    fill = same.part
+    acids = fill.acids if field == "ph" else ()
+    every: tuple[Change, ...] = (*fill.doses, *acids, *fill.exchanges)
+    return tuple(sorted(every, key=lambda one: (one.event.at, one.seq)))
+
+
+def unverified(fill: Fill, field: str, spec: Tank) -> Change | None:
+    """Return the last change of a field, if no reading of the field has verified it."""
+    return _unseen(_changes(Same(fill), field), fill, field, spec)
+
+
+def unchecked(fill: Fill, spec: Tank) -> Change | None:
+    """Return what went in last that nobody has checked: doses by the level, acid by its pH."""
+    level = unverified(fill, spec.level_field, spec)
+    acid = _unseen(fill.acids, fill, "ph", spec)
+    found = [one for one in (level, acid) if one is not None]
+    return max(found, key=lambda one: (one.event.at, one.seq), default=None)
+
+
+def _unseen(every: Sequence[Change], fill: Fill, field: str, spec: Tank) -> Change | None:
+    if not every:
+        return None
+    last, seen = every[-1], fill.latest(field)
+    after = seen is not None and (seen.event.at, seen.seq) > (last.event.at, last.seq)
+    return None if after and seen and mixed_in(last, seen.event.at, spec) else last
+
+
+def may_wash(level_mg_l: float, spec: Tank) -> bool:
+    """Tell whether a level of the sanitizer keeps the critical low, the label and the law."""
+    kept = spec.limits
+    most = kept.label_max_mg_l
+    if isinstance(kept, PeraceticLimits):
+        most = min(most, kept.legal_paa_mg_l)
+    return kept.critical_low_mg_l <= level_mg_l <= most
