@@ -35,7 +35,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount
 from washmon.line.fold import begin, step
-from washmon.line.journal import extend
+from washmon.line.journal import Entry, extend
 from washmon.line.message import say
 from washmon.line.setup import Acid
 from washmon.units import Taste
@@ -151,6 +151,19 @@ def test_a_jump_without_a_dose_is_doubted_and_with_one_it_is_not(shed: Shed) -> 
     shed.dose()
     shed.wait(6)
     assert doubts(shed, reading(shed, fac_mg_l=90.0)) == ""
+
+
+@pytest.mark.parametrize("add", [Shed.dose, Shed.acid])
+def test_a_reading_before_the_last_addition_has_mixed_in_is_doubted(
+    shed: Shed, add: Callable[[Shed], Entry]
+) -> None:
+    add(shed)
+    early = shed.now + timedelta(minutes=3)
+    shed.wait(10)
+    read = reading(shed, ph=7.0, fac_mg_l=52.0)
+    assert "not mixed yet until 07:20: it may read wrong" in doubts(shed, replace(read, at=early))
+    assert doubts(shed, reading(shed, at=early, water_c=12.0)) == ""
+    assert doubts(shed, read) == ""
 
 
 def test_what_lies_in_the_future_is_refused_but_for_a_minute_of_slack(shed: Shed) -> None:

@@ -1,15 +1,17 @@
 """Checks of what is measured."""
 
 from collections.abc import Iterator
+from datetime import timedelta
 
 from washmon.line.events import ReadingTaken
 from washmon.line.finding import Fault, Finding, fill_at
-from washmon.line.message import Figure, Message
+from washmon.line.message import Figure, Message, Moment
 from washmon.line.state import Fill, ShiftState
 from washmon.units import Kind
 
 JUMP_MG_L = 15.0
 JUMP_FRACTION = 0.5
+CHANGED_BY_ADDITIONS = ("fac_mg_l", "total_mg_l", "paa_mg_l", "peroxide_mg_l", "ph", "orp_mv")
 
 
 def reading(state: ShiftState, event: ReadingTaken) -> Iterator[Finding]:
@@ -32,6 +34,8 @@ def reading(state: ShiftState, event: ReadingTaken) -> Iterator[Finding]:
     )
     if all(value is None for value in values):
         yield Fault("", Message("Nothing was measured: enter at least one value."))
+    if any(getattr(event, field) is not None for field in CHANGED_BY_ADDITIONS):
+        yield from _not_mixed(state, fill, event)
     if event.fac_mg_l is not None:
         yield from _chlorine_doubts(fill, event, event.fac_mg_l)
     if event.paa_mg_l is not None:
@@ -40,6 +44,24 @@ def reading(state: ShiftState, event: ReadingTaken) -> Iterator[Finding]:
             event,
             "paa_mg_l",
             "Peracetic acid rose from {before} to {now} without a dose.",
+        )
+
+
+def _not_mixed(state: ShiftState, fill: Fill, event: ReadingTaken) -> Iterator[Message]:
+    """Yield a doubt where what was put in had not mixed in yet."""
+    added = [
+        one.event.at
+        for series in (fill.doses, fill.acids, fill.exchanges)
+        for one in series
+        if one.event.at <= event.at
+    ]
+    if not added:
+        return
+    mixed_at = max(added) + timedelta(minutes=state.tank(event.tank).spec.mix_minutes)
+    if event.at < mixed_at:
+        yield Message(
+            "What was put in is not mixed yet until {time}: it may read wrong.",
+            {"time": Moment(mixed_at)},
         )
 
 

@@ -86,6 +86,7 @@ class TankFilled(Happened, frozen=True, kw_only=True, tag="tank filled"):
 
     tank: int
     volume_l: float
+    doubts: tuple[str, ...] = ()
 
 
 class WaterExchanged(Happened, frozen=True, kw_only=True, tag="water exchanged"):
@@ -93,6 +94,7 @@ class WaterExchanged(Happened, frozen=True, kw_only=True, tag="water exchanged")
 
     tank: int
     volume_l: float
+    doubts: tuple[str, ...] = ()
 
 
 class DoseAdded(Happened, frozen=True, kw_only=True, tag="dose added"):
@@ -198,6 +200,7 @@ class ShiftEnded(Happened, frozen=True, kw_only=True, tag="shift ended"):
 
     note: str = ""
     holds_to: str | None = None
+    doubts: tuple[str, ...] = ()
 
 
 class FlagsChanged(Happened, frozen=True, kw_only=True, tag="flags changed"):
@@ -293,6 +296,7 @@ class Corrected(Happened, frozen=True, kw_only=True, tag="corrected"):
     entry: int
     reason: str
     instead: Correctable | None = None
+    doubts: tuple[str, ...] = ()
 
 
 Event = (
