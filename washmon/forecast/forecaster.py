@@ -24,6 +24,8 @@ from washmon.line.state import Fill
 
 USUAL_VOLUME_L = 500.0
 MOST_KG_PER_L = 3.0
+LEAST_KG = 0.01
+"""A batch that weighs less is no batch; as such it would make every other a mountain."""
 _NEW_SHARE = 0.1
 """Of the particles, how many forget the fill before: this one may be quite another."""
 
@@ -233,7 +235,7 @@ class Forecaster:
         usual, given = estimate.usual_kg, batch.weight_kg
         if given is None or not math.isfinite(given) or given <= 0:
             return usual or KG_PER_L * estimate.volume_l, usual
-        given = min(given, MOST_KG_PER_L * estimate.volume_l)
+        given = min(max(given, LEAST_KG), MOST_KG_PER_L * estimate.volume_l)
         return given, given if usual is None else usual + 0.2 * (given - usual)
 
     def _rise_mg_l(self, estimate: Estimate, dose: DoseAdded) -> float | None:
