@@ -33,3 +33,8 @@ def plainly(*expected: type[Exception]) -> Iterator[None]:
 
 
 __all__ = ["UNUSABLE", "DatabaseOption", "JsonOption", "default_database", "plainly", "refuse"]
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """Return a number and what it counts, in the plural where it is not one."""
+    return f"{count} {one if count == 1 else many or one + 's'}"

@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from washmon.cli.common import DatabaseOption, default_database, plainly, refuse
+from washmon.cli.common import DatabaseOption, counted, default_database, plainly, refuse
 from washmon.line.fold import NotAShift, fold
 from washmon.line.state import ShiftState
 from washmon.reports.csv_export import ExportError
@@ -87,7 +87,7 @@ def _table(
 ) -> str:
     (table,) = (table for table in TABLES if table.key == what)
     written = write_csv(output, table, shifts, progress=progress, bom=bom)
-    return f"{written} rows from {_counted(len(chains))} in {output}"
+    return f"{counted(written or 0, 'row')} from {counted(len(chains), 'shift')} in {output}"
 
 
 def _records(
@@ -108,11 +108,7 @@ def _records(
     if not output.is_dir():
         raise refuse(f"{output} is no folder: records of a range of days go into one, a file each.")
     done = write_records(output, shifts, Paper(paper), progress=progress)
-    return f"{done} records in {output}"
-
-
-def _counted(shifts: int) -> str:
-    return "1 shift" if shifts == 1 else f"{shifts} shifts"
+    return f"{counted(done, 'record')} in {output}"
 
 
 def _chains(store: Store, first: datetime | None, end: datetime | None) -> list[str]:

@@ -7,7 +7,14 @@ from typing import Annotated
 
 import typer
 
-from washmon.cli.common import DatabaseOption, JsonOption, default_database, plainly, refuse
+from washmon.cli.common import (
+    DatabaseOption,
+    JsonOption,
+    counted,
+    default_database,
+    plainly,
+    refuse,
+)
 from washmon.line.events import PinReset
 from washmon.line.journal import SITE
 from washmon.line.pins import pins_of
@@ -48,7 +55,8 @@ def salvage(
         typer.echo(json.dumps({"kept": dict(found.kept), "lost": list(found.lost)}))
     else:
         shifts = sum(chain != SITE for chain in found.kept)
-        typer.echo(f"Saved {sum(found.kept.values())} entries, {shifts} shifts, in {into}")
+        entries = counted(sum(found.kept.values()), "entry", "entries")
+        typer.echo(f"Saved {entries}, {counted(shifts, 'shift')}, in {into}")
         typer.echo("\n".join(found.lost) or "Nothing is lost.")
     raise typer.Exit(1 if found.lost else 0)
 

@@ -15,18 +15,17 @@ MONITORING = "Monitoring by an adequate method and frequency: 21 CFR 112.46"
 
 @rule("first-reading", "not measured yet", MONITORING)
 def first_reading(sight: Sight) -> Finding | None:
-    """Ask for a reading where water was dosed but nothing is known of it; press if it washes."""
-    if sight.fill.latest(sight.spec.level_field) is not None:
-        return None
+    """Stop where produce is washed in water of which nothing is known."""
     washed = sight.tank.batches_in_fill
-    if not washed:
+    if not washed or sight.fill.latest(sight.spec.level_field) is not None:
         return None
+    name = "peracetic acid" if sight.spec.peracetic else "free chlorine"
     return Finding(
-        Level.ACT,
+        Level.STOP,
         Message(
-            "{washed} batches were washed in water in which peracetic acid was never measured."
-            if sight.spec.peracetic
-            else "{washed} batches were washed in water in which free chlorine was never measured.",
+            f"{{washed}} batches were washed in water in which {name} was never measured."
+            if washed > 1
+            else f"A batch was washed in water in which {name} was never measured.",
             {"washed": washed},
         ),
         measure_step(sight.spec),
@@ -79,7 +78,7 @@ def check_overdue(sight: Sight) -> Finding | None:
         Level.ACT if max(late) >= PRESSING else Level.WATCH,
         Message(
             "The last reading is {waited} and {batches} batches old.",
-            {"waited": Figure(waited_min, Kind.TIME), "batches": batches},
+            {"waited": Figure(int(waited_min), Kind.TIME), "batches": batches},
         ),
         measure_step(sight.spec),
         last.event.at + by_minutes,

@@ -58,7 +58,7 @@ def test_a_calm_line_says_so_and_marks_nothing() -> None:
 def test_facts_level_and_limits_are_said_in_one_line_each() -> None:
     view = panel(present(see(a_troubled_shed()), ME))
     assert view.title == "1 Dump tank"
-    assert " ".join(view.facts.text.split()) == "500 L · filled 07:00 · 3 batches in this fill"
+    assert " ".join(view.facts.text.split()) == "500 L, filled 07:00, 3 batches in this fill"
     assert (view.level.text, view.caption) == ("31", "ppm free chlorine")
     assert view.measured.text == "strip, 3 min ago"
     assert view.limits == "target 50, keep 35–75, critical 25"

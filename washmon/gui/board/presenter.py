@@ -13,7 +13,6 @@ from washmon.gui.board.values import Values, causing
 from washmon.gui.board.views import BannerView, BoardView, LineView, PanelView, Phase, StepView
 from washmon.gui.board.words import (
     DASH,
-    DOT,
     age_words,
     batches_words,
     clock_words,
@@ -206,8 +205,8 @@ class _Panels:
 
 
 def _line(parts: Iterable[str]) -> str:
-    """Join parts so that a line breaks between them, not within."""
-    return DOT.join(part.replace(" ", "\N{NO-BREAK SPACE}") for part in parts)
+    """Join parts so that a line breaks between them, not within; a dot would dangle there."""
+    return ", ".join(part.replace(" ", "\N{NO-BREAK SPACE}") for part in parts)
 
 
 def _limits(limits: ChlorineLimits | PeraceticLimits, person: Person) -> str:

@@ -79,27 +79,7 @@ class SanitizerForm(Entry):
             self.basis.add(key, title, meaning)
         self.meaning = Text("", Size.TITLE, bold=True, wrapped=True, parent=self)
         self.meaning.setContentsMargins(0, 26, 0, 0)
-        percent = Kind.PERCENT
-        self.peroxide = self.enter(
-            "peroxide_pct",
-            AmountField(
-                self._writing,
-                percent,
-                tr("Hydrogen peroxide"),
-                tr("It comes with the acid and has a limit of its own."),
-                optional=True,
-            ),
-        )
-        self.hedp = self.enter(
-            "hedp_pct",
-            AmountField(
-                self._writing,
-                percent,
-                tr("HEDP, the stabiliser"),
-                tr("Leave empty if the label names none."),
-                optional=True,
-            ),
-        )
+        self._peracetic_fields()
         section.row((self.name, 12))
         section.row((self.kind, 12))
         section.row((self.strength, 3), (self.density, 4), (self.meaning, 5))
@@ -111,6 +91,29 @@ class SanitizerForm(Entry):
         for field in (self.strength, self.density):
             field.changed.connect(self._tell_meaning)
         return section
+
+    def _peracetic_fields(self) -> None:
+        """Make what only a label of peracetic acid says."""
+        self.peroxide = self.enter(
+            "peroxide_pct",
+            AmountField(
+                self._writing,
+                Kind.PERCENT,
+                tr("Hydrogen peroxide"),
+                tr("It comes with the acid and has a limit of its own."),
+                optional=True,
+            ),
+        )
+        self.hedp = self.enter(
+            "hedp_pct",
+            AmountField(
+                self._writing,
+                Kind.PERCENT,
+                tr("HEDP, the stabiliser"),
+                tr("Leave empty if the label names none."),
+                optional=True,
+            ),
+        )
 
     def _container_section(self) -> Section:
         section = Section(tr("This container"), "", self)

@@ -7,6 +7,7 @@ from washmon.chemistry.hypochlorite import rise_mg_l
 from washmon.chemistry.titration import (
     UNKNOWN_ALKALINITY,
     USUAL_SOURCE_PH,
+    Alkalinity,
     alkalinity_from_response,
     tank_water,
 )
@@ -70,30 +71,22 @@ PH_METHOD = Field(
     usual=Method.METER.value,
 )
 
+SOURCES = (
+    "Carbonate balance: Stumm & Morgan, Aquatic Chemistry; Plummer & Busenberg (1982)",
+    "Errors of pH readings: common practice, no published source",
+)
+
 
 def compute(answers: Answers) -> Result:
     """Return the alkalinity that a change of pH shows, with its range."""
-    first, last = answers.amount("ph-before"), answers.amount("ph-after")
-    error = PH_ERROR[Method(answers.choice("ph-method"))]
-    with beside("ph-before"):
-        before = at_ph(
-            tank_water(
-                UNKNOWN_ALKALINITY.best_mg_l,
-                USUAL_SOURCE_PH,
-                answers.amount("temperature"),
-                answers.amount("chlorine"),
-            ),
-            first,
-        )
-    after = _after(answers, before)
-    with beside("ph-after"):
-        found = alkalinity_from_response(before, after, first, last, error)
+    found = _found(answers)
     values: dict[str, str | int | Figure | Moment] = {
         "best": round(found.best_mg_l),
         "low": round(found.low_mg_l),
         "high": round(found.high_mg_l),
     }
     wide = found.high_mg_l > 2 * max(found.low_mg_l, 1.0)
+    moved = abs(answers.amount("ph-after") - answers.amount("ph-before"))
     return Result(
         headline=Message("About {best} mg/L as CaCO₃", values),
         then=Message("This is the fresh water, where the tank is not long in use."),
@@ -101,7 +94,7 @@ def compute(answers: Answers) -> Result:
             Line("Between", Message("{low} and {high} mg/L", values), notable=wide),
             Line(
                 "The pH moved by",
-                Message("{moved}", {"moved": answers.circumstances.number(abs(last - first), 1)}),
+                Message("{moved}", {"moved": answers.circumstances.number(moved, 1)}),
             ),
         ),
         notes=(_WIDE,) if wide else (),
@@ -109,13 +102,10 @@ def compute(answers: Answers) -> Result:
             Message(
                 "What was added is known, so is its acid or base: the smaller the move of the pH, "
                 "the more carbonate held it. Each reading may be {error} off.",
-                {"error": answers.circumstances.number(error, 1)},
+                {"error": answers.circumstances.number(_ph_error(answers), 1)},
             ),
         ),
-        sources=(
-            "Carbonate balance: Stumm & Morgan, Aquatic Chemistry; Plummer & Busenberg (1982)",
-            "Errors of pH readings: common practice, no published source",
-        ),
+        sources=SOURCES,
         data={
             "alkalinity_mg_l": round(found.best_mg_l, 1),
             "alkalinity_low_mg_l": round(found.low_mg_l, 1),
@@ -127,6 +117,25 @@ def compute(answers: Answers) -> Result:
             "alkalinity-high": round(found.high_mg_l, 1),
         },
     )
+
+
+def _found(answers: Answers) -> Alkalinity:
+    first, last = answers.amount("ph-before"), answers.amount("ph-after")
+    with beside("ph-before"):
+        water = tank_water(
+            UNKNOWN_ALKALINITY.best_mg_l,
+            USUAL_SOURCE_PH,
+            answers.amount("temperature"),
+            answers.amount("chlorine"),
+        )
+        before = at_ph(water, first)
+    after = _after(answers, before)
+    with beside("ph-after"):
+        return alkalinity_from_response(before, after, first, last, _ph_error(answers))
+
+
+def _ph_error(answers: Answers) -> float:
+    return PH_ERROR[Method(answers.choice("ph-method"))]
 
 
 _WIDE = Message(
