@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from tests.shed import START, Shed, a_setup, a_tank
+from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
 from tests.strategies import SHIFT_STARTED, events
 from washmon.chemistry.acid import AcidKind
 from washmon.line.check import Verdict, check
@@ -37,7 +37,7 @@ from washmon.line.flags import Amount
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry, extend
 from washmon.line.message import say
-from washmon.line.setup import Acid
+from washmon.line.setup import Acid, SourceWater
 from washmon.units import Taste
 
 
@@ -265,6 +265,90 @@ def test_products_outside_the_set_up_are_refused(shed: Shed) -> None:
 
 def test_more_acid_than_a_tank_takes_is_refused(shed: Shed) -> None:
     assert fields(shed, acid(shed, 6000.0)) == ["amount"]
+
+
+def test_a_dose_that_adds_up_to_more_than_the_label_is_doubted(shed: Shed) -> None:
+    # 50 mg/L was read; 240 mL of 125 g/L raises 500 L by 60 mg/L (mass balance: White, 1972).
+    assert "to 110\N{NO-BREAK SPACE}ppm, over the label maximum" in doubts(shed, dose(shed, 240.0))
+    shed.read(fac=30)
+    assert "label maximum" not in doubts(shed, dose(shed, 240.0))
+
+
+def test_a_second_whole_dose_before_the_first_was_measured_is_doubted(shed: Shed) -> None:
+    shed.read(fac=30)
+    shed.dose(ml=40.0)
+    shed.wait(10)
+    assert doubts(shed, dose(shed, 40.0)) == ""  # 40 mg/L so far: the other half of a dose
+    shed.dose(ml=40.0)
+    shed.wait(10)
+    assert "was not measured yet" in doubts(shed, dose(shed, 40.0))
+    shed.read(fac=33)
+    assert doubts(shed, dose(shed, 40.0)) == ""
+
+
+def test_fresh_water_is_dosed_twice_only_after_asking() -> None:
+    shed = Shed()
+    shed.fill()
+    assert doubts(shed, dose(shed, 200.0)) == ""
+    shed.dose(ml=200.0)
+    shed.wait(10)
+    assert "was not measured yet" in doubts(shed, dose(shed, 200.0))
+
+
+def test_water_that_was_exchanged_took_chlorine_with_it(shed: Shed) -> None:
+    shed.read(fac=90)
+    shed.tell(WaterExchanged(at=shed.now, by="RM", tank=1, volume_l=250.0))
+    assert "label" not in doubts(shed, dose(shed, 120.0))  # 45 + 30
+
+
+def test_acid_is_doubted_under_the_target_and_refused_where_gas_comes_off(shed: Shed) -> None:
+    assert doubts(shed, acid(shed)) == ""
+    shed.read(fac=50, ph=6.8)
+    assert "under the target of 7" in doubts(shed, acid(shed))
+    shed.read(fac=50, ph=5.8)
+    assert fields(shed, acid(shed)) == [""]
+
+
+def test_acid_is_weighed_by_what_it_neutralises() -> None:
+    # 31.45 % hydrochloric acid is 10.0 mol/L (1.16 kg/L, 36.46 g/mol), vinegar 0.83 mol/L: the same
+    # volume does twelve times as much.
+    strong = Acid(
+        key="muriatic", name="muriatic acid", kind=AcidKind.HYDROCHLORIC, strength_pct=31.45
+    )
+    shed = Shed(a_setup(acids=(strong, *a_setup().acids)))
+    shed.fill()
+    muriatic = acid(shed, product="muriatic")
+    assert doubts(shed, replace(muriatic, amount=Amount(100.0, "mL"))) == ""
+    assert fields(shed, replace(muriatic, amount=Amount(1000.0, "mL"))) == ["amount"]
+    assert doubts(shed, acid(shed, 1000.0)) == ""
+
+
+def test_acid_that_uses_up_the_alkalinity_of_the_report_is_doubted() -> None:
+    # 500 L at 50 mg/L as CaCO3 holds 0.5 eq; 1 L of 5 % vinegar brings 0.83 eq.
+    shed = Shed(a_setup(source=SourceWater(alkalinity_mg_l=50.0)))
+    shed.fill()
+    assert doubts(shed, acid(shed, 300.0)) == ""
+    assert "uses up all the alkalinity" in doubts(shed, acid(shed, 1000.0))
+
+
+def test_chlorine_and_peracetic_acid_are_never_mixed() -> None:
+    paa = a_peracetic_setup()
+    bleach = a_setup().sanitizers[0]
+    vinegar = a_setup().acids
+    both = replace(
+        paa,
+        tanks=(*paa.tanks, a_tank(2, "Rinse")),
+        sanitizers=(*paa.sanitizers, bleach),
+        acids=vinegar,
+    )
+    shed = Shed(both)
+    shed.fill(1)
+    shed.fill(2)
+    assert fields(shed, dose(shed)) == ["product"]
+    assert fields(shed, acid(shed)) == ["product"]
+    assert fields(shed, dose(shed, tank=2, product="paa")) == ["product"]
+    assert fields(shed, dose(shed, 50.0, product="paa")) == []
+    assert fields(shed, dose(shed, tank=2)) == []
 
 
 # Hypochlorite and acid give off chlorine gas: the usual caution of labels and safety data sheets.

@@ -303,6 +303,14 @@ def test_counts_and_intervals_are_positive_when_given(field: str, value: int) ->
     assert paths(with_tank(LEAF, 0, **{field: value})) == {f"tanks.0.{field}"}
 
 
+@pytest.mark.parametrize("minutes", [-1.0, 0.0, 0.5])
+def test_mixing_takes_at_least_a_minute_or_acid_and_chlorine_would_not_be_kept_apart(
+    minutes: float,
+) -> None:
+    assert paths(with_tank(LEAF, 0, mix_minutes=minutes)) == {"tanks.0.mix_minutes"}
+    assert paths(with_tank(LEAF, 0, mix_minutes=1.0)) == set()
+
+
 def test_a_check_is_due_at_some_time() -> None:
     never = with_tank(LEAF, 0, check_batches=None, check_minutes=None)
     assert paths(never) == {"tanks.0.check_minutes"}

@@ -4,16 +4,28 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
+from washmon.chemistry.acid import ACIDS, acid_mol_per_unit
 from washmon.chemistry.acid import is_solid as is_solid_acid
 from washmon.chemistry.checks import ChemistryError
+from washmon.chemistry.titration import UNKNOWN_ALKALINITY
+from washmon.chemistry.water import CACO3_MG_PER_EQ
 from washmon.line.events import AcidAdded, DoseAdded, TankFilled, WaterExchanged
+from washmon.line.fill_water import REPORT_ERROR
 from washmon.line.finding import Fault, Finding, Values, fill_at
-from washmon.line.message import Figure, Message
+from washmon.line.level_before import LevelBefore, level_before
+from washmon.line.message import Figure, Message, Moment
 from washmon.line.product import is_solid, rise
-from washmon.line.state import Placed, ShiftState
+from washmon.line.setup import LineSetup, SanitizerKind, Tank
+from washmon.line.state import Fill, Placed, ShiftState
 from washmon.units import Kind
 
 HIGHEST_RISE_MG_L = 1000.0
+LOWEST_PH = 6.0
+"""Under it chlorine gas comes out of wash water: common practice, no published source."""
+MOST_ALKALINITY_MG_L = 450.0
+"""As CaCO3: acid that uses up more than this is a slip of the hand; common practice."""
+FULL = 0.9
+"""Of the target: a dose that brings the water so far was a whole one."""
 
 
 def filled(state: ShiftState, event: TankFilled) -> Iterator[Finding]:
@@ -57,6 +69,10 @@ def dose(state: ShiftState, event: DoseAdded) -> Iterator[Finding]:
     if product is None:
         yield Fault("product", Message("This product is not in the set-up."))
         return
+    tank = state.tank(event.tank).spec
+    if (product.kind is SanitizerKind.PERACETIC) != (tank.peracetic is not None):
+        yield Fault("product", _other_sanitizer(product.name, tank))
+        return
     if not 0 < event.amount.value < math.inf:
         yield Fault("amount", Message("An amount is above 0."))
         return
@@ -68,22 +84,50 @@ def dose(state: ShiftState, event: DoseAdded) -> Iterator[Finding]:
     except ChemistryError as trouble:
         yield Fault("amount", Message(trouble.template, dict(trouble.values)))
         return
-    limits = state.tank(event.tank).spec.limits
+    yield from _rise_findings(level_before(state, fill, event), gain_mg_l, fill, tank)
+    yield from _too_soon(fill.acids, event, state)
+
+
+def _other_sanitizer(product: str, tank: Tank) -> Message:
+    if tank.peracetic is not None:
+        text = "{tank} is kept with peracetic acid: {product} must never go into it."
+    else:
+        text = "{tank} is kept with chlorine: {product} must never go into it."
+    return Message(text, {"tank": tank.name, "product": product})
+
+
+def _rise_findings(
+    before: LevelBefore, gain_mg_l: float, fill: Fill, tank: Tank
+) -> Iterator[Finding]:
+    limits = tank.limits
     figures: Values = {
         "rise": Figure(gain_mg_l, Kind.CONCENTRATION),
         "volume": Figure(fill.volume_l, Kind.VOLUME),
         "max": Figure(limits.label_max_mg_l, Kind.CONCENTRATION),
+        "level": Figure(before.level_mg_l, Kind.CONCENTRATION),
+        "sum": Figure(before.level_mg_l + gain_mg_l, Kind.CONCENTRATION),
     }
     if gain_mg_l > HIGHEST_RISE_MG_L:
         yield Fault(
             "amount",
             Message("That would raise {volume} by {rise}: check the amount and its unit.", figures),
         )
-    elif gain_mg_l > limits.label_max_mg_l:
+        return
+    if gain_mg_l > limits.label_max_mg_l:
         yield Message(
             "That raises {volume} by {rise}, more than the label maximum of {max}.", figures
         )
-    yield from _too_soon(fill.acids, event, state)
+    elif before.level_mg_l + gain_mg_l > limits.label_max_mg_l:
+        yield Message(
+            "That raises {volume} from about {level} to {sum}, over the label maximum of {max}.",
+            figures,
+        )
+    if before.unmeasured_at and before.level_mg_l >= FULL * limits.target_mg_l:
+        yield Message(
+            "The dose of {time} was not measured yet, and is enough for about {level}: measure "
+            "before you add more.",
+            {**figures, "time": Moment(before.unmeasured_at)},
+        )
 
 
 def acid(state: ShiftState, event: AcidAdded) -> Iterator[Finding]:
@@ -92,16 +136,76 @@ def acid(state: ShiftState, event: AcidAdded) -> Iterator[Finding]:
     if isinstance(fill, Fault):
         yield fill
         return
-    acid = state.setup.acid(event.product)
-    if acid is None:
+    tank = state.tank(event.tank).spec
+    if tank.peracetic is not None:
+        yield Fault("product", _other_sanitizer("acid", tank))
+        return
+    yield from _acid_ph(state, fill, event)
+    yield from _acid_amount(state, fill, event)
+    yield from _too_soon(fill.doses, event, state)
+
+
+def _acid_ph(state: ShiftState, fill: Fill, event: AcidAdded) -> Iterator[Finding]:
+    """Yield what speaks against any acid by the pH that was read last before it."""
+    read = [
+        float(one.event.ph)
+        for one in fill.readings
+        if one.event.ph is not None and one.event.at <= event.at
+    ]
+    if not read:
+        return
+    target = state.tank(event.tank).spec.ph.target
+    values: Values = {"ph": Figure(read[-1], Kind.PH), "target": Figure(target, Kind.PH)}
+    if read[-1] < LOWEST_PH:
+        yield Fault(
+            "",
+            Message(
+                "The last pH is {ph}: more acid makes chlorine gas. Add none; if some is in "
+                "already, keep away, air the room and write a note.",
+                values,
+            ),
+        )
+    elif read[-1] < target:
+        yield Message(
+            "The last pH is {ph}, under the target of {target}: acid lowers it further.", values
+        )
+
+
+def _acid_amount(state: ShiftState, fill: Fill, event: AcidAdded) -> Iterator[Finding]:
+    product = state.setup.acid(event.product)
+    if product is None:
         yield Fault("product", Message("This acid is not in the set-up."))
-    elif event.amount.unit != ("g" if is_solid_acid(acid.kind) else "mL"):
-        yield Fault("amount", _other_measure(acid.name, event.amount.unit))
+        return
+    if event.amount.unit != ("g" if is_solid_acid(product.kind) else "mL"):
+        yield Fault("amount", _other_measure(product.name, event.amount.unit))
+        return
     if not 0 < event.amount.value < math.inf:
         yield Fault("amount", Message("An amount is above 0."))
-    elif event.amount.value > fill.volume_l * 10:
+        return
+    try:
+        mol = event.amount.value * acid_mol_per_unit(product.kind, product.strength_pct)
+    except ChemistryError as trouble:
+        yield Fault("product", Message(trouble.template, dict(trouble.values)))
+        return
+    eq_l = mol * ACIDS[product.kind].protons / max(1.0, fill.volume_l)
+    uses_mg_l = eq_l * CACO3_MG_PER_EQ
+    if uses_mg_l > MOST_ALKALINITY_MG_L:
         yield Fault("amount", Message("That is more acid than such a tank takes: check its unit."))
-    yield from _too_soon(fill.doses, event, state)
+    elif uses_mg_l > _alkalinity_mg_l(state.setup):
+        yield Message(
+            "So much acid uses up all the alkalinity that this water may have: the pH may fall far."
+        )
+
+
+def _alkalinity_mg_l(setup: LineSetup) -> float:
+    """Return the most alkalinity that the water may have, mg/L as CaCO3."""
+    source = setup.source
+    if source.alkalinity_mg_l is None:
+        return UNKNOWN_ALKALINITY.high_mg_l
+    error = source.alkalinity_error_mg_l
+    if error is None:
+        error = REPORT_ERROR * source.alkalinity_mg_l
+    return source.alkalinity_mg_l + error
 
 
 def _other_measure(product: str, unit: str) -> Message:

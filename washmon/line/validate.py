@@ -46,6 +46,7 @@ USUAL_CONTACT_S = 60.0
 """Common practice, no published source."""
 LOWEST_SOURCE_PH, HIGHEST_SOURCE_PH = 4.0, 11.0
 MOST_CHLORIDE_MG_L = 20_000.0
+LEAST_MIX_MINUTES = 1.0
 _MOST_INITIALS = 4
 
 
@@ -199,7 +200,7 @@ def _measures_are_known(setup: LineSetup) -> Found:
 def _margins_are_possible(setup: LineSetup) -> Found:
     for name, value in msgspec.structs.asdict(setup.margins).items():
         if value < 0:
-            yield fault(f"margins.{name}", "This can not be below 0.")
+            yield fault(f"margins.{name}", "This cannot be below 0.")
 
 
 # --- one tank
@@ -242,7 +243,7 @@ def _chlorine_limits_rise(path: str, tank: Tank) -> Found:
                 most=ppm(limits.label_max_mg_l),
             )
     if limits.critical_low_mg_l < 0:
-        yield fault(f"{path}.chlorine.critical_low_mg_l", "A level can not be below 0.")
+        yield fault(f"{path}.chlorine.critical_low_mg_l", "A level cannot be below 0.")
     if math.isfinite(limits.label_max_mg_l) and limits.label_max_mg_l > MOST_CHLORINE_MG_L:
         yield fault(
             f"{path}.chlorine.label_max_mg_l",
@@ -281,7 +282,7 @@ def _cloudiness_has_a_limit(path: str, tank: Tank) -> Found:
             f"{path}.look_limit", "Set a limit for cloudiness: in NTU, or by the look of a card."
         )
     if tank.look_limit is Look.READABLE:
-        yield fault(f"{path}.look_limit", "Clear water can not be the limit: choose faint or gone.")
+        yield fault(f"{path}.look_limit", "Clear water cannot be the limit: choose faint or gone.")
     if tank.turbidity_max_ntu is not None and tank.turbidity_max_ntu <= 0:
         yield fault(f"{path}.turbidity_max_ntu", "This must be more than 0.")
 
@@ -291,8 +292,11 @@ def _counts_are_positive(path: str, tank: Tank) -> Found:
         value = getattr(tank, name)
         if value is not None and value <= 0:
             yield fault(f"{path}.{name}", "This must be more than 0, or left empty.")
-    if tank.mix_minutes < 0:
-        yield fault(f"{path}.mix_minutes", "This can not be below 0.")
+    if tank.mix_minutes < LEAST_MIX_MINUTES:
+        yield fault(
+            f"{path}.mix_minutes",
+            "Mixing takes at least 1 min: for so long hypochlorite and acid are kept apart.",
+        )
     if tank.min_batches_per_dose < 1:
         yield fault(f"{path}.min_batches_per_dose", "This must be at least 1.")
     if tank.check_batches is None and tank.check_minutes is None:

@@ -74,7 +74,7 @@ def peracetic_limits_rise(path: str, tank: Tank) -> Found:
                 most=ppm(limits.label_max_mg_l),
             )
     if limits.critical_low_mg_l < 0:
-        yield fault(f"{path}.critical_low_mg_l", "A level can not be below 0.")
+        yield fault(f"{path}.critical_low_mg_l", "A level cannot be below 0.")
     if math.isfinite(limits.label_max_mg_l) and limits.label_max_mg_l > MOST_MG_L:
         yield fault(
             f"{path}.label_max_mg_l",

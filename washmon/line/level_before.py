@@ -1,0 +1,52 @@
+"""What a tank's level may be by now: as it was read last, with all that went in since."""
+
+from datetime import datetime
+
+from msgspec import Struct
+
+from washmon.chemistry.checks import ChemistryError
+from washmon.line.events import DoseAdded
+from washmon.line.product import rise
+from washmon.line.setup import SanitizerKind
+from washmon.line.state import Fill, ShiftState
+
+
+class LevelBefore(Struct, frozen=True, kw_only=True):
+    """The most that a level can be before a dose, mg/L; what the water used up is not taken off."""
+
+    level_mg_l: float
+    unmeasured_at: datetime | None = None
+    """Of the newest dose that no reading has followed."""
+
+
+def level_before(state: ShiftState, fill: Fill, event: DoseAdded) -> LevelBefore:
+    """Return the level of a fill before a dose; fresh water begins with none."""
+    spec = state.tank(event.tank).spec
+    level, since = 0.0, (fill.at, fill.begun.seq)
+    for reading in fill.readings:
+        value = getattr(reading.event, spec.level_field)
+        if value is not None and reading.event.at <= event.at:
+            level, since = float(value), (reading.event.at, reading.seq)
+    unmeasured: datetime | None = None
+    additions = [*fill.doses, *fill.exchanges]
+    for added in sorted(additions, key=lambda one: (one.event.at, one.seq)):
+        if (added.event.at, added.seq) <= since or added.event.at > event.at:
+            continue
+        if isinstance(added.event, DoseAdded):
+            level += _rise(state, fill, added.event)
+            unmeasured = added.event.at
+        else:
+            level *= max(0.0, 1 - added.event.volume_l / fill.volume_l)
+    return LevelBefore(level_mg_l=level, unmeasured_at=unmeasured)
+
+
+def _rise(state: ShiftState, fill: Fill, dose: DoseAdded) -> float:
+    """Return by how much a dose raised the tank's sanitizer; 0 where that can't be told."""
+    product = state.setup.sanitizer(dose.product)
+    kept = state.tank(dose.tank).spec.peracetic is not None
+    if product is None or (product.kind is SanitizerKind.PERACETIC) != kept:
+        return 0.0
+    try:
+        return rise(product, fill.volume_l, dose.amount, dose.at.date())
+    except ChemistryError:
+        return 0.0
