@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, TypeVar
 from msgspec.structs import replace
 
 from washmon.forecast.later import Later
-from washmon.line.check import CLOCK_SLACK, Fault, Verdict, check
+from washmon.line.check import Verdict, check
 from washmon.line.events import (
     Corrected,
     Event,
@@ -23,6 +23,7 @@ from washmon.line.events import (
     SetupSaved,
     ShiftStarted,
 )
+from washmon.line.finding import CLOCK_SLACK, Fault
 from washmon.line.fold import begin, fold, step
 from washmon.line.gate import Gate
 from washmon.line.journal import SITE, Entry
