@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
 from tests.strategies import SHIFT_STARTED, events
 from washmon.chemistry.acid import AcidKind
-from washmon.line.check import Verdict, check
+from washmon.line.check import Verdict, check, starting_faults
 from washmon.line.events import (
     AcidAdded,
     Acknowledged,
@@ -393,6 +393,7 @@ def test_a_hold_is_of_batches_that_were_washed_and_says_why(shed: Shed) -> None:
     assert fields(shed, hold) == ["batches"]
     assert fields(shed, replace(hold, batches=())) == ["batches"]
     (washed,) = shed.wash()
+    assert fields(shed, replace(hold, tank=9, batches=(washed.seq,))) == ["tank"]
     assert fields(shed, replace(hold, batches=(washed.seq,), reason="")) == ["reason"]
     assert fields(shed, replace(hold, batches=(washed.seq,))) == []
 
@@ -418,9 +419,12 @@ def test_a_shift_with_open_holds_ends_only_with_somebody_named_for_them(shed: Sh
     assert fields(shed, replace(end, holds_to="TK")) == []
 
 
-def test_after_the_end_only_notes_decisions_and_corrections_are_taken(shed: Shed) -> None:
+def test_after_the_end_only_notes_holds_decisions_and_corrections_are_taken(shed: Shed) -> None:
+    (washed,) = shed.wash()
     shed.tell(ShiftEnded(at=shed.now, by="RM"))
     assert fields(shed, reading(shed, ph=7.0)) == [""]
+    hold = HoldPlaced(at=shed.now, by="RM", tank=1, batches=(washed.seq,), reason="found glass")
+    assert fields(shed, hold) == []
     assert fields(shed, NoteWritten(at=shed.now, by="RM", text="swept")) == []
 
 
@@ -476,7 +480,73 @@ def test_a_correction_is_not_held_against_the_value_that_it_takes_away(shed: She
     wrong = shed.read(fac=5)
     right = reading(shed, fac_mg_l=50.0)
     assert "without a dose" in doubts(shed, right)
-    assert doubts(shed, corrected(shed, wrong.seq, right)) == ""
+    assert "without a dose" not in doubts(shed, corrected(shed, wrong.seq, right))
+
+
+def test_a_correction_of_a_bad_reading_to_a_good_one_is_asked_about(shed: Shed) -> None:
+    bad = shed.read(fac=5, ph=7.0)
+    said = doubts(shed, corrected(shed, bad.seq, reading(shed, fac_mg_l=50.0, ph=7.0)))
+    assert "turns 5\N{NO-BREAK SPACE}ppm of free chlorine" in said
+    assert "into 50\N{NO-BREAK SPACE}ppm" in said
+    assert doubts(shed, corrected(shed, bad.seq, reading(shed, fac_mg_l=7.0, ph=7.0))) == ""
+    for gone in (None, reading(shed, ph=7.0)):
+        assert "takes away 5" in doubts(shed, corrected(shed, bad.seq, gone))
+    good = shed.read(fac=50, ph=7.0)
+    assert doubts(shed, corrected(shed, good.seq, reading(shed, fac_mg_l=5.0, ph=7.0))) == ""
+
+
+def test_a_correction_of_a_ph_that_was_too_high_is_asked_about() -> None:
+    shed = Shed(a_setup(a_tank(1, "Flume", critical_ph=7.5)))
+    shed.fill()
+    bad = shed.read(fac=50, ph=8.5)
+    said = doubts(shed, corrected(shed, bad.seq, reading(shed, fac_mg_l=50.0, ph=7.0)))
+    assert "turns a pH of 8.5" in said
+
+
+def test_what_was_corrected_once_is_compared_as_it_stands(shed: Shed) -> None:
+    read = shed.read(fac=50)
+    shed.tell(corrected(shed, read.seq, reading(shed, fac_mg_l=5.0)))
+    assert "turns 5" in doubts(shed, corrected(shed, read.seq, reading(shed, fac_mg_l=50.0)))
+
+
+def test_a_correction_takes_no_batch_out_of_a_hold(shed: Shed) -> None:
+    first, second = (entry.seq for entry in shed.wash(2))
+    held = shed.hold(first)
+    hold = HoldPlaced(at=shed.now, by="RM", tank=1, batches=(first, second), reason="low")
+    assert fields(shed, corrected(shed, held.seq, hold)) == []
+    for instead in (None, replace(hold, batches=(second,))):
+        assert fields(shed, corrected(shed, held.seq, instead)) == ["entry"]
+
+
+def test_a_hold_that_was_decided_on_is_not_corrected(shed: Shed) -> None:
+    (washed,) = shed.wash()
+    held = shed.hold(washed.seq)
+    shed.tell(
+        HoldReleased(at=shed.now, by="RM", hold=held.seq, decision=Decision.DISCARD, reason="low")
+    )
+    wider = HoldPlaced(at=shed.now, by="RM", tank=1, batches=(washed.seq,), reason="lower")
+    assert fields(shed, corrected(shed, held.seq, wider)) == ["entry"]
+
+
+def test_water_is_measured_before_it_goes(shed: Shed) -> None:
+    change = TankFilled(at=shed.now, by="RM", tank=1, volume_l=500.0)
+    assert doubts(shed, change) == ""
+    shed.wash()
+    assert "one batch was washed" in doubts(shed, replace(change, at=shed.now))
+    shed.wash(2)
+    assert "3 batches were washed" in doubts(shed, replace(change, at=shed.now))
+    shed.read(ph=7.0)
+    assert "3 batches" in doubts(shed, replace(change, at=shed.now))
+    shed.read(fac=48)
+    assert doubts(shed, replace(change, at=shed.now)) == ""
+
+
+def test_a_shift_does_not_begin_in_the_future_nor_by_nobody(shed: Shed) -> None:
+    started = shed.shift.started
+    assert starting_faults(started, started.at) == ()
+    (ahead,) = starting_faults(started, started.at - timedelta(minutes=5))
+    (nobody,) = starting_faults(replace(started, by=" "), started.at)
+    assert (ahead.field, nobody.field) == ("at", "by")
 
 
 def test_what_belongs_to_no_shift_is_refused(shed: Shed) -> None:

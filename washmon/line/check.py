@@ -33,6 +33,7 @@ from washmon.line.events import (
     ShiftEnded,
     ShiftReviewed,
     ShiftSigned,
+    ShiftStarted,
     TankFilled,
     WaterExchanged,
 )
@@ -40,9 +41,9 @@ from washmon.line.finding import CLOCK_SLACK, Fault, Finding, Values, fill_at, t
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.state import ShiftState
 
-__all__ = ["Fault", "Verdict", "check"]
+__all__ = ["Fault", "Verdict", "check", "starting_faults"]
 
-AFTER_THE_END = (Corrected, HoldReleased, NoteWritten, ShiftSigned, ShiftReviewed)
+AFTER_THE_END = (Corrected, HoldPlaced, HoldReleased, NoteWritten, ShiftSigned, ShiftReviewed)
 
 
 class Verdict(Struct, frozen=True):
@@ -66,6 +67,11 @@ def check(state: ShiftState, event: Event, now: datetime) -> Verdict:
     return Verdict(tuple(faults), tuple(doubts))
 
 
+def starting_faults(event: ShiftStarted, now: datetime) -> tuple[Fault, ...]:
+    """Return what of its time and its person speaks against a shift that is to begin."""
+    return (*_future_faults(event, now), *_nobody_faults(event))
+
+
 def _findings(state: ShiftState, event: Event) -> Iterator[Finding]:
     look = _CHECKS.get(type(event))
     if look is None:
@@ -76,11 +82,20 @@ def _findings(state: ShiftState, event: Event) -> Iterator[Finding]:
         yield from look(state, event)
 
 
-def _time_faults(state: ShiftState, event: Event, now: datetime) -> Iterator[Fault]:
+def _future_faults(event: Event, now: datetime) -> Iterator[Fault]:
     if event.at > now + CLOCK_SLACK:
         yield Fault(
             "at", Message("{time} is in the future: check the time.", {"time": Moment(event.at)})
         )
+
+
+def _nobody_faults(event: Event) -> Iterator[Fault]:
+    if not event.by.strip():
+        yield Fault("by", Message("Say who enters this: choose your initials."))
+
+
+def _time_faults(state: ShiftState, event: Event, now: datetime) -> Iterator[Fault]:
+    yield from _future_faults(event, now)
     if event.at < state.started.at:
         yield Fault(
             "at",
@@ -89,8 +104,7 @@ def _time_faults(state: ShiftState, event: Event, now: datetime) -> Iterator[Fau
                 {"time": Moment(event.at), "start": Moment(state.started.at)},
             ),
         )
-    if not event.by.strip():
-        yield Fault("by", Message("Say who enters this: choose your initials."))
+    yield from _nobody_faults(event)
 
 
 def _bound_findings(event: Event) -> Iterator[Finding]:

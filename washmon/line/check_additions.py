@@ -42,6 +42,32 @@ def filled(state: ShiftState, event: TankFilled) -> Iterator[Finding]:
                 "usual": Figure(usual, Kind.VOLUME),
             },
         )
+    yield from _unchecked(state, event)
+
+
+def _unchecked(state: ShiftState, event: TankFilled) -> Iterator[Message]:
+    """Yield a doubt where the water that goes was not measured after its last batches."""
+    fill = fill_at(state, event.tank, event.at)
+    if isinstance(fill, Fault):
+        return
+    tank = state.tank(event.tank)
+    since = (fill.at, fill.begun.seq)
+    for reading in fill.readings:
+        level = getattr(reading.event, tank.spec.level_field)
+        if level is not None and reading.event.at <= event.at:
+            since = (reading.event.at, reading.seq)
+    washed = [
+        batch
+        for batch in tank.washed
+        if (batch.event.at, batch.seq) > since and batch.event.at <= event.at
+    ]
+    if washed:
+        yield Message(
+            "Measure before you drain: one batch was washed since the last check."
+            if len(washed) == 1
+            else "Measure before you drain: {count} batches were washed since the last check.",
+            {"count": len(washed)},
+        )
 
 
 def exchanged(state: ShiftState, event: WaterExchanged) -> Iterator[Finding]:

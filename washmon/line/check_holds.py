@@ -11,6 +11,8 @@ from washmon.line.state import ShiftState
 
 def hold(state: ShiftState, event: HoldPlaced) -> Iterator[Finding]:
     """Yield what speaks against a hold."""
+    if event.tank not in {tank.number for tank in state.tanks}:
+        yield Fault("tank", Message("There is no tank {number}.", {"number": event.tank}))
     known = {batch.seq for tank in state.tanks for batch in tank.washed}
     if not event.batches:
         yield Fault("batches", Message("Say which batches to hold."))

@@ -5,10 +5,10 @@ from datetime import datetime
 from msgspec import Struct
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.line.events import DoseAdded
+from washmon.line.events import DoseAdded, WaterExchanged
 from washmon.line.product import rise
 from washmon.line.setup import SanitizerKind
-from washmon.line.state import Fill, ShiftState
+from washmon.line.state import Fill, Placed, ShiftState
 
 
 class LevelBefore(Struct, frozen=True, kw_only=True):
@@ -28,14 +28,14 @@ def level_before(state: ShiftState, fill: Fill, event: DoseAdded) -> LevelBefore
         if value is not None and reading.event.at <= event.at:
             level, since = float(value), (reading.event.at, reading.seq)
     unmeasured: datetime | None = None
-    additions = [*fill.doses, *fill.exchanges]
+    additions: list[Placed[DoseAdded] | Placed[WaterExchanged]] = [*fill.doses, *fill.exchanges]
     for added in sorted(additions, key=lambda one: (one.event.at, one.seq)):
         if (added.event.at, added.seq) <= since or added.event.at > event.at:
             continue
         if isinstance(added.event, DoseAdded):
             level += _rise(state, fill, added.event)
             unmeasured = added.event.at
-        else:
+        elif isinstance(added.event, WaterExchanged):
             level *= max(0.0, 1 - added.event.volume_l / fill.volume_l)
     return LevelBefore(level_mg_l=level, unmeasured_at=unmeasured)
 
