@@ -1,9 +1,12 @@
 """Which batches are in question, through which tanks, and how likely each met bad water."""
 
 import pytest
+from msgspec.structs import replace
 
 from tests.shed import Shed, a_setup, a_tank
-from washmon.line.events import Method
+from washmon.line.events import Corrected, Decision, HoldReleased, Method, ReadingTaken
+from washmon.line.flags import Condition
+from washmon.line.journal import Entry
 from washmon.line.message import say
 from washmon.line.setup import Stage, TemperatureRule, TemperatureRuleKind
 from washmon.rules.base import Sight
@@ -131,3 +134,58 @@ def test_no_chance_is_given_where_a_dose_lies_between_the_readings(dosed: bool) 
     shed.wash(2)
     shed.wait(8).read(1, 15, ph=7.0)
     assert bool(chances_below(sight(shed))) is not dosed
+
+
+def test_what_was_washed_before_a_first_check_is_held_though_that_check_is_good() -> None:
+    shed = Shed()
+    shed.fill()
+    washed = shed.wash(2)
+    advice = shed.look().tank(1)
+    assert advice.condition is Condition.STOP
+    assert {flag.rule for flag in advice.flags} >= {"hold", "first-reading"}
+    shed.dose(ml=200)
+    shed.wait(6).read(fac=50, ph=7.0)
+    more = shed.wash(1)
+    assert held(shed) == tuple(entry.seq for entry in washed)
+    assert more[0].seq not in held(shed)
+
+
+def test_a_tank_that_washed_nothing_before_its_first_check_holds_nothing_after_it() -> None:
+    shed = Shed()
+    shed.fill(1)
+    shed.fill(2)
+    shed.read(2, 50, ph=7.0)
+    shed.wash(2, tanks=(2,))
+    assert held(shed) == ()
+
+
+def test_a_batch_that_was_released_is_held_again_when_a_later_check_puts_it_in_question() -> None:
+    shed = begun()
+    (batch,) = shed.wash(1)
+    release(shed, shed.hold(batch.seq))
+    assert held(shed) == ()
+    shed.wait(1).read(1, 15, ph=7.0)
+    assert held(shed) == (batch.seq,)
+    release(shed, shed.hold(batch.seq))
+    assert held(shed) == ()
+    shed.wait(1).read(1, 14, ph=7.0)
+    assert held(shed) == ()
+
+
+def test_a_reading_that_was_put_right_after_the_decision_puts_the_batch_in_question() -> None:
+    shed = begun()
+    (batch,) = shed.wash(1)
+    reading = shed.wait(1).read(1, 40, ph=7.0)
+    release(shed, shed.hold(batch.seq))
+    assert isinstance(reading.event, ReadingTaken)
+    right = replace(reading.event, fac_mg_l=14.0)
+    shed.tell(Corrected(at=shed.now, by="RM", entry=reading.seq, reason="typed", instead=right))
+    assert held(shed) == (batch.seq,)
+
+
+def release(shed: Shed, hold: Entry) -> None:
+    shed.tell(
+        HoldReleased(
+            at=shed.now, by="RM", hold=hold.seq, decision=Decision.RELEASE, reason="looked at"
+        )
+    )

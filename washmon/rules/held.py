@@ -9,7 +9,7 @@ from math import sqrt
 from statistics import NormalDist
 from typing import NamedTuple
 
-from washmon.line.events import Happened, ReadingTaken
+from washmon.line.events import Corrected, Happened, ReadingTaken
 from washmon.line.flags import Level, Step, StepKind
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.reading import range_of
@@ -27,12 +27,26 @@ _ENDS = 2.56
 """From 10 to 90 % of a normal distribution, in sigma."""
 
 
+UNCHECKED = -1
+_BAD_CHECK = (
+    "A check was not good. Nobody knows when the water turned, so every batch since the good check "
+    "before it is in question: {lots}. Washing again does not by itself make it safe; somebody "
+    "with the right to decide must."
+)
+_UNCHECKED_WATER = (
+    "Washed before a check found this water good, so nobody knows what the produce met: {lots}. "
+    "Washing again does not by itself make it safe; somebody with the right to decide must."
+)
+
+
 class Window(NamedTuple):
     """From a good check to the next, a bad one between; ``until`` is missing while it lasts."""
 
     fill: Fill
     since: Order
     until: Order | None
+    told_by: int = UNCHECKED
+    """The place of the first bad reading, or UNCHECKED where none was: nobody had looked yet."""
 
 
 def _verdicts(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> dict[str, bool]:
@@ -80,7 +94,8 @@ def windows(tank: TankState) -> tuple[Window, ...]:
     """Return the times in which a tank's water is in question.
 
     One opens after the last good check (not at the bad one) and closes at the first check that is
-    good again. Before a fill's first good check, it opens where the fill began.
+    good again. Before a fill's first good check, it opens where the fill began: what is washed in
+    water that nobody has found good is in question, too.
     """
     return _windows(Same(tank))
 
@@ -94,18 +109,28 @@ def _windows(same: Same[TankState]) -> tuple[Window, ...]:
 def _found(tank: TankState) -> Iterator[Window]:
     for place, fill in enumerate(tank.fills):
         over = tank.fills[place + 1].begun if place + 1 < len(tank.fills) else None
-        opened, bad = _order(fill.begun), set[str]()
+        opened, bad, told_by = _order(fill.begun), {"level"}, UNCHECKED
         for reading in fill.readings:
             said = _verdicts(reading, fill, tank.spec)
             was_bad = bool(bad)
             bad |= {what for what, kept in said.items() if not kept}
             bad -= {what for what, kept in said.items() if kept}
+            if told_by == UNCHECKED and not all(said.values()):
+                told_by = reading.seq
             if was_bad and not bad:
-                yield Window(fill, opened, _order(reading))
+                yield from _worth(tank, Window(fill, opened, _order(reading), told_by))
+                told_by = UNCHECKED
             if not bad and (was_bad or said.get("level")):
                 opened = _order(reading)
         if bad:
-            yield Window(fill, opened, _order(over) if over else None)
+            until = _order(over) if over else None
+            yield from _worth(tank, Window(fill, opened, until, told_by))
+
+
+def _worth(tank: TankState, window: Window) -> Iterator[Window]:
+    """Leave out the time before a first check in which nothing was washed."""
+    if window.told_by != UNCHECKED or _within(tank, window):
+        yield window
 
 
 def batches_in_question(tank: TankState) -> tuple[int, ...]:
@@ -113,27 +138,55 @@ def batches_in_question(tank: TankState) -> tuple[int, ...]:
 
     Those that stayed shorter than the critical contact time are among them.
     """
-    suspect = [seq for window in windows(tank) for seq in _within(tank, window)]
+    return tuple(_questioned(tank))
+
+
+def _questioned(tank: TankState) -> dict[int, int]:
+    """Return the batches in question, each with the place of what told so."""
+    suspect = {seq: one.told_by for one in windows(tank) for seq in _within(tank, one)}
     least = tank.spec.critical_contact_s
     if least is not None:
-        suspect += [
-            batch.seq
-            for batch in tank.washed
-            if batch.event.contact_s is not None and batch.event.contact_s < least
-        ]
-    return tuple(dict.fromkeys(suspect))
+        for batch in tank.washed:
+            if batch.event.contact_s is not None and batch.event.contact_s < least:
+                suspect.setdefault(batch.seq, batch.seq)
+    return suspect
 
 
-def downstream_in_question(shift: ShiftState, tank: TankState) -> tuple[int, ...]:
+def _downstream(shift: ShiftState, tank: TankState) -> dict[int, int]:
     """Return the batches that went through the tanks after a tank while its water was bad.
 
     What was washed there may have come through the bad water, under an entry of its own.
     """
     after = [other for other in shift.tanks if other.number > tank.number]
-    return tuple(
-        dict.fromkeys(
-            seq for window in windows(tank) for other in after for seq in _within(other, window)
-        )
+    return {
+        seq: one.told_by for one in windows(tank) for other in after for seq in _within(other, one)
+    }
+
+
+def to_hold(shift: ShiftState, tank: TankState) -> dict[int, int]:
+    """Return the batches to be held by a tank's water, each with the place of what told so.
+
+    Left out are those in an open hold, and those of a hold that was placed when what puts them in
+    question was known: somebody has decided about that.
+    """
+    open_ = {seq for hold in shift.open_holds for seq in hold.placed.batches}
+    decided = {seq: hold.seq for hold in shift.holds for seq in hold.placed.batches}
+    asked = _downstream(shift, tank) | _questioned(tank)
+    return {
+        seq: told_by
+        for seq, told_by in asked.items()
+        if seq not in open_ and (seq not in decided or decided[seq] < _known_at(shift, told_by))
+    }
+
+
+def _known_at(shift: ShiftState, told_by: int) -> int:
+    """Return where in the journal a reading came to say what it says, corrections counted in."""
+    if told_by not in shift.corrections:
+        return told_by
+    return next(
+        entry.seq
+        for entry in reversed(shift.entries)
+        if isinstance(entry.event, Corrected) and entry.event.entry == told_by
     )
 
 
@@ -221,12 +274,10 @@ def _spread(spec: Tank, event: ReadingTaken) -> float:
 )
 def product_to_hold(sight: Sight) -> Finding | None:
     """Ask for a hold on batches that were washed since the last good check before a bad one."""
-    held = sight.shift.held_batches
-    here = batches_in_question(sight.tank)
-    both = dict.fromkeys((*here, *downstream_in_question(sight.shift, sight.tank)))
-    named = frozenset(both) - held
-    if not named:
+    asked = to_hold(sight.shift, sight.tank)
+    if not asked:
         return None
+    named = frozenset(asked)
     batches = {one.seq: one.event for tank in sight.shift.tanks for one in tank.washed}
     loose = tuple(sorted(named, key=lambda seq: (batches[seq].at, seq)))
     washed = [batches[seq] for seq in loose]
@@ -248,9 +299,7 @@ def product_to_hold(sight: Sight) -> Finding | None:
     return Finding(
         Level.STOP,
         Message(
-            "A check was not good. Nobody knows when the water turned, so every batch since the "
-            "good check before it is in question: {lots}. Washing again does not by itself make "
-            "it safe; somebody with the right to decide must.",
+            _UNCHECKED_WATER if set(asked.values()) == {UNCHECKED} else _BAD_CHECK,
             {"lots": ", ".join(dict.fromkeys(event.lot for event in washed))},
         ),
         step,

@@ -9,7 +9,7 @@ from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import Decision, HoldPlaced, HoldReleased
 from washmon.line.flags import Level, StepKind
 from washmon.line.state import Hold, TankState
-from washmon.rules.held import batches_in_question, since_last_good_check
+from washmon.rules.held import since_last_good_check, to_hold
 from washmon.units import Kind
 
 Seqs = tuple[int, ...]
@@ -36,11 +36,10 @@ def choices_of(ask: Ask, tank: TankState) -> dict[str, Seqs]:
 
     The batches are settled here, not when it is saved: what was read is what is held.
     """
-    held = ask.shift.held_batches
     washed = tuple(batch.seq for batch in tank.washed)
     in_fill = washed[-tank.batches_in_fill :] if tank.batches_in_fill else ()
     flagged = step.batches if (step := ask.step_of(tank, StepKind.HOLD)) else ()
-    question = flagged or tuple(seq for seq in batches_in_question(tank) if seq not in held)
+    question = flagged or tuple(sorted(to_hold(ask.shift, tank)))
     old = ask.was("batches")
     found: dict[str, Seqs] = {}
     if isinstance(old, tuple):
