@@ -95,18 +95,18 @@ def _open_reading(window: MainWindow) -> None:
 
 
 def _open_set_up(window: MainWindow) -> None:
-    window.doors.open_guide()
+    window.doors.setup.open_guide()
     guide = window.rooms.page(Room.GUIDE)
     assert isinstance(guide, SetupGuide)
     guide.go_to(3)
 
 
 def _open_logbook(window: MainWindow) -> None:
-    window.doors.open_logbook()
+    window.doors.records.open_logbook()
 
 
 def _open_record(window: MainWindow) -> None:
-    window.doors.open_logbook()
+    window.doors.records.open_logbook()
     page = window.rooms.page(Room.LOGBOOK)
     assert isinstance(page, Logbook)
     page.open_shift(demo(MISTAKES).header.chain)
@@ -126,7 +126,7 @@ def _open_replay(window: MainWindow) -> None:
 
 
 def _open_calculator(window: MainWindow) -> None:
-    window.doors.open_calculator()
+    window.doors.beside.open_calculator()
 
 
 def main(folder: Path, size: tuple[int, int]) -> None:

@@ -103,7 +103,7 @@ class Care(QObject):
         if not words:
             self.checked = checked_words(self._window.desk.clock())
             self.alarm.clear()
-            self._window.doors.say_checked(self.checked)
+            self._window.doors.records.say_checked(self.checked)
             return
         first = result[0] if isinstance(result, tuple) else None
         chain = first.chain if isinstance(first, Fault) else None
@@ -113,4 +113,4 @@ class Care(QObject):
     @Slot()
     def _show_suspect(self) -> None:
         if self._suspect is not None:
-            self._window.doors.open_record(self._suspect)
+            self._window.doors.records.open_record(self._suspect)

@@ -103,7 +103,7 @@ class MainWindow(QMainWindow):
         if self.is_running or self.snapshot.mode is Mode.READ_ONLY:
             self.rooms.enter(Room.BOARD)
         elif self.snapshot.setup is None:
-            self.doors.open_guide()
+            self.doors.setup.open_guide()
         else:
             self.rooms.enter(Room.READY)
         self._draw()
@@ -153,26 +153,26 @@ class MainWindow(QMainWindow):
         """Do what a button of the bottom row asks that is no entry."""
         match Action(action):
             case Action.LOGBOOK:
-                self.doors.open_logbook()
+                self.doors.records.open_logbook()
             case Action.END:
-                self.doors.open_end()
+                self.doors.shift.open_end()
 
     def _doings(self) -> Doings:
         return Doings(
-            fill=self.doors.open_filling,
+            fill=self.doors.shift.open_filling,
             hand_over=self._hand_over,
             decide=self._decide,
-            save_session=self.doors.save_session,
-            trends=self.doors.open_trends,
+            save_session=self.doors.records.save_session,
+            trends=self.doors.records.open_trends,
             replay=self.doors.sessions.ask_to_open,
-            practice=self.doors.open_practice,
-            setup=self.doors.open_guide,
-            take_in=self.doors.open_import,
-            pins=self.doors.open_pins,
+            practice=self.doors.practice.open_practice,
+            setup=self.doors.setup.open_guide,
+            take_in=self.doors.records.open_import,
+            pins=self.doors.beside.open_pins,
             back_up=self.care.back_up_now,
             backup_folder=self.care.choose_folder,
-            calculator=self.doors.open_calculator,
-            help=self.doors.open_help,
+            calculator=self.doors.beside.open_calculator,
+            help=self.doors.beside.open_help,
             theme=self._choose_theme,
             sound=self._choose_sound,
             leave=self.close,
@@ -211,7 +211,7 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         """Finish what is on its way to the disk, then close."""
         self.settings.geometry = self.saveGeometry()
-        self.doors.leave_practice()
+        self.doors.practice.leave_practice()
         self.care.close()
         self.desk.close()
         super().closeEvent(event)

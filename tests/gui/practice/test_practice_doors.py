@@ -119,7 +119,7 @@ def test_nobody_practises_in_the_window_that_a_running_shift_needs(
     setup, lots = window.snapshot.setup, (Lot(code="L-1", produce="chard"),)
     window.desk.enter(ShiftStarted(at=NOW, by="RM", setup=setup, lots=lots))
     qtbot.waitUntil(lambda: window.is_running)
-    window.doors.open_practice()
+    window.doors.practice.open_practice()
     assert window.rooms.room is not Room.PRACTICE
     assert not window.menu.practice.isEnabled()
 

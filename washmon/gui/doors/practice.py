@@ -1,0 +1,78 @@
+"""Doors to shifts that are not the shed's own: a replay, and practice."""
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Slot
+from PySide6.QtWidgets import QWidget
+
+from washmon.gui.doors.group import DoorGroup, Makers
+from washmon.gui.i18n import tr
+from washmon.gui.rooms import Room
+from washmon.sessions.file import Session
+
+if TYPE_CHECKING:
+    from washmon.gui.doors.doors import Doors
+    from washmon.gui.practice.room import PracticeRoom
+
+
+class PracticeDoors(DoorGroup):
+    """To replay and practice."""
+
+    def __init__(self, doors: "Doors") -> None:
+        super().__init__(doors)
+        self._practising: PracticeRoom | None = None
+
+    def makers(self) -> Makers:
+        """Return how each page is made."""
+        return {
+            Room.REPLAY: self._replay,
+            Room.PRACTICE: self._practice,
+        }
+
+    def _replay(self) -> QWidget:
+        from washmon.gui.replay_room import ReplayRoom
+
+        page = ReplayRoom()
+        page.left.connect(self._doors.go_back)
+        page.snapshot_shown.connect(self._window.header.show_snapshot)
+        return page
+
+    @Slot(object)
+    def play(self, session: Session) -> None:
+        """Replay a session."""
+        from washmon.gui.replay_room import ReplayRoom
+
+        self._doors.enter(Room.REPLAY, ReplayRoom).play(session)
+
+    def _practice(self) -> QWidget:
+        from washmon.gui.practice.room import PracticeRoom
+
+        page = PracticeRoom(self._window.desk)
+        page.left.connect(self._window.go_home)
+        page.replay_asked.connect(self._doors.sessions.open_shift)
+        self._practising = page
+        # Its own bar stands in place of the header, which speaks of the shed's shift.
+        self._window.rooms.currentChanged.connect(self._hide_header)
+        return page
+
+    @Slot(int)
+    def _hide_header(self, _place: int) -> None:
+        practising = self._window.rooms.room is Room.PRACTICE
+        self._window.header.setVisible(not practising)
+        if not practising:
+            self.leave_practice()
+
+    @Slot()
+    def open_practice(self) -> None:
+        """Practise on a simulated line; not while the shed's own shift needs this window."""
+        from washmon.gui.practice.room import PracticeRoom
+
+        if self._window.is_running:
+            self._window.warn(tr("A shift is running: practise when it has ended."))
+            return
+        self._doors.enter(Room.PRACTICE, PracticeRoom).open()
+
+    def leave_practice(self) -> None:
+        """Interrupt an attempt, if one is being worked on; it is kept."""
+        if self._practising is not None:
+            self._practising.interrupt()

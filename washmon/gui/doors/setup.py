@@ -1,0 +1,76 @@
+"""The door to the set-up guide, and what is saved there."""
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Slot
+from PySide6.QtWidgets import QWidget
+
+from washmon.gui.doors.group import DoorGroup, Makers
+from washmon.gui.i18n import tr
+from washmon.gui.rooms import Room
+from washmon.line.events import RULES, SetupSaved
+from washmon.line.setup import LineSetup, Role
+from washmon.recorder import Failed, Refused
+
+if TYPE_CHECKING:
+    from washmon.gui.doors.doors import Doors
+
+
+class SetupDoors(DoorGroup):
+    """To the set-up of the line."""
+
+    def __init__(self, doors: "Doors") -> None:
+        super().__init__(doors)
+        self._setup_ticket: int | None = None
+
+    def makers(self) -> Makers:
+        """Return how each page is made."""
+        return {
+            Room.GUIDE: self._guide,
+        }
+
+    def _guide(self) -> QWidget:
+        from washmon.gui.setup_guide.guide import SetupGuide
+
+        guide = SetupGuide()
+        guide.finished.connect(self._save_setup)
+        guide.left.connect(self._window.go_home)
+        self._window.desk.answered.connect(self._setup_answered)
+        return guide
+
+    @Slot()
+    def open_guide(self) -> None:
+        """Describe the line, or change it."""
+        from washmon.gui.setup_guide.guide import SetupGuide
+
+        snapshot = self._window.snapshot
+        guide = self._doors.enter(Room.GUIDE, SetupGuide)
+        guide.start(snapshot.setup if snapshot else None)
+
+    @Slot(object)
+    def _save_setup(self, setup: LineSetup) -> None:
+        leads = [one.initials for one in setup.people if one.role is not Role.LINE_WORKER]
+        by = self._window.person.initials
+        if setup.person(by) is None:
+            by = next(iter(leads), RULES)
+        self._window.settings.line = setup.line
+        event = SetupSaved(at=self._window.desk.clock(), by=by, setup=setup)
+        self._setup_ticket = self._window.desk.enter(event)
+
+    @Slot(int, object)
+    def _setup_answered(self, ticket: int, answer: object) -> None:
+        if ticket != self._setup_ticket:
+            return
+        say = self._window.person.say
+        match answer:
+            case Refused():
+                self._window.warn(" ".join(say(fault.message) for fault in answer.faults))
+            case Failed():
+                self._window.warn(say(answer.sentence))
+            case _:
+                self._window.go_home()
+                self._window.tell(
+                    tr("The set-up is saved. The running shift keeps the one it has.")
+                    if self._window.is_running
+                    else tr("The set-up is saved.")
+                )
