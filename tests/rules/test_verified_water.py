@@ -1,10 +1,12 @@
 """Only water that was measured after an addition mixed in counts as verified."""
 
 import pytest
+from msgspec.structs import replace
 
-from tests.shed import Shed
+from tests.shed import Shed, a_setup, a_tank
 from washmon.line.events import WaterExchanged
 from washmon.line.flags import Condition, Step, StepKind
+from washmon.line.setup import LabelBasis
 
 # The common practice throughout, no published source: dose, mix, wait, test again. The set-up of
 # these tests says that mixing takes 5 minutes.
@@ -104,3 +106,52 @@ def test_no_more_water_is_exchanged_on_the_ph_before_an_exchange(shed: Shed) -> 
     exchange(shed, 400)
     shed.wait(6).read(fac=50)
     assert asks_to_wait_or_measure(shed.look().tank(1).step)
+
+
+def a_shed_by_total() -> Shed:
+    tank = a_tank(1, "Dunk")
+    by_total = replace(tank.chlorine, label_basis=LabelBasis.TOTAL)
+    shed = Shed(a_setup(replace(tank, chlorine=by_total)))
+    shed.fill()
+    shed.read(fac=60, ph=7.0, total_mg_l=110)
+    return shed
+
+
+def test_a_total_over_the_label_stands_until_a_total_is_read() -> None:
+    shed = a_shed_by_total()
+    washed = shed.wash(1)
+    shed.read(fac=55, ph=7.0)
+    assert shed.flag("chlorine-label")
+    flag = shed.flag("hold")
+    assert flag is not None
+    assert flag.step.batches == (washed[0].seq,)
+    shed.wait(1).read(fac=55, ph=7.0, total_mg_l=90)
+    assert shed.flag("chlorine-label") is None
+
+
+def test_a_total_over_the_label_goes_with_the_water_that_is_exchanged() -> None:
+    # Mass balance: half of the water leaves half of 110 mg/L.
+    shed = a_shed_by_total()
+    exchange(shed, 250)
+    assert shed.flag("chlorine-label")
+    shed.wait(6).read(fac=40, ph=7.0)
+    assert shed.flag("chlorine-label") is None
+
+
+def test_a_small_exchange_does_not_bring_a_total_under_the_label() -> None:
+    shed = a_shed_by_total()
+    exchange(shed, 10)
+    shed.wait(6).read(fac=58, ph=7.0)
+    assert shed.flag("chlorine-label")
+
+
+def test_free_chlorine_over_the_label_maximum_is_over_it_for_total_too() -> None:
+    shed = a_shed_by_total()
+    shed.wait(1).read(fac=50, ph=7.0, total_mg_l=80)
+    assert shed.flag("chlorine-label") is None
+    (batch,) = shed.wash(1)
+    shed.read(fac=105, ph=7.0)
+    assert shed.flag("chlorine-label")
+    flag = shed.flag("hold")
+    assert flag is not None
+    assert flag.step.batches == (batch.seq,)

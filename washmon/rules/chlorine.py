@@ -10,6 +10,7 @@ from washmon.line.setup import LabelBasis
 from washmon.line.state import Placed
 from washmon.rules.base import Finding, Sight, Water, rule
 from washmon.rules.dosing import dose_to_target
+from washmon.rules.mixing import standing_total
 from washmon.rules.steps import say_step, trouble_step
 from washmon.units import Kind
 
@@ -100,17 +101,19 @@ def over_operating_high(sight: Sight) -> Finding | None:
 
 
 def _label_reading(sight: Sight) -> tuple[float, Placed[ReadingTaken]] | None:
-    """Return the newest chlorine value that the label maximum speaks of.
+    """Return the highest chlorine value that counts of those the label maximum may speak of.
 
-    Free chlorine is part of total chlorine, so where only free was measured it is the least that
-    total can be.
+    Free chlorine is part of total chlorine, so where the label speaks of total, either counts. A
+    total stands until one is read again, thinned by the exchanges that a reading has verified.
     """
-    free, total = sight.reading("fac_mg_l"), sight.reading("total_mg_l")
+    free, total = sight.level(), sight.fill.latest("total_mg_l")
     if sight.spec.chlorine.label_basis is not LabelBasis.TOTAL or total is None:
         return free
-    if free is None or (total[1].event.at, total[1].seq) >= (free[1].event.at, free[1].seq):
-        return total
-    return free
+    read = [total] if free is None else [total, free[1]]
+    upto = max((reading.event.at, reading.seq) for reading in read)
+    standing = standing_total(sight.fill, sight.spec, upto)
+    found = [one for one in (free, standing) if one is not None]
+    return max(found, key=lambda one: one[0], default=None)
 
 
 def _over_label(sight: Sight) -> bool:

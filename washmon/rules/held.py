@@ -17,7 +17,7 @@ from washmon.line.same import Same
 from washmon.line.setup import LabelBasis, Tank, TemperatureRuleKind
 from washmon.line.state import Fill, Placed, ShiftState, TankState
 from washmon.rules.base import Finding, Sight, rule
-from washmon.rules.mixing import may_wash, verifies
+from washmon.rules.mixing import may_wash, standing_total, verifies
 from washmon.units import Kind
 
 Order = tuple[datetime, int]
@@ -56,7 +56,7 @@ def _verdicts(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> dict[str
     """
     event = reading.event
     found = {
-        "level": _level_kept(event, spec),
+        "level": _level_kept(reading, fill, spec),
         "ph": None
         if spec.critical_ph is None or event.ph is None or spec.peracetic
         else event.ph <= spec.critical_ph,
@@ -70,14 +70,18 @@ def _verdicts(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> dict[str
     }
 
 
-def _level_kept(event: ReadingTaken, spec: Tank) -> bool | None:
+def _level_kept(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> bool | None:
+    """Tell whether level and label are kept; a total over the label stands until read again."""
+    event = reading.event
     level: float | None = getattr(event, spec.level_field)
+    kept = None if level is None else may_wash(level, spec)
+    if spec.peracetic is not None or spec.chlorine.label_basis is not LabelBasis.TOTAL:
+        return kept
+    most = spec.chlorine.label_max_mg_l
     if level is None:
-        return None
-    if spec.peracetic is None and spec.chlorine.label_basis is LabelBasis.TOTAL:
-        total = event.total_mg_l or 0.0
-        return may_wash(level, spec) and total <= spec.chlorine.label_max_mg_l
-    return may_wash(level, spec)
+        return False if (event.total_mg_l or 0.0) > most else None
+    total = standing_total(fill, spec, _order(reading))
+    return kept and (total is None or total[0] <= most)
 
 
 def _warm_enough(event: ReadingTaken, spec: Tank) -> bool | None:

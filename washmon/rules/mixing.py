@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from functools import lru_cache
+from math import prod
 
 from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, WaterExchanged
 from washmon.line.same import Same
@@ -69,3 +70,25 @@ def may_wash(level_mg_l: float, spec: Tank) -> bool:
     if isinstance(kept, PeraceticLimits):
         most = min(most, kept.legal_paa_mg_l)
     return kept.critical_low_mg_l <= level_mg_l <= most
+
+
+def standing_total(
+    fill: Fill, spec: Tank, upto: tuple[datetime, int]
+) -> tuple[float, Placed[ReadingTaken]] | None:
+    """Return total chlorine, mg/L, as read last up to a place, with its reading.
+
+    Exchanges since then thin it (mass balance); free chlorine tells nothing of the rest of it. One
+    read before an addition has mixed in counts only where it is over the label.
+    """
+    for reading in reversed(fill.readings):
+        total, place = reading.event.total_mg_l, (reading.event.at, reading.seq)
+        if total is None or place > upto:
+            continue
+        if total > spec.chlorine.label_max_mg_l or verifies(reading, fill, "total_mg_l", spec):
+            stays = prod(
+                max(0.0, 1 - one.event.volume_l / fill.volume_l)
+                for one in fill.exchanges
+                if place < (one.event.at, one.seq) <= upto
+            )
+            return total * stays, reading
+    return None
