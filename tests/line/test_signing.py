@@ -341,3 +341,10 @@ def test_a_stop_on_a_tank_that_is_not_there_is_told_by_its_number() -> None:
     shed.tell(FlagsChanged(at=shed.now, by="rules", upto=shed.shift.last_seq, raised=(strange,)))
     messages = [one for one in missing(shed.end().shift) if "stop" in one.text]
     assert any(one.values["tank"] == "9" for one in messages)
+
+
+def test_what_a_shift_ended_with_in_spite_of_asking_is_said_to_who_signs() -> None:
+    shed = Signing().start()
+    said = "When the shift ended, one batch in question was not on hold."
+    shed.tell(ShiftEnded(at=shed.now, by="RM", doubts=(said,)))
+    assert said in [one.values.get("doubt") for one in missing(shed.shift)]

@@ -261,3 +261,51 @@ def test_the_end_tells_what_takes_the_chlorine_out_where_the_water_is_let_go() -
     # AWWA table 7-2: 2.98 g thiosulfate pentahydrate to the gram; 500 L * 40 mg/L = 20 g.
     assert "60\N{NO-BREAK SPACE}g sodium thiosulfate" in said
     assert "local" in said
+
+
+def test_a_shift_with_batches_in_question_ends_only_after_asking(bench: Bench) -> None:
+    bench.begin()
+    bench.tell(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500.0))
+    bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=50.0))
+    bench.wait(2)
+    bench.tell(BatchWashed(at=bench.now, by="RM", tanks=(1,), lot="L-1"))
+    bench.wait(2)
+    bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=5.0))
+    page = ShiftEnd(bench.desk, bench.window)
+    page.open(bench.snapshot, bench.person)
+    page.show()
+    assert matters(bench.snapshot, bench.person)[0] == (
+        Look.STOP,
+        "One batch is in question and not on hold: hold it first.",
+    )
+    page.end.click()
+    assert "not on hold" in page.message.words.text()
+    assert "all the same" in page.end.label
+    assert bench.shift.ended is None
+    with bench.qtbot.waitSignals([page.ended, bench.desk.snapshot_changed]):
+        page.end.click()
+    ended = bench.shift.ended
+    assert isinstance(ended, ShiftEnded)
+    assert ended.doubts == ("When the shift ended, one batch in question was not on hold.",)
+
+
+def test_a_shift_that_is_asked_about_anew_is_asked_again(bench: Bench) -> None:
+    bench.begin()
+    bench.tell(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500.0))
+    bench.wait(2)
+    batch = bench.tell(BatchWashed(at=bench.now, by="RM", tanks=(1,), lot="L-1"))
+    bench.wait(2)
+    bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=5.0))
+    page = ShiftEnd(bench.desk, bench.window)
+    page.open(bench.snapshot, bench.person)
+    page.end.click()
+    assert "all the same" in page.end.label
+    bench.tell(HoldPlaced(at=bench.now, by="RM", tank=1, batches=(batch.seq,), reason="low"))
+    page.open(bench.snapshot, bench.person)
+    assert "all the same" not in page.end.label
+    assert page.holds_to is not None
+    page.holds_to.put("TK")
+    with bench.qtbot.waitSignals([page.ended, bench.desk.snapshot_changed]):
+        page.end.click()
+    assert isinstance(bench.shift.ended, ShiftEnded)
+    assert bench.shift.ended.doubts == ()

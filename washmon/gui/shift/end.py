@@ -19,10 +19,13 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.shift.start import FORM_PX
 from washmon.line.events import ShiftEnded
 from washmon.line.fill_water import FillWater
+from washmon.line.message import Message, say
 from washmon.line.state import ShiftState, TankState
 from washmon.recorder import Saved
 from washmon.rules.discharge import before_discharge
+from washmon.rules.held import to_hold
 from washmon.rules.snapshot import Snapshot
+from washmon.units import Taste
 
 _LOOKS = {"watch": Look.WATCH, "act": Look.ACT, "stop": Look.STOP}
 Matter = tuple[Look, str]
@@ -44,7 +47,21 @@ def matters(snapshot: Snapshot, person: Person) -> tuple[Matter, ...]:
         for tank in shift.tanks
         if _unmeasured(tank)
     ]
-    return (*holds, *flags, *unmeasured)
+    count = len(loose(shift))
+    unheld = [(Look.STOP, not_held(count))] if count else []
+    return (*unheld, *holds, *flags, *unmeasured)
+
+
+def loose(shift: ShiftState) -> frozenset[int]:
+    """Return the places of the batches that are in question and not on hold."""
+    return frozenset(seq for tank in shift.tanks for seq in to_hold(shift, tank))
+
+
+def not_held(count: int) -> str:
+    """Return in a sentence that batches are in question and not on hold."""
+    if count == 1:
+        return tr("One batch is in question and not on hold: hold it first.")
+    return tr("{count} batches are in question and not on hold: hold them first.", count=count)
 
 
 def letting_go(snapshot: Snapshot, person: Person) -> tuple[str, ...]:
@@ -104,14 +121,18 @@ class ShiftEnd(QWidget):
         column.addWidget(Text(tr("End the shift"), Size.LARGE, bold=True))
         column.addWidget(self.form, 1)
         column.addLayout(foot)
+        self._sure = False
         self.end.clicked.connect(self._end)
         self.leave.clicked.connect(self.left)
         self._sending.saved.connect(self._done)
         self._sending.refused.connect(self._show_faults)
+        self._sending.doubted.connect(self._ask)
 
     def open(self, snapshot: Snapshot, person: Person) -> None:
         """Ask for the end of the shift in a snapshot."""
         self._shift, self._person = snapshot.shift, person
+        self._sure = False
+        self.end.set_label(tr("End shift"))
         self.message.clear()
         self.form.clear()
         found = matters(snapshot, person)
@@ -151,14 +172,26 @@ class ShiftEnd(QWidget):
     def _end(self) -> None:
         if self._shift is None or self._person is None:
             return
+        count = len(loose(self._shift))
+        if count and not self._sure:
+            self._ask((not_held(count),))
+            return
         holds_to = self.holds_to.text if self.holds_to is not None else ""
         made = ShiftEnded(
             at=self._desk.clock(),
             by=self._person.initials,
             note=self.note.text,
             holds_to=holds_to or None,
+            doubts=(say(_ended_with(count), Taste.METRIC),) if count else (),
         )
-        self._sending.send(made, self._person, chain=self._shift.chain)
+        self._sending.send(made, self._person, chain=self._shift.chain, sure=self._sure)
+
+    @Slot(object)
+    def _ask(self, doubts: tuple[str, ...]) -> None:
+        """Ask whether the shift ends in spite of this; the next press says so."""
+        self._sure = True
+        self.message.doubt(" ".join(doubts))
+        self.end.set_label(tr("End all the same"))
 
     @Slot(object)
     def _done(self, answer: Saved) -> None:
@@ -170,6 +203,14 @@ class ShiftEnd(QWidget):
         known = self.form.fields()
         general = [said for key, said in faults.items() if key not in known]
         self.message.warn(" ".join(general)) if general else self.message.clear()
+
+
+def _ended_with(count: int) -> Message:
+    """Return what the record keeps of batches that nobody held."""
+    if count == 1:
+        return Message("When the shift ended, one batch in question was not on hold.")
+    text = "When the shift ended, {count} batches in question were not on hold."
+    return Message(text, {"count": count})
 
 
 def _line(look: Look, words: str) -> QWidget:
