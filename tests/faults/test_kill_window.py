@@ -11,7 +11,7 @@ from washmon.line.fold import fold
 from washmon.store import Store
 
 KILLS = 100
-LONGEST_S = 1.2
+LONGEST_S = 1.8
 CHAIN = "shift-kill"
 
 
@@ -37,5 +37,5 @@ def test_every_entry_that_the_window_showed_as_saved_survives_a_kill(tmp_path: P
             if found:
                 fold(CHAIN, store.entries(CHAIN))
     sys.stdout.write(f"{KILLS} kills, {heard_in} among entries, {len(told)} entries shown saved\n")
-    assert heard_in > KILLS // 4, "most kills fell before the first entry"
+    assert heard_in > KILLS // 5, "most kills fell before the first entry"
     assert len(told) > KILLS
