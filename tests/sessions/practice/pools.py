@@ -1,5 +1,8 @@
 """Practice water for tests: the model with single effects switched off."""
 
+import time
+from collections.abc import Callable
+
 from msgspec.structs import replace
 
 from tests.shed import a_setup, a_tank
@@ -53,3 +56,21 @@ def a_pool(model: Parameters, **holds: float) -> tuple[TankWater, Contents]:
     pool.wanted_l = 1000.0
     pool.take(1000.0, replace(fresh, **holds))
     return pool, fresh
+
+
+def in_plain_loops(work: Callable[[], object]) -> float:
+    """Return how long some work takes, in times of a plain Python loop of a million rounds."""
+    return _seconds(work) / min(_seconds(_plain_loop) for _ in range(3))
+
+
+def _plain_loop() -> int:
+    total = 0
+    for number in range(1_000_000):
+        total += number % 7
+    return total
+
+
+def _seconds(work: Callable[[], object]) -> float:
+    began = time.perf_counter()
+    work()
+    return time.perf_counter() - began
