@@ -122,7 +122,68 @@ def question(guide: SetupGuide) -> Question:
 
 def full_setup() -> LineSetup:
     """Every field that the set-up has, filled with something that shows what it is."""
-    first = Tank(
+    return LineSetup(
+        site="Willow Bend",
+        location="Fairford",
+        line="Fruit line",
+        commodity="Apples",
+        people=(
+            Person(initials="RM", name="Robin Meyer", role=Role.SUPERVISOR),
+            Person(initials="JK", name="Jo Kessler", role=Role.TRAINER),
+        ),
+        tanks=full_tanks(),
+        source=SourceWater(
+            alkalinity_mg_l=187.654,
+            alkalinity_error_mg_l=21.2345,
+            ph=7.65,
+            ph_error=0.15,
+            chloride_mg_l=34.567,
+        ),
+        sanitizers=full_products(),
+        acids=(
+            Acid(key="acid", name="Acid", kind=AcidKind.PHOSPHORIC, strength_pct=75.0, lot="A"),
+        ),
+        measures=("kitchen_scale", "teaspoon"),
+        taste=Taste.US,
+        margins=Margins(ph_deadband=0.2),
+    )
+
+
+def full_tanks() -> tuple[Tank, ...]:
+    """A chlorine tank with all there is, one with other limits, one of peracetic acid."""
+    first = full_tank()
+    second = msgspec.structs.replace(
+        first,
+        number=2,
+        name="Rinse",
+        stage=Stage.RINSE,
+        sanitizer="powder",
+        acid=None,
+        measured=None,
+        turbidity_max_ntu=12.34567,
+        look_limit=None,
+        contact_s=None,
+        temperature_rule=None,
+    )
+    third = msgspec.structs.replace(
+        second,
+        number=3,
+        name="Flume",
+        sanitizer="paa",
+        peracetic=PeraceticLimits(
+            critical_low_mg_l=20.1234,
+            low_mg_l=30.0,
+            target_mg_l=50.0,
+            high_mg_l=70.0,
+            label_max_mg_l=79.9,
+            legal_peroxide_mg_l=58.0,
+        ),
+    )
+    return first, second, third
+
+
+def full_tank() -> Tank:
+    return Tank(
         number=1,
         name="Dump tank",
         stage=Stage.DUMP_TANK,
@@ -152,89 +213,41 @@ def full_setup() -> LineSetup:
         mix_minutes=7.25,
         min_batches_per_dose=4,
     )
-    second = msgspec.structs.replace(
-        first,
-        number=2,
-        name="Rinse",
-        stage=Stage.RINSE,
-        sanitizer="powder",
-        acid=None,
-        measured=None,
-        turbidity_max_ntu=12.34567,
-        look_limit=None,
-        contact_s=None,
-        temperature_rule=None,
-    )
-    third = msgspec.structs.replace(
-        second,
-        number=3,
-        name="Flume",
-        sanitizer="paa",
-        peracetic=PeraceticLimits(
-            critical_low_mg_l=20.1234,
-            low_mg_l=30.0,
-            target_mg_l=50.0,
-            high_mg_l=70.0,
-            label_max_mg_l=79.9,
-            legal_peroxide_mg_l=58.0,
+
+
+def full_products() -> tuple[Sanitizer, ...]:
+    return (
+        Sanitizer(
+            key="drum",
+            name="Drum",
+            kind=SanitizerKind.SODIUM,
+            strength=12.345678,
+            basis=StrengthBasis.WEIGHT_PCT_NAOCL,
+            density_kg_l=1.1987654,
+            lot="D-17",
+            made_on=date(2026, 3, 1),
+            opened_on=date(2026, 4, 1),
+            use_by=date(2026, 9, 1),
+            storage_c=23.456,
+            tested_g_l=111.2345,
+            tested_on=date(2026, 4, 20),
         ),
-    )
-    return LineSetup(
-        site="Willow Bend",
-        location="Fairford",
-        line="Fruit line",
-        commodity="Apples",
-        people=(
-            Person(initials="RM", name="Robin Meyer", role=Role.SUPERVISOR),
-            Person(initials="JK", name="Jo Kessler", role=Role.TRAINER),
+        Sanitizer(
+            key="paa",
+            name="Peracetic",
+            kind=SanitizerKind.PERACETIC,
+            strength=15.4321,
+            density_kg_l=1.1234567,
+            peroxide_pct=10.1234,
+            hedp_pct=0.65432,
         ),
-        tanks=(first, second, third),
-        source=SourceWater(
-            alkalinity_mg_l=187.654,
-            alkalinity_error_mg_l=21.2345,
-            ph=7.65,
-            ph_error=0.15,
-            chloride_mg_l=34.567,
+        Sanitizer(
+            key="powder",
+            name="Powder",
+            kind=SanitizerKind.CALCIUM,
+            strength=65.0,
+            basis=StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE,
         ),
-        sanitizers=(
-            Sanitizer(
-                key="drum",
-                name="Drum",
-                kind=SanitizerKind.SODIUM,
-                strength=12.345678,
-                basis=StrengthBasis.WEIGHT_PCT_NAOCL,
-                density_kg_l=1.1987654,
-                lot="D-17",
-                made_on=date(2026, 3, 1),
-                opened_on=date(2026, 4, 1),
-                use_by=date(2026, 9, 1),
-                storage_c=23.456,
-                tested_g_l=111.2345,
-                tested_on=date(2026, 4, 20),
-            ),
-            Sanitizer(
-                key="paa",
-                name="Peracetic",
-                kind=SanitizerKind.PERACETIC,
-                strength=15.4321,
-                density_kg_l=1.1234567,
-                peroxide_pct=10.1234,
-                hedp_pct=0.65432,
-            ),
-            Sanitizer(
-                key="powder",
-                name="Powder",
-                kind=SanitizerKind.CALCIUM,
-                strength=65.0,
-                basis=StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE,
-            ),
-        ),
-        acids=(
-            Acid(key="acid", name="Acid", kind=AcidKind.PHOSPHORIC, strength_pct=75.0, lot="A"),
-        ),
-        measures=("kitchen_scale", "teaspoon"),
-        taste=Taste.US,
-        margins=Margins(ph_deadband=0.2),
     )
 
 
