@@ -253,7 +253,7 @@ def test_a_check_is_overdue_by_batches_or_by_minutes_and_presses_at_twice(shed: 
     flag = shed.flag("overdue")
     assert flag is not None
     assert flag.level is Level.ACT
-    shed.read(fac=50)
+    shed.read(fac=50, ph=7.0)
     assert shed.flag("overdue") is None
     shed.wait(31)
     assert shed.flag("overdue") is None  # the delay
@@ -266,7 +266,7 @@ def test_washing_in_water_that_was_never_measured_presses() -> None:
     shed.fill()
     shed.wash(1)
     assert shed.flag("first-reading")
-    shed.read(fac=50)
+    shed.read(fac=50, ph=7.0)
     assert shed.flag("first-reading") is None
 
 

@@ -5,8 +5,10 @@ from msgspec.structs import replace
 
 from tests.shed import Shed, a_setup, a_tank
 from washmon.line.events import WaterExchanged
-from washmon.line.flags import Condition, Step, StepKind
+from washmon.line.flags import Condition, Level, Step, StepKind
+from washmon.line.message import say
 from washmon.line.setup import LabelBasis
+from washmon.units import Taste
 
 # The common practice throughout, no published source: dose, mix, wait, test again. The set-up of
 # these tests says that mixing takes 5 minutes.
@@ -155,3 +157,31 @@ def test_free_chlorine_over_the_label_maximum_is_over_it_for_total_too() -> None
     flag = shed.flag("hold")
     assert flag is not None
     assert flag.step.batches == (batch.seq,)
+
+
+def test_water_whose_ph_was_never_measured_is_not_in_limits() -> None:
+    shed = Shed()
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(6).read(fac=50)
+    advice = shed.look().tank(1)
+    assert advice.condition is Condition.UNKNOWN
+    assert advice.step.kind is StepKind.CHECK
+    shed.wash(1)
+    assert shed.flag("first-reading")
+    shed.read(ph=7.0)
+    assert shed.flag("first-reading") is None
+    assert shed.look().tank(1).condition is Condition.IN_LIMITS
+
+
+def test_a_ph_older_than_two_check_intervals_is_overdue(shed: Shed) -> None:
+    for _ in range(2):
+        shed.wait(28).read(fac=50)
+    assert shed.flag("overdue") is None
+    shed.wait(10).read(fac=50)
+    flag = shed.flag("overdue")
+    assert flag is not None
+    assert flag.level is Level.WATCH
+    assert say(flag.why, Taste.METRIC) == "The last pH is 66\xa0min and 0 batches old."
+    shed.read(ph=7.0)
+    assert shed.flag("overdue") is None

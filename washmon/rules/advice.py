@@ -19,7 +19,7 @@ from washmon.rules import all_rules
 from washmon.rules.base import Rule, Sight
 from washmon.rules.dosing import dose_to_target
 from washmon.rules.mixing import Change
-from washmon.rules.steps import measure_step, say_step
+from washmon.rules.steps import measure_step, ph_step, say_step
 from washmon.units import Kind
 
 if TYPE_CHECKING:
@@ -263,7 +263,7 @@ def _condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
     worst = max((flag.level for flag in flags), key=lambda level: level.rank, default=None)
     if worst in {Level.STOP, Level.ACT}:
         return Condition(worst)
-    if sight.level() is None:
+    if sight.level() is None or sight.ph_is_missing():
         return Condition.UNKNOWN
     return Condition(worst) if worst else Condition.IN_LIMITS
 
@@ -275,6 +275,8 @@ def _calm_step(sight: Sight) -> Step:
     last = sight.fill.latest(sight.spec.level_field)
     if last is None:
         return dose_to_target(sight, None).step
+    if sight.ph_is_missing():
+        return ph_step()
     every, ahead = sight.spec.check_batches, sight.forecast
     if every is not None:
         left = every - (sight.tank.batches - last.batches)

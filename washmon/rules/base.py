@@ -80,6 +80,10 @@ class Sight:
         """Return the newest pH that counts: read in mixed water, or under the low limit."""
         return self._counting("ph", lambda ph: ph < self.spec.ph.low)
 
+    def ph_is_missing(self) -> bool:
+        """Tell whether chlorine is kept here and pH was never measured in this fill."""
+        return self.spec.peracetic is None and self.fill.latest("ph") is None
+
     def _counting(
         self, field: str, is_bad: Callable[[float], bool]
     ) -> tuple[float, Placed[ReadingTaken]] | None:

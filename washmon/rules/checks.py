@@ -1,15 +1,18 @@
 """Rules on measuring: first reading, check after an addition, and checks that are overdue."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
+from typing import NamedTuple
 
-from washmon.line.flags import Level
+from washmon.line.flags import Level, Step
 from washmon.line.message import Figure, Message, Moment
 from washmon.rules.base import Finding, Sight, rule
-from washmon.rules.steps import measure_step
+from washmon.rules.steps import measure_step, ph_step
 from washmon.units import Kind
 
 PRESSING = 2.0
 """Intervals without a reading after which a check presses."""
+PH_INTERVALS = 2
+"""Check intervals that a pH may be old: common practice, no published source."""
 MONITORING = "Monitoring by an adequate method and frequency: 21 CFR 112.46"
 
 
@@ -17,20 +20,26 @@ MONITORING = "Monitoring by an adequate method and frequency: 21 CFR 112.46"
 def first_reading(sight: Sight) -> Finding | None:
     """Stop where produce is washed in water of which nothing is known."""
     washed = sight.tank.batches_in_fill
-    if not washed or sight.fill.latest(sight.spec.level_field) is not None:
+    if not washed:
         return None
-    name = "peracetic acid" if sight.spec.peracetic else "free chlorine"
-    return Finding(
-        Level.STOP,
-        Message(
-            f"{{washed}} batches were washed in water in which {name} was never measured."
-            if washed > 1
-            else f"A batch was washed in water in which {name} was never measured.",
-            {"washed": washed},
-        ),
-        measure_step(sight.spec),
-        sight.tank.washed[-washed].event.at,
-    )
+    since = sight.tank.washed[-washed].event.at
+    if sight.fill.latest(sight.spec.level_field) is None:
+        return Finding(Level.STOP, _never_measured(sight, washed), measure_step(sight.spec), since)
+    if sight.ph_is_missing():
+        why = Message("pH was never measured in this water; chlorine works by it.")
+        return Finding(Level.WATCH, why, ph_step(), since)
+    return None
+
+
+def _never_measured(sight: Sight, washed: int) -> Message:
+    text = "{washed} batches were washed in water in which free chlorine was never measured."
+    if washed == 1:
+        text = "A batch was washed in water in which free chlorine was never measured."
+    if sight.spec.peracetic is not None:
+        text = "{washed} batches were washed in water in which peracetic acid was never measured."
+        if washed == 1:
+            text = "A batch was washed in water in which peracetic acid was never measured."
+    return Message(text, {"washed": washed})
 
 
 @rule(
@@ -57,29 +66,59 @@ def check_after_adding(sight: Sight) -> Finding | None:
 
 @rule("overdue", "check overdue", MONITORING)
 def check_overdue(sight: Sight) -> Finding | None:
-    """Ask for a reading that is overdue by batches or by minutes; press at twice the interval."""
-    last = sight.fill.latest(sight.spec.level_field)
+    """Ask for a reading that is overdue by batches or by minutes; press at twice the interval.
+
+    pH moves more slowly than chlorine is used up: it may be twice as old.
+    """
+    level = _lateness(sight, sight.spec.level_field, 1)
+    ph = None if sight.spec.peracetic else _lateness(sight, "ph", PH_INTERVALS)
+    if level is not None:
+        text = "The last reading is {waited} and {batches} batches old."
+        if level.batches == 1:
+            text = "The last reading is {waited} and 1 batch old."
+        return _overdue(level, text, measure_step(sight.spec))
+    if ph is not None:
+        text = "The last pH is {waited} and {batches} batches old."
+        if ph.batches == 1:
+            text = "The last pH is {waited} and 1 batch old."
+        return _overdue(ph, text, ph_step())
+    return None
+
+
+class _Late(NamedTuple):
+    """How old a reading is, and how many of its intervals that makes."""
+
+    waited_min: float
+    batches: int
+    intervals: float
+    due: datetime
+
+
+def _lateness(sight: Sight, field: str, times: int) -> _Late | None:
+    last, spec = sight.fill.latest(field), sight.spec
     if last is None:
         return None
-    batches, spec = sight.tank.batches - last.batches, sight.spec
+    batches = sight.tank.batches - last.batches
     waited_min = (sight.now - last.event.at).total_seconds() / 60
     late = [
-        value / interval
+        value / (times * interval)
         for value, interval in (
             (batches, spec.check_batches),
             (waited_min - sight.margins.overdue_delay_min, spec.check_minutes),
         )
-        if interval and value >= interval
+        if interval and value >= times * interval
     ]
-    if not late:
-        return None
-    by_minutes = timedelta(minutes=spec.check_minutes or 0)
+    due = last.event.at + timedelta(minutes=times * (spec.check_minutes or 0))
+    return _Late(waited_min, batches, max(late), due) if late else None
+
+
+def _overdue(late: _Late, text: str, step: Step) -> Finding:
     return Finding(
-        Level.ACT if max(late) >= PRESSING else Level.WATCH,
+        Level.ACT if late.intervals >= PRESSING else Level.WATCH,
         Message(
-            "The last reading is {waited} and {batches} batches old.",
-            {"waited": Figure(int(waited_min), Kind.TIME), "batches": batches},
+            text,
+            {"waited": Figure(int(late.waited_min), Kind.TIME), "batches": late.batches},
         ),
-        measure_step(sight.spec),
-        last.event.at + by_minutes,
+        step,
+        late.due,
     )

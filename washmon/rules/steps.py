@@ -16,6 +16,11 @@ def trouble_step(trouble: ChemistryError) -> Step:
     return say_step(StepKind.LOOK, trouble.template, **trouble.values)
 
 
+def ph_step() -> Step:
+    """Return the step that asks for the pH alone."""
+    return say_step(StepKind.CHECK, "Measure pH now")
+
+
 def measure_step(spec: Tank) -> Step:
     """Return the step that asks for a reading."""
     if spec.peracetic is not None:
