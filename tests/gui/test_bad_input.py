@@ -163,6 +163,9 @@ def test_an_empty_reading_is_refused_in_the_sheet(stand: Stand) -> None:
 def test_the_other_sheets_refuse_beside_the_field_too(
     stand: Stand, key: str, keys: tuple[Key | str, ...], typed: str
 ) -> None:
+    stand.type(Key.Key_F1, "1")  # water that is changed is measured before it goes
+    put(stand, GOOD)
+    save(stand)
     stand.type(*keys)
     put(stand, {key: typed})
     assert_refused(stand, key, typed)

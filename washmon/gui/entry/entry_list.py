@@ -27,10 +27,11 @@ _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 def correctable(shift: ShiftState) -> list[tuple[Entry, Correctable]]:
     """Return the entries that can be corrected with what they say by now, newest first."""
     found = []
+    decided = {hold.seq for hold in shift.holds if hold.released is not None}
     for entry in reversed(shift.entries):
         before = shift.corrections.get(entry.seq)
         says = entry.event if before is None else before.instead
-        if isinstance(says, Correctable):
+        if isinstance(says, Correctable) and entry.seq not in decided:
             found.append((entry, says))
     return found
 
