@@ -10,6 +10,7 @@ from washmon.line.setup import (
     ChlorineLimits,
     LabelBasis,
     Look,
+    PhLimits,
     TemperatureRule,
     TemperatureRuleKind,
 )
@@ -275,6 +276,30 @@ def test_short_contact_is_said_until_a_batch_stays_long_enough(shed: Shed) -> No
     assert shed.flag("contact-short")
     shed.wash(1, contact_s=70)
     assert shed.flag("contact-short") is None
+
+
+def test_short_contact_names_its_batch_and_goes_when_that_batch_is_held(shed: Shed) -> None:
+    (short,) = shed.wash(1, contact_s=40)
+    shed.wash(1)
+    flag = shed.flag("contact-short")
+    assert flag is not None
+    assert "The batch washed at 07:08" in say(flag.why, Taste.METRIC)
+    shed.hold(short.seq)
+    assert shed.flag("contact-short") is None
+
+
+def test_acid_under_ph_7_is_not_guessed_and_the_step_does_not_gainsay_the_flag() -> None:
+    # A small step is meant for pH 7 and more (common practice, no published source).
+    limits = PhLimits(low=6.0, target=6.3, high=6.6)
+    shed = Shed(a_setup(a_tank(1, "Dunk", ph=limits)))
+    shed.fill()
+    shed.read(fac=50, ph=6.8)
+    flag = shed.flag("ph-high")
+    assert flag is not None
+    assert flag.step.kind is StepKind.LOOK
+    assert flag.step.amount is None
+    assert "alkalinity" in say(flag.step.say, Taste.METRIC)
+    assert "no acid" not in say(flag.step.say, Taste.METRIC)
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from functools import lru_cache
 
-from washmon.chemistry.acid import acid_mol_per_unit, is_solid, small_step
+from washmon.chemistry.acid import LOWEST_PH_FOR_ACID, acid_mol_per_unit, is_solid, small_step
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.measures import Caution as Measuring
 from washmon.chemistry.titration import AcidPlan, acid_plan
@@ -52,6 +52,14 @@ def _to_target(water: FillWater, ph: float) -> Advised:
             )
         )
     known = water.alkalinity
+    if known is None and ph < LOWEST_PH_FOR_ACID:
+        return Advised(
+            say_step(
+                StepKind.LOOK,
+                "Add acid under pH 7 only by an estimate: measure the alkalinity of the source, "
+                "save it in the set-up",
+            )
+        )
     try:
         waters = _waters(water, ph)
         if known is not None:

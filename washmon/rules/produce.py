@@ -1,7 +1,7 @@
 """Rules on the produce in the water: how long it stays, and how warm the water must be."""
 
-from washmon.line.flags import Level, StepKind
-from washmon.line.message import Figure, Message
+from washmon.line.flags import Level, Step, StepKind
+from washmon.line.message import Figure, Message, Moment
 from washmon.line.setup import TemperatureRuleKind
 from washmon.rules.base import Finding, Sight, rule
 from washmon.rules.steps import say_step
@@ -15,26 +15,31 @@ from washmon.units import Kind
     "GAP/GHP programme as relayed by AFFI",
 )
 def contact_short(sight: Sight) -> Finding | None:
-    """Say so where the last timed batch stayed shorter than it should."""
+    """Say so where the batch timed last stayed shorter than it should, until it is held."""
     wanted = sight.spec.contact_s
-    timed = next(
-        (b.event for b in reversed(sight.tank.washed) if b.event.contact_s is not None), None
-    )
-    if wanted is None or timed is None or timed.contact_s is None or timed.contact_s >= wanted:
+    timed = next((b for b in reversed(sight.tank.washed) if b.event.contact_s is not None), None)
+    if wanted is None or timed is None or timed.seq in sight.shift.held_batches:
         return None
-    figures = {
-        "stayed": Figure(timed.contact_s, Kind.CONTACT_TIME),
+    stayed = timed.event.contact_s
+    if stayed is None or stayed >= wanted:
+        return None
+    figures: dict[str, str | int | Figure | Moment] = {
+        "at": Moment(timed.event.at),
+        "stayed": Figure(stayed, Kind.CONTACT_TIME),
         "wanted": Figure(wanted, Kind.CONTACT_TIME),
     }
+    step = Message(
+        "Keep each batch in for at least {wanted}; decide about the one washed at {at}",
+        figures,
+    )
     return Finding(
         Level.ACT,
-        Message("The last batch stayed {stayed} in the water; {wanted} is wanted.", dict(figures)),
-        say_step(
-            StepKind.CONTACT,
-            "Keep each batch in for at least {wanted}; decide about the last one",
-            wanted=figures["wanted"],
+        Message(
+            "The batch washed at {at} stayed {stayed} in the water; {wanted} is wanted.",
+            figures,
         ),
-        timed.at,
+        Step(kind=StepKind.CONTACT, say=step),
+        timed.event.at,
     )
 
 
