@@ -68,8 +68,8 @@ def test_a_reading_is_tested_not_typed_and_takes_its_time(hands: Hands) -> None:
     assert hands.practice.stage.minutes == pytest.approx(before + 2.0 + 1.0)
     count = len(hands.events())
     hands.click(hands.sheet.save)
-    if hands.sheet.doubted:
-        hands.press(Qt.Key.Key_Return)
+    hands.qtbot.waitUntil(lambda: hands.sheet.doubted)  # the dose has not mixed in yet
+    hands.press(Qt.Key.Key_Return)
     hands.settled(count + 1)
     reading = hands.events()[-1].event
     assert isinstance(reading, ReadingTaken)
