@@ -25,6 +25,7 @@ from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings
 from washmon.gui.setup_guide.guide import SetupGuide
 from washmon.line.events import SetupSaved
+from washmon.line.flags import Level
 from washmon.sessions.file import Session, read
 from washmon.store import Store
 
@@ -88,6 +89,17 @@ def _nothing(_window: MainWindow) -> None:
     """Leave the window as it opens."""
 
 
+def _in_trouble(window: MainWindow) -> None:
+    """Let no picture of trouble be taken of a calm moment.
+
+    Raises:
+        SystemExit: the rules stop no tank at this moment of the demo shift.
+    """
+    flags = window.snapshot.advice.flags if window.snapshot else ()
+    if not any(flag.level is Level.STOP for flag in flags):
+        raise SystemExit("No tank is stopped at the moment of the picture in trouble.")
+
+
 def _open_reading(window: MainWindow) -> None:
     page = window.rooms.page(Room.BOARD)
     assert isinstance(page, BoardPage)
@@ -125,6 +137,14 @@ def _open_replay(window: MainWindow) -> None:
     room.desk.seek(0.45)
 
 
+def _open_trends(window: MainWindow) -> None:
+    window.doors.records.open_trends()
+
+
+def _open_practice(window: MainWindow) -> None:
+    window.doors.practice.open_practice()
+
+
 def _open_calculator(window: MainWindow) -> None:
     window.doors.beside.open_calculator()
 
@@ -137,11 +157,13 @@ def main(folder: Path, size: tuple[int, int]) -> None:
     trouble = mistakes.entries[0].event.at + timedelta(minutes=59)
     ended = [(demo(place), demo(place).entries[-1].event.at) for place in range(4)]
     studio.take("board-calm", _nothing, (calm, quiet))
-    studio.take("board-trouble", _nothing, (mistakes, trouble))
+    studio.take("board-trouble", _in_trouble, (mistakes, trouble))
     studio.take("reading", _open_reading, (calm, quiet))
     studio.take("set-up", _open_set_up, (calm, quiet))
     studio.take("logbook", _open_logbook, *ended)
     studio.take("record", _open_record, *ended)
+    studio.take("trends", _open_trends, *ended)
+    studio.take("practice", _open_practice, *ended)
     studio.take("replay", _open_replay, (calm, quiet))
     studio.take("calculator", _open_calculator, (calm, quiet))
 
