@@ -220,7 +220,12 @@ def test_batches_and_hours_per_fill_end_a_fill(shed: Shed) -> None:
     flag = shed.flag("batches")
     assert flag is not None
     assert flag.level is Level.WATCH
-    shed.wash(2)
+    assert "2 batches left" in say(flag.step.say, Taste.METRIC)
+    shed.wash(1)
+    flag = shed.flag("batches")
+    assert flag is not None
+    assert "1 batch left" in say(flag.step.say, Taste.METRIC)
+    shed.wash(1)
     flag = shed.flag("batches")
     assert flag is not None
     assert flag.level is Level.ACT

@@ -83,9 +83,17 @@ def check_now(sight: Sight) -> Finding | None:
     washed = sight.tank.batches - last.batches
     if not washed or (ahead.check.batches > 0 and ahead.check.minutes > 0):
         return None
-    why = Message(
+    text = (
         "{washed} batches went in since {level} was read: by now the water may be anywhere from "
-        "{low} to {high}, and the critical low is {critical}.",
+        "{low} to {high}, and the critical low is {critical}."
+    )
+    if washed == 1:
+        text = (
+            "1 batch went in since {level} was read: by now the water may be anywhere from {low} "
+            "to {high}, and the critical low is {critical}."
+        )
+    why = Message(
+        text,
         {
             "washed": washed,
             "level": Figure(level, Kind.CONCENTRATION),

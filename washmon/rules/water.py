@@ -62,19 +62,17 @@ def batches_used_up(sight: Sight) -> Finding | None:
     most, washed = sight.spec.batches_per_fill, sight.tank.batches_in_fill
     if most is None or not washed or washed < most - 2:
         return None
-    why = Message(
-        "{washed} batches were washed in this fill; the set-up allows {most}.",
-        {"washed": washed, "most": most},
-    )
+    text = "{washed} batches were washed in this fill; the set-up allows {most}."
+    if washed == 1:
+        text = "1 batch was washed in this fill; the set-up allows {most}."
+    why = Message(text, {"washed": washed, "most": most})
     since = sight.tank.washed[-1].event.at
     if washed >= most:
         return Finding(Level.ACT, why, _change(), since, before_discharge(sight.water))
-    step = say_step(
-        StepKind.LOOK,
-        "Make fresh water ready: {left} batches left in this fill",
-        left=most - washed,
-    )
-    return Finding(Level.WATCH, why, step, since)
+    text = "Make fresh water ready: {left} batches left in this fill"
+    if most - washed == 1:
+        text = "Make fresh water ready: 1 batch left in this fill"
+    return Finding(Level.WATCH, why, say_step(StepKind.LOOK, text, left=most - washed), since)
 
 
 @rule("hours", "hours per fill used up", SCHEDULE)
