@@ -3,12 +3,13 @@
 from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from washmon.gui.context import Person, decimal_point, translated
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
+from washmon.gui.kit.file_saver import FileSaver
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -50,7 +51,10 @@ class DebriefPage(QWidget):
         self.replay = PressButton(tr("Replay it"), Rank.SECONDARY)
         self.export = PressButton(tr("Export as CSV"), Rank.SECONDARY, "Ctrl+E")
         self.print = PressButton(tr("Save a page as PDF"), Rank.SECONDARY, "Ctrl+P")
-        self.dialog: QFileDialog | None = None
+        self.csv_file = FileSaver(tr("Save the debrief"), self)
+        self.csv_file.chosen.connect(self._save_csv)
+        self.pdf_file = FileSaver(tr("Save the debrief"), self)
+        self.pdf_file.chosen.connect(self._save_pdf)
         self._body = QHBoxLayout()
         self._lay_out()
         self.back.clicked.connect(self.left)
@@ -149,32 +153,19 @@ class DebriefPage(QWidget):
 
     @Slot()
     def _ask_csv(self) -> None:
-        self._ask_file("csv", self._save_csv)
+        self._ask_file("csv", self.csv_file)
 
     @Slot()
     def _ask_pdf(self) -> None:
-        self._ask_file("pdf", self._save_pdf)
+        self._ask_file("pdf", self.pdf_file)
 
-    def _ask_file(self, suffix: str, save: object) -> None:
-        if self._found is None or self.dialog is not None:
+    def _ask_file(self, suffix: str, saver: FileSaver) -> None:
+        if self._found is None:
             return
         day = self._found.facts.attempt.begun_at.date()
         who = self._found.facts.attempt.trainee
         name = Path(suggested_name(DEBRIEF_TABLE, who, day, practice=True))
-        dialog = QFileDialog(self, tr("Save the debrief"))
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setDefaultSuffix(suffix)
-        dialog.selectFile(str(name.with_suffix(f".{suffix}")))
-        dialog.fileSelected.connect(save)
-        dialog.finished.connect(self._closed)
-        self.dialog = dialog
-        dialog.open()
-
-    @Slot(int)
-    def _closed(self, _result: int) -> None:
-        if self.dialog is not None:
-            self.dialog.deleteLater()
-            self.dialog = None
+        saver.ask(str(name.with_suffix(f".{suffix}")))
 
     @Slot(str)
     def _save_csv(self, file: str) -> None:

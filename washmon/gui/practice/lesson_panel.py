@@ -3,10 +3,11 @@
 from pathlib import Path
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QFileDialog, QFrame, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
+from washmon.gui.kit.file_saver import FileSaver
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -37,7 +38,8 @@ class LessonPanel(QFrame):
         self._session: Session | None = None
         self._after = 0
         self.lessons: list[Lesson] = []
-        self.dialog: QFileDialog | None = None
+        self.file = FileSaver(tr("Save the session with its lessons"), self)
+        self.file.chosen.connect(self._save_named)
         self.where = Text("", Size.SMALL, tone=Tone.SOFT)
         self.text = TextField("text", "", example=tr("What is to be seen here, or asked"))
         self.text.line.setAccessibleName(tr("Note or question"))
@@ -112,22 +114,8 @@ class LessonPanel(QFrame):
 
     @Slot()
     def _choose_file(self) -> None:
-        if self._session is None or self.dialog is not None:
-            return
-        dialog = QFileDialog(self, tr("Save the session with its lessons"))
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setDefaultSuffix(SUFFIX.lstrip("."))
-        dialog.selectFile(f"{self._session.header.chain}{SUFFIX}".replace("+", "_"))
-        dialog.fileSelected.connect(self._save_named)
-        dialog.finished.connect(self._closed)
-        self.dialog = dialog
-        dialog.open()
-
-    @Slot(int)
-    def _closed(self, _result: int) -> None:
-        if self.dialog is not None:
-            self.dialog.deleteLater()
-            self.dialog = None
+        if self._session is not None:
+            self.file.ask(f"{self._session.header.chain}{SUFFIX}".replace("+", "_"))
 
     @Slot(str)
     def _save_named(self, file: str) -> None:
