@@ -27,6 +27,7 @@ from washmon.line.setup import (
     Tank,
 )
 from washmon.line.setup_fault import Found, SetupFault, fault, ppm, refused, rising
+from washmon.line.validate_levels import levels_rise
 from washmon.line.validate_peracetic import (
     kept_with_its_sanitizer,
     peracetic_cautions,
@@ -38,8 +39,6 @@ from washmon.units import Kind
 
 LEAST_TANK_L, LARGEST_TANK_L = 5.0, 200_000.0
 LEAST_PH, GREATEST_PH = 5.0, 9.0
-MOST_CHLORINE_MG_L = 1_000.0
-"""Above any wash water; only tools and floors are cleaned with more."""
 USUAL_LABEL_MG_L = 200.0
 """Value from memory: 21 CFR 178.1010 and many labels stop at 200 mg/L."""
 USUAL_CONTACT_S = 60.0
@@ -223,33 +222,7 @@ def _volume_is_possible(path: str, tank: Tank) -> Found:
 
 
 def _chlorine_limits_rise(path: str, tank: Tank) -> Found:
-    limits = tank.chlorine
-    ladder = (
-        (
-            "critical_low_mg_l",
-            "low_mg_l",
-            "Critical low ({less}) must be under low ({more}).",
-        ),
-        ("low_mg_l", "target_mg_l", "Low ({less}) must be under the target ({more})."),
-        ("target_mg_l", "high_mg_l", "The target ({less}) must be under high ({more})."),
-    )
-    yield from rising(f"{path}.chlorine", limits, ladder, Kind.CONCENTRATION)
-    if math.inf > limits.high_mg_l > limits.label_max_mg_l > -math.inf:
-        for field in ("high_mg_l", "label_max_mg_l"):
-            yield fault(
-                f"{path}.chlorine.{field}",
-                "High ({high}) must not be over what the label allows ({most}).",
-                high=ppm(limits.high_mg_l),
-                most=ppm(limits.label_max_mg_l),
-            )
-    if limits.critical_low_mg_l < 0:
-        yield fault(f"{path}.chlorine.critical_low_mg_l", "A level cannot be below 0.")
-    if math.isfinite(limits.label_max_mg_l) and limits.label_max_mg_l > MOST_CHLORINE_MG_L:
-        yield fault(
-            f"{path}.chlorine.label_max_mg_l",
-            "No label allows more than {most} in wash water: read it again.",
-            most=ppm(MOST_CHLORINE_MG_L),
-        )
+    return levels_rise(f"{path}.chlorine", tank.chlorine)
 
 
 def _label_is_read(path: str, tank: Tank) -> Found:

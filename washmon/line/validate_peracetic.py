@@ -7,11 +7,8 @@ from washmon.chemistry.peracetic import PeraceticProduct, contents_at, highest_p
 from washmon.line.message import Message
 from washmon.line.product import peracetic_product
 from washmon.line.setup import LineSetup, Sanitizer, SanitizerKind, Tank
-from washmon.line.setup_fault import Found, SetupFault, fault, ppm, rising
-from washmon.units import Kind
-
-MOST_MG_L = 1_000.0
-"""Above any wash water."""
+from washmon.line.setup_fault import Found, SetupFault, fault, ppm
+from washmon.line.validate_levels import MOST_MG_L, levels_rise
 
 
 def contents_are_possible(path: str, product: Sanitizer) -> Found:
@@ -56,31 +53,8 @@ def kept_with_its_sanitizer(path: str, setup: LineSetup, tank: Tank) -> Found:
 
 def peracetic_limits_rise(path: str, tank: Tank) -> Found:
     """Yield what is wrong with the limits of peracetic acid."""
-    limits, path = tank.peracetic, f"{path}.peracetic"
-    if limits is None:
-        return
-    ladder = (
-        ("critical_low_mg_l", "low_mg_l", "Critical low ({less}) must be under low ({more})."),
-        ("low_mg_l", "target_mg_l", "Low ({less}) must be under the target ({more})."),
-        ("target_mg_l", "high_mg_l", "The target ({less}) must be under high ({more})."),
-    )
-    yield from rising(path, limits, ladder, Kind.CONCENTRATION)
-    if math.inf > limits.high_mg_l > limits.label_max_mg_l > -math.inf:
-        for field in ("high_mg_l", "label_max_mg_l"):
-            yield fault(
-                f"{path}.{field}",
-                "High ({high}) must not be over what the label allows ({most}).",
-                high=ppm(limits.high_mg_l),
-                most=ppm(limits.label_max_mg_l),
-            )
-    if limits.critical_low_mg_l < 0:
-        yield fault(f"{path}.critical_low_mg_l", "A level cannot be below 0.")
-    if math.isfinite(limits.label_max_mg_l) and limits.label_max_mg_l > MOST_MG_L:
-        yield fault(
-            f"{path}.label_max_mg_l",
-            "No label allows more than {most} in wash water: read it again.",
-            most=ppm(MOST_MG_L),
-        )
+    if tank.peracetic is not None:
+        yield from levels_rise(f"{path}.peracetic", tank.peracetic)
 
 
 def peracetic_cautions(setup: LineSetup) -> Found:
