@@ -339,7 +339,8 @@ class DemoShed:
             raise TypeError(f"A story can't correct {wrong.event}.")
         instead = replace(wrong.event, **right)
         self.enter(
-            Corrected(at=self.now, by=self.by, entry=wrong.seq, reason=reason, instead=instead)
+            Corrected(at=self.now, by=self.by, entry=wrong.seq, reason=reason, instead=instead),
+            sure=True,  # a bad reading that is made good is asked about
         )
 
     def hand_over(self, to: str, note: str) -> None:

@@ -218,7 +218,7 @@ def _the_wrong_spoon(shed: DemoShed, tubs: tuple[int, ...]) -> None:
     shed.wash(3, tubs, 2.3, every=5)
     for tub in tubs:
         shed.read(tub)
-    shed.dose(1, 14.787, "1\N{NO-BREAK SPACE}tbsp")
+    shed.dose(1, 14.787, "1\N{NO-BREAK SPACE}tbsp", sure=True)
     shed.note("That was the tablespoon, not the teaspoon.", tank=1)
     shed.wait(5)
     shed.read(1, sure=True)
