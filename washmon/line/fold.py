@@ -165,9 +165,7 @@ def _acidified(state: ShiftState, seq: int, event: AcidAdded) -> ShiftState:
 
 
 def _read(state: ShiftState, seq: int, event: ReadingTaken) -> ShiftState:
-    return _in_fill(
-        state, event.tank, seq, event, lambda fill, it: replace(fill, readings=(*fill.readings, it))
-    )
+    return _in_fill(state, event.tank, seq, event, Fill.with_reading)
 
 
 def _washed(state: ShiftState, seq: int, event: BatchWashed) -> ShiftState:

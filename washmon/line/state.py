@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Generic, TypeVar
 
 from msgspec import Struct
+from msgspec.structs import fields, replace
 
 from washmon.line.events import (
     AcidAdded,
@@ -39,12 +40,18 @@ class Placed(Struct, Generic[T_co], frozen=True):
     """Washed in this tank since the shift began, before the event."""
 
 
+MEASURED = tuple(field.name for field in fields(ReadingTaken) if field.default is None)
+"""What a reading may have a value of."""
+
+
 class Fill(Struct, frozen=True, kw_only=True):
     """One charge of water in a tank, from a water change to the next."""
 
     number: int
     begun: Placed[TankFilled]
     readings: tuple[Placed[ReadingTaken], ...] = ()
+    newest: dict[str, Placed[ReadingTaken]] = {}
+    """The newest reading of each field that was measured; see :meth:`latest`."""
     doses: tuple[Placed[DoseAdded], ...] = ()
     acids: tuple[Placed[AcidAdded], ...] = ()
     exchanges: tuple[Placed[WaterExchanged], ...] = ()
@@ -61,10 +68,12 @@ class Fill(Struct, frozen=True, kw_only=True):
 
     def latest(self, field: str) -> Placed[ReadingTaken] | None:
         """Return the newest reading of this fill that has a value in ``field``."""
-        for reading in reversed(self.readings):
-            if getattr(reading.event, field) is not None:
-                return reading
-        return None
+        return self.newest.get(field)
+
+    def with_reading(self, reading: Placed[ReadingTaken]) -> "Fill":
+        """Return the fill with one more reading, which is newer than all it has."""
+        values = {name: reading for name in MEASURED if getattr(reading.event, name) is not None}
+        return replace(self, readings=(*self.readings, reading), newest=self.newest | values)
 
     def last_addition(self) -> Placed[DoseAdded | AcidAdded | WaterExchanged] | None:
         """Return what was last put into this fill, if anything."""
