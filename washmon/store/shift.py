@@ -93,6 +93,10 @@ def storable(text: str) -> str:
     return text.replace("\0", "\N{REPLACEMENT CHARACTER}")
 
 
+def _storable_link(after: tuple[str, str] | None) -> tuple[str, str] | None:
+    return after and (storable(after[0]), storable(after[1]))
+
+
 def key_of(name: str) -> str:
     """Return what a name is looked up by: without regard to case and spacing."""
     return " ".join(storable(name).split()).casefold()[:_KEY_LENGTH]
@@ -146,7 +150,7 @@ class ShiftFold:
             open_holds=self._open_holds(),
             entries=head.seq + 1,
             head=head.hash,
-            after=started.after,
+            after=_storable_link(started.after),
             signatures=self.signatures,
             outside=len(self.outside),
             critical=sum(self.outside.values()),
