@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, TypeVar
 from msgspec.structs import replace
 
 from washmon.forecast.later import Later
-from washmon.line.check import Verdict, check
+from washmon.line.check import Verdict, check, starting_faults
 from washmon.line.events import (
     Corrected,
     Event,
@@ -23,7 +23,7 @@ from washmon.line.events import (
     SetupSaved,
     ShiftStarted,
 )
-from washmon.line.finding import CLOCK_SLACK, Fault
+from washmon.line.finding import Fault
 from washmon.line.fold import begin, fold, step
 from washmon.line.gate import Gate
 from washmon.line.journal import SITE, Entry
@@ -374,15 +374,14 @@ def _start_refusal(event: ShiftStarted, now: datetime, *, running: bool) -> Refu
     """Return why a shift can't be started like this, if it can't."""
     if running:
         return refused("A shift is running: end it first.")
-    if found := setup_faults(event.setup):
-        return Refused(tuple(Fault(fault.path, fault.message) for fault in found))
+    if wrong := setup_faults(event.setup):
+        return Refused(tuple(Fault(fault.path, fault.message) for fault in wrong))
     if not event.lots:
         return refused("Name at least one lot.", "lots")
     if event.setup.person(event.by) is None:
         return refused("Choose the supervisor of this shift.", "by")
-    if event.at > now + CLOCK_SLACK:
-        return refused("This start lies in the future: check the clock of this computer.")
-    return None
+    found = starting_faults(event, now)
+    return Refused(found) if found else None
 
 
 def _with_doubts(event: Event, verdict: Verdict) -> Event:
