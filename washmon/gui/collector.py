@@ -11,6 +11,14 @@ from PySide6.QtCore import QObject, QTimer, Slot
 EVERY_MS = 1000
 
 
+def collect_what_is_due() -> None:
+    """Collect as Python itself would have by now: the young first, the old more seldom."""
+    counts, thresholds = gc.get_count(), gc.get_threshold()
+    due = [at for at in range(3) if counts[at] > thresholds[at]]
+    if due:
+        gc.collect(due[-1])
+
+
 class Collector(QObject):
     """Takes automatic collection over from Python, generation by generation."""
 
@@ -23,8 +31,5 @@ class Collector(QObject):
 
     @Slot()
     def collect(self) -> None:
-        """Collect what is due, the young first, as Python itself would have by now."""
-        counts, thresholds = gc.get_count(), gc.get_threshold()
-        due = [at for at in range(3) if counts[at] > thresholds[at]]
-        if due:
-            gc.collect(due[-1])
+        """Collect on this thread."""
+        collect_what_is_due()
