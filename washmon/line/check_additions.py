@@ -183,13 +183,11 @@ def _acid_ph(state: ShiftState, fill: Fill, event: AcidAdded) -> Iterator[Findin
     target = state.tank(event.tank).spec.ph.target
     values: Values = {"ph": Figure(read[-1], Kind.PH), "target": Figure(target, Kind.PH)}
     if read[-1] < LOWEST_PH:
-        yield Fault(
-            "",
-            Message(
-                "The last pH is {ph}: more acid makes chlorine gas. Add none; if some is in "
-                "already, keep away, air the room and write a note.",
-                values,
-            ),
+        # Asked, not refused: what was poured must stand in the record.
+        yield Message(
+            "The last pH is {ph}: acid makes chlorine gas of it. Add none. If some is in already, "
+            "keep away and air the room.",
+            values,
         )
     elif read[-1] < target:
         yield Message(
