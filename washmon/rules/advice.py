@@ -14,11 +14,11 @@ from msgspec.structs import replace
 from washmon.line.events import RULES, FlagsChanged
 from washmon.line.flags import Condition, Flag, Level, Step, StepKind
 from washmon.line.message import Figure, Message, Moment
+from washmon.line.mixing import Change
 from washmon.line.state import ShiftState, TankState
 from washmon.rules import all_rules
 from washmon.rules.base import Rule, Sight
 from washmon.rules.dosing import dose_to_target
-from washmon.rules.mixing import Change
 from washmon.rules.steps import measure_step, ph_step, say_step
 from washmon.units import Kind
 

@@ -11,12 +11,16 @@ from washmon.line.events import ReadingTaken
 from washmon.line.fill_water import FillWater, water_of
 from washmon.line.flags import Flag, Level, Step
 from washmon.line.message import Message
+from washmon.line.mixing import Change, may_wash, unchecked, unverified, verifies
 from washmon.line.setup import LineSetup, Margins, Tank
 from washmon.line.state import Fill, Placed, ShiftState, TankState
-from washmon.rules.mixing import Change, may_wash, unchecked, unverified, verifies
 
 if TYPE_CHECKING:  # start-up is measured, and a rule only reads it
     from washmon.forecast.look_ahead import Forecast
+
+
+Seen = tuple[float, Placed[ReadingTaken]]
+"""A value with the reading that tells it."""
 
 
 @dataclass(frozen=True)
@@ -63,12 +67,16 @@ class Sight:
         """Tell whether this tank's flag of a rule is up already."""
         return (self.tank.number, rule) in self.raised
 
-    def reading(self, field: str) -> tuple[float, Placed[ReadingTaken]] | None:
+    def deadband(self, rule: str, width: float) -> float:
+        """Return how far inside its limit a value must come: a width while the flag is up."""
+        return width if self.is_up(rule) else 0.0
+
+    def reading(self, field: str) -> Seen | None:
         """Return the newest value of a numeric field in this fill, with its reading."""
         placed = self.water.latest(field)
         return None if placed is None else (float(getattr(placed.event, field)), placed)
 
-    def level(self) -> tuple[float, Placed[ReadingTaken]] | None:
+    def level(self) -> Seen | None:
         """Return the newest level of the tank's sanitizer that counts, with its reading.
 
         One taken before an addition has mixed in clears nothing; where it is bad, it counts.
@@ -76,7 +84,7 @@ class Sight:
         spec = self.spec
         return self._counting(spec.level_field, lambda level: not may_wash(level, spec))
 
-    def ph(self) -> tuple[float, Placed[ReadingTaken]] | None:
+    def ph(self) -> Seen | None:
         """Return the newest pH that counts: read in mixed water, or under the low limit."""
         return self._counting("ph", lambda ph: ph < self.spec.ph.low)
 
@@ -84,9 +92,7 @@ class Sight:
         """Tell whether chlorine is kept here and pH was never measured in this fill."""
         return self.spec.peracetic is None and self.fill.latest("ph") is None
 
-    def _counting(
-        self, field: str, is_bad: Callable[[float], bool]
-    ) -> tuple[float, Placed[ReadingTaken]] | None:
+    def _counting(self, field: str, is_bad: Callable[[float], bool]) -> Seen | None:
         for reading in reversed(self.fill.readings):
             value: float | None = getattr(reading.event, field)
             if value is not None and (

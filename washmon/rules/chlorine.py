@@ -1,26 +1,15 @@
 """Rules on free chlorine: too little, too much, and what was washed meanwhile."""
 
-from washmon.chemistry.checks import ChemistryError
-from washmon.chemistry.dilution import drained_share
 from washmon.chemistry.speciation import hocl_share
-from washmon.line.events import ReadingTaken
-from washmon.line.flags import Level, Step, StepKind
-from washmon.line.message import Figure, Message
+from washmon.line.flags import Level, StepKind
+from washmon.line.message import Figure, Message, ppm
+from washmon.line.mixing import standing_total
 from washmon.line.setup import LabelBasis
-from washmon.line.state import Placed
-from washmon.rules.base import Finding, Sight, Water, rule
+from washmon.rules.base import Finding, Seen, Sight, Water, rule
 from washmon.rules.dosing import dose_to_target
-from washmon.rules.mixing import standing_total
-from washmon.rules.steps import say_step, trouble_step
+from washmon.rules.levels import drain_to, level_deadband, under_critical, under_low
+from washmon.rules.steps import say_step
 from washmon.units import Kind
-
-
-def _ppm(value: float) -> Figure:
-    return Figure(value, Kind.CONCENTRATION)
-
-
-def _deadband(sight: Sight) -> float:
-    return sight.margins.chlorine_deadband_fraction * sight.spec.chlorine.target_mg_l
 
 
 @rule(
@@ -31,24 +20,7 @@ def _deadband(sight: Sight) -> float:
 )
 def under_critical_low(sight: Sight) -> Finding | None:
     """Stop where free chlorine is under the critical low; the dose restores the target."""
-    seen = sight.level()
-    limits = sight.spec.chlorine
-    margin = _deadband(sight) if sight.is_up("chlorine-critical") else 0.0
-    if seen is None or seen[0] >= limits.critical_low_mg_l + margin:
-        return None
-    level, reading = seen
-    advised = dose_to_target(sight, seen)
-    return Finding(
-        Level.STOP,
-        Message(
-            "{level} is under the critical low of {critical}: what is washed in this water may "
-            "carry germs from one piece to the next. Stop feeding until a reading is good again.",
-            {"level": _ppm(level), "critical": _ppm(limits.critical_low_mg_l)},
-        ),
-        advised.step,
-        reading.event.at,
-        advised.more,
-    )
+    return under_critical(sight, "chlorine-critical", dose_to_target)
 
 
 @rule(
@@ -60,17 +32,7 @@ def under_critical_low(sight: Sight) -> Finding | None:
 )
 def under_operating_low(sight: Sight) -> Finding | None:
     """Ask for a dose where free chlorine is under the operating low but not critical."""
-    seen = sight.level()
-    limits = sight.spec.chlorine
-    margin = _deadband(sight) if sight.is_up("chlorine-low") else 0.0
-    if seen is None or not limits.critical_low_mg_l <= seen[0] < limits.low_mg_l + margin:
-        return None
-    level, reading = seen
-    if sight.is_up("chlorine-critical") and level < limits.critical_low_mg_l + _deadband(sight):
-        return None
-    advised = dose_to_target(sight, seen)
-    why = Message("{level} is under {low}.", {"level": _ppm(level), "low": _ppm(limits.low_mg_l)})
-    return Finding(Level.ACT, why, advised.step, reading.event.at, advised.more)
+    return under_low(sight, "chlorine-low", "chlorine-critical", dose_to_target)
 
 
 @rule(
@@ -82,10 +44,9 @@ def under_operating_low(sight: Sight) -> Finding | None:
 )
 def over_operating_high(sight: Sight) -> Finding | None:
     """Say so where free chlorine is over the operating high but within the label."""
-    seen = sight.level()
-    limits = sight.spec.chlorine
-    margin = _deadband(sight) if sight.is_up("chlorine-high") else 0.0
-    if seen is None or seen[0] <= limits.high_mg_l - margin or _over_label(sight):
+    seen, high_mg_l = sight.level(), sight.spec.chlorine.high_mg_l
+    back = level_deadband(sight, "chlorine-high")
+    if seen is None or seen[0] <= high_mg_l - back or _over_label(sight) is not None:
         return None
     level, reading = seen
     return Finding(
@@ -93,14 +54,14 @@ def over_operating_high(sight: Sight) -> Finding | None:
         Message(
             "{level} is over the operating high of {high}. Washing uses it up; if people cough or "
             "their eyes sting, air the room and exchange part of the water.",
-            {"level": _ppm(level), "high": _ppm(limits.high_mg_l)},
+            {"level": ppm(level), "high": ppm(high_mg_l)},
         ),
         say_step(StepKind.LOOK, "Add no hypochlorite; re-check before the next dose"),
         reading.event.at,
     )
 
 
-def _label_reading(sight: Sight) -> tuple[float, Placed[ReadingTaken]] | None:
+def _label_reading(sight: Sight) -> Seen | None:
     """Return the highest chlorine value that counts of those the label maximum may speak of.
 
     Free chlorine is part of total chlorine, so where the label speaks of total, either counts. A
@@ -116,9 +77,10 @@ def _label_reading(sight: Sight) -> tuple[float, Placed[ReadingTaken]] | None:
     return max(found, key=lambda one: one[0], default=None)
 
 
-def _over_label(sight: Sight) -> bool:
+def _over_label(sight: Sight) -> Seen | None:
+    """Return what was read over the label maximum, if anything was."""
     seen = _label_reading(sight)
-    return seen is not None and seen[0] > sight.spec.chlorine.label_max_mg_l
+    return seen if seen is not None and seen[0] > sight.spec.chlorine.label_max_mg_l else None
 
 
 @rule(
@@ -129,8 +91,8 @@ def _over_label(sight: Sight) -> bool:
 )
 def over_label_maximum(sight: Sight) -> Finding | None:
     """Stop where chlorine is over the maximum on the label; exchanging water brings it down."""
-    seen = _label_reading(sight)
-    if seen is None or not _over_label(sight):
+    seen = _over_label(sight)
+    if seen is None:
         return None
     level, reading = seen
     limits = sight.spec.chlorine
@@ -141,30 +103,16 @@ def over_label_maximum(sight: Sight) -> Finding | None:
             "{level} is over the label maximum of {maximum} {basis} chlorine. Water without "
             "chlorine in place of {drain} of {volume} brings it to about {target}.",
             {
-                "level": _ppm(level),
-                "maximum": _ppm(limits.label_max_mg_l),
+                "level": ppm(level),
+                "maximum": ppm(limits.label_max_mg_l),
                 "basis": limits.label_basis or LabelBasis.FREE,
                 "drain": Figure(drain_l, Kind.VOLUME),
                 "volume": Figure(sight.fill.volume_l, Kind.VOLUME),
-                "target": _ppm(limits.target_mg_l),
+                "target": ppm(limits.target_mg_l),
             },
         ),
         step,
         reading.event.at,
-    )
-
-
-def drain_to(sight: Sight, level: float, target: float) -> tuple[float, Step]:
-    """Return how many litres to exchange to come down to a target, and the step that says so."""
-    try:
-        share = drained_share(level, target)
-    except ChemistryError as trouble:
-        return sight.fill.volume_l, trouble_step(trouble)
-    drain_l = share * sight.fill.volume_l
-    return drain_l, say_step(
-        StepKind.LOWER,
-        "Drain {drain}, refill with fresh water, re-check before washing on",
-        drain=Figure(drain_l, Kind.VOLUME),
     )
 
 

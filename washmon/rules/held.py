@@ -12,12 +12,12 @@ from typing import NamedTuple
 from washmon.line.events import Corrected, Happened, ReadingTaken
 from washmon.line.flags import Level, Step, StepKind
 from washmon.line.message import Figure, Message, Moment
+from washmon.line.mixing import may_wash, standing_total, verifies
 from washmon.line.reading import range_of
 from washmon.line.same import Same
 from washmon.line.setup import LabelBasis, Tank, TemperatureRuleKind
 from washmon.line.state import Fill, Placed, ShiftState, TankState
 from washmon.rules.base import Finding, Sight, rule
-from washmon.rules.mixing import may_wash, standing_total, verifies
 from washmon.units import Kind
 
 Order = tuple[datetime, int]
