@@ -56,6 +56,7 @@ class Kind(StrEnum):
     PERCENT = "percent"  # %
     PH = "ph"
     COUNT = "count"
+    MONEY = "money"  # in the currency of the set-up
 
 
 # What each family of units is called in a sentence, and the spellings of its units: the name in
@@ -105,6 +106,7 @@ FAMILIES = {
     "a percentage": "percent: % percent",
     "a pH": "pH: ph",
     "a whole number": "",
+    "an amount of money": "",
 }
 
 
@@ -227,6 +229,7 @@ KINDS: dict[Kind, _Facts] = {
     Kind.PERCENT: _same("a percentage", "percent", 12.5, Shown("percent", "%", most=2)),
     Kind.PH: _same("a pH", "pH", 7.0, Shown("pH", "", most=2, least=1)),
     Kind.COUNT: _same("a whole number", "piece", 12.0, Shown("piece", "")),
+    Kind.MONEY: _same("an amount of money", "piece", 12.5, Shown("piece", "", most=2, least=2)),
 }
 _SHOWN = {(kind, Taste.METRIC): facts.metric for kind, facts in KINDS.items()} | {
     (kind, Taste.US): facts.us for kind, facts in KINDS.items()

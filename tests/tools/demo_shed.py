@@ -35,7 +35,18 @@ from washmon.line.flags import Amount, Flag, StepKind
 from washmon.line.journal import Entry
 from washmon.line.measure import measured
 from washmon.line.product import rise
-from washmon.line.setup import Acid, LabelBasis, LineSetup, Lot, Person, Role, Sanitizer, Tank
+from washmon.line.setup import (
+    Acid,
+    LabelBasis,
+    LineSetup,
+    Lot,
+    Person,
+    Price,
+    Role,
+    Sanitizer,
+    SoldBy,
+    Tank,
+)
 from washmon.line.templates import templates
 from washmon.recorder import Recorder, Saved
 from washmon.rules.snapshot import Snapshot
@@ -59,13 +70,22 @@ CHECKS = (
     "Goggles and gloves on",
     "Label read",
 )
-VINEGAR = Acid(key="vinegar", name="white vinegar", kind=AcidKind.VINEGAR, strength_pct=5.0)
+VINEGAR = Acid(
+    key="vinegar",
+    name="white vinegar",
+    kind=AcidKind.VINEGAR,
+    strength_pct=5.0,
+    price=Price(cost=6.0, amount=5.0),
+)
 PHOSPHORIC = Acid(
     key="phosphoric",
     name="phosphoric acid 75 %",
     kind=AcidKind.PHOSPHORIC,
     strength_pct=75.0,
+    price=Price(cost=84.0, amount=35.0, sold_by=SoldBy.WEIGHT),
+    density_kg_l=1.57,
 )
+WATER_PRICE = Price(cost=2.4, amount=1000.0)
 
 
 def line_from_template(
@@ -88,6 +108,8 @@ def line_from_template(
         measures=tuple(measures),
         sanitizers=(_bleach(draft.sanitizers[0]),),
         acids=(acid,),
+        currency="USD" if taste is Taste.US else "EUR",
+        water_price=WATER_PRICE,
         tanks=tuple(_filled_in(tank, acid, changes.get(tank.number, {})) for tank in draft.tanks),
     )
 
@@ -100,6 +122,7 @@ def _bleach(product: Sanitizer) -> Sanitizer:
         basis=StrengthBasis.TRADE_PCT,
         density_kg_l=1.17,
         lot="H-114",
+        price=Price(cost=28.0, amount=20.0),
     )
 
 

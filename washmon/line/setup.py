@@ -83,6 +83,24 @@ class Lot(Struct, frozen=True, kw_only=True):
     produce: str
 
 
+class SoldBy(StrEnum):
+    """What the amount on a bill counts."""
+
+    VOLUME = "volume"
+    WEIGHT = "weight"
+
+
+class Price(Struct, frozen=True, kw_only=True):
+    """What was paid: ``cost``, in the currency of the set-up, for ``amount`` as it was bought.
+
+    The amount is in litres or, sold by weight, in kilograms.
+    """
+
+    cost: float
+    amount: float
+    sold_by: SoldBy = SoldBy.VOLUME
+
+
 class Sanitizer(Struct, frozen=True, kw_only=True):
     """A product as its container says.
 
@@ -108,6 +126,8 @@ class Sanitizer(Struct, frozen=True, kw_only=True):
     tested_on: date | None = None
     peroxide_pct: float | None = None
     hedp_pct: float | None = None
+    price: Price | None = None
+    """Of a container; ``None`` is not known, which is not the same as free."""
 
 
 class Acid(Struct, frozen=True, kw_only=True):
@@ -119,6 +139,10 @@ class Acid(Struct, frozen=True, kw_only=True):
     strength_pct: float
     lot: str = ""
     use_by: date | None = None
+    price: Price | None = None
+    """Of a container; ``None`` is not known."""
+    density_kg_l: float | None = None
+    """Only for the cost of what is bought by weight and poured by volume, or the other way."""
 
 
 class ChlorineLimits(Struct, frozen=True, kw_only=True):
@@ -305,6 +329,10 @@ class LineSetup(Struct, frozen=True, kw_only=True):
         Raises:
             KeyError: the line has no such tank.
         """
+    currency: str = ""
+    """Of all prices: three letters as in ISO 4217; empty where no price is known."""
+    water_price: Price | None = None
+    """Of the water that tanks are filled with, by volume; ``None`` is not known."""
         for tank in self.tanks:
             if tank.number == number:
                 return tank

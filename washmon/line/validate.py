@@ -33,6 +33,7 @@ from washmon.line.validate_peracetic import (
     peracetic_cautions,
     peracetic_limits_rise,
 )
+from washmon.line.validate_prices import prices_are_possible, unpriced_for_want_of_density
 from washmon.line.validate_products import PRODUCT_RULES
 from washmon.line.volume import MeasurementError, working_volume_l
 from washmon.units import Kind
@@ -66,6 +67,7 @@ def faults(setup: LineSetup) -> list[SetupFault]:
 def cautions(setup: LineSetup, today: date) -> list[SetupFault]:
     """Return what a careful colleague would mention; none of it stands in the way."""
     found = [*_out_of_date(setup, today), *_no_measures(setup), *peracetic_cautions(setup)]
+    found += unpriced_for_want_of_density(setup)
     for number, tank in enumerate(setup.tanks):
         found += _short_contact(f"tanks.{number}", tank)
         found += () if tank.peracetic else _high_label(f"tanks.{number}", tank)
@@ -347,6 +349,7 @@ _RULES: tuple[Callable[[LineSetup], Found], ...] = (
     _source_is_possible,
     _measures_are_known,
     _margins_are_possible,
+    prices_are_possible,
 )
 _CHLORINE_RULES: tuple[Callable[[str, Tank], Found], ...] = (
     _chlorine_limits_rise,

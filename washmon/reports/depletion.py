@@ -18,6 +18,8 @@ class Lost(Struct, frozen=True, kw_only=True):
     mg_l: float
     batches: int
     kg: float | None
+    mg: float | None = None
+    """The same in all the water; None in summaries that were kept before this was counted."""
 
 
 def redose_lows(tank: TankState) -> tuple[float, ...]:
@@ -40,19 +42,22 @@ def redose_lows(tank: TankState) -> tuple[float, ...]:
 
 def lost(tank: TankState) -> Lost | None:
     """Return what was lost between readings with nothing put in; None where nothing tells."""
-    mg_l, batches = 0.0, 0
+    mg_l, mg, batches = 0.0, 0.0, 0
     weights: list[float | None] = []
     for fill in tank.fills:
         for before, after in _undisturbed(tank, fill):
             washed = tank.washed[before.batches : after.batches]
             if washed:
-                mg_l += (_level(tank, before.event) or 0.0) - (_level(tank, after.event) or 0.0)
+                fallen = (_level(tank, before.event) or 0.0) - (_level(tank, after.event) or 0.0)
+                mg_l += fallen
+                mg += fallen * fill.volume_l
                 batches += len(washed)
                 weights += [batch.event.weight_kg for batch in washed]
     if not batches:
         return None
     known = [weight for weight in weights if weight is not None]
-    return Lost(mg_l=mg_l, batches=batches, kg=sum(known) if len(known) == len(weights) else None)
+    kg = sum(known) if len(known) == len(weights) else None
+    return Lost(mg_l=mg_l, batches=batches, kg=kg, mg=mg)
 
 
 _Any = Placed[ReadingTaken] | Placed[DoseAdded] | Placed[WaterExchanged]

@@ -20,14 +20,15 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.flags import Amount, Level, StepKind
-from washmon.line.setup import PeraceticLimits
+from washmon.line.setup import Acid, PeraceticLimits, Sanitizer
 from washmon.line.signing import Stage, signing
 from washmon.line.state import FlagRecord, Hold, Placed, ShiftState, TankState
+from washmon.reports.costs import Cost, cost_of, cost_of_water, summed
 from washmon.reports.depletion import Lost, lost, redose_lows
 from washmon.reports.timeline import longest_gap_s, pieces
 
 VERSION = 2
-"""Of the record: a summary of another version is made anew from the journal."""
+"""Of the record, and of what its columns mean: another version is made anew from the journal."""
 
 
 class ShiftHead(Struct, frozen=True, kw_only=True):
@@ -58,6 +59,8 @@ class ShiftHead(Struct, frozen=True, kw_only=True):
     """The hash that the shift's journal ends with."""
     imported: str = ""
     """The file that the shift was taken over from, if it was."""
+    currency: str = ""
+    """Of what it cost; empty where the set-up names no prices."""
 
 
 class Band(NamedTuple):
@@ -103,6 +106,8 @@ class Used(Struct, frozen=True, kw_only=True):
     name: str
     amount: Amount
     times: int
+    cost: float | None = None
+    """In the currency of the shift; None is not known."""
 
 
 class Corrective(Struct, frozen=True, kw_only=True):
@@ -167,6 +172,14 @@ class TankSummary(Struct, frozen=True, kw_only=True):
     lost: Lost | None = None
     flags_by_rule: tuple[tuple[str, int], ...] = ()
     """How often each rule's flag came up, most often first."""
+    water_cost: float | None = None
+
+    @property
+    def cost(self) -> Cost:
+        """What its chemicals and its water cost; a tank that was never used cost nothing."""
+        water = self.water_cost if self.water_l else 0.0
+        used = (*self.sanitizer_used, *self.acid_used)
+        return summed([water, *(one.cost for one in used)])
 
 
 def summarize(shift: ShiftState) -> tuple[TankSummary, ...]:
@@ -214,6 +227,7 @@ def _head(shift: ShiftState) -> ShiftHead:
         corrected_after_signing=len(under.corrected_at),
         head=shift.entries[-1].hash,
         imported=started.imported,
+        currency=setup.currency,
     )
 
 
@@ -230,6 +244,7 @@ def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
     holds = [hold for hold in shift.holds if hold.placed.tank == tank.number]
     flags = flags_of(shift, tank.number)
     levels = [record.flag.level for record in flags]
+    water_l = sum(fill.volume_l for fill in fills) + sum(exchanged_l)
     return TankSummary(
         shift=_head(shift),
         tank=tank.number,
@@ -240,7 +255,7 @@ def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
         batches_not_weighed=weights.count(None),
         fills=len(fills),
         exchanges=len(exchanged_l),
-        water_l=sum(fill.volume_l for fill in fills) + sum(exchanged_l),
+        water_l=water_l,
         readings=len(readings),
         fac=_measured([one.fac_mg_l for one in readings if one.fac_mg_l is not None], fac_band),
         ph=_measured([one.ph for one in readings if one.ph is not None], ph_band),
@@ -264,6 +279,7 @@ def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
         redose_lows=redose_lows(tank),
         lost=lost(tank),
         flags_by_rule=tuple(Counter(record.flag.rule for record in flags).most_common()),
+        water_cost=cost_of_water(shift.setup.water_price, water_l),
     )
 
 
@@ -322,24 +338,27 @@ def _time_shares(shift: ShiftState, tank: TankState, field: str, band: Band) -> 
 
 def _used(shift: ShiftState, additions: Iterable[DoseAdded | AcidAdded]) -> tuple[Used, ...]:
     found: dict[tuple[str, str], list[float]] = {}
-    names: dict[str, str] = {}
+    products: dict[str, Sanitizer | Acid | None] = {}
     for one in additions:
-        known = (
+        products[one.product] = (
             shift.setup.sanitizer(one.product)
             if isinstance(one, DoseAdded)
             else shift.setup.acid(one.product)
         )
-        names[one.product] = known.name if known else one.product
         found.setdefault((one.product, one.amount.unit), []).append(one.amount.value)
-    return tuple(
-        Used(
-            product=product,
-            name=names[product],
-            amount=Amount(sum(amounts), unit),
-            times=len(amounts),
+    used = []
+    for (key, unit), amounts in found.items():
+        product, amount = products[key], Amount(sum(amounts), unit)
+        used.append(
+            Used(
+                product=key,
+                name=product.name if product else key,
+                amount=amount,
+                times=len(amounts),
+                cost=cost_of(product, amount) if product else None,
+            )
         )
-        for (product, unit), amounts in found.items()
-    )
+    return tuple(used)
 
 
 def _corrective(

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable
 from washmon.line.flags import StepKind
 from washmon.line.signing import Stage
 from washmon.reports.cells import Cell, Column
+from washmon.reports.costs import Cost, summed
 from washmon.reports.summary import TankSummary, Used
 
 Sum = Callable[[TankSummary], Cell]
@@ -35,6 +36,15 @@ def _total(used: Iterable[Used], unit: str) -> float:
 
 def _names(used: Iterable[Used]) -> str:
     return "; ".join(f"{one.name} {one.amount.value:g} {one.amount.unit}" for one in used)
+
+
+def _cost(of: Callable[[TankSummary], Cost]) -> Sum:
+    """Return how a column reads a cost: empty where it, or the currency, is not known."""
+    return lambda row: of(row).total if row.shift.currency else None
+
+
+def _water_cost(row: TankSummary) -> Cost:
+    return summed([row.water_cost if row.water_l else 0.0])
 
 
 def _done(*kinds: StepKind) -> Sum:
@@ -190,4 +200,21 @@ SUMMARY_COLUMNS: tuple[Column[TankSummary], ...] = (
         "the file that the shift was taken over from; empty if it was entered at the time",
         _part("shift", "imported"),
     ),
+    Column(
+        "cost_sanitizers",
+        "cost of the sanitizers by the prices of the set-up; empty where one is not known",
+        _cost(lambda row: summed(one.cost for one in row.sanitizer_used)),
+    ),
+    Column(
+        "cost_acids",
+        "cost of the acids, likewise",
+        _cost(lambda row: summed(one.cost for one in row.acid_used)),
+    ),
+    Column("cost_water", "cost of the water, likewise", _cost(_water_cost)),
+    Column(
+        "cost_total",
+        "cost of all three; empty where a part of it is not known",
+        _cost(lambda row: row.cost),
+    ),
+    Column("currency", "of the costs, three letters of ISO 4217", _part("shift", "currency")),
 )
