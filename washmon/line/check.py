@@ -37,8 +37,9 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
-from washmon.line.finding import CLOCK_SLACK, Fault, Finding, Values, fill_at, text_faults
-from washmon.line.message import Figure, Message, Moment
+from washmon.line.finding import CLOCK_SLACK, Fault, Finding, fill_at, text_faults
+from washmon.line.instruments import checked
+from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.state import ShiftState
 
 __all__ = ["Fault", "Verdict", "check", "starting_faults"]

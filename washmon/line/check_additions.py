@@ -11,9 +11,9 @@ from washmon.chemistry.titration import UNKNOWN_ALKALINITY
 from washmon.chemistry.water import CACO3_MG_PER_EQ
 from washmon.line.events import AcidAdded, DoseAdded, TankFilled, WaterExchanged
 from washmon.line.fill_water import REPORT_ERROR
-from washmon.line.finding import Fault, Finding, Values, fill_at
+from washmon.line.finding import Fault, Finding, fill_at
 from washmon.line.level_before import LevelBefore, level_before
-from washmon.line.message import Figure, Message, Moment
+from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.product import is_solid, rise
 from washmon.line.setup import LineSetup, SanitizerKind, Tank
 from washmon.line.state import Fill, Placed, ShiftState

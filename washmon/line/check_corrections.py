@@ -20,7 +20,7 @@ from washmon.line.events import (
 from washmon.line.finding import CLOCK_SLACK, Fault, Finding, Values, text_faults
 from washmon.line.fold import fold
 from washmon.line.journal import Entry
-from washmon.line.message import Figure, Message
+from washmon.line.message import Figure, Message, Values
 from washmon.line.setup import LabelBasis, Tank
 from washmon.line.state import ShiftState
 from washmon.units import Kind

@@ -26,11 +26,20 @@ class Moment(Struct, frozen=True, tag="moment"):
     at: datetime
 
 
+Value = str | int | Figure | Moment
+Values = dict[str, Value]
+
+
 class Message(Struct, frozen=True):
     """An English template and the values that stand in it."""
 
     text: str
-    values: dict[str, str | int | Figure | Moment] = {}
+    values: Values = {}
+
+
+def ppm(mg_l: float) -> Figure:
+    """Return a concentration in mg/L as the figure that is shown as ppm."""
+    return Figure(mg_l, Kind.CONCENTRATION)
 
 
 def say(
@@ -49,7 +58,7 @@ def say(
         translate: from the English template to the reader's language.
     """
 
-    def written(value: str | int | Figure | Moment) -> str | int:
+    def written(value: Value) -> str | int:
         match value:
             case Figure():
                 return show(value.value, value.kind, taste, decimal_point)

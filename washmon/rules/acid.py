@@ -11,7 +11,7 @@ from washmon.chemistry.water import Water, ph_of, with_acid
 from washmon.line.fill_water import FillWater, KnownAlkalinity
 from washmon.line.flags import Amount, Caution, Step, StepKind
 from washmon.line.measure import measured
-from washmon.line.message import Figure, Message, Moment
+from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.setup import Acid
 from washmon.rules.base import Sight
 from washmon.rules.dosing import Advised
@@ -102,7 +102,7 @@ def _by_estimate(
 
 
 def _known(known: KnownAlkalinity) -> Message:
-    values: dict[str, str | int | Figure | Moment] = {
+    values: Values = {
         "best": round(known.range.best_mg_l),
         "low": round(known.range.low_mg_l),
         "high": round(known.range.high_mg_l),

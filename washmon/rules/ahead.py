@@ -37,8 +37,8 @@ def redose_soon(sight: Sight) -> Finding | None:
     if ahead is None or level is None:
         return None
     lasts = ahead.until_low.batches
-    margin = 1.0 if sight.is_up("redose-soon") else 0.0
-    if lasts.mid >= sight.margins.redose_soon_batches + margin:
+    back = sight.deadband("redose-soon", 1.0)
+    if lasts.mid >= sight.margins.redose_soon_batches + back:
         return None
     why = Message(
         "{level} was read; with what the produce takes, it is expected under {low} after about "

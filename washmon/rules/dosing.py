@@ -10,7 +10,7 @@ from washmon.line.events import ReadingTaken
 from washmon.line.fill_water import FillWater
 from washmon.line.flags import Amount, Caution, Step, StepKind
 from washmon.line.measure import measured
-from washmon.line.message import Figure, Message
+from washmon.line.message import Figure, Message, Values
 from washmon.line.product import dose, is_solid
 from washmon.line.reading import range_of
 from washmon.line.setup import Sanitizer, SanitizerKind
@@ -115,7 +115,7 @@ def _step(sight: Sight, product: Sanitizer, amount: Range) -> Step:
 
 def _how(sight: Sight, product: Sanitizer, strength: Strength, level: Range) -> Message:
     """Return the mass balance in words, with the strength that was reckoned with."""
-    values: dict[str, str | int | Figure] = {
+    values: Values = {
         "level": Figure(level.best, Kind.CONCENTRATION),
         "target": Figure(sight.spec.limits.target_mg_l, Kind.CONCENTRATION),
         "volume": Figure(sight.fill.volume_l, Kind.VOLUME),

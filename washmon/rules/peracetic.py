@@ -2,20 +2,16 @@
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.flags import Caution, Level, Step, StepKind
-from washmon.line.message import Figure, Message
+from washmon.line.message import Figure, Message, ppm
 from washmon.line.peracetic import Brought, brought, next_dose_brings
 from washmon.line.setup import PeraceticLimits
-from washmon.rules.base import Finding, Sight, Water, rule
-from washmon.rules.chlorine import drain_to
+from washmon.rules.base import Finding, Seen, Sight, Water, rule
 from washmon.rules.dosing import Advised, dose_to_target
+from washmon.rules.levels import drain_to, level_deadband, under_critical, under_low
 from washmon.rules.steps import say_step
 from washmon.units import Kind
 
 LAW = "21 CFR 173.315(a)(5), the product label first"
-
-
-def _ppm(value: float) -> Figure:
-    return Figure(value, Kind.CONCENTRATION)
 
 
 def _limits(sight: Sight) -> PeraceticLimits:
@@ -23,10 +19,6 @@ def _limits(sight: Sight) -> PeraceticLimits:
     if limits is None:
         raise TypeError(sight.spec.name)
     return limits
-
-
-def _deadband(sight: Sight) -> float:
-    return sight.margins.chlorine_deadband_fraction * _limits(sight).target_mg_l
 
 
 def _most(limits: PeraceticLimits) -> float:
@@ -49,17 +41,7 @@ def _change(why: str = "") -> Step:
 )
 def under_critical_low(sight: Sight) -> Finding | None:
     """Stop where peracetic acid is under the critical low; the dose restores the target."""
-    seen, limits = sight.level(), _limits(sight)
-    margin = _deadband(sight) if sight.is_up("paa-critical") else 0.0
-    if seen is None or seen[0] >= limits.critical_low_mg_l + margin:
-        return None
-    advised = _dose(sight)
-    why = Message(
-        "{level} is under the critical low of {critical}: what is washed in this water may carry "
-        "germs from one piece to the next. Stop feeding until a reading is good again.",
-        {"level": _ppm(seen[0]), "critical": _ppm(limits.critical_low_mg_l)},
-    )
-    return Finding(Level.STOP, why, advised.step, seen[1].event.at, advised.more)
+    return under_critical(sight, "paa-critical", _dose)
 
 
 @rule(
@@ -70,25 +52,16 @@ def under_critical_low(sight: Sight) -> Finding | None:
 )
 def under_operating_low(sight: Sight) -> Finding | None:
     """Ask for a dose where peracetic acid is under the operating low but not critical."""
-    seen, limits = sight.level(), _limits(sight)
-    margin = _deadband(sight) if sight.is_up("paa-low") else 0.0
-    if seen is None or not limits.critical_low_mg_l <= seen[0] < limits.low_mg_l + margin:
-        return None
-    if sight.is_up("paa-critical") and seen[0] < limits.critical_low_mg_l + _deadband(sight):
-        return None
-    advised = _dose(sight)
-    why = Message("{level} is under {low}.", {"level": _ppm(seen[0]), "low": _ppm(limits.low_mg_l)})
-    return Finding(Level.ACT, why, advised.step, seen[1].event.at, advised.more)
+    return under_low(sight, "paa-low", "paa-critical", _dose)
 
 
-def _dose(sight: Sight) -> Advised:
+def _dose(sight: Sight, seen: Seen) -> Advised:
     """Return the dose, or new water where what comes with it would break a limit."""
-    seen, limits = sight.level(), _limits(sight)
     try:
-        after = next_dose_brings(sight.setup, sight.spec, sight.fill, seen[0] if seen else 0.0)
+        after = next_dose_brings(sight.setup, sight.spec, sight.fill, seen[0])
     except ChemistryError:
         return dose_to_target(sight, seen)
-    over = _over(after, limits)
+    over = _over(after, _limits(sight))
     if over is None:
         return dose_to_target(sight, seen)
     return Advised(
@@ -103,13 +76,13 @@ def _over(held: Brought, limits: PeraceticLimits) -> Message | None:
         return Message(
             "All doses together bring {held} hydrogen peroxide, over the limit of {limit}; it "
             "stays behind as peracetic acid is used up.",
-            {"held": _ppm(held.peroxide_mg_l), "limit": _ppm(limits.legal_peroxide_mg_l)},
+            {"held": ppm(held.peroxide_mg_l), "limit": ppm(limits.legal_peroxide_mg_l)},
         )
     if held.hedp_mg_l > limits.legal_hedp_mg_l:
         return Message(
             "All doses together bring {held} of the stabiliser HEDP, over the limit of {limit}; it "
             "stays behind as peracetic acid is used up.",
-            {"held": _ppm(held.hedp_mg_l), "limit": _ppm(limits.legal_hedp_mg_l)},
+            {"held": ppm(held.hedp_mg_l), "limit": ppm(limits.legal_hedp_mg_l)},
         )
     return None
 
@@ -123,15 +96,15 @@ def _over(held: Brought, limits: PeraceticLimits) -> Message | None:
 def over_operating_high(sight: Sight) -> Finding | None:
     """Say so where peracetic acid is over the operating high but within label and law."""
     seen, limits = sight.level(), _limits(sight)
-    margin = _deadband(sight) if sight.is_up("paa-high") else 0.0
-    if seen is None or not limits.high_mg_l - margin < seen[0] <= _most(limits):
+    back = level_deadband(sight, "paa-high")
+    if seen is None or not limits.high_mg_l - back < seen[0] <= _most(limits):
         return None
     return Finding(
         Level.WATCH,
         Message(
             "{level} is over the operating high of {high}. Washing uses it up; if eyes or noses "
             "sting, air the room and exchange part of the water.",
-            {"level": _ppm(seen[0]), "high": _ppm(limits.high_mg_l)},
+            {"level": ppm(seen[0]), "high": ppm(limits.high_mg_l)},
         ),
         say_step(StepKind.LOOK, "Add no peracetic acid; re-check before the next dose"),
         seen[1].event.at,
@@ -151,11 +124,11 @@ def over_limit(sight: Sight) -> Finding | None:
             "{level} is over the most that label and law allow, {most}. Fresh water in place of "
             "{drain} of {volume} brings it to about {target}.",
             {
-                "level": _ppm(seen[0]),
-                "most": _ppm(_most(limits)),
+                "level": ppm(seen[0]),
+                "most": ppm(_most(limits)),
                 "drain": Figure(drain_l, Kind.VOLUME),
                 "volume": Figure(sight.fill.volume_l, Kind.VOLUME),
-                "target": _ppm(limits.target_mg_l),
+                "target": ppm(limits.target_mg_l),
             },
         ),
         step,
@@ -171,7 +144,7 @@ def over_peroxide_limit(sight: Sight) -> Finding | None:
         why = Message(
             "{read} hydrogen peroxide is over the limit of {limit}. A product can keep the limit "
             "of peracetic acid and break this one.",
-            {"read": _ppm(read[0]), "limit": _ppm(limits.legal_peroxide_mg_l)},
+            {"read": ppm(read[0]), "limit": ppm(limits.legal_peroxide_mg_l)},
         )
         return Finding(Level.STOP, why, _change(), read[1].event.at)
     if not sight.fill.doses:

@@ -4,7 +4,7 @@ from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.chlorine_gas import chlorine_in_air_ppm, dissolved_chlorine_mg_l
 from washmon.line.events import ReadingTaken
 from washmon.line.flags import Caution, Level, Step, StepKind
-from washmon.line.message import Figure, Message
+from washmon.line.message import Figure, Message, ppm
 from washmon.line.reading import PH_ERROR
 from washmon.line.state import Placed
 from washmon.rules.acid import acid_to_target
@@ -29,8 +29,8 @@ def over_high(sight: Sight) -> Finding | None:
     """Ask for acid where pH is over its high limit: half of the estimate, or a small step."""
     seen = sight.ph()
     limits = sight.spec.ph
-    margin = sight.margins.ph_deadband if sight.is_up("ph-high") else 0.0
-    if seen is None or seen[0] <= max(limits.high - margin, limits.target):
+    back = sight.deadband("ph-high", sight.margins.ph_deadband)
+    if seen is None or seen[0] <= max(limits.high - back, limits.target):
         return None
     ph, reading = seen
     advised = acid_to_target(sight, ph)
@@ -65,8 +65,8 @@ def under_low(sight: Sight) -> Finding | None:
     """Warn of acid where pH is under its low limit but no gas to speak of leaves the water."""
     seen = sight.ph()
     limits = sight.spec.ph
-    margin = sight.margins.ph_deadband if sight.is_up("ph-low") else 0.0
-    if seen is None or seen[0] >= limits.low + margin or _gas(sight, *seen) is not None:
+    back = sight.deadband("ph-low", sight.margins.ph_deadband)
+    if seen is None or seen[0] >= limits.low + back or _gas(sight, *seen) is not None:
         return None
     ph, reading = seen
     return Finding(
@@ -119,18 +119,17 @@ def _gas(sight: Sight, ph: float, reading: Placed[ReadingTaken]) -> Message | No
     On the careful side: still air, the pH as low as its method may be off, all that was dosed
     since the last reading still there.
     """
-    margins, up = sight.margins, sight.is_up("ph-gas")
+    margins = sight.margins
     air_ppm = gas_in_air_ppm(sight, ph - PH_ERROR[reading.event.ph_method])
     if air_ppm is None:
-        limit = margins.gas_ph + (margins.ph_deadband if up else 0.0)
-        if ph >= limit:
+        if ph >= margins.gas_ph + sight.deadband("ph-gas", margins.ph_deadband):
             return None
         return Message(
             "At pH {ph}, under {limit}, chlorine leaves the water as gas that harms the lungs. How "
             "much is not known: free chlorine was not measured in this fill.",
             {"ph": _ph(ph), "limit": _ph(margins.gas_ph)},
         )
-    back = margins.gas_deadband_fraction if up else 0.0
+    back = sight.deadband("ph-gas", margins.gas_deadband_fraction)
     if air_ppm <= margins.gas_air_ppm * (1 - back):
         return None
     return Message(
@@ -138,10 +137,10 @@ def _gas(sight: Sight, ph: float, reading: Placed[ReadingTaken]) -> Message | No
         "may hold {air} chlorine gas; {limit} is the most that anybody should breathe.",
         {
             "ph": _ph(ph),
-            "level": Figure(sight.water.chlorine_mg_l() or 0.0, Kind.CONCENTRATION),
-            "chloride": Figure(round(sight.water.chloride_mg_l), Kind.CONCENTRATION),
-            "air": Figure(round(air_ppm, 2), Kind.CONCENTRATION),
-            "limit": Figure(margins.gas_air_ppm, Kind.CONCENTRATION),
+            "level": ppm(sight.water.chlorine_mg_l() or 0.0),
+            "chloride": ppm(round(sight.water.chloride_mg_l)),
+            "air": ppm(round(air_ppm, 2)),
+            "limit": ppm(margins.gas_air_ppm),
         },
     )
 

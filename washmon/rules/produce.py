@@ -1,7 +1,7 @@
 """Rules on the produce in the water: how long it stays, and how warm the water must be."""
 
 from washmon.line.flags import Level, Step, StepKind
-from washmon.line.message import Figure, Message, Moment
+from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.setup import TemperatureRuleKind
 from washmon.rules.base import Finding, Sight, rule
 from washmon.rules.steps import say_step
@@ -23,7 +23,7 @@ def contact_short(sight: Sight) -> Finding | None:
     stayed = timed.event.contact_s
     if stayed is None or stayed >= wanted:
         return None
-    figures: dict[str, str | int | Figure | Moment] = {
+    figures: Values = {
         "at": Moment(timed.event.at),
         "stayed": Figure(stayed, Kind.CONTACT_TIME),
         "wanted": Figure(wanted, Kind.CONTACT_TIME),
@@ -57,8 +57,8 @@ def water_too_cold(sight: Sight) -> Finding | None:
         return None
     warmer = wanted.kind is TemperatureRuleKind.WARMER
     least_c = pulp[0] + (wanted.by_c if warmer else -wanted.by_c)
-    margin = sight.margins.temperature_deadband_c if sight.is_up("water-too-cold") else 0.0
-    if water[0] >= least_c + margin:
+    back = sight.deadband("water-too-cold", sight.margins.temperature_deadband_c)
+    if water[0] >= least_c + back:
         return None
     return Finding(
         Level.ACT,

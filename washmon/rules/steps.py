@@ -2,11 +2,11 @@
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.flags import Step, StepKind
-from washmon.line.message import Figure, Message
+from washmon.line.message import Message, Value
 from washmon.line.setup import Tank
 
 
-def say_step(kind: StepKind, text: str, **values: str | int | Figure) -> Step:
+def say_step(kind: StepKind, text: str, **values: Value) -> Step:
     """Return a step that needs no amount."""
     return Step(kind=kind, say=Message(text, dict(values)))
 

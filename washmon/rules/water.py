@@ -31,8 +31,8 @@ def too_cloudy(sight: Sight) -> Finding | None:
     """Ask for a water change where the water is cloudier than its limit, by number or by card."""
     seen, limit = sight.reading("turbidity_ntu"), sight.spec.turbidity_max_ntu
     if seen is not None and limit is not None:
-        margin = sight.margins.turbidity_deadband_fraction * limit if sight.is_up("cloudy") else 0.0
-        if seen[0] > limit - margin:
+        back = sight.deadband("cloudy", sight.margins.turbidity_deadband_fraction * limit)
+        if seen[0] > limit - back:
             why = Message(
                 "{now} is over {limit}. Soil in the water uses up chlorine and hides germs.",
                 {

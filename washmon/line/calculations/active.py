@@ -14,7 +14,7 @@ from washmon.line.calculations.asking import Answers, Field, beside, between
 from washmon.line.calculations.fields import LEVEL, PH, TEMPERATURE, THE_TANK
 from washmon.line.calculations.result import Calculation, Line, Result
 from washmon.line.flags import Caution
-from washmon.line.message import Figure, Message
+from washmon.line.message import Figure, Message, ppm
 from washmon.units import Kind
 
 SALTY_TANK_MG_L = 1000.0
@@ -44,13 +44,13 @@ def compute(answers: Answers) -> Result:
     return Result(
         headline=Message("{share} % is active (HOCl)", {"share": round(100 * share)}),
         then=Message(
-            "That is {active} of {free}.", {"active": _ppm(free * share), "free": _ppm(free)}
+            "That is {active} of {free}.", {"active": ppm(free * share), "free": ppm(free)}
         ),
         lines=(
             Line(
-                "Hypochlorous acid, HOCl", Message("{v}", {"v": _ppm(max(0.0, free * share - gas))})
+                "Hypochlorous acid, HOCl", Message("{v}", {"v": ppm(max(0.0, free * share - gas))})
             ),
-            Line("Hypochlorite, OCl⁻", Message("{v}", {"v": _ppm(free * (1 - share))})),
+            Line("Hypochlorite, OCl⁻", Message("{v}", {"v": ppm(free * (1 - share))})),
             Line(
                 "Dissolved gas, Cl₂",
                 Message("{v} ppm", {"v": answers.circumstances.number(gas, 3)}),
@@ -132,14 +132,10 @@ def _how(celsius: float, chloride: float | None) -> tuple[Message, ...]:
             Message(
                 "Chloride is not known: {salt} is taken for the gas (255 to 1125 were found in "
                 "tomato dump tanks, Chahal, Toor and Santos 2012).",
-                {"salt": _ppm(SALTY_TANK_MG_L)},
+                {"salt": ppm(SALTY_TANK_MG_L)},
             )
         )
     return tuple(steps)
-
-
-def _ppm(value: float) -> Figure:
-    return Figure(value, Kind.CONCENTRATION)
 
 
 ACTIVE = Calculation(

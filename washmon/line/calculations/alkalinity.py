@@ -32,7 +32,7 @@ from washmon.line.calculations.product import (
 )
 from washmon.line.calculations.result import Calculation, Known, Line, Result
 from washmon.line.events import Method
-from washmon.line.message import Figure, Message, Moment
+from washmon.line.message import Message, Values
 from washmon.line.reading import PH_ERROR
 from washmon.line.setup import LineSetup, SanitizerKind, Tank
 from washmon.units import Kind
@@ -80,7 +80,7 @@ SOURCES = (
 def compute(answers: Answers) -> Result:
     """Return the alkalinity that a change of pH shows, with its range."""
     found = _found(answers)
-    values: dict[str, str | int | Figure | Moment] = {
+    values: Values = {
         "best": round(found.best_mg_l),
         "low": round(found.low_mg_l),
         "high": round(found.high_mg_l),

@@ -25,7 +25,7 @@ from washmon.line.calculations.product import PRODUCT, Product, known_product, p
 from washmon.line.calculations.result import Calculation, Known, Line, Result, Value
 from washmon.line.events import Method
 from washmon.line.flags import Caution
-from washmon.line.message import Figure, Message
+from washmon.line.message import Figure, Message, ppm
 from washmon.line.reading import level_range
 from washmon.line.setup import LineSetup, Tank
 from washmon.line.validate import USUAL_LABEL_MG_L
@@ -72,7 +72,7 @@ def compute(answers: Answers) -> Result:
         then=Message("Stir, wait until it is mixed, read again before adding more."),
         lines=(
             Line("Worked out", Message("{amount}", {"amount": to_add.figure})),
-            Line("Raises it by", Message("{rise}", {"rise": _ppm(dose.rise)})),
+            Line("Raises it by", Message("{rise}", {"rise": ppm(dose.rise)})),
             *ph_lines,
         ),
         notes=(*to_add.notes, *_beware(dose), *ph_notes),
@@ -113,17 +113,17 @@ def _how(dose: _Dose, answers: Answers) -> tuple[Message, ...]:
             "before it shows.",
             {
                 "volume": Figure(answers.amount("volume"), Kind.VOLUME),
-                "level": _ppm(dose.level),
-                "target": _ppm(dose.target),
-                "rise": _ppm(dose.rise),
+                "level": ppm(dose.level),
+                "target": ppm(dose.target),
+                "rise": ppm(dose.rise),
             },
         ),
         Message(
             "The range holds the reading ({low} to {high}), {volume} % of the volume and "
             "{label} % of the label.",
             {
-                "low": _ppm(low),
-                "high": _ppm(high),
+                "low": ppm(low),
+                "high": ppm(high),
                 "volume": round(100 * VOLUME_ERROR),
                 "label": round(100 * LABEL_ERROR),
             },
@@ -154,10 +154,6 @@ _DISSOLVE = Message(
     "Dissolve it in a clean bucket of water first: undissolved grains burn fruit (Ritenour and "
     "others, UF/IFAS CH160)."
 )
-
-
-def _ppm(value: float) -> Figure:
-    return Figure(value, Kind.CONCENTRATION)
 
 
 def _ph_after(

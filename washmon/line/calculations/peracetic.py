@@ -30,7 +30,7 @@ from washmon.line.calculations.fields import (
 )
 from washmon.line.calculations.result import Calculation, Known, Line, Result, Value
 from washmon.line.flags import Caution
-from washmon.line.message import Figure, Message
+from washmon.line.message import Figure, Message, ppm
 from washmon.line.setup import LineSetup, SanitizerKind, Tank
 from washmon.units import Kind
 
@@ -80,7 +80,7 @@ def compute(answers: Answers) -> Result:
         lines=(
             Line("Worked out", Message("{amount}", {"amount": to_add.figure})),
             *_against_limits(contents, product),
-            Line("Most PAA of a fresh fill", Message("{most}", {"most": _ppm(highest)})),
+            Line("Most PAA of a fresh fill", Message("{most}", {"most": ppm(highest)})),
             *ph_lines,
         ),
         notes=(*to_add.notes, *_over(over, highest)),
@@ -135,7 +135,7 @@ def _against_limits(contents: Contents, product: PeraceticProduct) -> tuple[Line
     return tuple(
         Line(
             NAMES[name],
-            Message("{level}, limit {limit}", {"level": _ppm(level), "limit": _ppm(LIMITS[name])}),
+            Message("{level}, limit {limit}", {"level": ppm(level), "limit": ppm(LIMITS[name])}),
             notable=name in contents.over,
         )
         for name, level in values.items()
@@ -148,7 +148,7 @@ def _over(over: tuple[str, ...], highest: float) -> tuple[Message, ...]:
     at_most = Message(
         "With this product a fresh fill keeps all limits up to {highest} of PAA; its label may "
         "say less.",
-        {"highest": _ppm(highest)},
+        {"highest": ppm(highest)},
     )
     return (*(Message(OVER[name]) for name in over), at_most)
 
@@ -182,10 +182,6 @@ def _how(product: PeraceticProduct) -> tuple[Message, ...]:
             "on top of each other, measure peroxide and enter it."
         ),
     )
-
-
-def _ppm(value: float) -> Figure:
-    return Figure(value, Kind.CONCENTRATION)
 
 
 def known(setup: LineSetup, tank: Tank) -> Known:

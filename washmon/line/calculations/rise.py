@@ -16,7 +16,7 @@ from washmon.line.calculations.fields import LEVEL, THE_PRODUCT, VOLUME
 from washmon.line.calculations.product import PRODUCT, known_product, product_of
 from washmon.line.calculations.result import Calculation, Known, Line, Result
 from washmon.line.flags import Caution
-from washmon.line.message import Figure, Message, Moment
+from washmon.line.message import Figure, Message, Values, ppm
 from washmon.line.setup import LineSetup, Tank
 from washmon.units import Kind
 
@@ -43,10 +43,10 @@ def compute(answers: Answers) -> Result:
     after, low, high = (level + rise * factor for factor in (1.0, 1 - error, 1 + error))
     notes = (_TOO_MUCH,) if after > HIGHEST_LEVEL_MG_L else ()
     return Result(
-        headline=Message("It raises the water by about {rise}", {"rise": _ppm(rise)}),
+        headline=Message("It raises the water by about {rise}", {"rise": ppm(rise)}),
         then=Message("Clean water: dirt takes some of it. Read again before adding more."),
         lines=(
-            Line("From", Message("{level}", {"level": _ppm(level)})),
+            Line("From", Message("{level}", {"level": ppm(level)})),
             Line(
                 "To about",
                 Message("{after} ({low} to {high})", _figures(after=after, low=low, high=high)),
@@ -85,12 +85,8 @@ def compute(answers: Answers) -> Result:
 _TOO_MUCH = Message("This is no wash water any more: check the amount and its unit.")
 
 
-def _ppm(value: float) -> Figure:
-    return Figure(value, Kind.CONCENTRATION)
-
-
-def _figures(**values: float) -> dict[str, str | int | Figure | Moment]:
-    return {name: _ppm(value) for name, value in values.items()}
+def _figures(**values: float) -> Values:
+    return {name: ppm(value) for name, value in values.items()}
 
 
 def known(setup: LineSetup, tank: Tank) -> Known:
