@@ -322,6 +322,10 @@ class LineSetup(Struct, frozen=True, kw_only=True):
     """When the pH meter was last checked in buffers."""
     meter_check_days: int = 7
     rules_off: tuple[RuleOff, ...] = ()
+    currency: str = ""
+    """Of all prices: three letters as in ISO 4217; empty where no price is known."""
+    water_price: Price | None = None
+    """Of the water that tanks are filled with, by volume; ``None`` is not known."""
 
     def tank(self, number: int) -> Tank:
         """Return the tank with this number.
@@ -329,10 +333,6 @@ class LineSetup(Struct, frozen=True, kw_only=True):
         Raises:
             KeyError: the line has no such tank.
         """
-    currency: str = ""
-    """Of all prices: three letters as in ISO 4217; empty where no price is known."""
-    water_price: Price | None = None
-    """Of the water that tanks are filled with, by volume; ``None`` is not known."""
         for tank in self.tanks:
             if tank.number == number:
                 return tank
