@@ -38,7 +38,6 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.finding import CLOCK_SLACK, Fault, Finding, fill_at, text_faults
-from washmon.line.instruments import checked
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.state import ShiftState
 
