@@ -8,10 +8,10 @@ from msgspec.structs import replace
 from tests.shed import Shed, a_setup, a_tank
 from washmon.forecast.keeping import Keeper
 from washmon.line.events import Method
-from washmon.line.flags import Flag, Level, StepKind
+from washmon.line.flags import ALWAYS_ON, Flag, Level, StepKind
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, Margins, RuleOff, Stage
-from washmon.rules.advice import ALWAYS_ON, MOST_WATCHED, Advice, advise
+from washmon.rules.advice import MOST_WATCHED, Advice, advise
 from washmon.rules.demand import limits
 from washmon.units import Taste
 

@@ -17,6 +17,7 @@ from washmon.line.check_additions import acid, dose, exchanged, filled
 from washmon.line.check_corrections import corrected
 from washmon.line.check_holds import end, hold, release
 from washmon.line.check_readings import reading
+from washmon.line.check_shelving import is_over, shelve, unshelve
 from washmon.line.events import (
     AcidAdded,
     Acknowledged,
@@ -25,6 +26,8 @@ from washmon.line.events import (
     Corrected,
     DoseAdded,
     Event,
+    FlagShelved,
+    FlagUnshelved,
     HandedOver,
     HoldPlaced,
     HoldReleased,
@@ -104,6 +107,8 @@ def _time_faults(state: ShiftState, event: Event, now: datetime) -> Iterator[Fau
                 {"time": Moment(event.at), "start": Moment(state.started.at)},
             ),
         )
+    if isinstance(event, FlagShelved):
+        yield from is_over(event, now)
     yield from _nobody_faults(event)
 
 
@@ -190,6 +195,8 @@ _CHECKS: dict[type, Callable[..., Iterator[Finding]]] = {
     HoldPlaced: hold,
     HoldReleased: release,
     Acknowledged: _acknowledge,
+    FlagShelved: shelve,
+    FlagUnshelved: unshelve,
     HandedOver: _hand_over,
     ShiftEnded: end,
     Corrected: _corrected,

@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from msgspec import Struct
 
-from washmon.line.flags import Amount, Flag
+from washmon.line.flags import Amount, Flag, Level
 from washmon.line.setup import LineSetup, Look, Lot, Role
 
 RULES = "rules"
@@ -188,6 +188,27 @@ class Acknowledged(Happened, frozen=True, kw_only=True, tag="flag acknowledged")
     rule: str
 
 
+class FlagShelved(Happened, frozen=True, kw_only=True, tag="flag shelved"):
+    """Somebody put a flag aside until a time, and says why; it stays raised meanwhile.
+
+    ``level`` is how much it pressed then: a flag that comes to press more is back at once.
+    """
+
+    tank: int
+    rule: str
+    until: datetime
+    reason: str
+    level: Level
+    doubts: tuple[str, ...] = ()
+
+
+class FlagUnshelved(Happened, frozen=True, kw_only=True, tag="flag unshelved"):
+    """Somebody brought a shelved flag back before its time."""
+
+    tank: int
+    rule: str
+
+
 class HandedOver(Happened, frozen=True, kw_only=True, tag="handed over"):
     """The shift went to another person (initials)."""
 
@@ -312,6 +333,8 @@ Event = (
     | HoldPlaced
     | HoldReleased
     | Acknowledged
+    | FlagShelved
+    | FlagUnshelved
     | HandedOver
     | ShiftEnded
     | FlagsChanged

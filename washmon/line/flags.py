@@ -90,6 +90,22 @@ class Step(Struct, frozen=True, kw_only=True):
     cautions: tuple[Caution, ...] = ()
 
 
+ALWAYS_ON = frozenset(
+    {
+        "chlorine-critical",
+        "chlorine-label",
+        "hold",
+        "paa-critical",
+        "paa-limit",
+        "peroxide-limit",
+        "ph-gas",
+    }
+)
+"""Rules that nobody can switch off, and whose flags nobody can shelve."""
+FAILED = "broken:"
+"""Goes before the id of a rule that failed, as the id of the flag that says so."""
+
+
 class Flag(Struct, frozen=True, kw_only=True):
     """One rule's word on one tank."""
 
@@ -108,3 +124,15 @@ class Flag(Struct, frozen=True, kw_only=True):
     def key(self) -> tuple[int, str]:
         """What makes it the same flag from one look to the next."""
         return (self.tank, self.rule)
+
+    @property
+    def never_shelved(self) -> Message | None:
+        """Why it must stay in sight; nothing where it may be put aside for a while."""
+        if self.rule.removeprefix(FAILED) in ALWAYS_ON:
+            return Message(
+                "This flag guards people or what people eat: it is never shelved, nor its rule "
+                "switched off."
+            )
+        if self.level is Level.STOP:
+            return Message("A stop is never shelved: do first what it asks for.")
+        return None

@@ -5,7 +5,7 @@ late finds its place among the batches; decisions (flags, holds, hand-overs) are
 in which they were written down.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TypeVar
 
 from msgspec.structs import replace
@@ -19,7 +19,10 @@ from washmon.line.events import (
     DoseAdded,
     Event,
     FlagsChanged,
+    FlagShelved,
+    FlagUnshelved,
     HandedOver,
+    Happened,
     HoldPlaced,
     HoldReleased,
     NoteWritten,
@@ -35,8 +38,17 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
+from washmon.line.flags import Level
 from washmon.line.journal import Entry
-from washmon.line.state import Fill, FlagRecord, Hold, Placed, ShiftState, TankState
+from washmon.line.state import (
+    Fill,
+    FlagRecord,
+    Hold,
+    Placed,
+    Shelved,
+    ShiftState,
+    TankState,
+)
 
 WaterEvent = TankFilled | WaterExchanged | DoseAdded | AcidAdded | ReadingTaken | BatchWashed
 _E = TypeVar("_E")
@@ -204,6 +216,31 @@ def _acknowledged(state: ShiftState, seq: int, event: Acknowledged) -> ShiftStat
     return replace(state, open_flags=tuple(flags))
 
 
+def _shelved(state: ShiftState, seq: int, event: FlagShelved) -> ShiftState:
+    return replace(state, shelved=(*state.shelved, Shelved(seq=seq, placed=event)))
+
+
+def _unshelved(state: ShiftState, seq: int, event: FlagUnshelved) -> ShiftState:
+    del seq
+    return _back(state, {(event.tank, event.rule): None}, event)
+
+
+def _back(
+    state: ShiftState, pressing: Mapping[tuple[int, str], Level | None], event: Happened
+) -> ShiftState:
+    """End what is shelved of these flags, where one presses more than it did or no level says."""
+
+    def changed(one: Shelved) -> Shelved:
+        if one.key not in pressing or not one.lasts(event.at):
+            return one
+        level = pressing[one.key]
+        if level is not None and level.rank <= one.placed.level.rank:
+            return one
+        return replace(one, over=event.at, back_by=event.by)
+
+    return replace(state, shelved=tuple(changed(one) for one in state.shelved))
+
+
 def _handed_over(state: ShiftState, seq: int, event: HandedOver) -> ShiftState:
     del seq
     return replace(state, in_charge=event.to)
@@ -224,6 +261,8 @@ def _flags_changed(state: ShiftState, seq: int, event: FlagsChanged) -> ShiftSta
     )
     kept = (record for record in state.open_flags if record.flag.key not in gone)
     raised = (FlagRecord(flag=flag, raised_at=event.at) for flag in event.raised)
+    if state.shelved:
+        state = _back(state, {flag.key: flag.level for flag in event.raised}, event)
     return replace(
         state,
         open_flags=(*kept, *raised),
@@ -250,6 +289,8 @@ _HANDLERS: dict[type, Callable[..., ShiftState]] = {
     HoldPlaced: _held,
     HoldReleased: _released,
     Acknowledged: _acknowledged,
+    FlagShelved: _shelved,
+    FlagUnshelved: _unshelved,
     HandedOver: _handed_over,
     ShiftEnded: _ended,
     FlagsChanged: _flags_changed,

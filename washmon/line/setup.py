@@ -274,6 +274,8 @@ class Margins(Struct, frozen=True, kw_only=True):
     turbidity_deadband_fraction: float = 0.1
     temperature_deadband_c: float = 0.5
     overdue_delay_min: float = 2.0
+    shelve_longest_min: float = 60.0
+    """So long a flag may be shelved at most; common practice, no published source."""
     act_ph: float = 8.0
     """Over this pH chlorine works so badly that a high pH presses."""
     gas_ph: float = 6.0

@@ -3,7 +3,7 @@
 Everything here is immutable; :mod:`washmon.line.fold` makes each state from the one before.
 """
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Generic, TypeVar
 
 from msgspec import Struct
@@ -15,6 +15,7 @@ from washmon.line.events import (
     BatchWashed,
     Corrected,
     DoseAdded,
+    FlagShelved,
     HoldPlaced,
     HoldReleased,
     NoteWritten,
@@ -29,6 +30,8 @@ from washmon.line.journal import Entry
 from washmon.line.setup import LineSetup, Tank
 
 T_co = TypeVar("T_co", covariant=True)
+_SET_BACK = timedelta(minutes=1)
+"""A clock that was set back further ends what is shelved."""
 
 
 class Placed(Struct, Generic[T_co], frozen=True):
@@ -130,6 +133,26 @@ class FlagRecord(Struct, frozen=True, kw_only=True):
     cleared_at: datetime | None = None
 
 
+class Shelved(Struct, frozen=True, kw_only=True):
+    """A flag that was put aside until a time, whether it is up meanwhile or not."""
+
+    seq: int
+    placed: FlagShelved
+    over: datetime | None = None
+    """When it was back before its time."""
+    back_by: str = ""
+    """Who brought it back, or the rules, where it came to press more."""
+
+    @property
+    def key(self) -> tuple[int, str]:
+        """Tank and rule of the flag."""
+        return (self.placed.tank, self.placed.rule)
+
+    def lasts(self, now: datetime) -> bool:
+        """Tell whether the flag is shelved at a moment."""
+        return self.over is None and self.placed.at - _SET_BACK <= now < self.placed.until
+
+
 class ShiftState(Struct, frozen=True, kw_only=True):
     """All that is known of a shift at one place of its journal."""
 
@@ -146,6 +169,8 @@ class ShiftState(Struct, frozen=True, kw_only=True):
     notes: tuple[tuple[int, NoteWritten], ...] = ()
     open_flags: tuple[FlagRecord, ...] = ()
     closed_flags: tuple[FlagRecord, ...] = ()
+    shelved: tuple[Shelved, ...] = ()
+    """All that were ever put aside, in the order of the journal."""
     looked_upto: int = -1
     """The newest entry that the rules had seen when they last journaled a change."""
     ended: ShiftEnded | None = None
@@ -175,6 +200,10 @@ class ShiftState(Struct, frozen=True, kw_only=True):
     def open_holds(self) -> tuple[Hold, ...]:
         """Holds on which nobody has decided yet."""
         return tuple(hold for hold in self.holds if hold.released is None)
+
+    def shelved_at(self, now: datetime) -> dict[tuple[int, str], Shelved]:
+        """Return what is shelved at a moment, by tank and rule."""
+        return {one.key: one for one in self.shelved if one.lasts(now)}
 
     @property
     def held_batches(self) -> frozenset[int]:

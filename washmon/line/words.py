@@ -12,6 +12,8 @@ from washmon.line.events import (
     DoseAdded,
     Event,
     FlagsChanged,
+    FlagShelved,
+    FlagUnshelved,
     HandedOver,
     HoldPlaced,
     HoldReleased,
@@ -48,6 +50,8 @@ NAMES: dict[type, str] = {
     HoldPlaced: "Hold",
     HoldReleased: "Decision on a hold",
     Acknowledged: "Flag seen",
+    FlagShelved: "Flag shelved",
+    FlagUnshelved: "Flag brought back",
     HandedOver: "Hand-over",
     ShiftEnded: "End of shift",
     FlagsChanged: "Flags",
@@ -222,6 +226,22 @@ def _acknowledged(event: Acknowledged, setup: LineSetup) -> Iterator[Message]:
     yield Message("{rule}", {"rule": event.rule.replace("-", " ")})
 
 
+def _shelved(event: FlagShelved, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message(
+        "Flag on tank {tank} shelved until {until}",
+        {"tank": event.tank, "until": Moment(event.until)},
+    )
+    yield Message("{rule}", {"rule": event.rule.replace("-", " ")})
+    yield from _said(event.reason)
+
+
+def _unshelved(event: FlagUnshelved, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Flag on tank {tank} brought back", {"tank": event.tank})
+    yield Message("{rule}", {"rule": event.rule.replace("-", " ")})
+
+
 def _handed_over(event: HandedOver, setup: LineSetup) -> Iterator[Message]:
     del setup
     yield Message("Shift handed over to {who}", {"who": event.to})
@@ -304,6 +324,8 @@ _WORDS: dict[type, Callable[..., Iterator[Message]]] = {
     HoldPlaced: _held,
     HoldReleased: _released,
     Acknowledged: _acknowledged,
+    FlagShelved: _shelved,
+    FlagUnshelved: _unshelved,
     HandedOver: _handed_over,
     ShiftEnded: _ended,
     FlagsChanged: _flags_changed,

@@ -6,13 +6,14 @@ a shift of ten years ago are judged alike.
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime
+from enum import Enum
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from washmon.line.events import RULES, FlagsChanged
-from washmon.line.flags import Condition, Flag, Level, Step, StepKind
+from washmon.line.flags import ALWAYS_ON, FAILED, Condition, Flag, Level, Step, StepKind
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.mixing import Change
 from washmon.line.state import ShiftState, TankState
@@ -29,19 +30,6 @@ ADDITIONS = frozenset({StepKind.ACID, StepKind.DOSE, StepKind.LOWER})
 GO_ALONE = ADDITIONS | {StepKind.LEAVE, StepKind.CHANGE_WATER, StepKind.WAIT}
 """Steps after which nothing is added until the water was measured again."""
 
-
-ALWAYS_ON = frozenset(
-    {
-        "chlorine-critical",
-        "chlorine-label",
-        "hold",
-        "paa-critical",
-        "paa-limit",
-        "peroxide-limit",
-        "ph-gas",
-    }
-)
-"""Rules that nobody can switch off."""
 FOLDED = {
     "chlorine-critical": ("check-now", "doses-will-not-hold", "demand-unusual", "change-near"),
     "chlorine-low": ("check-now", "redose-soon"),
@@ -65,6 +53,8 @@ class TankAdvice(Struct, frozen=True, kw_only=True):
     condition: Condition
     step: Step
     flags: tuple[Flag, ...] = ()
+    shelved: tuple[Flag, ...] = ()
+    """Up, and put aside for a while: they count in neither condition nor next step."""
 
 
 class Advice(Struct, frozen=True, kw_only=True):
@@ -72,6 +62,7 @@ class Advice(Struct, frozen=True, kw_only=True):
 
     tanks: tuple[TankAdvice, ...] = ()
     flags: tuple[Flag, ...] = ()
+    shelved: tuple[Flag, ...] = ()
 
     def tank(self, number: int) -> TankAdvice:
         """Return what is said of one tank.
@@ -120,7 +111,11 @@ def advise(
         )
         for tank in shift.tanks
     )
-    return Advice(tanks=tanks, flags=by_urgency(flag for tank in tanks for flag in tank.flags))
+    return Advice(
+        tanks=tanks,
+        flags=by_urgency(flag for tank in tanks for flag in tank.flags),
+        shelved=by_urgency(flag for tank in tanks for flag in tank.shelved),
+    )
 
 
 def by_urgency(flags: Iterable[Flag]) -> tuple[Flag, ...]:
@@ -133,9 +128,12 @@ def by_urgency(flags: Iterable[Flag]) -> tuple[Flag, ...]:
 
 
 def changed_flags(shift: ShiftState, advice: Advice, now: datetime) -> FlagsChanged | None:
-    """Return the event that journals what came up, went or changed its level, if anything did."""
+    """Return the event that journals what came up, went or changed its level, if anything did.
+
+    A shelved flag is up like any other: shelving clears nothing, and hides nothing from the record.
+    """
     open_levels = {record.flag.key: record.flag.level for record in shift.open_flags}
-    present = {flag.key: flag for flag in advice.flags}
+    present = {flag.key: flag for flag in (*advice.flags, *advice.shelved)}
     raised = tuple(flag for key, flag in present.items() if open_levels.get(key) != flag.level)
     cleared = tuple(key for key in open_levels if key not in present)
     if not raised and not cleared:
@@ -166,15 +164,40 @@ def _advise_tank(
     off = {one.rule for one in shift.setup.rules_off}
     rules = [rule for rule in rules if rule.id not in off or rule.id in ALWAYS_ON]
     seen = by_urgency(flag for rule in rules if (flag := _looked(rule, sight)) is not None)
-    found = _a_handful(_folded(seen))
-    flags = tuple(replace(flag, step=_after_mixing(flag, sight)) for flag in found)
+    shelved, up = _parted(seen, sight)
+    flags = _mixed_first(_a_handful(_folded(up)), sight)
+    aside = _mixed_first(shelved, sight)
+    turn = _Turn(flags, aside)
+    flags, aside = turn.kept(flags), turn.kept(aside)
     steps = sorted((flag.step for flag in flags), key=lambda step: step.kind.rank)
     return TankAdvice(
         tank=tank.number,
         condition=_condition(sight, flags),
-        step=steps[0] if steps else _calm_step(sight),
-        flags=tuple(replace(flag, step=_in_turn(flag.step, steps)) for flag in flags),
+        step=steps[0] if steps else turn.of(_calm_step(sight, shelved=bool(aside))),
+        flags=flags,
+        shelved=aside,
     )
+
+
+def _parted(flags: Sequence[Flag], sight: Sight) -> tuple[list[Flag], list[Flag]]:
+    """Return what is shelved, and what stands.
+
+    A shelved flag hides itself alone: it folds nothing under it, and is back at once where it
+    presses more than when it was put aside. A stop is never shelved, whatever a journal says.
+    """
+    shelved = sight.shift.shelved_at(sight.now)
+    aside = [
+        flag
+        for flag in flags
+        if flag.key in shelved
+        and flag.level.rank <= shelved[flag.key].placed.level.rank
+        and flag.never_shelved is None
+    ]
+    return aside, [flag for flag in flags if flag not in aside]
+
+
+def _mixed_first(flags: Iterable[Flag], sight: Sight) -> tuple[Flag, ...]:
+    return tuple(replace(flag, step=_after_mixing(flag, sight)) for flag in flags)
 
 
 def _folded(flags: Sequence[Flag]) -> list[Flag]:
@@ -210,7 +233,7 @@ def _looked(rule: Rule, sight: Sight) -> Flag | None:
     except Exception as fault:  # noqa: BLE001 - whatever it is, the shed must see it
         return Flag(
             tank=sight.tank.number,
-            rule=f"broken:{rule.id}",
+            rule=f"{FAILED}{rule.id}",
             level=Level.ACT,
             title=Message("a rule of the program failed"),
             why=Message(
@@ -234,18 +257,39 @@ def _after_mixing(flag: Flag, sight: Sight) -> Step:
     return flag.step if added is None else _wait_or_check(sight, added)
 
 
-def _in_turn(step: Step, steps: Sequence[Step]) -> Step:
-    """Keep an addition back while another step of the same tank must come first.
+class _Turn:
+    """Keeps an addition back while another step of the same tank must come first.
 
     So no two flags ask for acid and hypochlorite at the same time, and none for either in water
-    that is to be left alone or let out.
+    that is to be left alone or let out. A step that is only shelved keeps others back like any: it
+    may be under way. Only a water change that was put off stops no dose, since this water is
+    washed in until then.
     """
-    first = next((other for other in steps if other.kind in GO_ALONE), None)
-    if first is None or step.kind not in ADDITIONS or step.kind is first.kind:
-        return step
-    return say_step(
-        StepKind.LOOK, "Add nothing for this yet: first the other step in this tank, then measure"
-    )
+
+    def __init__(self, flags: Sequence[Flag], shelved: Sequence[Flag]) -> None:
+        waiting = [one for one in shelved if one.step.kind is not StepKind.CHANGE_WATER]
+        alone = [flag for flag in (*flags, *waiting) if flag.step.kind in GO_ALONE]
+        first = min(alone, key=lambda flag: flag.step.kind.rank, default=None)
+        self._first = None if first is None else first.step.kind
+        self._is_shelved = first in waiting
+
+    def kept(self, flags: Iterable[Flag]) -> tuple[Flag, ...]:
+        """Return flags, each with its step if it is that one's turn."""
+        return tuple(replace(flag, step=self.of(flag.step)) for flag in flags)
+
+    def of(self, step: Step) -> Step:
+        """Return a step, or that it is not its turn yet."""
+        if self._first is None or step.kind not in ADDITIONS or step.kind is self._first:
+            return step
+        if self._is_shelved:
+            return say_step(
+                StepKind.LOOK,
+                "Add nothing for this yet: the step of a shelved flag comes first. Bring it back",
+            )
+        return say_step(
+            StepKind.LOOK,
+            "Add nothing for this yet: first the other step in this tank, then measure",
+        )
 
 
 def _wait_or_check(sight: Sight, added: Change) -> Step:
@@ -268,7 +312,7 @@ def _condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
     return Condition(worst) if worst else Condition.IN_LIMITS
 
 
-def _calm_step(sight: Sight) -> Step:
+def _calm_step(sight: Sight, *, shelved: bool) -> Step:
     added = sight.unchecked_addition()
     if added is not None:
         return _wait_or_check(sight, added)
@@ -278,15 +322,29 @@ def _calm_step(sight: Sight) -> Step:
     if sight.ph_is_missing():
         return ph_step()
     every, ahead = sight.spec.check_batches, sight.forecast
-    if every is not None:
-        left = every - (sight.tank.batches - last.batches)
-        if ahead is not None and ahead.readings:
-            left = max(0, min(left, ahead.check.batches))
-        if left == 1:
-            return say_step(StepKind.LOOK, "Nothing to do. Check within 1 batch")
-        return say_step(StepKind.LOOK, "Nothing to do. Check within {left} batches", left=left)
-    minutes = sight.spec.check_minutes or 0.0
-    left_min = max(0.0, minutes - (sight.now - last.event.at).total_seconds() / 60)
-    return say_step(
-        StepKind.LOOK, "Nothing to do. Check within {left}", left=Figure(left_min, Kind.TIME)
-    )
+    if every is None:
+        minutes = sight.spec.check_minutes or 0.0
+        left_min = max(0.0, minutes - (sight.now - last.event.at).total_seconds() / 60)
+        when = _When.MINUTES if left_min else _When.NOW
+        return say_step(
+            StepKind.LOOK, when.words(shelved=shelved), left=Figure(left_min, Kind.TIME)
+        )
+    left = every - (sight.tank.batches - last.batches)
+    if ahead is not None and ahead.readings:
+        left = min(left, ahead.check.batches)
+    when = _When.NOW if left < 1 else _When.BATCH if left == 1 else _When.BATCHES
+    return say_step(StepKind.LOOK, when.words(shelved=shelved), left=left)
+
+
+class _When(Enum):
+    """When to measure next; said alone where something is shelved, which is not nothing to do."""
+
+    NOW = ("Check before the next batch", "Nothing to do. Check before the next batch")
+    BATCH = ("Check within 1 batch", "Nothing to do. Check within 1 batch")
+    BATCHES = ("Check within {left} batches", "Nothing to do. Check within {left} batches")
+    MINUTES = ("Check within {left}", "Nothing to do. Check within {left}")
+
+    def words(self, *, shelved: bool) -> str:
+        """Return what is said."""
+        alone, with_calm = self.value
+        return alone if shelved else with_calm

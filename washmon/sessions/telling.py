@@ -13,6 +13,8 @@ from washmon.line.events import (
     DoseAdded,
     Event,
     FlagsChanged,
+    FlagShelved,
+    FlagUnshelved,
     HandedOver,
     HoldPlaced,
     HoldReleased,
@@ -191,6 +193,21 @@ def _acknowledged(event: Acknowledged, setup: LineSetup) -> Told:
     return Told(Message("{rule} on {tank} was acknowledged", values))
 
 
+def _shelved(event: FlagShelved, setup: LineSetup) -> Told:
+    values: Values = {
+        "rule": _rule(event.rule),
+        "tank": _named(event.tank, setup),
+        "until": Moment(event.until),
+        "reason": event.reason,
+    }
+    return Told(Message("{rule} on {tank} was shelved until {until}: {reason}", values))
+
+
+def _unshelved(event: FlagUnshelved, setup: LineSetup) -> Told:
+    values: Values = {"rule": _rule(event.rule), "tank": _named(event.tank, setup)}
+    return Told(Message("{rule} on {tank} was brought back", values))
+
+
 def _handed_over(event: HandedOver, setup: LineSetup) -> Told:
     del setup
     if event.note:
@@ -277,6 +294,8 @@ _TELLERS: dict[type, Callable[..., Told]] = {
     HoldPlaced: _held,
     HoldReleased: _released,
     Acknowledged: _acknowledged,
+    FlagShelved: _shelved,
+    FlagUnshelved: _unshelved,
     HandedOver: _handed_over,
     ShiftEnded: _ended,
     FlagsChanged: _flags,
