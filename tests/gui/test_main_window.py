@@ -7,6 +7,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
 from PySide6.QtTest import QTest
@@ -36,15 +37,20 @@ from washmon.gui.sound import Alarm
 from washmon.gui.trouble_page import TroublePage
 from washmon.line.events import (
     HoldPlaced,
+    Instrument,
+    InstrumentChecked,
     NoteWritten,
     ReadingTaken,
     SetupSaved,
+    ShiftEnded,
 )
+from washmon.line.setup import Person, Role
 from washmon.rules import all_rules
 from washmon.rules.snapshot import Mode
 from washmon.sessions.file import read
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store
+from washmon.units import Taste
 
 MOST_STEPS = 200
 CLEAN, MUDDY = data.demo_sessions()[:2]
@@ -671,3 +677,28 @@ def test_trouble_is_told_in_every_room(running: Stand, monkeypatch: pytest.Monke
     assert window.header.saved.text() == "Trouble"
     window.desk.enter(NoteWritten(at=START, by="RM", text="kept"))
     running.qtbot.waitUntil(lambda: "Test shed" in window.header.facts.text())
+
+
+def test_an_instrument_is_checked_from_the_menu(running: Stand) -> None:
+    running.open()
+    running.choose_in_menu(running.window.menu.instrument)
+    with running.saving():
+        running.type("7", Key.Key_Return, "7.02", Key.Key_Return)
+    check = running.last().event
+    assert isinstance(check, InstrumentChecked)
+    assert (check.instrument, check.found) == (Instrument.PH_METER, 7.02)
+
+
+def test_after_a_shift_the_newest_set_up_says_who_stands_here_and_in_which_units(
+    running: Stand,
+) -> None:
+    window = running.open()
+    desk = window.desk
+    zoe = Person(initials="ZO", name="Zoe Orr", role=Role.SUPERVISOR)
+    setup = replace(running.shift.setup, people=(zoe,), taste=Taste.US)
+    with running.qtbot.waitSignals([desk.answered] * 2):
+        desk.enter(SetupSaved(at=running.now, by="RM", setup=setup))
+        desk.enter(ShiftEnded(at=running.now, by="RM"), sure=True)
+    running.qtbot.waitUntil(lambda: not window.is_running)
+    window.settings.initials = "ZO"
+    assert (window.person.initials, window.person.taste) == ("ZO", Taste.US)

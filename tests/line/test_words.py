@@ -15,6 +15,8 @@ from washmon.line.events import (
     Event,
     FlagsChanged,
     HoldPlaced,
+    Instrument,
+    InstrumentChecked,
     NoteWritten,
     ReadingTaken,
 )
@@ -54,6 +56,16 @@ def test_a_dose_is_said_as_it_was_entered() -> None:
     dose = DoseAdded(at=START, by="RM", tank=2, product="bleach", amount=Amount(11.3, "mL"))
     assert said(dose) == "Dose tank 2: 11 mL hypochlorite"
     assert said(replace(dose, as_entered="2.3 tsp")) == "Dose tank 2: 2.3 tsp hypochlorite"
+
+
+def test_a_check_of_an_instrument_is_said_in_its_own_unit() -> None:
+    check = InstrumentChecked(
+        at=START, by="RM", instrument=Instrument.PH_METER, standard=7.0, found=7.3, adjusted=True
+    )
+    assert said(check) == "Check of pH meter: it showed 7.3 in 7.0, set right, fit for use"
+    probe = replace(check, instrument=Instrument.ORP_PROBE, standard=475, found=520, fit=False)
+    assert "it showed 520 mV in 475 mV" in said(probe)
+    assert said(probe).endswith("not fit for use")
 
 
 def test_batches_are_counted_as_people_count() -> None:

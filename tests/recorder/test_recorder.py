@@ -8,6 +8,7 @@ from queue import SimpleQueue
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.shed import START, a_setup
 from washmon.forecast.prior import Prior
@@ -18,6 +19,8 @@ from washmon.line.events import (
     Event,
     HoldPlaced,
     HoldReleased,
+    Instrument,
+    InstrumentChecked,
     Method,
     NoteWritten,
     ReadingTaken,
@@ -27,6 +30,7 @@ from washmon.line.events import (
     TankFilled,
 )
 from washmon.line.fold import fold
+from washmon.line.journal import SITE
 from washmon.line.setup import LineSetup, Lot
 from washmon.line.state import ShiftState
 from washmon.recorder import Answer, Doubtful, Failed, Recorder, Refused, Saved
@@ -433,3 +437,21 @@ def test_a_doubt_about_a_correction_is_kept_with_what_it_says(bench: Bench) -> N
     assert isinstance(answer.entry.event, Corrected)
     assert isinstance(answer.entry.event.instead, ReadingTaken)
     assert answer.entry.event.instead.doubts
+
+
+def test_a_check_of_the_meter_is_remembered_in_the_set_up_of_the_next_shift(bench: Bench) -> None:
+    bench.enter(SetupSaved(at=bench.now, by="RM", setup=a_setup()))
+    bench.start_shift(a_setup())
+    bench.enter(NoteWritten(at=bench.now, by="RM", text="all well"))
+    before = len(bench.store.entries(SITE))
+    check = InstrumentChecked(
+        at=bench.now, by="TK", instrument=Instrument.PH_METER, standard=7.0, found=7.0
+    )
+    assert isinstance(bench.enter(check), Saved)
+    (added,) = bench.store.entries(SITE)[before:]
+    assert isinstance(added.event, SetupSaved)
+    assert (added.event.by, added.event.setup.meter_checked_on) == ("TK", START.date())
+    latest = bench.latest()
+    assert latest.setup == added.event.setup
+    assert isinstance(bench.enter(replace(check, fit=False)), Saved)
+    assert len(bench.store.entries(SITE)) == before + 1

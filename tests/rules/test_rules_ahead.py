@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from tests.shed import Shed, a_setup, a_tank
 from washmon.forecast.keeping import Keeper
-from washmon.line.events import Method
+from washmon.line.events import Instrument, InstrumentChecked, Method
 from washmon.line.flags import ALWAYS_ON, Flag, Level, StepKind
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, Margins, RuleOff, Stage
@@ -202,6 +202,44 @@ def test_a_meter_not_checked_for_long_is_told() -> None:
         checked = day - timedelta(days=days)
         shed = begun(a_setup(a_tank(1, "Only"), meter_checked_on=checked))
         assert ("meter-unchecked" in rules_of(advise(shed.shift, shed.now))) is said
+
+
+def test_a_check_in_the_shift_ends_what_was_overdue() -> None:
+    setup = a_setup(
+        a_tank(1, "Only"), meter_checked_on=date(2026, 3, 1), strips_use_by=date(2026, 4, 30)
+    )
+    shed = begun(setup)
+    shed.read(fac=50, ph=7.1, method=Method.STRIP)
+    overdue = advise(shed.shift, shed.now)
+    assert {"meter-unchecked", "strips-old"} <= set(rules_of(overdue))
+    for rule in ("meter-unchecked", "strips-old"):
+        assert the(overdue, rule).step.kind is StepKind.VERIFY
+    meter = InstrumentChecked(
+        at=shed.now, by="RM", instrument=Instrument.PH_METER, standard=7.0, found=7.0
+    )
+    shed.tell(meter)
+    pack = replace(meter, instrument=Instrument.STRIPS, use_by=date(2026, 5, 7))
+    shed.tell(replace(pack, standard=None, found=None))
+    assert not {"meter-unchecked", "strips-old"} & set(rules_of(advise(shed.shift, shed.now)))
+
+
+def test_what_an_unfit_instrument_read_is_told_until_another_reads_it() -> None:
+    shed = begun(a_setup(a_tank(1, "Only")))
+    failed = InstrumentChecked(
+        at=shed.now, by="RM", instrument=Instrument.PH_METER, standard=7.0, found=7.9, fit=False
+    )
+    shed.tell(failed)
+    flag = the(advise(shed.shift, shed.now), "instrument-unfit")
+    assert flag.level is Level.ACT
+    assert flag.step.kind is StepKind.VERIFY
+    said = say(flag.why, Taste.METRIC)
+    assert "the pH meter may not be used: it showed 7.9 in 7.0" in said
+    shed.wait(1).read(ph=7.0, ph_method=Method.STRIP)
+    assert "instrument-unfit" not in rules_of(advise(shed.shift, shed.now))
+    shed.wait(1).read(ph=7.0, ph_method=Method.METER)
+    assert "instrument-unfit" in rules_of(advise(shed.shift, shed.now))
+    shed.tell(replace(failed, at=shed.now, found=7.0, fit=True, adjusted=True))
+    assert "instrument-unfit" not in rules_of(advise(shed.shift, shed.now))
 
 
 # -- together --------------------------------------------------------------------------------------

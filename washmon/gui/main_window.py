@@ -73,10 +73,12 @@ class MainWindow(QMainWindow):
     @property
     def person(self) -> Person:
         """Whose initials stand under the next entry, and in which units they read."""
-        shift = self.snapshot.shift if self.snapshot else None
-        setup = shift.setup if shift else self.snapshot.setup if self.snapshot else None
-        initials = self.settings.initials
-        if shift is not None and shift.setup.person(initials) is None:
+        snapshot, initials = self.snapshot, self.settings.initials
+        shift = snapshot.shift if snapshot else None
+        setup = snapshot.setup if snapshot else None
+        if shift is not None and (setup is None or self.is_running):
+            setup = shift.setup  # once it has ended, the newest one says who works here
+        if shift is not None and setup is not None and setup.person(initials) is None:
             initials = shift.in_charge
         return Person(initials, setup.taste if setup else Taste.METRIC, decimal_point())
 
@@ -160,6 +162,7 @@ class MainWindow(QMainWindow):
     def _doings(self) -> Doings:
         return Doings(
             fill=self.doors.shift.open_filling,
+            instrument=self._check_instrument,
             hand_over=self._hand_over,
             decide=self._decide,
             save_session=self.doors.records.save_session,
@@ -182,6 +185,10 @@ class MainWindow(QMainWindow):
         page = self.rooms.enter(Room.BOARD)
         if isinstance(page, BoardPage):
             page.open_entry(kind)
+
+    @Slot()
+    def _check_instrument(self) -> None:
+        self._enter_on_board(EntryKind.INSTRUMENT)
 
     @Slot()
     def _hand_over(self) -> None:

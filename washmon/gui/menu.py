@@ -16,6 +16,7 @@ class Doings:
     """What the menu's lines do."""
 
     fill: Callable[[], None]
+    instrument: Callable[[], None]
     hand_over: Callable[[], None]
     decide: Callable[[], None]
     save_session: Callable[[], None]
@@ -41,6 +42,7 @@ class Menu(QMenu):
         super().__init__(parent)
         self._doings = doings
         self.fill = self._add(tr("Make up the tanks"), doings.fill)
+        self.instrument = self._add(tr("Check of an instrument"), doings.instrument)
         self.hand_over = self._add(tr("Hand over the shift"), doings.hand_over)
         self.decide = self._add(tr("Decide about held product"), doings.decide)
         self.save_session = self._add(tr("Save the shift as a session file"), doings.save_session)
@@ -78,6 +80,7 @@ class Menu(QMenu):
     def allow(self, *, running: bool, holds: bool, shift: bool, writes: bool) -> None:
         """Switch the lines by what there is: a running shift, open holds, any shift, the pen."""
         self.fill.setEnabled(running and writes)
+        self.instrument.setEnabled(running and writes)
         self.hand_over.setEnabled(running and writes)
         self.decide.setEnabled(holds and writes)
         self.save_session.setEnabled(shift)

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from datetime import datetime
 
 from msgspec import Struct
-from msgspec.structs import astuple
+from msgspec.structs import asdict, astuple
 
 from washmon.line import signing
 from washmon.line.bounds import BOUNDS
@@ -32,6 +32,7 @@ from washmon.line.events import (
     HoldPlaced,
     HoldReleased,
     NoteWritten,
+    InstrumentChecked,
     ReadingTaken,
     ShiftEnded,
     ShiftReviewed,
@@ -43,6 +44,7 @@ from washmon.line.events import (
 from washmon.line.finding import CLOCK_SLACK, Fault, Finding, fill_at, text_faults
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.state import ShiftState
+from washmon.line.instruments import checked
 
 __all__ = ["Fault", "Verdict", "check", "starting_faults"]
 
@@ -115,10 +117,10 @@ def _time_faults(state: ShiftState, event: Event, now: datetime) -> Iterator[Fau
 def _bound_findings(event: Event) -> Iterator[Finding]:
     for field, bound in BOUNDS.items():
         value = getattr(event, field, None)
-        if value is None:
-            continue
-        if not math.isfinite(value):
+    for field, value in asdict(event).items():
+        if isinstance(value, float) and not math.isfinite(value):
             yield Fault(field, Message("This is not a number: enter it again."))
+        if value is None or not math.isfinite(value):
             continue
         figures: Values = {
             "value": Figure(value, bound.kind),
@@ -195,6 +197,7 @@ _CHECKS: dict[type, Callable[..., Iterator[Finding]]] = {
     HoldPlaced: hold,
     HoldReleased: release,
     Acknowledged: _acknowledge,
+    InstrumentChecked: checked,
     FlagShelved: shelve,
     FlagUnshelved: unshelve,
     HandedOver: _hand_over,

@@ -13,6 +13,7 @@ from washmon.line.events import (
     Event,
     HoldPlaced,
     NoteWritten,
+    InstrumentChecked,
     ReadingTaken,
     TankFilled,
     WaterExchanged,
@@ -37,6 +38,7 @@ CORRECTABLE = (
 )
 
 
+    InstrumentChecked,
 def corrected(
     state: ShiftState,
     event: Corrected,

@@ -6,7 +6,7 @@ of who says so. When it was written down stands in the journal entry around it
 or old shifts would no longer open.
 """
 
-from datetime import datetime
+from datetime import date, datetime
 from enum import StrEnum
 
 from msgspec import Struct
@@ -24,6 +24,15 @@ class Method(StrEnum):
     STRIP = "strip"
     KIT = "kit"
     METER = "meter"
+
+
+class Instrument(StrEnum):
+    """What is measured with, as far as it can be wrong without looking wrong."""
+
+    PH_METER = "pH meter"
+    CHLORINE = "chlorine kit or meter"
+    ORP_PROBE = "ORP probe"
+    STRIPS = "test strips"
 
 
 class Decision(StrEnum):
@@ -172,6 +181,26 @@ class HoldReleased(Happened, frozen=True, kw_only=True, tag="hold released"):
     With ``decision`` and ``reason`` (what was done to the product, and why) the other texts make up
     the corrective action: what was found, done to the water, and done so that it does not recur.
     """
+
+class InstrumentChecked(Happened, frozen=True, kw_only=True, tag="instrument checked"):
+    """An instrument was tried against a standard, or a new pack of strips was opened.
+
+    ``standard`` and ``found`` are in the unit of what it measures: pH, mg/L or mV. ``fit`` says
+    whether it may be used from then on, after it was adjusted if it was.
+    """
+
+    instrument: Instrument
+    standard: float | None = None
+    found: float | None = None
+    against: str = ""
+    """What it was tried against: buffers, a standard solution, a kit; with lots."""
+    adjusted: bool = False
+    fit: bool = True
+    lot: str = ""
+    """Of the strips in use from then on."""
+    use_by: date | None = None
+    doubts: tuple[str, ...] = ()
+
 
     hold: int
     decision: Decision
@@ -324,6 +353,7 @@ Event = (
     SetupSaved
     | ShiftStarted
     | TankFilled
+    | InstrumentChecked
     | WaterExchanged
     | DoseAdded
     | AcidAdded
@@ -346,3 +376,4 @@ Event = (
     | PinReset
     | PinMistaken
 )
+    | InstrumentChecked

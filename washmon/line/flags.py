@@ -44,6 +44,7 @@ class StepKind(StrEnum):
     WARM = "warm"
     CONTACT = "contact"
     CHECK = "check"
+    VERIFY = "verify"  # try an instrument against a standard
     LOOK = "look"
 
     @property

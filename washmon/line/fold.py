@@ -25,6 +25,7 @@ from washmon.line.events import (
     Happened,
     HoldPlaced,
     HoldReleased,
+    InstrumentChecked,
     NoteWritten,
     PinMistaken,
     PinReset,
@@ -193,6 +194,10 @@ def _noted(state: ShiftState, seq: int, event: NoteWritten) -> ShiftState:
     return replace(state, notes=(*state.notes, (seq, event)))
 
 
+def _verified(state: ShiftState, seq: int, event: InstrumentChecked) -> ShiftState:
+    return replace(state, verified=(*state.verified, (seq, event)))
+
+
 def _held(state: ShiftState, seq: int, event: HoldPlaced) -> ShiftState:
     return replace(state, holds=(*state.holds, Hold(seq=seq, placed=event)))
 
@@ -286,6 +291,7 @@ _HANDLERS: dict[type, Callable[..., ShiftState]] = {
     ReadingTaken: _read,
     BatchWashed: _washed,
     NoteWritten: _noted,
+    InstrumentChecked: _verified,
     HoldPlaced: _held,
     HoldReleased: _released,
     Acknowledged: _acknowledged,

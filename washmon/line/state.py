@@ -18,6 +18,7 @@ from washmon.line.events import (
     FlagShelved,
     HoldPlaced,
     HoldReleased,
+    InstrumentChecked,
     NoteWritten,
     ReadingTaken,
     ShiftEnded,
@@ -209,6 +210,8 @@ class ShiftState(Struct, frozen=True, kw_only=True):
     def held_batches(self) -> frozenset[int]:
         """Places of all batches that were ever held."""
         return frozenset(seq for hold in self.holds for seq in hold.placed.batches)
+    verified: tuple[tuple[int, InstrumentChecked], ...] = ()
+    """Checks of instruments, by their place, as they were written down."""
 
     @property
     def lot_codes(self) -> tuple[str, ...]:

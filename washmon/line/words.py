@@ -17,6 +17,7 @@ from washmon.line.events import (
     HandedOver,
     HoldPlaced,
     HoldReleased,
+    InstrumentChecked,
     NoteWritten,
     PinMistaken,
     PinReset,
@@ -32,6 +33,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount
 from washmon.line.message import Figure, Message, Moment
+from washmon.line.instruments import MEASURES
 from washmon.line.setup import LineSetup
 from washmon.units import Kind
 
@@ -49,6 +51,7 @@ NAMES: dict[type, str] = {
     NoteWritten: "Note",
     HoldPlaced: "Hold",
     HoldReleased: "Decision on a hold",
+    InstrumentChecked: "Instrument check",
     Acknowledged: "Flag seen",
     FlagShelved: "Flag shelved",
     FlagUnshelved: "Flag brought back",
@@ -212,6 +215,26 @@ def _released(event: HoldReleased, setup: LineSetup) -> Iterator[Message]:
     yield Message("{decision}", {"decision": event.decision.value})
     yield from _said(event.reason)
     for text, words in (
+def _verified(event: InstrumentChecked, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    kind = MEASURES[event.instrument].kind
+    yield Message("Check of {instrument}", {"instrument": event.instrument.value})
+    if event.found is not None and event.standard is not None:
+        yield Message(
+            "it showed {found} in {standard}",
+            {"found": Figure(event.found, kind), "standard": Figure(event.standard, kind)},
+        )
+    if event.against.strip():
+        yield Message("against {against}", {"against": event.against.strip()})
+    if event.adjusted:
+        yield Message("set right")
+    if event.lot.strip():
+        yield Message("new pack, lot {pack}", {"pack": event.lot.strip()})
+    if event.use_by is not None:
+        yield Message("good until {use_by}", {"use_by": event.use_by.isoformat()})
+    yield Message("fit for use" if event.fit else "not fit for use")
+
+
         (event.found, "found: {text}"),
         (event.water, "water: {text}"),
         (event.prevention, "so that it does not recur: {text}"),
@@ -336,4 +359,5 @@ _WORDS: dict[type, Callable[..., Iterator[Message]]] = {
     PinSet: _pin_set,
     PinReset: _pin_reset,
     PinMistaken: _pin_mistaken,
+    InstrumentChecked: _verified,
 }

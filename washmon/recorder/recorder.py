@@ -26,6 +26,7 @@ from washmon.line.events import (
 from washmon.line.finding import Fault
 from washmon.line.fold import begin, fold, step
 from washmon.line.gate import Gate
+from washmon.line.instruments import remembered
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import Message, say
 from washmon.line.setup import LineSetup
@@ -253,11 +254,21 @@ class Recorder:
         after = self._read_anew(shift.chain) if missed else step(shift, entry)
         if self._shift is not None and self._shift.chain == after.chain:
             self._shift = after
+            self._remember(after, entry.event)
             self._judge()
         if after.ended is not None:
             self._file_away(after)
         self._show()
         self._soon_ahead()
+
+    def _remember(self, shift: ShiftState, event: Event) -> None:
+        """Let the next shift begin with what this one found out about its instruments."""
+        known = self._setup
+        if known is None or known.line != shift.setup.line:
+            return
+        if (setup := remembered(known, shift, event)) != known:
+            self._append(SITE, SetupSaved(at=event.at, by=event.by, setup=setup))
+            self._setup = setup
 
     def _read_anew(self, chain: str) -> ShiftState:
         return fold(chain, self._store.entries(chain))

@@ -14,6 +14,7 @@ from washmon.line.events import (
     HandedOver,
     HoldPlaced,
     HoldReleased,
+    InstrumentChecked,
     NoteWritten,
     ReadingTaken,
     ShiftEnded,
@@ -39,6 +40,7 @@ _ACTIONS: dict[type[Event], str] = {
     DoseAdded: "dose",
     AcidAdded: "acid",
     NoteWritten: "note",
+    InstrumentChecked: "instrument check",
     HoldPlaced: "hold",
     HoldReleased: "release",
     Acknowledged: "flag seen",
@@ -280,6 +282,18 @@ _ACTION_COLUMNS: tuple[Column[Line[Event]], ...] = (
     Column("words", "the whole entry in one line", lambda row: in_words(row.shift, row.event)),
     Column("doubts", "what the program asked about before it took the entry", _doubts),
     *_correction(),
+    Column("instrument", "the instrument that was checked", _field("instrument")),
+    Column(
+        "standard",
+        "of a check: value of the standard, in pH, mg/L or mV as the instrument measures",
+        _field("standard"),
+    ),
+    Column("found", "of a check: what the instrument showed in it", _field("found")),
+    Column("against", "of a check: the buffers or the standard that were used", _field("against")),
+    Column("adjusted", "of a check: yes if the instrument was set right", _field("adjusted")),
+    Column("fit", "of a check: yes if the instrument may be used after it", _field("fit")),
+    Column("strips_lot", "lot of a new pack of strips", _field("lot")),
+    Column("strips_use_by", "until when a new pack of strips is good", _field("use_by")),
 )
 
 

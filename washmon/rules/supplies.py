@@ -1,10 +1,12 @@
-"""Rules on what is measured with: strips in date, a meter that was checked."""
+"""Rules on what is measured with: strips in date, instruments that were checked."""
 
 from datetime import timedelta
 
-from washmon.line.events import Method
+from washmon.line.events import Instrument, InstrumentChecked, Method, ReadingTaken
 from washmon.line.flags import Level, StepKind
-from washmon.line.message import Message
+from washmon.line.instruments import MEASURES, meter_checked_on, newest, strips_use_by
+from washmon.line.message import Figure, Message, Moment
+from washmon.line.state import Placed
 from washmon.rules.base import Finding, Sight, rule
 from washmon.rules.steps import say_step
 
@@ -16,7 +18,7 @@ INSTRUMENTS = "Instruments accurate and maintained, records of it: 21 CFR 112.44
 )
 def strips_old(sight: Sight) -> Finding | None:
     """Say so where a level was read by a strip of a lot that is past its day."""
-    day = sight.setup.strips_use_by
+    day = strips_use_by(sight.shift)
     last = sight.level()
     if day is None or day >= sight.today or last is None:
         return None
@@ -27,14 +29,14 @@ def strips_old(sight: Sight) -> Finding | None:
         "The strips in use were good until {day}: old pads read low or pale.",
         {"day": day.isoformat()},
     )
-    step = say_step(StepKind.LOOK, "Open a pack of strips in date, or measure with a kit")
+    step = say_step(StepKind.VERIFY, "Open a pack of strips in date, or measure with a kit")
     return Finding(Level.WATCH, why, step, last[1].event.at)
 
 
 @rule("meter-unchecked", "meter check overdue", INSTRUMENTS)
 def meter_unchecked(sight: Sight) -> Finding | None:
     """Say so where pH was read by a meter whose last check is older than the set-up allows."""
-    day, most = sight.setup.meter_checked_on, sight.setup.meter_check_days
+    day, most = meter_checked_on(sight.shift), sight.setup.meter_check_days
     placed = sight.water.latest("ph")
     if day is None or placed is None or placed.event.ph_method is not Method.METER:
         return None
@@ -44,7 +46,58 @@ def meter_unchecked(sight: Sight) -> Finding | None:
         "The pH meter was last checked on {day}, {days} days ago; {most} days are allowed.",
         {"day": day.isoformat(), "days": (sight.today - day).days, "most": most},
     )
-    step = say_step(
-        StepKind.LOOK, "Check the meter in fresh buffers, then save the day in the set-up"
-    )
+    step = say_step(StepKind.VERIFY, "Check the pH meter in fresh buffers, then enter the check")
     return Finding(Level.WATCH, why, step, placed.event.at)
+
+
+@rule("instrument-unfit", "measured with an unfit instrument", INSTRUMENTS)
+def instrument_unfit(sight: Sight) -> Finding | None:
+    """Say so where the newest value was read by an instrument that failed its last check."""
+    for field, instruments in _READ_BY.items():
+        placed = sight.water.latest(field)
+        instrument = None if placed is None else instruments.get(_method(placed, field))
+        failed = None if instrument is None else newest(sight.shift, instrument)
+        if placed is not None and failed is not None and not failed.fit:
+            return _unfit(failed, placed)
+    return None
+
+
+_READ_BY: dict[str, dict[Method | None, Instrument]] = {
+    "fac_mg_l": {
+        Method.KIT: Instrument.CHLORINE,
+        Method.METER: Instrument.CHLORINE,
+        Method.STRIP: Instrument.STRIPS,
+    },
+    "paa_mg_l": {Method.STRIP: Instrument.STRIPS},
+    "ph": {Method.METER: Instrument.PH_METER},
+    "orp_mv": {None: Instrument.ORP_PROBE},
+}
+
+
+def _method(placed: Placed[ReadingTaken], field: str) -> Method | None:
+    reading = placed.event
+    methods = {
+        "fac_mg_l": reading.fac_method,
+        "paa_mg_l": reading.paa_method,
+        "ph": reading.ph_method,
+    }
+    return methods.get(field)
+
+
+def _unfit(failed: InstrumentChecked, placed: Placed[ReadingTaken]) -> Finding:
+    told = {"instrument": failed.instrument.value, "time": Moment(failed.at)}
+    why = Message("By its check at {time} the {instrument} may not be used.", dict(told))
+    if failed.found is not None and failed.standard is not None:
+        kind = MEASURES[failed.instrument].kind
+        why = Message(
+            "By its check at {time} the {instrument} may not be used: it showed {found} in "
+            "{standard}.",
+            {
+                **told,
+                "found": Figure(failed.found, kind),
+                "standard": Figure(failed.standard, kind),
+            },
+        )
+    doubt = Message("What was read with it since its last good check may be wrong.")
+    step = say_step(StepKind.VERIFY, "Measure with another, or set it right and check it again")
+    return Finding(Level.ACT, why, step, max(failed.at, placed.event.at), (doubt,))

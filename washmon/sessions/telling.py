@@ -18,6 +18,7 @@ from washmon.line.events import (
     HandedOver,
     HoldPlaced,
     HoldReleased,
+    InstrumentChecked,
     NoteWritten,
     PinMistaken,
     PinReset,
@@ -33,6 +34,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount
 from washmon.line.message import Figure, Message, Moment
+from washmon.line.instruments import MEASURES
 from washmon.line.setup import LineSetup
 from washmon.rules import all_rules
 from washmon.sessions.player import News
@@ -180,6 +182,25 @@ def _released(event: HoldReleased, setup: LineSetup) -> Told:
         "reason": event.reason,
     }
     parts = (
+def _verified(event: InstrumentChecked, setup: LineSetup) -> Told:
+    del setup
+    kind = MEASURES[event.instrument].kind
+    values: Values = {"instrument": event.instrument.value}
+    told = []
+    if event.found is not None and event.standard is not None:
+        figures: Values = {
+            "found": Figure(event.found, kind),
+            "standard": Figure(event.standard, kind),
+        }
+        told.append(Message("it showed {found} in {standard}", figures))
+    if event.adjusted:
+        told.append(Message("it was set right"))
+    if event.use_by is not None:
+        told.append(Message("good until {day}", {"day": event.use_by.isoformat()}))
+    told.append(Message("fit for use" if event.fit else "not fit for use"))
+    return Told(Message("Check of {instrument}", values), tuple(told))
+
+
         ("found: {text}", event.found),
         ("water: {text}", event.water),
         ("so that it does not recur: {text}", event.prevention),
@@ -307,3 +328,4 @@ _TELLERS: dict[type, Callable[..., Told]] = {
     PinReset: _pin_reset,
     PinMistaken: _pin_mistaken,
 }
+    InstrumentChecked: _verified,

@@ -18,6 +18,8 @@ from washmon.line.events import (
     HandedOver,
     HoldPlaced,
     HoldReleased,
+    Instrument,
+    InstrumentChecked,
     Method,
     NoteWritten,
     ReadingTaken,
@@ -488,3 +490,45 @@ def test_the_keyboard_goes_back_to_where_it_was(bench: Bench) -> None:
 def test_without_a_shift_there_is_nothing_to_enter_into(bench: Bench) -> None:
     with pytest.raises(ValueError, match="no shift"):
         bench.entry.open(EntryKind.NOTE, Snapshot(now=bench.now), bench.person)
+
+
+def test_a_meter_is_checked_by_its_standard_and_what_it_showed(bench: Bench) -> None:
+    bench.open(EntryKind.INSTRUMENT)
+    with bench.saving():
+        bench.press("7", ENTER, "7.06", ENTER)
+    check = bench.last(InstrumentChecked)
+    assert (check.instrument, check.standard, check.found) == (Instrument.PH_METER, 7.0, 7.06)
+    assert (check.fit, check.adjusted, check.by) == (True, False, "RM")
+    assert "it showed 7.06 in 7.0" in bench.said[0]
+
+
+def test_a_new_pack_of_strips_needs_its_day_and_takes_a_lot(bench: Bench) -> None:
+    bench.open(EntryKind.INSTRUMENT)
+    assert bench.sheet.tanks is not None
+    bench.sheet.tanks.button("4").click()
+    bench.press("soon", ENTER, "S-12", ENTER)
+    assert "no date" in fault(bench, "use_by")
+    bench.sheet.field("use_by").put("")
+    with bench.saving():
+        bench.press("2026-09-30", ENTER, ENTER)
+    pack = bench.last(InstrumentChecked)
+    assert (pack.instrument, pack.lot) == (Instrument.STRIPS, "S-12")
+    assert str(pack.use_by) == "2026-09-30"
+
+
+def test_a_meter_that_was_far_off_is_asked_about_and_a_check_can_be_corrected(bench: Bench) -> None:
+    bench.open(EntryKind.INSTRUMENT)
+    bench.press("7", ENTER, "7.6", ENTER)
+    bench.qtbot.waitUntil(lambda: bench.sheet.doubted)
+    with bench.saving():
+        bench.press(ENTER)
+    wrong = next(one for one in bench.shift.entries if isinstance(one.event, InstrumentChecked))
+    bench.open(EntryKind.CORRECTION, correcting=wrong)
+    assert bench.sheet.field("found").text == "7.6"
+    bench.sheet.field("fit").put("no")
+    bench.sheet.field("why").setFocus()
+    with bench.saving():
+        bench.press("it was never set right", ENTER)
+    corrected = bench.last(Corrected)
+    assert isinstance(corrected.instead, InstrumentChecked)
+    assert (corrected.instead.fit, corrected.instead.found) == (False, 7.6)

@@ -72,3 +72,4 @@ def answer_word(kind: StepKind) -> str:
         StepKind.CONTACT: tr("Next batch"),
         StepKind.CHECK: tr("Measure now"),
     }.get(kind, "")
+        StepKind.VERIFY: tr("Checked it"),

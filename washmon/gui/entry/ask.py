@@ -24,6 +24,7 @@ class EntryKind(StrEnum):
     HOLD = "hold"
     RELEASE = "release"
     NOTE = "note"
+    INSTRUMENT = "instrument check"
     HAND_OVER = "hand-over"
     END = "end shift"
     CORRECTION = "correction"
@@ -37,6 +38,7 @@ _DOES = {
     StepKind.ACID: EntryKind.ACID,
     StepKind.DOSE: EntryKind.DOSE,
     StepKind.CHECK: EntryKind.READING,
+    StepKind.VERIFY: EntryKind.INSTRUMENT,
     StepKind.WARM: EntryKind.READING,
     StepKind.CONTACT: EntryKind.BATCH,
 }

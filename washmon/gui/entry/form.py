@@ -38,7 +38,18 @@ class LineForm:
     save: str = ""
 
 
-Form = TankForm | LineForm
+@dataclass(frozen=True, slots=True)
+class PickForm:
+    """An entry on one of a few things that are picked like a tank: key, name, fields of each."""
+
+    title: str
+    picks: Callable[[Ask], tuple[tuple[str, str, Fields], ...]]
+    picked: Callable[[Ask], str]
+    build: Callable[[Texts], Event]
+    note: Callable[[Ask], str] | None = None
+
+
+Form = TankForm | LineForm | PickForm
 
 
 def number_field(

@@ -5,8 +5,9 @@ from collections.abc import Callable
 from washmon.gui.entry.adding import acid_form, dose_form
 from washmon.gui.entry.ask import Ask, EntryKind
 from washmon.gui.entry.batch import batch_form
-from washmon.gui.entry.form import Fields, Form, TankForm
+from washmon.gui.entry.form import Fields, Form, LineForm, PickForm, TankForm
 from washmon.gui.entry.holding import hold_form, release_form
+from washmon.gui.entry.instruments import instrument_form
 from washmon.gui.entry.reading import reading_form
 from washmon.gui.entry.texts import Texts
 from washmon.gui.entry.water import water_form
@@ -23,6 +24,7 @@ from washmon.line.events import (
     DoseAdded,
     Event,
     HoldPlaced,
+    InstrumentChecked,
     NoteWritten,
     ReadingTaken,
     TankFilled,
@@ -39,6 +41,7 @@ _FORMS: dict[EntryKind, Callable[[], Form]] = {
     EntryKind.HOLD: hold_form,
     EntryKind.RELEASE: release_form,
     EntryKind.NOTE: note_form,
+    EntryKind.INSTRUMENT: instrument_form,
     EntryKind.HAND_OVER: hand_over_form,
     EntryKind.END: end_form,
 }
@@ -51,6 +54,7 @@ _KIND_OF: dict[type, EntryKind] = {
     BatchWashed: EntryKind.BATCH,
     NoteWritten: EntryKind.NOTE,
     HoldPlaced: EntryKind.HOLD,
+    InstrumentChecked: EntryKind.INSTRUMENT,
 }
 RIGHT, NEVER = "right", "never"
 Faults = dict[str, str]
@@ -83,10 +87,16 @@ def sheet_for(kind: EntryKind, ask: Ask, *, more: bool = False) -> SheetSpec:
         )
         chosen = ask.was("tank") if correcting else ask.tank
         return SheetSpec(title, tanks=tanks, note=note, tank="" if chosen is None else str(chosen))
+    if isinstance(form, PickForm):
+        picks = tuple(
+            TankSpec(key, label, _whole(fields, (), ask, more=more))
+            for key, label, fields in form.picks(ask)
+        )
+        return SheetSpec(title, tanks=picks, note=note, tank=form.picked(ask))
     return SheetSpec(title, _fields(form, ask, None, more=more), note=note, save=form.save)
 
 
-def _fields(form: Form, ask: Ask, tank: TankState | None, *, more: bool) -> Fields:
+def _fields(form: TankForm | LineForm, ask: Ask, tank: TankState | None, *, more: bool) -> Fields:
     if isinstance(form, TankForm):
         if tank is None:
             raise ValueError(tank)
@@ -95,6 +105,11 @@ def _fields(form: Form, ask: Ask, tank: TankState | None, *, more: bool) -> Fiel
     else:
         fields = form.fields(ask)
         rest = form.more(ask) if form.more is not None else ()
+    return _whole(fields, rest, ask, more=more)
+
+
+def _whole(fields: Fields, rest: Fields, ask: Ask, *, more: bool) -> Fields:
+    """Return the fields of a form with what every sheet asks for besides."""
     if ask.correcting is not None:
         return (*fields, *(rest if more else ()), _at(ask), *_why(ask))
     return (*fields, *rest, _at(ask)) if more else fields

@@ -1,0 +1,120 @@
+"""Instruments: what they measure, what checks of them found, and what is remembered of it."""
+
+import math
+from collections.abc import Iterator
+from datetime import date
+
+from msgspec.structs import replace
+
+from washmon.line.bounds import BOUNDS, Bound
+from washmon.line.events import Corrected, Event, Instrument, InstrumentChecked
+from washmon.line.finding import LONGEST_TEXT, Fault, Finding
+from washmon.line.message import Figure, Message
+from washmon.line.setup import LineSetup
+from washmon.line.state import ShiftState
+from washmon.units import Kind
+
+MEASURES: dict[Instrument, Bound] = {
+    Instrument.PH_METER: BOUNDS["ph"],
+    Instrument.CHLORINE: BOUNDS["fac_mg_l"],
+    Instrument.ORP_PROBE: BOUNDS["orp_mv"],
+    Instrument.STRIPS: BOUNDS["fac_mg_l"],
+}
+"""What the values of a check are, and between which they are possible."""
+_OFF_PH, _OFF_MV, _OFF_MG_L, _OFF_SHARE = 0.2, 20.0, 5.0, 0.2
+"""Further off than this an instrument is asked about; common practice, no published source."""
+
+
+def newest(shift: ShiftState, instrument: Instrument) -> InstrumentChecked | None:
+    """Return the newest check of an instrument in a shift."""
+    found = [(one.at, seq, one) for seq, one in shift.verified if one.instrument is instrument]
+    return max(found, key=lambda each: each[:2])[2] if found else None
+
+
+def meter_checked_on(shift: ShiftState) -> date | None:
+    """Return when the pH meter last passed a check: in this shift, or as the set-up says."""
+    passed = [
+        one.at.date()
+        for _, one in shift.verified
+        if one.instrument is Instrument.PH_METER and one.fit
+    ]
+    known = shift.setup.meter_checked_on
+    return max([*passed, *([known] if known else [])], default=None)
+
+
+def strips_use_by(shift: ShiftState) -> date | None:
+    """Return until when the strips in use are good: the pack opened last, or the set-up's."""
+    packs = [
+        (one.at, seq, one.use_by)
+        for seq, one in shift.verified
+        if one.instrument is Instrument.STRIPS and one.use_by is not None
+    ]
+    return max(packs)[2] if packs else shift.setup.strips_use_by
+
+
+def remembered(setup: LineSetup, shift: ShiftState, event: Event) -> LineSetup:
+    """Return a set-up with what an event of a shift told of the instruments, for the next shift."""
+    told: Event | None = event
+    if isinstance(event, Corrected):
+        told = next((one.event for one in shift.entries if one.seq == event.entry), None)
+    if not isinstance(told, InstrumentChecked) or shift.started.practice:
+        return setup
+    if told.instrument is Instrument.PH_METER:
+        return replace(setup, meter_checked_on=meter_checked_on(shift))
+    if told.instrument is Instrument.STRIPS:
+        return replace(setup, strips_use_by=strips_use_by(shift))
+    return setup
+
+
+def checked(state: ShiftState, event: InstrumentChecked) -> Iterator[Finding]:
+    """Yield what speaks against the check of an instrument."""
+    del state
+    values = {"standard": event.standard, "found": event.found}
+    told = [value is not None for value in values.values()]
+    if any(told) != all(told):
+        missing = next(name for name, value in values.items() if value is None)
+        yield Fault(missing, Message("Both values are needed: the standard, and what it showed."))
+    elif not any(told) and event.instrument is not Instrument.STRIPS:
+        yield Fault("found", Message("Say what it showed, and what the standard is."))
+    elif not any(told) and event.use_by is None:
+        yield Fault("use_by", Message("Say until when the strips are good: it stands on the pack."))
+    for name, text in (("against", event.against), ("lot", event.lot)):
+        if len(text) > LONGEST_TEXT:
+            yield Fault(
+                name,
+                Message("That is too long: at most {most} characters.", {"most": LONGEST_TEXT}),
+            )
+    bound = MEASURES[event.instrument]
+    for name, value in values.items():
+        if value is not None and math.isfinite(value) and not bound.low <= value <= bound.high:
+            yield Fault(
+                name,
+                Message(
+                    "{value} is not a possible {name}: it lies between {low} and {high}.",
+                    {
+                        "value": Figure(value, bound.kind),
+                        "name": bound.name,
+                        "low": Figure(bound.low, bound.kind),
+                        "high": Figure(bound.high, bound.kind),
+                    },
+                ),
+            )
+    yield from _doubts(event, bound.kind)
+
+
+def _doubts(event: InstrumentChecked, kind: Kind) -> Iterator[Message]:
+    if event.use_by is not None and event.use_by < event.at.date():
+        yield Message(
+            "These strips were good until {day}: are they to be used?",
+            {"day": event.use_by.isoformat()},
+        )
+    if event.standard is None or event.found is None or not event.fit or event.adjusted:
+        return
+    allowed = {Kind.PH: _OFF_PH, Kind.POTENTIAL: _OFF_MV}.get(
+        kind, max(_OFF_MG_L, _OFF_SHARE * event.standard)
+    )
+    if abs(event.found - event.standard) > allowed + 1e-9:
+        yield Message(
+            "It showed {found} in {standard} and was not set right: is it fit for use?",
+            {"found": Figure(event.found, kind), "standard": Figure(event.standard, kind)},
+        )
