@@ -142,6 +142,16 @@ def test_without_a_ph_reading_nothing_is_said_of_it() -> None:
     assert "pH" not in said(up(shed, "chlorine-low"))
 
 
+def test_a_ph_from_before_the_last_dose_does_not_tell_where_the_next_one_takes_it() -> None:
+    shed = a_shed(a_setup(), fac=30, ph=7.2)
+    assert "It takes pH 7.2" in said(up(shed, "chlorine-low"))
+    shed.dose(ml=40)
+    shed.wait(6).read(fac=35)
+    assert "It takes pH" not in said(up(shed, "chlorine-low"))
+    shed.read(fac=35, ph=7.4)
+    assert "It takes pH 7.4" in said(up(shed, "chlorine-low"))
+
+
 # --- acid by estimate
 
 

@@ -11,6 +11,7 @@ from washmon.line.fill_water import FillWater
 from washmon.line.flags import Amount, Caution, Step, StepKind
 from washmon.line.measure import measured
 from washmon.line.message import Figure, Message, Values
+from washmon.line.mixing import unverified
 from washmon.line.product import dose, is_solid
 from washmon.line.reading import range_of
 from washmon.line.setup import Sanitizer, SanitizerKind
@@ -51,7 +52,7 @@ def dose_to_target(sight: Sight, seen: tuple[float, Placed[ReadingTaken]] | None
             _step(sight, product, amount),
             (
                 _how(sight, product, strength, level),
-                *_ph(sight.water, sight.spec.limits.target_mg_l - level.best),
+                *_ph(sight, sight.spec.limits.target_mg_l - level.best),
             ),
         )
     except ChemistryError as trouble:
@@ -154,11 +155,16 @@ def strength_figure(product: Sanitizer, strength: float) -> Figure:
     return Figure(round(strength, 1), Kind.STRENGTH)
 
 
-@lru_cache(maxsize=64)
-def _ph(water: FillWater, rise_mg_l: float) -> tuple[Message, ...]:
-    """Return what a dose will do to the pH, where the pH was read; kept, as each look asks."""
-    if water.spec.peracetic is not None:
+def _ph(sight: Sight, rise_mg_l: float) -> tuple[Message, ...]:
+    """Return what a dose will do to the pH, where one was read since the water last changed."""
+    if sight.spec.peracetic is not None or unverified(sight.fill, "ph", sight.spec) is not None:
         return ()
+    return _ph_after(sight.water, rise_mg_l)
+
+
+@lru_cache(maxsize=64)
+def _ph_after(water: FillWater, rise_mg_l: float) -> tuple[Message, ...]:
+    """Return what a dose will do to the pH; kept, as each look asks."""
     try:
         found = water.ph_after_dose(rise_mg_l)
     except ChemistryError:
