@@ -15,8 +15,9 @@ from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.gui.kit.confirm import Question
 from washmon.gui.kit.text import Text
 from washmon.gui.setup_guide import SetupGuide
+from washmon.gui.setup_guide.acid_form import AcidForm
 from washmon.gui.setup_guide.fields import AmountField, Field, TextField
-from washmon.gui.setup_guide.product_forms import AcidForm, SanitizerForm
+from washmon.gui.setup_guide.product_forms import SanitizerForm
 from washmon.gui.setup_guide.tank_form import TankForm
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.message import Message
@@ -31,10 +32,12 @@ from washmon.line.setup import (
     PeraceticLimits,
     Person,
     PhLimits,
+    Price,
     Role,
     Sanitizer,
     SanitizerKind,
     Shape,
+    SoldBy,
     SourceWater,
     Stage,
     Tank,
@@ -141,8 +144,18 @@ def full_setup() -> LineSetup:
         ),
         sanitizers=full_products(),
         acids=(
-            Acid(key="acid", name="Acid", kind=AcidKind.PHOSPHORIC, strength_pct=75.0, lot="A"),
+            Acid(
+                key="acid",
+                name="Acid",
+                kind=AcidKind.PHOSPHORIC,
+                strength_pct=75.0,
+                lot="A",
+                price=Price(cost=83.456, amount=34.5678, sold_by=SoldBy.WEIGHT),
+                density_kg_l=1.57654,
+            ),
         ),
+        currency="USD",
+        water_price=Price(cost=4.5678, amount=3785.41),
         measures=("kitchen_scale", "teaspoon"),
         taste=Taste.US,
         margins=Margins(ph_deadband=0.2),
@@ -231,6 +244,7 @@ def full_products() -> tuple[Sanitizer, ...]:
             storage_c=23.456,
             tested_g_l=111.2345,
             tested_on=date(2026, 4, 20),
+            price=Price(cost=31.2345, amount=18.9271),
         ),
         Sanitizer(
             key="paa",
@@ -240,6 +254,7 @@ def full_products() -> tuple[Sanitizer, ...]:
             density_kg_l=1.1234567,
             peroxide_pct=10.1234,
             hedp_pct=0.65432,
+            price=Price(cost=99.0, amount=22.3456, sold_by=SoldBy.WEIGHT),
         ),
         Sanitizer(
             key="powder",
@@ -247,6 +262,7 @@ def full_products() -> tuple[Sanitizer, ...]:
             kind=SanitizerKind.CALCIUM,
             strength=65.0,
             basis=StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE,
+            price=Price(cost=90.0, amount=45.3592, sold_by=SoldBy.WEIGHT),
         ),
     )
 

@@ -114,6 +114,8 @@ class SetupGuide(GuideFrame):
             measures=self.measures.owned(),
             taste=self.writing.taste,
             source=self.place.source(),
+            currency=self.place.currency.text.upper(),
+            water_price=self.place.water_price.price(),
         )
 
     def _fresh(self) -> LineSetup:

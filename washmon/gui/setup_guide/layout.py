@@ -86,6 +86,13 @@ class Scroller(QScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
 
 
+def fill(outer: QWidget, inner: QWidget) -> None:
+    """Let one widget be all that another holds."""
+    column = QVBoxLayout(outer)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.addWidget(inner)
+
+
 class Form(QWidget):
     """A group of fields, each under a name that is the end of its path."""
 

@@ -11,11 +11,13 @@ from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.fields import AmountField, ComboField, Field, TextField
 from washmon.gui.setup_guide.layout import Form, More, Page, Scroller, Section
+from washmon.gui.setup_guide.price_row import PriceRow
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import (
     LineSetup,
     Person,
     Role,
+    SoldBy,
     SourceWater,
 )
 from washmon.units import Kind
@@ -63,10 +65,13 @@ class PersonRow(Form):
         self.removed.emit(self)
 
 
+_MONEY = frozenset({"currency", "water_price"})
+
+
 class PlacePage(Page):
     """The site, the line, and who works on it."""
 
-    roots = frozenset({"site", "location", "line", "commodity", "people", "source"})
+    roots = frozenset({"site", "location", "line", "commodity", "people", "source"}) | _MONEY
 
     def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
         super().__init__(
@@ -98,6 +103,8 @@ class PlacePage(Page):
         scroller.column.addWidget(people)
         self.more = More(tr("the fresh water"), self._source_section(writing), self)
         scroller.column.addWidget(self.more)
+        self.costs = More(tr("prices"), self._price_section(writing), self)
+        scroller.column.addWidget(self.costs)
         scroller.column.addStretch(1)
         self.add.clicked.connect(self._add_person)
 
@@ -126,6 +133,24 @@ class PlacePage(Page):
         section.row(*((field, 3) for field in self.water.values()))
         return section
 
+    def _price_section(self, writing: Writing) -> Section:
+        section = Section(
+            tr("Prices"),
+            tr(
+                "For the trend of what a week costs. Left empty, the cost of water is not known; "
+                "prices of products are written beside each product."
+            ),
+            self,
+        )
+        self.currency = self.enter(
+            "currency", TextField(tr("Currency"), tr("Three letters, such as EUR or USD."))
+        )
+        self.water_price = PriceRow(writing, tr("Price of water"), only=SoldBy.VOLUME, parent=self)
+        self.water_price.left.connect(self.left)
+        self.water_price.changed.connect(self.changed)
+        section.row((self.currency, 3), (self.water_price, 6))
+        return section
+
     def source(self) -> SourceWater:
         """Return what is known of the water that fills the tanks."""
         values = {name: field.number for name, field in self.water.items()}
@@ -137,6 +162,9 @@ class PlacePage(Page):
         for name, field in self.water.items():
             field.set_number(getattr(setup.source, name))
         self.more.open(filled=any(field.number is not None for field in self.water.values()))
+        self.currency.set_text(setup.currency)
+        self.water_price.show_price(setup.water_price)
+        self.costs.open(filled=bool(setup.currency or setup.water_price))
         self.site.set_text(setup.site)
         self.location.set_text(setup.location)
         self.show_line(setup)
@@ -164,8 +192,14 @@ class PlacePage(Page):
     def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
         """Yield the place's fields, then each person's."""
         yield from super().fields(path)
+        yield from self.water_price.fields("water_price")
         for at, row in enumerate(self.rows):
             yield from row.fields(f"people.{at}")
+
+    def show_field(self, path: str) -> None:
+        """Open the section that a path leads into."""
+        if path.partition(".")[0] in _MONEY:
+            self.costs.open(filled=True)
 
     def _append(self, person: Person) -> PersonRow:
         row = PersonRow(person, first=not self.rows, parent=self)

@@ -1,12 +1,11 @@
-"""One container: a sanitizer with the meaning of its strength, or an acid."""
+"""A container of sanitizer, with the meaning of its strength."""
 
 import math
 
 import msgspec
 from PySide6.QtCore import Slot
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
-from washmon.chemistry.acid import ACIDS, AcidKind
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.hypochlorite import (
     StrengthBasis,
@@ -19,43 +18,32 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.choices import AnswerField, ToggleField
-from washmon.gui.setup_guide.fields import AmountField, ComboField, DateField, TextField
-from washmon.gui.setup_guide.layout import More, Scroller, Section
-from washmon.gui.setup_guide.roster import Entry
+from washmon.gui.setup_guide.fields import AmountField, DateField, TextField
+from washmon.gui.setup_guide.layout import More, Scroller, Section, fill
+from washmon.gui.setup_guide.product_form import ProductForm
 from washmon.gui.setup_guide.writing import Writing
-from washmon.line.setup import Acid, Sanitizer, SanitizerKind
+from washmon.line.setup import Sanitizer, SanitizerKind
 from washmon.line.strength import USUAL_STORAGE_C
 from washmon.units import Kind
 
 BY_WEIGHT = {StrengthBasis.WEIGHT_PCT_NAOCL, StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE}
 
 
-class SanitizerForm(Entry):
+class SanitizerForm(ProductForm[Sanitizer]):
     """A sanitizer: the percent of a hypochlorite means nothing before its basis is chosen."""
 
     def __init__(self, writing: Writing, product: Sanitizer, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._writing = writing
-        self._product = product
+        super().__init__(writing, product, parent)
         scroller = Scroller(self)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(scroller)
+        fill(self, scroller)
         scroller.column.addWidget(self._strength_section())
         scroller.column.addWidget(self._container_section())
         self.more = More(tr("storage and test"), self._storage_section(), self)
+        self.costs = self._price_section()
         scroller.column.addWidget(self.more)
+        scroller.column.addWidget(self.costs)
         scroller.column.addStretch(1)
         self._show(product)
-
-    @property
-    def key(self) -> str:
-        """What tanks call this product by."""
-        return self._product.key
-
-    def label(self) -> str:
-        """Return the product's name."""
-        return self.name.text or tr("(no name)")
 
     def _strength_section(self) -> Section:
         self._says = section = Section(
@@ -63,7 +51,6 @@ class SanitizerForm(Entry):
             tr("Two percents that look alike can differ by 14 %: the dose depends on which it is."),
             self,
         )
-        self.name = self.enter("name", TextField(tr("Name on the container")))
         self.kind = self.enter("kind", ToggleField(tr("Kind"), words.sanitizers()))
         self.strength = self.enter(
             "strength", AmountField(self._writing, Kind.PERCENT, tr("Strength"))
@@ -85,7 +72,6 @@ class SanitizerForm(Entry):
         section.row((self.strength, 3), (self.density, 4), (self.meaning, 5))
         section.row((self.peroxide, 5), (self.hedp, 5))
         section.row((self.basis, 12))
-        self.name.changed.connect(self.named)
         self.kind.changed.connect(self._suit_kind)
         self.basis.changed.connect(self._suit_basis)
         for field in (self.strength, self.density):
@@ -177,6 +163,8 @@ class SanitizerForm(Entry):
         self.tested_on.set_day(product.tested_on)
         stored = (product.storage_c, product.tested_g_l, product.tested_on)
         self.more.open(filled=any(one is not None for one in stored))
+        self.price.show_price(product.price)
+        self.costs.open(filled=product.price is not None)
         self._suit_kind()
 
     def product(self) -> Sanitizer:
@@ -197,6 +185,7 @@ class SanitizerForm(Entry):
             tested_on=self.tested_on.day,
             peroxide_pct=self.peroxide.number if self.peracetic else None,
             hedp_pct=self.hedp.number if self.peracetic else None,
+            price=self.price.price(),
         )
 
     @property
@@ -224,13 +213,20 @@ class SanitizerForm(Entry):
         only = StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE
         for key, card in self.basis.cards.items():
             card.setVisible(not self._solid or key == only)
+        self._go_by(solid=self._solid)
+        self._suit_basis()
+
+    @Slot()
+    def _suit_price(self) -> None:
         self._suit_basis()
 
     @Slot()
     def _suit_basis(self) -> None:
         in_g_l = self._basis is StrengthBasis.G_PER_L_AVAILABLE_CHLORINE
         self.strength.set_kind(Kind.STRENGTH if in_g_l else Kind.PERCENT)
-        needs_density = self.peracetic or (not self._solid and self._basis in BY_WEIGHT)
+        needs_density = self.peracetic or (
+            not self._solid and (self._basis in BY_WEIGHT or self.price.by_weight)
+        )
         # A density that somebody typed is kept in sight until they clear it.
         self.density.setVisible(needs_density)
         self._tell_meaning()
@@ -291,71 +287,3 @@ class SanitizerForm(Entry):
             low=self._writing.show(low, Kind.STRENGTH),
             high=self._writing.show(high, Kind.STRENGTH),
         )
-
-
-class AcidForm(Entry):
-    """An acid that lowers the pH."""
-
-    def __init__(self, writing: Writing, acid: Acid, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._acid = acid
-        self._writing = writing
-        self.name = self.enter("name", TextField(tr("Name on the container")))
-        self.kind = self.enter("kind", ComboField(tr("Kind")))
-        self.kind.offer(list(words.acids()))
-        self.strength = self.enter(
-            "strength_pct", AmountField(writing, Kind.PERCENT, tr("Strength"))
-        )
-        self.lot = self.enter("lot", TextField(tr("Lot")))
-        self.use_by = self.enter("use_by", DateField(writing, tr("Use by")))
-        section = Section(
-            tr("Acid"),
-            tr(
-                "Use only what the label allows in wash water. Keep acid and hypochlorite apart: "
-                "mixed, they give off chlorine gas."
-            ),
-            self,
-        )
-        section.row((self.name, 5), (self.kind, 7))
-        section.row((self.strength, 4), (self.lot, 4), (self.use_by, 4))
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 6, 0)
-        outer.addWidget(section)
-        outer.addStretch(1)
-        self.name.set_text(acid.name)
-        self.kind.choose(acid.kind)
-        self.strength.set_number(acid.strength_pct)
-        self.lot.set_text(acid.lot)
-        self.use_by.set_day(acid.use_by)
-        self.name.changed.connect(self.named)
-        self.kind.changed.connect(self._tell_usual)
-        self._tell_usual()
-
-    @property
-    def key(self) -> str:
-        """What tanks call this product by."""
-        return self._acid.key
-
-    def label(self) -> str:
-        """Return the product's name."""
-        return self.name.text or tr("(no name)")
-
-    def product(self) -> Acid:
-        """Return the acid as it is written."""
-        return msgspec.structs.replace(
-            self._acid,
-            name=self.name.text,
-            kind=AcidKind(self.kind.key),
-            strength_pct=self.strength.value,
-            lot=self.lot.text,
-            use_by=self.use_by.day,
-        )
-
-    @Slot()
-    def _tell_usual(self) -> None:
-        kind = AcidKind(self.kind.key)
-        usual = self._writing.show(ACIDS[kind].strength_pct, Kind.PERCENT)
-        hint = tr("Usually sold as {usual}.", usual=usual)
-        if ACIDS[kind].uses_up_chlorine:
-            hint = f"{hint} {tr('Citric acid uses up free chlorine.')}"
-        self.strength.set_hint(hint)

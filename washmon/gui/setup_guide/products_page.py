@@ -9,9 +9,10 @@ from washmon.chemistry.acid import ACIDS, AcidKind
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide.acid_form import AcidForm
 from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.layout import Page
-from washmon.gui.setup_guide.product_forms import AcidForm, SanitizerForm
+from washmon.gui.setup_guide.product_forms import SanitizerForm
 from washmon.gui.setup_guide.roster import Roster
 from washmon.gui.setup_guide.tank_form import Offered
 from washmon.gui.setup_guide.writing import Writing

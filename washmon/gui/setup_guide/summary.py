@@ -9,8 +9,10 @@ from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import (
     Acid,
     LineSetup,
+    Price,
     Sanitizer,
     SanitizerKind,
+    SoldBy,
     Tank,
     TemperatureRuleKind,
 )
@@ -37,6 +39,7 @@ def summary(setup: LineSetup, writing: Writing) -> list[Block]:
                 setup.location or UNKNOWN,
                 tr("{line}: {commodity}", line=setup.line or UNKNOWN, commodity=setup.commodity),
                 *_source(setup, writing),
+                *_currency(setup, writing),
             ],
         ),
         Block(tr("People"), "people", [_person(setup, at) for at in range(len(setup.people))]),
@@ -79,6 +82,27 @@ def _source(setup: LineSetup, writing: Writing) -> list[str]:
     return [tr("Fresh water: {known}", known=", ".join(said))] if said else []
 
 
+def _currency(setup: LineSetup, writing: Writing) -> list[str]:
+    if not setup.currency:
+        return []
+    water = _price(setup.water_price, writing)
+    if not water:
+        return [tr("Prices in {currency}", currency=setup.currency)]
+    return [tr("Prices in {currency}; water {price}", currency=setup.currency, price=water)]
+
+
+def _price(price: Price | None, writing: Writing) -> str:
+    """Return what something costs, such as 28.50 for 20 L; nothing where it is not known."""
+    if price is None:
+        return ""
+    kind = Kind.VOLUME if price.sold_by is SoldBy.VOLUME else Kind.PRODUCE_MASS
+    return tr(
+        "{cost} for {amount}",
+        cost=_figure(price.cost, Kind.MONEY, writing),
+        amount=_figure(price.amount, kind, writing),
+    )
+
+
 def _peracetic(product: Sanitizer, writing: Writing) -> str:
     contents = (
         (tr("peracetic acid"), product.strength),
@@ -93,6 +117,7 @@ def _peracetic(product: Sanitizer, writing: Writing) -> str:
             if value is not None
         ),
         _figure(product.density_kg_l, Kind.DENSITY, writing),
+        _price(product.price, writing),
         tr("lot {lot}", lot=product.lot) if product.lot else "",
         tr("use by {day}", day=product.use_by.isoformat()) if product.use_by else "",
     ]
@@ -111,6 +136,7 @@ def _sanitizer(product: Sanitizer, writing: Writing) -> str:
         product.name or UNKNOWN,
         f"{strength} ({basis[0].lower()}{basis[1:]})",
         "" if density is None else _figure(density, Kind.DENSITY, writing),
+        _price(product.price, writing),
         tr("lot {lot}", lot=product.lot) if product.lot else "",
         tr("use by {day}", day=product.use_by.isoformat()) if product.use_by else "",
         ""
@@ -124,6 +150,7 @@ def _acid(acid: Acid, writing: Writing) -> str:
     parts = [
         acid.name or UNKNOWN,
         _figure(acid.strength_pct, Kind.PERCENT, writing),
+        _price(acid.price, writing),
         tr("lot {lot}", lot=acid.lot) if acid.lot else "",
         tr("use by {day}", day=acid.use_by.isoformat()) if acid.use_by else "",
     ]

@@ -9,6 +9,7 @@ from washmon.line.setup import (
     Role,
     SanitizerKind,
     Shape,
+    SoldBy,
     Stage,
     TemperatureRuleKind,
 )
@@ -68,6 +69,11 @@ def looks() -> Words:
         (Look.GONE, tr("Card is gone")),
         ("", tr("Not by eye")),
     )
+
+
+def sold_by() -> Words:
+    """Return what an amount on a bill counts."""
+    return ((SoldBy.VOLUME, tr("Volume")), (SoldBy.WEIGHT, tr("Weight")))
 
 
 def shapes() -> Words:

@@ -1,0 +1,140 @@
+"""Prices in the set-up guide: written beside each product, never guessed, faults in sight."""
+
+from collections.abc import Iterator
+
+import pytest
+from msgspec.structs import replace
+from pytestqt.qtbot import QtBot
+
+from tests.gui.setup_guide.test_setup_guide import (
+    GERMAN,
+    LOOK,
+    PLACE,
+    PRODUCTS,
+    full_setup,
+    opened,
+    press,
+    product,
+    write,
+)
+from tests.shed import a_setup
+from washmon.chemistry.acid import AcidKind
+from washmon.gui.setup_guide.acid_form import AcidForm
+from washmon.gui.setup_guide.guide import SetupGuide
+from washmon.gui.setup_guide.summary import summary
+from washmon.line.setup import Price, SoldBy
+
+
+@pytest.fixture
+def guide(qtbot: QtBot) -> Iterator[SetupGuide]:
+    yield from opened(qtbot, a_setup())
+
+
+def acid(guide: SetupGuide) -> AcidForm:
+    form = guide.products.roster.forms[-1]
+    assert isinstance(form, AcidForm)
+    return form
+
+
+def test_a_price_is_written_as_it_stands_on_the_bill(guide: SetupGuide) -> None:
+    guide.go_to(PRODUCTS)
+    guide.products.roster.turn_to(0)
+    form = product(guide)
+    press(form.costs.button)
+    write(form.price.cost, "28.50")
+    write(form.price.amount, "5 gal")
+    guide.go_to(PLACE)
+    press(guide.place.costs.button)
+    write(guide.place.currency, "eur")
+    write(guide.place.water_price.cost, "2.4")
+    write(guide.place.water_price.amount, "1 m3")
+    draft = guide.draft()
+    assert draft.currency == "EUR"
+    assert draft.water_price == Price(cost=2.4, amount=1000.0)
+    price = draft.sanitizers[0].price
+    assert price is not None
+    assert price.cost == 28.5
+    assert price.amount == pytest.approx(5 * 3.785411784)
+    assert draft.acids[0].price is None
+    guide.go_to(LOOK)
+    lines = [line for block in summary(draft, guide.writing) for line in block.lines]
+    said = [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
+    assert any("28.50 for 18.9 L" in line for line in said)
+    assert "Prices in EUR; water 2.40 for 1000 L" in said
+    assert guide._judging.faults(draft) == {}
+
+
+def test_half_a_price_is_to_mend_and_none_is_not_known(guide: SetupGuide) -> None:
+    guide.go_to(PRODUCTS)
+    guide.products.roster.turn_to(0)
+    form = product(guide)
+    press(form.costs.button)
+    write(form.price.cost, "28")
+    assert set(guide._judging.faults(guide.draft())) == {"sanitizers.0.price.amount", "currency"}
+    write(form.price.cost, "")
+    assert guide.draft().sanitizers[0].price is None
+    assert guide._judging.faults(guide.draft()) == {}
+
+
+def test_less_than_nothing_is_refused_in_words(guide: SetupGuide) -> None:
+    guide.go_to(PRODUCTS)
+    guide.products.roster.turn_to(0)
+    form = product(guide)
+    press(form.costs.button)
+    write(form.price.cost, "-3")
+    assert "less than nothing" in form.price.cost.problem()
+    write(form.price.cost, "3 EUR")
+    assert "write an amount of money, such as 12.50" in form.price.cost.problem()
+
+
+def test_saving_leads_to_the_currency_that_a_price_lacks(guide: SetupGuide) -> None:
+    guide.go_to(PRODUCTS)
+    guide.products.roster.turn_to(0)
+    form = product(guide)
+    press(form.costs.button)
+    write(form.price.cost, "28")
+    write(form.price.amount, "20")
+    guide.save()
+    assert guide.at == PLACE
+    assert guide.place.currency.isVisible()
+    assert "currency" in guide.place.currency.fault
+
+
+def test_acid_by_the_kilogram_asks_for_its_density_and_by_the_litre_does_not(
+    guide: SetupGuide,
+) -> None:
+    guide.go_to(PRODUCTS)
+    guide.products.roster.turn_to(1)
+    form = acid(guide)
+    press(form.more.button)
+    write(form.price.cost, "6")
+    write(form.price.amount, "5")
+    assert not form.density.isVisible()
+    press(form.price.sold_by.row.button(SoldBy.WEIGHT))
+    assert form.density.isVisible()
+    assert form.product().price == Price(cost=6.0, amount=5.0, sold_by=SoldBy.WEIGHT)
+    write(form.density, "1.006")
+    assert form.product().density_kg_l == 1.006
+    form.kind.choose(AcidKind.CITRIC)
+    form.kind.changed.emit()
+    assert not form.density.isVisible()
+    assert not form.price.sold_by.isVisible()
+    assert form.product().density_kg_l is None
+
+
+def test_a_liquid_sanitizer_by_weight_asks_for_its_density_too(guide: SetupGuide) -> None:
+    guide.go_to(PRODUCTS)
+    guide.products.roster.turn_to(0)
+    form = product(guide)
+    assert not form.density.isVisible()  # a trade percent needs none
+    press(form.costs.button)
+    press(form.price.sold_by.row.button(SoldBy.WEIGHT))
+    assert form.density.isVisible()
+
+
+def test_prices_come_back_as_they_were_and_in_the_readers_decimals(qtbot: QtBot) -> None:
+    setup = replace(full_setup(), currency="EUR")
+    for guide in opened(qtbot, setup, GERMAN):
+        assert guide.draft() == setup
+        assert product(guide).price.cost.editor.text() == "31,23"
+        assert not guide.products.roster.forms[0].isHidden()

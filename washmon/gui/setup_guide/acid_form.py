@@ -1,0 +1,94 @@
+"""A container of acid."""
+
+import msgspec
+from PySide6.QtCore import Slot
+from PySide6.QtWidgets import QWidget
+
+from washmon.chemistry.acid import ACIDS, AcidKind
+from washmon.gui.i18n import tr
+from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide.fields import AmountField, ComboField, DateField, TextField
+from washmon.gui.setup_guide.layout import Scroller, Section, fill
+from washmon.gui.setup_guide.product_form import ProductForm
+from washmon.gui.setup_guide.writing import Writing
+from washmon.line.setup import Acid
+from washmon.units import Kind
+
+
+class AcidForm(ProductForm[Acid]):
+    """An acid that lowers the pH."""
+
+    def __init__(self, writing: Writing, acid: Acid, parent: QWidget | None = None) -> None:
+        super().__init__(writing, acid, parent)
+        self.kind = self.enter("kind", ComboField(tr("Kind")))
+        self.kind.offer(list(words.acids()))
+        self.strength = self.enter(
+            "strength_pct", AmountField(writing, Kind.PERCENT, tr("Strength"))
+        )
+        self.lot = self.enter("lot", TextField(tr("Lot")))
+        self.use_by = self.enter("use_by", DateField(writing, tr("Use by")))
+        self.density = self.enter(
+            "density_kg_l", AmountField(writing, Kind.DENSITY, tr("Density"), optional=True)
+        )
+        section = Section(
+            tr("Acid"),
+            tr(
+                "Use only what the label allows in wash water. Keep acid and hypochlorite apart: "
+                "mixed, they give off chlorine gas."
+            ),
+            self,
+        )
+        section.row((self.name, 5), (self.kind, 7))
+        section.row((self.strength, 4), (self.lot, 4), (self.use_by, 4))
+        self.more = self._price_section(self.density)
+        scroller = Scroller(self)
+        for widget in (section, self.more):
+            scroller.column.addWidget(widget)
+        scroller.column.addStretch(1)
+        fill(self, scroller)
+        self._show(acid)
+        self.kind.changed.connect(self._tell_usual)
+        self._tell_usual()
+
+    def _show(self, acid: Acid) -> None:
+        self.name.set_text(acid.name)
+        self.kind.choose(acid.kind)
+        self.strength.set_number(acid.strength_pct)
+        self.lot.set_text(acid.lot)
+        self.use_by.set_day(acid.use_by)
+        self.density.set_number(acid.density_kg_l)
+        self.price.show_price(acid.price)
+        self.more.open(filled=acid.price is not None)
+
+    def product(self) -> Acid:
+        """Return the acid as it is written."""
+        return msgspec.structs.replace(
+            self._product,
+            name=self.name.text,
+            kind=AcidKind(self.kind.key),
+            strength_pct=self.strength.value,
+            lot=self.lot.text,
+            use_by=self.use_by.day,
+            price=self.price.price(),
+            density_kg_l=None if self.density.isHidden() else self.density.number,
+        )
+
+    @Slot()
+    def _tell_usual(self) -> None:
+        facts = ACIDS[AcidKind(self.kind.key)]
+        hint = tr(
+            "Usually sold as {usual}.", usual=self._writing.show(facts.strength_pct, Kind.PERCENT)
+        )
+        if facts.uses_up_chlorine:
+            hint = f"{hint} {tr('Citric acid uses up free chlorine.')}"
+        self.strength.set_hint(hint)
+        self._go_by(solid=facts.solid)
+
+    @Slot()
+    def _suit_price(self) -> None:
+        """Ask for the density of what is bought by weight and poured by volume."""
+        facts = ACIDS[AcidKind(self.kind.key)]
+        self.density.setVisible(self.price.by_weight and not facts.solid)
+        usual = facts.density_kg_l
+        said = tr("Usually about {usual}.", usual=self._writing.show(usual, Kind.DENSITY))
+        self.density.set_hint(said if usual else tr("On the container or its data sheet."))

@@ -1,0 +1,68 @@
+"""What the forms of all containers have in common: a name, and what the container cost."""
+
+from collections.abc import Iterator
+from typing import Generic, TypeVar
+
+from PySide6.QtCore import Slot
+from PySide6.QtWidgets import QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.setup_guide.fields import AmountField, Field, TextField
+from washmon.gui.setup_guide.layout import More, Section
+from washmon.gui.setup_guide.price_row import PriceRow
+from washmon.gui.setup_guide.roster import Entry
+from washmon.gui.setup_guide.writing import Writing
+from washmon.line.setup import Acid, Sanitizer, SoldBy
+
+ProductT = TypeVar("ProductT", bound=Sanitizer | Acid)
+
+
+class ProductForm(Entry, Generic[ProductT]):
+    """Shows a product; what has no field stays as it came."""
+
+    def __init__(self, writing: Writing, product: ProductT, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._writing = writing
+        self._product = product
+        self.name = self.enter("name", TextField(tr("Name on the container")))
+        self.name.changed.connect(self.named)
+        self.price = PriceRow(writing, tr("Price of a container"), parent=self)
+        self.price.left.connect(self.left)
+        self.price.changed.connect(self.changed)
+        self.price.changed.connect(self._suit_price)
+
+    @property
+    def key(self) -> str:
+        """What tanks call this product by."""
+        return self._product.key
+
+    def label(self) -> str:
+        """Return the product's name."""
+        return self.name.text or tr("(no name)")
+
+    def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
+        """Yield each field with its whole path, those of the price last."""
+        yield from super().fields(path)
+        yield from self.price.fields(f"{path}.price".lstrip("."))
+
+    def _price_section(self, *beside: AmountField) -> More:
+        """Return the section of the price, with fields that belong beside it."""
+        section = Section(
+            tr("What it costs"),
+            tr(
+                "For the trend of what a week costs; nothing else reads it. Left empty, the cost "
+                "is not known. Past shifts keep the price that they began with."
+            ),
+            self,
+        )
+        section.row((self.price, 9), *((field, 3) for field in beside))
+        return More(tr("the price"), section, self)
+
+    def _go_by(self, *, solid: bool) -> None:
+        """Let a solid have a price by weight only."""
+        self.price.go_by(SoldBy.WEIGHT if solid else None)
+        self._suit_price()
+
+    @Slot()
+    def _suit_price(self) -> None:
+        """Ask for what the price needs beside it."""
