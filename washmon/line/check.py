@@ -31,8 +31,8 @@ from washmon.line.events import (
     HandedOver,
     HoldPlaced,
     HoldReleased,
-    NoteWritten,
     InstrumentChecked,
+    NoteWritten,
     ReadingTaken,
     ShiftEnded,
     ShiftReviewed,
@@ -42,9 +42,9 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.finding import CLOCK_SLACK, Fault, Finding, fill_at, text_faults
+from washmon.line.instruments import checked
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.state import ShiftState
-from washmon.line.instruments import checked
 
 __all__ = ["Fault", "Verdict", "check", "starting_faults"]
 
@@ -115,11 +115,11 @@ def _time_faults(state: ShiftState, event: Event, now: datetime) -> Iterator[Fau
 
 
 def _bound_findings(event: Event) -> Iterator[Finding]:
-    for field, bound in BOUNDS.items():
-        value = getattr(event, field, None)
     for field, value in asdict(event).items():
         if isinstance(value, float) and not math.isfinite(value):
             yield Fault(field, Message("This is not a number: enter it again."))
+    for field, bound in BOUNDS.items():
+        value = getattr(event, field, None)
         if value is None or not math.isfinite(value):
             continue
         figures: Values = {
@@ -194,10 +194,10 @@ _CHECKS: dict[type, Callable[..., Iterator[Finding]]] = {
     ReadingTaken: reading,
     BatchWashed: _batch,
     NoteWritten: _note,
+    InstrumentChecked: checked,
     HoldPlaced: hold,
     HoldReleased: release,
     Acknowledged: _acknowledge,
-    InstrumentChecked: checked,
     FlagShelved: shelve,
     FlagUnshelved: unshelve,
     HandedOver: _hand_over,

@@ -12,8 +12,8 @@ from washmon.line.events import (
     DoseAdded,
     Event,
     HoldPlaced,
-    NoteWritten,
     InstrumentChecked,
+    NoteWritten,
     ReadingTaken,
     TankFilled,
     WaterExchanged,
@@ -35,10 +35,10 @@ CORRECTABLE = (
     BatchWashed,
     NoteWritten,
     HoldPlaced,
+    InstrumentChecked,
 )
 
 
-    InstrumentChecked,
 def corrected(
     state: ShiftState,
     event: Corrected,

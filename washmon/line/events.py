@@ -167,21 +167,6 @@ class NoteWritten(Happened, frozen=True, kw_only=True, tag="note written"):
     tank: int | None = None
 
 
-class HoldPlaced(Happened, frozen=True, kw_only=True, tag="hold placed"):
-    """Batches (by their place in the journal) must not be sold until somebody decides."""
-
-    tank: int
-    batches: tuple[int, ...]
-    reason: str
-
-
-class HoldReleased(Happened, frozen=True, kw_only=True, tag="hold released"):
-    """What was decided for all batches of one hold (by its place in the journal).
-
-    With ``decision`` and ``reason`` (what was done to the product, and why) the other texts make up
-    the corrective action: what was found, done to the water, and done so that it does not recur.
-    """
-
 class InstrumentChecked(Happened, frozen=True, kw_only=True, tag="instrument checked"):
     """An instrument was tried against a standard, or a new pack of strips was opened.
 
@@ -201,6 +186,21 @@ class InstrumentChecked(Happened, frozen=True, kw_only=True, tag="instrument che
     use_by: date | None = None
     doubts: tuple[str, ...] = ()
 
+
+class HoldPlaced(Happened, frozen=True, kw_only=True, tag="hold placed"):
+    """Batches (by their place in the journal) must not be sold until somebody decides."""
+
+    tank: int
+    batches: tuple[int, ...]
+    reason: str
+
+
+class HoldReleased(Happened, frozen=True, kw_only=True, tag="hold released"):
+    """What was decided for all batches of one hold (by its place in the journal).
+
+    With ``decision`` and ``reason`` (what was done to the product, and why) the other texts make up
+    the corrective action: what was found, done to the water, and done so that it does not recur.
+    """
 
     hold: int
     decision: Decision
@@ -337,6 +337,7 @@ Correctable = (
     | BatchWashed
     | NoteWritten
     | HoldPlaced
+    | InstrumentChecked
 )
 
 
@@ -353,13 +354,13 @@ Event = (
     SetupSaved
     | ShiftStarted
     | TankFilled
-    | InstrumentChecked
     | WaterExchanged
     | DoseAdded
     | AcidAdded
     | ReadingTaken
     | BatchWashed
     | NoteWritten
+    | InstrumentChecked
     | HoldPlaced
     | HoldReleased
     | Acknowledged
@@ -376,4 +377,3 @@ Event = (
     | PinReset
     | PinMistaken
 )
-    | InstrumentChecked

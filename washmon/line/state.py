@@ -168,6 +168,8 @@ class ShiftState(Struct, frozen=True, kw_only=True):
     """By the place of the entry that they correct; the newest wins."""
     holds: tuple[Hold, ...] = ()
     notes: tuple[tuple[int, NoteWritten], ...] = ()
+    verified: tuple[tuple[int, InstrumentChecked], ...] = ()
+    """Checks of instruments, by their place, as they were written down."""
     open_flags: tuple[FlagRecord, ...] = ()
     closed_flags: tuple[FlagRecord, ...] = ()
     shelved: tuple[Shelved, ...] = ()
@@ -210,8 +212,6 @@ class ShiftState(Struct, frozen=True, kw_only=True):
     def held_batches(self) -> frozenset[int]:
         """Places of all batches that were ever held."""
         return frozenset(seq for hold in self.holds for seq in hold.placed.batches)
-    verified: tuple[tuple[int, InstrumentChecked], ...] = ()
-    """Checks of instruments, by their place, as they were written down."""
 
     @property
     def lot_codes(self) -> tuple[str, ...]:

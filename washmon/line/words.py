@@ -32,8 +32,8 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.flags import Amount
-from washmon.line.message import Figure, Message, Moment
 from washmon.line.instruments import MEASURES
+from washmon.line.message import Figure, Message, Moment
 from washmon.line.setup import LineSetup
 from washmon.units import Kind
 
@@ -49,9 +49,9 @@ NAMES: dict[type, str] = {
     ReadingTaken: "Reading",
     BatchWashed: "Batch",
     NoteWritten: "Note",
+    InstrumentChecked: "Instrument check",
     HoldPlaced: "Hold",
     HoldReleased: "Decision on a hold",
-    InstrumentChecked: "Instrument check",
     Acknowledged: "Flag seen",
     FlagShelved: "Flag shelved",
     FlagUnshelved: "Flag brought back",
@@ -201,20 +201,6 @@ def _noted(event: NoteWritten, setup: LineSetup) -> Iterator[Message]:
     yield from _said(event.text)
 
 
-def _held(event: HoldPlaced, setup: LineSetup) -> Iterator[Message]:
-    del setup
-    yield Message("Hold from tank {tank}", {"tank": event.tank})
-    count = len(event.batches)
-    yield Message("1 batch" if count == 1 else "{count} batches", {"count": count})
-    yield from _said(event.reason)
-
-
-def _released(event: HoldReleased, setup: LineSetup) -> Iterator[Message]:
-    del setup
-    yield Message("Held product")
-    yield Message("{decision}", {"decision": event.decision.value})
-    yield from _said(event.reason)
-    for text, words in (
 def _verified(event: InstrumentChecked, setup: LineSetup) -> Iterator[Message]:
     del setup
     kind = MEASURES[event.instrument].kind
@@ -235,6 +221,20 @@ def _verified(event: InstrumentChecked, setup: LineSetup) -> Iterator[Message]:
     yield Message("fit for use" if event.fit else "not fit for use")
 
 
+def _held(event: HoldPlaced, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Hold from tank {tank}", {"tank": event.tank})
+    count = len(event.batches)
+    yield Message("1 batch" if count == 1 else "{count} batches", {"count": count})
+    yield from _said(event.reason)
+
+
+def _released(event: HoldReleased, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Held product")
+    yield Message("{decision}", {"decision": event.decision.value})
+    yield from _said(event.reason)
+    for text, words in (
         (event.found, "found: {text}"),
         (event.water, "water: {text}"),
         (event.prevention, "so that it does not recur: {text}"),
@@ -344,6 +344,7 @@ _WORDS: dict[type, Callable[..., Iterator[Message]]] = {
     ReadingTaken: _read,
     BatchWashed: _washed,
     NoteWritten: _noted,
+    InstrumentChecked: _verified,
     HoldPlaced: _held,
     HoldReleased: _released,
     Acknowledged: _acknowledged,
@@ -359,5 +360,4 @@ _WORDS: dict[type, Callable[..., Iterator[Message]]] = {
     PinSet: _pin_set,
     PinReset: _pin_reset,
     PinMistaken: _pin_mistaken,
-    InstrumentChecked: _verified,
 }

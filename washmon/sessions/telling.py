@@ -33,8 +33,8 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.flags import Amount
-from washmon.line.message import Figure, Message, Moment
 from washmon.line.instruments import MEASURES
+from washmon.line.message import Figure, Message, Moment
 from washmon.line.setup import LineSetup
 from washmon.rules import all_rules
 from washmon.sessions.player import News
@@ -165,23 +165,6 @@ def _noted(event: NoteWritten, setup: LineSetup) -> Told:
     return Told(Message("Note on {tank}: {text}", values))
 
 
-def _held(event: HoldPlaced, setup: LineSetup) -> Told:
-    values: Values = {
-        "count": len(event.batches),
-        "tank": _named(event.tank, setup),
-        "reason": event.reason,
-    }
-    return Told(Message("{count} batches of {tank} were held: {reason}", values))
-
-
-def _released(event: HoldReleased, setup: LineSetup) -> Told:
-    del setup
-    values: Values = {
-        "hold": event.hold,
-        "decision": event.decision.value,
-        "reason": event.reason,
-    }
-    parts = (
 def _verified(event: InstrumentChecked, setup: LineSetup) -> Told:
     del setup
     kind = MEASURES[event.instrument].kind
@@ -201,6 +184,23 @@ def _verified(event: InstrumentChecked, setup: LineSetup) -> Told:
     return Told(Message("Check of {instrument}", values), tuple(told))
 
 
+def _held(event: HoldPlaced, setup: LineSetup) -> Told:
+    values: Values = {
+        "count": len(event.batches),
+        "tank": _named(event.tank, setup),
+        "reason": event.reason,
+    }
+    return Told(Message("{count} batches of {tank} were held: {reason}", values))
+
+
+def _released(event: HoldReleased, setup: LineSetup) -> Told:
+    del setup
+    values: Values = {
+        "hold": event.hold,
+        "decision": event.decision.value,
+        "reason": event.reason,
+    }
+    parts = (
         ("found: {text}", event.found),
         ("water: {text}", event.water),
         ("so that it does not recur: {text}", event.prevention),
@@ -312,6 +312,7 @@ _TELLERS: dict[type, Callable[..., Told]] = {
     ReadingTaken: _read,
     BatchWashed: _washed,
     NoteWritten: _noted,
+    InstrumentChecked: _verified,
     HoldPlaced: _held,
     HoldReleased: _released,
     Acknowledged: _acknowledged,
@@ -328,4 +329,3 @@ _TELLERS: dict[type, Callable[..., Told]] = {
     PinReset: _pin_reset,
     PinMistaken: _pin_mistaken,
 }
-    InstrumentChecked: _verified,

@@ -71,5 +71,5 @@ def answer_word(kind: StepKind) -> str:
         StepKind.WARM: tr("Measure now"),
         StepKind.CONTACT: tr("Next batch"),
         StepKind.CHECK: tr("Measure now"),
-    }.get(kind, "")
         StepKind.VERIFY: tr("Checked it"),
+    }.get(kind, "")
