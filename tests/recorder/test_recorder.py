@@ -34,6 +34,7 @@ from washmon.line.journal import SITE
 from washmon.line.setup import LineSetup, Lot
 from washmon.line.state import ShiftState
 from washmon.recorder import Answer, Doubtful, Failed, Recorder, Refused, Saved
+from washmon.recorder.troubles import REMARKED
 from washmon.rules import advice as advice_module
 from washmon.rules.advice import Advice
 from washmon.rules.snapshot import Mode, Snapshot
@@ -362,6 +363,31 @@ def test_past_shifts_of_the_line_say_what_is_usual_of_its_produce(
     while 1 not in snapshot.forecasts:
         snapshot = bench.snapshots.get(timeout=LONG)
     assert told[-1] == 1
+
+
+def test_past_shifts_that_tell_nothing_are_told_of_once_and_the_forecast_goes_on(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_: object) -> ShiftState:
+        raise ArithmeticError("a torn page")
+
+    bench.start_shift()
+    bench.now += timedelta(minutes=5)
+    bench.enter(ShiftEnded(at=bench.now, by="RM"))
+    bench.now += timedelta(minutes=5)
+    monkeypatch.setattr("washmon.forecast.later.fold", fails)
+    bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    snapshot, told = bench.snapshots.get(timeout=LONG), []
+    while 1 not in snapshot.forecasts:
+        snapshot = bench.snapshots.get(timeout=LONG)
+        told += [snapshot.trouble] if snapshot.trouble else []
+    assert "a torn page" in str(told[0].values)
+    assert "what is usual" in told[0].text
+    assert len(set(map(str, told))) == 1
+    bench.now += REMARKED
+    bench.read(48)
+    assert bench.latest().trouble is None
 
 
 def test_a_reading_window_sees_the_end_of_the_shift(bench: Bench) -> None:

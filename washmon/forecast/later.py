@@ -26,6 +26,7 @@ class Later:
         self._keeper: Keeper | None = None
         self.news = False
         """Whether a forecast was renewed that nobody has been told of."""
+        self._fault: Exception | None = None
 
     def knows(self, shift: ShiftState) -> bool:
         """Tell whether what is usual on this line was asked for already."""
@@ -53,6 +54,11 @@ class Later:
             target=self._learn, args=(shift.chain, past), name="learning", daemon=True
         ).start()
 
+    def pop_fault(self) -> Exception | None:
+        """Return, once, why past shifts told nothing: then the shift goes on with what is usual."""
+        fault, self._fault = self._fault, None
+        return fault
+
     def renew_one(self, shift: ShiftState, now: datetime) -> bool:
         """Renew one forecast that is due; False where none is, or where learning goes on."""
         due = self._keeper.due(shift, now) if self._keeper else ()
@@ -66,7 +72,8 @@ class Later:
         try:
             shifts = [fold(name, entries) for name, entries in past]
             self._take_up(chain, shifts)
-        except Exception:  # noqa: BLE001 - a past shift that can't be read takes nothing down
+        except Exception as fault:  # noqa: BLE001 - it is told, and takes nothing down
+            self._fault = fault
             self._take_up(chain, [])
         self._learned()
 

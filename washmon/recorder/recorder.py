@@ -342,7 +342,7 @@ class Recorder:
             return
         with self._troubles.told("looking ahead"):
             if not self._ahead.knows(shift):
-                self._ahead.learn(shift, _past_shifts(self._store, shift))
+                self._learn(shift)
             if self._ahead.renew_one(shift, self._clock()):
                 self._next_ahead_s = 0.0
                 return
@@ -351,9 +351,25 @@ class Recorder:
             self._judge()
             self._show()
 
+    def _learn(self, shift: ShiftState) -> None:
+        """Let past shifts say what is usual; where they can't be read, go on without."""
+        past: list[tuple[str, list[Entry]]] = []
+        try:
+            past = _past_shifts(self._store, shift)
+        except StoreUnavailable as fault:
+            self._troubles.remark(self._clock(), _not_learned(fault))
+        self._ahead.learn(shift, past)
+
     def _learned(self) -> None:
         """Go on with what past shifts told; called on the thread that learned it."""
-        self._jobs.put(self._soon_ahead)
+        self._jobs.put(self._go_on)
+
+    def _go_on(self) -> None:
+        fault = self._ahead.pop_fault()
+        if fault is not None:
+            self._troubles.remark(self._clock(), _not_learned(fault))
+            self._show()
+        self._soon_ahead()
 
     def _file_away(self, shift: ShiftState) -> None:
         """Keep an ended shift's summary for the Logbook."""
@@ -369,7 +385,7 @@ class Recorder:
                 shift=self._shift,
                 advice=self._advice,
                 forecasts=self._forecasts,
-                trouble=self._troubles.first,
+                trouble=self._troubles.first(self._clock()),
             )
         )
 
@@ -379,6 +395,14 @@ def _past_shifts(store: Store, shift: ShiftState) -> list[tuple[str, list[Entry]
     found = store.shifts(limit=PAST_SHIFTS, line=shift.setup.line, practice=False)
     chains = [row.chain for row in reversed(found) if row.chain != shift.chain]
     return [(chain, store.entries(chain)) for chain in chains]
+
+
+def _not_learned(fault: Exception) -> Message:
+    return Message(
+        "Past shifts could not be read ({fault}): the forecast begins with what is usual for the "
+        "produce. Entries are saved as ever.",
+        {"fault": f"{type(fault).__name__}: {fault}"},
+    )
 
 
 def _start_refusal(event: ShiftStarted, now: datetime, *, running: bool) -> Refused | None:

@@ -2,9 +2,13 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import datetime, timedelta
 
 from washmon.line.message import Message
 from washmon.store.errors import StoreUnavailable
+
+REMARKED = timedelta(minutes=10)
+"""So long a remark is told: time to read it, and no more."""
 
 
 class Troubles:
@@ -12,14 +16,21 @@ class Troubles:
 
     def __init__(self) -> None:
         self._of: dict[str, Message] = {}
+        self._remark: tuple[datetime, Message] | None = None
 
     def __contains__(self, doing: str) -> bool:
         return doing in self._of
 
-    @property
-    def first(self) -> Message | None:
-        """The oldest trouble there is."""
-        return next(iter(self._of.values()), None)
+    def first(self, now: datetime) -> Message | None:
+        """Return the oldest trouble there is, else the last remark while it is new."""
+        if self._remark is not None and abs(now - self._remark[0]) >= REMARKED:
+            self._remark = None
+        said = None if self._remark is None else self._remark[1]
+        return next(iter(self._of.values()), said)
+
+    def remark(self, now: datetime, said: Message) -> None:
+        """Tell, once, what went wrong but hinders no work."""
+        self._remark = now, said
 
     def note(self, doing: str, what: str) -> Message:
         """Keep a sentence about some work."""
