@@ -42,6 +42,11 @@ def ppm(mg_l: float) -> Figure:
     return Figure(mg_l, Kind.CONCENTRATION)
 
 
+def clock(at: datetime) -> str:
+    """Return a time of day, as in ``07:05``; ``strftime`` takes ten times as long."""
+    return f"{at.hour:02}:{at.minute:02}"
+
+
 def say(
     message: Message,
     taste: Taste,
@@ -63,7 +68,7 @@ def say(
             case Figure():
                 return show(value.value, value.kind, taste, decimal_point)
             case Moment():
-                return f"{value.at:%H:%M}"
+                return clock(value.at)
             case _:
                 return value
 

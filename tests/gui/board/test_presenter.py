@@ -2,6 +2,8 @@
 
 import time
 from datetime import timedelta
+from operator import attrgetter
+from pathlib import Path
 
 import msgspec
 import pytest
@@ -17,8 +19,8 @@ from tests.gui.board.scenes import (
     see,
 )
 from tests.shed import Shed, a_setup, a_tank
-from washmon.gui.board.presenter import present
-from washmon.gui.board.trend_views import TrendShelf
+from washmon import data
+from washmon.gui.board.presenter import Shelf, present
 from washmon.gui.board.views import BoardView, PanelView, Phase
 from washmon.gui.board.words import age_words, answer_word
 from washmon.gui.context import Person
@@ -31,6 +33,8 @@ from washmon.line.message import Message
 from washmon.line.setup import Look as Card
 from washmon.line.setup import TemperatureRule, TemperatureRuleKind
 from washmon.rules.snapshot import Mode, Snapshot
+from washmon.sessions.file import read
+from washmon.sessions.player import Player
 from washmon.units import Taste
 
 
@@ -310,12 +314,12 @@ def test_presenting_changes_nothing_and_gives_the_same_twice() -> None:
     before = msgspec.json.encode(snapshot.shift)
     first = present(snapshot, ME)
     assert present(snapshot, ME) == first
-    assert present(snapshot, ME, TrendShelf()) == first
+    assert present(snapshot, ME, Shelf()) == first
     assert msgspec.json.encode(snapshot.shift) == before
 
 
 def test_a_shelf_keeps_the_trend_until_something_new_is_in_it() -> None:
-    shed, shelf = a_troubled_shed(), TrendShelf()
+    shed, shelf = a_troubled_shed(), Shelf()
     first = present(see(shed), ME, shelf)
     shed.wash(1, tanks=(1, 2))
     shed.read(2, 43)
@@ -324,6 +328,16 @@ def test_a_shelf_keeps_the_trend_until_something_new_is_in_it() -> None:
     assert panel(second, 2).trend != panel(first, 2).trend
     assert second == present(see(shed), ME)
     assert panel(present(see(shed), Person("RM", Taste.US), shelf)).trend != panel(first).trend
+
+
+@pytest.mark.parametrize("demo", data.demo_sessions(), ids=attrgetter("stem"))
+def test_with_a_shelf_every_moment_of_a_shift_is_presented_as_without(demo: Path) -> None:
+    player, shelf = Player(read(demo)), Shelf()
+    while player.step():
+        snapshot = player.snapshot
+        assert present(snapshot, ME, shelf) == present(snapshot, ME)
+        later = replace(snapshot, now=snapshot.now + timedelta(minutes=3), mode=Mode.LIVE)
+        assert present(later, ME, shelf) == present(later, ME)
 
 
 @pytest.mark.benchmark_ratio
@@ -336,7 +350,7 @@ def test_a_reading_late_in_a_long_shift_costs_a_fraction_of_presenting_all_anew(
     after = see(shed)
     anew, more = [], []
     for _ in range(9):
-        shelf = TrendShelf()
+        shelf = Shelf()
         began = time.perf_counter()
         present(before, ME, shelf)
         half = time.perf_counter()

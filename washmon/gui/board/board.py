@@ -12,8 +12,7 @@ from washmon.gui.board.columns import GAP_PX, Columns
 from washmon.gui.board.flag_list import LIST_PX, RAIL_PX, FlagList, FlagRail
 from washmon.gui.board.notices import Banners, EmptyBoard
 from washmon.gui.board.panel import NARROWEST_PX
-from washmon.gui.board.presenter import present
-from washmon.gui.board.trend_views import TrendShelf
+from washmon.gui.board.presenter import Shelf, present
 from washmon.gui.board.views import BoardView, Phase
 from washmon.gui.context import Person
 from washmon.gui.kit import theme
@@ -42,7 +41,7 @@ class Board(QWidget):
     def __init__(self, parent: QWidget | None = None, *, frame_ms: int = FRAME_MS) -> None:
         super().__init__(parent)
         self.frame_ms = frame_ms
-        self._shelf = TrendShelf()
+        self._shelf = Shelf()
         self._shown: tuple[Snapshot, Person] | None = None
         self._due: tuple[Snapshot, Person] | None = None
         self._came_at = 0.0

@@ -2,8 +2,10 @@
 
 import re
 from collections.abc import Iterable
+from typing import NamedTuple
 
 from washmon.gui.board import cautions
+from washmon.gui.board.kept import Kept
 from washmon.gui.board.views import FlagView
 from washmon.gui.board.words import answer_word, clock_words
 from washmon.gui.context import Person
@@ -16,8 +18,26 @@ from washmon.rules import all_rules
 _FIRST_CLAUSE = re.compile(r"(?<=\w)[.:;] |\.$")
 
 
+class _Told(NamedTuple):
+    """All that the card of a flag is written from."""
+
+    flag: Flag
+    tank: str
+    record: FlagRecord | None
+    source: str
+    person: Person
+    writable: bool
+
+
+class FlagShelf(Kept[tuple[int, str], _Told, FlagView]):
+    """Keeps the cards that were written, by tank and rule."""
+
+    def __init__(self) -> None:
+        super().__init__(_flag_view)
+
+
 def flag_views(
-    shift: ShiftState, flags: Iterable[Flag], person: Person, *, writable: bool
+    shift: ShiftState, flags: Iterable[Flag], person: Person, shelf: FlagShelf, *, writable: bool
 ) -> tuple[FlagView, ...]:
     """Return the cards of flags, in the order given.
 
@@ -26,27 +46,23 @@ def flag_views(
     records = {record.flag.key: record for record in shift.open_flags}
     sources = {rule.id: rule.source for rule in all_rules()}
     return tuple(
-        _flag_view(
-            flag,
-            shift.tank(flag.tank).spec.name,
-            records.get(flag.key),
-            sources.get(flag.rule, ""),
-            person,
-            writable=writable,
+        shelf.view(
+            flag.key,
+            _Told(
+                flag,
+                shift.tank(flag.tank).spec.name,
+                records.get(flag.key),
+                sources.get(flag.rule, ""),
+                person,
+                writable,
+            ),
         )
         for flag in flags
     )
 
 
-def _flag_view(
-    flag: Flag,
-    tank: str,
-    record: FlagRecord | None,
-    source: str,
-    person: Person,
-    *,
-    writable: bool,
-) -> FlagView:
+def _flag_view(told: _Told) -> FlagView:
+    flag, tank, record, source, person, writable = told
     why = " ".join(person.say(part) for part in (flag.why, *flag.more))
     seen = record.acknowledged if record is not None else None
     return FlagView(

@@ -2,12 +2,13 @@
 
 from collections.abc import Iterable
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from msgspec.structs import replace
 
 from washmon.gui.board import cautions, outlook
-from washmon.gui.board.flag_views import flag_views
+from washmon.gui.board.flag_views import FlagShelf, flag_views
+from washmon.gui.board.kept import Kept
 from washmon.gui.board.trend_views import TrendShelf
 from washmon.gui.board.values import Values, causing
 from washmon.gui.board.views import BannerView, BoardView, LineView, PanelView, Phase, StepView
@@ -42,14 +43,24 @@ _NOT_LOOKED = Step(
 )
 
 
-def present(snapshot: Snapshot, person: Person, shelf: TrendShelf | None = None) -> BoardView:
+class Shelf:
+    """Keeps what was written from one snapshot to the next, so that only what is new is written."""
+
+    def __init__(self) -> None:
+        self.trends = TrendShelf()
+        self.panels: Kept[int, _Told, PanelView] = Kept(_panel)
+        self.flags = FlagShelf()
+
+
+def present(snapshot: Snapshot, person: Person, shelf: Shelf | None = None) -> BoardView:
     """Return all that the Board draws of a snapshot.
 
     Args:
         snapshot: what is so.
         person: in whose units and decimal sign it is written.
-        shelf: keeps trends from one call to the next; without one they are made anew.
+        shelf: keeps what was written for the next call; without one all is written anew.
     """
+    shelf = shelf or Shelf()
     banners = _banners(snapshot)
     if snapshot.trouble is not None:
         banners = (BannerView(person.say(snapshot.trouble), Look.STOP), *banners)
@@ -63,16 +74,27 @@ def present(snapshot: Snapshot, person: Person, shelf: TrendShelf | None = None)
     fans = {
         tank.number: outlook.fan(forecasts.get(tank.number), tank.batches) for tank in shift.tanks
     }
-    trends = (shelf or TrendShelf()).trends(shift, person, fans)
+    trends = shelf.trends.trends(shift, person, fans)
     advice = _complete(snapshot.advice, shift)
-    panels = _Panels(shift, person, None if ended else snapshot.now, forecasts)
+    now = None if ended else snapshot.now
     return BoardView(
         phase=Phase.ENDED if ended else Phase.RUNNING,
         panels=tuple(
-            panels.panel(tank, advice.tank(tank.number), trends[tank.number])
+            shelf.panels.view(
+                tank.number,
+                _Told(
+                    tank,
+                    advice.tank(tank.number),
+                    trends[tank.number],
+                    forecasts.get(tank.number),
+                    _on_hold(shift, tank),
+                    _age(tank, now),
+                    person,
+                ),
+            )
             for tank in shift.tanks
         ),
-        flags=flag_views(shift, advice.flags, person, writable=writable),
+        flags=flag_views(shift, advice.flags, person, shelf.flags, writable=writable),
         banners=banners,
         calm=_calm(shift, advice),
     )
@@ -116,92 +138,97 @@ def _calm(shift: ShiftState, advice: Advice) -> str:
     return tr("No flags. The next step of each tank stands in its column.")
 
 
-class _Panels:
-    """Writes the panels of a shift; ``now`` is missing where time stands still."""
+class _Told(NamedTuple):
+    """All that the panel of a tank is written from."""
 
-    def __init__(
-        self,
-        shift: ShiftState,
-        person: Person,
-        now: datetime | None,
-        forecasts: "dict[int, Forecast]",
-    ) -> None:
-        self._shift = shift
-        self._person = person
-        self._now = now
-        self._forecasts = forecasts
+    tank: TankState
+    advice: TankAdvice
+    trend: TrendView
+    forecast: "Forecast | None"
+    on_hold: int
+    age: str
+    """Of its newest level, in words."""
+    person: Person
 
-    def panel(self, tank: TankState, advice: TankAdvice, trend: TrendView) -> PanelView:
-        """Return one tank."""
-        causes = causing(advice.flags)
-        field = tank.spec.level_field
-        last = None if tank.fill is None else tank.fill.latest(field)
-        level = None if last is None else float(getattr(last.event, field))
-        number = DASH if level is None else _bare(level, self._person)
-        limits = tank.spec.limits
-        return PanelView(
-            number=tank.number,
-            name=tank.spec.name,
-            look=Look(advice.condition.value),
-            facts=LineView(self._facts(tank), causes.get("facts", CALM)),
-            level=LineView(number, causes.get("free", CALM)),
-            caption=tr("ppm peracetic acid") if tank.spec.peracetic else tr("ppm free chlorine"),
-            measured=LineView(self._measured(tank.spec, last), causes.get("age", CALM)),
-            scale=ScaleView(
-                low=limits.low_mg_l,
-                high=limits.high_mg_l,
-                target=limits.target_mg_l,
-                critical=limits.critical_low_mg_l,
-                reading=level,
-                likely=outlook.likely(self._forecasts.get(tank.number)),
-            ),
-            limits=_limits(limits, self._person),
-            values=Values(tank, causes, self._person).views(),
-            step=_step(advice, self._person),
-            trend=trend,
-            ahead=self._ahead(tank, advice),
-        )
 
-    def _ahead(self, tank: TankState, advice: TankAdvice) -> str:
-        """Return how long the water lasts, and when to check where the step does not say so."""
-        forecast = self._forecasts.get(tank.number)
-        if advice.condition is Condition.STOP:
-            return ""  # nothing is good there, whatever may be left of it
-        lasts = outlook.good_for(forecast, tank.spec)
-        check = outlook.check_within(forecast) if advice.flags else ""
-        return "; ".join(filter(None, (lasts, check)))
+def _newest(tank: TankState) -> Placed[ReadingTaken] | None:
+    return None if tank.fill is None else tank.fill.latest(tank.spec.level_field)
 
-    def _facts(self, tank: TankState) -> str:
-        fill = tank.fill
-        if fill is None:
-            volume = self._person.show(tank.spec.volume_l, Kind.VOLUME)
-            return _line((volume, tr("not filled yet")))
-        facts = [
-            self._person.show(fill.volume_l, Kind.VOLUME),
-            tr("filled {time}", time=clock_words(fill.at)),
-            batches_words(tank.batches_in_fill),
-        ]
-        held = {
-            seq
-            for hold in self._shift.open_holds
-            if hold.placed.tank == tank.number
-            for seq in hold.placed.batches
-        }
-        if held:
-            facts.append(tr("{count} on hold", count=len(held)))
-        return _line(facts)
 
-    def _measured(self, spec: Tank, last: Placed[ReadingTaken] | None) -> str:
-        if last is None:
-            return tr("not measured yet")
-        at = last.event.at
-        return tr(
-            "{method}, {age}",
-            method=method_word(last.event.paa_method if spec.peracetic else last.event.fac_method),
-            age=tr("at {time}", time=clock_words(at))
-            if self._now is None
-            else age_words(self._now - at),
-        )
+def _age(tank: TankState, now: datetime | None) -> str:
+    """Say how old the newest level is; ``now`` is missing where time stands still."""
+    last = _newest(tank)
+    if last is None:
+        return ""
+    at = last.event.at
+    return tr("at {time}", time=clock_words(at)) if now is None else age_words(now - at)
+
+
+def _on_hold(shift: ShiftState, tank: TankState) -> int:
+    placed = (hold.placed for hold in shift.open_holds if hold.placed.tank == tank.number)
+    return len({seq for one in placed for seq in one.batches})
+
+
+def _panel(told: _Told) -> PanelView:
+    tank, advice, person = told.tank, told.advice, told.person
+    causes = causing(advice.flags)
+    last = _newest(tank)
+    level = None if last is None else float(getattr(last.event, tank.spec.level_field))
+    number = DASH if level is None else _bare(level, person)
+    limits = tank.spec.limits
+    return PanelView(
+        number=tank.number,
+        name=tank.spec.name,
+        look=Look(advice.condition.value),
+        facts=LineView(_facts(told), causes.get("facts", CALM)),
+        level=LineView(number, causes.get("free", CALM)),
+        caption=tr("ppm peracetic acid") if tank.spec.peracetic else tr("ppm free chlorine"),
+        measured=LineView(_measured(tank.spec, last, told.age), causes.get("age", CALM)),
+        scale=ScaleView(
+            low=limits.low_mg_l,
+            high=limits.high_mg_l,
+            target=limits.target_mg_l,
+            critical=limits.critical_low_mg_l,
+            reading=level,
+            likely=outlook.likely(told.forecast),
+        ),
+        limits=_limits(limits, person),
+        values=Values(tank, causes, person).views(),
+        step=_step(advice, person),
+        trend=told.trend,
+        ahead=_ahead(told),
+    )
+
+
+def _ahead(told: _Told) -> str:
+    """Return how long the water lasts, and when to check where the step does not say so."""
+    if told.advice.condition is Condition.STOP:
+        return ""  # nothing is good there, whatever may be left of it
+    lasts = outlook.good_for(told.forecast, told.tank.spec)
+    check = outlook.check_within(told.forecast) if told.advice.flags else ""
+    return "; ".join(filter(None, (lasts, check)))
+
+
+def _facts(told: _Told) -> str:
+    fill, person = told.tank.fill, told.person
+    if fill is None:
+        volume = person.show(told.tank.spec.volume_l, Kind.VOLUME)
+        return _line((volume, tr("not filled yet")))
+    facts = [
+        person.show(fill.volume_l, Kind.VOLUME),
+        tr("filled {time}", time=clock_words(fill.at)),
+        batches_words(told.tank.batches_in_fill),
+    ]
+    if told.on_hold:
+        facts.append(tr("{count} on hold", count=told.on_hold))
+    return _line(facts)
+
+
+def _measured(spec: Tank, last: Placed[ReadingTaken] | None, age: str) -> str:
+    if last is None:
+        return tr("not measured yet")
+    method = last.event.paa_method if spec.peracetic else last.event.fac_method
+    return tr("{method}, {age}", method=method_word(method), age=age)
 
 
 def _line(parts: Iterable[str]) -> str:

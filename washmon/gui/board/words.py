@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from washmon.gui.i18n import tr
 from washmon.line.events import Method
 from washmon.line.flags import StepKind
+from washmon.line.message import clock
 from washmon.line.setup import LineSetup, Look
 
 DASH = "–"
@@ -43,7 +44,7 @@ def age_words(age: timedelta) -> str:
 
 def clock_words(at: datetime) -> str:
     """Return a time of day."""
-    return f"{at:%H:%M}"
+    return clock(at)
 
 
 def batches_words(count: int) -> str:
