@@ -1,5 +1,7 @@
 """Fields with a label above and room for a fault below: text, choice, list and tick."""
 
+from collections.abc import Callable
+
 from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import (
@@ -21,7 +23,11 @@ from washmon.gui.kit.theme import Size
 
 
 class FormField(QWidget):
-    """Label, input, hint and fault, from top to bottom. Subclasses make the input."""
+    """Label, input, hint and fault, from top to bottom.
+
+    Whoever makes the input hands it to ``_hold`` with the ways to read it and to write into it;
+    before that there is nothing in the field, and nothing can be put there.
+    """
 
     changed = Signal()
 
@@ -41,16 +47,18 @@ class FormField(QWidget):
         for widget in (self.label, self.hint, self.fault):
             self._column.addWidget(widget)
         self._column.addStretch(1)
+        self._read: Callable[[], str] = str  # nothing: the empty text
+        self._write: Callable[[str], object] = str
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
 
     @property
     def text(self) -> str:
-        """What stands in the field, raw."""
-        raise NotImplementedError
+        """What stands in the field, without blanks around it: typed words, or a choice's key."""
+        return self._read()
 
     def put(self, text: str) -> None:
         """Put a value in place, without telling ``changed``."""
-        raise NotImplementedError
+        self._write(text)
 
     def show_fault(self, sentence: str) -> None:
         """Show a sentence under the field; an empty one takes it away."""
@@ -59,8 +67,15 @@ class FormField(QWidget):
         if proxy is not None:
             mark_fault(proxy, at_fault=bool(sentence))
 
-    def _hold(self, widget: QWidget, focus: QWidget) -> None:
+    def _hold(
+        self,
+        widget: QWidget,
+        focus: QWidget,
+        read: Callable[[], str],
+        write: Callable[[str], object],
+    ) -> None:
         """Put the input between label and hint."""
+        self._read, self._write = read, write
         self._column.insertWidget(1, widget)
         focus.setAccessibleName(self.label.text())
         focus.setAccessibleDescription(self.hint.text())
@@ -101,17 +116,11 @@ class TextField(FormField):
         row.addStretch(1)
         row.addWidget(self._unit)
         self.set_unit(unit)
-        self._hold(self.line, self.line)
+        self._hold(self.line, self.line, self._typed, self.line.setText)
         self.line.textEdited.connect(self._tell)
 
-    @property
-    def text(self) -> str:
-        """What was typed, without blanks around it."""
+    def _typed(self) -> str:
         return self.line.text().strip()
-
-    def put(self, text: str) -> None:
-        """Put text in place."""
-        self.line.setText(text)
 
     def set_unit(self, unit: str) -> None:
         """Show another unit at the right end."""
@@ -137,18 +146,13 @@ class ChoiceField(FormField):
         self.row = ChoiceRow(choices, value, self)
         self.row.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.row.setFixedHeight(TOUCH_PX)
-        self._hold(self.row, self.row)
+        self._hold(self.row, self.row, self._chosen, self.row.choose)
         self.row.chosen.connect(self._tell)
         self.row.installEventFilter(self)
 
-    @property
-    def text(self) -> str:
-        """The key of what is chosen, empty when nothing is."""
+    def _chosen(self) -> str:
+        """Return the key of what is chosen, empty when nothing is."""
         return self.row.selected
-
-    def put(self, text: str) -> None:
-        """Choose by key."""
-        self.row.choose(text)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Show where the keyboard is, and let the arrows choose."""
@@ -194,7 +198,7 @@ class ListField(FormField):
             QStyledItemDelegate(self.combo)
         )  # rows as high as the sheet says
         self.offer(choices, value)
-        self._hold(self.combo, self.combo)
+        self._hold(self.combo, self.combo, self._chosen, self._choose)
         self.combo.activated.connect(self._tell)
 
     def offer(self, choices: tuple[tuple[str, str], ...], value: str = "") -> None:
@@ -202,14 +206,13 @@ class ListField(FormField):
         self.combo.clear()
         for key, words in choices:
             self.combo.addItem(words, key)
-        self.put(value)
+        self._choose(value)
 
-    @property
-    def text(self) -> str:
-        """The key of what is chosen, empty when nothing is."""
+    def _chosen(self) -> str:
+        """Return the key of what is chosen, empty when nothing is."""
         return str(self.combo.currentData() or "")
 
-    def put(self, text: str) -> None:
+    def _choose(self, text: str) -> None:
         """Choose by key; an unknown one leaves nothing chosen."""
         self.combo.setCurrentIndex(self.combo.findData(text) if text else -1)
 
@@ -229,7 +232,7 @@ class TickField(FormField):
         super().__init__(key, "", hint=hint, parent=parent)
         self.box = QCheckBox(label.replace("&", "&&"), self)
         self.box.setChecked(ticked)
-        self._hold(self.box, self.box)
+        self._hold(self.box, self.box, self._answer, self._tick)
         self.box.setAccessibleName(label)
         self.box.clicked.connect(self._tell)
 
@@ -238,11 +241,9 @@ class TickField(FormField):
         """Whether it is ticked."""
         return self.box.isChecked()
 
-    @property
-    def text(self) -> str:
-        """``"yes"`` when it is ticked, else empty."""
+    def _answer(self) -> str:
         return "yes" if self.ticked else ""
 
-    def put(self, text: str) -> None:
+    def _tick(self, text: str) -> None:
         """Tick it for any text, untick it for none."""
         self.box.setChecked(bool(text))

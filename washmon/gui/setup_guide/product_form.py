@@ -7,7 +7,7 @@ from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.setup_guide.fields import AmountField, Field, TextField
+from washmon.gui.setup_guide.fields import AmountField, Field
 from washmon.gui.setup_guide.layout import More, Section
 from washmon.gui.setup_guide.price_row import PriceRow
 from washmon.gui.setup_guide.roster import Entry
@@ -21,11 +21,9 @@ class ProductForm(Entry, Generic[ProductT]):
     """Shows a product; what has no field stays as it came."""
 
     def __init__(self, writing: Writing, product: ProductT, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(tr("Name on the container"), parent)
         self._writing = writing
         self._product = product
-        self.name = self.enter("name", TextField(tr("Name on the container")))
-        self.name.changed.connect(self.named)
         self.price = PriceRow(writing, tr("Price of a container"), parent=self)
         self.price.left.connect(self.left)
         self.price.changed.connect(self.changed)
@@ -35,10 +33,6 @@ class ProductForm(Entry, Generic[ProductT]):
     def key(self) -> str:
         """What tanks call this product by."""
         return self._product.key
-
-    def label(self) -> str:
-        """Return the product's name."""
-        return self.name.text or tr("(no name)")
 
     def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
         """Yield each field with its whole path, those of the price last."""

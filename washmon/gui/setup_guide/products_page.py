@@ -83,8 +83,8 @@ class ProductsPage(Page):
     def choices(self) -> Offered:
         """Return what tanks can choose from."""
         return Offered(
-            [(form.key, form.label()) for form in self._sanitizer_forms],
-            [(form.key, form.label()) for form in self._acid_forms],
+            [(form.key, form.label) for form in self._sanitizer_forms],
+            [(form.key, form.label) for form in self._acid_forms],
             frozenset(form.key for form in self._sanitizer_forms if form.peracetic),
         )
 

@@ -16,20 +16,26 @@ from PySide6.QtWidgets import (
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.confirm import ask
-from washmon.gui.setup_guide.fields import Field
+from washmon.gui.setup_guide.fields import Field, TextField
 from washmon.gui.setup_guide.layout import Form
 
 LIST_PX = 218
 
 
 class Entry(Form):
-    """A form that has a name in a list."""
+    """A form whose first field is the name that it has in a list."""
 
     named = Signal()
 
+    def __init__(self, caption: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.name = self.enter("name", TextField(caption))
+        self.name.changed.connect(self.named)
+
+    @property
     def label(self) -> str:
-        """Return what the list says."""
-        raise NotImplementedError
+        """What the list says."""
+        return self.name.text or tr("(no name)")
 
 
 EntryT = TypeVar("EntryT", bound=Entry)
@@ -134,7 +140,7 @@ class Roster(QWidget, Generic[EntryT]):
         """Write the list anew."""
         for at, form in enumerate(self._forms):
             number = f"{at + 1}   " if self._numbered else ""
-            self.list.item(at).setText(number + form.label())
+            self.list.item(at).setText(number + form.label)
         self.remove.setEnabled(bool(self._forms))
         self.up.setEnabled(self.at > 0)
         self.down.setEnabled(0 <= self.at < len(self._forms) - 1)
@@ -161,7 +167,7 @@ class Roster(QWidget, Generic[EntryT]):
 
     @Slot()
     def _ask_to_remove(self) -> None:
-        name = self._forms[self.at].label()
+        name = self._forms[self.at].label
         question = ask(self, tr("Remove {name}?", name=name), tr("Remove"), tr("Keep"))
         question.answered.connect(self._answer)
 

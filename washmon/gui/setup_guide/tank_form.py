@@ -11,7 +11,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.choices import ToggleField
-from washmon.gui.setup_guide.fields import AmountField, ComboField, HoursField, TextField
+from washmon.gui.setup_guide.fields import AmountField, ComboField, HoursField
 from washmon.gui.setup_guide.layout import Scroller, Section
 from washmon.gui.setup_guide.peracetic_section import PeraceticSection
 from washmon.gui.setup_guide.roster import Entry
@@ -54,7 +54,7 @@ class TankForm(Entry):
     same_label = Signal()
 
     def __init__(self, writing: Writing, tank: Tank, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(tr("Name"), parent)
         self._writing = writing
         self._tank = tank
         self._measured: InsideMeasurements | None = tank.measured
@@ -72,10 +72,6 @@ class TankForm(Entry):
         self.scroller.column.addStretch(1)
         self._show(tank)
 
-    def label(self) -> str:
-        """Return the tank's name."""
-        return self.name.text or tr("(no name)")
-
     # --- building
 
     def _section(self, heading: str, lead: str = "") -> Section:
@@ -91,7 +87,6 @@ class TankForm(Entry):
 
     def _build_vessel(self) -> None:
         section = self._section(tr("Tank"))
-        self.name = self.enter("name", TextField(tr("Name")))
         self.stage = self.enter("stage", ToggleField(tr("What it does"), words.stages()))
         self.volume = self._amount("volume_l", Kind.VOLUME, tr("Working volume"))
         self.work_out = PressButton(tr("Work out the volume"))
@@ -104,7 +99,6 @@ class TankForm(Entry):
         section.row((self.volume, 4), (_beside(self.work_out), 8))
         section.row((self.panel, 12))
         section.row((self.sanitizer, 6), (self.acid, 6))
-        self.name.changed.connect(self.named)
         self.sanitizer.changed.connect(self._suit_sanitizer)
         self.volume.changed.connect(self._forget_measured)
         self.work_out.toggled.connect(self.panel.setVisible)
