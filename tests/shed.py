@@ -15,6 +15,7 @@ from washmon.line.events import (
     HoldPlaced,
     Method,
     ReadingTaken,
+    SecondSwapped,
     ShiftStarted,
     TankFilled,
 )
@@ -146,9 +147,14 @@ class Shed:
         self.now += timedelta(minutes=minutes)
         return self
 
-    def fill(self, tank: int = 1, volume_l: float = 500.0) -> Entry:
-        """Fill a tank, or change its water."""
-        return self.tell(TankFilled(at=self.now, by="RM", tank=tank, volume_l=volume_l))
+    def fill(self, tank: int = 1, volume_l: float = 500.0, *, second: bool = False) -> Entry:
+        """Fill a tank, or change its water; or fill the vessel of its second fill."""
+        filled = TankFilled(at=self.now, by="RM", tank=tank, volume_l=volume_l, second=second)
+        return self.tell(filled)
+
+    def swap(self, tank: int = 1) -> Entry:
+        """Swap the second fill of a tank in."""
+        return self.tell(SecondSwapped(at=self.now, by="RM", tank=tank))
 
     def read(
         self,
@@ -162,7 +168,7 @@ class Shed:
         reading = ReadingTaken(at=self.now, by="RM", tank=tank, fac_mg_l=fac, fac_method=method)
         return self.tell(replace(reading, **values))
 
-    def dose(self, tank: int = 1, ml: float = 60.0) -> Entry:
+    def dose(self, tank: int = 1, ml: float = 60.0, *, second: bool = False) -> Entry:
         """Add hypochlorite."""
         return self.tell(
             DoseAdded(
@@ -171,13 +177,17 @@ class Shed:
                 tank=tank,
                 product=self.shift.tank(tank).spec.sanitizer,
                 amount=Amount(ml, "mL"),
+                second=second,
             )
         )
 
-    def acid(self, tank: int = 1, ml: float = 60.0) -> Entry:
+    def acid(self, tank: int = 1, ml: float = 60.0, *, second: bool = False) -> Entry:
         """Add vinegar."""
+        amount = Amount(ml, "mL")
         return self.tell(
-            AcidAdded(at=self.now, by="RM", tank=tank, product="vinegar", amount=Amount(ml, "mL"))
+            AcidAdded(
+                at=self.now, by="RM", tank=tank, product="vinegar", amount=amount, second=second
+            )
         )
 
     def wash(

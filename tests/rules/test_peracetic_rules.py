@@ -103,6 +103,7 @@ def test_every_rule_of_chlorine_and_ph_is_marked_as_such() -> None:
         "reading-jumps",
         "reading-repeats",
         "redose-soon",
+        "second-gas",
     }
 
 

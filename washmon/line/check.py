@@ -17,6 +17,7 @@ from washmon.line.check_additions import acid, dose, exchanged, filled
 from washmon.line.check_corrections import corrected
 from washmon.line.check_holds import end, hold, release
 from washmon.line.check_readings import reading
+from washmon.line.check_second import swapped
 from washmon.line.check_shelving import is_over, shelve, unshelve
 from washmon.line.events import (
     AcidAdded,
@@ -34,6 +35,7 @@ from washmon.line.events import (
     InstrumentChecked,
     NoteWritten,
     ReadingTaken,
+    SecondSwapped,
     ShiftEnded,
     ShiftReviewed,
     ShiftSigned,
@@ -189,6 +191,7 @@ def _corrected(state: ShiftState, event: Corrected) -> Iterator[Finding]:
 _CHECKS: dict[type, Callable[..., Iterator[Finding]]] = {
     TankFilled: filled,
     WaterExchanged: exchanged,
+    SecondSwapped: swapped,
     DoseAdded: dose,
     AcidAdded: acid,
     ReadingTaken: reading,

@@ -9,9 +9,9 @@ from washmon.chemistry.acid import is_solid as is_solid_acid
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.titration import UNKNOWN_ALKALINITY
 from washmon.chemistry.water import CACO3_MG_PER_EQ
-from washmon.line.events import AcidAdded, DoseAdded, TankFilled, WaterExchanged
+from washmon.line.events import AcidAdded, DoseAdded, SecondSwapped, TankFilled, WaterExchanged
 from washmon.line.fill_water import REPORT_ERROR
-from washmon.line.finding import Fault, Finding, fill_at
+from washmon.line.finding import Fault, Finding, fill_at, no_second_vessel, water_of_entry
 from washmon.line.level_before import LevelBefore, level_before
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.product import is_solid, rise
@@ -33,28 +33,35 @@ def filled(state: ShiftState, event: TankFilled) -> Iterator[Finding]:
     if event.tank not in {tank.number for tank in state.tanks}:
         yield Fault("tank", Message("There is no tank {number}.", {"number": event.tank}))
         return
-    usual = state.tank(event.tank).spec.volume_l
+    spec = state.tank(event.tank).spec
+    usual = spec.second_volume_l if event.second else spec.volume_l
+    if usual is None:
+        yield no_second_vessel(spec)
+        return
     if not 0.5 * usual <= event.volume_l <= 1.5 * usual:
         yield Message(
-            "{volume} is far from the {usual} that this tank usually holds.",
+            "{volume} is far from the {usual} that the second vessel holds."
+            if event.second
+            else "{volume} is far from the {usual} that this tank usually holds.",
             {
                 "volume": Figure(event.volume_l, Kind.VOLUME),
                 "usual": Figure(usual, Kind.VOLUME),
             },
         )
-    yield from _unchecked(state, event)
+    if not event.second:
+        yield from unmeasured(state, event)
 
 
-def _unchecked(state: ShiftState, event: TankFilled) -> Iterator[Message]:
+def unmeasured(state: ShiftState, event: TankFilled | SecondSwapped) -> Iterator[Message]:
     """Yield a doubt where the water that goes was not measured after its last batches."""
     fill = fill_at(state, event.tank, event.at)
     if isinstance(fill, Fault):
         return
     tank = state.tank(event.tank)
-    since = (fill.at, fill.begun.seq)
+    since = (fill.at, fill.used.seq)
     for reading in fill.readings:
         level = getattr(reading.event, tank.spec.level_field)
-        if level is not None and reading.event.at <= event.at:
+        if level is not None and fill.at <= reading.event.at <= event.at:
             since = (reading.event.at, reading.seq)
     washed = [
         batch
@@ -72,7 +79,7 @@ def _unchecked(state: ShiftState, event: TankFilled) -> Iterator[Message]:
 
 def exchanged(state: ShiftState, event: WaterExchanged) -> Iterator[Finding]:
     """Yield what speaks against a part of the water exchanged."""
-    fill = fill_at(state, event.tank, event.at)
+    fill = water_of_entry(state, event)
     if isinstance(fill, Fault):
         yield fill
     elif event.volume_l > fill.volume_l:
@@ -87,7 +94,7 @@ def exchanged(state: ShiftState, event: WaterExchanged) -> Iterator[Finding]:
 
 def dose(state: ShiftState, event: DoseAdded) -> Iterator[Finding]:
     """Yield what speaks against a dose."""
-    fill = fill_at(state, event.tank, event.at)
+    fill = water_of_entry(state, event)
     if isinstance(fill, Fault):
         yield fill
         return
@@ -158,7 +165,7 @@ def _rise_findings(
 
 def acid(state: ShiftState, event: AcidAdded) -> Iterator[Finding]:
     """Yield what speaks against acid."""
-    fill = fill_at(state, event.tank, event.at)
+    fill = water_of_entry(state, event)
     if isinstance(fill, Fault):
         yield fill
         return

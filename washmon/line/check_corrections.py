@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator
 from msgspec.structs import replace
 
 from washmon.line.bounds import BOUNDS
+from washmon.line.check_second import unfounded
 from washmon.line.events import (
     AcidAdded,
     BatchWashed,
@@ -15,10 +16,11 @@ from washmon.line.events import (
     InstrumentChecked,
     NoteWritten,
     ReadingTaken,
+    SecondSwapped,
     TankFilled,
     WaterExchanged,
 )
-from washmon.line.finding import CLOCK_SLACK, Fault, Finding, Values, text_faults
+from washmon.line.finding import CLOCK_SLACK, Fault, Finding, text_faults
 from washmon.line.fold import fold
 from washmon.line.journal import Entry
 from washmon.line.message import Figure, Message, Values
@@ -29,6 +31,7 @@ from washmon.units import Kind
 CORRECTABLE = (
     TankFilled,
     WaterExchanged,
+    SecondSwapped,
     DoseAdded,
     AcidAdded,
     ReadingTaken,
@@ -51,6 +54,7 @@ def corrected(
         yield Fault("entry", Message("This entry can't be corrected."))
         return
     yield from _hold_faults(state, event)
+    yield from unfounded(state, event)
     yield from _made_good(state, event)
     if event.instead is None:
         return
@@ -81,7 +85,7 @@ def _hold_faults(state: ShiftState, event: Corrected) -> Iterator[Fault]:
 
 def _made_good(state: ShiftState, event: Corrected) -> Iterator[Message]:
     """Yield a doubt where a reading that was not good would be good, or gone."""
-    places = (place for tank in state.tanks for fill in tank.fills for place in fill.readings)
+    places = (place for tank in state.tanks for fill in tank.every_fill for place in fill.readings)
     old = next((one.event for one in places if one.seq == event.entry), None)
     if old is None:
         return

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from washmon.line.events import ReadingTaken
-from washmon.line.finding import Fault, Finding, fill_at
+from washmon.line.finding import Fault, Finding, water_of_entry
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.state import Fill, ShiftState
 from washmon.units import Kind
@@ -16,7 +16,7 @@ CHANGED_BY_ADDITIONS = ("fac_mg_l", "total_mg_l", "paa_mg_l", "peroxide_mg_l", "
 
 def reading(state: ShiftState, event: ReadingTaken) -> Iterator[Finding]:
     """Yield what speaks against a reading."""
-    fill = fill_at(state, event.tank, event.at)
+    fill = water_of_entry(state, event)
     if isinstance(fill, Fault):
         yield fill
         return

@@ -91,11 +91,15 @@ class ShiftStarted(Happened, frozen=True, kw_only=True, tag="shift started"):
 
 
 class TankFilled(Happened, frozen=True, kw_only=True, tag="tank filled"):
-    """A fill began: the tank was filled, or its water changed. ``volume_l`` in litres."""
+    """A fill began: the tank was filled, or its water changed. ``volume_l`` in litres.
+
+    A ``second`` fill is made ready in a vessel of its own, until it is swapped in.
+    """
 
     tank: int
     volume_l: float
     doubts: tuple[str, ...] = ()
+    second: bool = False
 
 
 class WaterExchanged(Happened, frozen=True, kw_only=True, tag="water exchanged"):
@@ -103,6 +107,14 @@ class WaterExchanged(Happened, frozen=True, kw_only=True, tag="water exchanged")
 
     tank: int
     volume_l: float
+    doubts: tuple[str, ...] = ()
+    second: bool = False
+
+
+class SecondSwapped(Happened, frozen=True, kw_only=True, tag="second fill swapped in"):
+    """The second fill of a tank took the place of its water, which was drained."""
+
+    tank: int
     doubts: tuple[str, ...] = ()
 
 
@@ -114,6 +126,7 @@ class DoseAdded(Happened, frozen=True, kw_only=True, tag="dose added"):
     amount: Amount
     as_entered: str = ""
     doubts: tuple[str, ...] = ()
+    second: bool = False
 
 
 class AcidAdded(Happened, frozen=True, kw_only=True, tag="acid added"):
@@ -124,6 +137,7 @@ class AcidAdded(Happened, frozen=True, kw_only=True, tag="acid added"):
     amount: Amount
     as_entered: str = ""
     doubts: tuple[str, ...] = ()
+    second: bool = False
 
 
 class ReadingTaken(Happened, frozen=True, kw_only=True, tag="reading taken"):
@@ -148,6 +162,7 @@ class ReadingTaken(Happened, frozen=True, kw_only=True, tag="reading taken"):
     paa_mg_l: float | None = None
     paa_method: Method = Method.STRIP
     peroxide_mg_l: float | None = None
+    second: bool = False
 
 
 class BatchWashed(Happened, frozen=True, kw_only=True, tag="batch washed"):
@@ -331,6 +346,7 @@ class PinMistaken(Happened, frozen=True, kw_only=True, tag="PIN mistaken"):
 Correctable = (
     TankFilled
     | WaterExchanged
+    | SecondSwapped
     | DoseAdded
     | AcidAdded
     | ReadingTaken
@@ -355,6 +371,7 @@ Event = (
     | ShiftStarted
     | TankFilled
     | WaterExchanged
+    | SecondSwapped
     | DoseAdded
     | AcidAdded
     | ReadingTaken

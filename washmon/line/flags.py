@@ -89,6 +89,9 @@ class Step(Struct, frozen=True, kw_only=True):
     batches: tuple[int, ...] = ()
     """Journal places of the batches that a hold step is about."""
     cautions: tuple[Caution, ...] = ()
+    second: bool = False
+    """It is about the second fill: made ready beside the tank or, to change the water, swapped in.
+    """
 
 
 ALWAYS_ON = frozenset(
@@ -100,6 +103,7 @@ ALWAYS_ON = frozenset(
         "paa-limit",
         "peroxide-limit",
         "ph-gas",
+        "second-gas",
     }
 )
 """Rules that nobody can switch off, and whose flags nobody can shelve."""

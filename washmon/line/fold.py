@@ -31,6 +31,7 @@ from washmon.line.events import (
     PinReset,
     PinSet,
     ReadingTaken,
+    SecondSwapped,
     SetupSaved,
     ShiftEnded,
     ShiftReviewed,
@@ -51,8 +52,10 @@ from washmon.line.state import (
     TankState,
 )
 
-WaterEvent = TankFilled | WaterExchanged | DoseAdded | AcidAdded | ReadingTaken | BatchWashed
-_E = TypeVar("_E")
+WaterEvent = (
+    TankFilled | WaterExchanged | SecondSwapped | DoseAdded | AcidAdded | ReadingTaken | BatchWashed
+)
+_E = TypeVar("_E", WaterExchanged, DoseAdded, AcidAdded, ReadingTaken)
 
 
 class NotAShift(ValueError):  # noqa: N818 - says what it is
@@ -136,49 +139,71 @@ def _with_tank(
 
 
 def _in_fill(
-    state: ShiftState, number: int, seq: int, event: _E, change: Callable[[Fill, Placed[_E]], Fill]
+    state: ShiftState, seq: int, event: _E, change: Callable[[Fill, Placed[_E]], Fill]
 ) -> ShiftState:
+    """Change the water that an event is about; one whose fill was withdrawn later is passed by."""
+
     def changed(tank: TankState) -> TankState:
-        if tank.fill is None:  # its fill was withdrawn later
+        if event.second:
+            if tank.second is None:
+                return tank
+            return replace(tank, second=change(tank.second, Placed(seq, event, 0)))
+        if tank.fill is None:
             return tank
         fill = change(tank.fill, Placed(seq, event, tank.batches))
         return replace(tank, fills=(*tank.fills[:-1], fill))
 
-    return _with_tank(state, number, changed)
+    return _with_tank(state, event.tank, changed)
 
 
 def _filled(state: ShiftState, seq: int, event: TankFilled) -> ShiftState:
     def changed(tank: TankState) -> TankState:
-        fill = Fill(number=len(tank.fills) + 1, begun=Placed(seq, event, tank.batches))
+        number = len(tank.fills) + 1
+        if event.second:
+            gone = () if tank.second is None else (tank.second,)
+            second = Fill(number=number, begun=Placed(seq, event, 0))
+            return replace(tank, second=second, unused=(*tank.unused, *gone))
+        fill = Fill(number=number, begun=Placed(seq, event, tank.batches))
         return replace(tank, fills=(*tank.fills, fill))
 
     return _with_tank(state, event.tank, changed)
 
 
+def _swapped(state: ShiftState, seq: int, event: SecondSwapped) -> ShiftState:
+    def changed(tank: TankState) -> TankState:
+        second = tank.second or _of_nobody_knows_what(tank, seq, event)
+        fill = second.brought_in(len(tank.fills) + 1, Placed(seq, event, tank.batches))
+        return replace(tank, fills=(*tank.fills, fill), second=None)
+
+    return _with_tank(state, event.tank, changed)
+
+
+def _of_nobody_knows_what(tank: TankState, seq: int, event: SecondSwapped) -> Fill:
+    """Return what is swapped in where no second fill was entered: water that nothing is known of.
+
+    No entry may say so, but a journal that does must not go on judging the water that was drained.
+    """
+    volume_l = tank.spec.second_volume_l or tank.spec.volume_l
+    filled = TankFilled(at=event.at, by=event.by, tank=event.tank, volume_l=volume_l, second=True)
+    return Fill(number=0, begun=Placed(seq, filled, 0))
+
+
 def _exchanged(state: ShiftState, seq: int, event: WaterExchanged) -> ShiftState:
     return _in_fill(
-        state,
-        event.tank,
-        seq,
-        event,
-        lambda fill, it: replace(fill, exchanges=(*fill.exchanges, it)),
+        state, seq, event, lambda fill, it: replace(fill, exchanges=(*fill.exchanges, it))
     )
 
 
 def _dosed(state: ShiftState, seq: int, event: DoseAdded) -> ShiftState:
-    return _in_fill(
-        state, event.tank, seq, event, lambda fill, it: replace(fill, doses=(*fill.doses, it))
-    )
+    return _in_fill(state, seq, event, lambda fill, it: replace(fill, doses=(*fill.doses, it)))
 
 
 def _acidified(state: ShiftState, seq: int, event: AcidAdded) -> ShiftState:
-    return _in_fill(
-        state, event.tank, seq, event, lambda fill, it: replace(fill, acids=(*fill.acids, it))
-    )
+    return _in_fill(state, seq, event, lambda fill, it: replace(fill, acids=(*fill.acids, it)))
 
 
 def _read(state: ShiftState, seq: int, event: ReadingTaken) -> ShiftState:
-    return _in_fill(state, event.tank, seq, event, Fill.with_reading)
+    return _in_fill(state, seq, event, Fill.with_reading)
 
 
 def _washed(state: ShiftState, seq: int, event: BatchWashed) -> ShiftState:
@@ -286,6 +311,7 @@ _HANDLERS: dict[type, Callable[..., ShiftState]] = {
     ShiftStarted: _unchanged,
     TankFilled: _filled,
     WaterExchanged: _exchanged,
+    SecondSwapped: _swapped,
     DoseAdded: _dosed,
     AcidAdded: _acidified,
     ReadingTaken: _read,

@@ -22,7 +22,7 @@ class LevelBefore(Struct, frozen=True, kw_only=True):
 def level_before(state: ShiftState, fill: Fill, event: DoseAdded) -> LevelBefore:
     """Return the level of a fill before a dose; fresh water begins with none."""
     spec = state.tank(event.tank).spec
-    level, since = 0.0, (fill.at, fill.begun.seq)
+    level, since = 0.0, (fill.begun.event.at, fill.begun.seq)
     for reading in fill.readings:
         value = getattr(reading.event, spec.level_field)
         if value is not None and reading.event.at <= event.at:

@@ -24,10 +24,26 @@ def mixed_in(change: Change, at: datetime, spec: Tank) -> bool:
 
 
 def verifies(reading: Placed[ReadingTaken], fill: Fill, field: str, spec: Tank) -> bool:
-    """Tell whether a reading of a field was taken after what changed it last had mixed in."""
+    """Tell whether a reading of a field was taken after what changed it last had mixed in.
+
+    A level that was read long before its fill was swapped in verifies nothing: it fell since.
+    """
+    if field == spec.level_field and is_stale(reading, fill, spec):
+        return False
     place = (reading.event.at, reading.seq)
     before = (one for one in _changes(Same(fill), field) if (one.event.at, one.seq) < place)
     return all(mixed_in(one, reading.event.at, spec) for one in before)
+
+
+def is_stale(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> bool:
+    """Tell whether a second fill waited too long between a reading and coming into use."""
+    swap = fill.swapped
+    return swap is not None and waited_long(reading, spec, swap.event.at)
+
+
+def waited_long(reading: Placed[ReadingTaken], spec: Tank, at: datetime) -> bool:
+    """Tell whether a reading is so old that waiting water is measured again before its use."""
+    return at - reading.event.at > timedelta(minutes=spec.second_check_min)
 
 
 @lru_cache(maxsize=256)

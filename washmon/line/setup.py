@@ -241,6 +241,11 @@ class Tank(Struct, frozen=True, kw_only=True):
     """What was washed over this pH is held; ``None``: pH is no critical limit here."""
     critical_temperature: bool = False
     """Whether what was washed in water colder than the temperature rule allows is held."""
+    second_volume_l: float | None = None
+    """Of the vessel beside it, in which a second fill is made ready; ``None``: there is none."""
+    second_check_min: float = 60.0
+    """A second fill that waited longer is checked again before it is swapped in: sanitizer is lost
+    meanwhile. Common practice, no published source."""
 
     @property
     def limits(self) -> ChlorineLimits | PeraceticLimits:
@@ -300,6 +305,9 @@ class RuleOff(Struct, frozen=True, kw_only=True):
 
     rule: str
     reason: str
+    by: str = ""
+    """Initials of who switched it off; empty where it is not known."""
+    since: date | None = None
 
 
 class LineSetup(Struct, frozen=True, kw_only=True):

@@ -21,6 +21,7 @@ from washmon.line.events import (
     InstrumentChecked,
     NoteWritten,
     ReadingTaken,
+    SecondSwapped,
     ShiftEnded,
     ShiftStarted,
     TankFilled,
@@ -49,25 +50,37 @@ MEASURED = tuple(field.name for field in fields(ReadingTaken) if field.default i
 
 
 class Fill(Struct, frozen=True, kw_only=True):
-    """One charge of water in a tank, from a water change to the next."""
+    """One charge of water in a tank, from a water change to the next.
+
+    What was done to a second fill while it waited is placed among the batches where it came into
+    use: none was washed in it before.
+    """
 
     number: int
     begun: Placed[TankFilled]
+    """Its filling, which for a second fill comes before its use."""
     readings: tuple[Placed[ReadingTaken], ...] = ()
     newest: dict[str, Placed[ReadingTaken]] = {}
     """The newest reading of each field that was measured; see :meth:`latest`."""
     doses: tuple[Placed[DoseAdded], ...] = ()
     acids: tuple[Placed[AcidAdded], ...] = ()
     exchanges: tuple[Placed[WaterExchanged], ...] = ()
+    swapped: Placed[SecondSwapped] | None = None
+    """What brought it into the tank, where it was made ready as a second fill."""
+
+    @property
+    def used(self) -> Placed[TankFilled] | Placed[SecondSwapped]:
+        """What brought it into use: its filling, or the swap."""
+        return self.swapped or self.begun
 
     @property
     def at(self) -> datetime:
-        """When the fill began."""
-        return self.begun.event.at
+        """When the fill came into use."""
+        return self.used.event.at
 
     @property
     def volume_l(self) -> float:
-        """Water in the tank, litres."""
+        """Its water, litres."""
         return self.begun.event.volume_l
 
     def latest(self, field: str) -> Placed[ReadingTaken] | None:
@@ -78,6 +91,25 @@ class Fill(Struct, frozen=True, kw_only=True):
         """Return the fill with one more reading, which is newer than all it has."""
         values = {name: reading for name in MEASURED if getattr(reading.event, name) is not None}
         return replace(self, readings=(*self.readings, reading), newest=self.newest | values)
+
+    def brought_in(self, number: int, swap: Placed[SecondSwapped]) -> "Fill":
+        """Return this second fill as it comes into use, its past placed at the swap."""
+
+        def here(series: tuple[Placed[T_co], ...]) -> tuple[Placed[T_co], ...]:
+            return tuple(Placed(one.seq, one.event, swap.batches) for one in series)
+
+        readings = here(self.readings)
+        by_seq = {reading.seq: reading for reading in readings}
+        return Fill(
+            number=number,
+            begun=Placed(self.begun.seq, self.begun.event, swap.batches),
+            readings=readings,
+            newest={field: by_seq[one.seq] for field, one in self.newest.items()},
+            doses=here(self.doses),
+            acids=here(self.acids),
+            exchanges=here(self.exchanges),
+            swapped=swap,
+        )
 
     def last_addition(self) -> Placed[DoseAdded | AcidAdded | WaterExchanged] | None:
         """Return what was last put into this fill, if anything."""
@@ -91,6 +123,10 @@ class TankState(Struct, frozen=True, kw_only=True):
     spec: Tank
     fills: tuple[Fill, ...] = ()
     washed: tuple[Placed[BatchWashed], ...] = ()
+    second: Fill | None = None
+    """The fill that is made ready beside the tank."""
+    unused: tuple[Fill, ...] = ()
+    """Second fills that were let go before they came into use."""
 
     @property
     def number(self) -> int:
@@ -101,6 +137,12 @@ class TankState(Struct, frozen=True, kw_only=True):
     def fill(self) -> Fill | None:
         """The water that is in the tank now."""
         return self.fills[-1] if self.fills else None
+
+    @property
+    def every_fill(self) -> tuple[Fill, ...]:
+        """All water that was ever filled in, whether it came into use or not."""
+        waiting = () if self.second is None else (self.second,)
+        return (*self.fills, *self.unused, *waiting)
 
     @property
     def batches(self) -> int:

@@ -23,6 +23,7 @@ from washmon.line.events import (
     PinReset,
     PinSet,
     ReadingTaken,
+    SecondSwapped,
     SetupSaved,
     ShiftEnded,
     ShiftReviewed,
@@ -44,6 +45,7 @@ NAMES: dict[type, str] = {
     ShiftStarted: "Start of shift",
     TankFilled: "Filling",
     WaterExchanged: "Water exchange",
+    SecondSwapped: "Swap of water",
     DoseAdded: "Dose",
     AcidAdded: "Acid",
     ReadingTaken: "Reading",
@@ -141,25 +143,36 @@ def _started(event: ShiftStarted, setup: LineSetup) -> Iterator[Message]:
 
 def _filled(event: TankFilled, setup: LineSetup) -> Iterator[Message]:
     del setup
-    yield Message("Tank {tank} filled", {"tank": event.tank})
+    text = "Second fill of tank {tank} filled" if event.second else "Tank {tank} filled"
+    yield Message(text, {"tank": event.tank})
     yield Message("{volume}", {"volume": Figure(event.volume_l, Kind.VOLUME)})
 
 
 def _exchanged(event: WaterExchanged, setup: LineSetup) -> Iterator[Message]:
     del setup
-    yield Message("Water exchanged in tank {tank}", {"tank": event.tank})
+    text = "Water exchanged in tank {tank}"
+    if event.second:
+        text = "Water exchanged in the second fill of tank {tank}"
+    yield Message(text, {"tank": event.tank})
     yield Message("{volume}", {"volume": Figure(event.volume_l, Kind.VOLUME)})
+
+
+def _swapped(event: SecondSwapped, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Second fill of tank {tank} swapped in", {"tank": event.tank})
 
 
 def _dosed(event: DoseAdded, setup: LineSetup) -> Iterator[Message]:
     product = setup.sanitizer(event.product)
-    yield Message("Dose tank {tank}", {"tank": event.tank})
+    text = "Dose second fill of tank {tank}" if event.second else "Dose tank {tank}"
+    yield Message(text, {"tank": event.tank})
     yield _amount(event, product.name if product else event.product)
 
 
 def _acidified(event: AcidAdded, setup: LineSetup) -> Iterator[Message]:
     product = setup.acid(event.product)
-    yield Message("Acid tank {tank}", {"tank": event.tank})
+    text = "Acid second fill of tank {tank}" if event.second else "Acid tank {tank}"
+    yield Message(text, {"tank": event.tank})
     yield _amount(event, product.name if product else event.product)
 
 
@@ -170,7 +183,8 @@ def _amount(event: DoseAdded | AcidAdded, product: str) -> Message:
 
 def _read(event: ReadingTaken, setup: LineSetup) -> Iterator[Message]:
     del setup
-    yield Message("Reading tank {tank}", {"tank": event.tank})
+    text = "Reading second fill of tank {tank}" if event.second else "Reading tank {tank}"
+    yield Message(text, {"tank": event.tank})
     for field, (text, name, kind) in _READING.items():
         value = getattr(event, field)
         if value is not None:
@@ -339,6 +353,7 @@ _WORDS: dict[type, Callable[..., Iterator[Message]]] = {
     ShiftStarted: _started,
     TankFilled: _filled,
     WaterExchanged: _exchanged,
+    SecondSwapped: _swapped,
     DoseAdded: _dosed,
     AcidAdded: _acidified,
     ReadingTaken: _read,

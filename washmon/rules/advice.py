@@ -14,13 +14,13 @@ from msgspec.structs import replace
 
 from washmon.line.events import RULES, FlagsChanged
 from washmon.line.flags import ALWAYS_ON, FAILED, Condition, Flag, Level, Step, StepKind
-from washmon.line.message import Figure, Message, Moment
-from washmon.line.mixing import Change
+from washmon.line.message import Figure, Message
+from washmon.line.second import lacking
 from washmon.line.state import ShiftState, TankState
 from washmon.rules import all_rules
-from washmon.rules.base import Rule, Sight
+from washmon.rules.base import Rule, Second, Sight
 from washmon.rules.dosing import dose_to_target
-from washmon.rules.steps import measure_step, ph_step, say_step
+from washmon.rules.steps import measure_step, ph_step, say_step, wait_or_check
 from washmon.units import Kind
 
 if TYPE_CHECKING:
@@ -40,8 +40,32 @@ FOLDED = {
     "doses-do-not-hold": ("change-near", "doses-will-not-hold", "demand-unusual"),
     "reading-jumps": ("demand-unusual",),
     "doses-will-not-hold": ("redose-soon", "combined-high"),
+    "second-fill": ("change-near", "batches"),
+    "swap-unchecked": ("first-reading", "check-after-adding", "overdue"),
 }
 """By the id of a rule: what follows from the same cause, and is told with it."""
+JUDGING_WATER = frozenset(
+    {
+        "check-after-adding",
+        "chlorine-critical",
+        "chlorine-high",
+        "chlorine-label",
+        "chlorine-low",
+        "cloudy",
+        "paa-critical",
+        "paa-high",
+        "paa-limit",
+        "paa-low",
+        "peroxide-limit",
+        "ph-gas",
+        "ph-high",
+        "ph-low",
+        "water-too-cold",
+    }
+)
+"""Rules that judge a second fill while it waits, as they judge the water in use."""
+SECOND = "Second fill: "
+"""Goes before each step for a second fill, so that no hand goes to the wrong water."""
 MOST_WATCHED = 3
 """So many flags of a tank that only ask to watch stand at once, the most protective first."""
 
@@ -55,6 +79,8 @@ class TankAdvice(Struct, frozen=True, kw_only=True):
     flags: tuple[Flag, ...] = ()
     shelved: tuple[Flag, ...] = ()
     """Up, and put aside for a while: they count in neither condition nor next step."""
+    second: Second | None = None
+    """What is said of its second fill; nothing where there is no vessel for one."""
 
 
 class Advice(Struct, frozen=True, kw_only=True):
@@ -92,27 +118,18 @@ def advise(
     rules = all_rules() if rules is None else rules
     raised = frozenset(record.flag.key for record in shift.open_flags)
     ahead = forecasts or {}
-    tanks = tuple(
-        _advise_tank(
-            shift,
-            tank,
-            rules,
-            None
-            if tank.fill is None
-            else Sight(
-                shift,
-                tank,
-                tank.fill,
-                now,
-                raised,
-                ahead.get(tank.number),
-                _kept(shift, tank) if tank.number in stale else None,
-            ),
-        )
-        for tank in shift.tanks
-    )
+    tanks = []
+    for tank in shift.tanks:
+        second = _second(shift, tank, rules, now)
+        if tank.fill is None:
+            tanks.append(_of_empty_tank(shift, tank, second))
+            continue
+        kept = _kept(shift, tank) if tank.number in stale else None
+        forecast = ahead.get(tank.number)
+        sight = Sight(shift, tank, tank.fill, now, raised, forecast, kept, second)
+        tanks.append(_advise_tank(shift, tank, rules, sight))
     return Advice(
-        tanks=tanks,
+        tanks=tuple(tanks),
         flags=by_urgency(flag for tank in tanks for flag in tank.flags),
         shelved=by_urgency(flag for tank in tanks for flag in tank.shelved),
     )
@@ -149,18 +166,32 @@ def _kept(shift: ShiftState, tank: TankState) -> dict[str, Flag]:
     }
 
 
+def _of_empty_tank(shift: ShiftState, tank: TankState, second: Second | None) -> TankAdvice:
+    """Return what is said of a tank without water: only gas beside it raises a flag."""
+    gas = None if second is None else second.gas
+    flags = () if gas is None else (replace(gas, rule="second-gas"),)
+    return TankAdvice(
+        tank=tank.number,
+        condition=Condition.STOP if flags else Condition.UNKNOWN,
+        step=flags[0].step if flags else _no_step(shift),
+        flags=flags,
+        second=second,
+    )
+
+
+def _no_step(shift: ShiftState) -> Step:
+    ended = shift.ended is not None
+    return say_step(
+        StepKind.LOOK,
+        "This shift has ended" if ended else "Fill the tank, then enter the filling",
+    )
+
+
 def _advise_tank(
-    shift: ShiftState, tank: TankState, rules: Sequence[Rule], sight: Sight | None
+    shift: ShiftState, tank: TankState, rules: Sequence[Rule], sight: Sight
 ) -> TankAdvice:
-    if shift.ended is not None or sight is None:
-        return TankAdvice(
-            tank=tank.number,
-            condition=Condition.UNKNOWN,
-            step=say_step(
-                StepKind.LOOK,
-                "This shift has ended" if shift.ended else "Fill the tank, then enter the filling",
-            ),
-        )
+    if shift.ended is not None:
+        return TankAdvice(tank=tank.number, condition=Condition.UNKNOWN, step=_no_step(shift))
     off = {one.rule for one in shift.setup.rules_off}
     rules = [rule for rule in rules if rule.id not in off or rule.id in ALWAYS_ON]
     seen = by_urgency(flag for rule in rules if (flag := _looked(rule, sight)) is not None)
@@ -169,14 +200,52 @@ def _advise_tank(
     aside = _mixed_first(shelved, sight)
     turn = _Turn(flags, aside)
     flags, aside = turn.kept(flags), turn.kept(aside)
-    steps = sorted((flag.step for flag in flags), key=lambda step: step.kind.rank)
+    steps = sorted((flag.step for flag in flags), key=lambda one: (_waits(one), one.kind.rank))
     return TankAdvice(
         tank=tank.number,
         condition=_condition(sight, flags),
         step=steps[0] if steps else turn.of(_calm_step(sight, shelved=bool(aside))),
         flags=flags,
         shelved=aside,
+        second=sight.second,
     )
+
+
+def _second(
+    shift: ShiftState, tank: TankState, rules: Sequence[Rule], now: datetime
+) -> Second | None:
+    """Return what is said of a second fill: judged as any water is, with nothing washed in it."""
+    spec, fill = tank.spec, tank.second
+    if spec.second_volume_l is None or shift.ended is not None:
+        return None
+    lacks = lacking(fill, spec, now)
+    if fill is None:
+        volume = Figure(spec.second_volume_l, Kind.VOLUME)
+        text = SECOND + "Fill its vessel ({volume}), then enter the filling"
+        return Second(step=say_step(StepKind.LOOK, text, volume=volume), lacks=lacks)
+    alone = TankState(spec=spec, fills=(fill,))
+    judging = [rule for rule in rules if rule.id in JUDGING_WATER]
+    said = _advise_tank(
+        shift, alone, judging, Sight(shift, alone, fill, now, frozenset(), waits=True)
+    )
+    gas = next((flag for flag in said.flags if flag.rule == "ph-gas"), None)
+    return Second(
+        step=_for_second(said.step),
+        lacks=lacks,
+        gas=None if gas is None else replace(gas, step=_for_second(gas.step)),
+    )
+
+
+def _for_second(step: Step) -> Step:
+    # Its water is not changed by a swap, which such a step of a tank may mean.
+    kind = StepKind.LOOK if step.kind is StepKind.CHANGE_WATER else step.kind
+    say = Message(SECOND + step.say.text, step.say.values)
+    return replace(step, kind=kind, say=say, second=True)
+
+
+def _waits(step: Step) -> bool:
+    """Tell whether a step makes a second fill ready: the water in use comes first."""
+    return step.second and step.kind not in {StepKind.CHANGE_WATER, StepKind.LEAVE}
 
 
 def _parted(flags: Sequence[Flag], sight: Sight) -> tuple[list[Flag], list[Flag]]:
@@ -185,7 +254,7 @@ def _parted(flags: Sequence[Flag], sight: Sight) -> tuple[list[Flag], list[Flag]
     A shelved flag hides itself alone: it folds nothing under it, and is back at once where it
     presses more than when it was put aside. A stop is never shelved, whatever a journal says.
     """
-    shelved = sight.shift.shelved_at(sight.now)
+    shelved = {} if sight.waits else sight.shift.shelved_at(sight.now)
     aside = [
         flag
         for flag in flags
@@ -249,12 +318,15 @@ def _looked(rule: Rule, sight: Sight) -> Flag | None:
 
 
 def _after_mixing(flag: Flag, sight: Sight) -> Step:
-    """Put waiting and re-checking before any further addition, and before any on an old pH."""
-    if flag.step.kind not in ADDITIONS:
+    """Put waiting and re-checking before any further addition, and before any on an old pH.
+
+    The step for a second fill has been through this already, in its own water.
+    """
+    if flag.step.kind not in ADDITIONS or flag.step.second:
         return flag.step
     by_ph = flag.rule.startswith("ph-")
     added = sight.unchecked_for_ph() if by_ph else sight.unchecked_addition()
-    return flag.step if added is None else _wait_or_check(sight, added)
+    return flag.step if added is None else wait_or_check(sight, added)
 
 
 class _Turn:
@@ -263,12 +335,17 @@ class _Turn:
     So no two flags ask for acid and hypochlorite at the same time, and none for either in water
     that is to be left alone or let out. A step that is only shelved keeps others back like any: it
     may be under way. Only a water change that was put off stops no dose, since this water is
-    washed in until then.
+    washed in until then. A second fill is water of its own: it keeps nothing back, and waits only
+    for the other addition, so that acid and hypochlorite are never at hand together, and for gas.
     """
 
     def __init__(self, flags: Sequence[Flag], shelved: Sequence[Flag]) -> None:
         waiting = [one for one in shelved if one.step.kind is not StepKind.CHANGE_WATER]
-        alone = [flag for flag in (*flags, *waiting) if flag.step.kind in GO_ALONE]
+        alone = [
+            flag
+            for flag in (*flags, *waiting)
+            if flag.step.kind in GO_ALONE and not _waits(flag.step)
+        ]
         first = min(alone, key=lambda flag: flag.step.kind.rank, default=None)
         self._first = None if first is None else first.step.kind
         self._is_shelved = first in waiting
@@ -281,6 +358,8 @@ class _Turn:
         """Return a step, or that it is not its turn yet."""
         if self._first is None or step.kind not in ADDITIONS or step.kind is self._first:
             return step
+        if step.second and self._first not in {StepKind.LEAVE, StepKind.ACID, StepKind.DOSE}:
+            return step
         if self._is_shelved:
             return say_step(
                 StepKind.LOOK,
@@ -290,17 +369,6 @@ class _Turn:
             StepKind.LOOK,
             "Add nothing for this yet: first the other step in this tank, then measure",
         )
-
-
-def _wait_or_check(sight: Sight, added: Change) -> Step:
-    if sight.now >= sight.mixed_at(added):
-        return measure_step(sight.spec)
-    return Step(
-        kind=StepKind.WAIT,
-        say=Message(
-            "Stir, wait until {time}, then measure", {"time": Moment(sight.mixed_at(added))}
-        ),
-    )
 
 
 def _condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
@@ -315,12 +383,15 @@ def _condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
 def _calm_step(sight: Sight, *, shelved: bool) -> Step:
     added = sight.unchecked_addition()
     if added is not None:
-        return _wait_or_check(sight, added)
+        return wait_or_check(sight, added)
     last = sight.fill.latest(sight.spec.level_field)
     if last is None:
         return dose_to_target(sight, None).step
     if sight.ph_is_missing():
         return ph_step()
+    if sight.waits:
+        lacks = lacking(sight.fill, sight.spec, sight.now)
+        return measure_step(sight.spec) if lacks else say_step(StepKind.LOOK, "ready")
     every, ahead = sight.spec.check_batches, sight.forecast
     if every is None:
         minutes = sight.spec.check_minutes or 0.0

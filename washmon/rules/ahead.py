@@ -152,11 +152,13 @@ def change_near(sight: Sight) -> Finding | None:
     used_min = (sight.now - sight.fill.at).total_seconds() / 60
     if hours is not None and 0 < (left := hours * 60 - used_min) <= sight.margins.change_near_min:
         why = Message("This water may be used for {left} more.", {"left": Figure(left, Kind.TIME)})
-        return Finding(Level.WATCH, why, _fresh_water(), sight.now)
+        return Finding(Level.WATCH, why, _fresh_water(sight), sight.now)
     return _clouding(sight)
 
 
-def _fresh_water() -> Step:
+def _fresh_water(sight: Sight) -> Step:
+    if sight.second is not None and sight.second.ready:
+        return say_step(StepKind.LOOK, "The second fill is ready: swap it in when it is due")
     return say_step(StepKind.LOOK, "Have fresh water and its first dose ready")
 
 
@@ -184,4 +186,4 @@ def _clouding(sight: Sight) -> Finding | None:
             "left": max(0, round(left)),
         },
     )
-    return Finding(Level.WATCH, why, _fresh_water(), at)
+    return Finding(Level.WATCH, why, _fresh_water(sight), at)

@@ -7,6 +7,8 @@ from enum import StrEnum
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from msgspec import Struct
+
 from washmon.line.events import ReadingTaken
 from washmon.line.fill_water import FillWater, water_of
 from washmon.line.flags import Flag, Level, Step
@@ -17,6 +19,21 @@ from washmon.line.state import Fill, Placed, ShiftState, TankState
 
 if TYPE_CHECKING:  # start-up is measured, and a rule only reads it
     from washmon.forecast.look_ahead import Forecast
+
+
+class Second(Struct, frozen=True, kw_only=True):
+    """What is said of a tank's second fill: its one next step, and what it lacks."""
+
+    step: Step
+    lacks: tuple[Message, ...] = ()
+    """In sentences; nothing where it may be swapped in."""
+    gas: Flag | None = None
+    """Chlorine gas over it."""
+
+    @property
+    def ready(self) -> bool:
+        """Whether it may be swapped in."""
+        return not self.lacks
 
 
 Seen = tuple[float, Placed[ReadingTaken]]
@@ -37,6 +54,11 @@ class Sight:
     """What is expected of the water; nothing where nobody has looked ahead."""
     kept: Mapping[str, Flag] | None = None
     """Where the forecast is about to be made anew: the tank's open flags, by rule."""
+    second: Second | None = None
+    """What is said of the second fill beside this water; nothing where there is no vessel for it.
+    """
+    waits: bool = False
+    """This is the second fill itself: nothing is washed in it yet."""
 
     @property
     def setup(self) -> LineSetup:

@@ -83,7 +83,9 @@ def _brought(setup: LineSetup, fill: Fill, since: datetime, until: datetime) -> 
             continue
         product = setup.sanitizer(placed.event.product)
         try:
-            lifted += 0.0 if product is None else rise(product, fill.volume_l, placed.event.amount)
+            if product is not None:
+                dose = placed.event
+                lifted += rise(product, fill.volume_l, dose.amount, on=dose.at.date())
         except ChemistryError:
             return None
     return lifted

@@ -112,8 +112,9 @@ def _windows(same: Same[TankState]) -> tuple[Window, ...]:
 
 def _found(tank: TankState) -> Iterator[Window]:
     for place, fill in enumerate(tank.fills):
-        over = tank.fills[place + 1].begun if place + 1 < len(tank.fills) else None
-        opened, bad, told_by = _order(fill.begun), {"level"}, UNCHECKED
+        over = tank.fills[place + 1].used if place + 1 < len(tank.fills) else None
+        begun = _order(fill.used)
+        opened, bad, told_by = begun, {"level"}, UNCHECKED
         for reading in fill.readings:
             said = _verdicts(reading, fill, tank.spec)
             was_bad = bool(bad)
@@ -122,10 +123,11 @@ def _found(tank: TankState) -> Iterator[Window]:
             if told_by == UNCHECKED and not all(said.values()):
                 told_by = reading.seq
             if was_bad and not bad:
-                yield from _worth(tank, Window(fill, opened, _order(reading), told_by))
+                if _order(reading) > begun:  # else it was a second fill: nothing was washed in it
+                    yield from _worth(tank, Window(fill, opened, _order(reading), told_by))
                 told_by = UNCHECKED
             if not bad and (was_bad or said.get("level")):
-                opened = _order(reading)
+                opened = max(begun, _order(reading))
         if bad:
             until = _order(over) if over else None
             yield from _worth(tank, Window(fill, opened, until, told_by))
@@ -203,7 +205,8 @@ def since_last_good_check(tank: TankState) -> tuple[int, ...]:
         for reading in tank.fill.readings
         if (said := _verdicts(reading, tank.fill, tank.spec)).get("level") and all(said.values())
     ]
-    opened = _order(good[-1] if good else tank.fill.begun)
+    begun = _order(tank.fill.used)
+    opened = max(begun, _order(good[-1])) if good else begun
     return tuple(_within(tank, Window(tank.fill, opened, None)))
 
 
@@ -234,7 +237,8 @@ def chances_below(sight: Sight) -> dict[int, float]:
         read = [one for one in window.fill.readings if one.event.fac_mg_l is not None]
         for before, after in pairwise(read):
             ends = (_order(before), _order(after))
-            inside = window.since <= ends[0] and (window.until is None or ends[1] <= window.until)
+            began = max(ends[0], _order(window.fill.used))
+            inside = window.since <= began and (window.until is None or ends[1] <= window.until)
             if inside and not _added(window.fill, *ends):
                 found |= _bridged(sight, before, after)
     return found

@@ -1,14 +1,14 @@
 """Rules on peracetic acid: too little, too much, and what comes with it."""
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.line.flags import Caution, Level, Step, StepKind
+from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message, ppm
 from washmon.line.peracetic import Brought, brought, next_dose_brings
 from washmon.line.setup import PeraceticLimits
 from washmon.rules.base import Finding, Seen, Sight, Water, rule
 from washmon.rules.dosing import Advised, dose_to_target
 from washmon.rules.levels import drain_to, level_deadband, under_critical, under_low
-from washmon.rules.steps import say_step
+from washmon.rules.steps import change_step, say_step
 from washmon.units import Kind
 
 LAW = "21 CFR 173.315(a)(5), the product label first"
@@ -23,14 +23,6 @@ def _limits(sight: Sight) -> PeraceticLimits:
 
 def _most(limits: PeraceticLimits) -> float:
     return min(limits.label_max_mg_l, limits.legal_paa_mg_l)
-
-
-def _change(why: str = "") -> Step:
-    return Step(
-        kind=StepKind.CHANGE_WATER,
-        say=Message(why or "Change the water: drain, clean, refill, then dose and measure"),
-        cautions=(Caution.DISCHARGE,),
-    )
 
 
 @rule(
@@ -65,7 +57,9 @@ def _dose(sight: Sight, seen: Seen) -> Advised:
     if over is None:
         return dose_to_target(sight, seen)
     return Advised(
-        _change("Change the water: one more dose would bring too much of what comes with it"),
+        change_step(
+            sight, "Change the water: one more dose would bring too much of what comes with it"
+        ),
         (over,),
     )
 
@@ -146,7 +140,7 @@ def over_peroxide_limit(sight: Sight) -> Finding | None:
             "of peracetic acid and break this one.",
             {"read": ppm(read[0]), "limit": ppm(limits.legal_peroxide_mg_l)},
         )
-        return Finding(Level.STOP, why, _change(), read[1].event.at)
+        return Finding(Level.STOP, why, change_step(sight), read[1].event.at)
     if not sight.fill.doses:
         return None
     last = sight.fill.doses[-1]
@@ -157,4 +151,4 @@ def over_peroxide_limit(sight: Sight) -> Finding | None:
     if read is not None and read[1].event.at > last.event.at:
         held = Brought(read[0], held.hedp_mg_l)  # peroxide decays: what was read counts
     over = _over(held, limits)
-    return None if over is None else Finding(Level.ACT, over, _change(), last.event.at)
+    return None if over is None else Finding(Level.ACT, over, change_step(sight), last.event.at)

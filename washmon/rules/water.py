@@ -2,24 +2,16 @@
 
 from datetime import timedelta
 
-from washmon.line.flags import Caution, Level, Step, StepKind
+from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message
 from washmon.line.setup import Look
 from washmon.rules.base import Finding, Sight, rule
 from washmon.rules.discharge import before_discharge
-from washmon.rules.steps import say_step
+from washmon.rules.steps import change_step, say_step
 from washmon.units import Kind
 
 IN_A_ROW = 2
 SCHEDULE = "Water-change schedule for recirculated water: 21 CFR 112.44(d)"
-
-
-def _change() -> Step:
-    return Step(
-        kind=StepKind.CHANGE_WATER,
-        say=Message("Change the water: drain, clean, refill, then dose and measure"),
-        cautions=(Caution.DISCHARGE,),
-    )
 
 
 @rule(
@@ -41,7 +33,7 @@ def too_cloudy(sight: Sight) -> Finding | None:
                 },
             )
             return Finding(
-                Level.ACT, why, _change(), seen[1].event.at, before_discharge(sight.water)
+                Level.ACT, why, change_step(sight), seen[1].event.at, before_discharge(sight.water)
             )
     card, worst = sight.fill.latest("look"), sight.spec.look_limit
     looks = list(Look)
@@ -53,7 +45,7 @@ def too_cloudy(sight: Sight) -> Finding | None:
         "The card in the sample was {look}. Soil in the water uses up chlorine and hides germs.",
         {"look": card.event.look},
     )
-    return Finding(Level.ACT, why, _change(), card.event.at, before_discharge(sight.water))
+    return Finding(Level.ACT, why, change_step(sight), card.event.at, before_discharge(sight.water))
 
 
 @rule("batches", "batches per fill used up", SCHEDULE)
@@ -68,10 +60,14 @@ def batches_used_up(sight: Sight) -> Finding | None:
     why = Message(text, {"washed": washed, "most": most})
     since = sight.tank.washed[-1].event.at
     if washed >= most:
-        return Finding(Level.ACT, why, _change(), since, before_discharge(sight.water))
+        return Finding(Level.ACT, why, change_step(sight), since, before_discharge(sight.water))
     text = "Make fresh water ready: {left} batches left in this fill"
     if most - washed == 1:
         text = "Make fresh water ready: 1 batch left in this fill"
+    if sight.second is not None and sight.second.ready:
+        text = "The second fill is ready: {left} batches left in this one"
+        if most - washed == 1:
+            text = "The second fill is ready: 1 batch left in this one"
     return Finding(Level.WATCH, why, say_step(StepKind.LOOK, text, left=most - washed), since)
 
 
@@ -88,7 +84,7 @@ def hours_used_up(sight: Sight) -> Finding | None:
             "most": Figure(hours * 60, Kind.TIME),
         },
     )
-    return Finding(Level.ACT, why, _change(), due, before_discharge(sight.water))
+    return Finding(Level.ACT, why, change_step(sight), due, before_discharge(sight.water))
 
 
 @rule(
@@ -114,7 +110,7 @@ def doses_do_not_hold(sight: Sight) -> Finding | None:
         "worth a dose. The water holds more dirt than the sanitizer can keep up with.",
         {"first": lasted[0] or 0, "second": lasted[1] or 0, "fewest": fewest},
     )
-    return Finding(Level.ACT, why, _change(), low.event.at, before_discharge(sight.water))
+    return Finding(Level.ACT, why, change_step(sight), low.event.at, before_discharge(sight.water))
 
 
 def _batches_held(sight: Sight, place: int) -> int | None:

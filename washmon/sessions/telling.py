@@ -24,6 +24,7 @@ from washmon.line.events import (
     PinReset,
     PinSet,
     ReadingTaken,
+    SecondSwapped,
     SetupSaved,
     ShiftEnded,
     ShiftReviewed,
@@ -116,7 +117,10 @@ def _filled(event: TankFilled, setup: LineSetup) -> Told:
         "tank": _named(event.tank, setup),
         "volume": Figure(event.volume_l, Kind.VOLUME),
     }
-    return Told(Message("{tank} was filled with {volume}", values))
+    text = "{tank} was filled with {volume}"
+    if event.second:
+        text = "The second fill of {tank} was filled with {volume}"
+    return Told(Message(text, values))
 
 
 def _exchanged(event: WaterExchanged, setup: LineSetup) -> Told:
@@ -124,7 +128,16 @@ def _exchanged(event: WaterExchanged, setup: LineSetup) -> Told:
         "tank": _named(event.tank, setup),
         "volume": Figure(event.volume_l, Kind.VOLUME),
     }
-    return Told(Message("{volume} of {tank} were exchanged for fresh water", values))
+    text = "{volume} of {tank} were exchanged for fresh water"
+    if event.second:
+        text = "{volume} of the second fill of {tank} were exchanged for fresh water"
+    return Told(Message(text, values))
+
+
+def _swapped(event: SecondSwapped, setup: LineSetup) -> Told:
+    return Told(
+        Message("The second fill of {tank} was swapped in", {"tank": _named(event.tank, setup)})
+    )
 
 
 def _added(event: DoseAdded | AcidAdded, setup: LineSetup) -> Told:
@@ -133,11 +146,15 @@ def _added(event: DoseAdded | AcidAdded, setup: LineSetup) -> Told:
         "amount": event.as_entered or _amount(event.amount),
         "product": _product(event.product, setup),
     }
-    return Told(Message("{amount} {product} went into {tank}", values))
+    text = "{amount} {product} went into {tank}"
+    if event.second:
+        text = "{amount} {product} went into the second fill of {tank}"
+    return Told(Message(text, values))
 
 
 def _read(event: ReadingTaken, setup: LineSetup) -> Told:
-    head = Message("{tank} read", {"tank": _named(event.tank, setup)})
+    text = "The second fill of {tank} read" if event.second else "{tank} read"
+    head = Message(text, {"tank": _named(event.tank, setup)})
     seen = [
         Message(text, {"value": Figure(value, kind)})
         for field, (text, kind) in READINGS.items()
@@ -307,6 +324,7 @@ _TELLERS: dict[type, Callable[..., Told]] = {
     ShiftStarted: _started,
     TankFilled: _filled,
     WaterExchanged: _exchanged,
+    SecondSwapped: _swapped,
     DoseAdded: _added,
     AcidAdded: _added,
     ReadingTaken: _read,
