@@ -5,14 +5,16 @@ from datetime import date, timedelta
 import pytest
 from msgspec.structs import replace
 
-from tests.shed import Shed, a_setup, a_tank
+from tests.shed import START, Shed, a_setup, a_tank
 from washmon.forecast.keeping import Keeper
 from washmon.line.events import Instrument, InstrumentChecked, Method
 from washmon.line.flags import ALWAYS_ON, Flag, Level, StepKind
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, Margins, RuleOff, Stage
+from washmon.line.strength import strength_on
 from washmon.rules.advice import MOST_WATCHED, Advice, advise
-from washmon.rules.demand import limits
+from washmon.rules.base import Sight
+from washmon.rules.demand import limits, used_per_batch
 from washmon.units import Taste
 
 
@@ -131,6 +133,23 @@ def test_a_demand_out_of_the_ordinary_is_told_and_an_ordinary_one_is_not() -> No
     falling(shed, 29, batches=2)
     flag = the(advise(shed.shift, shed.now), "demand-unusual")
     assert "used up 4 ppm" in say(flag.why, Taste.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_what_a_dose_brought_counts_by_the_strength_that_the_container_still_had() -> None:
+    """Adam & Gordon (1999): of 125 g/L, 100 days at 25 °C leave about two thirds."""
+    setup = a_setup(a_tank(1, "Only"))
+    old = replace(setup.sanitizers[0], made_on=START.date() - timedelta(days=100), storage_c=25.0)
+    shed = begun(replace(setup, sanitizers=(old,)))
+    shed.read(fac=40)
+    shed.wash(2)
+    shed.dose(ml=100)
+    shed.wait(6).read(fac=50)
+    tank = shed.shift.tank(1)
+    assert tank.fill is not None
+    used = used_per_batch(Sight(shed.shift, tank, tank.fill, shed.now, frozenset()))
+    brought = 100 * strength_on(old, START.date()).best / 500
+    assert 15 < brought < 18
+    assert used[-1].mg_l == pytest.approx((40 + brought - 50) / 2, rel=0.01)
 
 
 def test_much_combined_chlorine_is_told() -> None:

@@ -1,5 +1,7 @@
 """How much restores the target in water that still has demand waiting, and when that is no use."""
 
+from datetime import date
+
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
@@ -24,9 +26,9 @@ _ROUNDS = 4
 class Restoring(Struct, frozen=True, kw_only=True):
     """The dose that brings the water to its target once it is mixed and has settled.
 
-    ``rise_mg_l`` is by the label, in clean water. ``eaten_mg_l`` of it goes to demand that waits in
-    the water. ``capped`` where the label's maximum allows no more, so the target is not reached.
-    ``amount`` is missing where the product's strength is not known.
+    ``rise_mg_l`` is by the product's strength on the day, in clean water. ``eaten_mg_l`` of it goes
+    to demand that waits in the water. ``capped`` where the label's maximum allows no more, so the
+    target is not reached. ``amount`` is missing where the product's strength is not known.
     """
 
     rise_mg_l: float
@@ -51,15 +53,18 @@ class Holding(Struct, frozen=True, kw_only=True):
     no_longer: bool
 
 
-def restoring(setup: LineSetup, tank: Tank, ways: Ways) -> Restoring | None:
-    """Return the dose that restores the target, or nothing where the water is there already."""
+def restoring(setup: LineSetup, tank: Tank, ways: Ways, on: date) -> Restoring | None:
+    """Return the dose that restores the target, or nothing where the water is there already.
+
+    ``on`` is the day on which it is poured: the product is as strong as it is by then.
+    """
     target, level = tank.chlorine.target_mg_l, ways.water.level
     settled_min = max(0.0, tank.mix_minutes) + _SETTLED_MIN
     undosed = float(np.median(ways.rested(settled_min).water.level))
     if undosed >= _THERE * target:
         return None
     room = tank.chlorine.label_max_mg_l - float(np.quantile(level, 0.9))
-    most = max(0.0, room / float(np.median(ways.strength)))
+    most = max(0.0, room / float(np.quantile(ways.strength, 0.9)))
     rise = min(most, target - undosed)
     for _ in range(_ROUNDS):
         reached = ways.dosed(rise).rested(settled_min).water.level
@@ -71,7 +76,7 @@ def restoring(setup: LineSetup, tank: Tank, ways: Ways) -> Restoring | None:
         rise_mg_l=rise,
         eaten_mg_l=float(np.median(level + rise * ways.strength - reached)),
         reached=range_of(reached),
-        amount=_amount(setup, tank, ways.volume_l, rise),
+        amount=_amount(setup, tank, ways.volume_l, rise, on),
         capped=rise >= most,
     )
 
@@ -116,11 +121,13 @@ def holding(
     )
 
 
-def _amount(setup: LineSetup, tank: Tank, volume_l: float, rise_mg_l: float) -> Amount | None:
+def _amount(
+    setup: LineSetup, tank: Tank, volume_l: float, rise_mg_l: float, on: date
+) -> Amount | None:
     product = setup.sanitizer(tank.sanitizer)
     if product is None:
         return None
     try:
-        return dose(product, volume_l, 0.0, rise_mg_l)
+        return dose(product, volume_l, 0.0, rise_mg_l, on)
     except ChemistryError:
         return None

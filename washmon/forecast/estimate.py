@@ -29,12 +29,12 @@ class Ways(NamedTuple):
 
     @property
     def strength(self) -> Floats:
-        """Of the product against its label, in each way."""
+        """Of the product against what is said of it, in each way."""
         strength: Floats = np.exp(self.traits[Trait.STRENGTH])
         return strength
 
     def dosed(self, rise_mg_l: float) -> "Ways":
-        """Return the ways after a dose that by the label raises clean water so far."""
+        """Return the ways after a dose that, as said, raises clean water so far."""
         return self.holding(self.water._replace(level=self.water.level + rise_mg_l * self.strength))
 
     def rested(self, minutes: float) -> "Ways":

@@ -7,7 +7,7 @@ does not depend on how many came before.
 
 import math
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 import numpy as np
 
@@ -76,7 +76,7 @@ class Forecaster:
             at=fill.at,
             volume_l=volume,
             water=Chlorine(level, tap[0], tap[1]),
-            traits=self._first_traits(before, rng),
+            traits=self._first_traits(before, rng, fill.at.date()),
             weights=np.full(count, 1.0 / count),
             mixed_at=fill.at,
             lot=before.lot if before else None,
@@ -214,8 +214,9 @@ class Forecaster:
 
     # -- what is given, made usable ------------------------------------------------------------
 
-    def _first_traits(self, before: Estimate | None, rng: np.random.Generator) -> Floats:
-        traits = self.prior.draw(rng, self.chances.particles)
+    def _first_traits(self, before: Estimate | None, rng: np.random.Generator, on: date) -> Floats:
+        prior = self.prior.with_product(self.setup.sanitizer(self.tank.sanitizer), on)
+        traits = prior.draw(rng, self.chances.particles)
         if before is None:
             return traits
         told = before.pick(rng, self.chances.particles).traits
@@ -243,7 +244,7 @@ class Forecaster:
         if product is None:
             return None
         try:
-            found = rise(product, estimate.volume_l, dose.amount)
+            found = rise(product, estimate.volume_l, dose.amount, on=dose.at.date())
         except ChemistryError:
             return None
         return found if math.isfinite(found) and found >= 0 else None

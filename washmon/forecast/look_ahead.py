@@ -36,7 +36,7 @@ class Forecast(Struct, frozen=True, kw_only=True):
     batch_mg_l: Range
     """Chlorine that one more batch uses up in the end."""
     strength: Range
-    """Of the product, against its label: 1 is as good as its label."""
+    """Of the product, against what its age, a test or else its label says of it."""
     until_low: Until
     until_critical: Until
     fan: tuple[FanPoint, ...]
@@ -59,7 +59,7 @@ def look_ahead(forecaster: Forecaster, estimate: Estimate, now: datetime, pace: 
     critical = limits.critical_low_mg_l
     ahead = run(ways, pace, critical, rng, batch_spread=chances.batch)
     few = ways.few(_WAYS_OF_DOSES)
-    dose = restoring(forecaster.setup, tank, few)
+    dose = restoring(forecaster.setup, tank, few, now.date())
     rise_mg_l = dose.rise_mg_l if dose else 0.0
     return Forecast(
         tank=estimate.tank,

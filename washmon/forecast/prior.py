@@ -5,11 +5,16 @@ are brackets, wide on purpose; a few readings outweigh them.
 """
 
 from dataclasses import dataclass, replace
+from datetime import date
 from enum import IntEnum
 
 import numpy as np
 
+from washmon.chemistry.checks import ChemistryError
+from washmon.chemistry.uncertainty import VOLUME_ERROR
 from washmon.forecast.kinetics import Floats
+from washmon.line.setup import Sanitizer
+from washmon.line.strength import strength_on
 
 
 class Trait(IntEnum):
@@ -26,7 +31,8 @@ class Trait(IntEnum):
     LOSS = 4
     """To air and light, 1/min (log)."""
     STRENGTH = 5
-    """Of the product in this volume of water, against its label in the set-up's volume (log)."""
+    """Of the product in this volume of water, against what its age, a test or else its label says
+    in the set-up's volume (log)."""
     STRIP = 6
     """How high this person reads this lot of strips, against the truth (log)."""
     KIT = 7
@@ -55,6 +61,21 @@ class Prior:
         middles, spreads = list(self.middle), list(self.spread)
         middles[trait], spreads[trait] = middle, spread
         return replace(self, middle=tuple(middles), spread=tuple(spreads))
+
+    def with_product(self, product: Sanitizer | None, on: date) -> "Prior":
+        """Return the prior for a container whose age or a test tells how strong it is on a day.
+
+        Its errors are such that 95 % lie within them, so half of one is a standard deviation. A
+        container of which only the label is known is believed as before.
+        """
+        try:
+            strength = None if product is None else strength_on(product, on)
+        except ChemistryError:
+            strength = None
+        if strength is None or (strength.days is None and not strength.tested):
+            return self
+        spread = float(np.hypot(strength.error, VOLUME_ERROR)) / 2
+        return self.with_trait(Trait.STRENGTH, 0.0, spread)
 
     def draw(self, rng: np.random.Generator, count: int) -> Floats:
         """Return traits for so many particles, a row for each trait."""
