@@ -18,7 +18,7 @@ from washmon.line.events import ShiftReviewed, ShiftSigned
 from washmon.line.fold import fold
 from washmon.line.journal import encode, link
 from washmon.line.setup import Role
-from washmon.reports.summary import summary_bodies
+from washmon.recorder.summaries import file_away
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 
@@ -38,7 +38,7 @@ def database(tmp_path: Path) -> Path:
         ):
             covers = store.head(CHAIN) or ""
             store.append(CHAIN, [kind(at=at, by=by, role=role, covers=covers)], at)
-        store.save_summaries(CHAIN, summary_bodies(fold(CHAIN, store.entries(CHAIN))))
+        file_away(store, fold(CHAIN, store.entries(CHAIN)))
     db = sqlite3.connect(path)
     for name in ("journal_never_updated", "journal_only_extended"):
         db.execute(f"DROP TRIGGER {name}")

@@ -42,7 +42,7 @@ def test_the_summary_says_who_signed_and_reviewed_and_with_which_hash_it_ends() 
 
 def test_a_kept_summary_of_before_signatures_still_reads() -> None:
     shed = Shed()
-    body = summary_bodies(shed.shift)[0][1]
+    body = summary_bodies(summarize(shed.shift))[0][1]
     old = body[: body.index(',"signing"')] + body[body.index("}", body.index('"head"')) :]
     kept = read_summary(old)
     assert kept is not None

@@ -242,7 +242,7 @@ def test_decisions_and_corrections_are_counted() -> None:
 @given(told_shifts())
 @settings(max_examples=20)
 def test_a_kept_summary_comes_back_equal(shift: ShiftState) -> None:
-    kept = [read_summary(body) for _, body in summary_bodies(shift)]
+    kept = [read_summary(body) for _, body in summary_bodies(summarize(shift))]
     assert kept == list(summarize(shift))
 
 
@@ -252,6 +252,6 @@ def test_what_is_no_summary_is_none(body: str) -> None:
 
 
 def test_a_summary_of_another_version_is_made_anew() -> None:
-    ((_, body), *_) = summary_bodies(Shed().shift)
+    ((_, body), *_) = summary_bodies(summarize(Shed().shift))
     later = msgspec.json.decode(body) | {"version": 3}
     assert read_summary(msgspec.json.encode(later).decode()) is None

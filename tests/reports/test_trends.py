@@ -109,6 +109,6 @@ def test_a_week_adds_up_time_water_chemicals_and_flags() -> None:
 
 def test_a_summary_keeps_all_of_it_and_an_older_one_is_made_anew() -> None:
     shed = a_shift()
-    (_, body), _ = summary_bodies(shed.shift)
+    (_, body), _ = summary_bodies(summarize(shed.shift))
     assert read_summary(body) == summarize(shed.shift)[0]
     assert read_summary(body.replace('"version":2', '"version":1')) is None

@@ -20,14 +20,15 @@ from washmon.line.events import (
     HoldReleased,
     ReadingTaken,
     SetupSaved,
+    ShiftSigned,
     TankFilled,
     WaterExchanged,
 )
 from washmon.line.flags import Amount, Flag, Level, Step, StepKind
 from washmon.line.journal import SITE
 from washmon.line.message import Figure, Message, Moment
-from washmon.line.setup import Look
-from washmon.store import Store, schema
+from washmon.line.setup import Look, Role
+from washmon.store import Store, SummaryRows, schema
 from washmon.units import Kind
 
 
@@ -38,6 +39,9 @@ def fill(store: Store) -> None:
         begin = 1440.0 * count
         store.append(chain, [started(begin, after=store.last_shift_head())], minutes(begin))
         store.append(chain, [note(begin + 1), ended(begin + 2)], minutes(begin + 2))
+    covers, signed_at = store.head("tue") or "", minutes(1443)
+    signature = ShiftSigned(at=signed_at, by="RM", role=Role.SUPERVISOR, covers=covers)
+    store.append("tue", [signature], signed_at)
     flag = Flag(
         tank=1,
         rule="redose",
@@ -75,7 +79,7 @@ def fill(store: Store) -> None:
         HandedOver(at=minutes(2902), by="RM", to="RM", note="break"),
     ):
         store.append("wed", [event], event.at)
-    store.save_summaries("mon", [(1, "{}")])
+    store.save_summaries("mon", [(1, "{}")], SummaryRows("sample", 1, "mon,1\r\n"))
 
 
 def main() -> None:

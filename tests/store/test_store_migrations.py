@@ -20,8 +20,8 @@ NEXT = '''
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0003"
-down_revision = "0002"
+revision = "0004"
+down_revision = "0003"
 
 
 def upgrade():
@@ -61,9 +61,9 @@ def future(old: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     (folder / "versions").mkdir(parents=True)
     for file in migrate.SCRIPTS.rglob("*.py"):
         (folder / file.relative_to(migrate.SCRIPTS)).write_bytes(file.read_bytes())
-    (folder / "versions" / "0003_next.py").write_text(NEXT.format(then=""))
+    (folder / "versions" / "0004_next.py").write_text(NEXT.format(then=""))
     monkeypatch.setattr(migrate, "SCRIPTS", folder)
-    monkeypatch.setattr(schema, "VERSIONS", ("0001", "0002", "0003"))
+    monkeypatch.setattr(schema, "VERSIONS", (*schema.VERSIONS, "0004"))
     return folder
 
 
@@ -131,10 +131,10 @@ def test_an_older_database_is_brought_up_to_date_and_a_copy_kept(old: Path) -> N
         store.append("a", [note(20)], minutes(20))
         assert store.verify() == []
         assert len(store.entries("a")) == 4
-    copy = old.with_name("shed-before-0003.db")
+    copy = old.with_name("shed-before-0004.db")
     assert tables(copy) == before
     db = sqlite3.connect(copy)
-    assert db.execute("SELECT version_num FROM alembic_version").fetchall() == [("0002",)]
+    assert db.execute("SELECT version_num FROM alembic_version").fetchall() == [("0003",)]
     assert db.execute("SELECT count(*) FROM journal").fetchall() == [(3,)]
     db.close()
 
@@ -147,11 +147,11 @@ def test_an_older_database_is_not_read_before_it_is_brought_up_to_date(old: Path
 
 def test_a_migration_that_fails_leaves_the_database_as_it_was(old: Path, future: Path) -> None:
     broken = NEXT.format(then='op.execute("SELECT * FROM nowhere")')
-    (future / "versions" / "0003_next.py").write_text(broken)
+    (future / "versions" / "0004_next.py").write_text(broken)
     before = tables(old)
     with pytest.raises(StoreBug, match="nowhere"):
         Store.open(old)
     assert tables(old) == before
-    (future / "versions" / "0003_next.py").write_text(NEXT.format(then=""))
+    (future / "versions" / "0004_next.py").write_text(NEXT.format(then=""))
     with Store.open(old) as store:  # and the lock is free
         assert store.verify() == []

@@ -11,11 +11,12 @@ from typing import Annotated
 import typer
 
 from washmon.cli.common import DatabaseOption, counted, default_database, plainly, refuse
-from washmon.line.fold import NotAShift, fold
+from washmon.line.fold import fold
+from washmon.line.journal import SITE
 from washmon.line.state import ShiftState
-from washmon.reports.csv_export import ExportError
-from washmon.reports.csv_export import export as write_csv
-from washmon.reports.tables import TABLES
+from washmon.recorder.summaries import summary_parts
+from washmon.reports.csv_export import ExportError, export_parts, in_csv
+from washmon.reports.tables import SUMMARIES, TABLES
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 
@@ -65,13 +66,14 @@ def export(
         plainly(StoreUnavailable, ExportError),
         Store.open(database or default_database(), read_only=True) as store,
     ):
+        if shift and (shift == SITE or store.head(shift) is None):
+            raise refuse(f"There is no shift {shift!r} in this database.")
         chains = [shift] if shift else _chains(store, first, end)
-        shifts = (_folded(store, chain) for chain in chains)
         with _progress(len(chains)) as progress:
             said = (
-                _records(output, shifts, chains, paper=paper, progress=progress, alone=bool(shift))
+                _records(output, store, chains, paper=paper, progress=progress, alone=bool(shift))
                 if what is What.RECORD
-                else _table(output, what, shifts, chains, progress=progress, bom=bom)
+                else _table(output, what, store, chains, progress=progress, bom=bom)
             )
     typer.echo(said)
 
@@ -79,20 +81,25 @@ def export(
 def _table(
     output: Path,
     what: What,
-    shifts: Iterator[ShiftState],
+    store: Store,
     chains: Sequence[str],
     *,
     progress: Callable[[int], None],
     bom: bool,
 ) -> str:
     (table,) = (table for table in TABLES if table.key == what)
-    written = write_csv(output, table, shifts, progress=progress, bom=bom)
+    parts = (
+        summary_parts(lambda query: query(store), chains)
+        if table is SUMMARIES
+        else (in_csv(table, table.rows(_folded(store, chain))) for chain in chains)
+    )
+    written = export_parts(output, table, parts, progress=progress, bom=bom)
     return f"{counted(written or 0, 'row')} from {counted(len(chains), 'shift')} in {output}"
 
 
 def _records(
     output: Path,
-    shifts: Iterator[ShiftState],
+    store: Store,
     chains: Sequence[str],
     *,
     paper: PaperName,
@@ -102,6 +109,7 @@ def _records(
     from washmon.reports.paper import Paper  # noqa: PLC0415 - slow to load, and seldom needed
     from washmon.reports.printed import write_record, write_records  # noqa: PLC0415 - the same
 
+    shifts = (_folded(store, chain) for chain in chains)
     if alone:
         write_record(output, next(shifts), Paper(paper))
         return f"The record of {chains[0]} is in {output}"
@@ -117,10 +125,7 @@ def _chains(store: Store, first: datetime | None, end: datetime | None) -> list[
 
 
 def _folded(store: Store, chain: str) -> ShiftState:
-    try:
-        return fold(chain, store.entries(chain))
-    except NotAShift:
-        raise refuse(f"There is no shift {chain!r} in this database.") from None
+    return fold(chain, store.entries(chain))
 
 
 @contextmanager

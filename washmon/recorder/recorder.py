@@ -33,8 +33,8 @@ from washmon.line.setup import LineSetup
 from washmon.line.state import ShiftState
 from washmon.line.validate import faults as setup_faults
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
+from washmon.recorder.summaries import file_away
 from washmon.recorder.troubles import Troubles
-from washmon.reports.summary import summary_bodies
 from washmon.rules.advice import Advice, advise, changed_flags
 from washmon.rules.snapshot import Mode, Snapshot
 from washmon.store.errors import StoreUnavailable
@@ -374,7 +374,7 @@ class Recorder:
     def _file_away(self, shift: ShiftState) -> None:
         """Keep an ended shift's summary for the Logbook."""
         with self._troubles.told("summing up"):
-            self._store.save_summaries(shift.chain, summary_bodies(shift))
+            file_away(self._store, shift)
 
     def _show(self) -> None:
         self._publish(

@@ -6,13 +6,14 @@ name. Ask for it where a spreadsheet opened by double click shows accents wrongl
 """
 
 import csv
+import hashlib
 import io
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from washmon.line.state import ShiftState
 from washmon.reports.cells import written
@@ -21,7 +22,24 @@ from washmon.reports.tables import TABLES, Table
 
 T = TypeVar("T")
 
-__all__ = ["ExportError", "dictionary_markdown", "export", "export_rows", "suggested_name"]
+__all__ = [
+    "ExportError",
+    "Part",
+    "dictionary_markdown",
+    "export",
+    "export_parts",
+    "export_rows",
+    "form_of",
+    "in_csv",
+    "suggested_name",
+]
+
+
+class Part(NamedTuple):
+    """Some rows of a CSV file as they stand in it, and how many they are."""
+
+    text: str
+    rows: int
 
 
 class _Cancelled(Exception):  # noqa: N818 - no error
@@ -71,43 +89,71 @@ def export_rows(
     cancelled: Callable[[], bool] = _go_on,
     bom: bool = False,
 ) -> int | None:
-    """Write rows that are made already, such as kept summaries; else as :func:`export`."""
+    """Write rows that are at hand already, shift by shift; else as :func:`export`."""
+    parts = (in_csv(table, rows) for rows in groups)
+    return export_parts(target, table, parts, progress=progress, cancelled=cancelled, bom=bom)
+
+
+def export_parts(
+    target: Path,
+    table: Table[Any],
+    parts: Iterable[Part],
+    *,
+    progress: Callable[[int], None] = _say_nothing,
+    cancelled: Callable[[], bool] = _go_on,
+    bom: bool = False,
+) -> int | None:
+    """Write what was made by :func:`in_csv`, now or long ago, part by part; else as :func:`export`.
+
+    A part takes the place of a shift there.
+    """
     rows = 0
     try:
         with written_aside(target) as raw:
             coding = "utf-8-sig" if bom else "utf-8"
             file = io.TextIOWrapper(raw, encoding=coding, newline="")
-            writer = csv.writer(file, lineterminator="\r\n")
-            for text in _texts(table, groups, progress, cancelled):
-                writer.writerow(text)
-                rows += 1
+            file.write(_part([[column.name for column in table.columns]]).text)
+            for done, part in enumerate(_until(parts, cancelled), 1):
+                file.write(part.text)
+                rows += part.rows
+                progress(done)
             file.flush()
             file.detach()
     except _Cancelled:
         return None
-    return rows - 1
+    return rows
 
 
-def _texts(
-    table: Table[T],
-    groups: Iterable[Iterable[T]],
-    progress: Callable[[int], None],
-    cancelled: Callable[[], bool],
-) -> Iterator[list[str]]:
-    """Yield the head and the rows as text; the progress is told between shifts."""
-    yield [column.name for column in table.columns]
-    waiting = iter(groups)
-    done = 0
+def in_csv(table: Table[T], rows: Iterable[T]) -> Part:
+    """Return rows of a table as they stand in its file."""
+    return _part([written(column.cell(row)) for column in table.columns] for row in rows)
+
+
+def form_of(table: Table[Any], version: int) -> str:
+    """Return what tells rows of these columns from those that had others, or meant others."""
+    names = ",".join(column.name for column in table.columns)
+    return f"{version}:{hashlib.sha256(names.encode()).hexdigest()[:16]}"
+
+
+def _part(rows: Iterable[Iterable[str]]) -> Part:
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    count = 0
+    for count, row in enumerate(rows, 1):  # noqa: B007 - the last one is how many there are
+        writer.writerow(row)
+    return Part(text.getvalue(), count)
+
+
+def _until(parts: Iterable[Part], cancelled: Callable[[], bool]) -> Iterator[Part]:
+    """Yield the parts; asks before each, also before the first is made, whether to go on."""
+    waiting = iter(parts)
     while True:
         if cancelled():
             raise _Cancelled
-        rows = next(waiting, None)
-        if rows is None:
+        part = next(waiting, None)
+        if part is None:
             return
-        for row in rows:
-            yield [written(column.cell(row)) for column in table.columns]
-        done += 1
-        progress(done)
+        yield part
 
 
 def suggested_name(

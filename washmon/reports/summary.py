@@ -187,9 +187,9 @@ def summarize(shift: ShiftState) -> tuple[TankSummary, ...]:
     return tuple(_sum_up(shift, tank) for tank in shift.tanks)
 
 
-def summary_bodies(shift: ShiftState) -> list[tuple[int, str]]:
+def summary_bodies(summaries: Iterable[TankSummary]) -> list[tuple[int, str]]:
     """Return tank numbers with their summaries as JSON, for keeping."""
-    return [(summary.tank, msgspec.json.encode(summary).decode()) for summary in summarize(shift)]
+    return [(one.tank, msgspec.json.encode(one).decode()) for one in summaries]
 
 
 def read_summary(body: str) -> TankSummary | None:

@@ -14,7 +14,7 @@ from washmon.store.errors import (
     StoreUnavailable,
     Unreachable,
 )
-from washmon.store.finding import LotBatch, LotFound, TankSummaryRow, Wanted
+from washmon.store.finding import LotBatch, LotFound, SummaryRows, TankSummaryRow, Wanted
 from washmon.store.reading import SavedSetup
 from washmon.store.rows import RawEntry
 from washmon.store.salvage import Salvaged, salvage
@@ -40,6 +40,7 @@ __all__ = [
     "StoreBug",
     "StoreInUse",
     "StoreUnavailable",
+    "SummaryRows",
     "TankSummaryRow",
     "Unreachable",
     "Wanted",

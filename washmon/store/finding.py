@@ -21,8 +21,9 @@ from sqlalchemy import (
 
 from washmon.line.events import BatchWashed, Corrected, Event
 from washmon.line.journal import decode
+from washmon.line.signing import Stage
 from washmon.store.errors import Place, StoreBug, told
-from washmon.store.schema import PARTS, journal, mention, shift, tank_summary
+from washmon.store.schema import PARTS, journal, mention, shift, summary_rows, tank_summary
 from washmon.store.shift import WHOLE_SHIFT, ShiftRow, What, key_of, microseconds, storable
 
 _PAGE = 200
@@ -43,6 +44,7 @@ _COLUMNS = (
     shift.c.after_chain,
     shift.c.after_hash,
     shift.c.signatures,
+    shift.c.stage,
     shift.c.outside,
     shift.c.critical,
 )
@@ -51,7 +53,7 @@ _COLUMNS = (
 class Wanted(TypedDict, total=False):
     """What the shifts to be found have in common; what is left out does not matter.
 
-    Names are compared without regard to case and spacing. The last three say "only those that".
+    Names are compared without regard to case and spacing. The last four say "only those that".
     """
 
     since: datetime | None
@@ -69,6 +71,8 @@ class Wanted(TypedDict, total=False):
     """have a hold on which nobody has decided."""
     unsigned: bool
     """have ended, and nobody has signed them as they are now."""
+    unreviewed: bool
+    """were signed, and no manager has reviewed them as they are now."""
     out_of_limits: bool
     """have a reading outside its limits; see :attr:`washmon.store.shift.ShiftRow.outside`."""
 
@@ -79,6 +83,15 @@ class TankSummaryRow(NamedTuple):
     chain: str
     tank: int
     body: str
+
+
+class SummaryRows(NamedTuple):
+    """The rows of a shift in the table of summaries, written out in a form the store can't read."""
+
+    form: str
+    """Which columns they have: rows of another form are not the ones that are asked for."""
+    rows: int
+    text: str
 
 
 class LotBatch(NamedTuple):
@@ -142,6 +155,22 @@ class Finding:
                 for row in connection.execute(query.order_by(tank_summary.c.tank)):
                     found[row.chain].append(TankSummaryRow(*row))
         return [row for chain in chains for row in found[chain]]
+
+    def summary_rows(self, chains: Sequence[str], form: str) -> dict[str, SummaryRows]:
+        """Return the rows that were kept of these shifts in this form, by chain.
+
+        One that got another entry since is left out, as is one of which none were kept.
+        """
+        kept = summary_rows.c
+        fresh = and_(shift.c.chain == kept.chain, shift.c.head == kept.head, kept.form == form)
+        found: dict[str, SummaryRows] = {}
+        with self._asking() as connection:
+            for begin in range(0, len(chains), _PAGE):
+                some = chains[begin : begin + _PAGE]
+                query = select(kept.chain, kept.form, kept.rows, kept.text).join(shift, fresh)
+                for chain, *row in connection.execute(query.where(kept.chain.in_(some))):
+                    found[chain] = SummaryRows(*row)
+        return found
 
     def names(self, what: What, beginning: str = "", *, limit: int = 50) -> list[str]:
         """Return names that came up in shifts and begin so, in order of the alphabet."""
@@ -253,6 +282,7 @@ def _parts(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
     asked = {
         "open_holds": wanted.get("open_holds"),
         "unsigned": wanted.get("unsigned"),
+        "unreviewed": wanted.get("unreviewed"),
         "outside": wanted.get("out_of_limits"),
     }
     yield from (literal_column(f"({PARTS[name]})", Boolean) for name, only in asked.items() if only)
@@ -277,7 +307,7 @@ def _shifts(connection: Connection, query: Select[Any]) -> list[ShiftRow]:
 
 def _as_shift(row: Iterable[Any]) -> ShiftRow:
     chain, site, line, commodity, started, ended, supervisor, lots, practice, *rest = row
-    open_holds, entries, head, after, after_hash, signatures, outside, critical = rest
+    open_holds, entries, head, after, after_hash, signatures, stage, outside, critical = rest
     return ShiftRow(
         chain=chain,
         site=site,
@@ -293,6 +323,7 @@ def _as_shift(row: Iterable[Any]) -> ShiftRow:
         head=head,
         after=(after, after_hash) if after is not None else None,
         signatures=signatures,
+        stage=Stage(stage),
         outside=outside,
         critical=critical,
     )

@@ -143,6 +143,7 @@ def shift_values(row: ShiftRow) -> dict[str, Any]:
         "after_chain": after_chain,
         "after_hash": after_hash,
         "signatures": row.signatures,
+        "stage": row.stage.value,
         "outside": row.outside,
         "critical": row.critical,
         "due": row.ended_at is not None,

@@ -19,7 +19,7 @@ from sqlalchemy import (
     text,
 )
 
-VERSIONS = ("0001", "0002")
+VERSIONS = ("0001", "0002", "0003")
 """Every schema there ever was, oldest first: the revisions under ``migrations``."""
 
 # PostgreSQL would sort names by the rules of a language, and could not find by their beginning.
@@ -49,6 +49,7 @@ journal = Table(
 PARTS = {
     "open_holds": "open_holds > 0",
     "unsigned": "signatures = 0 AND ended_at IS NOT NULL",
+    "unreviewed": "stage IN ('signed', 'changed since')",
     "outside": "outside > 0",
     "due": "due",
 }
@@ -73,6 +74,7 @@ shift = Table(
     Column("after_chain", Text),
     Column("after_hash", Text),
     Column("signatures", Integer, nullable=False),
+    Column("stage", Text, nullable=False),  # a word of washmon.line.signing.Stage
     Column("outside", Integer, nullable=False),
     Column("critical", Integer, nullable=False),
     Column("due", Boolean, nullable=False),  # it has ended, and its summary is missing or older
@@ -119,6 +121,17 @@ tank_summary = Table(
     Column("head", Text, nullable=False),  # where the chain ended when this was summed up
     Column("body", Text, nullable=False),
     sqlite_with_rowid=False,
+)
+
+# Ready for the table of many shifts, which is asked for ten years at once.
+summary_rows = Table(
+    "summary_rows",
+    metadata,
+    Column("chain", _Name, primary_key=True),
+    Column("head", Text, nullable=False),  # as above
+    Column("form", Text, nullable=False),  # which columns the rows have; the store reads no more
+    Column("rows", Integer, nullable=False),
+    Column("text", Text, nullable=False),
 )
 
 GUARDS = {

@@ -26,11 +26,14 @@ from washmon.line.events import (
     HoldReleased,
     ReadingTaken,
     ShiftEnded,
+    ShiftReviewed,
+    ShiftSigned,
     ShiftStarted,
     Signature,
 )
 from washmon.line.journal import Entry
 from washmon.line.setup import LineSetup
+from washmon.line.signing import Stage
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 WHOLE_SHIFT = -1
@@ -76,6 +79,8 @@ class ShiftRow(Struct, frozen=True, kw_only=True, gc=False):
     """The chain, and its hash, that this shift says it follows."""
     signatures: int = 0
     """Given since the last entry that is neither a signature nor of the rules."""
+    stage: Stage = Stage.UNSIGNED
+    """How far its signing has come, as :func:`washmon.line.signing.signing` says."""
     outside: int = 0
     """Readings with free chlorine or pH out of their operating limits, or turbidity over its own;
     corrections applied."""
@@ -111,6 +116,12 @@ class ShiftFold:
     started: ShiftStarted | None = None
     ended_at: datetime | None = None
     signatures: int = 0
+    signed: bool = False
+    """Whether who led it ever signed."""
+    reviewed: bool = False
+    """Whether a review came after that signature."""
+    covered: bool = False
+    """Whether nothing was entered since the last signature."""
     holds: Mapping[int, int | None] = field(default_factory=dict)
     """By place: which hold an entry releases, or None where it places one."""
     lots: Mapping[int, str] = field(default_factory=dict)
@@ -152,6 +163,7 @@ class ShiftFold:
             head=head.hash,
             after=_storable_link(started.after),
             signatures=self.signatures,
+            stage=self._stage(),
             outside=len(self.outside),
             critical=sum(self.outside.values()),
         )
@@ -161,6 +173,15 @@ class ShiftFold:
         if self.started is None:
             return frozenset()
         return frozenset(mention for mention, count in self.mentions.items() if count > 0)
+
+    def _stage(self) -> Stage:
+        if self.ended_at is None:
+            return Stage.RUNNING
+        if not self.signed:
+            return Stage.UNSIGNED
+        if not self.covered:
+            return Stage.CHANGED
+        return Stage.REVIEWED if self.reviewed else Stage.SIGNED
 
     def _open_holds(self) -> int:
         still_open = set()
@@ -178,7 +199,8 @@ class _Step:
     def __init__(self, fold: ShiftFold) -> None:
         self._fold = fold
         self._head, self._started, self._ended_at = fold.head, fold.started, fold.ended_at
-        self._signatures = fold.signatures
+        self._signatures, self._covered = fold.signatures, fold.covered
+        self._signed, self._reviewed = fold.signed, fold.reviewed
         self._holds, self._lots = dict(fold.holds), dict(fold.lots)
         self._outside, self._said = dict(fold.outside), dict(fold.said)
         self._mentions, self._names = Counter(fold.mentions), dict(fold.names)
@@ -190,6 +212,9 @@ class _Step:
             started=self._started,
             ended_at=self._ended_at,
             signatures=self._signatures,
+            signed=self._signed,
+            reviewed=self._reviewed,
+            covered=self._covered,
             holds=self._holds,
             lots=self._lots,
             outside=self._outside,
@@ -208,9 +233,13 @@ class _Step:
     def _sign(self, event: Event) -> None:
         if isinstance(event, Signature):
             before = self._head.hash if self._head else ""
-            self._signatures += event.covers == before
+            self._covered = event.covers == before
+            self._signatures += self._covered
+            self._signed = self._signed or isinstance(event, ShiftSigned)
+            self._reviewed = isinstance(event, ShiftReviewed)
         elif not isinstance(event, FlagsChanged):
             self._signatures = 0
+            self._covered = False
 
     def _people(self, event: Event) -> None:
         people = {event.by} - {RULES}

@@ -13,6 +13,7 @@ from washmon.line.journal import Entry
 from washmon.store import migrate, postgres
 from washmon.store.engine import reading_engine
 from washmon.store.errors import CannotWrite, NotADatabase, Place, StoreBug, code, told
+from washmon.store.finding import SummaryRows
 from washmon.store.place import Server, locate
 from washmon.store.reading import Reading
 from washmon.store.writing import Writing
@@ -98,11 +99,13 @@ class Store(Reading):
         with told(self.place):
             return writing.append(chain, events, recorded_at)
 
-    def save_summaries(self, chain: str, summaries: Sequence[tuple[int, str]]) -> None:
+    def save_summaries(
+        self, chain: str, summaries: Sequence[tuple[int, str]], rows: SummaryRows | None = None
+    ) -> None:
         """Keep the tank summaries of a shift, in place of those it had.
 
-        Each is a tank's number and JSON that the store does not read. They count as up to date
-        until the chain gets another entry.
+        Each is a tank's number and JSON that the store does not read; ``rows`` are the same
+        written out. They count as up to date until the chain gets another entry.
 
         Raises:
             StoreUnavailable: nothing was written.
@@ -110,7 +113,7 @@ class Store(Reading):
         """
         writing = self._for_writing()
         with told(self.place):
-            writing.save_summaries(chain, summaries)
+            writing.save_summaries(chain, summaries, rows)
 
     def rebuild_projections(self) -> None:
         """Make the list of shifts anew from the journal; all summaries are to be saved anew.

@@ -14,9 +14,10 @@ from washmon.line.journal import Entry, decode, extend
 from washmon.store import migrate, postgres
 from washmon.store.engine import take_lock, writing_engine
 from washmon.store.errors import Place, StoreBug
+from washmon.store.finding import SummaryRows
 from washmon.store.place import Server
 from washmon.store.projecting import Projections
-from washmon.store.schema import journal, shift, tank_summary, version
+from washmon.store.schema import journal, shift, summary_rows, tank_summary, version
 from washmon.store.shift import ShiftFold
 from washmon.store.statement import Ready
 
@@ -72,7 +73,9 @@ class Writing:
         self._folds[chain] = fold
         return entries
 
-    def save_summaries(self, chain: str, summaries: Sequence[tuple[int, str]]) -> None:
+    def save_summaries(
+        self, chain: str, summaries: Sequence[tuple[int, str]], rows: SummaryRows | None
+    ) -> None:
         """Replace the summaries; see :meth:`washmon.store.store.Store.save_summaries`."""
         connection = self._connection
         with connection.begin():
@@ -88,6 +91,10 @@ class Writing:
             if values:
                 connection.execute(insert(tank_summary), values)
                 connection.execute(update(shift).where(shift.c.chain == chain).values(due=False))
+            connection.execute(delete(summary_rows).where(summary_rows.c.chain == chain))
+            if rows is not None and "\0" not in rows.text:  # which PostgreSQL has not
+                kept = {"chain": chain, "head": head, **rows._asdict()}
+                connection.execute(insert(summary_rows), kept)
 
     def rebuild_projections(self) -> None:
         """Make the list of shifts anew; see :meth:`washmon.store.store.Store`."""
@@ -95,6 +102,7 @@ class Writing:
         with self._connection.begin():
             postgres.lock_projections(self._connection)
             self._connection.execute(delete(tank_summary))
+            self._connection.execute(delete(summary_rows))
             self._projections.rebuild()
 
 

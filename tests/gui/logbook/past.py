@@ -19,7 +19,7 @@ from washmon.line.events import (
 from washmon.line.fold import fold
 from washmon.line.setup import LineSetup, Look, Stage
 from washmon.line.state import ShiftState
-from washmon.reports.summary import summary_bodies
+from washmon.recorder.summaries import file_away
 from washmon.store.store import Store
 
 
@@ -105,7 +105,7 @@ def keep(store: Store, shift: ShiftState, chain: str) -> str:
         store.append(chain, [entry.event], entry.recorded_at)
     kept = fold(chain, store.entries(chain))
     if kept.ended is not None:
-        store.save_summaries(chain, summary_bodies(kept))
+        file_away(store, kept)
     return chain
 
 

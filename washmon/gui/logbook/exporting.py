@@ -2,7 +2,7 @@
 
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, wait
+from concurrent.futures import wait
 from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
 
@@ -17,8 +17,9 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.line.fold import NotAShift, fold
 from washmon.line.state import ShiftState
 from washmon.recorder import Recorder
-from washmon.reports.csv_export import ExportError, export
-from washmon.reports.tables import Table
+from washmon.recorder.summaries import summary_parts
+from washmon.reports.csv_export import ExportError, Part, export_parts, in_csv
+from washmon.reports.tables import SUMMARIES, Table
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 
@@ -92,19 +93,25 @@ class ExportJob(QObject):
     def _written(self) -> int | None:
         if isinstance(self._what, PrintOn):
             return _printed(self._target, next(self._shifts()), self._what)
-        return export(
+        return export_parts(
             self._target,
             self._what,
-            self._shifts(),
+            self._parts(self._what),
             progress=self.progressed.emit,
             cancelled=self._stop.is_set,
         )
 
+    def _parts(self, table: Table[Any]) -> Iterator[Part]:
+        if table is SUMMARIES:
+            return summary_parts(self._ask, self._chains)
+        return (in_csv(table, table.rows(shift)) for shift in self._shifts())
+
     def _shifts(self) -> Iterator[ShiftState]:
         for chain in self._chains:
-            yield self._got(self._recorder.read(_folded(chain)))
+            yield self._ask(_folded(chain))
 
-    def _got(self, future: "Future[T]") -> T:
+    def _ask(self, query: Callable[[Store], T]) -> T:
+        future = self._recorder.read(query)
         while not wait([future], _PATIENCE_S).done:
             if self._stop.is_set():
                 raise _Stopped

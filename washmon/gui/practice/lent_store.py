@@ -16,6 +16,7 @@ from washmon.line.journal import Entry
 from washmon.line.setup import LineSetup
 from washmon.recorder import Recorder
 from washmon.store.errors import CannotWrite, Place
+from washmon.store.finding import SummaryRows
 from washmon.store.place import Server
 from washmon.store.store import Store
 
@@ -59,9 +60,11 @@ class LentStore(Store):
             raise CannotWrite("A practice shift writes to its own attempt only.")
         return self._ask(lambda store: store.append(chain, events, recorded_at))
 
-    def save_summaries(self, chain: str, summaries: Sequence[tuple[int, str]]) -> None:
+    def save_summaries(
+        self, chain: str, summaries: Sequence[tuple[int, str]], rows: SummaryRows | None = None
+    ) -> None:
         """Keep the summaries of the attempt; see :meth:`Store.save_summaries`."""
-        self._ask(lambda store: store.save_summaries(chain, summaries))
+        self._ask(lambda store: store.save_summaries(chain, summaries, rows))
 
     def running_shift(self, line: str | None = None) -> str | None:
         """Return the attempt."""

@@ -1,0 +1,99 @@
+"""The table of shift summaries: kept when a shift ends, read for an export, made anew if old."""
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import Protocol, TypeVar
+
+from washmon.line.fold import fold
+from washmon.line.state import ShiftState
+from washmon.reports.csv_export import Part, form_of, in_csv
+from washmon.reports.summary import VERSION, read_summary, summarize, summary_bodies
+from washmon.reports.tables import SUMMARIES
+from washmon.store.finding import SummaryRows
+from washmon.store.store import Store
+
+T = TypeVar("T")
+
+FORM = form_of(SUMMARIES, VERSION)
+_AT_ONCE = 100
+"""Shifts that are read in one go, so that memory stays small and entries get in between."""
+
+
+class Ask(Protocol):
+    """Asks the store something, on whichever thread may read it."""
+
+    def __call__(self, query: Callable[[Store], T], /) -> T:
+        """Return the answer."""
+
+
+def file_away(store: Store, shift: ShiftState) -> None:
+    """Keep an ended shift's summary for the Logbook, also as rows of the table.
+
+    Raises:
+        StoreUnavailable: nothing was written.
+    """
+    summed = summarize(shift)
+    part = in_csv(SUMMARIES, summed)
+    rows = SummaryRows(FORM, part.rows, part.text)
+    store.save_summaries(shift.chain, summary_bodies(summed), rows)
+
+
+def summary_parts(ask: Ask, chains: Sequence[str]) -> Iterator[Part]:
+    """Yield the rows of these shifts, in this order.
+
+    Raises:
+        StoreUnavailable: the database can't be read.
+        NotAShift: there is no shift of this name.
+    """
+    for begin in range(0, len(chains), _AT_ONCE):
+        some = chains[begin : begin + _AT_ONCE]
+        kept = ask(_kept(some))
+        for chain in some:
+            yield kept[chain] if chain in kept else ask(_anew(chain))
+
+
+def _kept(chains: Sequence[str]) -> Callable[[Store], dict[str, Part]]:
+    def query(store: Store) -> dict[str, Part]:
+        found = store.summary_rows(chains, FORM)
+        return {chain: Part(one.text, one.rows) for chain, one in found.items()}
+
+    return query
+
+
+def _anew(chain: str) -> Callable[[Store], Part]:
+    """Return a query for rows that are not kept, or were kept by an earlier version."""
+
+    def query(store: Store) -> Part:
+        kept = [read_summary(row.body) for row in store.summaries([chain])]
+        head = store.head(chain)
+        fresh = [one for one in kept if one is not None and one.shift.head == head]
+        if not fresh or len(fresh) < len(kept):
+            fresh = list(summarize(fold(chain, store.entries(chain))))
+        return in_csv(SUMMARIES, fresh)
+
+    return query
+
+
+def differing_summaries(store: Store) -> Iterator[str]:
+    """Sum every shift up anew, and say which kept summaries are not what comes out.
+
+    Raises:
+        StoreUnavailable: the database can't be read.
+    """
+    for row in store.iter_shifts():
+        kept = store.summary_rows([row.chain], FORM).get(row.chain)
+        bodies = [(one.tank, read_summary(one.body)) for one in store.summaries([row.chain])]
+        if kept is None and not bodies:
+            continue
+        summed = summarize(fold(row.chain, store.entries(row.chain)))
+        fresh = in_csv(SUMMARIES, summed)
+        # One of before another entry, or of another version, is read by nobody.
+        same = kept is None or kept[1:] == (fresh.rows, fresh.text)
+        same = same and (
+            any(one is None or one.shift.head != row.head for _, one in bodies)
+            or bodies == [(one.tank, one) for one in summed]
+        )
+        if not same:
+            yield (
+                f"The summary that is kept of shift {row.chain} does not agree with its journal: "
+                "have it made anew (washmon rebuild)."
+            )
