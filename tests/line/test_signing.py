@@ -345,6 +345,6 @@ def test_a_stop_on_a_tank_that_is_not_there_is_told_by_its_number() -> None:
 
 def test_what_a_shift_ended_with_in_spite_of_asking_is_said_to_who_signs() -> None:
     shed = Signing().start()
-    said = "When the shift ended, one batch in question was not on hold."
+    said = "One batch is in question and not on hold: hold it first."
     shed.tell(ShiftEnded(at=shed.now, by="RM", doubts=(said,)))
     assert said in [one.values.get("doubt") for one in missing(shed.shift)]

@@ -31,6 +31,7 @@ from washmon.line.events import (
 )
 from washmon.line.fold import fold
 from washmon.line.journal import SITE
+from washmon.line.message import say
 from washmon.line.setup import LineSetup, Lot
 from washmon.line.state import ShiftState
 from washmon.recorder import Answer, Doubtful, Failed, Recorder, Refused, Saved
@@ -40,6 +41,7 @@ from washmon.rules.advice import Advice
 from washmon.rules.snapshot import Mode, Snapshot
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store
+from washmon.units import Taste
 
 LONG = 10.0
 
@@ -221,6 +223,27 @@ def test_an_ended_shift_has_its_summary_and_names_the_one_before(bench: Bench) -
     started = bench.store.entries(second)[0].event
     assert isinstance(started, ShiftStarted)
     assert started.after == (first, bench.store.head(first))
+
+
+def test_a_shift_whose_batches_in_question_are_not_on_hold_ends_only_after_asking(
+    bench: Bench,
+) -> None:
+    chain = bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    bench.read(50)
+    for _ in range(2):
+        bench.now += timedelta(minutes=2)
+        bench.enter(BatchWashed(at=bench.now, by="RM", tanks=(1,), lot="L-1"))
+    bench.now += timedelta(minutes=2)
+    bench.read(5)
+    end = ShiftEnded(at=bench.now, by="RM")
+    asked = bench.enter(end)
+    assert isinstance(asked, Doubtful)
+    said = "2 batches are in question and not on hold: hold them first."
+    assert [say(doubt, Taste.METRIC) for doubt in asked.doubts] == [said]
+    bench.enter(end, sure=True)
+    (ended,) = (one.event for one in bench.store.entries(chain) if type(one.event) is ShiftEnded)
+    assert ended.doubts == (said,)
 
 
 def test_a_hold_can_be_decided_after_its_shift_has_ended(bench: Bench) -> None:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, TypeVar
 from msgspec.structs import replace
 
 from washmon.forecast.later import Later
-from washmon.line.check import Verdict, check, starting_faults
+from washmon.line.check import Verdict, starting_faults
 from washmon.line.events import (
     Corrected,
     Event,
@@ -36,6 +36,7 @@ from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, r
 from washmon.recorder.summaries import file_away
 from washmon.recorder.troubles import Troubles
 from washmon.rules.advice import Advice, advise, changed_flags
+from washmon.rules.entering import check_entry
 from washmon.rules.snapshot import Mode, Snapshot
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
@@ -237,7 +238,7 @@ class Recorder:
         shift = self._shift_of(chain)
         if shift is None:
             return refused("No shift is running: start one first.")
-        verdict = check(shift, event, self._clock())
+        verdict = check_entry(shift, event, self._clock())
         faults = verdict.faults or self._gate.signer_faults(self._setup, shift, event, pin)
         if faults:
             return Refused(faults)

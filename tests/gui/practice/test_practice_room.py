@@ -316,6 +316,27 @@ def test_finishing_leads_to_the_debrief_and_its_files(
     assert "debrief.csv" in page.message.words.text()
 
 
+def test_batches_in_question_are_asked_about_before_an_attempt_is_finished(
+    hands: Hands, qtbot: QtBot
+) -> None:
+    hands.begin(1)
+    make_up(hands, 1)
+    page = hands.page
+    now, who = page.desk.clock(), page.person.initials
+    count = len(hands.events())
+    page.desk.enter(BatchWashed(at=now, by=who, tanks=(1,), lot="P-1"), sure=True)
+    page.desk.enter(ReadingTaken(at=now, by=who, tank=1, fac_mg_l=2.0), sure=True)
+    hands.settled(count + 2)
+    page._finish(yes=True)
+    qtbot.waitUntil(lambda: page.findChild(Question) is not None)
+    assert isinstance(hands.events()[-1].event, ReadingTaken)  # nothing has ended yet
+    question = page.findChild(Question)
+    assert question is not None
+    with qtbot.waitSignal(hands.room.loaded):
+        hands.click(question.yes)
+    assert hands.room.pages.currentWidget() is hands.room.debrief
+
+
 def test_trainees_are_listed_with_their_attempts_and_scores(hands: Hands, qtbot: QtBot) -> None:
     hands.begin(1, who="xy")
     with qtbot.waitSignal(hands.room.loaded):

@@ -18,8 +18,9 @@ from washmon.gui.practice.play_bar import PlayBar
 from washmon.gui.practice.trainer_panel import TrainerPanel
 from washmon.gui.practice.veil import Showing, veiled
 from washmon.line.events import Method, ShiftEnded, WorldChange
+from washmon.line.message import Message
 from washmon.line.setup import Look
-from washmon.recorder import Failed, Refused, Saved
+from washmon.recorder import Doubtful, Failed, Refused, Saved
 from washmon.rules.snapshot import Snapshot
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.units import Kind, show
@@ -188,12 +189,32 @@ class PlayPage(QWidget):
 
     @Slot(bool)
     def _finish(self, yes: bool) -> None:  # noqa: FBT001 - Qt's signal
+        if yes:
+            self._end(sure=False)
+
+    @Slot(bool)
+    def _finish_all_the_same(self, yes: bool) -> None:  # noqa: FBT001 - Qt's signal
+        if yes:
+            self._end(sure=True)
+
+    def _end(self, *, sure: bool) -> None:
         shift = self._snapshot.shift if self._snapshot is not None else None
-        if not yes or shift is None or self._end_ticket is not None:
+        if shift is None or self._end_ticket is not None:
             return
         who = self.person.initials
         end = ShiftEnded(at=self.desk.clock(), by=who, holds_to=who if shift.open_holds else None)
-        self._end_ticket = self.desk.enter(end, sure=True)
+        self._end_ticket = self.desk.enter(end, sure=sure)
+
+    def _ask_all_the_same(self, doubts: tuple[Message, ...]) -> None:
+        """Ask what a real shift is asked at its end."""
+        question = ask(
+            self,
+            tr("Finish all the same?"),
+            tr("Finish all the same"),
+            tr("Go on"),
+            " ".join(self.person.say(doubt) for doubt in doubts),
+        )
+        question.answered.connect(self._finish_all_the_same)
 
     @Slot(int, object)
     def _answered(self, ticket: int, answer: object) -> None:
@@ -202,6 +223,9 @@ class PlayPage(QWidget):
         match answer:
             case Saved() if ticket == self._end_ticket:
                 self.ended.emit(answer.chain)
+            case Doubtful() if ticket == self._end_ticket:
+                self._end_ticket = None
+                self._ask_all_the_same(answer.doubts)
             case Refused() if mine:
                 self._end_ticket = None
                 self.board.message.warn(self.person.say(answer.faults[0].message))

@@ -19,13 +19,11 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.shift.start import FORM_PX
 from washmon.line.events import ShiftEnded
 from washmon.line.fill_water import FillWater
-from washmon.line.message import Message, say
 from washmon.line.state import ShiftState, TankState
 from washmon.recorder import Saved
 from washmon.rules.discharge import before_discharge
-from washmon.rules.held import to_hold
+from washmon.rules.entering import unheld
 from washmon.rules.snapshot import Snapshot
-from washmon.units import Taste
 
 _LOOKS = {"watch": Look.WATCH, "act": Look.ACT, "stop": Look.STOP}
 Matter = tuple[Look, str]
@@ -41,27 +39,26 @@ def matters(snapshot: Snapshot, person: Person) -> tuple[Matter, ...]:
         (_LOOKS[flag.level.value], f"{names[flag.tank]}: {person.say(flag.title)}")
         for flag in snapshot.advice.flags
     ]
+    flags += [
+        (
+            _LOOKS[flag.level.value],
+            tr(
+                "{tank}: {what} (shelved)",
+                tank=names[flag.tank],
+                what=person.say(flag.title),
+            ),
+        )
+        for flag in snapshot.advice.shelved
+    ]
     holds = [(Look.STOP, tr("On hold: {what}", what=hold_words(hold))) for hold in shift.open_holds]
     unmeasured = [
         (Look.UNKNOWN, tr("{tank}: not measured after the last batch", tank=names[tank.number]))
         for tank in shift.tanks
         if _unmeasured(tank)
     ]
-    count = len(loose(shift))
-    unheld = [(Look.STOP, not_held(count))] if count else []
-    return (*unheld, *holds, *flags, *unmeasured)
-
-
-def loose(shift: ShiftState) -> frozenset[int]:
-    """Return the places of the batches that are in question and not on hold."""
-    return frozenset(seq for tank in shift.tanks for seq in to_hold(shift, tank))
-
-
-def not_held(count: int) -> str:
-    """Return in a sentence that batches are in question and not on hold."""
-    if count == 1:
-        return tr("One batch is in question and not on hold: hold it first.")
-    return tr("{count} batches are in question and not on hold: hold them first.", count=count)
+    loose = unheld(shift)
+    first = [] if loose is None else [(Look.STOP, person.say(loose))]
+    return (*first, *holds, *flags, *unmeasured)
 
 
 def letting_go(snapshot: Snapshot, person: Person) -> tuple[str, ...]:
@@ -172,17 +169,12 @@ class ShiftEnd(QWidget):
     def _end(self) -> None:
         if self._shift is None or self._person is None:
             return
-        count = len(loose(self._shift))
-        if count and not self._sure:
-            self._ask((not_held(count),))
-            return
         holds_to = self.holds_to.text if self.holds_to is not None else ""
         made = ShiftEnded(
             at=self._desk.clock(),
             by=self._person.initials,
             note=self.note.text,
             holds_to=holds_to or None,
-            doubts=(say(_ended_with(count), Taste.METRIC),) if count else (),
         )
         self._sending.send(made, self._person, chain=self._shift.chain, sure=self._sure)
 
@@ -203,14 +195,6 @@ class ShiftEnd(QWidget):
         known = self.form.fields()
         general = [said for key, said in faults.items() if key not in known]
         self.message.warn(" ".join(general)) if general else self.message.clear()
-
-
-def _ended_with(count: int) -> Message:
-    """Return what the record keeps of batches that nobody held."""
-    if count == 1:
-        return Message("When the shift ended, one batch in question was not on hold.")
-    text = "When the shift ended, {count} batches in question were not on hold."
-    return Message(text, {"count": count})
 
 
 def _line(look: Look, words: str) -> QWidget:
