@@ -71,4 +71,6 @@ class Columns(QScrollArea):
         """A change of type changes heights."""
         super().changeEvent(event)
         if event.type() in (QEvent.Type.StyleChange, QEvent.Type.FontChange):
+            for panel in self._panels:
+                panel.state.measure_anew()
             self.level()

@@ -1,6 +1,6 @@
 """One tank: a card that says how it is and what to do, and a card with how it got here."""
 
-from PySide6.QtCore import QRectF, Qt, Signal, Slot
+from PySide6.QtCore import QEvent, QRectF, Qt, Signal, Slot
 from PySide6.QtGui import (
     QColor,
     QFocusEvent,
@@ -55,6 +55,7 @@ class StateCard(Card):
         self.step = Text("", Size.LEAD, bold=True, wrapped=True)
         self.caution = CautionLine()
         self._framed = False
+        self._heights: dict[int, int] = {}
         self._head = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self._lay_out()
 
@@ -96,6 +97,7 @@ class StateCard(Card):
 
     def show_view(self, view: PanelView) -> None:
         """Show a tank."""
+        self._heights.clear()
         self.show_look(view.look)
         self.number.setText(str(view.number))
         self.name.setText(view.name)
@@ -122,9 +124,15 @@ class StateCard(Card):
         )
 
     def height_at(self, width_px: int) -> int:
-        """Return how tall the card must be at a width."""
-        self._fold(width_px)
-        return self.body.totalHeightForWidth(width_px)
+        """Return how tall the card must be at a width; kept until something else is shown."""
+        if width_px not in self._heights:
+            self._fold(width_px)
+            self._heights = {width_px: self.body.totalHeightForWidth(width_px)}
+        return self._heights[width_px]
+
+    def measure_anew(self) -> None:
+        """Forget the height that was measured: the type has changed."""
+        self._heights.clear()
 
     def _fold(self, width_px: int) -> None:
         """Put the state under the name, where the card is narrow; size the step."""
@@ -135,6 +143,12 @@ class StateCard(Card):
         self.body.setSpacing(_TIGHT_PX if narrow else _LOOSE_PX)
         size = Size.BODY if narrow else Size.LEAD if width_px < _WIDE_PX else Size.TITLE
         self.step.setFont(theme.font(size, Weight.DemiBold))
+
+    def event(self, event: QEvent) -> bool:
+        """Measure anew after what a part of the card has changed by itself."""
+        if event.type() in (QEvent.Type.LayoutRequest, QEvent.Type.Polish):
+            self.measure_anew()
+        return super().event(event)
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Choose the tank."""

@@ -27,11 +27,12 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.text import ShortText, Tone
 from washmon.gui.kit.theme import Size, Theme
 from washmon.gui.kit.trend_legend import Legend, entries_of
-from washmon.gui.kit.trend_view import FanPoint, Run, TrendMark, TrendPoint, TrendView
+from washmon.gui.kit.trend_view import Run, TrendLimits, TrendMark, TrendPoint, TrendView
 
 _NEAR_PX = 28.0
 _STRIP_PX = 130
 _STEPS = (1, 2, 5)
+_PARTS = ("limits", "earlier", "current", "doses", "acids", "changes", "y_end", "fan")
 
 
 class Axis(pg.AxisItem):
@@ -139,7 +140,7 @@ class Layers:
         for depth, item in enumerate(vars(self).values()):
             item.setZValue(depth)
             plot.addItem(item, ignoreBounds=True)
-        self._fan: tuple[FanPoint, ...] = ()
+        self._drawn: TrendView | None = None
         self.point_at(None)
 
     def dress(self, shades: Theme, ratio: float) -> None:
@@ -173,26 +174,38 @@ class Layers:
         self.ring.setBrush(pg.mkBrush(None))
 
     def draw(self, view: TrendView) -> None:
-        """Give every item its data."""
-        limits = view.limits
+        """Give every item its data, where that is another than before."""
+        before, self._drawn = self._drawn, view
+        new = {
+            part
+            for part in _PARTS
+            if before is None or getattr(view, part) != getattr(before, part)
+        }
+        if "limits" in new:
+            self._draw_limits(view.limits)
+        if "earlier" in new:
+            self.earlier.setData(*_joined(view.earlier), connect="finite")
+            self.earlier_dots.setData(*_spread(p for run in view.earlier for p in run))
+        if "current" in new:
+            self.current.setData(*_joined(view.current), connect="finite")
+            self.current_dots.setData(*_spread(p for run in view.current for p in run))
+        if new & {"earlier", "current"}:
+            self.ranges.setData(*_bars(view.points()), connect="pairs")
+        for part, marks in (("doses", self.doses), ("acids", self.acids)):
+            if part in new:
+                marks.setData(*_spread(getattr(view, part)))
+        if new & {"changes", "y_end"}:
+            places = np.repeat([mark.x for mark in view.changes], 2)
+            self.changes.setData(places, np.tile([0.0, view.y_end * 2], len(view.changes)))
+        if "fan" in new:
+            self._draw_fan(view)
+
+    def _draw_limits(self, limits: TrendLimits) -> None:
         self.band.setRegion((limits.low, limits.high))
         _set_level(self.target, limits.target, tr("target"))
         _set_level(self.critical, limits.critical, tr("critical"))
-        self.earlier.setData(*_joined(view.earlier), connect="finite")
-        self.earlier_dots.setData(*_spread(p for run in view.earlier for p in run))
-        self.current.setData(*_joined(view.current), connect="finite")
-        self.current_dots.setData(*_spread(p for run in view.current for p in run))
-        self.doses.setData(*_spread(view.doses))
-        self.acids.setData(*_spread(view.acids))
-        self.ranges.setData(*_bars(view.points()), connect="pairs")
-        places = np.repeat([mark.x for mark in view.changes], 2)
-        self.changes.setData(places, np.tile([0.0, view.y_end * 2], len(view.changes)))
-        self._draw_fan(view)
 
     def _draw_fan(self, view: TrendView) -> None:
-        if view.fan == self._fan:
-            return
-        self._fan = view.fan
         x = [step.x for step in view.fan]
         low, high = [step.low for step in view.fan], [step.high for step in view.fan]
         self.fan.setData(x + x[::-1] + x[:1], low + high[::-1] + low[:1], fillLevel="enclosed")
@@ -258,6 +271,8 @@ class Trend(QWidget):
         self.legend.name(entries_of(view))
         self.legend.setVisible(self.height() >= _STRIP_PX and bool(self.legend.entries))
         self._unpoint()
+        if before is not None and (before.x_end, before.y_end) == (view.x_end, view.y_end):
+            return
         at_end = before is not None and self._shows(before.x_end)
         self._fence(view)
         if not self._held:

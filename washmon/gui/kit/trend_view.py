@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +53,7 @@ class TrendLimits:
     critical: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class TrendView:
     """A whole trend. ``x_to`` stretches the axis, so that several tanks can share one scale."""
 
@@ -72,7 +73,7 @@ class TrendView:
             for run in runs:
                 yield from run
 
-    @property
+    @cached_property
     def x_end(self) -> float:
         """The right end of the axis: a little after the last thing that happened or will."""
         last = max(
@@ -83,7 +84,7 @@ class TrendView:
         )
         return max(last * 1.04, 10.0)
 
-    @property
+    @cached_property
     def y_end(self) -> float:
         """The upper end of the axis: above the band and above every reading."""
         levels = [point.high or point.y for point in self.points()]
