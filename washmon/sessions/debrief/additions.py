@@ -78,14 +78,13 @@ def _right_amount(state: ShiftState, fill: Fill, event: DoseAdded | AcidAdded) -
     """Return what the rules would have given, or nothing where first something else was due."""
     raised = frozenset(record.flag.key for record in state.open_flags)
     sight = Sight(state, state.tank(event.tank), fill, event.at, raised)
-    unchecked = sight.unchecked_addition()
-    if unchecked is not None:
+    if sight.unchecked_addition() is not None:
         return None
     if isinstance(event, AcidAdded):
-        ph = sight.reading("ph")
+        ph = sight.ph()
         step = None if ph is None else acid_to_target(sight, ph[0]).step
     else:
-        step = dose_to_target(sight, sight.reading("fac_mg_l")).step
+        step = dose_to_target(sight, sight.level()).step
     if step is None or step.amount is None or step.amount.unit != event.amount.unit:
         return None
     return step.amount.value if step.amount.value > 0 else None
