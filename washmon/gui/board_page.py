@@ -13,7 +13,7 @@ from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import TOUCH_PX
 from washmon.gui.kit.message_line import MessageLine
-from washmon.line.events import Acknowledged
+from washmon.line.events import Acknowledged, FlagUnshelved
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
 from washmon.recorder import Failed, Refused
@@ -64,6 +64,8 @@ class BoardPage(QWidget):
         self.bar.asked.connect(self._ask)
         self.board.answer_asked.connect(self._answer_flag)
         self.board.acknowledge_asked.connect(self._acknowledge)
+        self.board.shelve_asked.connect(self._shelve)
+        self.board.unshelve_asked.connect(self._bring_back)
         self.board.tank_chosen.connect(self._read_tank)
         self.message.acted.connect(self._correct_last)
         desk.answered.connect(self._say_answer)
@@ -125,6 +127,20 @@ class BoardPage(QWidget):
         seen = Acknowledged(at=self._desk.clock(), by=self._person.initials, tank=tank, rule=rule)
         self._seen_tickets.add(self._desk.enter(seen))
 
+    @Slot(object)
+    def _shelve(self, flag: Flag) -> None:
+        if self._snapshot is None or self._person is None:
+            return
+        self.message.clear()
+        self.entries.open(EntryKind.SHELVE, self._snapshot, self._person, flag=flag)
+
+    @Slot(int, str)
+    def _bring_back(self, tank: int, rule: str) -> None:
+        if self._person is None:
+            return
+        back = FlagUnshelved(at=self._desk.clock(), by=self._person.initials, tank=tank, rule=rule)
+        self._seen_tickets.add(self._desk.enter(back))
+
     @Slot(int)
     def _read_tank(self, tank: int) -> None:
         self.open_entry(EntryKind.READING, tank=tank)
@@ -144,7 +160,7 @@ class BoardPage(QWidget):
 
     @Slot(int, object)
     def _say_answer(self, ticket: int, answer: object) -> None:
-        """Say why a flag could not be marked as seen; sheets say their own."""
+        """Say why a flag could not be marked as seen or brought back; sheets say their own."""
         if ticket not in self._seen_tickets or self._person is None:
             return
         self._seen_tickets.discard(ticket)

@@ -1,13 +1,14 @@
 """Help: the keys, the words, the rules with their sources, and the cautions."""
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.line.flags import ALWAYS_ON
 from washmon.rules import all_rules
 
 KEYS = (
@@ -30,6 +31,13 @@ WORDS = (
     ("Fill", "One charge of water in a tank, from a water change to the next."),
     ("Flag", "What a rule says of a tank now: stop, act, or watch."),
     ("Free chlorine", "Chlorine that still works; total is free and used-up (combined) together."),
+    (
+        "Shelve",
+        (
+            "Put a flag aside for a stated time, with a reason. It stays in the record, comes back "
+            "by itself, and at once where it gets worse."
+        ),
+    ),
     ("HOCl", "The active part of free chlorine; a lower pH means more of it."),
 )
 CAUTIONS = (
@@ -67,8 +75,7 @@ class HelpPage(QWidget):
         column.addWidget(_table(tr("Keys"), [(key, tr(text)) for key, text in KEYS]))
         column.addWidget(_table(tr("Cautions"), [("", tr(text)) for text in CAUTIONS]))
         column.addWidget(_table(tr("Words"), [(tr(word), tr(text)) for word, text in WORDS]))
-        rules = [(_begun(tr(rule.title)), rule.source) for rule in all_rules()]
-        column.addWidget(_table(tr("Rules and their sources"), rules))
+        column.addWidget(_rules())
         column.addStretch(1)
         area = QScrollArea(self)
         area.setWidgetResizable(True)
@@ -95,6 +102,30 @@ def _table(title: str, rows: list[tuple[str, str]]) -> Card:
             line.addWidget(label, 0, Qt.AlignmentFlag.AlignTop)
         line.addWidget(Text(text, tone=Tone.PLAIN, wrapped=True), 1)
         card.body.addLayout(line)
+    return card
+
+
+def _rules() -> Card:
+    """Return the rules: what each is called, whether it can be put out of sight, and its source."""
+    card = Card(margin_px=16)
+    card.body.addWidget(Text(tr("Rules and their sources"), Size.TITLE, bold=True))
+    grid = QGridLayout()
+    grid.setHorizontalSpacing(12)
+    grid.setColumnStretch(2, 1)
+    heads = (tr("Rule"), tr("Switch off or shelve"), tr("Source"))
+    for place, head in enumerate(heads):
+        grid.addWidget(Text(head, Size.SMALL, tone=Tone.SOFT), 0, place)
+    for row, rule in enumerate(all_rules(), start=1):
+        name = Text(_begun(tr(rule.title)), bold=True, wrapped=True)
+        name.setFixedWidth(260)
+        fixed = rule.id in ALWAYS_ON
+        may = Text(tr("never") if fixed else tr("with a reason"), bold=fixed)
+        for place, text in enumerate((name, may, Text(rule.source, wrapped=True))):
+            grid.addWidget(text, row, place, Qt.AlignmentFlag.AlignTop)
+    card.body.addLayout(grid)
+    card.body.addWidget(
+        Text(tr("A flag that says stop is never shelved."), tone=Tone.SOFT, wrapped=True)
+    )
     return card
 
 

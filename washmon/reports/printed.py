@@ -15,6 +15,7 @@ from washmon.reports import printed_parts as parts
 from washmon.reports.csv_export import suggested_name
 from washmon.reports.files import written_aside
 from washmon.reports.paper import Bold, Paper, Running, Sheet
+from washmon.reports.printed_flags import flags
 from washmon.reports.printed_summary import summary
 from washmon.units import Taste
 
@@ -203,7 +204,7 @@ _PARTS: tuple[parts.Part, ...] = (
     parts.batches,
     parts.holds,
     parts.corrections,
-    parts.flags,
+    flags,
     parts.people,
     signatures,
     integrity,

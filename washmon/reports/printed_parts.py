@@ -1,13 +1,13 @@
 """The parts of a printed shift record, from the set-up to the flags."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from typing import Any
 
 from washmon.line.events import BatchWashed, Corrected, HandedOver, ReadingTaken
 from washmon.line.message import say
 from washmon.line.setup import Acid, Sanitizer, Tank
-from washmon.line.state import FlagRecord, Hold, ShiftState
+from washmon.line.state import Hold, ShiftState
 from washmon.line.words import describe
 from washmon.reports.lines import Line, lines
 from washmon.reports.paper import Bold, Sheet
@@ -405,29 +405,3 @@ def corrections(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
         return
     heads = ("No.", "It was", "It is now", "By", "When", "Why")
     sheet.listing(heads, (0.9, 5, 5, 1, 1.6, 3.5), rows)
-
-
-def flags(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
-    """Print what the rules said, in the order in which it came up."""
-    sheet.heading("Flags")
-    records = sorted((*shift.closed_flags, *shift.open_flags), key=lambda one: one.raised_at)
-    if not records:
-        sheet.say("No flag came up.")
-        return
-    rows = [_flag(shift, record, taste) for record in records]
-    heads = ("Raised", "Tank", "Level", "Flag", "Seen", "Cleared", "Why")
-    sheet.listing(heads, (1.5, 2.2, 1.2, 3.6, 1.6, 1.6, 6), rows)
-
-
-def _flag(shift: ShiftState, record: FlagRecord, taste: Taste) -> Sequence[str]:
-    flag, seen = record.flag, record.acknowledged
-    level = flag.level.value
-    return (
-        moment(shift, record.raised_at),
-        tank_name(shift, flag.tank),
-        Bold(level.upper()) if level == "stop" else level,
-        say(flag.title, taste),
-        f"{moment(shift, seen.at)} {seen.by}" if seen else "–",
-        moment(shift, record.cleared_at) if record.cleared_at else "not cleared",
-        " ".join(say(part, taste) for part in (flag.why, *flag.more)),
-    )

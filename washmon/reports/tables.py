@@ -11,6 +11,8 @@ from washmon.line.events import (
     Corrected,
     DoseAdded,
     Event,
+    FlagShelved,
+    FlagUnshelved,
     HandedOver,
     HoldPlaced,
     HoldReleased,
@@ -44,6 +46,8 @@ _ACTIONS: dict[type[Event], str] = {
     HoldPlaced: "hold",
     HoldReleased: "release",
     Acknowledged: "flag seen",
+    FlagShelved: "flag shelved",
+    FlagUnshelved: "flag brought back",
     Corrected: "correction",
     HandedOver: "hand-over",
     ShiftEnded: "shift ended",
@@ -269,7 +273,7 @@ _ACTION_COLUMNS: tuple[Column[Line[Event]], ...] = (
             else getattr(row.event, "entry", None)
         ),
     ),
-    Column("rule", "the rule whose flag was seen", _field("rule")),
+    Column("rule", "the rule whose flag was seen, shelved or brought back", _field("rule")),
     Column(
         "decision", "on held batches: wash again, divert, discard or release", _field("decision")
     ),
@@ -391,6 +395,8 @@ _IMPORTED: Column[_OfShift] = Column(
     lambda row: row.shift.started.imported,
 )
 
+_UNTIL: Column[Line[Event]] = Column("until", "until when a flag is shelved", _field("until"))
+
 SUMMARIES: Table[TankSummary] = Table(
     "summaries", "one row per tank and shift", SUMMARY_COLUMNS, summarize
 )
@@ -403,8 +409,9 @@ READINGS = Table(
 ACTIONS = Table(
     "actions",
     "one row per dose, acid, filling, water exchange, hold, release, note, correction, hand-over, "
-    "signature, and flag seen; an entry that was withdrawn is told by its correction",
-    (*_ACTION_COLUMNS, _IMPORTED),
+    "signature, and flag seen, shelved or brought back; an entry that was withdrawn is told by its "
+    "correction",
+    (*_ACTION_COLUMNS, _IMPORTED, _UNTIL),
     _action_lines,
 )
 BATCHES = Table(

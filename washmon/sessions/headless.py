@@ -1,12 +1,13 @@
 """A replay without a window: each entry with the flags after it, as JSON lines or plain text."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import msgspec
 
 from washmon.line.flags import Condition
 from washmon.line.message import Message, say
+from washmon.rules.snapshot import Snapshot
 from washmon.sessions.file import Session
 from washmon.sessions.player import Player
 from washmon.sessions.telling import happened, tell
@@ -18,8 +19,8 @@ def lines(session: Session, *, as_json: bool) -> Iterator[str]:
     """Yield one line of JSON, or a few of text, for each entry and each change that time brought.
 
     A line has ``seq`` (none where only time passed), ``at``, ``by``, ``event``, ``summary``, and
-    what holds after it: ``flags`` (tank, rule, level, title, step), most urgent first, and
-    ``steps``, the next step of each tank.
+    what holds after it: ``flags`` (tank, rule, level, title, step), most urgent first, ``shelved``
+    (tank, rule, level, title, until, by, reason), and ``steps``, the next step of each tank.
     """
     player = Player(session)
     going = True
@@ -55,6 +56,7 @@ def _shown(player: Player) -> dict[str, Any]:
             }
             for flag in snapshot.advice.flags
         ],
+        "shelved": _shelved(snapshot, said),
         "steps": [
             {"tank": one.tank, "condition": one.condition, "step": said(one.step.say)}
             for one in snapshot.advice.tanks
@@ -62,11 +64,33 @@ def _shown(player: Player) -> dict[str, Any]:
     }
 
 
+def _shelved(snapshot: Snapshot, said: Callable[[Message], str]) -> list[dict[str, Any]]:
+    aside = snapshot.shift.shelved_at(snapshot.now) if snapshot.shift is not None else {}
+    return [
+        {
+            "tank": flag.tank,
+            "rule": flag.rule,
+            "level": flag.level,
+            "title": said(flag.title),
+            "until": placed.until,
+            "by": placed.by,
+            "reason": placed.reason,
+        }
+        for flag in snapshot.advice.shelved
+        for placed in [aside[flag.key].placed]
+    ]
+
+
 def _as_text(shown: dict[str, Any]) -> Iterator[str]:
     place = "" if shown["seq"] is None else f"#{shown['seq']}"
     yield f"{shown['at']:%H:%M:%S} {place:>5} {shown['by']:<5} {shown['summary']}"
     for flag in shown["flags"]:
         yield f"{'':15}{flag['level']:>6}: tank {flag['tank']}, {flag['title']}. {flag['step']}."
+    for flag in shown["shelved"]:
+        until, by, reason = f"{flag['until']:%H:%M}", flag["by"], flag["reason"]
+        yield (
+            f"{'':15}shelved: tank {flag['tank']}, {flag['title']}, until {until} ({by}: {reason})."
+        )
     for one in shown["steps"]:
         if one["condition"] in CALM:
             yield f"{'':15}{one['condition']:>6}: tank {one['tank']}. {one['step']}."

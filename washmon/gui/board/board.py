@@ -31,11 +31,15 @@ class Board(QWidget):
     Signals:
         answer_asked(Flag): the person wants to enter what the flag's step asked for.
         acknowledge_asked(int, str): the flag of this tank and rule was seen.
+        shelve_asked(Flag): the person wants to put a flag aside for a while.
+        unshelve_asked(int, str): the shelved flag of this tank and rule is wanted back.
         tank_chosen(int): a tank was pressed.
     """
 
     answer_asked = Signal(object)
     acknowledge_asked = Signal(int, str)
+    shelve_asked = Signal(object)
+    unshelve_asked = Signal(int, str)
     tank_chosen = Signal(int)
 
     def __init__(self, parent: QWidget | None = None, *, frame_ms: int = FRAME_MS) -> None:
@@ -61,6 +65,8 @@ class Board(QWidget):
         self.columns.chosen.connect(self.tank_chosen)
         self.flags.answered.connect(self.answer_asked)
         self.flags.acknowledged.connect(self.acknowledge_asked)
+        self.flags.shelve_asked.connect(self.shelve_asked)
+        self.flags.shelved.brought_back.connect(self.unshelve_asked)
         self.flags.left.connect(self._fold)
         self.rail.toggled.connect(self._arrange)
 
@@ -131,6 +137,7 @@ class Board(QWidget):
         self.banners.show_banners(view.banners)
         in_limits = all(panel.look is Look.IN_LIMITS for panel in view.panels)
         self.flags.show_flags(view.flags, view.calm, in_limits=in_limits)
+        self.flags.shelved.show_shelved(view.shelved)
         self.rail.show_flags(view.flags)
         if before is None or len(before.panels) != len(view.panels):
             self._arrange()

@@ -18,10 +18,11 @@ _MARK_PX = 20
 
 
 class FlagCard(Card):
-    """Shows a ``FlagView``; tells when it is answered, seen, or unfolded."""
+    """Shows a ``FlagView``; tells when it is answered, seen, or to be shelved."""
 
     answered = Signal(object)
     acknowledged = Signal(int, str)
+    shelve_asked = Signal(object)
 
     def __init__(self, view: FlagView, parent: QWidget | None = None) -> None:
         super().__init__(parent, margin_px=10)
@@ -35,6 +36,7 @@ class FlagCard(Card):
         self.ask_why = PressButton(tr("Why?"), Rank.SECONDARY)
         self.ask_why.setCheckable(True)
         self.see = PressButton(tr("Seen"), Rank.QUIET)
+        self.shelve = PressButton(tr("Shelve…"), Rank.QUIET)
         self.seen = Text("", Size.SMALL, tone=Tone.SOFT)
         self.reasons = QWidget()
         self._reasons = QVBoxLayout(self.reasons)
@@ -44,6 +46,7 @@ class FlagCard(Card):
         self.answer.clicked.connect(self._answer)
         self.ask_why.toggled.connect(self._unfold)
         self.see.clicked.connect(self._acknowledge)
+        self.shelve.clicked.connect(self._shelve)
         self.show_view(view)
 
     def _lay_out(self) -> None:
@@ -55,7 +58,7 @@ class FlagCard(Card):
         buttons.setSpacing(6)
         self.answer.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         buttons.addWidget(self.answer, 1)
-        for button in (self.ask_why, self.see):
+        for button in (self.ask_why, self.see, self.shelve):
             button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
             buttons.addWidget(button)
         buttons.addStretch(0)
@@ -90,6 +93,7 @@ class FlagCard(Card):
         self.answer.set_label(view.answer)
         self.answer.setVisible(bool(view.answer))
         self.see.setVisible(view.can_acknowledge)
+        self.shelve.setVisible(view.can_shelve)
         self.seen.setText(view.seen)
         self.seen.setVisible(bool(view.seen))
         self.setAccessibleName(f"{view.look.word}: {view.title}. {view.step}")
@@ -128,3 +132,8 @@ class FlagCard(Card):
     def _acknowledge(self) -> None:
         if self._view is not None:
             self.acknowledged.emit(*self._view.key)
+
+    @Slot()
+    def _shelve(self) -> None:
+        if self._view is not None:
+            self.shelve_asked.emit(self._view.flag)

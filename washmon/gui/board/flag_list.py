@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from washmon.gui.board.flag_card import FlagCard
+from washmon.gui.board.shelved_list import ShelvedList
 from washmon.gui.board.views import FlagView
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
@@ -32,6 +33,7 @@ class FlagList(QWidget):
 
     answered = Signal(object)
     acknowledged = Signal(int, str)
+    shelve_asked = Signal(object)
     left = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -64,6 +66,8 @@ class FlagList(QWidget):
         self._column.addWidget(self.head)
         self._column.addWidget(self._calm_row)
         self._column.addWidget(self.area, 1)
+        self.shelved = ShelvedList(self)
+        self._column.addWidget(self.shelved)
         self.lie_over(False)
 
     def lie_over(self, over: bool) -> None:  # noqa: FBT001 (as Qt's setters)
@@ -108,6 +112,7 @@ class FlagList(QWidget):
         card = FlagCard(view, self.area.widget())
         card.answered.connect(self.answered)
         card.acknowledged.connect(self.acknowledged)
+        card.shelve_asked.connect(self.shelve_asked)
         card.show()
         return card
 
@@ -116,7 +121,7 @@ class FlagList(QWidget):
         buttons = [
             button
             for card in self._cards.values()
-            for button in (card.answer, card.ask_why, card.see)
+            for button in (card.answer, card.ask_why, card.see, card.shelve)
         ]
         for before, after in pairwise(buttons):
             QWidget.setTabOrder(before, after)

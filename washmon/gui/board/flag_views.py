@@ -2,11 +2,12 @@
 
 import re
 from collections.abc import Iterable
+from datetime import datetime
 from typing import NamedTuple
 
 from washmon.gui.board import cautions
 from washmon.gui.board.kept import Kept
-from washmon.gui.board.views import FlagView
+from washmon.gui.board.views import FlagView, ShelvedView
 from washmon.gui.board.words import answer_word, clock_words
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
@@ -27,6 +28,9 @@ class _Told(NamedTuple):
     source: str
     person: Person
     writable: bool
+    can_shelve: bool
+    back: datetime | None
+    """When it came back from the shelf last."""
 
 
 class FlagShelf(Kept[tuple[int, str], _Told, FlagView]):
@@ -45,6 +49,7 @@ def flag_views(
     """
     records = {record.flag.key: record for record in shift.open_flags}
     sources = {rule.id: rule.source for rule in all_rules()}
+    back = {one.key: one.over or one.placed.until for one in shift.shelved}
     return tuple(
         shelf.view(
             flag.key,
@@ -55,32 +60,62 @@ def flag_views(
                 sources.get(flag.rule, ""),
                 person,
                 writable,
+                shift.setup.margins.shelve_longest_min > 0 and flag.never_shelved is None,
+                back.get(flag.key),
             ),
         )
         for flag in flags
     )
 
 
+def shelved_views(
+    shift: ShiftState, flags: Iterable[Flag], person: Person, now: datetime, *, writable: bool
+) -> tuple[ShelvedView, ...]:
+    """Return what is said of flags that are put aside, in the order given."""
+    aside = shift.shelved_at(now)
+    return tuple(
+        ShelvedView(
+            flag.key,
+            _title(flag, shift.tank(flag.tank).spec.name, person),
+            tr(
+                "until {time}, {who}: {reason}",
+                time=clock_words(one.placed.until),
+                who=one.placed.by,
+                reason=one.placed.reason,
+            ),
+            writable,
+        )
+        for flag in flags
+        if (one := aside.get(flag.key)) is not None
+    )
+
+
+def _title(flag: Flag, tank: str, person: Person) -> str:
+    what = person.say(flag.title)
+    return tr("{number} {tank}: {what}", number=flag.tank, tank=tank, what=what)
+
+
 def _flag_view(told: _Told) -> FlagView:
-    flag, tank, record, source, person, writable = told
+    flag, record, person, writable = told.flag, told.record, told.person, told.writable
     why = " ".join(person.say(part) for part in (flag.why, *flag.more))
     seen = record.acknowledged if record is not None else None
+    if seen is not None and told.back is not None and seen.at < told.back:
+        seen = None  # it was shelved since: it is to be seen anew
     return FlagView(
         flag=flag,
         look=Look(flag.level.value),
-        title=tr(
-            "{number} {tank}: {what}", number=flag.tank, tank=tank, what=person.say(flag.title)
-        ),
+        title=_title(flag, told.tank, person),
         step=person.say(flag.step.say),
         gist=gist(why),
         why=why,
-        source=tr("Source: {source}", source=source) if source else "",
+        source=tr("Source: {source}", source=told.source) if told.source else "",
         since=_since(flag, record),
         caution=cautions.short(flag.step.cautions),
         cautions=cautions.full(flag.step.cautions),
         answer=answer_word(flag.step.kind) if writable else "",
         # Only what is journaled as raised can be acknowledged.
         can_acknowledge=writable and record is not None and seen is None,
+        can_shelve=writable and told.can_shelve and seen is not None,
         seen=""
         if seen is None
         else tr("seen by {who} {time}", who=seen.by, time=clock_words(seen.at)),

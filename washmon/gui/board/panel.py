@@ -101,7 +101,7 @@ class StateCard(Card):
         self.show_look(view.look)
         self.number.setText(str(view.number))
         self.name.setText(view.name)
-        self.badge.show_look(view.look)
+        self.badge.show_look(view.look, view.state)
         _say(self.facts, view.facts, Tone.SOFT)
         _say(self.level, view.level, Tone.PLAIN)
         self.caption.setText(view.caption)
@@ -117,7 +117,7 @@ class StateCard(Card):
             tr(
                 "Tank {tank}: {state}. {ahead}{step}",
                 tank=view.title,
-                state=view.look.word,
+                state=view.state or view.look.word,
                 ahead=f"{view.ahead}. " if view.ahead else "",
                 step=view.step.text,
             )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from msgspec.structs import replace
 
 from washmon.gui.board import cautions, outlook
-from washmon.gui.board.flag_views import FlagShelf, flag_views
+from washmon.gui.board.flag_views import FlagShelf, flag_views, shelved_views
 from washmon.gui.board.kept import Kept
 from washmon.gui.board.trend_views import TrendShelf
 from washmon.gui.board.values import Values, causing
@@ -95,6 +95,7 @@ def present(snapshot: Snapshot, person: Person, shelf: Shelf | None = None) -> B
             for tank in shift.tanks
         ),
         flags=flag_views(shift, advice.flags, person, shelf.flags, writable=writable),
+        shelved=shelved_views(shift, advice.shelved, person, snapshot.now, writable=writable),
         banners=banners,
         calm=_calm(shift, advice),
     )
@@ -133,6 +134,8 @@ def _calm(shift: ShiftState, advice: Advice) -> str:
         return tr("The shift is over: nothing is asked for any more.")
     if any(tank.fill is None for tank in shift.tanks):
         return tr("Fill the tanks, dose them and measure: what is to be done then stands here.")
+    if advice.shelved:
+        return tr("Nothing to do but what is shelved.")
     if all(one.condition.value == CALM.value for one in advice.tanks):
         return tr("Nothing to do. All tanks are in limits.")
     return tr("No flags. The next step of each tank stands in its column.")
@@ -197,7 +200,15 @@ def _panel(told: _Told) -> PanelView:
         step=_step(advice, person),
         trend=told.trend,
         ahead=_ahead(told),
+        state=_state(advice),
     )
+
+
+def _state(advice: TankAdvice) -> str:
+    """Say that something is shelved where the tank would else be called in limits."""
+    if not advice.shelved or advice.condition is not Condition.IN_LIMITS:
+        return ""
+    return tr("{count} shelved", count=len(advice.shelved))
 
 
 def _ahead(told: _Told) -> str:
@@ -221,6 +232,8 @@ def _facts(told: _Told) -> str:
     ]
     if told.on_hold:
         facts.append(tr("{count} on hold", count=told.on_hold))
+    if told.advice.shelved and told.advice.condition is not Condition.IN_LIMITS:
+        facts.append(tr("{count} shelved", count=len(told.advice.shelved)))
     return _line(facts)
 
 

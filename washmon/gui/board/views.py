@@ -74,6 +74,8 @@ class PanelView:
     trend: TrendView
     ahead: str = ""
     """How long the water stays good; empty where nobody looked ahead."""
+    state: str = ""
+    """How it is, in other words than those of the look; empty for these."""
 
     @property
     def title(self) -> str:
@@ -97,12 +99,23 @@ class FlagView:
     cautions: tuple[CautionText, ...] = ()
     answer: str = ""
     can_acknowledge: bool = False
+    can_shelve: bool = False
     seen: str = ""
 
     @property
     def key(self) -> tuple[int, str]:
         """What makes it the same flag from one look to the next."""
         return self.flag.key
+
+
+@dataclass(frozen=True, slots=True)
+class ShelvedView:
+    """One flag that is put aside for a while; ``told`` says until when, by whom and why."""
+
+    key: tuple[int, str]
+    title: str
+    told: str
+    can_bring_back: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +133,7 @@ class BoardView:
     phase: Phase
     panels: tuple[PanelView, ...] = ()
     flags: tuple[FlagView, ...] = ()
+    shelved: tuple[ShelvedView, ...] = ()
     banners: tuple[BannerView, ...] = ()
     calm: str = ""
     """What the list says where there is no flag."""

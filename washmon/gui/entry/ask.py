@@ -24,6 +24,7 @@ class EntryKind(StrEnum):
     HOLD = "hold"
     RELEASE = "release"
     NOTE = "note"
+    SHELVE = "shelve"
     INSTRUMENT = "instrument check"
     HAND_OVER = "hand-over"
     END = "end shift"

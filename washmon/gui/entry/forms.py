@@ -9,6 +9,7 @@ from washmon.gui.entry.form import Fields, Form, LineForm, PickForm, TankForm
 from washmon.gui.entry.holding import hold_form, release_form
 from washmon.gui.entry.instruments import instrument_form
 from washmon.gui.entry.reading import reading_form
+from washmon.gui.entry.shelving import shelve_form
 from washmon.gui.entry.texts import Texts
 from washmon.gui.entry.water import water_form
 from washmon.gui.entry.words import end_form, hand_over_form, note_form
@@ -41,6 +42,7 @@ _FORMS: dict[EntryKind, Callable[[], Form]] = {
     EntryKind.HOLD: hold_form,
     EntryKind.RELEASE: release_form,
     EntryKind.NOTE: note_form,
+    EntryKind.SHELVE: shelve_form,
     EntryKind.INSTRUMENT: instrument_form,
     EntryKind.HAND_OVER: hand_over_form,
     EntryKind.END: end_form,
@@ -70,8 +72,8 @@ def kind_of(event: Event) -> EntryKind:
 
 
 def has_more(kind: EntryKind) -> bool:
-    """Tell whether "More…" is offered; the end of a shift and a hand-over are always now."""
-    return kind not in {EntryKind.END, EntryKind.HAND_OVER}
+    """Tell whether "More…" is offered; what is always now has no time to enter."""
+    return kind not in {EntryKind.END, EntryKind.HAND_OVER, EntryKind.SHELVE}
 
 
 def sheet_for(kind: EntryKind, ask: Ask, *, more: bool = False) -> SheetSpec:

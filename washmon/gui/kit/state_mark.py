@@ -138,7 +138,7 @@ class StateBadge(QWidget):
         row.addWidget(self.word)
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
 
-    def show_look(self, look: Look) -> None:
-        """Show another state in both."""
+    def show_look(self, look: Look, word: str = "") -> None:
+        """Show another state in both; ``word`` stands there in place of the state's own."""
         self.mark.show_look(look)
-        self.word.setText(look.word)
+        self.word.setText(word or look.word)

@@ -14,6 +14,8 @@ from washmon.line.events import (
     Corrected,
     DoseAdded,
     Event,
+    FlagShelved,
+    FlagUnshelved,
     HandedOver,
     HoldPlaced,
     HoldReleased,
@@ -43,6 +45,8 @@ ACTIONS: tuple[type[Event], ...] = (
     InstrumentChecked,
     HoldPlaced,
     HoldReleased,
+    FlagShelved,
+    FlagUnshelved,
     HandedOver,
     ShiftEnded,
     ShiftSigned,
@@ -175,11 +179,12 @@ def flags(shift: ShiftState, person: Person) -> Listing:
         tr("Level"),
         tr("Flag"),
         tr("Seen"),
+        tr("Shelved"),
         tr("Cleared"),
         tr("Why"),
     )
     records = sorted((*shift.closed_flags, *shift.open_flags), key=lambda record: record.raised_at)
-    return Listing(heads, tuple(_flag(shift, record, person) for record in records))
+    return _without_empty(heads, [_flag(shift, record, person) for record in records], always=5)
 
 
 def _flag(shift: ShiftState, record: FlagRecord, person: Person) -> Row:
@@ -191,8 +196,20 @@ def _flag(shift: ShiftState, record: FlagRecord, person: Person) -> Row:
         Cell(look.word, look.tone, look),
         Cell(person.say(flag.title)),
         Cell(f"{clock(seen.at)} {seen.by}" if seen else DASH),
+        Cell(_shelved(shift, record)),
         Cell(clock(record.cleared_at) if record.cleared_at else tr("not cleared")),
         Cell(" ".join(person.say(part) for part in (flag.why, *flag.more))),
+    )
+
+
+def _shelved(shift: ShiftState, record: FlagRecord) -> str:
+    """Return from when to when a flag was put aside while it was up, and by whom."""
+    return ", ".join(
+        f"{clock(one.placed.at)}–{clock(one.over or one.placed.until)} {one.placed.by}"
+        for one in shift.shelved
+        if one.key == record.flag.key
+        and (one.over or one.placed.until) > record.raised_at
+        and (record.cleared_at is None or one.placed.at < record.cleared_at)
     )
 
 

@@ -28,8 +28,10 @@ def veiled(snapshot: Snapshot, showing: Showing) -> Snapshot:
     seen = _old_enough(snapshot) if showing is Showing.DELAYED else frozenset()
     tanks = tuple(_veiled_tank(one, seen) for one in snapshot.advice.tanks)
     flags = tuple(flag for flag in snapshot.advice.flags if flag.key in seen)
+    shelved = tuple(flag for flag in snapshot.advice.shelved if flag.key in seen)
+    advice = Advice(tanks=tanks, flags=flags, shelved=shelved)
     # What is expected of the water is advice, too.
-    return replace(snapshot, advice=Advice(tanks=tanks, flags=flags), forecasts={})
+    return replace(snapshot, advice=advice, forecasts={})
 
 
 def _old_enough(snapshot: Snapshot) -> frozenset[tuple[int, str]]:
@@ -49,6 +51,7 @@ def _veiled_tank(tank: TankAdvice, seen: frozenset[tuple[int, str]]) -> TankAdvi
         condition=_worst(flags),
         step=flags[0].step if flags else say_step(StepKind.LOOK, "You decide what is next"),
         flags=flags,
+        shelved=tuple(flag for flag in tank.shelved if flag.key in seen),
     )
 
 

@@ -15,6 +15,7 @@ from washmon.line.events import (
     BehindTheScenes,
     DoseAdded,
     FlagsChanged,
+    FlagShelved,
     HoldPlaced,
     ReadingTaken,
     ShiftEnded,
@@ -43,6 +44,7 @@ _ANSWERS = (
     WaterExchanged,
     HoldPlaced,
     Acknowledged,
+    FlagShelved,
 )
 
 

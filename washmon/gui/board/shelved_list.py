@@ -1,0 +1,87 @@
+"""Flags that are put aside for a while: one quiet line that says how many, unfolded on request."""
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+
+from washmon.gui.board.views import ShelvedView
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+
+
+class ShelvedRow(Card):
+    """One of them: what, until when, who, why; and the way back."""
+
+    brought_back = Signal(int, str)
+
+    def __init__(self, view: ShelvedView, parent: QWidget | None = None) -> None:
+        super().__init__(parent, margin_px=8)
+        self.view = view
+        self.back = PressButton(tr("Bring back"), Rank.SECONDARY)
+        self.back.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.back.setVisible(view.can_bring_back)
+        self.back.clicked.connect(self._bring_back)
+        words = QVBoxLayout()
+        words.setSpacing(2)
+        for text in (
+            Text(view.title, Size.SMALL, bold=True, wrapped=True),
+            Text(view.told, Size.SMALL, tone=Tone.SOFT, wrapped=True),
+        ):
+            text.setMinimumWidth(1)
+            words.addWidget(text)
+        row = QHBoxLayout()
+        row.setSpacing(6)
+        row.addLayout(words, 1)
+        row.addWidget(self.back)
+        self.body.addLayout(row)
+        self.setAccessibleName(f"{view.title}, {view.told}")
+
+    @Slot()
+    def _bring_back(self) -> None:
+        self.brought_back.emit(*self.view.key)
+
+
+class ShelvedList(QWidget):
+    """Passes on which flag is wanted back; nothing is shown where nothing is shelved."""
+
+    brought_back = Signal(int, str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._rows: list[ShelvedRow] = []
+        self.head = PressButton("", Rank.QUIET)
+        self.head.setCheckable(True)
+        self._inside = QWidget()
+        self._stack = QVBoxLayout(self._inside)
+        self._stack.setContentsMargins(0, 0, 0, 0)
+        self._stack.setSpacing(6)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(6)
+        column.addWidget(self.head)
+        column.addWidget(self._inside)
+        self.head.toggled.connect(self._inside.setVisible)
+        self._inside.hide()
+        self.hide()
+
+    @property
+    def rows(self) -> list[ShelvedRow]:
+        """What is shelved, the most urgent first."""
+        return list(self._rows)
+
+    def show_shelved(self, views: tuple[ShelvedView, ...]) -> None:
+        """Show these; does nothing when they are the same."""
+        if views == tuple(row.view for row in self._rows):
+            return
+        for row in self._rows:
+            self._stack.removeWidget(row)
+            row.hide()
+            row.deleteLater()
+        self._rows = [ShelvedRow(view, self._inside) for view in views]
+        for row in self._rows:
+            row.brought_back.connect(self.brought_back)
+            self._stack.addWidget(row)
+        self.head.set_label(tr("Shelved ({count})", count=len(views)))
+        self.setVisible(bool(views))
