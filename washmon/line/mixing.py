@@ -1,11 +1,12 @@
 """When a reading tells of the water as it is: after what changed it last has mixed in."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from functools import lru_cache
 from math import prod
 
-from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, WaterExchanged
+from washmon.line.events import AcidAdded, DoseAdded, Happened, ReadingTaken, WaterExchanged
 from washmon.line.same import Same
 from washmon.line.setup import PeraceticLimits, Tank
 from washmon.line.state import Fill, Placed
@@ -30,9 +31,9 @@ def verifies(reading: Placed[ReadingTaken], fill: Fill, field: str, spec: Tank) 
     """
     if field == spec.level_field and is_stale(reading, fill, spec):
         return False
-    place = (reading.event.at, reading.seq)
-    before = (one for one in _changes(Same(fill), field) if (one.event.at, one.seq) < place)
-    return all(mixed_in(one, reading.event.at, spec) for one in before)
+    changes = _changes(Same(fill), field)
+    before = bisect_left(changes, _place(reading), key=_place)
+    return not before or mixed_in(changes[before - 1], reading.event.at, spec)
 
 
 def is_stale(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> bool:
@@ -55,7 +56,11 @@ def _changes(same: Same[Fill], field: str) -> tuple[Change, ...]:
     fill = same.part
     acids = fill.acids if field == "ph" else ()
     every: tuple[Change, ...] = (*fill.doses, *acids, *fill.exchanges)
-    return tuple(sorted(every, key=lambda one: (one.event.at, one.seq)))
+    return tuple(sorted(every, key=_place))
+
+
+def _place(placed: Placed[Happened]) -> tuple[datetime, int]:
+    return placed.event.at, placed.seq
 
 
 def unverified(fill: Fill, field: str, spec: Tank) -> Change | None:

@@ -103,11 +103,19 @@ class Sight:
 
         One taken before an addition has mixed in clears nothing; where it is bad, it counts.
         """
+        return self._level
+
+    @cached_property
+    def _level(self) -> Seen | None:
         spec = self.spec
         return self._counting(spec.level_field, lambda level: not may_wash(level, spec))
 
     def ph(self) -> Seen | None:
         """Return the newest pH that counts: read in mixed water, or under the low limit."""
+        return self._ph
+
+    @cached_property
+    def _ph(self) -> Seen | None:
         return self._counting("ph", lambda ph: ph < self.spec.ph.low)
 
     def ph_is_missing(self) -> bool:

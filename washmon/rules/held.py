@@ -1,6 +1,6 @@
 """Which product is in question after a bad check, and how likely it was washed in bad water."""
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from datetime import datetime
 from functools import lru_cache
@@ -9,7 +9,7 @@ from math import sqrt
 from statistics import NormalDist
 from typing import NamedTuple
 
-from washmon.line.events import Corrected, Happened, ReadingTaken
+from washmon.line.events import BatchWashed, Corrected, Happened, ReadingTaken
 from washmon.line.flags import Level, Step, StepKind
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.mixing import may_wash, standing_total, verifies
@@ -55,18 +55,15 @@ def _verdicts(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> dict[str
     Before an addition has mixed in, a good value says nothing; a bad one counts at any time.
     """
     event = reading.event
-    found = {
-        "level": _level_kept(reading, fill, spec),
-        "ph": None
-        if spec.critical_ph is None or event.ph is None or spec.peracetic
-        else event.ph <= spec.critical_ph,
-        "temperature": _warm_enough(event, spec),
-    }
-    fields = {"level": spec.level_field, "ph": "ph", "temperature": "water_c"}
+    found = (
+        ("level", spec.level_field, _level_kept(reading, fill, spec)),
+        ("ph", "ph", _ph_kept(event, spec)),
+        ("temperature", "water_c", _warm_enough(event, spec)),
+    )
     return {
         what: kept
-        for what, kept in found.items()
-        if kept is False or (kept and verifies(reading, fill, fields[what], spec))
+        for what, field, kept in found
+        if kept is False or (kept and verifies(reading, fill, field, spec))
     }
 
 
@@ -82,6 +79,12 @@ def _level_kept(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> bool |
         return False if (event.total_mg_l or 0.0) > most else None
     total = standing_total(fill, spec, _order(reading))
     return kept and (total is None or total[0] <= most)
+
+
+def _ph_kept(event: ReadingTaken, spec: Tank) -> bool | None:
+    if spec.critical_ph is None or event.ph is None or spec.peracetic:
+        return None
+    return event.ph <= spec.critical_ph
 
 
 def _warm_enough(event: ReadingTaken, spec: Tank) -> bool | None:
@@ -118,9 +121,9 @@ def _found(tank: TankState) -> Iterator[Window]:
         for reading in fill.readings:
             said = _verdicts(reading, fill, tank.spec)
             was_bad = bool(bad)
-            bad |= {what for what, kept in said.items() if not kept}
-            bad -= {what for what, kept in said.items() if kept}
-            if told_by == UNCHECKED and not all(said.values()):
+            for what, kept in said.items():
+                (bad.discard if kept else bad.add)(what)
+            if told_by == UNCHECKED and False in said.values():
                 told_by = reading.seq
             if was_bad and not bad:
                 if _order(reading) > begun:  # else it was a second fill: nothing was washed in it
@@ -218,6 +221,12 @@ def _within(tank: TankState, window: Window) -> list[int]:
     return [batch.seq for batch in washed[first:last]]
 
 
+@lru_cache(maxsize=64)
+def _by_place(same: Same[tuple[Placed[BatchWashed], ...]]) -> dict[int, BatchWashed]:
+    """Return a tank's batches by their places in the journal; kept, as each look asks again."""
+    return {batch.seq: batch.event for batch in same.part}
+
+
 def _order(placed: Placed[Happened]) -> Order:
     """Return when something happened; what stands later in the journal came later at one time."""
     return placed.event.at, placed.seq
@@ -234,14 +243,22 @@ def chances_below(sight: Sight) -> dict[int, float]:
         return {}
     found: dict[int, float] = {}
     for window in windows(sight.tank):
-        read = [one for one in window.fill.readings if one.event.fac_mg_l is not None]
-        for before, after in pairwise(read):
-            ends = (_order(before), _order(after))
-            began = max(ends[0], _order(window.fill.used))
-            inside = window.since <= began and (window.until is None or ends[1] <= window.until)
-            if inside and not _added(window.fill, *ends):
+        for before, after in pairwise(_read_in(window)):
+            if not _added(window.fill, _order(before), _order(after)):
                 found |= _bridged(sight, before, after)
     return found
+
+
+def _read_in(window: Window) -> list[Placed[ReadingTaken]]:
+    """Return the readings of free chlorine from the opening of a window to its end.
+
+    Where it opens as a second fill comes into use, those of the time before belong to it.
+    """
+    readings, until = window.fill.readings, window.until
+    at_once = window.since == _order(window.fill.used)
+    first = 0 if at_once else bisect_left(readings, window.since, key=_order)
+    last = len(readings) if until is None else bisect_right(readings, until, key=_order)
+    return [one for one in readings[first:last] if one.event.fac_mg_l is not None]
 
 
 def _added(fill: Fill, since: Order, until: Order) -> bool:
@@ -286,7 +303,8 @@ def product_to_hold(sight: Sight) -> Finding | None:
     if not asked:
         return None
     named = frozenset(asked)
-    batches = {one.seq: one.event for tank in sight.shift.tanks for one in tank.washed}
+    known = [_by_place(Same(tank.washed)) for tank in sight.shift.tanks]
+    batches = {seq: next(one[seq] for one in known if seq in one) for seq in named}
     loose = tuple(sorted(named, key=lambda seq: (batches[seq].at, seq)))
     washed = [batches[seq] for seq in loose]
     text = "Hold {count} batches washed from {first} to {last}: set them aside and mark them"

@@ -17,8 +17,10 @@ from washmon.units import Kind
 def contact_short(sight: Sight) -> Finding | None:
     """Say so where the batch timed last stayed shorter than it should, until it is held."""
     wanted = sight.spec.contact_s
+    if wanted is None:
+        return None
     timed = next((b for b in reversed(sight.tank.washed) if b.event.contact_s is not None), None)
-    if wanted is None or timed is None or timed.seq in sight.shift.held_batches:
+    if timed is None or timed.seq in sight.shift.held_batches:
         return None
     stayed = timed.event.contact_s
     if stayed is None or stayed >= wanted:
