@@ -92,6 +92,17 @@ class Fill(Struct, frozen=True, kw_only=True):
         values = {name: reading for name in MEASURED if getattr(reading.event, name) is not None}
         return replace(self, readings=(*self.readings, reading), newest=self.newest | values)
 
+    @property
+    def read_in_use(self) -> tuple[Placed[ReadingTaken], ...]:
+        """The readings since it came into use."""
+        return tuple(reading for reading in self.readings if not reading.event.second)
+
+    def course(self, field: str) -> tuple[Placed[ReadingTaken], ...]:
+        """Return how a field went in use: its readings, and with what it came into use."""
+        found = [one for one in self.readings if getattr(one.event, field) is not None]
+        before = [one for one in found if one.event.second]
+        return (*before[-1:], *found[len(before) :])
+
     def brought_in(self, number: int, swap: Placed[SecondSwapped]) -> "Fill":
         """Return this second fill as it comes into use, its past placed at the swap."""
 
@@ -153,10 +164,6 @@ class TankState(Struct, frozen=True, kw_only=True):
     def batches_in_fill(self) -> int:
         """Batches washed in the water that is in the tank now."""
         return self.batches - self.fill.begun.batches if self.fill else 0
-
-    def washed_since(self, at: datetime) -> tuple[Placed[BatchWashed], ...]:
-        """Return the batches that were washed here after a moment."""
-        return tuple(batch for batch in self.washed if batch.event.at > at)
 
 
 class Hold(Struct, frozen=True, kw_only=True):

@@ -23,7 +23,6 @@ from washmon.line.events import (
     Method,
     NoteWritten,
     ReadingTaken,
-    ShiftEnded,
     TankFilled,
     WaterExchanged,
 )
@@ -340,7 +339,7 @@ def test_a_hold_is_decided_on_with_a_reason(bench: Bench) -> None:
     assert (released.hold, released.decision) == (held.seq, Decision.DISCARD)
 
 
-def test_a_note_a_hand_over_and_the_end_are_entered(bench: Bench) -> None:
+def test_a_note_and_a_hand_over_are_entered(bench: Bench) -> None:
     bench.open(EntryKind.NOTE, tank=2)
     with bench.saving():
         bench.press("pump is loud", ENTER)
@@ -352,22 +351,6 @@ def test_a_note_a_hand_over_and_the_end_are_entered(bench: Bench) -> None:
         bench.sheet.save.click()
     assert bench.last(HandedOver).to == "TK"
     assert bench.shift.in_charge == "TK"
-    bench.open(EntryKind.END)
-    with bench.saving():
-        bench.sheet.save.click()
-    assert bench.last(ShiftEnded).holds_to is None
-
-
-def test_open_holds_need_somebody_before_a_shift_ends(bench: Bench) -> None:
-    (seq,) = wash(bench)
-    bench.tell(HoldPlaced(at=bench.now, by="RM", tank=1, batches=(seq,), reason="too low"))
-    bench.open(EntryKind.END)
-    bench.sheet.save.click()
-    assert fault(bench, "holds_to") != ""
-    bench.sheet.field("holds_to").put("TK")
-    with bench.saving():
-        bench.sheet.save.click()
-    assert bench.last(ShiftEnded).holds_to == "TK"
 
 
 def test_the_entry_to_correct_is_chosen_from_a_list_newest_first(bench: Bench) -> None:

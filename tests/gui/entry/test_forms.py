@@ -26,7 +26,6 @@ from washmon.line.events import (
     HoldPlaced,
     NoteWritten,
     ReadingTaken,
-    ShiftEnded,
     TankFilled,
     WaterExchanged,
 )
@@ -306,16 +305,6 @@ def test_a_note_is_on_the_line_unless_a_tank_was_pressed(shed: Shed) -> None:
     assert isinstance(note, NoteWritten)
     assert note.tank is None
     assert field(sheet_for(EntryKind.NOTE, ask(shed, tank=2)), "tank").last == "2"
-
-
-def test_the_end_of_a_shift_asks_for_a_person_only_for_open_holds(shed: Shed) -> None:
-    assert keys(sheet_for(EntryKind.END, ask(shed))) == ["note"]
-    (batch,) = shed.wash(1)
-    shed.hold(batch.seq)
-    assert keys(sheet_for(EntryKind.END, ask(shed))) == ["holds_to", "note"]
-    end = made(EntryKind.END, ask(shed), note="quiet day", holds_to="TK")
-    assert isinstance(end, ShiftEnded)
-    assert (end.note, end.holds_to) == ("quiet day", "TK")
 
 
 def test_a_decision_without_an_open_hold_says_that_there_is_none(shed: Shed) -> None:

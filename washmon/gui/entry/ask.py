@@ -27,7 +27,6 @@ class EntryKind(StrEnum):
     SHELVE = "shelve"
     INSTRUMENT = "instrument check"
     HAND_OVER = "hand-over"
-    END = "end shift"
     CORRECTION = "correction"
 
 

@@ -12,7 +12,7 @@ from washmon.gui.entry.reading import reading_form
 from washmon.gui.entry.shelving import shelve_form
 from washmon.gui.entry.texts import Texts
 from washmon.gui.entry.water import water_form
-from washmon.gui.entry.words import end_form, hand_over_form, note_form
+from washmon.gui.entry.words import hand_over_form, note_form
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec, TankSpec
@@ -45,7 +45,6 @@ _FORMS: dict[EntryKind, Callable[[], Form]] = {
     EntryKind.SHELVE: shelve_form,
     EntryKind.INSTRUMENT: instrument_form,
     EntryKind.HAND_OVER: hand_over_form,
-    EntryKind.END: end_form,
 }
 _KIND_OF: dict[type, EntryKind] = {
     TankFilled: EntryKind.WATER,
@@ -73,7 +72,7 @@ def kind_of(event: Event) -> EntryKind:
 
 def has_more(kind: EntryKind) -> bool:
     """Tell whether "More…" is offered; what is always now has no time to enter."""
-    return kind not in {EntryKind.END, EntryKind.HAND_OVER, EntryKind.SHELVE}
+    return kind not in {EntryKind.HAND_OVER, EntryKind.SHELVE}
 
 
 def sheet_for(kind: EntryKind, ask: Ask, *, more: bool = False) -> SheetSpec:

@@ -1,10 +1,10 @@
-"""Notes, hand-over and the end of a shift."""
+"""The forms of words: notes and hand-overs."""
 
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, LineForm, Pairs, choice_field, text_field
+from washmon.gui.entry.form import Fields, LineForm, choice_field, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
-from washmon.line.events import HandedOver, NoteWritten, ShiftEnded
+from washmon.line.events import HandedOver, NoteWritten
 
 LINE = "line"
 
@@ -17,11 +17,6 @@ def note_form() -> LineForm:
 def hand_over_form() -> LineForm:
     """Return the form of a hand-over."""
     return LineForm(tr("Hand over"), _hand_over_fields, _build_hand_over, save=tr("Hand over"))
-
-
-def end_form() -> LineForm:
-    """Return the form that ends a shift."""
-    return LineForm(tr("End the shift"), _end_fields, _build_end, note=_open, save=tr("End shift"))
 
 
 def _note_fields(ask: Ask) -> Fields:
@@ -43,13 +38,12 @@ def _build_note(texts: Texts) -> NoteWritten:
     )
 
 
-def _people(ask: Ask, *, without: str = "") -> Pairs:
-    people = ask.shift.setup.people
-    return tuple((one.initials, one.name) for one in people if one.initials != without)
-
-
 def _hand_over_fields(ask: Ask) -> Fields:
-    people = _people(ask, without=ask.shift.in_charge)
+    people = tuple(
+        (one.initials, one.name)
+        for one in ask.shift.setup.people
+        if one.initials != ask.shift.in_charge
+    )
     return (
         choice_field(ask, "to", tr("To"), people, required=True),
         text_field(ask, "note", tr("Note")),
@@ -62,27 +56,4 @@ def _build_hand_over(texts: Texts) -> HandedOver:
         by=texts.ask.person.initials,
         to=texts.text("to"),
         note=texts.text("note"),
-    )
-
-
-def _open(ask: Ask) -> str:
-    count = len(ask.shift.open_holds)
-    if count == 1:
-        return tr("One hold is open: somebody must take it over.")
-    return tr("{count} holds are open: somebody must take them over.", count=count) if count else ""
-
-
-def _end_fields(ask: Ask) -> Fields:
-    note = text_field(ask, "note", tr("Note"))
-    if not ask.shift.open_holds:
-        return (note,)
-    return choice_field(ask, "holds_to", tr("Open holds go to"), _people(ask), required=True), note
-
-
-def _build_end(texts: Texts) -> ShiftEnded:
-    return ShiftEnded(
-        at=texts.at(),
-        by=texts.ask.person.initials,
-        note=texts.text("note"),
-        holds_to=texts.text("holds_to") or None,
     )

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from washmon.gui.context import Person, translated
+from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.line.state import ShiftState
 from washmon.reports.cells import Cell, Column
@@ -155,8 +155,3 @@ DEBRIEF_TABLE: Table[ScoreLine] = Table(
     ),
     _no_shifts,
 )
-
-
-def part_title(title: str) -> str:
-    """Return the title of a part in the language of the window."""
-    return translated(title)

@@ -133,7 +133,7 @@ class Line:
         water.draw(water.volume_l)
         water.wanted_l = believed * self._volume_shares[tank]
         water.unmixed_mg_l = 0.0
-        water.take_fresh(water.wanted_l, self._tap())
+        water.take(water.wanted_l, self._tap())
 
     def change_water(self, tank: int, volume_l: float) -> None:
         """Drain some of the water and put as much fresh water in.
@@ -146,7 +146,7 @@ class Line:
         if not 0.0 < litres <= water.volume_l * (1.0 + 1e-9):
             raise PracticeError("A tank can not lose more water than it holds, or none.")
         drawn, _ = water.draw(litres)
-        water.take_fresh(drawn, self._tap())
+        water.take(drawn, self._tap())
 
     def dose(self, tank: int, amount: float, product: str | None = None) -> None:
         """Add hypochlorite as its label counts it (mL, or g of a solid); its truth may be weaker.

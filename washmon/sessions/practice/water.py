@@ -86,7 +86,7 @@ class Contents(Struct):
 
 
 class Book(Struct):
-    """Where the chlorine (mg) and the alkalinity (eq) of a tank came from and went; water in L."""
+    """Where the chlorine (mg) and the alkalinity (eq) of a tank came from and went."""
 
     added_mg: float = 0.0
     used_mg: float = 0.0
@@ -97,7 +97,6 @@ class Book(Struct):
     alkalinity_in_eq: float = 0.0
     acid_eq: float = 0.0
     alkalinity_drawn_eq: float = 0.0
-    fresh_l: float = 0.0
 
 
 class _Held(NamedTuple):
@@ -171,11 +170,6 @@ class TankWater:
         self.book.drawn_mg -= litres * contents.free
         self.book.alkalinity_in_eq += litres * contents.alkalinity
         self._held = None
-
-    def take_fresh(self, litres: float, contents: Contents) -> None:
-        """Take water from the tap."""
-        self.take(litres, contents)
-        self.book.fresh_l += max(litres, 0.0)
 
     def draw(self, litres: float) -> tuple[float, Contents]:
         """Let water go; return how much there was to go, and what it held."""
@@ -262,9 +256,9 @@ class TankWater:
         if world.makeup_l_min > 0.0:
             share = 1.0 - math.exp(-world.makeup_l_min * minutes / self.volume_l)
             drawn, _ = self.draw(share * self.volume_l)
-            self.take_fresh(drawn, fresh)
+            self.take(drawn, fresh)
         if world.float_valve:
-            self.take_fresh(self.wanted_l - self.volume_l, fresh)
+            self.take(self.wanted_l - self.volume_l, fresh)
         self._held = held  # so little changes nothing in the pH
 
     def _react(self, minutes: float, world: World) -> None:
