@@ -268,6 +268,12 @@ def symbol(kind: Kind, taste: Taste) -> str:
     return _SHOWN[kind, taste].symbol
 
 
+def in_taste(value: float, kind: Kind, taste: Taste) -> float:
+    """Return a value of the kind's base unit in the unit that ``show`` writes, for a plot."""
+    shown = _SHOWN[kind, taste]
+    return (value - shown.offset) / shown.factor
+
+
 def show(
     value: float,
     kind: Kind,

@@ -447,9 +447,10 @@ def test_a_running_shift_is_saved_as_a_session_file_and_opened_again(running: St
     running.choose_in_menu(running.window.menu.save_session)
     files = running.window.doors.sessions
     target = running.folder / "mine.washshift"
-    assert files.dialog is not None
-    files.dialog.fileSelected.emit(str(target))
-    files.dialog.reject()
+    dialog = files.saver.dialog
+    assert dialog is not None
+    dialog.fileSelected.emit(str(target))
+    dialog.reject()
     running.qtbot.waitUntil(target.exists)
     told = running.window.notice
     running.qtbot.waitUntil(lambda: "mine.washshift" in told.words.text())

@@ -70,13 +70,20 @@ class Desk(QObject):
 
         A ``then`` that is a method of a deleted QObject is not called.
         """
+        return self._when_done(self.recorder.read(query), then)
+
+    def vouch(self, by: str, pin: str, then: Callable[[Any], None]) -> int:
+        """Ask whether somebody is a manager; ``then`` gets a ``Fault`` that says no, or None."""
+        return self._when_done(self.recorder.vouch(by, pin), then)
+
+    def _when_done(self, asked: "Future[Any]", then: Callable[[Any], None]) -> int:
         ticket = next(self._tickets)
         self._callbacks[ticket] = then
 
         def done(future: "Future[object]") -> None:
             self.read_done.emit(ticket, future.exception() or future.result())
 
-        self.recorder.read(query).add_done_callback(done)
+        asked.add_done_callback(done)
         return ticket
 
     @Slot(int, object)

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QFileDialog
 
 from washmon import data
 from washmon.gui.i18n import tr
+from washmon.gui.kit.file_saver import FileSaver
 from washmon.line.events import ShiftStarted
 from washmon.sessions.file import SUFFIX, Session, SessionFileError, compose, parse, read, write
 
@@ -28,36 +29,23 @@ class SessionFiles(QObject):
     def __init__(self, window: "MainWindow") -> None:
         super().__init__(window)
         self._window = window
+        self.saver = FileSaver(tr("Save the shift as a session file"), window)
+        self.saver.chosen.connect(self._save_named)
+        self._chain = ""
         self.dialog: QFileDialog | None = None
-
-    def _ask(self, title: str) -> QFileDialog:
-        self.dialog = dialog = QFileDialog(self._window, title)
-        dialog.setNameFilter(tr("Session files (*{suffix})", suffix=SUFFIX))
-        dialog.finished.connect(self._forget)
-        return dialog
-
-    @Slot(int)
-    def _forget(self, _result: int) -> None:
-        if self.dialog is not None:
-            self.dialog.deleteLater()
-            self.dialog = None
 
     # -- saving -------------------------------------------------------------------------------
 
     @Slot(str)
     def ask_to_save(self, chain: str) -> None:
         """Ask where to save a shift."""
-        dialog = self._ask(tr("Save the shift as a session file"))
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setDefaultSuffix(SUFFIX.lstrip("."))
-        dialog.selectFile(f"{chain}{SUFFIX}".replace("+", "_"))
-        dialog.setProperty("chain", chain)
-        dialog.fileSelected.connect(self._save_named)
-        dialog.open()
+        if self.saver.dialog is None:
+            self._chain = chain
+            self.saver.ask(f"{chain}{SUFFIX}".replace("+", "_"), kinds=_kinds())
 
     @Slot(str)
     def _save_named(self, file: str) -> None:
-        self.save(str(self.sender().property("chain")), Path(file))
+        self.save(self._chain, Path(file))
 
     def save(self, chain: str, target: Path) -> None:
         """Write a shift to a session file, on the recorder's thread, and say so."""
@@ -79,11 +67,19 @@ class SessionFiles(QObject):
     @Slot()
     def ask_to_open(self) -> None:
         """Choose a session file; those that come with the program are offered first."""
-        dialog = self._ask(tr("Replay a recorded shift"))
+        self.dialog = dialog = QFileDialog(self._window, tr("Replay a recorded shift"))
+        dialog.setNameFilter(_kinds())
+        dialog.finished.connect(self._forget)
         dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
         dialog.setDirectory(str(data.folder("demo_sessions")))
         dialog.fileSelected.connect(self._open_named)
         dialog.open()
+
+    @Slot(int)
+    def _forget(self, _result: int) -> None:
+        if self.dialog is not None:
+            self.dialog.deleteLater()
+            self.dialog = None
 
     @Slot(str)
     def _open_named(self, file: str) -> None:
@@ -110,6 +106,10 @@ class SessionFiles(QObject):
             self.to_play.emit(result)
         else:
             self._window.warn(str(result))
+
+
+def _kinds() -> str:
+    return tr("Session files (*{suffix})", suffix=SUFFIX)
 
 
 def _title(store: "Store", chain: str) -> str:

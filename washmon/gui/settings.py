@@ -59,6 +59,15 @@ class Settings:
         self._store.setValue("backup_folder", folder)
 
     @property
+    def coaching(self) -> bool:
+        """Whether Trends may tell who checks in time; off until a manager switches it on."""
+        return str(self._store.value("coaching", "false")) == "true"
+
+    @coaching.setter
+    def coaching(self, on: bool) -> None:
+        self._store.setValue("coaching", "true" if on else "false")
+
+    @property
     def geometry(self) -> QByteArray:
         """Where the window was; empty before the first time."""
         value = self._store.value("geometry", QByteArray())

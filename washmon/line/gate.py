@@ -56,22 +56,31 @@ class Gate:
         fault = self._pin_fault(event, pin)
         return fault or replace(event, role=pins.role_of(known, event, setup))
 
+    def manager_fault(self, setup: LineSetup | None, by: str, pin: str) -> Fault | None:
+        """Return why somebody is not taken for a manager here and now."""
+        known = self._pins()
+        if setup is None or not pins.is_manager(known, setup.person(by)):
+            return Fault("by", Message("Only a manager does this."))
+        return self._wrong_pin(known, by, pin) if known.in_use else None
+
     def _pins(self) -> pins.Pins:
         return pins.pins_of(self._entries())
 
     def _pin_fault(self, event: Event, pin: str) -> Fault | None:
-        known, now = self._pins(), self._clock()
-        if not pins.asks(known, event):
-            return None
-        who: dict[str, str | int] = {"who": event.by}
-        kept = known.hashes.get(event.by)
+        known = self._pins()
+        return self._wrong_pin(known, event.by, pin) if pins.asks(known, event) else None
+
+    def _wrong_pin(self, known: pins.Pins, by: str, pin: str) -> Fault | None:
+        now = self._clock()
+        who: dict[str, str | int] = {"who": by}
+        kept = known.hashes.get(by)
         if kept is None:
             return Fault("by", Message("{who} has no PIN yet: choose one in the menu.", {**who}))
-        if message := pins.waiting(known, event.by, now):
+        if message := pins.waiting(known, by, now):
             return Fault("pin", message)
         if not pin:
             return Fault("pin", Message("Enter your PIN."))
         if not pins.is_pin(pin, kept):
-            self._append(PinMistaken(at=now, by=event.by))
+            self._append(PinMistaken(at=now, by=by))
             return Fault("pin", Message("This is not the PIN of {who}.", {**who}))
         return None

@@ -133,7 +133,7 @@ def change_fault(pins: Pins, event: PinSet | PinReset, setup: LineSetup) -> Mess
     """Return why this person can't change that PIN, whatever PIN they give."""
     if setup.person(event.who) is None:
         return Message("{who} is not in the set-up.", {"who": event.who or "–"})
-    manages = _manages(pins, setup.person(event.by))
+    manages = is_manager(pins, setup.person(event.by))
     if isinstance(event, PinReset):
         return _reset_fault(pins, event, manages=manages)
     return _set_fault(pins, event, manages=manages)
@@ -186,7 +186,7 @@ def asks(pins: Pins, event: Event) -> bool:
     return isinstance(event, PinSet | PinReset) and event.by in pins.hashes
 
 
-def _manages(pins: Pins, person: Person | None) -> bool:
+def is_manager(pins: Pins, person: Person | None) -> bool:
     """Tell whether somebody is a manager by the set-up, and by their PIN once there are PINs."""
     if person is None or person.role is not Role.MANAGER:
         return False

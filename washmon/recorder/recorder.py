@@ -123,6 +123,10 @@ class Recorder:
         """Run a query for the Logbook on the recorder's thread."""
         return self._soon(lambda: query(self._store))
 
+    def vouch(self, by: str, pin: str) -> "Future[Fault | None]":
+        """Tell why somebody is not taken for a manager; a wrong PIN is journaled and slows down."""
+        return self._soon(lambda: self._gate.manager_fault(self._setup, by, pin))
+
     def look_again(self) -> "Future[None]":
         """Judge the running shift at this moment and publish a snapshot."""
         return self._soon(self._tick)

@@ -5,7 +5,8 @@ level falls batch by batch until somebody doses it up again, a sawtooth whose ne
 and whose moving ranges are therefore far too small; limits from them would cry wolf on every dose
 (common practice, no published source, is to chart the lows before each dose, or what is lost per
 kilogram, instead). So what is charted here is one value for each re-dose or for each shift; and
-where the points still follow one another, :attr:`Chart.follows` says so.
+where the points still follow one another, :attr:`Chart.follows` says so. Limits are given all the same:
+a process that shifted for good makes its points alike, too, and that is what a chart is to find.
 
 Limits: mean plus or minus three sigma with sigma = mean moving range / 1.128, and 3.267 times the
 mean moving range for the ranges themselves: NIST/SEMATECH e-Handbook of Statistical Methods,
@@ -126,9 +127,17 @@ class Chart:
     broken: tuple[Broken, ...]
     broken_ranges: tuple[int, ...]
     """Places of points whose step from the one before is beyond the limit of ranges."""
-    follows: float | None
-    """How much each point follows the one before (lag-1 autocorrelation, -1 to 1), where that is
-    more than chance: beyond 1.96 / √n (NIST/SEMATECH e-Handbook, section 1.3.3.1)."""
+    lag: float | None
+    """How much each point follows the one before (lag-1 autocorrelation, -1 to 1); None where they
+    are all the same."""
+    chance: float
+    """How far from 0 that comes by chance in 19 of 20 charts of independent points: 1.96 / √n
+    (NIST/SEMATECH e-Handbook, section 1.3.3.1)."""
+
+    @property
+    def follows(self) -> float | None:
+        """How much each point follows the one before, where that is more than chance."""
+        return self.lag if self.lag is not None and abs(self.lag) > self.chance else None
 
 
 def chart(values: Sequence[float], rules: RuleSet = RuleSet.WESTERN_ELECTRIC) -> Chart | None:
@@ -150,7 +159,8 @@ def chart(values: Sequence[float], rules: RuleSet = RuleSet.WESTERN_ELECTRIC) ->
         if sigma
         else (),
         broken_ranges=tuple(at for at, one in enumerate(ranges, 1) if one > D4 * mean_range),
-        follows=_follows(values),
+        lag=_lag(values),
+        chance=1.96 / math.sqrt(len(values)),
     )
 
 
@@ -162,11 +172,10 @@ def broken(points: Sequence[float], rules: Iterable[RunRule]) -> Iterator[Broken
                 yield Broken(end - 1, rule)
 
 
-def _follows(values: Sequence[float]) -> float | None:
+def _lag(values: Sequence[float]) -> float | None:
     mean = fmean(values)
     spread = sum((value - mean) ** 2 for value in values)
     if not spread:
         return None
     shared = sum((after - mean) * (before - mean) for before, after in pairwise(values))
-    found = shared / spread
-    return found if abs(found) > 1.96 / math.sqrt(len(values)) else None
+    return shared / spread

@@ -1,4 +1,9 @@
-"""Trends over shifts: the points of the control charts, and what each week came to."""
+"""Trends over shifts: the points of the control charts, and what each week came to.
+
+A tank has its own chart. What is lost and how often was dosed can be charted for a whole line, too:
+doses add up, and so does what is lost in milligrams, since the produce goes through one tank after
+the other. Lows and pH of different tanks are different things, and have no chart together.
+"""
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Sequence
@@ -8,6 +13,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from washmon.line.flags import Amount
+from washmon.reports.costs import Cost, summed
 from washmon.reports.summary import TankSummary, TimeShares
 
 
@@ -75,6 +81,62 @@ def points(
     ]
 
 
+LINE_QUANTITIES = frozenset({Quantity.LOST_PER_KG, Quantity.LOST_PER_BATCH, Quantity.DOSES})
+"""What a whole line can be charted by; lost in mg per kg or per batch, not in mg/L."""
+
+
+def line_points(
+    quantity: Quantity, summaries: Iterable[TankSummary], line: str
+) -> list[TrendPoint]:
+    """Return the points of a whole line, one for each shift, in order of time.
+
+    A shift of which one tank in use does not tell its part has no point.
+
+    Raises:
+        ValueError: the quantity is none of :data:`LINE_QUANTITIES`.
+    """
+    if quantity not in LINE_QUANTITIES:
+        raise ValueError(f"{quantity} of several tanks does not add up.")
+    shifts: dict[str, list[TankSummary]] = {}
+    for one in summaries:
+        if _counts(one, line) and one.fills:
+            shifts.setdefault(one.shift.chain, []).append(one)
+    found = []
+    for tanks in shifts.values():
+        value = summed([_part_of_line(quantity, tank) for tank in tanks if _in_use(quantity, tank)])
+        if value.total is not None and any(_in_use(quantity, tank) for tank in tanks):
+            head = tanks[0].shift
+            found.append(TrendPoint(head.started_at, head.chain, value.total, bool(head.imported)))
+    return sorted(found, key=lambda point: point.at)
+
+
+def _in_use(quantity: Quantity, tank: TankSummary) -> bool:
+    return quantity is Quantity.DOSES or tank.batches > 0
+
+
+def _part_of_line(quantity: Quantity, tank: TankSummary) -> float | None:
+    if quantity is Quantity.DOSES:
+        return float(tank.doses)
+    if tank.lost is None or tank.lost.mg is None:
+        return None
+    if quantity is Quantity.LOST_PER_BATCH:
+        return tank.lost.mg / tank.lost.batches
+    return tank.lost.mg / tank.lost.kg if tank.lost.kg else None
+
+
+WATER = ""
+"""Stands for water among the names of products."""
+
+
+@dataclass(frozen=True)
+class Spent:
+    """What a product (or :data:`WATER`) cost in a week, in one currency."""
+
+    name: str
+    currency: str
+    cost: Cost
+
+
 @dataclass(frozen=True)
 class Week:
     """What the tanks of a line (or one of them) came to in a week that begins on ``monday``.
@@ -91,6 +153,14 @@ class Week:
     """Sanitizers and acids by name."""
     flags: tuple[tuple[str, int], ...]
     """Ids of rules with how often their flag came up, most often first."""
+    spent: tuple[Spent, ...] = ()
+    """By name, water last; of each currency that the shifts of the week had (mostly one)."""
+
+    def cost(self, currency: str) -> Cost:
+        """Return what the week cost in a currency; not whole where a shift had no prices at all."""
+        mine = [one.cost for one in self.spent if one.currency == currency]
+        priced = all(one.currency for one in self.spent)
+        return Cost(sum(one.known for one in mine), priced and all(one.whole for one in mine))
 
 
 @dataclass
@@ -102,6 +172,9 @@ class _Sum:
     water_l: float = 0.0
     used: defaultdict[tuple[str, str], float] = field(default_factory=lambda: defaultdict(float))
     flags: Counter[str] = field(default_factory=Counter)
+    spent: defaultdict[tuple[str, str], list[float | None]] = field(
+        default_factory=lambda: defaultdict(list)
+    )
 
     def take(self, tank: TankSummary) -> None:
         self.chains.add(tank.shift.chain)
@@ -113,6 +186,9 @@ class _Sum:
         self.water_l += tank.water_l
         for one in (*tank.sanitizer_used, *tank.acid_used):
             self.used[one.name, one.amount.unit] += one.amount.value
+            self.spent[tank.shift.currency, one.name].append(one.cost)
+        if tank.water_l:
+            self.spent[tank.shift.currency, WATER].append(tank.water_cost)
         self.flags.update(dict(tank.flags_by_rule))
 
 
@@ -137,7 +213,23 @@ def _week(monday: date, found: _Sum) -> Week:
         water_l=found.water_l,
         used=tuple((name, Amount(sum_, unit)) for (name, unit), sum_ in sorted(found.used.items())),
         flags=tuple(found.flags.most_common()),
+        spent=tuple(
+            Spent(name, currency, summed(costs))
+            for (currency, name), costs in sorted(found.spent.items(), key=_water_last)
+        ),
     )
+
+
+def _water_last(item: tuple[tuple[str, str], object]) -> tuple[bool, str, str]:
+    (currency, name), _ = item
+    return name == WATER, name, currency
+
+
+def currencies(weeks: Iterable[Week]) -> list[str]:
+    """Return the currencies of these weeks, that of the newest first; none for no prices."""
+    newest_first = sorted(weeks, key=lambda week: week.monday, reverse=True)
+    named = (one.currency for week in newest_first for one in week.spent)
+    return [currency for currency in dict.fromkeys(named) if currency]
 
 
 def _counts(one: TankSummary, line: str) -> bool:

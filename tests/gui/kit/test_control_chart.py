@@ -1,14 +1,25 @@
 """A chart of values in order of time: what breaks a rule is told by shape and words."""
 
 import xml.etree.ElementTree as ET
+from itertools import pairwise
 
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QColor, QImage
 from pytestqt.qtbot import QtBot
 
 from washmon.gui.kit import theme
-from washmon.gui.kit.control_chart import ControlChart, place_of
-from washmon.gui.kit.control_view import ControlLevel, ControlPanel, ControlPoint, ControlView
+from washmon.gui.kit.bar_plot import bar_fills
+from washmon.gui.kit.control_chart import ControlChart
+from washmon.gui.kit.control_plot import place_of
+from washmon.gui.kit.control_view import (
+    Bar,
+    BarPanel,
+    ControlLevel,
+    ControlPanel,
+    ControlPoint,
+    ControlView,
+)
+from washmon.gui.kit.plot_frame import x_of, y_of
 
 POINTS = tuple(
     ControlPoint(y, f"2026-05-{at:02}", f"value {y}", ("8",) if y == 9 else ())
@@ -78,3 +89,50 @@ def test_where_there_is_nothing_it_says_so(qtbot: QtBot) -> None:
     chart = a_chart(qtbot, ControlView(nothing="No shift yet."))
     assert chart.accessibleName() == "No shift yet."
     assert b"No shift yet." in chart.svg()
+
+
+BARS = BarPanel(
+    "Cost, EUR",
+    ("hypochlorite", "Water"),
+    (
+        Bar((3.0, 1.0), "2026-05-04", "4.00 EUR"),
+        Bar((0.0, 2.0), "2026-05-11", "at least 2.00 EUR", "?"),
+    ),
+)
+
+
+def test_bars_stand_on_nothing_and_have_room_above() -> None:
+    low, high = BARS.span()
+    assert low == 0
+    assert high > 4
+    assert BarPanel("", (), ()).span() == (0, 1)
+    assert BarPanel("", ("a",), (Bar((0.0,), "2026-05-04"),)).span() == (0, 1)
+
+
+def test_pointing_over_a_bar_tells_about_it(qtbot: QtBot) -> None:
+    chart = a_chart(qtbot, ControlView((BARS,)))
+    (box,) = chart._boxes(QRectF(chart.rect()))
+    assert chart.point_at(box.center() - QPointF(40, 0)) is BARS.bars[0]
+    assert chart.point_at(box.center() + QPointF(40, 0)) is BARS.bars[1]
+    assert chart.point_at(QPointF(2, 2)) is None
+
+
+def test_parts_are_stacked_as_high_as_they_are_and_named_in_that_order(qtbot: QtBot) -> None:
+    chart = a_chart(qtbot, ControlView((BARS,)))
+    (box,) = chart._boxes(QRectF(chart.rect()))
+    picture = chart.grab().toImage()
+    shades = theme.current()
+    middle = int(x_of(BARS, box, 0))
+    lower, upper = int(y_of(BARS, box, 1.5)), int(y_of(BARS, box, 3.5))
+    assert picture.pixelColor(middle, lower) == QColor(shades.hand)
+    assert picture.pixelColor(middle, upper) == QColor(shades.band)
+    words = list(ET.fromstring(chart.svg()).itertext())  # noqa: S314 - our own file
+    said = [word.strip() for word in words if word.strip()]
+    assert said.index("Water") < said.index("hypochlorite")
+    assert "?" in said
+
+
+def test_neighbours_in_a_stack_differ_in_lightness_and_not_in_colour_alone() -> None:
+    for one in theme.THEMES.values():
+        shades = [QColor(colour).lightnessF() for colour in bar_fills(one)]
+        assert all(abs(above - below) > 0.12 for below, above in pairwise(shades)), one.name

@@ -81,7 +81,7 @@ class RecordDoors(DoorGroup):
     def _trends(self) -> QWidget:
         from washmon.gui.trends.page import TrendsPage
 
-        page = TrendsPage(self._window.desk)
+        page = TrendsPage(self._window.desk, self._window.settings)
         page.left.connect(self._window.go_home)
         page.opened.connect(self._open_in_logbook)
         return page

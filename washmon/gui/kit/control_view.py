@@ -1,4 +1,4 @@
-"""What a control chart draws: plain frozen points and levels, in the unit that is shown."""
+"""What a chart over time draws: plain frozen points, levels and bars, in the unit shown."""
 
 from dataclasses import dataclass
 
@@ -34,6 +34,11 @@ class ControlPanel:
     y_from: float | None = None
     y_to: float | None = None
 
+    @property
+    def days(self) -> tuple[str, ...]:
+        """What stands under the points."""
+        return tuple(point.day for point in self.points)
+
     def span(self) -> tuple[float, float]:
         """Return the lower and upper end of the axis, with room above and below."""
         values = [point.y for point in self.points] + [level.y for level in self.levels]
@@ -44,10 +49,45 @@ class ControlPanel:
 
 
 @dataclass(frozen=True, slots=True)
-class ControlView:
-    """A chart of one or two plots under each other; ``nothing`` stands where there is none."""
+class Bar:
+    """A stack of ``parts``, from the bottom up, in the order of the panel's names.
 
-    panels: tuple[ControlPanel, ...] = ()
+    ``mark`` stands over it where something is missing from it.
+    """
+
+    parts: tuple[float, ...]
+    day: str
+    text: str = ""
+    mark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BarPanel:
+    """One plot of stacked bars from 0 up; ``names`` are those of the parts."""
+
+    title: str
+    names: tuple[str, ...]
+    bars: tuple[Bar, ...]
+
+    @property
+    def days(self) -> tuple[str, ...]:
+        """What stands under the bars."""
+        return tuple(bar.day for bar in self.bars)
+
+    def span(self) -> tuple[float, float]:
+        """Return 0 and the upper end of the axis, with room above the highest bar."""
+        highest = max((sum(bar.parts) for bar in self.bars), default=0.0)
+        return 0.0, highest * 1.15 or 1.0
+
+
+Panel = ControlPanel | BarPanel
+
+
+@dataclass(frozen=True, slots=True)
+class ControlView:
+    """A chart of a few plots under each other; ``nothing`` stands where there is none."""
+
+    panels: tuple[Panel, ...] = ()
     nothing: str = ""
     caption: str = ""
     """Under the plots: what they are of, for a saved picture that stands alone."""

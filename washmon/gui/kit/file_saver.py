@@ -16,12 +16,14 @@ class FileSaver(QObject):
         self._title, self._page = title, parent
         self.dialog: QFileDialog | None = None
 
-    def ask(self, name: str) -> None:
-        """Ask for a file, with a name and its suffix suggested."""
+    def ask(self, name: str, *, folder: str = "", kinds: str = "") -> None:
+        """Ask for a file, with a name and its suffix suggested; ``kinds`` is a filter of names."""
         if self.dialog is not None:
             return
-        self.dialog = QFileDialog(self._page, self._title)
+        self.dialog = QFileDialog(self._page, self._title, folder)
         self.dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        if kinds:
+            self.dialog.setNameFilter(kinds)
         self.dialog.setDefaultSuffix(Path(name).suffix.lstrip("."))
         self.dialog.selectFile(name)
         self.dialog.fileSelected.connect(self.chosen)

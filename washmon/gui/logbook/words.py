@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 from PySide6.QtCore import QDate, QLocale
 
+from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
 from washmon.line.events import Decision
@@ -11,6 +12,7 @@ from washmon.line.flags import Level, StepKind
 from washmon.line.setup import Role
 from washmon.line.signing import Given, Signing, Stage
 from washmon.line.state import ShiftState
+from washmon.units import Kind
 
 DASH = "–"
 LOOKS = {Level.WATCH: Look.WATCH, Level.ACT: Look.ACT, Level.STOP: Look.STOP}
@@ -42,6 +44,11 @@ def percent(share: float) -> str:
     if 0.99 < share < 1:
         return "> 99 %"
     return f"{share * 100:.0f} %"
+
+
+def money(cost: float, currency: str, person: Person) -> str:
+    """Return an amount of money with the code of its currency."""
+    return f"{person.show(cost, Kind.MONEY)}\N{NO-BREAK SPACE}{currency}"
 
 
 def decision_word(decision: Decision) -> str:

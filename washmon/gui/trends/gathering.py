@@ -1,43 +1,57 @@
-"""Gathering the summaries of many shifts, a few at a time, so that entries get in between."""
+"""Gathering from many shifts, a few at a time, so that entries get in between."""
 
 from collections.abc import Callable, Sequence
 from datetime import datetime
+from typing import NamedTuple
 
 from PySide6.QtCore import QObject, Signal
 
 from washmon.gui.desk import Desk
 from washmon.line.fold import NotAShift, fold
+from washmon.reports.punctuality import Check, checks
 from washmon.reports.summary import TankSummary, read_summary, summarize
 from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
 
-_AT_ONCE = 25
+Made = Callable[[Store, Sequence[str]], Sequence[object]]
+
+
+class Kind(NamedTuple):
+    """What is gathered, and from how many shifts in one go."""
+
+    made: Made
+    at_once: int
 
 
 class Gatherer(QObject):
-    """Reads summaries from the oldest on; a new asking puts an end to the one before.
+    """Reads from the oldest shift on; a new asking puts an end to the one before.
 
     Signals:
         progressed(int, int): so many of so many shifts are read.
-        gathered(object): a tuple of all summaries, or the exception that stood in the way.
+        gathered(object): a tuple of all that was made, or the exception that stood in the way.
     """
 
     progressed = Signal(int, int)
     gathered = Signal(object)
 
-    def __init__(self, desk: Desk, parent: QObject | None = None) -> None:
+    def __init__(self, desk: Desk, kind: Kind, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._desk, self._kind = desk, kind
         self._asked = 0
         self._waiting: list[str] = []
         self._total = 0
-        self._found: list[TankSummary] = []
+        self._found: list[object] = []
 
     def gather(self, since: datetime | None) -> None:
         """Read the shifts that began from a moment on, without practice."""
         self._asked += 1
         self._found = []
         self._desk.read(_shifts(self._asked, since), self._take_shifts)
+
+    def stop(self) -> None:
+        """Read no further, and say nothing more."""
+        self._asked += 1
+        self._waiting = []
 
     def _take_shifts(self, result: object) -> None:
         if not isinstance(result, tuple):
@@ -50,9 +64,10 @@ class Gatherer(QObject):
             self._next()
 
     def _next(self) -> None:
-        some, self._waiting = self._waiting[:_AT_ONCE], self._waiting[_AT_ONCE:]
+        count = self._kind.at_once
+        some, self._waiting = self._waiting[:count], self._waiting[count:]
         if some:
-            self._desk.read(_summaries(self._asked, some), self._take)
+            self._desk.read(_making(self._asked, self._kind.made, some), self._take)
         else:
             self.gathered.emit(tuple(self._found))
 
@@ -74,24 +89,27 @@ def _shifts(asked: int, since: datetime | None) -> Callable[[Store], tuple[int, 
     return query
 
 
-def _summaries(
-    asked: int, chains: Sequence[str]
-) -> Callable[[Store], tuple[int, list[TankSummary]]]:
-    """Return a query for kept summaries; one that is missing or old is made from the journal."""
-
-    def query(store: Store) -> tuple[int, list[TankSummary]]:
-        kept: dict[str, list[TankSummary | None]] = {chain: [] for chain in chains}
-        for row in store.summaries(chains):
-            kept[row.chain].append(read_summary(row.body))
-        found: list[TankSummary] = []
-        for chain, summaries in kept.items():
-            whole = [one for one in summaries if one is not None]
-            if not whole or len(whole) < len(summaries):
-                whole = _made_anew(store, chain)
-            found += whole
-        return asked, found
+def _making(
+    asked: int, made: Made, chains: Sequence[str]
+) -> Callable[[Store], tuple[int, Sequence[object]]]:
+    def query(store: Store) -> tuple[int, Sequence[object]]:
+        return asked, made(store, chains)
 
     return query
+
+
+def summaries_of(store: Store, chains: Sequence[str]) -> list[TankSummary]:
+    """Return kept summaries; one that is missing or old is made from the journal."""
+    kept: dict[str, list[TankSummary | None]] = {chain: [] for chain in chains}
+    for row in store.summaries(chains):
+        kept[row.chain].append(read_summary(row.body))
+    found: list[TankSummary] = []
+    for chain, summaries in kept.items():
+        whole = [one for one in summaries if one is not None]
+        if not whole or len(whole) < len(summaries):
+            whole = _made_anew(store, chain)
+        found += whole
+    return found
 
 
 def _made_anew(store: Store, chain: str) -> list[TankSummary]:
@@ -99,3 +117,18 @@ def _made_anew(store: Store, chain: str) -> list[TankSummary]:
         return list(summarize(fold(chain, store.entries(chain))))
     except NotAShift:
         return []
+
+
+def checks_of(store: Store, chains: Sequence[str]) -> list[Check]:
+    """Return the checks that came due, from the journals: they are kept nowhere else."""
+    found: list[Check] = []
+    for chain in chains:
+        try:
+            found += checks(fold(chain, store.entries(chain)))
+        except NotAShift:
+            continue
+    return found
+
+
+SUMMARIES = Kind(summaries_of, 25)
+CHECKS = Kind(checks_of, 1)

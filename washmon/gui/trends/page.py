@@ -1,10 +1,9 @@
 """The Trends page: choose a line, a tank and a quantity, see what stands out, save the picture."""
 
-from datetime import timedelta
-from pathlib import Path
+from datetime import datetime, timedelta
 
-from PySide6.QtCore import QStandardPaths, Signal, Slot
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.desk import Desk
@@ -18,26 +17,37 @@ from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.exporting import trouble_words
 from washmon.gui.logbook.table import ListedPage, Listing
+from washmon.gui.settings import Settings
+from washmon.gui.trends import gathering
+from washmon.gui.trends.check_views import checks_by_week
+from washmon.gui.trends.coaching import CoachingSwitch
 from washmon.gui.trends.gathering import Gatherer
+from washmon.gui.trends.picture import PictureSaver
 from washmon.gui.trends.views import (
+    CHECKS,
+    COSTS,
+    USED,
     WEEKS,
+    Figures,
     Shown,
-    by_week,
     control,
     quantity_names,
     rule_names,
+    unit,
 )
+from washmon.gui.trends.week_views import by_week, cost_by_week, used_by_week
 from washmon.reports.control import RuleSet
 from washmon.reports.csv_export import suggested_name
-from washmon.reports.files import ExportError, written_aside
+from washmon.reports.punctuality import Check, by_person
 from washmon.reports.summary import TankSummary
-from washmon.reports.trends import Quantity, points, weeks
+from washmon.reports.trends import LINE_QUANTITIES, Quantity, line_points, points, weeks
 from washmon.units import Taste
 
 _ALL = "all"
 _TOGETHER = "0"
 _NONE = Listing((), ())
 _LIST_PX = 164
+_WEEKLY = {WEEKS: by_week, USED: used_by_week, COSTS: cost_by_week}
 
 
 class TrendsPage(QWidget):
@@ -47,23 +57,23 @@ class TrendsPage(QWidget):
     opened = Signal(str)
     loaded = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, desk: Desk, settings: Settings, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._desk = desk
         self._person = Person("", Taste.METRIC)
         self._summaries: tuple[TankSummary, ...] = ()
         self._chains: tuple[str, ...] = ()
-        self._folder = QStandardPaths.writableLocation(
-            QStandardPaths.StandardLocation.PicturesLocation
-        )
-        self.dialog: QFileDialog | None = None
-        self.gatherer = Gatherer(desk, self)
+        self._checks: tuple[Check, ...] | None = None
+        self.gatherer = Gatherer(desk, gathering.SUMMARIES, self)
+        self.check_gatherer = Gatherer(desk, gathering.CHECKS, self)
+        self.coaching = CoachingSwitch(desk, settings)
         self.line = ListField("line", tr("Line"), ())
         self.tank = ListField("tank", tr("Tank"), ())
         self.quantity = ListField("quantity", tr("Show"), tuple(quantity_names().items()))
         self.days = ListField("days", tr("Days"), self._ranges(), value="90")
         self.rules = ListField("rules", tr("Run rules"), tuple(rule_names().items()))
         self.chart = ControlChart()
+        self.picture = PictureSaver(self.chart, self)
         self.remark = MessageLine()
         self.found = ListedPage(tr("No point stands out."))
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
@@ -107,12 +117,14 @@ class TrendsPage(QWidget):
         outer.setSpacing(8)
         outer.addWidget(Text(tr("Trends over shifts"), Size.LARGE, bold=True))
         outer.addLayout(filters)
+        outer.addWidget(self.coaching)
         outer.addWidget(self.chart, 1)
         outer.addWidget(self.remark)
         outer.addWidget(self.found)
         outer.addLayout(buttons)
         self.found.setFixedHeight(_LIST_PX)
         self.remark.hide()
+        self.coaching.hide()
 
     def _connect(self) -> None:
         self.line.changed.connect(self._offer_tanks)
@@ -121,8 +133,14 @@ class TrendsPage(QWidget):
         self.days.changed.connect(self.load)
         self.gatherer.progressed.connect(self._progressed)
         self.gatherer.gathered.connect(self._gathered)
+        self.check_gatherer.progressed.connect(self._progressed)
+        self.check_gatherer.gathered.connect(self._checks_gathered)
+        self.coaching.switched.connect(self.draw)
+        self.message.acted.connect(self._stop)
+        self.picture.saved.connect(self.message.say)
+        self.picture.failed.connect(self.message.warn)
         self.found.table.opened.connect(self._open_row)
-        self.back.clicked.connect(self.left)
+        self.back.clicked.connect(self._leave)
         self.png.clicked.connect(self._save_png)
         self.svg.clicked.connect(self._save_svg)
 
@@ -130,20 +148,44 @@ class TrendsPage(QWidget):
         """Show the page to a person, read anew."""
         self._person = person
         self.message.clear()
+        self.coaching.open(person)
         self.load()
         self.quantity.setFocus()
 
     @Slot()
+    def _leave(self) -> None:
+        self._stop()
+        self.left.emit()
+
+    @Slot()
     def load(self) -> None:
         """Read the shifts of the chosen days; :attr:`loaded` follows."""
+        self._forget_checks()
+        self.message.say(tr("Reading the shifts …"), tr("Stop"))
+        self.gatherer.gather(self._since())
+
+    def _since(self) -> datetime | None:
         days = self.days.text
-        since = None if days == _ALL else self._desk.clock() - timedelta(days=int(days))
-        self.message.say(tr("Reading the shifts …"))
-        self.gatherer.gather(since)
+        return None if days == _ALL else self._desk.clock() - timedelta(days=int(days))
+
+    def _forget_checks(self) -> None:
+        self.check_gatherer.stop()
+        self._checks = None
+
+    @Slot()
+    def _stop(self) -> None:
+        """Read no further; what is shown stays."""
+        self.gatherer.stop()
+        self.check_gatherer.stop()
+        self.message.clear()
+        if self.quantity.text == CHECKS and self.coaching.on and self._checks is None:
+            again = tr("Reading was stopped. Choose other days to read again.")
+            self.chart.show_view(ControlView(nothing=again))
 
     @Slot(int, int)
     def _progressed(self, done: int, total: int) -> None:
-        self.message.say(tr("{done} of {total} shifts are read …", done=done, total=total))
+        said = tr("{done} of {total} shifts are read …", done=done, total=total)
+        self.message.say(said, tr("Stop"))
 
     @Slot(object)
     def _gathered(self, result: object) -> None:
@@ -154,6 +196,16 @@ class TrendsPage(QWidget):
             self._summaries = ()
             self.message.warn(trouble_words(result))
         self._offer_lines()
+        self.loaded.emit()
+
+    @Slot(object)
+    def _checks_gathered(self, result: object) -> None:
+        if isinstance(result, tuple):
+            self._checks = result
+            self.message.clear()
+        else:
+            self.message.warn(trouble_words(result))
+        self.draw()
         self.loaded.emit()
 
     def _offer_lines(self) -> None:
@@ -186,20 +238,42 @@ class TrendsPage(QWidget):
         self._chains = shown.chains
         self.remark.setVisible(bool(shown.remark))
         self.remark.doubt(shown.remark)
-        self.rules.setEnabled(self.quantity.text != WEEKS)
+        self.rules.setEnabled(self.quantity.text in list(Quantity))
+        self.coaching.setVisible(self.quantity.text == CHECKS)
         for button in (self.png, self.svg):
             button.setEnabled(bool(shown.view.panels))
 
     def _shown(self) -> Shown:
         line, tank = self.line.text, int(self.tank.text or 0)
         of = f"{line}, {self.tank.combo.currentText()}"
-        if self.quantity.text == WEEKS:
-            return by_week(weeks(self._summaries, line, tank or None), self._person, of)
-        if self.tank.text == _TOGETHER:
+        if self.quantity.text == CHECKS:
+            return self._shown_checks(line, tank, of)
+        if (weekly := _WEEKLY.get(self.quantity.text)) is not None:
+            return weekly(weeks(self._summaries, line, tank or None), self._person, of)
+        quantity, whole_line = Quantity(self.quantity.text), self.tank.text == _TOGETHER
+        if whole_line and quantity not in LINE_QUANTITIES:
             return Shown(ControlView(nothing=tr("Choose one tank: each has its own chart.")), _NONE)
-        quantity = Quantity(self.quantity.text)
-        found = points(quantity, self._summaries, line, tank)
-        return control(quantity, found, RuleSet(self.rules.text), self._person, of)
+        found = (
+            line_points(quantity, self._summaries, line)
+            if whole_line
+            else points(quantity, self._summaries, line, tank)
+        )
+        figures = Figures(quantity, unit(quantity, line=whole_line), self._person)
+        return control(figures, found, RuleSet(self.rules.text), of)
+
+    def _shown_checks(self, line: str, tank: int, of: str) -> Shown:
+        """Return the checks in time where people may be named; they are read when first asked."""
+        if not self.coaching.on:
+            self._forget_checks()
+            return Shown(
+                ControlView(nothing=tr("Who checks in time is not looked at here.")), _NONE
+            )
+        if self._checks is None:
+            self.message.say(tr("Reading the shifts …"), tr("Stop"))
+            self.check_gatherer.gather(self._since())
+            return Shown(ControlView(nothing=tr("The journals are being read.")), _NONE)
+        mine = [one for one in self._checks if tank in {0, one.tank}]
+        return checks_by_week(by_person(mine, line), self._person, of)
 
     @Slot(int)
     def _open_row(self, at: int) -> None:
@@ -210,43 +284,12 @@ class TrendsPage(QWidget):
 
     @Slot()
     def _save_png(self) -> None:
-        self._ask("png")
+        self._save_as("png")
 
     @Slot()
     def _save_svg(self) -> None:
-        self._ask("svg")
+        self._save_as("svg")
 
-    def _ask(self, kind: str) -> None:
-        if self.dialog is not None:
-            return
-        name = suggested_name("trend", self.line.text, self._desk.clock().date(), suffix=f".{kind}")
-        self.dialog = QFileDialog(self, tr("Save the picture"), str(Path(self._folder, name)))
-        self.dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        self.dialog.setNameFilter(f"{kind.upper()} (*.{kind})")
-        self.dialog.setDefaultSuffix(kind)
-        self.dialog.selectFile(name)
-        self.dialog.fileSelected.connect(self._chosen)
-        self.dialog.finished.connect(self._closed)
-        self.dialog.open()
-
-    @Slot(str)
-    def _chosen(self, path: str) -> None:
-        self.save(Path(path))
-
-    @Slot(int)
-    def _closed(self, _result: int) -> None:
-        if self.dialog is not None:
-            self.dialog.deleteLater()
-            self.dialog = None
-
-    def save(self, target: Path) -> None:
-        """Write the picture that is shown, as its name ends; say what became of it."""
-        self._folder = str(target.parent)
-        body = self.chart.svg() if target.suffix == ".svg" else self.chart.png()
-        try:
-            with written_aside(target) as file:
-                file.write(body)
-        except ExportError as trouble:
-            self.message.warn(trouble_words(trouble))
-        else:
-            self.message.say(tr("Written: {path}", path=str(target)))
+    def _save_as(self, kind: str) -> None:
+        day = self._desk.clock().date()
+        self.picture.ask(suggested_name("trend", self.line.text, day, suffix=f".{kind}"))

@@ -7,15 +7,13 @@ from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.control_view import ControlLevel, ControlPanel, ControlPoint, ControlView
 from washmon.gui.logbook.table import Cell, Listing
-from washmon.gui.logbook.words import DASH, day, percent
-from washmon.line.flags import Amount
+from washmon.gui.logbook.words import day
 from washmon.reports.control import FEWEST, Chart, RuleSet, chart
-from washmon.reports.trends import Quantity, TrendPoint, Week
-from washmon.rules import all_rules
-from washmon.units import Kind
+from washmon.reports.trends import Quantity, TrendPoint
+from washmon.units import MINUS
 
-WEEKS = "weeks"
-"""Stands beside the quantities: time in limits, water, chemicals and flags by week."""
+WEEKS, USED, COSTS, CHECKS = "weeks", "used", "costs", "checks"
+"""Stand beside the quantities: what each week came to."""
 
 
 class Shown(NamedTuple):
@@ -35,7 +33,10 @@ def quantity_names() -> dict[str, str]:
         Quantity.LOST_PER_KG: tr("Lost per kilogram"),
         Quantity.LOST_PER_BATCH: tr("Lost per batch"),
         Quantity.DOSES: tr("Doses in a shift"),
-        WEEKS: tr("Week by week"),
+        WEEKS: tr("Weeks: time in limits, flags"),
+        USED: tr("Weeks: chemicals and water"),
+        COSTS: tr("Weeks: cost"),
+        CHECKS: tr("Weeks: checks in time, by person"),
     }
 
 
@@ -48,53 +49,61 @@ def rule_names() -> dict[str, str]:
     }
 
 
-def unit(quantity: Quantity) -> str:
-    """Return what a quantity is counted in."""
+def unit(quantity: Quantity, *, line: bool = False) -> str:
+    """Return what a quantity is counted in; of a whole line what is lost is in mg."""
     return {
         Quantity.REDOSE_LOW: "ppm",
         Quantity.PH: "pH",
-        Quantity.LOST_PER_KG: tr("ppm per kg"),
-        Quantity.LOST_PER_BATCH: tr("ppm per batch"),
+        Quantity.LOST_PER_KG: tr("mg per kg") if line else tr("ppm per kg"),
+        Quantity.LOST_PER_BATCH: tr("mg per batch") if line else tr("ppm per batch"),
         Quantity.DOSES: tr("doses"),
     }[quantity]
 
 
-def _value(value: float, quantity: Quantity) -> str:
-    decimals = {Quantity.PH: 2, Quantity.LOST_PER_KG: 3, Quantity.LOST_PER_BATCH: 2}
-    return f"{value:.{decimals.get(quantity, 1)}f}"
+class Figures(NamedTuple):
+    """How the values of a chart are written: ``unit`` in words, for a reader."""
+
+    quantity: Quantity
+    unit: str
+    person: Person
+
+    def show(self, value: float) -> str:
+        """Return a value without its unit."""
+        decimals = 1
+        if self.quantity is Quantity.PH:
+            decimals = 2
+        elif self.quantity is Quantity.LOST_PER_KG:
+            decimals = 3 if abs(value) < 1 else 2
+        elif self.quantity is Quantity.LOST_PER_BATCH:
+            decimals = 2 if abs(value) < 100 else 0
+        return f"{value:.{decimals}f}".replace(".", self.person.decimal_point)
 
 
-def control(
-    quantity: Quantity, points: Sequence[TrendPoint], rules: RuleSet, person: Person, of: str
-) -> Shown:
+def control(figures: Figures, points: Sequence[TrendPoint], rules: RuleSet, of: str) -> Shown:
     """Return the chart of a quantity; ``of`` names line and tank."""
     heads = (tr("Shift"), tr("Value"), tr("What stands out"))
-    title = f"{quantity_names()[quantity]}, {unit(quantity)}"
-    caption = f"{of}  ·  {title}"
+    title = f"{quantity_names()[figures.quantity]}, {figures.unit}"
     if not points:
-        nothing = tr("No shift of these days tells anything about this tank here.")
+        nothing = tr("No shift of these days tells anything about this here.")
         return Shown(ControlView(nothing=nothing), Listing(heads, ()))
     found = chart([point.value for point in points], rules)
+    caption = "  ·  ".join(part for part in (of, title, _independence(found, figures)) if part)
     broken = _broken(found)
-    panels = [_individuals(title, quantity, points, found, person)]
+    panels = [_individuals(title, points, found, figures)]
     if found is not None:
-        panels.append(_ranges(quantity, points, found, person))
+        panels.append(_ranges(points, found, figures))
     order = sorted(broken, reverse=True)
     rows = tuple(
         (
             Cell(day(points[at].at)),
-            Cell(_shown(points[at].value, quantity, person), number=True),
+            Cell(figures.show(points[at].value), number=True),
             Cell("; ".join(broken[at])),
         )
         for at in order
     )
     view = ControlView(tuple(panels), caption=caption)
     chains = tuple(points[at].chain for at in order)
-    return Shown(view, Listing(heads, rows), chains, _remark(points, found))
-
-
-def _shown(value: float, quantity: Quantity, person: Person) -> str:
-    return _value(value, quantity).replace(".", person.decimal_point)
+    return Shown(view, Listing(heads, rows), chains, _remark(points, found, figures))
 
 
 def _broken(found: Chart | None) -> dict[int, list[str]]:
@@ -108,23 +117,37 @@ def _broken(found: Chart | None) -> dict[int, list[str]]:
     return words
 
 
-def _remark(points: Sequence[TrendPoint], found: Chart | None) -> str:
+def _independence(found: Chart | None, figures: Figures) -> str:
+    """Say in the picture itself whether the points suit such a chart."""
+    if found is None or found.lag is None:
+        return ""
+    point = figures.person.decimal_point
+    lag = f"{found.lag:.2f}".replace("-", MINUS).replace(".", point)
+    chance = f"±{found.chance:.2f}".replace(".", point)
+    if found.follows is None:
+        return tr("points do not seem to follow one another ({lag}; chance: {chance})").format(
+            lag=lag, chance=chance
+        )
+    return tr("POINTS FOLLOW ONE ANOTHER ({lag}; chance: {chance})", lag=lag, chance=chance)
+
+
+def _remark(points: Sequence[TrendPoint], found: Chart | None, figures: Figures) -> str:
     if found is None:
         return tr("{count} points: limits need at least {least}.", count=len(points), least=FEWEST)
     if found.follows is not None:
+        share = f"{found.follows:.2f}".replace("-", MINUS).replace(
+            ".", figures.person.decimal_point
+        )
         return tr(
-            "These points follow one another ({share}): the limits are not to be trusted.",
-            share=f"{found.follows:.2f}",
+            "These points follow one another ({share}): either something changed for good, or the "
+            "limits are not to be trusted.",
+            share=share,
         )
     return ""
 
 
 def _individuals(
-    title: str,
-    quantity: Quantity,
-    points: Sequence[TrendPoint],
-    found: Chart | None,
-    person: Person,
+    title: str, points: Sequence[TrendPoint], found: Chart | None, figures: Figures
 ) -> ControlPanel:
     levels: tuple[ControlLevel, ...] = ()
     keys: dict[int, list[str]] = {}
@@ -132,93 +155,37 @@ def _individuals(
         for one in found.broken:
             keys.setdefault(one.at, []).append(one.rule.key)
         levels = (
-            _level(found.high, tr("upper limit"), quantity, person),
-            _level(found.centre, tr("mean"), quantity, person, dashed=True),
-            _level(found.low, tr("lower limit"), quantity, person),
+            _level(found.high, tr("upper limit"), figures),
+            _level(found.centre, tr("mean"), figures, dashed=True),
+            _level(found.low, tr("lower limit"), figures),
         )
     drawn = tuple(
-        _point(point, point.value, quantity, person, tuple(keys.get(at, ())))
+        _point(point, point.value, figures, tuple(keys.get(at, ())))
         for at, point in enumerate(points)
     )
     return ControlPanel(title, drawn, levels)
 
 
-def _ranges(
-    quantity: Quantity, points: Sequence[TrendPoint], found: Chart, person: Person
-) -> ControlPanel:
+def _ranges(points: Sequence[TrendPoint], found: Chart, figures: Figures) -> ControlPanel:
     drawn = tuple(
-        _point(point, size, quantity, person, ("R",) if at in found.broken_ranges else ())
+        _point(point, size, figures, ("R",) if at in found.broken_ranges else ())
         for at, (point, size) in enumerate(zip(points[1:], found.ranges, strict=True), 1)
     )
     levels = (
-        _level(found.range_high, tr("upper limit"), quantity, person),
-        _level(found.mean_range, tr("mean"), quantity, person, dashed=True),
+        _level(found.range_high, tr("upper limit"), figures),
+        _level(found.mean_range, tr("mean"), figures, dashed=True),
     )
     return ControlPanel(tr("Step from the point before"), drawn, levels, y_from=0.0)
 
 
-def _level(
-    value: float, words: str, quantity: Quantity, person: Person, *, dashed: bool = False
-) -> ControlLevel:
-    return ControlLevel(value, f"{words} {_shown(value, quantity, person)}", dashed)
+def _level(value: float, words: str, figures: Figures, *, dashed: bool = False) -> ControlLevel:
+    return ControlLevel(value, f"{words} {figures.show(value)}", dashed)
 
 
 def _point(
-    point: TrendPoint, value: float, quantity: Quantity, person: Person, rules: tuple[str, ...]
+    point: TrendPoint, value: float, figures: Figures, rules: tuple[str, ...]
 ) -> ControlPoint:
-    said = [day(point.at), f"{_shown(value, quantity, person)} {unit(quantity)}"]
+    said = [day(point.at), f"{figures.show(value)} {figures.unit}"]
     if point.imported:
         said.append(tr("imported"))
     return ControlPoint(value, f"{point.at:%Y-%m-%d}", "  ".join(said), rules, point.imported)
-
-
-def by_week(weeks: Sequence[Week], person: Person, of: str) -> Shown:
-    """Return the share of time in limits week by week, with what was used and flagged."""
-    heads = (
-        tr("Week of"),
-        tr("Shifts"),
-        tr("In limits"),
-        tr("Not known"),
-        tr("Water"),
-        tr("Added"),
-        tr("Flags, most often first"),
-    )
-    if not weeks:
-        nothing = tr("No shift began in these days.")
-        return Shown(ControlView(nothing=nothing), Listing(heads, ()))
-    titles = {rule.id: rule.title for rule in all_rules()}
-    rows = tuple(_week(week, person, titles) for week in reversed(weeks))
-    title = tr("Time within limits, % of the time in use")
-    drawn = tuple(
-        ControlPoint(
-            week.within * 100,
-            week.monday.isoformat(),
-            f"{week.monday.isoformat()}  {percent(week.within)}",
-        )
-        for week in weeks
-        if week.within is not None
-    )
-    panels = (ControlPanel(title, drawn, y_from=0.0, y_to=100.0),) if drawn else ()
-    nothing = tr("Nothing was measured in these days.")
-    return Shown(ControlView(panels, nothing, f"{of}  ·  {title}"), Listing(heads, rows))
-
-
-def _week(week: Week, person: Person, titles: dict[str, str]) -> tuple[Cell, ...]:
-    flags = [f"{tr(titles.get(rule, rule))} {count}" for rule, count in week.flags[:_FLAGS]]
-    return (
-        Cell(week.monday.isoformat()),
-        Cell(str(week.shifts), number=True),
-        Cell(DASH if week.within is None else percent(week.within), number=True),
-        Cell(DASH if week.unknown is None else percent(week.unknown), number=True),
-        Cell(person.show(week.water_l, Kind.VOLUME), number=True),
-        Cell("; ".join(f"{_amount(amount, person)} {name}" for name, amount in week.used)),
-        Cell("; ".join(flags)),
-    )
-
-
-_FLAGS = 4
-
-
-def _amount(amount: Amount, person: Person) -> str:
-    kind = Kind.SMALL_VOLUME if amount.unit == "mL" else Kind.MASS
-    return person.show(amount.value, kind)

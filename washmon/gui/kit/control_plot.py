@@ -1,0 +1,68 @@
+"""One plot of a control chart: points in order of time, held against levels."""
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+
+from washmon.gui.kit.control_view import ControlPanel, ControlPoint
+from washmon.gui.kit.plot_frame import PlotFrame, x_of, y_of
+
+
+def place_of(panel: ControlPanel, box: QRectF, at: int) -> QPointF:
+    """Return where the value with this number stands."""
+    return QPointF(x_of(panel, box, at), y_of(panel, box, panel.points[at].y))
+
+
+class ControlPlot(PlotFrame):
+    """A point that breaks a rule is a diamond with the rule's key over it."""
+
+    def __init__(self, painter: QPainter, panel: ControlPanel, box: QRectF) -> None:
+        super().__init__(painter, panel, box)
+        self._points_panel = panel
+
+    def draw_content(self) -> None:
+        """Draw levels, then points."""
+        self._levels()
+        self._points()
+
+    def _levels(self) -> None:
+        box = self.box
+        taken: list[float] = []
+        for level in sorted(self._points_panel.levels, key=lambda one: -one.y):
+            y = self.y(level.y)
+            style = Qt.PenStyle.DashLine if level.dashed else Qt.PenStyle.SolidLine
+            colour = self.shades.target if level.dashed else self.shades.border
+            self.painter.setPen(QPen(QColor(colour), 1.4, style))
+            self.painter.drawLine(QPointF(box.left(), y), QPointF(box.right(), y))
+            self.painter.setPen(QColor(self.shades.ink))
+            beside = max([y + 4, *(one + 14 for one in taken)])
+            self.painter.drawText(QPointF(box.right() + 8, beside), level.words)
+            taken.append(beside)
+
+    def _points(self) -> None:
+        places = [
+            place_of(self._points_panel, self.box, at)
+            for at in range(len(self._points_panel.points))
+        ]
+        self.painter.setPen(QPen(QColor(self.shades.quiet), 1.2))
+        self.painter.drawPolyline(QPolygonF(places))
+        for place, point in zip(places, self._points_panel.points, strict=True):
+            self._point(place, point)
+
+    def _point(self, place: QPointF, point: ControlPoint) -> None:
+        painter, shades = self.painter, self.shades
+        filled = QColor(shades.card if point.hollow else shades.ink)
+        if not point.rules:
+            painter.setPen(QPen(QColor(shades.ink), 1.4))
+            painter.setBrush(filled)
+            painter.drawEllipse(place, 3.2, 3.2)
+            return
+        size = 7.0
+        corners = [(0.0, -size), (size, 0.0), (0.0, size), (-size, 0.0)]
+        painter.setPen(QPen(QColor(shades.card), 1))
+        painter.setBrush(QColor(shades.act))
+        painter.drawPolygon(QPolygonF([place + QPointF(x, y) for x, y in corners]))
+        painter.setPen(QColor(shades.act_ink))
+        key = ", ".join(point.rules)
+        width = self.metrics.horizontalAdvance(key)
+        above = place.y() - 11 > self.box.top()
+        painter.drawText(QPointF(place.x() - width / 2, place.y() + (-11 if above else 20)), key)

@@ -1,0 +1,102 @@
+"""The frame of a plot: title, axes with their numbers, and the days under it."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
+
+from washmon.gui.kit import theme
+from washmon.gui.kit.control_view import Panel
+from washmon.gui.kit.text import Weight
+from washmon.gui.kit.theme import Size
+
+_DAY_PX = 84.0
+"""Room for a day under the points."""
+_TICK_PX = 30
+"""Least height from one number of the axis to the next."""
+
+
+def x_of(panel: Panel, box: QRectF, at: int) -> float:
+    """Return where the value with this number stands, from left to right."""
+    return box.left() + (at + 0.5) / max(len(panel.days), 1) * box.width()
+
+
+def y_of(panel: Panel, box: QRectF, value: float) -> float:
+    """Return how high a value stands."""
+    low, high = panel.span()
+    return box.bottom() - (value - low) / (high - low) * box.height()
+
+
+class PlotFrame:
+    """One plot in the making; subclasses draw what stands in it."""
+
+    def __init__(self, painter: QPainter, panel: Panel, box: QRectF) -> None:
+        self.painter, self.box = painter, box
+        self._panel = panel
+        self.shades = theme.current()
+        self.metrics = QFontMetricsF(theme.font(Size.SMALL, tabular=True))
+
+    def draw(self) -> None:
+        """Draw the plot, from its title to what stands in it."""
+        self._title()
+        self._axes()
+        self._days(self._panel.days)
+        self.draw_content()
+
+    def draw_content(self) -> None:
+        """Draw what stands in the frame."""
+        raise NotImplementedError
+
+    def y(self, value: float) -> float:
+        """Return how high a value stands."""
+        return y_of(self._panel, self.box, value)
+
+    def _title(self) -> None:
+        self.painter.setFont(theme.font(Size.SMALL, Weight.DemiBold))
+        self.painter.setPen(QColor(self.shades.ink))
+        self.painter.drawText(QPointF(12, self.box.top() - 10), self._panel.title)
+        self.painter.setFont(theme.font(Size.SMALL, tabular=True))
+
+    def _axes(self) -> None:
+        painter, box = self.painter, self.box
+        painter.setPen(QPen(QColor(self.shades.border), 1))
+        painter.drawLine(box.topLeft(), box.bottomLeft())
+        painter.drawLine(box.bottomLeft(), box.bottomRight())
+        painter.setPen(QColor(self.shades.soft_ink))
+        low, high = self._panel.span()
+        step = _step((high - low) / max(1.0, box.height() // _TICK_PX))
+        at = -(-low // step) * step
+        while at <= high + step * 1e-9:
+            self._right(_number(at, step), box.left() - 6, self.y(at))
+            at += step
+
+    def _days(self, days: Sequence[str]) -> None:
+        last = self.box.left() - _DAY_PX
+        before = ""
+        for at, day in enumerate(days):
+            x = x_of(self._panel, self.box, at)
+            width = self.metrics.horizontalAdvance(day)
+            fits = x - last >= _DAY_PX and x + width / 2 < self.box.right() + 60
+            if fits and day != before:
+                self.painter.drawText(QPointF(x - width / 2, self.box.bottom() + 16), day)
+                last, before = x, day
+
+    def _right(self, words: str, x: float, y: float) -> None:
+        width = self.metrics.horizontalAdvance(words)
+        self.painter.drawText(QPointF(x - width, y + 4), words)
+
+
+def _step(least: float) -> float:
+    """Return the next of 1, 2 or 5 times a power of ten."""
+    power = 1e-6
+    while True:
+        for times in (1, 2, 5):
+            if times * power >= least:
+                return times * power
+        power *= 10
+
+
+def _number(value: float, step: float) -> str:
+    decimals = 0 if step >= 1 else len(f"{step:.6f}".rstrip("0").partition(".")[2])
+    text = f"{value:.{decimals}f}"
+    return text[1:] if text.startswith("-") and not text.strip("-0.") else text
