@@ -14,7 +14,7 @@ from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.share_bar import ShareBar
-from washmon.gui.logbook.words import DASH, batches_word, decision_word, done_word, percent
+from washmon.gui.logbook.words import DASH, batches_word, decision_word, done_word, money, percent
 from washmon.line.message import Message
 from washmon.line.words import amount_figure
 from washmon.reports.summary import Measured, TankSummary, TimeShares, Used
@@ -71,7 +71,7 @@ class SummaryTable(QScrollArea):
             grid.setColumnStretch(at, 3)
             grid.addWidget(_head(summary), 0, at, Qt.AlignmentFlag.AlignTop)
         row = 1
-        for section in _sections():
+        for section in _sections(priced=any(one.shift.currency for one in summaries)):
             row = _add_section(grid, row, section, summaries, person)
         card.body.addLayout(grid)
         column.addWidget(card)
@@ -129,7 +129,9 @@ def _fact(fact: Fact) -> QWidget:
     return box
 
 
-def _sections() -> tuple[Section, ...]:
+def _sections(*, priced: bool) -> tuple[Section, ...]:
+    """Return the rows; those of cost where the set-up had prices."""
+    cost = ((tr("Cost, with water"), _cost),) if priced else ()
     return (
         Section(
             tr("Washed"),
@@ -161,7 +163,10 @@ def _sections() -> tuple[Section, ...]:
                 (tr("Entries corrected"), _corrections),
             ),
         ),
-        Section(tr("Added"), ((tr("Sanitizer"), _sanitizer), (tr("Acid"), _acid))),
+        Section(
+            tr("Added"),
+            ((tr("Sanitizer"), _sanitizer), (tr("Acid"), _acid), *cost),
+        ),
     )
 
 
@@ -280,6 +285,16 @@ def _sanitizer(tank: TankSummary, person: Person) -> Fact:
 
 def _acid(tank: TankSummary, person: Person) -> Fact:
     return _used(tank.acid_used, person)
+
+
+def _cost(tank: TankSummary, person: Person) -> Fact:
+    """Tell what chemicals and water cost; what has no price is never counted as nothing."""
+    currency, cost = tank.shift.currency, tank.cost
+    if not currency or not (cost.whole or cost.known):
+        return Fact(tr("not known"))
+    if cost.whole:
+        return Fact(money(cost.known, currency, person))
+    return Fact(tr("at least {cost}", cost=money(cost.known, currency, person)))
 
 
 def _flags(tank: TankSummary, person: Person) -> Fact:
