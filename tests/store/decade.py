@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from msgspec.structs import replace
+
 from washmon.line.events import (
     RULES,
     BatchWashed,
@@ -17,10 +19,12 @@ from washmon.line.events import (
     NoteWritten,
     ReadingTaken,
     ShiftEnded,
+    ShiftSigned,
     ShiftStarted,
     TankFilled,
 )
 from washmon.line.flags import Amount
+from washmon.line.fold import fold
 from washmon.line.journal import GENESIS, encode, link
 from washmon.line.setup import (
     ChlorineLimits,
@@ -33,15 +37,19 @@ from washmon.line.setup import (
     Stage,
     Tank,
 )
+from washmon.recorder.summaries import FORM
+from washmon.reports.csv_export import in_csv
+from washmon.reports.summary import summarize, summary_bodies
+from washmon.reports.tables import SUMMARIES
+from washmon.store import Store
 from washmon.store.fresh import StoredRow, write_fresh
 
 BEGIN = datetime(2016, 1, 4, 6, 0, tzinfo=UTC)
 LINES = ("Leaf line", "Root flume", "Herb line")
 PRODUCE = ("baby chard", "carrots", "parsley", "radishes")
+SIGNED = 3
+"""One shift in so many is signed; none is reviewed."""
 PEOPLE = tuple(f"{first}{second}" for first in "ABCDEFGH" for second in "KLMNP")
-
-
-SUMMARY_BYTES = 1500
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +68,27 @@ def make(path: Path, size: Decade) -> None:
 
 
 def sum_up(path: Path, size: Decade) -> None:
-    """Keep a summary for each tank and shift, as the recorder would at each shift's end."""
-    body = '{"filler":"' + "x" * SUMMARY_BYTES + '"}'
+    """Keep a summary for each tank and shift, as the recorder would at each shift's end.
+
+    All are those of the first shift, under the name, the time and the hash of their own.
+    """
+    with Store.open(path, read_only=True) as store:
+        summed = summarize(fold(chain_of(0), store.entries(chain_of(0))))
+        kept = store.shifts()
     db = sqlite3.connect(path)
-    heads = db.execute("SELECT chain, head FROM shift").fetchall()
-    rows = [(chain, tank, head, body) for chain, head in heads for tank in range(1, size.tanks + 1)]
     with db:
-        db.executemany("INSERT INTO tank_summary VALUES (?, ?, ?, ?)", rows)
+        for row in kept:
+            shift = replace(
+                summed[0].shift, chain=row.chain, head=row.head, started_at=row.started_at
+            )
+            own = [replace(one, shift=shift) for one in summed]
+            bodies = [(row.chain, tank, row.head, body) for tank, body in summary_bodies(own)]
+            text = in_csv(SUMMARIES, own).text
+            db.executemany("INSERT INTO tank_summary VALUES (?, ?, ?, ?)", bodies)
+            db.execute(
+                "INSERT INTO summary_rows VALUES (?, ?, ?, ?, ?)",
+                (row.chain, row.head, FORM, size.tanks, text),
+            )
         db.execute("UPDATE shift SET due = 0")
     db.close()
 
@@ -93,6 +115,12 @@ def _rows(size: Decade) -> Iterator[StoredRow]:
             body = encode(event)
             head = link(head, chain, seq, event.at, body)
             yield StoredRow(chain, seq, event.at.isoformat(), body, head)
+        if number % SIGNED == 0:
+            at = began(number) + timedelta(hours=11)
+            signature = ShiftSigned(at=at, by=PEOPLE[0], role=Role.SUPERVISOR, covers=head)
+            body = encode(signature)
+            head = link(head, chain, size.entries - 1, at, body)
+            yield StoredRow(chain, size.entries - 1, at.isoformat(), body, head)
         after = (chain, head)
 
 
@@ -109,7 +137,7 @@ def _shift(
     codes = [lot_of(number, turn) for turn in range(2)]
     lots = tuple(Lot(code=code, produce=setup.commodity) for code in codes)
     yield ShiftStarted(at=at, by=crew[0], setup=setup, lots=lots, after=after)
-    left = size.entries - 2
+    left = size.entries - (3 if number % SIGNED == 0 else 2)
     for turn in range(left):
         at += timedelta(hours=10) / left
         by, tank = chance.choice(crew), turn % size.tanks + 1
