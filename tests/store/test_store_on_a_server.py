@@ -5,24 +5,31 @@ The behaviour that it shares with a file is tested with both, by the fixture ``w
 
 import multiprocessing
 import os
+import sqlite3
+from pathlib import Path
 
 import psycopg
 import pytest
 from sqlalchemy import create_engine, inspect
 from sqlalchemy.exc import InternalError
+from typer.testing import CliRunner
 
 from tests.store.programs import MISSING, PROGRAMS
 from tests.store.server import Server
 from tests.store.shed import batch, ended, line_setup, minutes, note, run_shift, started
+from washmon.cli.commands import app
 from washmon.line.events import NoteWritten, SetupSaved
 from washmon.line.journal import SITE, verify
 from washmon.store import (
     CannotWrite,
+    Damaged,
     LaterVersion,
     NotADatabase,
     Store,
     StoreInUse,
+    SummaryRows,
     Unreachable,
+    backups,
     migrate,
     postgres,
 )
@@ -239,3 +246,76 @@ def test_a_careless_hand_is_kept_off_the_journal(postgresql: Server, sql: str) -
         pytest.raises(psycopg.errors.RaiseException, match="append-only"),
     ):
         db.execute(sql)
+
+
+def restored_to(url: str, backup: Path) -> None:
+    place = places.locate(url)
+    assert isinstance(place, places.Server)
+    backups.restore_to_server(backup, place)
+
+
+def _everything(store: Store) -> tuple[object, ...]:
+    chains = [SITE, *(row.chain for row in store.shifts())]
+    return (
+        store.shifts(),
+        {chain: store.rows(chain) for chain in chains},
+        store.summaries(chains),
+        store.summary_rows(chains, "form"),
+        store.shifts_without_summary(),
+    )
+
+
+@pytest.fixture
+def backup(tmp_path: Path) -> Path:
+    """A backup of a file with two shifts, one of them summed up."""
+    with Store.open(tmp_path / "shed.db") as store:
+        store.append(SITE, [SetupSaved(at=minutes(0), by="RM", setup=line_setup())], minutes(0))
+        run_shift(store, "a")
+        run_shift(store, "b", 60)
+        store.save_summaries("a", [(1, "{}")], SummaryRows("form", 1, "a,1\r\n"))
+        store.backup(tmp_path / "backup.db")
+    return tmp_path / "backup.db"
+
+
+def test_a_shed_moves_to_a_server_and_back_with_nothing_changed(
+    postgresql: Server, backup: Path, tmp_path: Path
+) -> None:
+    url = postgresql.new_url()
+    done = CliRunner().invoke(app, ["restore", str(backup), "--database", url])
+    assert (done.exit_code, done.output.startswith("Restored and checked: shed")) == (0, True)
+    with Store.open(backup, read_only=True) as before, Store.open(url) as after:
+        assert _everything(after) == _everything(before)
+        assert after.verify() == []
+        assert after.compare_projections() == []
+        after.append("b", [note(99)], minutes(99))  # and goes on there
+        after.backup(tmp_path / "back.db")
+        moved = _everything(after)
+    backups.restore(tmp_path / "back.db", tmp_path / "shed.db", minutes(100))
+    with Store.open(tmp_path / "shed.db") as home:
+        assert _everything(home) == moved
+        assert home.verify() == []
+
+
+def test_what_is_on_a_server_is_never_written_over(postgresql: Server, backup: Path) -> None:
+    url = postgresql.new_url()
+    with Store.open(url) as store:
+        run_shift(store, "theirs")
+        kept = _everything(store)
+    done = CliRunner().invoke(app, ["restore", str(backup), "--database", url])
+    assert done.exit_code == 2
+    assert "holds records already: ask for an empty database" in done.output
+    with Store.open(url) as store:
+        assert _everything(store) == kept
+
+
+def test_a_backup_that_was_altered_reaches_no_server(postgresql: Server, backup: Path) -> None:
+    url = postgresql.new_url()
+    db = sqlite3.connect(backup)
+    db.execute("DROP TRIGGER journal_never_updated")
+    db.execute("UPDATE journal SET body = replace(body, 'RM', 'XX') WHERE chain = 'b' AND seq = 1")
+    db.commit()
+    db.close()
+    with pytest.raises(Damaged, match="is not whole"):
+        restored_to(url, backup)
+    with Store.open(url) as store:
+        assert store.shifts() == []

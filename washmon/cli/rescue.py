@@ -20,6 +20,7 @@ from washmon.line.journal import SITE
 from washmon.line.pins import pins_of
 from washmon.store import backups
 from washmon.store.errors import StoreUnavailable
+from washmon.store.place import Server, locate
 from washmon.store.salvage import salvage as save_what_can_be_read
 from washmon.store.store import Store
 
@@ -31,11 +32,19 @@ def restore(
     backup: Annotated[Path, typer.Argument(help="The backup to put in place.")],
     database: DatabaseOption = None,
 ) -> None:
-    """Put a backup in the place of the database; the replaced one is kept beside it."""
-    target = Path(database or default_database())
-    if "://" in str(database):
-        raise refuse("A server's database is restored with the server's own tools.")
+    """Put a backup in the place of the database; the replaced one is kept beside it.
+
+    On a PostgreSQL server it goes into an empty database; to go back to a file, restore there what
+    ``washmon backup`` wrote of the server's.
+    """
     with plainly(StoreUnavailable):
+        target = locate(database or default_database())
+        if isinstance(target, Server):
+            backups.restore_to_server(backup, target)
+            typer.echo(f"Restored and checked: {target.name}")
+            return
+        if not isinstance(target, Path):
+            raise refuse(f"There is no way to restore to {target}.")
         aside = backups.restore(backup, target, datetime.now().astimezone())
     typer.echo(f"Restored: {target}")
     if aside is not None:

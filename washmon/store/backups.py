@@ -8,9 +8,13 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from sqlalchemy import Engine
+
 from washmon.store import check, migrate
 from washmon.store.engine import reading_engine, sync_folder, take_lock
 from washmon.store.errors import CannotWrite, Damaged, NotADatabase, not_a_database, told
+from washmon.store.fresh import fill_server
+from washmon.store.place import Server
 from washmon.store.reading import Reading
 
 ALL_FOR = timedelta(days=7)
@@ -120,6 +124,26 @@ def restore(backup: Path, target: Path, now: datetime) -> Path | None:
     return aside
 
 
+def restore_to_server(backup: Path, target: Server) -> None:
+    """Put a backup into an empty database on a server, where it is checked again.
+
+    Raises:
+        NotADatabase, Damaged: the backup is no whole database; nothing was changed.
+        CannotWrite: there are records in the server's database already.
+        StoreUnavailable: the server can't be reached, or refuses.
+    """
+    with told(backup):
+        if not backup.is_file():
+            raise NotADatabase(f"There is no backup at {backup}: choose another.")
+        engine = reading_engine(backup.resolve(), immutable=True)
+    try:
+        _check_whole(engine, backup)
+        with told(target), engine.begin() as source:
+            fill_server(target, source, backup.name)
+    finally:
+        engine.dispose()
+
+
 def _copy(source: Path, part: Path) -> None:
     shutil.copyfile(source, part)
     with part.open("rb+") as copied:
@@ -129,12 +153,16 @@ def _copy(source: Path, part: Path) -> None:
 def _check(part: Path, backup: Path) -> None:
     engine = reading_engine(part, immutable=True)
     try:
-        with told(backup), engine.begin() as connection:
-            if migrate.version_of(connection, backup) is None:
-                raise not_a_database(backup)
-            found = check.faults(connection)
+        _check_whole(engine, backup)
     finally:
         engine.dispose()
+
+
+def _check_whole(engine: Engine, backup: Path) -> None:
+    with told(backup), engine.begin() as connection:
+        if migrate.version_of(connection, backup) is None:
+            raise not_a_database(backup)
+        found = check.faults(connection)
     if found:
         raise Damaged(f"The backup {backup.name} is not whole: {found[0]} Choose an older one.")
 

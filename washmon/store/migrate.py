@@ -38,16 +38,22 @@ def version_of(connection: Connection, place: Place) -> str | None:
         return None
     if not {"alembic_version", "journal"} <= tables:
         raise not_a_database(place)
-    numbers = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalars()
-    found = [str(number) for number in numbers]
-    if len(found) != 1:
+    found = version_number(connection)
+    if found is None:
         raise not_a_database(place)
-    if found[0] not in schema.VERSIONS:
+    if found not in schema.VERSIONS:
         raise LaterVersion(
-            f"{place.name} was made by a later version of washmon (schema {found[0]}): "
+            f"{place.name} was made by a later version of washmon (schema {found}): "
             "install that version or a newer one to open it."
         )
-    return found[0]
+    return found
+
+
+def version_number(connection: Connection) -> str | None:
+    """Return what a database of ours says its version is; None where it says none, or several."""
+    numbers = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalars()
+    found = [str(number) for number in numbers]
+    return found[0] if len(found) == 1 else None
 
 
 def check_readable(connection: Connection, place: Place) -> None:

@@ -20,14 +20,12 @@ from washmon.store.errors import (
     told,
 )
 from washmon.store.finding import Finding
-from washmon.store.fresh import StoredRow, write_fresh
+from washmon.store.fresh import stored_rows, write_fresh
 from washmon.store.postgres import is_server
 from washmon.store.projecting import differences
 from washmon.store.rows import RawEntry, read_entries, read_rows
 from washmon.store.schema import PARTS, journal, shift
 from washmon.store.shift import storable
-
-_STEP = 1000
 
 
 class SavedSetup(NamedTuple):
@@ -175,10 +173,7 @@ class Reading(Finding):
             copy_to(driver(connection), part)
             return
         part.unlink(missing_ok=True)
-        columns = (journal.c.chain, journal.c.seq, journal.c.recorded_at, journal.c.body)
-        query = select(*columns, journal.c.hash).order_by(journal.c.chain, journal.c.seq)
-        rows = connection.execution_options(yield_per=_STEP).execute(query)
-        write_fresh(part, (StoredRow(*row) for row in rows))
+        write_fresh(part, stored_rows(connection), connection)
 
     def close(self) -> None:
         """Let go of the file."""

@@ -265,7 +265,7 @@ class _Step:
             case DoseAdded() | AcidAdded():
                 name = _product_name(self._started, event)
                 self._say(seq, [(What.CHEMICAL, WHOLE_SHIFT, name)])
-            case ReadingTaken():
+            case ReadingTaken(second=False):
                 self._judge(seq, event)
             case Corrected(entry=place, instead=instead):
                 self._take_back(place)
