@@ -28,6 +28,7 @@ from washmon.line.setup import (
 )
 from washmon.line.setup_fault import Found, SetupFault, fault, ppm, refused, rising
 from washmon.line.validate_levels import levels_rise
+from washmon.line.validate_margins import critical_limits_are_possible, margins_are_possible
 from washmon.line.validate_peracetic import (
     kept_with_its_sanitizer,
     peracetic_cautions,
@@ -35,6 +36,11 @@ from washmon.line.validate_peracetic import (
 )
 from washmon.line.validate_prices import prices_are_possible, unpriced_for_want_of_density
 from washmon.line.validate_products import PRODUCT_RULES
+from washmon.line.validate_watching import (
+    dates_still_to_come,
+    instruments_are_possible,
+    switched_off_with_a_reason,
+)
 from washmon.line.volume import MeasurementError, working_volume_l
 from washmon.units import Kind
 
@@ -68,6 +74,7 @@ def cautions(setup: LineSetup, today: date) -> list[SetupFault]:
     """Return what a careful colleague would mention; none of it stands in the way."""
     found = [*_out_of_date(setup, today), *_no_measures(setup), *peracetic_cautions(setup)]
     found += unpriced_for_want_of_density(setup)
+    found += dates_still_to_come(setup, today)
     for number, tank in enumerate(setup.tanks):
         found += _short_contact(f"tanks.{number}", tank)
         found += () if tank.peracetic else _high_label(f"tanks.{number}", tank)
@@ -196,12 +203,6 @@ def _measures_are_known(setup: LineSetup) -> Found:
     for name in setup.measures:
         if name not in measures.MEASURES:
             yield fault("measures", "{name} is not a measure that is known here.", name=name)
-
-
-def _margins_are_possible(setup: LineSetup) -> Found:
-    for name, value in msgspec.structs.asdict(setup.margins).items():
-        if value < 0:
-            yield fault(f"margins.{name}", "This cannot be below 0.")
 
 
 # --- one tank
@@ -348,7 +349,9 @@ _RULES: tuple[Callable[[LineSetup], Found], ...] = (
     _acids_are_possible,
     _source_is_possible,
     _measures_are_known,
-    _margins_are_possible,
+    margins_are_possible,
+    instruments_are_possible,
+    switched_off_with_a_reason,
     prices_are_possible,
 )
 _CHLORINE_RULES: tuple[Callable[[str, Tank], Found], ...] = (
@@ -363,4 +366,5 @@ _TANK_RULES: tuple[Callable[[str, Tank], Found], ...] = (
     _counts_are_positive,
     _contact_is_possible,
     _temperature_rule_is_possible,
+    critical_limits_are_possible,
 )

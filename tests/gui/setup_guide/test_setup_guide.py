@@ -34,6 +34,7 @@ from washmon.line.setup import (
     PhLimits,
     Price,
     Role,
+    RuleOff,
     Sanitizer,
     SanitizerKind,
     Shape,
@@ -51,7 +52,7 @@ from washmon.units import Taste
 TODAY = date(2026, 5, 7)
 ENGLISH = QLocale(QLocale.Language.English, QLocale.Country.UnitedKingdom)
 GERMAN = QLocale(QLocale.Language.German, QLocale.Country.Germany)
-PLACE, PRODUCTS, TANKS, MEASURES, LOOK = range(1, 6)
+PLACE, PRODUCTS, TANKS, MEASURES, MARGINS, RULES, LOOK = range(1, 8)
 
 
 def opened(
@@ -158,7 +159,16 @@ def full_setup() -> LineSetup:
         water_price=Price(cost=4.5678, amount=3785.41),
         measures=("kitchen_scale", "teaspoon"),
         taste=Taste.US,
-        margins=Margins(ph_deadband=0.2),
+        margins=Margins(ph_deadband=0.2, rinse_share=0.425, gas_air_ppm=0.45),
+        strips_use_by=date(2026, 9, 30),
+        meter_checked_on=date(2026, 5, 1),
+        meter_check_days=5,
+        rules_off=(
+            RuleOff(
+                rule="reading-repeats", reason="One pad only.", by="RM", since=date(2026, 5, 2)
+            ),
+            RuleOff(rule="long-gone", reason="It came and went."),
+        ),
     )
 
 
@@ -177,6 +187,7 @@ def full_tanks() -> tuple[Tank, ...]:
         look_limit=None,
         contact_s=None,
         temperature_rule=None,
+        critical_temperature=False,
     )
     third = msgspec.structs.replace(
         second,
@@ -225,6 +236,9 @@ def full_tank() -> Tank:
         temperature_rule=TemperatureRule(kind=TemperatureRuleKind.NOT_COLDER, by_c=5.56),
         mix_minutes=7.25,
         min_batches_per_dose=4,
+        critical_contact_s=41.5,
+        critical_ph=7.85,
+        critical_temperature=True,
     )
 
 
@@ -325,7 +339,9 @@ def test_a_line_is_described_from_a_template_through_wrong_inputs_to_a_saved_set
     describe_product(guide)
     describe_tanks(guide)
     press(guide.measures.toggles["teaspoon"])
-    press(guide.next)
+    for page in (MEASURES, MARGINS, RULES):
+        assert guide.at == page
+        press(guide.next)
     assert guide.at == LOOK
     assert guide.look.sentences == []
     with qtbot.waitSignal(guide.finished) as saved:
@@ -369,13 +385,13 @@ def test_save_shows_every_fault_beside_its_field_and_goes_to_the_first(
     assert all(field.fault for field in fields)
     assert "things are to mend" in guide.message.words.text()
     notes = [step.note for step in guide.rail.steps]
-    assert notes == ["", "4 to mend", "2 to mend", "3 to mend", "", ""]
+    assert notes == ["", "4 to mend", "2 to mend", "3 to mend", "", "", "", ""]
 
 
 def test_nobody_is_told_of_faults_where_they_have_not_been(guide: SetupGuide) -> None:
     shown = [field.fault for page in guide.pages for _, field in page.fields() if field.fault]
     assert shown == []
-    assert [step.note for step in guide.rail.steps] == [""] * 6
+    assert [step.note for step in guide.rail.steps] == [""] * 8
 
 
 # --- wrong inputs, each beside its field
@@ -778,7 +794,7 @@ def test_a_guide_that_is_opened_again_shows_the_other_set_up_only(guide: SetupGu
     guide.save()
     guide.start(full_setup())
     assert guide.draft() == full_setup()
-    assert [step.note for step in guide.rail.steps] == [""] * 6
+    assert [step.note for step in guide.rail.steps] == [""] * 8
     guide.start(None)
     assert guide.draft().site == ""
     assert guide.draft().tanks == ()

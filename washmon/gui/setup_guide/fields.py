@@ -273,6 +273,16 @@ class HoursField(AmountField):
         return f"{value:.10g} h".replace(".", self._writing.decimal_point)
 
 
+class ShareField(AmountField):
+    """A share of a whole, kept as a fraction and written in percent."""
+
+    def _read(self, text: str) -> float:
+        return self._writing.parse(text, Kind.PERCENT) / 100
+
+    def _write(self, value: float) -> str:
+        return self._writing.show(100 * value, Kind.PERCENT).replace("\N{NO-BREAK SPACE}", " ")
+
+
 class DateField(Field):
     """A date, as ISO writes it or as the locale does; read back in words."""
 

@@ -19,9 +19,11 @@ from washmon.gui.kit.confirm import ask
 from washmon.gui.setup_guide.frame import GuideFrame
 from washmon.gui.setup_guide.judging import Judge
 from washmon.gui.setup_guide.look_page import LookPage
+from washmon.gui.setup_guide.margins_page import MarginsPage
 from washmon.gui.setup_guide.measures_page import MeasuresPage
 from washmon.gui.setup_guide.place_page import PlacePage
 from washmon.gui.setup_guide.products_page import ProductsPage
+from washmon.gui.setup_guide.rules_page import RulesPage
 from washmon.gui.setup_guide.summary import summary
 from washmon.gui.setup_guide.tanks_page import TanksPage
 from washmon.gui.setup_guide.template_page import TemplatePage
@@ -35,7 +37,7 @@ _EMPTY = LineSetup(site="", location="", line="", commodity="", people=(), tanks
 
 
 class SetupGuide(GuideFrame):
-    """Six pages over one set-up; nothing that was typed is lost by going back or by a fault.
+    """Eight pages over one set-up; nothing that was typed is lost by going back or by a fault.
 
     ``finished`` carries a valid :class:`LineSetup`; ``left`` says that the person went away
     without saving. Call :meth:`start` before showing it.
@@ -59,10 +61,12 @@ class SetupGuide(GuideFrame):
         self.products = ProductsPage(self.writing)
         self.tanks = TanksPage(self.writing)
         self.measures = MeasuresPage(self.writing)
+        self.margins = MarginsPage(self.writing)
+        self.rules = RulesPage(self.writing)
         self.look = LookPage()
-        super().__init__(
-            (self.template, self.place, self.products, self.tanks, self.measures, self.look), parent
-        )
+        about_line = (self.place, self.products, self.tanks, self.measures)
+        about_flags = (self.margins, self.rules)
+        super().__init__((self.template, *about_line, *about_flags, self.look), parent)
         self.writing.setParent(self)
         self.setObjectName("paper")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
@@ -101,7 +105,7 @@ class SetupGuide(GuideFrame):
 
     def draft(self) -> LineSetup:
         """Return the set-up as it is written; NaN stands for a number that can not be read."""
-        return msgspec.structs.replace(
+        draft = msgspec.structs.replace(
             self._start,
             site=self.place.site.text,
             location=self.place.location.text,
@@ -111,12 +115,14 @@ class SetupGuide(GuideFrame):
             tanks=self.tanks.tanks(),
             sanitizers=self.products.sanitizers(),
             acids=self.products.acids(),
-            measures=self.measures.owned(),
+            margins=self.margins.written(),
+            rules_off=self.rules.rules_off(),
             taste=self.writing.taste,
             source=self.place.source(),
             currency=self.place.currency.text.upper(),
             water_price=self.place.water_price.price(),
         )
+        return self.measures.onto(draft)
 
     def _fresh(self) -> LineSetup:
         taste = self.writing.taste
@@ -127,6 +133,9 @@ class SetupGuide(GuideFrame):
         self.products.show_setup(setup)
         self.tanks.show_setup(setup)
         self.measures.show_setup(setup)
+        self.measures.show_instruments(setup)
+        self.margins.show_setup(setup)
+        self.rules.show_setup(setup)
         self.tanks.offer(self.products.choices())
         self._clean = self.draft()
 
@@ -196,6 +205,8 @@ class SetupGuide(GuideFrame):
         self._judge()
         if at == self.last:
             self._show_look()
+        elif self.pages[at] is self.rules:
+            self.rules.show_thresholds(self.draft())
         self.show_page(at, units=self.pages[at] is not self.measures)
 
     def _show_look(self) -> None:
@@ -297,6 +308,8 @@ class SetupGuide(GuideFrame):
         self._judge()
         if self.page is self.look:
             self._show_look()
+        elif self.page is self.rules:
+            self.rules.show_thresholds(self.draft())
 
 
 def _same(one: object, other: object) -> bool:

@@ -1,5 +1,6 @@
 """Measures and units: what the shed measures with and how it speaks."""
 
+import msgspec
 from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QGridLayout, QWidget
 
@@ -9,24 +10,26 @@ from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.text import Text
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.choices import ToggleField
-from washmon.gui.setup_guide.fields import Field
+from washmon.gui.setup_guide.fields import AmountField, DateField, Field
 from washmon.gui.setup_guide.layout import Page, Scroller, Section
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import (
     LineSetup,
 )
-from washmon.units import Taste
+from washmon.units import Kind, Taste
+
+INSTRUMENTS = ("meter_checked_on", "meter_check_days", "strips_use_by")
 
 
 class MeasuresPage(Page):
     """What the shed measures with, and in which units it speaks."""
 
-    roots = frozenset({"measures", "taste"})
+    roots = frozenset({"measures", "taste", *INSTRUMENTS})
 
     def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
         super().__init__(
-            tr("Measures and units"),
-            tr("Doses are told in what you own, rounded to what it can measure."),
+            tr("Measures"),
+            tr("What the shed measures with. Doses are told in what you own."),
             parent,
         )
         self._writing = writing
@@ -51,12 +54,49 @@ class MeasuresPage(Page):
         owned.body.addLayout(grid)
         self.together = self.enter("measures", Field())
         owned.body.addWidget(self.together)
-        for section in (units, owned, _cautions(self)):
+        instruments = self._instruments(writing)
+        for section in (units, owned, instruments, _cautions(self)):
             scroller.column.addWidget(section)
         scroller.column.addStretch(1)
         self.taste.changed.connect(self._set_taste)
         writing.changed.connect(self.show_taste)
         self.show_taste()
+
+    def _instruments(self, writing: Writing) -> Section:
+        section = Section(
+            tr("Instruments"),
+            tr(
+                "As they are today. During a shift a check of a meter and a new pack of strips are "
+                "entered from the menu; what is entered there stands here afterwards."
+            ),
+            self,
+        )
+        self.checked_on = self.enter(
+            "meter_checked_on", DateField(writing, tr("pH meter last checked on"))
+        )
+        self.check_days = self.enter(
+            "meter_check_days",
+            AmountField(writing, Kind.COUNT, tr("Check it every, days"), tr("In fresh buffers.")),
+        )
+        self.strips = self.enter("strips_use_by", DateField(writing, tr("Strips good until")))
+        section.row((self.checked_on, 4), (self.check_days, 4), (self.strips, 4))
+        return section
+
+    def onto(self, setup: LineSetup) -> LineSetup:
+        """Return a set-up with what stands on this page."""
+        return msgspec.structs.replace(
+            setup,
+            measures=self.owned(),
+            meter_checked_on=self.checked_on.day,
+            meter_check_days=self.check_days.count or 0,
+            strips_use_by=self.strips.day,
+        )
+
+    def show_instruments(self, setup: LineSetup) -> None:
+        """Show what is known of the instruments."""
+        self.checked_on.set_day(setup.meter_checked_on)
+        self.check_days.set_number(setup.meter_check_days)
+        self.strips.set_day(setup.strips_use_by)
 
     def show_setup(self, setup: LineSetup) -> None:
         """Show what the shed owns."""

@@ -122,6 +122,7 @@ class PlacePage(Page):
             ("alkalinity_mg_l", ppm, tr("Alkalinity"), tr("As CaCO₃ (mg/L is the same as ppm).")),
             ("alkalinity_error_mg_l", ppm, tr("Give or take"), tr("Empty: a fifth of it.")),
             ("ph", ph, tr("pH"), ""),
+            ("ph_error", ph, tr("Give or take"), tr("Empty: as a meter may be off.")),
             ("chloride_mg_l", ppm, tr("Chloride"), ""),
         )
         self.water = {
@@ -130,7 +131,9 @@ class PlacePage(Page):
             )
             for name, kind, caption, hint in captions
         }
-        section.row(*((field, 3) for field in self.water.values()))
+        alkalinity, alkalinity_error, acidity, acidity_error, chloride = self.water.values()
+        section.row((alkalinity, 4), (alkalinity_error, 4), (chloride, 4))
+        section.row((acidity, 4), (acidity_error, 4))
         return section
 
     def _price_section(self, writing: Writing) -> Section:

@@ -11,6 +11,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.choices import ToggleField
+from washmon.gui.setup_guide.critical_section import CriticalSection
 from washmon.gui.setup_guide.fields import AmountField, ComboField, HoursField
 from washmon.gui.setup_guide.layout import Scroller, Section
 from washmon.gui.setup_guide.peracetic_section import PeraceticSection
@@ -69,6 +70,7 @@ class TankForm(Entry):
         self._build_ph_and_cloudiness()
         self._build_fill_and_checks()
         self._build_contact_and_temperature()
+        self._build_critical()
         self.scroller.column.addStretch(1)
         self._show(tank)
 
@@ -198,6 +200,12 @@ class TankForm(Entry):
         section.row((self.rule, 6), (self.by, 3))
         self.rule.changed.connect(self._show_rule)
 
+    def _build_critical(self) -> None:
+        self.more_critical = CriticalSection(self._writing, self)
+        self.scroller.column.addWidget(self.more_critical)
+        for name, field in self.more_critical.limits.items():
+            self.enter(name, field)
+
     # --- showing and reading
 
     def offer(self, offered: Offered) -> None:
@@ -221,6 +229,7 @@ class TankForm(Entry):
             field.setVisible(chlorine)
         self.chlorine_section.setVisible(chlorine)
         self.peracetic.show_fields(shown=not chlorine)
+        self.more_critical.suit(chlorine=chlorine, has_rule=bool(self.rule.key))
 
     def _show(self, tank: Tank) -> None:
         self.offer(
@@ -257,12 +266,13 @@ class TankForm(Entry):
         rule = tank.temperature_rule
         self.rule.choose(rule.kind if rule else "")
         self.by.set_number(rule.by_c if rule else None)
+        self.more_critical.show_tank(tank)
         self._show_rule()
         self._suit_sanitizer()
 
     def tank(self, number: int) -> Tank:
         """Return the tank as it is written; NaN stands for what can not be read."""
-        return msgspec.structs.replace(
+        tank = msgspec.structs.replace(
             self._tank,
             number=number,
             name=self.name.text,
@@ -286,6 +296,7 @@ class TankForm(Entry):
             temperature_rule=self._temperature_rule(),
             mix_minutes=self.mix.value,
         )
+        return self.more_critical.onto(tank)
 
     def _chlorine(self) -> ChlorineLimits:
         basis = self.label_basis.key
@@ -311,6 +322,7 @@ class TankForm(Entry):
     @Slot()
     def _show_rule(self) -> None:
         self.by.setVisible(bool(self.rule.key))
+        self.more_critical.suit(chlorine=not self.is_peracetic, has_rule=bool(self.rule.key))
 
     @Slot()
     def _forget_measured(self) -> None:

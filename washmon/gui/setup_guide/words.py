@@ -3,6 +3,7 @@
 from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.gui.i18n import tr
+from washmon.line.flags import Level
 from washmon.line.setup import (
     LabelBasis,
     Look,
@@ -145,3 +146,94 @@ def measure(name: str) -> str:
 def word(choices: Words, key: str) -> str:
     """Return the words of one key."""
     return dict(choices).get(key, key)
+
+
+Margin = tuple[str, str, str]
+
+
+def margins() -> tuple[tuple[str, str, tuple[Margin, ...]], ...]:
+    """Return the margins in groups: heading, what it is about, and (name, caption, meaning)."""
+    return (
+        (
+            tr("Deadbands"),
+            tr(
+                "How far back inside its limit a value must come before a flag goes down, so that "
+                "it does not flutter."
+            ),
+            (
+                ("chlorine_deadband_fraction", tr("Sanitizer"), tr("Of its target.")),
+                ("ph_deadband", tr("pH"), ""),
+                ("turbidity_deadband_fraction", tr("Cloudiness"), tr("Of its limit.")),
+                ("temperature_deadband_c", tr("Temperature"), ""),
+                ("gas_deadband_fraction", tr("Chlorine in the air"), tr("Of its limit.")),
+            ),
+        ),
+        (
+            tr("Delays and looking ahead"),
+            "",
+            (
+                (
+                    "overdue_delay_min",
+                    tr("A check is overdue after"),
+                    tr("Beyond the interval of the tank."),
+                ),
+                (
+                    "shelve_longest_min",
+                    tr("A flag is shelved for at most"),
+                    tr("A stop never is."),
+                ),
+                (
+                    "redose_soon_batches",
+                    tr("Tell of a dose ahead by, batches"),
+                    tr("Before it is expected."),
+                ),
+                (
+                    "change_near_min",
+                    tr("Tell of a water change ahead by"),
+                    tr("Before its time is over."),
+                ),
+                (
+                    "change_near_batches",
+                    tr("Tell of a water change ahead by, batches"),
+                    tr("Before they are used up."),
+                ),
+            ),
+        ),
+        (
+            tr("When a value presses"),
+            tr("Limits that hold for the whole line."),
+            (
+                ("act_ph", tr("A high pH must be mended over"), tr("Chlorine works badly there.")),
+                (
+                    "gas_ph",
+                    tr("Fear chlorine gas under pH"),
+                    tr("Where free chlorine is not known."),
+                ),
+                (
+                    "gas_air_ppm",
+                    tr("Chlorine in the air that stops work"),
+                    tr("By volume; NIOSH recommends 0.5."),
+                ),
+                (
+                    "weak_strength_fraction",
+                    tr("A product is weak under"),
+                    tr("Of the strength on its label."),
+                ),
+                (
+                    "combined_share",
+                    tr("Much combined chlorine is over"),
+                    tr("Of the total chlorine."),
+                ),
+                (
+                    "rinse_share",
+                    tr("A rinse carries dirt over"),
+                    tr("Of the cloudiness of the wash before it."),
+                ),
+            ),
+        ),
+    )
+
+
+def level_word(level: Level) -> str:
+    """Return how hard a flag presses."""
+    return {Level.STOP: tr("stop"), Level.ACT: tr("act"), Level.WATCH: tr("watch")}[level]

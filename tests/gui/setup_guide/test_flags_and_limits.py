@@ -1,0 +1,221 @@
+"""Critical limits, instruments, margins and rules in the set-up guide, through real widgets."""
+
+from datetime import date
+
+import msgspec
+import pytest
+from PySide6.QtCore import QLocale, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QAbstractButton, QLineEdit
+from pytestqt.qtbot import QtBot
+
+from tests.shed import a_peracetic_setup, a_setup, a_tank
+from washmon.gui.setup_guide import SetupGuide
+from washmon.gui.setup_guide.fields import Field
+from washmon.gui.setup_guide.tank_form import TankForm
+from washmon.line.flags import ALWAYS_ON
+from washmon.line.setup import (
+    LineSetup,
+    Margins,
+    RuleOff,
+    SourceWater,
+    TemperatureRule,
+    TemperatureRuleKind,
+)
+from washmon.rules import all_rules
+from washmon.units import Taste
+
+TODAY = date(2026, 5, 7)
+ENGLISH = QLocale(QLocale.Language.English, QLocale.Country.UnitedKingdom)
+TANKS, MEASURES, MARGINS, RULES, LOOK = range(3, 8)
+
+
+@pytest.fixture
+def guide(qtbot: QtBot) -> SetupGuide:
+    made = SetupGuide(today=lambda: TODAY, locale=ENGLISH)
+    qtbot.addWidget(made)
+    made.resize(1366, 768)
+    made.start(a_setup())
+    with qtbot.waitExposed(made):
+        made.show()
+    made.activateWindow()
+    qtbot.waitUntil(made.isActiveWindow)
+    return made
+
+
+def write(field: Field, text: str) -> None:
+    """Write into a field in place of what is there, and go on from it."""
+    editor = field.focusProxy()
+    assert isinstance(editor, QLineEdit)
+    field.focus()
+    editor.selectAll()
+    QTest.keyClicks(editor, text) if text else QTest.keyClick(editor, Qt.Key.Key_Delete)
+    QTest.keyClick(editor, Qt.Key.Key_Tab)
+
+
+def press(button: QAbstractButton) -> None:
+    QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+
+
+def first(guide: SetupGuide) -> TankForm:
+    return guide.tanks.roster.forms[0]
+
+
+def plain(text: str) -> str:
+    return text.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def saved(qtbot: QtBot, guide: SetupGuide) -> LineSetup:
+    with qtbot.waitSignal(guide.finished) as told:
+        guide.save()
+    setup = told.args[0]
+    assert isinstance(setup, LineSetup)
+    return setup
+
+
+def test_critical_limits_are_written_beside_the_others(qtbot: QtBot, guide: SetupGuide) -> None:
+    guide.go_to(TANKS)
+    more = first(guide).more_critical
+    assert not more.temperature.isVisible()
+    write(more.contact, "1 min")
+    write(more.ph, "8")
+    tank = saved(qtbot, guide).tanks[0]
+    assert (tank.critical_contact_s, tank.critical_ph) == (60.0, 8.0)
+    assert not tank.critical_temperature
+
+
+def test_a_critical_limit_that_leaves_no_time_to_act_is_told_beside_it(guide: SetupGuide) -> None:
+    guide.go_to(TANKS)
+    more = first(guide).more_critical
+    write(more.contact, "90 s")
+    assert "must not be over the contact that is wanted (60 s)" in plain(more.contact.fault)
+    write(more.ph, "7.2")
+    assert plain(more.ph.fault) == "The critical pH lies between pH high (7.5) and 10.0."
+    guide.save()
+    assert guide.at == TANKS
+
+
+def test_temperature_is_critical_only_where_there_is_a_rule_on_it(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    rule = TemperatureRule(kind=TemperatureRuleKind.WARMER, by_c=5.0)
+    guide.start(a_setup(a_tank(1, "Only", temperature_rule=rule)))
+    guide.go_to(TANKS)
+    more = first(guide).more_critical
+    assert more.temperature.isVisible()
+    press(more.temperature.row.button("yes"))
+    assert saved(qtbot, guide).tanks[0].critical_temperature
+    first(guide).rule.choose("")
+    first(guide).rule.changed.emit()
+    assert not more.temperature.isVisible()
+    assert not saved(qtbot, guide).tanks[0].critical_temperature
+
+
+def test_a_tank_of_peracetic_acid_has_no_critical_ph(guide: SetupGuide) -> None:
+    guide.start(a_peracetic_setup())
+    guide.go_to(TANKS)
+    assert not first(guide).more_critical.ph.isVisible()
+    assert first(guide).more_critical.contact.isVisible()
+
+
+def test_the_instruments_are_written_with_the_measures(qtbot: QtBot, guide: SetupGuide) -> None:
+    guide.go_to(MEASURES)
+    write(guide.measures.checked_on, "2026-05-04")
+    write(guide.measures.check_days, "0")
+    write(guide.measures.strips, "2026-09-30")
+    assert plain(guide.measures.check_days.fault) == "A meter is checked every 1 to 90 days."
+    write(guide.measures.check_days, "14")
+    setup = saved(qtbot, guide)
+    assert setup.meter_checked_on == date(2026, 5, 4)
+    assert setup.meter_check_days == 14
+    assert setup.strips_use_by == date(2026, 9, 30)
+
+
+def test_days_of_instruments_that_are_odd_are_worth_knowing(guide: SetupGuide) -> None:
+    odd = {"meter_checked_on": date(2026, 6, 1), "strips_use_by": date(2026, 4, 30)}
+    guide.start(msgspec.structs.replace(a_setup(measures=("cup",)), **odd))
+    guide.go_to(LOOK)
+    assert "This day is still to come." in guide.look.sentences
+    assert any("out of date" in sentence for sentence in guide.look.sentences)
+
+
+def test_every_margin_has_a_field_and_comes_back(qtbot: QtBot, guide: SetupGuide) -> None:
+    assert set(guide.margins.margins) == set(Margins.__struct_fields__)
+    odd = Margins(chlorine_deadband_fraction=0.0625, change_near_min=17.5, gas_air_ppm=0.4)
+    guide.start(a_setup(margins=odd))
+    assert saved(qtbot, guide).margins == odd
+    guide.writing.set_taste(Taste.US)
+    assert saved(qtbot, guide).margins == odd
+
+
+def test_margins_are_written_in_percent_and_the_usual_ones_are_a_press_away(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    guide.go_to(MARGINS)
+    assert not guide.margins.usual.isEnabled()
+    write(guide.margins.margins["rinse_share"], "40")
+    write(guide.margins.margins["overdue_delay_min"], "5 min")
+    margins = saved(qtbot, guide).margins
+    assert (margins.rinse_share, margins.overdue_delay_min) == (0.4, 5.0)
+    write(guide.margins.margins["rinse_share"], "140")
+    fault = plain(guide.margins.margins["rinse_share"].fault)
+    assert fault == "This lies between 5 % and 100 %."
+    press(guide.margins.usual)
+    assert guide.margins.margins["rinse_share"].fault == ""
+    assert saved(qtbot, guide).margins == Margins()
+
+
+def test_what_a_source_may_be_off_by_is_written_beside_it(qtbot: QtBot, guide: SetupGuide) -> None:
+    guide.go_to(1)
+    press(guide.place.more.button)
+    for name, text in (("alkalinity_mg_l", "180"), ("alkalinity_error_mg_l", "20")):
+        write(guide.place.water[name], text)
+    for name, text in (("ph", "7.6"), ("ph_error", "0.2")):
+        write(guide.place.water[name], text)
+    assert saved(qtbot, guide).source == SourceWater(
+        alkalinity_mg_l=180.0, alkalinity_error_mg_l=20.0, ph=7.6, ph_error=0.2
+    )
+
+
+def test_a_rule_is_switched_off_with_a_reason_and_on_again(qtbot: QtBot, guide: SetupGuide) -> None:
+    guide.go_to(RULES)
+    row = guide.rules.rows["rinse-carry"]
+    assert not row.reason.isVisible()
+    guide.rules.scroller.ensureWidgetVisible(row)
+    press(row.switch.row.button("off"))
+    guide.save()
+    assert guide.at == RULES
+    assert row.reason.fault == "Say why this rule is switched off: it stands on each record."
+    write(row.reason, "The rinse is fed from the wash.")
+    off = saved(qtbot, guide).rules_off
+    assert off == (RuleOff(rule="rinse-carry", reason="The rinse is fed from the wash."),)
+    press(row.switch.row.button("on"))
+    assert saved(qtbot, guide).rules_off == ()
+
+
+def test_rules_that_guard_people_have_no_switch_and_say_why(guide: SetupGuide) -> None:
+    guide.go_to(RULES)
+    rows = guide.rules.rows
+    assert {rule.id for rule in all_rules()} <= set(rows)
+    for id_, row in rows.items():
+        assert row.switch.isHidden() is (id_ in ALWAYS_ON)
+
+
+def test_a_rule_that_is_no_more_stays_off_until_somebody_switches_it_on(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    gone = RuleOff(rule="long-gone", reason="It came and went.")
+    guide.start(a_setup(rules_off=(gone,)))
+    guide.go_to(RULES)
+    assert saved(qtbot, guide).rules_off == (gone,)
+    press(guide.rules.rows["long-gone"].switch.row.button("on"))
+    assert saved(qtbot, guide).rules_off == ()
+
+
+def test_the_rules_show_the_limits_that_stand_on_the_other_pages(guide: SetupGuide) -> None:
+    guide.go_to(TANKS)
+    write(first(guide).critical, "28")
+    guide.go_to(RULES)
+    said = plain(guide.rules.rows["chlorine-critical"].threshold.text())
+    assert said == "Tank 1: under 28 ppm\nTank 2: under 25 ppm"
+    assert guide.rules.rows["paa-low"].threshold.text() == "No tank here is kept with that."

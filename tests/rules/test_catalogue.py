@@ -1,0 +1,70 @@
+"""The list of rules: every rule is in it, and it says what the rules do."""
+
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+
+from tests.shed import a_peracetic_setup, a_setup, a_tank
+from washmon.line.events import FlagsChanged
+from washmon.line.flags import FAILED
+from washmon.line.message import say
+from washmon.line.setup import LineSetup
+from washmon.rules import all_rules
+from washmon.rules.catalogue import LEVELS, thresholds, title_of
+from washmon.sessions.file import SUFFIX, read
+from washmon.units import Taste
+
+DEMO = Path(__file__).parents[2] / "demo_sessions"
+SESSIONS = sorted(DEMO.glob(f"*{SUFFIX}"))
+
+
+def told(rule: str, setup: LineSetup) -> list[tuple[tuple[int, ...], str]]:
+    (found,) = (one for one in all_rules() if one.id == rule)
+    plain = [(one.tanks, say(one.what, Taste.METRIC)) for one in thresholds(found, setup)]
+    return [(tanks, text.replace("\N{NO-BREAK SPACE}", " ")) for tanks, text in plain]
+
+
+def test_every_rule_has_its_levels_the_hardest_first() -> None:
+    assert {rule.id for rule in all_rules()} <= set(LEVELS)
+    for levels in LEVELS.values():
+        ranks = [level.rank for level in levels]
+        assert ranks == sorted(ranks, reverse=True)
+
+
+@pytest.mark.parametrize("path", SESSIONS, ids=lambda path: path.stem)
+def test_no_flag_of_a_demo_shift_presses_otherwise_than_the_list_says(path: Path) -> None:
+    changes = [entry.event for entry in read(path).entries if isinstance(entry.event, FlagsChanged)]
+    flags = [flag for change in changes for flag in change.raised]
+    assert flags
+    for flag in flags:
+        if not flag.rule.startswith(FAILED):
+            assert flag.level in LEVELS[flag.rule]
+
+
+def test_a_threshold_is_told_once_where_all_tanks_have_it_and_by_tank_where_not() -> None:
+    assert told("chlorine-critical", a_setup()) == [((), "under 25 ppm")]
+    limits = replace(a_tank(1, "x").chlorine, critical_low_mg_l=30)
+    setup = a_setup(a_tank(1, "First"), a_tank(2, "Second", chlorine=limits))
+    assert told("chlorine-critical", setup) == [((1,), "under 25 ppm"), ((2,), "under 30 ppm")]
+    assert told("contact-short", a_setup()) == [((), "under 60 s")]
+    assert told("overdue", a_setup()) == [((), "after 6 batches or 30 min")]
+    assert told("product-weak", a_setup()) == [((), "under 80 % of the label")]
+
+
+def test_a_rule_of_the_other_sanitizer_has_no_threshold_here() -> None:
+    assert told("paa-critical", a_setup()) == []
+    assert told("chlorine-critical", a_peracetic_setup()) == []
+    assert told("paa-limit", a_peracetic_setup()) == [((), "over 80 ppm")]
+
+
+def test_every_threshold_can_be_said_for_any_line() -> None:
+    for setup in (a_setup(), a_peracetic_setup()):
+        for rule in all_rules():
+            for one in thresholds(rule, setup):
+                assert "{" not in say(one.what, Taste.US)
+
+
+def test_a_rule_that_is_no_more_is_called_by_its_id() -> None:
+    assert title_of("batches") == "batches per fill used up"
+    assert title_of("long-gone") == "long-gone"

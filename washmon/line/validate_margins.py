@@ -1,0 +1,98 @@
+"""What the deadbands, delays and shares of a set-up must keep, and the critical limits of a tank.
+
+Bounds of what is possible: common practice, no published source.
+"""
+
+import math
+from typing import NamedTuple
+
+from washmon.line.message import Figure
+from washmon.line.setup import LineSetup, Margins, Tank
+from washmon.line.setup_fault import Found, fault
+from washmon.units import Kind
+
+
+class Span(NamedTuple):
+    """Between which values a margin is possible."""
+
+    least: float
+    most: float
+    kind: Kind
+    is_share: bool = False
+    """It is kept as a fraction and told in percent."""
+
+
+SPANS: dict[str, Span] = {
+    "chlorine_deadband_fraction": Span(0, 0.5, Kind.PERCENT, is_share=True),
+    "ph_deadband": Span(0, 0.5, Kind.PH),
+    "turbidity_deadband_fraction": Span(0, 0.5, Kind.PERCENT, is_share=True),
+    "temperature_deadband_c": Span(0, 5, Kind.TEMPERATURE_DIFFERENCE),
+    "overdue_delay_min": Span(0, 60, Kind.TIME),
+    "shelve_longest_min": Span(5, 480, Kind.TIME),
+    "act_ph": Span(6, 9.5, Kind.PH),
+    "gas_ph": Span(5, 6.5, Kind.PH),
+    "gas_air_ppm": Span(0.05, 1, Kind.CONCENTRATION),
+    "gas_deadband_fraction": Span(0, 0.5, Kind.PERCENT, is_share=True),
+    "weak_strength_fraction": Span(0.1, 1, Kind.PERCENT, is_share=True),
+    "redose_soon_batches": Span(0, 50, Kind.COUNT),
+    "change_near_min": Span(0, 240, Kind.TIME),
+    "change_near_batches": Span(0, 50, Kind.COUNT),
+    "combined_share": Span(0.05, 1, Kind.PERCENT, is_share=True),
+    "rinse_share": Span(0.05, 1, Kind.PERCENT, is_share=True),
+}
+"""``gas_air_ppm`` ends at 1 ppm, OSHA's ceiling (29 CFR 1910.1000, Table Z-1)."""
+
+
+def margins_are_possible(setup: LineSetup) -> Found:
+    """Yield what lies beyond its span, and what would fire in the band that is aimed at."""
+    margins = setup.margins
+    for name in Margins.__struct_fields__:
+        value = getattr(margins, name)
+        span = SPANS.get(name, Span(0, math.inf, Kind.COUNT))
+        if not math.isfinite(value) or span.least <= value <= span.most:
+            continue
+        if math.isinf(span.most):
+            yield fault(f"margins.{name}", "This cannot be below 0.")
+            continue
+        times = 100 if span.is_share else 1
+        yield fault(
+            f"margins.{name}",
+            "This lies between {least} and {most}.",
+            least=Figure(times * span.least, span.kind),
+            most=Figure(times * span.most, span.kind),
+        )
+
+
+def critical_limits_are_possible(path: str, tank: Tank) -> Found:
+    """Yield what is wrong with the critical limits beside the level."""
+    least = tank.critical_contact_s
+    if least is not None and math.isfinite(least):
+        if least < 1:
+            yield fault(
+                f"{path}.critical_contact_s", "Contact takes at least 1 s, or leave this empty."
+            )
+        elif tank.contact_s is not None and least > tank.contact_s:
+            yield fault(
+                f"{path}.critical_contact_s",
+                "The critical contact ({least}) must not be over the contact that is wanted "
+                "({wanted}): that leaves time to act.",
+                least=Figure(least, Kind.CONTACT_TIME),
+                wanted=Figure(tank.contact_s, Kind.CONTACT_TIME),
+            )
+    most = tank.critical_ph
+    known = tank.peracetic is None and most is not None and math.isfinite(most + tank.ph.high)
+    if known and most is not None and not tank.ph.high <= most <= _MOST_PH:
+        yield fault(
+            f"{path}.critical_ph",
+            "The critical pH lies between pH high ({high}) and {most}.",
+            high=Figure(tank.ph.high, Kind.PH),
+            most=Figure(_MOST_PH, Kind.PH),
+        )
+    if tank.critical_temperature and tank.temperature_rule is None:
+        yield fault(
+            f"{path}.critical_temperature",
+            "Choose first how warm the water must be against the pulp.",
+        )
+
+
+_MOST_PH = 10.0

@@ -1,0 +1,46 @@
+"""What a set-up must keep of what watches the line: its instruments and its rules."""
+
+from collections import Counter
+from datetime import date
+
+from washmon.line.finding import LONGEST_TEXT
+from washmon.line.flags import ALWAYS_ON
+from washmon.line.setup import LineSetup
+from washmon.line.setup_fault import Found, fault
+
+LONGEST_METER_DAYS = 90
+
+
+def instruments_are_possible(setup: LineSetup) -> Found:
+    """Yield an interval between checks of the meter that is none."""
+    if not 1 <= setup.meter_check_days <= LONGEST_METER_DAYS:
+        yield fault(
+            "meter_check_days",
+            "A meter is checked every 1 to {most} days.",
+            most=LONGEST_METER_DAYS,
+        )
+
+
+def switched_off_with_a_reason(setup: LineSetup) -> Found:
+    """Yield what is missing where a rule is switched off; an unknown rule disturbs nobody."""
+    counted = Counter(one.rule for one in setup.rules_off)
+    for at, one in enumerate(setup.rules_off):
+        path = f"rules_off.{one.rule or at}"
+        if one.rule in ALWAYS_ON:
+            yield fault(path, "This rule cannot be switched off.")
+        elif counted[one.rule] > 1:
+            yield fault(path, "This rule is switched off twice.")
+        if not one.reason.strip():
+            yield fault(path, "Say why this rule is switched off: it stands on each record.")
+        elif len(one.reason) > LONGEST_TEXT:
+            yield fault(path, "That is too long: at most {most} characters.", most=LONGEST_TEXT)
+
+
+def dates_still_to_come(setup: LineSetup, today: date) -> Found:
+    """Yield what is odd about the days of the instruments."""
+    if setup.meter_checked_on is not None and setup.meter_checked_on > today:
+        yield fault("meter_checked_on", "This day is still to come.")
+    if setup.strips_use_by is not None and setup.strips_use_by < today:
+        yield fault(
+            "strips_use_by", "The strips in use are out of date: old pads read low or pale."
+        )
