@@ -74,7 +74,7 @@ def switch(qtbot: QtBot, page: TrendsPage) -> None:
 
 def rows(page: TrendsPage) -> list[list[str]]:
     return [
-        [cell.text.replace("\N{NO-BREAK SPACE}", " ") for cell in row]
+        [cell.text.replace("\N{NO-BREAK SPACE}", " ") for cell in row[:-1]]
         for row in page.found.model.rows
     ]
 

@@ -65,6 +65,8 @@ class PlotFrame:
         painter.setPen(QColor(self.shades.soft_ink))
         low, high = self._panel.span()
         step = _step((high - low) / max(1.0, box.height() // _TICK_PX))
+        if low <= 0 and step > high:  # or the axis would name nothing but 0
+            step /= 2
         at = -(-low // step) * step
         while at <= high + step * 1e-9:
             self._right(_number(at, step), box.left() - 6, self.y(at))

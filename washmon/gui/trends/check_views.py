@@ -14,7 +14,14 @@ from washmon.units import Kind
 
 def checks_by_week(found: Sequence[Punctual], person: Person, of: str) -> Shown:
     """Return the share of due checks that were taken in time; no person has a line of their own."""
-    heads = (tr("Week of"), tr("Who"), tr("Checks due"), tr("In time"), tr("Median of the late"))
+    heads = (
+        tr("Week of"),
+        tr("Who"),
+        tr("Checks due"),
+        tr("In time"),
+        tr("Median of the late"),
+        "",
+    )
     if not found:
         nothing = tr("No check came due in these days.")
         return Shown(ControlView(nothing=nothing), Listing(heads, ()))
@@ -45,4 +52,5 @@ def _row(one: Punctual, person: Person) -> tuple[Cell, ...]:
         Cell(str(one.due), number=True),
         Cell(f"{one.in_time} ({percent(one.in_time / one.due)})", number=True),
         Cell(tr("{late} late", late=late) if one.late_min is not None else DASH, number=True),
+        Cell(),
     )

@@ -75,7 +75,7 @@ class TrendsPage(QWidget):
         self.chart = ControlChart()
         self.picture = PictureSaver(self.chart, self)
         self.remark = MessageLine()
-        self.found = ListedPage(tr("No point stands out."))
+        self.found = ListedPage("")
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
         self.message = MessageLine()
         self.png = PressButton(tr("Save as PNG"))
@@ -238,7 +238,9 @@ class TrendsPage(QWidget):
         self._chains = shown.chains
         self.remark.setVisible(bool(shown.remark))
         self.remark.doubt(shown.remark)
-        self.rules.setEnabled(self.quantity.text in list(Quantity))
+        charted = self.quantity.text in list(Quantity)
+        self.found.nothing.setText(tr("No point stands out.") if charted else "")
+        self.rules.setEnabled(charted)
         self.coaching.setVisible(self.quantity.text == CHECKS)
         for button in (self.png, self.svg):
             button.setEnabled(bool(shown.view.panels))

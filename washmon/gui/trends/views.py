@@ -36,7 +36,7 @@ def quantity_names() -> dict[str, str]:
         WEEKS: tr("Weeks: time in limits, flags"),
         USED: tr("Weeks: chemicals and water"),
         COSTS: tr("Weeks: cost"),
-        CHECKS: tr("Weeks: checks in time, by person"),
+        CHECKS: tr("Weeks: checks in time"),
     }
 
 

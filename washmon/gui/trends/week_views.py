@@ -70,7 +70,7 @@ def _amount(amount: Amount, person: Person) -> str:
 def used_by_week(weeks: Sequence[Week], person: Person, of: str) -> Shown:
     """Return how much of each product, and of water, went into the tanks week by week."""
     products = list(dict.fromkeys(_product(one) for week in weeks for one in week.used))
-    heads = (tr("Week of"), tr("Shifts"), tr("Water"), *(name for name, _ in products))
+    heads = (tr("Week of"), tr("Shifts"), tr("Water"), *(name for name, _ in products), "")
     if not weeks:
         return _no_shift(heads)
     panels = [
@@ -132,6 +132,7 @@ def _used_row(week: Week, products: Sequence[tuple[str, str]], person: Person) -
             Cell(_amount(amounts[one], person) if one in amounts else DASH, number=True)
             for one in products
         ),
+        Cell(),
     )
 
 
@@ -142,7 +143,7 @@ def cost_by_week(weeks: Sequence[Week], person: Person, of: str) -> Shown:
     names = list(dict.fromkeys(one.name for week in weeks for one in week.spent))
     names.sort(key=lambda name: (name == WATER, name))
     said = currencies(weeks)
-    heads = (tr("Week of"), tr("Shifts"), tr("Cost"), *(_called(name) for name in names))
+    heads = (tr("Week of"), tr("Shifts"), tr("Cost"), *(_called(name) for name in names), "")
     rows = tuple(_cost_row(week, names, said, person) for week in reversed(weeks))
     if not said:
         nothing = tr(
@@ -189,6 +190,7 @@ def _cost_row(week: Week, names: Sequence[str], said: Sequence[str], person: Per
         Cell(str(week.shifts), number=True),
         Cell("; ".join(totals) or (tr("not known") if week.spent else DASH), number=True),
         *(Cell(_cost_cell(week, name, person), number=True) for name in names),
+        Cell(),
     )
 
 
