@@ -13,7 +13,7 @@ from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import TOUCH_PX
 from washmon.gui.kit.message_line import MessageLine
-from washmon.line.events import Acknowledged, FlagUnshelved
+from washmon.line.events import Acknowledged, FlagShelved, FlagUnshelved
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
 from washmon.recorder import Failed, Refused
@@ -148,7 +148,8 @@ class BoardPage(QWidget):
     @Slot(object, str)
     def _say_saved(self, entry: Entry, said: str) -> None:
         self._last_saved = entry
-        self.message.say(said, tr("Correct"))
+        shelving = isinstance(entry.event, FlagShelved)  # it is brought back, not corrected
+        self.message.say(said, "" if shelving else tr("Correct"))
 
     @Slot()
     def _correct_last(self) -> None:

@@ -52,7 +52,6 @@ class ShelvedList(QWidget):
         super().__init__(parent)
         self._rows: list[ShelvedRow] = []
         self.head = PressButton("", Rank.QUIET)
-        self.head.setCheckable(True)
         self._inside = QWidget()
         self._stack = QVBoxLayout(self._inside)
         self._stack.setContentsMargins(0, 0, 0, 0)
@@ -62,9 +61,13 @@ class ShelvedList(QWidget):
         column.setSpacing(6)
         column.addWidget(self.head)
         column.addWidget(self._inside)
-        self.head.toggled.connect(self._inside.setVisible)
+        self.head.clicked.connect(self._unfold)
         self._inside.hide()
         self.hide()
+
+    @Slot()
+    def _unfold(self) -> None:
+        self._inside.setVisible(self._inside.isHidden())
 
     @property
     def rows(self) -> list[ShelvedRow]:
