@@ -64,7 +64,8 @@ _Any = Placed[ReadingTaken] | Placed[DoseAdded] | Placed[WaterExchanged]
 
 
 def _in_order(fill: Fill) -> list[_Any]:
-    everything: list[_Any] = [*fill.readings, *fill.doses, *fill.exchanges]
+    # What a second fill lost while it waited, no batch took.
+    everything: list[_Any] = [*fill.read_in_use, *fill.doses, *fill.exchanges]
     return sorted(everything, key=lambda one: (one.event.at, one.seq))
 
 

@@ -19,7 +19,8 @@ class Line(Generic[E]):
     """One entry: ``event`` is what holds now, ``original`` what was written if it was corrected.
 
     ``fill`` and ``washed`` place it in the water of its tank: the number of the fill and the
-    batches washed in the tank before it; None where it is about no water.
+    batches washed in the tank before it; None where it is about no water, or about a second fill
+    that did not come into use. What was done to one that did counts the batches before the swap.
     """
 
     shift: ShiftState
@@ -72,6 +73,7 @@ def _places(shift: ShiftState) -> Iterator[tuple[int, int, int]]:
         for fill in tank.fills:
             everything = (
                 fill.begun,
+                *(() if fill.swapped is None else (fill.swapped,)),
                 *fill.readings,
                 *fill.doses,
                 *fill.acids,

@@ -231,6 +231,12 @@ def _judged(text: str, level: float, band: tuple[float, float], spec: Tank | Non
     return Bold(f"{text}, HIGH") if level > band[1] else text
 
 
+def _water_of(line: Line[ReadingTaken], taste: Taste) -> str:
+    del taste
+    name = tank_name(line.shift, line.event.tank)
+    return f"{name}, second fill" if line.event.second else name
+
+
 def _spec(line: Line[ReadingTaken]) -> Tank | None:
     tanks = line.shift.tanks
     return next((tank.spec for tank in tanks if tank.number == line.event.tank), None)
@@ -272,7 +278,7 @@ _LATE_S = 15 * 60
 _READINGS: tuple[tuple[str, float, Callable[[Line[ReadingTaken], Taste], str]], ...] = (
     ("No.", 0.9, lambda line, _: str(line.seq)),
     ("Time", 1.5, lambda line, _: moment(line.shift, line.event.at)),
-    ("Tank", 2.2, lambda line, _: tank_name(line.shift, line.event.tank)),
+    ("Tank", 2.2, _water_of),
     ("Free chlorine", 3.3, _level("fac_mg_l")),
     ("Total", 1.4, _plain("total_mg_l", Kind.CONCENTRATION)),
     ("Peracetic acid", 3.3, _level("paa_mg_l")),

@@ -36,7 +36,8 @@ class Frame(NamedTuple):
 
 def draw_trend(sheet: Sheet, tank: TankState, taste: Taste) -> None:
     """Draw the trend of a tank below what stands on the page; there must be room for it."""
-    readings = [one for fill in tank.fills for one in fill.readings if _level(tank.spec, one)]
+    field = tank.spec.level_field
+    readings = [one for fill in tank.fills for one in fill.course(field) if _level(tank.spec, one)]
     frame = _frame(sheet, tank, readings)
     _limits(sheet, frame, tank.spec, taste)
     _axes(sheet, frame)
@@ -45,10 +46,11 @@ def draw_trend(sheet: Sheet, tank: TankState, taste: Taste) -> None:
             _water_change(sheet, frame, fill.begun.batches)
         for run in _runs(tank.spec, fill):
             _run(sheet, frame, run)
-        for reading in fill.readings:
+        for reading in fill.course(field):
             _reading(sheet, frame, tank.spec, reading)
         for dose in fill.doses:
-            _dose(sheet, frame, dose.batches)
+            if not dose.event.second:
+                _dose(sheet, frame, dose.batches)
     _legend(sheet, frame)
     sheet.set_y(frame.top + frame.height + _BOTTOM_MM)
 
@@ -131,7 +133,7 @@ def _ticks(end: float, most: int) -> Iterator[float]:
 def _runs(spec: Tank, fill: Fill) -> Iterator[list[Point]]:
     """Yield readings that a line joins: nothing was put into the water between them."""
     everything: list[Placed[ReadingTaken] | Placed[DoseAdded] | Placed[WaterExchanged]] = [
-        *fill.readings,
+        *fill.course(spec.level_field),
         *fill.doses,
         *fill.exchanges,
     ]

@@ -16,6 +16,7 @@ from washmon.line.events import (
     Decision,
     DoseAdded,
     Event,
+    SecondSwapped,
     TankFilled,
     WaterExchanged,
 )
@@ -232,19 +233,19 @@ def _head(shift: ShiftState) -> ShiftHead:
 
 
 def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
-    spec, fills = tank.spec, tank.fills
+    spec, fills, water = tank.spec, tank.fills, tank.every_fill
     chlorine, paa = spec.chlorine, spec.peracetic
     fac_band = Band(chlorine.low_mg_l, chlorine.high_mg_l, chlorine.critical_low_mg_l)
     ph_band = Band(spec.ph.low, spec.ph.high)
-    readings = [placed.event for fill in fills for placed in fill.readings]
+    readings = [placed.event for fill in fills for placed in fill.read_in_use]
     weights = [batch.event.weight_kg for batch in tank.washed]
-    exchanged_l = [placed.event.volume_l for fill in fills for placed in fill.exchanges]
-    doses = [placed.event for fill in fills for placed in fill.doses]
-    acids = [placed.event for fill in fills for placed in fill.acids]
+    exchanged_l = [placed.event.volume_l for fill in water for placed in fill.exchanges]
+    doses = [placed.event for fill in water for placed in fill.doses]
+    acids = [placed.event for fill in water for placed in fill.acids]
     holds = [hold for hold in shift.holds if hold.placed.tank == tank.number]
     flags = flags_of(shift, tank.number)
     levels = [record.flag.level for record in flags]
-    water_l = sum(fill.volume_l for fill in fills) + sum(exchanged_l)
+    water_l = sum(fill.volume_l for fill in water) + sum(exchanged_l)
     return TankSummary(
         shift=_head(shift),
         tank=tank.number,
@@ -378,16 +379,23 @@ def _corrective(
     return sorted(done, key=lambda one: (one.at, one.seq))
 
 
-Action = Placed[TankFilled] | Placed[DoseAdded] | Placed[AcidAdded] | Placed[WaterExchanged]
+Action = (
+    Placed[TankFilled]
+    | Placed[SecondSwapped]
+    | Placed[DoseAdded]
+    | Placed[AcidAdded]
+    | Placed[WaterExchanged]
+)
 
 
 def _actions(tank: TankState) -> Iterator[tuple[StepKind, Action]]:
     for fill in tank.fills:
         if fill.number > 1:
-            yield StepKind.CHANGE_WATER, fill.begun
-        yield from ((StepKind.DOSE, placed) for placed in fill.doses)
-        yield from ((StepKind.ACID, placed) for placed in fill.acids)
-        yield from ((StepKind.LOWER, placed) for placed in fill.exchanges)
+            yield StepKind.CHANGE_WATER, fill.used
+        # What was done to a second fill while it waited set nothing right in the tank.
+        yield from ((StepKind.DOSE, one) for one in fill.doses if not one.event.second)
+        yield from ((StepKind.ACID, one) for one in fill.acids if not one.event.second)
+        yield from ((StepKind.LOWER, one) for one in fill.exchanges if not one.event.second)
 
 
 def _calls_for(record: FlagRecord, at: datetime, kind: StepKind) -> bool:

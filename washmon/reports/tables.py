@@ -19,6 +19,7 @@ from washmon.line.events import (
     InstrumentChecked,
     NoteWritten,
     ReadingTaken,
+    SecondSwapped,
     ShiftEnded,
     ShiftReviewed,
     ShiftSigned,
@@ -39,6 +40,7 @@ _ACTIONS: dict[type[Event], str] = {
     ShiftStarted: "shift started",
     TankFilled: "filled",
     WaterExchanged: "water exchanged",
+    SecondSwapped: "second fill swapped in",
     DoseAdded: "dose",
     AcidAdded: "acid",
     NoteWritten: "note",
@@ -397,21 +399,27 @@ _IMPORTED: Column[_OfShift] = Column(
 
 _UNTIL: Column[Line[Event]] = Column("until", "until when a flag is shelved", _field("until"))
 
+_SECOND: Column[Line[Any]] = Column(
+    "second_fill",
+    "yes if it was done to the second fill, beside the tank",
+    lambda row: getattr(row.event, "second", False),
+)
+
 SUMMARIES: Table[TankSummary] = Table(
     "summaries", "one row per tank and shift", SUMMARY_COLUMNS, summarize
 )
 READINGS = Table(
     "readings",
     "one row per reading, corrections applied",
-    (*_READING_COLUMNS, _IMPORTED),
+    (*_READING_COLUMNS, _IMPORTED, _SECOND),
     lambda shift: lines(shift, ReadingTaken),
 )
 ACTIONS = Table(
     "actions",
-    "one row per dose, acid, filling, water exchange, hold, release, note, correction, hand-over, "
-    "signature, and flag seen, shelved or brought back; an entry that was withdrawn is told by its "
-    "correction",
-    (*_ACTION_COLUMNS, _IMPORTED, _UNTIL),
+    "one row per dose, acid, filling, water exchange, swap, hold, release, note, correction, "
+    "hand-over, signature, and flag seen, shelved or brought back; an entry that was withdrawn is "
+    "told by its correction",
+    (*_ACTION_COLUMNS, _IMPORTED, _UNTIL, _SECOND),
     _action_lines,
 )
 BATCHES = Table(

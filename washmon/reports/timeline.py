@@ -10,7 +10,7 @@ Between readings nobody knows the level for certain. The method here is: hold th
 - the fill ends, with a water change or with the shift.
 
 What is left is *unknown*. A fill is watched from its first reading or its first batch, whichever
-came first: making up the water is no washing time.
+came first: making up the water is no washing time. A second fill is watched from its swap.
 """
 
 from collections.abc import Iterator
@@ -64,8 +64,9 @@ def watched(shift: ShiftState, tank: TankState) -> Iterator[Watched]:
         after = following.begun.batches if following else tank.batches
         first = [reading.event.at.timestamp() for reading in fill.readings[:1]]
         first += [b.event.at.timestamp() for b in tank.washed[fill.begun.batches : after][:1]]
-        if first and min(first) < end_s:
-            yield Watched(fill, min(first), end_s)
+        start_s = max(min(first), fill.at.timestamp()) if first else end_s
+        if start_s < end_s:
+            yield Watched(fill, start_s, end_s)
 
 
 def pieces(shift: ShiftState, tank: TankState, field: str) -> Iterator[Piece]:

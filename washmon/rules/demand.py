@@ -63,7 +63,8 @@ def used_per_batch(sight: Sight) -> list[Used]:
 def _used_in(same_setup: Same[LineSetup], same_fill: Same[Fill]) -> tuple[Used, ...]:
     """Return what batches used up in one fill; kept, since old fills never change."""
     setup, fill, found = same_setup.part, same_fill.part, []
-    read = [placed for placed in fill.readings if placed.event.fac_mg_l is not None]
+    # What a second fill lost while it waited, no batch took.
+    read = [placed for placed in fill.read_in_use if placed.event.fac_mg_l is not None]
     for before, after in pairwise(read):
         washed = after.batches - before.batches
         brought = _brought(setup, fill, before.event.at, after.event.at)

@@ -13,6 +13,7 @@ from washmon.line.events import (
     Event,
     HoldPlaced,
     ReadingTaken,
+    SecondSwapped,
     TankFilled,
     WaterExchanged,
 )
@@ -45,6 +46,7 @@ _DOES: dict[type[Event], StepKind] = {
     AcidAdded: StepKind.ACID,
     WaterExchanged: StepKind.LOWER,
     TankFilled: StepKind.CHANGE_WATER,
+    SecondSwapped: StepKind.CHANGE_WATER,
     HoldPlaced: StepKind.HOLD,
 }
 
@@ -114,6 +116,8 @@ def done_then(player: Player, question: Question) -> Event | None:
         event = played.event
         late = (played.offset_s, played.at) > (question.offset_s, question.at)
         if not late or played.at > until or event.by == RULES or isinstance(event, BatchWashed):
+            continue
+        if getattr(event, "second", False):  # it was done to other water
             continue
         if type(event) in _DOES and getattr(event, "tank", None) == question.tank:
             return event

@@ -20,6 +20,7 @@ from washmon.line.events import (
     Event,
     HoldPlaced,
     Method,
+    SecondSwapped,
     ShiftStarted,
     TankFilled,
     WaterExchanged,
@@ -189,6 +190,8 @@ class Stage:
         Raises:
             PracticeError: no wash line can do that.
         """
+        if isinstance(event, SecondSwapped) or getattr(event, "second", False):
+            raise PracticeError("A practice line has no second vessel: change the water instead.")
         match event:
             case TankFilled():
                 self.line.fill(event.tank, event.volume_l)
