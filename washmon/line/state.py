@@ -4,6 +4,7 @@ Everything here is immutable; :mod:`washmon.line.fold` makes each state from the
 """
 
 from datetime import datetime, timedelta
+from functools import lru_cache
 from typing import Generic, TypeVar
 
 from msgspec import Struct
@@ -29,6 +30,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
+from washmon.line.same import Same
 from washmon.line.setup import LineSetup, Tank
 
 T_co = TypeVar("T_co", covariant=True)
@@ -267,5 +269,11 @@ class ShiftState(Struct, frozen=True, kw_only=True):
         """The lots that the shift began with, and those that came up later, in order."""
         codes = dict.fromkeys(lot.code for lot in self.started.lots)
         for tank in self.tanks:
-            codes.update(dict.fromkeys(batch.event.lot for batch in tank.washed))
+            codes.update(_lots(Same(tank.washed)))
         return tuple(code for code in codes if code)
+
+
+@lru_cache(maxsize=64)
+def _lots(same: Same[tuple[Placed[BatchWashed], ...]]) -> dict[str, None]:
+    """Return the lots of a tank's batches, in order; kept, as each look at a shift names them."""
+    return dict.fromkeys(batch.event.lot for batch in same.part)

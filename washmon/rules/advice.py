@@ -7,6 +7,7 @@ a shift of ten years ago are judged alike.
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime
 from enum import Enum
+from math import ceil
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -398,7 +399,7 @@ def _calm_step(sight: Sight, *, shelved: bool) -> Step:
         left_min = max(0.0, minutes - (sight.now - last.event.at).total_seconds() / 60)
         when = _When.MINUTES if left_min else _When.NOW
         return say_step(
-            StepKind.LOOK, when.words(shelved=shelved), left=Figure(left_min, Kind.TIME)
+            StepKind.LOOK, when.words(shelved=shelved), left=Figure(ceil(left_min), Kind.TIME)
         )
     left = every - (sight.tank.batches - last.batches)
     if ahead is not None and ahead.readings:

@@ -80,7 +80,7 @@ def hours_used_up(sight: Sight) -> Finding | None:
     why = Message(
         "This water has been in use for {minutes}; the set-up allows {most}.",
         {
-            "minutes": Figure((sight.now - sight.fill.at).total_seconds() / 60, Kind.TIME),
+            "minutes": Figure(round((sight.now - sight.fill.at) / timedelta(minutes=1)), Kind.TIME),
             "most": Figure(hours * 60, Kind.TIME),
         },
     )

@@ -1,7 +1,7 @@
 """What lies ahead of a tank, in words and as a fan: how long its water stays good, and how sure."""
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.trend_view import FanPoint
@@ -16,6 +16,19 @@ FAN_BATCHES = 12
 _UNSURE = 1.6
 """A range this many times as wide as its middle says too little to count on."""
 _WIDE = 8.0
+
+
+class Ahead(NamedTuple):
+    """What a panel says of a forecast; a forecast changes with each second, this seldom does."""
+
+    likely: tuple[float, float] | None
+    lasts: str
+    check: str
+
+
+def ahead(forecast: "Forecast | None", spec: Tank) -> Ahead:
+    """Return what is said of a tank's forecast."""
+    return Ahead(likely(forecast), good_for(forecast, spec), check_within(forecast))
 
 
 def good_for(forecast: "Forecast | None", spec: Tank) -> str:

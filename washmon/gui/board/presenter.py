@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import datetime
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from msgspec.structs import replace
 
@@ -32,9 +32,6 @@ from washmon.line.state import Placed, ShiftState, TankState
 from washmon.rules.advice import Advice, TankAdvice
 from washmon.rules.snapshot import Mode, Snapshot
 from washmon.units import Kind, show
-
-if TYPE_CHECKING:
-    from washmon.forecast.look_ahead import Forecast
 
 CALM = Look.IN_LIMITS
 _NOT_LOOKED = Step(
@@ -86,7 +83,7 @@ def present(snapshot: Snapshot, person: Person, shelf: Shelf | None = None) -> B
                     tank,
                     advice.tank(tank.number),
                     trends[tank.number],
-                    forecasts.get(tank.number),
+                    outlook.ahead(forecasts.get(tank.number), tank.spec),
                     _on_hold(shift, tank),
                     _age(tank, now),
                     person,
@@ -147,7 +144,7 @@ class _Told(NamedTuple):
     tank: TankState
     advice: TankAdvice
     trend: TrendView
-    forecast: "Forecast | None"
+    ahead: outlook.Ahead
     on_hold: int
     age: str
     """Of its newest level, in words."""
@@ -193,7 +190,7 @@ def _panel(told: _Told) -> PanelView:
             target=limits.target_mg_l,
             critical=limits.critical_low_mg_l,
             reading=level,
-            likely=outlook.likely(told.forecast),
+            likely=told.ahead.likely,
         ),
         limits=_limits(limits, person),
         values=Values(tank, causes, person).views(),
@@ -215,9 +212,8 @@ def _ahead(told: _Told) -> str:
     """Return how long the water lasts, and when to check where the step does not say so."""
     if told.advice.condition is Condition.STOP:
         return ""  # nothing is good there, whatever may be left of it
-    lasts = outlook.good_for(told.forecast, told.tank.spec)
-    check = outlook.check_within(told.forecast) if told.advice.flags else ""
-    return "; ".join(filter(None, (lasts, check)))
+    check = told.ahead.check if told.advice.flags else ""
+    return "; ".join(filter(None, (told.ahead.lasts, check)))
 
 
 def _facts(told: _Told) -> str:
