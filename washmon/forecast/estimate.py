@@ -1,7 +1,7 @@
 """What is known of the water of one fill: a cloud of particles, carried from event to event."""
 
 import zlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import NamedTuple
 
@@ -12,6 +12,9 @@ from washmon.forecast.kinetics import Chlorine, Floats, Rates, rest
 from washmon.forecast.prior import Trait
 
 Places = NDArray[np.intp]
+Marks = NDArray[np.bool_]
+REMEMBERED = 64
+"""Batches of a fill, the newest, whose chance of bad water later readings still change."""
 _SHRINK = 0.99
 
 
@@ -71,6 +74,9 @@ class Estimate:
     weights: Floats
     mixed_at: datetime
     """When what was last added will have mixed in."""
+    under: Marks
+    """Whether each batch met water under the critical low: a row for each of the newest batches,
+    the newest last, a column for each particle, kept along its line of descent."""
     lot: str | None = None
     usual_kg: float | None = None
     """Weight of a batch so far, where any was weighed."""
@@ -89,6 +95,26 @@ class Estimate:
     def effective(self) -> float:
         """Return how many particles count, by their weights."""
         return 1.0 / float(np.sum(self.weights**2))
+
+    def chances_below(self) -> Floats:
+        """Return how likely each of the newest batches met water under the critical low.
+
+        All readings so far count, those after a batch too: particles that they speak against take
+        what they once were with them (the filter as a smoother: Kitagawa, J. Comput. Graph. Stat.
+        5(1):1, 1996).
+        """
+        chances: Floats = self.under @ self.weights
+        return chances
+
+    def drawn(self, chosen: Places, traits: Floats) -> "Estimate":
+        """Return the chosen particles, all of one weight, with the traits that they have now."""
+        return replace(
+            self,
+            water=Chlorine(*(part[chosen] for part in self.water)),
+            traits=traits,
+            weights=np.full(chosen.size, 1.0 / chosen.size),
+            under=self.under[:, chosen],
+        )
 
     def mean_level_mg_l(self) -> float:
         """Return the mean of free chlorine now."""

@@ -12,7 +12,14 @@ from datetime import date, datetime, timedelta
 import numpy as np
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.forecast.estimate import Estimate, loads, seed_of, spread_out, systematic
+from washmon.forecast.estimate import (
+    REMEMBERED,
+    Estimate,
+    loads,
+    seed_of,
+    spread_out,
+    systematic,
+)
 from washmon.forecast.kinetics import Chlorine, Floats, rest
 from washmon.forecast.prior import KG_PER_L, Prior, Trait
 from washmon.forecast.readings import USUAL_ACCURACY, Accuracy, Seen
@@ -63,7 +70,8 @@ class Forecaster:
 
     def begin(self, fill: Fill, before: Estimate | None = None) -> Estimate:
         """Return what is known of a new fill; of produce, product and strips the last one told."""
-        seed = seed_of(fill.begun.seq, fill.at.isoformat(), self.tank.number, fill.number)
+        at = fill.begun.event.at  # a second fill may have been used later
+        seed = seed_of(fill.begun.seq, at.isoformat(), self.tank.number, fill.number)
         volume = self._volume_l(fill.volume_l)
         rng = np.random.Generator(np.random.Philox(key=[seed, 0]))
         count = self.chances.particles
@@ -73,12 +81,13 @@ class Forecaster:
             tank=self.tank.number,
             seed=seed,
             steps=1,
-            at=fill.at,
+            at=at,
             volume_l=volume,
             water=Chlorine(level, tap[0], tap[1]),
-            traits=self._first_traits(before, rng, fill.at.date()),
+            traits=self._first_traits(before, rng, at.date()),
             weights=np.full(count, 1.0 / count),
-            mixed_at=fill.at,
+            mixed_at=at,
+            under=np.zeros((0, count), bool),
             lot=before.lot if before else None,
             usual_kg=before.usual_kg if before else None,
         )
@@ -133,8 +142,10 @@ class Forecaster:
         load = kg * np.exp(chances.batch * draws[1] - chances.batch**2 / 2)
         fast, slow = loads(traits, load, estimate.volume_l)
         level, waiting_fast, waiting_slow = estimate.water
+        met = level < self.tank.chlorine.critical_low_mg_l
         return replace(
             estimate,
+            under=np.concatenate((estimate.under[1 - REMEMBERED :], met[None, :])),
             water=Chlorine(level, waiting_fast + fast, waiting_slow + slow),
             traits=traits,
             lot=batch.lot,
@@ -208,9 +219,10 @@ class Forecaster:
             parts.append(systematic(weights / total, rng, count - unexplained))
         chosen = np.concatenate(parts)
         traits = spread_out(estimate.traits, estimate.weights, chosen, rng)
-        water = Chlorine(*(part[chosen] for part in estimate.water))
-        water.level[rng.permutation(unexplained)[:jumped]] = seen.draw(rng, jumped, self.accuracy)
-        return replace(estimate, water=water, traits=traits, weights=np.full(count, 1.0 / count))
+        found = estimate.drawn(chosen, traits)
+        level = found.water.level  # a copy of its own
+        level[rng.permutation(unexplained)[:jumped]] = seen.draw(rng, jumped, self.accuracy)
+        return found
 
     # -- what is given, made usable ------------------------------------------------------------
 
@@ -257,9 +269,4 @@ def _thinned(estimate: Estimate) -> Estimate:
         return estimate
     rng = estimate.chance(3)
     chosen = systematic(estimate.weights, rng, count)
-    return replace(
-        estimate,
-        water=Chlorine(*(part[chosen] for part in estimate.water)),
-        traits=spread_out(estimate.traits, estimate.weights, chosen, rng),
-        weights=np.full(count, 1.0 / count),
-    )
+    return estimate.drawn(chosen, spread_out(estimate.traits, estimate.weights, chosen, rng))

@@ -45,6 +45,9 @@ class Forecast(Struct, frozen=True, kw_only=True):
     holding: Holding
     readings: int
     """In this fill so far; without any the forecast rests on what is usual."""
+    below: dict[int, float] = {}
+    """How likely batches of this shift met water under the critical low, by place in the journal;
+    all readings count, those that came later too."""
 
 
 def look_ahead(forecaster: Forecaster, estimate: Estimate, now: datetime, pace: Pace) -> Forecast:

@@ -1,6 +1,7 @@
 """The forecast of a whole shift, with what was worked out before kept at hand."""
 
 import heapq
+from collections import deque
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -8,13 +9,14 @@ from itertools import islice, pairwise
 from statistics import fmean, median
 
 import numpy as np
+from msgspec import structs
 
 from washmon.forecast.estimate import Estimate
 from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.look_ahead import Forecast, look_ahead
 from washmon.forecast.outlook import Pace
 from washmon.forecast.prior import Prior, prior_for
-from washmon.line.events import TankFilled
+from washmon.line.events import BatchWashed, TankFilled
 from washmon.line.fold import WaterEvent
 from washmon.line.state import Fill, Placed, ShiftState, TankState
 
@@ -80,6 +82,7 @@ def forecast_shift(
         known = cache.forecasts.get(tank.number)
         if known is None or not _is_fresh(known, fills[-1], now, fresh_s):
             ahead = look_ahead(forecaster, fills[-1].estimate, now, pace_of(tank, now))
+            ahead = structs.replace(ahead, below=chances_below(tank, fills))
             known = cache.forecasts[tank.number] = (fills[-1], ahead)
         found[tank.number] = known[1]
     return found
@@ -145,17 +148,37 @@ def _same(old: Sequence[WaterEvent], new: Sequence[WaterEvent]) -> int:
 def events_of(tank: TankState, place: int) -> Iterator[WaterEvent]:
     """Yield what happened to one fill of a tank, in the order in which it happened."""
     fill = tank.fills[place]
-    upto = tank.fills[place + 1].begun.batches if place + 1 < len(tank.fills) else None
-    washed = islice(tank.washed, fill.begun.batches, upto)
     series: tuple[Iterator[Placed[WaterEvent]], ...] = (
         iter(fill.readings),
         iter(fill.doses),
         iter(fill.acids),
         iter(fill.exchanges),
-        washed,
+        washed_in(tank, place),
     )
     for placed in heapq.merge(*series, key=lambda one: (one.event.at, one.seq)):
         yield placed.event
+
+
+def washed_in(tank: TankState, place: int) -> Iterator[Placed[BatchWashed]]:
+    """Yield what was washed in one fill of a tank, in the order in which it happened."""
+    upto = tank.fills[place + 1].begun.batches if place + 1 < len(tank.fills) else None
+    return islice(tank.washed, tank.fills[place].begun.batches, upto)
+
+
+def chances_below(tank: TankState, fills: Sequence[Followed]) -> dict[int, float]:
+    """Return how likely each batch met water under the critical low, by its place in the journal.
+
+    By all that was read up to now; left out are the oldest batches of a long fill, and fills in
+    which nothing was read.
+    """
+    found: dict[int, float] = {}
+    for place, followed in enumerate(fills):
+        if not followed.estimate.readings:
+            continue
+        chances = followed.estimate.chances_below()
+        newest = deque(washed_in(tank, place), maxlen=chances.size)
+        found |= {one.seq: float(chance) for one, chance in zip(newest, chances, strict=True)}
+    return found
 
 
 def pace_of(tank: TankState, now: datetime) -> Pace:

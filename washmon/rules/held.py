@@ -1,7 +1,7 @@
 """Which product is in question after a bad check, and how likely it was washed in bad water."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 from functools import lru_cache
 from itertools import pairwise
@@ -36,6 +36,23 @@ _BAD_CHECK = (
 _UNCHECKED_WATER = (
     "Washed before a check found this water good, so nobody knows what the produce met: {lots}. "
     "Washing again does not by itself make it safe; somebody with the right to decide must."
+)
+
+_SOME = (
+    "Of {count} batches of lot {lot}, about {about} met less than {critical}, by all that was "
+    "read; for a single batch the chance goes from {least} to {most}."
+)
+_FEW = (
+    "Of {count} batches of lot {lot}, probably none met less than {critical}, by all that was "
+    "read; for a single batch the chance goes from {least} to {most}."
+)
+_ALIKE = (
+    "The chance that a batch of lot {lot} met less than {critical} is about {most} for each of "
+    "{count}, by all that was read."
+)
+_ONE = (
+    "The chance that the batch of lot {lot} met less than {critical} is about {most}, by all that "
+    "was read."
 )
 
 
@@ -235,6 +252,24 @@ def _order(placed: Placed[Happened]) -> Order:
 def chances_below(sight: Sight) -> dict[int, float]:
     """Return how likely each batch in question met free chlorine under the critical low.
 
+    The forecast's own account of the past tells, if it has heard of all readings: it knows of
+    doses, of weights and of what came later. Else a bridge between readings does.
+    """
+    bridged = bridged_below(sight)
+    ahead = sight.forecast
+    if ahead is None or ahead.readings < _count_read(sight.fill):
+        return bridged
+    asked = batches_in_question(sight.tank)
+    return bridged | {seq: ahead.below[seq] for seq in asked if seq in ahead.below}
+
+
+def _count_read(fill: Fill) -> int:
+    return sum(one.event.fac_mg_l is not None for one in fill.readings)
+
+
+def bridged_below(sight: Sight) -> dict[int, float]:
+    """Return the same by the readings at both ends alone.
+
     Between a good and a bad reading the level is taken to fall batch by batch from one to the
     other, as unsure as the readings are at both ends and as the demand of a batch is in between (a
     Brownian bridge). Batches that no such pair of readings brackets are left out.
@@ -330,20 +365,35 @@ def product_to_hold(sight: Sight) -> Finding | None:
         ),
         step,
         washed[0].at,
-        tuple(_how_likely(sight, named)),
+        tuple(_how_likely(sight, dict(zip(loose, washed, strict=True)))),
     )
 
 
-def _how_likely(sight: Sight, named: frozenset[int]) -> Iterator[Message]:
-    chances = [chance for seq, chance in sorted(chances_below(sight).items()) if seq in named]
-    if not chances:
-        return
-    yield Message(
-        "By the readings around them, the chance that a batch met less than {critical} goes from "
-        "{least} to {most}.",
-        {
-            "critical": Figure(sight.spec.chlorine.critical_low_mg_l, Kind.CONCENTRATION),
-            "least": Figure(round(100 * min(chances)), Kind.PERCENT),
-            "most": Figure(round(100 * max(chances)), Kind.PERCENT),
-        },
-    )
+def _how_likely(sight: Sight, washed: Mapping[int, BatchWashed]) -> Iterator[Message]:
+    """Say of each lot how many of its batches met too little, and how far their chances differ."""
+    found = chances_below(sight)
+    lots: dict[str, list[float]] = {}
+    for seq, batch in washed.items():
+        if seq in found:
+            lots.setdefault(batch.lot, []).append(found[seq])
+    for lot, chances in lots.items():
+        about = round(sum(chances))
+        text = _SOME if about else _FEW
+        if _percent(min(chances)) == _percent(max(chances)):
+            text = _ONE if len(chances) == 1 else _ALIKE
+        yield Message(
+            text,
+            {
+                "lot": lot,
+                "count": len(chances),
+                "about": about,
+                "critical": Figure(sight.spec.chlorine.critical_low_mg_l, Kind.CONCENTRATION),
+                "least": _percent(min(chances)),
+                "most": _percent(max(chances)),
+            },
+        )
+
+
+def _percent(chance: float) -> Figure:
+    """Return a chance as it may be said: nothing that was not measured is quite sure."""
+    return Figure(min(max(round(100 * chance), 1), 99), Kind.PERCENT)
