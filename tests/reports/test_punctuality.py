@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from tests.shed import START, Shed, a_setup, a_tank
 from washmon.line.events import Corrected, ReadingTaken, ShiftEnded
 from washmon.line.fold import fold
-from washmon.reports.punctuality import NOBODY, Check, Punctual, by_person, checks
+from washmon.reports.punctuality import NOBODY, Check, Punctual, by_person, checks, checks_in
 from washmon.reports.tables import TABLES
 
 
@@ -28,7 +28,9 @@ def read(shed: Shed, by: str) -> Shed:
 
 def end(shed: Shed) -> list[Check]:
     shed.tell(ShiftEnded(at=shed.now, by="RM"))
-    return checks(shed.shift)
+    found = checks(shed.shift)
+    assert checks_in(shed.shift.chain, shed.shift.entries) == found
+    return found
 
 
 def late(found: list[Check]) -> list[tuple[str, float]]:

@@ -5,8 +5,9 @@ level falls batch by batch until somebody doses it up again, a sawtooth whose ne
 and whose moving ranges are therefore far too small; limits from them would cry wolf on every dose
 (common practice, no published source, is to chart the lows before each dose, or what is lost per
 kilogram, instead). So what is charted here is one value for each re-dose or for each shift; and
-where the points still follow one another, :attr:`Chart.follows` says so. Limits are given all the same:
-a process that shifted for good makes its points alike, too, and that is what a chart is to find.
+where the points still follow one another, :attr:`Chart.follows` says so. Limits are given all the
+same: a process that shifted for good makes its points alike, too, and that is what a chart is to
+find.
 
 Limits: mean plus or minus three sigma with sigma = mean moving range / 1.128, and 3.267 times the
 mean moving range for the ranges themselves: NIST/SEMATECH e-Handbook of Statistical Methods,

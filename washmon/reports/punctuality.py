@@ -16,10 +16,13 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from statistics import median
 
-from washmon.line.events import ReadingTaken
+from washmon.line.events import Corrected, ReadingTaken, ShiftEnded, ShiftStarted
+from washmon.line.fold import WaterEvent, fold
+from washmon.line.journal import Entry
 from washmon.line.state import Fill, Placed, ShiftState, TankState
 from washmon.reports.timeline import end_of
 
+_TELLING = WaterEvent | Corrected | ShiftStarted | ShiftEnded
 NOBODY = ""
 """Stands in ``by`` of a check that was never taken."""
 
@@ -57,6 +60,16 @@ def checks(shift: ShiftState) -> list[Check]:
         for fill in tank.fills
         for check in _of_fill(shift, tank, fill)
     ]
+
+
+def checks_in(chain: str, entries: Iterable[Entry]) -> list[Check]:
+    """Return the checks of a journal, as :func:`checks`, but fold only what tells of them.
+
+    Raises:
+        NotAShift: the entries start no shift.
+    """
+    telling = [entry for entry in entries if isinstance(entry.event, _TELLING)]
+    return checks(fold(chain, telling))
 
 
 def _of_fill(shift: ShiftState, tank: TankState, fill: Fill) -> Iterator[Check]:

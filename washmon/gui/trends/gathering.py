@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, Signal
 
 from washmon.gui.desk import Desk
 from washmon.line.fold import NotAShift, fold
-from washmon.reports.punctuality import Check, checks
+from washmon.reports.punctuality import Check, checks_in
 from washmon.reports.summary import TankSummary, read_summary, summarize
 from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
@@ -124,7 +124,7 @@ def checks_of(store: Store, chains: Sequence[str]) -> list[Check]:
     found: list[Check] = []
     for chain in chains:
         try:
-            found += checks(fold(chain, store.entries(chain)))
+            found += checks_in(chain, store.entries(chain))
         except NotAShift:
             continue
     return found
