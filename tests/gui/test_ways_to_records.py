@@ -55,6 +55,7 @@ def test_the_import_opens_from_the_menu_and_ends_in_the_logbook(
     stand.wait_for(Room.IMPORT)
     page = stand.page(ImportPage)
     page.read(log)
+    stand.qtbot.waitUntil(page.take.isEnabled)
     with stand.qtbot.waitSignal(page.done):
         stand.click(page.take)
     stand.click(page.message.action)

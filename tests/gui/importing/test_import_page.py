@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import QCoreApplication, QEventLoop
 from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
@@ -56,6 +57,17 @@ def choose(field: ListField, key: str) -> None:
     field.combo.activated.emit(field.combo.currentIndex())
 
 
+def settle(page: ImportPage) -> None:
+    """Wait until nothing is being read any more."""
+    while page.working.busy:
+        QCoreApplication.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
+
+
+def read(page: ImportPage, path: Path) -> None:
+    page.read(path)
+    settle(page)
+
+
 def rows(page: ImportPage) -> list[list[str]]:
     return [[cell.text for cell in row] for row in page.rows.model.rows]
 
@@ -67,12 +79,13 @@ def test_the_file_is_chosen_without_stopping_the_window(page: ImportPage, tmp_pa
     assert isinstance(dialog, QFileDialog)
     dialog.fileSelected.emit(str(written(tmp_path)))
     dialog.reject()
+    settle(page)
     assert page.dialog is None
     assert page.file.text() == "old log.csv: 4 rows, utf-8"
 
 
 def test_columns_are_guessed_and_their_first_cells_shown(page: ImportPage, tmp_path: Path) -> None:
-    page.read(written(tmp_path))
+    read(page, written(tmp_path))
     fields = [field.name for field in page.columns.fields.values()]
     assert fields == ["DATE", "TIME", "TANK", "FREE", "PH", "BY", "LOT"]
     assert page.columns.cards[3].head.text() == "Free Cl ppm"
@@ -81,23 +94,26 @@ def test_columns_are_guessed_and_their_first_cells_shown(page: ImportPage, tmp_p
 def test_an_order_of_days_that_is_open_is_asked_before_anything_is_read(
     page: ImportPage, tmp_path: Path
 ) -> None:
-    page.read(written(tmp_path))
+    read(page, written(tmp_path))
     assert page.questions.order.text == ""
     assert page.questions.sign.text == ","  # 7,2 can be nothing else
     assert "day first or month first" in page.count.words.text()
     assert not page.take.isEnabled()
     choose(page.questions.order, "day first")
+    settle(page)
     assert page.take.isEnabled()
     assert [row[1][:10] for row in rows(page)][1:] == ["2026-04-03", "2026-04-03", "2026-04-04"]
     choose(page.questions.order, "month first")
+    settle(page)
     assert rows(page)[1][1] == "2026-03-04 07:10"
 
 
 def test_every_row_that_can_not_be_taken_is_named_with_its_reason(
     page: ImportPage, tmp_path: Path
 ) -> None:
-    page.read(written(tmp_path))
+    read(page, written(tmp_path))
     choose(page.questions.order, "day first")
+    settle(page)
     first, *others = rows(page)
     assert first[0] == "4"
     assert first[2] == "can't be taken"
@@ -108,22 +124,28 @@ def test_every_row_that_can_not_be_taken_is_named_with_its_reason(
 
 
 def test_a_column_can_be_matched_otherwise(page: ImportPage, tmp_path: Path) -> None:
-    page.read(written(tmp_path))
+    read(page, written(tmp_path))
     choose(page.columns.cards[3].field, Field.PAA)
+    settle(page)
     choose(page.questions.order, "day first")
+    settle(page)
     assert "peracetic acid" in rows(page)[1][3]
     choose(page.columns.cards[5].field, Field.SKIP)
+    settle(page)
     choose(page.questions.order, "day first")
+    settle(page)
     assert all("Nobody's initials" in row[3] for row in rows(page) if row[0] != "4")
     choose(page.questions.by, "TK")
+    settle(page)
     assert page.take.isEnabled()
 
 
 def test_what_is_taken_stands_in_the_journal_marked_as_imported(
     qtbot: QtBot, page: ImportPage, desk: Desk, tmp_path: Path
 ) -> None:
-    page.read(written(tmp_path))
+    read(page, written(tmp_path))
     choose(page.questions.order, "day first")
+    settle(page)
     with qtbot.waitSignal(page.done):
         page.take.click()
     assert page.message.words.text() == "2 shifts are in the Logbook, marked as imported."
@@ -145,8 +167,9 @@ def test_the_same_file_again_adds_nothing_and_says_so(
     qtbot: QtBot, page: ImportPage, desk: Desk, tmp_path: Path
 ) -> None:
     for _ in range(2):
-        page.read(written(tmp_path))
+        read(page, written(tmp_path))
         choose(page.questions.order, "day first")
+        settle(page)
         with qtbot.waitSignal(page.done):
             page.take.click()
     assert "2 had been imported before." in page.message.words.text()
@@ -160,8 +183,9 @@ def test_a_full_disk_is_told_and_it_can_be_tried_again(
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    page.read(written(tmp_path))
+    read(page, written(tmp_path))
     choose(page.questions.order, "day first")
+    settle(page)
 
     def full(*_: object) -> None:
         raise DiskFull("The disk is full: free some space.")
@@ -187,17 +211,17 @@ def test_a_file_that_is_no_log_is_told_in_place(
 ) -> None:
     path = tmp_path / "old log.csv"
     path.write_bytes(body)
-    page.read(path)
+    read(page, path)
     assert sentence in page.message.words.text()
     assert not page.columns.isVisible()
-    page.read(written(tmp_path))
+    read(page, written(tmp_path))
     assert page.columns.isVisible()
 
 
 def test_without_a_set_up_it_says_what_is_needed(page: ImportPage, tmp_path: Path) -> None:
     page.open(None, READER)
     assert "Set up the line first" in page.message.words.text()
-    page.read(written(tmp_path))
+    read(page, written(tmp_path))
     assert page.log is None
 
 
@@ -205,8 +229,44 @@ def test_hostile_cells_are_shown_as_they_stand_and_shortened(
     page: ImportPage, tmp_path: Path
 ) -> None:
     text = f'Date,Time,Tank,ppm,By,Notes\n2026-04-03,7:10,1,50,=1+1,"<b>\n{"w" * 10_000}"\n'
-    page.read(written(tmp_path, text))
+    read(page, written(tmp_path, text))
     (row,) = rows(page)
     assert "<b>" in row[3]
     assert len(row[3]) <= 300
     assert page.take.label == "Import 1 shift"
+
+
+LARGE = 5_000
+
+
+def test_a_large_log_is_read_beside_the_window_and_can_be_given_up(
+    qtbot: QtBot, page: ImportPage, tmp_path: Path
+) -> None:
+    head, row, *_ = LOG.splitlines(keepends=True)
+    path = written(tmp_path, head + row * LARGE)
+    page.read(path)
+    assert page.working.busy  # and the window goes on at once
+    assert rows(page) == []
+    settle(page)
+    page.questions.order.combo.setCurrentIndex(page.questions.order.combo.findData("day first"))
+    with qtbot.waitSignal(page.working.progressed):
+        page.preview()
+    page._show_working()
+    assert page.cancel.isVisible()
+    page.cancel.click()
+    assert not page.working.busy
+    assert page.message.words.text() == "Cancelled: nothing was read."
+    assert not page.take.isEnabled()
+    assert rows(page) == []
+    read(page, written(tmp_path))
+    assert page.file.text() == "old log.csv: 4 rows, utf-8"
+
+
+def test_the_last_answer_counts_and_earlier_ones_are_dropped(
+    page: ImportPage, tmp_path: Path
+) -> None:
+    read(page, written(tmp_path))
+    choose(page.questions.order, "month first")
+    choose(page.questions.order, "day first")
+    settle(page)
+    assert {row[1][:10] for row in rows(page) if row[1]} == {"2026-04-03", "2026-04-04"}

@@ -1,10 +1,13 @@
 """The import: a file, what its columns hold, what each row comes to, and the shifts it becomes."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from functools import partial
 from pathlib import Path
+from typing import NamedTuple
 
-from PySide6.QtCore import QStandardPaths, Signal, Slot
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtCore import QStandardPaths, QTimer, Signal, Slot
+from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
 
 from washmon.gui.context import Person, translated
 from washmon.gui.desk import Desk
@@ -12,23 +15,43 @@ from washmon.gui.i18n import tr
 from washmon.gui.importing.columns_row import ColumnsRow
 from washmon.gui.importing.questions import Questions
 from washmon.gui.importing.taking import Taking
+from washmon.gui.importing.working import Tell, Working
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.logbook.exporting import trouble_words
 from washmon.gui.logbook.table import Cell, ListedPage, Listing, Row
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup, Role
 from washmon.line.words import describe
-from washmon.sessions.imported.columns import guess, tanks_named
+from washmon.sessions.imported.columns import Field, guess, tanks_named
 from washmon.sessions.imported.log import Log, LogError, read_log
-from washmon.sessions.imported.rows import Left, Taken, take
+from washmon.sessions.imported.rows import Choices, Left, Taken, take
 from washmon.sessions.imported.shifts import ImportedShift, shifts
 
 _SHOWN = 300
 """Rows that can be taken are shown up to so many; all that can't are."""
 _LONGEST = 300
+_PATIENCE_MS = 200
+"""What is there sooner needs no bar that shows how far it is."""
+_PROGRESS_PX = 90
+
+
+class Opened(NamedTuple):
+    """A log, and what its columns seem to hold."""
+
+    log: Log
+    fields: dict[int, Field]
+    tanks: dict[int, int]
+
+
+class Preview(NamedTuple):
+    """What the rows of a log come to."""
+
+    found: Sequence[Taken | Left]
+    shifts: list[ImportedShift]
 
 
 class ImportPage(QWidget):
@@ -51,6 +74,12 @@ class ImportPage(QWidget):
         self.shifts: list[ImportedShift] = []
         self.dialog: QFileDialog | None = None
         self.taking = Taking(desk, self)
+        self.working = Working(self)
+        self._patience = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
+        self.progress = QProgressBar(self)
+        self.progress.setTextVisible(False)
+        self.progress.setFixedWidth(_PROGRESS_PX)
+        self.cancel = PressButton(tr("Cancel"), Rank.QUIET, parent=self)
         self.choose = PressButton(tr("Choose a file"), Rank.PRIMARY, "Ctrl+O")
         self.file = Text("", tone=Tone.SOFT)
         self.columns = ColumnsRow()
@@ -63,6 +92,7 @@ class ImportPage(QWidget):
         self._lay_out()
         self._connect()
         self._show_nothing()
+        self._show_rest()
 
     def _lay_out(self) -> None:
         head = QHBoxLayout()
@@ -76,6 +106,8 @@ class ImportPage(QWidget):
         buttons.addWidget(self.back)
         buttons.addSpacing(8)
         buttons.addWidget(self.message, 1)
+        buttons.addWidget(self.progress)
+        buttons.addWidget(self.cancel)
         buttons.addWidget(self.take)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(12, 8, 12, 10)
@@ -94,11 +126,17 @@ class ImportPage(QWidget):
         self.back.clicked.connect(self.left)
         self.take.clicked.connect(self._take)
         self.message.acted.connect(self.logbook_asked)
+        self.cancel.clicked.connect(self._cancel)
+        self._patience.timeout.connect(self._show_working)
+        self.working.progressed.connect(self._move)
+        self.working.came.connect(self._came)
         self.taking.progressed.connect(self._progressed)
         self.taking.finished.connect(self._finished)
 
     def open(self, setup: LineSetup | None, person: Person) -> None:
         """Begin anew, with the tanks and people of the newest set-up."""
+        self.working.drop()
+        self._show_rest()
         self._setup, self._person = setup, person
         self._show_nothing()
         self.message.clear()
@@ -148,22 +186,67 @@ class ImportPage(QWidget):
         self._folder = str(path.parent)
         if self._setup is None:
             return
-        try:
-            self.log = read_log(path)
-        except LogError as trouble:
-            self.message.warn(translated(trouble.template).format(**trouble.values))
-            return
+        self.rows.nothing.setText(tr("Reading {name} …", name=path.name))
+        self._work(partial(_opened, path, self._setup))
+
+    def _show_log(self, opened: Opened) -> None:
+        assert self._setup is not None  # noqa: S101 - or nothing would have been read
+        self.log = log = opened.log
         self.message.clear()
         self.file.setText(
-            tr("{name}: {rows} rows, {encoding}", name=path.name, rows=len(self.log.rows),
-               encoding=self.log.encoding)
+            tr("{name}: {rows} rows, {encoding}", name=log.name, rows=len(log.rows),
+               encoding=log.encoding)
         )  # fmt: skip
-        fields = guess(self.log, self._setup)
-        self.columns.show_log(self.log, fields, tanks_named(self.log, self._setup))
-        self.questions.show_log(self.log, fields, self._setup.taste)
+        self.columns.show_log(log, opened.fields, opened.tanks)
+        self.questions.show_log(log, opened.fields, self._setup.taste)
         for part in (self.columns, self.questions, self.count):
             part.show()
         self.preview()
+
+    # -- what takes its time ------------------------------------------------------------------
+
+    def _work(self, work: Callable[[Tell], object]) -> None:
+        self.progress.setRange(0, 0)
+        self._patience.start()
+        self.working.do(work)
+
+    @Slot()
+    def _show_working(self) -> None:
+        self.progress.show()
+        self.cancel.show()
+
+    def _show_rest(self) -> None:
+        self._patience.stop()
+        self.progress.hide()
+        self.cancel.hide()
+
+    @Slot(int, int)
+    def _move(self, done: int, total: int) -> None:
+        self.progress.setRange(0, total)
+        self.progress.setValue(done)
+
+    @Slot()
+    def _cancel(self) -> None:
+        self.working.drop()
+        self._show_rest()
+        self._show_nothing()
+        self.message.say(tr("Cancelled: nothing was read."))
+
+    @Slot(object)
+    def _came(self, result: object) -> None:
+        self._show_rest()
+        match result:
+            case Opened():
+                self._show_log(result)
+            case Preview():
+                self.found, self.shifts = result
+                self._show_found()
+            case LogError():
+                self._show_nothing()
+                self.message.warn(translated(result.template).format(**result.values))
+            case _:
+                self._show_nothing()
+                self.message.warn(trouble_words(result))
 
     @Slot()
     def _columns_changed(self) -> None:
@@ -179,6 +262,8 @@ class ImportPage(QWidget):
         if self.log is None or self._setup is None:
             return
         self.take.setEnabled(False)
+        self.working.drop()
+        self._show_rest()
         if questions := self.questions.open_questions():
             self.found, self.shifts = (), []
             self.rows.show_listing(Listing((), ()))
@@ -186,9 +271,7 @@ class ImportPage(QWidget):
             self.count.doubt(" ".join(one.words for one in questions))
             return
         choices = self.questions.choices(self.columns.fields, self.columns.tanks, self._setup)
-        self.found = take(self.log, choices, self._desk.clock())
-        self.shifts = shifts(self.log, self.found, choices, self._importer())
-        self._show_found()
+        self._work(partial(_preview, self.log, choices, self._desk.clock(), self._importer()))
 
     def _importer(self) -> str:
         """Return the initials of who imports: of the person in front, else of whoever leads."""
@@ -261,3 +344,14 @@ class ImportPage(QWidget):
             self._show_nothing()
             self.message.say(" ".join(said), tr("Open the Logbook"))
         self.done.emit()
+
+
+def _opened(path: Path, setup: LineSetup, tell: Tell) -> Opened:
+    log = read_log(path)
+    tell(0, len(log.rows))
+    return Opened(log, guess(log, setup), tanks_named(log, setup))
+
+
+def _preview(log: Log, choices: Choices, now: datetime, importer: str, tell: Tell) -> Preview:
+    found = take(log, choices, now, tell)
+    return Preview(found, shifts(log, found, choices, importer))

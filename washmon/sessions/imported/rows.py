@@ -33,6 +33,7 @@ from washmon.units import Kind, Taste, UnitError, parse
 
 _BLANK = {"", "-", "–", "—", "n/a", "na", "none", "nil", "x", "/"}
 _MOST_BATCHES = 500
+_TOLD_EVERY = 200
 _VALUES: Mapping[Field, tuple[str, Kind]] = {
     Field.FREE: ("fac_mg_l", Kind.CONCENTRATION),
     Field.TOTAL: ("total_mg_l", Kind.CONCENTRATION),
@@ -82,11 +83,22 @@ class Left:
     why: Message
 
 
-def take(log: Log, choices: Choices, now: datetime) -> list[Taken | Left]:
-    """Return what becomes of each row, in the order of the file."""
+def _say_nothing(done: int, total: int) -> None:
+    del done, total
+
+
+def take(
+    log: Log, choices: Choices, now: datetime, tell: Callable[[int, int], None] = _say_nothing
+) -> list[Taken | Left]:
+    """Return what becomes of each row, in the order of the file.
+
+    ``tell`` hears now and then how many rows of how many are done; it may raise to end it.
+    """
     found: list[Taken | Left] = []
     before: datetime | None = None
-    for row in log.rows:
+    for at_row, row in enumerate(log.rows):
+        if at_row % _TOLD_EVERY == 0:
+            tell(at_row, len(log.rows))
         reader = _Row(row, choices)
         try:
             at = reader.at(before, now)
