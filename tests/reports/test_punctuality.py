@@ -79,6 +79,16 @@ def test_what_was_not_due_before_the_water_went_is_not_missed() -> None:
     assert end(shed) == []
 
 
+def test_the_time_that_a_second_fill_waited_is_nobodys_lateness() -> None:
+    shed = a_shed(check_batches=None)
+    shed.fill(1, 400.0, second=True)
+    shed.tell(ReadingTaken(at=shed.now, by="TK", tank=1, fac_mg_l=50.0, second=True))
+    read(shed.wait(30), "RM")
+    shed.wait(25).swap()
+    read(shed.wait(40), "TK")  # 65 min after it was measured, 40 after the swap
+    assert late(end(shed)) == [("RM", 0), ("TK", 10)]
+
+
 def test_batches_of_the_next_fill_make_no_check_of_the_last_one_due() -> None:
     shed = a_shed(check_minutes=None)
     shed.wash(5)

@@ -4,7 +4,8 @@ A check is due so many batches or minutes after the last one of the same fill, w
 first, as the set-up says (``check_batches``, ``check_minutes``). What the forecast asks for sooner
 is advice, and nobody is late by it. A reading of the tank's level settles the check that comes
 next, however early, and begins to count anew. Within the delay that an overdue check has before it
-is flagged (``overdue_delay_min``) it is in time.
+is flagged (``overdue_delay_min``) it is in time. For a second fill that was measured while it
+waited, counting begins when it is swapped in.
 
 A check stands with who took it, not with who let it wait; one that nobody took before the water
 went stands with nobody. Times are those that people entered. The first reading of a fill is no such
@@ -77,10 +78,10 @@ def _of_fill(shift: ShiftState, tank: TankState, fill: Fill) -> Iterator[Check]:
     ends_at = following.at if following else end_of(shift)
     washed = following.begun.batches if following else tank.batches
     field = tank.spec.level_field
-    taken = [one for one in fill.readings if getattr(one.event, field) is not None]
+    taken = fill.course(field)
     grace = timedelta(minutes=shift.setup.margins.overdue_delay_min)
     for at, last in enumerate(taken):
-        due = _due(tank, last, washed)
+        due = _due(tank, last, max(last.event.at, fill.at), washed)
         if due is None:
             continue
         following_check = taken[at + 1] if at + 1 < len(taken) else None
@@ -92,11 +93,13 @@ def _of_fill(shift: ShiftState, tank: TankState, fill: Fill) -> Iterator[Check]:
         yield Check(shift.setup.line, tank.number, due, by, late)
 
 
-def _due(tank: TankState, last: Placed[ReadingTaken], washed: int) -> datetime | None:
+def _due(
+    tank: TankState, last: Placed[ReadingTaken], since: datetime, washed: int
+) -> datetime | None:
     """Return when the check after a reading is due; None where neither time nor batches ask."""
     moments = []
     if tank.spec.check_minutes:
-        moments.append(last.event.at + timedelta(minutes=tank.spec.check_minutes))
+        moments.append(since + timedelta(minutes=tank.spec.check_minutes))
     if tank.spec.check_batches:
         due_with = last.batches + tank.spec.check_batches
         if due_with <= washed:

@@ -150,3 +150,11 @@ def test_reading_can_be_stopped(qtbot: QtBot, page: TrendsPage) -> None:
     with qtbot.waitSignal(page.loaded):
         page.load()
     qtbot.waitUntil(lambda: len(rows(page)) == 2)
+
+
+@pytest.mark.parametrize("by", ["RM", "TK", "XX", ""])
+def test_nobody_but_a_manager_is_taken_for_one(desk: Desk, by: str) -> None:
+    fault = desk.recorder.vouch(by, "").result()
+    assert fault is not None
+    assert fault.field == "by"
+    assert desk.recorder.vouch("BO", "").result() is None
