@@ -99,6 +99,17 @@ def test_what_is_no_sound_session_is_refused_in_one_sentence(
         assert ended.stderr.count("\n") == 1
 
 
+def test_the_sound_entries_of_a_damaged_session_are_told_if_asked_for(tmp_path: Path) -> None:
+    whole = SESSIONS["1-clean-leaf-shift"].read_bytes()
+    file = tmp_path / "shift.washshift"
+    file.write_bytes(cut(whole))
+    ended = run(file, "--headless", "--json", "--salvage")
+    assert ended.exit_code == 0
+    assert told("1-clean-leaf-shift", "--headless", "--json").startswith(ended.stdout)
+    sound = file.read_bytes().count(b"\n") - 1  # the first line is the header
+    assert sound - 3 <= json.loads(ended.stdout.splitlines()[-1])["seq"] < sound
+
+
 def test_a_session_that_is_not_there_is_said(tmp_path: Path) -> None:
     ended = run(tmp_path / "gone.washshift", "--json")
     assert ended.exit_code == 2

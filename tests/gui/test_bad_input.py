@@ -309,6 +309,22 @@ def test_a_session_file_that_can_not_be_replayed_is_told_above_the_room(
     assert stand.entries.sheet.values()["fac_mg_l"] == "48"
 
 
+def test_the_sound_part_of_a_damaged_session_file_is_offered_and_opened(stand: Stand) -> None:
+    file = stand.folder / "shift.washshift"
+    whole = data.demo_sessions()[0].read_bytes()
+    file.write_bytes(whole[: len(whole) // 2])
+    sound = file.read_bytes().count(b"\n") - 1  # the first line is the header
+    stand.window.doors.sessions.open_file(file)
+    offer = stand.window.notice.action
+    assert offer.isVisible()
+    assert offer.text().startswith(f"Open {sound} entries")
+    stand.click(offer)
+    stand.wait_for(Room.REPLAY)
+    assert not stand.window.notice.isVisible()
+    stand.window.doors.sessions.open_file(stand.folder / "gone.washshift")
+    assert not stand.window.notice.action.isVisible()
+
+
 # --- a full disk
 
 

@@ -14,11 +14,14 @@ def replay(
     file: Annotated[Path, typer.Argument(help="A session file (.washshift).")],
     *,
     headless: Annotated[bool, typer.Option("--headless", help="Print, open no window.")] = False,
+    salvage: Annotated[
+        bool, typer.Option("--salvage", help="Of a damaged file, tell the entries that are sound.")
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Replay a session file: each event, and the flags after it."""
     with plainly(SessionFileError):
-        session = read(file)
+        session = read(file, salvage=salvage)
     if not (headless or as_json):
         from washmon.cli.window import open_window  # noqa: PLC0415 - start-up
 

@@ -32,6 +32,8 @@ class SessionFiles(QObject):
         self.saver = FileSaver(tr("Save the shift as a session file"), window)
         self.saver.chosen.connect(self._save_named)
         self._chain = ""
+        self._damaged: Path | None = None
+        window.notice.acted.connect(self._open_what_is_left)
         self.dialog: QFileDialog | None = None
 
     # -- saving -------------------------------------------------------------------------------
@@ -89,6 +91,24 @@ class SessionFiles(QObject):
         """Open a session file, or say why it can't be."""
         try:
             self.to_play.emit(read(file))
+        except SessionFileError as trouble:
+            self._damaged = file if trouble.readable else None
+            left = (
+                tr("Open 1 entry")
+                if trouble.readable == 1
+                else tr("Open {count} entries", count=trouble.readable)
+            )
+            self._window.notice.warn(str(trouble), left if trouble.readable else "")
+
+    @Slot()
+    def _open_what_is_left(self) -> None:
+        """Open the sound part of the file that was just refused."""
+        file, self._damaged = self._damaged, None
+        if file is None:
+            return
+        self._window.notice.clear()
+        try:
+            self.to_play.emit(read(file, salvage=True))
         except SessionFileError as trouble:
             self._window.warn(str(trouble))
 
