@@ -34,11 +34,9 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount
 from washmon.line.instruments import MEASURES
-from washmon.line.message import Figure, Message, Moment
+from washmon.line.message import Figure, Message, Moment, Value
 from washmon.line.setup import LineSetup
 from washmon.units import Kind
-
-Value = str | int | Figure | Moment
 
 NAMES: dict[type, str] = {
     SetupSaved: "Set-up",
@@ -100,6 +98,11 @@ def parts(event: Event, setup: LineSetup) -> tuple[Message, ...]:
 def amount_figure(amount: Amount) -> Figure:
     """Return an amount of a product as a figure in its own unit."""
     return Figure(amount.value, Kind.SMALL_VOLUME if amount.unit == "mL" else Kind.MASS)
+
+
+def rule_words(rule: str) -> str:
+    """Return the id of a rule as words."""
+    return rule.replace("-", " ")
 
 
 def _joined(found: tuple[Message, ...]) -> Message:
@@ -260,7 +263,7 @@ def _released(event: HoldReleased, setup: LineSetup) -> Iterator[Message]:
 def _acknowledged(event: Acknowledged, setup: LineSetup) -> Iterator[Message]:
     del setup
     yield Message("Flag on tank {tank} seen", {"tank": event.tank})
-    yield Message("{rule}", {"rule": event.rule.replace("-", " ")})
+    yield Message("{rule}", {"rule": rule_words(event.rule)})
 
 
 def _shelved(event: FlagShelved, setup: LineSetup) -> Iterator[Message]:
@@ -269,14 +272,14 @@ def _shelved(event: FlagShelved, setup: LineSetup) -> Iterator[Message]:
         "Flag on tank {tank} shelved until {until}",
         {"tank": event.tank, "until": Moment(event.until)},
     )
-    yield Message("{rule}", {"rule": event.rule.replace("-", " ")})
+    yield Message("{rule}", {"rule": rule_words(event.rule)})
     yield from _said(event.reason)
 
 
 def _unshelved(event: FlagUnshelved, setup: LineSetup) -> Iterator[Message]:
     del setup
     yield Message("Flag on tank {tank} brought back", {"tank": event.tank})
-    yield Message("{rule}", {"rule": event.rule.replace("-", " ")})
+    yield Message("{rule}", {"rule": rule_words(event.rule)})
 
 
 def _handed_over(event: HandedOver, setup: LineSetup) -> Iterator[Message]:
@@ -300,7 +303,7 @@ def _flags_changed(event: FlagsChanged, setup: LineSetup) -> Iterator[Message]:
         yield Message("tank {tank} {level}", {"tank": flag.tank, "level": flag.level.value})
         yield flag.title
     for tank, rule in event.cleared:
-        yield Message("tank {tank} cleared {rule}", {"tank": tank, "rule": rule.replace("-", " ")})
+        yield Message("tank {tank} cleared {rule}", {"tank": tank, "rule": rule_words(rule)})
 
 
 def _corrected(event: Corrected, setup: LineSetup) -> Iterator[Message]:

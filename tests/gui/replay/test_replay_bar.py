@@ -94,7 +94,7 @@ def test_it_opens_at_the_start_as_a_replay_with_its_note_folded_out(bench: Bench
     assert bench.bar.title.text() == "A clean leaf shift"
     assert bench.bar.note.isVisible()
     assert bench.bar.note.words.text().startswith("A calm morning")
-    assert "The shift began on Leaf line" in bench.bar.news.text()
+    assert "Shift on Leaf line started" in bench.bar.news.text()
     assert not bench.desk.playing
 
 
@@ -149,9 +149,9 @@ def test_speed_is_chosen_by_its_button(bench: Bench, qtbot: QtBot) -> None:
 def test_the_arrows_step_from_entry_to_entry_and_back(bench: Bench, qtbot: QtBot) -> None:
     key(bench, qtbot, Qt.Key.Key_Right)
     assert bench.now == "06:08:00"
-    assert bench.bar.news.text() == "06:08  RM  1 First dunk was filled with 570\N{NO-BREAK SPACE}L"
+    assert bench.bar.news.text() == "06:08  RM  Tank 1 First dunk filled: 570\N{NO-BREAK SPACE}L"
     press(bench, qtbot, bench.bar.next_entry)
-    assert "went into 1 First dunk" in bench.bar.news.text()
+    assert "Dose tank 1 First dunk" in bench.bar.news.text()
     key(bench, qtbot, Qt.Key.Key_Left)
     assert bench.now == "06:08:00"
     press(bench, qtbot, bench.bar.last_entry)
@@ -163,7 +163,7 @@ def test_the_next_flag_is_where_one_comes_up_by_arrow_or_page_key(
 ) -> None:
     key(bench, qtbot, Qt.Key.Key_Down)
     assert (bench.now, bench.rules_up) == ("06:13:30", ["check-after-adding"])
-    assert bench.bar.news.text() == "06:13  Came up: check what was added on 1 First dunk"
+    assert bench.bar.news.text() == "06:13  Came up: check what was added on tank 1 First dunk"
     key(bench, qtbot, Qt.Key.Key_PageDown)
     press(bench, qtbot, bench.bar.next_flag)
     press(bench, qtbot, bench.bar.next_flag)
