@@ -39,6 +39,11 @@ class Keeper:
     made: Mapping[int, Made] = field(default_factory=dict)
     """By tank; never changed in place, so it may be kept."""
 
+    def twin(self) -> "Keeper":
+        """Return a keeper that knows the same and may go on alone."""
+        cache = Cache(dict(self._cache.followed), dict(self._cache.forecasts))
+        return Keeper(self.priors, cache, self.made)
+
     def due(self, shift: ShiftState, now: datetime) -> tuple[int, ...]:
         """Return the tanks whose forecast must be made anew."""
         return tuple(

@@ -1,7 +1,7 @@
 """Forecasts for whoever must not wait: imported late, learned aside, renewed one tank at a time."""
 
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -37,6 +37,14 @@ class Later:
         if self._keeper is None or not self.knows(shift):
             return {}
         return self._keeper.forecasts(shift, now)
+
+    def foreseen(
+        self, shift: ShiftState, moments: Iterable[datetime]
+    ) -> "Iterator[tuple[datetime, dict[int, Forecast]]]":
+        """Yield later moments with what will be known ahead then, if nothing is entered."""
+        keeper = self._keeper.twin() if self._keeper is not None and self.knows(shift) else None
+        for moment in moments:
+            yield moment, keeper.renewed(shift, moment) if keeper else {}
 
     def stale(self, shift: ShiftState, now: datetime) -> tuple[int, ...]:
         """Return the tanks whose forecast is still to be made anew."""

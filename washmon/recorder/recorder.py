@@ -128,6 +128,13 @@ class Recorder:
         return self._soon(lambda: self._gate.manager_fault(self._setup, by, pin))
 
     def look_again(self) -> "Future[None]":
+    def first_flag(self, moments: Sequence[datetime]) -> "Future[datetime | None]":
+        """Find the first of some moments at which a flag is up that is not up at the first of all.
+
+        That is, if nothing is entered until then.
+        """
+        return self._soon(lambda: _first_flag(self._shift, self._ahead, moments))
+
         """Judge the running shift at this moment and publish a snapshot."""
         return self._soon(self._tick)
 
@@ -406,6 +413,21 @@ def _not_learned(fault: Exception) -> Message:
     return Message(
         "Past shifts could not be read ({fault}): the forecast begins with what is usual for the "
         "produce. Entries are saved as ever.",
+def _first_flag(
+    shift: ShiftState | None, ahead: Later, moments: Sequence[datetime]
+) -> datetime | None:
+    if shift is None:
+        return None
+    known: frozenset[tuple[int, str]] | None = None
+    for moment, forecasts in ahead.foreseen(shift, moments):
+        up = frozenset(flag.key for flag in advise(shift, moment, forecasts=forecasts).flags)
+        if known is None:
+            known = up
+        if up - known:
+            return moment
+    return None
+
+
         {"fault": f"{type(fault).__name__}: {fault}"},
     )
 

@@ -79,6 +79,15 @@ class Hands:
     def click(self, button: Any) -> None:
         QTest.mouseClick(button, Qt.MouseButton.LeftButton)
 
+    def jump(self) -> None:
+        with self.qtbot.waitSignal(self.practice.jumped):
+            self.click(self.page.bar.jump)
+
+    def flags(self) -> set[tuple[int, str]]:
+        snapshot = self.page._snapshot
+        assert snapshot is not None
+        return {flag.key for flag in snapshot.advice.flags}
+
     def settled(self, count: int) -> None:
         """Wait until the journal as drawn has so many entries that people made."""
         self.qtbot.waitUntil(lambda: len(self.events()) >= count)

@@ -1,7 +1,10 @@
 """Practice in the window: the same Board and keypad, another clock, and never a record."""
 
 import csv
+import threading
+from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PySide6.QtCore import Qt
@@ -25,6 +28,9 @@ from washmon.line.events import (
     ShiftStarted,
     TankFilled,
 )
+from washmon.line.state import ShiftState
+from washmon.rules import advice as advice_module
+from washmon.rules.advice import Advice
 from washmon.sessions.practice.scenario import scenarios
 from washmon.store.store import Store
 
@@ -114,7 +120,7 @@ def test_a_jump_goes_to_the_batch_that_comes_and_it_is_sent_on(hands: Hands) -> 
     hands.practice.jumped.connect(stops.append)
     for _ in range(6):
         if stops[-1:] != [Stop.BATCH]:
-            hands.click(bar.jump)
+            hands.jump()
     assert stops[-1] is Stop.BATCH
     assert hands.practice.stage.minutes == pytest.approx(30.0)
     assert "P-1" in bar.batch.text()
@@ -125,6 +131,48 @@ def test_a_jump_goes_to_the_batch_that_comes_and_it_is_sent_on(hands: Hands) -> 
     assert isinstance(washed, BatchWashed)
     assert washed.tanks == (1, 2)
     assert not bar.send.isEnabled()
+
+
+def test_the_practice_board_looks_ahead_as_the_shed_s_does(hands: Hands, qtbot: QtBot) -> None:
+    hands.begin(1)
+    make_up(hands, 1)
+    hands.practice.pass_minutes(10.0)
+    hands.press(Qt.Key.Key_F1, "1")
+    hands.click(hands.sheet.test_all)
+    hands.click(hands.sheet.save)
+
+    def told() -> bool:
+        snapshot = hands.page._snapshot
+        ahead = snapshot.forecasts.get(1) if snapshot else None
+        return ahead is not None and ahead.readings == 1
+
+    qtbot.waitUntil(told)
+
+
+def test_a_jump_asks_the_rules_on_the_recorders_thread_and_stops_at_their_flag(
+    hands: Hands, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+    real = advice_module.advise
+
+    def spying(shift: ShiftState, now: datetime, **more: Any) -> Advice:
+        asked.append(threading.current_thread().name)
+        return real(shift, now, **more)
+
+    hands.begin(1)
+    make_up(hands, 1)
+    make_up(hands, 2)
+    monkeypatch.setattr("washmon.recorder.recorder.advise", spying)
+    hands.practice.stop_line(stopped=True)
+    before = hands.flags()
+    stops: list[Stop] = []
+    hands.practice.jumped.connect(stops.append)
+    for _ in range(6):
+        if stops[-1:] != [Stop.FLAG]:
+            hands.jump()
+    assert stops[-1] is Stop.FLAG
+    assert set(asked) == {"recorder"}
+    hands.qtbot.waitUntil(lambda: bool(hands.flags() - before))
 
 
 def test_a_batch_that_is_neither_sent_on_nor_stopped_is_tipped_in(hands: Hands) -> None:
@@ -152,7 +200,7 @@ def test_a_stopped_line_lets_the_batch_wait(hands: Hands) -> None:
     assert not hands.practice.busy
     stops: list[Stop] = []
     hands.practice.jumped.connect(stops.append)
-    hands.click(hands.page.bar.jump)
+    hands.jump()
     assert stops[-1] is not Stop.BATCH
     assert hands.page.bar.batch.text().startswith("Line stopped.")
     count = len(hands.events())

@@ -1,11 +1,13 @@
 """The desk of a practice shift: the recorder's answers, and a clock that a hand can work."""
 
+import math
 import time
 from collections.abc import Callable
-from datetime import datetime
+from concurrent.futures import Future
+from datetime import datetime, timedelta
 from enum import Enum
 
-from PySide6.QtCore import QObject, QTimer, Signal, Slot
+from PySide6.QtCore import QObject, Qt, QTimer, Signal, Slot
 
 from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
@@ -13,7 +15,6 @@ from washmon.gui.practice.keeping import Opened
 from washmon.line.events import BatchWashed, BehindTheScenes, Event, Method, WorldChange
 from washmon.line.state import ShiftState
 from washmon.recorder import Answer, Saved
-from washmon.rules.advice import advise
 from washmon.rules.snapshot import Snapshot
 from washmon.sessions.practice.attempt import BACKSTAGE
 from washmon.sessions.practice.parameters import PracticeError
@@ -56,6 +57,7 @@ class PracticeDesk(Desk):
     running_changed = Signal(bool)
     line_stopped = Signal(bool)
     jumped = Signal(object)
+    _flag_found = Signal(object)
 
     def __init__(
         self,
@@ -78,10 +80,12 @@ class PracticeDesk(Desk):
         self._shift: ShiftState | None = None
         self.stops_at_flags = True
         self._stopped = False
+        self._jumping: tuple[float, Stop] | None = None
         self._timer = QTimer(self)
         self._timer.setInterval(FRAME_MS)
         self._timer.timeout.connect(self._frame)
         self.answered.connect(self._do)
+        self._flag_found.connect(self._jump_on, Qt.ConnectionType.QueuedConnection)
         self.snapshot_changed.connect(self._see)
 
     def _now(self) -> datetime:
@@ -101,8 +105,8 @@ class PracticeDesk(Desk):
 
     @property
     def busy(self) -> bool:
-        """Whether an entry is on its way to the disk: time stands meanwhile."""
-        return bool(self._entering)
+        """Whether an entry is on its way to the disk, or a jump sought: time stands meanwhile."""
+        return bool(self._entering) or self._jumping is not None
 
     @Slot(int)
     def set_speed(self, speed: int) -> None:
@@ -191,15 +195,38 @@ class PracticeDesk(Desk):
         self.pause()
         stage = self.stage
         until, stop = self._next_stop()
-        known = self._flag_keys()
-        while stage.minutes < until - 1e-6:
-            heard = len(stage.spoken)
-            stage.advance(min(_STRIDE_MIN, until - stage.minutes))
+        if not self.stops_at_flags or self._shift is None:
+            self._jump_to(until, stop)
+            return
+        strides = max(1, math.ceil((until - stage.minutes) / _STRIDE_MIN - 1e-6))
+        step = timedelta(minutes=(until - stage.minutes) / strides)
+        moments = [stage.now + number * step for number in range(strides + 1)]
+        self._jumping = until, stop
+        # The rules and the forecast take their time, on the recorder's thread.
+        self.recorder.first_flag(moments).add_done_callback(self._tell_flag)
+
+    def _tell_flag(self, future: "Future[datetime | None]") -> None:
+        self._flag_found.emit(None if future.exception() else future.result())
+
+    @Slot(object)
+    def _jump_on(self, flag_at: datetime | None) -> None:
+        """Jump, now that the next flag is known."""
+        if self._jumping is None:
+            return
+        (until, stop), self._jumping = self._jumping, None
+        if flag_at is not None:
+            flag_min = (flag_at - self.stage.begins).total_seconds() / 60.0
+            until, stop = min(until, flag_min), Stop.FLAG
+        self._jump_to(until, stop)
+
+    def _jump_to(self, until_min: float, stop: Stop) -> None:
+        """Let time pass, but no further than until something is said aloud."""
+        stage = self.stage
+        heard = len(stage.spoken)
+        while stage.minutes < until_min - 1e-6:
+            stage.advance(min(_STRIDE_MIN, until_min - stage.minutes))
             if len(stage.spoken) > heard:
                 stop = Stop.SAID
-                break
-            if self.stops_at_flags and self._flag_keys() - known:
-                stop = Stop.FLAG
                 break
         self._moved()
         self.recorder.look_again()
@@ -218,12 +245,6 @@ class PracticeDesk(Desk):
             if moment is not None and stage.minutes + 1e-6 < moment <= until:
                 until, stop = moment, why
         return until, stop
-
-    def _flag_keys(self) -> frozenset[tuple[int, str]]:
-        """Return the flags as the rules see them at this moment of practice."""
-        if self._shift is None or not self.stops_at_flags:
-            return frozenset()
-        return frozenset(flag.key for flag in advise(self._shift, self.stage.now).flags)
 
     def _next_mixed(self) -> float | None:
         """Return when the newest addition of some tank will have mixed in, minutes."""

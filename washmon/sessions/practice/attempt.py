@@ -8,6 +8,7 @@ from datetime import datetime
 
 from msgspec.structs import replace
 
+from washmon.forecast.keeping import Keeper
 from washmon.line.check import check
 from washmon.line.events import (
     Attempt,
@@ -56,6 +57,7 @@ class Run:
         self.entries: list[Entry] = [entry]
         self.state: ShiftState = begin(chain, entry)
         self.advice = Advice()
+        self._keeper = Keeper()
         self.enter(BehindTheScenes(at=begins, by=BACKSTAGE, attempt=attempt))
         if self.scenario.before is not None:
             self._colleague()
@@ -81,8 +83,9 @@ class Run:
         return entry
 
     def look(self) -> Advice:
-        """Ask the rules, and journal what they raised or cleared."""
-        self.advice = advise(self.state, self.now)
+        """Look ahead, ask the rules, and journal what they raised or cleared."""
+        forecasts = self._keeper.renewed(self.state, self.now)
+        self.advice = advise(self.state, self.now, forecasts=forecasts)
         changed = changed_flags(self.state, self.advice, self.now)
         if changed is not None:
             self._write(changed)
