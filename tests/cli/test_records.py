@@ -199,3 +199,40 @@ def test_one_shift_can_be_asked_of_a_table(database: Path) -> None:
     target = database.with_name("out.csv")
     told = run("export", "readings", "--shift", "quiet", "-o", target, "--database", database)
     assert told.stdout == f"2 rows from 1 shift in {target}\n"
+
+
+def test_what_the_lists_say_is_held_against_the_journal_and_made_anew(database: Path) -> None:
+    told = run("verify", "--lists", "--database", database)
+    assert (told.exit_code, told.stdout.endswith("The lists agree with it.\n")) == (0, True)
+    db = sqlite3.connect(database)
+    for change, said in (
+        ("UPDATE summary_rows SET text = replace(text, 'RM', 'XX') WHERE chain = 'quiet'", "quiet"),
+        ("UPDATE tank_summary SET body = replace(body, 'RM', 'XX')", "troubled"),
+        ("UPDATE shift SET supervisor = 'XX' WHERE chain = 'quiet'", "quiet"),
+        ("UPDATE shift SET stage = 'reviewed' WHERE chain = 'troubled'", "troubled"),
+    ):
+        with db:
+            db.execute(change)
+        assert run("verify", "--database", database).exit_code == 0  # the journal is whole
+        told = run("verify", "--lists", "--database", database)
+        assert told.exit_code == 1, change
+        assert f"shift {said} does not agree with its journal" in told.stdout
+        told = run("rebuild", "--database", database)
+        assert told.stdout == "Made anew from the journal: the list, and 2 summaries.\n"
+        assert run("verify", "--lists", "--database", database).exit_code == 0
+    db.close()
+
+
+def test_kept_rows_are_what_is_exported_and_old_ones_are_not(database: Path) -> None:
+    kept, anew = database.with_name("kept.csv"), database.with_name("anew.csv")
+    run("export", "summaries", "--output", kept, "--database", database)
+    db = sqlite3.connect(database)
+    for change in (
+        "UPDATE summary_rows SET form = 'of an earlier version'",
+        "UPDATE tank_summary SET body = '{}'",
+    ):
+        with db:
+            db.execute(change)
+        run("export", "summaries", "--output", anew, "--database", database)
+        assert anew.read_bytes() == kept.read_bytes()
+    db.close()

@@ -1,6 +1,7 @@
 """The Logbook's filters, on a file and on a server."""
 
 from collections.abc import Iterator
+from itertools import product
 from typing import cast
 
 import pytest
@@ -8,19 +9,26 @@ import pytest
 from tests.store.conftest import Sql
 from tests.store.shed import batch, ended, line_setup, minutes, note, run_shift, started
 from washmon.line.events import (
+    RULES,
     AcidAdded,
     Corrected,
     DoseAdded,
     Event,
+    FlagsChanged,
     HandedOver,
     HoldPlaced,
     NoteWritten,
     ReadingTaken,
+    ShiftReviewed,
+    ShiftSigned,
     Signature,
 )
 from washmon.line.flags import Amount
+from washmon.line.fold import fold
 from washmon.line.journal import Entry, extend
-from washmon.store import LotBatch, Store, Wanted, What
+from washmon.line.setup import Role
+from washmon.line.signing import signing
+from washmon.store import LotBatch, Store, SummaryRows, Wanted, What
 from washmon.store.shift import ShiftFold
 
 ML = Amount(92.0, "mL")
@@ -176,6 +184,70 @@ def test_signatures_count_until_something_else_is_entered() -> None:
 
 def test_a_signature_under_something_else_does_not_count() -> None:
     assert signatures(sign(fold_of(started(), ended(9)), covers="of another day")) == 0
+
+
+def _given(kind: str, head: Entry, at: float) -> Event:
+    """Return one thing that may happen to a shift that has ended."""
+    covers = head.hash if kind in {"sign", "review"} else "something else"
+    if kind in {"sign", "torn"}:
+        return ShiftSigned(at=minutes(at), by="RM", role=Role.SUPERVISOR, covers=covers)
+    if kind == "review":
+        return ShiftReviewed(at=minutes(at), by="BO", role=Role.MANAGER, covers=covers)
+    if kind == "rules":
+        return FlagsChanged(at=minutes(at), by=RULES, upto=head.seq)
+    return note(at)
+
+
+@pytest.mark.parametrize("turns", range(5))
+def test_the_list_knows_how_far_signing_has_come_whatever_was_entered(turns: int) -> None:
+    for kinds in product(("sign", "review", "torn", "rules", "note"), repeat=turns):
+        entries = [entry for entry, _ in extend("a", None, [started(), ended(9)], minutes(0))]
+        for at, kind in enumerate(kinds, 10):
+            event = _given(kind, entries[-1], at)
+            entries += [entry for entry, _ in extend("a", entries[-1], [event], minutes(at))]
+        row = ShiftFold("a").then(entries).row()
+        assert row is not None
+        assert row.stage is signing(fold("a", entries)).stage, kinds
+
+
+def test_what_was_signed_waits_for_a_review_and_again_after_a_late_entry(store: Store) -> None:
+    def sign_as(kind: type[ShiftSigned | ShiftReviewed], chain: str, at: float) -> None:
+        role = Role.MANAGER if kind is ShiftReviewed else Role.SUPERVISOR
+        covers = store.head(chain) or ""
+        given = kind(at=minutes(at), by="RM", role=role, covers=covers)
+        store.append(chain, [given], minutes(at))
+
+    for turn, chain in enumerate("abcd"):
+        run_shift(store, chain, 60 * turn)
+    for chain in "bcd":
+        sign_as(ShiftSigned, chain, 300)
+    for chain in "cd":
+        sign_as(ShiftReviewed, chain, 310)
+    store.append("d", [note(320)], minutes(320))
+    assert chains(store, {"unsigned": True}) == ["a", "d"]
+    assert chains(store, {"unreviewed": True}) == ["b", "d"]
+    assert [row.stage.value for row in store.shifts(newest_first=False)] == [
+        "unsigned",
+        "signed",
+        "reviewed",
+        "changed since",
+    ]
+    kept = store.shifts()
+    store.rebuild_projections()
+    assert store.shifts() == kept
+    assert store.compare_projections() == []
+
+
+def test_rows_that_were_kept_are_those_of_the_shift_as_it_stands(store: Store) -> None:
+    run_shift(store, "a")
+    rows = SummaryRows("2:columns", 1, 'a,"=1+1\r\n",1\r\n')
+    store.save_summaries("a", [(1, "{}")], rows)
+    assert store.summary_rows(["a", "gone"], "2:columns") == {"a": rows}
+    assert store.summary_rows(["a"], "3:other columns") == {}
+    store.append("a", [note(99)], minutes(99))
+    assert store.summary_rows(["a"], "2:columns") == {}
+    store.save_summaries("a", [(1, "{}")], SummaryRows("2:columns", 1, "a NUL \0"))
+    assert store.summary_rows(["a"], "2:columns") == {}  # no server could keep it
 
 
 HOSTILE = [
