@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from PySide6.QtCore import QStandardPaths, QTimer, Signal, Slot
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QProgressBar, QWidget
 
 from washmon.gui.context import Person, translated
 from washmon.gui.desk import Desk
@@ -18,6 +18,7 @@ from washmon.gui.importing.taking import Taking
 from washmon.gui.importing.working import Tell, Working
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -101,23 +102,13 @@ class ImportPage(QWidget):
         head.addStretch(1)
         head.addWidget(self.file)
         head.addWidget(self.choose)
-        buttons = QHBoxLayout()
-        buttons.setSpacing(8)
-        buttons.addWidget(self.back)
-        buttons.addSpacing(8)
-        buttons.addWidget(self.message, 1)
-        buttons.addWidget(self.progress)
-        buttons.addWidget(self.cancel)
-        buttons.addWidget(self.take)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(12, 8, 12, 10)
-        outer.setSpacing(8)
+        outer = page_column(self)
         outer.addLayout(head)
         outer.addWidget(self.columns)
         outer.addWidget(self.questions)
         outer.addWidget(self.count)
         outer.addWidget(self.rows, 1)
-        outer.addLayout(buttons)
+        outer.addLayout(foot_row(self.back, self.message, self.progress, self.cancel, self.take))
 
     def _connect(self) -> None:
         self.choose.clicked.connect(self._ask)

@@ -21,6 +21,7 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.exporting import ExportBar, trouble_words
@@ -105,16 +106,7 @@ class ShiftList(QWidget):
         filters.addWidget(self.line)
         filters.addWidget(self.only)
         filters.addWidget(self.words, 1)
-        buttons = QHBoxLayout()
-        buttons.setSpacing(8)
-        buttons.addWidget(self.back)
-        buttons.addSpacing(8)
-        buttons.addWidget(self.bar, 1)
-        buttons.addWidget(self.export_button)
-        buttons.addWidget(self.open_button)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(12, 8, 12, 10)
-        outer.setSpacing(8)
+        outer = page_column(self)
         top = QHBoxLayout()
         top.addWidget(self.title, 1)
         top.addWidget(self.checked)
@@ -123,7 +115,7 @@ class ShiftList(QWidget):
         outer.addWidget(self.trouble)
         outer.addWidget(self.table, 1)
         outer.addWidget(self.nothing, 1)
-        outer.addLayout(buttons)
+        outer.addLayout(foot_row(self.back, self.bar, self.export_button, self.open_button))
         self.nothing.hide()
         self.trouble.hide()
 

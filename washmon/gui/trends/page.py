@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.desk import Desk
@@ -13,6 +13,7 @@ from washmon.gui.kit.control_chart import ControlChart
 from washmon.gui.kit.control_view import ControlView
 from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.exporting import trouble_words
@@ -105,23 +106,14 @@ class TrendsPage(QWidget):
             (self.rules, 3),
         ):
             filters.addWidget(field, stretch)
-        buttons = QHBoxLayout()
-        buttons.setSpacing(8)
-        buttons.addWidget(self.back)
-        buttons.addSpacing(8)
-        buttons.addWidget(self.message, 1)
-        buttons.addWidget(self.png)
-        buttons.addWidget(self.svg)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(12, 8, 12, 10)
-        outer.setSpacing(8)
+        outer = page_column(self)
         outer.addWidget(Text(tr("Trends over shifts"), Size.LARGE, bold=True))
         outer.addLayout(filters)
         outer.addWidget(self.coaching)
         outer.addWidget(self.chart, 1)
         outer.addWidget(self.remark)
         outer.addWidget(self.found)
-        outer.addLayout(buttons)
+        outer.addLayout(foot_row(self.back, self.message, self.png, self.svg))
         self.found.setFixedHeight(_LIST_PX)
         self.remark.hide()
         self.coaching.hide()
