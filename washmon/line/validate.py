@@ -216,6 +216,14 @@ def _volume_is_possible(path: str, tank: Tank) -> Found:
             least=Figure(LEAST_TANK_L, Kind.VOLUME),
             most=Figure(LARGEST_TANK_L, Kind.VOLUME),
         )
+    second_l = LEAST_TANK_L if tank.second_volume_l is None else tank.second_volume_l
+    if math.isfinite(second_l) and not LEAST_TANK_L <= second_l <= LARGEST_TANK_L:
+        yield fault(
+            f"{path}.second_volume_l",
+            "A second vessel holds {least} to {most}, or stays empty where there is none.",
+            least=Figure(LEAST_TANK_L, Kind.VOLUME),
+            most=Figure(LARGEST_TANK_L, Kind.VOLUME),
+        )
     if tank.measured is None:
         return
     try:
@@ -273,6 +281,8 @@ def _counts_are_positive(path: str, tank: Tank) -> Found:
             f"{path}.mix_minutes",
             "Mixing takes at least 1 min: for so long hypochlorite and acid are kept apart.",
         )
+    if tank.second_check_min <= 0:
+        yield fault(f"{path}.second_check_min", "This must be more than 0.")
     if tank.min_batches_per_dose < 1:
         yield fault(f"{path}.min_batches_per_dose", "This must be at least 1.")
     if tank.check_batches is None and tank.check_minutes is None:

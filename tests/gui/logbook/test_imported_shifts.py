@@ -48,7 +48,7 @@ def test_the_list_and_the_page_of_the_logbook_say_imported(qtbot: QtBot, desk: D
 
 
 @pytest.mark.parametrize("table", TABLES, ids=lambda table: str(table.key))
-def test_every_table_has_the_file_in_its_last_column(tmp_path: Path, table: object) -> None:
+def test_every_table_has_the_file_in_a_column(tmp_path: Path, table: object) -> None:
     (chosen,) = [one for one in TABLES if one is table]
     target = tmp_path / "out.csv"
     export(target, chosen, [an_imported_shift()])
@@ -56,4 +56,3 @@ def test_every_table_has_the_file_in_its_last_column(tmp_path: Path, table: obje
         rows = list(csv.DictReader(file))
     assert rows
     assert {row["imported"] for row in rows} == {"old log.csv"}
-    assert list(rows[0])[-1] == "imported"

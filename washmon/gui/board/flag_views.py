@@ -112,7 +112,7 @@ def _flag_view(told: _Told) -> FlagView:
         since=_since(flag, record),
         caution=cautions.short(flag.step.cautions),
         cautions=cautions.full(flag.step.cautions),
-        answer=answer_word(flag.step.kind) if writable else "",
+        answer=answer_word(flag.step.kind, second=flag.step.second) if writable else "",
         # Only what is journaled as raised can be acknowledged.
         can_acknowledge=writable and record is not None and seen is None,
         can_shelve=writable and told.can_shelve and seen is not None,

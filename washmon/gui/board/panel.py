@@ -54,6 +54,7 @@ class StateCard(Card):
         self.ahead = Text("", Size.SMALL, wrapped=True)
         self.step = Text("", Size.LEAD, bold=True, wrapped=True)
         self.caution = CautionLine()
+        self.second = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self._framed = False
         self._heights: dict[int, int] = {}
         self._head = QBoxLayout(QBoxLayout.Direction.LeftToRight)
@@ -80,7 +81,7 @@ class StateCard(Card):
         self.name.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         for line in (self.caption, self.measured):
             line.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        for label in (self.facts, self.ahead, self.step, self.caution):
+        for label in (self.facts, self.ahead, self.step, self.caution, self.second):
             label.setMinimumWidth(1)  # wrapped text can be as narrow as the column
         self.body.addLayout(self._head)
         self.body.addWidget(self.facts)
@@ -93,6 +94,7 @@ class StateCard(Card):
         self.body.addWidget(self.ahead)
         self.body.addWidget(self.step)
         self.body.addWidget(self.caution)
+        self.body.addWidget(self.second)
         self.body.addStretch(1)
 
     def show_view(self, view: PanelView) -> None:
@@ -113,13 +115,16 @@ class StateCard(Card):
         self.ahead.setVisible(bool(view.ahead))
         self.step.setText(unbroken(view.step.text))
         self.caution.show_caution(view.step.caution)
+        self.second.setText(unbroken(view.second))
+        self.second.setVisible(bool(view.second))
         self.setAccessibleName(
             tr(
-                "Tank {tank}: {state}. {ahead}{step}",
+                "Tank {tank}: {state}. {ahead}{step}{second}",
                 tank=view.title,
                 state=view.state or view.look.word,
                 ahead=f"{view.ahead}. " if view.ahead else "",
                 step=view.step.text,
+                second=f". {view.second}" if view.second else "",
             )
         )
 

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from washmon.gui.board import cautions, outlook
 from washmon.gui.board.flag_views import FlagShelf, flag_views, shelved_views
 from washmon.gui.board.kept import Kept
+from washmon.gui.board.second import second_words
 from washmon.gui.board.trend_views import TrendShelf
 from washmon.gui.board.values import Values, causing
 from washmon.gui.board.views import BannerView, BoardView, LineView, PanelView, Phase, StepView
@@ -197,6 +198,7 @@ def _panel(told: _Told) -> PanelView:
         step=_step(advice, person),
         trend=told.trend,
         ahead=_ahead(told),
+        second=second_words(tank, advice, person),
         state=_state(advice),
     )
 
@@ -223,7 +225,9 @@ def _facts(told: _Told) -> str:
         return _line((volume, tr("not filled yet")))
     facts = [
         person.show(fill.volume_l, Kind.VOLUME),
-        tr("filled {time}", time=clock_words(fill.at)),
+        tr("filled {time}", time=clock_words(fill.at))
+        if fill.swapped is None
+        else tr("swapped in {time}", time=clock_words(fill.at)),
         batches_words(told.tank.batches_in_fill),
     ]
     if told.on_hold:

@@ -126,8 +126,8 @@ class _Writer:
             kept = self._parts[fill.number] = _Part(
                 fill,
                 self._runs(fill),
-                tuple(self._addition(fill, dose) for dose in fill.doses),
-                tuple(self._addition(fill, acid) for acid in fill.acids),
+                tuple(self._addition(fill, one) for one in fill.doses if not one.event.second),
+                tuple(self._addition(fill, one) for one in fill.acids if not one.event.second),
                 tuple(self._changes(fill)),
             )
         return kept
@@ -136,7 +136,7 @@ class _Writer:
         """Return the readings of a fill, parted where something was put into the water."""
         breaks = sorted((placed.event.at, placed.seq) for placed in (*fill.doses, *fill.exchanges))
         runs: list[list[TrendPoint]] = [[]]
-        for reading in fill.readings:
+        for reading in fill.course(self._spec.level_field):
             level = self._level(reading.event)
             if level is None:
                 continue
@@ -223,7 +223,7 @@ class _Writer:
 
     def _changes(self, fill: Fill) -> list[TrendMark]:
         """Return where a later fill began and where part of the water was exchanged."""
-        begun = fill.begun
+        begun = fill.used
         marks = [
             TrendMark(
                 placed.batches,
@@ -231,9 +231,11 @@ class _Writer:
                 self._spec.limits.high_mg_l,
             )
             for placed in fill.exchanges
+            if not placed.event.second
         ]
         if fill.number > 1:
-            text = f"{tr('New water')}\n{self._when(begun.event, begun.batches)}"
+            what = tr("New water") if fill.swapped is None else tr("Second fill swapped in")
+            text = f"{what}\n{self._when(begun.event, begun.batches)}"
             marks.insert(0, TrendMark(begun.batches, text, self._spec.limits.high_mg_l))
         return marks
 

@@ -74,6 +74,8 @@ class PanelView:
     trend: TrendView
     ahead: str = ""
     """How long the water stays good; empty where nobody looked ahead."""
+    second: str = ""
+    """How the second fill is, beside the tank; empty where there is no vessel for one."""
     state: str = ""
     """How it is, in other words than those of the look; empty for these."""
 

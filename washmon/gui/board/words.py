@@ -60,8 +60,13 @@ def product_name(setup: LineSetup, key: str) -> str:
     return key if product is None else product.name
 
 
-def answer_word(kind: StepKind) -> str:
-    """Return what a person says who has done a step; empty where there is nothing to enter."""
+def answer_word(kind: StepKind, *, second: bool = False) -> str:
+    """Return what a person says who has done a step; empty where there is nothing to enter.
+
+    To change the water by the second fill is to swap it in.
+    """
+    if second and kind is StepKind.CHANGE_WATER:
+        return tr("Swapped it in")
     return {
         StepKind.LEAVE: tr("Changed water"),
         StepKind.HOLD: tr("Hold them"),

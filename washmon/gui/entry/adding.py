@@ -5,7 +5,7 @@ from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.measures import MEASURES, METRIC_SET, US_SET
 from washmon.gui.board.cautions import short
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, TankForm
+from washmon.gui.entry.form import Fields, TankForm, second_waits
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import FieldSpec
@@ -23,12 +23,12 @@ _LABEL = Caution.LABEL
 
 def dose_form() -> TankForm:
     """Return the form of a dose of sanitizer."""
-    return TankForm(tr("Dose"), _dose_fields, _build_dose, note=_dose_note)
+    return TankForm(tr("Dose"), _dose_fields, _build_dose, note=_dose_note, second=second_waits)
 
 
 def acid_form() -> TankForm:
     """Return the form of an addition of acid."""
-    return TankForm(tr("Acid"), _acid_fields, _build_acid, note=_acid_note)
+    return TankForm(tr("Acid"), _acid_fields, _build_acid, note=_acid_note, second=second_waits)
 
 
 def _dose_note(ask: Ask) -> str:
@@ -151,6 +151,7 @@ def _build_dose(texts: Texts) -> DoseAdded:
         product=key,
         amount=amount,
         as_entered=written,
+        second=texts.second,
     )
 
 
@@ -167,4 +168,5 @@ def _build_acid(texts: Texts) -> AcidAdded:
         product=key,
         amount=amount,
         as_entered=written,
+        second=texts.second,
     )

@@ -62,6 +62,19 @@ class Ask:
     correcting: Entry | None = None
     done: bool = False
     """The next step of ``tank`` was done, though no flag asked for it."""
+    second: bool = False
+    """The fields are asked for the second fill, beside a tank."""
+
+    @property
+    def chosen(self) -> str:
+        """The key of the water that is chosen already; empty where a person chooses."""
+        if self.correcting is not None:
+            number, second = self.was("tank"), bool(self.was("second"))
+        else:
+            number, second = self.tank, self.flag is not None and _of_second(self.flag.step)
+        if not isinstance(number, int):
+            return ""
+        return second_key(number) if second else str(number)
 
     @property
     def old(self) -> Event | None:
@@ -91,15 +104,27 @@ class Ask:
     def did_step_of(self, tank: TankState) -> bool:
         """Tell whether this is to say that the step which a tank asked for was done."""
         if self.flag is not None:
-            return self.flag.tank == tank.number
-        return self.done and self.tank == tank.number
+            return self.flag.tank == tank.number and _of_second(self.flag.step) is self.second
+        return self.done and self.tank == tank.number and not self.second
 
     def step_of(self, tank: TankState, *kinds: StepKind) -> Step | None:
         """Return the step of one of these kinds that the flag, or else the tank, asks for."""
-        if self.flag is not None and self.flag.tank == tank.number and self.flag.step.kind in kinds:
-            return self.flag.step
+        steps: list[Step] = []
+        if self.flag is not None and self.flag.tank == tank.number:
+            steps.append(self.flag.step)
         for advice in self.advice.tanks:
             if advice.tank == tank.number:
-                steps = (advice.step, *(flag.step for flag in advice.flags))
-                return next((step for step in steps if step.kind in kinds), None)
-        return None
+                steps += (advice.step, *(flag.step for flag in advice.flags))
+                steps += () if advice.second is None else (advice.second.step,)
+        mine = (step for step in steps if _of_second(step) is self.second)
+        return next((step for step in mine if step.kind in kinds), None)
+
+
+def _of_second(step: Step) -> bool:
+    """Tell whether a step is done to the second fill; a swap is done to the tank."""
+    return step.second and step.kind is not StepKind.CHANGE_WATER
+
+
+def second_key(tank: int) -> str:
+    """Return what stands for the second fill of a tank where a tank is chosen."""
+    return f"{tank}+"

@@ -24,6 +24,8 @@ class TankForm:
     build: Callable[[Texts], Event]
     more: Callable[[Ask, TankState], Fields] | None = None
     note: Callable[[Ask], str] | None = None
+    second: Callable[[TankState], bool] | None = None
+    """Whether it may be about the second fill of a tank; ``None``: never."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +52,11 @@ class PickForm:
 
 
 Form = TankForm | LineForm | PickForm
+
+
+def second_waits(tank: TankState) -> bool:
+    """Tell whether there is a second fill beside a tank, to which something may be done."""
+    return tank.second is not None
 
 
 def number_field(

@@ -1,9 +1,10 @@
 """From a kind of entry to its sheet, and from what was typed there to an event."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from washmon.gui.entry.adding import acid_form, dose_form
-from washmon.gui.entry.ask import Ask, EntryKind
+from washmon.gui.entry.ask import Ask, EntryKind, second_key
 from washmon.gui.entry.batch import batch_form
 from washmon.gui.entry.form import Fields, Form, LineForm, PickForm, TankForm
 from washmon.gui.entry.holding import hold_form, release_form
@@ -28,6 +29,7 @@ from washmon.line.events import (
     InstrumentChecked,
     NoteWritten,
     ReadingTaken,
+    SecondSwapped,
     TankFilled,
     WaterExchanged,
 )
@@ -49,6 +51,7 @@ _FORMS: dict[EntryKind, Callable[[], Form]] = {
 _KIND_OF: dict[type, EntryKind] = {
     TankFilled: EntryKind.WATER,
     WaterExchanged: EntryKind.WATER,
+    SecondSwapped: EntryKind.WATER,
     DoseAdded: EntryKind.DOSE,
     AcidAdded: EntryKind.ACID,
     ReadingTaken: EntryKind.READING,
@@ -86,8 +89,8 @@ def sheet_for(kind: EntryKind, ask: Ask, *, more: bool = False) -> SheetSpec:
             TankSpec(str(tank.number), tank.spec.name, _fields(form, ask, tank, more=more))
             for tank in ask.shift.tanks
         )
-        chosen = ask.was("tank") if correcting else ask.tank
-        return SheetSpec(title, tanks=tanks, note=note, tank="" if chosen is None else str(chosen))
+        seconds = tuple(_seconds(form, ask, more=more))
+        return SheetSpec(title, tanks=(*tanks, *seconds), note=note, tank=ask.chosen)
     if isinstance(form, PickForm):
         picks = tuple(
             TankSpec(key, label, _whole(fields, (), ask, more=more))
@@ -95,6 +98,16 @@ def sheet_for(kind: EntryKind, ask: Ask, *, more: bool = False) -> SheetSpec:
         )
         return SheetSpec(title, tanks=picks, note=note, tank=form.picked(ask))
     return SheetSpec(title, _fields(form, ask, None, more=more), note=note, save=form.save)
+
+
+def _seconds(form: TankForm, ask: Ask, *, more: bool) -> Iterator[TankSpec]:
+    """Yield the second fills that an entry may be about, each as a tank of its own."""
+    for tank in ask.shift.tanks:
+        key = second_key(tank.number)
+        if ask.chosen == key or (form.second is not None and form.second(tank)):
+            beside = TankState(spec=tank.spec, fills=() if tank.second is None else (tank.second,))
+            label = tr("{tank}: second fill", tank=tank.spec.name)
+            yield TankSpec(key, label, _fields(form, replace(ask, second=True), beside, more=more))
 
 
 def _fields(form: TankForm | LineForm, ask: Ask, tank: TankState | None, *, more: bool) -> Fields:

@@ -1,7 +1,7 @@
 """The reading: what was measured in a tank, only what this tank uses."""
 
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, TankForm, choice_field, number_field
+from washmon.gui.entry.form import Fields, TankForm, choice_field, number_field, second_waits
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import FieldSpec
@@ -33,7 +33,7 @@ _OF_PERACETIC = frozenset({"paa_mg_l", "peroxide_mg_l"})
 
 def reading_form() -> TankForm:
     """Return the form of a reading."""
-    return TankForm(tr("Reading"), _fields, _build, _more)
+    return TankForm(tr("Reading"), _fields, _build, _more, second=second_waits)
 
 
 def _used(ask: Ask, tank: TankState, key: str) -> bool:
@@ -153,4 +153,5 @@ def _build(texts: Texts) -> ReadingTaken:
         fac_method=texts.one_of("fac_method", Method, Method.STRIP),
         ph_method=texts.one_of("ph_method", Method, Method.METER),
         look=Look(look) if look else None,
+        second=texts.second,
     )

@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from washmon.gui.context import translated
-from washmon.gui.entry.ask import Ask
+from washmon.gui.entry.ask import Ask, second_key
 from washmon.gui.i18n import tr
 from washmon.units import Kind, UnitError
 
@@ -27,7 +27,12 @@ class Texts:
     @property
     def tank(self) -> int:
         """The number of the chosen tank."""
-        return int(self._tank)
+        return int(self._tank.rstrip("+"))
+
+    @property
+    def second(self) -> bool:
+        """Whether the second fill of the tank was chosen."""
+        return bool(self._tank) and self._tank == second_key(self.tank)
 
     def text(self, field: str) -> str:
         """Return a field's text without the space around it."""

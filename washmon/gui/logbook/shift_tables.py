@@ -22,6 +22,7 @@ from washmon.line.events import (
     InstrumentChecked,
     NoteWritten,
     ReadingTaken,
+    SecondSwapped,
     ShiftEnded,
     ShiftReviewed,
     ShiftSigned,
@@ -32,6 +33,7 @@ from washmon.line.events import (
 from washmon.line.setup import Tank
 from washmon.line.state import FlagRecord, Hold, ShiftState
 from washmon.line.words import NAMES, describe
+from washmon.reports.exposure import ct_hocl_mg_min_l
 from washmon.reports.lines import Line, lines
 from washmon.units import Kind
 
@@ -39,6 +41,7 @@ ACTIONS: tuple[type[Event], ...] = (
     ShiftStarted,
     TankFilled,
     WaterExchanged,
+    SecondSwapped,
     DoseAdded,
     AcidAdded,
     NoteWritten,
@@ -83,7 +86,7 @@ def _reading(line: Line[ReadingTaken], person: Person) -> Row:
         cloudy = Cell(tr("card {look}", look=tr(event.look)))
     return (
         Cell(clock(event.at)),
-        Cell(_tank(line.shift, event.tank)),
+        Cell(_water(line.shift, event)),
         _free_chlorine(event, spec, person),
         _value(event.total_mg_l, Kind.CONCENTRATION, person),
         _value(event.paa_mg_l, Kind.CONCENTRATION, person),
@@ -150,6 +153,7 @@ def batches(shift: ShiftState, person: Person) -> Listing:
         tr("Tanks"),
         tr("Weight"),
         tr("In the water"),
+        tr("CT, mg min/L"),
         tr("Held"),
         tr("By"),
         tr("Remark"),
@@ -162,6 +166,7 @@ def batches(shift: ShiftState, person: Person) -> Listing:
             Cell(", ".join(str(number) for number in line.event.tanks)),
             _value(line.event.weight_kg, Kind.PRODUCE_MASS, person),
             _value(line.event.contact_s, Kind.CONTACT_TIME, person),
+            _ct(line, person),
             _state_of(held.get(line.seq)),
             Cell(line.event.by),
             _remark(line, person),
@@ -169,6 +174,11 @@ def batches(shift: ShiftState, person: Person) -> Listing:
         for line in lines(shift, BatchWashed)
     ]
     return _without_empty(heads, rows, always=len(heads) - 1)
+
+
+def _ct(line: Line[BatchWashed], person: Person) -> Cell:
+    ct = ct_hocl_mg_min_l(line.shift, line.event)
+    return Cell("" if ct is None else f"{ct:.3g}".replace(".", person.decimal_sign), number=True)
 
 
 def flags(shift: ShiftState, person: Person) -> Listing:
@@ -270,6 +280,11 @@ def corrections(shift: ShiftState, person: Person) -> Listing:
                 (Cell(clock(event.at)), Cell(event.by), Cell(was), Cell(now), Cell(event.reason))
             )
     return Listing(heads, tuple(rows))
+
+
+def _water(shift: ShiftState, event: ReadingTaken) -> str:
+    tank = _tank(shift, event.tank)
+    return tr("{tank}, second fill", tank=tank) if event.second else tank
 
 
 def _tank(shift: ShiftState, number: int) -> str:

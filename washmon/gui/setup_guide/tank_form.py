@@ -178,12 +178,20 @@ class TankForm(Entry):
         self.check_minutes = self._amount(
             "check_minutes", Kind.TIME, tr("Check after minutes"), optional=True
         )
+        self.second_volume = self._amount(
+            "second_volume_l",
+            Kind.VOLUME,
+            tr("Second vessel"),
+            tr("In which fresh water is made ready beside the tank, if there is one."),
+            optional=True,
+        )
         section.row(
             (self.fill_batches, 3),
             (self.fill_hours, 3),
             (self.check_batches, 3),
             (self.check_minutes, 3),
         )
+        section.row((self.second_volume, 6))
 
     def _build_contact_and_temperature(self) -> None:
         section = self._section(tr("Contact, mixing and temperature"))
@@ -259,6 +267,7 @@ class TankForm(Entry):
         self.look.choose(tank.look_limit or "")
         self.fill_batches.set_number(tank.batches_per_fill)
         self.fill_hours.set_number(tank.hours_per_fill)
+        self.second_volume.set_number(tank.second_volume_l)
         self.check_batches.set_number(tank.check_batches)
         self.check_minutes.set_number(tank.check_minutes)
         self.contact.set_number(tank.contact_s)
@@ -271,7 +280,7 @@ class TankForm(Entry):
         self._suit_sanitizer()
 
     def tank(self, number: int) -> Tank:
-        """Return the tank as it is written; NaN stands for what can not be read."""
+        """Return the tank as it is written; NaN stands for what cannot be read."""
         tank = msgspec.structs.replace(
             self._tank,
             number=number,
@@ -290,6 +299,7 @@ class TankForm(Entry):
             look_limit=Look(self.look.key) if self.look.key else None,
             batches_per_fill=self.fill_batches.count,
             hours_per_fill=self.fill_hours.number,
+            second_volume_l=self.second_volume.number,
             check_batches=self.check_batches.count,
             check_minutes=self.check_minutes.number,
             contact_s=self.contact.number,

@@ -69,8 +69,9 @@ def letting_go(snapshot: Snapshot, person: Person) -> tuple[str, ...]:
     return tuple(
         f"{tank.number} {tank.spec.name}: {person.say(said)}"
         for tank in shift.tanks
-        if tank.fill is not None
-        for said in before_discharge(FillWater(shift.setup, tank.spec, tank.fill))
+        for fill in (tank.fill, tank.second)
+        if fill is not None
+        for said in before_discharge(FillWater(shift.setup, tank.spec, fill))
     )
 
 
