@@ -196,7 +196,9 @@ def test_a_role_changed_in_the_set_up_does_not_sign_before_a_manager_agreed(
     bench.set_pin("TK", kept, pin=RIGHT)
     setup = with_a_boss()
     people = (*setup.people[:1], replace(setup.people[1], role=Role.MANAGER), setup.people[2])
-    bench.enter(SetupSaved(at=bench.now, by="TK", setup=replace(setup, people=people)))
+    promoted = SetupSaved(at=bench.now, by="TK", setup=replace(setup, people=people))
+    assert said(bench.give(promoted))[0][0] == "pin"
+    assert isinstance(bench.give(promoted, RIGHT), Saved)
     (refusal,) = said(bench.sign("TK", Role.MANAGER, pin=RIGHT))
     assert refusal[1].startswith("The role of {who} was changed after the PIN was set")
     assert said(bench.give(PinReset(at=bench.now, by="TK", who="BO"), RIGHT))[0][0] == "by"

@@ -171,6 +171,7 @@ class MainWindow(QMainWindow):
             practice=self.doors.practice.open_practice,
             setup=self.doors.setup.open_guide,
             take_in=self.doors.records.open_import,
+            changes=self.doors.beside.open_changes,
             pins=self.doors.beside.open_pins,
             back_up=self.care.back_up_now,
             backup_folder=self.care.choose_folder,

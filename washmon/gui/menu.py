@@ -25,6 +25,7 @@ class Doings:
     replay: Callable[[], None]
     practice: Callable[[], None]
     setup: Callable[[], None]
+    changes: Callable[[], None]
     pins: Callable[[], None]
     back_up: Callable[[], None]
     backup_folder: Callable[[], None]
@@ -52,6 +53,7 @@ class Menu(QMenu):
         self.replay = self._add(tr("Replay a recorded shift"), doings.replay)
         self.practice = self._add(tr("Practice"), doings.practice)
         self.setup = self._add(tr("Set-up of the line"), doings.setup)
+        self.changes = self._add(tr("Changes of the set-up"), doings.changes)
         self.pins = self._add(tr("PINs"), doings.pins)
         self.calculator = self._add(tr("Calculator"), doings.calculator, "F11")
         self.addSeparator()

@@ -27,6 +27,7 @@ class Room(StrEnum):
     PRACTICE = "practice"
     CALCULATOR = "calculator"
     PINS = "PINs"
+    CHANGES = "changes of the set-up"
     HELP = "help"
 
 

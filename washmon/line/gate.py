@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from washmon.line import pins
 from washmon.line.check import Fault
-from washmon.line.events import Event, PinMistaken, PinReset, PinSet
+from washmon.line.events import Event, PinMistaken, PinReset, PinSet, SetupSaved
 from washmon.line.journal import Entry
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup
@@ -55,6 +55,10 @@ class Gate:
             return Fault("by", message)
         fault = self._pin_fault(event, pin)
         return fault or replace(event, role=pins.role_of(known, event, setup))
+
+    def saver_fault(self, event: SetupSaved, pin: str) -> Fault | None:
+        """Return why a set-up is not taken from who saves it: limits are not changed by anybody."""
+        return self._pin_fault(event, pin)
 
     def manager_fault(self, setup: LineSetup | None, by: str, pin: str) -> Fault | None:
         """Return why somebody is not taken for a manager here and now."""

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from washmon.line.events import Event, PinMistaken, PinReset, PinSet, Signature
+from washmon.line.events import Event, PinMistaken, PinReset, PinSet, SetupSaved, Signature
 from washmon.line.journal import Entry
 from washmon.line.message import Message, Moment
 from washmon.line.setup import LineSetup, Person, Role
@@ -182,6 +182,8 @@ def role_fault(pins: Pins, by: str, role: Role) -> Message | None:
 def asks(pins: Pins, event: Event) -> bool:
     """Tell whether an event is only taken with the PIN of who enters it."""
     if isinstance(event, Signature):
+        return pins.in_use
+    if isinstance(event, SetupSaved):
         return pins.in_use
     return isinstance(event, PinSet | PinReset) and event.by in pins.hashes
 

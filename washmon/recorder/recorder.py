@@ -30,6 +30,7 @@ from washmon.line.instruments import remembered
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import Message, say
 from washmon.line.setup import LineSetup
+from washmon.line.setup_changes import stamped
 from washmon.line.state import ShiftState
 from washmon.line.validate import faults as setup_faults
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
@@ -238,7 +239,7 @@ class Recorder:
     def _commit(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
         match event:
             case SetupSaved():
-                return self._save_setup(event)
+                return self._save_setup(event, pin)
             case ShiftStarted():
                 return self._start_shift(event)
             case PinSet() | PinReset():
@@ -285,11 +286,14 @@ class Recorder:
     def _read_anew(self, chain: str) -> ShiftState:
         return fold(chain, self._store.entries(chain))
 
-    def _save_setup(self, event: SetupSaved) -> Answer:
+    def _save_setup(self, event: SetupSaved, pin: str) -> Answer:
         if found := setup_faults(event.setup):
             return Refused(tuple(Fault(fault.path, fault.message) for fault in found))
-        entry = self._append(SITE, event)
-        self._setup = event.setup
+        if fault := self._gate.saver_fault(event, pin):
+            return Refused((fault,))
+        setup = stamped(self._setup, event.setup, event.by, event.at.date())
+        entry = self._append(SITE, replace(event, setup=setup))
+        self._setup = setup
         self._show()
         return Saved(SITE, entry)
 

@@ -17,6 +17,7 @@ from washmon.reports.files import written_aside
 from washmon.reports.paper import Bold, Paper, Running, Sheet
 from washmon.reports.printed_flags import flags
 from washmon.reports.printed_summary import summary
+from washmon.reports.printed_watching import watching
 from washmon.units import Taste
 
 _RULE_MM = 9.0
@@ -197,6 +198,7 @@ _PARTS: tuple[parts.Part, ...] = (
     parts.about,
     parts.check_list,
     parts.limits,
+    watching,
     summary,
     parts.trends,
     parts.readings,

@@ -288,18 +288,6 @@ _ACTION_COLUMNS: tuple[Column[Line[Event]], ...] = (
     Column("words", "the whole entry in one line", lambda row: in_words(row.shift, row.event)),
     Column("doubts", "what the program asked about before it took the entry", _doubts),
     *_correction(),
-    Column("instrument", "the instrument that was checked", _field("instrument")),
-    Column(
-        "standard",
-        "of a check: value of the standard, in pH, mg/L or mV as the instrument measures",
-        _field("standard"),
-    ),
-    Column("found", "of a check: what the instrument showed in it", _field("found")),
-    Column("against", "of a check: the buffers or the standard that were used", _field("against")),
-    Column("adjusted", "of a check: yes if the instrument was set right", _field("adjusted")),
-    Column("fit", "of a check: yes if the instrument may be used after it", _field("fit")),
-    Column("strips_lot", "lot of a new pack of strips", _field("lot")),
-    Column("strips_use_by", "until when a new pack of strips is good", _field("use_by")),
 )
 
 
@@ -391,6 +379,20 @@ _HOLD_COLUMNS: tuple[Column[HoldLine], ...] = (
     Column("decision_reason", "why it was decided so", _released("reason")),
 )
 
+_CHECK_COLUMNS: tuple[Column[Line[Event]], ...] = (
+    Column("instrument", "the instrument that was checked", _field("instrument")),
+    Column(
+        "standard",
+        "of a check: value of the standard, in pH, mg/L or mV as the instrument measures",
+        _field("standard"),
+    ),
+    Column("found", "of a check: what the instrument showed in it", _field("found")),
+    Column("against", "of a check: the buffers or the standard that were used", _field("against")),
+    Column("adjusted", "of a check: yes if the instrument was set right", _field("adjusted")),
+    Column("fit", "of a check: yes if the instrument may be used after it", _field("fit")),
+    Column("strips_lot", "lot of a new pack of strips", _field("lot")),
+    Column("strips_use_by", "until when a new pack of strips is good", _field("use_by")),
+)
 _IMPORTED: Column[_OfShift] = Column(
     "imported",
     "the file that the shift was taken over from; empty if it was entered at the time",
@@ -419,7 +421,7 @@ ACTIONS = Table(
     "one row per dose, acid, filling, water exchange, swap, hold, release, note, correction, "
     "hand-over, signature, and flag seen, shelved or brought back; an entry that was withdrawn is "
     "told by its correction",
-    (*_ACTION_COLUMNS, _IMPORTED, _UNTIL, _SECOND),
+    (*_ACTION_COLUMNS, _IMPORTED, _UNTIL, _SECOND, *_CHECK_COLUMNS),
     _action_lines,
 )
 BATCHES = Table(

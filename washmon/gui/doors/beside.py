@@ -15,6 +15,7 @@ class BesideDoors(DoorGroup):
         return {
             Room.CALCULATOR: self._calculator,
             Room.PINS: self._pins,
+            Room.CHANGES: self._changes,
             Room.HELP: self._help,
         }
 
@@ -51,6 +52,21 @@ class BesideDoors(DoorGroup):
         from washmon.gui.pins_page import PinsPage
 
         page = self._doors.enter(Room.PINS, PinsPage)
+        page.open(self._window.person)
+
+    def _changes(self) -> QWidget:
+        from washmon.gui.logbook.setup_changes import SetupChanges
+
+        page = SetupChanges(self._window.desk)
+        page.left.connect(self._doors.go_back)
+        return page
+
+    @Slot()
+    def open_changes(self) -> None:
+        """Read who changed the set-up, when, and what."""
+        from washmon.gui.logbook.setup_changes import SetupChanges
+
+        page = self._doors.enter(Room.CHANGES, SetupChanges)
         page.open(self._window.person)
 
     def _help(self) -> QWidget:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from washmon.gui.main_window import MainWindow
 
 W = TypeVar("W", bound=QWidget)
-ASIDE = frozenset({Room.REPLAY, Room.CALCULATOR, Room.PINS, Room.HELP})
+ASIDE = frozenset({Room.REPLAY, Room.CALCULATOR, Room.PINS, Room.CHANGES, Room.HELP})
 """Rooms that may be entered in the middle of something, and lead back to it."""
 
 

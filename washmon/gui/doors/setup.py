@@ -1,6 +1,6 @@
 """The door to the set-up guide, and what is saved there."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
@@ -14,6 +14,7 @@ from washmon.recorder import Failed, Refused
 
 if TYPE_CHECKING:
     from washmon.gui.doors.doors import Doors
+    from washmon.gui.setup_guide.guide import SetupGuide
 
 
 class SetupDoors(DoorGroup):
@@ -22,6 +23,7 @@ class SetupDoors(DoorGroup):
     def __init__(self, doors: "Doors") -> None:
         super().__init__(doors)
         self._setup_ticket: int | None = None
+        self._saving: SetupSaved | None = None
 
     def makers(self) -> Makers:
         """Return how each page is made."""
@@ -50,12 +52,17 @@ class SetupDoors(DoorGroup):
     @Slot(object)
     def _save_setup(self, setup: LineSetup) -> None:
         leads = [one.initials for one in setup.people if one.role is not Role.LINE_WORKER]
-        by = self._window.person.initials
+        saver = self._guide_page().saver
+        by = saver.by or self._window.person.initials
         if setup.person(by) is None:
             by = next(iter(leads), RULES)
         self._window.settings.line = setup.line
-        event = SetupSaved(at=self._window.desk.clock(), by=by, setup=setup)
-        self._setup_ticket = self._window.desk.enter(event)
+        self._saving = SetupSaved(at=self._window.desk.clock(), by=by, setup=setup)
+        self._setup_ticket = self._window.desk.enter(self._saving, pin=saver.pin.text)
+
+    def _guide_page(self) -> "SetupGuide":
+        page = self._window.rooms.page(Room.GUIDE)
+        return cast("SetupGuide", page)
 
     @Slot(int, object)
     def _setup_answered(self, ticket: int, answer: object) -> None:
@@ -63,11 +70,17 @@ class SetupDoors(DoorGroup):
             return
         say = self._window.person.say
         match answer:
+            case Refused() if all(one.field in {"by", "pin"} for one in answer.faults):
+                said = {one.field: say(one.message) for one in answer.faults}
+                saving = self._saving
+                if saving is not None:
+                    self._guide_page().saver.ask(saving.setup.people, saving.by, said)
             case Refused():
                 self._window.warn(" ".join(say(fault.message) for fault in answer.faults))
             case Failed():
                 self._window.warn(say(answer.sentence))
             case _:
+                self._guide_page().saver.close_up()
                 self._window.go_home()
                 self._window.tell(
                     tr("The set-up is saved. The running shift keeps the one it has.")

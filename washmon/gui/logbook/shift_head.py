@@ -11,8 +11,11 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.words import clock, day, span
 from washmon.line.events import HandedOver
+from washmon.line.flags import ALWAYS_ON
+from washmon.line.setup import RuleOff
 from washmon.line.state import ShiftState
 from washmon.reports.timeline import end_of
+from washmon.rules.catalogue import title_of
 
 
 class ShiftHead(QWidget):
@@ -28,6 +31,7 @@ class ShiftHead(QWidget):
         self.decide = PressButton(tr("Decide"), Rank.QUIET, parent=self)
         self.facts = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         self.checks = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
+        self.rules_off = Text("", Size.SMALL, tone=Tone.ACT, wrapped=True, parent=self)
         row = QHBoxLayout()
         row.setSpacing(10)
         row.addWidget(self.title)
@@ -41,12 +45,14 @@ class ShiftHead(QWidget):
         column.addLayout(row)
         column.addWidget(self.facts)
         column.addWidget(self.checks)
+        column.addWidget(self.rules_off)
         self.decide.clicked.connect(self.decide_asked)
         self.say("")
 
     def say(self, title: str) -> None:
         """Show a title and nothing else."""
         self.title.setText(title)
+        self.rules_off.hide()
         for text in (self.state, self.facts, self.checks):
             text.setText("")
         self.mark.hide()
@@ -61,6 +67,9 @@ class ShiftHead(QWidget):
         self.title.setText(f"{kind}: {title}" if kind else title)
         self.facts.setText("  ·  ".join(_facts(shift)))
         self._show_checks(shift)
+        off = [_off(one) for one in shift.setup.rules_off if one.rule not in ALWAYS_ON]
+        self.rules_off.setText(tr("Rules switched off: {rules}", rules="; ".join(off)))
+        self.rules_off.setVisible(bool(off))
         holds = len(shift.open_holds)
         self.mark.setVisible(holds > 0)
         self.decide.setVisible(holds > 0)
@@ -85,6 +94,20 @@ class ShiftHead(QWidget):
         if missed:
             words = tr("{words}. Not done: {items}", words=words, items="; ".join(missed))
         self.checks.setText(words)
+
+
+def _off(one: RuleOff) -> str:
+    """Return which rule did not watch this shift, and who switched it off, when and why."""
+    title = tr(title_of(one.rule))
+    if one.since is None:
+        return tr("{rule} ({reason})", rule=title, reason=one.reason)
+    return tr(
+        "{rule} ({reason}; {who}, {day})",
+        rule=title,
+        reason=one.reason,
+        who=one.by or "–",
+        day=one.since.isoformat(),
+    )
 
 
 def _facts(shift: ShiftState) -> list[str]:

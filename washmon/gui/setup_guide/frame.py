@@ -11,6 +11,7 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.layout import Page
 from washmon.gui.setup_guide.rail import StepRail
+from washmon.gui.setup_guide.saver import SaverBar
 from washmon.units import Taste
 
 
@@ -29,6 +30,7 @@ class GuideFrame(QWidget):
         for page in pages:
             self.stack.addWidget(page)
         self.message = MessageLine(self)
+        self.saver = SaverBar(self)
         self.leave = PressButton(tr("Leave without saving"), Rank.QUIET)
         self.back = PressButton(tr("Back"))
         self.next = PressButton(tr("Next"), Rank.PRIMARY, "Ctrl+Enter", bound=False)
@@ -85,6 +87,7 @@ class GuideFrame(QWidget):
         right.setSpacing(10)
         right.addLayout(head)
         right.addWidget(self.stack, 1)
+        right.addWidget(self.saver)
         right.addLayout(foot)
         across = QHBoxLayout(self)
         across.setContentsMargins(12, 12, 12, 12)

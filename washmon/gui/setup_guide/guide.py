@@ -16,9 +16,10 @@ from washmon import data
 from washmon.chemistry.measures import METRIC_SET, US_SET
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
+from washmon.gui.setup_guide.change_words import about, told
 from washmon.gui.setup_guide.frame import GuideFrame
 from washmon.gui.setup_guide.judging import Judge
-from washmon.gui.setup_guide.look_page import LookPage
+from washmon.gui.setup_guide.look_page import Changed, LookPage
 from washmon.gui.setup_guide.margins_page import MarginsPage
 from washmon.gui.setup_guide.measures_page import MeasuresPage
 from washmon.gui.setup_guide.place_page import PlacePage
@@ -29,6 +30,7 @@ from washmon.gui.setup_guide.tanks_page import TanksPage
 from washmon.gui.setup_guide.template_page import TemplatePage
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import LineSetup
+from washmon.line.setup_changes import changes
 from washmon.line.templates import Shelf, Template, shelf
 from washmon.line.validate import cautions
 from washmon.units import Taste
@@ -97,6 +99,7 @@ class SetupGuide(GuideFrame):
         self.writing.set_taste(self._start.taste)
         self._follow_taste()
         self.template.forget(replaces=not first)
+        self.saver.close_up()
         self._show_setup(self._start)
         self._judging.forget()
         self.message.clear()
@@ -104,7 +107,7 @@ class SetupGuide(GuideFrame):
         self.go_to(0 if first else self.last)
 
     def draft(self) -> LineSetup:
-        """Return the set-up as it is written; NaN stands for a number that can not be read."""
+        """Return the set-up as it is written; NaN stands for a number that cannot be read."""
         draft = msgspec.structs.replace(
             self._start,
             site=self.place.site.text,
@@ -205,7 +208,9 @@ class SetupGuide(GuideFrame):
         self._judge()
         if at == self.last:
             self._show_look()
-        elif self.pages[at] is self.rules:
+        else:
+            self.saver.close_up()
+        if self.pages[at] is self.rules:
             self.rules.show_thresholds(self.draft())
         self.show_page(at, units=self.pages[at] is not self.measures)
 
@@ -216,7 +221,22 @@ class SetupGuide(GuideFrame):
             summary(draft, self.writing),
             self._judging.findings(self._judging.faults(draft)),
             self._judging.findings(said),
+            self._changed(draft),
         )
+
+    def _changed(self, draft: LineSetup) -> list[Changed]:
+        """Return what would change; nothing for a line that is described for the first time."""
+        before = self._start if self._start.site else None
+        if before is None:
+            return []
+        return [
+            Changed(
+                about(one, before, draft),
+                told(one.was, self.writing.show),
+                told(one.now, self.writing.show),
+            )
+            for one in changes(before, draft)
+        ]
 
     @Slot()
     def _go_back(self) -> None:

@@ -1,5 +1,6 @@
 """The last page: the whole set-up to look over, what is still to mend, and cautions."""
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from PySide6.QtCore import Qt, Signal, Slot
@@ -23,6 +24,14 @@ class Finding(NamedTuple):
     path: str
     sentence: str
     place: str
+
+
+class Changed(NamedTuple):
+    """What saving would change: what it is about, what it was, what it will be."""
+
+    about: str
+    was: str
+    now: str
 
 
 class GoButton(PressButton):
@@ -53,9 +62,14 @@ class LookPage(Page):
         self.outer.addWidget(self._scroller)
         self._shown: QWidget | None = None
         self.sentences: list[str] = []
+        self.what_changes: list[Changed] = []
 
     def show_summary(
-        self, blocks: list[Block], to_mend: list[Finding], cautions: list[Finding]
+        self,
+        blocks: list[Block],
+        to_mend: list[Finding],
+        cautions: list[Finding],
+        changed: Sequence[Changed] = (),
     ) -> None:
         """Show a set-up with what stands in its way and what is only said."""
         to_mend = list({(one.place, one.sentence): one for one in reversed(to_mend)}.values())[::-1]
@@ -78,6 +92,10 @@ class LookPage(Page):
             if found:
                 grid.addWidget(self._findings(heading, found, look), row, 0, 1, _ACROSS)
                 row += 1
+        self.what_changes = list(changed)
+        if changed:
+            grid.addWidget(self._changes(changed), row, 0, 1, _ACROSS)
+            row += 1
         self._add_blocks(grid, blocks, row)
         self._scroller.column.insertWidget(0, self._shown)
         if self._scroller.column.count() == 1:
@@ -108,6 +126,25 @@ class LookPage(Page):
             section.body.addWidget(Text(line, wrapped=True))
         section.body.addStretch(1)
         section.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+        return section
+
+    def _changes(self, changed: Sequence[Changed]) -> Section:
+        section = Section(
+            tr("What changes"),
+            tr("From the next shift on. The journal keeps each change with who made it, and when."),
+            self,
+        )
+        grid = QGridLayout()
+        grid.setVerticalSpacing(2)
+        grid.setHorizontalSpacing(16)
+        for column, stretch in enumerate((2, 1, 1)):
+            grid.setColumnStretch(column, stretch)
+        for row, one in enumerate(changed):
+            was = tr("was {value}", value=one.was)
+            grid.addWidget(Text(one.about, wrapped=True), row, 0)
+            grid.addWidget(Text(was, tone=Tone.SOFT, wrapped=True), row, 1)
+            grid.addWidget(Text(tr("now {value}", value=one.now), bold=True, wrapped=True), row, 2)
+        section.body.addLayout(grid)
         return section
 
     def _findings(self, heading: str, found: list[Finding], look: Look) -> Section:
