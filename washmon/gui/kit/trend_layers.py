@@ -1,0 +1,162 @@
+"""What is drawn on a trend, each item made once and then given new data.
+
+A plot that is cleared and filled again leaks.
+"""
+
+from collections.abc import Iterable
+from functools import partial
+
+import numpy as np
+import pyqtgraph as pg
+from numpy.typing import NDArray
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
+from washmon.gui.kit.theme import Size, Theme
+from washmon.gui.kit.trend_plot import Plot, cosmetic_pen
+from washmon.gui.kit.trend_view import Run, TrendLimits, TrendMark, TrendPoint, TrendView
+
+_PARTS = ("limits", "earlier", "current", "doses", "acids", "changes", "y_end", "fan")
+
+
+class Layers:
+    """The items of a plot, from the ground up, each made once."""
+
+    def __init__(self, plot: Plot) -> None:
+        self.band = pg.LinearRegionItem(orientation="horizontal", movable=False)
+        self.changes = pg.PlotCurveItem(connect="pairs")
+        self.fan = pg.PlotCurveItem(antialias=True)
+        self.fan_middle = pg.PlotCurveItem(antialias=True)
+        self.target = _named_line((1, 1))
+        self.critical = _named_line((1, 0))
+        self.ranges = pg.PlotCurveItem(connect="pairs")
+        self.earlier = pg.PlotCurveItem(antialias=True)
+        self.earlier_dots = pg.ScatterPlotItem(antialias=True, size=5)
+        self.current = pg.PlotCurveItem(antialias=True)
+        self.current_dots = pg.ScatterPlotItem(antialias=True, size=8)
+        self.doses = pg.ScatterPlotItem(antialias=True, size=11, symbol="t1")
+        self.acids = pg.ScatterPlotItem(antialias=True, size=9, symbol="s")
+        self.cross = pg.InfiniteLine(angle=90)
+        self.ring = pg.ScatterPlotItem(antialias=True, size=15)
+        for depth, item in enumerate(vars(self).values()):
+            item.setZValue(depth)
+            plot.addItem(item, ignoreBounds=True)
+        self._drawn: TrendView | None = None
+        self.point_at(None)
+
+    def dress(self, shades: Theme, ratio: float) -> None:
+        """Give every item the theme's colours; ``ratio`` is device pixels per pixel."""
+        pen = partial(cosmetic_pen, ratio)
+        ink, quiet = QColor(shades.ink), QColor(shades.quiet)
+        clear = pg.mkPen(None)
+        self.band.setBrush(QColor(shades.field))
+        for line in self.band.lines:
+            line.setPen(pen(QColor(shades.band_edge), 1))
+        self.changes.setPen(pen(QColor(shades.soft_ink), 1.4, Qt.PenStyle.DotLine))
+        self.fan.setPen(pen(theme.with_alpha(shades.forecast, 0.5), 1))
+        self.fan.setBrush(theme.with_alpha(shades.forecast, 0.24))
+        self.fan_middle.setPen(pen(QColor(shades.forecast), 2))
+        self.target.setPen(pen(QColor(shades.target), 1.2, Qt.PenStyle.DashLine))
+        self.critical.setPen(pen(QColor(shades.critical), 1 + shades.line_px * 0.6))
+        for line, colour in ((self.target, shades.target), (self.critical, shades.critical)):
+            line.label.setColor(QColor(colour))
+        self.ranges.setPen(pen(theme.with_alpha(shades.ink, 0.26), 5))
+        self.earlier.setPen(pen(quiet, 1.2))
+        self.earlier_dots.setPen(clear)
+        self.earlier_dots.setBrush(quiet)
+        self.current.setPen(pen(ink, 1.8))
+        self.current_dots.setPen(pen(QColor(shades.card), 1))
+        self.current_dots.setBrush(ink)
+        for marks in (self.doses, self.acids):
+            marks.setPen(pen(QColor(shades.card), 1))
+            marks.setBrush(QColor(shades.hand))
+        self.cross.setPen(pen(QColor(shades.border), 1))
+        self.ring.setPen(pen(QColor(shades.hand), 2))
+        self.ring.setBrush(pg.mkBrush(None))
+
+    def draw(self, view: TrendView) -> None:
+        """Give every item its data, where that is another than before."""
+        before, self._drawn = self._drawn, view
+        new = {
+            part
+            for part in _PARTS
+            if before is None or getattr(view, part) != getattr(before, part)
+        }
+        if "limits" in new:
+            self._draw_limits(view.limits)
+        if "earlier" in new:
+            self.earlier.setData(*_joined(view.earlier), connect="finite")
+            self.earlier_dots.setData(*_spread(p for run in view.earlier for p in run))
+        if "current" in new:
+            self.current.setData(*_joined(view.current), connect="finite")
+            self.current_dots.setData(*_spread(p for run in view.current for p in run))
+        if new & {"earlier", "current"}:
+            self.ranges.setData(*_bars(view.points()), connect="pairs")
+        for part, marks in (("doses", self.doses), ("acids", self.acids)):
+            if part in new:
+                marks.setData(*_spread(getattr(view, part)))
+        if new & {"changes", "y_end"}:
+            places = np.repeat([mark.x for mark in view.changes], 2)
+            self.changes.setData(places, np.tile([0.0, view.y_end * 2], len(view.changes)))
+        if "fan" in new:
+            self._draw_fan(view)
+
+    def _draw_limits(self, limits: TrendLimits) -> None:
+        self.band.setRegion((limits.low, limits.high))
+        _set_level(self.target, limits.target, tr("target"))
+        _set_level(self.critical, limits.critical, tr("critical"))
+
+    def _draw_fan(self, view: TrendView) -> None:
+        x = [step.x for step in view.fan]
+        low, high = [step.low for step in view.fan], [step.high for step in view.fan]
+        self.fan.setData(x + x[::-1] + x[:1], low + high[::-1] + low[:1], fillLevel="enclosed")
+        self.fan_middle.setData(x, [step.middle for step in view.fan])
+
+    def point_at(self, place: tuple[float, float] | None) -> None:
+        """Put cross and ring on a point, or take them away."""
+        self.cross.setVisible(place is not None)
+        self.ring.setVisible(place is not None)
+        if place is not None:
+            self.cross.setPos(place[0])
+            self.ring.setData([place[0]], [place[1]])
+
+
+def _named_line(anchor: tuple[int, int]) -> pg.InfiniteLine:
+    """Return a level whose name stands at its right end, above or below it."""
+    options = {"position": 0.985, "anchors": [anchor, anchor]}
+    line = pg.InfiniteLine(angle=0, label=" ", labelOpts=options)
+    line.label.setFont(theme.font(Size.TINY))
+    return line
+
+
+def _set_level(line: pg.InfiniteLine, level: float | None, name: str) -> None:
+    line.setVisible(level is not None)
+    if level is not None:
+        line.setPos(level)
+        line.label.setFormat(name)
+
+
+def _joined(runs: Iterable[Run]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return x and y of all runs, with a gap after each."""
+    gap = TrendPoint(np.nan, np.nan)
+    return _spread(point for run in runs for point in (*run, gap))
+
+
+def _spread(
+    points: Iterable[TrendPoint | TrendMark],
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    pairs = np.array([(point.x, point.y) for point in points], dtype=np.float64).reshape(-1, 2)
+    return pairs[:, 0], pairs[:, 1]
+
+
+def _bars(points: Iterable[TrendPoint]) -> tuple[list[float], list[float]]:
+    """Return the ends of each range, one pair after the other."""
+    x: list[float] = []
+    y: list[float] = []
+    for point in points:
+        if point.low is not None and point.high is not None:
+            x += (point.x, point.x)
+            y += (point.low, point.high)
+    return x, y

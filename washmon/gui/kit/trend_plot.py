@@ -1,0 +1,106 @@
+"""The bare plot under a trend: whole steps on its axes, zoom by wheel and pinch, no menu.
+
+Only it and what is drawn on it know pyqtgraph.
+"""
+
+import pyqtgraph as pg
+from PySide6.QtCore import QEvent, QLocale, QPointF, Qt, Signal, Slot
+from PySide6.QtGui import QColor, QMouseEvent, QPen
+from PySide6.QtWidgets import QGestureEvent, QPinchGesture, QWidget
+
+from washmon.gui.kit import theme
+from washmon.gui.kit.theme import Size
+
+_STEPS = (1, 2, 5)
+
+
+class Axis(pg.AxisItem):
+    """Whole steps of 1, 2 or 5 times ten, far enough apart to read, in the locale's digits."""
+
+    def __init__(self, orientation: str, apart_px: float) -> None:
+        super().__init__(orientation, maxTickLength=-4)
+        self._apart_px = apart_px
+
+    def tickSpacing(self, low: float, high: float, size: float) -> list[tuple[float, float]]:
+        """Return one level of ticks: no small ones between."""
+        least = (high - low) * self._apart_px / max(size, 1.0)
+        steps = (step * 10**power for power in range(7) for step in _STEPS)
+        return [(float(next((s for s in steps if s >= least), 10**7)), 0.0)]
+
+    def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:
+        """Return whole numbers; nothing left of zero."""
+        del scale, spacing
+        return [QLocale().toString(round(value)) if value >= 0 else "" for value in values]
+
+
+class Plot(pg.PlotWidget):
+    """The bare plot: wheel and pinch zoom, drag pans, double-click shows all; no menu."""
+
+    pointed = Signal(QPointF)
+    left = Signal()
+    reset = Signal()
+    held = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        axes = {"bottom": Axis("bottom", 44), "left": Axis("left", 30)}
+        super().__init__(parent, axisItems=axes, enableMenu=False)
+        self.hideButtons()
+        self.setFrameShape(pg.PlotWidget.Shape.NoFrame)
+        for name in axes:
+            axis = self.getAxis(name)
+            axis.setStyle(tickFont=theme.font(Size.TINY, tabular=True), tickTextOffset=5)
+        self.getAxis("left").setWidth(30)
+        self.getAxis("bottom").setHeight(22)
+        self.viewport().grabGesture(Qt.GestureType.PinchGesture)
+        self.box = self.getViewBox()
+        self.box.sigRangeChangedManually.connect(self._hold)
+
+    @Slot(object)
+    def _hold(self, _axes: object) -> None:
+        self.held.emit()
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Tell where the pointer is; pyqtgraph's own signal drops moves that come quickly."""
+        super().mouseMoveEvent(event)
+        if event.buttons() == Qt.MouseButton.NoButton:
+            self.pointed.emit(self.mapToScene(event.position().toPoint()))
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Take a tap as pointing too."""
+        super().mouseReleaseEvent(event)
+        self.pointed.emit(self.mapToScene(event.position().toPoint()))
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Ask for the whole again."""
+        self.reset.emit()
+        event.accept()
+
+    def leaveEvent(self, event: QEvent) -> None:
+        """Tell that nothing is pointed at any more."""
+        self.left.emit()
+        super().leaveEvent(event)
+
+    def viewportEvent(self, event: QEvent) -> bool:
+        """Zoom by pinch about the middle of the two fingers."""
+        if isinstance(event, QGestureEvent):
+            pinch = event.gesture(Qt.GestureType.PinchGesture)
+            if isinstance(pinch, QPinchGesture):
+                self.pinch(pinch.scaleFactor(), pinch.centerPoint())
+                event.accept(pinch)
+                return True
+        return bool(super().viewportEvent(event))
+
+    def pinch(self, factor: float, at: QPointF) -> None:
+        """Magnify by ``factor`` about a point of the screen."""
+        here = self.mapToScene(self.viewport().mapFromGlobal(at.toPoint()))
+        self.box.scaleBy((1 / factor, 1 / factor), self.box.mapSceneToView(here))
+        self.held.emit()
+
+
+def cosmetic_pen(
+    ratio: float, colour: QColor, width_px: float, style: Qt.PenStyle = Qt.PenStyle.SolidLine
+) -> QPen:
+    """Return a pen that does not grow with the zoom: its width is in device pixels."""
+    pen = QPen(colour, width_px * ratio, style, Qt.PenCapStyle.FlatCap)
+    pen.setCosmetic(True)
+    return pen
