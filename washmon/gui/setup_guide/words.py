@@ -149,86 +149,97 @@ def word(choices: Words, key: str) -> str:
 
 
 Margin = tuple[str, str, str]
+"""Name, caption, meaning."""
+MarginGroup = tuple[str, str, tuple[Margin, ...]]
+"""A heading, what it is about, and its margins."""
 
 
-def margins() -> tuple[tuple[str, str, tuple[Margin, ...]], ...]:
-    """Return the margins in groups: heading, what it is about, and (name, caption, meaning)."""
+def margins() -> tuple[MarginGroup, ...]:
+    """Return the margins in groups."""
+    return _deadbands(), _ahead(), _pressing()
+
+
+def _deadbands() -> MarginGroup:
     return (
-        (
-            tr("Deadbands"),
-            tr(
-                "How far back inside its limit a value must come before a flag goes down, so that "
-                "it does not flutter."
-            ),
-            (
-                ("chlorine_deadband_fraction", tr("Sanitizer"), tr("Of its target.")),
-                ("ph_deadband", tr("pH"), ""),
-                ("turbidity_deadband_fraction", tr("Cloudiness"), tr("Of its limit.")),
-                ("temperature_deadband_c", tr("Temperature"), ""),
-                ("gas_deadband_fraction", tr("Chlorine in the air"), tr("Of its limit.")),
-            ),
+        tr("Deadbands"),
+        tr(
+            "How far back inside its limit a value must come before a flag goes down, so that "
+            "it does not flutter."
         ),
         (
-            tr("Delays and looking ahead"),
-            "",
+            ("chlorine_deadband_fraction", tr("Sanitizer"), tr("Of its target.")),
+            ("ph_deadband", tr("pH"), ""),
+            ("turbidity_deadband_fraction", tr("Cloudiness"), tr("Of its limit.")),
+            ("temperature_deadband_c", tr("Temperature"), ""),
+            ("gas_deadband_fraction", tr("Chlorine in the air"), tr("Of its limit.")),
+        ),
+    )
+
+
+def _ahead() -> MarginGroup:
+    return (
+        tr("Delays and looking ahead"),
+        "",
+        (
             (
-                (
-                    "overdue_delay_min",
-                    tr("A check is overdue after"),
-                    tr("Beyond the interval of the tank."),
-                ),
-                (
-                    "shelve_longest_min",
-                    tr("A flag is shelved for at most"),
-                    tr("A stop never is."),
-                ),
-                (
-                    "redose_soon_batches",
-                    tr("Tell of a dose ahead by, batches"),
-                    tr("Before it is expected."),
-                ),
-                (
-                    "change_near_min",
-                    tr("Tell of a water change ahead by"),
-                    tr("Before its time is over."),
-                ),
-                (
-                    "change_near_batches",
-                    tr("Tell of a water change ahead by, batches"),
-                    tr("Before they are used up."),
-                ),
+                "overdue_delay_min",
+                tr("A check is overdue after"),
+                tr("Beyond the interval of the tank."),
+            ),
+            (
+                "shelve_longest_min",
+                tr("A flag is shelved for at most"),
+                tr("A stop never is."),
+            ),
+            (
+                "redose_soon_batches",
+                tr("Tell of a dose ahead by, batches"),
+                tr("Before it is expected."),
+            ),
+            (
+                "change_near_min",
+                tr("Tell of a water change ahead by"),
+                tr("Before its time is over."),
+            ),
+            (
+                "change_near_batches",
+                tr("Tell of a water change ahead by, batches"),
+                tr("Before they are used up."),
             ),
         ),
+    )
+
+
+def _pressing() -> MarginGroup:
+    return (
+        tr("When a value presses"),
+        tr("Limits that hold for the whole line."),
         (
-            tr("When a value presses"),
-            tr("Limits that hold for the whole line."),
+            ("act_ph", tr("A high pH must be mended over"), tr("Chlorine works badly there.")),
             (
-                ("act_ph", tr("A high pH must be mended over"), tr("Chlorine works badly there.")),
-                (
-                    "gas_ph",
-                    tr("Fear chlorine gas under pH"),
-                    tr("Where free chlorine is not known."),
-                ),
-                (
-                    "gas_air_ppm",
-                    tr("Chlorine in the air that stops work"),
-                    tr("By volume; NIOSH recommends 0.5."),
-                ),
-                (
-                    "weak_strength_fraction",
-                    tr("A product is weak under"),
-                    tr("Of the strength on its label."),
-                ),
-                (
-                    "combined_share",
-                    tr("Much combined chlorine is over"),
-                    tr("Of the total chlorine."),
-                ),
-                (
-                    "rinse_share",
-                    tr("A rinse carries dirt over"),
-                    tr("Of the cloudiness of the wash before it."),
-                ),
+                "gas_ph",
+                tr("Fear chlorine gas under pH"),
+                tr("Where free chlorine is not known."),
+            ),
+            (
+                "gas_air_ppm",
+                tr("Chlorine in the air that stops work"),
+                tr("By volume; NIOSH recommends 0.5."),
+            ),
+            (
+                "weak_strength_fraction",
+                tr("A product is weak under"),
+                tr("Of the strength on its label."),
+            ),
+            (
+                "combined_share",
+                tr("Much combined chlorine is over"),
+                tr("Of the total chlorine."),
+            ),
+            (
+                "rinse_share",
+                tr("A rinse carries dirt over"),
+                tr("Of the cloudiness of the wash before it."),
             ),
         ),
     )
