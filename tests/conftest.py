@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import pytest
 
 from tests.store.programs import MISSING, PROGRAMS
+from washmon.gui.collector import collect_what_is_due
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 # As in the program: a widget that is collected on another thread ends the process.
@@ -17,10 +18,7 @@ gc.disable()
 def garbage_goes_on_this_thread() -> Iterator[None]:
     """Collect after each test what Python would have collected during it."""
     yield
-    counts, thresholds = gc.get_count(), gc.get_threshold()
-    due = [at for at in range(3) if counts[at] > thresholds[at]]
-    if due:
-        gc.collect(due[-1])
+    collect_what_is_due()
 
 
 def pytest_report_header() -> str:
