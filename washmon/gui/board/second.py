@@ -2,6 +2,7 @@
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.line.flags import StepKind
 from washmon.line.state import TankState
 from washmon.rules.advice import TankAdvice
 from washmon.units import Kind
@@ -14,10 +15,11 @@ def second_words(tank: TankState, advice: TankAdvice, person: Person) -> str:
     """
     if advice.second is None or advice.second.gas is not None:
         return ""
+    told = advice.step.second and advice.step.kind is not StepKind.CHANGE_WATER
     if tank.second is None:
-        return "" if advice.step.second else tr("Second fill: not filled")
+        return "" if told else tr("Second fill: not filled")
     read = _read(tank, person)
-    if advice.step.second:
+    if told:
         return tr("Second fill at {read}", read=read) if read else ""
     step = person.say(advice.second.step.say)
     return tr("{step} (at {read})", step=step, read=read) if read else step
