@@ -16,8 +16,10 @@ from washmon.reports.csv_export import suggested_name
 from washmon.reports.files import written_aside
 from washmon.reports.paper import Bold, Paper, Running, Sheet
 from washmon.reports.printed_flags import flags
+from washmon.reports.printed_readings import readings
 from washmon.reports.printed_summary import summary
 from washmon.reports.printed_watching import watching
+from washmon.reports.printed_words import full
 from washmon.units import Taste
 
 _RULE_MM = 9.0
@@ -149,7 +151,7 @@ def _signature(shift: ShiftState, entry: Entry) -> tuple[str, ...]:
     return (
         person.name if person else event.by,
         str(event.role),
-        parts.full(event.at),
+        full(event.at),
         "; ".join(one for one in said if one),
         covers,
     )
@@ -180,7 +182,7 @@ def integrity(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
         (
             ("Journal", shift.chain),
             ("Entries", str(head.seq + 1)),
-            ("Last written", parts.full(head.recorded_at)),
+            ("Last written", full(head.recorded_at)),
             ("Hash of the last", _blocks(head.hash)),
             ("Follows on", f"{after[0]}, {_blocks(after[1])}" if after else "no other shift"),
         )
@@ -201,7 +203,7 @@ _PARTS: tuple[parts.Part, ...] = (
     watching,
     summary,
     parts.trends,
-    parts.readings,
+    readings,
     parts.actions,
     parts.batches,
     parts.holds,

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from washmon.line.message import say
 from washmon.line.state import FlagRecord, ShiftState
 from washmon.reports.paper import Bold, Sheet
-from washmon.reports.printed_parts import moment, tank_name
+from washmon.reports.printed_words import moment, tank_name
 from washmon.rules import all_rules
 from washmon.units import Taste
 

@@ -1,61 +1,18 @@
-"""The parts of a printed shift record, from the set-up to the flags."""
+"""The parts of a printed shift record: the set-up, and what was done under it."""
 
 from collections.abc import Callable, Iterator
-from datetime import datetime
-from typing import Any
 
-from washmon.line.events import BatchWashed, Corrected, HandedOver, ReadingTaken
-from washmon.line.message import say
+from washmon.line.events import BatchWashed, Corrected, HandedOver
 from washmon.line.setup import Acid, Sanitizer, Tank
 from washmon.line.state import Hold, ShiftState
-from washmon.line.words import describe
-from washmon.reports.lines import Line, lines
+from washmon.reports.lines import lines
 from washmon.reports.paper import Bold, Sheet
 from washmon.reports.printed_trend import HEIGHT_MM, draw_trend
+from washmon.reports.printed_words import full, moment, remark, said, tank_name, value, who
 from washmon.reports.tables import ACTIONS
 from washmon.units import Kind, Taste, show
 
 Part = Callable[[Sheet, ShiftState, Taste], None]
-
-
-def value(number: float | None, kind: Kind, taste: Taste) -> str:
-    """Return a value with its unit, empty for none."""
-    return "" if number is None else show(number, kind, taste)
-
-
-def moment(shift: ShiftState, at: datetime | None) -> str:
-    """Return when something happened: the day only where it is not that of the shift's start.
-
-    The offset from UTC stands with it where it is not the one the shift began with, so that the
-    hour that comes twice when daylight saving ends is told apart.
-    """
-    if at is None:
-        return "–"
-    began = shift.started.at
-    text = f"{at:%H:%M}" if at.date() == began.date() else f"{at:%Y-%m-%d %H:%M}"
-    return text if at.utcoffset() == began.utcoffset() else f"{text} {offset(at)}"
-
-
-def offset(at: datetime) -> str:
-    """Return how far a time stands from UTC, such as ``UTC-04:00``."""
-    return f"UTC{at.isoformat()[-6:]}" if at.utcoffset() else "UTC"
-
-
-def full(at: datetime) -> str:
-    """Return a day, a time and its offset from UTC."""
-    return f"{at:%Y-%m-%d %H:%M} ({offset(at)})"
-
-
-def who(shift: ShiftState, initials: str) -> str:
-    """Return initials with the name and role behind them, as the set-up has them."""
-    person = shift.setup.person(initials)
-    return f"{initials} ({person.name}, {person.role})" if person else initials
-
-
-def tank_name(shift: ShiftState, number: int) -> str:
-    """Return the number and name of a tank."""
-    name = next((tank.spec.name for tank in shift.tanks if tank.number == number), "")
-    return f"{number} {name}".strip()
 
 
 def about(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
@@ -195,104 +152,6 @@ def trends(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
         draw_trend(sheet, tank, taste)
 
 
-def readings(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
-    """Print the readings; quantities that nobody measured have no column."""
-    sheet.heading("Readings")
-    found = lines(shift, ReadingTaken)
-    if not found:
-        sheet.say("Nothing was measured.")
-        return
-    columns = [one for one in _READINGS if any(one[2](line, taste) for line in found)]
-    rows = [[cell(line, taste) for _, _, cell in columns] for line in found]
-    sheet.listing([one[0] for one in columns], [one[1] for one in columns], rows)
-    sheet.say("CRITICAL, LOW and HIGH say how a value stood to the limits above.")
-
-
-def _level(field: str) -> Callable[[Line[ReadingTaken], Taste], str]:
-    def cell(line: Line[ReadingTaken], taste: Taste) -> str:
-        level: float | None = getattr(line.event, field)
-        if level is None:
-            return ""
-        method = line.event.paa_method if field == "paa_mg_l" else line.event.fac_method
-        text = f"{show(level, Kind.CONCENTRATION, taste)}, {method}"
-        spec = _spec(line)
-        if spec is None or spec.level_field != field:
-            return text
-        return _judged(text, level, (spec.limits.low_mg_l, spec.limits.high_mg_l), spec)
-
-    return cell
-
-
-def _judged(text: str, level: float, band: tuple[float, float], spec: Tank | None = None) -> str:
-    if spec is not None and level < spec.limits.critical_low_mg_l:
-        return Bold(f"{text}, CRITICAL")
-    if level < band[0]:
-        return Bold(f"{text}, LOW")
-    return Bold(f"{text}, HIGH") if level > band[1] else text
-
-
-def _water_of(line: Line[ReadingTaken], taste: Taste) -> str:
-    del taste
-    name = tank_name(line.shift, line.event.tank)
-    return f"{name}, second fill" if line.event.second else name
-
-
-def _spec(line: Line[ReadingTaken]) -> Tank | None:
-    tanks = line.shift.tanks
-    return next((tank.spec for tank in tanks if tank.number == line.event.tank), None)
-
-
-def _ph(line: Line[ReadingTaken], taste: Taste) -> str:
-    if line.event.ph is None:
-        return ""
-    text, spec = show(line.event.ph, Kind.PH, taste), _spec(line)
-    if spec is None or spec.peracetic is not None:
-        return text
-    return _judged(text, line.event.ph, (spec.ph.low, spec.ph.high))
-
-
-def _cloudy(line: Line[ReadingTaken], taste: Taste) -> str:
-    said = [value(line.event.turbidity_ntu, Kind.TURBIDITY, taste)]
-    said.append(f"card {line.event.look}" if line.event.look else "")
-    return ", ".join(one for one in said if one)
-
-
-def _plain(field: str, kind: Kind) -> Callable[[Line[ReadingTaken], Taste], str]:
-    return lambda line, taste: value(getattr(line.event, field), kind, taste)
-
-
-def _remark(line: Line[Any], taste: Taste) -> str:
-    said = [f"Asked: {doubt}" for doubt in getattr(line.event, "doubts", ())]
-    if line.correction is not None:
-        said.insert(0, f"Corrected, see entry {line.seq} under Corrections.")
-    late_s = (line.recorded_at - line.event.at).total_seconds()
-    if late_s > _LATE_S and not line.shift.started.imported:
-        said.append(f"Written down at {moment(line.shift, line.recorded_at)}.")
-    del taste
-    return " ".join(said)
-
-
-_LATE_S = 15 * 60
-"""An entry that comes later than this is said to be late; common practice, no published source."""
-
-_READINGS: tuple[tuple[str, float, Callable[[Line[ReadingTaken], Taste], str]], ...] = (
-    ("No.", 0.9, lambda line, _: str(line.seq)),
-    ("Time", 1.5, lambda line, _: moment(line.shift, line.event.at)),
-    ("Tank", 2.2, _water_of),
-    ("Free chlorine", 3.3, _level("fac_mg_l")),
-    ("Total", 1.4, _plain("total_mg_l", Kind.CONCENTRATION)),
-    ("Peracetic acid", 3.3, _level("paa_mg_l")),
-    ("Peroxide", 1.4, _plain("peroxide_mg_l", Kind.CONCENTRATION)),
-    ("pH", 1.5, _ph),
-    ("Cloudiness", 1.8, _cloudy),
-    ("Water", 1.1, _plain("water_c", Kind.TEMPERATURE)),
-    ("Pulp", 1.1, _plain("pulp_c", Kind.TEMPERATURE)),
-    ("ORP", 1.3, _plain("orp_mv", Kind.POTENTIAL)),
-    ("By", 0.9, lambda line, _: line.event.by),
-    ("Remark", 3.2, _remark),
-)
-
-
 def actions(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     """Print what was done, noted and decided."""
     sheet.heading("Actions and notes")
@@ -302,16 +161,11 @@ def actions(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
             moment(shift, line.event.at),
             said(shift, line.event, taste),
             line.event.by,
-            _remark(line, taste),
+            remark(line),
         )
         for line in ACTIONS.rows(shift)
     ]
     sheet.listing(("No.", "Time", "Entry", "By", "Remark"), (0.9, 1.6, 9, 1, 4), rows)
-
-
-def said(shift: ShiftState, event: Any, taste: Taste) -> str:  # noqa: ANN401 - any event at all
-    """Return an event in one line."""
-    return say(describe(event, shift.setup), taste)
 
 
 def batches(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
@@ -337,7 +191,7 @@ def batches(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
                 value(line.event.contact_s, Kind.CONTACT_TIME, taste),
                 _fate(held.get(line.seq)),
                 line.event.by,
-                _remark(line, taste),
+                remark(line),
             )
             for line in mine
         ]

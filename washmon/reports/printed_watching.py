@@ -5,7 +5,7 @@ from washmon.line.flags import ALWAYS_ON
 from washmon.line.state import ShiftState
 from washmon.reports.lines import lines
 from washmon.reports.paper import Sheet
-from washmon.reports.printed_parts import moment, said
+from washmon.reports.printed_words import moment, said
 from washmon.rules.catalogue import title_of
 from washmon.units import Taste
 

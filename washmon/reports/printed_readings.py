@@ -1,0 +1,95 @@
+"""The readings of a printed shift record, each judged against the limits of its tank."""
+
+from collections.abc import Callable
+
+from washmon.line.events import ReadingTaken
+from washmon.line.setup import Tank
+from washmon.line.state import ShiftState
+from washmon.reports.lines import Line, lines
+from washmon.reports.paper import Bold, Sheet
+from washmon.reports.printed_words import moment, remark, tank_name, value
+from washmon.units import Kind, Taste, show
+
+
+def readings(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+    """Print the readings; quantities that nobody measured have no column."""
+    sheet.heading("Readings")
+    found = lines(shift, ReadingTaken)
+    if not found:
+        sheet.say("Nothing was measured.")
+        return
+    columns = [one for one in _READINGS if any(one[2](line, taste) for line in found)]
+    rows = [[cell(line, taste) for _, _, cell in columns] for line in found]
+    sheet.listing([one[0] for one in columns], [one[1] for one in columns], rows)
+    sheet.say("CRITICAL, LOW and HIGH say how a value stood to the limits above.")
+
+
+def _level(field: str) -> Callable[[Line[ReadingTaken], Taste], str]:
+    def cell(line: Line[ReadingTaken], taste: Taste) -> str:
+        level: float | None = getattr(line.event, field)
+        if level is None:
+            return ""
+        method = line.event.paa_method if field == "paa_mg_l" else line.event.fac_method
+        text = f"{show(level, Kind.CONCENTRATION, taste)}, {method}"
+        spec = _spec(line)
+        if spec is None or spec.level_field != field:
+            return text
+        return _judged(text, level, (spec.limits.low_mg_l, spec.limits.high_mg_l), spec)
+
+    return cell
+
+
+def _judged(text: str, level: float, band: tuple[float, float], spec: Tank | None = None) -> str:
+    if spec is not None and level < spec.limits.critical_low_mg_l:
+        return Bold(f"{text}, CRITICAL")
+    if level < band[0]:
+        return Bold(f"{text}, LOW")
+    return Bold(f"{text}, HIGH") if level > band[1] else text
+
+
+def _water_of(line: Line[ReadingTaken], taste: Taste) -> str:
+    del taste
+    name = tank_name(line.shift, line.event.tank)
+    return f"{name}, second fill" if line.event.second else name
+
+
+def _spec(line: Line[ReadingTaken]) -> Tank | None:
+    tanks = line.shift.tanks
+    return next((tank.spec for tank in tanks if tank.number == line.event.tank), None)
+
+
+def _ph(line: Line[ReadingTaken], taste: Taste) -> str:
+    if line.event.ph is None:
+        return ""
+    text, spec = show(line.event.ph, Kind.PH, taste), _spec(line)
+    if spec is None or spec.peracetic is not None:
+        return text
+    return _judged(text, line.event.ph, (spec.ph.low, spec.ph.high))
+
+
+def _cloudy(line: Line[ReadingTaken], taste: Taste) -> str:
+    said = [value(line.event.turbidity_ntu, Kind.TURBIDITY, taste)]
+    said.append(f"card {line.event.look}" if line.event.look else "")
+    return ", ".join(one for one in said if one)
+
+
+def _plain(field: str, kind: Kind) -> Callable[[Line[ReadingTaken], Taste], str]:
+    return lambda line, taste: value(getattr(line.event, field), kind, taste)
+
+
+_READINGS: tuple[tuple[str, float, Callable[[Line[ReadingTaken], Taste], str]], ...] = (
+    ("No.", 0.9, lambda line, _: str(line.seq)),
+    ("Time", 1.5, lambda line, _: moment(line.shift, line.event.at)),
+    ("Tank", 2.2, _water_of),
+    ("Free chlorine", 3.3, _level("fac_mg_l")),
+    ("Total", 1.4, _plain("total_mg_l", Kind.CONCENTRATION)),
+    ("Peracetic acid", 3.3, _level("paa_mg_l")),
+    ("Peroxide", 1.4, _plain("peroxide_mg_l", Kind.CONCENTRATION)),
+    ("pH", 1.5, _ph),
+    ("Cloudiness", 1.8, _cloudy),
+    ("Water", 1.1, _plain("water_c", Kind.TEMPERATURE)),
+    ("Pulp", 1.1, _plain("pulp_c", Kind.TEMPERATURE)),
+    ("ORP", 1.3, _plain("orp_mv", Kind.POTENTIAL)),
+    ("By", 0.9, lambda line, _: line.event.by),
+    ("Remark", 3.2, lambda line, _: remark(line)),
+)
