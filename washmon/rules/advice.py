@@ -49,12 +49,10 @@ JUDGING_WATER = frozenset(
     {
         "check-after-adding",
         "chlorine-critical",
-        "chlorine-high",
         "chlorine-label",
         "chlorine-low",
         "cloudy",
         "paa-critical",
-        "paa-high",
         "paa-limit",
         "paa-low",
         "peroxide-limit",
@@ -64,7 +62,7 @@ JUDGING_WATER = frozenset(
         "water-too-cold",
     }
 )
-"""Rules that judge a second fill while it waits, as they judge the water in use."""
+"""Rules that judge a second fill while it waits: what of it must be set right before its use."""
 SECOND = "Second fill: "
 """Goes before each step for a second fill, so that no hand goes to the wrong water."""
 MOST_WATCHED = 3
@@ -223,7 +221,8 @@ def _second(
     if fill is None:
         volume = Figure(spec.second_volume_l, Kind.VOLUME)
         text = SECOND + "Fill its vessel ({volume}), then enter the filling"
-        return Second(step=say_step(StepKind.LOOK, text, volume=volume), lacks=lacks)
+        step = replace(say_step(StepKind.LOOK, text, volume=volume), second=True)
+        return Second(step=step, lacks=lacks)
     alone = TankState(spec=spec, fills=(fill,))
     judging = [rule for rule in rules if rule.id in JUDGING_WATER]
     said = _advise_tank(
