@@ -128,7 +128,6 @@ class Recorder:
         """Tell why somebody is not taken for a manager; a wrong PIN is journaled and slows down."""
         return self._soon(lambda: self._gate.manager_fault(self._setup, by, pin))
 
-    def look_again(self) -> "Future[None]":
     def first_flag(self, moments: Sequence[datetime]) -> "Future[datetime | None]":
         """Find the first of some moments at which a flag is up that is not up at the first of all.
 
@@ -136,6 +135,7 @@ class Recorder:
         """
         return self._soon(lambda: _first_flag(self._shift, self._ahead, moments))
 
+    def look_again(self) -> "Future[None]":
         """Judge the running shift at this moment and publish a snapshot."""
         return self._soon(self._tick)
 
@@ -413,10 +413,6 @@ def _past_shifts(store: Store, shift: ShiftState) -> list[tuple[str, list[Entry]
     return [(chain, store.entries(chain)) for chain in chains]
 
 
-def _not_learned(fault: Exception) -> Message:
-    return Message(
-        "Past shifts could not be read ({fault}): the forecast begins with what is usual for the "
-        "produce. Entries are saved as ever.",
 def _first_flag(
     shift: ShiftState | None, ahead: Later, moments: Sequence[datetime]
 ) -> datetime | None:
@@ -432,6 +428,10 @@ def _first_flag(
     return None
 
 
+def _not_learned(fault: Exception) -> Message:
+    return Message(
+        "Past shifts could not be read ({fault}): the forecast begins with what is usual for the "
+        "produce. Entries are saved as ever.",
         {"fault": f"{type(fault).__name__}: {fault}"},
     )
 
