@@ -1,5 +1,7 @@
 """What goes into a tank: a dose of its sanitizer, or acid; never both on one sheet."""
 
+from typing import TypeVar
+
 from washmon.chemistry.acid import is_solid as is_solid_acid
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.measures import MEASURES, METRIC_SET, US_SET
@@ -19,6 +21,7 @@ from washmon.line.state import TankState
 from washmon.units import Kind, Taste
 
 _LABEL = Caution.LABEL
+Added = TypeVar("Added", DoseAdded, AcidAdded)
 
 
 def dose_form() -> TankForm:
@@ -141,29 +144,22 @@ def _tank(texts: Texts) -> Tank:
 
 
 def _build_dose(texts: Texts) -> DoseAdded:
-    ask = texts.ask
-    key = _product(ask, DoseAdded, _tank(texts).sanitizer)
-    amount, written = _amount(texts, ask.shift.setup.sanitizer(key))
-    return DoseAdded(
-        at=texts.at(),
-        by=ask.person.initials,
-        tank=texts.tank,
-        product=key,
-        amount=amount,
-        as_entered=written,
-        second=texts.second,
-    )
+    key = _product(texts.ask, DoseAdded, _tank(texts).sanitizer)
+    return _added(DoseAdded, texts, key, texts.ask.shift.setup.sanitizer(key))
 
 
 def _build_acid(texts: Texts) -> AcidAdded:
-    ask = texts.ask
-    key = _product(ask, AcidAdded, _tank(texts).acid or "")
+    key = _product(texts.ask, AcidAdded, _tank(texts).acid or "")
     if not key:
         texts.faults[""] = tr("This tank has no acid in the set-up: add one there first.")
-    amount, written = _amount(texts, ask.shift.setup.acid(key))
-    return AcidAdded(
+    return _added(AcidAdded, texts, key, texts.ask.shift.setup.acid(key))
+
+
+def _added(kind: type[Added], texts: Texts, key: str, product: Sanitizer | Acid | None) -> Added:
+    amount, written = _amount(texts, product)
+    return kind(
         at=texts.at(),
-        by=ask.person.initials,
+        by=texts.ask.person.initials,
         tank=texts.tank,
         product=key,
         amount=amount,
