@@ -11,7 +11,7 @@ from washmon.line.events import AcidAdded, Corrected, DoseAdded, WaterExchanged
 from washmon.line.flags import Amount
 from washmon.line.setup import Acid, LineSetup, Price, Sanitizer, SanitizerKind, SoldBy
 from washmon.reports.costs import cost_of, cost_of_water, summed
-from washmon.reports.summary import read_summary, summarize
+from washmon.reports.summary import read_batches, read_summary, summarize
 from washmon.reports.tables import SUMMARIES
 
 WEIGHT = SoldBy.WEIGHT
@@ -158,14 +158,14 @@ def test_the_costs_stand_in_the_last_columns_and_are_empty_where_not_known() -> 
     assert [unpriced[name] for name in names[-5:]] == [None, None, None, None, ""]
 
 
-def test_a_kept_summary_holds_the_costs_and_one_from_before_knows_none() -> None:
+def test_a_kept_summary_holds_the_costs_and_one_from_before_is_made_anew() -> None:
     tank, _ = summarize(a_shift(priced()).shift)
     body = msgspec.json.encode(tank).decode()
     assert read_summary(body) == tank
-    old = body.replace('"water_cost":', '"was_not_there":').replace('"cost":', '"nor_this":')
-    kept = read_summary(old)
-    assert kept is not None
-    assert kept.cost == (0.0, False)
+    old = body.replace('"version":3', '"version":2')
+    assert read_summary(old) is None
+    assert read_batches(old) == read_batches(body) == 3
+    assert read_batches("{}") is None
 
 
 def test_a_shift_keeps_the_prices_that_it_began_with() -> None:

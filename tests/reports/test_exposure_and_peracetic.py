@@ -49,6 +49,11 @@ def test_new_columns_stand_at_the_end_so_that_old_ones_keep_their_place() -> Non
         "corrected_after_signing",
         "journal_hash",
         "imported",
+        "cost_sanitizers",
+        "cost_acids",
+        "cost_water",
+        "cost_total",
+        "currency",
     ]
 
 

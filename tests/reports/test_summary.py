@@ -253,5 +253,5 @@ def test_what_is_no_summary_is_none(body: str) -> None:
 
 def test_a_summary_of_another_version_is_made_anew() -> None:
     ((_, body), *_) = summary_bodies(summarize(Shed().shift))
-    later = msgspec.json.decode(body) | {"version": 3}
+    later = msgspec.json.decode(body) | {"version": 4}
     assert read_summary(msgspec.json.encode(later).decode()) is None

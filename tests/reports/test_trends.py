@@ -111,4 +111,4 @@ def test_a_summary_keeps_all_of_it_and_an_older_one_is_made_anew() -> None:
     shed = a_shift()
     (_, body), _ = summary_bodies(summarize(shed.shift))
     assert read_summary(body) == summarize(shed.shift)[0]
-    assert read_summary(body.replace('"version":2', '"version":1')) is None
+    assert read_summary(body.replace('"version":3', '"version":2')) is None

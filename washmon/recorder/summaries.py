@@ -3,11 +3,18 @@
 from collections.abc import Callable, Iterator, Sequence
 from typing import Protocol, TypeVar
 
-from washmon.line.fold import fold
+from washmon.line.fold import NotAShift, fold
 from washmon.line.state import ShiftState
 from washmon.reports.csv_export import Part, form_of, in_csv
-from washmon.reports.summary import VERSION, read_summary, summarize, summary_bodies
+from washmon.reports.summary import (
+    VERSION,
+    TankSummary,
+    read_summary,
+    summarize,
+    summary_bodies,
+)
 from washmon.reports.tables import SUMMARIES
+from washmon.store.errors import StoreUnavailable
 from washmon.store.finding import SummaryRows
 from washmon.store.store import Store
 
@@ -25,8 +32,8 @@ class Ask(Protocol):
         """Return the answer."""
 
 
-def file_away(store: Store, shift: ShiftState) -> None:
-    """Keep an ended shift's summary for the Logbook, also as rows of the table.
+def file_away(store: Store, shift: ShiftState) -> tuple[TankSummary, ...]:
+    """Keep an ended shift's summary for the Logbook, also as rows of the table; return it.
 
     Raises:
         StoreUnavailable: nothing was written.
@@ -35,6 +42,42 @@ def file_away(store: Store, shift: ShiftState) -> None:
     part = in_csv(SUMMARIES, summed)
     rows = SummaryRows(FORM, part.rows, part.text)
     store.save_summaries(shift.chain, summary_bodies(summed), rows)
+    return summed
+
+
+def kept_summaries(store: Store, chains: Sequence[str]) -> dict[str, list[TankSummary]]:
+    """Return the summaries of those shifts that have all of theirs kept, as they are made today.
+
+    Raises:
+        StoreUnavailable: the database can't be read.
+    """
+    found: dict[str, list[TankSummary | None]] = {}
+    for row in store.summaries(chains):
+        found.setdefault(row.chain, []).append(read_summary(row.body))
+    whole = {
+        chain: [one for one in summaries if one is not None] for chain, summaries in found.items()
+    }
+    return {chain: some for chain, some in whole.items() if len(some) == len(found[chain])}
+
+
+def summed_anew(store: Store, chain: str) -> Sequence[TankSummary]:
+    """Return the summaries of a shift from its journal; an ended one's are kept for the next time.
+
+    Empty where the journal is no shift's.
+
+    Raises:
+        StoreUnavailable: the database can't be read.
+    """
+    try:
+        shift = fold(chain, store.entries(chain))
+    except NotAShift:
+        return ()
+    if shift.ended is None or store.read_only:
+        return summarize(shift)
+    try:
+        return file_away(store, shift)
+    except StoreUnavailable:  # a full disk keeps nobody from reading
+        return summarize(shift)
 
 
 def summary_parts(ask: Ask, chains: Sequence[str]) -> Iterator[Part]:

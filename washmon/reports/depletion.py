@@ -18,8 +18,8 @@ class Lost(Struct, frozen=True, kw_only=True):
     mg_l: float
     batches: int
     kg: float | None
-    mg: float | None = None
-    """The same in all the water; None in summaries that were kept before this was counted."""
+    mg: float
+    """The same in all the water."""
 
 
 def redose_lows(tank: TankState) -> tuple[float, ...]:

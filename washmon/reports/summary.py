@@ -2,7 +2,7 @@
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from statistics import median
 from typing import NamedTuple
@@ -16,19 +16,17 @@ from washmon.line.events import (
     Decision,
     DoseAdded,
     Event,
-    SecondSwapped,
-    TankFilled,
-    WaterExchanged,
 )
-from washmon.line.flags import Amount, Level, StepKind
+from washmon.line.flags import Amount, Level
 from washmon.line.setup import Acid, PeraceticLimits, Sanitizer
 from washmon.line.signing import Stage, signing
-from washmon.line.state import FlagRecord, Hold, Placed, ShiftState, TankState
+from washmon.line.state import FlagRecord, ShiftState, TankState
+from washmon.reports.corrective import Corrective, corrective
 from washmon.reports.costs import Cost, cost_of, cost_of_water, summed
 from washmon.reports.depletion import Lost, lost, redose_lows
 from washmon.reports.timeline import longest_gap_s, pieces
 
-VERSION = 2
+VERSION = 3
 """Of the record, and of what its columns mean: another version is made anew from the journal."""
 
 
@@ -111,20 +109,6 @@ class Used(Struct, frozen=True, kw_only=True):
     """In the currency of the shift; None is not known."""
 
 
-class Corrective(Struct, frozen=True, kw_only=True):
-    """Something done about the water or the produce while a flag called for it.
-
-    It counts if, at its time, a flag of level act or stop was up on the tank, or one whose step
-    asked for just this. ``rules`` are the ids of those flags.
-    """
-
-    seq: int
-    at: datetime
-    by: str
-    kind: StepKind
-    rules: tuple[str, ...]
-
-
 class TankSummary(Struct, frozen=True, kw_only=True):
     """One tank in one shift. Free chlorine in mg/L as Cl2; None where there are no data.
 
@@ -202,6 +186,22 @@ def read_summary(body: str) -> TankSummary | None:
     return summary if summary.version == VERSION else None
 
 
+class _Batches(Struct):
+    batches: int
+
+
+class _Counted(Struct):
+    shift: _Batches
+
+
+def read_batches(body: str) -> int | None:
+    """Return how many batches a shift washed, from a summary that any version kept."""
+    try:
+        return msgspec.json.decode(body, type=_Counted).shift.batches
+    except msgspec.DecodeError:
+        return None
+
+
 def _head(shift: ShiftState) -> ShiftHead:
     started, setup = shift.started, shift.setup
     person = setup.person(started.by)
@@ -273,7 +273,7 @@ def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
         open_holds=sum(hold.released is None for hold in holds),
         batches_held=len({seq for hold in holds for seq in hold.placed.batches}),
         decisions=tuple(hold.released.decision for hold in holds if hold.released),
-        corrective=tuple(_corrective(tank, holds, flags)),
+        corrective=tuple(corrective(tank, holds, flags)),
         corrections=_corrections(shift, tank.number),
         paa=_measured([one.paa_mg_l for one in readings if one.paa_mg_l is not None], _band(paa)),
         paa_time=_time_shares(shift, tank, "paa_mg_l", _band(paa)) if paa else None,
@@ -360,50 +360,6 @@ def _used(shift: ShiftState, additions: Iterable[DoseAdded | AcidAdded]) -> tupl
             )
         )
     return tuple(used)
-
-
-def _corrective(
-    tank: TankState, holds: Iterable[Hold], flags: Sequence[FlagRecord]
-) -> list[Corrective]:
-    done: list[Corrective] = []
-
-    def note(seq: int, at: datetime, by: str, kind: StepKind) -> None:
-        rules = dict.fromkeys(record.flag.rule for record in flags if _calls_for(record, at, kind))
-        if rules:
-            done.append(Corrective(seq=seq, at=at, by=by, kind=kind, rules=tuple(rules)))
-
-    for kind, placed in _actions(tank):
-        note(placed.seq, placed.event.at, placed.event.by, kind)
-    for hold in holds:
-        note(hold.seq, hold.placed.at, hold.placed.by, StepKind.HOLD)
-    return sorted(done, key=lambda one: (one.at, one.seq))
-
-
-Action = (
-    Placed[TankFilled]
-    | Placed[SecondSwapped]
-    | Placed[DoseAdded]
-    | Placed[AcidAdded]
-    | Placed[WaterExchanged]
-)
-
-
-def _actions(tank: TankState) -> Iterator[tuple[StepKind, Action]]:
-    for fill in tank.fills:
-        if fill.number > 1:
-            yield StepKind.CHANGE_WATER, fill.used
-        # What was done to a second fill while it waited set nothing right in the tank.
-        yield from ((StepKind.DOSE, one) for one in fill.doses if not one.event.second)
-        yield from ((StepKind.ACID, one) for one in fill.acids if not one.event.second)
-        yield from ((StepKind.LOWER, one) for one in fill.exchanges if not one.event.second)
-
-
-def _calls_for(record: FlagRecord, at: datetime, kind: StepKind) -> bool:
-    # What caused a flag may have been entered with an earlier time than the rules looked at it.
-    since = min(record.flag.since, record.raised_at)
-    if at < since or (record.cleared_at is not None and at > record.cleared_at):
-        return False
-    return record.flag.level is not Level.WATCH or record.flag.step.kind is kind
 
 
 def _corrections(shift: ShiftState, tank: int) -> int:

@@ -117,7 +117,7 @@ def _in_use(quantity: Quantity, tank: TankSummary) -> bool:
 def _part_of_line(quantity: Quantity, tank: TankSummary) -> float | None:
     if quantity is Quantity.DOSES:
         return float(tank.doses)
-    if tank.lost is None or tank.lost.mg is None:
+    if tank.lost is None:
         return None
     if quantity is Quantity.LOST_PER_BATCH:
         return tank.lost.mg / tank.lost.batches

@@ -294,3 +294,12 @@ def test_weeks_cost_what_their_products_and_water_cost(
     assert before[2:] == ["1.59 EUR", "0.39 EUR", "–", "1.20 EUR"]
     assert "had no price" in page.remark.words.text()
     assert "Cost, EUR" in page.chart.svg().decode()
+
+
+def test_a_summary_of_another_version_is_made_once_and_kept(qtbot: QtBot, desk: Desk) -> None:
+    def of_the_first(store: Store) -> list[str]:
+        return [row.body for row in store.summaries(["shift-0"])]
+
+    assert desk.recorder.read(of_the_first).result() == ["{}"]
+    opened(qtbot, desk)
+    assert all("redose_lows" in body for body in desk.recorder.read(of_the_first).result())

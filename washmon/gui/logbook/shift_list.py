@@ -28,7 +28,7 @@ from washmon.gui.logbook.exporting import ExportBar, trouble_words
 from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
 from washmon.gui.logbook.table import FactsTable
 from washmon.reports.csv_export import suggested_name
-from washmon.reports.summary import read_summary
+from washmon.reports.summary import read_batches
 from washmon.reports.tables import SUMMARIES
 from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
@@ -252,8 +252,8 @@ def _batches(chains: Sequence[str]) -> Callable[[Store], dict[str, int]]:
     """Return a query for how many batches these shifts washed, from their kept summaries."""
 
     def query(store: Store) -> dict[str, int]:
-        kept = [(row.chain, read_summary(row.body)) for row in store.summaries(chains)]
-        return {chain: summary.shift.batches for chain, summary in kept if summary}
+        kept = [(row.chain, read_batches(row.body)) for row in store.summaries(chains)]
+        return {chain: batches for chain, batches in kept if batches is not None}
 
     return query
 

@@ -1,34 +1,38 @@
 """Gathering from many shifts, a few at a time, so that entries get in between."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
 from PySide6.QtCore import QObject, Signal
 
 from washmon.gui.desk import Desk
-from washmon.line.fold import NotAShift, fold
+from washmon.line.fold import NotAShift
+from washmon.recorder.summaries import kept_summaries, summed_anew
 from washmon.reports.punctuality import Check, checks_in
-from washmon.reports.summary import TankSummary, read_summary, summarize
 from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
 
-Made = Callable[[Store, Sequence[str]], Sequence[object]]
+_AT_ONCE = 25
+"""Shifts of which what is kept is read in one go; a journal is read alone."""
+Found = Sequence[object]
 
 
 class Kind(NamedTuple):
-    """What is gathered, and from how many shifts in one go."""
+    """What is gathered: ``anew`` makes it from one journal, ``kept`` finds what is at hand."""
 
-    made: Made
-    at_once: int
+    anew: Callable[[Store, str], Found]
+    kept: Callable[[Store, Sequence[str]], Mapping[str, Found]] | None = None
 
 
 class Gatherer(QObject):
-    """Reads from the oldest shift on; a new asking puts an end to the one before.
+    """Reads what is kept from the oldest shift on, then what must be made from journals.
+
+    A new asking puts an end to the one before.
 
     Signals:
         progressed(int, int): so many of so many shifts are read.
-        gathered(object): a tuple of all that was made, or the exception that stood in the way.
+        gathered(object): a tuple of all that was found, or the exception that stood in the way.
     """
 
     progressed = Signal(int, int)
@@ -38,20 +42,20 @@ class Gatherer(QObject):
         super().__init__(parent)
         self._desk, self._kind = desk, kind
         self._asked = 0
-        self._waiting: list[str] = []
-        self._total = 0
-        self._found: list[object] = []
+        self._chains: list[str] = []
+        self._kept_upto = 0
+        self._missing: list[str] = []
+        self._found: dict[str, Found] = {}
 
     def gather(self, since: datetime | None) -> None:
         """Read the shifts that began from a moment on, without practice."""
         self._asked += 1
-        self._found = []
+        self._found = {}
         self._desk.read(_shifts(self._asked, since), self._take_shifts)
 
     def stop(self) -> None:
         """Read no further, and say nothing more."""
         self._asked += 1
-        self._waiting = []
 
     def _take_shifts(self, result: object) -> None:
         if not isinstance(result, tuple):
@@ -59,26 +63,31 @@ class Gatherer(QObject):
             return
         asked, rows = result
         if asked == self._asked:
-            self._waiting = [row.chain for row in rows]
-            self._total = len(self._waiting)
+            self._chains = [row.chain for row in rows]
+            self._kept_upto = 0 if self._kind.kept else len(self._chains)
+            self._missing = [] if self._kind.kept else list(reversed(self._chains))
             self._next()
 
     def _next(self) -> None:
-        count = self._kind.at_once
-        some, self._waiting = self._waiting[:count], self._waiting[count:]
-        if some:
-            self._desk.read(_making(self._asked, self._kind.made, some), self._take)
+        some = self._chains[self._kept_upto : self._kept_upto + _AT_ONCE]
+        if some and self._kind.kept is not None:
+            self._kept_upto += len(some)
+            self._desk.read(_kept(self._asked, self._kind.kept, some), self._take)
+        elif self._missing:
+            chain = self._missing.pop()
+            self._desk.read(_anew(self._asked, self._kind.anew, chain), self._take)
         else:
-            self.gathered.emit(tuple(self._found))
+            self.gathered.emit(tuple(one for chain in self._chains for one in self._found[chain]))
 
     def _take(self, result: object) -> None:
         if not isinstance(result, tuple):
             self.gathered.emit(result)
             return
-        asked, some = result
+        asked, some, missing = result
         if asked == self._asked:
-            self._found += some
-            self.progressed.emit(self._total - len(self._waiting), self._total)
+            self._found.update(some)
+            self._missing[:0] = reversed(missing)
+            self.progressed.emit(len(self._found), len(self._chains))
             self._next()
 
 
@@ -89,46 +98,34 @@ def _shifts(asked: int, since: datetime | None) -> Callable[[Store], tuple[int, 
     return query
 
 
-def _making(
-    asked: int, made: Made, chains: Sequence[str]
-) -> Callable[[Store], tuple[int, Sequence[object]]]:
-    def query(store: Store) -> tuple[int, Sequence[object]]:
-        return asked, made(store, chains)
+Taken = tuple[int, Mapping[str, Found], Sequence[str]]
+"""For which asking, what was found of which shift, and of which shifts nothing was kept."""
+
+
+def _kept(
+    asked: int, kept: Callable[[Store, Sequence[str]], Mapping[str, Found]], chains: Sequence[str]
+) -> Callable[[Store], Taken]:
+    def query(store: Store) -> Taken:
+        found = kept(store, chains)
+        return asked, found, [chain for chain in chains if chain not in found]
 
     return query
 
 
-def summaries_of(store: Store, chains: Sequence[str]) -> list[TankSummary]:
-    """Return kept summaries; one that is missing or old is made from the journal."""
-    kept: dict[str, list[TankSummary | None]] = {chain: [] for chain in chains}
-    for row in store.summaries(chains):
-        kept[row.chain].append(read_summary(row.body))
-    found: list[TankSummary] = []
-    for chain, summaries in kept.items():
-        whole = [one for one in summaries if one is not None]
-        if not whole or len(whole) < len(summaries):
-            whole = _made_anew(store, chain)
-        found += whole
-    return found
+def _anew(asked: int, anew: Callable[[Store, str], Found], chain: str) -> Callable[[Store], Taken]:
+    def query(store: Store) -> Taken:
+        return asked, {chain: anew(store, chain)}, ()
+
+    return query
 
 
-def _made_anew(store: Store, chain: str) -> list[TankSummary]:
+def checks_of(store: Store, chain: str) -> list[Check]:
+    """Return the checks that came due, from the journal: they are kept nowhere else."""
     try:
-        return list(summarize(fold(chain, store.entries(chain))))
+        return checks_in(chain, store.entries(chain))
     except NotAShift:
         return []
 
 
-def checks_of(store: Store, chains: Sequence[str]) -> list[Check]:
-    """Return the checks that came due, from the journals: they are kept nowhere else."""
-    found: list[Check] = []
-    for chain in chains:
-        try:
-            found += checks_in(chain, store.entries(chain))
-        except NotAShift:
-            continue
-    return found
-
-
-SUMMARIES = Kind(summaries_of, 25)
-CHECKS = Kind(checks_of, 1)
+SUMMARIES = Kind(summed_anew, kept_summaries)
+CHECKS = Kind(checks_of)
