@@ -115,7 +115,8 @@ def test_the_file_is_asked_for_without_stopping_the_window(
     page.show()
     with qtbot.waitSignal(page.loaded):
         page.open("quiet", READER)
-    page.export_readings.click()
+    page.tabs.setCurrentIndex(1 + list(page.lists).index("readings"))
+    page.export_listed.click()
     dialog = page.bar.dialog
     assert isinstance(dialog, QFileDialog)
     assert dialog.selectedFiles()[0].endswith("washmon-readings-leaf-line-2026-05-04.csv")
@@ -192,3 +193,34 @@ def test_a_long_path_does_not_make_the_page_wider_than_a_small_screen(
         page.bar.write(PrintOn("a4"), ["troubled"], target)
     assert page.width() == 1280
     assert page.bar.message.words.toolTip() == str(target)
+
+
+@pytest.mark.parametrize(
+    ("tab", "words", "file"),
+    [
+        ("readings", "Readings CSV", "washmon-readings-"),
+        ("actions", "Actions CSV", "washmon-actions-"),
+        ("batches", "Batches CSV", "washmon-batches-"),
+        ("holds", "Holds CSV", "washmon-holds-"),
+        ("corrections", "Actions CSV", "washmon-actions-"),
+        ("flags", "", ""),
+    ],
+)
+def test_what_a_tab_lists_is_offered_as_csv(
+    qtbot: QtBot, desk: Desk, tab: str, words: str, file: str
+) -> None:
+    page = ShiftPage(desk)
+    qtbot.addWidget(page)
+    page.show()
+    assert not page.export_listed.isVisible()  # the summary has a button of its own
+    with qtbot.waitSignal(page.loaded):
+        page.open("troubled", READER)
+    page.tabs.setCurrentIndex(1 + list(page.lists).index(tab))
+    assert page.export_listed.isVisible() == bool(words)
+    if words:
+        assert page.export_listed.text() == words
+        page.export_listed.click()
+        dialog = page.bar.dialog
+        assert isinstance(dialog, QFileDialog)
+        assert file in dialog.selectedFiles()[0]
+        dialog.reject()

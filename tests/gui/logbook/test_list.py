@@ -14,8 +14,9 @@ from tests.shed import START
 from washmon.gui.desk import Desk
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.logbook.shift_list import ShiftList
-from washmon.gui.logbook.shift_rows import ShiftsModel
+from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
 from washmon.gui.logbook.table import Cell, FactsModel, Row
+from washmon.line.signing import Stage
 from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
 
@@ -181,3 +182,27 @@ def test_a_store_that_fails_is_told_in_place(qtbot: QtBot, desk: Desk) -> None:
     assert page.trouble.isVisible()
     assert "gone" in page.trouble.words.text()
     assert chains(page) == []
+
+
+def test_what_waits_for_a_review_is_told_from_what_is_unsigned() -> None:
+    rows = [
+        a_row("ended", stage=Stage.UNSIGNED),
+        a_row("signed", stage=Stage.SIGNED, signatures=1),
+        a_row("changed", stage=Stage.CHANGED),
+        a_row("reviewed", stage=Stage.REVIEWED, signatures=2),
+        a_row("practised", stage=Stage.SIGNED, signatures=1, practice=True),
+    ]
+
+    def shown(only: Only) -> list[str]:
+        return [row.chain for row in matching(rows, "", "", only)]
+
+    assert shown(Only.UNSIGNED) == ["ended", "changed"]
+    assert shown(Only.UNREVIEWED) == ["signed", "changed"]
+    model = ShiftsModel()
+    model.show_shifts(rows)
+    assert [model.row(at)[-1].text for at in range(4)] == [
+        "Ended",
+        "Signed",
+        "Changed since signed",
+        "Reviewed",
+    ]

@@ -75,6 +75,7 @@ class ShiftList(QWidget):
             (
                 (Only.ALL, tr("All shifts")),
                 (Only.UNSIGNED, tr("Unsigned")),
+                (Only.UNREVIEWED, tr("Waits for review")),
                 (Only.OPEN_HOLDS, tr("With open holds")),
                 (Only.OUTSIDE, tr("Out of limits")),
             ),

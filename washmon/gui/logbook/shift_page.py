@@ -22,7 +22,7 @@ from washmon.gui.logbook.table import ListedPage, Listing
 from washmon.line.state import ShiftState
 from washmon.reports.csv_export import suggested_name
 from washmon.reports.summary import summarize
-from washmon.reports.tables import ACTIONS, READINGS, SUMMARIES, Table
+from washmon.reports.tables import ACTIONS, BATCHES, HOLDS, READINGS, SUMMARIES, Table
 
 Listed = Callable[[ShiftState, Person], Listing]
 
@@ -60,14 +60,14 @@ class ShiftPage(QWidget):
         self.bar = ExportBar(desk, self)
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
         self.export_summary = PressButton(tr("Summary CSV"), Rank.PRIMARY, "Ctrl+E")
-        self.export_readings = PressButton(tr("Readings CSV"))
-        self.export_actions = PressButton(tr("Actions CSV"))
+        self.export_listed = PressButton("")
         self.print_record = PressButton(tr("Print record"))
         self.session_file = PressButton(tr("Session file"))
         self.replay = PressButton(tr("Replay"))
         self._add_pages()
         self._lay_out()
         self._connect()
+        self._offer_listed()
 
     def _listings(self) -> dict[str, tuple[str, Listed, str]]:
         """Return each tab after the first: its words, its rows, what it says when empty."""
@@ -100,8 +100,7 @@ class ShiftPage(QWidget):
         buttons.addWidget(self.bar, 1)
         for button in (
             self.export_summary,
-            self.export_readings,
-            self.export_actions,
+            self.export_listed,
             self.print_record,
             self.session_file,
             self.replay,
@@ -120,12 +119,12 @@ class ShiftPage(QWidget):
 
     def _connect(self) -> None:
         self.tabs.currentChanged.connect(self.pages.setCurrentIndex)
+        self.tabs.currentChanged.connect(self._offer_listed)
         self.back.clicked.connect(self.left)
         self.head.decide_asked.connect(self.show_holds)
         self.signing.signed.connect(self._signed)
         self.export_summary.clicked.connect(self._export_summary)
-        self.export_readings.clicked.connect(self._export_readings)
-        self.export_actions.clicked.connect(self._export_actions)
+        self.export_listed.clicked.connect(self._export_listed)
         self.print_record.clicked.connect(self._print)
         self.session_file.clicked.connect(self._ask_session_file)
         self.replay.clicked.connect(self._ask_replay)
@@ -202,8 +201,7 @@ class ShiftPage(QWidget):
     def _allow(self, *, allowed: bool) -> None:
         for button in (
             self.export_summary,
-            self.export_readings,
-            self.export_actions,
+            self.export_listed,
             self.print_record,
             self.session_file,
             self.replay,
@@ -215,12 +213,27 @@ class ShiftPage(QWidget):
         self._export(SUMMARIES)
 
     @Slot()
-    def _export_readings(self) -> None:
-        self._export(READINGS)
+    def _export_listed(self) -> None:
+        if (listed := self._listed_table()) is not None:
+            self._export(listed[1])
 
     @Slot()
-    def _export_actions(self) -> None:
-        self._export(ACTIONS)
+    def _offer_listed(self) -> None:
+        """Offer as CSV what the tab in front lists."""
+        listed = self._listed_table()
+        self.export_listed.setVisible(listed is not None)
+        self.export_listed.set_label(listed[0] if listed else "")
+
+    def _listed_table(self) -> tuple[str, Table[Any]] | None:
+        """Return the table of the tab in front, with its words; the summary has its own button."""
+        keys = ("summary", *self.lists)
+        return {
+            "readings": (tr("Readings CSV"), READINGS),
+            "actions": (tr("Actions CSV"), ACTIONS),
+            "batches": (tr("Batches CSV"), BATCHES),
+            "holds": (tr("Holds CSV"), HOLDS),
+            "corrections": (tr("Actions CSV"), ACTIONS),
+        }.get(keys[self.tabs.currentIndex()])
 
     def _export(self, table: Table[Any]) -> None:
         if self.shift is not None:

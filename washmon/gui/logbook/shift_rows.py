@@ -12,6 +12,7 @@ from washmon.gui.kit.text import Tone
 from washmon.gui.logbook.table import Cell, FactsModel, Index, Row
 from washmon.gui.logbook.words import DASH, clock, day
 from washmon.line.journal import IMPORTED
+from washmon.line.signing import Stage
 from washmon.store.shift import ShiftRow
 
 _BATCHES_COLUMN = 5
@@ -70,7 +71,7 @@ def _state(shift: ShiftRow) -> Cell:
     if shift.ended_at is None:
         said.append(tr("Running"))
     else:
-        said.append(tr("Signed") if shift.signatures else tr("Ended"))
+        said.append(_stage_word(shift.stage))
     if shift.open_holds:
         open_words = (
             tr("1 hold open")
@@ -81,11 +82,23 @@ def _state(shift: ShiftRow) -> Cell:
     return Cell(" · ".join(said), Tone.PLAIN if shift.ended_at else Tone.HAND)
 
 
+def _stage_word(stage: Stage) -> str:
+    match stage:
+        case Stage.SIGNED:
+            return tr("Signed")
+        case Stage.CHANGED:
+            return tr("Changed since signed")
+        case Stage.REVIEWED:
+            return tr("Reviewed")
+    return tr("Ended")
+
+
 class Only(StrEnum):
     """Which shifts are to be shown, beside days, line and words."""
 
     ALL = "all"
     UNSIGNED = "unsigned"
+    UNREVIEWED = "waits for review"
     OPEN_HOLDS = "open holds"
     OUTSIDE = "out of limits"
 
@@ -94,6 +107,8 @@ class Only(StrEnum):
         match self:
             case Only.UNSIGNED:
                 return bool(shift.ended_at) and not shift.signatures and not shift.practice
+            case Only.UNREVIEWED:
+                return shift.stage in {Stage.SIGNED, Stage.CHANGED} and not shift.practice
             case Only.OPEN_HOLDS:
                 return shift.open_holds > 0
             case Only.OUTSIDE:

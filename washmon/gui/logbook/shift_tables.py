@@ -178,7 +178,7 @@ def batches(shift: ShiftState, person: Person) -> Listing:
 
 def _ct(line: Line[BatchWashed], person: Person) -> Cell:
     ct = ct_hocl_mg_min_l(line.shift, line.event)
-    return Cell("" if ct is None else f"{ct:.3g}".replace(".", person.decimal_sign), number=True)
+    return Cell("" if ct is None else f"{ct:.3g}".replace(".", person.decimal_point), number=True)
 
 
 def flags(shift: ShiftState, person: Person) -> Listing:

@@ -1,8 +1,9 @@
 """The summary of a shift to read: one column per tank, one row per figure."""
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
@@ -38,6 +39,15 @@ class Fact:
 Tell = Callable[[TankSummary, Person], Fact]
 
 
+class Level(NamedTuple):
+    """A sanitizer in a tank: what was read, and for how long it was right."""
+
+    measured: Measured | None
+    time: TimeShares | None
+    meant: bool
+    """Whether the tank is to have this sanitizer."""
+
+
 @dataclass(frozen=True, slots=True)
 class Section:
     """Rows that belong together."""
@@ -71,7 +81,7 @@ class SummaryTable(QScrollArea):
             grid.setColumnStretch(at, 3)
             grid.addWidget(_head(summary), 0, at, Qt.AlignmentFlag.AlignTop)
         row = 1
-        for section in _sections(priced=any(one.shift.currency for one in summaries)):
+        for section in _sections(summaries):
             row = _add_section(grid, row, section, summaries, person)
         card.body.addLayout(grid)
         column.addWidget(card)
@@ -129,23 +139,16 @@ def _fact(fact: Fact) -> QWidget:
     return box
 
 
-def _sections(*, priced: bool) -> tuple[Section, ...]:
-    """Return the rows; those of cost where the set-up had prices."""
+def _sections(summaries: Sequence[TankSummary]) -> tuple[Section, ...]:
+    """Return the rows: of the sanitizers in the tanks, and of cost where the set-up had prices."""
+    priced = any(one.shift.currency for one in summaries)
     cost = ((tr("Cost, with water"), _cost),) if priced else ()
     return (
         Section(
             tr("Washed"),
             ((tr("Batches"), _batches), (tr("Water"), _water)),
         ),
-        Section(
-            tr("Free chlorine"),
-            (
-                (tr("Lowest · median · highest"), _fac_spread),
-                (tr("Readings within limits"), _fac_readings),
-                (tr("Time within limits"), _fac_time),
-                (tr("Longest without a reading"), _gap),
-            ),
-        ),
+        *_levels(summaries),
         Section(
             tr("pH"),
             (
@@ -168,6 +171,57 @@ def _sections(*, priced: bool) -> tuple[Section, ...]:
             ((tr("Sanitizer"), _sanitizer), (tr("Acid"), _acid), *cost),
         ),
     )
+
+
+def _levels(summaries: Sequence[TankSummary]) -> Iterator[Section]:
+    """Yield a section for each sanitizer that some tank has."""
+    peracetic = [_has_peracetic(one) for one in summaries]
+    if not all(peracetic):
+        yield _level(tr("Free chlorine"), _chlorine)
+    if any(peracetic):
+        yield _level(tr("Peracetic acid"), _peracetic)
+
+
+def _level(title: str, of: Callable[[TankSummary], Level]) -> Section:
+    def spread(tank: TankSummary, person: Person) -> Fact:
+        level = of(tank)
+        if not level.meant and level.measured is None:
+            return Fact(DASH)
+        return Fact(_spread(level.measured, Kind.CONCENTRATION, person))
+
+    def readings(tank: TankSummary, person: Person) -> Fact:
+        del person
+        return _level_readings(of(tank).measured)
+
+    def time(tank: TankSummary, person: Person) -> Fact:
+        del person
+        return _time(of(tank).time)
+
+    def gap(tank: TankSummary, person: Person) -> Fact:
+        shares = of(tank).time
+        return Fact(person.show(shares.longest_gap_s / 60, Kind.TIME) if shares else DASH)
+
+    return Section(
+        title,
+        (
+            (tr("Lowest · median · highest"), spread),
+            (tr("Readings within limits"), readings),
+            (tr("Time within limits"), time),
+            (tr("Longest without a reading"), gap),
+        ),
+    )
+
+
+def _has_peracetic(tank: TankSummary) -> bool:
+    return tank.paa_time is not None
+
+
+def _chlorine(tank: TankSummary) -> Level:
+    return Level(tank.fac, tank.fac_time, meant=not _has_peracetic(tank))
+
+
+def _peracetic(tank: TankSummary) -> Level:
+    return Level(tank.paa, tank.paa_time, meant=_has_peracetic(tank))
 
 
 def _batches(tank: TankSummary, person: Person) -> Fact:
@@ -202,10 +256,6 @@ def _spread(measured: Measured | None, kind: Kind, person: Person) -> str:
     return " · ".join(bare) + (f"\N{NO-BREAK SPACE}{unit}" if unit else "")
 
 
-def _fac_spread(tank: TankSummary, person: Person) -> Fact:
-    return Fact(_spread(tank.fac, Kind.CONCENTRATION, person))
-
-
 def _ph_spread(tank: TankSummary, person: Person) -> Fact:
     return Fact(_spread(tank.ph, Kind.PH, person))
 
@@ -217,15 +267,14 @@ def _share_of(measured: Measured | None) -> str:
     return tr("{good} of {count}", good=good, count=measured.count)
 
 
-def _fac_readings(tank: TankSummary, person: Person) -> Fact:
-    del person
-    if tank.fac is None:
+def _level_readings(measured: Measured | None) -> Fact:
+    if measured is None:
         return Fact(DASH)
-    below = tank.fac.count - round(tank.fac.at_least_critical * tank.fac.count)
+    below = measured.count - round(measured.at_least_critical * measured.count)
     if not below:
-        return Fact(_share_of(tank.fac))
+        return Fact(_share_of(measured))
     return Fact(
-        tr("{share}; {below} under critical", share=_share_of(tank.fac), below=below), Look.STOP
+        tr("{share}; {below} under critical", share=_share_of(measured), below=below), Look.STOP
     )
 
 
@@ -248,20 +297,9 @@ def _time(shares: TimeShares | None) -> Fact:
     return Fact(text, shares=shares)
 
 
-def _fac_time(tank: TankSummary, person: Person) -> Fact:
-    del person
-    return _time(tank.fac_time)
-
-
 def _ph_time(tank: TankSummary, person: Person) -> Fact:
     del person
     return _time(tank.ph_time)
-
-
-def _gap(tank: TankSummary, person: Person) -> Fact:
-    if tank.fac_time is None:
-        return Fact(DASH)
-    return Fact(person.show(tank.fac_time.longest_gap_s / 60, Kind.TIME))
 
 
 def _used(used: Sequence[Used], person: Person) -> Fact:
