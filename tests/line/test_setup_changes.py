@@ -10,7 +10,15 @@ from msgspec.structs import replace
 from tests.shed import a_setup, a_tank
 from tests.strategies import setups
 from washmon.line.message import Figure
-from washmon.line.setup import LineSetup, Margins, Person, Role, RuleOff
+from washmon.line.setup import (
+    LineSetup,
+    Margins,
+    Person,
+    Role,
+    RuleOff,
+    TemperatureRule,
+    TemperatureRuleKind,
+)
 from washmon.line.setup_changes import changes, stamped
 from washmon.line.validate import faults
 from washmon.units import Kind
@@ -46,6 +54,15 @@ def test_shares_are_told_in_percent_and_a_rule_by_its_reason() -> None:
     share, rule = changes(before, after)
     assert (share.was, share.now) == (Figure(50, Kind.PERCENT), Figure(40, Kind.PERCENT))
     assert (rule.path, rule.was, rule.now) == (("rules_off", "rinse-carry"), "", "Fed on purpose.")
+
+
+def test_a_rule_on_temperature_that_comes_is_told_in_its_parts() -> None:
+    before = a_setup()
+    rule = TemperatureRule(kind=TemperatureRuleKind.WARMER, by_c=5.0)
+    tank = replace(before.tanks[0], temperature_rule=rule)
+    kind, by = changes(before, replace(before, tanks=(tank, before.tanks[1])))
+    assert (kind.was, kind.now) == ("", rule.kind.value)
+    assert (by.was, by.now) == ("", Figure(5.0, Kind.TEMPERATURE_DIFFERENCE))
 
 
 def test_a_first_set_up_is_one_change() -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import date
 from enum import Enum
-from typing import NamedTuple
+from typing import NamedTuple, TypeGuard
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -79,6 +79,10 @@ def _between(path: tuple[str, ...], before: object, after: object) -> Iterator[C
     if isinstance(before, Struct) and type(before) is type(after):
         for name in before.__struct_fields__:
             yield from _between((*path, name), getattr(before, name), getattr(after, name))
+    elif (whole := before or after) and _is_nameless(whole) and None in (before, after):
+        for name in whole.__struct_fields__:
+            was, now = (None if one is None else getattr(one, name) for one in (before, after))
+            yield from _between((*path, name), was, now)
     elif isinstance(before, tuple) and isinstance(after, tuple) and path[-1] in _KEYED:
         yield from _in_list(path, _KEYED[path[-1]], before, after)
     else:
@@ -92,6 +96,11 @@ def _in_list(
     now = {str(getattr(one, key)): one for one in after}
     for name in dict.fromkeys((*was, *now)):
         yield from _between((*path, name), was.get(name), now.get(name))
+
+
+def _is_nameless(value: object) -> TypeGuard[Struct]:
+    """Tell whether it is told part by part where it comes or goes: it has no name to tell."""
+    return isinstance(value, Struct) and not hasattr(value, "name") and type(value) is not RuleOff
 
 
 def _told(path: tuple[str, ...], value: object) -> Told:

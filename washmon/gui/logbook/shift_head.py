@@ -98,13 +98,13 @@ class ShiftHead(QWidget):
 
 def _off(one: RuleOff) -> str:
     """Return which rule did not watch this shift, and who switched it off, when and why."""
-    title = tr(title_of(one.rule))
+    title, reason = tr(title_of(one.rule)), one.reason.strip().removesuffix(".")
     if one.since is None:
-        return tr("{rule} ({reason})", rule=title, reason=one.reason)
+        return tr("{rule} ({reason})", rule=title, reason=reason)
     return tr(
         "{rule} ({reason}; {who}, {day})",
         rule=title,
-        reason=one.reason,
+        reason=reason,
         who=one.by or "–",
         day=one.since.isoformat(),
     )

@@ -31,7 +31,7 @@ class CriticalSection(Section):
         )
         self.ph = AmountField(writing, Kind.PH, tr("Hold what was washed over pH"), optional=True)
         self.temperature = ToggleField(
-            tr("Hold what was washed in water too cold for the pulp"),
+            tr("Hold what was washed too cold"),
             ((YES, tr("Yes")), (NO, tr("No"))),
         )
         self.limits: dict[str, Field] = {

@@ -107,7 +107,7 @@ class LookPage(Page):
         for tanks in (False, True):
             chosen = [block for block in blocks if block.path.startswith("tanks") is tanks]
             for at, block in enumerate(chosen):
-                # The last of the line's own blocks, its measures, takes the rest of its row.
+                # The last of the line's own blocks takes the rest of its row.
                 alone = not tanks and at + 1 == len(chosen)
                 span = _ACROSS - at % _ACROSS if alone else 1
                 grid.addWidget(self._block(block), row + at // _ACROSS, at % _ACROSS, 1, span)

@@ -131,9 +131,9 @@ class PlacePage(Page):
             )
             for name, kind, caption, hint in captions
         }
-        alkalinity, alkalinity_error, acidity, acidity_error, chloride = self.water.values()
-        section.row((alkalinity, 4), (alkalinity_error, 4), (chloride, 4))
-        section.row((acidity, 4), (acidity_error, 4))
+        *pairs, chloride = self.water.values()
+        section.row(*((field, 3) for field in pairs))
+        section.row((chloride, 3))
         return section
 
     def _price_section(self, writing: Writing) -> Section:

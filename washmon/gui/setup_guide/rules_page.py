@@ -3,11 +3,10 @@
 from collections.abc import Iterator
 
 from PySide6.QtCore import Qt, Slot
-from PySide6.QtWidgets import QGridLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.card import Card
-from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.choices import ToggleField
@@ -15,14 +14,14 @@ from washmon.gui.setup_guide.fields import Field, TextField
 from washmon.gui.setup_guide.layout import Form, Page, Scroller
 from washmon.gui.setup_guide.words import level_word
 from washmon.gui.setup_guide.writing import Writing
-from washmon.line.flags import ALWAYS_ON, Level
+from washmon.line.flags import ALWAYS_ON
 from washmon.line.setup import LineSetup, RuleOff
 from washmon.rules import all_rules
 from washmon.rules.base import Rule
 from washmon.rules.catalogue import LEVELS, is_about, thresholds
 
 ON, OFF = "on", "off"
-_LOOKS = {Level.STOP: Look.STOP, Level.ACT: Look.ACT, Level.WATCH: Look.WATCH}
+_SWITCH_PX = 124
 
 
 class RuleRow(Form):
@@ -49,28 +48,28 @@ class RuleRow(Form):
         grid.setContentsMargins(0, 6, 0, 6)
         grid.setHorizontalSpacing(12)
         grid.setVerticalSpacing(2)
-        for column, stretch in ((0, 0), (1, 4), (2, 4), (3, 5), (4, 0)):
+        for column, stretch in enumerate((5, 4, 6, 0)):
             grid.setColumnStretch(column, stretch)
-        levels = LEVELS.get(self.rule, ())
+        grid.setColumnMinimumWidth(3, _SWITCH_PX)
         top = Qt.AlignmentFlag.AlignTop
-        if levels:
-            grid.addWidget(StateMark(_LOOKS[levels[0]], 18), 0, 0, top)
-        name = Text(f"{title[:1].upper()}{title[1:]}", bold=True, wrapped=True)
-        words = ", ".join(level_word(level) for level in levels)
-        about = " · ".join(part for part in (self.rule, words) if part)
-        grid.addWidget(name, 0, 1, top)
-        grid.addWidget(Text(about, Size.SMALL, tone=Tone.SOFT, wrapped=True), 1, 1, top)
-        grid.addWidget(self.threshold, 0, 2, 2, 1, top)
+        levels = ", ".join(level_word(level) for level in LEVELS.get(self.rule, ()))
+        about = " · ".join(part for part in (levels, self.rule) if part)
+        named = QVBoxLayout()
+        named.setSpacing(0)
+        named.addWidget(Text(f"{title[:1].upper()}{title[1:]}", bold=True, wrapped=True))
+        named.addWidget(Text(about, Size.SMALL, tone=Tone.SOFT, wrapped=True))
+        grid.addLayout(named, 0, 0, top)
+        grid.addWidget(self.threshold, 0, 1, top)
         source = tr(rule.source) if rule else tr("This version has no such rule: it does nothing.")
-        grid.addWidget(Text(source, Size.SMALL, tone=Tone.SOFT, wrapped=True), 0, 3, 2, 1, top)
+        grid.addWidget(Text(source, Size.SMALL, tone=Tone.SOFT, wrapped=True), 0, 2, top)
         if self.rule in ALWAYS_ON:
             self.switch.hide()
             always = Text(tr("Always on"), Size.SMALL, bold=True)
-            grid.addWidget(always, 0, 4, top)
+            grid.addWidget(always, 0, 3, top)
         else:
-            grid.addWidget(self.switch, 0, 4, 2, 1, top)
-        grid.addWidget(self.reason, 2, 1, 1, 3)
-        grid.addWidget(self.history, 2, 4, top)
+            grid.addWidget(self.switch, 0, 3, top)
+        grid.addWidget(self.reason, 1, 0, 1, 3)
+        grid.addWidget(self.history, 1, 3, top)
 
     def show_off(self, off: RuleOff | None) -> None:
         """Show whether it is switched off."""
@@ -124,11 +123,11 @@ class RulesPage(Page):
             "These guard people and what people eat: a line that is washed without them is not "
             "watched, so nobody can switch them off."
         )
-        self._guards = self._card(tr("Always on"), guards)
         self._others = self._card(
             tr("Can be switched off"),
             tr("For this line, with a reason. A flag that only comes at a bad time is shelved."),
         )
+        self._guards = self._card(tr("Always on"), guards)
         for rule in sorted(all_rules(), key=lambda one: one.title.casefold()):
             self._add(rule.id, tr(rule.title))
         self.scroller.column.addStretch(1)

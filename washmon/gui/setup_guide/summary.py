@@ -9,6 +9,7 @@ from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import (
     Acid,
     LineSetup,
+    Margins,
     Price,
     Sanitizer,
     SanitizerKind,
@@ -16,6 +17,7 @@ from washmon.line.setup import (
     Tank,
     TemperatureRuleKind,
 )
+from washmon.rules.catalogue import title_of
 from washmon.units import Kind
 
 UNKNOWN = "?"
@@ -52,13 +54,45 @@ def summary(setup: LineSetup, writing: Writing) -> list[Block]:
         Block(
             tr("Measures"),
             "measures",
-            [" \N{MIDDLE DOT} ".join(words.measure(name) for name in setup.measures) or tr("None")],
+            [
+                " \N{MIDDLE DOT} ".join(words.measure(name) for name in setup.measures)
+                or tr("None"),
+                *_instruments(setup),
+            ],
         ),
+        Block(tr("Deadbands and delays"), "margins", _margins(setup)),
+        Block(tr("Rules"), "rules_off", _rules(setup)),
         *(
             Block(f"{tank.number}  {tank.name}", f"tanks.{at}", _tank(setup, tank, writing))
             for at, tank in enumerate(setup.tanks)
         ),
     ]
+
+
+def _instruments(setup: LineSetup) -> list[str]:
+    day, pack = setup.meter_checked_on, setup.strips_use_by
+    meter = tr("pH meter checked every {days} days", days=setup.meter_check_days)
+    if day is not None:
+        meter = tr("{meter}, last on {day}", meter=meter, day=day.isoformat())
+    return [meter, *([tr("Strips good until {day}", day=pack.isoformat())] if pack else [])]
+
+
+def _margins(setup: LineSetup) -> list[str]:
+    usual = Margins()
+    odd = sum(
+        getattr(setup.margins, name) != getattr(usual, name) for name in Margins.__struct_fields__
+    )
+    if not odd:
+        return [tr("The usual values")]
+    return [tr("1 value of your own") if odd == 1 else tr("{count} values of your own", count=odd)]
+
+
+def _rules(setup: LineSetup) -> list[str]:
+    off = [
+        tr("Off: {rule}: {reason}", rule=tr(title_of(one.rule)), reason=one.reason or UNKNOWN)
+        for one in setup.rules_off
+    ]
+    return off or [tr("All are on")]
 
 
 def _person(setup: LineSetup, at: int) -> str:
@@ -227,6 +261,8 @@ def _care(tank: Tank, writing: Writing) -> list[str]:
         lines.append(
             tr("Contact {time} or more", time=_figure(tank.contact_s, Kind.CONTACT_TIME, writing))
         )
+    if critical := _critical(tank, writing):
+        lines.append(tr("Hold, too: {critical}", critical=", ".join(critical)))
     if (rule := tank.temperature_rule) is not None:
         by = _figure(rule.by_c, Kind.TEMPERATURE_DIFFERENCE, writing)
         lines.append(
@@ -235,6 +271,20 @@ def _care(tank: Tank, writing: Writing) -> list[str]:
             else tr("Water at most {by} colder than the pulp", by=by)
         )
     return lines
+
+
+def _critical(tank: Tank, writing: Writing) -> list[str]:
+    """Return the critical limits beside the level."""
+    contact, most = tank.critical_contact_s, tank.critical_ph
+    said = []
+    if contact is not None:
+        least = _figure(contact, Kind.CONTACT_TIME, writing)
+        said.append(tr("contact under {least}", least=least))
+    if most is not None and tank.peracetic is None:
+        said.append(tr("over pH {most}", most=_figure(most, Kind.PH, writing)))
+    if tank.critical_temperature:
+        said.append(tr("water too cold"))
+    return said
 
 
 def _joined(parts: list[str], word: str) -> str:

@@ -74,8 +74,6 @@ class TankForm(Entry):
         self.scroller.column.addStretch(1)
         self._show(tank)
 
-    # --- building
-
     def _section(self, heading: str, lead: str = "") -> Section:
         section = Section(heading, lead, self)
         self.scroller.column.addWidget(section)
@@ -237,7 +235,7 @@ class TankForm(Entry):
             field.setVisible(chlorine)
         self.chlorine_section.setVisible(chlorine)
         self.peracetic.show_fields(shown=not chlorine)
-        self.more_critical.suit(chlorine=chlorine, has_rule=bool(self.rule.key))
+        self._show_rule()
 
     def _show(self, tank: Tank) -> None:
         self.offer(
@@ -276,7 +274,6 @@ class TankForm(Entry):
         self.rule.choose(rule.kind if rule else "")
         self.by.set_number(rule.by_c if rule else None)
         self.more_critical.show_tank(tank)
-        self._show_rule()
         self._suit_sanitizer()
 
     def tank(self, number: int) -> Tank:
