@@ -20,7 +20,7 @@ KEYS = (
     ("F7  F8", "Note; correct an earlier entry, with a reason."),
     ("F9  F10", "Logbook; end the shift."),
     ("F11  F12", "Calculator; this page. Both lead back to what was begun."),
-    ("Alt+M", "Menu: hand over, replay, session file, set-up, theme."),
+    ("Alt+M", "Menu: check of an instrument, hand over, replay, session file, set-up, theme."),
     ("Alt+S", "Sound for stop and overdue, on or off."),
     ("Ctrl+Enter", "Save at once, from any field."),
     ("Ctrl+Q", "Close. The shift goes on at the next start."),
