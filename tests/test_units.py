@@ -95,7 +95,7 @@ def test_a_decimal_comma_is_read_as_the_locale_writes_it_and_never_as_thousands(
         (
             "nan",
             Kind.CONCENTRATION,
-            "nan can not be read as a concentration: write a number and its unit, such as 50 ppm.",
+            "nan cannot be read as a concentration: write a number and its unit, such as 50 ppm.",
         ),
         (
             "12 parsecs",
@@ -107,7 +107,7 @@ def test_a_decimal_comma_is_read_as_the_locale_writes_it_and_never_as_thousands(
         (
             "1e400",
             Kind.VOLUME,
-            "1e400 can not be read as a volume: write a number and its unit, such as 150 gal.",
+            "1e400 cannot be read as a volume: write a number and its unit, such as 150 gal.",
         ),
         ("9" * 30, Kind.VOLUME, f"{'9' * 30} is far too large: check the number."),
         (

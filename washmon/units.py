@@ -408,7 +408,7 @@ def _in_base(number: float, written: str | None, kind: Kind, taste: Taste, point
 
 def _unreadable(text: str, kind: Kind, taste: Taste, decimal_point: str) -> UnitError:
     return UnitError(
-        "{text} can not be read as {what}: write a number and its unit, such as {example}.",
+        "{text} cannot be read as {what}: write a number and its unit, such as {example}.",
         text=" ".join(text.split()),
         what=KINDS[kind].family,
         example=_example(kind, taste, decimal_point),

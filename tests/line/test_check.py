@@ -402,9 +402,19 @@ def test_only_an_open_hold_can_be_decided_on(shed: Shed) -> None:
     (washed,) = shed.wash()
     held = shed.hold(washed.seq)
     release = HoldReleased(
-        at=shed.now, by="RM", hold=held.seq, decision=Decision.DISCARD, reason="too low"
+        at=shed.now,
+        by="RM",
+        hold=held.seq,
+        decision=Decision.DISCARD,
+        reason="too low to be washed again",
+        found="20 ppm before the dose",
+        water="dosed and measured good",
+        prevention="checked twice as often",
     )
     assert fields(shed, release) == []
+    for part in ("found", "reason", "water", "prevention"):
+        assert fields(shed, replace(release, **{part: "  "})) == [part]
+        assert fields(shed, replace(release, **{part: "x" * 2001})) == [part]
     assert fields(shed, replace(release, by="TK")) == ["by"]  # a line worker
     shed.tell(release)
     assert fields(shed, release) == ["hold"]

@@ -260,7 +260,14 @@ def test_a_hold_can_be_decided_after_its_shift_has_ended(bench: Bench) -> None:
     bench.start_shift()
     answer = bench.enter(
         HoldReleased(
-            at=bench.now, by="RM", hold=hold.entry.seq, decision=Decision.DISCARD, reason="thrown"
+            at=bench.now,
+            by="RM",
+            hold=hold.entry.seq,
+            decision=Decision.DISCARD,
+            reason="thrown",
+            found="20 ppm",
+            water="dosed",
+            prevention="checked more often",
         ),
         chain=chain,
     )

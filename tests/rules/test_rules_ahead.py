@@ -88,6 +88,38 @@ def test_the_calm_step_names_the_sooner_of_both_checks() -> None:
     assert int(said.split()[-2]) < 30
 
 
+def test_a_check_that_is_due_is_asked_for_before_the_next_batch_and_never_within_none() -> None:
+    shed = Shed(a_setup(a_tank(1, "Only", check_batches=3, check_minutes=None)))
+    shed.fill()
+    shed.read(fac=50, ph=7.0)
+    quiet = [RuleOff(rule=rule, reason="Known.") for rule in ("overdue", "check-now")]
+    said = []
+    for _ in range(4):
+        setup = replace(shed.shift.setup, rules_off=tuple(quiet))
+        shift = replace(shed.shift, started=replace(shed.shift.started, setup=setup))
+        said.append(say(advise(shift, shed.now).tank(1).step.say, Taste.METRIC))
+        shed.wash(1)
+    assert said == [
+        "Nothing to do. Check within 3 batches",
+        "Nothing to do. Check within 2 batches",
+        "Nothing to do. Check within 1 batch",
+        "Nothing to do. Check before the next batch",
+    ]
+
+
+def test_an_early_check_in_a_first_fill_says_why_it_is_early() -> None:
+    shed = Shed(a_setup(a_tank(1, "Only", check_batches=10)))
+    shed.fill()
+    shed.read(fac=50, ph=7.0)
+    shed.wash(6)
+    told = [say(part, Taste.METRIC) for part in the(foresee(shed), "check-now").more]
+    assert any(part.startswith("This water was measured once only") for part in told)
+    shed.read(fac=40, ph=7.0)
+    shed.wash(6)
+    again = [say(part, Taste.METRIC) for part in the(foresee(shed), "check-now").more]
+    assert not any(part.startswith("This water was measured once only") for part in again)
+
+
 def test_doses_that_will_not_hold_are_weighed_against_fresh_water_with_numbers() -> None:
     shed = begun(a_setup(a_tank(1, "Only", check_batches=60, batches_per_fill=None)))
     for _ in range(6):

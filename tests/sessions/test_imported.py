@@ -305,7 +305,7 @@ def test_decimal_commas_and_degrees_fahrenheit_are_read() -> None:
         ("2026-04-13,07:10,,50,7,RM", "No tank is named in this row."),
         ("2026-04-13,07:10,1,5000,7,RM", "5000 ppm is not a possible free chlorine"),
         ("2026-04-13,07:10,1,50,77,RM", "77.0 is not a possible pH"),
-        ("2026-04-13,07:10,1,ok,7,RM", "ok can not be read as a concentration"),
+        ("2026-04-13,07:10,1,ok,7,RM", "ok cannot be read as a concentration"),
         ("2026-04-13,07:10,1,50,7,", "Nobody's initials are in this row."),
         ("2026-04-13,07:10,1,,-,RM", "There is nothing in this row that can be taken."),
         ("2026-04-13", "There is no time of day in this row."),

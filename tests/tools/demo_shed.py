@@ -350,10 +350,17 @@ class DemoShed:
             HoldPlaced(at=self.now, by=self.by, tank=tank, batches=batches, reason=reason)
         )
 
-    def release(self, hold: Entry, decision: Decision, reason: str) -> None:
-        """Decide on a hold."""
+    def release(self, hold: Entry, decision: Decision, reason: str, **parts: str) -> None:
+        """Decide on a hold; ``parts`` are the rest of the corrective action."""
         self.enter(
-            HoldReleased(at=self.now, by=self.by, hold=hold.seq, decision=decision, reason=reason)
+            HoldReleased(
+                at=self.now,
+                by=self.by,
+                hold=hold.seq,
+                decision=decision,
+                reason=reason,
+                **parts,
+            )
         )
 
     def correct(self, wrong: Entry, reason: str, **right: object) -> None:

@@ -155,7 +155,7 @@ MISTAKES = DemoShift(
         "mistyped, a spoon is mistaken for another. Nothing of it is hidden: the record shows what "
         "was held, who decided, and why.\n\n"
         "Ask: why are batches held that were washed before the bad reading? What tells you that "
-        "4.8 ppm can not be true? What would have happened if the correction had simply "
+        "4.8 ppm cannot be true? What would have happened if the correction had simply "
         "overwritten it? Why is washing again not enough?"
     ),
     setup=line_from_template(
@@ -181,12 +181,26 @@ def mistakes(shed: DemoShed) -> None:
     _a_mistyped_reading(shed, tubs)
     _the_wrong_spoon(shed, tubs)
     shed.by = "AS"
-    shed.release(held, Decision.DIVERT, "Goes to the kitchen, to be cooked; not sold raw.")
+    shed.release(
+        held,
+        Decision.DIVERT,
+        "Goes to the kitchen, to be cooked; not sold raw.",
+        found="Nobody checked for eight batches, and the first tub had run out.",
+        water="Dosed at once; then all tubs were changed, dosed and found good.",
+        prevention="A check after every third batch, whoever stands at the bench.",
+    )
     shed.by = "RM"
     shed.hand_over("JO", "First tub is used up fast today. Hold one decided. Strips are new.")
     _too_soon_after_the_acid(shed, tubs)
     last = _out_of_chlorine_again(shed, tubs)
-    shed.release(last, Decision.DISCARD, "Too late to wash again; to the compost.")
+    shed.release(
+        last,
+        Decision.DISCARD,
+        "Too late to wash again; to the compost.",
+        found="The first tub was out of chlorine again at the last check.",
+        water="Let go after the shift; fresh water tomorrow.",
+        prevention="Tomorrow the first tub is checked after every three batches.",
+    )
     shed.end("Bench scrubbed. New strips ordered.")
 
 

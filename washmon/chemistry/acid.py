@@ -127,7 +127,7 @@ def small_step(
     """Return the first careful amount (mL, or g of a solid) of acid; mix and read the pH again.
 
     Common practice, no published source: half a teaspoon of 5 % vinegar per 5 US gallons, scaled
-    by volume and, for other acids, by the most protons that they can give. It can not take water
+    by volume and, for other acids, by the most protons that they can give. It cannot take water
     with 20 mg/L of alkalinity as CaCO3 from pH 7 or more to pH 6.
 
     Raises:

@@ -45,7 +45,7 @@ def present_strength_g_l(
     chloride as hypochlorite, and the sum of salt does not change as it decays.
 
     Raises:
-        ChemistryError: a strength, a time or a temperature that can not be.
+        ChemistryError: a strength, a time or a temperature that cannot be.
     """
     if not within(label_g_l, 1e-3, STRONGEST_LIQUID_G_L):
         raise ChemistryError("The strength at the start is not known: read it from the label.")
@@ -67,7 +67,7 @@ def half_life_days(
     """Return after how many days half of a strength (g/L) is left; it doubles as it halves.
 
     Raises:
-        ChemistryError: a strength or a temperature that can not be.
+        ChemistryError: a strength or a temperature that cannot be.
     """
     require(strength_g_l, "strength", 1e-3, STRONGEST_LIQUID_G_L, "g/L")
     require(temperature_c, "storage temperature", -20.0, 60.0, "°C")

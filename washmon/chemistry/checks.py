@@ -16,7 +16,7 @@ _HUGE = 1e300
 
 
 class ChemistryError(PlainError):
-    """An amount that can not be worked out, with the reason in one sentence."""
+    """An amount that cannot be worked out, with the reason in one sentence."""
 
 
 def within(value: Number, low: float, high: float = _HUGE) -> bool:

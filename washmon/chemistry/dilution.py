@@ -59,5 +59,5 @@ def _require_between(level: float, target: float, fresh: float) -> None:
         raise ChemistryError("The level is not above its target: no water needs changing.")
     if fresh > target:
         raise ChemistryError(
-            "The fresh water is itself above the target: changing water can not reach it."
+            "The fresh water is itself above the target: changing water cannot reach it."
         )

@@ -32,7 +32,7 @@ class PeraceticProduct:
         """Refuse what no product can be.
 
         Raises:
-            ChemistryError: a percentage or a density that can not be.
+            ChemistryError: a percentage or a density that cannot be.
         """
         contents = (self.paa_pct, self.peroxide_pct, self.acetic_pct, self.hedp_pct)
         if not (all(within(each, 0.0, 100.0) for each in contents) and sum(contents) <= _WHOLE):

@@ -101,7 +101,7 @@ def with_chlorine_used(water: Water[Number], used_mg_l: Number) -> Water[Number]
     """
     used = used_mg_l / CL2_MG_PER_MOL
     if not (within(used, 0.0) and within(water.chlorine_mol_l - used, -1e-12)):
-        raise ChemistryError("More chlorine can not be used up than is in the water.")
+        raise ChemistryError("More chlorine cannot be used up than is in the water.")
     return replace(
         water,
         alkalinity_eq_l=water.alkalinity_eq_l - used,

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from washmon.line.events import HoldPlaced, HoldReleased, ShiftEnded
-from washmon.line.finding import LONGEST_TEXT, Fault, Finding, text_faults
+from washmon.line.finding import Fault, Finding, text_faults
 from washmon.line.message import Message
 from washmon.line.setup import DECIDERS
 from washmon.line.state import ShiftState
@@ -22,13 +22,15 @@ def hold(state: ShiftState, event: HoldPlaced) -> Iterator[Finding]:
 
 
 def release(state: ShiftState, event: HoldReleased) -> Iterator[Finding]:
-    """Yield what speaks against a decision on a hold."""
+    """Yield what speaks against a decision on a hold.
+
+    It needs all four parts of a corrective action: what was found, done to the product, done to the
+    water, and done so that it does not recur. Decisions of old journals may lack some.
+    """
     if event.hold not in {one.seq for one in state.open_holds}:
         yield Fault("hold", Message("This hold is not open."))
-    yield from text_faults("reason", event.reason)
-    for field in ("found", "water", "prevention"):
-        if len(getattr(event, field)) > LONGEST_TEXT:
-            yield from text_faults(field, getattr(event, field))
+    for field in ("found", "reason", "water", "prevention"):
+        yield from text_faults(field, getattr(event, field))
     person = state.setup.person(event.by)
     if person is None or person.role not in DECIDERS:
         yield Fault(

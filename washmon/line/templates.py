@@ -82,7 +82,7 @@ def shelf(folder: Path) -> Shelf:
         except (OSError, UnicodeDecodeError, msgspec.DecodeError) as error:
             found.broken.append(
                 Message(
-                    "The template {file} can not be used ({reason}): the others still can.",
+                    "The template {file} cannot be used ({reason}): the others still can.",
                     {"file": path.name, "reason": str(error)},
                 )
             )

@@ -40,13 +40,22 @@ def redose_soon(sight: Sight) -> Finding | None:
     back = sight.deadband("redose-soon", 1.0)
     if lasts.mid >= sight.margins.redose_soon_batches + back:
         return None
-    why = Message(
+    middle = round(lasts.mid)
+    text = (
         "{level} was read; with what the produce takes, it is expected under {low} after about "
-        "{middle} more batches ({first} to {last}).",
+        "{middle} more batches ({first} to {last})."
+    )
+    if middle <= 1:
+        text = (
+            "{level} was read; with what the produce takes, it is expected under {low} after the "
+            "next batch or so ({first} to {last})."
+        )
+    why = Message(
+        text,
         {
             "level": Figure(level, Kind.CONCENTRATION),
             "low": Figure(sight.spec.limits.low_mg_l, Kind.CONCENTRATION),
-            "middle": round(lasts.mid),
+            "middle": middle,
             "first": int(lasts.low),
             "last": "many" if math.isinf(lasts.high) else math.ceil(lasts.high),
         },
@@ -103,7 +112,25 @@ def check_now(sight: Sight) -> Finding | None:
         },
     )
     pressing = ahead.check.chance_now >= _PRESSING_CHANCE
-    return Finding(Level.ACT if pressing else Level.WATCH, why, measure_step(sight.spec), ahead.at)
+    return Finding(
+        Level.ACT if pressing else Level.WATCH,
+        why,
+        measure_step(sight.spec),
+        ahead.at,
+        _why_so_soon(ahead.readings),
+    )
+
+
+def _why_so_soon(readings: int) -> tuple[Message, ...]:
+    """Say why a check comes early in a fill: one reading is all there is to go by."""
+    if readings > 1:
+        return ()
+    return (
+        Message(
+            "This water was measured once only, so nobody knows yet how fast the produce uses it "
+            "up. A second reading tells, and the check after it may wait longer."
+        ),
+    )
 
 
 @rule(
@@ -122,8 +149,8 @@ def doses_will_not_hold(sight: Sight) -> Finding | None:
     holding = ahead.holding
     why = Message(
         "To bring this water to {target} and keep it there for an hour takes about {keep} of "
-        "chlorine; fresh water takes {change}. A dose would last about {dose} batches, in fresh "
-        "water about {fresh}.",
+        "chlorine; fresh water takes {change}. Batches that a dose would last: about {dose}; in "
+        "fresh water: about {fresh}.",
         {
             "target": Figure(sight.spec.chlorine.target_mg_l, Kind.CONCENTRATION),
             "keep": Figure(round(holding.keep_g.mid), Kind.MASS),
@@ -175,9 +202,17 @@ def _clouding(sight: Sight) -> Finding | None:
     left = (limit - now) / ((now - was) / (last - before)) - (sight.tank.batches - last)
     if left > sight.margins.change_near_batches:
         return None
+    text = (
+        "Cloudiness went from {was} to {now} in {batches} batches; at that pace it reaches {limit} "
+        "in about {left} batches."
+    )
+    if round(left) <= 1:
+        text = (
+            "Cloudiness went from {was} to {now} in {batches} batches; at that pace it reaches "
+            "{limit} with the next batch or so."
+        )
     why = Message(
-        "Cloudiness went from {was} to {now} in {batches} batches; at that pace it reaches "
-        "{limit} in about {left} batches.",
+        text,
         {
             "was": Figure(was, Kind.TURBIDITY),
             "now": Figure(now, Kind.TURBIDITY),

@@ -143,6 +143,12 @@ def _how(sight: Sight, product: Sanitizer, strength: Strength, level: Range) -> 
             "available chlorine, what {days} days at {storage} have left of {label} at best; dirt "
             "in the water takes some of it."
         )
+        if strength.days == 1:
+            text = (
+                "The amount lifts {volume} from {level} to {target} by mass balance with "
+                "{strength} available chlorine, what a day at {storage} has left of {label} at "
+                "best; dirt in the water takes some of it."
+            )
         values["days"] = strength.days
         values["storage"] = Figure(strength.storage_c, Kind.TEMPERATURE)
     return Message(text, dict(values))

@@ -42,8 +42,11 @@ def meter_unchecked(sight: Sight) -> Finding | None:
         return None
     if sight.today - day <= timedelta(days=most):
         return None
+    text = "The pH meter was last checked on {day}, {days} days ago; {most} days are allowed."
+    if most == 1:
+        text = "The pH meter was last checked on {day}, {days} days ago; it is to be checked daily."
     why = Message(
-        "The pH meter was last checked on {day}, {days} days ago; {most} days are allowed.",
+        text,
         {"day": day.isoformat(), "days": (sight.today - day).days, "most": most},
     )
     step = say_step(StepKind.VERIFY, "Check the pH meter in fresh buffers, then enter the check")

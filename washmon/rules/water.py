@@ -106,8 +106,8 @@ def doses_do_not_hold(sight: Sight) -> Finding | None:
         if (level := getattr(reading.event, field)) is not None and level < limits.low_mg_l
     )
     why = Message(
-        "The last two doses held for {first} and {second} batches; {fewest} is the least that is "
-        "worth a dose. The water holds more dirt than the sanitizer can keep up with.",
+        "Batches that the last two doses held for: {first} and {second}; {fewest} is the least "
+        "that is worth a dose. The water holds more dirt than the sanitizer can keep up with.",
         {"first": lasted[0] or 0, "second": lasted[1] or 0, "fewest": fewest},
     )
     return Finding(Level.ACT, why, change_step(sight), low.event.at, before_discharge(sight.water))

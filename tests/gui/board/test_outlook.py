@@ -2,6 +2,7 @@
 
 import math
 
+import pytest
 from msgspec.structs import replace
 
 from tests.gui.board.scenes import ME, a_good_shed, foresee, see
@@ -75,6 +76,22 @@ def test_water_that_lasts_longer_than_was_looked_is_not_given_a_number_it_lacks(
     assert said == "Good for at least 18 more batches"
     said = outlook.good_for(a_forecast(Range(math.inf, math.inf, math.inf)), TANK)
     assert said == "Good for at least 40 more batches"
+
+
+@pytest.mark.parametrize(
+    ("low", "middle", "said"),
+    [
+        (0.4, 11.0, "How long it lasts is too unsure to plan by"),
+        (1.2, 11.0, "Good for at least 1 more batch"),
+        (4.0, 11.0, "Good for at least 4 more batches"),
+        (34.0, 38.0, "Good for about 38 more batches, at least 34"),
+        (0.0, math.inf, "How long it lasts is too unsure to plan by"),
+    ],
+)
+def test_water_with_no_known_end_is_never_good_for_many(
+    low: float, middle: float, said: str
+) -> None:
+    assert outlook.good_for(a_forecast(Range(low, middle, math.inf)), TANK) == said
 
 
 def test_water_that_is_probably_low_is_not_called_good() -> None:

@@ -404,7 +404,7 @@ def test_nobody_is_told_of_faults_where_they_have_not_been(guide: SetupGuide) ->
         ("12 parsecs", "The unit parsecs is not known here"),
         ("-570", "is less than nothing"),
         ("1,000 L", "without a mark for thousands"),
-        ("much", "can not be read as a volume"),
+        ("much", "cannot be read as a volume"),
         ("2 L", "A tank holds 5 L to 200000 L"),
         ("", "This is needed"),
     ],
@@ -823,14 +823,14 @@ def test_what_is_no_date_is_none(text: str) -> None:
 
 def test_a_broken_template_is_told_in_a_sentence_beside_those_that_work(qtbot: QtBot) -> None:
     broken = Message(
-        "The template {file} can not be used ({reason}): the others still can.",
+        "The template {file} cannot be used ({reason}): the others still can.",
         {"file": "mine.json", "reason": "cut short"},
     )
     guide = SetupGuide(locale=ENGLISH, templates=Shelf(templates()[:1], [broken]))
     qtbot.addWidget(guide)
     guide.start(None)
     told = [one.text() for one in guide.template.findChildren(Text)]
-    assert "The template mine.json can not be used (cut short): the others still can." in told
+    assert "The template mine.json cannot be used (cut short): the others still can." in told
     assert list(guide.template.answers.cards) == ["0"]
 
 

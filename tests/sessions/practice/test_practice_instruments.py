@@ -120,7 +120,7 @@ def test_other_instruments_show_their_steps(instrument: Instrument, value: float
 
 
 def test_the_card_goes_from_readable_to_gone() -> None:
-    # Over 60 NTU one can not see through: Australian Drinking Water Guidelines.
+    # Over 60 NTU one cannot see through: Australian Drinking Water Guidelines.
     model = still_model()
     sharp = replace(model, card=replace(model.card, error_share=0.0))
     looks = []

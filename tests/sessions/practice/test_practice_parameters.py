@@ -37,7 +37,7 @@ def test_each_commodity_has_a_line_among_the_templates() -> None:
         ("[instrument.kit]", "[instrument.drops]", "lacks kit in instrument"),
         ('line = "Tree fruit"', "line = 3", "commodity.tree_fruit.line must be a text"),
         ("[kinetics]", "[[kinetics]]", "kinetics must be a table"),
-        ("[kinetics]", "[kinetics", "can not be read"),
+        ("[kinetics]", "[kinetics", "cannot be read"),
         ("error_share = { value = 0.15", "error_share = { valu = 0.15", "card.error_share needs"),
     ],
 )
@@ -54,5 +54,5 @@ def test_a_damaged_model_is_refused_with_the_place(
 
 
 def test_a_missing_model_is_told(tmp_path: Path) -> None:
-    with pytest.raises(PracticeError, match=r"can not be read .* restore the file\.$"):
+    with pytest.raises(PracticeError, match=r"cannot be read .* restore the file\.$"):
         read_parameters(tmp_path / "none.toml")

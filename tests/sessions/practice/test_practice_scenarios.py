@@ -93,7 +93,7 @@ BROKEN = {
     "a dirtiness of its own": ('dirtiness = "usual"', 'dirtiness = "filthy"', "filthy"),
     "an unknown commodity": ("leafy_greens", "pumpkins", "does not know"),
     "another kind of file": ("washmon practice scenario", "something", "no practice scenario"),
-    "no TOML": ("[line]", "[line", "can not be read"),
+    "no TOML": ("[line]", "[line", "cannot be read"),
     "something after the end": (
         "seed = 101",
         'seed = 101\n[[happens]]\nat = 23:00:00\nsay = "late"',

@@ -45,15 +45,14 @@ def good_for(forecast: "Forecast | None", spec: Tank) -> str:
 def _lasting(batches: "Range") -> str:
     low, high = _counted(batches.low), batches.high
     if math.isinf(batches.mid):
-        return tr("Good for at least {low} more batches", low=low)
+        return _at_least(low)
     middle = round(batches.mid)
-    most = tr("many") if math.isinf(high) else str(math.ceil(high))
-    if min(high, 40.0) - low > max(_WIDE, _UNSURE * batches.mid):
-        return tr(
-            "Good for {low}–{high} more batches, too unsure to plan by",
-            low=low,
-            high=most,
-        )
+    unsure = min(high, 40.0) - low > max(_WIDE, _UNSURE * batches.mid)
+    if math.isinf(high):
+        return _open_ended(middle, low, unsure=unsure)
+    most = math.ceil(high)
+    if unsure:
+        return tr("Good for {low}–{high} more batches, too unsure to plan by", low=low, high=most)
     if middle == 1:
         return tr("Good for about 1 more batch ({low}–{high})", low=low, high=most)
     if middle < 1:
@@ -61,6 +60,21 @@ def _lasting(batches: "Range") -> str:
     return tr(
         "Good for about {middle} more batches ({low}–{high})", middle=middle, low=low, high=most
     )
+
+
+def _open_ended(middle: int, low: int, *, unsure: bool) -> str:
+    """Return how long water is good of which nobody knows how long it lasts at most."""
+    if not unsure:
+        return tr("Good for about {middle} more batches, at least {low}", middle=middle, low=low)
+    return _at_least(low)
+
+
+def _at_least(low: int) -> str:
+    if low < 1:
+        return tr("How long it lasts is too unsure to plan by")
+    if low == 1:
+        return tr("Good for at least 1 more batch")
+    return tr("Good for at least {low} more batches", low=low)
 
 
 def _counted(batches: float) -> int:

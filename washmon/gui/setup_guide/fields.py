@@ -52,7 +52,7 @@ class Field(QWidget):
         return self._target is not self
 
     def problem(self) -> str:
-        """Return why what is written can not be read; empty when it can."""
+        """Return why what is written cannot be read; empty when it can."""
         return ""
 
     def reveal(self) -> None:
@@ -180,7 +180,7 @@ class AmountField(Field):
 
     @property
     def number(self) -> float | None:
-        """The value in the kind's base unit; NaN where it can not be read or is missing."""
+        """The value in the kind's base unit; NaN where it cannot be read or is missing."""
         missing = self._value is None and not self._optional
         return math.nan if self._refusal or missing else self._value
 
@@ -192,7 +192,7 @@ class AmountField(Field):
 
     @property
     def count(self) -> int | None:
-        """The value as a whole number; 1 stands in where it can not be read."""
+        """The value as a whole number; 1 stands in where it cannot be read."""
         number = self.number
         if number is None:
             return None
@@ -258,7 +258,7 @@ class AmountField(Field):
 
     @Slot()
     def _show_again(self) -> None:
-        """Show the value in the other units; what can not be read stays as it is."""
+        """Show the value in the other units; what cannot be read stays as it is."""
         if self._value is not None:
             self.editor.setText(self._write(self._value))
 
@@ -298,7 +298,7 @@ class DateField(Field):
 
     @property
     def day(self) -> date | None:
-        """The date; ``None`` when there is none or it can not be read."""
+        """The date; ``None`` when there is none or it cannot be read."""
         return self._writing.read_date(self.editor.text())
 
     def set_day(self, day: date | None) -> None:

@@ -23,7 +23,7 @@ class Judge:
     def faults(self, draft: LineSetup) -> dict[str, str]:
         """Return one sentence for each path at which something is to mend.
 
-        What can not be read is told before what can not be so.
+        What cannot be read is told before what cannot be so.
         """
         found: dict[str, str] = {}
         for path, field in self.fields().items():

@@ -120,7 +120,8 @@ def _age_lines(answers: Answers, label: float, estimate: float | None) -> list[L
         warmer = _left(answers, label, WARMER_C) or 0.0
         lines = [Line("Had it stood 5 °C warmer", _strength(answers, warmer))]
     half = half_life_days(estimate, stored)
-    text = Message("{days} days", {"days": round(half)})
+    days = round(half)
+    text = Message("1 day" if days == 1 else "{days} days", {"days": days})
     return [*lines, Line("Half of that is left after", text)]
 
 

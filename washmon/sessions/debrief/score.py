@@ -193,7 +193,7 @@ def _ratio(mine: Use, theirs: Use, name: str) -> float:
 def _work(facts: Facts, best: Facts) -> Part:
     share = facts.washed / best.washed if best.washed else 1.0
     why = Message(
-        "{washed} batches washed; the plain good strategy washed {best} in the same time.",
+        "Batches washed: {washed}; the plain good strategy washed {best} in the same time.",
         {"washed": facts.washed, "best": best.washed},
     )
     return _part("work", "Work done", share, 10.0, why)

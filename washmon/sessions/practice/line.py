@@ -144,7 +144,7 @@ class Line:
         water = self._filled(tank)
         litres = volume_l * self._volume_shares[tank]
         if not 0.0 < litres <= water.volume_l * (1.0 + 1e-9):
-            raise PracticeError("A tank can not lose more water than it holds, or none.")
+            raise PracticeError("A tank cannot lose more water than it holds, or none.")
         drawn, _ = water.draw(litres)
         water.take(drawn, self._tap())
 
@@ -183,7 +183,7 @@ class Line:
 
     def _measured_out(self, amount: float) -> float:
         if not 0.0 <= amount < float("inf"):
-            raise PracticeError("An amount can not be negative: enter what went in.")
+            raise PracticeError("An amount cannot be negative: enter what went in.")
         error = self._p.bleach.amount_error * float(self._random.standard_normal())
         return amount * max(0.0, 1.0 + error)
 

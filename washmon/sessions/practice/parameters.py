@@ -16,7 +16,7 @@ from washmon.units import PlainError
 
 
 class PracticeError(PlainError):
-    """A practice file can not be used, or something was asked that no wash line can do."""
+    """A practice file cannot be used, or something was asked that no wash line can do."""
 
 
 class Dirtiness(StrEnum):
@@ -194,7 +194,7 @@ def read_parameters(path: Path) -> Parameters:
         raw = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise PracticeError(
-            "The practice model {file} can not be read ({reason}): restore the file.",
+            "The practice model {file} cannot be read ({reason}): restore the file.",
             file=path.name,
             reason=str(error),
         ) from error

@@ -199,7 +199,7 @@ def _text(path: Path) -> str:
         return body.decode("utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise PracticeError(
-            "The scenario {file} can not be read ({reason}): choose another.",
+            "The scenario {file} cannot be read ({reason}): choose another.",
             file=path.name,
             reason=str(error),
         ) from error
@@ -216,7 +216,7 @@ def parse_scenario(text: str, name: str = "scenario") -> Scenario:
         kind = msgspec.convert(raw, _Kind)
     except (tomllib.TOMLDecodeError, msgspec.ValidationError, RecursionError) as error:
         raise PracticeError(
-            "The scenario {file} can not be read ({reason}): choose another.",
+            "The scenario {file} cannot be read ({reason}): choose another.",
             file=name,
             reason=str(error),
         ) from error
@@ -259,7 +259,7 @@ def _check(scenario: Scenario, name: str) -> None:
     found = faults(scenario.setup("AB"))
     if found:
         raise PracticeError(
-            "The line of the scenario {file} can not be used: {reason}.",
+            "The line of the scenario {file} cannot be used: {reason}.",
             file=name,
             reason=found[0].message.text,
         )
