@@ -35,6 +35,7 @@ from washmon.line.message import say
 from washmon.line.setup import LineSetup, Lot
 from washmon.line.state import ShiftState
 from washmon.recorder import Answer, Doubtful, Failed, Recorder, Refused, Saved
+from washmon.recorder.past import past_shifts
 from washmon.recorder.troubles import REMARKED
 from washmon.rules import advice as advice_module
 from washmon.rules.advice import Advice
@@ -395,6 +396,23 @@ def test_past_shifts_of_the_line_say_what_is_usual_of_its_produce(
     assert told[-1] == 1
 
 
+def test_past_shifts_are_those_before_the_oldest_first_and_no_practice(bench: Bench) -> None:
+    begun = []
+    for practice in (False, True, False, False):
+        lots = (Lot(code="L-1", produce="chard"),)
+        start = ShiftStarted(at=bench.now, by="RM", setup=a_setup(), lots=lots, practice=practice)
+        saved = bench.enter(start)
+        assert isinstance(saved, Saved)
+        begun.append((saved.chain, start))
+        bench.now += timedelta(minutes=5)
+        bench.enter(ShiftEnded(at=bench.now, by="RM"))
+        bench.now += timedelta(minutes=5)
+    found = past_shifts(bench.store, *begun[2])
+    assert [chain for chain, _ in found] == [begun[0][0]]
+    found = past_shifts(bench.store, *begun[3])
+    assert [chain for chain, _ in found] == [begun[0][0], begun[2][0]]
+
+
 def test_past_shifts_that_tell_nothing_are_told_of_once_and_the_forecast_goes_on(
     bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -405,7 +423,7 @@ def test_past_shifts_that_tell_nothing_are_told_of_once_and_the_forecast_goes_on
     bench.now += timedelta(minutes=5)
     bench.enter(ShiftEnded(at=bench.now, by="RM"))
     bench.now += timedelta(minutes=5)
-    monkeypatch.setattr("washmon.forecast.later.fold", fails)
+    monkeypatch.setattr("washmon.forecast.learning.fold", fails)
     bench.start_shift()
     bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
     snapshot, told = bench.snapshots.get(timeout=LONG), []

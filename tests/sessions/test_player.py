@@ -348,3 +348,49 @@ def test_time_never_goes_backwards_while_it_plays() -> None:
         player.advance(37.0)
         times.append(player.time)
     assert all(before < after for before, after in pairwise(times))
+
+
+# -- what past shifts tell -------------------------------------------------------------------------
+
+
+def a_washing_day(levels: tuple[float, ...]) -> Session:
+    """A shift in which free chlorine falls, check by check, four batches apart."""
+    happened: list[tuple[float, Event]] = [
+        (0, TankFilled(at=at(0), by="RM", tank=1, volume_l=500)),
+        (1, DoseAdded(at=at(1), by="RM", tank=1, product="bleach", amount=Amount(200, "mL"))),
+    ]
+    minute = 10.0
+    for level in levels:
+        reading = ReadingTaken(
+            at=at(minute), by="RM", tank=1, fac_mg_l=level, fac_method=Method.KIT, ph=7.0
+        )
+        happened.append((minute, reading))
+        for _ in range(4):
+            minute += 3
+            batch = BatchWashed(at=at(minute), by="RM", tanks=(1,), lot="L-1", weight_kg=12.0)
+            happened.append((minute, batch))
+        minute += 1
+    return session_of(*happened)
+
+
+def test_a_replay_looks_ahead_from_what_the_shifts_before_told() -> None:
+    past = [("before", a_washing_day((50.0, 30.0, 12.0, 4.0)).entries)] * 3
+    begins = a_washing_day((50.0,))
+    usual, taught = Player(begins), Player(begins, past)
+    lasts = []
+    for player in (usual, taught):
+        player.seek(0.99)
+        lasts.append(player.snapshot.forecasts[1].until_low.batches)
+    assert lasts[1].mid < 0.7 * lasts[0].mid  # they were dirtier than is usual
+    assert (lasts[1].high - lasts[1].low) < (lasts[0].high - lasts[0].low)
+    assert taught.untaught is None
+
+
+def test_past_shifts_that_nobody_can_follow_are_told_of_and_the_replay_goes_on() -> None:
+    begins = a_washing_day((50.0,))
+    player = Player(begins, [("torn", begins.entries[3:])])
+    assert player.untaught is not None
+    usual = Player(begins)
+    for one in (player, usual):
+        one.seek(0.99)
+    assert player.snapshot.forecasts == usual.snapshot.forecasts

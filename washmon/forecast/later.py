@@ -1,20 +1,16 @@
 """Forecasts for whoever must not wait: imported late, learned aside, renewed one tank at a time."""
 
 import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from washmon.line.fold import fold
-from washmon.line.journal import Entry
 from washmon.line.state import ShiftState
 
 if TYPE_CHECKING:  # start-up is measured: numpy and the filter come with the first forecast
     from washmon.forecast.keeping import Keeper
+    from washmon.forecast.learning import Past
     from washmon.forecast.look_ahead import Forecast
-
-Past = Sequence[tuple[str, Sequence[Entry]]]
-"""Chains of past shifts with their entries, oldest first."""
 
 
 class Later:
@@ -52,11 +48,11 @@ class Later:
             return tuple(tank.number for tank in shift.tanks)
         return self._keeper.due(shift, now)
 
-    def learn(self, shift: ShiftState, past: Past) -> None:
+    def learn(self, shift: ShiftState, past: "Past") -> None:
         """Take up a shift, with what past ones say of its produce; that takes its time, aside."""
         self._chain, self._keeper = shift.chain, None
         if not past:
-            self._take_up(shift.chain, [])
+            self._take_up(shift.chain, ())
             return
         threading.Thread(
             target=self._learn, args=(shift.chain, past), name="learning", daemon=True
@@ -76,19 +72,18 @@ class Later:
         self.news = True
         return True
 
-    def _learn(self, chain: str, past: Past) -> None:
+    def _learn(self, chain: str, past: "Past") -> None:
         try:
-            shifts = [fold(name, entries) for name, entries in past]
-            self._take_up(chain, shifts)
+            self._take_up(chain, past)
         except Exception as fault:  # noqa: BLE001 - it is told, and takes nothing down
             self._fault = fault
-            self._take_up(chain, [])
+            self._take_up(chain, ())
         self._learned()
 
-    def _take_up(self, chain: str, shifts: Sequence[ShiftState]) -> None:
+    def _take_up(self, chain: str, past: "Past") -> None:
         from washmon.forecast.keeping import Keeper  # noqa: PLC0415 - start-up is measured
-        from washmon.forecast.learning import prior_from  # noqa: PLC0415 - the same
+        from washmon.forecast.learning import learned_from  # noqa: PLC0415 - the same
 
-        keeper = Keeper(prior_from(shifts))
+        keeper = Keeper(learned_from(past))
         if chain == self._chain:
             self._keeper = keeper

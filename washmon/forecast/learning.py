@@ -9,13 +9,26 @@ from washmon.forecast.estimate import Estimate
 from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.prior import Prior, Trait, prior_for
 from washmon.forecast.shift import follow_tank
+from washmon.line.fold import fold
+from washmon.line.journal import Entry
 from washmon.line.state import ShiftState
 
+Past = Sequence[tuple[str, Sequence[Entry]]]
+"""Chains of past shifts with their entries, oldest first."""
 LEARNED = (Trait.DEMAND, Trait.FAST_SHARE, Trait.FAST_RATE, Trait.SLOW_RATE, Trait.LOSS)
 """A container of product and a lot of strips are new before long; what they told is let go."""
 _ENOUGH_READINGS, _ENOUGH_BATCHES = 3, 5
 _LEAST_BETWEEN = 0.25
 """No two days are alike: the least spread (log) from shift to shift, common practice."""
+
+
+def learned_from(past: Past) -> dict[int, Prior]:
+    """Return the prior of each tank as journals of past shifts tell it.
+
+    Raises:
+        Exception: whatever a journal that no one can follow may bring.
+    """
+    return prior_from([fold(chain, entries) for chain, entries in past])
 
 
 def prior_from(shifts: Sequence[ShiftState]) -> dict[int, Prior]:

@@ -4,6 +4,7 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QWidget
 
+from washmon.forecast.learning import Past
 from washmon.gui.board.board import Board
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.i18n import tr
@@ -57,6 +58,7 @@ class ReplayRoom(PracticeFrame):
         self.desk.moved.connect(self._stand)
         self.desk.snapshot_changed.connect(self._show)
         self.desk.failed.connect(self._say_failed)
+        self.desk.told.connect(self._say)
         self.bar.left.connect(self.left)
         self.bar.asking_changed.connect(self._ask_or_tell)
         self.bar.teach_asked.connect(self.lessons.setVisible)
@@ -65,8 +67,8 @@ class ReplayRoom(PracticeFrame):
         self.lessons.said.connect(self._say)
         self.lessons.failed.connect(self._say_failed)
 
-    def play(self, session: Session) -> None:
-        """Take up a session at its start."""
+    def play(self, session: Session, past: Past = ()) -> None:
+        """Take up a session at its start, with the shifts before it where they are known."""
         self.message.hide()
         self.question.hide()
         self.bar.teach.setChecked(False)
@@ -74,7 +76,7 @@ class ReplayRoom(PracticeFrame):
         self._noted = -1
         self.set_framed(framed=session.is_practice)
         self._taste = session.setup.taste
-        self.desk.open(session)
+        self.desk.open(session, past)
 
     @property
     def _person(self) -> Person:

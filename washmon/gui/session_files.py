@@ -10,9 +10,11 @@ from washmon import data
 from washmon.gui.i18n import tr
 from washmon.gui.kit.file_saver import FileSaver
 from washmon.line.events import ShiftStarted
+from washmon.recorder.past import past_shifts
 from washmon.sessions.file import SUFFIX, Session, SessionFileError, compose, parse, read, write
 
 if TYPE_CHECKING:
+    from washmon.forecast.learning import Past
     from washmon.gui.main_window import MainWindow
     from washmon.store.store import Store
 
@@ -21,10 +23,10 @@ class SessionFiles(QObject):
     """Saves shifts as session files, and opens what can be replayed.
 
     Signals:
-        to_play(Session): a session was opened.
+        to_play(Session, Past): a session was opened, with the shifts before it in the Logbook.
     """
 
-    to_play = Signal(object)
+    to_play = Signal(object, object)
 
     def __init__(self, window: "MainWindow") -> None:
         super().__init__(window)
@@ -90,7 +92,7 @@ class SessionFiles(QObject):
     def open_file(self, file: Path) -> None:
         """Open a session file, or say why it can't be."""
         try:
-            self.to_play.emit(read(file))
+            self.to_play.emit(read(file), ())
         except SessionFileError as trouble:
             self._damaged = file if trouble.readable else None
             left = (
@@ -108,7 +110,7 @@ class SessionFiles(QObject):
             return
         self._window.notice.clear()
         try:
-            self.to_play.emit(read(file, salvage=True))
+            self.to_play.emit(read(file, salvage=True), ())
         except SessionFileError as trouble:
             self._window.warn(str(trouble))
 
@@ -116,14 +118,18 @@ class SessionFiles(QObject):
     def open_shift(self, chain: str) -> None:
         """Open a shift of the database as if from a session file."""
 
-        def session(store: "Store") -> Session:
-            return parse(compose(chain, store.rows(chain), title=_title(store, chain)), chain)
+        def session(store: "Store") -> "tuple[Session, Past]":
+            found = parse(compose(chain, store.rows(chain), title=_title(store, chain)), chain)
+            started = found.entries[0].event
+            if not isinstance(started, ShiftStarted) or started.practice:
+                return found, ()
+            return found, past_shifts(store, chain, started)
 
         self._window.desk.read(session, self._opened)
 
     def _opened(self, result: object) -> None:
-        if isinstance(result, Session):
-            self.to_play.emit(result)
+        if isinstance(result, tuple):
+            self.to_play.emit(*result)
         else:
             self._window.warn(str(result))
 

@@ -34,6 +34,7 @@ from washmon.line.setup_changes import stamped
 from washmon.line.state import ShiftState
 from washmon.line.validate import faults as setup_faults
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
+from washmon.recorder.past import past_shifts
 from washmon.recorder.summaries import file_away
 from washmon.recorder.troubles import Troubles
 from washmon.rules.advice import Advice, advise, changed_flags
@@ -53,8 +54,6 @@ AHEAD_S = 0.04
 """After an entry so much quiet, and the forecast is made: what was entered is drawn by then."""
 FIRST_AHEAD_S = 1.5
 """After the program has begun: first the Board is drawn."""
-PAST_SHIFTS = 5
-"""So many past shifts of the line say what is usual of its produce."""
 
 
 def wall_clock() -> datetime:
@@ -371,7 +370,7 @@ class Recorder:
         """Let past shifts say what is usual; where they can't be read, go on without."""
         past: list[tuple[str, list[Entry]]] = []
         try:
-            past = _past_shifts(self._store, shift)
+            past = past_shifts(self._store, shift.chain, shift.started)
         except StoreUnavailable as fault:
             self._troubles.remark(self._clock(), _not_learned(fault))
         self._ahead.learn(shift, past)
@@ -404,13 +403,6 @@ class Recorder:
                 trouble=self._troubles.first(self._clock()),
             )
         )
-
-
-def _past_shifts(store: Store, shift: ShiftState) -> list[tuple[str, list[Entry]]]:
-    """Return the newest shifts of a line before one, the oldest first."""
-    found = store.shifts(limit=PAST_SHIFTS, line=shift.setup.line, practice=False)
-    chains = [row.chain for row in reversed(found) if row.chain != shift.chain]
-    return [(chain, store.entries(chain)) for chain in chains]
 
 
 def _first_flag(

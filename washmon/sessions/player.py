@@ -2,8 +2,9 @@
 
 What the rules said when the shift was recorded is left out. The player asks them anew: after each
 entry, at each moment at which they then found a change, and every 30 s of shift time in between,
-so that what is overdue comes up by itself. What lies ahead is worked out as it is live, but from
-what is usual of the produce: past shifts of the line are not in a session. All of it is one fixed
+so that what is overdue comes up by itself. What lies ahead is worked out as it is live: from what
+the shifts before tell where the Logbook has them, else from what is usual of the produce, for a
+session holds no past shifts. All of it is one fixed
 programme of looks, and the state after a look depends on nothing but its place in it: jumping gives
 what playing there gives.
 """
@@ -17,7 +18,9 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from washmon.forecast.keeping import Keeper, Made, as_of
+from washmon.forecast.learning import Past, learned_from
 from washmon.forecast.look_ahead import Forecast
+from washmon.forecast.prior import Prior
 from washmon.line.events import Event, FlagsChanged, ShiftEnded
 from washmon.line.flags import Flag
 from washmon.line.fold import begin, step
@@ -91,8 +94,11 @@ class Player:
     which nobody watched the tanks (after the end, or half a day without an entry) is skipped.
     """
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, past: Past = ()) -> None:
+        """``past`` are the shifts before, where the Logbook has them."""
         self._session = session
+        self.untaught: Exception | None = None
+        """Why past shifts told nothing, if they did not."""
         self._looks = list(_programme(session.entries))
         self._offsets = [look.offset_s for look in self._looks]
         self._checkpoints: dict[int, _Point] = {}
@@ -101,7 +107,7 @@ class Player:
             Played(look.offset_s, look.at, look.entry) for look in self._looks if look.entry
         )
         self._at_events = [place for place, look in enumerate(self._looks) if look.entry]
-        self._changes = dict(self._play_through())
+        self._changes = dict(self._play_through(past))
         self.changes = tuple(self._changes.values())
         """All flags that come up and go, in order."""
         self._at_flags = [place for place, change in self._changes.items() if change.raised]
@@ -227,10 +233,17 @@ class Player:
 
     # -- looking --------------------------------------------------------------------------------
 
-    def _play_through(self) -> Iterator[tuple[int, Change]]:
+    def _priors(self, past: Past) -> dict[int, Prior]:
+        try:
+            return learned_from(past)
+        except Exception as fault:  # noqa: BLE001 - it is told, and a replay goes on without
+            self.untaught = fault
+            return {}
+
+    def _play_through(self, past: Past) -> Iterator[tuple[int, Change]]:
         """Look once at everything: keep checkpoints, and yield all changes of flags."""
         point: _Point | None = None
-        keeper = Keeper()
+        keeper = Keeper(self._priors(past))
         for place, look in enumerate(self._looks):
             shift = self._entered(look, point)
             before = keeper.made

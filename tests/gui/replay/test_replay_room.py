@@ -64,3 +64,12 @@ def test_a_room_that_is_left_stops_its_thread(room: ReplayRoom, qtbot: QtBot) ->
     with qtbot.waitSignal(room.snapshot_shown):
         room.play(read(data.demo_sessions()[1]))
     assert room.bar.title.text() == "A muddy root flume"
+
+
+def test_past_shifts_that_tell_nothing_are_told_of_in_a_sentence(
+    room: ReplayRoom, qtbot: QtBot
+) -> None:
+    session = read(data.demo_sessions()[1])
+    with qtbot.waitSignal(room.desk.told):
+        room.play(session, [("torn", session.entries[5:])])
+    assert "what is usual" in room.message.words.text()

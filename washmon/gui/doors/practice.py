@@ -11,6 +11,7 @@ from washmon.gui.rooms import Room
 from washmon.sessions.file import Session
 
 if TYPE_CHECKING:
+    from washmon.forecast.learning import Past
     from washmon.gui.doors.doors import Doors
     from washmon.gui.practice.room import PracticeRoom
 
@@ -37,12 +38,12 @@ class PracticeDoors(DoorGroup):
         page.snapshot_shown.connect(self._window.header.show_snapshot)
         return page
 
-    @Slot(object)
-    def play(self, session: Session) -> None:
-        """Replay a session."""
+    @Slot(object, object)
+    def play(self, session: Session, past: "Past") -> None:
+        """Replay a session, with the shifts before it where the Logbook has them."""
         from washmon.gui.replay_room import ReplayRoom
 
-        self._doors.enter(Room.REPLAY, ReplayRoom).play(session)
+        self._doors.enter(Room.REPLAY, ReplayRoom).play(session, past)
 
     def _practice(self) -> QWidget:
         from washmon.gui.practice.room import PracticeRoom

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from PySide6.QtCore import QCoreApplication, QObject, QThread, QTimer, Signal, Slot
 
+from washmon.forecast.learning import Past
 from washmon.gui.i18n import tr
 from washmon.gui.replay.timeline import Timeline
 from washmon.gui.replay.worker import Go, Move, Shown, Worker
@@ -24,6 +25,7 @@ class ReplayDesk(QObject):
         moved(Shown): where the replay is.
         playing_changed(bool): it plays, or stands.
         failed(str): the session can't be played, in one sentence.
+        told(str): it is played, but something is to be known, in one sentence.
     """
 
     snapshot_changed = Signal(object)
@@ -31,7 +33,8 @@ class ReplayDesk(QObject):
     moved = Signal(object)
     playing_changed = Signal(bool)
     failed = Signal(str)
-    _to_open = Signal(int, object)
+    told = Signal(str)
+    _to_open = Signal(int, object, object)
     _to_move = Signal(object)
 
     def __init__(
@@ -66,15 +69,18 @@ class ReplayDesk(QObject):
         """Seconds of the shift that pass in one second."""
         return self._speed
 
-    def open(self, session: Session) -> None:
-        """Take up a session; :attr:`opened` and a first snapshot follow."""
+    def open(self, session: Session, past: Past = ()) -> None:
+        """Take up a session; :attr:`opened` and a first snapshot follow.
+
+        ``past`` are the shifts before it, for what is usual of its produce.
+        """
         self.pause()
         if self._worker is None:
             self._start()
         self._waiting.clear()
         self._busy = True
         self._number += 1
-        self._to_open.emit(self._number, session)
+        self._to_open.emit(self._number, session, past)
 
     def _start(self) -> None:
         """Start the thread; it runs only while there is a replay."""
@@ -87,6 +93,7 @@ class ReplayDesk(QObject):
         worker.opened.connect(self._opened)
         worker.shown.connect(self._shown)
         worker.failed.connect(self._failed)
+        worker.untaught.connect(self._untaught)
         thread.finished.connect(worker.deleteLater)
         self._thread, self._worker = thread, worker
         thread.start()
@@ -217,6 +224,17 @@ class ReplayDesk(QObject):
         self.moved.emit(shown)
         self.snapshot_changed.emit(shown.snapshot)
         self._send()
+
+    @Slot(int, str)
+    def _untaught(self, number: int, why: str) -> None:
+        if number == self._number:
+            self.told.emit(
+                tr(
+                    "Past shifts could not be read ({why}): the forecast begins with what is usual "
+                    "for the produce.",
+                    why=why,
+                )
+            )
 
     @Slot(int, str)
     def _failed(self, number: int, why: str) -> None:

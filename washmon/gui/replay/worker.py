@@ -5,6 +5,7 @@ from enum import Enum, auto
 
 from PySide6.QtCore import QObject, Signal, Slot
 
+from washmon.forecast.learning import Past
 from washmon.gui.replay.timeline import timeline_of
 from washmon.line.events import Event
 from washmon.rules.snapshot import Snapshot
@@ -62,6 +63,7 @@ class Worker(QObject):
         opened(int, Timeline): a session is ready to be played.
         shown(int, Shown): where it is now.
         failed(int, str): the session could not be looked at, and why.
+        untaught(int, str): the shifts before it could not be, so it goes by what is usual.
 
     The number is that under which the session was opened, so that words on an earlier one that
     are still on their way can be told apart.
@@ -70,6 +72,7 @@ class Worker(QObject):
     opened = Signal(int, object)
     shown = Signal(int, object)
     failed = Signal(int, str)
+    untaught = Signal(int, str)
 
     def __init__(self) -> None:
         super().__init__()
@@ -77,12 +80,12 @@ class Worker(QObject):
         self._player: Player | None = None
         self._questions: tuple[Question, ...] = ()
 
-    @Slot(int, object)
-    def open(self, number: int, session: Session) -> None:
+    @Slot(int, object, object)
+    def open(self, number: int, session: Session, past: Past) -> None:
         """Look at all of a session once, then stand at its start."""
         self._number, self._player = number, None
         try:
-            player = Player(session)
+            player = Player(session, past)
             self._questions = questions(player)
         except Exception as fault:  # noqa: BLE001 - a forged file must not end the thread
             self.failed.emit(number, f"{type(fault).__name__}: {fault}")
@@ -90,6 +93,9 @@ class Worker(QObject):
         self._player = player
         self.opened.emit(number, timeline_of(player))
         self._show(player)
+        why = player.untaught
+        if why is not None:
+            self.untaught.emit(number, f"{type(why).__name__}: {why}")
 
     @Slot(object)
     def move(self, wishes: tuple[Move, ...]) -> None:
