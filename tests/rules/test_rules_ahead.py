@@ -12,9 +12,10 @@ from washmon.line.flags import ALWAYS_ON, Flag, Level, StepKind
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, Margins, RuleOff, Stage
 from washmon.line.strength import strength_on
-from washmon.rules.advice import MOST_WATCHED, Advice, advise
+from washmon.rules.advice import Advice, advise
 from washmon.rules.base import Sight
 from washmon.rules.demand import limits, used_per_batch
+from washmon.rules.precedence import MOST_WATCHED
 from washmon.units import Taste
 
 

@@ -4,10 +4,8 @@ Pure: the same state at the same moment always gives the same advice, so a live 
 a shift of ten years ago are judged alike.
 """
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
-from enum import Enum
-from math import ceil
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -20,31 +18,14 @@ from washmon.line.second import lacking
 from washmon.line.state import ShiftState, TankState
 from washmon.rules import all_rules
 from washmon.rules.base import Rule, Second, Sight
-from washmon.rules.dosing import dose_to_target
-from washmon.rules.steps import measure_step, ph_step, say_step, wait_or_check
+from washmon.rules.calm import calm_step
+from washmon.rules.precedence import Turn, a_handful, by_urgency, folded, mixed_first, waits
+from washmon.rules.steps import say_step
 from washmon.units import Kind
 
 if TYPE_CHECKING:
     from washmon.forecast.look_ahead import Forecast
 
-ADDITIONS = frozenset({StepKind.ACID, StepKind.DOSE, StepKind.LOWER})
-GO_ALONE = ADDITIONS | {StepKind.LEAVE, StepKind.CHANGE_WATER, StepKind.WAIT}
-"""Steps after which nothing is added until the water was measured again."""
-
-FOLDED = {
-    "chlorine-critical": ("check-now", "doses-will-not-hold", "demand-unusual", "change-near"),
-    "chlorine-low": ("check-now", "redose-soon"),
-    "overdue": ("check-now",),
-    "cloudy": ("change-near", "doses-will-not-hold", "combined-high", "rinse-carry"),
-    "batches": ("change-near", "doses-will-not-hold"),
-    "hours": ("change-near", "doses-will-not-hold"),
-    "doses-do-not-hold": ("change-near", "doses-will-not-hold", "demand-unusual"),
-    "reading-jumps": ("demand-unusual",),
-    "doses-will-not-hold": ("redose-soon", "combined-high"),
-    "second-fill": ("change-near", "batches"),
-    "swap-unchecked": ("first-reading", "check-after-adding", "overdue"),
-}
-"""By the id of a rule: what follows from the same cause, and is told with it."""
 JUDGING_WATER = frozenset(
     {
         "check-after-adding",
@@ -65,8 +46,6 @@ JUDGING_WATER = frozenset(
 """Rules that judge a second fill while it waits: what of it must be set right before its use."""
 SECOND = "Second fill: "
 """Goes before each step for a second fill, so that no hand goes to the wrong water."""
-MOST_WATCHED = 3
-"""So many flags of a tank that only ask to watch stand at once, the most protective first."""
 
 
 class TankAdvice(Struct, frozen=True, kw_only=True):
@@ -134,15 +113,6 @@ def advise(
     )
 
 
-def by_urgency(flags: Iterable[Flag]) -> tuple[Flag, ...]:
-    """Return flags most urgent first: by level, then the most protective step, then the tank."""
-    return tuple(
-        sorted(
-            flags, key=lambda flag: (-flag.level.rank, flag.step.kind.rank, flag.tank, flag.rule)
-        )
-    )
-
-
 def changed_flags(shift: ShiftState, advice: Advice, now: datetime) -> FlagsChanged | None:
     """Return the event that journals what came up, went or changed its level, if anything did.
 
@@ -195,15 +165,15 @@ def _advise_tank(
     rules = [rule for rule in rules if rule.id not in off or rule.id in ALWAYS_ON]
     seen = by_urgency(flag for rule in rules if (flag := _looked(rule, sight)) is not None)
     shelved, up = _parted(seen, sight)
-    flags = _mixed_first(_a_handful(_folded(up)), sight)
-    aside = _mixed_first(shelved, sight)
-    turn = _Turn(flags, aside)
+    flags = mixed_first(a_handful(folded(up)), sight)
+    aside = mixed_first(shelved, sight)
+    turn = Turn(flags, aside)
     flags, aside = turn.kept(flags), turn.kept(aside)
-    steps = sorted((flag.step for flag in flags), key=lambda one: (_waits(one), one.kind.rank))
+    steps = sorted((flag.step for flag in flags), key=lambda one: (waits(one), one.kind.rank))
     return TankAdvice(
         tank=tank.number,
         condition=_condition(sight, flags),
-        step=steps[0] if steps else turn.of(_calm_step(sight, shelved=bool(aside))),
+        step=steps[0] if steps else turn.of(calm_step(sight, shelved=bool(aside))),
         flags=flags,
         shelved=aside,
         second=sight.second,
@@ -243,11 +213,6 @@ def _for_second(step: Step) -> Step:
     return replace(step, kind=kind, say=say, second=True)
 
 
-def _waits(step: Step) -> bool:
-    """Tell whether a step makes a second fill ready: the water in use comes first."""
-    return step.second and step.kind not in {StepKind.CHANGE_WATER, StepKind.LEAVE}
-
-
 def _parted(flags: Sequence[Flag], sight: Sight) -> tuple[list[Flag], list[Flag]]:
     """Return what is shelved, and what stands.
 
@@ -263,34 +228,6 @@ def _parted(flags: Sequence[Flag], sight: Sight) -> tuple[list[Flag], list[Flag]
         and flag.never_shelved is None
     ]
     return aside, [flag for flag in flags if flag not in aside]
-
-
-def _mixed_first(flags: Iterable[Flag], sight: Sight) -> tuple[Flag, ...]:
-    return tuple(replace(flag, step=_after_mixing(flag, sight)) for flag in flags)
-
-
-def _folded(flags: Sequence[Flag]) -> list[Flag]:
-    """Tell consequences with their cause instead of beside it."""
-    present = {flag.rule: flag for flag in flags}
-    under = {
-        consequence: cause
-        for cause in present
-        for consequence in FOLDED.get(cause, ())
-        if consequence in present and present[consequence].level.rank <= present[cause].level.rank
-    }
-    told = []
-    for flag in flags:
-        if flag.rule in under:
-            continue
-        more = tuple(present[one].why for one in FOLDED.get(flag.rule, ()) if one in under)
-        told.append(replace(flag, more=(*flag.more, *more)) if more else flag)
-    return told
-
-
-def _a_handful(flags: Sequence[Flag]) -> list[Flag]:
-    watched = [flag for flag in flags if flag.level is Level.WATCH]
-    over = {flag.rule for flag in watched[MOST_WATCHED:]}
-    return [flag for flag in flags if flag.rule not in over or flag.level is not Level.WATCH]
 
 
 def _looked(rule: Rule, sight: Sight) -> Flag | None:
@@ -317,60 +254,6 @@ def _looked(rule: Rule, sight: Sight) -> Flag | None:
         )
 
 
-def _after_mixing(flag: Flag, sight: Sight) -> Step:
-    """Put waiting and re-checking before any further addition, and before any on an old pH.
-
-    The step for a second fill has been through this already, in its own water.
-    """
-    if flag.step.kind not in ADDITIONS or flag.step.second:
-        return flag.step
-    by_ph = flag.rule.startswith("ph-")
-    added = sight.unchecked_for_ph() if by_ph else sight.unchecked_addition()
-    return flag.step if added is None else wait_or_check(sight, added)
-
-
-class _Turn:
-    """Keeps an addition back while another step of the same tank must come first.
-
-    So no two flags ask for acid and hypochlorite at the same time, and none for either in water
-    that is to be left alone or let out. A step that is only shelved keeps others back like any: it
-    may be under way. Only a water change that was put off stops no dose, since this water is
-    washed in until then. A second fill is water of its own: it keeps nothing back, and waits only
-    for the other addition, so that acid and hypochlorite are never at hand together, and for gas.
-    """
-
-    def __init__(self, flags: Sequence[Flag], shelved: Sequence[Flag]) -> None:
-        waiting = [one for one in shelved if one.step.kind is not StepKind.CHANGE_WATER]
-        alone = [
-            flag
-            for flag in (*flags, *waiting)
-            if flag.step.kind in GO_ALONE and not _waits(flag.step)
-        ]
-        first = min(alone, key=lambda flag: flag.step.kind.rank, default=None)
-        self._first = None if first is None else first.step.kind
-        self._is_shelved = first in waiting
-
-    def kept(self, flags: Iterable[Flag]) -> tuple[Flag, ...]:
-        """Return flags, each with its step if it is that one's turn."""
-        return tuple(replace(flag, step=self.of(flag.step)) for flag in flags)
-
-    def of(self, step: Step) -> Step:
-        """Return a step, or that it is not its turn yet."""
-        if self._first is None or step.kind not in ADDITIONS or step.kind is self._first:
-            return step
-        if step.second and self._first not in {StepKind.LEAVE, StepKind.ACID, StepKind.DOSE}:
-            return step
-        if self._is_shelved:
-            return say_step(
-                StepKind.LOOK,
-                "Add nothing for this yet: the step of a shelved flag comes first. Bring it back",
-            )
-        return say_step(
-            StepKind.LOOK,
-            "Add nothing for this yet: first the other step in this tank, then measure",
-        )
-
-
 def _condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
     worst = max((flag.level for flag in flags), key=lambda level: level.rank, default=None)
     if worst in {Level.STOP, Level.ACT}:
@@ -378,44 +261,3 @@ def _condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
     if sight.level() is None or sight.ph_is_missing():
         return Condition.UNKNOWN
     return Condition(worst) if worst else Condition.IN_LIMITS
-
-
-def _calm_step(sight: Sight, *, shelved: bool) -> Step:
-    added = sight.unchecked_addition()
-    if added is not None:
-        return wait_or_check(sight, added)
-    last = sight.fill.latest(sight.spec.level_field)
-    if last is None:
-        return dose_to_target(sight, None).step
-    if sight.ph_is_missing():
-        return ph_step()
-    if sight.waits:
-        lacks = lacking(sight.fill, sight.spec, sight.now)
-        return measure_step(sight.spec) if lacks else say_step(StepKind.LOOK, "ready")
-    every, ahead = sight.spec.check_batches, sight.forecast
-    if every is None:
-        minutes = sight.spec.check_minutes or 0.0
-        left_min = max(0.0, minutes - (sight.now - last.event.at).total_seconds() / 60)
-        when = _When.MINUTES if left_min else _When.NOW
-        return say_step(
-            StepKind.LOOK, when.words(shelved=shelved), left=Figure(ceil(left_min), Kind.TIME)
-        )
-    left = every - (sight.tank.batches - last.batches)
-    if ahead is not None and ahead.readings:
-        left = min(left, ahead.check.batches)
-    when = _When.NOW if left < 1 else _When.BATCH if left == 1 else _When.BATCHES
-    return say_step(StepKind.LOOK, when.words(shelved=shelved), left=left)
-
-
-class _When(Enum):
-    """When to measure next; said alone where something is shelved, which is not nothing to do."""
-
-    NOW = ("Check before the next batch", "Nothing to do. Check before the next batch")
-    BATCH = ("Check within 1 batch", "Nothing to do. Check within 1 batch")
-    BATCHES = ("Check within {left} batches", "Nothing to do. Check within {left} batches")
-    MINUTES = ("Check within {left}", "Nothing to do. Check within {left}")
-
-    def words(self, *, shelved: bool) -> str:
-        """Return what is said."""
-        alone, with_calm = self.value
-        return alone if shelved else with_calm
