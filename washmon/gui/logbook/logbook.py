@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.desk import Desk
+from washmon.gui.logbook.lot_page import LotPage
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_page import ShiftPage
 
@@ -27,15 +28,21 @@ class Logbook(QWidget):
         self._person: Person | None = None
         self.list = ShiftList(desk)
         self.page = ShiftPage(desk)
+        self.lot = LotPage(desk)
+        self._before: QWidget = self.list
         self._stack = QStackedWidget(self)
         self._stack.addWidget(self.list)
         self._stack.addWidget(self.page)
+        self._stack.addWidget(self.lot)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(self._stack)
         self.list.left.connect(self.left)
         self.list.opened.connect(self.open_shift)
-        self.page.left.connect(self.show_list)
+        self.list.lot_asked.connect(self.trace_lot)
+        self.lot.left.connect(self.show_list)
+        self.lot.opened.connect(self._open_from_lot)
+        self.page.left.connect(self._go_back)
         self.page.session_file_asked.connect(self.session_file_asked)
         self.page.replay_asked.connect(self.replay_asked)
 
@@ -54,6 +61,26 @@ class Logbook(QWidget):
     @Slot(str)
     def open_shift(self, chain: str) -> None:
         """Show one shift."""
+        self._before = self.list
         self._stack.setCurrentWidget(self.page)
         self.page.open(chain, self._person)
         self.page.tabs.setFocus()
+
+    @Slot(str)
+    def trace_lot(self, code: str) -> None:
+        """Show all that touched a lot."""
+        self._stack.setCurrentWidget(self.lot)
+        self.lot.trace(code, self._person)
+
+    @Slot(str, str)
+    def _open_from_lot(self, chain: str, listed: str) -> None:
+        self._before = self.lot
+        self._stack.setCurrentWidget(self.page)
+        self.page.open(chain, self._person, tab=1 + list(self.page.lists).index(listed))
+
+    @Slot()
+    def _go_back(self) -> None:
+        if self._before is self.lot:
+            self._stack.setCurrentWidget(self.lot)
+        else:
+            self.show_list()

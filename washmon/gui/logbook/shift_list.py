@@ -51,11 +51,13 @@ class ShiftList(QWidget):
     Signals:
         left(): back to where the Logbook was opened from.
         opened(str): the shift with this chain is to be read.
+        lot_asked(str): all that touched the lot with this number is to be shown.
         loaded(): the list is shown, or why it can't be.
     """
 
     left = Signal()
     opened = Signal(str)
+    lot_asked = Signal(str)
     loaded = Signal()
 
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
@@ -82,6 +84,7 @@ class ShiftList(QWidget):
             value=Only.ALL,
         )
         self.words = TextField("words", tr("Lot or initials"), example=tr("such as 0507 or RM"))
+        self.trace = PressButton(tr("Trace the lot"), Rank.SECONDARY, "Ctrl+L")
         self.all = PressButton(tr("All days"), Rank.QUIET)
         self.model = ShiftsModel(self)
         self.table = FactsTable(self.model, wraps=False, stretched=3)  # the lots
@@ -107,6 +110,7 @@ class ShiftList(QWidget):
         filters.addWidget(self.line)
         filters.addWidget(self.only)
         filters.addWidget(self.words, 1)
+        filters.addWidget(self.trace, 0, Qt.AlignmentFlag.AlignBottom)
         outer = page_column(self)
         top = QHBoxLayout()
         top.addWidget(self.title, 1)
@@ -129,6 +133,7 @@ class ShiftList(QWidget):
         self.words.changed.connect(self._filter)
         self.words.line.textChanged.connect(self._filter)  # the clear button edits nothing
         self.words.line.returnPressed.connect(self._to_table)
+        self.trace.clicked.connect(self._trace)
         self.table.opened.connect(self._open_row)
         self.open_button.clicked.connect(self._open_current)
         self.export_button.clicked.connect(self._export)
@@ -173,6 +178,7 @@ class ShiftList(QWidget):
 
     @Slot()
     def _filter(self) -> None:
+        self.trace.setEnabled(bool(self.words.text.strip()))
         current = self.current()
         shown = matching(self._found, self.line.text, self.words.text, Only(self.only.text))
         self.model.show_shifts(shown)
@@ -212,6 +218,11 @@ class ShiftList(QWidget):
     @Slot()
     def _to_table(self) -> None:
         self.table.setFocus()
+
+    @Slot()
+    def _trace(self) -> None:
+        if code := self.words.text.strip():
+            self.lot_asked.emit(code)
 
     @Slot()
     def _show_all_days(self) -> None:

@@ -1,0 +1,208 @@
+"""A lot: every batch, tank, reading and action that touched it, in whichever shifts."""
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person, decimal_point
+from washmon.gui.desk import Desk
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.logbook.exporting import trouble_words
+from washmon.gui.logbook.table import Cell, ListedPage, Listing, Row
+from washmon.gui.logbook.words import batches_word, clock, day
+from washmon.line.events import BatchWashed, Event, HoldPlaced, HoldReleased, ReadingTaken
+from washmon.line.fold import fold
+from washmon.line.state import ShiftState
+from washmon.line.words import NAMES, describe
+from washmon.reports.lines import Line
+from washmon.reports.lot import touching
+from washmon.store.shift import What
+from washmon.store.store import Store
+from washmon.units import Kind
+
+_OFFERED = 8
+
+
+class InShift(NamedTuple):
+    """What touched a lot in one shift."""
+
+    shift: ShiftState
+    lines: list[Line[Event]]
+
+
+class Traced(NamedTuple):
+    """What was found of a lot; where nothing was, the lots whose numbers begin so."""
+
+    code: str
+    shifts: list[InShift]
+    alike: list[str]
+
+
+class LotPage(QWidget):
+    """What touched a lot, to be opened where it stands.
+
+    Signals:
+        left(): back to the list.
+        opened(str, str): the shift with this chain is to be read, at this of its lists.
+        loaded(): what was found is shown, or why nothing can be.
+    """
+
+    left = Signal()
+    opened = Signal(str, str)
+    loaded = Signal()
+
+    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._person: Person | None = None
+        self._code = ""
+        self._places: list[tuple[str, str]] = []
+        self.title = Text("", Size.LARGE, bold=True)
+        self.facts = Text("", tone=Tone.SOFT, wrapped=True)
+        self.rows = ListedPage("")
+        self.message = MessageLine()
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.open_button = PressButton(tr("Open in its shift"), Rank.PRIMARY)
+        buttons = QHBoxLayout()
+        buttons.setSpacing(8)
+        buttons.addWidget(self.back)
+        buttons.addWidget(self.message, 1)
+        buttons.addWidget(self.open_button)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(12, 8, 12, 10)
+        outer.setSpacing(8)
+        outer.addWidget(self.title)
+        outer.addWidget(self.facts)
+        outer.addWidget(self.rows, 1)
+        outer.addLayout(buttons)
+        self.back.clicked.connect(self.left)
+        self.rows.table.opened.connect(self._open)
+        self.open_button.clicked.connect(self._open_current)
+
+    def trace(self, code: str, person: Person | None) -> None:
+        """Find a lot by its number and show what touched it; :attr:`loaded` follows."""
+        self._code, self._person = code, person
+        self.title.setText(tr("Lot {code}", code=code))
+        self.facts.setText(tr("Looking through the journal …"))
+        self.message.clear()
+        self._show_rows([])
+        self._desk.read(_traced(code), self._show)
+
+    def _show(self, result: object) -> None:
+        if not isinstance(result, Traced):
+            self.facts.setText("")
+            self.message.warn(trouble_words(result))
+        elif result.code != self._code:
+            return  # another one has been asked for since
+        elif result.shifts:
+            self.facts.setText(self._told(result.shifts))
+            self._show_rows(result.shifts)
+        else:
+            self.facts.setText(_nothing(result.alike))
+        self.loaded.emit()
+
+    def _told(self, shifts: list[InShift]) -> str:
+        washed = [line.event for one in shifts for line in one.lines
+                  if isinstance(line.event, BatchWashed)]  # fmt: skip
+        tanks = sorted({tank for batch in washed for tank in batch.tanks})
+        said = [
+            tr("1 shift") if len(shifts) == 1 else tr("{count} shifts", count=len(shifts)),
+            batches_word(len(washed)),
+        ]
+        if weight := sum(batch.weight_kg or 0 for batch in washed):
+            said.append(self._reader(shifts[0].shift).show(weight, Kind.PRODUCE_MASS))
+        if tanks:
+            said.append(tr("tanks {numbers}", numbers=", ".join(map(str, tanks))))
+        return " · ".join(said)
+
+    def _show_rows(self, shifts: list[InShift]) -> None:
+        rows: list[Row] = []
+        self._places = []
+        for one in shifts:
+            person = self._reader(one.shift)
+            for line in one.lines:
+                rows.append(_row(one.shift, line, person))
+                self._places.append((one.shift.chain, _list_of(line.event)))
+        heads = (tr("Day"), tr("Time"), tr("Line"), tr("What"), tr("Entry"), tr("By"))
+        self.rows.show_listing(Listing(heads, tuple(rows)))
+        self.rows.nothing.hide()
+        self.open_button.setEnabled(bool(rows))
+        if rows:
+            self.rows.table.selectRow(0)
+            self.rows.table.setFocus()
+
+    def _reader(self, shift: ShiftState) -> Person:
+        return self._person or Person("", shift.setup.taste, decimal_point())
+
+    @Slot(int)
+    def _open(self, at: int) -> None:
+        self.opened.emit(*self._places[at])
+
+    @Slot()
+    def _open_current(self) -> None:
+        at = self.rows.table.currentIndex().row()
+        if 0 <= at < len(self._places):
+            self._open(at)
+
+
+def _traced(code: str) -> Callable[[Store], Traced]:
+    def query(store: Store) -> Traced:
+        found = []
+        for one in store.find_lot(code):
+            shift = fold(one.shift.chain, store.entries(one.shift.chain))
+            found.append(InShift(shift, touching(shift, {batch.seq for batch in one.batches})))
+        alike = [] if found else store.names(What.LOT, code, limit=_OFFERED)
+        return Traced(code, found, alike)
+
+    return query
+
+
+def _nothing(alike: list[str]) -> str:
+    if alike:
+        return tr("No shift knows this lot. These begin so: {lots}.", lots=", ".join(alike))
+    return tr("No shift knows this lot: look at how its number is written on the crates.")
+
+
+def _row(shift: ShiftState, line: Line[Event], person: Person) -> Row:
+    event = line.event
+    said = person.say(describe(event, shift.setup))
+    if line.correction is not None and line.original is not None:
+        old = person.say(describe(line.original, shift.setup))
+        said = tr(
+            "{now}  (corrected by {who}: {why}; it was: {old})",
+            now=said,
+            who=line.correction.by,
+            why=line.correction.reason,
+            old=old,
+        )
+    open_hold = isinstance(event, HoldPlaced) and any(
+        hold.seq == line.seq and hold.released is None for hold in shift.holds
+    )
+    what = tr(NAMES[type(event)])
+    return (
+        Cell(day(event.at)),
+        Cell(clock(event.at)),
+        Cell(shift.setup.line),
+        Cell(what, Tone.STOP, Look.STOP) if open_hold else Cell(what),
+        Cell(said),
+        Cell(event.by),
+    )
+
+
+def _list_of(event: Event) -> str:
+    """Return which list of a shift's page has this entry."""
+    match event:
+        case ReadingTaken():
+            return "readings"
+        case BatchWashed():
+            return "batches"
+        case HoldPlaced() | HoldReleased():
+            return "holds"
+    return "actions"
