@@ -25,8 +25,11 @@ def board(database: str) -> tuple[float, float]:
     from washmon.cli.main import window_wish
 
     assert window_wish(["--database", database]) is not None
-    import washmon.cli.window
-    import washmon.recorder  # noqa: F401 - before Qt, as the window's start does
+    from washmon.cli.window import load
+
+    load()
+    from PySide6.QtCore import QEventLoop
+
     from washmon.gui.app import application
     from washmon.gui.board_page import BoardPage
     from washmon.gui.desk import Desk
@@ -36,6 +39,7 @@ def board(database: str) -> tuple[float, float]:
     from washmon.gui.settings import Settings
     from washmon.store import Store
 
+    wait = QEventLoop.ProcessEventsFlag.WaitForMoreEvents  # as the program does between events
     app = application()
     path = Path(database)
     settings = Settings(path.with_suffix(".ini"))
@@ -45,7 +49,7 @@ def board(database: str) -> tuple[float, float]:
     page = window.rooms.page(Room.BOARD)
     assert isinstance(page, BoardPage)
     while page.board.view is None or not page.board.view.panels:
-        app.processEvents()
+        app.processEvents(wait)
     page.board.repaint()
     drawn = time.perf_counter() - BEGUN
     while any(panel.trend.trend is None for panel in page.board.columns.panels):

@@ -1,6 +1,7 @@
 """The start of the window, and what is said where there can be none."""
 
 import ctypes
+import gc
 import os
 import socket
 import sys
@@ -24,15 +25,23 @@ def open_window(database: str, *, read_only: bool = False, session_file: Path | 
     if (lack := _lacking()) is not None:
         sys.stderr.write(f"washmon: {lack}\n")
         return UNUSABLE
-    # Once Qt is loaded, its import hook reads the source of every further module.
-    import washmon.recorder  # noqa: F401, PLC0415 - before Qt, for a quicker start
-
+    load()
     try:
         from washmon.gui.app import run  # noqa: PLC0415 - everything else runs without Qt
     except ImportError as missing:
         sys.stderr.write(f"washmon: {_libraries(str(missing))}\n")
         return UNUSABLE
     return run(database, settings_file(database), read_only=read_only, session_file=session_file)
+
+
+def load() -> None:
+    """Load what stands behind the window: before Qt, whose import hook reads what comes after it.
+
+    What is loaded stays. To look through it for garbage would take a tenth of the start; once the
+    window is there, it collects by itself (:mod:`washmon.gui.collector`).
+    """
+    gc.disable()
+    import washmon.recorder  # noqa: F401, PLC0415 - start-up is measured
 
 
 def _libraries(missing: str) -> str:

@@ -1,8 +1,8 @@
 """The bottom row: what can be entered, one key each."""
 
-from dataclasses import dataclass
 from enum import StrEnum
 
+from msgspec import Struct
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
@@ -25,8 +25,7 @@ class Action(StrEnum):
     END = "end shift"
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
+class _Place(Struct, frozen=True):
     action: Action
     words: str
     key: str

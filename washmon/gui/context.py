@@ -1,15 +1,13 @@
 """What every screen needs to know of the person in front of it: who, units, decimal sign."""
 
-from dataclasses import dataclass
-
+from msgspec import Struct
 from PySide6.QtCore import QCoreApplication, QLocale
 
 from washmon.line.message import Message, say
 from washmon.units import Kind, Taste, parse, show
 
 
-@dataclass(frozen=True, slots=True)
-class Person:
+class Person(Struct, frozen=True):
     """Whose initials stand under an entry, and how they read and write amounts."""
 
     initials: str

@@ -1,8 +1,8 @@
 """The menu: what is seldom needed, out of the way but never far."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
+from msgspec import Struct
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu, QWidget
 
@@ -11,8 +11,7 @@ from washmon.gui.kit.theme import THEMES
 from washmon.gui.settings import Settings
 
 
-@dataclass(frozen=True, slots=True)
-class Doings:
+class Doings(Struct, frozen=True):
     """What the menu's lines do."""
 
     fill: Callable[[], None]

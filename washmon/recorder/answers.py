@@ -1,36 +1,32 @@
 """What becomes of an entry that was sent to the recorder."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from washmon.line.check import Fault
 from washmon.line.journal import Entry
 from washmon.line.message import Message
 
 
-@dataclass(frozen=True, slots=True)
-class Saved:
+class Saved(Struct, frozen=True):
     """The entry is on the disk."""
 
     chain: str
     entry: Entry
 
 
-@dataclass(frozen=True, slots=True)
-class Refused:
+class Refused(Struct, frozen=True):
     """The entry can't be true; nothing was written."""
 
     faults: tuple[Fault, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Doubtful:
+class Doubtful(Struct, frozen=True):
     """The entry is unlikely; it is taken if it is sent again as sure. Nothing was written."""
 
     doubts: tuple[Message, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Failed:
+class Failed(Struct, frozen=True):
     """The disk or the database stands in the way; nothing was written, try again."""
 
     sentence: Message

@@ -1,7 +1,8 @@
 """The step that lowers the pH: half of the estimate where alkalinity is known, else a small one."""
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from washmon.chemistry.acid import LOWEST_PH_FOR_ACID, acid_mol_per_unit, is_solid, small_step
 from washmon.chemistry.checks import ChemistryError
@@ -23,8 +24,7 @@ _PH_ROOM = 0.2
 """A pH reading may be off by so much (common practice, no published source)."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Waters:
+class _Waters(Struct, frozen=True):
     """The same tank with the best, the least and the most plausible alkalinity."""
 
     best: Water[float]

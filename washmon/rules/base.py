@@ -1,7 +1,6 @@
 """What a rule is: a small pure function of what it may look at, with an id and a source."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
 from functools import cached_property
@@ -40,8 +39,7 @@ Seen = tuple[float, Placed[ReadingTaken]]
 """A value with the reading that tells it."""
 
 
-@dataclass(frozen=True)
-class Sight:
+class Sight(Struct, frozen=True, dict=True):
     """What a rule may look at: one tank that holds water, its shift, and the time."""
 
     shift: ShiftState
@@ -144,8 +142,7 @@ class Sight:
         return addition.event.at + timedelta(minutes=self.spec.mix_minutes)
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """What a rule has to say about a tank."""
 
     level: Level
@@ -166,8 +163,7 @@ class Water(StrEnum):
 Look = Callable[[Sight], Finding | None]
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """One rule: its id, what it is called, where it comes from, and how it looks at a tank."""
 
     id: str

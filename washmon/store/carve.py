@@ -6,8 +6,9 @@ journal has no row ids, so each entry lies whole in a cell of an index page.
 
 import struct
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from washmon.store.fresh import StoredRow
 
@@ -24,8 +25,7 @@ def carve(path: Path) -> Iterator[StoredRow]:
         yield from _entries(pages, number)
 
 
-@dataclass(frozen=True, slots=True)
-class _Pages:
+class _Pages(Struct, frozen=True):
     """The pages of a file, with those that its log has committed over them."""
 
     file: bytes

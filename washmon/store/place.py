@@ -1,16 +1,15 @@
 """Where a database is: a file, or a server that several sheds share."""
 
-from dataclasses import dataclass
 from pathlib import Path
 
+from msgspec import Struct
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from washmon.store.errors import CannotWrite, Place
 
 
-@dataclass(frozen=True, slots=True)
-class Server:
+class Server(Struct, frozen=True):
     """A PostgreSQL database; its text is what a person may read, without the password."""
 
     url: URL

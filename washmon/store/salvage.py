@@ -2,11 +2,11 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 import msgspec
+from msgspec import Struct
 from sqlalchemy import select
 from sqlalchemy.exc import SQLAlchemyError
 
@@ -21,8 +21,7 @@ from washmon.store.schema import journal, shift
 _Candidates = Mapping[int, list[StoredRow]]
 
 
-@dataclass(frozen=True, slots=True)
-class Salvaged:
+class Salvaged(Struct, frozen=True):
     """How many entries of each chain were saved, and in sentences what was not."""
 
     kept: Mapping[str, int]

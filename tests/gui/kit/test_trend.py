@@ -2,10 +2,10 @@
 
 import time
 from collections.abc import Callable
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest

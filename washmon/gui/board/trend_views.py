@@ -3,10 +3,11 @@
 import math
 from bisect import bisect_left
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from itertools import chain
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from washmon.gui.board.words import DOT, clock_words, look_word, method_word, product_name
 from washmon.gui.context import Person
@@ -67,8 +68,7 @@ class TrendShelf:
         return writer
 
 
-@dataclass(frozen=True, slots=True)
-class _Part:
+class _Part(Struct, frozen=True):
     """What one fill brings to a trend."""
 
     fill: Fill

@@ -3,8 +3,9 @@
 Two views that are equal look the same, so a panel that is given an equal view does nothing.
 """
 
-from dataclasses import dataclass
 from enum import Enum
+
+from msgspec import Struct
 
 from washmon.gui.board.cautions import CautionText
 from washmon.gui.kit.level_scale import ScaleView
@@ -22,8 +23,7 @@ class Phase(Enum):
     ENDED = "ended"
 
 
-@dataclass(frozen=True, slots=True)
-class ValueView:
+class ValueView(Struct, frozen=True):
     """A small value under the scale; ``look`` is the state that it causes, calm if none.
 
     ``old``: it was measured before the newest chlorine reading.
@@ -36,16 +36,14 @@ class ValueView:
     hint: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class LineView:
+class LineView(Struct, frozen=True):
     """A line of text that may itself cause the state."""
 
     text: str
     look: Look = Look.IN_LIMITS
 
 
-@dataclass(frozen=True, slots=True)
-class StepView:
+class StepView(Struct, frozen=True):
     """The next step of a tank."""
 
     text: str
@@ -54,8 +52,7 @@ class StepView:
     caution: CautionText | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PanelView:
+class PanelView(Struct, frozen=True):
     """One tank."""
 
     number: int
@@ -85,8 +82,7 @@ class PanelView:
         return f"{self.number} {self.name}"
 
 
-@dataclass(frozen=True, slots=True)
-class FlagView:
+class FlagView(Struct, frozen=True):
     """One flag of the list. ``answer`` is the word on its first button, empty for none."""
 
     flag: Flag
@@ -110,8 +106,7 @@ class FlagView:
         return self.flag.key
 
 
-@dataclass(frozen=True, slots=True)
-class ShelvedView:
+class ShelvedView(Struct, frozen=True):
     """One flag that is put aside for a while; ``told`` says until when, by whom and why."""
 
     key: tuple[int, str]
@@ -120,16 +115,14 @@ class ShelvedView:
     can_bring_back: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class BannerView:
+class BannerView(Struct, frozen=True):
     """One line over the columns."""
 
     text: str
     look: Look = Look.IN_LIMITS
 
 
-@dataclass(frozen=True, slots=True)
-class BoardView:
+class BoardView(Struct, frozen=True):
     """The whole Board."""
 
     phase: Phase

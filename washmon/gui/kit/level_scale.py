@@ -1,7 +1,6 @@
 """The scale under a number: where the last reading lies between zero, its limits and too much."""
 
-from dataclasses import dataclass
-
+from msgspec import Struct
 from PySide6.QtCore import QLocale, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
@@ -15,8 +14,7 @@ _TROUGH_PX = 9.0
 _GAP_PX = 8.0
 
 
-@dataclass(frozen=True, slots=True)
-class ScaleView:
+class ScaleView(Struct, frozen=True):
     """Levels in one unit, whichever the shed reads. ``None`` is not drawn.
 
     ``likely`` is where the level probably is by now, from low to high.
@@ -38,8 +36,7 @@ class ScaleView:
         return max(max(seen) * 1.12, self.high * 1.4) or 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(Struct, frozen=True):
     """A word that wants to stand under ``centre``; of two that collide the later in rank goes."""
 
     centre: float

@@ -1,9 +1,10 @@
 """The look in one place: colours by their meaning, type, and the style sheet made of them."""
 
-from dataclasses import asdict, dataclass
 from enum import IntEnum
 from string import Template
 
+from msgspec import Struct
+from msgspec.structs import asdict
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette
 from PySide6.QtWidgets import QApplication
 
@@ -25,8 +26,7 @@ class Size(IntEnum):
     HUGE = 30
 
 
-@dataclass(frozen=True, slots=True)
-class Theme:
+class Theme(Struct, frozen=True):
     """Colours by what they mean, as ``#rrggbb``; lengths in device-independent pixels.
 
     ``*_ink`` is the shade of a state that may be text on ``card`` and ``paper``; ``on_*`` is text

@@ -1,12 +1,12 @@
 """What a trend draws: plain frozen points, marks and limits, in the unit that is shown."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 
+from msgspec import Struct
 
-@dataclass(frozen=True, slots=True)
-class TrendPoint:
+
+class TrendPoint(Struct, frozen=True):
     """One reading.
 
     ``x`` is batches washed in this tank since the shift began; ``low`` and ``high`` bound what a
@@ -24,8 +24,7 @@ Run = tuple[TrendPoint, ...]
 """Readings joined by a line: from one dose or water change to the next."""
 
 
-@dataclass(frozen=True, slots=True)
-class TrendMark:
+class TrendMark(Struct, frozen=True):
     """A dose or acid at a level, or a water change (``y`` is where its hint points)."""
 
     x: float
@@ -33,8 +32,7 @@ class TrendMark:
     y: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class FanPoint:
+class FanPoint(Struct, frozen=True):
     """The forecast at ``x``: the likely range and its middle."""
 
     x: float
@@ -43,8 +41,7 @@ class FanPoint:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class TrendLimits:
+class TrendLimits(Struct, frozen=True):
     """Operating band, target and critical low; ``None`` is not drawn."""
 
     low: float
@@ -53,8 +50,7 @@ class TrendLimits:
     critical: float | None = None
 
 
-@dataclass(frozen=True)
-class TrendView:
+class TrendView(Struct, frozen=True, dict=True):
     """A whole trend. ``x_to`` stretches the axis, so that several tanks can share one scale."""
 
     y_label: str
