@@ -11,6 +11,7 @@ from typer.testing import CliRunner, Result
 
 from tests.gui.logbook.past import days_ago, keep, quiet_shift, troubled_shift
 from washmon.cli.commands import app
+from washmon.line.flags import ALWAYS_ON
 from washmon.reports.tables import TABLES
 from washmon.rules import all_rules
 from washmon.store.store import Store
@@ -154,7 +155,9 @@ def test_every_rule_is_listed_with_its_source() -> None:
     assert {row["id"]: row["source"] for row in listed} == {
         rule.id: rule.source for rule in all_rules()
     }
+    assert {row["id"] for row in listed if row["always_on"]} == ALWAYS_ON
     text = run("rules").stdout
+    assert text.count("Never switched off or shelved.") == len(ALWAYS_ON)
     assert all(row["title"] in text and row["source"] for row in listed)
 
 

@@ -1,6 +1,6 @@
 """The facts of a debrief, one by one, on attempts made by hand."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -9,11 +9,12 @@ from washmon.line.events import (
     Attempt,
     BehindTheScenes,
     DoseAdded,
+    FlagShelved,
     HoldPlaced,
     Method,
     WorldChange,
 )
-from washmon.line.flags import Amount
+from washmon.line.flags import Amount, Level
 from washmon.sessions.debrief.additions import Harm
 from washmon.sessions.debrief.facts import Facts, facts_of
 from washmon.sessions.debrief.score import debrief
@@ -127,6 +128,26 @@ def test_flags_wait_until_somebody_does_something_there(run: Run) -> None:
     run.stage.advance(12.0)
     later = [wait for wait in facts(run).waits if wait.flag.rule == "chlorine-critical"]
     assert later[0].minutes == pytest.approx(12.0, abs=0.1)
+
+
+def test_to_shelve_a_flag_with_a_reason_is_an_answer_to_it(run: Run) -> None:
+    run.read(run.state.setup.tanks[0], WHO, Method.KIT)
+    run.stage.advance(40.0)
+    run.look()
+    (late,) = (r.flag for r in run.state.open_flags if r.flag.key == (1, "overdue"))
+    run.stage.advance(30.0)
+    run.look()
+    late = next(r.flag for r in run.state.open_flags if r.flag.key == (1, "overdue"))
+    assert late.level is Level.ACT
+    run.stage.advance(3.0)
+    until = run.now + timedelta(minutes=10)
+    shelved = FlagShelved(
+        at=run.now, by=WHO, tank=1, rule="overdue", level=late.level, until=until, reason="kit"
+    )
+    run.enter(shelved)
+    assert run.advice.tank(1).shelved
+    wait = next(one for one in facts(run).waits if one.flag.key == (1, "overdue"))
+    assert wait.minutes == pytest.approx(3.0, abs=0.1)
 
 
 def test_what_the_trainer_changes_is_part_of_the_truth_and_of_nothing_else(run: Run) -> None:

@@ -194,7 +194,7 @@ def flags(shift: ShiftState, person: Person) -> Listing:
         tr("Why"),
     )
     records = sorted((*shift.closed_flags, *shift.open_flags), key=lambda record: record.raised_at)
-    return _without_empty(heads, [_flag(shift, record, person) for record in records], always=5)
+    return _without_empty(heads, [_flag(shift, record, person) for record in records], always=0)
 
 
 def _flag(shift: ShiftState, record: FlagRecord, person: Person) -> Row:
