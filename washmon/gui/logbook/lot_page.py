@@ -130,7 +130,7 @@ class LotPage(QWidget):
             for line in one.lines:
                 rows.append(_row(one.shift, line, person))
                 self._places.append((one.shift.chain, _list_of(line.event)))
-        heads = (tr("Day"), tr("Time"), tr("Line"), tr("What"), tr("Entry"), tr("By"))
+        heads = (tr("Day"), tr("Time"), tr("Line"), tr("What"), tr("By"), tr("Entry"))
         self.rows.show_listing(Listing(heads, tuple(rows)))
         self.rows.nothing.hide()
         self.open_button.setEnabled(bool(rows))
@@ -191,8 +191,8 @@ def _row(shift: ShiftState, line: Line[Event], person: Person) -> Row:
         Cell(clock(event.at)),
         Cell(shift.setup.line),
         Cell(what, Tone.STOP, Look.STOP) if open_hold else Cell(what),
-        Cell(said),
         Cell(event.by),
+        Cell(said),
     )
 
 
