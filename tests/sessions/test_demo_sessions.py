@@ -17,7 +17,9 @@ from washmon.line.events import (
     ShiftEnded,
     TankFilled,
 )
+from washmon.line.fold import fold
 from washmon.line.validate import faults
+from washmon.rules.held import batches_in_question
 from washmon.sessions.file import Session, read
 from washmon.sessions.player import Player
 
@@ -96,15 +98,24 @@ def test_on_a_clean_leaf_shift_only_the_first_dunk_and_late_the_rinse_ask_for_a_
         "07:04 tank 1 check-now watch",
         "07:12 tank 1 redose-soon watch",
         "07:29 tank 1 chlorine-low act",
-        "08:11 tank 1 redose-soon watch",
+        "08:12 tank 1 redose-soon watch",
         "08:57 tank 3 redose-soon watch",
-        "09:43 tank 1 redose-soon watch",
+        "09:39 tank 1 redose-soon watch",
         "09:43 tank 2 redose-soon watch",
         "09:48 tank 2 change-near watch",
         "09:49 tank 3 change-near watch",
         "09:55 tank 1 chlorine-low act",
         "09:55 tank 3 chlorine-low act",
     ]
+
+
+def test_the_first_dunk_of_the_clean_leaf_shift_goes_on_in_a_second_fill() -> None:
+    shift = session("1-clean-leaf-shift")
+    tank = fold(shift.header.chain, shift.entries).tank(1)
+    assert [fill.swapped is not None for fill in tank.fills] == [False, True]
+    assert tank.fill is not None
+    assert tank.fill.at - tank.fill.begun.event.at > timedelta(minutes=15)
+    assert batches_in_question(tank) == ()
 
 
 MUDDY_FLAGS = [

@@ -31,7 +31,7 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
-from washmon.line.flags import Amount, Flag, StepKind
+from washmon.line.flags import Amount, Flag, Step, StepKind
 from washmon.line.journal import Entry
 from washmon.line.measure import measured
 from washmon.line.product import rise
@@ -272,6 +272,13 @@ class DemoShed:
         """Return what the Board asks for in a tank."""
         return self._latest.advice.tank(tank).step.kind
 
+    def second_step(self, tank: int) -> Step:
+        """Return what the Board asks for in the second fill of a tank."""
+        second = self._latest.advice.tank(tank).second
+        if second is None:
+            raise ValueError(f"Tank {tank} has no second vessel.")
+        return second.step
+
     def check(self, *tanks: int, ntu: bool = False) -> None:
         """Read tanks; add what the Board then asks for, let it mix in, and read those again."""
         for tank in tanks:
@@ -299,20 +306,24 @@ class DemoShed:
 
     def read(self, tank: int, *more: str, method: Method = Method.KIT, **seen: object) -> Entry:
         """Measure free chlorine and pH, and ``more`` (ntu, water, pulp); ``seen`` overrides."""
-        water = self.water[tank]
-        reading = ReadingTaken(
+        reading = replace(self.seen(tank, *more), fac_method=method)
+        sure = bool(seen.pop("sure", False))
+        return self.enter(replace(reading, **seen), sure=sure)
+
+    def seen(self, tank: int, *more: str, water: TankWater | None = None) -> ReadingTaken:
+        """Return what a kit and a meter show in a tank, or in other ``water`` beside it."""
+        water = water or self.water[tank]
+        return ReadingTaken(
             at=self.now,
             by=self.by,
             tank=tank,
             fac_mg_l=_as_read(water.free),
-            fac_method=method,
+            fac_method=Method.KIT,
             ph=round(water.ph, 1),
             turbidity_ntu=round(water.ntu) if "ntu" in more else None,
             water_c=round(2 * water.celsius) / 2 if "water" in more else None,
             pulp_c=self.produce.pulp_c if "pulp" in more else None,
         )
-        sure = bool(seen.pop("sure", False))
-        return self.enter(replace(reading, **seen), sure=sure)
 
     def wash(
         self, times: int, tanks: tuple[int, ...], kg: float, *, every: float, lot: int = 0

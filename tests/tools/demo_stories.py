@@ -2,6 +2,7 @@
 
 from msgspec.structs import replace
 
+from tests.tools import demo_second as second
 from tests.tools.demo_shed import PHOSPHORIC, DemoShed, DemoShift, line_from_template, shed_time
 from tests.tools.demo_water import Produce, Source
 from washmon.line.events import Decision, Method
@@ -17,9 +18,12 @@ CLEAN_LEAF = DemoShift(
         "up its chlorine several times faster than the second.\n\n"
         "Ask: why is the first dunk the one to re-dose? What would the trend look like if the "
         "readings came once an hour? Why is the water changed before the batches are used up, "
-        "although chlorine and pH are still good?"
+        "although chlorine and pH are still good? What does it save to dose and measure a second "
+        "fill beside the first dunk while the line still washes?"
     ),
-    setup=line_from_template("Leafy greens", "Ossenquill shed"),
+    setup=line_from_template(
+        "Leafy greens", "Ossenquill shed", tanks={1: {"second_volume_l": 570.0}}
+    ),
     source=Source(alkalinity_mg_l=60, ph=6.4, celsius=8.0, degassing_per_min=0.0012),
     produce=Produce(demand_g_kg=0.06, ntu_per_kg_m3=0.07, pulp_c=9.0),
     begins=shed_time(7, 6, 0),
@@ -28,7 +32,7 @@ CLEAN_LEAF = DemoShift(
 
 
 def clean_leaf(shed: DemoShed) -> None:
-    """Leaf line, 06:00 to 10:04, one planned water change."""
+    """Leaf line, 06:00 to 10:04, one planned water change, by a second fill."""
     shed.start()
     shed.at("06:08")
     shed.make_up(1, 2, 3)
@@ -36,10 +40,14 @@ def clean_leaf(shed: DemoShed) -> None:
     for _ in range(4):
         shed.wash(6, (1, 2, 3), 11.0, every=4)
         shed.check(1, 2, 3)
-    shed.wash(5, (1, 2, 3), 11.0, every=4)
+    second.fill_and_dose(shed, 1)
+    shed.wash(2, (1, 2, 3), 11.0, every=4)
+    second.read(shed, 1)
+    shed.wash(3, (1, 2, 3), 11.0, every=4)
     shed.check(1, 2, 3, ntu=True)
-    shed.note("Break. First dunk changed while the line stands.", tank=1)
-    shed.make_up(1)
+    shed.note("Break. The fill that waits beside the first dunk goes in.", tank=1)
+    second.swap(shed, 1)
+    shed.read(1)
     shed.at("08:45")
     shed.check(1, 2, 3)
     for _ in range(2):
