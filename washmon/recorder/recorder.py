@@ -4,17 +4,15 @@ It owns the database and is its only writer. An entry is committed before any ru
 rules find is committed after it. Nothing here knows the window, so all of it runs headless too.
 """
 
-import threading
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from datetime import datetime
-from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, TypeVar
 
 from msgspec.structs import replace
 
 from washmon.forecast.later import Later
-from washmon.line.check import Verdict, starting_faults
+from washmon.line.check import Verdict
 from washmon.line.events import (
     Corrected,
     Event,
@@ -35,8 +33,16 @@ from washmon.line.state import ShiftState
 from washmon.line.validate import faults as setup_faults
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
 from washmon.recorder.past import past_shifts
-from washmon.recorder.summaries import file_away
+from washmon.recorder.starting import (
+    caught_up,
+    new_chain,
+    newest_setup,
+    start_refusal,
+    taken_in,
+    taken_up,
+)
 from washmon.recorder.troubles import Troubles
+from washmon.recorder.worker import Worker
 from washmon.rules.advice import Advice, advise, changed_flags
 from washmon.rules.entering import check_entry
 from washmon.rules.snapshot import Mode, Snapshot
@@ -85,9 +91,7 @@ class Recorder:
         self._publish = publish
         self._clock = clock
         self._tick_s = tick_s
-        self._jobs: SimpleQueue[Callable[[], None] | None] = SimpleQueue()
-        self._thread = threading.Thread(target=self._run, name="recorder", daemon=True)
-        self._closed = False
+        self._worker = Worker("recorder", self._idle, lambda: self._troubles.told("working"))
         self._shift: ShiftState | None = None
         self._setup: LineSetup | None = None
         self._advice = Advice()
@@ -102,8 +106,8 @@ class Recorder:
 
     def start(self) -> None:
         """Begin: take up the running shift, if there is one, and publish a first snapshot."""
-        self._jobs.put(self._take_up)
-        self._thread.start()
+        self._worker.put(self._take_up)
+        self._worker.start()
 
     def enter(
         self, event: Event, *, chain: str | None = None, sure: bool = False, pin: str = ""
@@ -113,80 +117,48 @@ class Recorder:
         ``sure`` takes an entry in spite of doubts, which are recorded with it. ``pin`` is of who
         enters, for signatures and for changes of PINs.
         """
-        return self._soon(lambda: self._enter(event, chain, sure=sure, pin=pin))
+        return self._worker.soon(lambda: self._enter(event, chain, sure=sure, pin=pin))
 
     def take_in(self, chain: str, events: Sequence[Event]) -> Future[Answer]:
         """Journal a whole past shift that was kept elsewhere; all of it or nothing."""
-        return self._soon(lambda: self._take_in(chain, events))
+        return self._worker.soon(lambda: self._take_in(chain, events))
 
     def read(self, query: Callable[[Store], T]) -> "Future[T]":
         """Run a query for the Logbook on the recorder's thread."""
-        return self._soon(lambda: query(self._store))
+        return self._worker.soon(lambda: query(self._store))
 
     def vouch(self, by: str, pin: str) -> "Future[Fault | None]":
         """Tell why somebody is not taken for a manager; a wrong PIN is journaled and slows down."""
-        return self._soon(lambda: self._gate.manager_fault(self._setup, by, pin))
+        return self._worker.soon(lambda: self._gate.manager_fault(self._setup, by, pin))
 
     def first_flag(self, moments: Sequence[datetime]) -> "Future[datetime | None]":
         """Find the first of some moments at which a flag is up that is not up at the first of all.
 
         That is, if nothing is entered until then.
         """
-        return self._soon(lambda: _first_flag(self._shift, self._ahead, moments))
+        return self._worker.soon(lambda: _first_flag(self._shift, self._ahead, moments))
 
     def look_again(self) -> "Future[None]":
         """Judge the running shift at this moment and publish a snapshot."""
-        return self._soon(self._tick)
+        return self._worker.soon(self._tick)
 
     def close(self) -> None:
         """Finish what was asked for, then close the database; waits for it."""
-        self._closed = True
-        self._jobs.put(None)
-        if self._thread.ident is not None:
-            self._thread.join()
+        self._worker.close()
         self._store.close()
 
     # -- on the recorder's thread -------------------------------------------------------------
 
-    def _soon(self, job: Callable[[], T]) -> "Future[T]":
-        future: Future[T] = Future()
-
-        if self._closed:
-            future.set_exception(RuntimeError("The records are closed."))
-            return future
-
-        def run() -> None:
-            try:
-                result = job()
-            except BaseException as fault:  # noqa: BLE001 - it goes to whoever waits
-                future.set_exception(fault)
-            else:
-                future.set_result(result)
-
-        self._jobs.put(run)
-        return future
-
-    def _run(self) -> None:
-        while True:
-            ahead_s = self._next_ahead_s
-            try:
-                job = self._jobs.get(timeout=self._tick_s if ahead_s is None else ahead_s)
-            except Empty:
-                job = self._tick if ahead_s is None else self._look_ahead
-            if job is None:
-                return
-            with self._troubles.told("working"):
-                job()
+    def _idle(self) -> tuple[float, Callable[[], None]]:
+        """Tell how long to wait for an entry, and what is done where none comes."""
+        if self._next_ahead_s is None:
+            return self._tick_s, self._tick
+        return self._next_ahead_s, self._look_ahead
 
     def _take_up(self) -> None:
         with self._troubles.told("reading"):
-            saved = {one.line: one.setup for one in reversed(self._store.setups())}
-            self._setup = saved.get(self._line or "") or self._store.latest_setup()
-            running = self._store.running_shift(self._line)
-            if running is None and self._shift is not None:
-                running = self._shift.chain  # it has ended since
-            if running is not None:
-                self._shift = _taken_up(self._shift, running, self._store.entries(running))
+            self._setup = newest_setup(self._store, self._line)
+            self._shift = taken_up(self._store, self._line, self._shift)
             if not self._store.read_only:
                 for chain in self._store.shifts_without_summary():
                     self._file_away(self._read_anew(chain))
@@ -198,17 +170,11 @@ class Recorder:
         if self._store.read_only:
             self._take_up()
             return
-        self._catch_up()
+        with self._troubles.told("reading"):
+            self._shift = caught_up(self._store, self._shift)
         self._judge()
         self._show()
         self._soon_ahead()
-
-    def _catch_up(self) -> None:
-        """Read anew what another program entered into the running shift of a shared database."""
-        with self._troubles.told("reading"):
-            shift = self._shift
-            if shift is not None and self._store.head(shift.chain) != shift.entries[-1].hash:
-                self._shift = self._read_anew(shift.chain)
 
     def _enter(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
         if self._store.read_only:
@@ -224,14 +190,11 @@ class Recorder:
         if self._store.read_only:
             return Failed(Message("This window only reads: enter it in the one that writes."))
         try:
-            if self._store.head(chain) is not None:
-                return refused("This shift was imported before.")
-            first, *rest = events
-            if isinstance(first, ShiftStarted):
-                first = replace(first, after=self._store.last_shift_head())
-            entries = self._store.append(chain, [first, *rest], self._clock())
+            entries = taken_in(self._store, chain, events, self._clock())
         except StoreUnavailable as trouble:
             return Failed(Message("{what}", {"what": str(trouble)}))
+        if isinstance(entries, Refused):
+            return entries
         self._file_away(fold(chain, entries))
         return Saved(chain, entries[-1])
 
@@ -304,11 +267,9 @@ class Recorder:
 
     def _start_shift(self, event: ShiftStarted) -> Answer:
         running = self._shift is not None and self._shift.ended is None
-        if (refusal := _start_refusal(event, self._clock(), running=running)) is not None:
+        if (refusal := start_refusal(event, self._clock(), running=running)) is not None:
             return refusal
-        chain = f"shift-{event.at.strftime('%Y%m%dT%H%M%S%f')}"
-        while self._store.head(chain) is not None:  # a clock set back, or a very fast hand
-            chain += "+"
+        chain = new_chain(self._store, event)
         entry = self._append(chain, replace(event, after=self._store.last_shift_head(self._line)))
         self._shift = begin(chain, entry)
         self._judge()
@@ -377,7 +338,7 @@ class Recorder:
 
     def _learned(self) -> None:
         """Go on with what past shifts told; called on the thread that learned it."""
-        self._jobs.put(self._go_on)
+        self._worker.put(self._go_on)
 
     def _go_on(self) -> None:
         fault = self._ahead.pop_fault()
@@ -389,6 +350,8 @@ class Recorder:
     def _file_away(self, shift: ShiftState) -> None:
         """Keep an ended shift's summary for the Logbook."""
         with self._troubles.told("summing up"):
+            from washmon.recorder.summaries import file_away  # noqa: PLC0415 - start-up is measured
+
             file_away(self._store, shift)
 
     def _show(self) -> None:
@@ -428,20 +391,6 @@ def _not_learned(fault: Exception) -> Message:
     )
 
 
-def _start_refusal(event: ShiftStarted, now: datetime, *, running: bool) -> Refused | None:
-    """Return why a shift can't be started like this, if it can't."""
-    if running:
-        return refused("A shift is running: end it first.")
-    if wrong := setup_faults(event.setup):
-        return Refused(tuple(Fault(fault.path, fault.message) for fault in wrong))
-    if not event.lots:
-        return refused("Name at least one lot.", "lots")
-    if event.setup.person(event.by) is None:
-        return refused("Choose the supervisor of this shift.", "by")
-    found = starting_faults(event, now)
-    return Refused(found) if found else None
-
-
 def _with_doubts(event: Event, verdict: Verdict) -> Event:
     """Record the doubts that were waved through with the entry, and with what corrects it."""
     said = tuple(say(doubt, Taste.METRIC) for doubt in verdict.doubts)
@@ -451,12 +400,3 @@ def _with_doubts(event: Event, verdict: Verdict) -> Event:
     if isinstance(event, Corrected) and instead is not None and hasattr(instead, "doubts"):
         return replace(event, instead=replace(instead, doubts=said))
     return replace(event, doubts=said) if hasattr(event, "doubts") else event
-
-
-def _taken_up(known: ShiftState | None, chain: str, entries: list[Entry]) -> ShiftState:
-    """Return the state of a shift; of one that is known already, only what is new is folded."""
-    if known is None or known.chain != chain:
-        return fold(chain, entries)
-    for entry in entries[len(known.entries) :]:
-        known = step(known, entry)
-    return known

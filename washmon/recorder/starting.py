@@ -1,0 +1,86 @@
+"""How a shift begins, and how one that runs, or was kept elsewhere, is taken up."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from msgspec.structs import replace
+
+from washmon.line.check import starting_faults
+from washmon.line.events import Event, ShiftStarted
+from washmon.line.finding import Fault
+from washmon.line.fold import fold, step
+from washmon.line.journal import Entry
+from washmon.line.setup import LineSetup
+from washmon.line.state import ShiftState
+from washmon.line.validate import faults as setup_faults
+from washmon.recorder.answers import Refused, refused
+from washmon.store.store import Store
+
+
+def start_refusal(event: ShiftStarted, now: datetime, *, running: bool) -> Refused | None:
+    """Return why a shift can't be started like this, if it can't."""
+    if running:
+        return refused("A shift is running: end it first.")
+    if wrong := setup_faults(event.setup):
+        return Refused(tuple(Fault(fault.path, fault.message) for fault in wrong))
+    if not event.lots:
+        return refused("Name at least one lot.", "lots")
+    if event.setup.person(event.by) is None:
+        return refused("Choose the supervisor of this shift.", "by")
+    found = starting_faults(event, now)
+    return Refused(found) if found else None
+
+
+def new_chain(store: Store, event: ShiftStarted) -> str:
+    """Return the name of a new shift's chain, which no other has."""
+    chain = f"shift-{event.at.strftime('%Y%m%dT%H%M%S%f')}"
+    while store.head(chain) is not None:  # a clock set back, or a very fast hand
+        chain += "+"
+    return chain
+
+
+def taken_in(
+    store: Store, chain: str, events: Sequence[Event], now: datetime
+) -> Sequence[Entry] | Refused:
+    """Journal a whole past shift that was kept elsewhere; all of it or nothing.
+
+    Raises:
+        StoreUnavailable: nothing was written.
+    """
+    if store.head(chain) is not None:
+        return refused("This shift was imported before.")
+    first, *rest = events
+    if isinstance(first, ShiftStarted):
+        first = replace(first, after=store.last_shift_head())
+    return store.append(chain, [first, *rest], now)
+
+
+def newest_setup(store: Store, line: str | None) -> LineSetup | None:
+    """Return the newest set-up of a line, else of any."""
+    saved = {one.line: one.setup for one in reversed(store.setups())}
+    return saved.get(line or "") or store.latest_setup()
+
+
+def taken_up(store: Store, line: str | None, known: ShiftState | None) -> ShiftState | None:
+    """Return the shift that runs on a line, else the known one as it has ended since.
+
+    Of one that is known already, only what is new is folded.
+    """
+    chain = store.running_shift(line)
+    if chain is None and known is not None:
+        chain = known.chain
+    if chain is None:
+        return known
+    entries = store.entries(chain)
+    if known is None or known.chain != chain:
+        return fold(chain, entries)
+    for entry in entries[len(known.entries) :]:
+        known = step(known, entry)
+    return known
+
+
+def caught_up(store: Store, known: ShiftState | None) -> ShiftState | None:
+    """Return a shift with what another program entered into it in a shared database."""
+    if known is None or store.head(known.chain) == known.entries[-1].hash:
+        return known
+    return fold(known.chain, store.entries(known.chain))
