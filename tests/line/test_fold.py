@@ -18,6 +18,8 @@ from washmon.line.events import (
     DoseAdded,
     Event,
     FlagsChanged,
+    FlagShelved,
+    FlagUnshelved,
     HandedOver,
     HoldPlaced,
     HoldReleased,
@@ -63,7 +65,7 @@ class Draft(NamedTuple):
 
 drafts = st.builds(
     Draft,
-    kind=st.integers(0, 19),
+    kind=st.integers(0, 21),
     minute=st.integers(0, 240),
     tank=st.sampled_from([1, 2]),
     number=st.integers(1, 400),
@@ -116,6 +118,13 @@ def _other(draft: Draft, entry: int) -> Event:  # noqa: PLR0911 - one for each k
             return FlagsChanged(at=when, by="rules", upto=entry, cleared=((tank, rule),))
         case 18:
             return NoteWritten(at=when, by="TK", text="muddy")
+        case 19:
+            until = when + timedelta(minutes=20)
+            return FlagShelved(
+                at=when, by="TK", tank=tank, rule=rule, until=until, reason="kit", level=flag.level
+            )
+        case 20:
+            return FlagUnshelved(at=when, by="TK", tank=tank, rule=rule)
         case _:
             right = draft.instead and _water(*draft.instead, tank, draft.number)
             return Corrected(at=when, by="TK", entry=entry, reason="misread", instead=right)
@@ -181,6 +190,7 @@ def test_a_withdrawn_entry_leaves_no_trace_but_its_correction(entries: list[Entr
     before, after = fold(CHAIN, entries[:-1]), fold(CHAIN, [*entries, correction])
     assert after.tanks == before.tanks
     assert after.open_flags == before.open_flags
+    assert after.shelved == before.shelved
     assert after.holds == before.holds
     assert after.corrections[last.seq] == withdrawn
 
