@@ -1,8 +1,11 @@
 """The second fill in the rules: its next step, what it vouches for, when it is asked for."""
 
 from datetime import timedelta
+from typing import NamedTuple
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
@@ -151,6 +154,54 @@ def test_acid_in_one_water_and_hypochlorite_in_the_other_are_not_asked_for_at_on
     assert flag.step.kind is StepKind.LOOK
     assert "Add nothing for this yet" in words(flag.step)
     assert shed.look().tank(1).step.kind is StepKind.ACID
+
+
+class Both(NamedTuple):
+    """What may be read of the water in use and of the second fill, and what was added last."""
+
+    level: float
+    ph: float
+    second_level: float
+    second_ph: float
+    added: str
+
+
+BOTH = st.builds(
+    Both,
+    st.floats(0, 120),
+    st.floats(4.5, 10),
+    st.floats(0, 120),
+    st.floats(4.5, 10),
+    st.sampled_from(["", "dose", "acid", "second dose", "second acid"]),
+)
+
+
+@given(BOTH)
+@settings(max_examples=200, deadline=None)
+def test_acid_and_hypochlorite_are_never_advised_together_at_a_tank_and_its_second_fill(
+    both: Both,
+) -> None:
+    # Hypochlorite and acid together make chlorine gas: product labels; two waters side by side
+    # are filled from the same two containers.
+    shed = washing(hours_per_fill=0.5)
+    shed.fill(1, 400.0, second=True)
+    shed.wait(14)
+    if both.added:
+        beside = both.added.startswith("second")
+        (shed.acid if both.added.endswith("acid") else shed.dose)(1, 30, second=beside)
+    for minutes in (1, 6):
+        shed.wait(minutes).read(1, both.level, ph=both.ph)
+        shed.read(1, both.second_level, ph=both.second_ph, second=True)
+        said = shed.look().tank(1)
+        assert said.second is not None
+        steps = [flag.step for flag in said.flags]
+        asked = {step.kind for step in (said.step, said.second.step, *steps)}
+        assert not {StepKind.ACID, StepKind.DOSE} <= asked
+        if StepKind.LEAVE in asked:
+            assert not {StepKind.ACID, StepKind.DOSE} & asked
+        if said.second.ready:
+            assert both.second_level >= 35
+            assert 6.5 <= both.second_ph <= 7.5
 
 
 # -- a change is near -----------------------------------------------------------------------------

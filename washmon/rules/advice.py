@@ -20,7 +20,7 @@ from washmon.rules import all_rules
 from washmon.rules.base import Rule, Second, Sight
 from washmon.rules.calm import calm_step
 from washmon.rules.precedence import Turn, a_handful, by_urgency, folded, mixed_first, waits
-from washmon.rules.steps import say_step
+from washmon.rules.steps import for_second, say_step
 from washmon.units import Kind
 
 if TYPE_CHECKING:
@@ -44,8 +44,6 @@ JUDGING_WATER = frozenset(
     }
 )
 """Rules that judge a second fill while it waits: what of it must be set right before its use."""
-SECOND = "Second fill: "
-"""Goes before each step for a second fill, so that no hand goes to the wrong water."""
 
 
 class TankAdvice(Struct, frozen=True, kw_only=True):
@@ -170,13 +168,17 @@ def _advise_tank(
     turn = Turn(flags, aside)
     flags, aside = turn.kept(flags), turn.kept(aside)
     steps = sorted((flag.step for flag in flags), key=lambda one: (waits(one), one.kind.rank))
+    step = steps[0] if steps else turn.of(calm_step(sight, shelved=bool(aside)))
+    second = sight.second
+    if second is not None:
+        second = replace(second, step=turn.beside(second.step, step))
     return TankAdvice(
         tank=tank.number,
         condition=_condition(sight, flags),
-        step=steps[0] if steps else turn.of(calm_step(sight, shelved=bool(aside))),
+        step=step,
         flags=flags,
         shelved=aside,
-        second=sight.second,
+        second=second,
     )
 
 
@@ -190,9 +192,10 @@ def _second(
     lacks = lacking(fill, spec, now)
     if fill is None:
         volume = Figure(spec.second_volume_l, Kind.VOLUME)
-        text = SECOND + "Fill its vessel ({volume}), then enter the filling"
-        step = replace(say_step(StepKind.LOOK, text, volume=volume), second=True)
-        return Second(step=step, lacks=lacks)
+        step = say_step(
+            StepKind.LOOK, "Fill its vessel ({volume}), then enter the filling", volume=volume
+        )
+        return Second(step=for_second(step), lacks=lacks)
     alone = TankState(spec=spec, fills=(fill,))
     judging = [rule for rule in rules if rule.id in JUDGING_WATER]
     said = _advise_tank(
@@ -209,8 +212,7 @@ def _second(
 def _for_second(step: Step) -> Step:
     # Its water is not changed by a swap, which such a step of a tank may mean.
     kind = StepKind.LOOK if step.kind is StepKind.CHANGE_WATER else step.kind
-    say = Message(SECOND + step.say.text, step.say.values)
-    return replace(step, kind=kind, say=say, second=True)
+    return for_second(replace(step, kind=kind))
 
 
 def _parted(flags: Sequence[Flag], sight: Sight) -> tuple[list[Flag], list[Flag]]:

@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from washmon.line.flags import Flag, Level, Step, StepKind
 from washmon.rules.base import Sight
-from washmon.rules.steps import say_step, wait_or_check
+from washmon.rules.steps import for_second, say_step, wait_or_check
 
 ADDITIONS = frozenset({StepKind.ACID, StepKind.DOSE, StepKind.LOWER})
 GO_ALONE = ADDITIONS | {StepKind.LEAVE, StepKind.CHANGE_WATER, StepKind.WAIT}
@@ -117,12 +117,16 @@ class Turn:
             return step
         if step.second and self._first not in {StepKind.LEAVE, StepKind.ACID, StepKind.DOSE}:
             return step
+        return self._later(step)
+
+    def beside(self, step: Step, own: Step) -> Step:
+        """Return the step of a second fill, or that first comes the tank's ``own`` addition."""
+        both = {step.kind, own.kind} == {StepKind.ACID, StepKind.DOSE}
+        return self._later(step) if both else self.of(step)
+
+    def _later(self, step: Step) -> Step:
+        text = "Add nothing for this yet: first the other step in this tank, then measure"
         if self._is_shelved:
-            return say_step(
-                StepKind.LOOK,
-                "Add nothing for this yet: the step of a shelved flag comes first. Bring it back",
-            )
-        return say_step(
-            StepKind.LOOK,
-            "Add nothing for this yet: first the other step in this tank, then measure",
-        )
+            text = "Add nothing for this yet: the step of a shelved flag comes first. Bring it back"
+        later = say_step(StepKind.LOOK, text)
+        return for_second(later) if step.second else later

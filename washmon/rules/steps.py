@@ -1,5 +1,7 @@
 """The steps that rules ask for, with their amounts."""
 
+from msgspec.structs import replace
+
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.flags import Caution, Step, StepKind
 from washmon.line.message import Message, Moment, Value
@@ -8,6 +10,8 @@ from washmon.line.setup import Tank
 from washmon.rules.base import Sight
 
 CHANGE = "Change the water: drain, clean, refill, then dose and measure"
+SECOND = "Second fill: "
+"""Goes before each step for a second fill, so that no hand goes to the wrong water."""
 
 
 def say_step(kind: StepKind, text: str, **values: Value) -> Step:
@@ -23,6 +27,12 @@ def trouble_step(trouble: ChemistryError) -> Step:
 def ph_step() -> Step:
     """Return the step that asks for the pH alone."""
     return say_step(StepKind.CHECK, "Measure pH now")
+
+
+def for_second(step: Step) -> Step:
+    """Return a step as one for the second fill, and saying so."""
+    say = Message(SECOND + step.say.text, step.say.values)
+    return replace(step, say=say, second=True)
 
 
 def change_step(sight: Sight, text: str = CHANGE) -> Step:
