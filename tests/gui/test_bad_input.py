@@ -10,6 +10,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START, a_tank
+from tests.store.shed import room_for
 from washmon import data
 from washmon.gui.rooms import Room
 from washmon.line.events import (
@@ -328,22 +329,9 @@ def test_the_sound_part_of_a_damaged_session_file_is_offered_and_opened(stand: S
 # --- a full disk
 
 
-def bound(store: Store, more_pages: int | None) -> None:
-    """Bound the file as a full disk would: SQLite then answers SQLITE_FULL, as it does to ENOSPC.
-
-    https://www.sqlite.org/pragma.html#pragma_max_page_count
-    """
-    assert store._writing is not None
-    connection = store._writing._connection
-    with connection.begin():
-        pages = connection.exec_driver_sql("PRAGMA page_count").scalar_one()
-        most = 2**31 if more_pages is None else pages + more_pages
-        connection.exec_driver_sql(f"PRAGMA max_page_count = {most}")
-
-
 def test_a_full_disk_keeps_the_sheet_and_all_that_was_typed(stand: Stand) -> None:
     recorder = stand.window.desk.recorder
-    recorder.read(lambda store: bound(store, 0)).result()
+    recorder.read(lambda store: room_for(store, 0)).result()
     note = NoteWritten(at=stand.now, by="RM", text="x" * 480)
     while isinstance(recorder.enter(note).result(), Saved):
         pass
@@ -359,7 +347,7 @@ def test_a_full_disk_keeps_the_sheet_and_all_that_was_typed(stand: Stand) -> Non
     assert view is not None
     assert "is full" in view.banners[0].text
 
-    recorder.read(lambda store: bound(store, None)).result()
+    recorder.read(lambda store: room_for(store, None)).result()
     save(stand)
     last = stand.last().event
     assert isinstance(last, NoteWritten)

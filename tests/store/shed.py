@@ -82,3 +82,16 @@ def run_shift(store: Store, chain: str, at: float = 0, extra: tuple[Event, ...] 
     events = [started(at, after=store.last_shift_head()), batch(at + 1), *extra, ended(at + 9)]
     for event in events:
         store.append(chain, [event], event.at)
+
+
+def room_for(store: Store, more_pages: int | None) -> None:
+    """Bound the file as a full disk would: SQLite then answers SQLITE_FULL, as it does to ENOSPC.
+
+    https://www.sqlite.org/pragma.html#pragma_max_page_count
+    """
+    assert store._writing is not None
+    connection = store._writing._connection
+    with connection.begin():
+        pages = connection.exec_driver_sql("PRAGMA page_count").scalar_one()
+        most = 2**31 if more_pages is None else pages + more_pages
+        connection.exec_driver_sql(f"PRAGMA max_page_count = {most}")

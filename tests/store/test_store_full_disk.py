@@ -2,21 +2,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.store.shed import minutes, note, run_shift
+from tests.store.shed import minutes, note, room_for, run_shift
 from washmon.store import DiskFull, Store
-
-
-def room_for(store: Store, more_pages: int | None) -> None:
-    """Bound the file as a full disk would: SQLite then answers SQLITE_FULL, as it does to ENOSPC.
-
-    https://www.sqlite.org/pragma.html#pragma_max_page_count
-    """
-    assert store._writing is not None
-    connection = store._writing._connection
-    with connection.begin():
-        pages = connection.exec_driver_sql("PRAGMA page_count").scalar_one()
-        most = 2**31 if more_pages is None else pages + more_pages
-        connection.exec_driver_sql(f"PRAGMA max_page_count = {most}")
 
 
 def test_on_a_full_disk_nothing_is_half_written_and_nothing_saved_is_lost(tmp_path: Path) -> None:
