@@ -15,7 +15,7 @@ KEYS = (
     ("F1", "Reading: tank digit, value, Enter; Enter on the last field saves, Esc leaves."),
     ("F2", "Batch: Enter keeps the lot of the batch before."),
     ("F3  F4", "Dose of hypochlorite; acid. Never both at once."),
-    ("F5", "Water change, whole or part."),
+    ("F5", "Water change, whole or part; a second fill filled or swapped in."),
     ("F6", "Hold batches. What is done with them is decided from the menu."),
     ("F7  F8", "Note; correct an earlier entry, with a reason."),
     ("F9  F10", "Logbook; end the shift."),
@@ -29,6 +29,13 @@ WORDS = (
     ("Critical low", "Under it, washing must stop and what was washed is held."),
     ("Operating low and high", "The band to stay in, so that there is time to act."),
     ("Fill", "One charge of water in a tank, from a water change to the next."),
+    (
+        "Second fill",
+        (
+            "Fresh water made ready in a vessel beside a tank (filled, dosed, checked), and swapped "
+            "in. A check of it says nothing of what was washed in the old water."
+        ),
+    ),
     ("Flag", "What a rule says of a tank now: stop, act, or watch."),
     ("Free chlorine", "Chlorine that still works; total is free and used-up (combined) together."),
     (
