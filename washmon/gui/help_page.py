@@ -32,7 +32,7 @@ WORDS = (
     (
         "Second fill",
         (
-            "Fresh water made ready in a vessel beside a tank (filled, dosed, checked), and swapped "
+            "Fresh water made ready in a vessel beside a tank: filled, dosed, checked, and swapped "
             "in. A check of it says nothing of what was washed in the old water."
         ),
     ),
