@@ -3,8 +3,7 @@
 from datetime import date
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, settings
 from msgspec.structs import replace
 
 from tests.shed import a_setup, a_tank
@@ -69,6 +68,7 @@ def test_a_first_set_up_is_one_change() -> None:
     assert [change.now for change in changes(None, a_setup())] == ["Leaf line"]
 
 
+@settings(deadline=None, max_examples=50)
 @given(setups(), setups())
 def test_any_two_set_ups_can_be_compared_and_one_is_equal_to_itself(
     one: LineSetup, other: LineSetup
@@ -79,7 +79,7 @@ def test_any_two_set_ups_can_be_compared_and_one_is_equal_to_itself(
         assert isinstance(change.now, str | Figure)
 
 
-@given(st.sampled_from(["RM", "ZO"]))
+@pytest.mark.parametrize("by", ["RM", "ZO"])
 def test_who_switched_a_rule_off_is_written_once_and_not_believed_from_outside(by: str) -> None:
     before = a_setup()
     claimed = replace(OFF, by="XX", since=date(2020, 1, 1))

@@ -421,7 +421,7 @@ ACTIONS = Table(
     "one row per dose, acid, filling, water exchange, swap, hold, release, note, correction, "
     "hand-over, signature, and flag seen, shelved or brought back; an entry that was withdrawn is "
     "told by its correction",
-    (*_ACTION_COLUMNS, _IMPORTED, _UNTIL, _SECOND, *_CHECK_COLUMNS),
+    (*_ACTION_COLUMNS, _IMPORTED, *_CHECK_COLUMNS, _UNTIL, _SECOND),
     _action_lines,
 )
 BATCHES = Table(
