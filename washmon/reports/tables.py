@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Generic, Protocol, TypeVar
+from typing import Any, Generic, TypeVar
 
 from washmon.line.events import (
     AcidAdded,
@@ -31,6 +31,19 @@ from washmon.line.state import Hold, ShiftState
 from washmon.reports.cells import Cell, Column
 from washmon.reports.exposure import ct_hocl_mg_min_l
 from washmon.reports.lines import Line, in_words, lines
+from washmon.reports.shared_columns import (
+    ABOUT_SHIFT,
+    CORRECTION,
+    ENTRY,
+    IMPORTED,
+    SECOND,
+    TANK,
+    doubts,
+    field,
+    joined,
+    original,
+    tank_name,
+)
 from washmon.reports.summary import TankSummary, summarize
 from washmon.reports.summary_columns import SUMMARY_COLUMNS
 
@@ -89,16 +102,6 @@ def _action_lines(shift: ShiftState) -> list[Line[Event]]:
     return lines(shift, *_ACTIONS)
 
 
-def _field(name: str) -> Callable[[Line[Any]], Cell]:
-    """Return how a column reads a field of its event, empty where the event has none."""
-
-    def read(line: Line[Any]) -> Cell:
-        value: Cell = getattr(line.event, name, None)
-        return value
-
-    return read
-
-
 def _method(of: str) -> Callable[[Line[ReadingTaken]], Cell]:
     """Return how a column reads a method, empty where nothing was measured by it."""
     values = ("fac_mg_l", "total_mg_l") if of == "fac" else ("paa_mg_l",) if of == "paa" else (of,)
@@ -108,23 +111,6 @@ def _method(of: str) -> Callable[[Line[ReadingTaken]], Cell]:
         return str(getattr(line.event, f"{of}_method")) if measured else None
 
     return read
-
-
-def _original(name: str) -> Callable[[Line[Any]], Cell]:
-    def read(line: Line[Any]) -> Cell:
-        value: Cell = getattr(line.original, name, None)
-        return value
-
-    return read
-
-
-def _joined(values: Iterable[object]) -> str:
-    return " ".join(str(value) for value in values)
-
-
-def _tank_name(shift: ShiftState, event: object) -> str:
-    number = getattr(event, "tank", None)
-    return next((tank.spec.name for tank in shift.tanks if tank.number == number), "")
 
 
 def _amount(unit: str) -> Callable[[Line[Any]], Cell]:
@@ -152,62 +138,6 @@ def _text(line: Line[Any]) -> str:
     )
 
 
-class _OfShift(Protocol):
-    @property
-    def shift(self) -> ShiftState: ...
-
-
-_ABOUT_SHIFT: tuple[Column[_OfShift], ...] = (
-    Column("shift", "name of the shift's journal", lambda row: row.shift.chain),
-    Column("practice", "yes if the shift was simulated", lambda row: row.shift.started.practice),
-    Column("site", "site, as set up", lambda row: row.shift.setup.site),
-    Column("line", "wash line, as set up", lambda row: row.shift.setup.line),
-)
-
-
-def _entry() -> tuple[Column[Line[Any]], ...]:
-    return (
-        *_ABOUT_SHIFT,
-        Column("entry", "place in the shift's journal, from 0", lambda row: row.seq),
-        Column("at", "when it happened", _field("at")),
-        Column("recorded_at", "when it was written down", lambda row: row.recorded_at),
-        Column("by", "initials of who entered it", _field("by")),
-    )
-
-
-def _tank() -> tuple[Column[Line[Any]], ...]:
-    return (
-        Column("tank", "number of the tank in the line", _field("tank")),
-        Column("tank_name", "name of the tank", lambda row: _tank_name(row.shift, row.event)),
-        Column("fill", "number of the tank's fill in this shift, from 1", lambda row: row.fill),
-    )
-
-
-def _correction() -> tuple[Column[Line[Any]], ...]:
-    return (
-        Column(
-            "corrected",
-            "yes if this row shows what a later correction says",
-            lambda row: row.correction is not None,
-        ),
-        Column(
-            "corrected_by",
-            "initials of who corrected it last",
-            lambda row: row.correction.by if row.correction else None,
-        ),
-        Column(
-            "correction_reason",
-            "why it was corrected",
-            lambda row: row.correction.reason if row.correction else None,
-        ),
-        Column(
-            "original",
-            "the entry as it was first written, in words",
-            lambda row: in_words(row.shift, row.original),
-        ),
-    )
-
-
 _VALUES = (
     ("fac_mg_l", "free chlorine, mg/L as Cl2 (ppm)"),
     ("total_mg_l", "total chlorine, mg/L as Cl2 (ppm)"),
@@ -222,49 +152,45 @@ _VALUES = (
 )
 
 
-def _doubts(line: Line[Any]) -> str:
-    return " ".join(getattr(line.event, "doubts", ()))
-
-
 _READING_COLUMNS: tuple[Column[Line[ReadingTaken]], ...] = (
-    *_entry(),
-    *_tank(),
+    *ENTRY,
+    *TANK,
     Column(
         "batches_washed",
         "batches washed in the tank in this shift before it",
         lambda row: row.washed,
     ),
-    *(Column(name, meaning, _field(name)) for name, meaning in _VALUES),
+    *(Column(name, meaning, field(name)) for name, meaning in _VALUES),
     Column("fac_method", "how chlorine was measured: strip, kit or meter", _method("fac")),
     Column("paa_method", "how peracetic acid was measured: strip, kit or meter", _method("paa")),
     Column("ph_method", "how pH was measured: strip, kit or meter", _method("ph")),
-    Column("doubts", "what the program asked about before it took the entry", _doubts),
-    *_correction(),
-    Column("original_at", "when it happened, before the correction", _original("at")),
-    Column("original_tank", "tank before the correction", _original("tank")),
+    Column("doubts", "what the program asked about before it took the entry", doubts),
+    *CORRECTION,
+    Column("original_at", "when it happened, before the correction", original("at")),
+    Column("original_tank", "tank before the correction", original("tank")),
     *(
-        Column(f"original_{name}", f"before the correction: {meaning}", _original(name))
+        Column(f"original_{name}", f"before the correction: {meaning}", original(name))
         for name, meaning in _VALUES
     ),
 )
 
 _ACTION_COLUMNS: tuple[Column[Line[Event]], ...] = (
-    *_entry(),
+    *ENTRY,
     Column(
         "action",
         f"one of: {', '.join(_ACTIONS.values())}",
         lambda row: _ACTIONS[type(row.event)],
     ),
-    *_tank(),
+    *TANK,
     Column("product", "name of the product that was added", _product_name),
     Column("amount_ml", "amount of a liquid product, mL", _amount("mL")),
     Column("amount_g", "amount of a solid product, g", _amount("g")),
-    Column("as_entered", "the amount as the person wrote it", _field("as_entered")),
-    Column("volume_l", "water filled or exchanged, L", _field("volume_l")),
+    Column("as_entered", "the amount as the person wrote it", field("as_entered")),
+    Column("volume_l", "water filled or exchanged, L", field("volume_l")),
     Column(
         "batches",
         "entries of the batches that a hold is about, with spaces between",
-        lambda row: _joined(getattr(row.event, "batches", ())),
+        lambda row: joined(getattr(row.event, "batches", ())),
     ),
     Column(
         "about_entry",
@@ -275,9 +201,9 @@ _ACTION_COLUMNS: tuple[Column[Line[Event]], ...] = (
             else getattr(row.event, "entry", None)
         ),
     ),
-    Column("rule", "the rule whose flag was seen, shelved or brought back", _field("rule")),
+    Column("rule", "the rule whose flag was seen, shelved or brought back", field("rule")),
     Column(
-        "decision", "on held batches: wash again, divert, discard or release", _field("decision")
+        "decision", "on held batches: wash again, divert, discard or release", field("decision")
     ),
     Column(
         "to",
@@ -286,8 +212,8 @@ _ACTION_COLUMNS: tuple[Column[Line[Event]], ...] = (
     ),
     Column("text", "note or reason in the person's own words", _text),
     Column("words", "the whole entry in one line", lambda row: in_words(row.shift, row.event)),
-    Column("doubts", "what the program asked about before it took the entry", _doubts),
-    *_correction(),
+    Column("doubts", "what the program asked about before it took the entry", doubts),
+    *CORRECTION,
 )
 
 
@@ -301,21 +227,21 @@ def _produce(line: Line[BatchWashed]) -> str:
 
 
 _BATCH_COLUMNS: tuple[Column[Line[BatchWashed]], ...] = (
-    *_entry(),
-    Column("lot", "code of the lot", _field("lot")),
+    *ENTRY,
+    Column("lot", "code of the lot", field("lot")),
     Column("produce", "what the lot is, if it was named at the start", _produce),
     Column(
         "tanks",
         "numbers of the tanks it went through, with spaces between",
-        lambda row: _joined(row.event.tanks),
+        lambda row: joined(row.event.tanks),
     ),
-    Column("weight_kg", "weight, kg; empty if not weighed", _field("weight_kg")),
-    Column("contact_s", "time in each tank, s; empty if not timed", _field("contact_s")),
+    Column("weight_kg", "weight, kg; empty if not weighed", field("weight_kg")),
+    Column("contact_s", "time in each tank, s; empty if not timed", field("contact_s")),
     Column("held", "yes if it was ever held", lambda row: bool(_holds_on(row))),
     Column(
         "holds",
         "entries of the holds it is in, with spaces between",
-        lambda row: _joined(hold.seq for hold in _holds_on(row)),
+        lambda row: joined(hold.seq for hold in _holds_on(row)),
     ),
     Column(
         "hold_open",
@@ -329,8 +255,8 @@ _BATCH_COLUMNS: tuple[Column[Line[BatchWashed]], ...] = (
             hold.released.decision.value for hold in _holds_on(row) if hold.released
         ),
     ),
-    Column("doubts", "what the program asked about before it took the entry", _doubts),
-    *_correction(),
+    Column("doubts", "what the program asked about before it took the entry", doubts),
+    *CORRECTION,
     Column(
         "ct_hocl_mg_min_l",
         "hypochlorous acid times contact time in all tanks, mg min/L, by the last readings before "
@@ -353,17 +279,17 @@ def _held_kg(row: HoldLine) -> float:
 
 
 _HOLD_COLUMNS: tuple[Column[HoldLine], ...] = (
-    *_ABOUT_SHIFT,
+    *ABOUT_SHIFT,
     Column("entry", "place in the shift's journal, from 0", lambda row: row.hold.seq),
     Column("at", "when the hold was placed", lambda row: row.hold.placed.at),
     Column("by", "initials of who placed it", lambda row: row.hold.placed.by),
     Column("tank", "number of the tank in the line", lambda row: row.hold.placed.tank),
-    Column("tank_name", "name of the tank", lambda row: _tank_name(row.shift, row.hold.placed)),
+    Column("tank_name", "name of the tank", lambda row: tank_name(row.shift, row.hold.placed)),
     Column("batches_count", "number of batches held", lambda row: len(row.hold.placed.batches)),
     Column(
         "batches",
         "entries of the batches, with spaces between",
-        lambda row: _joined(row.hold.placed.batches),
+        lambda row: joined(row.hold.placed.batches),
     ),
     Column(
         "lots",
@@ -380,32 +306,20 @@ _HOLD_COLUMNS: tuple[Column[HoldLine], ...] = (
 )
 
 _CHECK_COLUMNS: tuple[Column[Line[Event]], ...] = (
-    Column("instrument", "the instrument that was checked", _field("instrument")),
+    Column("instrument", "the instrument that was checked", field("instrument")),
     Column(
         "standard",
         "of a check: value of the standard, in pH, mg/L or mV as the instrument measures",
-        _field("standard"),
+        field("standard"),
     ),
-    Column("found", "of a check: what the instrument showed in it", _field("found")),
-    Column("against", "of a check: the buffers or the standard that were used", _field("against")),
-    Column("adjusted", "of a check: yes if the instrument was set right", _field("adjusted")),
-    Column("fit", "of a check: yes if the instrument may be used after it", _field("fit")),
-    Column("strips_lot", "lot of a new pack of strips", _field("lot")),
-    Column("strips_use_by", "until when a new pack of strips is good", _field("use_by")),
+    Column("found", "of a check: what the instrument showed in it", field("found")),
+    Column("against", "of a check: the buffers or the standard that were used", field("against")),
+    Column("adjusted", "of a check: yes if the instrument was set right", field("adjusted")),
+    Column("fit", "of a check: yes if the instrument may be used after it", field("fit")),
+    Column("strips_lot", "lot of a new pack of strips", field("lot")),
+    Column("strips_use_by", "until when a new pack of strips is good", field("use_by")),
 )
-_IMPORTED: Column[_OfShift] = Column(
-    "imported",
-    "the file that the shift was taken over from; empty if it was entered at the time",
-    lambda row: row.shift.started.imported,
-)
-
-_UNTIL: Column[Line[Event]] = Column("until", "until when a flag is shelved", _field("until"))
-
-_SECOND: Column[Line[Any]] = Column(
-    "second_fill",
-    "yes if it was done to the second fill, beside the tank",
-    lambda row: getattr(row.event, "second", False),
-)
+_UNTIL: Column[Line[Event]] = Column("until", "until when a flag is shelved", field("until"))
 
 SUMMARIES: Table[TankSummary] = Table(
     "summaries", "one row per tank and shift", SUMMARY_COLUMNS, summarize
@@ -413,7 +327,7 @@ SUMMARIES: Table[TankSummary] = Table(
 READINGS = Table(
     "readings",
     "one row per reading, corrections applied",
-    (*_READING_COLUMNS, _IMPORTED, _SECOND),
+    (*_READING_COLUMNS, IMPORTED, SECOND),
     lambda shift: lines(shift, ReadingTaken),
 )
 ACTIONS = Table(
@@ -421,15 +335,15 @@ ACTIONS = Table(
     "one row per dose, acid, filling, water exchange, swap, hold, release, note, correction, "
     "hand-over, signature, and flag seen, shelved or brought back; an entry that was withdrawn is "
     "told by its correction",
-    (*_ACTION_COLUMNS, _IMPORTED, *_CHECK_COLUMNS, _UNTIL, _SECOND),
+    (*_ACTION_COLUMNS, IMPORTED, *_CHECK_COLUMNS, _UNTIL, SECOND),
     _action_lines,
 )
 BATCHES = Table(
     "batches",
     "one row per batch",
-    (*_BATCH_COLUMNS, _IMPORTED),
+    (*_BATCH_COLUMNS, IMPORTED),
     lambda shift: lines(shift, BatchWashed),
 )
-HOLDS = Table("holds", "one row per hold", (*_HOLD_COLUMNS, _IMPORTED), _hold_lines)
+HOLDS = Table("holds", "one row per hold", (*_HOLD_COLUMNS, IMPORTED), _hold_lines)
 
 TABLES: Sequence[Table[Any]] = (SUMMARIES, READINGS, ACTIONS, BATCHES, HOLDS)
