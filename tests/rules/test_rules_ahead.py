@@ -133,6 +133,21 @@ def test_doses_that_will_not_hold_are_weighed_against_fresh_water_with_numbers()
     assert "fresh water takes 2" in say(flag.why, Taste.METRIC)  # 500 L * 50 mg/L, and tap demand
 
 
+def test_produce_too_dirty_for_any_water_is_told_before_two_doses_in_a_row_fail() -> None:
+    shed = begun()
+    for level in (28, 30):
+        shed.wash(2)
+        shed.wait(1).read(fac=level, ph=7.0)
+        shed.dose(ml=100)
+        shed.wait(6).read(fac=48, ph=7.0)
+    flag = the(foresee(shed), "doses-will-not-hold")
+    assert "doses-do-not-hold" not in rules_of(foresee(shed))
+    said = say(flag.why, Taste.METRIC)
+    assert "3 is the least that is worth one" in said
+    assert "a change alone helps little" in said
+    assert "more slowly" in say(flag.step.say, Taste.METRIC)
+
+
 def test_fresh_water_is_made_ready_before_the_hours_are_up() -> None:
     shed = begun()
     shed.wait(225)  # of four hours, six minutes after filling

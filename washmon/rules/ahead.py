@@ -1,6 +1,7 @@
 """Rules that look ahead: the next dose, the next check, doses that will not hold, a change near."""
 
 import math
+from typing import TYPE_CHECKING
 
 from washmon.line.flags import Level, Step, StepKind
 from washmon.line.measure import measured
@@ -8,6 +9,9 @@ from washmon.line.message import Figure, Message
 from washmon.rules.base import Finding, Sight, Water, rule
 from washmon.rules.steps import measure_step, say_step
 from washmon.units import Kind
+
+if TYPE_CHECKING:  # start-up is measured, and a rule only reads it
+    from washmon.forecast.look_ahead import Forecast
 
 FORECAST = (
     "Bayesian estimate of demand from readings, doses and batches; fast and slow demand: "
@@ -142,11 +146,16 @@ def _why_so_soon(readings: int) -> tuple[Message, ...]:
     ahead=True,
 )
 def doses_will_not_hold(sight: Sight) -> Finding | None:
-    """Say so where the demand in the water makes fresh water the better buy, with the numbers."""
+    """Say so where the demand in the water makes fresh water the better buy, with the numbers.
+
+    Or where a dose would not last, though fresh water would not either.
+    """
     ahead = sight.forecast
-    if ahead is None or ahead.readings < 2 or not ahead.holding.no_longer:  # noqa: PLR2004 - a trend
+    if ahead is None or ahead.readings < 2:  # noqa: PLR2004 - a trend
         return None
     holding = ahead.holding
+    if not holding.no_longer:
+        return _too_dirty(sight, ahead)
     why = Message(
         "To bring this water to {target} and keep it there for an hour takes about {keep} of "
         "chlorine; fresh water takes {change}. Batches that a dose would last: about {dose}; in "
@@ -160,6 +169,25 @@ def doses_will_not_hold(sight: Sight) -> Finding | None:
         },
     )
     step = say_step(StepKind.LOOK, "Make fresh water ready: the next dose is better spent on it")
+    return Finding(Level.WATCH, why, step, ahead.at)
+
+
+def _too_dirty(sight: Sight, ahead: "Forecast") -> Finding | None:
+    """Return that no dose will last, for what comes in is too dirty for this much water."""
+    holding, fewest = ahead.holding, sight.spec.min_batches_per_dose
+    if holding.batches_per_dose.mid >= fewest - 0.5 + sight.deadband("doses-will-not-hold", 0.5):
+        return None
+    why = Message(
+        "Batches that a dose would last: about {dose}; {fewest} is the least that is worth one. In "
+        "fresh water it would be about {fresh}, so a change alone helps little: the produce brings "
+        "in more dirt than this much water can take.",
+        {
+            "dose": _count(holding.batches_per_dose.mid),
+            "fewest": fewest,
+            "fresh": _count(holding.batches_in_fresh.mid),
+        },
+    )
+    step = say_step(StepKind.LOOK, "Rinse the produce before this tank, or feed it more slowly")
     return Finding(Level.WATCH, why, step, ahead.at)
 
 

@@ -99,7 +99,7 @@ class Player:
         self._session = session
         self.untaught: Exception | None = None
         """Why past shifts told nothing, if they did not."""
-        self._looks = list(_programme(session.entries))
+        self._looks = list(programme(session.entries))
         self._offsets = [look.offset_s for look in self._looks]
         self._checkpoints: dict[int, _Point] = {}
         self._made: list[tuple[int, Mapping[int, Made]]] = []
@@ -290,7 +290,7 @@ class Player:
         return _Point(after, advice, change, forecasts)
 
 
-def _programme(entries: tuple[Entry, ...]) -> Iterator[Look]:
+def programme(entries: tuple[Entry, ...]) -> Iterator[Look]:
     """Yield the looks in order: entries in the order of the journal, ticks where time passes."""
     start = now = entries[0].recorded_at
     offset = 0.0

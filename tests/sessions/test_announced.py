@@ -1,0 +1,40 @@
+"""The slow problems of the demo shifts are announced, and earlier than the rules alone would."""
+
+from functools import cache
+
+from tests.tools.announced import Announced, announced
+from washmon import data
+from washmon.sessions.file import read
+
+MISTYPED = ("4-mistakes-and-holds", "07:56", 2)
+"""A reading of 48 entered as 4.8: no water went bad, so nothing could have told of it."""
+
+
+@cache
+def all_announced() -> dict[tuple[str, str, int], list[Announced]]:
+    found: dict[tuple[str, str, int], list[Announced]] = {}
+    for path in data.demo_sessions():
+        for one in announced(read(path)):
+            problem = one.problem
+            found.setdefault((path.stem, problem.clock, problem.tank), []).append(one)
+    return found
+
+
+def test_every_slow_problem_but_a_mistyped_one_is_announced_at_least_a_batch_ahead() -> None:
+    told = {
+        where: [one for one in some if one.with_forecast is None or one.with_forecast < 1]
+        for where, some in all_announced().items()
+    }
+    assert len(told) > 20
+    assert [where for where, some in told.items() if some] == [MISTYPED]
+
+
+def test_without_a_forecast_no_low_level_would_be() -> None:
+    levels = [
+        one
+        for some in all_announced().values()
+        for one in some
+        if one.problem.rule.startswith("chlorine-")
+    ]
+    assert len(levels) > 20
+    assert all(one.without is None for one in levels)

@@ -1,0 +1,145 @@
+"""Tells how many batches ahead the problems of the demo shifts are announced, with a forecast.
+
+``python -m tests.tools.announced`` writes a table. Each shift goes through the very looks of its
+replay twice: with the rules alone, and with what they say of the time ahead.
+"""
+
+import sys
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from washmon import data
+from washmon.forecast.keeping import Keeper
+from washmon.line.flags import Level
+from washmon.line.fold import begin, step
+from washmon.line.journal import Entry
+from washmon.line.state import TankState
+from washmon.rules.advice import advise, changed_flags
+from washmon.sessions.file import Session, read
+from washmon.sessions.player import programme
+
+_LASTING = ("redose-soon", "check-now", "doses-will-not-hold")
+_CHANGE = ("change-near", "doses-will-not-hold")
+WARNS = {
+    "chlorine-low": _LASTING,
+    "chlorine-critical": (*_LASTING, "chlorine-low"),
+    "doses-do-not-hold": (*_CHANGE, "demand-unusual"),
+    "cloudy": _CHANGE,
+    "hours": _CHANGE,
+    "batches": (*_CHANGE, "batches"),
+}
+"""By a problem that comes slowly: the flags that announce it, its own among them where that watches
+first."""
+LEVELS = frozenset({"chlorine-low", "chlorine-critical"})
+
+
+class Told(NamedTuple):
+    """A flag as it came up: when (s of the shift), and after how many batches of its tank."""
+
+    tank: int
+    rule: str
+    level: Level
+    clock: str
+    place: int
+    batches: int
+    water: int
+    """The place of what brought this water in."""
+    dose: int
+    """The place of the newest dose or exchange; what was told of the level before is over."""
+
+
+class Announced(NamedTuple):
+    """A problem, with how many batches before it each run of the rules had announced it."""
+
+    problem: Told
+    without: int | None
+    with_forecast: int | None
+    by: str = ""
+
+
+def told(session: Session, *, ahead: bool) -> list[Told]:
+    """Return all flags of a shift as they come up, with or without a forecast."""
+    found: list[Told] = []
+    keeper, shift = Keeper(), None
+    for place, look in enumerate(programme(session.entries)):
+        if look.entry is not None:
+            chain = session.header.chain
+            shift = step(shift, look.entry) if shift else begin(chain, look.entry)
+        assert shift is not None
+        if shift.ended is not None:
+            break
+        forecasts = keeper.renewed(shift, look.at) if ahead else {}
+        change = changed_flags(shift, advise(shift, look.at, forecasts=forecasts), look.at)
+        if change is None:
+            continue
+        for flag in change.raised:
+            tank = shift.tank(flag.tank)
+            clock = f"{look.at:%H:%M}"
+            water, dose = _of_what(tank)
+            found.append(
+                Told(flag.tank, flag.rule, flag.level, clock, place, tank.batches, water, dose)
+            )
+        shift = step(shift, Entry(-1 - place, look.at, change, ""))
+    return found
+
+
+def _of_what(tank: TankState) -> tuple[int, int]:
+    """Return the places of the water in a tank, and of the newest dose into it."""
+    if tank.fill is None:
+        return -1, -1
+    water = tank.fill.used.seq
+    return water, max([water, *(one.seq for one in (*tank.fill.doses, *tank.fill.exchanges))])
+
+
+def announced(session: Session) -> Iterator[Announced]:
+    """Yield the slow problems of a shift in order."""
+    alone, looking = told(session, ahead=False), told(session, ahead=True)
+    for problem in looking:
+        if problem.rule in WARNS and problem.level is not Level.WATCH:
+            first = _first(looking, problem)
+            before = _first(alone, problem)
+            yield Announced(
+                problem,
+                None if before is None else problem.batches - before.batches,
+                None if first is None else problem.batches - first.batches,
+                "" if first is None else first.rule,
+            )
+
+
+def _first(flags: list[Told], problem: Told) -> Told | None:
+    """Return what announced a problem first: one of the level since the last dose, others since
+    the water came in."""
+    by_dose = problem.rule in LEVELS
+    return next(
+        (
+            one
+            for one in flags
+            if one.tank == problem.tank
+            and one.rule in WARNS[problem.rule]
+            and one.water == problem.water
+            and (one.dose == problem.dose or not by_dose)
+            and one.place < problem.place
+        ),
+        None,
+    )
+
+
+def main() -> None:
+    """Write the table."""
+    write = sys.stdout.write
+    write("| shift | time | tank | problem | batches ahead, rules alone | with forecast | by |\n")
+    write("|---|---|---|---|---|---|---|\n")
+    for path in data.demo_sessions():
+        for one in announced(read(path)):
+            problem = one.problem
+            without, ahead = (
+                "not" if count is None else str(count) for count in (one.without, one.with_forecast)
+            )
+            write(
+                f"| {path.stem} | {problem.clock} | {problem.tank} | {problem.rule} "
+                f"| {without} | {ahead} | {one.by} |\n"
+            )
+
+
+if __name__ == "__main__":
+    main()
