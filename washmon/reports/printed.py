@@ -18,7 +18,7 @@ from washmon.reports.paper import Bold, Paper, Running, Sheet
 from washmon.reports.printed_flags import flags
 from washmon.reports.printed_readings import readings
 from washmon.reports.printed_summary import summary
-from washmon.reports.printed_watching import watching
+from washmon.reports.printed_watching import critical, watching
 from washmon.reports.printed_words import full
 from washmon.units import Taste
 
@@ -200,6 +200,7 @@ _PARTS: tuple[parts.Part, ...] = (
     parts.about,
     parts.check_list,
     parts.limits,
+    critical,
     watching,
     summary,
     parts.trends,

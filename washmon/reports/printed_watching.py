@@ -1,13 +1,37 @@
-"""What watched the water, as it stands on paper: instruments, and the rules that were off."""
+"""What watched the water, on paper: critical limits, instruments, and rules that were off."""
+
+from collections.abc import Iterator
 
 from washmon.line.events import InstrumentChecked
 from washmon.line.flags import ALWAYS_ON
+from washmon.line.setup import Tank
 from washmon.line.state import ShiftState
 from washmon.reports.lines import lines
 from washmon.reports.paper import Sheet
 from washmon.reports.printed_words import moment, said
 from washmon.rules.catalogue import title_of
-from washmon.units import Taste
+from washmon.units import Kind, Taste, show
+
+
+def critical(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+    """Print the critical limits beside the level, where a tank has any."""
+    rows = [
+        (f"{tank.number} {tank.name}", ", ".join(said))
+        for tank in shift.setup.tanks
+        if (said := [*_critical(tank, taste)])
+    ]
+    if rows:
+        sheet.listing(("Tank", "Held, too, what was washed"), (5, 17), rows)
+
+
+def _critical(tank: Tank, taste: Taste) -> Iterator[str]:
+    if tank.critical_contact_s is not None:
+        yield f"shorter than {show(tank.critical_contact_s, Kind.CONTACT_TIME, taste)}"
+    if tank.critical_ph is not None and tank.peracetic is None:
+        yield f"over pH {show(tank.critical_ph, Kind.PH, taste)}"
+    if tank.critical_temperature and tank.temperature_rule is not None:
+        by = show(tank.temperature_rule.by_c, Kind.TEMPERATURE_DIFFERENCE, taste)
+        yield f"too cold ({tank.temperature_rule.kind.value}: {by})"
 
 
 def watching(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
@@ -15,8 +39,8 @@ def watching(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     setup = shift.setup
     sheet.heading("Instruments and rules")
     known = (
-        ("pH meter checked before", setup.meter_checked_on),
-        ("Strips at the start good until", setup.strips_use_by),
+        ("pH meter checked", setup.meter_checked_on),
+        ("Strips good until", setup.strips_use_by),
     )
     facts = [(words, day.isoformat() if day else "not told") for words, day in known]
     checks = [

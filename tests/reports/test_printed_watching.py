@@ -1,0 +1,59 @@
+"""What watched the water, on paper: checks of instruments, and rules that were off."""
+
+from datetime import date
+
+from tests.reports.test_printed import flat
+from tests.shed import Shed, a_setup, a_tank
+from washmon.line.events import Instrument, InstrumentChecked
+from washmon.line.setup import RuleOff, TemperatureRule, TemperatureRuleKind
+from washmon.reports.printed import printed
+
+
+def test_the_record_tells_the_checks_of_instruments_with_their_values() -> None:
+    # 21 CFR 117.190 asks for records of verification, calibration included.
+    shed = Shed(a_setup(a_tank(1, "Only"), meter_checked_on=date(2026, 4, 20)))
+    shed.tell(
+        InstrumentChecked(
+            at=shed.now,
+            by="TK",
+            instrument=Instrument.PH_METER,
+            standard=7.0,
+            found=7.3,
+            against="buffer 7, lot B-12",
+            adjusted=True,
+        )
+    )
+    words = flat(printed(shed.shift))
+    assert "pH meter checked 2026-04-20" in words
+    assert "Strips good until not told" in words
+    told = "Check of pH meter: it showed 7.3 in 7.0, against buffer 7, lot B-12, set right, fit"
+    assert words.count(told) == 2  # beside the instruments, and among the actions
+    assert "No rule was switched off." in words
+
+
+def test_the_record_tells_which_rules_were_off_and_who_did_it_when_and_why() -> None:
+    off = (
+        RuleOff(rule="rinse-carry", reason="Fed on purpose.", by="BO", since=date(2026, 5, 2)),
+        RuleOff(rule="long-gone", reason="It came and went."),
+        RuleOff(rule="chlorine-critical", reason="It never is."),
+    )
+    words = flat(printed(Shed(a_setup(a_tank(1, "Only"), rules_off=off)).shift))
+    assert "dirt carried into the rinse Fed on purpose. BO 2026-05-02" in words
+    assert "long-gone It came and went." in words
+    assert "It never is." not in words
+
+
+def test_the_record_tells_the_critical_limits_beside_the_level() -> None:
+    rule = TemperatureRule(kind=TemperatureRuleKind.WARMER, by_c=5.0)
+    tank = a_tank(
+        2,
+        "Second",
+        temperature_rule=rule,
+        critical_contact_s=45.0,
+        critical_ph=8.0,
+        critical_temperature=True,
+    )
+    words = flat(printed(Shed(a_setup(a_tank(1, "First"), tank)).shift))
+    plain = words.replace("\N{NO-BREAK SPACE}", " ")
+    assert "2 Second shorter than 45 s, over pH 8.0, too cold" in plain
+    assert "Held, too" not in flat(printed(Shed(a_setup()).shift))
