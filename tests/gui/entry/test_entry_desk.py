@@ -515,3 +515,22 @@ def test_a_meter_that_was_far_off_is_asked_about_and_a_check_can_be_corrected(be
     corrected = bench.last(Corrected)
     assert isinstance(corrected.instead, InstrumentChecked)
     assert (corrected.instead.fit, corrected.instead.found) == (False, 7.6)
+
+
+def test_the_sheet_opens_for_the_instrument_that_a_flag_is_about(bench: Bench) -> None:
+    bench.tell(
+        InstrumentChecked(
+            at=bench.now,
+            by="RM",
+            instrument=Instrument.STRIPS,
+            standard=50.0,
+            found=20.0,
+            fit=False,
+        )
+    )
+    flag = next(one for one in bench.snapshot.advice.flags if one.rule == "instrument-unfit")
+    kind = kind_for(flag.step)
+    assert kind is EntryKind.INSTRUMENT
+    bench.open(kind, flag=flag)
+    assert bench.sheet.tank == "4"
+    assert next(iter(bench.sheet.grid.fields)) == "use_by"

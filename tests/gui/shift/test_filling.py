@@ -1,5 +1,7 @@
 """The guide from an empty line to the first batch, read from the journal alone."""
 
+from datetime import date
+
 import pytest
 from pytestqt.qtbot import QtBot
 
@@ -69,6 +71,17 @@ def test_a_good_reading_makes_a_tank_ready_and_a_bad_one_says_what_to_do(shed: S
     shed.read(fac=50, ph=7.0)
     assert first(shed).stage is Stage.READY
     assert first(shed).place == 4
+
+
+def test_a_meter_that_is_overdue_can_be_checked_from_there() -> None:
+    shed = Shed(a_setup(meter_checked_on=date(2026, 3, 1)))
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(6).read(fac=50, ph=7.0)
+    said = first(shed)
+    assert (said.kind, said.answer) == (EntryKind.INSTRUMENT, "Checked it")
+    assert said.flag is not None
+    assert said.flag.rule == "meter-unchecked"
 
 
 def test_without_a_shift_there_is_no_guide(shed: Shed) -> None:

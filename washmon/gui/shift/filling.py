@@ -98,6 +98,7 @@ def _answer(kind: EntryKind | None) -> str:
         EntryKind.DOSE: tr("Added it"),
         EntryKind.ACID: tr("Added acid"),
         EntryKind.READING: tr("Measure now"),
+        EntryKind.INSTRUMENT: tr("Checked it"),
         EntryKind.WATER: tr("Exchanged water"),
         EntryKind.HOLD: tr("Hold them"),
     }.get(kind or EntryKind.NOTE, "")
