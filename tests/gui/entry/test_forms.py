@@ -24,8 +24,10 @@ from washmon.line.events import (
     Corrected,
     DoseAdded,
     HoldPlaced,
+    Method,
     NoteWritten,
     ReadingTaken,
+    SecondSwapped,
     TankFilled,
     WaterExchanged,
 )
@@ -358,3 +360,77 @@ def test_whatever_is_typed_becomes_an_entry_that_can_be_checked_or_sentences(
         assert all(result.values())
     else:
         check(shed.shift, result, shed.now)
+
+
+def a_shed_with_a_second_fill() -> Shed:
+    """Return a shift whose tank 1 is low beside a second fill that has no dose yet."""
+    shed = Shed(a_setup(replace(a_tank(1, "First"), second_volume_l=400.0), a_tank(2, "Other")))
+    shed.fill(1)
+    shed.wait(10).read(1, 30, ph=7.0, method=Method.KIT)
+    shed.fill(1, 400.0, second=True)
+    return shed
+
+
+def test_each_water_is_offered_the_dose_that_it_needs_itself() -> None:
+    asked = ask(a_shed_with_a_second_fill())
+    spec = sheet_for(EntryKind.DOSE, asked)
+    assert [tank.key for tank in spec.tanks] == ["1", "2", "1+"]
+    (in_use,) = [one for one in spec.fields_of("1") if one.key == "amount"]
+    (beside,) = [one for one in spec.fields_of("1+") if one.key == "amount"]
+    # By mass balance: 500 L from 30 to 50 mg/L take 80 mL of 125 g/L, 400 L from none take 160 mL.
+    assert (in_use.last, beside.last) == ("80", "160")
+    dose = made(EntryKind.DOSE, asked, tank="1+", amount="160", unit="mL")
+    assert isinstance(dose, DoseAdded)
+    assert (dose.tank, dose.second, dose.amount) == (1, True, Amount(160.0, "mL"))
+
+
+def test_a_second_fill_is_measured_with_what_is_measured_with_in_its_tank() -> None:
+    spec = sheet_for(EntryKind.READING, ask(a_shed_with_a_second_fill()))
+    (method,) = [one for one in spec.fields_of("1+") if one.key == "fac_method"]
+    (level,) = [one for one in spec.fields_of("1+") if one.key == "fac_mg_l"]
+    assert (method.last, level.last) == ("kit", "")  # the 30 was read in other water
+
+
+def test_the_flag_of_a_second_fill_opens_its_own_sheet_with_its_own_amount() -> None:
+    shed = a_shed_with_a_second_fill()
+    shed.read(1, 50, ph=7.0, turbidity_ntu=70.0)
+    flag = shed.flag("second-fill")
+    assert flag is not None
+    assert flag.step.kind is StepKind.DOSE
+    asked = ask(shed, flag=flag, tank=flag.tank)
+    spec = sheet_for(EntryKind.DOSE, asked)
+    assert spec.tank == "1+"
+    (amount,) = [one for one in spec.fields_of("1+") if one.key == "amount"]
+    (other,) = [one for one in spec.fields_of("1") if one.key == "amount"]
+    assert (amount.value, other.value) == ("160", "")
+
+
+def test_what_was_done_to_a_second_fill_is_corrected_as_such() -> None:
+    shed = a_shed_with_a_second_fill()
+    entry = shed.dose(1, 150, second=True)
+    asked = ask(shed, correcting=entry)
+    spec = sheet_for(EntryKind.DOSE, asked)
+    assert spec.tank == "1+"
+    right = made(EntryKind.DOSE, asked, tank="1+", amount="160", unit="mL", why="misread")
+    assert isinstance(right, Corrected)
+    assert isinstance(right.instead, DoseAdded)
+    assert (right.instead.second, right.instead.amount.value) == (True, 160.0)
+
+
+def test_a_swap_is_offered_first_and_takes_no_volume() -> None:
+    shed = a_shed_with_a_second_fill()
+    asked = ask(shed)
+    spec = sheet_for(EntryKind.WATER, asked)
+    which = next(one for one in spec.fields_of("1") if one.key == "which")
+    assert [key for key, _ in which.choices] == ["swap", "full", "part"]
+    assert which.last == "full"  # it is not ready
+    swap = made(EntryKind.WATER, asked, which="swap")
+    assert isinstance(swap, SecondSwapped)
+    refused = made(EntryKind.WATER, asked, which="swap", volume_l="300")
+    assert isinstance(refused, dict)
+    assert set(refused) == {"volume_l"}
+    filled = made(EntryKind.WATER, asked, tank="1+", which="full")
+    assert filled == TankFilled(at=shed.now, by="TK", tank=1, volume_l=400.0, second=True)
+    entry = shed.swap()
+    corrected = sheet_for(EntryKind.WATER, ask(shed, correcting=entry))
+    assert [one.key for one in corrected.fields_of("1")] == ["which", "at", "never", "why"]

@@ -5,6 +5,7 @@ from functools import cache
 import pytest
 
 from washmon.line.check import check
+from washmon.line.events import SecondSwapped, TankFilled
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import encode, verify
 from washmon.line.validate import faults
@@ -117,3 +118,14 @@ def test_a_shift_that_is_no_practice_is_refused() -> None:
     run = scripted(TEXTS[0], CARELESS)
     with pytest.raises(PracticeError, match="no practice"):
         relive(run.entries[:1])
+
+
+def test_a_second_fill_is_refused_clearly_in_practice_which_has_no_vessel_for_it() -> None:
+    run = run_of(TEXTS[0], GOOD)
+    filled = TankFilled(at=run.now, by="TK", tank=1, volume_l=300.0, second=True)
+    open_shift = begin(CHAIN, run.entries[0])
+    (fault,) = check(open_shift, filled, run.now).faults
+    assert "no second vessel" in fault.message.text
+    for event in (filled, SecondSwapped(at=run.now, by="TK", tank=1)):
+        with pytest.raises(PracticeError, match="no second vessel"):
+            run.stage.act(event)

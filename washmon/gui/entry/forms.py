@@ -105,7 +105,9 @@ def _seconds(form: TankForm, ask: Ask, *, more: bool) -> Iterator[TankSpec]:
     for tank in ask.shift.tanks:
         key = second_key(tank.number)
         if ask.chosen == key or (form.second is not None and form.second(tank)):
-            beside = TankState(spec=tank.spec, fills=() if tank.second is None else (tank.second,))
+            # The fills before it tell what people measure with here.
+            fills = () if tank.second is None else (*tank.fills, tank.second)
+            beside = TankState(spec=tank.spec, fills=fills)
             label = tr("{tank}: second fill", tank=tank.spec.name)
             yield TankSpec(key, label, _fields(form, replace(ask, second=True), beside, more=more))
 
