@@ -49,6 +49,7 @@ def test_a_threshold_is_told_once_where_all_tanks_have_it_and_by_tank_where_not(
     assert told("chlorine-critical", setup) == [((1,), "under 25 ppm"), ((2,), "under 30 ppm")]
     assert told("contact-short", a_setup()) == [((), "under 60 s")]
     assert told("overdue", a_setup()) == [((), "after 6 batches or 30 min")]
+    assert told("hours", a_setup(a_tank(1, "x", hours_per_fill=3.5))) == [((), "after 3.5 h")]
     assert told("product-weak", a_setup()) == [((), "under 80 % of the label")]
 
 

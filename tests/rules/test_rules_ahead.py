@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from tests.shed import START, Shed, a_setup, a_tank
 from washmon.forecast.keeping import Keeper
-from washmon.line.events import Instrument, InstrumentChecked, Method
+from washmon.line.events import Instrument, InstrumentChecked, Method, ReadingTaken
 from washmon.line.flags import ALWAYS_ON, Flag, Level, StepKind
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, Margins, RuleOff, Stage
@@ -301,10 +301,9 @@ def test_what_an_unfit_instrument_read_is_told_until_another_reads_it() -> None:
     assert flag.step.kind is StepKind.VERIFY
     said = say(flag.why, Taste.METRIC)
     assert "the pH meter may not be used: it showed 7.9 in 7.0" in said
-    shed.wait(1).read(ph=7.0, ph_method=Method.STRIP)
-    assert "instrument-unfit" not in rules_of(advise(shed.shift, shed.now))
-    shed.wait(1).read(ph=7.0, ph_method=Method.METER)
-    assert "instrument-unfit" in rules_of(advise(shed.shift, shed.now))
+    for by, up in ((Method.STRIP, False), (Method.METER, True)):
+        shed.wait(1).tell(ReadingTaken(at=shed.now, by="RM", tank=1, ph=7.0, ph_method=by))
+        assert ("instrument-unfit" in rules_of(advise(shed.shift, shed.now))) is up
     shed.tell(replace(failed, at=shed.now, found=7.0, fit=True, adjusted=True))
     assert "instrument-unfit" not in rules_of(advise(shed.shift, shed.now))
 

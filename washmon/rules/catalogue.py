@@ -166,7 +166,7 @@ def _hours(tank: Tank) -> Message | None:
     hours = tank.hours_per_fill
     if hours is None:
         return None
-    return Message("after {limit}", {"limit": Figure(hours * 60, Kind.TIME)})
+    return Message("after {limit} h", {"limit": f"{hours:g}"})
 
 
 def _cold(tank: Tank) -> Message | None:
