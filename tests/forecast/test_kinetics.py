@@ -5,10 +5,18 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from washmon.forecast.kinetics import Chlorine, Floats, Rates, rest
+from washmon.forecast.prior import Trait, prior_for
 
 ABNAVI_L_MG_MIN = 9.45e-4 / 70.906 * 1000
 """(9.45 ± 0.22)e-4 per micromolar and minute: Abnavi, Kothapalli, Munther and Srinivasan 2021,
 bioRxiv 10.1101/2021.02.12.430939."""
+
+
+PRODUCE_PER_M_S = (15.3, 16.6)
+"""Apparent rate of free chlorine with the amino acids that iceberg lettuce, green cabbage and
+carrots set free, L/(mol s): "Total amino acids concentration as a reliable predictor of free
+chlorine levels in dynamic fresh produce washing process", Food Chemistry 335 (15 January 2021)."""
+CL2_MG_PER_MOL = 70_906.0
 
 
 Three = tuple[float, float, float]
@@ -85,6 +93,29 @@ def test_a_wash_run_has_the_saw_toothed_shape_of_the_published_model() -> None:
     loaded = Chlorine(np.array([50.0]), water.fast, water.slow)
     after_fresh, after_loaded = (rest(tank, rates, 10.0).level[0] for tank in (fresh, loaded))
     assert 50 - after_loaded > 5 * (50 - after_fresh)
+
+
+def test_the_rate_agrees_with_what_washed_lettuce_cabbage_and_carrots_showed() -> None:
+    low, high = (rate * 60 / CL2_MG_PER_MOL for rate in PRODUCE_PER_M_S)
+    assert low <= ABNAVI_L_MG_MIN <= high
+    usual = prior_for("leafy greens")
+    middle, spread = usual.middle[Trait.FAST_RATE], usual.spread[Trait.FAST_RATE]
+    assert abs(np.log(low) - middle) < 1.96 * spread
+    assert abs(np.log(high) - middle) < 1.96 * spread
+
+
+def test_single_washes_at_the_published_rates_end_alike_and_differ_little_before() -> None:
+    """Free chlorine falls fast, then levels off where the demand is used up, and within the
+    published range of rates the curves of the three kinds of produce nearly coincide."""
+    courses = []
+    for rate in PRODUCE_PER_M_S:
+        water, rates = one((80.0, 50.0, 0.0), (rate * 60 / CL2_MG_PER_MOL, 1e-9, 0.0))
+        courses.append([float(rest(water, rates, t).level[0]) for t in (0.5, 1, 2, 4, 8, 16)])
+    slow, fast = np.array(courses)
+    assert np.all(np.diff(slow) < 0)
+    assert np.all(np.diff(np.diff(slow) / [0.5, 1, 2, 4, 8]) > 0)  # ever more slowly
+    assert slow[-1] == pytest.approx(30.0, abs=0.1)
+    assert np.all(np.abs(slow - fast) < 0.05 * slow)
 
 
 def test_half_of_a_ninety_minute_demand_is_used_in_the_first_minutes() -> None:

@@ -330,6 +330,51 @@ def test_a_clock_set_back_neither_crashes_nor_brings_chlorine_back() -> None:
     assert after.level.mid == pytest.approx(before.level.mid, abs=1)
 
 
+def test_entries_of_a_clock_set_back_are_followed_and_leave_it_less_sure() -> None:
+    before, after = a_washing_shed(), a_washing_shed()
+    after.now -= timedelta(minutes=30)
+    for shed in (before, after):
+        shed.wash(2)
+        shed.wait(3).read(fac=40)
+        shed.dose(ml=40)
+    seen = forecast(after)
+    assert in_order(seen)
+    assert all(0 <= chance <= 1 for chance in seen.below.values())
+    assert width(seen) >= width(forecast(before))
+
+
+def test_a_dose_that_is_entered_late_is_followed_from_when_it_went_in() -> None:
+    shed, cache = a_washing_shed(), Cache()
+    forecast(shed, cache)
+    then = shed.now
+    shed.wash(3)
+    shed.tell(replace(dosed(0, 40), at=then + timedelta(minutes=1)))
+    assert forecast(shed, cache) == forecast(shed)
+    assert in_order(forecast(shed))
+
+
+def test_a_second_fill_is_followed_from_its_own_filling() -> None:
+    setup = a_setup(a_tank(1, "Only", second_volume_l=500.0))
+    shed = Shed(setup)
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(6).read(fac=48, ph=7.0)
+    shed.fill(second=True)
+    shed.dose(ml=200, second=True)
+    shed.wait(60).read(fac=44, ph=7.0, second=True)
+    shed.swap()
+    swapped = forecast(shed)
+    usual = Shed()
+    usual.fill()
+    usual.dose(ml=200)
+    usual.wait(60).read(fac=44, ph=7.0)
+    assert swapped.readings == 1
+    assert swapped.level.mid == pytest.approx(44, abs=2)
+    assert width(swapped) < 1.5 * width(forecast(usual))
+    shed.wash(1)
+    assert len(forecast(shed).below) == 1
+
+
 def test_a_reading_that_nothing_explains_opens_the_range_and_a_second_is_believed() -> None:
     """Somebody dosed and did not write it down, or misread: only a second test can tell."""
     once = told(dosed(0, 200), read(10, 48), read(30, 90))
@@ -373,4 +418,10 @@ def test_whatever_is_entered_no_level_is_negative_and_nothing_fails(
 ) -> None:
     found = told(*events, volume_l=volume_l)
     assert in_order(found)
+    estimate = FORECASTER.begin(a_fill(volume_l))
+    for event in events:
+        estimate = FORECASTER.after(estimate, event)
+    chances = estimate.chances_below()
+    assert len(chances) == sum(isinstance(event, BatchWashed) for event in events)
+    assert np.all((chances >= 0) & (chances <= 1 + 1e-9))
     assert all(math.isfinite(end) for end in (found.level.low, found.level.high))
