@@ -5,7 +5,7 @@ import errno
 import os
 import stat
 from collections.abc import Iterator
-from datetime import date, datetime
+from datetime import date, datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
 
@@ -285,6 +285,44 @@ def test_a_disk_that_refuses_is_told_and_leaves_no_half_file(
         export(path, READINGS, [a_shift().shift])
     assert path.read_text() == "mine"
     assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_disk_that_is_really_full_is_told_and_leaves_no_half_file(tmp_path: Path) -> None:
+    path = tmp_path / "out.csv"
+    path.write_text("mine")
+    (tmp_path / "out.csv.part").symlink_to("/dev/full")  # Linux: whatever is written fits nowhere
+    with pytest.raises(ExportError, match="The disk is full"):
+        export(path, READINGS, [a_shift().shift])
+    assert path.read_text() == "mine"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_file_that_a_spreadsheet_holds_open_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def held_open(part: Path, target: Path) -> Path:
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(part), None, str(target))
+
+    path = tmp_path / "out.csv"
+    path.write_text("mine")
+    monkeypatch.setattr(Path, "replace", held_open)  # as Windows answers to a rename onto it
+    with pytest.raises(ExportError, match="close it if another program has it open"):
+        export(path, READINGS, [a_shift().shift])
+    assert path.read_text() == "mine"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_shift_through_the_hour_that_comes_twice_keeps_its_order_and_offsets(
+    tmp_path: Path,
+) -> None:
+    # In New York, 1 November 2026, 01:30 comes at UTC-04:00 and again at UTC-05:00.
+    shed = Shed(start=datetime(2026, 11, 1, 0, 30, tzinfo=timezone(timedelta(hours=-4))))
+    shed.fill()
+    shed.wait(60).read(1, 50, ph=7.0)
+    shed.now = datetime(2026, 11, 1, 1, 30, tzinfo=timezone(timedelta(hours=-5)))
+    shed.read(1, 47, ph=7.0)
+    rows = exported(tmp_path, READINGS, shed.shift)
+    assert [row["at"] for row in rows] == ["2026-11-01T01:30:00-04:00", "2026-11-01T01:30:00-05:00"]
 
 
 def test_a_target_that_is_a_folder_is_told(tmp_path: Path) -> None:

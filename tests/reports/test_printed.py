@@ -179,6 +179,20 @@ def test_a_decided_hold_says_by_whom_and_why() -> None:
     assert "too dirty" in flat(printed(shed.shift))
 
 
+def test_batches_tell_their_exposure_where_it_is_known() -> None:
+    shed = Shed()
+    shed.fill()
+    shed.wait(1).read(1, 50, ph=7.0, water_c=20)
+    shed.wash(1)
+    assert "CT" not in flat(printed(shed.shift))
+    assert "Lot L-1: 1 batch " in flat(printed(shed.shift))
+    shed.wash(1, contact_s=90)
+    words = flat(printed(shed.shift))
+    # 50 mg/L x 1.5 min x 79.3 % HOCl at pH 7.0: pKa 7.58 at 20 °C (Morris 1966).
+    assert "90 s 59.4" in words
+    assert "CT: hypochlorous acid times the time in the water, mg min/L" in words
+
+
 def test_practice_and_unfinished_shifts_say_so_on_every_page() -> None:
     shed = Shed()
     first, *rest = shed.shift.entries

@@ -16,8 +16,9 @@ from washmon.line.events import (
 )
 from washmon.line.state import ShiftState
 from washmon.reports.lines import Line, lines
+from washmon.reports.summary import tanks_of
 
-_WATER = (TankFilled, ReadingTaken, DoseAdded, AcidAdded, WaterExchanged)
+_WATER: tuple[type[Event], ...] = (TankFilled, ReadingTaken, DoseAdded, AcidAdded, WaterExchanged)
 
 
 def touching(shift: ShiftState, batches: AbstractSet[int]) -> list[Line[Event]]:
@@ -27,14 +28,23 @@ def touching(shift: ShiftState, batches: AbstractSet[int]) -> list[Line[Event]]:
     readings and additions up to the last of them, and the reading that came next; the holds that
     they are in, and what was decided on these. Corrections are applied.
     """
-    washed = [line for line in lines(shift, BatchWashed) if line.seq in batches]
-    last = _last_uses(shift, [line.event for line in washed])
-    held = [hold for hold in shift.holds if not batches.isdisjoint(hold.placed.batches)]
-    found: list[Line[Event]] = [*washed, *_of_water(shift, last)]
-    placed = {hold.seq for hold in held}
-    found += [line for line in lines(shift, HoldPlaced) if line.seq in placed]
-    found += [line for line in lines(shift, HoldReleased) if line.event.hold in placed]
-    return sorted(found, key=lambda line: (line.event.at, line.seq))
+    every = lines(shift, *_WATER, BatchWashed, HoldPlaced, HoldReleased)
+    washed = [line.event for line in every
+              if line.seq in batches and isinstance(line.event, BatchWashed)]  # fmt: skip
+    placed = {hold.seq for hold in shift.holds if not batches.isdisjoint(hold.placed.batches)}
+    water = _of_water(every, _last_uses(shift, washed))
+
+    def touched(line: Line[Event]) -> bool:
+        match line.event:
+            case BatchWashed():
+                return line.seq in batches
+            case HoldPlaced():
+                return line.seq in placed
+            case HoldReleased(hold=hold):
+                return hold in placed
+        return line.seq in water
+
+    return [line for line in every if touched(line)]
 
 
 def _last_uses(shift: ShiftState, washed: list[BatchWashed]) -> dict[tuple[int, int], datetime]:
@@ -49,17 +59,20 @@ def _last_uses(shift: ShiftState, washed: list[BatchWashed]) -> dict[tuple[int, 
     return last
 
 
-def _of_water(shift: ShiftState, last: dict[tuple[int, int], datetime]) -> list[Line[Event]]:
-    found: list[Line[Event]] = []
+def _of_water(every: list[Line[Event]], last: dict[tuple[int, int], datetime]) -> set[int]:
+    """Return the places of what was done to these fills up to their last use, and read after."""
+    found: set[int] = set()
     read_after: set[tuple[int, int]] = set()
-    for line in lines(shift, *_WATER):
-        key = (line.event.tank, line.fill or 0)
+    for line in every:
+        if not isinstance(line.event, _WATER):
+            continue
+        (tank,) = tanks_of(line.event)
+        key = (tank, line.fill or 0)
         if key not in last:
             continue
-        after = line.event.at > last[key]
-        if after and (key in read_after or not isinstance(line.event, ReadingTaken)):
-            continue
-        if after:
+        if line.event.at > last[key]:
+            if key in read_after or not isinstance(line.event, ReadingTaken):
+                continue
             read_after.add(key)
-        found.append(line)
+        found.add(line.seq)
     return found

@@ -19,7 +19,7 @@ def flags(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
         return
     rows = [_flag(shift, record, taste) for record in records]
     heads = ("Raised", "Tank", "Level", "Flag", "Seen", "Cleared", "Why")
-    sheet.listing(heads, (1.5, 2.2, 1.2, 3.6, 1.6, 1.6, 6), rows)
+    sheet.listing(heads, (1.3, 1.8, 1.1, 2.7, 1.8, 1.6, 9), rows)
     _shelved(sheet, shift)
 
 

@@ -2,10 +2,12 @@
 
 from collections.abc import Callable, Iterator
 
+from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.line.events import BatchWashed, Corrected, HandedOver
 from washmon.line.setup import Acid, Sanitizer, Tank
 from washmon.line.state import Hold, ShiftState
-from washmon.reports.lines import lines
+from washmon.reports.exposure import ct_hocl_mg_min_l
+from washmon.reports.lines import Line, lines
 from washmon.reports.paper import Bold, Sheet
 from washmon.reports.printed_trend import HEIGHT_MM, draw_trend
 from washmon.reports.printed_words import full, moment, remark, said, tank_name, value, who
@@ -120,14 +122,22 @@ def _checks(tank: Tank, taste: Taste) -> Iterator[str]:
     yield value(tank.contact_s, Kind.CONTACT_TIME, taste) or "not set"
 
 
+_UNITS = {
+    None: "% by weight",
+    StrengthBasis.WEIGHT_PCT_NAOCL: "% sodium hypochlorite by weight",
+    StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE: "% available chlorine by weight",
+    StrengthBasis.TRADE_PCT: "trade %",
+    StrengthBasis.G_PER_L_AVAILABLE_CHLORINE: "g/L available chlorine",
+}
+
+
 def _product(product: Sanitizer | Acid) -> tuple[str, ...]:
     if isinstance(product, Acid):
         strength = f"{product.strength_pct:g} %"
     elif product.strength is None:
         strength = "not known"
     else:
-        basis = product.basis.replace("_", " ") if product.basis else "% by weight"
-        strength = f"{product.strength:g} ({basis})"
+        strength = f"{product.strength:g} {_UNITS[product.basis]}"
     use_by = product.use_by.isoformat() if product.use_by else ""
     return (f"{product.name} ({product.kind})", strength, product.lot, use_by)
 
@@ -168,6 +178,20 @@ def actions(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     sheet.listing(("No.", "Time", "Entry", "By", "Remark"), (0.9, 1.6, 9, 1, 4), rows)
 
 
+_BATCH = (
+    ("No.", 1, True),
+    ("Time", 1.8, True),
+    ("Tanks", 1.6, True),
+    ("Weight", 1.6, False),
+    ("In the water", 1.8, False),
+    ("CT", 1.2, False),
+    ("Held", 3, False),
+    ("By", 1, True),
+    ("Remark", 5, True),
+)
+"""Heads of the batches, their share of the width, and whether they stand where all is empty."""
+
+
 def batches(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     """Print the batches, lot by lot."""
     sheet.heading("Batches by lot")
@@ -176,26 +200,42 @@ def batches(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
         sheet.say("No batch was washed.")
         return
     held = {seq: hold for hold in shift.holds for seq in hold.placed.batches}
-    heads = ("No.", "Time", "Tanks", "Weight", "In the water", "Held", "By", "Remark")
     for lot in dict.fromkeys(line.event.lot for line in found):
         mine = [line for line in found if line.event.lot == lot]
         kg = sum(line.event.weight_kg or 0.0 for line in mine)
         weight = f", {show(kg, Kind.PRODUCE_MASS, taste)} weighed" if kg else ""
-        sheet.say(f"Lot {lot}: {len(mine)} batches{weight}", bold=True)
-        rows = [
-            (
-                str(line.seq),
-                moment(shift, line.event.at),
-                ", ".join(str(number) for number in line.event.tanks),
-                value(line.event.weight_kg, Kind.PRODUCE_MASS, taste),
-                value(line.event.contact_s, Kind.CONTACT_TIME, taste),
-                _fate(held.get(line.seq)),
-                line.event.by,
-                remark(line),
-            )
-            for line in mine
+        count = "1 batch" if len(mine) == 1 else f"{len(mine)} batches"
+        sheet.say(f"Lot {lot}: {count}{weight}", bold=True)
+        rows = [_batch(line, held.get(line.seq), taste) for line in mine]
+        # What nobody timed or weighed has no column: it leaves its room to the remarks.
+        kept = [
+            at for at, (_, _, always) in enumerate(_BATCH) if always or any(r[at] for r in rows)
         ]
-        sheet.listing(heads, (1, 1.8, 1.6, 1.6, 1.8, 3, 1, 4), rows)
+        sheet.listing(
+            tuple(_BATCH[at][0] for at in kept),
+            tuple(_BATCH[at][1] for at in kept),
+            [tuple(row[at] for at in kept) for row in rows],
+        )
+    if any(ct_hocl_mg_min_l(shift, line.event) is not None for line in found):
+        sheet.say(
+            "CT: hypochlorous acid times the time in the water, mg min/L, by the last readings "
+            "before the batch."
+        )
+
+
+def _batch(line: Line[BatchWashed], hold: Hold | None, taste: Taste) -> tuple[str, ...]:
+    ct = ct_hocl_mg_min_l(line.shift, line.event)
+    return (
+        str(line.seq),
+        moment(line.shift, line.event.at),
+        ", ".join(str(number) for number in line.event.tanks),
+        value(line.event.weight_kg, Kind.PRODUCE_MASS, taste),
+        value(line.event.contact_s, Kind.CONTACT_TIME, taste),
+        "" if ct is None else f"{ct:.3g}",
+        _fate(hold),
+        line.event.by,
+        remark(line),
+    )
 
 
 def _fate(hold: Hold | None) -> str:

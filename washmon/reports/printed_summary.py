@@ -81,7 +81,8 @@ def _used(of: str) -> Cell:
         said = []
         for one in used:
             kind = Kind.SMALL_VOLUME if one.amount.unit == "mL" else Kind.MASS
-            said.append(f"{show(one.amount.value, kind, taste)} {one.name} in {one.times}")
+            times = "once" if one.times == 1 else f"{one.times} times"
+            said.append(f"{show(one.amount.value, kind, taste)} {one.name}, {times}")
         return "; ".join(said) or "–"
 
     return cell

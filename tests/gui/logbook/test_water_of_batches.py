@@ -1,4 +1,6 @@
-"""What the record shows of the water that batches met: exposure, and peracetic acid."""
+"""What the record shows of the water that batches met: when, exposure, and peracetic acid."""
+
+from datetime import datetime, timedelta, timezone
 
 import pytest
 from pytestqt.qtbot import QtBot
@@ -66,3 +68,14 @@ def test_the_summary_of_chlorine_tanks_has_no_rows_of_peracetic_acid(qtbot: QtBo
     words = words_of(qtbot, shed)
     assert "Free chlorine" in words
     assert "Peracetic acid" not in words
+
+
+def test_the_hour_that_comes_twice_is_told_apart_in_the_lists() -> None:
+    # In New York, 1 November 2026, 01:30 comes at UTC-04:00 and again at UTC-05:00.
+    shed = Shed(start=datetime(2026, 11, 1, 0, 30, tzinfo=timezone(timedelta(hours=-4))))
+    shed.fill()
+    shed.wait(60).read(1, 50, ph=7.0)
+    shed.now = datetime(2026, 11, 1, 1, 30, tzinfo=timezone(timedelta(hours=-5)))
+    shed.read(1, 47, ph=7.0)
+    times = [row[0].text for row in shift_tables.readings(shed.shift, READER).rows]
+    assert times == ["01:30", "01:30 UTC-05:00"]

@@ -227,13 +227,14 @@ class ShiftPage(QWidget):
     def _listed_table(self) -> tuple[str, Table[Any]] | None:
         """Return the table of the tab in front, with its words; the summary has its own button."""
         keys = ("summary", *self.lists)
-        return {
+        tables: dict[str, tuple[str, Table[Any]]] = {
             "readings": (tr("Readings CSV"), READINGS),
             "actions": (tr("Actions CSV"), ACTIONS),
             "batches": (tr("Batches CSV"), BATCHES),
             "holds": (tr("Holds CSV"), HOLDS),
             "corrections": (tr("Actions CSV"), ACTIONS),
-        }.get(keys[self.tabs.currentIndex()])
+        }
+        return tables.get(keys[self.tabs.currentIndex()])
 
     def _export(self, table: Table[Any]) -> None:
         if self.shift is not None:

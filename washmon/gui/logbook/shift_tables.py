@@ -35,6 +35,7 @@ from washmon.line.state import FlagRecord, Hold, ShiftState
 from washmon.line.words import NAMES, describe
 from washmon.reports.exposure import ct_hocl_mg_min_l
 from washmon.reports.lines import Line, lines
+from washmon.reports.printed_words import moment
 from washmon.units import Kind
 
 ACTIONS: tuple[type[Event], ...] = (
@@ -79,14 +80,14 @@ def readings(shift: ShiftState, person: Person) -> Listing:
 
 
 def _reading(line: Line[ReadingTaken], person: Person) -> Row:
-    event = line.event
-    spec = next((tank.spec for tank in line.shift.tanks if tank.number == event.tank), None)
+    event, shift = line.event, line.shift
+    spec = next((tank.spec for tank in shift.tanks if tank.number == event.tank), None)
     cloudy = _value(event.turbidity_ntu, Kind.TURBIDITY, person)
     if event.look is not None:
         cloudy = Cell(tr("card {look}", look=tr(event.look)))
     return (
-        Cell(clock(event.at)),
-        Cell(_water(line.shift, event)),
+        Cell(moment(shift, event.at)),
+        Cell(_water(shift, event)),
         _free_chlorine(event, spec, person),
         _value(event.total_mg_l, Kind.CONCENTRATION, person),
         _value(event.paa_mg_l, Kind.CONCENTRATION, person),
@@ -134,7 +135,7 @@ def actions(shift: ShiftState, person: Person) -> Listing:
     heads = (tr("Time"), tr("What"), tr("Entry"), tr("By"), tr("Remark"))
     rows = tuple(
         (
-            Cell(clock(line.event.at)),
+            Cell(moment(shift, line.event.at)),
             Cell(tr(NAMES[type(line.event)])),
             Cell(person.say(describe(line.event, shift.setup))),
             Cell(line.event.by),
@@ -161,7 +162,7 @@ def batches(shift: ShiftState, person: Person) -> Listing:
     held = {seq: hold for hold in shift.holds for seq in hold.placed.batches}
     rows = [
         (
-            Cell(clock(line.event.at)),
+            Cell(moment(shift, line.event.at)),
             Cell(line.event.lot),
             Cell(", ".join(str(number) for number in line.event.tanks)),
             _value(line.event.weight_kg, Kind.PRODUCE_MASS, person),
@@ -201,13 +202,13 @@ def _flag(shift: ShiftState, record: FlagRecord, person: Person) -> Row:
     flag, seen = record.flag, record.acknowledged
     look = LOOKS[flag.level]
     return (
-        Cell(clock(record.raised_at)),
+        Cell(moment(shift, record.raised_at)),
         Cell(_tank(shift, flag.tank)),
         Cell(look.word, look.tone, look),
         Cell(person.say(flag.title)),
-        Cell(f"{clock(seen.at)} {seen.by}" if seen else DASH),
+        Cell(f"{moment(shift, seen.at)} {seen.by}" if seen else DASH),
         Cell(_shelved(shift, record)),
-        Cell(clock(record.cleared_at) if record.cleared_at else tr("not cleared")),
+        Cell(moment(shift, record.cleared_at) if record.cleared_at else tr("not cleared")),
         Cell(" ".join(person.say(part) for part in (flag.why, *flag.more))),
     )
 
@@ -237,7 +238,7 @@ def holds(shift: ShiftState, person: Person) -> Listing:
     )
     rows = tuple(
         (
-            Cell(clock(hold.placed.at)),
+            Cell(moment(shift, hold.placed.at)),
             Cell(_tank(shift, hold.placed.tank)),
             Cell(held_words(shift, hold, person)),
             Cell(hold.placed.reason),
@@ -262,6 +263,10 @@ def held_words(shift: ShiftState, hold: Hold, person: Person) -> str:
     return ", ".join(said)
 
 
+def _told(shift: ShiftState, event: Event, person: Person) -> str:
+    return f"{moment(shift, event.at)}  {person.say(describe(event, shift.setup))}"
+
+
 def corrections(shift: ShiftState, person: Person) -> Listing:
     """List the corrections: what stood there, what stands there now, and why."""
     heads = (tr("Corrected"), tr("By"), tr("It was"), tr("It is now"), tr("Why"))
@@ -270,14 +275,16 @@ def corrections(shift: ShiftState, person: Person) -> Listing:
     for entry in shift.entries:
         if isinstance(event := entry.event, Corrected):
             old = entries.get(event.entry)
-            was = f"{clock(old.at)}  {person.say(describe(old, shift.setup))}" if old else DASH
-            now = (
-                f"{clock(event.instead.at)}  {person.say(describe(event.instead, shift.setup))}"
-                if event.instead
-                else tr("It never happened")
-            )
+            was = _told(shift, old, person) if old else DASH
+            now = event.instead and _told(shift, event.instead, person)
             rows.append(
-                (Cell(clock(event.at)), Cell(event.by), Cell(was), Cell(now), Cell(event.reason))
+                (
+                    Cell(moment(shift, event.at)),
+                    Cell(event.by),
+                    Cell(was),
+                    Cell(now or tr("It never happened")),
+                    Cell(event.reason),
+                )
             )
     return Listing(heads, tuple(rows))
 
@@ -303,9 +310,7 @@ def _state_of(hold: Hold | None) -> Cell:
 def _decided(shift: ShiftState, hold: Hold) -> str:
     if hold.released is None:
         return ""
-    at = hold.released.at
-    when = clock(at) if at.date() == shift.started.at.date() else f"{at:%Y-%m-%d %H:%M}"
-    return f"{when}  {hold.released.by}"
+    return f"{moment(shift, hold.released.at)}  {hold.released.by}"
 
 
 def _remark(line: Line[Event] | Line[ReadingTaken] | Line[BatchWashed], person: Person) -> Cell:
