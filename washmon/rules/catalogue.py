@@ -158,8 +158,10 @@ def _checks(tank: Tank) -> Message | None:
     if batches is None:
         return Message("after {time}", dict(time)) if time else None
     if not time:
-        return Message("after {batches} batches", {"batches": batches})
-    return Message("after {batches} batches or {time}", {"batches": batches, **time})
+        text = "after each batch" if batches == 1 else "after {batches} batches"
+        return Message(text, {"batches": batches})
+    text = "after each batch or {time}" if batches == 1 else "after {batches} batches or {time}"
+    return Message(text, {"batches": batches, **time})
 
 
 def _hours(tank: Tank) -> Message | None:
@@ -181,7 +183,9 @@ def _cold(tank: Tank) -> Message | None:
 
 def _batches(tank: Tank) -> Message | None:
     most = tank.batches_per_fill
-    return None if most is None else Message("after {limit} batches", {"limit": most})
+    if most is None:
+        return None
+    return Message("after 1 batch" if most == 1 else "after {limit} batches", {"limit": most})
 
 
 def _margin(text: str, **names: Kind) -> OfLine:
@@ -203,7 +207,8 @@ def _strips(setup: LineSetup) -> Message | None:
 
 
 def _meter(setup: LineSetup) -> Message:
-    return Message("after {days} days", {"days": setup.meter_check_days})
+    days = setup.meter_check_days
+    return Message("after 1 day" if days == 1 else "after {days} days", {"days": days})
 
 
 _TANK: dict[str, OfTank] = {

@@ -93,7 +93,7 @@ class DebriefPage(QWidget):
         state = tr("finished") if facts.ended else tr("not finished")
         self.facts.setText(
             tr(
-                "{who}  ·  begun {when}  ·  {state}  ·  {count} batches washed",
+                "{who}  ·  begun {when}  ·  {state}  ·  batches washed: {count}",
                 who=facts.attempt.trainee,
                 when=f"{facts.attempt.begun_at:%Y-%m-%d %H:%M}",
                 state=state,
