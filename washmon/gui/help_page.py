@@ -19,6 +19,7 @@ KEYS = (
     ("F6", "Hold batches. What is done with them is decided from the menu."),
     ("F7  F8", "Note; correct an earlier entry, with a reason."),
     ("F9  F10", "Logbook; end the shift."),
+    ("Ctrl+L", "In the Logbook: all that touched the lot whose number is typed."),
     ("F11  F12", "Calculator; this page. Both lead back to what was begun."),
     ("Alt+M", "Menu: check of an instrument, hand over, replay, session file, set-up, theme."),
     ("Alt+S", "Sound for stop and overdue, on or off."),
@@ -45,6 +46,7 @@ WORDS = (
             "by itself, and at once where it gets worse."
         ),
     ),
+    ("CT", "HOCl times the time in the water, mg min/L: what a batch met in its tanks."),
     ("HOCl", "The active part of free chlorine; a lower pH means more of it."),
 )
 CAUTIONS = (
