@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Stand, begin_shift
+from washmon.gui.entry.ask import EntryKind
 from washmon.line.events import FlagShelved, FlagUnshelved, ReadingTaken
 from washmon.line.flags import Level
 
@@ -93,3 +94,15 @@ def test_the_sheet_offers_no_longer_time_than_the_line_allows(stand: Stand) -> N
     stand.click(stand.card(*LOW).shelve)
     choices = stand.entries.sheet.grid.fields["minutes"].spec.choices
     assert [key for key, _ in choices] == ["10", "20", "30", "60"]
+
+
+def test_a_hand_over_names_what_is_shelved(stand: Stand) -> None:
+    stand.click(stand.card(*LOW).shelve)
+    sheet = stand.entries.sheet
+    sheet.grid.fields["minutes"].put("20")
+    sheet.grid.fields["reason"].put("kit in the lab")
+    with stand.saving():
+        stand.click(sheet.save)
+    stand.qtbot.waitUntil(lambda: is_shelved(stand))
+    stand.board.open_entry(EntryKind.HAND_OVER)
+    assert sheet.note.text() == "Shelved now: tank 1: re-dose."

@@ -16,7 +16,18 @@ def note_form() -> LineForm:
 
 def hand_over_form() -> LineForm:
     """Return the form of a hand-over."""
-    return LineForm(tr("Hand over"), _hand_over_fields, _build_hand_over, save=tr("Hand over"))
+    return LineForm(
+        tr("Hand over"), _hand_over_fields, _build_hand_over, note=_shelved, save=tr("Hand over")
+    )
+
+
+def _shelved(ask: Ask) -> str:
+    """Name what is put aside: whoever takes over is to know it."""
+    flags = ask.advice.shelved
+    named = "; ".join(
+        tr("tank {tank}: {what}", tank=flag.tank, what=ask.person.say(flag.title)) for flag in flags
+    )
+    return tr("Shelved now: {flags}.", flags=named) if flags else ""
 
 
 def _note_fields(ask: Ask) -> Fields:
