@@ -6,7 +6,7 @@ import pytest
 
 from tests.shed import Shed, a_setup, a_tank
 from washmon.forecast.shift import Cache, forecast_shift
-from washmon.line.events import BatchWashed, ReadingTaken
+from washmon.line.events import BatchWashed, ReadingTaken, TankFilled
 from washmon.line.fold import fold
 from washmon.line.message import say
 from washmon.line.setup import Stage
@@ -16,6 +16,7 @@ from washmon.reports.cells import written
 from washmon.reports.depletion import lost, redose_lows
 from washmon.reports.exposure import ct_hocl_mg_min_l
 from washmon.reports.lines import lines
+from washmon.reports.lot import touching
 from washmon.reports.summary import summarize
 from washmon.reports.tables import ACTIONS, READINGS, Table
 from washmon.reports.timeline import pieces, watched
@@ -152,3 +153,15 @@ def test_a_reading_of_the_second_fill_is_listed_as_such() -> None:
     shed = a_shift(swapped=False)
     events = [line.event for line in lines(shed.shift, ReadingTaken)]
     assert [event.second for event in events] == [False, True, True, False]
+
+
+def test_a_lot_is_traced_to_the_second_fill_that_it_went_through_and_to_its_swap() -> None:
+    shed = a_shift()
+    last = tank_of(shed).washed[-1].seq
+    found = [line.event for line in touching(shed.shift, {last})]
+    kinds = [type(event).__name__ for event in found]
+    assert kinds.count("SecondSwapped") == 1
+    assert kinds.count("TankFilled") == 1  # that of the second fill alone
+    assert [event.second for event in found if isinstance(event, TankFilled)] == [True]
+    first = tank_of(shed).washed[0].seq
+    assert not any(getattr(line.event, "second", False) for line in touching(shed.shift, {first}))

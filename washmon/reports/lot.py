@@ -11,6 +11,7 @@ from washmon.line.events import (
     HoldPlaced,
     HoldReleased,
     ReadingTaken,
+    SecondSwapped,
     TankFilled,
     WaterExchanged,
 )
@@ -18,7 +19,14 @@ from washmon.line.state import ShiftState
 from washmon.reports.lines import Line, lines
 from washmon.reports.summary import tanks_of
 
-_WATER: tuple[type[Event], ...] = (TankFilled, ReadingTaken, DoseAdded, AcidAdded, WaterExchanged)
+_WATER: tuple[type[Event], ...] = (
+    TankFilled,
+    SecondSwapped,
+    ReadingTaken,
+    DoseAdded,
+    AcidAdded,
+    WaterExchanged,
+)
 
 
 def touching(shift: ShiftState, batches: AbstractSet[int]) -> list[Line[Event]]:

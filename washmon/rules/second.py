@@ -21,7 +21,6 @@ _CALLING_FOR_WATER: tuple[Rule, ...] = (
     hours_used_up,
     doses_do_not_hold,
     change_near,
-    doses_will_not_hold,
 )
 
 
@@ -36,19 +35,22 @@ def second_fill_not_ready(sight: Sight) -> Finding | None:
     second = sight.second
     if second is None or second.ready:
         return None
-    near = next((found for one in _CALLING_FOR_WATER if (found := _found(one, sight))), None)
+    near = _calls_for_water(sight)
     if near is None:
         return None
     first, *others = second.lacks
     return Finding(Level.WATCH, first, second.step, near.since, (*others, near.why))
 
 
-def _found(one: Rule, sight: Sight) -> Finding | None:
-    """Return what a rule finds; one that looks ahead keeps its word until it can look anew."""
-    if not one.ahead or sight.kept is None:
-        return one.look(sight)
-    kept = sight.kept.get(one.id)
-    return None if kept is None else Finding(kept.level, kept.why, kept.step, kept.since)
+def _calls_for_water(sight: Sight) -> Finding | None:
+    """Return why a change is near or due, or the better buy; nothing where it is not."""
+    found = next((found for one in _CALLING_FOR_WATER if (found := one.look(sight))), None)
+    if found is not None or sight.forecast is None or not sight.forecast.holding.no_longer:
+        return found
+    kept = None if sight.kept is None else sight.kept.get(doses_will_not_hold.id)
+    if kept is not None:  # what looks ahead keeps its word until it can look anew
+        return Finding(kept.level, kept.why, kept.step, kept.since)
+    return doses_will_not_hold.look(sight) if sight.kept is None else None
 
 
 @rule(
