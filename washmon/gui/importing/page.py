@@ -261,6 +261,9 @@ class ImportPage(QWidget):
             self.rows.nothing.setText(tr("Nothing can be read before that is answered."))
             self.count.doubt(" ".join(one.words for one in questions))
             return
+        words = tr("Reading {rows} rows …", rows=len(self.log.rows))
+        self.count.say(words)
+        self.rows.nothing.setText(words)
         choices = self.questions.choices(self.columns.fields, self.columns.tanks, self._setup)
         self._work(partial(_preview, self.log, choices, self._desk.clock(), self._importer()))
 
