@@ -5,8 +5,7 @@ from collections.abc import Iterator, Mapping
 from datetime import datetime
 from functools import lru_cache
 from itertools import pairwise
-from math import sqrt
-from statistics import NormalDist
+from math import erfc, sqrt
 from typing import NamedTuple
 
 from washmon.line.events import BatchWashed, Corrected, Happened, ReadingTaken
@@ -317,7 +316,8 @@ def _bridged(
         level = was + share * (now - was)
         read = ((1 - share) * first) ** 2 + (share * last) ** 2
         spread = sqrt(read + stray**2 * count * share * (1 - share))
-        found[batch.seq] = NormalDist(level, max(spread, 1e-6)).cdf(critical)
+        sigmas = (level - critical) / max(spread, 1e-6)
+        found[batch.seq] = erfc(sigmas / sqrt(2)) / 2  # the normal distribution under critical
     return found
 
 
