@@ -46,7 +46,8 @@ def step_line(stand: Stand) -> str:
 
 def make_ready(stand: Stand) -> None:
     """Fill, dose and check the second fill as the cards of the Board ask for it."""
-    stand.type(Key.Key_F5, "3")
+    stand.click(stand.card(1, "second-fill").answer)
+    assert stand.entries.sheet.tank == "1+"
     with stand.saving():
         stand.type(Key.Key_Return)
     stand.click(stand.card(1, "second-fill").answer)

@@ -44,6 +44,7 @@ class StepKind(StrEnum):
     WARM = "warm"
     CONTACT = "contact"
     CHECK = "check"
+    FILL = "fill"  # the vessel of a second fill
     VERIFY = "verify"  # try an instrument against a standard
     LOOK = "look"
 

@@ -193,7 +193,7 @@ def _second(
     if fill is None:
         volume = Figure(spec.second_volume_l, Kind.VOLUME)
         step = say_step(
-            StepKind.LOOK, "Fill its vessel ({volume}), then enter the filling", volume=volume
+            StepKind.FILL, "Fill its vessel ({volume}), then enter the filling", volume=volume
         )
         return Second(step=for_second(step), lacks=lacks)
     alone = TankState(spec=spec, fills=(fill,))
@@ -211,7 +211,7 @@ def _second(
 
 def _for_second(step: Step) -> Step:
     # Its water is not changed by a swap, which such a step of a tank may mean.
-    kind = StepKind.LOOK if step.kind is StepKind.CHANGE_WATER else step.kind
+    kind = StepKind.FILL if step.kind is StepKind.CHANGE_WATER else step.kind
     return for_second(replace(step, kind=kind))
 
 

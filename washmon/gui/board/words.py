@@ -77,5 +77,6 @@ def answer_word(kind: StepKind, *, second: bool = False) -> str:
         StepKind.WARM: tr("Measure now"),
         StepKind.CONTACT: tr("Next batch"),
         StepKind.CHECK: tr("Measure now"),
+        StepKind.FILL: tr("Filled it"),
         StepKind.VERIFY: tr("Checked it"),
     }.get(kind, "")

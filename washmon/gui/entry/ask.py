@@ -38,6 +38,7 @@ _DOES = {
     StepKind.ACID: EntryKind.ACID,
     StepKind.DOSE: EntryKind.DOSE,
     StepKind.CHECK: EntryKind.READING,
+    StepKind.FILL: EntryKind.WATER,
     StepKind.VERIFY: EntryKind.INSTRUMENT,
     StepKind.WARM: EntryKind.READING,
     StepKind.CONTACT: EntryKind.BATCH,
