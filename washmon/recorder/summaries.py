@@ -81,11 +81,10 @@ def summed_anew(store: Store, chain: str) -> Sequence[TankSummary]:
 
 
 def summary_parts(ask: Ask, chains: Sequence[str]) -> Iterator[Part]:
-    """Yield the rows of these shifts, in this order.
+    """Yield the rows of these shifts, in this order; those of no shift have none.
 
     Raises:
         StoreUnavailable: the database can't be read.
-        NotAShift: there is no shift of this name.
     """
     for begin in range(0, len(chains), _AT_ONCE):
         some = chains[begin : begin + _AT_ONCE]
@@ -106,12 +105,10 @@ def _anew(chain: str) -> Callable[[Store], Part]:
     """Return a query for rows that are not kept, or were kept by an earlier version."""
 
     def query(store: Store) -> Part:
-        kept = [read_summary(row.body) for row in store.summaries([chain])]
+        kept = kept_summaries(store, [chain]).get(chain, [])
         head = store.head(chain)
-        fresh = [one for one in kept if one is not None and one.shift.head == head]
-        if not fresh or len(fresh) < len(kept):
-            fresh = list(summarize(fold(chain, store.entries(chain))))
-        return in_csv(SUMMARIES, fresh)
+        fresh = kept and all(one.shift.head == head for one in kept)
+        return in_csv(SUMMARIES, kept if fresh else summed_anew(store, chain))
 
     return query
 
