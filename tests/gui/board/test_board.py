@@ -28,6 +28,7 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import ShortText, Tone
+from washmon.line.events import Method
 from washmon.line.flags import Flag
 from washmon.line.message import Message
 from washmon.rules.snapshot import Mode, Snapshot
@@ -406,6 +407,29 @@ def test_every_theme_draws_the_whole_board(
     picture = board.grab().toImage()
     assert picture.pixelColor(4, picture.height() // 2).name() == shades.paper.lower()
     assert cut_texts(board) == []
+
+
+def test_a_card_whose_height_was_kept_is_as_tall_as_if_it_were_measured_anew(
+    board: Board, themed_app: QApplication
+) -> None:
+    shed = a_good_shed(3)
+    for width, shades in ((1366, theme.BRIGHT), (1024, theme.DARK), (1366, theme.HIGH_CONTRAST)):
+        board.resize(width, 640)
+        theme.apply(themed_app, shades)
+        settle()
+        shed.read(1, 31, method=Method.STRIP, ph=7.9, turbidity_ntu=38.0)
+        board.show_snapshot(see(shed), ME)
+        settle()
+        shed.wait(7).read(1, 50, ph=7.0)
+        shed.wash(1, tanks=(1, 2, 3))
+        board.show_snapshot(see(shed), ME)
+        settle()
+        cards = [panel.state for panel in board.columns.panels]
+        kept = {card.height() for card in cards}
+        for card in cards:
+            card.measure_anew()
+        board.columns.level()
+        assert kept == {card.height() for card in cards}
 
 
 def test_tab_goes_through_the_cards_from_the_most_urgent_down(board: Board) -> None:
