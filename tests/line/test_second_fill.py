@@ -388,3 +388,17 @@ def test_a_journal_that_swaps_in_what_it_never_filled_goes_on_with_water_nobody_
     assert tank.fill is not None
     assert (tank.fill.volume_l, tank.fill.readings) == (400.0, ())
     assert unfounded_swaps(shed.shift) == {swap.seq}
+
+
+def test_a_batch_into_a_second_fill_that_nothing_vouches_for_is_asked_about() -> None:
+    shed = ready(a_shed())
+    batch = BatchWashed(at=shed.now, by="RM", tanks=(1,), lot="L-1")
+    shed.swap()
+    assert verdict(shed, batch) == Verdict()
+    late = ready(a_shed())
+    late.wait(90).read(1, 44, ph=7.1)
+    late.swap()
+    batch = replace(batch, at=late.now)
+    assert "no check that still counts" in words(verdict(late, batch))
+    late.read(1, 47)
+    assert verdict(late, batch) == Verdict()

@@ -46,6 +46,7 @@ from washmon.line.events import (
 from washmon.line.finding import CLOCK_SLACK, Fault, Finding, fill_at, text_faults
 from washmon.line.instruments import checked
 from washmon.line.message import Figure, Message, Moment, Values
+from washmon.line.second import is_vouched_for
 from washmon.line.state import ShiftState
 
 __all__ = ["Fault", "Verdict", "check", "starting_faults"]
@@ -153,6 +154,12 @@ def _batch(state: ShiftState, event: BatchWashed) -> Iterator[Finding]:
         elif fill.latest(state.tank(number).spec.level_field) is None:
             yield Message(
                 "Nothing was measured in the water of tank {number} yet.", {"number": number}
+            )
+        elif fill.swapped is not None and not is_vouched_for(fill, state.tank(number).spec):
+            yield Message(
+                "The second fill that was swapped into tank {number} has no check that still "
+                "counts: measure it first.",
+                {"number": number},
             )
     if not event.lot.strip():
         yield Fault("lot", Message("Say which lot the batch belongs to."))

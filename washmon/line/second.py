@@ -101,6 +101,13 @@ def may_be_used(fill: Fill, spec: Tank, at: datetime) -> bool:
     )
 
 
+def is_vouched_for(fill: Fill, spec: Tank) -> bool:
+    """Tell whether any level that was read of a fill in use still says something of it."""
+    field = spec.level_field
+    read = (one for one in fill.readings if getattr(one.event, field) is not None)
+    return any(verifies(one, fill, field, spec) for one in read)
+
+
 def unfounded_swaps(shift: ShiftState) -> frozenset[int]:
     """Return the places of the swaps before which no second fill was entered."""
     return frozenset(
