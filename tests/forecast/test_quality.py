@@ -49,7 +49,7 @@ def tell(cases: list[Case]) -> None:
             )
 
     write(
-        "\nby what the baseline answers, both limits: looks | ours | theirs | ratio; mean (median)\n"
+        "\nby what the baseline says, both limits: looks | ours | theirs | ratio; mean (median)\n"
     )
     for baseline in ("theil_sen", "trend"):
         for answer in ("any", "crosses", "flat", "now"):
@@ -69,15 +69,15 @@ def is_answer(case: Case, baseline: str, kind: str) -> bool:
     if answer is None:
         return False
     kinds = {"crosses": 0 < answer < FURTHEST, "flat": answer >= FURTHEST, "now": answer <= 0}
-    return kinds.get(kind, True)
+    return bool(kinds.get(kind, True))
 
 
 def spread_over_shifts(cases: list[Case]) -> float:
     """Return the standard error of a coverage: looks of one shift are alike, shifts are not."""
-    share = np.mean([one.covers for one in cases])
+    share = float(np.mean([one.covers for one in cases]))
     off: dict[int, float] = {}
     for one in cases:
-        off[one.seed] = off.get(one.seed, 0.0) + one.covers - share
+        off[one.seed] = off.get(one.seed, 0.0) + float(one.covers) - share
     return float(np.sqrt(sum(sum_**2 for sum_ in off.values())) / len(cases))
 
 
