@@ -456,3 +456,11 @@ def test_a_default_tank_in_no_particular_shed_is_judged_the_same() -> None:
         ),
     )
     assert faults(lone) == []
+
+
+def test_a_second_vessel_holds_what_a_tank_can_hold_or_is_not_there() -> None:
+    assert paths(with_tank(LEAF, 0, second_volume_l=400.0)) == set()
+    assert paths(with_tank(LEAF, 0, second_volume_l=None)) == set()
+    for litres in (0.0, -5.0, 1e9):
+        assert paths(with_tank(LEAF, 0, second_volume_l=litres)) == {"tanks.0.second_volume_l"}
+    assert paths(with_tank(LEAF, 0, second_check_min=0.0)) == {"tanks.0.second_check_min"}

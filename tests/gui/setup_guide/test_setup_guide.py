@@ -239,6 +239,7 @@ def full_tank() -> Tank:
         critical_contact_s=41.5,
         critical_ph=7.85,
         critical_temperature=True,
+        second_volume_l=345.6789,
     )
 
 
