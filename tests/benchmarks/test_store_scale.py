@@ -195,7 +195,7 @@ def _peak(stream: Iterator[object]) -> int:
 
 
 def test_an_export_streams_with_flat_memory(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(finding, "_PAGE", 20)
+    monkeypatch.setattr(finding, "_PAGE", 50)
     soon, late = began(SIZE.shifts // 5), began(SIZE.shifts + 1)
 
     def shifts(until: datetime) -> Iterator[object]:
