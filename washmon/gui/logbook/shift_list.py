@@ -123,6 +123,8 @@ class ShiftList(QWidget):
         outer.addLayout(foot_row(self.back, self.bar, self.export_button, self.open_button))
         self.nothing.hide()
         self.trouble.hide()
+        for button in (self.trace, self.open_button, self.export_button):
+            button.setEnabled(False)  # until there is something to trace, open or export
 
     def _connect(self) -> None:
         self.since.dateChanged.connect(self.load)
