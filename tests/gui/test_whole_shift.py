@@ -143,9 +143,9 @@ def describe_the_line(stand: Stand) -> None:
     first = guide.tanks.roster.forms[0]
     stand.click(first.label_basis.row.button(LabelBasis.FREE))
     stand.click(first.spread)
-    stand.key(Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
-    stand.key(Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
-    assert guide.at == guide.last
+    for page in (guide.measures, guide.margins, guide.rules, guide.look):
+        stand.key(Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+        assert guide.page is page
     stand.key(Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
     stand.wait_for(Room.READY)
     facts = stand.page(ReadyPage).facts.text()
