@@ -165,6 +165,18 @@ def test_cloudiness_on_its_way_to_the_limit_announces_the_change() -> None:
     assert "about 3 batches" in say(flag.why, Taste.METRIC)
 
 
+def test_a_change_by_the_clock_is_near_since_one_moment_however_often_somebody_looks() -> None:
+    shed = begun(a_setup(a_tank(1, "Only", hours_per_fill=1.0)))
+    due = START + timedelta(hours=1)  # 20 min ahead by the usual margins
+    assert "change-near" not in rules_of(advise(shed.shift, due - timedelta(minutes=21)))
+    for left_s, said in ((20 * 60, "20"), (150, "3"), (1, "1")):
+        flag = the(advise(shed.shift, due - timedelta(seconds=left_s)), "change-near")
+        assert flag.since == due - timedelta(minutes=20)
+        text = say(flag.why, Taste.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+        assert text == f"This water may be used for {said} min more."
+    assert "change-near" not in rules_of(advise(shed.shift, due))
+
+
 # -- what does not fit -----------------------------------------------------------------------------
 
 

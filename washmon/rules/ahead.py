@@ -1,6 +1,7 @@
 """Rules that look ahead: the next dose, the next check, doses that will not hold, a change near."""
 
 import math
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from washmon.line.flags import Level, Step, StepKind
@@ -203,11 +204,15 @@ def _count(batches: float) -> int | str:
 )
 def change_near(sight: Sight) -> Finding | None:
     """Ask for fresh water to be made ready where hours or cloudiness will soon call for it."""
-    hours = sight.spec.hours_per_fill
-    used_min = (sight.now - sight.fill.at).total_seconds() / 60
-    if hours is not None and 0 < (left := hours * 60 - used_min) <= sight.margins.change_near_min:
-        why = Message("This water may be used for {left} more.", {"left": Figure(left, Kind.TIME)})
-        return Finding(Level.WATCH, why, _fresh_water(sight), sight.now)
+    hours, ahead_min = sight.spec.hours_per_fill, sight.margins.change_near_min
+    if hours is not None:
+        due = sight.fill.at + timedelta(hours=hours)
+        left_min = (due - sight.now) / timedelta(minutes=1)
+        if 0 < left_min <= ahead_min:
+            left = Figure(math.ceil(left_min), Kind.TIME)
+            why = Message("This water may be used for {left} more.", {"left": left})
+            since = max(sight.fill.at, due - timedelta(minutes=ahead_min))
+            return Finding(Level.WATCH, why, _fresh_water(sight), since)
     return _clouding(sight)
 
 
