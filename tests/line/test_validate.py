@@ -18,6 +18,7 @@ from washmon.line.setup import (
     LabelBasis,
     LineSetup,
     Look,
+    Margins,
     Person,
     PhLimits,
     Role,
@@ -30,7 +31,8 @@ from washmon.line.setup import (
 )
 from washmon.line.templates import templates
 from washmon.line.validate import cautions, faults
-from washmon.units import Taste
+from washmon.line.validate_margins import SPANS
+from washmon.units import Kind, Taste
 
 replace = msgspec.structs.replace
 TODAY = date(2026, 5, 7)
@@ -464,3 +466,32 @@ def test_a_second_vessel_holds_what_a_tank_can_hold_or_is_not_there() -> None:
     for litres in (0.0, -5.0, 1e9):
         assert paths(with_tank(LEAF, 0, second_volume_l=litres)) == {"tanks.0.second_volume_l"}
     assert paths(with_tank(LEAF, 0, second_check_min=0.0)) == {"tanks.0.second_check_min"}
+
+
+def test_every_margin_has_its_span_and_the_usual_ones_lie_within() -> None:
+    assert tuple(SPANS) == Margins.__struct_fields__
+    for name, span in SPANS.items():
+        assert span.least <= getattr(Margins(), name) <= span.most, name
+
+
+@pytest.mark.parametrize("name", SPANS)
+def test_a_margin_beyond_its_span_is_refused(name: str) -> None:
+    span = SPANS[name]
+    for value in (span.least, span.most):
+        assert paths(replace(LEAF, margins=replace(Margins(), **{name: float(value)}))) == set()
+    for value in (span.least - 0.01, span.most + 0.01):
+        margins = replace(Margins(), **{name: value})
+        assert paths(replace(LEAF, margins=margins)) == {f"margins.{name}"}
+
+
+def test_a_flag_is_shelved_for_two_hours_at_most() -> None:
+    # ANSI/ISA-18.2: shelving is limited in time. Two hours: common practice, no published source.
+    for minutes, refused in ((120.0, set()), (121.0, {"margins.shelve_longest_min"})):
+        assert paths(replace(LEAF, margins=Margins(shelve_longest_min=minutes))) == refused
+
+
+@pytest.mark.parametrize("name", [name for name, span in SPANS.items() if span.kind is Kind.COUNT])
+def test_part_of_a_batch_is_no_margin(name: str) -> None:
+    margins = replace(Margins(), **{name: 2.5})
+    (fault,) = faults(replace(LEAF, margins=margins))
+    assert (fault.path, fault.message.text) == (f"margins.{name}", "A whole number is needed here.")

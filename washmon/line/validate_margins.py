@@ -7,13 +7,15 @@ import math
 from typing import NamedTuple
 
 from washmon.line.message import Figure
-from washmon.line.setup import LineSetup, Margins, Tank
+from washmon.line.setup import LineSetup, Tank
 from washmon.line.setup_fault import Found, fault
 from washmon.units import Kind
 
+_MOST_PH = 10.0
+
 
 class Span(NamedTuple):
-    """Between which values a margin is possible."""
+    """Between which values a margin is possible; a count is a whole number, too."""
 
     least: float
     most: float
@@ -28,7 +30,7 @@ SPANS: dict[str, Span] = {
     "turbidity_deadband_fraction": Span(0, 0.5, Kind.PERCENT, is_share=True),
     "temperature_deadband_c": Span(0, 5, Kind.TEMPERATURE_DIFFERENCE),
     "overdue_delay_min": Span(0, 60, Kind.TIME),
-    "shelve_longest_min": Span(5, 480, Kind.TIME),
+    "shelve_longest_min": Span(0, 120, Kind.TIME),
     "act_ph": Span(6, 9.5, Kind.PH),
     "gas_ph": Span(5, 6.5, Kind.PH),
     "gas_air_ppm": Span(0.05, 1, Kind.CONCENTRATION),
@@ -40,27 +42,27 @@ SPANS: dict[str, Span] = {
     "combined_share": Span(0.05, 1, Kind.PERCENT, is_share=True),
     "rinse_share": Span(0.05, 1, Kind.PERCENT, is_share=True),
 }
-"""``gas_air_ppm`` ends at 1 ppm, OSHA's ceiling (29 CFR 1910.1000, Table Z-1)."""
+"""Of each margin. ``gas_air_ppm`` ends at 1 ppm, OSHA's ceiling (29 CFR 1910.1000, Table Z-1).
+Shelving is for a limited time (ANSI/ISA-18.2), here two hours at the most: common practice, no
+published source; with 0 min nothing is shelved."""
 
 
 def margins_are_possible(setup: LineSetup) -> Found:
-    """Yield what lies beyond its span, and what would fire in the band that is aimed at."""
-    margins = setup.margins
-    for name in Margins.__struct_fields__:
-        value = getattr(margins, name)
-        span = SPANS.get(name, Span(0, math.inf, Kind.COUNT))
-        if not math.isfinite(value) or span.least <= value <= span.most:
+    """Yield what lies beyond its span, and a count that is no whole number."""
+    for name, span in SPANS.items():
+        value = float(getattr(setup.margins, name))
+        if not math.isfinite(value):
             continue
-        if math.isinf(span.most):
-            yield fault(f"margins.{name}", "This cannot be below 0.")
-            continue
-        times = 100 if span.is_share else 1
-        yield fault(
-            f"margins.{name}",
-            "This lies between {least} and {most}.",
-            least=Figure(times * span.least, span.kind),
-            most=Figure(times * span.most, span.kind),
-        )
+        if not span.least <= value <= span.most:
+            times = 100 if span.is_share else 1
+            yield fault(
+                f"margins.{name}",
+                "This lies between {least} and {most}.",
+                least=Figure(times * span.least, span.kind),
+                most=Figure(times * span.most, span.kind),
+            )
+        elif span.kind is Kind.COUNT and not value.is_integer():
+            yield fault(f"margins.{name}", "A whole number is needed here.")
 
 
 def critical_limits_are_possible(path: str, tank: Tank) -> Found:
@@ -93,6 +95,3 @@ def critical_limits_are_possible(path: str, tank: Tank) -> Found:
             f"{path}.critical_temperature",
             "Choose first how warm the water must be against the pulp.",
         )
-
-
-_MOST_PH = 10.0

@@ -9,7 +9,7 @@ from washmon.gui.i18n import tr
 from washmon.line.events import FlagShelved
 from washmon.line.flags import Level
 
-MINUTES = (10, 20, 30, 60)
+MINUTES = (10, 20, 30, 60, 120)
 
 
 def shelve_form() -> LineForm:

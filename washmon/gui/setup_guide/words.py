@@ -189,7 +189,7 @@ def _ahead() -> MarginGroup:
             (
                 "shelve_longest_min",
                 tr("A flag is shelved for at most"),
-                tr("A stop never is."),
+                tr("A stop never is; with 0 nothing is."),
             ),
             (
                 "redose_soon_batches",
