@@ -3,6 +3,7 @@
 import xml.etree.ElementTree as ET
 from itertools import pairwise
 
+import pytest
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QColor, QImage
 from pytestqt.qtbot import QtBot
@@ -19,7 +20,7 @@ from washmon.gui.kit.control_view import (
     ControlPoint,
     ControlView,
 )
-from washmon.gui.kit.plot_frame import x_of, y_of
+from washmon.gui.kit.plot_frame import axis_numbers, x_of, y_of
 
 POINTS = tuple(
     ControlPoint(y, f"2026-05-{at:02}", f"value {y}", ("8",) if y == 9 else ())
@@ -43,6 +44,13 @@ def test_the_axis_holds_every_point_and_level() -> None:
     assert all(low < point.y < high for point in POINTS)
     assert ControlPanel("", ()).span()[0] < ControlPanel("", ()).span()[1]
     assert ControlPanel("", POINTS, y_from=0, y_to=100).span() == (0, 100)
+
+
+@pytest.mark.parametrize("high", [0.3, 2.1, 3.0, 24.0, 70.0, 1100.0])
+def test_the_lowest_axis_names_more_than_nothing_and_each_number_as_it_is(high: float) -> None:
+    numbers = list(axis_numbers(0.0, high, 20.0))
+    assert len(numbers) > 1
+    assert [float(words) for _, words in numbers] == pytest.approx([at for at, _ in numbers])
 
 
 def test_points_stand_in_order_and_higher_values_higher() -> None:

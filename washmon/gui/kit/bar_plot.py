@@ -36,17 +36,16 @@ def bar_fills(shades: Theme) -> tuple[str, ...]:
     )
 
 
-class BarPlot(PlotFrame):
+class BarPlot(PlotFrame[BarPanel]):
     """Neighbours in a stack differ in lightness and have an edge: told apart in grey, too."""
 
     def __init__(self, painter: QPainter, panel: BarPanel, box: QRectF) -> None:
         super().__init__(painter, panel, box)
-        self._bars_panel = panel
         self._fills = bar_fills(self.shades)
 
     def draw_content(self) -> None:
         """Draw the bars and their key."""
-        for at, bar in enumerate(self._bars_panel.bars):
+        for at, bar in enumerate(self.panel.bars):
             self._bar(at, bar)
         self._key()
 
@@ -55,9 +54,9 @@ class BarPlot(PlotFrame):
 
     def _bar(self, at: int, bar: Bar) -> None:
         painter, box = self.painter, self.box
-        room = box.width() / len(self._bars_panel.bars)
+        room = box.width() / len(self.panel.bars)
         width = min(room * _SHARE, _WIDEST_PX)
-        left = x_of(self._bars_panel, box, at) - width / 2
+        left = x_of(self.panel, box, at) - width / 2
         painter.setPen(QPen(QColor(self.shades.ink), 0.8))
         below = 0.0
         for number, part in enumerate(bar.parts):
@@ -74,7 +73,7 @@ class BarPlot(PlotFrame):
 
     def _key(self) -> None:
         """Name the parts beside the plot, the uppermost first, as they are stacked."""
-        names = self._bars_panel.names
+        names = self.panel.names
         if not names:
             return
         left = self.box.right() + 10

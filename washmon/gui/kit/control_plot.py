@@ -1,7 +1,7 @@
 """One plot of a control chart: points in order of time, held against levels."""
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QPen, QPolygonF
 
 from washmon.gui.kit.control_view import ControlPanel, ControlPoint
 from washmon.gui.kit.plot_frame import PlotFrame, x_of, y_of
@@ -12,12 +12,8 @@ def place_of(panel: ControlPanel, box: QRectF, at: int) -> QPointF:
     return QPointF(x_of(panel, box, at), y_of(panel, box, panel.points[at].y))
 
 
-class ControlPlot(PlotFrame):
+class ControlPlot(PlotFrame[ControlPanel]):
     """A point that breaks a rule is a diamond with the rule's key over it."""
-
-    def __init__(self, painter: QPainter, panel: ControlPanel, box: QRectF) -> None:
-        super().__init__(painter, panel, box)
-        self._points_panel = panel
 
     def draw_content(self) -> None:
         """Draw levels, then points."""
@@ -27,7 +23,7 @@ class ControlPlot(PlotFrame):
     def _levels(self) -> None:
         box = self.box
         taken: list[float] = []
-        for level in sorted(self._points_panel.levels, key=lambda one: -one.y):
+        for level in sorted(self.panel.levels, key=lambda one: -one.y):
             y = self.y(level.y)
             style = Qt.PenStyle.DashLine if level.dashed else Qt.PenStyle.SolidLine
             colour = self.shades.target if level.dashed else self.shades.border
@@ -39,13 +35,10 @@ class ControlPlot(PlotFrame):
             taken.append(beside)
 
     def _points(self) -> None:
-        places = [
-            place_of(self._points_panel, self.box, at)
-            for at in range(len(self._points_panel.points))
-        ]
+        places = [place_of(self.panel, self.box, at) for at in range(len(self.panel.points))]
         self.painter.setPen(QPen(QColor(self.shades.quiet), 1.2))
         self.painter.drawPolyline(QPolygonF(places))
-        for place, point in zip(places, self._points_panel.points, strict=True):
+        for place, point in zip(places, self.panel.points, strict=True):
             self._point(place, point)
 
     def _point(self, place: QPointF, point: ControlPoint) -> None:

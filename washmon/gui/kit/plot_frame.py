@@ -1,12 +1,14 @@
 """The frame of a plot: title, axes with their numbers, and the days under it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import count
+from typing import Generic, TypeVar
 
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
 
 from washmon.gui.kit import theme
-from washmon.gui.kit.control_view import Panel
+from washmon.gui.kit.control_view import BarPanel, ControlPanel, Panel
 from washmon.gui.kit.text import Weight
 from washmon.gui.kit.theme import Size
 
@@ -14,6 +16,8 @@ _DAY_PX = 84.0
 """Room for a day under the points."""
 _TICK_PX = 30
 """Least height from one number of the axis to the next."""
+_TIMES = (1, 2, 5)
+P = TypeVar("P", BarPanel, ControlPanel)
 
 
 def x_of(panel: Panel, box: QRectF, at: int) -> float:
@@ -27,12 +31,12 @@ def y_of(panel: Panel, box: QRectF, value: float) -> float:
     return box.bottom() - (value - low) / (high - low) * box.height()
 
 
-class PlotFrame:
+class PlotFrame(Generic[P]):
     """One plot in the making; subclasses draw what stands in it."""
 
-    def __init__(self, painter: QPainter, panel: Panel, box: QRectF) -> None:
+    def __init__(self, painter: QPainter, panel: P, box: QRectF) -> None:
         self.painter, self.box = painter, box
-        self._panel = panel
+        self.panel: P = panel
         self.shades = theme.current()
         self.metrics = QFontMetricsF(theme.font(Size.SMALL, tabular=True))
 
@@ -40,7 +44,7 @@ class PlotFrame:
         """Draw the plot, from its title to what stands in it."""
         self._title()
         self._axes()
-        self._days(self._panel.days)
+        self._days(self.panel.days)
         self.draw_content()
 
     def draw_content(self) -> None:
@@ -49,12 +53,12 @@ class PlotFrame:
 
     def y(self, value: float) -> float:
         """Return how high a value stands."""
-        return y_of(self._panel, self.box, value)
+        return y_of(self.panel, self.box, value)
 
     def _title(self) -> None:
         self.painter.setFont(theme.font(Size.SMALL, Weight.DemiBold))
         self.painter.setPen(QColor(self.shades.ink))
-        self.painter.drawText(QPointF(12, self.box.top() - 10), self._panel.title)
+        self.painter.drawText(QPointF(12, self.box.top() - 10), self.panel.title)
         self.painter.setFont(theme.font(Size.SMALL, tabular=True))
 
     def _axes(self) -> None:
@@ -63,20 +67,14 @@ class PlotFrame:
         painter.drawLine(box.topLeft(), box.bottomLeft())
         painter.drawLine(box.bottomLeft(), box.bottomRight())
         painter.setPen(QColor(self.shades.soft_ink))
-        low, high = self._panel.span()
-        step = _step((high - low) / max(1.0, box.height() // _TICK_PX))
-        if low <= 0 and step > high:  # or the axis would name nothing but 0
-            step /= 2
-        at = -(-low // step) * step
-        while at <= high + step * 1e-9:
-            self._right(_number(at, step), box.left() - 6, self.y(at))
-            at += step
+        for at, words in axis_numbers(*self.panel.span(), box.height()):
+            self._right(words, box.left() - 6, self.y(at))
 
     def _days(self, days: Sequence[str]) -> None:
         last = self.box.left() - _DAY_PX
         before = ""
         for at, day in enumerate(days):
-            x = x_of(self._panel, self.box, at)
+            x = x_of(self.panel, self.box, at)
             width = self.metrics.horizontalAdvance(day)
             fits = x - last >= _DAY_PX and x + width / 2 < self.box.right() + 60
             if fits and day != before:
@@ -88,14 +86,26 @@ class PlotFrame:
         self.painter.drawText(QPointF(x - width, y + 4), words)
 
 
+def axis_numbers(low: float, high: float, height_px: float) -> Iterator[tuple[float, str]]:
+    """Yield the values that an axis of this height names, from the lowest up, with their words."""
+    step = _step((high - low) / max(1.0, height_px // _TICK_PX))
+    if low <= 0 and step > high:  # or the axis would name nothing but 0
+        step = _step_within(high)
+    at = -(-low // step) * step
+    while at <= high + step * 1e-9:
+        yield at, _number(at, step)
+        at += step
+
+
 def _step(least: float) -> float:
-    """Return the next of 1, 2 or 5 times a power of ten."""
-    power = 1e-6
-    while True:
-        for times in (1, 2, 5):
-            if times * power >= least:
-                return times * power
-        power *= 10
+    """Return the least of 1, 2 or 5 times a power of ten that is not under this."""
+    steps = (times * 10.0**power for power in count(-6) for times in _TIMES)
+    return next(step for step in steps if step >= least)
+
+
+def _step_within(most: float) -> float:
+    """Return the greatest of 1, 2 or 5 times a power of ten that is not over this."""
+    return 1 / _step(1 / most)
 
 
 def _number(value: float, step: float) -> str:
