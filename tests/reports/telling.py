@@ -7,11 +7,15 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from tests.shed import START, Shed, a_setup, a_tank
+from tests.strategies import of
 from washmon.line.events import (
     BatchWashed,
     Corrected,
     Decision,
+    FlagShelved,
+    FlagUnshelved,
     HoldReleased,
+    InstrumentChecked,
     ReadingTaken,
     ShiftEnded,
     WaterExchanged,
@@ -20,20 +24,24 @@ from washmon.line.state import ShiftState
 
 LEVELS = st.one_of(st.none(), st.floats(0, 120))
 ACIDITIES = st.one_of(st.none(), st.floats(4, 10))
-DEEDS = st.sampled_from(
-    ["fill", "read", "read", "read", "wash", "dose", "acid", "exchange", "hold", "release", "fix"]
-)
+DEEDS = ["fill", "read", "read", "read", "wash", "dose", "acid", "exchange", "hold", "release"]
+DEEDS += ["fix", "try instrument", "shelve"]
+SECOND = ["second", "swap"]
 
 
 @st.composite
-def told_shifts(draw: st.DrawFn) -> ShiftState:
-    """A shift of one or two tanks, in whole seconds, sometimes ended, with the rules looking on."""
+def told_shifts(draw: st.DrawFn, *, second: bool = False) -> ShiftState:
+    """A shift of one or two tanks, in whole seconds, sometimes ended, with the rules looking on.
+
+    With ``second``, second fills are made ready and swapped in, too.
+    """
+    deeds = st.sampled_from([*DEEDS, *SECOND] if second else DEEDS)
     minutes = draw(st.sampled_from([None, 5.0, 12.0]))
-    tanks = [a_tank(n, f"Tank {n}", check_minutes=minutes) for n in (1, 2)]
+    tanks = [a_tank(n, f"Tank {n}", check_minutes=minutes, second_volume_l=400.0) for n in (1, 2)]
     shed = Shed(a_setup(*tanks))
     for number in (1, 2):
         shed.fill(number)
-    for deed in draw(st.lists(DEEDS, max_size=18)):
+    for deed in draw(st.lists(deeds, max_size=18)):
         shed.now += timedelta(seconds=draw(st.integers(0, 600)))
         _do(draw, shed, deed, draw(st.sampled_from([1, 1, 2])))
         if draw(st.booleans()):
@@ -65,6 +73,36 @@ def _do(draw: st.DrawFn, shed: Shed, deed: str, tank: int) -> None:
             _release(draw, shed)
         case "fix":
             _correct(draw, shed, tank)
+        case _:
+            _do_beside(draw, shed, deed, tank)
+
+
+def _do_beside(draw: st.DrawFn, shed: Shed, deed: str, tank: int) -> None:
+    match deed:
+        case "second":
+            _make_second_ready(draw, shed, tank)
+        case "swap" if shed.shift.tank(tank).second is not None:
+            shed.swap(tank)
+        case "try instrument":
+            tried: InstrumentChecked = draw(of(InstrumentChecked))
+            shed.tell(replace(tried, at=shed.now, by="TK"))
+        case "shelve" if shed.shift.open_flags:
+            _shelve(draw, shed)
+
+
+def _make_second_ready(draw: st.DrawFn, shed: Shed, tank: int) -> None:
+    shed.fill(tank, 400.0, second=True)
+    shed.dose(tank, draw(st.floats(1, 300)), second=True)
+    shed.tell(replace(_reading(draw, shed, tank), second=True))
+
+
+def _shelve(draw: st.DrawFn, shed: Shed) -> None:
+    flag = draw(st.sampled_from(shed.shift.open_flags)).flag
+    key: dict[str, Any] = {"at": shed.now, "by": "TK", "tank": flag.tank, "rule": flag.rule}
+    until = shed.now + timedelta(minutes=draw(st.integers(1, 60)))
+    shed.tell(FlagShelved(**key, until=until, reason="seen", level=flag.level))
+    if draw(st.booleans()):
+        shed.tell(FlagUnshelved(**key))
 
 
 def _release(draw: st.DrawFn, shed: Shed) -> None:

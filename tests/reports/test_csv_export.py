@@ -21,6 +21,8 @@ from washmon.line.events import (
     Decision,
     DoseAdded,
     HoldReleased,
+    Instrument,
+    InstrumentChecked,
     NoteWritten,
     ReadingTaken,
 )
@@ -140,7 +142,7 @@ def test_batches_and_holds_point_to_each_other(tmp_path: Path) -> None:
     assert (hold["decision"], hold["decided_by"], hold["open"]) == ("wash again", "RM", "no")
 
 
-@given(told_shifts())
+@given(told_shifts(second=True))
 def test_summaries_say_in_the_file_what_was_summed_up(
     tmp_path_factory: pytest.TempPathFactory, shift: ShiftState
 ) -> None:
@@ -186,6 +188,7 @@ def test_what_a_spreadsheet_would_run_is_made_harmless(text: str) -> None:
         (True, "yes"),
         (None, ""),
         (datetime.fromisoformat("2026-05-07T07:00:00.123456-04:00"), "2026-05-07T07:00:00-04:00"),
+        (date(2026, 12, 1), "2026-12-01"),
         ("O'Neil", "O'Neil"),
     ],
 )
@@ -201,13 +204,14 @@ def test_column_names_are_unique_and_plain(table: Table[Any]) -> None:
     assert all(column.meaning and "|" not in column.meaning for column in table.columns)
 
 
-@given(told_shifts())
+@given(told_shifts(second=True))
 def test_each_cell_fits_its_columns_name(shift: ShiftState) -> None:
     numeric = ("_mg_l", "_l", "_ml", "_g", "_kg", "_s", "_c", "_ntu", "_mv", "_share")
     for table in TABLES:
         for row in table.rows(shift):
             for column in table.columns:
                 cell = column.cell(row)
+                assert isinstance(written(cell), str)
                 if column.name.endswith(numeric):
                     assert cell is None or isinstance(cell, float | int), column.name
                 if column.name.endswith("_at") or column.name == "at":
@@ -355,6 +359,16 @@ def test_a_file_can_be_read_by_others_as_any_new_file(tmp_path: Path) -> None:
     (tmp_path / "plain").touch()
     mode = stat.S_IMODE((tmp_path / "out.csv").stat().st_mode)
     assert mode == stat.S_IMODE((tmp_path / "plain").stat().st_mode)
+
+
+def test_a_new_pack_of_strips_is_written_with_its_day(tmp_path: Path) -> None:
+    shed = Shed()
+    opened = InstrumentChecked(
+        at=shed.now, by="TK", instrument=Instrument.STRIPS, lot="S-7", use_by=date(2027, 1, 31)
+    )
+    shed.tell(opened)
+    (row,) = (one for one in exported(tmp_path, ACTIONS, shed.shift) if one["instrument"])
+    assert (row["strips_lot"], row["strips_use_by"]) == ("S-7", "2027-01-31")
 
 
 def test_a_solid_product_is_written_in_grams(tmp_path: Path) -> None:

@@ -207,7 +207,7 @@ def test_figures_come_in_the_measures_of_the_reader() -> None:
 
 
 @settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow], deadline=None)
-@given(told_shifts())
+@given(told_shifts(second=True))
 def test_whatever_happened_in_a_shift_it_prints(shift: ShiftState) -> None:
     body = printed(shift)
     assert body == printed(shift)

@@ -3,11 +3,11 @@
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Generic, TypeVar
 
-Cell = str | int | float | bool | datetime | None
+Cell = str | int | float | bool | datetime | date | None
 T_contra = TypeVar("T_contra", contravariant=True)
 
 # What spreadsheets take for the beginning of a formula, also in the full-width forms of East Asian
@@ -27,16 +27,16 @@ class Column(Generic[T_contra]):
 def written(cell: Cell) -> str:
     """Return a cell as it stands in the file.
 
-    Times are ISO 8601 with offset, to the second; yes or no; numbers with a decimal point, at most
-    six decimals and never an exponent. Text that a spreadsheet would run as a formula gets an
-    apostrophe in front; numbers never do.
+    Times are ISO 8601 with offset, to the second, days ISO 8601; yes or no; numbers with a decimal
+    point, at most six decimals and never an exponent. Text that a spreadsheet would run as a
+    formula gets an apostrophe in front; numbers never do.
     """
     match cell:
         case None:
             return ""
         case bool():
             return "yes" if cell else "no"
-        case int():
+        case int() | date() if not isinstance(cell, datetime):
             return str(cell)
         case float():
             return _number(cell)
