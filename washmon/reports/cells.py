@@ -36,12 +36,12 @@ def written(cell: Cell) -> str:
             return ""
         case bool():
             return "yes" if cell else "no"
-        case int() | date() if not isinstance(cell, datetime):
+        case datetime():
+            return cell.isoformat(timespec="seconds")
+        case int() | date():
             return str(cell)
         case float():
             return _number(cell)
-        case datetime():
-            return cell.isoformat(timespec="seconds")
     return f"'{cell}" if _RISKY.match(cell) else cell
 
 
