@@ -1,6 +1,6 @@
 """The recorder, without a window: saved first, judged second."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Future
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -30,7 +30,7 @@ from washmon.line.events import (
     TankFilled,
 )
 from washmon.line.fold import fold
-from washmon.line.journal import SITE
+from washmon.line.journal import SITE, Entry
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, Lot
 from washmon.line.state import ShiftState
@@ -529,3 +529,28 @@ def test_a_check_of_the_meter_is_remembered_in_the_set_up_of_the_next_shift(benc
     assert latest.setup == added.event.setup
     assert isinstance(bench.enter(replace(check, fit=False)), Saved)
     assert len(bench.store.entries(SITE)) == before + 1
+
+
+def test_a_check_that_the_next_shift_cannot_be_told_of_is_judged_and_shown_all_the_same(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    append = bench.store.append
+
+    def refuses(chain: str, events: Sequence[Event], at: datetime) -> tuple[Entry, ...]:
+        if chain == SITE:
+            raise DiskFull("The disk is full.")
+        return append(chain, events, at)
+
+    bench.enter(SetupSaved(at=bench.now, by="RM", setup=a_setup()))
+    bench.start_shift(a_setup())
+    bench.latest()
+    monkeypatch.setattr(bench.store, "append", refuses)
+    check = InstrumentChecked(
+        at=bench.now, by="TK", instrument=Instrument.PH_METER, standard=7.0, found=7.0
+    )
+    assert isinstance(bench.enter(check), Saved)
+    shown = bench.snapshots.get(timeout=LONG)
+    assert shown.shift is not None
+    assert [one for _, one in shown.shift.verified] == [check]
+    assert shown.trouble is not None
+    assert say(shown.trouble, Taste.METRIC) == "The disk is full."

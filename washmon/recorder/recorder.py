@@ -229,7 +229,8 @@ class Recorder:
         after = self._read_anew(shift.chain) if missed else step(shift, entry)
         if self._shift is not None and self._shift.chain == after.chain:
             self._shift = after
-            self._remember(after, entry.event)
+            with self._troubles.told("remembering"):  # that is for the next shift: this one goes on
+                self._remember(after, entry.event)
             self._judge()
         if after.ended is not None:
             self._file_away(after)
