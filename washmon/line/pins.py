@@ -181,9 +181,7 @@ def role_fault(pins: Pins, by: str, role: Role) -> Message | None:
 
 def asks(pins: Pins, event: Event) -> bool:
     """Tell whether an event is only taken with the PIN of who enters it."""
-    if isinstance(event, Signature):
-        return pins.in_use
-    if isinstance(event, SetupSaved):
+    if isinstance(event, Signature | SetupSaved):
         return pins.in_use
     return isinstance(event, PinSet | PinReset) and event.by in pins.hashes
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from washmon.line.events import ReadingTaken
-from washmon.line.message import Figure, Message, Moment
+from washmon.line.message import Figure, Message, Moment, ppm
 from washmon.line.mixing import (
     may_wash,
     standing_total,
@@ -55,20 +55,21 @@ def _lacking(fill: Fill, spec: Tank, at: datetime) -> Iterator[Message]:
 
 def _level(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> Iterator[Message]:
     level, limits = float(getattr(reading.event, spec.level_field)), spec.limits
-    shown = {"level": Figure(level, Kind.CONCENTRATION)}
     if level < limits.low_mg_l:
-        low = Figure(limits.low_mg_l, Kind.CONCENTRATION)
-        yield Message("The second fill is at {level}, under {low}.", {**shown, "low": low})
-    most = Figure(limits.label_max_mg_l, Kind.CONCENTRATION)
-    if level >= limits.low_mg_l and not may_wash(level, spec):
+        yield Message(
+            "The second fill is at {level}, under {low}.",
+            {"level": ppm(level), "low": ppm(limits.low_mg_l)},
+        )
+    elif not may_wash(level, spec):
         text = "The second fill is at {level}, over what label and law allow."
-        yield Message(text, dict(shown))
-    elif spec.peracetic is None and spec.chlorine.label_basis is LabelBasis.TOTAL:
+        yield Message(text, {"level": ppm(level)})
+        return
+    if spec.peracetic is None and spec.chlorine.label_basis is LabelBasis.TOTAL:
         total = standing_total(fill, spec, (reading.event.at, reading.seq))
         if total is not None and total[0] > limits.label_max_mg_l:
             yield Message(
                 "The second fill is at {total} total chlorine, over the label maximum of {most}.",
-                {"total": Figure(total[0], Kind.CONCENTRATION), "most": most},
+                {"total": ppm(total[0]), "most": ppm(limits.label_max_mg_l)},
             )
 
 

@@ -53,8 +53,7 @@ class Sight(Struct, frozen=True, dict=True):
     kept: Mapping[str, Flag] | None = None
     """Where the forecast is about to be made anew: the tank's open flags, by rule."""
     second: Second | None = None
-    """What is said of the second fill beside this water; nothing where there is no vessel for it.
-    """
+    """What is said of the second fill beside this water; nothing where it has no vessel."""
     waits: bool = False
     """This is the second fill itself: nothing is washed in it yet."""
 

@@ -20,13 +20,14 @@ from washmon.rules.base import Finding, Sight, rule
 from washmon.units import Kind
 
 Order = tuple[datetime, int]
+UNCHECKED = -1
+"""In place of a reading that told: nobody had looked yet."""
 _STRAY = 0.25
-"""Of what a batch uses up: how far one strays from the next, where no forecast tells."""
+"""Of what a batch uses up: how far one strays from the next, where no forecast tells; common
+practice, no published source."""
 _ENDS = 2.56
 """From 10 to 90 % of a normal distribution, in sigma."""
 
-
-UNCHECKED = -1
 _BAD_CHECK = (
     "A check was not good. Nobody knows when the water turned, so every batch since the good check "
     "before it is in question: {lots}. Washing again does not by itself make it safe; somebody "
@@ -62,7 +63,7 @@ class Window(NamedTuple):
     since: Order
     until: Order | None
     told_by: int = UNCHECKED
-    """The place of the first bad reading, or UNCHECKED where none was: nobody had looked yet."""
+    """The place of the first bad reading, or UNCHECKED where none was."""
 
 
 def _verdicts(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> dict[str, bool]:
