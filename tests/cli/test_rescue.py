@@ -65,6 +65,21 @@ def test_a_sound_database_loses_nothing_in_a_salvage(database: Path, tmp_path: P
     assert length(into) == length(database)
 
 
+def test_every_file_may_be_named_from_the_folder_one_works_in(
+    database: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(database.parent)
+    for words in (
+        ("backup", "copy.db", "--database", database.name),
+        ("salvage", "copy.db", "saved.db"),
+        ("restore", "saved.db", "--database", "other.db"),
+        ("verify", "--database", "other.db"),
+    ):
+        told = run(*words)
+        assert told.exit_code == 0, told.output
+    assert length(Path("other.db")) == length(database)
+
+
 def test_what_a_salvage_could_not_save_is_said(database: Path, tmp_path: Path) -> None:
     db = sqlite3.connect(database)
     db.execute("DROP TRIGGER journal_never_deleted")

@@ -90,7 +90,7 @@ def sync_folder(folder: Path) -> None:
 
 
 def _engine(path: Path, options: str, *, begin: str) -> Engine:
-    posix = path.as_posix()
+    posix = path.absolute().as_posix()  # a URI knows no working folder
     root = "" if posix.startswith("/") else "/"  # a drive letter follows
     uri = f"file://{root}{quote(os.fsencode(posix), safe='/:')}?{options}"
 
