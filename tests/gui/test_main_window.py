@@ -388,12 +388,12 @@ def enter(stand: Stand, event: ReadingTaken) -> None:
 def test_a_session_is_chosen_from_those_that_come_with_the_program(running: Stand) -> None:
     running.open()
     running.choose_in_menu(running.window.menu.replay)
-    dialog = running.window.doors.sessions.dialog
+    dialog = running.window.doors.sessions.opener.dialog
     assert dialog is not None
     assert Path(dialog.directory().absolutePath()) == CLEAN.parent
     dialog.fileSelected.emit(str(CLEAN))
     dialog.reject()
-    assert running.window.doors.sessions.dialog is None
+    assert running.window.doors.sessions.opener.dialog is None
     running.wait_for(Room.REPLAY)
     running.to_front(running.window)
     header = running.window.header

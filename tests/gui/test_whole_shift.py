@@ -414,10 +414,11 @@ def export(worker: Worker, page: ShiftSummaryPage, button: PressButton, name: st
     """Press the button and choose the file in its dialog."""
     stand, target = worker.stand, worker.stand.folder / name
     stand.click(button)
-    assert page.bar.dialog is not None
+    dialog = page.bar.csv_file.dialog
+    assert dialog is not None
     with stand.qtbot.waitSignal(page.bar.done) as done:
-        page.bar.dialog.fileSelected.emit(str(target))
-        page.bar.dialog.reject()
+        dialog.fileSelected.emit(str(target))
+        dialog.reject()
     stand.to_front(stand.window)
     assert done.args == [target]
     return read_csv(target)

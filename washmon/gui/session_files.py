@@ -4,11 +4,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal, Slot
-from PySide6.QtWidgets import QFileDialog
 
 from washmon import data
 from washmon.gui.i18n import tr
-from washmon.gui.kit.file_saver import FileSaver
+from washmon.gui.kit.file_asking import FileOpener, FileSaver
 from washmon.line.events import ShiftStarted
 from washmon.recorder.past import past_shifts
 from washmon.sessions.file import SUFFIX, Session, SessionFileError, compose, parse, read, write
@@ -33,10 +32,11 @@ class SessionFiles(QObject):
         self._window = window
         self.saver = FileSaver(tr("Save the shift as a session file"), window)
         self.saver.chosen.connect(self._save_named)
+        self.opener = FileOpener(tr("Replay a recorded shift"), window)
+        self.opener.chosen.connect(self._open_named)
         self._chain = ""
         self._damaged: Path | None = None
         window.notice.acted.connect(self._open_what_is_left)
-        self.dialog: QFileDialog | None = None
 
     # -- saving -------------------------------------------------------------------------------
 
@@ -71,19 +71,7 @@ class SessionFiles(QObject):
     @Slot()
     def ask_to_open(self) -> None:
         """Choose a session file; those that come with the program are offered first."""
-        self.dialog = dialog = QFileDialog(self._window, tr("Replay a recorded shift"))
-        dialog.setNameFilter(_kinds())
-        dialog.finished.connect(self._forget)
-        dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
-        dialog.setDirectory(str(data.folder("demo_sessions")))
-        dialog.fileSelected.connect(self._open_named)
-        dialog.open()
-
-    @Slot(int)
-    def _forget(self, _result: int) -> None:
-        if self.dialog is not None:
-            self.dialog.deleteLater()
-            self.dialog = None
+        self.opener.ask(folder=str(data.folder("demo_sessions")), kinds=_kinds())
 
     @Slot(str)
     def _open_named(self, file: str) -> None:
@@ -134,8 +122,8 @@ class SessionFiles(QObject):
             self._window.warn(str(result))
 
 
-def _kinds() -> str:
-    return tr("Session files (*{suffix})", suffix=SUFFIX)
+def _kinds() -> tuple[str]:
+    return (tr("Session files (*{suffix})", suffix=SUFFIX),)
 
 
 def _title(store: "Store", chain: str) -> str:

@@ -75,12 +75,12 @@ def rows(page: ImportPage) -> list[list[str]]:
 def test_the_file_is_chosen_without_stopping_the_window(page: ImportPage, tmp_path: Path) -> None:
     assert not page.take.isEnabled()
     page.choose.click()
-    dialog = page.dialog
+    dialog = page.opener.dialog
     assert isinstance(dialog, QFileDialog)
     dialog.fileSelected.emit(str(written(tmp_path)))
     dialog.reject()
     settle(page)
-    assert page.dialog is None
+    assert page.opener.dialog is None
     assert page.file.text() == "old log.csv: 4 rows, utf-8"
 
 

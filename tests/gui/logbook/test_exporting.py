@@ -117,14 +117,14 @@ def test_the_file_is_asked_for_without_stopping_the_window(
         page.open("quiet", READER)
     page.tabs.setCurrentIndex(1 + list(page.lists).index("readings"))
     page.export_listed.click()
-    dialog = page.bar.dialog
+    dialog = page.bar.csv_file.dialog
     assert isinstance(dialog, QFileDialog)
     assert dialog.selectedFiles()[0].endswith("washmon-readings-leaf-line-2026-05-04.csv")
     target = tmp_path / "mine.csv"
     with qtbot.waitSignal(page.bar.done):
         dialog.fileSelected.emit(str(target))
         dialog.reject()
-    assert page.bar.dialog is None
+    assert page.bar.csv_file.dialog is None
     assert [row["shift"] for row in rows_of(target)] == ["quiet"] * 2
 
 
@@ -137,12 +137,12 @@ def test_ctrl_e_offers_the_summaries_of_the_shown_shifts(qtbot: QtBot, desk: Des
     assert page.export_button.label == "Export 3 summaries"
     assert page.export_button.shortcut().toString() == "Ctrl+E"
     page.export_button.click()
-    dialog = page.bar.dialog
+    dialog = page.bar.csv_file.dialog
     assert dialog is not None
     name = "washmon-summaries-leaf-line-2026-05-04-2026-05-07.csv"
     assert dialog.selectedFiles()[0].endswith(name)
     dialog.reject()
-    assert page.bar.dialog is None
+    assert page.bar.csv_file.dialog is None
 
 
 @pytest.mark.parametrize(("paper", "width"), [("A4", 595), ("US Letter", 612)])
@@ -155,7 +155,7 @@ def test_a_record_is_printed_on_the_paper_that_the_dialog_says(
     with qtbot.waitSignal(page.loaded):
         page.open("troubled", READER)
     page.print_record.click()
-    dialog = page.bar.dialog
+    dialog = page.bar.pdf_file.dialog
     assert dialog is not None
     name = "washmon-record-leaf-line-2026-05-06-070000.pdf"
     assert dialog.selectedFiles()[0].endswith(name)
@@ -220,7 +220,7 @@ def test_what_a_tab_lists_is_offered_as_csv(
     if words:
         assert page.export_listed.text() == words
         page.export_listed.click()
-        dialog = page.bar.dialog
+        dialog = page.bar.csv_file.dialog
         assert isinstance(dialog, QFileDialog)
         assert file in dialog.selectedFiles()[0]
         dialog.reject()

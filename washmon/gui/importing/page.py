@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from PySide6.QtCore import QStandardPaths, QTimer, Signal, Slot
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QProgressBar, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
 from washmon.gui.context import Person, translated
 from washmon.gui.desk import Desk
@@ -17,6 +17,7 @@ from washmon.gui.importing.questions import Questions
 from washmon.gui.importing.taking import Taking
 from washmon.gui.importing.working import Tell, Working
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.file_asking import FileOpener
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.state_mark import Look
@@ -73,7 +74,7 @@ class ImportPage(QWidget):
         self.log: Log | None = None
         self.found: Sequence[Taken | Left] = ()
         self.shifts: list[ImportedShift] = []
-        self.dialog: QFileDialog | None = None
+        self.opener = FileOpener(tr("Choose the log"), self)
         self.taking = Taking(desk, self)
         self.working = Working(self)
         self._patience = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
@@ -112,6 +113,7 @@ class ImportPage(QWidget):
 
     def _connect(self) -> None:
         self.choose.clicked.connect(self._ask)
+        self.opener.chosen.connect(self._chosen)
         self.columns.changed.connect(self._columns_changed)
         self.questions.changed.connect(self.preview)
         self.back.clicked.connect(self.left)
@@ -152,20 +154,8 @@ class ImportPage(QWidget):
 
     @Slot()
     def _ask(self) -> None:
-        if self.dialog is not None:
-            return
-        self.dialog = QFileDialog(self, tr("Choose the log"), self._folder)
-        self.dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
-        self.dialog.setNameFilter(tr("Tables as text") + " (*.csv *.tsv *.txt)")
-        self.dialog.fileSelected.connect(self._chosen)
-        self.dialog.finished.connect(self._closed)
-        self.dialog.open()
-
-    @Slot(int)
-    def _closed(self, _result: int) -> None:
-        if self.dialog is not None:
-            self.dialog.deleteLater()
-            self.dialog = None
+        kind = tr("Tables as text") + " (*.csv *.tsv *.txt)"
+        self.opener.ask(folder=self._folder, kinds=[kind])
 
     @Slot(str)
     def _chosen(self, path: str) -> None:

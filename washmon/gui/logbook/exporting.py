@@ -7,12 +7,13 @@ from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
 
 from PySide6.QtCore import QCoreApplication, QLocale, QObject, QStandardPaths, Signal, Slot
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QProgressBar, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
 from washmon.gui.context import translated
 from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.message_line import MessageLine
 from washmon.line.fold import NotAShift, fold
 from washmon.line.state import ShiftState
@@ -148,7 +149,8 @@ class ExportBar(QWidget):
         self._folder = QStandardPaths.writableLocation(
             QStandardPaths.StandardLocation.DocumentsLocation
         )
-        self.dialog: QFileDialog | None = None
+        self.csv_file = FileSaver(tr("Export as CSV"), self)
+        self.pdf_file = FileSaver(tr("Print the record to a file"), self)
         self.message = MessageLine(self)
         self.message.words.setMinimumWidth(_LEAST_PX)
         self.progress = QProgressBar(self)
@@ -161,6 +163,8 @@ class ExportBar(QWidget):
         row.addWidget(self.message, 1)
         row.addWidget(self.progress)
         row.addWidget(self.cancel)
+        for file in (self.csv_file, self.pdf_file):
+            file.chosen.connect(self._chosen)
         self.cancel.clicked.connect(self._cancel)
         if (app := QCoreApplication.instance()) is not None:
             app.aboutToQuit.connect(self.stop)
@@ -173,22 +177,14 @@ class ExportBar(QWidget):
 
     def ask(self, what: Table[Any] | PrintOn, chains: Sequence[str], suggested: str) -> None:
         """Ask where to write a table of these shifts, or a record; returns at once."""
-        if self.busy or self.dialog is not None:
+        if self.busy or self.csv_file.dialog is not None or self.pdf_file.dialog is not None:
             return
         self._asked = (what, tuple(chains))
-        printing = isinstance(what, PrintOn)
-        title = tr("Print the record to a file") if printing else tr("Export as CSV")
-        self.dialog = QFileDialog(self, title, str(Path(self._folder, suggested)))
-        self.dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        if printing:
-            self.dialog.setNameFilters(list(_papers()))
+        if isinstance(what, PrintOn):
+            self.pdf_file.ask(suggested, folder=self._folder, kinds=list(_papers()))
         else:
-            self.dialog.setNameFilter(tr("CSV files") + " (*.csv)")
-        self.dialog.setDefaultSuffix("pdf" if printing else "csv")
-        self.dialog.selectFile(suggested)
-        self.dialog.fileSelected.connect(self._chosen)
-        self.dialog.finished.connect(self._closed)
-        self.dialog.open()
+            kind = tr("CSV files") + " (*.csv)"
+            self.csv_file.ask(suggested, folder=self._folder, kinds=[kind])
 
     def write(self, what: Table[Any] | PrintOn, chains: Sequence[str], target: Path) -> None:
         """Write a table of these shifts, or the record of one; :attr:`done` follows."""
@@ -219,18 +215,12 @@ class ExportBar(QWidget):
 
     @Slot(str)
     def _chosen(self, path: str) -> None:
-        if self._asked is None or self.dialog is None:
+        if self._asked is None:
             return
         what, chains = self._asked
         if isinstance(what, PrintOn):
-            what = PrintOn(_papers()[self.dialog.selectedNameFilter()])
+            what = PrintOn(_papers()[self.pdf_file.kind])
         self.write(what, chains, Path(path))
-
-    @Slot(int)
-    def _closed(self, _result: int) -> None:
-        if self.dialog is not None:
-            self.dialog.deleteLater()
-            self.dialog = None
 
     @Slot(object)
     def _finished(self, result: object) -> None:

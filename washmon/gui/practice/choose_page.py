@@ -4,11 +4,12 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.card import Card
+from washmon.gui.kit.file_asking import FileOpener
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
@@ -61,6 +62,7 @@ class ChoosePage(QWidget):
         )
         self.begin = PressButton(tr("Begin"), Rank.PRIMARY, "F1")
         self.file = PressButton(tr("Scenario from a file"), Rank.QUIET)
+        self.opener = FileOpener(tr("Scenario from a file"), self)
         self.resume = PressButton(tr("Resume"), Rank.SECONDARY, "F2")
         self.debrief = PressButton(tr("Debrief"), Rank.SECONDARY, "F3")
         self.back = PressButton(tr("Leave practice"), Rank.SECONDARY, "Esc")
@@ -110,6 +112,7 @@ class ChoosePage(QWidget):
         self.begin.clicked.connect(self._begin)
         self.trainee.line.returnPressed.connect(self._begin)
         self.file.clicked.connect(self._choose_file)
+        self.opener.chosen.connect(self.take_file)
         self.resume.clicked.connect(self._resume)
         self.debrief.clicked.connect(self._debrief)
         self.back.clicked.connect(self.left)
@@ -208,12 +211,7 @@ class ChoosePage(QWidget):
 
     @Slot()
     def _choose_file(self) -> None:
-        dialog = QFileDialog(self, tr("Scenario from a file"))
-        dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
-        dialog.setNameFilter(tr("Scenarios (*.toml)"))
-        dialog.fileSelected.connect(self.take_file)
-        dialog.finished.connect(dialog.deleteLater)
-        dialog.open()
+        self.opener.ask(kinds=[tr("Scenarios (*.toml)")])
 
     @Slot(str)
     def take_file(self, file: str) -> None:

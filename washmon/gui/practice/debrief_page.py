@@ -9,7 +9,7 @@ from washmon.gui.context import Person, decimal_point, translated
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
-from washmon.gui.kit.file_saver import FileSaver
+from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size

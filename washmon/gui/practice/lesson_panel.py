@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
-from washmon.gui.kit.file_saver import FileSaver
+from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size

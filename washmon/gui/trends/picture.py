@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.control_chart import ControlChart
-from washmon.gui.kit.file_saver import FileSaver
+from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.logbook.exporting import trouble_words
 from washmon.reports.files import ExportError, written_aside
 
@@ -35,7 +35,7 @@ class PictureSaver(QObject):
     def ask(self, name: str) -> None:
         """Ask where to save, with a name suggested that ends in .png or .svg."""
         suffix = Path(name).suffix
-        self.file.ask(name, folder=self._folder, kinds=f"{suffix[1:].upper()} (*{suffix})")
+        self.file.ask(name, folder=self._folder, kinds=[f"{suffix[1:].upper()} (*{suffix})"])
 
     @Slot(str)
     def _chosen(self, path: str) -> None:

@@ -1,0 +1,64 @@
+"""Asks for a file to open, or where one is to be saved, one dialog at a time."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal, Slot
+from PySide6.QtWidgets import QFileDialog, QWidget
+
+
+class _FileAsker(QObject):
+    """``chosen(str)``: the file was named. Without one nothing happens.
+
+    ``kinds`` are filters of names, such as ``Tables (*.csv)``.
+    """
+
+    chosen = Signal(str)
+
+    def __init__(self, title: str, page: QWidget) -> None:
+        super().__init__(page)
+        self._title, self._page = title, page
+        self.dialog: QFileDialog | None = None
+
+    @property
+    def kind(self) -> str:
+        """Which of the kinds is chosen in the dialog; empty while there is none."""
+        return "" if self.dialog is None else self.dialog.selectedNameFilter()
+
+    def _made(self, folder: str, kinds: Sequence[str]) -> QFileDialog:
+        self.dialog = dialog = QFileDialog(self._page, self._title, folder)
+        if kinds:
+            dialog.setNameFilters(list(kinds))
+        dialog.fileSelected.connect(self.chosen)
+        dialog.finished.connect(self._closed)
+        return dialog
+
+    @Slot(int)
+    def _closed(self, _result: int) -> None:
+        if self.dialog is not None:
+            self.dialog.deleteLater()
+            self.dialog = None
+
+
+class FileSaver(_FileAsker):
+    """Asks where a file is to be saved."""
+
+    def ask(self, name: str, *, folder: str = "", kinds: Sequence[str] = ()) -> None:
+        """Ask, with a name and its suffix suggested."""
+        if self.dialog is None:
+            dialog = self._made(folder, kinds)
+            dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+            dialog.setDefaultSuffix(Path(name).suffix.lstrip("."))
+            dialog.selectFile(name)
+            dialog.open()
+
+
+class FileOpener(_FileAsker):
+    """Asks which file is to be opened."""
+
+    def ask(self, *, folder: str = "", kinds: Sequence[str] = ()) -> None:
+        """Ask for a file that is there."""
+        if self.dialog is None:
+            dialog = self._made(folder, kinds)
+            dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
+            dialog.open()
