@@ -13,6 +13,7 @@ from washmon.line.setup import (
     LineSetup,
     Margins,
     Person,
+    Price,
     Role,
     RuleOff,
     TemperatureRule,
@@ -62,6 +63,18 @@ def test_a_rule_on_temperature_that_comes_is_told_in_its_parts() -> None:
     kind, by = changes(before, replace(before, tanks=(tank, before.tanks[1])))
     assert (kind.was, kind.now) == ("", rule.kind.value)
     assert (by.was, by.now) == ("", Figure(5.0, Kind.TEMPERATURE_DIFFERENCE))
+
+
+def test_a_price_that_moved_by_a_cent_shows_it() -> None:
+    before = a_setup()
+
+    def priced(cost: float) -> LineSetup:
+        return replace(before, currency="EUR", water_price=Price(cost=cost, amount=1_000_000.0))
+
+    (change,) = changes(priced(12345.67), priced(12345.68))
+    assert (change.was, change.now) == (Figure(12345.67, Kind.MONEY), Figure(12345.68, Kind.MONEY))
+    *_, amount, _ = changes(before, priced(1.0))
+    assert (amount.path[-1], amount.now) == ("amount", "1000000")
 
 
 def test_a_first_set_up_is_one_change() -> None:

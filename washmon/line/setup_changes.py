@@ -25,6 +25,7 @@ _ENDINGS = {
     "_g_l": Kind.STRENGTH,
     "_kg_l": Kind.DENSITY,
     "_cm": Kind.LENGTH,
+    "cost": Kind.MONEY,
     "storage_c": Kind.TEMPERATURE,
     "by_c": Kind.TEMPERATURE_DIFFERENCE,
     "deadband_c": Kind.TEMPERATURE_DIFFERENCE,
@@ -144,4 +145,4 @@ def _figure(path: tuple[str, ...], value: float) -> Told:
     fitting = [ending for ending in _ENDINGS if name.endswith(ending)]
     if fitting:
         return Figure(value, _ENDINGS[max(fitting, key=len)])
-    return f"{value:g}"
+    return f"{value:.12g}"
