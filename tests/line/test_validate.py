@@ -485,7 +485,8 @@ def test_a_margin_beyond_its_span_is_refused(name: str) -> None:
 
 
 def test_a_flag_is_shelved_for_two_hours_at_most() -> None:
-    # ANSI/ISA-18.2: shelving is limited in time. Two hours: common practice, no published source.
+    # Shelving is limited in time: ANSI/ISA-18.2 (from memory). Two hours: common practice, no
+    # published source.
     for minutes, refused in ((120.0, set()), (121.0, {"margins.shelve_longest_min"})):
         assert paths(replace(LEAF, margins=Margins(shelve_longest_min=minutes))) == refused
 

@@ -26,7 +26,7 @@ def told(rule: str, setup: LineSetup) -> list[tuple[tuple[int, ...], str]]:
 
 
 def test_every_rule_has_its_levels_the_hardest_first() -> None:
-    assert {rule.id for rule in all_rules()} <= set(LEVELS)
+    assert {rule.id for rule in all_rules()} == set(LEVELS)
     for levels in LEVELS.values():
         ranks = [level.rank for level in levels]
         assert ranks == sorted(ranks, reverse=True)
