@@ -15,7 +15,7 @@ from washmon.store import (
     StoreUnavailable,
     salvage,
 )
-from washmon.store.salvage import _runs
+from washmon.store.salvage import NO_LIST, _runs
 
 CHAINS = [f"shift-{count}" for count in range(6)]
 
@@ -54,7 +54,8 @@ def told_places(lost: tuple[str, ...]) -> Iterator[tuple[str, int]]:
 def check(path: Path, into: Path, whole: dict[str, list[RawEntry]]) -> tuple[int, int]:
     """Salvage; each entry must be there as it was, or be told. Return how many were saved of all.
 
-    What is at the very end of a shift may be lost untold where the list of shifts is lost as well.
+    What is at the very end of a shift may be lost untold where the list of shifts is lost as well;
+    then that is said.
     """
     before = path.read_bytes()
     done = salvage(path, into)
@@ -137,6 +138,17 @@ def test_a_file_whose_head_is_gone_still_yields_its_entries(
         Store.open(path)
     saved, all_of_them = check(path, tmp_path / "new.db", whole)
     assert saved == all_of_them
+    assert salvage(path, tmp_path / "once more.db").lost == (NO_LIST,)
+
+
+def test_whole_shifts_may_be_lost_untold_only_where_that_is_said(
+    path: Path, tmp_path: Path, whole: dict[str, list[RawEntry]]
+) -> None:
+    path.write_bytes(path.read_bytes()[: 16 * 4096])
+    done = salvage(path, tmp_path / "new.db")
+    gone = {*whole} - {*done.kept} - {chain for chain, _ in told_places(done.lost)}
+    assert gone
+    assert NO_LIST in done.lost
 
 
 def test_entries_that_only_the_log_holds_are_saved(tmp_path: Path) -> None:

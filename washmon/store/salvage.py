@@ -18,6 +18,11 @@ from washmon.store.errors import cannot_write, not_a_database, told
 from washmon.store.fresh import StoredRow, write_fresh
 from washmon.store.schema import journal, shift
 
+NO_LIST = (
+    "The list of shifts can't be read: a shift, or the end of one, of which no entry is left is "
+    "not named here. Compare with a backup."
+)
+
 _Candidates = Mapping[int, list[StoredRow]]
 
 
@@ -45,7 +50,8 @@ def salvage(path: Path, into: Path) -> Salvaged:
     if not found:
         raise not_a_database(path)
     kept: list[StoredRow] = []
-    lost: list[str] = []
+    lost = [] if expected is not None else [NO_LIST]
+    expected = expected or {}
     for chain in sorted({*found, *expected}):
         rows = list(_best(chain, found.get(chain, {})))
         kept += rows
@@ -89,14 +95,14 @@ def _asked(path: Path) -> Iterator[StoredRow]:
         engine.dispose()
 
 
-def _expected(path: Path) -> dict[str, int]:
-    """Return how many entries the list of shifts remembers of each, as far as it can be read."""
+def _expected(path: Path) -> dict[str, int] | None:
+    """Return how many entries the list of shifts remembers of each; None if it can't be read."""
     engine = reading_engine(path)
     try:
         with engine.begin() as connection:
             rows = connection.execute(select(shift.c.chain, shift.c.entries)).all()
     except SQLAlchemyError:
-        return {}  # then less is known of what should be there
+        return None
     finally:
         engine.dispose()
     return {
