@@ -102,3 +102,17 @@ def test_the_strength_is_that_of_the_day_of_the_dose() -> None:
         shed.wait(6)
         levels.append(forecast_shift(shed.shift, shed.now)[1].level.mid)
     assert levels[1] < 0.75 * levels[0]
+
+
+def test_the_next_dose_keeps_the_label_maximum_even_if_nothing_of_the_strength_was_lost() -> None:
+    long_ago = TODAY - timedelta(days=500)
+    for changes in (
+        {"made_on": long_ago, "storage_c": 30.0},
+        {"tested_g_l": 125.0, "tested_on": long_ago, "storage_c": 35.0},
+    ):
+        ahead = after_a_dose(with_product(**changes), fac=30.0)
+        assert ahead.dose is not None
+        assert ahead.dose.amount is not None
+        assert ahead.dose.capped
+        # Mass balance with 125 g/L, as it was on the first day; the label allows 100 mg/L.
+        assert ahead.level.mid + ahead.dose.amount.value * 125 / 500 <= 100.1

@@ -99,13 +99,38 @@ def test_a_dose_keeps_the_label_maximum_even_if_nothing_of_the_strength_was_lost
     assert flag.step.amount is not None
     worst = 30 + flag.step.amount.value * 125 / 500
     assert worst <= 100.1
+    assert "More could pass the label maximum of 100 ppm" in said(flag)
+    assert "from 30 ppm to 50 ppm" not in said(flag)  # it does not get there
+
+
+def test_a_dose_keeps_the_label_maximum_even_if_a_container_is_as_strong_as_it_was_tested() -> None:
+    for days in (1, 60, 200, 800):
+        tested = {"tested_g_l": 140.0, "tested_on": START.date() - timedelta(days=days)}
+        flag = up(a_shed(with_product(storage_c=35.0, **tested), fac=30), "chlorine-low")
+        assert flag.step.amount is not None
+        assert flag.step.amount_high is not None
+        # Mass balance, as if nothing had been lost since the test.
+        assert 30 + flag.step.amount_high * 140 / 500 <= 100.1
+        assert "140 g/L that a test found" in said(flag)
+        assert "as tested" not in said(flag)
+
+
+def test_a_coarse_measure_is_never_rounded_up_over_the_label_maximum() -> None:
+    limits = replace(a_tank(1, "Dunk").chlorine, low_mg_l=80.0, target_mg_l=95.0, high_mg_l=99.0)
+    for fac in (30.0, 40.0, 52.0, 70.0):
+        setup = a_setup(a_tank(1, "Dunk", chlorine=limits), measures=("cup", "half_cup"))
+        said_amount = up(a_shed(setup, fac=fac), "chlorine-low").step.say.values["amount"]
+        told = plain(str(said_amount))
+        halves = {"½ cup": 1, "1 cup": 2, "1½ cups": 3}
+        ml = halves[told] * 236.5882365 / 2 if told in halves else float(told.split()[0])
+        assert fac + ml * 125 / 500 <= 100.1, told
 
 
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
         ({"made_on": MADE_100_DAYS_AGO, "storage_c": 25.0}, "best case"),
-        ({"tested_g_l": 90.0, "tested_on": START.date()}, "tested"),
+        ({"tested_g_l": 90.0, "tested_on": START.date()}, "As tested"),
         ({"use_by": START.date() - timedelta(days=1)}, "past its use-by day"),
     ],
 )

@@ -14,6 +14,7 @@ from washmon.forecast.outlook import Pace, Range, range_of, run
 from washmon.line.flags import Amount
 from washmon.line.product import dose
 from washmon.line.setup import LineSetup, Tank
+from washmon.line.strength import strength_on
 
 _SETTLED_MIN = 5.0
 """After mixing: by then the fast demand has had its share (Weng et al.: half within 5 min)."""
@@ -27,8 +28,9 @@ class Restoring(Struct, frozen=True, kw_only=True):
     """The dose that brings the water to its target once it is mixed and has settled.
 
     ``rise_mg_l`` is by the product's strength on the day, in clean water. ``eaten_mg_l`` of it goes
-    to demand that waits in the water. ``capped`` where the label's maximum allows no more, so the
-    target is not reached. ``amount`` is missing where the product's strength is not known.
+    to demand that waits in the water. ``capped`` where the label's maximum allows no more (the
+    container may have lost nothing of its strength), so the target is not reached. ``amount`` is
+    missing where the product's strength is not known.
     """
 
     rise_mg_l: float
@@ -64,7 +66,8 @@ def restoring(setup: LineSetup, tank: Tank, ways: Ways, on: date) -> Restoring |
     if undosed >= _THERE * target:
         return None
     room = tank.chlorine.label_max_mg_l - float(np.quantile(level, 0.9))
-    most = max(0.0, room / float(np.quantile(ways.strength, 0.9)))
+    strongest = max(float(np.quantile(ways.strength, 0.9)), _undecayed(setup, tank, on))
+    most = max(0.0, room / strongest)
     rise = min(most, target - undosed)
     for _ in range(_ROUNDS):
         reached = ways.dosed(rise).rested(settled_min).water.level
@@ -119,6 +122,16 @@ def holding(
         change_g=change,
         no_longer=keep.mid > change or short,
     )
+
+
+def _undecayed(setup: LineSetup, tank: Tank, on: date) -> float:
+    """Return how many times stronger a container is than on its day, if it has lost nothing."""
+    product = setup.sanitizer(tank.sanitizer)
+    try:
+        strength = None if product is None else strength_on(product, on)
+    except ChemistryError:
+        strength = None
+    return 1.0 if strength is None else strength.undecayed / strength.best
 
 
 def _amount(

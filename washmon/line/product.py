@@ -60,10 +60,33 @@ def dose(
     if product.kind is SanitizerKind.PERACETIC:
         contents = peracetic_product(product)
         return Amount(float(peracetic_dose_ml(volume_l, level_mg_l, target_mg_l, contents)), "mL")
-    best = strength_on(product, on).best
+    return _dose(product, volume_l, level_mg_l, target_mg_l, strength_on(product, on).best)
+
+
+def most_to(
+    product: Sanitizer,
+    volume_l: float,
+    level_mg_l: float,
+    maximum_mg_l: float,
+    on: date | None = None,
+) -> Amount:
+    """Return how much keeps a maximum even if the container has lost nothing of its strength.
+
+    Raises:
+        ChemistryError: the amount can't be worked out; the sentence says why.
+    """
+    if product.kind is SanitizerKind.PERACETIC:
+        return dose(product, volume_l, level_mg_l, maximum_mg_l)
+    undecayed = strength_on(product, on).undecayed
+    return _dose(product, volume_l, level_mg_l, maximum_mg_l, undecayed)
+
+
+def _dose(
+    product: Sanitizer, volume_l: float, level_mg_l: float, target_mg_l: float, strength: float
+) -> Amount:
     if is_solid(product):
-        return Amount(float(dose_g(volume_l, level_mg_l, target_mg_l, best)), "g")
-    return Amount(float(dose_ml(volume_l, level_mg_l, target_mg_l, best)), "mL")
+        return Amount(float(dose_g(volume_l, level_mg_l, target_mg_l, strength)), "g")
+    return Amount(float(dose_ml(volume_l, level_mg_l, target_mg_l, strength)), "mL")
 
 
 def rise(product: Sanitizer, volume_l: float, amount: Amount, on: date | None = None) -> float:

@@ -20,13 +20,15 @@ _LONGEST_DAYS, _COLDEST_C, _WARMEST_C = 3650.0, -20.0, 60.0
 class Strength:
     """Available chlorine (or peracetic acid) of a product, g/L of a liquid, g/kg of a solid.
 
-    ``error`` is a share of ``best``. ``days`` is how long it aged since the label or the test;
-    ``None`` where no date is known, and then the number on the label or of the test stands.
+    ``error`` is a share of ``best``. ``undecayed`` is the number of the label or of the test that
+    it aged from: no container is stronger. ``days`` is how long it aged since; ``None`` where no
+    date is known, and then that number stands.
     """
 
     best: float
     error: float
     label: float
+    undecayed: float
     tested: bool = False
     days: int | None = None
     storage_c: float = USUAL_STORAGE_C
@@ -72,19 +74,20 @@ def strength_on(product: Sanitizer, on: date | None) -> Strength:
     """
     label = label_strength(product)
     if product.kind is not SanitizerKind.SODIUM or on is None:
-        return Strength(label, LABEL_ERROR, label)
+        return Strength(label, LABEL_ERROR, label, label)
     tested = product.tested_g_l if _was_tested(product, on) else None
     start, error = (label, LABEL_ERROR) if tested is None else (tested, TESTED_ERROR)
     since = (product.made_on or product.opened_on) if tested is None else product.tested_on
     storage_c = USUAL_STORAGE_C if product.storage_c is None else product.storage_c
     if since is None or since > on or not _COLDEST_C <= storage_c <= _WARMEST_C:
-        return Strength(start, error, label, tested is not None)
+        return Strength(start, error, label, start, tested is not None)
     days = (on - since).days
     best = present_strength_g_l(start, [Stay(min(float(days), _LONGEST_DAYS), storage_c)])
     return Strength(
         best=best,
         error=min(math.hypot(error, 1.0 - best / start), MOST_ERROR),
         label=label,
+        undecayed=start,
         tested=tested is not None,
         days=days,
         storage_c=storage_c,

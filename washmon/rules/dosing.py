@@ -1,5 +1,6 @@
 """The step that doses a tank up to its target, how sure its amount is, and what it will do."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -12,7 +13,7 @@ from washmon.line.flags import Amount, Caution, Step, StepKind
 from washmon.line.measure import measured
 from washmon.line.message import Figure, Message, Values
 from washmon.line.mixing import unverified
-from washmon.line.product import dose, is_solid
+from washmon.line.product import dose, is_solid, most_to, rise
 from washmon.line.reading import range_of
 from washmon.line.setup import Sanitizer, SanitizerKind
 from washmon.line.state import Placed
@@ -24,6 +25,8 @@ from washmon.units import Kind
 _SAMPLE_G_L = 100.0
 """Any strength: only the ratios of the range are taken from it."""
 _WORTH_TELLING_PH = 0.15
+_SHORT_MG_L = 1.0
+"""So far under the target a dose does not reach it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,11 +50,13 @@ def dose_to_target(sight: Sight, seen: tuple[float, Placed[ReadingTaken]] | None
         level = Range(max(0.0, low), seen[0], high)
     try:
         strength = strength_on(product, sight.today)
-        amount = _amount(sight, product, strength, level)
+        maximum_mg_l = sight.spec.limits.label_max_mg_l
+        most = most_to(product, sight.fill.volume_l, level.best, maximum_mg_l, sight.today)
+        amount = _amount(sight, product, strength, level, most.value)
         return Advised(
-            _step(sight, product, amount),
+            _step(sight, product, amount, most),
             (
-                _how(sight, product, strength, level),
+                *_how(sight, product, strength, level, Amount(amount.best, most.unit)),
                 *_ph(sight, sight.spec.limits.target_mg_l - level.best),
             ),
         )
@@ -59,11 +64,13 @@ def dose_to_target(sight: Sight, seen: tuple[float, Placed[ReadingTaken]] | None
         return Advised(trouble_step(trouble))
 
 
-def _amount(sight: Sight, product: Sanitizer, strength: Strength, level: Range) -> Range:
+def _amount(
+    sight: Sight, product: Sanitizer, strength: Strength, level: Range, most: float
+) -> Range:
     """Return mL (g of a solid) with their range; what the label allows is never passed.
 
     A container may be stronger than its age tells: the dose must keep the label maximum even if
-    nothing of it was lost.
+    nothing was lost since it was labelled, or tested.
     """
     volume_l, limits = sight.fill.volume_l, sight.spec.limits
     if product.kind is SanitizerKind.PERACETIC:
@@ -78,17 +85,16 @@ def _amount(sight: Sight, product: Sanitizer, strength: Strength, level: Range) 
         strength_error=strength.error,
         solid=is_solid(product),
     )
-    if strength.tested or strength.best >= strength.label:
+    if strength.best >= strength.undecayed:
         return found
-    most = dose(product, volume_l, level.best, limits.label_max_mg_l)
-    return Range(
-        min(found.low, most.value), min(found.best, most.value), min(found.high, most.value)
-    )
+    return Range(min(found.low, most), min(found.best, most), min(found.high, most))
 
 
-def _step(sight: Sight, product: Sanitizer, amount: Range) -> Step:
-    exact = Amount(amount.best, "g" if is_solid(product) else "mL")
+def _step(sight: Sight, product: Sanitizer, amount: Range, most: Amount) -> Step:
+    exact = Amount(amount.best, most.unit)
     to_measure = measured(exact, sight.setup)
+    if to_measure.actual > most.value:  # a coarse measure must not round over the label
+        to_measure = measured(exact, sight.setup, never_more=True)
     text = "Add {amount} {product}, stir, wait {mix}, re-check"
     if to_measure.caution is Measuring.TOO_SMALL:
         text = "Add {amount} {product} (under your smallest measure), stir, wait {mix}, re-check"
@@ -114,44 +120,67 @@ def _step(sight: Sight, product: Sanitizer, amount: Range) -> Step:
     )
 
 
-def _how(sight: Sight, product: Sanitizer, strength: Strength, level: Range) -> Message:
-    """Return the mass balance in words, with the strength that was reckoned with."""
+def _how(
+    sight: Sight, product: Sanitizer, strength: Strength, level: Range, amount: Amount
+) -> Iterator[Message]:
+    """Yield the mass balance in words, with the strength that was reckoned with."""
+    volume_l, limits = sight.fill.volume_l, sight.spec.limits
+    reached = level.best + rise(product, volume_l, amount, sight.today)
+    is_short = reached < limits.target_mg_l - _SHORT_MG_L
     values: Values = {
         "level": Figure(level.best, Kind.CONCENTRATION),
-        "target": Figure(sight.spec.limits.target_mg_l, Kind.CONCENTRATION),
-        "volume": Figure(sight.fill.volume_l, Kind.VOLUME),
+        "target": Figure(round(reached) if is_short else limits.target_mg_l, Kind.CONCENTRATION),
+        "volume": Figure(volume_l, Kind.VOLUME),
         "strength": strength_figure(product, strength.best),
         "label": strength_figure(product, strength.label),
+        "undecayed": strength_figure(product, strength.undecayed),
+        "days": strength.days or 0,
+        "storage": Figure(strength.storage_c, Kind.TEMPERATURE),
+        "tested": "" if product.tested_on is None else product.tested_on.isoformat(),
     }
-    text = (
-        "The amount lifts {volume} from {level} to {target} by mass balance with {strength} "
-        "available chlorine; dirt in the water takes some of it."
-    )
+    yield Message(_lifts(product, strength), values)
+    if is_short:
+        yield Message(
+            "More could pass the label maximum of {most} if the container has lost nothing since: "
+            "test it, or open a fresh one.",
+            {"most": Figure(limits.label_max_mg_l, Kind.CONCENTRATION)},
+        )
+
+
+def _lifts(product: Sanitizer, strength: Strength) -> str:
+    """Return the words of the mass balance, by where the strength is known from."""
     if product.kind is SanitizerKind.PERACETIC:
-        text = (
+        return (
             "The amount lifts {volume} from {level} to {target} by mass balance with {strength} "
             "peracetic acid; dirt in the water takes some of it."
         )
-    elif strength.tested:
-        text = (
+    if strength.tested and strength.days:
+        return (
+            "The amount lifts {volume} from {level} to {target} by mass balance with {strength} "
+            "available chlorine, what is left at best of the {undecayed} that a test found on "
+            "{tested}; dirt in the water takes some of it."
+        )
+    if strength.tested:
+        return (
             "The amount lifts {volume} from {level} to {target} by mass balance with {strength} "
             "available chlorine, as tested (label {label}); dirt in the water takes some of it."
         )
-    elif strength.days:
-        text = (
+    if not strength.days:
+        return (
             "The amount lifts {volume} from {level} to {target} by mass balance with {strength} "
-            "available chlorine, what {days} days at {storage} have left of {label} at best; dirt "
-            "in the water takes some of it."
+            "available chlorine; dirt in the water takes some of it."
         )
-        if strength.days == 1:
-            text = (
-                "The amount lifts {volume} from {level} to {target} by mass balance with "
-                "{strength} available chlorine, what a day at {storage} has left of {label} at "
-                "best; dirt in the water takes some of it."
-            )
-        values["days"] = strength.days
-        values["storage"] = Figure(strength.storage_c, Kind.TEMPERATURE)
-    return Message(text, dict(values))
+    if strength.days == 1:
+        return (
+            "The amount lifts {volume} from {level} to {target} by mass balance with {strength} "
+            "available chlorine, what a day at {storage} has left of {label} at best; dirt in the "
+            "water takes some of it."
+        )
+    return (
+        "The amount lifts {volume} from {level} to {target} by mass balance with {strength} "
+        "available chlorine, what {days} days at {storage} have left of {label} at best; dirt in "
+        "the water takes some of it."
+    )
 
 
 def strength_figure(product: Sanitizer, strength: float) -> Figure:

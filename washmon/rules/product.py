@@ -86,8 +86,9 @@ def _weak(sight: Sight, product: Sanitizer) -> Message | None:
 def _words(strength: Strength) -> str:
     if strength.tested:
         return (
-            "{product} tested at {now} by now, {share} of the {label} on its label; under {least} "
-            "is weak. Doses are worked out with it; larger doses bring more salt and chlorate."
+            "As tested, {product} should hold {now} by now, {share} of the {label} on its label; "
+            "under {least} is weak. Doses are worked out with it; larger doses bring more salt and "
+            "chlorate."
         )
     return (
         "{product} should hold {now} by now, {share} of the {label} on its label, after {days} "
