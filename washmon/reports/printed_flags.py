@@ -6,7 +6,7 @@ from washmon.line.message import say
 from washmon.line.state import FlagRecord, ShiftState
 from washmon.reports.paper import Bold, Sheet
 from washmon.reports.printed_words import moment, tank_name
-from washmon.rules import all_rules
+from washmon.rules.catalogue import title_of
 from washmon.units import Taste
 
 
@@ -42,12 +42,11 @@ def _shelved(sheet: Sheet, shift: ShiftState) -> None:
     if not shift.shelved:
         return
     sheet.say("Shelved for a while (raised all the same):")
-    titles = {rule.id: rule.title for rule in all_rules()}
     rows = [
         (
             moment(shift, one.placed.at),
             tank_name(shift, one.placed.tank),
-            titles.get(one.placed.rule, one.placed.rule),
+            title_of(one.placed.rule),
             moment(shift, one.placed.until),
             f"{moment(shift, one.over)} {one.back_by}" if one.over else "–",
             one.placed.by,

@@ -16,9 +16,9 @@ from washmon.units import Kind, Taste, show
 def critical(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     """Print the critical limits beside the level, where a tank has any."""
     rows = [
-        (f"{tank.number} {tank.name}", ", ".join(said))
+        (f"{tank.number} {tank.name}", ", ".join(limits))
         for tank in shift.setup.tanks
-        if (said := [*_critical(tank, taste)])
+        if (limits := [*_critical(tank, taste)])
     ]
     if rows:
         sheet.listing(("Tank", "Held, too, what was washed"), (5, 17), rows)

@@ -4,9 +4,8 @@ What the rules said when the shift was recorded is left out. The player asks the
 entry, at each moment at which they then found a change, and every 30 s of shift time in between,
 so that what is overdue comes up by itself. What lies ahead is worked out as it is live: from what
 the shifts before tell where the Logbook has them, else from what is usual of the produce, for a
-session holds no past shifts. All of it is one fixed
-programme of looks, and the state after a look depends on nothing but its place in it: jumping gives
-what playing there gives.
+session holds no past shifts. All of it is one fixed programme of looks, and the state after a look
+depends on nothing but its place in it: jumping gives what playing there gives.
 """
 
 from bisect import bisect_left, bisect_right

@@ -1,8 +1,10 @@
 """What is asked of a person: the kind of entry, and all that its fields depend on."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from washmon.gui.context import Person
 from washmon.line.events import Event
@@ -11,6 +13,9 @@ from washmon.line.journal import Entry
 from washmon.line.state import ShiftState, TankState
 from washmon.rules.advice import Advice
 from washmon.units import Kind, show
+
+if TYPE_CHECKING:  # start-up is measured, and it is only read
+    from washmon.forecast.look_ahead import Forecast
 
 
 class EntryKind(StrEnum):
@@ -65,6 +70,8 @@ class Ask:
     """The next step of ``tank`` was done, though no flag asked for it."""
     second: bool = False
     """The fields are asked for the second fill, beside a tank."""
+    forecasts: "Mapping[int, Forecast]" = field(default_factory=dict)
+    """What is expected of each tank's water, as far as anybody has looked ahead."""
 
     @property
     def chosen(self) -> str:
@@ -129,3 +136,9 @@ def _of_second(step: Step) -> bool:
 def second_key(tank: int) -> str:
     """Return what stands for the second fill of a tank where a tank is chosen."""
     return f"{tank}+"
+
+
+def tank_of(key: str) -> tuple[int, bool]:
+    """Return the number of the tank that a key stands for, and whether for its second fill."""
+    number = key.removesuffix("+")
+    return int(number), number != key

@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from washmon.gui.context import translated
-from washmon.gui.entry.ask import Ask, second_key
+from washmon.gui.entry.ask import Ask, tank_of
 from washmon.gui.i18n import tr
 from washmon.units import Kind, UnitError
 
@@ -27,12 +27,12 @@ class Texts:
     @property
     def tank(self) -> int:
         """The number of the chosen tank."""
-        return int(self._tank.rstrip("+"))
+        return tank_of(self._tank)[0]
 
     @property
     def second(self) -> bool:
         """Whether the second fill of the tank was chosen."""
-        return bool(self._tank) and self._tank == second_key(self.tank)
+        return bool(self._tank) and tank_of(self._tank)[1]
 
     def text(self, field: str) -> str:
         """Return a field's text without the space around it."""

@@ -71,7 +71,12 @@ def summary(setup: LineSetup, writing: Writing) -> list[Block]:
 
 def _instruments(setup: LineSetup) -> list[str]:
     day, pack = setup.meter_checked_on, setup.strips_use_by
-    meter = tr("pH meter checked every {days} days", days=setup.meter_check_days)
+    every = setup.meter_check_days
+    meter = (
+        tr("pH meter checked every day")
+        if every == 1
+        else tr("pH meter checked every {days} days", days=every)
+    )
     if day is not None:
         meter = tr("{meter}, last on {day}", meter=meter, day=day.isoformat())
     return [meter, *([tr("Strips good until {day}", day=pack.isoformat())] if pack else [])]

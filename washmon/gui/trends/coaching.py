@@ -30,6 +30,7 @@ class CoachingSwitch(QWidget):
         super().__init__(parent)
         self._desk, self._settings = desk, settings
         self._person: Person | None = None
+        self._in_use = False
         self.words = Text("", wrapped=True, parent=self)
         self.who = ListField("by", tr("Manager"), (), parent=self)
         self.pin = TextField("pin", tr("PIN"), secret=True, parent=self)
@@ -63,14 +64,13 @@ class CoachingSwitch(QWidget):
     def _show(self, result: object) -> None:
         if not isinstance(result, tuple):
             return
-        people, in_use = result
+        people, self._in_use = result
         mine = self._person.initials if self._person else ""
         known = [one.initials for one in people]
         chosen = mine if mine in known else next(iter(known), "")
         self.who.offer(
             tuple((one.initials, f"{one.initials}  {one.name}") for one in people), chosen
         )
-        self._in_use = in_use
         self._suit()
 
     def _suit(self) -> None:
@@ -81,8 +81,6 @@ class CoachingSwitch(QWidget):
         self.pin.setVisible(not self.on and self._in_use)
         self.switch.set_label(tr("Switch off") if self.on else tr("Switch on"))
         self.words.setText(_sentence() if self.on else f"{_sentence()} {_off()}")
-
-    _in_use = False
 
     @Slot()
     def _press(self) -> None:

@@ -76,6 +76,13 @@ class Figures(NamedTuple):
             decimals = 3 if abs(value) < 1 else 2
         elif self.quantity is Quantity.LOST_PER_BATCH:
             decimals = 2 if abs(value) < 100 else 0
+        return self._written(value, decimals)
+
+    def lag(self, value: float) -> str:
+        """Return how far points follow one another, from −1 to 1."""
+        return self._written(value, 2).replace("-", MINUS)
+
+    def _written(self, value: float, decimals: int) -> str:
         return f"{value:.{decimals}f}".replace(".", self.person.decimal_point)
 
 
@@ -121,27 +128,24 @@ def _independence(found: Chart | None, figures: Figures) -> str:
     """Say in the picture itself whether the points suit such a chart."""
     if found is None or found.lag is None:
         return ""
-    point = figures.person.decimal_point
-    lag = f"{found.lag:.2f}".replace("-", MINUS).replace(".", point)
-    chance = f"±{found.chance:.2f}".replace(".", point)
+    said = tr(
+        "({lag}; chance: ±{chance})", lag=figures.lag(found.lag), chance=figures.lag(found.chance)
+    )
     if found.follows is None:
-        return tr("points do not seem to follow one another ({lag}; chance: {chance})").format(
-            lag=lag, chance=chance
-        )
-    return tr("POINTS FOLLOW ONE ANOTHER ({lag}; chance: {chance})", lag=lag, chance=chance)
+        return tr("points do not seem to follow one another {lag}", lag=said)
+    return tr("POINTS FOLLOW ONE ANOTHER {lag}", lag=said)
 
 
 def _remark(points: Sequence[TrendPoint], found: Chart | None, figures: Figures) -> str:
     if found is None:
+        if len(points) == 1:
+            return tr("1 point: limits need at least {least}.", least=FEWEST)
         return tr("{count} points: limits need at least {least}.", count=len(points), least=FEWEST)
     if found.follows is not None:
-        share = f"{found.follows:.2f}".replace("-", MINUS).replace(
-            ".", figures.person.decimal_point
-        )
         return tr(
             "These points follow one another ({share}): either something changed for good, or the "
             "limits are not to be trusted.",
-            share=share,
+            share=figures.lag(found.follows),
         )
     return ""
 

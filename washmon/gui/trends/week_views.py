@@ -11,7 +11,7 @@ from washmon.gui.trends.views import Shown
 from washmon.line.flags import Amount
 from washmon.reports.costs import Cost
 from washmon.reports.trends import WATER, Spent, Week, currencies
-from washmon.rules import all_rules
+from washmon.rules.catalogue import title_of
 from washmon.units import Kind, in_taste, symbol
 
 _FLAGS = 4
@@ -32,8 +32,7 @@ def by_week(weeks: Sequence[Week], person: Person, of: str) -> Shown:
     )
     if not weeks:
         return _no_shift(heads)
-    titles = {rule.id: rule.title for rule in all_rules()}
-    rows = tuple(_week(week, person, titles) for week in reversed(weeks))
+    rows = tuple(_week(week, person) for week in reversed(weeks))
     title = tr("Time within limits, % of the time in use")
     drawn = tuple(
         ControlPoint(
@@ -49,8 +48,8 @@ def by_week(weeks: Sequence[Week], person: Person, of: str) -> Shown:
     return Shown(ControlView(panels, nothing, f"{of}  ·  {title}"), Listing(heads, rows))
 
 
-def _week(week: Week, person: Person, titles: dict[str, str]) -> tuple[Cell, ...]:
-    flags = [f"{tr(titles.get(rule, rule))} {count}" for rule, count in week.flags[:_FLAGS]]
+def _week(week: Week, person: Person) -> tuple[Cell, ...]:
+    flags = [f"{tr(title_of(rule))} {count}" for rule, count in week.flags[:_FLAGS]]
     return (
         Cell(week.monday.isoformat()),
         Cell(str(week.shifts), number=True),
