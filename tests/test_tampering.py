@@ -3,20 +3,39 @@
 import json
 import sqlite3
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from msgspec.structs import replace
 from typer.testing import CliRunner
 
 from tests.gui.logbook.past import keep, troubled_shift
+from tests.shed import Shed
 from washmon.cli.commands import app
 from washmon.gui.logbook.record import read_record
-from washmon.line.events import ShiftReviewed, ShiftSigned
+from washmon.line.events import (
+    BehindTheScenes,
+    Decision,
+    Event,
+    FlagShelved,
+    FlagUnshelved,
+    HoldReleased,
+    Instrument,
+    InstrumentChecked,
+    PinMistaken,
+    PinReset,
+    PinSet,
+    SetupSaved,
+    ShiftReviewed,
+    ShiftSigned,
+    WaterExchanged,
+    WorldChange,
+)
+from washmon.line.flags import Level
 from washmon.line.fold import fold
-from washmon.line.journal import encode, link
+from washmon.line.journal import SITE, encode, link
 from washmon.line.setup import Role
 from washmon.recorder.summaries import file_away
 from washmon.store.errors import StoreUnavailable
@@ -29,8 +48,11 @@ CHAIN = "signed"
 def database(tmp_path: Path) -> Path:
     """A shift with every kind of entry, signed and reviewed, with the guards off."""
     path = tmp_path / "shed.db"
+    shed = troubled_shift(hours=1)
+    tell_the_rest(shed)
     with Store.open(path) as store:
-        keep(store, troubled_shift(hours=1).shift, CHAIN)
+        tell_the_site(store, shed)
+        keep(store, shed.shift, CHAIN)
         at = store.entries(CHAIN)[-1].recorded_at + timedelta(minutes=5)
         for kind, by, role in (
             (ShiftSigned, "RM", Role.SUPERVISOR),
@@ -44,6 +66,43 @@ def database(tmp_path: Path) -> Path:
         db.execute(f"DROP TRIGGER {name}")
     db.close()
     return path
+
+
+def tell_the_rest(shed: Shed) -> None:
+    """Enter late, after the end of a shift, what it has not had."""
+    shed.tell(WaterExchanged(at=shed.now, by="RM", tank=1, volume_l=50.0))
+    shed.fill(2, 400.0, second=True)
+    shed.swap(2)
+    tried = InstrumentChecked(
+        at=shed.now,
+        by="TK",
+        instrument=Instrument.STRIPS,
+        standard=50.0,
+        found=48.0,
+        against="kit",
+        lot="S-1",
+        use_by=date(2026, 12, 1),
+    )
+    shed.tell(tried)
+    shed.tell(BehindTheScenes(at=shed.now, by="trainer", change=WorldChange(strip_share=0.9)))
+    key: dict[str, Any] = {"at": shed.now, "by": "TK", "tank": 1, "rule": "chlorine-low"}
+    until = shed.now + timedelta(minutes=20)
+    shed.tell(FlagShelved(**key, until=until, reason="kit comes", level=Level.ACT))
+    shed.tell(FlagUnshelved(**key))
+    hold, decision = shed.shift.open_holds[0].seq, Decision.WASH_AGAIN
+    shed.tell(HoldReleased(at=shed.now, by="BO", hold=hold, decision=decision, reason="seen"))
+
+
+def tell_the_site(store: Store, shed: Shed) -> None:
+    """Journal all that stands on the site's chain."""
+    at = shed.shift.started.at - timedelta(hours=1)
+    for event in (
+        SetupSaved(at=at, by="BO", setup=shed.shift.setup),
+        PinSet(at=at, by="BO", who="RM", hash="$argon2id$", role=Role.SUPERVISOR),
+        PinMistaken(at=at, by="RM"),
+        PinReset(at=at, by="BO", who="RM", role=Role.SUPERVISOR),
+    ):
+        store.append(SITE, [event], at)
 
 
 def other(value: Any) -> Any:
@@ -81,11 +140,11 @@ def flipped(body: bytes) -> Iterator[tuple[tuple[str | int, ...], bytes]]:
         yield way, json.dumps(data, separators=(",", ":"), ensure_ascii=False).encode()
 
 
-def put(db: sqlite3.Connection, seq: int, **values: object) -> None:
+def put(db: sqlite3.Connection, seq: int, chain: str = CHAIN, **values: object) -> None:
     for name, value in values.items():
         db.execute(
             f"UPDATE journal SET {name} = ? WHERE chain = ? AND seq = ?",  # noqa: S608 - ours
-            (value, CHAIN, seq),
+            (value, chain, seq),
         )
     db.commit()
 
@@ -107,7 +166,26 @@ def test_every_single_value_of_a_signed_shift_is_guarded(database: Path) -> None
             put(db, row.seq, body=row.body)
         assert store.verify() == []
     db.close()
-    assert count > 600
+    assert count > 750
+
+
+def test_every_single_value_of_the_sites_chain_is_guarded(database: Path) -> None:
+    db = sqlite3.connect(database)
+    db.execute("PRAGMA synchronous = OFF")
+    with Store.open(database, read_only=True) as store:
+        for row in store.rows(SITE):
+            for way, body in flipped(row.body):
+                put(db, row.seq, SITE, body=body)
+                assert (SITE, row.seq) in [(one.chain, one.seq) for one in store.verify()], way
+            put(db, row.seq, SITE, body=row.body)
+        assert store.verify() == []
+    db.close()
+
+
+def test_no_kind_of_entry_is_left_out_of_this(database: Path) -> None:
+    with Store.open(database, read_only=True) as store:
+        kinds = {type(one.event) for chain in (CHAIN, SITE) for one in store.entries(chain)}
+    assert set(get_args(Event)) == kinds
 
 
 def _logbook_says(store: Store, seq: int) -> bool:
