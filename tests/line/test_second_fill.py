@@ -402,3 +402,49 @@ def test_a_batch_into_a_second_fill_that_nothing_vouches_for_is_asked_about() ->
     assert "no check that still counts" in words(verdict(late, batch))
     late.read(1, 47)
     assert verdict(late, batch) == Verdict()
+
+
+def test_a_late_swap_before_something_went_into_the_fill_that_waited_is_refused() -> None:
+    shed = ready(a_shed())
+    shed.wait(5)
+    shed.dose(1, 40, second=True)
+    late = a_swap(shed, minutes_ago=2)
+    found = verdict(shed, late)
+    assert [fault.field for fault in found.faults] == ["at"]
+    assert "still waited at" in words(found)
+    assert verdict(shed, a_swap(shed)).faults == ()
+    swap = shed.wait(1).swap()
+    earlier = Corrected(at=shed.now, by="RM", entry=swap.seq, reason="was earlier", instead=late)
+    assert "still waited at" in words(verdict(shed, earlier))
+
+
+def test_entries_whose_water_a_correction_takes_away_are_counted() -> None:
+    shed = Shed(SETUP)
+    filling = shed.fill(1)
+    shed.dose(1, 200)
+    shed.wait(6).read(1, 50, ph=7.0)
+    shed.wash(2)
+    withdrawn = Corrected(at=shed.now, by="RM", entry=filling.seq, reason="the other tank")
+    found = verdict(shed, withdrawn)
+    assert found.faults == ()
+    assert "4 other entries are about water that is not there then" in words(found)
+    again = Shed(SETUP)
+    first = again.fill(1)
+    again.wait(1).fill(1)
+    again.read(1, 50, ph=7.0)
+    withdrawn = Corrected(at=again.now, by="RM", entry=first.seq, reason="entered twice")
+    assert verdict(again, withdrawn) == Verdict()
+
+
+def test_a_bad_reading_that_is_moved_to_the_second_fill_is_asked_about() -> None:
+    shed = ready(a_shed())
+    bad = shed.wait(1).read(1, 12, ph=7.0)
+    assert isinstance(bad.event, ReadingTaken)
+    moved = Corrected(
+        at=shed.now,
+        by="RM",
+        entry=bad.seq,
+        reason="it was the second fill",
+        instead=replace(bad.event, second=True),
+    )
+    assert "takes away 12" in words(verdict(shed, moved))

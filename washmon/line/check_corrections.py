@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from msgspec.structs import replace
 
 from washmon.line.bounds import BOUNDS
-from washmon.line.check_second import unfounded
+from washmon.line.check_second import left_dry, unfounded
 from washmon.line.events import (
     AcidAdded,
     BatchWashed,
@@ -56,6 +56,7 @@ def corrected(
     yield from _hold_faults(state, event)
     yield from unfounded(state, event)
     yield from _made_good(state, event)
+    yield from _left_dry(state, event)
     if event.instead is None:
         return
     if type(event.instead) is not type(original):
@@ -83,6 +84,16 @@ def _hold_faults(state: ShiftState, event: Corrected) -> Iterator[Fault]:
         )
 
 
+def _left_dry(state: ShiftState, event: Corrected) -> Iterator[Message]:
+    """Yield a doubt where other entries would be about water that was never there."""
+    count = len(left_dry(state, event) - {event.entry})
+    if count:
+        text = "{count} other entries are about water that is not there then: they count nowhere."
+        if count == 1:
+            text = "One other entry is about water that is not there then: it counts nowhere."
+        yield Message(text, {"count": count})
+
+
 def _made_good(state: ShiftState, event: Corrected) -> Iterator[Message]:
     """Yield a doubt where a reading that was not good would be good, or gone."""
     places = (place for tank in state.tanks for fill in tank.every_fill for place in fill.readings)
@@ -91,7 +102,7 @@ def _made_good(state: ShiftState, event: Corrected) -> Iterator[Message]:
         return
     spec = state.tank(old.tank).spec
     new = event.instead if isinstance(event.instead, ReadingTaken) else None
-    if new is not None and new.tank != old.tank:
+    if new is not None and (new.tank, new.second) != (old.tank, old.second):
         new = None
     for field, kind, bad in _CRITICAL:
         was, now = getattr(old, field), None if new is None else getattr(new, field)
