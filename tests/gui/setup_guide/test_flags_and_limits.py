@@ -10,6 +10,8 @@ from PySide6.QtWidgets import QAbstractButton, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from tests.shed import a_peracetic_setup, a_setup, a_tank
+from washmon.chemistry.hypochlorite import StrengthBasis
+from washmon.gui.kit.text import Text
 from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.tank_form import TankForm
@@ -219,3 +221,22 @@ def test_the_rules_show_the_limits_that_stand_on_the_other_pages(guide: SetupGui
     said = plain(guide.rules.rows["chlorine-critical"].threshold.text())
     assert said == "Tank 1: under 28 ppm\nTank 2: under 25 ppm"
     assert guide.rules.rows["paa-low"].threshold.text() == "No tank here is kept with that."
+
+
+def test_each_rule_that_lacks_its_reason_is_named_where_the_set_up_is_looked_over(
+    guide: SetupGuide,
+) -> None:
+    off = (RuleOff(rule="batches", reason=""), RuleOff(rule="check-now", reason=""))
+    guide.start(a_setup(rules_off=off))
+    said = {text.text() for text in guide.look.findChildren(Text)}
+    assert {"Batches per fill used up", "Check now"} <= said
+
+
+def test_a_density_that_nothing_goes_by_is_not_lost_by_looking_at_the_set_up(
+    guide: SetupGuide,
+) -> None:
+    """A trade percent needs no density; a price by weight may ask for it again."""
+    assert a_setup().sanitizers[0].basis is StrengthBasis.TRADE_PCT
+    guide.go_to(LOOK)
+    assert guide.draft().sanitizers[0].density_kg_l == 1.17
+    assert guide.look.what_changes == []

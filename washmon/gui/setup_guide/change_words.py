@@ -21,7 +21,8 @@ def about(change: Change, before: LineSetup | None, after: LineSetup) -> str:
     root, *rest = change.path
     head = _heads().get(root)
     if head is None or not rest:
-        return _field(change.path[-1])
+        field = _field(change.path[-1])
+        return f"{field[:1].upper()}{field[1:]}"
     if root == "rules_off":
         return tr("Rule switched off: {rule}", rule=tr(title_of(rest[0])))
     of = head.format(name=_name(root, rest[0], before, after)) if "{name}" in head else head

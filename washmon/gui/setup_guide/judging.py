@@ -88,4 +88,4 @@ class Judge:
         at = rest.split(".")[0]
         if root == "tanks" and at.isdigit():
             return tr("Tank {number}", number=int(at) + 1)
-        return self._pages[self.page_of(path)].title
+        return self._pages[self.page_of(path)].place(path)

@@ -134,6 +134,11 @@ class Page(Form):
     roots: frozenset[str] = frozenset()
     """The first words of the paths that this page is about."""
 
+    def place(self, path: str) -> str:
+        """Say where a path leads on this page."""
+        del path
+        return self.title
+
     def show_field(self, path: str) -> None:
         """Bring the field of a path into view, where the page shows one part at a time."""
 

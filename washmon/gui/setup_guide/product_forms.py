@@ -175,7 +175,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
             kind=SanitizerKind(self.kind.key),
             strength=None if self.strength.empty else self.strength.number,
             basis=self._basis,
-            density_kg_l=None if self.density.isHidden() else self.density.number,
+            density_kg_l=self._density(),
             lot=self.lot.text,
             made_on=self.made_on.day,
             opened_on=self.opened_on.day,
@@ -187,6 +187,12 @@ class SanitizerForm(ProductForm[Sanitizer]):
             hedp_pct=self.hedp.number if self.peracetic else None,
             price=self.price.price(),
         )
+
+    def _density(self) -> float | None:
+        """Return the density; the one that was known, where nothing here goes by it."""
+        if self.density.isHidden():
+            return None if self._solid else self._product.density_kg_l
+        return self.density.number
 
     @property
     def _solid(self) -> bool:
@@ -227,7 +233,6 @@ class SanitizerForm(ProductForm[Sanitizer]):
         needs_density = self.peracetic or (
             not self._solid and (self._basis in BY_WEIGHT or self.price.by_weight)
         )
-        # A density that somebody typed is kept in sight until they clear it.
         self.density.setVisible(needs_density)
         self._tell_meaning()
 

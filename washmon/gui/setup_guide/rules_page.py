@@ -30,6 +30,7 @@ class RuleRow(Form):
     def __init__(self, rule: str, title: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.rule = rule
+        self.title = f"{title[:1].upper()}{title[1:]}"
         self._off: RuleOff | None = None
         self.switch = ToggleField("", ((ON, tr("On")), (OFF, tr("Off"))))
         self.switch.setAccessibleName(tr("{rule}: on or off", rule=title))
@@ -40,9 +41,9 @@ class RuleRow(Form):
         self.switch.changed.connect(self._follow)
         self.threshold = Text("", Size.SMALL, wrapped=True)
         self.history = Text("", Size.SMALL, tone=Tone.SOFT)
-        self._lay_out(title)
+        self._lay_out()
 
-    def _lay_out(self, title: str) -> None:
+    def _lay_out(self) -> None:
         rule = next((one for one in all_rules() if one.id == self.rule), None)
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 6, 0, 6)
@@ -52,11 +53,11 @@ class RuleRow(Form):
             grid.setColumnStretch(column, stretch)
         grid.setColumnMinimumWidth(3, _SWITCH_PX)
         top = Qt.AlignmentFlag.AlignTop
-        levels = ", ".join(level_word(level) for level in LEVELS.get(self.rule, ()))
+        levels = tr(" or ").join(level_word(level) for level in LEVELS.get(self.rule, ()))
         about = " · ".join(part for part in (levels, self.rule) if part)
         named = QVBoxLayout()
         named.setSpacing(0)
-        named.addWidget(Text(f"{title[:1].upper()}{title[1:]}", bold=True, wrapped=True))
+        named.addWidget(Text(self.title, bold=True, wrapped=True))
         named.addWidget(Text(about, Size.SMALL, tone=Tone.SOFT, wrapped=True))
         grid.addLayout(named, 0, 0, top)
         grid.addWidget(self.threshold, 0, 1, top)
@@ -111,7 +112,7 @@ class RulesPage(Page):
     def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Rules"),
-            tr("What watches the water. Values come from the other pages; a reason is asked."),
+            tr("What watches the water, by the values of the other pages."),
             parent,
         )
         self._writing = writing
@@ -125,7 +126,9 @@ class RulesPage(Page):
         )
         self._others = self._card(
             tr("Can be switched off"),
-            tr("For this line, with a reason. A flag that only comes at a bad time is shelved."),
+            tr(
+                "For this line, with a reason. Shelve a flag that only comes at a bad time instead."
+            ),
         )
         self._guards = self._card(tr("Always on"), guards)
         for rule in sorted(all_rules(), key=lambda one: one.title.casefold()):
@@ -146,6 +149,11 @@ class RulesPage(Page):
         """Show the limits that the rules go by, as they stand on the other pages."""
         for rule in all_rules():
             self.rows[rule.id].threshold.setText(self._threshold(rule, setup))
+
+    def place(self, path: str) -> str:
+        """Say which rule a path is about."""
+        row = self.rows.get(path.removeprefix("rules_off.").partition(".")[0])
+        return row.title if row else self.title
 
     def rules_off(self) -> tuple[RuleOff, ...]:
         """Return what is switched off; what was off before keeps its place."""

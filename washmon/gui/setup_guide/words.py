@@ -247,4 +247,8 @@ def _pressing() -> MarginGroup:
 
 def level_word(level: Level) -> str:
     """Return how hard a flag presses."""
-    return {Level.STOP: tr("stop"), Level.ACT: tr("act"), Level.WATCH: tr("watch")}[level]
+    return {
+        Level.STOP: tr("Stop and hold"),
+        Level.ACT: tr("Act now"),
+        Level.WATCH: tr("Watch"),
+    }[level]
