@@ -126,6 +126,8 @@ class Turn:
 
     def _later(self, step: Step) -> Step:
         text = "Add nothing for this yet: first the other step in this tank, then measure"
+        if step.second:
+            text = "Add nothing for this yet: the tank's own step comes first"
         if self._is_shelved:
             text = "Add nothing for this yet: the step of a shelved flag comes first. Bring it back"
         later = say_step(StepKind.LOOK, text)
