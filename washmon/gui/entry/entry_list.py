@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -55,6 +56,8 @@ class EntryList(QFrame):
         self.setObjectName("sheet")
         self._over = parent
         self.list = QListWidget(self)
+        self.list.setObjectName("roster")
+        self.list.setFont(theme.font(Size.BODY, tabular=True))
         self.list.setUniformItemSizes(True)
         self.empty = Text(tr("Nothing was entered yet."), tone=Tone.SOFT, parent=self)
         self.pick = PressButton(tr("Correct it"), Rank.PRIMARY, "Enter", bound=False)

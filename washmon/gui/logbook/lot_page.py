@@ -69,7 +69,9 @@ class LotPage(QWidget):
         self.rows = ListedPage("")
         self.message = MessageLine()
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        self.open_button = PressButton(tr("Open in its shift"), Rank.PRIMARY)
+        self.open_button = PressButton(
+            tr("Open in its shift"), Rank.PRIMARY, tr("Enter"), bound=False
+        )
         buttons = QHBoxLayout()
         buttons.setSpacing(8)
         buttons.addWidget(self.back)
