@@ -1,0 +1,25 @@
+"""Amounts as people write and read them: the edge between text in any unit and plain floats."""
+
+from washmon.units.errors import PlainError, UnitError
+from washmon.units.kinds import KINDS, Kind, Taste
+from washmon.units.parsing import parse
+from washmon.units.registry import registry, scale
+from washmon.units.showing import MINUS, in_taste, show, symbol
+from washmon.units.spellings import FAMILIES, SPELLINGS
+
+__all__ = [
+    "FAMILIES",
+    "KINDS",
+    "MINUS",
+    "SPELLINGS",
+    "Kind",
+    "PlainError",
+    "Taste",
+    "UnitError",
+    "in_taste",
+    "parse",
+    "registry",
+    "scale",
+    "show",
+    "symbol",
+]

@@ -1,0 +1,146 @@
+"""What can be measured, and the units in which people of either taste see it."""
+
+from enum import StrEnum
+from typing import NamedTuple
+
+
+class Taste(StrEnum):
+    """The units a person likes to see and means when none is written."""
+
+    METRIC = "metric"
+    US = "us"
+
+
+class Kind(StrEnum):
+    """What is measured. The base unit, in which numbers travel inside the program, is beside it."""
+
+    VOLUME = "volume"  # L
+    SMALL_VOLUME = "small_volume"  # mL
+    MASS = "mass"  # g
+    PRODUCE_MASS = "produce_mass"  # kg
+    LENGTH = "length"  # cm
+    TEMPERATURE = "temperature"  # degC
+    TEMPERATURE_DIFFERENCE = "temperature_difference"  # degC, converts by 5/9 only
+    CONCENTRATION = "concentration"  # mg/L, shown as ppm
+    STRENGTH = "strength"  # g/L
+    DENSITY = "density"  # kg/L
+    TIME = "time"  # min
+    CONTACT_TIME = "contact_time"  # s
+    TURBIDITY = "turbidity"  # NTU
+    POTENTIAL = "potential"  # mV
+    PERCENT = "percent"  # %
+    PH = "ph"
+    COUNT = "count"
+    MONEY = "money"  # in the currency of the set-up
+
+
+class Shown(NamedTuple):
+    """How one kind is shown to one taste: base = shown * factor + offset.
+
+    ``most`` and ``least`` are decimals; below ``fine_below`` there is one decimal more.
+    """
+
+    unit: str
+    symbol: str
+    factor: float = 1.0
+    offset: float = 0.0
+    most: int = 0
+    least: int = 0
+    fine_below: float = 0.0
+
+
+class Facts(NamedTuple):
+    """What holds of one kind: the family of its units, its base unit, an amount that shows how."""
+
+    family: str
+    base: str
+    example: float
+    """In the base unit."""
+    metric: Shown
+    us: Shown
+    signed: bool = False
+    """Whether it can be below 0."""
+
+
+def _same(family: str, base: str, example: float, shown: Shown, *, signed: bool = False) -> Facts:
+    return Facts(family, base, example, shown, shown, signed)
+
+
+# Factors stand here so that showing a number needs no registry; a test holds them against it.
+KINDS: dict[Kind, Facts] = {
+    Kind.VOLUME: Facts(
+        "a volume",
+        "liter",
+        567.811767,
+        Shown("liter", "L", most=0, fine_below=100),
+        Shown("gallon", "gal", 3.785411784, most=0, fine_below=100),
+    ),
+    Kind.SMALL_VOLUME: Facts(
+        "a volume",
+        "milliliter",
+        118.29411825,
+        Shown("milliliter", "mL", most=0, fine_below=10),
+        Shown("fluid_ounce", "fl oz", 29.5735295625, most=1, fine_below=10),
+    ),
+    Kind.MASS: Facts(
+        "a weight",
+        "gram",
+        56.69904625,
+        Shown("gram", "g", most=0, fine_below=10),
+        Shown("ounce", "oz", 28.349523125, most=1, fine_below=10),
+    ),
+    Kind.PRODUCE_MASS: Facts(
+        "a weight",
+        "kilogram",
+        10.0,
+        Shown("kilogram", "kg", most=0, fine_below=100),
+        Shown("pound", "lb", 0.45359237, most=0, fine_below=100),
+    ),
+    Kind.LENGTH: Facts(
+        "a length",
+        "centimeter",
+        60.96,
+        Shown("centimeter", "cm", most=0, fine_below=100),
+        Shown("inch", "in", 2.54, most=1, fine_below=10),
+    ),
+    Kind.TEMPERATURE: Facts(
+        "a temperature",
+        "degree_Celsius",
+        9.0,
+        Shown("degree_Celsius", "°C", most=1),
+        Shown("degree_Fahrenheit", "°F", 5 / 9, -160 / 9),
+        signed=True,
+    ),
+    Kind.TEMPERATURE_DIFFERENCE: Facts(
+        "a temperature",
+        "delta_degree_Celsius",
+        50 / 9,
+        Shown("delta_degree_Celsius", "°C", most=1),
+        Shown("delta_degree_Fahrenheit", "°F", 5 / 9, most=1),
+        signed=True,
+    ),
+    Kind.CONCENTRATION: _same(
+        "a concentration", "ppm", 50.0, Shown("ppm", "ppm", most=0, fine_below=10)
+    ),
+    Kind.STRENGTH: _same(
+        "a concentration",
+        "gram_per_liter",
+        125.0,
+        Shown("gram_per_liter", "g/L", most=0, fine_below=100),
+    ),
+    Kind.DENSITY: _same(
+        "a density", "kilogram_per_liter", 1.2, Shown("kilogram_per_liter", "kg/L", most=3, least=2)
+    ),
+    Kind.TIME: _same("a time", "minute", 30.0, Shown("minute", "min", most=0, fine_below=10)),
+    Kind.CONTACT_TIME: _same("a time", "second", 90.0, Shown("second", "s", most=0, fine_below=10)),
+    Kind.TURBIDITY: _same("a turbidity", "NTU", 40.0, Shown("NTU", "NTU", most=0, fine_below=10)),
+    Kind.POTENTIAL: _same("a voltage", "millivolt", 680.0, Shown("millivolt", "mV"), signed=True),
+    Kind.PERCENT: _same("a percentage", "percent", 12.5, Shown("percent", "%", most=2)),
+    Kind.PH: _same("a pH", "pH", 7.0, Shown("pH", "", most=2, least=1)),
+    Kind.COUNT: _same("a whole number", "piece", 12.0, Shown("piece", "")),
+    Kind.MONEY: _same("an amount of money", "piece", 12.5, Shown("piece", "", most=2, least=2)),
+}
+SHOWN = {(kind, Taste.METRIC): facts.metric for kind, facts in KINDS.items()} | {
+    (kind, Taste.US): facts.us for kind, facts in KINDS.items()
+}
+"""How each kind is shown to each taste."""

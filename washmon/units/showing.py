@@ -1,0 +1,58 @@
+"""Amounts as people read them."""
+
+import math
+
+from washmon.units.errors import UnitError
+from washmon.units.kinds import SHOWN, Kind, Taste
+
+MINUS = "\N{MINUS SIGN}"
+
+
+def symbol(kind: Kind, taste: Taste) -> str:
+    """Return the unit that ``show`` writes, for a column's head; empty for pH and counts."""
+    return SHOWN[kind, taste].symbol
+
+
+def in_taste(value: float, kind: Kind, taste: Taste) -> float:
+    """Return a value of the kind's base unit in the unit that ``show`` writes, for a plot."""
+    shown = SHOWN[kind, taste]
+    return (value - shown.offset) / shown.factor
+
+
+def show(
+    value: float,
+    kind: Kind,
+    taste: Taste,
+    decimal_point: str = ".",
+    *,
+    decimals: int | None = None,
+    with_unit: bool = True,
+) -> str:
+    """Return a value in the kind's base unit as text, such as ``48 ppm`` or ``\N{MINUS SIGN}2 °C``.
+
+    ``decimals`` fixes the number of decimals where a column must line up; otherwise the kind's
+    own rounding is used.
+
+    Raises:
+        UnitError: the value is not a finite number.
+    """
+    if not math.isfinite(value):
+        raise UnitError("There is no number to show.")
+    _, sign, factor, offset, most, least, fine_below = SHOWN[kind, taste]
+    shown = (value - offset) / factor
+    if decimals is not None:
+        most = least = decimals
+    elif abs(shown) < fine_below:
+        most += 1
+    text = f"{shown:.{most}f}"
+    if most > least:
+        head, _, tail = text.partition(".")
+        tail = tail.rstrip("0").ljust(least, "0")
+        text = f"{head}.{tail}" if tail else head
+    if text[0] == "-":
+        text = MINUS + text[1:] if text.strip("-0.") else text[1:]
+    if decimal_point != ".":
+        text = text.replace(".", decimal_point)
+    if not (with_unit and sign):
+        return text
+    return f"{text}\N{NO-BREAK SPACE}{sign}"
