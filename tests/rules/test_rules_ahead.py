@@ -316,7 +316,31 @@ def test_what_an_unfit_instrument_read_is_told_until_another_reads_it() -> None:
     for by, up in ((Method.STRIP, False), (Method.METER, True)):
         shed.wait(1).tell(ReadingTaken(at=shed.now, by="RM", tank=1, ph=7.0, ph_method=by))
         assert ("instrument-unfit" in rules_of(advise(shed.shift, shed.now))) is up
-    shed.tell(replace(failed, at=shed.now, found=7.0, fit=True, adjusted=True))
+    shed.wait(1).tell(replace(failed, at=shed.now, found=7.0, fit=True, adjusted=True))
+    flag = the(advise(shed.shift, shed.now), "instrument-unfit")  # it read before it was right
+    assert flag.step.kind is StepKind.CHECK
+    shed.wait(1).tell(ReadingTaken(at=shed.now, by="RM", tank=1, ph=7.0))
+    assert "instrument-unfit" not in rules_of(advise(shed.shift, shed.now))
+
+
+def test_what_was_read_before_an_instrument_was_set_right_is_told_until_it_is_read_anew() -> None:
+    # A check that fails throws doubt on all since the one that passed: common practice, no source.
+    shed = begun(a_setup(a_tank(1, "Only")))
+    good = InstrumentChecked(
+        at=shed.now, by="RM", instrument=Instrument.CHLORINE, standard=50.0, found=51.0
+    )
+    shed.wait(1).tell(replace(good, at=shed.now))
+    shed.wait(1).read(fac=50, ph=7.0, method=Method.KIT)
+    shed.wash(2)
+    assert "instrument-unfit" not in rules_of(advise(shed.shift, shed.now))
+    off = replace(good, at=shed.wait(1).now, found=80.0, adjusted=True)
+    shed.tell(off)
+    flag = the(advise(shed.shift, shed.now), "instrument-unfit")
+    said = [say(one, Taste.METRIC) for one in (flag.why, *flag.more)]
+    assert "showed 80 ppm in 50 ppm" in said[0].replace("\N{NO-BREAK SPACE}", " ")
+    assert said[1] == "What was read with it since its last good check may be wrong."
+    assert said[2].startswith("2 batches were washed here since then")
+    shed.wait(1).read(fac=31, ph=7.0, method=Method.KIT)
     assert "instrument-unfit" not in rules_of(advise(shed.shift, shed.now))
 
 

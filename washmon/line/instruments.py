@@ -1,17 +1,18 @@
 """Instruments: what they measure, what checks of them found, and what is remembered of it."""
 
 import math
+from bisect import bisect_right
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, datetime
 
 from msgspec.structs import replace
 
 from washmon.line.bounds import BOUNDS, Bound
-from washmon.line.events import Corrected, Event, Instrument, InstrumentChecked
+from washmon.line.events import Corrected, Event, Instrument, InstrumentChecked, ReadingTaken
 from washmon.line.finding import LONGEST_TEXT, Fault, Finding
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup
-from washmon.line.state import ShiftState
+from washmon.line.state import Placed, ShiftState
 from washmon.units import Kind
 
 MEASURES: dict[Instrument, Bound] = {
@@ -27,8 +28,42 @@ _OFF_PH, _OFF_MV, _OFF_MG_L, _OFF_SHARE = 0.2, 20.0, 5.0, 0.2
 
 def newest(shift: ShiftState, instrument: Instrument) -> InstrumentChecked | None:
     """Return the newest check of an instrument in a shift."""
-    found = [(one.at, seq, one) for seq, one in shift.verified if one.instrument is instrument]
-    return max(found, key=lambda each: each[:2])[2] if found else None
+    found = _checks(shift, instrument)
+    return found[-1][1] if found else None
+
+
+def told_wrong(
+    shift: ShiftState, instrument: Instrument, reading: Placed[ReadingTaken]
+) -> InstrumentChecked | None:
+    """Return the check by which a reading may be wrong, if one says so.
+
+    It was taken with an instrument that may not be used, or the next check of the instrument found
+    it off, whether it was set right then or not: nobody knows since when it was.
+    """
+    checks = _checks(shift, instrument)
+    until = bisect_right(checks, (reading.event.at, reading.seq), key=lambda one: one[0])
+    before, after = checks[:until], checks[until:]
+    if before and not before[-1][1].fit:
+        return before[-1][1]
+    return after[0][1] if after and (not after[0][1].fit or is_off(after[0][1])) else None
+
+
+def last_passed(shift: ShiftState, check: InstrumentChecked) -> datetime | None:
+    """Return when an instrument last passed before one of its checks; None: before the shift."""
+    passed = [
+        one.at
+        for _, one in _checks(shift, check.instrument)
+        if one.fit and one is not check and one.at <= check.at
+    ]
+    return passed[-1] if passed else None
+
+
+def _checks(
+    shift: ShiftState, instrument: Instrument
+) -> list[tuple[tuple[datetime, int], InstrumentChecked]]:
+    """Return the checks of an instrument, as they happened."""
+    found = [((one.at, seq), one) for seq, one in shift.verified if one.instrument is instrument]
+    return sorted(found, key=lambda one: one[0])
 
 
 def meter_checked_on(shift: ShiftState) -> date | None:
@@ -110,11 +145,18 @@ def _doubts(event: InstrumentChecked, kind: Kind) -> Iterator[Message]:
         )
     if event.standard is None or event.found is None or not event.fit or event.adjusted:
         return
-    allowed = {Kind.PH: _OFF_PH, Kind.POTENTIAL: _OFF_MV}.get(
-        kind, max(_OFF_MG_L, _OFF_SHARE * event.standard)
-    )
-    if abs(event.found - event.standard) > allowed + 1e-9:
+    if is_off(event):
         yield Message(
             "It showed {found} in {standard} and was not set right: is it fit for use?",
             {"found": Figure(event.found, kind), "standard": Figure(event.standard, kind)},
         )
+
+
+def is_off(event: InstrumentChecked) -> bool:
+    """Tell whether an instrument was found far from its standard, set right after it or not."""
+    if event.standard is None or event.found is None:
+        return False
+    allowed = {Kind.PH: _OFF_PH, Kind.POTENTIAL: _OFF_MV}.get(
+        MEASURES[event.instrument].kind, max(_OFF_MG_L, _OFF_SHARE * event.standard)
+    )
+    return abs(event.found - event.standard) > allowed + 1e-9

@@ -1,11 +1,19 @@
 """Rules on what is measured with: strips in date, instruments that were checked."""
 
+from collections.abc import Iterator
 from datetime import timedelta
 
 from washmon.line.events import Instrument, InstrumentChecked, Method, ReadingTaken
 from washmon.line.flags import Level, StepKind
-from washmon.line.instruments import MEASURES, meter_checked_on, newest, strips_use_by
-from washmon.line.message import Figure, Message, Moment
+from washmon.line.instruments import (
+    MEASURES,
+    last_passed,
+    meter_checked_on,
+    newest,
+    strips_use_by,
+    told_wrong,
+)
+from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.state import Placed
 from washmon.rules.base import Finding, Sight, rule
 from washmon.rules.steps import say_step
@@ -55,13 +63,18 @@ def meter_unchecked(sight: Sight) -> Finding | None:
 
 @rule("instrument-unfit", "measured with an unfit instrument", INSTRUMENTS)
 def instrument_unfit(sight: Sight) -> Finding | None:
-    """Say so where the newest value was read by an instrument that failed its last check."""
+    """Say so where the newest value was read by an instrument that a check found wrong.
+
+    Setting it right does not mend what it read before: the flag stays until it was read anew.
+    """
     for field, instruments in _READ_BY.items():
         placed = sight.water.latest(field)
         instrument = None if placed is None else instruments.get(_method(placed, field))
-        failed = None if instrument is None else newest(sight.shift, instrument)
-        if placed is not None and failed is not None and not failed.fit:
-            return _unfit(failed, placed)
+        if placed is None or instrument is None:
+            continue
+        failed = told_wrong(sight.shift, instrument, placed)
+        if failed is not None:
+            return _unfit(sight, failed, placed)
     return None
 
 
@@ -87,20 +100,49 @@ def _method(placed: Placed[ReadingTaken], field: str) -> Method | None:
     return methods.get(field)
 
 
-def _unfit(failed: InstrumentChecked, placed: Placed[ReadingTaken]) -> Finding:
-    told = {"instrument": failed.instrument.value, "time": Moment(failed.at)}
-    why = Message("By its check at {time} the {instrument} may not be used.", dict(told))
-    if failed.found is not None and failed.standard is not None:
-        kind = MEASURES[failed.instrument].kind
-        why = Message(
-            "By its check at {time} the {instrument} may not be used: it showed {found} in "
-            "{standard}.",
-            {
-                **told,
-                "found": Figure(failed.found, kind),
-                "standard": Figure(failed.standard, kind),
-            },
-        )
-    doubt = Message("What was read with it since its last good check may be wrong.")
+def _unfit(sight: Sight, failed: InstrumentChecked, placed: Placed[ReadingTaken]) -> Finding:
+    now = newest(sight.shift, failed.instrument)
     step = say_step(StepKind.VERIFY, "Measure with another, or set it right and check it again")
-    return Finding(Level.ACT, why, step, max(failed.at, placed.event.at), (doubt,))
+    if now is not None and now.fit:
+        step = say_step(StepKind.CHECK, "Measure again: what was read last may be wrong")
+    return Finding(
+        Level.ACT,
+        _found_wrong(failed),
+        step,
+        max(failed.at, placed.event.at),
+        tuple(_rests_on_it(sight, failed)),
+    )
+
+
+def _found_wrong(failed: InstrumentChecked) -> Message:
+    values: Values = {"instrument": failed.instrument.value, "time": Moment(failed.at)}
+    if failed.found is None or failed.standard is None:
+        return Message("By its check at {time} the {instrument} may not be used.", values)
+    kind = MEASURES[failed.instrument].kind
+    values["found"] = Figure(failed.found, kind)
+    values["standard"] = Figure(failed.standard, kind)
+    if failed.fit:
+        text = "At its check at {time} the {instrument} showed {found} in {standard}."
+        return Message(text, values)
+    return Message(
+        "By its check at {time} the {instrument} may not be used: it showed {found} in {standard}.",
+        values,
+    )
+
+
+def _rests_on_it(sight: Sight, failed: InstrumentChecked) -> Iterator[Message]:
+    """Say what rests on readings of the instrument since it was last found good."""
+    good = last_passed(sight.shift, failed)
+    yield Message("What was read with it since its last good check may be wrong.")
+    count = sum(good is None or batch.event.at > good for batch in sight.tank.washed)
+    if count:
+        text = (
+            "{count} batches were washed here since then: decide whether to hold what its readings "
+            "alone vouched for."
+        )
+        if count == 1:
+            text = (
+                "A batch was washed here since then: decide whether to hold it, if its readings "
+                "alone vouched for it."
+            )
+        yield Message(text, {"count": count})
