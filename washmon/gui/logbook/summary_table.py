@@ -15,7 +15,14 @@ from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.share_bar import ShareBar
-from washmon.gui.logbook.words import DASH, batches_word, decision_word, done_word, money, percent
+from washmon.gui.logbook.words import (
+    DASH,
+    batches_word,
+    cost_words,
+    decision_word,
+    done_word,
+    percent,
+)
 from washmon.line.message import Message
 from washmon.line.words import amount_figure
 from washmon.reports.summary import Measured, TankSummary, TimeShares, Used
@@ -326,13 +333,8 @@ def _acid(tank: TankSummary, person: Person) -> Fact:
 
 
 def _cost(tank: TankSummary, person: Person) -> Fact:
-    """Tell what chemicals and water cost; what has no price is never counted as nothing."""
-    currency, cost = tank.shift.currency, tank.cost
-    if not currency or not (cost.whole or cost.known):
-        return Fact(tr("not known"))
-    if cost.whole:
-        return Fact(money(cost.known, currency, person))
-    return Fact(tr("at least {cost}", cost=money(cost.known, currency, person)))
+    """Tell what chemicals and water cost."""
+    return Fact(cost_words(tank.cost, tank.shift.currency, person))
 
 
 def _flags(tank: TankSummary, person: Person) -> Fact:

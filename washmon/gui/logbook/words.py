@@ -7,12 +7,14 @@ from PySide6.QtCore import QDate, QLocale
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
+from washmon.line.currency import decimals_of
 from washmon.line.events import Decision
 from washmon.line.flags import Level, StepKind
 from washmon.line.setup import Role
 from washmon.line.signing import Given, Signing, Stage
 from washmon.line.state import ShiftState
-from washmon.units import Kind
+from washmon.reports.costs import Cost
+from washmon.units import Kind, show
 
 DASH = "–"
 LOOKS = {Level.WATCH: Look.WATCH, Level.ACT: Look.ACT, Level.STOP: Look.STOP}
@@ -46,9 +48,19 @@ def percent(share: float) -> str:
     return f"{share * 100:.0f} %"
 
 
-def money(cost: float, currency: str, person: Person) -> str:
-    """Return an amount of money with the code of its currency."""
-    return f"{person.show(cost, Kind.MONEY)}\N{NO-BREAK SPACE}{currency}"
+def cost_words(cost: Cost, currency: str, person: Person) -> str:
+    """Return what something cost; what has no price is not known, never counted as nothing."""
+    if not currency or not (cost.whole or cost.known):
+        return tr("not known")
+    amount = show(
+        cost.known,
+        Kind.MONEY,
+        person.taste,
+        person.decimal_point,
+        decimals=decimals_of(currency),
+    )
+    money = f"{amount}\N{NO-BREAK SPACE}{currency}"
+    return money if cost.whole else tr("at least {cost}", cost=money)
 
 
 def decision_word(decision: Decision) -> str:

@@ -6,7 +6,7 @@ from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.control_view import Bar, BarPanel, ControlPanel, ControlPoint, ControlView
 from washmon.gui.logbook.table import Cell, Listing, Row
-from washmon.gui.logbook.words import DASH, money, percent
+from washmon.gui.logbook.words import DASH, cost_words, percent
 from washmon.gui.trends.views import Shown
 from washmon.line.flags import Amount
 from washmon.reports.costs import Cost
@@ -171,16 +171,16 @@ def _cost_bar(week: Week, names: Sequence[str], currency: str, person: Person) -
     mine = {one.name: one for one in week.spent if one.currency == currency}
     parts = tuple(mine[name].cost.known if name in mine else 0.0 for name in names)
     total = week.cost(currency)
-    said = [_cost_words(total, currency, person)]
+    said = [cost_words(total, currency, person)]
     said += [
-        f"{_called(one.name)} {_cost_words(one.cost, currency, person)}" for one in mine.values()
+        f"{_called(one.name)} {cost_words(one.cost, currency, person)}" for one in mine.values()
     ]
     return Bar(parts, week.monday.isoformat(), _hint(week, said), "" if total.whole else _MISSING)
 
 
 def _cost_row(week: Week, names: Sequence[str], said: Sequence[str], person: Person) -> Row:
     totals = [
-        _cost_words(week.cost(currency), currency, person)
+        cost_words(week.cost(currency), currency, person)
         for currency in said
         if any(one.currency == currency for one in week.spent)
     ]
@@ -202,17 +202,9 @@ def _cost_cell(week: Week, name: str, person: Person) -> str:
         return tr("not known")
     whole = len(priced) == len(mine)
     return "; ".join(
-        _cost_words(Cost(one.cost.known, whole and one.cost.whole), one.currency, person)
+        cost_words(Cost(one.cost.known, whole and one.cost.whole), one.currency, person)
         for one in priced
     )
-
-
-def _cost_words(cost: Cost, currency: str, person: Person) -> str:
-    if cost.whole:
-        return money(cost.known, currency, person)
-    if not cost.known:
-        return tr("not known")
-    return tr("at least {cost}", cost=money(cost.known, currency, person))
 
 
 def _hint(week: Week, said: Sequence[str]) -> str:
