@@ -1,5 +1,6 @@
 """Taking over a spreadsheet log through the page: file, columns, questions, preview, Logbook."""
 
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from tests.gui.logbook.conftest import NOW, READER
 from tests.gui.logbook.past import three_tanks
 from washmon.gui.desk import Desk
 from washmon.gui.importing.page import ImportPage
+from washmon.gui.importing.working import Tell, Working
 from washmon.gui.kit.form_fields import ListField
 from washmon.line.events import ReadingTaken, ShiftStarted
 from washmon.line.journal import IMPORTED
@@ -260,6 +262,33 @@ def test_a_large_log_is_read_beside_the_window_and_can_be_given_up(
     assert rows(page) == []
     read(page, written(tmp_path))
     assert page.file.text() == "old log.csv: 4 rows, utf-8"
+
+
+def test_giving_up_waits_for_nothing_but_the_end_of_the_program_does(qtbot: QtBot) -> None:
+    go_on, ended = threading.Event(), threading.Event()
+
+    def work(tell: Tell) -> str:
+        go_on.wait()
+        try:
+            tell(1, 2)
+        finally:
+            ended.set()
+        return "nobody wants this"
+
+    working = Working()
+    came: list[object] = []
+    working.came.connect(came.append)
+    working.do(work)
+    assert working.busy
+    working.drop()  # returns, though the work cannot go on yet
+    assert not working.busy
+    with qtbot.waitSignal(working.came):
+        working.do(lambda _: "this")
+    go_on.set()
+    working.stop()
+    assert ended.is_set()
+    QCoreApplication.processEvents()
+    assert came == ["this"]
 
 
 def test_the_last_answer_counts_and_earlier_ones_are_dropped(

@@ -23,42 +23,47 @@ class Working(QObject):
 
     progressed = Signal(int, int)
     came = Signal(object)
+    _told = Signal(int, int, int)
     _heard = Signal(int, object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._asked = 0
-        self._thread: threading.Thread | None = None
+        self._threads: list[threading.Thread] = []
+        self.busy = False
+        """Whether something that is still wanted is being done."""
+        self._told.connect(self._tell, Qt.ConnectionType.QueuedConnection)
         self._heard.connect(self._hear, Qt.ConnectionType.QueuedConnection)
         if (app := QCoreApplication.instance()) is not None:
-            app.aboutToQuit.connect(self.drop)
-
-    @property
-    def busy(self) -> bool:
-        """Whether something that is still wanted is being done."""
-        return self._thread is not None
+            app.aboutToQuit.connect(self.stop)
 
     def do(self, work: Callable[[Tell], object]) -> None:
         """Begin; :attr:`came` follows."""
         self.drop()
-        self._thread = threading.Thread(
+        self.busy = True
+        thread = threading.Thread(
             target=self._run, args=(self._asked, work), name="import", daemon=True
         )
-        self._thread.start()
+        self._threads = [*(one for one in self._threads if one.is_alive()), thread]
+        thread.start()
+
+    def drop(self) -> None:
+        """Want nothing any more; the thread ends when it notices, and nobody waits for it."""
+        self._asked += 1
+        self.busy = False
 
     @Slot()
-    def drop(self) -> None:
-        """Want nothing any more, and wait until the thread has noticed."""
-        self._asked += 1
-        if self._thread is not None:
-            self._thread.join()
-            self._thread = None
+    def stop(self) -> None:
+        """Drop what is being done and wait for its end, as when the program ends."""
+        self.drop()
+        for thread in self._threads:
+            thread.join()
 
     def _run(self, asked: int, work: Callable[[Tell], object]) -> None:
         def tell(done: int, total: int) -> None:
             if asked != self._asked:
                 raise _Dropped
-            self.progressed.emit(done, total)
+            self._told.emit(asked, done, total)
 
         try:
             result = work(tell)
@@ -66,10 +71,16 @@ class Working(QObject):
             return
         except Exception as trouble:  # noqa: BLE001 - it is told in the window
             result = trouble
-        self._heard.emit(asked, result)
+        if asked == self._asked:
+            self._heard.emit(asked, result)
+
+    @Slot(int, int, int)
+    def _tell(self, asked: int, done: int, total: int) -> None:
+        if asked == self._asked:
+            self.progressed.emit(done, total)
 
     @Slot(int, object)
     def _hear(self, asked: int, result: object) -> None:
         if asked == self._asked:
-            self._thread = None
+            self.busy = False
             self.came.emit(result)
