@@ -12,6 +12,7 @@ from washmon.line.events import (
     BatchWashed,
     DoseAdded,
     Event,
+    FlagShelved,
     HoldPlaced,
     Method,
     ReadingTaken,
@@ -155,6 +156,23 @@ class Shed:
     def swap(self, tank: int = 1) -> Entry:
         """Swap the second fill of a tank in."""
         return self.tell(SecondSwapped(at=self.now, by="RM", tank=tank))
+
+    def shelve(
+        self, rule: str = "chlorine-low", tank: int = 1, *, minutes: float = 20, by: str = "RM"
+    ) -> Entry:
+        """Put a flag that is up aside, as it presses now."""
+        up = {record.flag.key: record.flag.level for record in self.shift.open_flags}
+        return self.tell(
+            FlagShelved(
+                at=self.now,
+                by=by,
+                tank=tank,
+                rule=rule,
+                level=up[tank, rule],
+                until=self.now + timedelta(minutes=minutes),
+                reason="a kit is being fetched",
+            )
+        )
 
     def read(
         self,

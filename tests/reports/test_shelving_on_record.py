@@ -2,7 +2,6 @@
 
 import csv
 import io
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -11,8 +10,7 @@ from pypdf import PdfReader
 from tests.gui.board.scenes import ME
 from tests.shed import Shed, a_setup, a_tank
 from washmon.gui.logbook import shift_tables
-from washmon.line.events import FlagShelved, FlagUnshelved
-from washmon.line.flags import Level
+from washmon.line.events import FlagUnshelved
 from washmon.reports.csv_export import export
 from washmon.reports.printed import printed
 from washmon.reports.tables import ACTIONS
@@ -24,17 +22,7 @@ def shed() -> Shed:
     shed.fill()
     shed.wait(10).read(fac=30, ph=7.0)
     shed.look()
-    shed.wait(2).tell(
-        FlagShelved(
-            at=shed.now,
-            by="RM",
-            tank=1,
-            rule="chlorine-low",
-            level=Level.ACT,
-            until=shed.now + timedelta(minutes=20),
-            reason="a kit is being fetched",
-        )
-    )
+    shed.wait(2).shelve()
     shed.look()
     shed.wait(5).tell(FlagUnshelved(at=shed.now, by="TK", tank=1, rule="chlorine-low"))
     shed.look()

@@ -6,8 +6,7 @@ from datetime import timedelta
 import pytest
 
 from tests.shed import START, Shed, a_setup, a_tank
-from washmon.line.events import FlagShelved, FlagUnshelved
-from washmon.line.flags import Level
+from washmon.line.events import FlagUnshelved
 from washmon.line.journal import encode
 from washmon.line.state import ShiftState
 from washmon.sessions.file import Session, compose, parse
@@ -22,29 +21,16 @@ def shed() -> Shed:
     shed.fill()
     shed.wait(10).read(fac=30, ph=7.0)
     shed.look()
-    shelve(shed.wait(2), minutes=20)
-    shelve(shed.wait(28), minutes=10)
+    shed.wait(2).shelve(minutes=20)
+    shed.look()
+    shed.wait(28).shelve(minutes=10)
+    shed.look()
     shed.wait(3)
     shed.tell(FlagUnshelved(at=shed.now, by="TK", tank=1, rule="chlorine-low"))
     shed.look()
     shed.wait(7).read(fac=50, ph=7.0)
     shed.look()
     return shed
-
-
-def shelve(shed: Shed, minutes: int) -> None:
-    shed.tell(
-        FlagShelved(
-            at=shed.now,
-            by="RM",
-            tank=1,
-            rule="chlorine-low",
-            level=Level.ACT,
-            until=shed.now + timedelta(minutes=minutes),
-            reason="a kit is being fetched",
-        )
-    )
-    shed.look()
 
 
 def session_of(shift: ShiftState) -> Session:

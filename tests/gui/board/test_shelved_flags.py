@@ -9,31 +9,14 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from tests.gui.board.scenes import ME, a_troubled_shed, acknowledge, see
-from tests.shed import Shed
 from washmon.gui.board.board import Board
 from washmon.gui.board.flag_card import FlagCard
 from washmon.gui.board.presenter import present
 from washmon.gui.kit.state_mark import Look
-from washmon.line.events import FlagShelved, FlagUnshelved
+from washmon.line.events import FlagUnshelved
 from washmon.line.flags import Level
 from washmon.line.setup import Margins
 from washmon.rules.snapshot import Mode
-
-
-def shelve(shed: Shed, tank: int, rule: str, minutes: int = 20) -> None:
-    """Put a flag aside."""
-    level = next(r.flag.level for r in shed.shift.open_flags if r.flag.key == (tank, rule))
-    shed.tell(
-        FlagShelved(
-            at=shed.now,
-            by="TK",
-            tank=tank,
-            rule=rule,
-            level=level,
-            until=shed.now + timedelta(minutes=minutes),
-            reason="a kit is being fetched",
-        )
-    )
 
 
 @pytest.fixture
@@ -59,7 +42,7 @@ def test_what_is_shelved_has_one_quiet_line_and_unfolds_to_until_who_and_why(
     board.show_snapshot(see(shed), ME)
     assert not board.flags.shelved.isVisible()
     before = len(board.flags.cards)
-    shelve(shed, 1, "chlorine-low")
+    shed.shelve("chlorine-low", 1, by="TK")
     board.show_snapshot(see(shed), ME)
     assert len(board.flags.cards) == before - 1
     assert board.rail.count == before - 1
@@ -77,12 +60,12 @@ def test_what_is_shelved_has_one_quiet_line_and_unfolds_to_until_who_and_why(
 
 def test_a_tank_whose_only_flag_is_shelved_is_not_called_in_limits(board: Board) -> None:
     shed = a_troubled_shed()
-    shelve(shed, 1, "chlorine-low")
+    shed.shelve("chlorine-low", 1, by="TK")
     board.show_snapshot(see(shed), ME)
     panel = board.columns.panels[0].state
     assert panel.badge.word.text() == "1 shelved"
     assert "1 shelved" in panel.accessibleName()
-    shelve(shed, 2, "ph-high")
+    shed.shelve("ph-high", 2, by="TK")
     view = present(see(shed), ME)
     assert view.flags == ()
     assert view.calm == "Nothing to do but what is shelved."
@@ -93,7 +76,7 @@ def test_a_tank_with_another_flag_says_among_its_facts_that_something_is_shelved
     shed = a_troubled_shed()
     shed.read(1, 31, ph=8.4)
     shed.look()
-    shelve(shed, 1, "ph-high")
+    shed.shelve("ph-high", 1, by="TK")
     (first, _) = present(see(shed), ME).panels
     assert first.look is Look.ACT
     assert first.state == ""
@@ -129,7 +112,7 @@ def test_shelving_is_offered_once_a_flag_was_seen_and_never_for_a_stop(
 
 def test_bring_back_asks_for_the_flag(qtbot: QtBot, board: Board) -> None:
     shed = a_troubled_shed()
-    shelve(shed, 1, "chlorine-low")
+    shed.shelve("chlorine-low", 1, by="TK")
     board.show_snapshot(see(shed), ME)
     board.flags.shelved.head.click()
     with qtbot.waitSignal(board.unshelve_asked) as asked:
@@ -141,7 +124,7 @@ def test_what_came_back_is_to_be_seen_anew(board: Board) -> None:
     shed = a_troubled_shed()
     acknowledge(shed, 1, "chlorine-low")
     shed.wait(1)
-    shelve(shed, 1, "chlorine-low")
+    shed.shelve("chlorine-low", 1, by="TK")
     shed.wait(1)
     shed.tell(FlagUnshelved(at=shed.now, by="RM", tank=1, rule="chlorine-low"))
     board.show_snapshot(see(shed), ME)
@@ -152,7 +135,7 @@ def test_what_came_back_is_to_be_seen_anew(board: Board) -> None:
 
 def test_in_a_replay_it_is_shown_and_cannot_be_brought_back(board: Board) -> None:
     shed = a_troubled_shed()
-    shelve(shed, 1, "chlorine-low")
+    shed.shelve("chlorine-low", 1, by="TK")
     board.show_snapshot(see(shed, Mode.REPLAY), ME)
     board.flags.shelved.head.click()
     assert not board.flags.shelved.rows[0].back.isVisible()
