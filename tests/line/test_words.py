@@ -70,8 +70,10 @@ def test_a_check_of_an_instrument_is_said_in_its_own_unit() -> None:
 
 def test_batches_are_counted_as_people_count() -> None:
     hold = HoldPlaced(at=START, by="RM", tank=1, batches=(4,), reason="low")
-    assert said(hold) == "Hold from tank 1: 1 batch, low"
-    assert said(replace(hold, batches=(4, 5))) == "Hold from tank 1: 2 batches, low"
+    hold = replace(hold, chances=(0.4,))
+    assert said(hold) == "Hold from tank 1: 1 batch, chance under the critical low 40 %, low"
+    two = replace(hold, batches=(4, 5), chances=(0.4, 0.8))
+    assert said(two) == "Hold from tank 1: 2 batches, about 1 of 2 under the critical low, low"
     batch = BatchWashed(at=START, by="RM", tanks=(1, 2), lot="L-1", weight_kg=12.0)
     assert said(batch) == "Batch of L-1 in tanks 1, 2: 12 kg"
 

@@ -19,6 +19,10 @@ def hold(state: ShiftState, event: HoldPlaced) -> Iterator[Finding]:
     elif not known.issuperset(event.batches):
         yield Fault("batches", Message("A batch in this hold is not in the journal."))
     yield from text_faults("reason", event.reason)
+    if event.chances and len(event.chances) != len(event.batches):
+        yield Fault("chances", Message("A hold has one chance for each of its batches, or none."))
+    if any(chance is not None and not 0 <= chance <= 1 for chance in event.chances):
+        yield Fault("chances", Message("A chance lies between 0 and 1."))
 
 
 def release(state: ShiftState, event: HoldReleased) -> Iterator[Finding]:

@@ -44,6 +44,17 @@ class Decision(StrEnum):
     RELEASE = "release"
 
 
+class Limit(StrEnum):
+    """What put batches in question."""
+
+    UNCHECKED = "water not found good yet"
+    LOW = "critical low"
+    LABEL = "label maximum"
+    PH = "pH"
+    TEMPERATURE = "temperature"
+    CONTACT = "contact time"
+
+
 class Happened(Struct, frozen=True, kw_only=True, tag_field="event", forbid_unknown_fields=True):
     """What all events have in common."""
 
@@ -203,11 +214,19 @@ class InstrumentChecked(Happened, frozen=True, kw_only=True, tag="instrument che
 
 
 class HoldPlaced(Happened, frozen=True, kw_only=True, tag="hold placed"):
-    """Batches (by their place in the journal) must not be sold until somebody decides."""
+    """Batches (by their place in the journal) must not be sold until somebody decides.
+
+    The program writes the last two as it takes the entry; what a person sends there is not kept.
+    """
 
     tank: int
     batches: tuple[int, ...]
     reason: str
+    chances: tuple[float | None, ...] = ()
+    """How likely each batch was washed in less free chlorine than the critical low, 0 to 1, as it
+    was estimated then; None where it was not, and nothing at all where none was."""
+    failed: tuple[Limit, ...] = ()
+    """What put them in question; nothing where no rule did."""
 
 
 class HoldReleased(Happened, frozen=True, kw_only=True, tag="hold released"):

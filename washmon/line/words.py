@@ -33,6 +33,7 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.flags import Amount
+from washmon.line.held_words import held_words
 from washmon.line.instruments import MEASURES
 from washmon.line.message import Figure, Message, Moment, Value
 from washmon.line.setup import LineSetup
@@ -243,6 +244,7 @@ def _held(event: HoldPlaced, setup: LineSetup) -> Iterator[Message]:
     yield Message("Hold from tank {tank}", {"tank": event.tank})
     count = len(event.batches)
     yield Message("1 batch" if count == 1 else "{count} batches", {"count": count})
+    yield from held_words(event)
     yield from _said(event.reason)
 
 

@@ -45,6 +45,7 @@ from washmon.recorder.troubles import Troubles
 from washmon.recorder.worker import Worker
 from washmon.rules.advice import Advice, advise, changed_flags
 from washmon.rules.entering import check_entry
+from washmon.rules.holding import estimated, unestimated
 from washmon.rules.snapshot import Mode, Snapshot
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
@@ -218,10 +219,26 @@ class Recorder:
             return Refused(faults)
         if verdict.doubts and not sure:
             return Doubtful(verdict.doubts)
-        entry = self._append(shift.chain, _with_doubts(event, verdict))
+        event = self._estimated(shift, _with_doubts(event, verdict))
+        entry = self._append(shift.chain, event)
         with self._troubles.told("following an entry"):  # it is saved, whatever comes now
             self._follow(shift, entry)
         return Saved(shift.chain, entry)
+
+    def _estimated(self, shift: ShiftState, event: Event) -> Event:
+        """Let a hold say how likely its batches met too little, by the newest forecast there is."""
+        bare = unestimated(event)
+        if bare is event:
+            return event
+        now = self._clock()
+        forecasts: dict[int, Forecast] = {}
+        with self._troubles.told("looking ahead"):
+            while self._ahead.knows(shift) and self._ahead.renew_one(shift, now):
+                pass
+            forecasts = self._ahead.forecasts(shift, now)
+        with self._troubles.told("estimating a hold"):  # it is placed, whatever is known of it
+            return estimated(shift, bare, forecasts, now)
+        return bare
 
     def _follow(self, shift: ShiftState, entry: Entry) -> None:
         """Fold an entry that is on the disk, and judge and show what it comes to."""

@@ -8,8 +8,9 @@ from itertools import pairwise
 from math import erfc, sqrt
 from typing import NamedTuple
 
-from washmon.line.events import BatchWashed, Corrected, Happened, ReadingTaken
+from washmon.line.events import BatchWashed, Corrected, Happened, Limit, ReadingTaken
 from washmon.line.flags import Level, Step, StepKind
+from washmon.line.held_words import percent
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.mixing import may_wash, standing_total, verifies
 from washmon.line.reading import range_of
@@ -155,7 +156,7 @@ def _found(tank: TankState) -> Iterator[Window]:
 
 def _worth(tank: TankState, window: Window) -> Iterator[Window]:
     """Leave out the time before a first check in which nothing was washed."""
-    if window.told_by != UNCHECKED or _within(tank, window):
+    if window.told_by != UNCHECKED or within(tank, window):
         yield window
 
 
@@ -169,7 +170,7 @@ def batches_in_question(tank: TankState) -> tuple[int, ...]:
 
 def _questioned(tank: TankState) -> dict[int, int]:
     """Return the batches in question, each with the place of what told so."""
-    suspect = {seq: one.told_by for one in windows(tank) for seq in _within(tank, one)}
+    suspect = {seq: one.told_by for one in windows(tank) for seq in within(tank, one)}
     least = tank.spec.critical_contact_s
     if least is not None:
         for batch in tank.washed:
@@ -185,7 +186,7 @@ def _downstream(shift: ShiftState, tank: TankState) -> dict[int, int]:
     """
     after = [other for other in shift.tanks if other.number > tank.number]
     return {
-        seq: one.told_by for one in windows(tank) for other in after for seq in _within(other, one)
+        seq: one.told_by for one in windows(tank) for other in after for seq in within(other, one)
     }
 
 
@@ -216,6 +217,34 @@ def _known_at(shift: ShiftState, told_by: int) -> int:
     )
 
 
+def limits_failed(tank: TankState, window: Window) -> frozenset[Limit]:
+    """Return what put the batches of a window in question."""
+    fill, spec = window.fill, tank.spec
+    first = bisect_right(fill.readings, window.since, key=_order)
+    until = None if window.until is None else bisect_right(fill.readings, window.until, key=_order)
+    known_good = any(
+        _verdicts(one, fill, spec).get("level") for one in reversed(fill.readings[:first])
+    )
+    failed = set() if known_good else {Limit.UNCHECKED}
+    for one in fill.readings[first:until]:
+        failed |= {_limit(what, one, spec) for what, kept in _verdicts(one, fill, spec).items()
+                   if not kept}  # fmt: skip
+    return frozenset(failed)
+
+
+def _limit(what: str, reading: Placed[ReadingTaken], spec: Tank) -> Limit:
+    if what != "level":
+        return Limit.PH if what == "ph" else Limit.TEMPERATURE
+    level: float | None = getattr(reading.event, spec.level_field)
+    low = level is not None and level < spec.limits.critical_low_mg_l
+    return Limit.LOW if low else Limit.LABEL
+
+
+def tells_of_level(tank: TankState, window: Window) -> bool:
+    """Tell whether batches of a window may have met too little, as far as is known."""
+    return bool(limits_failed(tank, window) & {Limit.LOW, Limit.UNCHECKED})
+
+
 def since_last_good_check(tank: TankState) -> tuple[int, ...]:
     """Return the journal places of the batches washed after the newest good check of this fill."""
     if tank.fill is None:
@@ -227,10 +256,10 @@ def since_last_good_check(tank: TankState) -> tuple[int, ...]:
     ]
     begun = _order(tank.fill.used)
     opened = max(begun, _order(good[-1])) if good else begun
-    return tuple(_within(tank, Window(tank.fill, opened, None)))
+    return tuple(within(tank, Window(tank.fill, opened, None)))
 
 
-def _within(tank: TankState, window: Window) -> list[int]:
+def within(tank: TankState, window: Window) -> list[int]:
     """Return the places of a tank's batches after one happening and before another."""
     washed = tank.washed  # in the order in which it happened
     first = bisect_right(washed, window.since, key=_order)
@@ -256,11 +285,20 @@ def chances_below(sight: Sight) -> dict[int, float]:
     doses, of weights and of what came later. Else a bridge between readings does.
     """
     bridged = bridged_below(sight)
+    below = told_below(sight)
+    asked = {
+        seq
+        for window in windows(sight.tank)
+        if tells_of_level(sight.tank, window)
+        for seq in within(sight.tank, window)
+    }
+    return bridged | {seq: chance for seq, chance in below.items() if seq in asked}
+
+
+def told_below(sight: Sight) -> Mapping[int, float]:
+    """Return what the forecast tells of all batches, in question or not; nothing of old news."""
     ahead = sight.forecast
-    if ahead is None or ahead.readings < _count_read(sight.fill):
-        return bridged
-    asked = batches_in_question(sight.tank)
-    return bridged | {seq: ahead.below[seq] for seq in asked if seq in ahead.below}
+    return {} if ahead is None or ahead.readings < _count_read(sight.fill) else ahead.below
 
 
 def _count_read(fill: Fill) -> int:
@@ -278,6 +316,8 @@ def bridged_below(sight: Sight) -> dict[int, float]:
         return {}
     found: dict[int, float] = {}
     for window in windows(sight.tank):
+        if not tells_of_level(sight.tank, window):
+            continue  # another limit failed: the level was good all the while
         for before, after in pairwise(_read_in(window)):
             if not _added(window.fill, _order(before), _order(after)):
                 found |= _bridged(sight, before, after)
@@ -380,7 +420,7 @@ def _how_likely(sight: Sight, washed: Mapping[int, BatchWashed]) -> Iterator[Mes
     for lot, chances in lots.items():
         about = round(sum(chances))
         text = _SOME if about else _FEW
-        if _percent(min(chances)) == _percent(max(chances)):
+        if percent(min(chances)) == percent(max(chances)):
             text = _ONE if len(chances) == 1 else _ALIKE
         yield Message(
             text,
@@ -389,12 +429,7 @@ def _how_likely(sight: Sight, washed: Mapping[int, BatchWashed]) -> Iterator[Mes
                 "count": len(chances),
                 "about": about,
                 "critical": Figure(sight.spec.chlorine.critical_low_mg_l, Kind.CONCENTRATION),
-                "least": _percent(min(chances)),
-                "most": _percent(max(chances)),
+                "least": percent(min(chances)),
+                "most": percent(max(chances)),
             },
         )
-
-
-def _percent(chance: float) -> Figure:
-    """Return a chance as it may be said: nothing that was not measured is quite sure."""
-    return Figure(min(max(round(100 * chance), 1), 99), Kind.PERCENT)

@@ -29,6 +29,7 @@ from washmon.line.product import dose
 from washmon.line.setup import Tank
 from washmon.line.state import ShiftState
 from washmon.rules.advice import Advice, advise, changed_flags
+from washmon.rules.holding import estimated
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import COLLEAGUE, Scenario, parse_scenario
 from washmon.sessions.practice.stage import Stage, cost_min
@@ -76,7 +77,8 @@ class Run:
         found = check(self.state, event, self.now).faults
         if found:
             raise PracticeError("{why}", why=say(found[0].message, Taste.METRIC))
-        entry = self._write(event)
+        forecasts = self._keeper.forecasts(self.state, self.now)
+        entry = self._write(estimated(self.state, event, forecasts, self.now))
         self.stage.act(event, entry.seq)
         self.stage.advance(cost_min(event))
         self.look()

@@ -1,0 +1,133 @@
+"""How likely held batches met too little, in words: per hold, per lot and per batch."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby
+from typing import NamedTuple
+
+from washmon.line.events import BatchWashed, HoldPlaced, Limit
+from washmon.line.message import Figure, Message, Moment
+from washmon.line.state import ShiftState
+from washmon.units import Kind
+
+Chances = Sequence[float | None]
+Batches = Mapping[int, BatchWashed]
+_BY_CHLORINE = {Limit.LOW, Limit.UNCHECKED}
+_FAILED = {
+    Limit.UNCHECKED: Message("water not found good before"),
+    Limit.LOW: Message("a check under the critical low"),
+    Limit.LABEL: Message("a check over the label maximum"),
+    Limit.PH: Message("a check over the critical pH"),
+    Limit.TEMPERATURE: Message("a check off the critical temperature"),
+    Limit.CONTACT: Message("too short in the water"),
+}
+
+
+class HeldBatch(NamedTuple):
+    """A batch in a hold, with the chance that it met less than the critical low, if known."""
+
+    seq: int
+    event: BatchWashed
+    chance: float | None
+
+
+def percent(chance: float) -> Figure:
+    """Return a chance as it may be said: nothing that was not measured is quite sure."""
+    return Figure(min(max(round(100 * chance), 1), 99), Kind.PERCENT)
+
+
+def chances_of(placed: HoldPlaced) -> dict[int, float | None]:
+    """Return the chance of each batch in a hold, by its place in the journal."""
+    chances = placed.chances or (None,) * len(placed.batches)
+    return dict(zip(placed.batches, chances, strict=False))
+
+
+def washed_in(shift: ShiftState) -> dict[int, BatchWashed]:
+    """Return the batches of a shift by their places in the journal, corrections applied."""
+    return {batch.seq: batch.event for tank in shift.tanks for batch in tank.washed}
+
+
+def held_batches(placed: HoldPlaced, washed: Batches) -> list[HeldBatch]:
+    """Return the batches in a hold, in the order in which they were washed."""
+    found = [
+        HeldBatch(seq, washed[seq], chance)
+        for seq, chance in chances_of(placed).items()
+        if seq in washed
+    ]
+    return sorted(found, key=lambda one: (one.event.at, one.seq))
+
+
+def held_words(placed: HoldPlaced) -> Iterator[Message]:
+    """Yield what is known of a hold as a whole: how likely, and which limit failed."""
+    if _by_chlorine(placed):
+        yield _likely(tuple(chances_of(placed).values()))
+    yield from failed_words(placed)
+
+
+def failed_words(placed: HoldPlaced) -> Iterator[Message]:
+    """Yield which limits failed but the critical low, of which the chances tell."""
+    for limit in placed.failed:
+        if limit is not Limit.LOW or not _estimated(placed):
+            yield _FAILED[limit]
+
+
+def lot_words(placed: HoldPlaced, washed: Batches) -> Iterator[tuple[str, Message]]:
+    """Yield each lot of a hold with how likely its batches met too little."""
+    if not _by_chlorine(placed):
+        return
+    lots: dict[str, list[float | None]] = {}
+    for one in held_batches(placed, washed):
+        lots.setdefault(one.event.lot, []).append(one.chance)
+    for lot, chances in lots.items():
+        yield lot, _likely(chances)
+
+
+def batch_words(placed: HoldPlaced, washed: Batches) -> Iterator[Message]:
+    """Yield the chance of each batch by its time; neighbours of one chance are said together."""
+    if not _estimated(placed):
+        return
+    for said, group in groupby(held_batches(placed, washed), key=lambda one: _said(one.chance)):
+        alike = list(group)
+        first, last = alike[0].event.at, alike[-1].event.at
+        values = {"first": Moment(first), "last": Moment(last)}
+        span = "{first}" if len(alike) == 1 else "{first}–{last}"
+        if said is None:
+            yield Message(span + " not estimated", {**values})
+        else:
+            yield Message(span + " {chance}", {**values, "chance": said})
+
+
+def batch_word(placed: HoldPlaced, seq: int) -> Message:
+    """Return the chance of one batch in a hold, or what failed where there is none."""
+    chance = chances_of(placed).get(seq)
+    if chance is not None:
+        return Message("{chance}", {"chance": percent(chance)})
+    failed = () if _by_chlorine(placed) else tuple(failed_words(placed))
+    return failed[0] if failed else Message("not estimated")
+
+
+def _said(chance: float | None) -> Figure | None:
+    return None if chance is None else percent(chance)
+
+
+def _estimated(placed: HoldPlaced) -> bool:
+    return any(chance is not None for chance in placed.chances)
+
+
+def _by_chlorine(placed: HoldPlaced) -> bool:
+    """Tell whether a chance is to be told: not where another limit alone failed."""
+    return _estimated(placed) or not placed.failed or bool(_BY_CHLORINE & set(placed.failed))
+
+
+def _likely(chances: Chances) -> Message:
+    known = [chance for chance in chances if chance is not None]
+    if not known:
+        return Message("chance under the critical low not estimated")
+    if len(chances) == 1:
+        return Message("chance under the critical low {chance}", {"chance": percent(known[0])})
+    about, missing = round(sum(known)), len(chances) - len(known)
+    text = "about {about} of {count} under the critical low"
+    if not about:
+        text = "probably none of {count} under the critical low"
+    if missing:
+        text += " ({missing} more not estimated)"
+    return Message(text, {"about": about, "count": len(known), "missing": missing})
