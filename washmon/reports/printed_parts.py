@@ -4,6 +4,8 @@ from collections.abc import Callable, Iterator
 
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.line.events import BatchWashed, Corrected, HandedOver
+from washmon.line.held_words import batch_word, failed_words, lot_words, washed_in
+from washmon.line.message import say
 from washmon.line.setup import Acid, Sanitizer, Tank
 from washmon.line.state import Hold, ShiftState
 from washmon.reports.exposure import ct_hocl_mg_min_l
@@ -186,6 +188,7 @@ _BATCH = (
     ("In the water", 1.8, False),
     ("CT", 1.2, False),
     ("Held", 3, False),
+    ("Chance", 1.4, False),
     ("By", 1, True),
     ("Remark", 5, True),
 )
@@ -221,6 +224,11 @@ def batches(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
             "CT: hypochlorous acid times the time in the water, mg min/L, by the last readings "
             "before the batch."
         )
+    if held:
+        sheet.say(
+            "Chance: how likely a held batch was washed in less than the critical low, as "
+            "estimated when the hold was placed."
+        )
 
 
 def _batch(line: Line[BatchWashed], hold: Hold | None, taste: Taste) -> tuple[str, ...]:
@@ -233,6 +241,7 @@ def _batch(line: Line[BatchWashed], hold: Hold | None, taste: Taste) -> tuple[st
         value(line.event.contact_s, Kind.CONTACT_TIME, taste),
         "" if ct is None else f"{ct:.3g}",
         _fate(hold),
+        "" if hold is None else say(batch_word(hold.placed, line.seq), taste),
         line.event.by,
         remark(line),
     )
@@ -248,24 +257,37 @@ def _fate(hold: Hold | None) -> str:
 
 def holds(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     """Print the holds with what was decided."""
-    del taste
     sheet.heading("Holds")
     if not shift.holds:
         sheet.say("Nothing was held.")
         return
-    rows = [(*_placed(shift, hold), *_decided(shift, hold)) for hold in shift.holds]
-    heads = ("No.", "Placed", "Tank", "Batches", "Reason", "By", "Decision", "Decided", "Why")
-    sheet.listing(heads, (0.9, 1.5, 2, 2.4, 3, 0.9, 2, 2.2, 3), rows)
+    rows = [(*_placed(shift, hold, taste), *_decided(shift, hold)) for hold in shift.holds]
+    heads = (
+        "No.",
+        "Placed",
+        "Tank",
+        "Batches",
+        "Likely",
+        "Reason",
+        "By",
+        "Decision",
+        "Decided",
+        "Why",
+    )
+    sheet.listing(heads, (0.9, 1.5, 1.8, 2.2, 2.6, 2.8, 0.9, 1.8, 2, 2.6), rows)
 
 
-def _placed(shift: ShiftState, hold: Hold) -> tuple[str, ...]:
+def _placed(shift: ShiftState, hold: Hold, taste: Taste) -> tuple[str, ...]:
     placed = hold.placed
+    likely = [f"{lot}: {say(one, taste)}" for lot, one in lot_words(placed, washed_in(shift))]
+    likely += [say(one, taste) for one in failed_words(placed)]
     numbers = ", ".join(str(seq) for seq in placed.batches)
     return (
         str(hold.seq),
         moment(shift, placed.at),
         tank_name(shift, placed.tank),
         numbers,
+        "; ".join(likely),
         placed.reason,
         placed.by,
     )

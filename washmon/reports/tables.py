@@ -304,6 +304,20 @@ _HOLD_COLUMNS: tuple[Column[HoldLine], ...] = (
     Column("decision", "wash again, divert, discard or release", _released("decision")),
     Column("decision_reason", "why it was decided so", _released("reason")),
 )
+_CHANCES: tuple[Column[HoldLine], ...] = (
+    Column(
+        "chances",
+        "how likely each of the batches was washed in less than the critical low, 0 to 1, as "
+        "estimated when the hold was placed, in their order, with spaces between; ? where one was "
+        "not estimated; empty if none was",
+        lambda row: joined("?" if one is None else one for one in row.hold.placed.chances),
+    ),
+    Column(
+        "limits_failed",
+        "what put the batches in question, with semicolons between; empty where no rule did",
+        lambda row: "; ".join(limit.value for limit in row.hold.placed.failed),
+    ),
+)
 
 _CHECK_COLUMNS: tuple[Column[Line[Event]], ...] = (
     Column("instrument", "the instrument that was checked", field("instrument")),
@@ -344,6 +358,6 @@ BATCHES = Table(
     (*_BATCH_COLUMNS, IMPORTED),
     lambda shift: lines(shift, BatchWashed),
 )
-HOLDS = Table("holds", "one row per hold", (*_HOLD_COLUMNS, IMPORTED), _hold_lines)
+HOLDS = Table("holds", "one row per hold", (*_HOLD_COLUMNS, IMPORTED, *_CHANCES), _hold_lines)
 
 TABLES: Sequence[Table[Any]] = (SUMMARIES, READINGS, ACTIONS, BATCHES, HOLDS)

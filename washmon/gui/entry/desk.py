@@ -94,7 +94,16 @@ class EntryDesk(QObject):
             return
         tank = flag.tank if flag is not None and tank is None else tank
         now = self._desk.clock()
-        self._ask = Ask(snapshot.shift, person, now, snapshot.advice, tank, flag, done=done)
+        self._ask = Ask(
+            snapshot.shift,
+            person,
+            now,
+            snapshot.advice,
+            tank,
+            flag,
+            done=done,
+            forecasts=snapshot.forecasts,
+        )
         if not self.is_open:
             self._focus_before = self._parent.window().focusWidget()
         self.shut()

@@ -26,6 +26,8 @@ class TankForm:
     note: Callable[[Ask], str] | None = None
     second: Callable[[TankState], bool] | None = None
     """Whether it may be about the second fill of a tank; ``None``: never."""
+    beside: Callable[[Ask, TankState], str] | None = None
+    """A note on the tank that is chosen."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -86,7 +86,12 @@ def sheet_for(kind: EntryKind, ask: Ask, *, more: bool = False) -> SheetSpec:
     note = form.note(ask) if form.note is not None else ""
     if isinstance(form, TankForm):
         tanks = tuple(
-            TankSpec(str(tank.number), tank.spec.name, _fields(form, ask, tank, more=more))
+            TankSpec(
+                str(tank.number),
+                tank.spec.name,
+                _fields(form, ask, tank, more=more),
+                form.beside(ask, tank) if form.beside is not None else "",
+            )
             for tank in ask.shift.tanks
         )
         seconds = tuple(_seconds(form, ask, more=more))

@@ -1,5 +1,6 @@
 """Holds: which batches must not be sold, and what is decided on them."""
 
+from washmon.gui.context import Person
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.form import Fields, LineForm, TankForm, choice_field, text_field
 from washmon.gui.entry.texts import Texts
@@ -8,8 +9,10 @@ from washmon.gui.kit.sheet_spec import FieldSpec
 from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import Decision, HoldPlaced, HoldReleased
 from washmon.line.flags import Level, StepKind
-from washmon.line.state import Hold, TankState
+from washmon.line.held_words import batch_words, failed_words, lot_words, washed_in
+from washmon.line.state import Hold, ShiftState, TankState
 from washmon.rules.held import since_last_good_check, to_hold
+from washmon.rules.holding import estimated
 from washmon.units import Kind
 
 Seqs = tuple[int, ...]
@@ -17,13 +20,13 @@ Seqs = tuple[int, ...]
 
 def hold_form() -> TankForm:
     """Return the form of a hold."""
-    return TankForm(tr("Hold batches"), _hold_fields, _build_hold)
+    return TankForm(tr("Hold batches"), _hold_fields, _build_hold, beside=_estimate)
 
 
 def release_form() -> LineForm:
     """Return the form of a decision on a hold."""
     return LineForm(
-        tr("Decide on a hold"), _release_fields, _build_release, note=_none, save=tr("Decide")
+        tr("Decide on a hold"), _release_fields, _build_release, note=_open, save=tr("Decide")
     )
 
 
@@ -106,8 +109,46 @@ def hold_words(hold: Hold) -> str:
     )
 
 
-def _none(ask: Ask) -> str:
-    return "" if ask.shift.open_holds else tr("No hold is open: there is nothing to decide.")
+def likely_words(shift: ShiftState, placed: HoldPlaced, person: Person) -> str:
+    """Return how likely held batches met too little: by lot, then one by one by their times."""
+    washed = washed_in(shift)
+    lots = [
+        tr("Lot {lot}: {likely}", lot=lot, likely=person.say(likely))
+        for lot, likely in lot_words(placed, washed)
+    ]
+    said = [*lots, *(person.say(one) for one in failed_words(placed))]
+    each = ", ".join(person.say(one) for one in batch_words(placed, washed))
+    if each and len(placed.batches) > 1:
+        said.append(tr("Washed at {each}", each=each))
+    return "; ".join(said)
+
+
+def _estimate(ask: Ask, tank: TankState) -> str:
+    """Return how likely the batches that are offered first met too little."""
+    words, seqs = next(iter(choices_of(ask, tank).items()), ("", ()))
+    old = ask.old
+    if not seqs:
+        return ""
+    hold = HoldPlaced(at=ask.now, by="", tank=tank.number, batches=seqs, reason="")
+    if isinstance(old, HoldPlaced) and old.tank == tank.number:
+        return likely_words(ask.shift, old, ask.person)
+    made = estimated(ask.shift, hold, ask.forecasts, ask.now)
+    if not isinstance(made, HoldPlaced):
+        return ""
+    return f"{words}. {likely_words(ask.shift, made, ask.person)}"
+
+
+def _open(ask: Ask) -> str:
+    """Return what is known of each open hold."""
+    holds = ask.shift.open_holds
+    if not holds:
+        return tr("No hold is open: there is nothing to decide.")
+    said = [likely_words(ask.shift, hold.placed, ask.person) for hold in holds]
+    if len(holds) == 1:
+        return said[0]
+    return "\n".join(
+        f"{hold_words(hold)}. {words}" for hold, words in zip(holds, said, strict=True)
+    )
 
 
 def _release_fields(ask: Ask) -> Fields:

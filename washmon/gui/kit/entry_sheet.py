@@ -77,11 +77,10 @@ class EntrySheet(QFrame):
         self._spec = spec
         self._set_doubt(on=False)
         self.title.setText(spec.title)
-        self.note.setText(spec.note)
-        self.note.setVisible(bool(spec.note))
         self._offer_tanks()
         only = spec.tanks[0].key if len(spec.tanks) == 1 else ""
         self._tank = spec.tank or only
+        self._say_note()
         self.grid.ask(spec.fields_of(self._tank), {}, self._enter_field, self._edit)
         self.grid.setEnabled(bool(self._tank) or not spec.tanks)
         self.show()
@@ -159,6 +158,7 @@ class EntrySheet(QFrame):
     def _choose_tank(self, key: str) -> None:
         typed = self.values() if self._tank else {}
         self._tank = key
+        self._say_note()
         if self.tanks is not None:
             self.tanks.choose(key)
         self._set_doubt(on=False)
@@ -166,6 +166,11 @@ class EntrySheet(QFrame):
         self.grid.setEnabled(True)
         self._fit()
         self._begin()
+
+    def _say_note(self) -> None:
+        note = self._spec.note_of(self._tank)
+        self.note.setText(note)
+        self.note.setVisible(bool(note))
 
     def _begin(self) -> None:
         first = next(iter(self._walk()), None)

@@ -36,11 +36,15 @@ class FieldSpec:
 
 @dataclass(frozen=True, slots=True)
 class TankSpec:
-    """A tank to choose by its digit; ``fields`` where they differ from the sheet's own."""
+    """A tank to choose by its digit; ``fields`` where they differ from the sheet's own.
+
+    ``note`` stands under that of the sheet once the tank is chosen.
+    """
 
     key: str
     label: str
     fields: tuple[FieldSpec, ...] | None = None
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +61,11 @@ class SheetSpec:
     note: str = ""
     tank: str = ""
     save: str = ""
+
+    def note_of(self, tank: str) -> str:
+        """Return the note of the sheet, and under it that of a tank."""
+        beside = (each.note for each in self.tanks if each.key == tank)
+        return "\n".join(note for note in (self.note, *beside) if note)
 
     def fields_of(self, tank: str) -> tuple[FieldSpec, ...]:
         """Return the fields that one tank asks for."""

@@ -30,6 +30,7 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
+from washmon.line.held_words import batch_word, failed_words, lot_words, washed_in
 from washmon.line.setup import Tank
 from washmon.line.state import FlagRecord, Hold, ShiftState
 from washmon.line.words import NAMES, describe
@@ -156,6 +157,7 @@ def batches(shift: ShiftState, person: Person) -> Listing:
         tr("In the water"),
         tr("CT, mg min/L"),
         tr("Held"),
+        tr("Chance too low"),
         tr("By"),
         tr("Remark"),
     )
@@ -169,12 +171,17 @@ def batches(shift: ShiftState, person: Person) -> Listing:
             _value(line.event.contact_s, Kind.CONTACT_TIME, person),
             _ct(line, person),
             _state_of(held.get(line.seq)),
+            _chance(held.get(line.seq), line.seq, person),
             Cell(line.event.by),
             _remark(line, person),
         )
         for line in lines(shift, BatchWashed)
     ]
     return _without_empty(heads, rows, always=len(heads) - 1)
+
+
+def _chance(hold: Hold | None, seq: int, person: Person) -> Cell:
+    return Cell("" if hold is None else person.say(batch_word(hold.placed, seq)))
 
 
 def _ct(line: Line[BatchWashed], person: Person) -> Cell:
@@ -230,6 +237,7 @@ def holds(shift: ShiftState, person: Person) -> Listing:
         tr("Placed"),
         tr("Tank"),
         tr("Held"),
+        tr("Likely"),
         tr("Reason"),
         tr("By"),
         tr("Decision"),
@@ -241,6 +249,7 @@ def holds(shift: ShiftState, person: Person) -> Listing:
             Cell(moment(shift, hold.placed.at)),
             Cell(_tank(shift, hold.placed.tank)),
             Cell(held_words(shift, hold, person)),
+            Cell(_likely(shift, hold, person)),
             Cell(hold.placed.reason),
             Cell(hold.placed.by),
             _state_of(hold),
@@ -261,6 +270,15 @@ def held_words(shift: ShiftState, hold: Hold, person: Person) -> str:
     if weight := sum(batch.weight_kg or 0.0 for batch in mine):
         said.append(person.show(weight, Kind.PRODUCE_MASS))
     return ", ".join(said)
+
+
+def _likely(shift: ShiftState, hold: Hold, person: Person) -> str:
+    """Return how likely the batches of each lot met too little, and which other limit failed."""
+    lots = [
+        tr("lot {lot}: {likely}", lot=lot, likely=person.say(likely))
+        for lot, likely in lot_words(hold.placed, washed_in(shift))
+    ]
+    return "; ".join([*lots, *(person.say(one) for one in failed_words(hold.placed))])
 
 
 def _told(shift: ShiftState, event: Event, person: Person) -> str:
