@@ -287,6 +287,8 @@ def test_any_text_can_be_written_listed_and_found(store: Store, text: str) -> No
         "DELETE FROM shift WHERE chain = 'a'",
         "DELETE FROM mention WHERE chain = 'a' AND what = 'lot'",
         "UPDATE mention SET key = 'other' WHERE chain = 'a' AND what = 'person'",
+        "UPDATE mention SET name = 'other' WHERE chain = 'a' AND what = 'person'",
+        "UPDATE mention SET started_us = started_us + 1 WHERE chain = 'a' AND what = 'lot'",
     ],
 )
 def test_projections_that_differ_are_found_and_made_anew(
@@ -299,5 +301,14 @@ def test_projections_that_differ_are_found_and_made_anew(
     (fault,) = store.compare_projections()
     assert fault.chain == "a"
     assert "made anew" in str(fault)
+    store.rebuild_projections()
+    assert store.compare_projections() == []
+
+
+def test_names_of_a_shift_that_never_was_are_found_and_removed(store: Store, by_hand: Sql) -> None:
+    run_shift(store, "a")
+    by_hand("INSERT INTO mention SELECT what, tank, key, started_us, 'ghost', name FROM mention")
+    (fault,) = store.compare_projections()
+    assert fault.chain == "ghost"
     store.rebuild_projections()
     assert store.compare_projections() == []

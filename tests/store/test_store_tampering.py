@@ -105,6 +105,13 @@ def test_each_removed_entry_is_found(store: Store, by_hand: Sql, seq: int) -> No
     assert (CHAIN, seq) in named(store)
 
 
+def test_each_of_several_changes_is_named(store: Store, by_hand: Sql) -> None:
+    for seq in (1, 4):
+        change(by_hand, seq, "body", store.rows(CHAIN)[seq].body + b" ")
+    by_hand("DELETE FROM journal WHERE chain = :chain AND seq = :seq", chain=CHAIN, seq=LENGTH - 2)
+    assert [fault.seq for fault in store.verify()] == [1, 4, LENGTH - 2]
+
+
 @pytest.mark.parametrize("seq", range(LENGTH - 1))
 def test_two_swapped_entries_are_found(store: Store, by_hand: Sql, seq: int) -> None:
     for was, becomes in ((seq, 99), (seq + 1, seq), (99, seq + 1)):

@@ -37,6 +37,8 @@ class _Seen:
     head: str = GENESIS
     after: tuple[str, str] | None = None
     broken: bool = False
+    failing: bool = False
+    """The newest entry did not follow from the one before it."""
 
 
 def faults(connection: Connection, stop: Callable[[], bool] = bool) -> list[Fault]:
@@ -69,8 +71,6 @@ def _journal(connection: Connection, stop: Callable[[], bool]) -> Iterator[Fault
             if stop():
                 return
             walked = seen[str(chain)] = _Seen(chain)
-        if walked.broken:
-            continue
         # All that is in a sound entry is in its hash: nothing else needs to be looked at.
         try:
             follows = (
@@ -80,9 +80,14 @@ def _journal(connection: Connection, stop: Callable[[], bool]) -> Iterator[Fault
         except TypeError:
             follows = False
         if not follows:
-            walked.broken = True
-            yield _broken(walked, seq, at, body)
+            if not walked.failing:  # of entries side by side the first is named
+                yield _broken(walked, seq, at, body)
+            walked.broken = walked.failing = True
+            # On from what stands there, so that a change further on is named, too.
+            place = seq if isinstance(seq, int) else walked.entries
+            walked.entries, walked.head = place + 1, str(digest)
             continue
+        walked.failing = False
         if seq == 0:
             walked.after = _after(body)
         elif body.startswith(_SIGNATURES):

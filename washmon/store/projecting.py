@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from sqlalchemy import (
-    ColumnElement,
     Connection,
     Text,
     and_,
@@ -100,27 +99,34 @@ def differences(place: Place, connection: Connection) -> Iterator[Fault]:
         StoreUnavailable: an entry can't be read.
     """
     projections = Projections(place, connection)
-    columns = (mention.c.what, mention.c.tank, mention.c.key)
     for chain in connection.scalars(select(journal.c.chain).distinct()).all():
         fold = projections.fold(chain)
         row = None if chain == SITE else fold.row()
         kept = connection.execute(select(shift).where(shift.c.chain == chain)).mappings().first()
-        said = {tuple(one) for one in connection.execute(select(*columns).where(_is_of(chain)))}
+        said = connection.execute(select(mention).where(mention.c.chain == chain)).mappings()
+        names = {Mention(one["what"], one["tank"], one["key"]): dict(one) for one in said}
         if row is None:
-            same = kept is None and not said
+            same = kept is None and not names
         else:
-            same = kept is not None and said == fold.mentioned()
-            same = same and {**shift_values(row), "due": None} == {**dict(kept or {}), "due": None}
+            values = shift_values(row)
+            same = {**values, "due": None} == {**dict(kept or {}), "due": None}
+            same = same and names == {
+                one: _mention_values(fold, one, values["started_us"]) for one in fold.mentioned()
+            }
         if not same:
             yield Fault(
                 f"What the Logbook lists of shift {chain} does not agree with its journal: have "
                 "the list made anew.",
                 chain,
             )
-
-
-def _is_of(chain: str) -> ColumnElement[bool]:
-    return mention.c.chain == chain
+    known = exists().where(journal.c.chain == mention.c.chain)
+    strays = select(mention.c.chain).where(~known).distinct()
+    for chain in connection.scalars(strays):
+        yield Fault(
+            f"The Logbook finds a shift {chain} by its names that the journal does not have: have "
+            "the list made anew.",
+            chain,
+        )
 
 
 def shift_values(row: ShiftRow) -> dict[str, Any]:
