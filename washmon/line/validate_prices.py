@@ -10,6 +10,7 @@ from washmon.line.setup import Acid, LineSetup, Price, Sanitizer, SoldBy
 from washmon.line.setup_fault import Found, fault
 
 LEAST_DENSITY_KG_L, GREATEST_DENSITY_KG_L = 0.5, 2.5
+"""Between which an acid lies, with room to spare; common practice, no published source."""
 _CURRENCY = re.compile(r"[A-Z]{3}")
 
 

@@ -9,6 +9,7 @@ from washmon.line.setup import LineSetup
 from washmon.line.setup_fault import Found, fault
 
 LONGEST_METER_DAYS = 90
+"""Between two checks of a meter at the most; common practice, no published source."""
 
 
 def instruments_are_possible(setup: LineSetup) -> Found:
