@@ -142,6 +142,37 @@ def test_what_clears_and_comes_again_stays_shelved_until_its_time() -> None:
     assert rules_of(shed.look().flags) == ["chlorine-low"]
 
 
+def test_a_stop_brings_back_what_presses_to_act_in_its_tank() -> None:
+    shed = low()
+    shelved(shed, minutes=60)
+    shed.wait(5).read(fac=20, ph=7.0)
+    assert "chlorine-critical" in shed.rules_up()
+    shed.wait(5).read(fac=30, ph=7.0)
+    assert "chlorine-low" in shed.rules_up()
+    (one,) = shed.shift.shelvings
+    assert (one.over, one.back_by) == (shed.now - timedelta(minutes=5), RULES)
+
+
+def test_new_water_brings_back_what_was_shelved_of_the_old() -> None:
+    for second in (False, True):
+        shed = Shed(a_setup(a_tank(1, "Only", second_volume_l=400.0)))
+        shed.fill()
+        shed.wait(10).read(fac=30, ph=7.0)
+        shed.look()
+        event = shelved(shed, minutes=60)
+        shed.wait(1).fill(1, 400.0, second=second)
+        if second:
+            assert rules_of(shed.look().shelved) == ["chlorine-low"]  # it is not in use yet
+            shed.wait(1).swap()
+        shed.wait(5).read(fac=32, ph=7.0)
+        assert rules_of(shed.look().flags) == ["chlorine-low"]
+        assert fold(shed.shift.chain, shed.shift.entries) == shed.shift
+        (one,) = shed.shift.shelvings
+        assert one.over is not None
+        assert event.at < one.over < shed.now
+        assert one.back_by == "RM"
+
+
 def test_a_clock_that_is_set_back_brings_it_back() -> None:
     shed = low()
     shelved(shed)

@@ -25,7 +25,7 @@ def shelve(state: ShiftState, event: FlagShelved) -> Iterator[Finding]:
         yield Fault("", Message("This flag is shelved already, until {time}.", {"time": until}))
     yield from _how_long(state, event)
     yield from text_faults("reason", event.reason)
-    before = [one for one in state.shelved if one.key == key]
+    before = [one for one in state.shelvings if one.key == key]
     if before and now is None:
         yield Message(
             "This flag was shelved before, until {time}: its cause is still there.",

@@ -292,13 +292,24 @@ def _flags_changed(state: ShiftState, seq: int, event: FlagsChanged) -> ShiftSta
     kept = (record for record in state.open_flags if record.flag.key not in gone)
     raised = (FlagRecord(flag=flag, raised_at=event.at) for flag in event.raised)
     if state.shelved:
-        state = _back(state, {flag.key: flag.level for flag in event.raised}, event)
+        state = _back(state, _pressing(state, event), event)
     return replace(
         state,
         open_flags=(*kept, *raised),
         closed_flags=(*state.closed_flags, *closed),
         looked_upto=event.upto,
     )
+
+
+def _pressing(state: ShiftState, event: FlagsChanged) -> dict[tuple[int, str], Level | None]:
+    """Return what was raised, and all that presses to act where a stop of the tank was raised."""
+    stops = {flag.tank for flag in event.raised if flag.level is Level.STOP}
+    beside: dict[tuple[int, str], Level | None] = {
+        one.key: None
+        for one in state.shelved
+        if one.placed.tank in stops and one.placed.level is not Level.WATCH
+    }
+    return {flag.key: flag.level for flag in event.raised} | beside
 
 
 def _unchanged(state: ShiftState, seq: int, event: Event) -> ShiftState:

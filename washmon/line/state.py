@@ -28,7 +28,7 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
-from washmon.line.flags import Flag
+from washmon.line.flags import Flag, Level
 from washmon.line.journal import Entry
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, Tank
@@ -224,7 +224,7 @@ class ShiftState(Struct, frozen=True, kw_only=True):
     open_flags: tuple[FlagRecord, ...] = ()
     closed_flags: tuple[FlagRecord, ...] = ()
     shelved: tuple[Shelved, ...] = ()
-    """All that were ever put aside, in the order of the journal."""
+    """All that were ever put aside, in the order of the journal; see :attr:`shelvings`."""
     looked_upto: int = -1
     """The newest entry that the rules had seen when they last journaled a change."""
     ended: ShiftEnded | None = None
@@ -255,9 +255,27 @@ class ShiftState(Struct, frozen=True, kw_only=True):
         """Holds on which nobody has decided yet."""
         return tuple(hold for hold in self.holds if hold.released is None)
 
+    @property
+    def shelvings(self) -> tuple[Shelved, ...]:
+        """All that were ever put aside; what presses to act is back with new water in its tank."""
+        return tuple(self._back_with_new_water(one) for one in self.shelved)
+
+    def _back_with_new_water(self, one: Shelved) -> Shelved:
+        if one.placed.level is Level.WATCH:
+            return one
+        end = one.over or one.placed.until
+        used = (
+            fill.used.event
+            for tank in self.tanks
+            if tank.number == one.placed.tank
+            for fill in tank.fills
+        )
+        new = next((event for event in used if one.placed.at < event.at < end), None)
+        return one if new is None else replace(one, over=new.at, back_by=new.by)
+
     def shelved_at(self, now: datetime) -> dict[tuple[int, str], Shelved]:
         """Return what is shelved at a moment, by tank and rule."""
-        return {one.key: one for one in self.shelved if one.lasts(now)}
+        return {one.key: one for one in self.shelvings if one.lasts(now)}
 
     @property
     def held_batches(self) -> frozenset[int]:

@@ -52,7 +52,7 @@ def _shelved(sheet: Sheet, shift: ShiftState) -> None:
             one.placed.by,
             one.placed.reason,
         )
-        for one in shift.shelved
+        for one in shift.shelvings
     ]
     heads = ("Shelved", "Tank", "Flag", "Until", "Back before", "By", "Why")
     sheet.listing(heads, (1.5, 2.2, 3.6, 1.6, 1.8, 1, 6), rows)

@@ -49,7 +49,7 @@ def flag_views(
     """
     records = {record.flag.key: record for record in shift.open_flags}
     sources = {rule.id: rule.source for rule in all_rules()}
-    back = {one.key: one.over or one.placed.until for one in shift.shelved}
+    back = {one.key: one.over or one.placed.until for one in shift.shelvings}
     return tuple(
         shelf.view(
             flag.key,

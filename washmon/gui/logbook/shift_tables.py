@@ -224,7 +224,7 @@ def _shelved(shift: ShiftState, record: FlagRecord) -> str:
     """Return from when to when a flag was put aside while it was up, and by whom."""
     return ", ".join(
         f"{clock(one.placed.at)}–{clock(one.over or one.placed.until)} {one.placed.by}"
-        for one in shift.shelved
+        for one in shift.shelvings
         if one.key == record.flag.key
         and (one.over or one.placed.until) > record.raised_at
         and (record.cleared_at is None or one.placed.at < record.cleared_at)
