@@ -4,7 +4,7 @@ import xml.etree.ElementTree as ET
 from itertools import pairwise
 
 import pytest
-from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtCore import QLocale, QPointF, QRectF
 from PySide6.QtGui import QColor, QImage
 from pytestqt.qtbot import QtBot
 
@@ -51,6 +51,16 @@ def test_the_lowest_axis_names_more_than_nothing_and_each_number_as_it_is(high: 
     numbers = list(axis_numbers(0.0, high, 20.0))
     assert len(numbers) > 1
     assert [float(words) for _, words in numbers] == pytest.approx([at for at, _ in numbers])
+
+
+def test_the_axis_is_written_with_the_decimal_sign_of_the_place() -> None:
+    before = QLocale()
+    QLocale.setDefault(QLocale(QLocale.Language.German, QLocale.Country.Germany))
+    try:
+        numbers = [words for _, words in axis_numbers(-0.6, 0.6, 90.0)]
+    finally:
+        QLocale.setDefault(before)
+    assert numbers == ["\N{MINUS SIGN}0,5", "0,0", "0,5"]
 
 
 def test_points_stand_in_order_and_higher_values_higher() -> None:

@@ -1,10 +1,15 @@
 """From a lot's number to every entry that touched it, and from there into its shift."""
 
+import pytest
 from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import READER
+from tests.shed import Shed
 from washmon.gui.desk import Desk
 from washmon.gui.logbook.logbook import Logbook
+from washmon.gui.logbook.lot_page import InShift, LotPage, Traced
+from washmon.line.events import BatchWashed
+from washmon.reports.lines import lines
 
 
 def a_logbook(qtbot: QtBot, desk: Desk) -> Logbook:
@@ -61,3 +66,17 @@ def test_a_lot_that_nobody_knows_is_told_with_those_that_begin_so(qtbot: QtBot, 
     assert trace(qtbot, logbook, "\u202eX" * 3000) == []
     assert logbook.lot.facts.text().startswith("No shift knows this lot: look at how")
     assert not logbook.lot.open_button.isEnabled()
+
+
+@pytest.mark.parametrize(("tanks", "said"), [((1,), "tank 1"), ((1, 2), "tanks 1, 2")])
+def test_the_facts_count_tanks_as_people_do(
+    qtbot: QtBot, desk: Desk, tanks: tuple[int, ...], said: str
+) -> None:
+    page = LotPage(desk)
+    qtbot.addWidget(page)
+    shed = Shed()
+    shed.fill()
+    shed.wash(1, tanks=tanks)
+    page.trace("L-1", READER)
+    page._show(Traced("L-1", [InShift(shed.shift, lines(shed.shift, BatchWashed))], []))
+    assert page.facts.text() == f"1 shift · 1 batch · {said}"

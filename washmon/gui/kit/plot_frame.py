@@ -7,10 +7,12 @@ from typing import Generic, TypeVar
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
 
+from washmon.gui.context import decimal_point
 from washmon.gui.kit import theme
 from washmon.gui.kit.control_view import BarPanel, ControlPanel, Panel
 from washmon.gui.kit.text import Weight
 from washmon.gui.kit.theme import Size
+from washmon.units import MINUS
 
 _DAY_PX = 84.0
 """Room for a day under the points."""
@@ -111,4 +113,6 @@ def _step_within(most: float) -> float:
 def _number(value: float, step: float) -> str:
     decimals = 0 if step >= 1 else len(f"{step:.6f}".rstrip("0").partition(".")[2])
     text = f"{value:.{decimals}f}"
-    return text[1:] if text.startswith("-") and not text.strip("-0.") else text
+    if text.startswith("-"):
+        text = MINUS + text[1:] if text.strip("-0.") else text[1:]
+    return text.replace(".", decimal_point())

@@ -4,13 +4,14 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -72,18 +73,11 @@ class LotPage(QWidget):
         self.open_button = PressButton(
             tr("Open in its shift"), Rank.PRIMARY, tr("Enter"), bound=False
         )
-        buttons = QHBoxLayout()
-        buttons.setSpacing(8)
-        buttons.addWidget(self.back)
-        buttons.addWidget(self.message, 1)
-        buttons.addWidget(self.open_button)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(12, 8, 12, 10)
-        outer.setSpacing(8)
+        outer = page_column(self)
         outer.addWidget(self.title)
         outer.addWidget(self.facts)
         outer.addWidget(self.rows, 1)
-        outer.addLayout(buttons)
+        outer.addLayout(foot_row(self.back, self.message, self.open_button))
         self.back.clicked.connect(self.left)
         self.rows.table.opened.connect(self._open)
         self.open_button.clicked.connect(self._open_current)
@@ -121,7 +115,8 @@ class LotPage(QWidget):
         if weight := sum(batch.weight_kg or 0 for batch in washed):
             said.append(self._reader(shifts[0].shift).show(weight, Kind.PRODUCE_MASS))
         if tanks:
-            said.append(tr("tanks {numbers}", numbers=", ".join(map(str, tanks))))
+            words = tr("tank {numbers}") if len(tanks) == 1 else tr("tanks {numbers}")
+            said.append(words.format(numbers=", ".join(map(str, tanks))))
         return " · ".join(said)
 
     def _show_rows(self, shifts: list[InShift]) -> None:

@@ -1,13 +1,14 @@
 """Who changed the set-up, when, and what: read from the site's chain, the newest first."""
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.exporting import trouble_words
@@ -40,17 +41,12 @@ class SetupChanges(QWidget):
         self.list = ListedPage(tr("No set-up was saved yet."))
         self.message = MessageLine()
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        foot = QHBoxLayout()
-        foot.addWidget(self.message, 1)
-        foot.addWidget(self.back)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(12, 8, 12, 10)
-        column.setSpacing(8)
+        column = page_column(self)
         column.addWidget(Text(tr("Changes of the set-up"), Size.LARGE, bold=True))
         lead = tr("Each value that was changed. A shift keeps the set-up that it began with.")
         column.addWidget(Text(lead, tone=Tone.SOFT, wrapped=True))
         column.addWidget(self.list, 1)
-        column.addLayout(foot)
+        column.addLayout(foot_row(self.back, self.message))
         self.back.clicked.connect(self.left)
 
     def open(self, person: Person) -> None:

@@ -180,7 +180,7 @@ class ShiftList(QWidget):
 
     @Slot()
     def _filter(self) -> None:
-        self.trace.setEnabled(bool(self.words.text.strip()))
+        self.trace.setEnabled(bool(self.words.text))
         current = self.current()
         shown = matching(self._found, self.line.text, self.words.text, Only(self.only.text))
         self.model.show_shifts(shown)
@@ -223,7 +223,7 @@ class ShiftList(QWidget):
 
     @Slot()
     def _trace(self) -> None:
-        if code := self.words.text.strip():
+        if code := self.words.text:
             self.lot_asked.emit(code)
 
     @Slot()
