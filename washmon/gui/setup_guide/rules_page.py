@@ -77,10 +77,7 @@ class RuleRow(Form):
         self._off = off
         self.switch.choose(OFF if off else ON)
         self.reason.set_text(off.reason if off else "")
-        told = off is not None and off.since is not None
-        since = off.since.isoformat() if off is not None and off.since is not None else ""
-        by = off.by if off is not None else ""
-        self.history.setText(tr("since {day}, {who}", day=since, who=by or "–") if told else "")
+        self.history.setText(_since(off))
         self._show_reason()
 
     def off(self) -> RuleOff | None:
@@ -102,6 +99,13 @@ class RuleRow(Form):
         is_off = self.switch.key == OFF
         self.reason.setVisible(is_off)
         self.history.setVisible(is_off and bool(self.history.text()))
+
+
+def _since(off: RuleOff | None) -> str:
+    """Return since when a rule is off and by whom; nothing where it is on, or just switched off."""
+    if off is None or off.since is None:
+        return ""
+    return tr("since {day}, {who}", day=off.since.isoformat(), who=off.by or "–")
 
 
 class RulesPage(Page):
