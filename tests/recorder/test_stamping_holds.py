@@ -100,7 +100,7 @@ def test_a_fault_in_the_estimate_is_told_and_the_hold_is_placed_without(
     def fails(*_: object, **__: object) -> None:
         raise ArithmeticError("no estimate today")
 
-    monkeypatch.setattr("washmon.recorder.recorder.estimated", fails)
+    monkeypatch.setattr("washmon.recorder.stamping.estimated", fails)
     _, seqs = bad_check(bench)
     told = stored(bench, replace(hold(bench, seqs), chances=(0.5,) * 6))
     assert told == hold(bench, seqs)

@@ -12,9 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 from msgspec.structs import replace
 
 from washmon.forecast.later import Later
-from washmon.line.check import Verdict
 from washmon.line.events import (
-    Corrected,
     Event,
     PinReset,
     PinSet,
@@ -26,17 +24,18 @@ from washmon.line.fold import begin, fold, step
 from washmon.line.gate import Gate
 from washmon.line.instruments import remembered
 from washmon.line.journal import SITE, Entry
-from washmon.line.message import Message, say
+from washmon.line.message import Message
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import stamped
 from washmon.line.state import ShiftState
-from washmon.line.validate import faults as setup_faults
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
 from washmon.recorder.past import past_shifts
+from washmon.recorder.stamping import with_chances, with_doubts
 from washmon.recorder.starting import (
     caught_up,
     new_chain,
     newest_setup,
+    setup_refusal,
     start_refusal,
     taken_in,
     taken_up,
@@ -45,11 +44,9 @@ from washmon.recorder.troubles import Troubles
 from washmon.recorder.worker import Worker
 from washmon.rules.advice import Advice, advise, changed_flags
 from washmon.rules.entering import check_entry
-from washmon.rules.holding import estimated, unestimated
 from washmon.rules.snapshot import Mode, Snapshot
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
-from washmon.units import Taste
 
 if TYPE_CHECKING:
     from washmon.forecast.look_ahead import Forecast
@@ -214,31 +211,16 @@ class Recorder:
         if shift is None:
             return refused("No shift is running: start one first.")
         verdict = check_entry(shift, event, self._clock())
-        faults = verdict.faults or self._gate.signer_faults(self._setup, shift, event, pin)
-        if faults:
+        if faults := verdict.faults or self._gate.signer_faults(self._setup, shift, event, pin):
             return Refused(faults)
         if verdict.doubts and not sure:
             return Doubtful(verdict.doubts)
-        event = self._estimated(shift, _with_doubts(event, verdict))
+        event = with_doubts(event, verdict)
+        event = with_chances(event, shift, self._ahead, self._clock(), self._troubles)
         entry = self._append(shift.chain, event)
         with self._troubles.told("following an entry"):  # it is saved, whatever comes now
             self._follow(shift, entry)
         return Saved(shift.chain, entry)
-
-    def _estimated(self, shift: ShiftState, event: Event) -> Event:
-        """Let a hold say how likely its batches met too little, by the newest forecast there is."""
-        bare = unestimated(event)
-        if bare is event:
-            return event
-        now = self._clock()
-        forecasts: dict[int, Forecast] = {}
-        with self._troubles.told("looking ahead"):
-            while self._ahead.knows(shift) and self._ahead.renew_one(shift, now):
-                pass
-            forecasts = self._ahead.forecasts(shift, now)
-        with self._troubles.told("estimating a hold"):  # it is placed, whatever is known of it
-            return estimated(shift, bare, forecasts, now)
-        return bare
 
     def _follow(self, shift: ShiftState, entry: Entry) -> None:
         """Fold an entry that is on the disk, and judge and show what it comes to."""
@@ -267,8 +249,8 @@ class Recorder:
         return fold(chain, self._store.entries(chain))
 
     def _save_setup(self, event: SetupSaved, pin: str) -> Answer:
-        if found := setup_faults(event.setup):
-            return Refused(tuple(Fault(fault.path, fault.message) for fault in found))
+        if (refusal := setup_refusal(event.setup)) is not None:
+            return refusal
         if fault := self._gate.saver_fault(event, pin):
             return Refused((fault,))
         setup = stamped(self._setup, event.setup, event.by, event.at.date())
@@ -359,8 +341,7 @@ class Recorder:
         self._worker.put(self._go_on)
 
     def _go_on(self) -> None:
-        fault = self._ahead.pop_fault()
-        if fault is not None:
+        if (fault := self._ahead.pop_fault()) is not None:
             self._troubles.remark(self._clock(), _not_learned(fault))
             self._show()
         self._soon_ahead()
@@ -407,14 +388,3 @@ def _not_learned(fault: Exception) -> Message:
         "produce. Entries are saved as ever.",
         {"fault": f"{type(fault).__name__}: {fault}"},
     )
-
-
-def _with_doubts(event: Event, verdict: Verdict) -> Event:
-    """Record the doubts that were waved through with the entry, and with what corrects it."""
-    said = tuple(say(doubt, Taste.METRIC) for doubt in verdict.doubts)
-    if not said:
-        return event
-    instead = event.instead if isinstance(event, Corrected) else None
-    if isinstance(event, Corrected) and instead is not None and hasattr(instead, "doubts"):
-        return replace(event, instead=replace(instead, doubts=said))
-    return replace(event, doubts=said) if hasattr(event, "doubts") else event

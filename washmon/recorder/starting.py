@@ -17,12 +17,18 @@ from washmon.recorder.answers import Refused, refused
 from washmon.store.store import Store
 
 
+def setup_refusal(setup: LineSetup) -> Refused | None:
+    """Return what is wrong with a set-up, by field, if anything is."""
+    wrong = setup_faults(setup)
+    return Refused(tuple(Fault(one.path, one.message) for one in wrong)) if wrong else None
+
+
 def start_refusal(event: ShiftStarted, now: datetime, *, running: bool) -> Refused | None:
     """Return why a shift can't be started like this, if it can't."""
     if running:
         return refused("A shift is running: end it first.")
-    if wrong := setup_faults(event.setup):
-        return Refused(tuple(Fault(fault.path, fault.message) for fault in wrong))
+    if (refusal := setup_refusal(event.setup)) is not None:
+        return refusal
     if not event.lots:
         return refused("Name at least one lot.", "lots")
     if event.setup.person(event.by) is None:
