@@ -171,7 +171,8 @@ class ImportPage(QWidget):
         self._work(partial(_opened, path, self._setup))
 
     def _show_log(self, opened: Opened) -> None:
-        assert self._setup is not None  # noqa: S101 - or nothing would have been read
+        if self._setup is None:
+            return
         self.log = log = opened.log
         self.message.clear()
         self.file.setText(

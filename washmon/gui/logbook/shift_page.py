@@ -4,13 +4,14 @@ from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QTabBar, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QStackedWidget, QTabBar, QWidget
 
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.logbook import shift_tables
 from washmon.gui.logbook.decision import DecisionCard
 from washmon.gui.logbook.exporting import ExportBar, PrintOn, trouble_words
@@ -64,6 +65,13 @@ class ShiftPage(QWidget):
         self.print_record = PressButton(tr("Print record"))
         self.session_file = PressButton(tr("Session file"))
         self.replay = PressButton(tr("Replay"))
+        self._ways_out = (
+            self.export_summary,
+            self.export_listed,
+            self.print_record,
+            self.session_file,
+            self.replay,
+        )
         self._add_pages()
         self._lay_out()
         self._connect()
@@ -93,29 +101,14 @@ class ShiftPage(QWidget):
             self.pages.addWidget(self.lists[key])
 
     def _lay_out(self) -> None:
-        buttons = QHBoxLayout()
-        buttons.setSpacing(8)
-        buttons.addWidget(self.back)
-        buttons.addSpacing(8)
-        buttons.addWidget(self.bar, 1)
-        for button in (
-            self.export_summary,
-            self.export_listed,
-            self.print_record,
-            self.session_file,
-            self.replay,
-        ):
-            buttons.addWidget(button)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(12, 8, 12, 10)
-        outer.setSpacing(8)
+        outer = page_column(self)
         outer.addWidget(self.head)
         outer.addWidget(self.alarm)
         outer.addWidget(self.signing)
         outer.addWidget(self.tabs)
         outer.addWidget(self.pages, 1)
         outer.addStretch()
-        outer.addLayout(buttons)
+        outer.addLayout(foot_row(self.back, self.bar, *self._ways_out))
 
     def _connect(self) -> None:
         self.tabs.currentChanged.connect(self.pages.setCurrentIndex)
@@ -199,13 +192,7 @@ class ShiftPage(QWidget):
         self._read()
 
     def _allow(self, *, allowed: bool) -> None:
-        for button in (
-            self.export_summary,
-            self.export_listed,
-            self.print_record,
-            self.session_file,
-            self.replay,
-        ):
+        for button in self._ways_out:
             button.setEnabled(allowed)
 
     @Slot()
