@@ -11,6 +11,7 @@ from washmon.line.journal import Entry
 from washmon.line.message import say
 from washmon.line.setup import Stage, TemperatureRule, TemperatureRuleKind
 from washmon.rules.base import Sight
+from washmon.rules.entering import unheld
 from washmon.rules.held import batches_in_question, bridged_below, chances_below
 from washmon.units import Taste
 
@@ -259,3 +260,22 @@ def release(shed: Shed, hold: Entry) -> None:
             at=shed.now, by="RM", hold=hold.seq, decision=Decision.RELEASE, reason="looked at"
         )
     )
+
+
+def test_batches_whose_filling_was_withdrawn_are_in_question() -> None:
+    shed = Shed()
+    filling = shed.fill()
+    shed.dose(ml=200)
+    shed.wait(6).read(fac=50, ph=7.0)
+    washed = tuple(entry.seq for entry in shed.wash(2))
+    assert batches_in_question(shed.shift.tank(1)) == ()
+    shed.tell(Corrected(at=shed.now, by="RM", entry=filling.seq, reason="it was the other tank"))
+    assert batches_in_question(shed.shift.tank(1)) == washed
+    assert unheld(shed.shift) is not None
+    shed.wait(1).fill()
+    shed.wait(1).read(fac=50, ph=7.0)
+    shed.wash(1)
+    assert batches_in_question(shed.shift.tank(1)) == washed
+    flag = shed.flag("hold")
+    assert flag is not None
+    assert flag.step.batches == washed

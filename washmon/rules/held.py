@@ -170,13 +170,26 @@ def batches_in_question(tank: TankState) -> tuple[int, ...]:
 
 def _questioned(tank: TankState) -> dict[int, int]:
     """Return the batches in question, each with the place of what told so."""
-    suspect = {seq: one.told_by for one in windows(tank) for seq in within(tank, one)}
+    suspect = dict.fromkeys(_in_no_water(tank), UNCHECKED)
+    suspect |= {seq: one.told_by for one in windows(tank) for seq in within(tank, one)}
     least = tank.spec.critical_contact_s
     if least is not None:
         for batch in tank.washed:
             if batch.event.contact_s is not None and batch.event.contact_s < least:
                 suspect.setdefault(batch.seq, batch.seq)
     return suspect
+
+
+def _in_no_water(tank: TankState) -> Iterator[int]:
+    """Yield the batches washed before any filling, where the one they were washed in was withdrawn.
+
+    Nobody knows what they met.
+    """
+    first = _order(tank.fills[0].used) if tank.fills else None
+    for batch in tank.washed:
+        if first is not None and _order(batch) > first:
+            return
+        yield batch.seq
 
 
 def _downstream(shift: ShiftState, tank: TankState) -> dict[int, int]:
