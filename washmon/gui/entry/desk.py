@@ -93,17 +93,8 @@ class EntryDesk(QObject):
         if self._sending.busy:
             return
         tank = flag.tank if flag is not None and tank is None else tank
-        now = self._desk.clock()
-        self._ask = Ask(
-            snapshot.shift,
-            person,
-            now,
-            snapshot.advice,
-            tank,
-            flag,
-            done=done,
-            forecasts=snapshot.forecasts,
-        )
+        now, advice, ahead = self._desk.clock(), snapshot.advice, snapshot.forecasts
+        self._ask = Ask(snapshot.shift, person, now, advice, tank, flag, done=done, forecasts=ahead)
         if not self.is_open:
             self._focus_before = self._parent.window().focusWidget()
         self.shut()

@@ -238,12 +238,7 @@ class EntrySheet(QFrame):
         if self._choosing_tank():
             self._go_on()
             return
-        missing = {
-            key: tr("Needed: type a value.") if field.spec.choices == () else tr("Choose one.")
-            for key, field in self.grid.fields.items()
-            if field.spec.required and not field.text
-        }
-        if missing:
+        if missing := self.grid.missing():
             self.show_faults(missing)
             return
         self.submitted.emit(Entry(self._tank, self.values(), sure=self._doubted))

@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QSizePolicy, QWidget
 
+from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_field import EntryField
 from washmon.gui.kit.sheet_spec import FieldSpec, Kind
 
@@ -51,6 +52,14 @@ class FieldGrid(QWidget):
             before = field
         self._columns = 0
         self._arrange()
+
+    def missing(self) -> dict[str, str]:
+        """Return a sentence for each field that is needed and empty, by its key."""
+        return {
+            key: tr("Needed: type a value.") if field.spec.choices == () else tr("Choose one.")
+            for key, field in self.fields.items()
+            if field.spec.required and not field.text
+        }
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Break into lines again when the room has changed."""
