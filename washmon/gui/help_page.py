@@ -43,7 +43,7 @@ WORDS = (
         "Shelve",
         (
             "Put a flag aside for a stated time, with a reason. It stays in the record, comes back "
-            "by itself, and at once where it gets worse."
+            "by itself, and at once where it gets worse, its tank has to stop or gets new water."
         ),
     ),
     ("CT", "HOCl times the time in the water, mg min/L: what a batch met in its tanks."),
