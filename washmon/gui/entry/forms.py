@@ -113,7 +113,7 @@ def _seconds(form: TankForm, ask: Ask, *, more: bool) -> Iterator[TankSpec]:
             # The fills before it tell what people measure with here.
             fills = () if tank.second is None else (*tank.fills, tank.second)
             beside = TankState(spec=tank.spec, fills=fills)
-            label = tr("{tank}: second fill", tank=tank.spec.name)
+            label = tr("Second fill of {tank}", tank=tank.number)
             yield TankSpec(key, label, _fields(form, replace(ask, second=True), beside, more=more))
 
 

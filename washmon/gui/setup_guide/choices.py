@@ -1,8 +1,17 @@
 """Choices that may be unanswered: toggles in a row, and cards that explain themselves."""
 
+from collections.abc import Iterable
+
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QMouseEvent
-from PySide6.QtWidgets import QButtonGroup, QGridLayout, QRadioButton, QSizePolicy, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QButtonGroup,
+    QGridLayout,
+    QRadioButton,
+    QSizePolicy,
+    QWidget,
+)
 
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import ChoiceRow
@@ -10,6 +19,13 @@ from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone, Weight
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.fields import Field
+
+
+def let_tab_find(chosen: QAbstractButton | None, offered: Iterable[QAbstractButton]) -> None:
+    """Let Tab stop at what is chosen, or at each while nothing is; arrows go on from there."""
+    for button in offered:
+        found = chosen is None or button is chosen
+        button.setFocusPolicy(Qt.FocusPolicy.StrongFocus if found else Qt.FocusPolicy.ClickFocus)
 
 
 class ToggleField(Field):
@@ -26,10 +42,9 @@ class ToggleField(Field):
         self.row = ChoiceRow(choices, parent=self)
         self._keys = [key for key, _ in choices]
         for key in self._keys:
-            self.row.button(key).setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             self.row.button(key).installEventFilter(self)
         self._put_in(self.row)
-        self.setFocusProxy(self.row.button(self._keys[0]))
+        self._let_tab_find()
         self.row.chosen.connect(self._tell)
 
     @property
@@ -40,6 +55,12 @@ class ToggleField(Field):
     def choose(self, key: str) -> None:
         """Choose a key without telling."""
         self.row.choose(key)
+        self._let_tab_find()
+
+    def _let_tab_find(self) -> None:
+        chosen = self.row.button(self.key) if self.key else None
+        let_tab_find(chosen, [self.row.button(key) for key in self._keys])
+        self.setFocusProxy(chosen or self.row.button(self._keys[0]))
 
     def focus(self) -> None:
         """Take the keyboard on the chosen answer, or the first."""
@@ -56,6 +77,7 @@ class ToggleField(Field):
 
     @Slot()
     def _tell(self) -> None:
+        self._let_tab_find()
         self.changed.emit()
         self._leave()
 
@@ -130,6 +152,10 @@ class AnswerField(Field):
         for name, card in self.cards.items():
             card.radio.setChecked(name == key)
         self._group.setExclusive(True)
+        self._let_tab_find()
+
+    def _let_tab_find(self) -> None:
+        let_tab_find(self._group.checkedButton(), self._group.buttons())
 
     def focus(self) -> None:
         """Take the keyboard on the chosen answer, or the first that is offered."""
@@ -141,6 +167,7 @@ class AnswerField(Field):
 
     @Slot()
     def _tell(self) -> None:
+        self._let_tab_find()
         self.chosen.emit(self.key)
         self.changed.emit()
         self._leave()

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from washmon.gui.board.cautions import short
+from washmon.gui.board.words import answer_word
 from washmon.gui.context import Person
 from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.gui.i18n import tr
@@ -71,6 +72,7 @@ def _tank(tank: TankState, advice: Advice, person: Person) -> TankGuide:
     if said.condition is Condition.IN_LIMITS:
         return TankGuide(tank.number, name, Stage.READY, tr("Ready to wash."))
     kind = kind_for(said.step)
+    opens = kind not in {None, EntryKind.BATCH}  # nothing is washed from here
     caution = short(said.step.cautions)
     return TankGuide(
         tank.number,
@@ -78,7 +80,7 @@ def _tank(tank: TankState, advice: Advice, person: Person) -> TankGuide:
         _stage(tank, said.step.kind),
         person.say(said.step.say) + ".",
         caution=f"{caution.word}: {caution.text}" if caution is not None else "",
-        answer=_answer(kind),
+        answer=answer_word(said.step.kind, second=said.step.second) if opens else "",
         kind=kind,
         flag=next((flag for flag in said.flags if flag.step == said.step), None),
     )
@@ -91,14 +93,3 @@ def _stage(tank: TankState, step: StepKind) -> Stage:
         return Stage.MEASURE
     measured = tank.fill is not None and tank.fill.latest(tank.spec.level_field) is not None
     return Stage.MEND if measured else Stage.DOSE
-
-
-def _answer(kind: EntryKind | None) -> str:
-    return {
-        EntryKind.DOSE: tr("Added it"),
-        EntryKind.ACID: tr("Added acid"),
-        EntryKind.READING: tr("Measure now"),
-        EntryKind.INSTRUMENT: tr("Checked it"),
-        EntryKind.WATER: tr("Exchanged water"),
-        EntryKind.HOLD: tr("Hold them"),
-    }.get(kind or EntryKind.NOTE, "")

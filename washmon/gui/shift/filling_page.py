@@ -127,6 +127,7 @@ class FillingGuide(QWidget):
             card.pressed.connect(self._ask)
             at = len(self.cards)
             self._grid.addWidget(card, at // _COLUMNS, at % _COLUMNS)
+            self._grid.setColumnStretch(at % _COLUMNS, 1)
             self.cards.append(card)
 
     @Slot(object)
