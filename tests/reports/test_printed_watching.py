@@ -2,9 +2,13 @@
 
 from datetime import date
 
+from msgspec.structs import replace
+
 from tests.reports.test_printed import flat
 from tests.shed import Shed, a_setup, a_tank
 from washmon.line.events import Instrument, InstrumentChecked
+from washmon.line.fold import begin
+from washmon.line.journal import extend
 from washmon.line.setup import RuleOff, TemperatureRule, TemperatureRuleKind
 from washmon.reports.printed import printed
 
@@ -57,3 +61,12 @@ def test_the_record_tells_the_critical_limits_beside_the_level() -> None:
     plain = words.replace("\N{NO-BREAK SPACE}", " ")
     assert "2 Second shorter than 45 s, over pH 8.0, too cold" in plain
     assert "Held, too" not in flat(printed(Shed(a_setup()).shift))
+
+
+def test_the_record_of_an_imported_shift_does_not_pretend_that_rules_looked_on() -> None:
+    started = Shed().shift.started
+    ((first, _),) = extend("log", None, [replace(started, imported="log.csv")], started.at)
+    words = flat(printed(begin("log", first)))
+    assert words.count("No rule looked on") == 2  # beside the instruments, and for the flags
+    assert "No rule was switched off" not in words
+    assert "No flag came up" not in words

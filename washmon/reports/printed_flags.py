@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from washmon.line.message import say
 from washmon.line.state import FlagRecord, ShiftState
 from washmon.reports.paper import Bold, Sheet
-from washmon.reports.printed_words import moment, tank_name
+from washmon.reports.printed_words import UNWATCHED, moment, tank_name
 from washmon.rules.catalogue import title_of
 from washmon.units import Taste
 
@@ -15,7 +15,7 @@ def flags(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     sheet.heading("Flags")
     records = sorted((*shift.closed_flags, *shift.open_flags), key=lambda one: one.raised_at)
     if not records:
-        sheet.say("No flag came up.")
+        sheet.say(UNWATCHED if shift.started.imported else "No flag came up.")
         return
     rows = [_flag(shift, record, taste) for record in records]
     heads = ("Raised", "Tank", "Level", "Flag", "Seen", "Cleared", "Why")

@@ -104,6 +104,8 @@ def _counted(count: int, what: str) -> str:
 
 def _flags(tank: TankSummary, taste: Taste) -> str:
     del taste
+    if tank.shift.imported:
+        return "–"
     return f"{tank.flags_stop} / {tank.flags_act} / {tank.flags_watch}"
 
 

@@ -8,7 +8,7 @@ from washmon.line.setup import Tank
 from washmon.line.state import ShiftState
 from washmon.reports.lines import lines
 from washmon.reports.paper import Sheet
-from washmon.reports.printed_words import moment, said
+from washmon.reports.printed_words import UNWATCHED, moment, said
 from washmon.rules.catalogue import title_of
 from washmon.units import Kind, Taste, show
 
@@ -49,6 +49,9 @@ def watching(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     ]
     facts.append(("Checked in this shift", "; ".join(checks) or "none"))
     sheet.facts(facts)
+    if shift.started.imported:
+        sheet.say(UNWATCHED)
+        return
     off = [one for one in setup.rules_off if one.rule not in ALWAYS_ON]
     if not off:
         sheet.say("No rule was switched off.")

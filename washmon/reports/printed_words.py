@@ -12,6 +12,8 @@ from washmon.units import Kind, Taste, show
 _LATE_S = 15 * 60
 """An entry that comes later than this is said to be late; common practice, no published source."""
 
+UNWATCHED = "No rule looked on: the shift was taken over from a log that was kept elsewhere."
+
 
 def value(number: float | None, kind: Kind, taste: Taste) -> str:
     """Return a value with its unit, empty for none."""
