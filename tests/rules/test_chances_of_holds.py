@@ -15,7 +15,7 @@ from washmon.line.held_words import batch_word, batch_words, held_words, lot_wor
 from washmon.line.message import Message, say
 from washmon.line.setup import Stage
 from washmon.rules.base import Sight
-from washmon.rules.held import chances_below
+from washmon.rules.chances import chances_below
 from washmon.rules.holding import estimated, unestimated
 from washmon.units import Taste
 
@@ -200,9 +200,9 @@ def test_neighbours_of_one_chance_are_said_together() -> None:
     placed = replace(hold(shed, *seqs), chances=(0.0, 0.01, 0.4, None))
     washed = [shed.shift.tank(1).washed[at].event.at for at in range(4)]
     assert words(batch_words(placed, washed_in(shed.shift))) == [
-        f"{washed[0]:%H:%M}–{washed[1]:%H:%M} 1 %",
-        f"{washed[2]:%H:%M} 40 %",
-        f"{washed[3]:%H:%M} not estimated",
+        f"{washed[0]:%H:%M}–{washed[1]:%H:%M}: 1 %",
+        f"{washed[2]:%H:%M}: 40 %",
+        f"{washed[3]:%H:%M}: not estimated",
     ]
 
 

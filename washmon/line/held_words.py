@@ -70,15 +70,20 @@ def failed_words(placed: HoldPlaced) -> Iterator[Message]:
             yield _FAILED[limit]
 
 
-def lot_words(placed: HoldPlaced, washed: Batches) -> Iterator[tuple[str, Message]]:
-    """Yield each lot of a hold with how likely its batches met too little."""
+def lot_words(
+    placed: HoldPlaced, washed: Batches, *, short: bool = False
+) -> Iterator[tuple[str, Message]]:
+    """Yield each lot of a hold with how likely its batches met too little.
+
+    ``short`` leaves out what that is, as under a head that says it.
+    """
     if not _by_chlorine(placed):
         return
     lots: dict[str, list[float | None]] = {}
     for one in held_batches(placed, washed):
         lots.setdefault(one.event.lot, []).append(one.chance)
     for lot, chances in lots.items():
-        yield lot, _likely(chances)
+        yield lot, _likely(chances, short=short)
 
 
 def batch_words(placed: HoldPlaced, washed: Batches) -> Iterator[Message]:
@@ -91,9 +96,9 @@ def batch_words(placed: HoldPlaced, washed: Batches) -> Iterator[Message]:
         values = {"first": Moment(first), "last": Moment(last)}
         span = "{first}" if len(alike) == 1 else "{first}–{last}"
         if said is None:
-            yield Message(span + " not estimated", {**values})
+            yield Message(span + ": not estimated", {**values})
         else:
-            yield Message(span + " {chance}", {**values, "chance": said})
+            yield Message(span + ": {chance}", {**values, "chance": said})
 
 
 def batch_word(placed: HoldPlaced, seq: int) -> Message:
@@ -118,16 +123,16 @@ def _by_chlorine(placed: HoldPlaced) -> bool:
     return _estimated(placed) or not placed.failed or bool(_BY_CHLORINE & set(placed.failed))
 
 
-def _likely(chances: Chances) -> Message:
+def _likely(chances: Chances, *, short: bool = False) -> Message:
     known = [chance for chance in chances if chance is not None]
+    what = "" if short else "chance under the critical low "
     if not known:
-        return Message("chance under the critical low not estimated")
+        return Message(what + "not estimated")
     if len(chances) == 1:
-        return Message("chance under the critical low {chance}", {"chance": percent(known[0])})
+        return Message(what + "{chance}", {"chance": percent(known[0])})
     about, missing = round(sum(known)), len(chances) - len(known)
-    text = "about {about} of {count} under the critical low"
-    if not about:
-        text = "probably none of {count} under the critical low"
+    text = "about {about} of {count}" if about else "probably none of {count}"
+    text += "" if short else " under the critical low"
     if missing:
         text += " ({missing} more not estimated)"
     return Message(text, {"about": about, "count": len(known), "missing": missing})

@@ -267,7 +267,7 @@ def holds(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
         "Placed",
         "Tank",
         "Batches",
-        "Likely",
+        "Under critical low",
         "Reason",
         "By",
         "Decision",
@@ -279,7 +279,10 @@ def holds(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
 
 def _placed(shift: ShiftState, hold: Hold, taste: Taste) -> tuple[str, ...]:
     placed = hold.placed
-    likely = [f"{lot}: {say(one, taste)}" for lot, one in lot_words(placed, washed_in(shift))]
+    lots = list(lot_words(placed, washed_in(shift), short=True))
+    likely = [
+        say(one, taste) if len(lots) == 1 else f"{lot}: {say(one, taste)}" for lot, one in lots
+    ]
     likely += [say(one, taste) for one in failed_words(placed)]
     numbers = ", ".join(str(seq) for seq in placed.batches)
     return (

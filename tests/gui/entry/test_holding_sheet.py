@@ -88,10 +88,11 @@ def test_the_logbook_lists_the_chance_of_each_lot_and_batch(bench: Bench) -> Non
     assert shift is not None
     holds = shift_tables.holds(shift, person)
     (row,) = holds.rows
-    likely = row[holds.heads.index("Likely")].text
-    assert "lot L-2: about " in likely
+    likely = row[holds.heads.index("Under critical low")].text
+    assert likely.startswith("L-1: ")
+    assert "L-2: about " in likely
     batches = shift_tables.batches(shift, person)
-    at = batches.heads.index("Chance too low")
+    at = batches.heads.index("Under critical low")
     said = [row[at].text.replace("\N{NO-BREAK SPACE}", " ") for row in batches.rows]
     assert len(said) == 8
     assert all(one.endswith(" %") and one != "0 %" for one in said)

@@ -7,13 +7,16 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import READER, some_shifts
+from tests.shed import Shed, a_peracetic_setup
 from washmon.gui.context import Person
 from washmon.gui.desk import Desk
+from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.logbook.shift_page import ShiftPage
+from washmon.gui.logbook.shift_tables import readings
 from washmon.gui.logbook.summary_page import ShiftSummaryPage
-from washmon.line.events import Decision
+from washmon.line.events import Decision, ReadingTaken
 from washmon.line.fold import fold
 from washmon.units import Taste
 
@@ -106,6 +109,7 @@ def test_an_open_hold_is_decided_in_place_after_the_end(qtbot: QtBot, desk: Desk
     page = opened(qtbot, desk, "troubled")
     page.head.decide.click()
     (card,) = page.cards
+    assert "not estimated" in card.likely.text()  # it was told without the program's own word
     card.open.click()
     card.save.click()
     assert card.decision.fault.isVisible()
@@ -120,9 +124,9 @@ def test_an_open_hold_is_decided_in_place_after_the_end(qtbot: QtBot, desk: Desk
     assert page.cards == []
     assert page.head.state.text() == "Ended"
     (row,) = texts(page, "holds")
-    assert row[5] == "Wash again"
-    assert row[6].endswith("RM")
-    assert row[7] == "washed again at 52 ppm"
+    assert row[6] == "Wash again"
+    assert row[7].endswith("RM")
+    assert row[8] == "washed again at 52 ppm"
     held = desk.recorder.read(lambda store: fold("troubled", store.entries("troubled"))).result()
     assert held.open_holds == ()
     assert "troubled" not in desk.recorder.read(lambda s: s.shifts_without_summary()).result()
@@ -192,3 +196,22 @@ def test_the_end_of_a_shift_shows_its_summary_and_a_way_out(qtbot: QtBot, desk: 
     assert page.summary.isVisible()
     with qtbot.waitSignal(page.left):
         page.back.click()
+
+
+def test_an_entry_that_came_late_says_when_it_was_written_down() -> None:
+    shed = Shed()
+    shed.fill()
+    at = shed.now
+    shed.wait(10).tell(ReadingTaken(at=at, by="RM", tank=1, fac_mg_l=50))
+    shed.wait(10).tell(ReadingTaken(at=at, by="RM", tank=1, fac_mg_l=48))
+    remarks = [row[-1].text for row in readings(shed.shift, READER).rows]
+    assert remarks == ["", "Written down at 07:20."]
+
+
+def test_peracetic_acid_is_judged_by_its_own_limits() -> None:
+    shed = Shed(a_peracetic_setup())  # 30 to 70 mg/L, critical under 20
+    shed.fill()
+    for level in (50, 25, 15):
+        shed.tell(ReadingTaken(at=shed.now, by="RM", tank=1, fac_mg_l=1, paa_mg_l=level, ph=4.0))
+    looks = [[cell.look for cell in row] for row in readings(shed.shift, READER).rows]
+    assert [[look for look in row if look] for row in looks] == [[], [Look.ACT], [Look.STOP]]

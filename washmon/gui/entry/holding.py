@@ -11,8 +11,8 @@ from washmon.line.events import Decision, HoldPlaced, HoldReleased
 from washmon.line.flags import Level, StepKind
 from washmon.line.held_words import batch_words, failed_words, lot_words, washed_in
 from washmon.line.state import Hold, ShiftState, TankState
-from washmon.rules.held import since_last_good_check, to_hold
 from washmon.rules.holding import estimated
+from washmon.rules.in_question import since_last_good_check, to_hold
 from washmon.units import Kind
 
 Seqs = tuple[int, ...]
@@ -118,9 +118,10 @@ def likely_words(shift: ShiftState, placed: HoldPlaced, person: Person) -> str:
     ]
     said = [*lots, *(person.say(one) for one in failed_words(placed))]
     each = ", ".join(person.say(one) for one in batch_words(placed, washed))
-    if each and len(placed.batches) > 1:
-        said.append(tr("Washed at {each}", each=each))
-    return "; ".join(said)
+    whole = "; ".join(said)
+    if not each or len(placed.batches) == 1:
+        return whole
+    return tr("{whole}. Washed at {each}.", whole=whole, each=each)
 
 
 def _estimate(ask: Ask, tank: TankState) -> str:

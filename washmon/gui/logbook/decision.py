@@ -5,7 +5,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.desk import Desk
-from washmon.gui.entry.holding import hold_words
+from washmon.gui.entry.holding import hold_words, likely_words
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
@@ -75,6 +75,10 @@ class DecisionCard(Card):
         words.addWidget(Text(tr("On hold: {held}", held=held), bold=True, wrapped=True))
         why = f"{hold_words(self._hold)} · {self._hold.placed.by} · {self._hold.placed.reason}"
         words.addWidget(Text(why, Size.SMALL, tone=Tone.SOFT, wrapped=True))
+        self.likely = Text(
+            likely_words(self._shift, self._hold.placed, self._person), Size.SMALL, wrapped=True
+        )
+        words.addWidget(self.likely)
         head.addWidget(StateMark(Look.STOP, 22), 0, Qt.AlignmentFlag.AlignTop)
         head.addLayout(words, 1)
         head.addWidget(self.open, 0, Qt.AlignmentFlag.AlignTop)

@@ -36,7 +36,7 @@ from washmon.line.state import FlagRecord, Hold, ShiftState
 from washmon.line.words import NAMES, describe
 from washmon.reports.exposure import ct_hocl_mg_min_l
 from washmon.reports.lines import Line, lines
-from washmon.reports.printed_words import moment
+from washmon.reports.printed_words import is_late, moment
 from washmon.units import Kind
 
 ACTIONS: tuple[type[Event], ...] = (
@@ -89,9 +89,9 @@ def _reading(line: Line[ReadingTaken], person: Person) -> Row:
     return (
         Cell(moment(shift, event.at)),
         Cell(_water(shift, event)),
-        _free_chlorine(event, spec, person),
+        _level(event, "fac_mg_l", spec, person),
         _value(event.total_mg_l, Kind.CONCENTRATION, person),
-        _value(event.paa_mg_l, Kind.CONCENTRATION, person),
+        _level(event, "paa_mg_l", spec, person),
         _value(event.peroxide_mg_l, Kind.CONCENTRATION, person),
         _ph(event, spec, person),
         cloudy,
@@ -107,17 +107,20 @@ def _value(value: float | None, kind: Kind, person: Person) -> Cell:
     return Cell("" if value is None else person.show(value, kind))
 
 
-def _free_chlorine(event: ReadingTaken, spec: Tank | None, person: Person) -> Cell:
-    if event.fac_mg_l is None:
+def _level(event: ReadingTaken, field: str, spec: Tank | None, person: Person) -> Cell:
+    """Say a level, judged where it is what the tank is kept at."""
+    level: float | None = getattr(event, field)
+    if level is None:
         return Cell()
-    said = person.show(event.fac_mg_l, Kind.CONCENTRATION)
-    text = tr("{value} by {method}", value=said, method=tr(event.fac_method))
-    if spec is None:
+    method = event.paa_method if field == "paa_mg_l" else event.fac_method
+    said = person.show(level, Kind.CONCENTRATION)
+    text = tr("{value} by {method}", value=said, method=tr(method))
+    if spec is None or spec.level_field != field:
         return Cell(text)
-    limits = spec.chlorine
-    if event.fac_mg_l < limits.critical_low_mg_l:
+    limits = spec.limits
+    if level < limits.critical_low_mg_l:
         return Cell(text, Tone.STOP, Look.STOP)
-    if not limits.low_mg_l <= event.fac_mg_l <= limits.high_mg_l:
+    if not limits.low_mg_l <= level <= limits.high_mg_l:
         return Cell(text, Tone.ACT, Look.ACT)
     return Cell(text)
 
@@ -126,7 +129,7 @@ def _ph(event: ReadingTaken, spec: Tank | None, person: Person) -> Cell:
     if event.ph is None:
         return Cell()
     text = person.show(event.ph, Kind.PH)
-    if spec is None or spec.ph.low <= event.ph <= spec.ph.high:
+    if spec is None or spec.peracetic or spec.ph.low <= event.ph <= spec.ph.high:
         return Cell(text)
     return Cell(text, Tone.ACT, Look.ACT)
 
@@ -157,7 +160,7 @@ def batches(shift: ShiftState, person: Person) -> Listing:
         tr("In the water"),
         tr("CT, mg min/L"),
         tr("Held"),
-        tr("Chance too low"),
+        tr("Under critical low"),
         tr("By"),
         tr("Remark"),
     )
@@ -237,7 +240,7 @@ def holds(shift: ShiftState, person: Person) -> Listing:
         tr("Placed"),
         tr("Tank"),
         tr("Held"),
-        tr("Likely"),
+        tr("Under critical low"),
         tr("Reason"),
         tr("By"),
         tr("Decision"),
@@ -275,10 +278,10 @@ def held_words(shift: ShiftState, hold: Hold, person: Person) -> str:
 def _likely(shift: ShiftState, hold: Hold, person: Person) -> str:
     """Return how likely the batches of each lot met too little, and which other limit failed."""
     lots = [
-        tr("lot {lot}: {likely}", lot=lot, likely=person.say(likely))
-        for lot, likely in lot_words(hold.placed, washed_in(shift))
+        (lot, person.say(one)) for lot, one in lot_words(hold.placed, washed_in(shift), short=True)
     ]
-    return "; ".join([*lots, *(person.say(one) for one in failed_words(hold.placed))])
+    said = [one if len(lots) == 1 else f"{lot}: {one}" for lot, one in lots]
+    return "; ".join([*said, *(person.say(one) for one in failed_words(hold.placed))])
 
 
 def _told(shift: ShiftState, event: Event, person: Person) -> str:
@@ -332,7 +335,7 @@ def _decided(shift: ShiftState, hold: Hold) -> str:
 
 
 def _remark(line: Line[Event] | Line[ReadingTaken] | Line[BatchWashed], person: Person) -> Cell:
-    """Say what stood here before a correction, and what was doubted."""
+    """Say what stood here before a correction, what was doubted, and when it came late."""
     said = list(getattr(line.event, "doubts", ()))
     if line.correction is not None and line.original is not None:
         said.insert(
@@ -344,6 +347,8 @@ def _remark(line: Line[Event] | Line[ReadingTaken] | Line[BatchWashed], person: 
                 old=person.say(describe(line.original, line.shift.setup)),
             ),
         )
+    if is_late(line):
+        said.append(tr("Written down at {time}.", time=moment(line.shift, line.recorded_at)))
     return Cell("  ".join(said), Tone.SOFT)
 
 
