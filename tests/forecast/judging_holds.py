@@ -11,7 +11,8 @@ from washmon.line.events import ReadingTaken
 from washmon.line.fold import begin, step
 from washmon.line.state import ShiftState, TankState
 from washmon.rules.base import Sight
-from washmon.rules.held import batches_in_question, bridged_below
+from washmon.rules.chances import bridged_below
+from washmon.rules.in_question import batches_in_question
 from washmon.sessions.practice.operator import Habits
 from washmon.sessions.practice.parameters import Dirtiness
 from washmon.sessions.practice.shift import simulated_shift

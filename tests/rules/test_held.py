@@ -11,8 +11,9 @@ from washmon.line.journal import Entry
 from washmon.line.message import say
 from washmon.line.setup import Stage, TemperatureRule, TemperatureRuleKind
 from washmon.rules.base import Sight
+from washmon.rules.chances import bridged_below, chances_below
 from washmon.rules.entering import unheld
-from washmon.rules.held import batches_in_question, bridged_below, chances_below
+from washmon.rules.in_question import batches_in_question
 from washmon.units import Taste
 
 

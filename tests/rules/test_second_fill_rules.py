@@ -14,7 +14,7 @@ from washmon.line.flags import Condition, Flag, Level, Step, StepKind
 from washmon.line.message import say
 from washmon.line.setup import Stage
 from washmon.rules.base import Second
-from washmon.rules.held import batches_in_question, since_last_good_check
+from washmon.rules.in_question import batches_in_question, since_last_good_check
 from washmon.units import Taste
 
 

@@ -19,7 +19,7 @@ from washmon.line.events import (
 )
 from washmon.line.fold import fold
 from washmon.line.validate import faults
-from washmon.rules.held import batches_in_question
+from washmon.rules.in_question import batches_in_question
 from washmon.sessions.file import Session, read
 from washmon.sessions.player import Player
 

@@ -8,7 +8,7 @@ from washmon.line.check import Verdict, check
 from washmon.line.events import Event, ShiftEnded
 from washmon.line.message import Message
 from washmon.line.state import ShiftState
-from washmon.rules.held import to_hold
+from washmon.rules.in_question import to_hold
 
 
 def check_entry(shift: ShiftState, event: Event, now: datetime) -> Verdict:

@@ -10,7 +10,8 @@ from washmon.line.events import Corrected, Event, HoldPlaced, Limit
 from washmon.line.held_words import chances_of
 from washmon.line.state import ShiftState
 from washmon.rules.base import Sight
-from washmon.rules.held import chances_below, limits_failed, told_below, windows, within
+from washmon.rules.chances import chances_below, told_below
+from washmon.rules.in_question import limits_failed, windows, within
 
 if TYPE_CHECKING:  # start-up is measured, and it is only read
     from washmon.forecast.look_ahead import Forecast

@@ -23,7 +23,7 @@ from washmon.line.events import DoseAdded as Dosed
 from washmon.line.flags import Amount, Level, Step, StepKind
 from washmon.line.message import Figure
 from washmon.line.setup import Tank
-from washmon.rules.held import since_last_good_check
+from washmon.rules.in_question import since_last_good_check
 from washmon.sessions.practice.attempt import Run
 from washmon.sessions.practice.scenario import parse_scenario
 from washmon.sessions.practice.stage import beginning

@@ -1,0 +1,247 @@
+"""Which batches are in question after a bad check, or before a good one."""
+
+from bisect import bisect_right
+from collections.abc import Iterator
+from datetime import datetime
+from functools import lru_cache
+from typing import NamedTuple
+
+from washmon.line.events import Corrected, Happened, Limit, ReadingTaken
+from washmon.line.mixing import may_wash, standing_total, verifies
+from washmon.line.same import Same
+from washmon.line.setup import LabelBasis, Tank, TemperatureRuleKind
+from washmon.line.state import Fill, Placed, ShiftState, TankState
+
+Order = tuple[datetime, int]
+UNCHECKED = -1
+"""In place of a reading that told: nobody had looked yet."""
+
+
+class Window(NamedTuple):
+    """From a good check to the next, a bad one between; ``until`` is missing while it lasts."""
+
+    fill: Fill
+    since: Order
+    until: Order | None
+    told_by: int = UNCHECKED
+    """The place of the first bad reading, or UNCHECKED where none was."""
+
+
+def order(placed: Placed[Happened]) -> Order:
+    """Return when something happened; what stands later in the journal came later at one time."""
+    return placed.event.at, placed.seq
+
+
+def _verdicts(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> dict[str, bool]:
+    """Return what a reading says of each critical limit that is set: kept or not.
+
+    Before an addition has mixed in, a good value says nothing; a bad one counts at any time.
+    """
+    event = reading.event
+    found = (
+        ("level", spec.level_field, _level_kept(reading, fill, spec)),
+        ("ph", "ph", _ph_kept(event, spec)),
+        ("temperature", "water_c", _warm_enough(event, spec)),
+    )
+    return {
+        what: kept
+        for what, field, kept in found
+        if kept is False or (kept and verifies(reading, fill, field, spec))
+    }
+
+
+def _level_kept(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> bool | None:
+    """Tell whether level and label are kept; a total over the label stands until read again."""
+    event = reading.event
+    level: float | None = getattr(event, spec.level_field)
+    kept = None if level is None else may_wash(level, spec)
+    if spec.peracetic is not None or spec.chlorine.label_basis is not LabelBasis.TOTAL:
+        return kept
+    most = spec.chlorine.label_max_mg_l
+    if level is None:
+        return False if (event.total_mg_l or 0.0) > most else None
+    total = standing_total(fill, spec, order(reading))
+    return kept and (total is None or total[0] <= most)
+
+
+def _ph_kept(event: ReadingTaken, spec: Tank) -> bool | None:
+    if spec.critical_ph is None or event.ph is None or spec.peracetic:
+        return None
+    return event.ph <= spec.critical_ph
+
+
+def _warm_enough(event: ReadingTaken, spec: Tank) -> bool | None:
+    wanted = spec.temperature_rule
+    if not spec.critical_temperature or wanted is None:
+        return None
+    if event.water_c is None or event.pulp_c is None:
+        return None
+    warmer = wanted.kind is TemperatureRuleKind.WARMER
+    return event.water_c >= event.pulp_c + (wanted.by_c if warmer else -wanted.by_c)
+
+
+def windows(tank: TankState) -> tuple[Window, ...]:
+    """Return the times in which a tank's water is in question.
+
+    One opens after the last good check (not at the bad one) and closes at the first check that is
+    good again. Before a fill's first good check, it opens where the fill began: what is washed in
+    water that nobody has found good is in question, too.
+    """
+    return _windows(Same(tank))
+
+
+@lru_cache(maxsize=64)
+def _windows(same: Same[TankState]) -> tuple[Window, ...]:
+    """Return the windows; kept, since each look of the rules asks again."""
+    return tuple(_found(same.part))
+
+
+def _found(tank: TankState) -> Iterator[Window]:
+    for place, fill in enumerate(tank.fills):
+        over = tank.fills[place + 1].used if place + 1 < len(tank.fills) else None
+        begun = order(fill.used)
+        opened, bad, told_by = begun, {"level"}, UNCHECKED
+        for reading in fill.readings:
+            said = _verdicts(reading, fill, tank.spec)
+            was_bad = bool(bad)
+            for what, kept in said.items():
+                (bad.discard if kept else bad.add)(what)
+            if told_by == UNCHECKED and False in said.values():
+                told_by = reading.seq
+            if was_bad and not bad:
+                if order(reading) > begun:  # else it was a second fill: nothing was washed in it
+                    yield from _worth(tank, Window(fill, opened, order(reading), told_by))
+                told_by = UNCHECKED
+            if not bad and (was_bad or said.get("level")):
+                opened = max(begun, order(reading))
+        if bad:
+            until = order(over) if over else None
+            yield from _worth(tank, Window(fill, opened, until, told_by))
+
+
+def _worth(tank: TankState, window: Window) -> Iterator[Window]:
+    """Leave out the time before a first check in which nothing was washed."""
+    if window.told_by != UNCHECKED or within(tank, window):
+        yield window
+
+
+def batches_in_question(tank: TankState) -> tuple[int, ...]:
+    """Return the journal places of a tank's batches washed between good checks around a bad one.
+
+    Those that stayed shorter than the critical contact time are among them.
+    """
+    return tuple(_questioned(tank))
+
+
+def _questioned(tank: TankState) -> dict[int, int]:
+    """Return the batches in question, each with the place of what told so."""
+    suspect = dict.fromkeys(_in_no_water(tank), UNCHECKED)
+    suspect |= {seq: one.told_by for one in windows(tank) for seq in within(tank, one)}
+    least = tank.spec.critical_contact_s
+    if least is not None:
+        for batch in tank.washed:
+            if batch.event.contact_s is not None and batch.event.contact_s < least:
+                suspect.setdefault(batch.seq, batch.seq)
+    return suspect
+
+
+def _in_no_water(tank: TankState) -> Iterator[int]:
+    """Yield the batches washed before any filling, where the one they were washed in was withdrawn.
+
+    Nobody knows what they met.
+    """
+    first = order(tank.fills[0].used) if tank.fills else None
+    for batch in tank.washed:
+        if first is not None and order(batch) > first:
+            return
+        yield batch.seq
+
+
+def _downstream(shift: ShiftState, tank: TankState) -> dict[int, int]:
+    """Return the batches that went through the tanks after a tank while its water was bad.
+
+    What was washed there may have come through the bad water, under an entry of its own.
+    """
+    after = [other for other in shift.tanks if other.number > tank.number]
+    return {
+        seq: one.told_by for one in windows(tank) for other in after for seq in within(other, one)
+    }
+
+
+def to_hold(shift: ShiftState, tank: TankState) -> dict[int, int]:
+    """Return the batches to be held by a tank's water, each with the place of what told so.
+
+    Left out are those in an open hold, and those of a hold that was placed when what puts them in
+    question was known: somebody has decided about that.
+    """
+    open_ = {seq for hold in shift.open_holds for seq in hold.placed.batches}
+    decided = {seq: hold.seq for hold in shift.holds for seq in hold.placed.batches}
+    asked = _downstream(shift, tank) | _questioned(tank)
+    return {
+        seq: told_by
+        for seq, told_by in asked.items()
+        if seq not in open_ and (seq not in decided or decided[seq] < _known_at(shift, told_by))
+    }
+
+
+def _known_at(shift: ShiftState, told_by: int) -> int:
+    """Return where in the journal a reading came to say what it says, corrections counted in."""
+    if told_by not in shift.corrections:
+        return told_by
+    return next(
+        entry.seq
+        for entry in reversed(shift.entries)
+        if isinstance(entry.event, Corrected) and entry.event.entry == told_by
+    )
+
+
+def limits_failed(tank: TankState, window: Window) -> frozenset[Limit]:
+    """Return what put the batches of a window in question."""
+    readings, spec = window.fill.readings, tank.spec
+    first = bisect_right(readings, window.since, key=order)
+    until = None if window.until is None else bisect_right(readings, window.until, key=order)
+    failed = {
+        _limit(what, one, spec)
+        for one in readings[first:until]
+        for what, kept in _verdicts(one, window.fill, spec).items()
+        if not kept
+    }
+    before = reversed(readings[:first])
+    if not any(_verdicts(one, window.fill, spec).get("level") for one in before):
+        failed.add(Limit.UNCHECKED)
+    return frozenset(failed)
+
+
+def _limit(what: str, reading: Placed[ReadingTaken], spec: Tank) -> Limit:
+    if what != "level":
+        return Limit.PH if what == "ph" else Limit.TEMPERATURE
+    level: float | None = getattr(reading.event, spec.level_field)
+    low = level is not None and level < spec.limits.critical_low_mg_l
+    return Limit.LOW if low else Limit.LABEL
+
+
+def tells_of_level(tank: TankState, window: Window) -> bool:
+    """Tell whether batches of a window may have met too little, as far as is known."""
+    return bool(limits_failed(tank, window) & {Limit.LOW, Limit.UNCHECKED})
+
+
+def since_last_good_check(tank: TankState) -> tuple[int, ...]:
+    """Return the journal places of the batches washed after the newest good check of this fill."""
+    if tank.fill is None:
+        return ()
+    good = [
+        reading
+        for reading in tank.fill.readings
+        if (said := _verdicts(reading, tank.fill, tank.spec)).get("level") and all(said.values())
+    ]
+    begun = order(tank.fill.used)
+    opened = max(begun, order(good[-1])) if good else begun
+    return tuple(within(tank, Window(tank.fill, opened, None)))
+
+
+def within(tank: TankState, window: Window) -> list[int]:
+    """Return the places of a tank's batches after one happening and before another."""
+    washed = tank.washed  # in the order in which it happened
+    first = bisect_right(washed, window.since, key=order)
+    last = len(washed) if window.until is None else bisect_right(washed, window.until, key=order)
+    return [batch.seq for batch in washed[first:last]]
