@@ -448,3 +448,15 @@ def test_a_bad_reading_that_is_moved_to_the_second_fill_is_asked_about() -> None
         instead=replace(bad.event, second=True),
     )
     assert "takes away 12" in words(verdict(shed, moved))
+
+
+def test_a_filling_that_would_let_out_what_was_dosed_and_never_used_is_asked_about() -> None:
+    shed = ready(a_shed())
+    again = TankFilled(at=shed.now, by="RM", tank=1, volume_l=400.0, second=True)
+    assert "was dosed, and nothing was washed in it" in words(verdict(shed, again))
+    shed.swap()
+    assert "was dosed, and nothing" in words(verdict(shed, replace(again, second=False)))
+    assert verdict(shed, again) == Verdict()  # its vessel is empty
+    shed.wash(1)
+    shed.read(1, 50, ph=7.0)
+    assert "was dosed, and nothing" not in words(verdict(shed, replace(again, second=False)))

@@ -48,8 +48,25 @@ def filled(state: ShiftState, event: TankFilled) -> Iterator[Finding]:
                 "usual": Figure(usual, Kind.VOLUME),
             },
         )
+    yield from _unused(state, event)
     if not event.second:
         yield from unmeasured(state, event)
+
+
+def _unused(state: ShiftState, event: TankFilled) -> Iterator[Message]:
+    """Yield a doubt where water that was dosed would go before anything was washed in it.
+
+    An entry on the wrong tank would let a full dose be advised on top of the one that is in.
+    """
+    fill = water_of_entry(state, event)
+    if isinstance(fill, Fault) or not (fill.doses or fill.acids):
+        return
+    tank = state.tank(event.tank)
+    if event.second or (fill is tank.fill and not tank.batches_in_fill):
+        yield Message(
+            "What was filled in at {time} was dosed, and nothing was washed in it: was it let out?",
+            {"time": Moment(fill.begun.event.at)},
+        )
 
 
 def unmeasured(state: ShiftState, event: TankFilled | SecondSwapped) -> Iterator[Message]:

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 from msgspec import Struct
 
-from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, WaterExchanged
+from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, TankFilled, WaterExchanged
 from washmon.line.message import Message, Moment
 from washmon.line.setup import Tank
 from washmon.line.state import Fill, ShiftState
@@ -49,9 +49,13 @@ def fill_at(state: ShiftState, number: int, at: datetime) -> Fill | Fault:
 
 
 def water_of_entry(
-    state: ShiftState, event: WaterExchanged | DoseAdded | AcidAdded | ReadingTaken
+    state: ShiftState,
+    event: TankFilled | WaterExchanged | DoseAdded | AcidAdded | ReadingTaken,
 ) -> Fill | Fault:
-    """Return the water that an entry is about: what was in its tank, or the second fill then."""
+    """Return the water that an entry is about: what was in its tank, or the second fill then.
+
+    Of a filling it is the water before it.
+    """
     if event.second:
         return second_at(state, event.tank, event.at)
     return fill_at(state, event.tank, event.at)
