@@ -65,7 +65,12 @@ def remark(line: Line[Any]) -> str:
     told = [f"Asked: {doubt}" for doubt in getattr(line.event, "doubts", ())]
     if line.correction is not None:
         told.insert(0, f"Corrected, see entry {line.seq} under Corrections.")
-    late_s = (line.recorded_at - line.event.at).total_seconds()
-    if late_s > _LATE_S and not line.shift.started.imported:
+    if is_late(line):
         told.append(f"Written down at {moment(line.shift, line.recorded_at)}.")
     return " ".join(told)
+
+
+def is_late(line: Line[Any]) -> bool:
+    """Tell whether an entry was written down long after it happened; an imported one always was."""
+    late_s = (line.recorded_at - line.event.at).total_seconds()
+    return late_s > _LATE_S and not line.shift.started.imported
