@@ -106,6 +106,7 @@ def test_the_vectors_are_whole_xml_with_the_words_in_them(qtbot: QtBot) -> None:
 def test_where_there_is_nothing_it_says_so(qtbot: QtBot) -> None:
     chart = a_chart(qtbot, ControlView(nothing="No shift yet."))
     assert chart.accessibleName() == "No shift yet."
+    assert chart.point_at(QPointF(chart.rect().center())) is None
     assert b"No shift yet." in chart.svg()
 
 

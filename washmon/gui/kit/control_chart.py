@@ -146,4 +146,4 @@ def _shares(panels: tuple[Panel, ...]) -> tuple[float, ...]:
     count = len(panels)
     if count == 2 and not any(isinstance(panel, BarPanel) for panel in panels):
         return (_FIRST_SHARE, 1 - _FIRST_SHARE)
-    return (1 / count,) * count
+    return tuple(1 / count for _ in panels)

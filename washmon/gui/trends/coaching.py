@@ -50,6 +50,7 @@ class CoachingSwitch(QWidget):
         row.setAlignment(beside, Qt.AlignmentFlag.AlignTop)
         self.switch.clicked.connect(self._press)
         self.pin.line.returnPressed.connect(self._press)
+        self._suit()
 
     @property
     def on(self) -> bool:
