@@ -142,6 +142,27 @@ def test_batches_and_holds_point_to_each_other(tmp_path: Path) -> None:
     assert (hold["decision"], hold["decided_by"], hold["open"]) == ("wash again", "RM", "no")
 
 
+def test_a_decided_hold_tells_the_whole_corrective_action(tmp_path: Path) -> None:
+    # 21 CFR 117.150: correct the problem, and reduce the chance that it recurs.
+    shed = Shed()
+    shed.fill()
+    (batch,) = shed.wash(1)
+    decided = HoldReleased(
+        at=shed.now,
+        by="RM",
+        hold=shed.hold(batch.seq).seq,
+        decision=Decision.DISCARD,
+        reason="low",
+        found="the pump stood still",
+        water="changed",
+        prevention="-a spare pump",
+    )
+    shed.tell(decided)
+    (row,) = exported(tmp_path, HOLDS, shed.shift)
+    told = (row["cause"], row["water_corrected"], row["prevention"])
+    assert told == ("the pump stood still", "changed", "'-a spare pump")
+
+
 @given(told_shifts(second=True))
 def test_summaries_say_in_the_file_what_was_summed_up(
     tmp_path_factory: pytest.TempPathFactory, shift: ShiftState

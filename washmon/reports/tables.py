@@ -318,6 +318,11 @@ _CHANCES: tuple[Column[HoldLine], ...] = (
         lambda row: "; ".join(limit.value for limit in row.hold.placed.failed),
     ),
 )
+_CORRECTED: tuple[Column[HoldLine], ...] = (
+    Column("cause", "what was found to be wrong, as whoever decided wrote it", _released("found")),
+    Column("water_corrected", "what was done to the water", _released("water")),
+    Column("prevention", "what is done so that it does not recur", _released("prevention")),
+)
 
 _CHECK_COLUMNS: tuple[Column[Line[Event]], ...] = (
     Column("instrument", "the instrument that was checked", field("instrument")),
@@ -358,6 +363,11 @@ BATCHES = Table(
     (*_BATCH_COLUMNS, IMPORTED),
     lambda shift: lines(shift, BatchWashed),
 )
-HOLDS = Table("holds", "one row per hold", (*_HOLD_COLUMNS, IMPORTED, *_CHANCES), _hold_lines)
+HOLDS = Table(
+    "holds",
+    "one row per hold",
+    (*_HOLD_COLUMNS, IMPORTED, *_CHANCES, *_CORRECTED),
+    _hold_lines,
+)
 
 TABLES: Sequence[Table[Any]] = (SUMMARIES, READINGS, ACTIONS, BATCHES, HOLDS)
