@@ -9,7 +9,13 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
-from washmon.line.events import Corrected, Method, ReadingTaken
+from washmon.line.events import (
+    Corrected,
+    Instrument,
+    InstrumentChecked,
+    Method,
+    ReadingTaken,
+)
 from washmon.line.flags import Condition, Flag, Level, Step, StepKind
 from washmon.line.message import say
 from washmon.line.setup import Stage
@@ -202,6 +208,24 @@ def test_acid_and_hypochlorite_are_never_advised_together_at_a_tank_and_its_seco
         if said.second.ready:
             assert both.second_level >= 35
             assert 6.5 <= both.second_ph <= 7.5
+
+
+def test_a_second_fill_that_was_measured_with_an_unfit_instrument_is_not_ready() -> None:
+    shed = with_second(washing())
+    assert second(shed).ready
+    failed = InstrumentChecked(
+        at=shed.wait(1).now,
+        by="RM",
+        instrument=Instrument.CHLORINE,
+        standard=50.0,
+        found=80.0,
+        fit=False,
+    )
+    shed.tell(failed)
+    assert not second(shed).ready
+    assert second(shed).step.kind is StepKind.VERIFY
+    shed.wait(1).read(1, 50, method=Method.STRIP, second=True)
+    assert second(shed).ready
 
 
 # -- a change is near -----------------------------------------------------------------------------

@@ -33,6 +33,7 @@ JUDGING_WATER = frozenset(
         "chlorine-label",
         "chlorine-low",
         "cloudy",
+        "instrument-unfit",
         "paa-critical",
         "paa-limit",
         "paa-low",
@@ -202,9 +203,10 @@ def _second(
         shift, alone, judging, Sight(shift, alone, fill, now, frozenset(), waits=True)
     )
     gas = next((flag for flag in said.flags if flag.rule == "ph-gas"), None)
+    doubted = tuple(flag.why for flag in said.flags if flag.rule == "instrument-unfit")
     return Second(
         step=_for_second(said.step),
-        lacks=lacks,
+        lacks=lacks + doubted,
         gas=None if gas is None else replace(gas, step=_for_second(gas.step)),
     )
 
