@@ -219,7 +219,9 @@ class ExportBar(QWidget):
             return
         what, chains = self._asked
         if isinstance(what, PrintOn):
-            what = PrintOn(_papers()[self.pdf_file.kind])
+            papers = _papers()
+            usual = next(iter(papers.values()))  # a desktop's own dialog may not tell its filter
+            what = PrintOn(papers.get(self.pdf_file.kind, usual))
         self.write(what, chains, Path(path))
 
     @Slot(object)
