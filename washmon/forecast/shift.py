@@ -18,7 +18,7 @@ from washmon.forecast.outlook import Pace
 from washmon.forecast.prior import Prior, prior_for
 from washmon.line.events import BatchWashed, TankFilled
 from washmon.line.fold import WaterEvent
-from washmon.line.state import Fill, Placed, ShiftState, TankState
+from washmon.line.state import Fill, Placed, ShiftState, TankState, order
 
 _KEPT = 12
 _RECENT = 8
@@ -155,7 +155,7 @@ def events_of(tank: TankState, place: int) -> Iterator[WaterEvent]:
         iter(fill.exchanges),
         washed_in(tank, place),
     )
-    for placed in heapq.merge(*series, key=lambda one: (one.event.at, one.seq)):
+    for placed in heapq.merge(*series, key=order):
         yield placed.event
 
 

@@ -16,7 +16,7 @@ from washmon.line.level_before import LevelBefore, level_before
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.product import is_solid, rise
 from washmon.line.setup import LineSetup, SanitizerKind, Tank
-from washmon.line.state import Fill, Placed, ShiftState
+from washmon.line.state import Fill, Placed, ShiftState, order
 from washmon.units import Kind
 
 HIGHEST_RISE_MG_L = 1000.0
@@ -79,12 +79,8 @@ def unmeasured(state: ShiftState, event: TankFilled | SecondSwapped) -> Iterator
     for reading in fill.readings:
         level = getattr(reading.event, tank.spec.level_field)
         if level is not None and fill.at <= reading.event.at <= event.at:
-            since = (reading.event.at, reading.seq)
-    washed = [
-        batch
-        for batch in tank.washed
-        if (batch.event.at, batch.seq) > since and batch.event.at <= event.at
-    ]
+            since = order(reading)
+    washed = [batch for batch in tank.washed if order(batch) > since and batch.event.at <= event.at]
     if washed:
         yield Message(
             "Measure before you drain: one batch was washed since the last check."

@@ -10,7 +10,7 @@ from washmon.line.fold import fold
 from washmon.line.journal import Entry
 from washmon.line.message import Message, Moment
 from washmon.line.second import lacking, may_be_used, unfounded_swaps
-from washmon.line.state import ShiftState
+from washmon.line.state import ShiftState, order
 
 
 def swapped(state: ShiftState, event: SecondSwapped) -> Iterator[Finding]:
@@ -84,8 +84,8 @@ def _in_water(state: ShiftState) -> frozenset[int]:
             found |= {one.seq for placed in series for one in placed}
         if tank.fills:
             first = tank.fills[0].used
-            since = (first.event.at, first.seq)
-            found |= {one.seq for one in tank.washed if (one.event.at, one.seq) > since}
+            since = order(first)
+            found |= {one.seq for one in tank.washed if order(one) > since}
     return frozenset(found)
 
 

@@ -31,7 +31,7 @@ from washmon.line.product import rise
 from washmon.line.reading import PH_ERROR
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, SourceWater, Tank
-from washmon.line.state import Fill, Placed
+from washmon.line.state import Fill, Order, Placed, order
 
 USUAL_WATER_C = 20.0
 USUAL_CHLORIDE_MG_L = 50.0
@@ -47,7 +47,6 @@ _WIDEST = 4.0
 """A range whose upper end is over so many times the best value tells nothing."""
 
 Added = Placed[DoseAdded] | Placed[AcidAdded] | Placed[WaterExchanged]
-Place = tuple[datetime, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +55,6 @@ class KnownAlkalinity:
 
     range: Alkalinity
     told_at: datetime | None = None
-
-
-def place_of(placed: Placed[ReadingTaken] | Added) -> Place:
-    """Return what orders the events of a fill."""
-    return placed.event.at, placed.seq
 
 
 def water_of(setup: LineSetup, spec: Tank, fill: Fill) -> "FillWater":
@@ -86,18 +80,18 @@ class FillWater:
         """The newest reading of each field that was asked for."""
         return {}
 
-    def latest(self, field: str, before: Place | None = None) -> Placed[ReadingTaken] | None:
+    def latest(self, field: str, before: Order | None = None) -> Placed[ReadingTaken] | None:
         """Return the newest reading with a value in ``field``, up to and with a place."""
         if before is None:
             if field not in self._newest:
                 self._newest[field] = self.fill.latest(field)
             return self._newest[field]
         for reading in reversed(self.fill.readings):
-            if place_of(reading) <= before and getattr(reading.event, field) is not None:
+            if order(reading) <= before and getattr(reading.event, field) is not None:
                 return reading
         return None
 
-    def temperature_c(self, before: Place | None = None) -> float:
+    def temperature_c(self, before: Order | None = None) -> float:
         """Return the temperature that was read last, or a usual one."""
         seen = self.latest("water_c", before)
         return USUAL_WATER_C if seen is None else float(seen.event.water_c or 0.0)
@@ -114,7 +108,7 @@ class FillWater:
         except ChemistryError:
             return 0.0
 
-    def chlorine_mg_l(self, before: Place | None = None) -> float | None:
+    def chlorine_mg_l(self, before: Order | None = None) -> float | None:
         """Return free chlorine as read last, with all that was dosed since; None if never read."""
         seen = self.latest("fac_mg_l", before)
         if seen is None:
@@ -122,7 +116,7 @@ class FillWater:
         since = (
             self.rise_mg_l(dose.event)
             for dose in self.fill.doses
-            if place_of(dose) > place_of(seen) and (before is None or place_of(dose) <= before)
+            if order(dose) > order(seen) and (before is None or order(dose) <= before)
         )
         return float(seen.event.fac_mg_l or 0.0) + sum(since)
 
@@ -151,10 +145,10 @@ class FillWater:
     def additions(self) -> list[Added]:
         """Return all that went into the fill, in order."""
         every: tuple[Added, ...] = (*self.fill.doses, *self.fill.acids, *self.fill.exchanges)
-        return sorted(every, key=place_of)
+        return sorted(every, key=order)
 
     def water(
-        self, ph: float, alkalinity_mg_l: float, before: Place | None = None, *, source_ph: float
+        self, ph: float, alkalinity_mg_l: float, before: Order | None = None, *, source_ph: float
     ) -> Water[float]:
         """Return the water at a pH that was read, for an alkalinity of its source.
 
@@ -168,10 +162,10 @@ class FillWater:
         return at_ph(water, ph)
 
     @cached_property
-    def _weak_acids(self) -> list[tuple[Place, tuple[WeakAcid, float]]]:
+    def _weak_acids(self) -> list[tuple[Order, tuple[WeakAcid, float]]]:
         """The weak acids that were added, mol/L, each with its place."""
         return [
-            (place_of(acid), (WEAK_ACIDS[known.kind], self._mol_l(acid.event)))
+            (order(acid), (WEAK_ACIDS[known.kind], self._mol_l(acid.event)))
             for acid in self.fill.acids
             if (known := self.setup.acid(acid.event.product)) and not known.kind.strong
         ]
@@ -224,8 +218,8 @@ class FillWater:
         added = self.additions
         for at in reversed(range(len(added))[-_MOST_ADDITIONS:]):
             addition = added[at]
-            earlier = place_of(added[at - 1]) if at else None
-            later = place_of(added[at + 1]) if at + 1 < len(added) else None
+            earlier = order(added[at - 1]) if at else None
+            later = order(added[at + 1]) if at + 1 < len(added) else None
             pair = self._readings_about(addition, earlier, later)
             if pair is None or isinstance(addition.event, WaterExchanged):
                 continue
@@ -237,10 +231,10 @@ class FillWater:
                 yield KnownAlkalinity(found, addition.event.at)
 
     def _readings_about(
-        self, addition: Added, earlier: Place | None, later: Place | None
+        self, addition: Added, earlier: Order | None, later: Order | None
     ) -> tuple[Placed[ReadingTaken], Placed[ReadingTaken]] | None:
         """Return the pH readings before an addition and after it mixed, with nothing between."""
-        before = self.latest("ph", place_of(addition))
+        before = self.latest("ph", order(addition))
         mixed = addition.event.at + timedelta(minutes=self.spec.mix_minutes)
         after = next(
             (
@@ -248,11 +242,11 @@ class FillWater:
                 for reading in self.fill.readings
                 if reading.event.ph is not None
                 and reading.event.at >= mixed
-                and (later is None or place_of(reading) < later)
+                and (later is None or order(reading) < later)
             ),
             None,
         )
-        if before is None or after is None or (earlier and place_of(before) < earlier):
+        if before is None or after is None or (earlier and order(before) < earlier):
             return None
         near = after.event.at - before.event.at <= WITHIN
         undisturbed = after.batches - before.batches <= _MOST_BATCHES
@@ -267,9 +261,9 @@ class FillWater:
         ph_before, ph_after = float(before.event.ph or 0.0), float(after.event.ph or 0.0)
         source_ph = self.source_ph_range()[0]
         first = self.water(
-            ph_before, UNKNOWN_ALKALINITY.best_mg_l, place_of(before), source_ph=source_ph
+            ph_before, UNKNOWN_ALKALINITY.best_mg_l, order(before), source_ph=source_ph
         )
-        level = self.chlorine_mg_l(place_of(before))
+        level = self.chlorine_mg_l(order(before))
         if isinstance(event, DoseAdded):
             gain = self.rise_mg_l(event)
             last, level = with_hypochlorite(first, gain), None if level is None else level + gain

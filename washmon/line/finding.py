@@ -8,7 +8,7 @@ from msgspec import Struct
 from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, TankFilled, WaterExchanged
 from washmon.line.message import Message, Moment
 from washmon.line.setup import Tank
-from washmon.line.state import Fill, ShiftState
+from washmon.line.state import Fill, ShiftState, order
 
 CLOCK_SLACK = timedelta(minutes=1)
 LONGEST_TEXT = 2000
@@ -70,7 +70,7 @@ def second_at(state: ShiftState, number: int, at: datetime) -> Fill | Fault:
     if tank.spec.second_volume_l is None:
         return no_second_vessel(tank.spec)
     made = [one for one in tank.every_fill if one.begun.event.second and one.begun.event.at <= at]
-    last = max(made, key=lambda one: (one.begun.event.at, one.begun.seq), default=None)
+    last = max(made, key=lambda one: order(one.begun), default=None)
     if last is None or (last.swapped is not None and last.at <= at):
         return Fault(
             "at" if tank.second else "tank",

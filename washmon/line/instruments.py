@@ -12,7 +12,7 @@ from washmon.line.events import Corrected, Event, Instrument, InstrumentChecked,
 from washmon.line.finding import LONGEST_TEXT, Fault, Finding
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup
-from washmon.line.state import Placed, ShiftState
+from washmon.line.state import Order, Placed, ShiftState, order
 from washmon.units import Kind
 
 MEASURES: dict[Instrument, Bound] = {
@@ -41,7 +41,7 @@ def told_wrong(
     it off, whether it was set right then or not: nobody knows since when it was.
     """
     checks = _checks(shift, instrument)
-    until = bisect_right(checks, (reading.event.at, reading.seq), key=lambda one: one[0])
+    until = bisect_right(checks, order(reading), key=lambda one: one[0])
     before, after = checks[:until], checks[until:]
     if before and not before[-1][1].fit:
         return before[-1][1]
@@ -58,9 +58,7 @@ def last_passed(shift: ShiftState, check: InstrumentChecked) -> datetime | None:
     return passed[-1] if passed else None
 
 
-def _checks(
-    shift: ShiftState, instrument: Instrument
-) -> list[tuple[tuple[datetime, int], InstrumentChecked]]:
+def _checks(shift: ShiftState, instrument: Instrument) -> list[tuple[Order, InstrumentChecked]]:
     """Return the checks of an instrument, as they happened."""
     found = [((one.at, seq), one) for seq, one in shift.verified if one.instrument is instrument]
     return sorted(found, key=lambda one: one[0])

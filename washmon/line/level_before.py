@@ -8,7 +8,7 @@ from washmon.chemistry.checks import ChemistryError
 from washmon.line.events import DoseAdded, WaterExchanged
 from washmon.line.product import rise
 from washmon.line.setup import SanitizerKind
-from washmon.line.state import Fill, Placed, ShiftState
+from washmon.line.state import Fill, Placed, ShiftState, order
 
 
 class LevelBefore(Struct, frozen=True, kw_only=True):
@@ -22,15 +22,15 @@ class LevelBefore(Struct, frozen=True, kw_only=True):
 def level_before(state: ShiftState, fill: Fill, event: DoseAdded) -> LevelBefore:
     """Return the level of a fill before a dose; fresh water begins with none."""
     spec = state.tank(event.tank).spec
-    level, since = 0.0, (fill.begun.event.at, fill.begun.seq)
+    level, since = 0.0, order(fill.begun)
     for reading in fill.readings:
         value = getattr(reading.event, spec.level_field)
         if value is not None and reading.event.at <= event.at:
-            level, since = float(value), (reading.event.at, reading.seq)
+            level, since = float(value), order(reading)
     unmeasured: datetime | None = None
     additions: list[Placed[DoseAdded] | Placed[WaterExchanged]] = [*fill.doses, *fill.exchanges]
-    for added in sorted(additions, key=lambda one: (one.event.at, one.seq)):
-        if (added.event.at, added.seq) <= since or added.event.at > event.at:
+    for added in sorted(additions, key=order):
+        if order(added) <= since or added.event.at > event.at:
             continue
         if isinstance(added.event, DoseAdded):
             level += _rise(state, fill, added.event)

@@ -6,10 +6,10 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 from math import prod
 
-from washmon.line.events import AcidAdded, DoseAdded, Happened, ReadingTaken, WaterExchanged
+from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, WaterExchanged
 from washmon.line.same import Same
 from washmon.line.setup import PeraceticLimits, Tank
-from washmon.line.state import Fill, Placed
+from washmon.line.state import Fill, Order, Placed, order
 
 Change = Placed[DoseAdded] | Placed[AcidAdded] | Placed[WaterExchanged]
 
@@ -32,7 +32,7 @@ def verifies(reading: Placed[ReadingTaken], fill: Fill, field: str, spec: Tank) 
     if field == spec.level_field and is_stale(reading, fill, spec):
         return False
     changes = _changes(Same(fill), field)
-    before = bisect_left(changes, _place(reading), key=_place)
+    before = bisect_left(changes, order(reading), key=order)
     return not before or mixed_in(changes[before - 1], reading.event.at, spec)
 
 
@@ -56,11 +56,7 @@ def _changes(same: Same[Fill], field: str) -> tuple[Change, ...]:
     fill = same.part
     acids = fill.acids if field == "ph" else ()
     every: tuple[Change, ...] = (*fill.doses, *acids, *fill.exchanges)
-    return tuple(sorted(every, key=_place))
-
-
-def _place(placed: Placed[Happened]) -> tuple[datetime, int]:
-    return placed.event.at, placed.seq
+    return tuple(sorted(every, key=order))
 
 
 def unverified(fill: Fill, field: str, spec: Tank) -> Change | None:
@@ -73,14 +69,14 @@ def unchecked(fill: Fill, spec: Tank) -> Change | None:
     level = unverified(fill, spec.level_field, spec)
     acid = _unseen(fill.acids, fill, "ph", spec)
     found = [one for one in (level, acid) if one is not None]
-    return max(found, key=lambda one: (one.event.at, one.seq), default=None)
+    return max(found, key=order, default=None)
 
 
 def _unseen(every: Sequence[Change], fill: Fill, field: str, spec: Tank) -> Change | None:
     if not every:
         return None
     last, seen = every[-1], fill.latest(field)
-    after = seen is not None and (seen.event.at, seen.seq) > (last.event.at, last.seq)
+    after = seen is not None and order(seen) > order(last)
     return None if after and seen and mixed_in(last, seen.event.at, spec) else last
 
 
@@ -94,7 +90,7 @@ def may_wash(level_mg_l: float, spec: Tank) -> bool:
 
 
 def standing_total(
-    fill: Fill, spec: Tank, upto: tuple[datetime, int]
+    fill: Fill, spec: Tank, upto: Order
 ) -> tuple[float, Placed[ReadingTaken]] | None:
     """Return total chlorine, mg/L, as read last up to a place, with its reading.
 
@@ -102,14 +98,14 @@ def standing_total(
     read before an addition has mixed in counts only where it is over the label.
     """
     for reading in reversed(fill.readings):
-        total, place = reading.event.total_mg_l, (reading.event.at, reading.seq)
+        total, place = reading.event.total_mg_l, order(reading)
         if total is None or place > upto:
             continue
         if total > spec.chlorine.label_max_mg_l or verifies(reading, fill, "total_mg_l", spec):
             stays = prod(
                 max(0.0, 1 - one.event.volume_l / fill.volume_l)
                 for one in fill.exchanges
-                if place < (one.event.at, one.seq) <= upto
+                if place < order(one) <= upto
             )
             return total * stays, reading
     return None

@@ -6,7 +6,7 @@ from washmon.line.events import DoseAdded, WaterExchanged
 from washmon.line.flags import Amount
 from washmon.line.product import dose, peracetic_product
 from washmon.line.setup import LineSetup, Sanitizer, SanitizerKind, Tank
-from washmon.line.state import Fill
+from washmon.line.state import Fill, order
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ def brought(setup: LineSetup, fill: Fill) -> Brought:
         ChemistryError: the contents of a product are not known, or not possible.
     """
     held = Brought()
-    additions = sorted((*fill.doses, *fill.exchanges), key=lambda one: (one.event.at, one.seq))
+    additions = sorted((*fill.doses, *fill.exchanges), key=order)
     for added in additions:
         event = added.event
         if isinstance(event, WaterExchanged):

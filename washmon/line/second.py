@@ -14,7 +14,7 @@ from washmon.line.mixing import (
     waited_long,
 )
 from washmon.line.setup import LabelBasis, Tank
-from washmon.line.state import Fill, Placed, ShiftState
+from washmon.line.state import Fill, Placed, ShiftState, order
 from washmon.units import Kind
 
 
@@ -65,7 +65,7 @@ def _level(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> Iterator[Me
         yield Message(text, {"level": ppm(level)})
         return
     if spec.peracetic is None and spec.chlorine.label_basis is LabelBasis.TOTAL:
-        total = standing_total(fill, spec, (reading.event.at, reading.seq))
+        total = standing_total(fill, spec, order(reading))
         if total is not None and total[0] > limits.label_max_mg_l:
             yield Message(
                 "The second fill is at {total} total chlorine, over the label maximum of {most}.",

@@ -17,6 +17,7 @@ from washmon.line.events import (
     Corrected,
     DoseAdded,
     FlagShelved,
+    Happened,
     HoldPlaced,
     HoldReleased,
     InstrumentChecked,
@@ -45,6 +46,14 @@ class Placed(Struct, Generic[T_co], frozen=True):
     event: T_co
     batches: int
     """Washed in this tank since the shift began, before the event."""
+
+
+Order = tuple[datetime, int]
+
+
+def order(placed: Placed[Happened]) -> Order:
+    """Return when something happened; what stands later in the journal came later at one time."""
+    return placed.event.at, placed.seq
 
 
 MEASURED = tuple(field.name for field in fields(ReadingTaken) if field.default is None)
@@ -127,7 +136,7 @@ class Fill(Struct, frozen=True, kw_only=True):
     def last_addition(self) -> Placed[DoseAdded | AcidAdded | WaterExchanged] | None:
         """Return what was last put into this fill, if anything."""
         newest = [series[-1] for series in (self.doses, self.acids, self.exchanges) if series]
-        return max(newest, key=lambda one: (one.event.at, one.seq), default=None)
+        return max(newest, key=order, default=None)
 
 
 class TankState(Struct, frozen=True, kw_only=True):

@@ -8,9 +8,9 @@ from math import erfc, sqrt
 from washmon.line.events import ReadingTaken
 from washmon.line.reading import range_of
 from washmon.line.setup import Tank
-from washmon.line.state import Fill, Placed
+from washmon.line.state import Fill, Order, Placed, order
 from washmon.rules.base import Sight
-from washmon.rules.in_question import Order, Window, order, tells_of_level, windows, within
+from washmon.rules.in_question import Window, tells_of_level, windows, within
 
 _STRAY = 0.25
 """Of what a batch uses up: how far one strays from the next, where no forecast tells; common

@@ -5,6 +5,7 @@ from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message, ppm
 from washmon.line.mixing import standing_total
 from washmon.line.setup import LabelBasis
+from washmon.line.state import order
 from washmon.rules.base import Finding, Seen, Sight, Water, rule
 from washmon.rules.dosing import dose_to_target
 from washmon.rules.levels import drain_to, level_deadband, under_critical, under_low
@@ -71,7 +72,7 @@ def _label_reading(sight: Sight) -> Seen | None:
     if sight.spec.chlorine.label_basis is not LabelBasis.TOTAL or total is None:
         return free
     read = [total] if free is None else [total, free[1]]
-    upto = max((reading.event.at, reading.seq) for reading in read)
+    upto = max(order(reading) for reading in read)
     standing = standing_total(sight.fill, sight.spec, upto)
     found = [one for one in (free, standing) if one is not None]
     return max(found, key=lambda one: one[0], default=None)

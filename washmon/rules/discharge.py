@@ -1,8 +1,9 @@
 """What takes the chlorine out of water that is let go."""
 
 from washmon.chemistry.neutralising import Neutraliser, neutraliser_g
-from washmon.line.fill_water import FillWater, place_of
+from washmon.line.fill_water import FillWater
 from washmon.line.message import Figure, Message
+from washmon.line.state import order
 from washmon.units import Kind
 
 _LEAST_MG_L = 0.1
@@ -35,7 +36,7 @@ def before_discharge(water: FillWater) -> tuple[Message, ...]:
 
 def _level_mg_l(water: FillWater) -> float | None:
     free, total = water.latest("fac_mg_l"), water.latest("total_mg_l")
-    if total is not None and (free is None or place_of(total) >= place_of(free)):
+    if total is not None and (free is None or order(total) >= order(free)):
         known = water.chlorine_mg_l()
         read = float(total.event.total_mg_l or 0.0)
         return read if known is None else max(read, known)

@@ -2,17 +2,15 @@
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from datetime import datetime
 from functools import lru_cache
 from typing import NamedTuple
 
-from washmon.line.events import Corrected, Happened, Limit, ReadingTaken
+from washmon.line.events import Corrected, Limit, ReadingTaken
 from washmon.line.mixing import may_wash, standing_total, verifies
 from washmon.line.same import Same
 from washmon.line.setup import LabelBasis, Tank, TemperatureRuleKind
-from washmon.line.state import Fill, Placed, ShiftState, TankState
+from washmon.line.state import Fill, Order, Placed, ShiftState, TankState, order
 
-Order = tuple[datetime, int]
 UNCHECKED = -1
 """In place of a reading that told: nobody had looked yet."""
 
@@ -25,11 +23,6 @@ class Window(NamedTuple):
     until: Order | None
     told_by: int = UNCHECKED
     """The place of the first bad reading, or UNCHECKED where none was."""
-
-
-def order(placed: Placed[Happened]) -> Order:
-    """Return when something happened; what stands later in the journal came later at one time."""
-    return placed.event.at, placed.seq
 
 
 def _verdicts(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> dict[str, bool]:

@@ -7,6 +7,7 @@ from washmon.line.check_readings import JUMP_FRACTION, JUMP_MG_L
 from washmon.line.events import Method
 from washmon.line.flags import Level, Step, StepKind
 from washmon.line.message import Figure, Message
+from washmon.line.state import order
 from washmon.rules.base import Finding, Sight, Water, rule
 from washmon.rules.steps import say_step
 from washmon.units import Kind
@@ -77,7 +78,7 @@ def reading_jumps(sight: Sight) -> Finding | None:
         return None
     was, now = float(before.event.fac_mg_l or 0.0), float(last.event.fac_mg_l or 0.0)
     added = sight.fill.last_addition()
-    if added is not None and (added.event.at, added.seq) > (before.event.at, before.seq):
+    if added is not None and order(added) > order(before):
         return None
     if now - was <= max(JUMP_MG_L, JUMP_FRACTION * was):
         return None

@@ -5,6 +5,7 @@ from datetime import timedelta
 from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message
 from washmon.line.setup import Look
+from washmon.line.state import order
 from washmon.rules.base import Finding, Sight, rule
 from washmon.rules.discharge import before_discharge
 from washmon.rules.steps import change_step, say_step
@@ -120,11 +121,11 @@ def _batches_held(sight: Sight, place: int) -> int | None:
     until = doses[place + 1] if place + 1 < len(doses) else None
     good = False
     for reading in sight.fill.readings:
-        after = (reading.event.at, reading.seq) > (dose.event.at, dose.seq)
+        after = order(reading) > order(dose)
         level = getattr(reading.event, sight.spec.level_field)
         if not after or level is None:
             continue
-        if until and (reading.event.at, reading.seq) > (until.event.at, until.seq):
+        if until and order(reading) > order(until):
             break
         if level < sight.spec.limits.low_mg_l and (good or reading.batches > dose.batches):
             return reading.batches - dose.batches

@@ -6,7 +6,7 @@ from washmon.line.calculations.acid import CHLORINE
 from washmon.line.calculations.fields import LEVEL, METHOD, PH
 from washmon.line.calculations.peracetic import PAA_NOW
 from washmon.line.events import ReadingTaken
-from washmon.line.state import Fill, ShiftState
+from washmon.line.state import Fill, ShiftState, order
 
 READ = (LEVEL, CHLORINE, PAA_NOW, PH)
 """What is read in the water: filled in from a reading or not at all."""
@@ -36,5 +36,5 @@ def _still_true(fill: Fill, field: str) -> ReadingTaken | None:
     read, added = fill.latest(field), fill.last_addition()
     if read is None:
         return None
-    overtaken = added is not None and (read.event.at, read.seq) < (added.event.at, added.seq)
+    overtaken = added is not None and order(read) < order(added)
     return None if overtaken else read.event
