@@ -187,8 +187,8 @@ _BATCH = (
     ("Weight", 1.6, False),
     ("In the water", 1.8, False),
     ("CT", 1.2, False),
-    ("Held", 3, False),
-    ("Chance", 1.4, False),
+    ("Held", 3.4, False),
+    ("Chance", 1.5, False),
     ("By", 1, True),
     ("Remark", 5, True),
 )

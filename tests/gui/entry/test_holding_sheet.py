@@ -96,3 +96,14 @@ def test_the_logbook_lists_the_chance_of_each_lot_and_batch(bench: Bench) -> Non
     said = [row[at].text.replace("\N{NO-BREAK SPACE}", " ") for row in batches.rows]
     assert len(said) == 8
     assert all(one.endswith(" %") and one != "0 %" for one in said)
+
+
+def test_each_of_two_open_holds_is_told_in_the_decision(bench: Bench) -> None:
+    _, seqs = bad_check(bench)
+    for batches in (seqs[:4], seqs[4:]):
+        bench.tell(HoldPlaced(at=bench.now, by="RM", tank=1, batches=tuple(batches), reason="low"))
+    bench.open(EntryKind.RELEASE)
+    first, second = note(bench).split("\n")
+    assert first.startswith("Tank 1, 4 batches, ")
+    assert "Lot L-1: " in first
+    assert "Lot L-2: about " in second
