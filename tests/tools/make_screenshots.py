@@ -1,8 +1,11 @@
 """Writes the README's pictures: the program of today, on the demo shifts.
 
 Run ``QT_QPA_PLATFORM=offscreen python -m tests.tools.make_screenshots [FOLDER [WIDTH HEIGHT]]``.
+The pages of a printed record are made by ``pdftoppm``, and left out where that is not installed.
 """
 
+import shutil
+import subprocess
 import sys
 import tempfile
 import time
@@ -24,13 +27,18 @@ from washmon.gui.replay_room import ReplayRoom
 from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings
 from washmon.gui.setup_guide.guide import SetupGuide
+from washmon.gui.trends.page import TrendsPage
+from washmon.gui.trends.views import COSTS
 from washmon.line.events import SetupSaved
 from washmon.line.flags import Level
+from washmon.line.fold import fold
+from washmon.reports.printed import write_record
 from washmon.sessions.file import Session, read
 from washmon.store import Store
 
 PICTURES = Path(__file__).parents[1] / "pictures"
 CALM, MUDDY, WELL, MISTAKES = range(4)
+PRINTED_DPI = 70
 
 
 def demo(place: int) -> Session:
@@ -106,11 +114,27 @@ def _open_reading(window: MainWindow) -> None:
     page.open_entry(EntryKind.READING, tank=1)
 
 
-def _open_set_up(window: MainWindow) -> None:
+def _open_hold(window: MainWindow) -> None:
+    page = window.rooms.page(Room.BOARD)
+    assert isinstance(page, BoardPage)
+    page.open_entry(EntryKind.HOLD, tank=1)
+
+
+def _guide(window: MainWindow) -> SetupGuide:
     window.doors.setup.open_guide()
     guide = window.rooms.page(Room.GUIDE)
     assert isinstance(guide, SetupGuide)
-    guide.go_to(3)
+    return guide
+
+
+def _open_set_up(window: MainWindow) -> None:
+    guide = _guide(window)
+    guide.go_to(guide.pages.index(guide.tanks))
+
+
+def _open_rules(window: MainWindow) -> None:
+    guide = _guide(window)
+    guide.go_to(guide.pages.index(guide.rules))
 
 
 def _open_logbook(window: MainWindow) -> None:
@@ -141,6 +165,14 @@ def _open_trends(window: MainWindow) -> None:
     window.doors.records.open_trends()
 
 
+def _open_costs(window: MainWindow) -> None:
+    window.doors.records.open_trends()
+    page = window.rooms.page(Room.TRENDS)
+    assert isinstance(page, TrendsPage)
+    page.quantity.put(COSTS)
+    page.draw()
+
+
 def _open_practice(window: MainWindow) -> None:
     window.doors.practice.open_practice()
 
@@ -149,23 +181,43 @@ def _open_calculator(window: MainWindow) -> None:
     window.doors.beside.open_calculator()
 
 
+def print_record(folder: Path, session: Session) -> None:
+    """Make a picture of each page of the printed record of a shift."""
+    maker = shutil.which("pdftoppm")
+    if maker is None:
+        sys.stderr.write("Without pdftoppm the pages of the printed record are left out.\n")
+        return
+    with tempfile.TemporaryDirectory() as scratch:
+        pdf = Path(scratch) / "record.pdf"
+        write_record(pdf, fold(session.header.chain, session.entries))
+        dpi = str(PRINTED_DPI)
+        subprocess.run([maker, "-png", "-r", dpi, str(pdf), str(folder / "printed")], check=True)
+
+
 def main(folder: Path, size: tuple[int, int]) -> None:
     """Take every picture."""
     studio = Studio(folder, size)
     calm, mistakes = demo(CALM), demo(MISTAKES)
     quiet = calm.entries[0].event.at + timedelta(hours=3, minutes=25)
     trouble = mistakes.entries[0].event.at + timedelta(minutes=59)
+    held = mistakes.entries[0].event.at + timedelta(minutes=57, seconds=40)
+    beside = calm.entries[0].event.at + timedelta(hours=2, seconds=5)
     ended = [(demo(place), demo(place).entries[-1].event.at) for place in range(4)]
     studio.take("board-calm", _nothing, (calm, quiet))
     studio.take("board-trouble", _in_trouble, (mistakes, trouble))
+    studio.take("second-fill", _nothing, (calm, beside))
+    studio.take("holds", _open_hold, (mistakes, held))
     studio.take("reading", _open_reading, (calm, quiet))
     studio.take("set-up", _open_set_up, (calm, quiet))
+    studio.take("rules", _open_rules, (calm, quiet))
     studio.take("logbook", _open_logbook, *ended)
     studio.take("record", _open_record, *ended)
     studio.take("trends", _open_trends, *ended)
+    studio.take("costs", _open_costs, *ended)
     studio.take("practice", _open_practice, *ended)
     studio.take("replay", _open_replay, (calm, quiet))
     studio.take("calculator", _open_calculator, (calm, quiet))
+    print_record(folder, calm)
 
 
 if __name__ == "__main__":
