@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
@@ -164,6 +164,7 @@ def test_a_decided_hold_tells_the_whole_corrective_action(tmp_path: Path) -> Non
 
 
 @given(told_shifts(second=True))
+@settings(deadline=None)
 def test_summaries_say_in_the_file_what_was_summed_up(
     tmp_path_factory: pytest.TempPathFactory, shift: ShiftState
 ) -> None:
@@ -226,6 +227,7 @@ def test_column_names_are_unique_and_plain(table: Table[Any]) -> None:
 
 
 @given(told_shifts(second=True))
+@settings(deadline=None)
 def test_each_cell_fits_its_columns_name(shift: ShiftState) -> None:
     numeric = ("_mg_l", "_l", "_ml", "_g", "_kg", "_s", "_c", "_ntu", "_mv", "_share")
     for table in TABLES:

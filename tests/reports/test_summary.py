@@ -31,6 +31,7 @@ def first(shed: Shed) -> TankSummary:
 
 
 @given(told_shifts())
+@settings(deadline=None)
 def test_shares_and_spreads_keep_their_order(shift: ShiftState) -> None:
     for summary in summarize(shift):
         for measured in (summary.fac, summary.ph):
@@ -50,6 +51,7 @@ def test_shares_and_spreads_keep_their_order(shift: ShiftState) -> None:
 
 
 @given(told_shifts())
+@settings(deadline=None)
 def test_spreads_agree_with_numpy(shift: ShiftState) -> None:
     for tank, summary in zip(shift.tanks, summarize(shift), strict=True):
         for field, measured in (("fac_mg_l", summary.fac), ("ph", summary.ph)):
@@ -240,7 +242,7 @@ def test_decisions_and_corrections_are_counted() -> None:
 
 
 @given(told_shifts())
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)
 def test_a_kept_summary_comes_back_equal(shift: ShiftState) -> None:
     kept = [read_summary(body) for _, body in summary_bodies(summarize(shift))]
     assert kept == list(summarize(shift))
