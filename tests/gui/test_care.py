@@ -149,7 +149,7 @@ def test_a_folder_is_chosen_in_the_menu_tried_at_once_and_remembered(
     folder.mkdir()
     window = stand.open()
     window.menu.back_up.trigger()  # without a folder it asks for one
-    dialog = window.care.dialog
+    dialog = window.care.chooser.dialog
     assert isinstance(dialog, QFileDialog)
     with stand.qtbot.waitSignal(window.care.keeper.backed_up):
         dialog.fileSelected.emit(str(folder))

@@ -4,10 +4,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Slot
-from PySide6.QtWidgets import QFileDialog
 
 from washmon.gui.i18n import tr
 from washmon.gui.keeping import Keeper, alarm_words, backup_words, checked_words
+from washmon.gui.kit.file_asking import FolderChooser
 from washmon.gui.notice import Notice
 from washmon.line.journal import SITE
 from washmon.rules.snapshot import Mode, Snapshot
@@ -33,7 +33,8 @@ class Care(QObject):
         """What is quietly said of the last check, where it found nothing wrong."""
         self.alarm = Notice()
         self.alarm.hide()
-        self.dialog: QFileDialog | None = None
+        self.chooser = FolderChooser(tr("Folder for backups"), window)
+        self.chooser.chosen.connect(self.take_folder)
         self.keeper = Keeper(window.desk.recorder, window.desk.clock, self)
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -68,14 +69,7 @@ class Care(QObject):
     @Slot()
     def choose_folder(self) -> None:
         """Ask for the folder; the first backup is made at once."""
-        self.dialog = QFileDialog(self._window, tr("Folder for backups"))
-        self.dialog.setFileMode(QFileDialog.FileMode.Directory)
-        self.dialog.setOption(QFileDialog.Option.ShowDirsOnly)
-        if self._folder is not None:
-            self.dialog.setDirectory(str(self._folder))
-        self.dialog.fileSelected.connect(self.take_folder)
-        self.dialog.finished.connect(self.dialog.deleteLater)
-        self.dialog.open()
+        self.chooser.ask(folder=self._window.settings.backup_folder)
 
     @Slot(str)
     def take_folder(self, folder: str) -> None:

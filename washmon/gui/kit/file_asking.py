@@ -1,4 +1,4 @@
-"""Asks for a file to open, or where one is to be saved, one dialog at a time."""
+"""Asks for a file to open, where one is to be saved, or for a folder, one dialog at a time."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 
 class _FileAsker(QObject):
-    """``chosen(str)``: the file was named. Without one nothing happens.
+    """``chosen(str)``: it was named. Without an answer nothing happens.
 
     ``kinds`` are filters of names, such as ``Tables (*.csv)``.
     """
@@ -25,7 +25,7 @@ class _FileAsker(QObject):
         """Which of the kinds is chosen in the dialog; empty while there is none."""
         return "" if self.dialog is None else self.dialog.selectedNameFilter()
 
-    def _made(self, folder: str, kinds: Sequence[str]) -> QFileDialog:
+    def _made(self, folder: str, kinds: Sequence[str] = ()) -> QFileDialog:
         self.dialog = dialog = QFileDialog(self._page, self._title, folder)
         if kinds:
             dialog.setNameFilters(list(kinds))
@@ -61,4 +61,16 @@ class FileOpener(_FileAsker):
         if self.dialog is None:
             dialog = self._made(folder, kinds)
             dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
+            dialog.open()
+
+
+class FolderChooser(_FileAsker):
+    """Asks for a folder."""
+
+    def ask(self, *, folder: str = "") -> None:
+        """Ask, beginning at the one that is chosen now."""
+        if self.dialog is None:
+            dialog = self._made(folder)
+            dialog.setFileMode(QFileDialog.FileMode.Directory)
+            dialog.setOption(QFileDialog.Option.ShowDirsOnly)
             dialog.open()
