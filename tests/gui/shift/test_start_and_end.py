@@ -11,7 +11,7 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from tests.gui.entry.bench import Bench
-from tests.shed import Shed, a_setup
+from tests.shed import Shed, a_setup, a_tank
 from washmon.gui.context import Person
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.shift.end import ShiftEnd, letting_go, matters
@@ -261,6 +261,18 @@ def test_the_end_tells_what_takes_the_chlorine_out_where_the_water_is_let_go() -
     # AWWA table 7-2: 2.98 g thiosulfate pentahydrate to the gram; 500 L * 40 mg/L = 20 g.
     assert "60\N{NO-BREAK SPACE}g sodium thiosulfate" in said
     assert "local" in said
+
+
+def test_the_end_names_a_second_fill_that_still_waits() -> None:
+    shed = Shed(a_setup(a_tank(1, "Dunk", second_volume_l=400.0)))
+    shed.fill()
+    shed.read(fac=50, ph=7.0)
+    person = Person("RM", Taste.METRIC)
+    for waits in (False, True):
+        snapshot = Snapshot(now=shed.now, shift=shed.shift, advice=advise(shed.shift, shed.now))
+        told = [words for _, words in matters(snapshot, person)]
+        assert ("1 Dunk: its second fill still waits" in told) is waits
+        shed.fill(1, 400.0, second=True)
 
 
 def test_a_shift_with_batches_in_question_ends_only_after_asking(bench: Bench) -> None:

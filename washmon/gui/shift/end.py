@@ -30,7 +30,7 @@ Matter = tuple[Look, str]
 
 
 def matters(snapshot: Snapshot, person: Person) -> tuple[Matter, ...]:
-    """Return what is still open: flags, holds, tanks whose water was not measured at the end."""
+    """Return what is still open: flags, holds, water not measured at the end, or never used."""
     shift = snapshot.shift
     if shift is None:
         return ()
@@ -56,9 +56,14 @@ def matters(snapshot: Snapshot, person: Person) -> tuple[Matter, ...]:
         for tank in shift.tanks
         if _unmeasured(tank)
     ]
+    waiting = [
+        (Look.UNKNOWN, tr("{tank}: its second fill still waits", tank=names[tank.number]))
+        for tank in shift.tanks
+        if tank.second is not None
+    ]
     loose = unheld(shift)
     first = [] if loose is None else [(Look.STOP, person.say(loose))]
-    return (*first, *holds, *flags, *unmeasured)
+    return (*first, *holds, *flags, *unmeasured, *waiting)
 
 
 def letting_go(snapshot: Snapshot, person: Person) -> tuple[str, ...]:
