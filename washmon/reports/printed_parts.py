@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 
 from washmon.chemistry.hypochlorite import StrengthBasis
-from washmon.line.events import BatchWashed, Corrected, HandedOver
+from washmon.line.events import BatchWashed, Corrected, Event, HandedOver
 from washmon.line.held_words import batch_word, failed_words, lot_words, washed_in
 from washmon.line.message import say
 from washmon.line.setup import Acid, Sanitizer, Tank
@@ -307,12 +307,13 @@ def _decided(shift: ShiftState, hold: Hold) -> tuple[str, ...]:
 def corrections(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     """Print every correction: what stood there, what stands there now, who, when and why."""
     sheet.heading("Corrections")
-    events = {entry.seq: entry.event for entry in shift.entries}
+    events: dict[int, Event | None] = {entry.seq: entry.event for entry in shift.entries}
     rows = []
     for entry in shift.entries:
         if not isinstance(event := entry.event, Corrected):
             continue
         old, new = events.get(event.entry), event.instead
+        events[event.entry] = new or old  # what a second correction of it corrects
         rows.append(
             (
                 str(event.entry),

@@ -1,7 +1,10 @@
 """The record of one shift: what it says, and decisions on its holds."""
 
+import io
+import re
 from collections.abc import Callable
 
+from pypdf import PdfReader
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
@@ -14,10 +17,11 @@ from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.logbook.shift_page import ShiftPage
-from washmon.gui.logbook.shift_tables import readings
+from washmon.gui.logbook.shift_tables import corrections, readings
 from washmon.gui.logbook.summary_page import ShiftSummaryPage
-from washmon.line.events import Decision, ReadingTaken
+from washmon.line.events import Corrected, Decision, ReadingTaken
 from washmon.line.fold import fold
+from washmon.reports.printed import printed
 from washmon.units import Taste
 
 
@@ -215,3 +219,20 @@ def test_peracetic_acid_is_judged_by_its_own_limits() -> None:
         shed.tell(ReadingTaken(at=shed.now, by="RM", tank=1, fac_mg_l=1, paa_mg_l=level, ph=4.0))
     looks = [[cell.look for cell in row] for row in readings(shed.shift, READER).rows]
     assert [[look for look in row if look] for row in looks] == [[], [Look.ACT], [Look.STOP]]
+
+
+def test_a_second_correction_says_what_the_first_had_made_of_the_entry() -> None:
+    shed = Shed()
+    shed.fill()
+    read = shed.wait(5).read(fac=48)
+    for level in (98, 46):
+        right = ReadingTaken(at=read.event.at, by="RM", tank=1, fac_mg_l=level)
+        shed.tell(Corrected(at=shed.now, by="TK", entry=read.seq, reason="no", instead=right))
+    rows = [[cell.text for cell in row] for row in corrections(shed.shift, READER).rows]
+    assert ["48" in rows[0][2], "98" in rows[0][3]] == [True, True]
+    assert ["98" in rows[1][2], "46" in rows[1][3]] == [True, True]
+    words = " ".join(
+        page.extract_text() for page in PdfReader(io.BytesIO(printed(shed.shift))).pages
+    )
+    listed = words.split("It is now")[1].split("Flags")[0]
+    assert re.findall(r"(\d+)\s+ppm", listed) == ["48", "98", "98", "46"]

@@ -291,11 +291,12 @@ def _told(shift: ShiftState, event: Event, person: Person) -> str:
 def corrections(shift: ShiftState, person: Person) -> Listing:
     """List the corrections: what stood there, what stands there now, and why."""
     heads = (tr("Corrected"), tr("By"), tr("It was"), tr("It is now"), tr("Why"))
-    entries = {entry.seq: entry.event for entry in shift.entries}
+    entries: dict[int, Event | None] = {entry.seq: entry.event for entry in shift.entries}
     rows = []
     for entry in shift.entries:
         if isinstance(event := entry.event, Corrected):
             old = entries.get(event.entry)
+            entries[event.entry] = event.instead or old  # what a second correction corrects
             was = _told(shift, old, person) if old else DASH
             now = event.instead and _told(shift, event.instead, person)
             rows.append(
