@@ -151,3 +151,13 @@ def test_a_line_that_allows_no_shelving_is_offered_none() -> None:
     views = present(replace(snapshot, shift=shift), ME).flags
     assert not any(view.can_shelve for view in views)
     assert any(view.can_shelve for view in present(snapshot, ME).flags)
+
+
+def test_a_clock_set_back_while_a_flag_was_shelved_lets_it_be_seen() -> None:
+    shed = a_troubled_shed()
+    shed.wait(10).shelve("chlorine-low")
+    shed.now -= timedelta(minutes=5)  # nothing is shelved any more by such a clock
+    acknowledge(shed, 1, "chlorine-low")
+    view = next(one for one in present(see(shed), ME).flags if one.key == (1, "chlorine-low"))
+    assert view.seen.startswith("seen by")
+    assert not view.can_acknowledge

@@ -41,7 +41,13 @@ class FlagShelf(Kept[tuple[int, str], _Told, FlagView]):
 
 
 def flag_views(
-    shift: ShiftState, flags: Iterable[Flag], person: Person, shelf: FlagShelf, *, writable: bool
+    shift: ShiftState,
+    flags: Iterable[Flag],
+    person: Person,
+    shelf: FlagShelf,
+    now: datetime,
+    *,
+    writable: bool,
 ) -> tuple[FlagView, ...]:
     """Return the cards of flags, in the order given.
 
@@ -49,7 +55,7 @@ def flag_views(
     """
     records = {record.flag.key: record for record in shift.open_flags}
     sources = {rule.id: rule.source for rule in all_rules()}
-    back = {one.key: one.over or one.placed.until for one in shift.shelvings}
+    back = {one.key: at for one in shift.shelvings if (at := one.over or one.placed.until) <= now}
     return tuple(
         shelf.view(
             flag.key,

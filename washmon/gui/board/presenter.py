@@ -92,7 +92,7 @@ def present(snapshot: Snapshot, person: Person, shelf: Shelf | None = None) -> B
             )
             for tank in shift.tanks
         ),
-        flags=flag_views(shift, advice.flags, person, shelf.flags, writable=writable),
+        flags=flag_views(shift, advice.flags, person, shelf.flags, snapshot.now, writable=writable),
         shelved=shelved_views(shift, advice.shelved, person, snapshot.now, writable=writable),
         banners=banners,
         calm=_calm(shift, advice),
