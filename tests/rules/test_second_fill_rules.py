@@ -11,6 +11,8 @@ from msgspec.structs import replace
 from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.line.events import (
     Corrected,
+    Decision,
+    HoldReleased,
     Instrument,
     InstrumentChecked,
     Method,
@@ -20,7 +22,7 @@ from washmon.line.flags import Condition, Flag, Level, Step, StepKind
 from washmon.line.message import say
 from washmon.line.setup import Stage
 from washmon.rules.base import Second
-from washmon.rules.in_question import batches_in_question, since_last_good_check
+from washmon.rules.in_question import batches_in_question, since_last_good_check, to_hold
 from washmon.units import Taste
 
 
@@ -375,6 +377,26 @@ def test_a_swap_that_never_was_puts_what_was_washed_since_in_the_old_water() -> 
     assert in_question(shed) == ()
     shed.tell(Corrected(at=shed.now, by="RM", entry=swap.seq, reason="not swapped"))
     assert in_question(shed) == tuple(entry.seq for entry in washed)
+
+
+def test_a_batch_that_was_let_go_is_asked_about_anew_where_its_swap_never_was() -> None:
+    shed = with_second(washing())
+    shed.read(1, 15, ph=7.0)
+    swap = shed.swap()
+    washed = tuple(entry.seq for entry in shed.wash(2))
+    hold = shed.hold(washed[0])  # for another reason: what it met was good, as far as was known
+    released = HoldReleased(
+        at=shed.now, by="RM", hold=hold.seq, decision=Decision.RELEASE, reason="a stone was found"
+    )
+    shed.tell(released)
+    tank = shed.shift.tank(1)
+    assert to_hold(shed.shift, tank) == {}
+    shed.tell(Corrected(at=shed.now, by="RM", entry=swap.seq, reason="not swapped"))
+    tank = shed.shift.tank(1)
+    assert tuple(to_hold(shed.shift, tank)) == washed
+    again = shed.hold(*washed)
+    shed.tell(replace(released, hold=again.seq))
+    assert to_hold(shed.shift, shed.shift.tank(1)) == {}
 
 
 def test_a_late_bad_reading_of_the_second_fill_counts_against_what_it_washed() -> None:

@@ -6,6 +6,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from washmon.line.events import Corrected, Limit, ReadingTaken
+from washmon.line.fold import fold
 from washmon.line.mixing import may_wash, standing_total, verifies
 from washmon.line.same import Same
 from washmon.line.setup import LabelBasis, Tank, TemperatureRuleKind
@@ -164,17 +165,47 @@ def _downstream(shift: ShiftState, tank: TankState) -> dict[int, int]:
 def to_hold(shift: ShiftState, tank: TankState) -> dict[int, int]:
     """Return the batches to be held by a tank's water, each with the place of what told so.
 
-    Left out are those in an open hold, and those of a hold that was placed when what puts them in
-    question was known: somebody has decided about that.
+    Left out are those in an open hold, and those of a hold that was placed when they were in
+    question already, by what was known then: somebody has decided about that.
     """
     open_ = {seq for hold in shift.open_holds for seq in hold.placed.batches}
     decided = {seq: hold.seq for hold in shift.holds for seq in hold.placed.batches}
-    asked = _downstream(shift, tank) | _questioned(tank)
     return {
         seq: told_by
-        for seq, told_by in asked.items()
-        if seq not in open_ and (seq not in decided or decided[seq] < _known_at(shift, told_by))
+        for seq, told_by in _asked(shift, tank).items()
+        if seq not in open_
+        and (
+            seq not in decided
+            or decided[seq] < _known_at(shift, told_by)
+            or seq not in _asked_then(_Then(shift, decided[seq]), tank.number)
+        )
     }
+
+
+def _asked(shift: ShiftState, tank: TankState) -> dict[int, int]:
+    return _downstream(shift, tank) | _questioned(tank)
+
+
+class _Then:
+    """A shift as it stood at an entry; equals another of the same entry, by the journal's chain."""
+
+    def __init__(self, shift: ShiftState, seq: int) -> None:
+        place = next(at for at, entry in enumerate(shift.entries) if entry.seq == seq)
+        self.chain, self.entries = shift.chain, shift.entries[: place + 1]
+        self._key = (shift.chain, self.entries[-1].hash)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Then) and self._key == other._key
+
+    def __hash__(self) -> int:
+        return hash(self._key)
+
+
+@lru_cache(maxsize=64)
+def _asked_then(then: _Then, number: int) -> frozenset[int]:
+    """Return what was in question at an earlier entry; an entry that came later may move water."""
+    shift = fold(then.chain, then.entries)
+    return frozenset(_asked(shift, shift.tank(number)))
 
 
 def _known_at(shift: ShiftState, told_by: int) -> int:
