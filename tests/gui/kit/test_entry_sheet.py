@@ -249,6 +249,13 @@ def test_eight_tanks_find_room_in_a_small_window(qtbot: QtBot, sheet: EntrySheet
     assert sheet.tank == "Last rinse"
 
 
+def test_of_ten_the_last_is_chosen_by_the_last_digit_of_the_keyboard(sheet: EntrySheet) -> None:
+    names = (*(f"Tank {number}" for number in range(1, 9)), "Second fill of 1", "Second fill of 2")
+    sheet.open(SheetSpec("Water change", (FREE,), tuple(TankSpec(name, name) for name in names)))
+    press(sheet, "0")
+    assert sheet.tank == "Second fill of 2"
+
+
 def test_the_keys_of_the_pad_are_fifteen_millimetres_or_more(qtbot: QtBot) -> None:
     pad = NumberPad()
     qtbot.addWidget(pad)

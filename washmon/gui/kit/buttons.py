@@ -7,7 +7,7 @@ from PySide6.QtGui import QFontMetrics, QKeySequence, QPainter, QPaintEvent, QSh
 from PySide6.QtWidgets import (
     QAbstractButton,
     QButtonGroup,
-    QHBoxLayout,
+    QGridLayout,
     QPushButton,
     QSizePolicy,
     QStyle,
@@ -155,15 +155,25 @@ class ChoiceRow(QWidget):
         parent: QWidget | None = None,
         *,
         keys: tuple[str, ...] = (),
+        across: int = 0,
     ) -> None:
-        """``choices`` are pairs of key and words; ``keys`` are shown before the words."""
+        """``choices`` are pairs of key and words; ``keys`` are shown before the words.
+
+        More than ``across`` go into further lines, each as wide as the others; with 0 all stand
+        in one.
+        """
         super().__init__(parent)
         self._keys = tuple(key for key, _ in choices)
         self._group = QButtonGroup(self)
         self._group.setExclusive(True)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(6)
+        lines = QGridLayout(self)
+        lines.setContentsMargins(0, 0, 0, 0)
+        lines.setSpacing(6)
+        for column in range(across):
+            lines.setColumnStretch(column, 1)
+        if not across:
+            across = max(len(choices), 1)
+            lines.setColumnStretch(across, 1)
         for at, (_, words) in enumerate(choices):
             hint = keys[at] if at < len(keys) else ""
             button = PressButton(
@@ -174,8 +184,7 @@ class ChoiceRow(QWidget):
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
             self._group.addButton(button, at)
-            row.addWidget(button)
-        row.addStretch(1)
+            lines.addWidget(button, at // across, at % across)
         self.choose(selected)
         self._group.buttonClicked.connect(self._tell)
 

@@ -16,6 +16,7 @@ from washmon.gui.kit.theme import Size
 
 _HEIGHT_PX = 430
 _BESIDE = 5  # as many tanks find room beside the title
+_ACROSS = 6  # and as many in a line below it: more go into two
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
@@ -151,8 +152,9 @@ class EntrySheet(QFrame):
         return bool(self._spec.tanks) and not self._tank
 
     def _choose_tank_by_digit(self, digit: int) -> None:
-        if 1 <= digit <= len(self._spec.tanks):
-            self._choose_tank(self._spec.tanks[digit - 1].key)
+        at = (digit or 10) - 1  # as the digits stand on a keyboard
+        if at < len(self._spec.tanks):
+            self._choose_tank(self._spec.tanks[at].key)
 
     @Slot(str)
     def _choose_tank(self, key: str) -> None:
@@ -299,8 +301,9 @@ class EntrySheet(QFrame):
             self.tanks = None
         if len(self._spec.tanks) > 1:
             pairs = tuple((tank.key, tank.label) for tank in self._spec.tanks)
-            digits = tuple(str(at + 1) for at in range(len(pairs)))
-            self.tanks = ChoiceRow(pairs, self._spec.tank, self, keys=digits)
+            digits = tuple(str((at + 1) % 10) for at in range(min(len(pairs), 10)))
+            across = (len(pairs) + 1) // 2 if len(pairs) > _ACROSS else 0
+            self.tanks = ChoiceRow(pairs, self._spec.tank, self, keys=digits, across=across)
             self.tanks.chosen.connect(self._choose_tank)
             if len(pairs) > _BESIDE:
                 self._column.insertWidget(1, self.tanks)
