@@ -112,3 +112,13 @@ def test_a_check_of_an_instrument_stands_for_the_tick_that_it_was_checked() -> N
     assert text in [one.text for one in missing(shed.shift)]
     shed.tell(METER)
     assert text not in [one.text for one in missing(shed.shift)]
+
+
+def test_an_instrument_that_was_left_unfit_is_named_before_the_shift_is_signed() -> None:
+    shed = a_shed()
+    text = "The last check of the {instrument} found it unfit for use."
+    shed.tell(replace(METER, found=8.0, fit=False))
+    (message,) = (one for one in missing(shed.shift) if one.text == text)
+    assert message.values == {"instrument": "pH meter"}
+    shed.tell(METER)
+    assert text not in [one.text for one in missing(shed.shift)]

@@ -35,6 +35,13 @@ def test_the_record_tells_the_checks_of_instruments_with_their_values() -> None:
     assert "No rule was switched off." in words
 
 
+def test_the_record_tells_until_when_the_strips_in_use_are_good() -> None:
+    shed = Shed(a_setup(a_tank(1, "Only"), strips_use_by=date(2026, 5, 1)))
+    pack = date(2027, 1, 31)
+    shed.tell(InstrumentChecked(at=shed.now, by="TK", instrument=Instrument.STRIPS, use_by=pack))
+    assert "Strips good until 2027-01-31" in flat(printed(shed.shift))
+
+
 def test_the_record_tells_which_rules_were_off_and_who_did_it_when_and_why() -> None:
     off = (
         RuleOff(rule="rinse-carry", reason="Fed on purpose.", by="BO", since=date(2026, 5, 2)),

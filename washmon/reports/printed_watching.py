@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from washmon.line.events import InstrumentChecked
 from washmon.line.flags import ALWAYS_ON
+from washmon.line.instruments import strips_use_by
 from washmon.line.setup import Tank
 from washmon.line.state import ShiftState
 from washmon.reports.lines import lines
@@ -40,7 +41,7 @@ def watching(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     sheet.heading("Instruments and rules")
     known = (
         ("pH meter checked", setup.meter_checked_on),
-        ("Strips good until", setup.strips_use_by),
+        ("Strips good until", strips_use_by(shift)),
     )
     facts = [(words, day.isoformat() if day else "not told") for words, day in known]
     checks = [
