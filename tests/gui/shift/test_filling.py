@@ -84,6 +84,21 @@ def test_a_meter_that_is_overdue_can_be_checked_from_there() -> None:
     assert said.flag.rule == "meter-unchecked"
 
 
+def test_a_second_fill_that_is_ready_is_swapped_in_by_the_word_of_the_board() -> None:
+    """A tank whose water may serve an hour, with fresh water ready beside it."""
+    tank = a_tank(1, "First dunk", hours_per_fill=1.0, second_volume_l=500.0)
+    shed = Shed(a_setup(tank))
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(6).read(fac=50, ph=7.0)
+    shed.wait(50).fill(second=True)
+    shed.dose(ml=200, second=True)
+    shed.wait(6).read(fac=50, ph=7.0, second=True)
+    shed.wait(1)
+    said = first(shed)
+    assert (said.kind, said.answer) == (EntryKind.WATER, "Swapped it in")
+
+
 def test_without_a_shift_there_is_no_guide(shed: Shed) -> None:
     assert guide(Snapshot(now=shed.now), PERSON) == ()
 
