@@ -36,6 +36,7 @@ from washmon.line.setup import LineSetup, Lot
 from washmon.line.state import ShiftState
 from washmon.recorder import Answer, Doubtful, Failed, Recorder, Refused, Saved
 from washmon.recorder.past import past_shifts
+from washmon.recorder.summaries import differing_summaries
 from washmon.recorder.troubles import REMARKED
 from washmon.rules import advice as advice_module
 from washmon.rules.advice import Advice
@@ -554,3 +555,18 @@ def test_a_check_that_the_next_shift_cannot_be_told_of_is_judged_and_shown_all_t
     assert [one for _, one in shown.shift.verified] == [check]
     assert shown.trouble is not None
     assert say(shown.trouble, Taste.METRIC) == "The disk is full."
+
+
+def test_the_summary_of_a_shift_that_ends_with_flags_up_agrees_with_its_journal(
+    bench: Bench,
+) -> None:
+    bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    bench.read(30)
+    assert [flag.rule for flag in bench.latest().advice.flags] == ["chlorine-low"]
+    bench.enter(ShiftEnded(at=bench.now, by="RM"))
+    shift = bench.latest().shift
+    assert shift is not None
+    (record,) = shift.closed_flags
+    assert record.flag.rule == "chlorine-low"  # cleared by the end
+    assert bench.recorder.read(lambda store: [*differing_summaries(store)]).result(LONG) == []

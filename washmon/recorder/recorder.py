@@ -68,10 +68,9 @@ def wall_clock() -> datetime:
 class Recorder:
     """Takes entries, keeps the state of the running shift, and publishes snapshots.
 
-    ``publish`` is called on the recorder's thread with each new snapshot. ``line`` names the line
-    that this one is for, where several share a database. What an entry means for
-    the time ahead is worked out ``ahead_s`` seconds after it, when nobody waits, and published
-    again; with 0, before the entry is answered.
+    ``publish`` is called on the recorder's thread with each new snapshot. ``line`` names its line,
+    where several share a database. What an entry means for the time ahead is worked out ``ahead_s``
+    seconds after it, when nobody waits, and published again; with 0, before it is answered.
     """
 
     def __init__(
@@ -231,6 +230,7 @@ class Recorder:
             with self._troubles.told("remembering"):  # that is for the next shift: this one goes on
                 self._remember(after, entry.event)
             self._judge()
+            after = self._shift  # what the end cleared is summed up, too
         if after.ended is not None:
             self._file_away(after)
         self._show()
