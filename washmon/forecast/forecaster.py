@@ -31,6 +31,8 @@ from washmon.line.state import Fill
 
 USUAL_VOLUME_L = 500.0
 MOST_KG_PER_L = 3.0
+LEAST_VOLUME_L = 0.1
+"""A fill of less is a slip of the pen: the tank's own volume is taken."""
 LEAST_KG = 0.01
 """A batch that weighs less is no batch; as such it would make every other a mountain."""
 _NEW_SHARE = 0.1
@@ -239,7 +241,7 @@ class Forecaster:
 
     def _volume_l(self, volume_l: float) -> float:
         for litres in (volume_l, self.tank.volume_l):
-            if math.isfinite(litres) and litres > 0:
+            if math.isfinite(litres) and litres >= LEAST_VOLUME_L:
                 return litres
         return USUAL_VOLUME_L
 
