@@ -1,7 +1,10 @@
 """Of several additions that flags ask for, only the first in turn is told with its amount."""
 
+from msgspec.structs import replace
+
 from tests.shed import Shed
-from washmon.line.flags import Caution, StepKind
+from washmon.line.flags import Caution, Flag, Level, StepKind
+from washmon.rules.precedence import causes, with_consequences
 
 
 def a_dosed_shed() -> Shed:
@@ -49,3 +52,39 @@ def test_after_acid_mixed_and_was_measured_the_dose_is_told() -> None:
     (flag,) = shed.look().flags
     assert flag.rule == "chlorine-low"
     assert flag.step.amount is not None
+
+
+def flag_of(shed: Shed, rule: str) -> Flag:
+    return next(flag for flag in shed.look().flags if flag.rule == rule)
+
+
+def reasons(shed: Shed, rule: str) -> list[str]:
+    return [part.text for part in flag_of(shed, rule).more]
+
+
+def test_while_a_step_waits_for_mixing_its_reason_tells_of_no_amount() -> None:
+    shed = a_dosed_shed()
+    shed.wait(5).read(fac=20, ph=7.0)
+    assert any(text.startswith("The amount lifts") for text in reasons(shed, "chlorine-critical"))
+    shed.dose(ml=100)
+    assert flag_of(shed, "chlorine-critical").step.kind is StepKind.WAIT
+    assert reasons(shed, "chlorine-critical") == []
+
+
+def test_a_dose_that_was_put_off_for_acid_tells_of_no_amount_and_the_acid_still_does() -> None:
+    shed = a_dosed_shed()
+    shed.wait(5).read(fac=31, ph=7.8)
+    assert reasons(shed, "chlorine-low") == []
+    assert reasons(shed, "ph-high") != []
+
+
+def test_what_follows_from_a_flag_is_told_with_it_though_its_step_waits() -> None:
+    shed = a_dosed_shed()
+    shed.wait(5).read(fac=20, ph=7.0)
+    shed.dose(ml=100)
+    cause = flag_of(shed, "chlorine-critical")
+    follows = replace(cause, rule="change-near", level=Level.WATCH)
+    both = (cause, follows)
+    assert causes(both) == [cause]
+    (told,) = with_consequences(causes(both), both)
+    assert told.more == (follows.why,)

@@ -19,7 +19,15 @@ from washmon.line.state import ShiftState, TankState
 from washmon.rules import all_rules
 from washmon.rules.base import Rule, Second, Sight
 from washmon.rules.calm import calm_step
-from washmon.rules.precedence import Turn, a_handful, by_urgency, folded, mixed_first, waits
+from washmon.rules.precedence import (
+    Turn,
+    a_handful,
+    by_urgency,
+    causes,
+    mixed_first,
+    waits,
+    with_consequences,
+)
 from washmon.rules.steps import for_second, say_step
 from washmon.units import Kind
 
@@ -164,10 +172,10 @@ def _advise_tank(
     rules = [rule for rule in rules if rule.id not in off or rule.id in ALWAYS_ON]
     seen = by_urgency(flag for rule in rules if (flag := _looked(rule, sight)) is not None)
     shelved, up = _parted(seen, sight)
-    flags = mixed_first(a_handful(folded(up)), sight)
+    flags = mixed_first(a_handful(causes(up)), sight)
     aside = mixed_first(shelved, sight)
     turn = Turn(flags, aside)
-    flags, aside = turn.kept(flags), turn.kept(aside)
+    flags, aside = with_consequences(turn.kept(flags), up), turn.kept(aside)
     steps = sorted((flag.step for flag in flags), key=lambda one: (waits(one), one.kind.rank))
     step = steps[0] if steps else turn.of(calm_step(sight, shelved=bool(aside)))
     second = sight.second

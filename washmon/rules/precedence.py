@@ -39,22 +39,32 @@ def by_urgency(flags: Iterable[Flag]) -> tuple[Flag, ...]:
     )
 
 
-def folded(flags: Sequence[Flag]) -> list[Flag]:
-    """Tell consequences with their cause instead of beside it."""
+def causes(flags: Sequence[Flag]) -> list[Flag]:
+    """Return flags without what follows from another of them: that is told with its cause."""
+    under = _under(flags)
+    return [flag for flag in flags if flag.rule not in under]
+
+
+def with_consequences(told: Iterable[Flag], flags: Sequence[Flag]) -> tuple[Flag, ...]:
+    """Return flags, each with the reasons of those of ``flags`` that follow from it."""
+    under = _under(flags)
+    return tuple(
+        replace(flag, more=(*flag.more, *more))
+        if (more := [under[one].why for one in FOLDED.get(flag.rule, ()) if one in under])
+        else flag
+        for flag in told
+    )
+
+
+def _under(flags: Sequence[Flag]) -> dict[str, Flag]:
+    """Return what follows from another flag and presses no more than it, by the id of its rule."""
     present = {flag.rule: flag for flag in flags}
-    under = {
-        consequence: cause
+    return {
+        one: present[one]
         for cause in present
-        for consequence in FOLDED.get(cause, ())
-        if consequence in present and present[consequence].level.rank <= present[cause].level.rank
+        for one in FOLDED.get(cause, ())
+        if one in present and present[one].level.rank <= present[cause].level.rank
     }
-    told = []
-    for flag in flags:
-        if flag.rule in under:
-            continue
-        more = tuple(present[one].why for one in FOLDED.get(flag.rule, ()) if one in under)
-        told.append(replace(flag, more=(*flag.more, *more)) if more else flag)
-    return told
 
 
 def a_handful(flags: Sequence[Flag]) -> list[Flag]:
@@ -66,7 +76,12 @@ def a_handful(flags: Sequence[Flag]) -> list[Flag]:
 
 def mixed_first(flags: Iterable[Flag], sight: Sight) -> tuple[Flag, ...]:
     """Return flags, each with the wait for what was added last before its own step."""
-    return tuple(replace(flag, step=_after_mixing(flag, sight)) for flag in flags)
+    return tuple(_stepping(flag, _after_mixing(flag, sight)) for flag in flags)
+
+
+def _stepping(flag: Flag, step: Step) -> Flag:
+    """Return a flag with this step; put off, it shows no amount, and tells of none."""
+    return flag if step is flag.step else replace(flag, step=step, more=())
 
 
 def _after_mixing(flag: Flag, sight: Sight) -> Step:
@@ -109,7 +124,7 @@ class Turn:
 
     def kept(self, flags: Iterable[Flag]) -> tuple[Flag, ...]:
         """Return flags, each with its step if it is that one's turn."""
-        return tuple(replace(flag, step=self.of(flag.step)) for flag in flags)
+        return tuple(_stepping(flag, self.of(flag.step)) for flag in flags)
 
     def of(self, step: Step) -> Step:
         """Return a step, or that it is not its turn yet."""
