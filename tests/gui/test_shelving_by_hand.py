@@ -45,6 +45,8 @@ def test_by_hand_a_flag_is_shelved_and_brought_back(stand: Stand) -> None:
     with stand.saving():
         stand.click(sheet.save)
     stand.qtbot.waitUntil(lambda: is_shelved(stand))
+    said = stand.board.message.words.text()
+    assert said.endswith(": re-dose, To be tested again")  # as the card calls it
     event = stand.last().event
     assert isinstance(event, FlagShelved)
     assert (event.reason, event.level) == ("To be tested again", Level.ACT)

@@ -1,7 +1,7 @@
 """An event in one line, for lists: "Reading tank 1: 48 ppm, pH 7.1"."""
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from washmon.line.events import (
     AcidAdded,
@@ -85,7 +85,7 @@ _FIELD = re.compile(r"\{(\w+)\}")
 
 def describe(event: Event, setup: LineSetup) -> Message:
     """Return an event in one line; ``setup`` is the one that its shift runs on."""
-    return _joined(parts(event, setup))
+    return joined(parts(event, setup))
 
 
 def parts(event: Event, setup: LineSetup) -> tuple[Message, ...]:
@@ -106,7 +106,7 @@ def rule_words(rule: str) -> str:
     return rule.replace("-", " ")
 
 
-def _joined(found: tuple[Message, ...]) -> Message:
+def joined(found: Sequence[Message]) -> Message:
     """Return parts as one message; a name that two parts use for different values gets a number."""
     values: dict[str, Value] = {}
     texts = []

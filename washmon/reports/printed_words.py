@@ -5,8 +5,8 @@ from typing import Any
 
 from washmon.line.message import say
 from washmon.line.state import ShiftState
-from washmon.line.words import describe
 from washmon.reports.lines import Line
+from washmon.rules.described import described
 from washmon.units import Kind, Taste, show
 
 _LATE_S = 15 * 60
@@ -57,7 +57,7 @@ def tank_name(shift: ShiftState, number: int) -> str:
 
 def said(shift: ShiftState, event: Any, taste: Taste) -> str:  # noqa: ANN401 - any event at all
     """Return an event in one line."""
-    return say(describe(event, shift.setup), taste)
+    return say(described(event, shift.setup), taste)
 
 
 def remark(line: Line[Any]) -> str:

@@ -1,7 +1,6 @@
 """What happened, in one sentence with the names of its tanks and rules: for replay and practice."""
 
 from collections.abc import Callable
-from functools import cache
 from typing import NamedTuple
 
 from msgspec.structs import replace
@@ -10,7 +9,7 @@ from washmon.line.events import RULES, Event, FlagsChanged
 from washmon.line.message import Message, Value
 from washmon.line.setup import LineSetup
 from washmon.line.words import parts, rule_words
-from washmon.rules import all_rules
+from washmon.rules.described import titled
 from washmon.sessions.player import News
 
 
@@ -58,13 +57,4 @@ def _with_names(part: Message, setup: LineSetup) -> Message:
         case int(number):
             name = next((tank.name for tank in setup.tanks if tank.number == number), "")
             named["tank"] = f"{number} {name}".strip()
-    match part.values.get("rule"):
-        case str(rule):
-            named["rule"] = _titles().get(rule, rule)
-    return replace(part, values=part.values | named)
-
-
-@cache
-def _titles() -> dict[str, str]:
-    """Return the title of each rule by the words of its id."""
-    return {rule_words(rule.id): rule.title for rule in all_rules()}
+    return titled(replace(part, values=part.values | named))

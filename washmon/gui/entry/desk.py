@@ -17,8 +17,8 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
-from washmon.line.words import describe
 from washmon.recorder import Saved
+from washmon.rules.described import described
 from washmon.rules.snapshot import Snapshot
 
 
@@ -157,7 +157,7 @@ class EntryDesk(QObject):
         self.sheet.shut()
         self._give_focus_back()
         if self._ask is not None:
-            said = self._ask.person.say(describe(answer.entry.event, self._ask.shift.setup))
+            said = self._ask.person.say(described(answer.entry.event, self._ask.shift.setup))
             self.saved.emit(answer.entry, tr("Saved: {what}", what=said))
 
     @Slot(object)

@@ -33,10 +33,11 @@ from washmon.line.events import (
 from washmon.line.held_words import batch_word, failed_words, lot_words, washed_in
 from washmon.line.setup import Tank
 from washmon.line.state import FlagRecord, Hold, ShiftState
-from washmon.line.words import NAMES, describe
+from washmon.line.words import NAMES
 from washmon.reports.exposure import ct_hocl_mg_min_l
 from washmon.reports.lines import Line, lines
 from washmon.reports.printed_words import is_late, moment
+from washmon.rules.described import described
 from washmon.units import Kind
 
 ACTIONS: tuple[type[Event], ...] = (
@@ -141,7 +142,7 @@ def actions(shift: ShiftState, person: Person) -> Listing:
         (
             Cell(moment(shift, line.event.at)),
             Cell(tr(NAMES[type(line.event)])),
-            Cell(person.say(describe(line.event, shift.setup))),
+            Cell(person.say(described(line.event, shift.setup))),
             Cell(line.event.by),
             _remark(line, person),
         )
@@ -285,7 +286,7 @@ def _likely(shift: ShiftState, hold: Hold, person: Person) -> str:
 
 
 def _told(shift: ShiftState, event: Event, person: Person) -> str:
-    return f"{moment(shift, event.at)}  {person.say(describe(event, shift.setup))}"
+    return f"{moment(shift, event.at)}  {person.say(described(event, shift.setup))}"
 
 
 def corrections(shift: ShiftState, person: Person) -> Listing:
@@ -345,7 +346,7 @@ def _remark(line: Line[Event] | Line[ReadingTaken] | Line[BatchWashed], person: 
                 "Corrected by {who}: {why}. It was: {old}",
                 who=line.correction.by,
                 why=line.correction.reason,
-                old=person.say(describe(line.original, line.shift.setup)),
+                old=person.say(described(line.original, line.shift.setup)),
             ),
         )
     if is_late(line):
