@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QCoreApplication, QEventLoop
+from PySide6.QtCore import QCoreApplication, QDeadlineTimer, QEventLoop
 from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
@@ -60,8 +60,10 @@ def choose(field: ListField, key: str) -> None:
 
 
 def settle(page: ImportPage) -> None:
-    """Wait until nothing is being read any more."""
+    """Wait until nothing is being read any more, and not for ever."""
+    deadline = QDeadlineTimer(10_000)
     while page.working.busy:
+        assert not deadline.hasExpired(), "the log was not read in time"
         QCoreApplication.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
 
 
@@ -108,6 +110,18 @@ def test_an_order_of_days_that_is_open_is_asked_before_anything_is_read(
     choose(page.questions.order, "month first")
     settle(page)
     assert rows(page)[1][1] == "2026-03-04 07:10"
+
+
+def test_the_keyboard_goes_to_the_first_question_that_the_file_leaves_open(
+    page: ImportPage, tmp_path: Path
+) -> None:
+    assert page.focusWidget() is page.choose
+    read(page, written(tmp_path))
+    assert page.focusWidget() is page.questions.order.combo
+    page.choose.setFocus()
+    read(page, written(tmp_path, LOG.replace("04/04/2026", "14/04/2026")))
+    assert page.questions.order.text == "day first"  # nothing is asked, nothing jumps
+    assert page.focusWidget() is page.choose
 
 
 def test_every_row_that_can_not_be_taken_is_named_with_its_reason(

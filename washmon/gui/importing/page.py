@@ -184,6 +184,8 @@ class ImportPage(QWidget):
         for part in (self.columns, self.questions, self.count):
             part.show()
         self.preview()
+        if questions := self.questions.open_questions():
+            questions[0].field.setFocus()
 
     # -- what takes its time ------------------------------------------------------------------
 

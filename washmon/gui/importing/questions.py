@@ -18,9 +18,10 @@ from washmon.units import Taste
 
 
 class Open(NamedTuple):
-    """A question that nobody has answered yet."""
+    """A question that nobody has answered yet, and the list that answers it."""
 
     words: str
+    field: ListField
 
 
 class Questions(QWidget):
@@ -76,10 +77,17 @@ class Questions(QWidget):
         found = []
         if not self.order.text:
             found.append(
-                Open(tr("Are the dates written day first or month first? Choose under Dates."))
+                Open(
+                    tr("Are the dates written day first or month first? Choose under Dates."),
+                    self.order,
+                )
             )
         if not self.sign.text:
-            found.append(Open(tr("Is a comma a decimal sign in this file? Choose under Decimals.")))
+            found.append(
+                Open(
+                    tr("Is a comma a decimal sign in this file? Choose under Decimals."), self.sign
+                )
+            )
         return found
 
     def choices(
