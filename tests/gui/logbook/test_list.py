@@ -80,7 +80,7 @@ def test_a_row_says_day_people_lots_and_state_in_words(qtbot: QtBot) -> None:
         "L-1, L-2",
         "RM",
     ]
-    assert model.row(0)[6].text == "Ended · 2 holds open"
+    assert model.row(0)[6].text == "Ended, unsigned · 2 holds open"
     assert model.row(0)[6].look is Look.STOP
     assert model.row(1)[6].text == "Running"
     assert model.row(2)[6].text == "Practice · Ended · 1 hold open"
@@ -190,19 +190,24 @@ def test_what_waits_for_a_review_is_told_from_what_is_unsigned() -> None:
         a_row("signed", stage=Stage.SIGNED, signatures=1),
         a_row("changed", stage=Stage.CHANGED),
         a_row("reviewed", stage=Stage.REVIEWED, signatures=2),
+        a_row("running", stage=Stage.RUNNING, ended_at=None),
         a_row("practised", stage=Stage.SIGNED, signatures=1, practice=True),
+        a_row("trained", stage=Stage.UNSIGNED, practice=True),
     ]
 
     def shown(only: Only) -> list[str]:
         return [row.chain for row in matching(rows, "", "", only)]
 
-    assert shown(Only.UNSIGNED) == ["ended", "changed"]
+    assert shown(Only.UNSIGNED) == ["ended"]
     assert shown(Only.UNREVIEWED) == ["signed", "changed"]
     model = ShiftsModel()
     model.show_shifts(rows)
-    assert [model.row(at)[-1].text for at in range(4)] == [
-        "Ended",
-        "Signed",
-        "Changed since signed",
+    assert [model.row(at)[-1].text for at in range(len(rows))] == [
+        "Ended, unsigned",
+        "Signed, waits for review",
+        "Changed since signed, waits for review",
         "Reviewed",
+        "Running",
+        "Practice · Ended",
+        "Practice · Ended",
     ]

@@ -239,7 +239,7 @@ def test_the_list_shows_what_is_unsigned(qtbot: QtBot, open_desk: Callable[..., 
     page.only.put(Only.ALL)
     page.only.changed.emit()
     states = [page.model.row(at)[-1].text for at in range(len(page.model.shifts))]
-    assert states[chains(page).index("whole")] == "Signed"
+    assert states[chains(page).index("whole")] == "Signed, waits for review"
 
 
 def flip(desk: Desk, seq: int, old: bytes, new: bytes) -> None:

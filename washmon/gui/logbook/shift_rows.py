@@ -70,6 +70,8 @@ def _state(shift: ShiftRow) -> Cell:
         said.append(tr("Imported"))
     if shift.ended_at is None:
         said.append(tr("Running"))
+    elif shift.practice:
+        said.append(tr("Ended"))  # practice is not signed
     else:
         said.append(_stage_word(shift.stage))
     if shift.open_holds:
@@ -85,16 +87,20 @@ def _state(shift: ShiftRow) -> Cell:
 def _stage_word(stage: Stage) -> str:
     match stage:
         case Stage.SIGNED:
-            return tr("Signed")
+            return tr("Signed, waits for review")
         case Stage.CHANGED:
-            return tr("Changed since signed")
+            return tr("Changed since signed, waits for review")
         case Stage.REVIEWED:
             return tr("Reviewed")
-    return tr("Ended")
+    return tr("Ended, unsigned")
 
 
 class Only(StrEnum):
-    """Which shifts are to be shown, beside days, line and words."""
+    """Which shifts are to be shown, beside days, line and words.
+
+    A review follows a signature: what was never signed is unsigned and waits for no review; what
+    was changed after signing waits for one, as the bar on its page says.
+    """
 
     ALL = "all"
     UNSIGNED = "unsigned"
@@ -106,7 +112,7 @@ class Only(StrEnum):
         """Tell whether a shift is one of these."""
         match self:
             case Only.UNSIGNED:
-                return bool(shift.ended_at) and not shift.signatures and not shift.practice
+                return shift.stage is Stage.UNSIGNED and not shift.practice
             case Only.UNREVIEWED:
                 return shift.stage in {Stage.SIGNED, Stage.CHANGED} and not shift.practice
             case Only.OPEN_HOLDS:
