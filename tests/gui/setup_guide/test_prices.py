@@ -64,6 +64,43 @@ def test_a_price_is_written_as_it_stands_on_the_bill(guide: SetupGuide) -> None:
     assert guide._judging.faults(draft) == {}
 
 
+def test_a_price_shows_the_decimals_of_its_currency_and_keeps_digits_that_were_typed(
+    guide: SetupGuide,
+) -> None:
+    # Minor units of ISO 4217: yen none, euro two, dinar of Kuwait three (values from memory).
+    press(guide.place.costs.button)
+    cost = guide.place.water_price.cost
+    write(cost, "240")
+    cost.left.emit()
+    assert cost.editor.text() == "240.00"
+    for currency, shown in (("jpy", "240"), ("KWD", "240.000"), ("EUR", "240.00")):
+        write(guide.place.currency, currency)
+        assert cost.editor.text() == shown
+    write(guide.place.currency, "JPY")
+    write(cost, "240.5")
+    cost.left.emit()
+    assert cost.editor.text() == "240.5"
+    assert cost.value == 240.5
+
+
+def test_a_set_up_in_yen_opens_and_is_summed_up_without_decimals(qtbot: QtBot) -> None:
+    setup = a_setup()
+    price = Price(cost=2800.0, amount=20.0)
+    first, *others = setup.sanitizers
+    priced = replace(
+        setup,
+        currency="JPY",
+        water_price=Price(cost=300.0, amount=1000.0),
+        sanitizers=(replace(first, price=price), *others),
+    )
+    for guide in opened(qtbot, priced):
+        assert guide.place.water_price.cost.editor.text() == "300"
+        assert product(guide).price.cost.editor.text() == "2800"
+        lines = [line for block in summary(guide.draft(), guide.writing) for line in block.lines]
+        said = [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
+        assert "Prices in JPY; water 300 for 1000 L" in said
+
+
 def test_half_a_price_is_to_mend_and_none_is_not_known(guide: SetupGuide) -> None:
     guide.go_to(PRODUCTS)
     guide.products.roster.turn_to(0)
@@ -136,5 +173,5 @@ def test_prices_come_back_as_they_were_and_in_the_readers_decimals(qtbot: QtBot)
     setup = replace(full_setup(), currency="EUR")
     for guide in opened(qtbot, setup, GERMAN):
         assert guide.draft() == setup
-        assert product(guide).price.cost.editor.text() == "31,23"
+        assert product(guide).price.cost.editor.text() == "31,2345"
         assert not guide.products.roster.forms[0].isHidden()

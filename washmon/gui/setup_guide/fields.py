@@ -170,7 +170,7 @@ class AmountField(Field):
         self._put_in(self.editor)
         self.editor.textEdited.connect(self._take)
         self.left.connect(self._tidy)
-        writing.changed.connect(self._show_again)
+        writing.changed.connect(self.show_again)
         self.set_number(None)
 
     @property
@@ -257,7 +257,7 @@ class AmountField(Field):
             self.editor.setText(f"{text.strip()} {symbol(self.kind, self._writing.taste)}".strip())
 
     @Slot()
-    def _show_again(self) -> None:
+    def show_again(self) -> None:
         """Show the value in the other units; what cannot be read stays as it is."""
         if self._value is not None:
             self.editor.setText(self._write(self._value))

@@ -77,6 +77,7 @@ class PlacePage(Page):
         super().__init__(
             tr("Place and people"), tr("As it should stand on the record of each shift."), parent
         )
+        self._writing = writing
         scroller = Scroller(self)
         self.outer.addWidget(scroller)
         place = Section(tr("Place"), "", self)
@@ -148,6 +149,7 @@ class PlacePage(Page):
         self.currency = self.enter(
             "currency", TextField(tr("Currency"), tr("Three letters, such as EUR or USD."))
         )
+        self.currency.changed.connect(self._suit_currency)
         self.water_price = PriceRow(writing, tr("Price of water"), only=SoldBy.VOLUME, parent=self)
         self.water_price.left.connect(self.left)
         self.water_price.changed.connect(self.changed)
@@ -166,12 +168,17 @@ class PlacePage(Page):
             field.set_number(getattr(setup.source, name))
         self.more.open(filled=any(field.number is not None for field in self.water.values()))
         self.currency.set_text(setup.currency)
+        self._suit_currency()
         self.water_price.show_price(setup.water_price)
         self.costs.open(filled=bool(setup.currency or setup.water_price))
         self.site.set_text(setup.site)
         self.location.set_text(setup.location)
         self.show_line(setup)
         self.show_people(setup.people or (Person(initials="", name="", role=Role.SUPERVISOR),))
+
+    @Slot()
+    def _suit_currency(self) -> None:
+        self._writing.set_currency(self.currency.text.upper())
 
     def show_line(self, setup: LineSetup) -> None:
         """Show the name of the line and what it washes."""

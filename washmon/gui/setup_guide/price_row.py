@@ -32,6 +32,7 @@ class PriceRow(Form):
         self.amount = self.enter(
             "amount", AmountField(writing, Kind.VOLUME, tr("That is for"), optional=True)
         )
+        writing.currency_changed.connect(self.cost.show_again)
         self.sold_by = self.enter("sold_by", ToggleField(tr("Sold by"), words.sold_by()))
         row = QGridLayout(self)
         row.setContentsMargins(0, 0, 0, 0)

@@ -1,18 +1,29 @@
 """The units and the decimal sign that a person writes, and sentences shown in them."""
 
 from datetime import date
+from decimal import Decimal
 
 from PySide6.QtCore import QDate, QLocale, QObject, Signal
 
 from washmon.gui.i18n import tr
+from washmon.line.currency import decimals_of
 from washmon.line.message import Message, say
 from washmon.units import Kind, PlainError, Taste, parse, show
 
+_MOST_DECIMALS = 6
+"""Of money, such as the price of a litre."""
+
 
 class Writing(QObject):
-    """Shared by all fields of a guide; ``changed`` tells that the taste did."""
+    """Shared by all fields of a guide.
+
+    Signals:
+        changed(): the taste did.
+        currency_changed(): prices are in another currency.
+    """
 
     changed = Signal()
+    currency_changed = Signal()
 
     def __init__(self, locale: QLocale | None = None, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -20,6 +31,7 @@ class Writing(QObject):
         self.decimal_point = "," if self.locale.decimalPoint() == "," else "."
         us = self.locale.measurementSystem() is QLocale.MeasurementSystem.ImperialUSSystem
         self.taste = Taste.US if us else Taste.METRIC
+        self._currency = ""
 
     def set_taste(self, taste: Taste) -> None:
         """Change the units; does nothing when they are the same."""
@@ -27,9 +39,22 @@ class Writing(QObject):
             self.taste = taste
             self.changed.emit()
 
+    def set_currency(self, currency: str) -> None:
+        """Change the currency of prices, by its three letters; does nothing for the same one."""
+        if currency != self._currency:
+            self._currency = currency
+            self.currency_changed.emit()
+
     def show(self, value: float, kind: Kind) -> str:
-        """Return a value in this person's units."""
-        return show(value, kind, self.taste, self.decimal_point)
+        """Return a value in this person's units; money with the decimals of its currency."""
+        decimals = self._decimals(value) if kind is Kind.MONEY else None
+        return show(value, kind, self.taste, self.decimal_point, decimals=decimals)
+
+    def _decimals(self, money: float) -> int:
+        """Return the decimals of the currency, or those that an amount has where these are more."""
+        exponent = Decimal(str(money)).normalize().as_tuple().exponent
+        own = -exponent if isinstance(exponent, int) else 0
+        return max(decimals_of(self._currency), min(own, _MOST_DECIMALS))
 
     def parse(self, text: str, kind: Kind) -> float:
         """Return what was written, in the base unit of the kind.
