@@ -12,6 +12,7 @@ from washmon.line.fold import fold
 from washmon.line.instruments import meter_checked_on, newest, remembered, strips_use_by
 from washmon.line.message import say
 from washmon.line.record import missing
+from washmon.line.setup import Unfit
 from washmon.units import Taste
 
 METER = InstrumentChecked(
@@ -96,6 +97,39 @@ def test_the_next_shift_remembers_a_check_and_forgets_one_that_was_withdrawn() -
     assert told == setup
 
 
+def test_the_next_shift_remembers_what_was_left_unfit_until_it_passes() -> None:
+    shed = a_shed()
+    orp = Unfit(instrument="ORP probe", since=date(2026, 5, 1))
+    setup = replace(shed.shift.setup, instruments_unfit=(orp,))  # saved by another meanwhile
+    failed = replace(METER, found=8.0, fit=False)
+    entry = shed.tell(failed)
+    meter = Unfit(instrument="pH meter", since=START.date())
+    told = remembered(setup, shed.shift, failed)
+    assert told.instruments_unfit == (orp, meter)
+    assert told.meter_checked_on == date(2026, 4, 1)
+    never = Corrected(at=START, by="RM", entry=entry.seq, reason="another shed's")
+    shed.tell(never)
+    assert remembered(told, shed.shift, never) == setup
+    again = replace(METER, at=START + timedelta(minutes=5))
+    shed.tell(again)
+    assert remembered(told, shed.shift, again).instruments_unfit == (orp,)
+
+
+def test_a_check_of_the_wrong_instrument_is_set_right_for_the_next_shift() -> None:
+    shed = a_shed()
+    failed = replace(METER, found=8.0, fit=False)
+    entry = shed.tell(failed)
+    told = remembered(shed.shift.setup, shed.shift, failed)
+    probe = replace(failed, instrument=Instrument.ORP_PROBE, standard=470.0, found=300.0)
+    swapped = Corrected(at=START, by="RM", entry=entry.seq, reason="the probe", instead=probe)
+    shed.tell(swapped)
+    told = remembered(told, shed.shift, swapped)
+    assert [one.instrument for one in told.instruments_unfit] == ["ORP probe"]
+    never = Corrected(at=START, by="RM", entry=entry.seq, reason="neither")
+    shed.tell(never)
+    assert remembered(told, shed.shift, never) == shed.shift.setup
+
+
 def test_practice_and_other_entries_change_no_set_up() -> None:
     shed = a_shed()
     setup = shed.shift.setup
@@ -120,5 +154,8 @@ def test_an_instrument_that_was_left_unfit_is_named_before_the_shift_is_signed()
     shed.tell(replace(METER, found=8.0, fit=False))
     (message,) = (one for one in missing(shed.shift) if one.text == text)
     assert message.values == {"instrument": "pH meter"}
+    left = Unfit(instrument="ORP probe", since=date(2026, 5, 1))
+    next_day = Shed(a_setup(a_tank(1, "Only"), instruments_unfit=(left,)))
+    assert text in [one.text for one in missing(next_day.shift)]
     shed.tell(METER)
     assert text not in [one.text for one in missing(shed.shift)]

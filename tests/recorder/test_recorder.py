@@ -528,8 +528,52 @@ def test_a_check_of_the_meter_is_remembered_in_the_set_up_of_the_next_shift(benc
     assert (added.event.by, added.event.setup.meter_checked_on) == ("TK", START.date())
     latest = bench.latest()
     assert latest.setup == added.event.setup
-    assert isinstance(bench.enter(replace(check, fit=False)), Saved)
-    assert len(bench.store.entries(SITE)) == before + 1
+    assert isinstance(bench.enter(check), Saved)
+    assert len(bench.store.entries(SITE)) == before + 1  # that told nothing new
+
+
+def test_an_instrument_left_unfit_is_remembered_until_a_check_that_it_passes(bench: Bench) -> None:
+    def left() -> list[str]:
+        setup = bench.latest().setup
+        assert setup is not None
+        return [one.instrument for one in setup.instruments_unfit]
+
+    bench.enter(SetupSaved(at=bench.now, by="RM", setup=a_setup()))
+    bench.start_shift(a_setup())
+    failed = InstrumentChecked(
+        at=bench.now, by="TK", instrument=Instrument.PH_METER, standard=7.0, found=8.0, fit=False
+    )
+    bench.enter(failed)
+    assert left() == ["pH meter"]
+    bench.enter(ShiftEnded(at=bench.now, by="RM"), sure=True)
+    setup = bench.latest().setup
+    bench.now += timedelta(days=1)
+    bench.start_shift(setup)
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    assert "instrument-unfit" in [flag.rule for flag in bench.latest().advice.flags]
+    passed = replace(failed, at=bench.now, found=7.0, fit=True)
+    assert isinstance(bench.enter(passed), Saved)
+    assert left() == []
+    assert "instrument-unfit" not in [flag.rule for flag in bench.latest().advice.flags]
+
+
+def test_what_another_writer_saved_of_the_set_up_is_kept_when_a_check_is_remembered(
+    bench: Bench,
+) -> None:
+    bench.enter(SetupSaved(at=bench.now, by="RM", setup=a_setup()))
+    bench.start_shift(a_setup())
+    theirs = a_setup(location="Bay 3", meter_check_days=14)
+    other = a_setup(line="Root line")
+    saved = [SetupSaved(at=bench.now, by="RM", setup=one) for one in (theirs, other)]
+    bench.recorder.read(lambda store: store.append(SITE, saved, bench.now)).result(LONG)
+    check = InstrumentChecked(
+        at=bench.now, by="TK", instrument=Instrument.PH_METER, standard=7.0, found=7.0
+    )
+    assert isinstance(bench.enter(check), Saved)
+    added = bench.store.entries(SITE)[-1].event
+    assert isinstance(added, SetupSaved)
+    assert added.setup == replace(theirs, meter_checked_on=START.date())
+    assert bench.latest().setup == added.setup
 
 
 def test_a_check_that_the_next_shift_cannot_be_told_of_is_judged_and_shown_all_the_same(

@@ -10,7 +10,7 @@ from washmon.forecast.keeping import Keeper
 from washmon.line.events import Instrument, InstrumentChecked, Method, ReadingTaken
 from washmon.line.flags import ALWAYS_ON, Flag, Level, StepKind
 from washmon.line.message import say
-from washmon.line.setup import LineSetup, Margins, RuleOff, Stage
+from washmon.line.setup import LineSetup, Margins, RuleOff, Stage, Unfit
 from washmon.line.strength import strength_on
 from washmon.rules.advice import Advice, advise
 from washmon.rules.base import Sight
@@ -320,6 +320,33 @@ def test_what_an_unfit_instrument_read_is_told_until_another_reads_it() -> None:
     flag = the(advise(shed.shift, shed.now), "instrument-unfit")  # it read before it was right
     assert flag.step.kind is StepKind.CHECK
     shed.wait(1).tell(ReadingTaken(at=shed.now, by="RM", tank=1, ph=7.0))
+    assert "instrument-unfit" not in rules_of(advise(shed.shift, shed.now))
+
+
+def test_an_instrument_left_unfit_by_an_earlier_shift_is_told_before_it_is_used() -> None:
+    left = Unfit(instrument="pH meter", since=date(2026, 5, 6))
+    shed = Shed(a_setup(a_tank(1, "Only"), instruments_unfit=(left,)))
+    calm = Shed(a_setup(a_tank(1, "Only")))
+    shed.fill()
+    calm.fill()
+    told = advise(shed.shift, shed.now)
+    flag = the(told, "instrument-unfit")
+    assert flag.level is Level.WATCH
+    said = say(flag.why, Taste.METRIC)
+    assert said == "By its check on 2026-05-06 the pH meter may not be used."
+    first = advise(calm.shift, calm.now).tank(1).step
+    assert told.tank(1).step.say == first.say
+    for by, up in ((Method.METER, True), (Method.STRIP, False), (Method.METER, True)):
+        shed.wait(6).tell(ReadingTaken(at=shed.now, by="RM", tank=1, ph=7.0, ph_method=by))
+        assert ("instrument-unfit" in rules_of(advise(shed.shift, shed.now))) is up
+    flag = the(advise(shed.shift, shed.now), "instrument-unfit")
+    assert (flag.level, flag.step.kind) == (Level.ACT, StepKind.VERIFY)
+    passed = InstrumentChecked(
+        at=shed.wait(1).now, by="RM", instrument=Instrument.PH_METER, standard=7.0, found=7.0
+    )
+    shed.tell(passed)
+    assert the(advise(shed.shift, shed.now), "instrument-unfit").step.kind is StepKind.CHECK
+    shed.wait(1).tell(ReadingTaken(at=shed.now, by="RM", tank=1, ph=7.0, ph_method=Method.METER))
     assert "instrument-unfit" not in rules_of(advise(shed.shift, shed.now))
 
 

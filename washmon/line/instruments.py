@@ -11,7 +11,7 @@ from washmon.line.bounds import BOUNDS, Bound
 from washmon.line.events import Corrected, Event, Instrument, InstrumentChecked, ReadingTaken
 from washmon.line.finding import LONGEST_TEXT, Fault, Finding
 from washmon.line.message import Figure, Message
-from washmon.line.setup import LineSetup
+from washmon.line.setup import LineSetup, Unfit
 from washmon.line.state import Order, Placed, ShiftState, order
 from washmon.units import Kind
 
@@ -46,6 +46,33 @@ def told_wrong(
     if before and not before[-1][1].fit:
         return before[-1][1]
     return after[0][1] if after and (not after[0][1].fit or is_off(after[0][1])) else None
+
+
+def unfit(shift: ShiftState) -> tuple[Unfit, ...]:
+    """Return what may not be used: as its last check in a shift found, else as the set-up says."""
+    known = {one.instrument: one for one in shift.setup.instruments_unfit}
+    for instrument in Instrument:
+        last = newest(shift, instrument)
+        if last is not None:
+            known.pop(instrument.value, None)
+        if last is not None and not last.fit:
+            known[instrument.value] = Unfit(instrument=instrument.value, since=last.at.date())
+    return tuple(known.values())
+
+
+def left_unfit(
+    shift: ShiftState, instrument: Instrument, reading: Placed[ReadingTaken]
+) -> Unfit | None:
+    """Return that an earlier shift left an instrument unfit, if nobody had checked it since.
+
+    That is, before a reading was taken with it.
+    """
+    checks = _checks(shift, instrument)
+    if checks and checks[0][0] < order(reading):
+        return None
+    return next(
+        (one for one in shift.setup.instruments_unfit if one.instrument == instrument.value), None
+    )
 
 
 def last_passed(shift: ShiftState, check: InstrumentChecked) -> datetime | None:
@@ -87,16 +114,33 @@ def strips_use_by(shift: ShiftState) -> date | None:
 
 def remembered(setup: LineSetup, shift: ShiftState, event: Event) -> LineSetup:
     """Return a set-up with what an event of a shift told of the instruments, for the next shift."""
-    told: Event | None = event
-    if isinstance(event, Corrected):
-        told = next((one.event for one in shift.entries if one.seq == event.entry), None)
-    if not isinstance(told, InstrumentChecked) or shift.started.practice:
+    if not tells_of_instruments(shift, event):
         return setup
-    if told.instrument is Instrument.PH_METER:
-        return replace(setup, meter_checked_on=meter_checked_on(shift))
-    if told.instrument is Instrument.STRIPS:
-        return replace(setup, strips_use_by=strips_use_by(shift))
-    return setup
+    told = _told_of(shift, event)
+    if Instrument.PH_METER in told:
+        setup = replace(setup, meter_checked_on=meter_checked_on(shift))
+    if Instrument.STRIPS in told:
+        setup = replace(setup, strips_use_by=strips_use_by(shift))
+    others = [one for one in setup.instruments_unfit if one.instrument not in told]
+    these = [one for one in unfit(shift) if one.instrument in told]
+    return replace(setup, instruments_unfit=(*others, *these))
+
+
+def tells_of_instruments(shift: ShiftState, event: Event) -> bool:
+    """Tell whether the next shift may have to know of an event."""
+    return not shift.started.practice and bool(_told_of(shift, event))
+
+
+def _told_of(shift: ShiftState, event: Event) -> set[Instrument]:
+    """Return of which instruments an event tells, or did before it was corrected."""
+    told: list[Event | None] = [event]
+    if isinstance(event, Corrected):
+        for one in shift.entries:
+            if one.seq == event.entry:
+                told.append(one.event)
+            elif isinstance(one.event, Corrected) and one.event.entry == event.entry:
+                told.append(one.event.instead)
+    return {one.instrument for one in told if isinstance(one, InstrumentChecked)}
 
 
 def checked(state: ShiftState, event: InstrumentChecked) -> Iterator[Finding]:

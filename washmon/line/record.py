@@ -8,9 +8,9 @@ checked. DEVELOPERS.md says which screen fills which.
 
 from collections.abc import Iterator
 
-from washmon.line.events import RULES, FlagsChanged, Instrument
+from washmon.line.events import RULES, FlagsChanged
 from washmon.line.flags import Level
-from washmon.line.instruments import newest
+from washmon.line.instruments import unfit
 from washmon.line.message import Message, Moment
 from washmon.line.state import ShiftState, TankState
 
@@ -72,13 +72,11 @@ def _people(shift: ShiftState) -> Iterator[Message]:
 
 
 def _instruments(shift: ShiftState) -> Iterator[Message]:
-    for instrument in Instrument:
-        last = newest(shift, instrument)
-        if last is not None and not last.fit:
-            yield Message(
-                "The last check of the {instrument} found it unfit for use.",
-                {"instrument": instrument.value},
-            )
+    for one in unfit(shift):
+        yield Message(
+            "The last check of the {instrument} found it unfit for use.",
+            {"instrument": one.instrument},
+        )
     if shift.verified:
         return
     checks = shift.started.checks

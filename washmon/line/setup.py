@@ -310,6 +310,15 @@ class RuleOff(Struct, frozen=True, kw_only=True):
     since: date | None = None
 
 
+class Unfit(Struct, frozen=True, kw_only=True):
+    """An instrument that may not be used, as its last check found."""
+
+    instrument: str
+    """Its name, as in :class:`washmon.line.events.Instrument`."""
+    since: date
+    """The day of that check."""
+
+
 class LineSetup(Struct, frozen=True, kw_only=True):
     """A whole line, as journaled with each shift that ran on it."""
 
@@ -331,6 +340,8 @@ class LineSetup(Struct, frozen=True, kw_only=True):
     meter_checked_on: date | None = None
     """When the pH meter was last checked in buffers."""
     meter_check_days: int = 7
+    instruments_unfit: tuple[Unfit, ...] = ()
+    """Left so by an earlier shift; a check that one passes takes it away."""
     rules_off: tuple[RuleOff, ...] = ()
     currency: str = ""
     """Of all prices: three letters as in ISO 4217; empty where no price is known."""

@@ -39,6 +39,7 @@ from washmon.line.validate_products import PRODUCT_RULES
 from washmon.line.validate_watching import (
     dates_still_to_come,
     instruments_are_possible,
+    left_unfit,
     switched_off_with_a_reason,
 )
 from washmon.line.volume import MeasurementError, working_volume_l
@@ -75,6 +76,7 @@ def cautions(setup: LineSetup, today: date) -> list[SetupFault]:
     found = [*_out_of_date(setup, today), *_no_measures(setup), *peracetic_cautions(setup)]
     found += unpriced_for_want_of_density(setup)
     found += dates_still_to_come(setup, today)
+    found += left_unfit(setup)
     for number, tank in enumerate(setup.tanks):
         found += _short_contact(f"tanks.{number}", tank)
         found += () if tank.peracetic else _high_label(f"tanks.{number}", tank)

@@ -45,3 +45,14 @@ def dates_still_to_come(setup: LineSetup, today: date) -> Found:
         yield fault(
             "strips_use_by", "The strips in use are out of date: old pads read low or pale."
         )
+
+
+def left_unfit(setup: LineSetup) -> Found:
+    """Yield which instruments an earlier shift left unfit for use."""
+    for at, one in enumerate(setup.instruments_unfit):
+        yield fault(
+            f"instruments_unfit.{at}",
+            "By its check on {day} the {instrument} may not be used: check it anew in a shift.",
+            day=one.since.isoformat(),
+            instrument=one.instrument,
+        )

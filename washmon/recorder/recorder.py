@@ -22,7 +22,6 @@ from washmon.line.events import (
 from washmon.line.finding import Fault
 from washmon.line.fold import begin, fold, step
 from washmon.line.gate import Gate
-from washmon.line.instruments import remembered
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup
@@ -39,6 +38,7 @@ from washmon.recorder.starting import (
     start_refusal,
     taken_in,
     taken_up,
+    told_next,
 )
 from washmon.recorder.troubles import Troubles
 from washmon.recorder.worker import Worker
@@ -238,12 +238,10 @@ class Recorder:
 
     def _remember(self, shift: ShiftState, event: Event) -> None:
         """Let the next shift begin with what this one found out about its instruments."""
-        known = self._setup
-        if known is None or known.line != shift.setup.line:
-            return
-        if (setup := remembered(known, shift, event)) != known:
+        if (setup := told_next(self._store, shift, event)) is not None:
             self._append(SITE, SetupSaved(at=event.at, by=event.by, setup=setup))
-            self._setup = setup
+            if self._setup is None or self._setup.line == setup.line:
+                self._setup = setup
 
     def _read_anew(self, chain: str) -> ShiftState:
         return fold(chain, self._store.entries(chain))

@@ -9,6 +9,7 @@ from washmon.line.check import starting_faults
 from washmon.line.events import Event, ShiftStarted
 from washmon.line.finding import Fault
 from washmon.line.fold import fold, step
+from washmon.line.instruments import remembered, tells_of_instruments
 from washmon.line.journal import Entry
 from washmon.line.setup import LineSetup
 from washmon.line.state import ShiftState
@@ -65,6 +66,19 @@ def newest_setup(store: Store, line: str | None) -> LineSetup | None:
     """Return the newest set-up of a line, else of any."""
     saved = {one.line: one.setup for one in reversed(store.setups())}
     return saved.get(line or "") or store.latest_setup()
+
+
+def told_next(store: Store, shift: ShiftState, event: Event) -> LineSetup | None:
+    """Return a line's set-up with what an event told of its instruments; None: nothing new.
+
+    It is read anew each time: another writer of the line may have saved one in the meantime.
+    """
+    if not tells_of_instruments(shift, event):
+        return None  # nearly all entries: for them the set-ups are not read
+    line = shift.setup.line
+    known = next((one.setup for one in store.setups() if one.line == line), None)
+    after = None if known is None else remembered(known, shift, event)
+    return None if after == known else after
 
 
 def taken_up(store: Store, line: str | None, known: ShiftState | None) -> ShiftState | None:

@@ -4,18 +4,22 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from washmon.line.events import Instrument, InstrumentChecked, Method, ReadingTaken
-from washmon.line.flags import Level, StepKind
+from washmon.line.flags import Level, Step, StepKind
 from washmon.line.instruments import (
     MEASURES,
     last_passed,
+    left_unfit,
     meter_checked_on,
     newest,
     strips_use_by,
     told_wrong,
+    unfit,
 )
 from washmon.line.message import Figure, Message, Moment, Values
+from washmon.line.setup import Unfit
 from washmon.line.state import Placed
 from washmon.rules.base import Finding, Sight, rule
+from washmon.rules.calm import calm_step
 from washmon.rules.steps import say_step
 
 INSTRUMENTS = "Instruments accurate and maintained, records of it: 21 CFR 112.44, 112.50"
@@ -61,11 +65,12 @@ def meter_unchecked(sight: Sight) -> Finding | None:
     return Finding(Level.WATCH, why, step, placed.event.at)
 
 
-@rule("instrument-unfit", "measured with an unfit instrument", INSTRUMENTS)
+@rule("instrument-unfit", "instrument unfit for use", INSTRUMENTS)
 def instrument_unfit(sight: Sight) -> Finding | None:
     """Say so where the newest value was read by an instrument that a check found wrong.
 
-    Setting it right does not mend what it read before: the flag stays until it was read anew.
+    Setting it right does not mend what it read before: the flag stays until it was read anew. Where
+    nothing was read yet, say beforehand what may not be used.
     """
     for field, instruments in _READ_BY.items():
         placed = sight.water.latest(field)
@@ -75,7 +80,10 @@ def instrument_unfit(sight: Sight) -> Finding | None:
         failed = told_wrong(sight.shift, instrument, placed)
         if failed is not None:
             return _unfit(sight, failed, placed)
-    return None
+        left = left_unfit(sight.shift, instrument, placed)
+        if left is not None:
+            return _left_unfit(sight, instrument, left, placed)
+    return _not_to_be_used(sight)
 
 
 _READ_BY: dict[str, dict[Method | None, Instrument]] = {
@@ -100,15 +108,48 @@ def _method(placed: Placed[ReadingTaken], field: str) -> Method | None:
     return methods.get(field)
 
 
-def _unfit(sight: Sight, failed: InstrumentChecked, placed: Placed[ReadingTaken]) -> Finding:
-    now = newest(sight.shift, failed.instrument)
-    step = say_step(StepKind.VERIFY, "Measure with another, or set it right and check it again")
+def _not_to_be_used(sight: Sight) -> Finding | None:
+    """Say what may not be used before it is; the tank's next step stays what it is."""
+    if sight.waits or sight.fill.readings:
+        return None
+    other = "paa_mg_l" if sight.spec.level_field == "fac_mg_l" else "fac_mg_l"
+    used = {one for field, by in _READ_BY.items() if field != other for one in by.values()}
+    whys = [_may_not_be_used(one) for one in unfit(sight.shift) if one.instrument in used]
+    if not whys:
+        return None
+    more = Message("Measure with another, or set it right and check it again.")
+    step = calm_step(sight, shelved=True)
+    return Finding(Level.WATCH, whys[0], step, sight.fill.at, (*whys[1:], more))
+
+
+def _left_unfit(
+    sight: Sight, instrument: Instrument, left: Unfit, placed: Placed[ReadingTaken]
+) -> Finding:
+    more = Message("What was read with it since its last good check may be wrong.")
+    step = _mending(sight, instrument)
+    return Finding(Level.ACT, _may_not_be_used(left), step, placed.event.at, (more,))
+
+
+def _may_not_be_used(one: Unfit) -> Message:
+    return Message(
+        "By its check on {day} the {instrument} may not be used.",
+        {"day": one.since.isoformat(), "instrument": one.instrument},
+    )
+
+
+def _mending(sight: Sight, instrument: Instrument) -> Step:
+    """Return what is to be done about a value that an unfit instrument read."""
+    now = newest(sight.shift, instrument)
     if now is not None and now.fit:
-        step = say_step(StepKind.CHECK, "Measure again: what was read last may be wrong")
+        return say_step(StepKind.CHECK, "Measure again: what was read last may be wrong")
+    return say_step(StepKind.VERIFY, "Measure with another, or set it right and check it again")
+
+
+def _unfit(sight: Sight, failed: InstrumentChecked, placed: Placed[ReadingTaken]) -> Finding:
     return Finding(
         Level.ACT,
         _found_wrong(failed),
-        step,
+        _mending(sight, failed.instrument),
         max(failed.at, placed.event.at),
         tuple(_rests_on_it(sight, failed)),
     )

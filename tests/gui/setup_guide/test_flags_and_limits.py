@@ -23,6 +23,7 @@ from washmon.line.setup import (
     SourceWater,
     TemperatureRule,
     TemperatureRuleKind,
+    Unfit,
 )
 from washmon.rules import all_rules
 from washmon.units import Taste
@@ -131,6 +132,21 @@ def test_the_instruments_are_written_with_the_measures(qtbot: QtBot, guide: Setu
     assert setup.meter_checked_on == date(2026, 5, 4)
     assert setup.meter_check_days == 14
     assert setup.strips_use_by == date(2026, 9, 30)
+
+
+def test_an_instrument_left_unfit_is_shown_and_kept_when_the_set_up_is_saved(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    assert not guide.measures.unfit.text()
+    left = Unfit(instrument="pH meter", since=date(2026, 5, 6))
+    guide.start(msgspec.structs.replace(a_setup(measures=("cup",)), instruments_unfit=(left,)))
+    guide.go_to(MEASURES)
+    line = "Unfit for use: pH meter, found on 2026-05-06"
+    assert guide.measures.unfit.isVisible()
+    assert plain(guide.measures.unfit.text()).startswith(line)
+    guide.go_to(LOOK)
+    assert any("the pH meter may not be used" in one for one in guide.look.sentences)
+    assert saved(qtbot, guide).instruments_unfit == (left,)
 
 
 def test_days_of_instruments_that_are_odd_are_worth_knowing(guide: SetupGuide) -> None:

@@ -25,7 +25,7 @@ from washmon.line.events import (
     ShiftStarted,
     TankFilled,
 )
-from washmon.line.setup import Lot, Role
+from washmon.line.setup import Lot, Role, Unfit
 from washmon.line.setup import Person as Member
 from washmon.rules.advice import advise
 from washmon.rules.snapshot import Snapshot
@@ -137,6 +137,12 @@ def test_a_product_past_its_date_is_told_before_the_start(bench: Bench, start: S
     start.open(replace(bench.setup, sanitizers=(old,)))
     assert "use-by" in start.products.text
     assert bleach.name in start.products.text
+
+
+def test_an_instrument_left_unfit_is_told_before_the_start(bench: Bench, start: ShiftStart) -> None:
+    left = Unfit(instrument="pH meter", since=bench.now.date() - timedelta(days=1))
+    start.open(replace(bench.setup, instruments_unfit=(left,)))
+    assert "the pH meter may not be used" in start.products.text
 
 
 def test_a_tick_is_a_mark_as_well_as_a_colour(start: ShiftStart) -> None:

@@ -99,6 +99,7 @@ def _field(name: str) -> str:
         "rules_off": tr("Rules switched off"),
         "meter_checked_on": tr("pH meter last checked on"),
         "meter_check_days": tr("pH meter checked every, days"),
+        "instruments_unfit": tr("instruments unfit for use"),
         "strips_use_by": tr("Strips good until"),
         "taste": tr("Units"),
         "commodity": tr("What is washed"),

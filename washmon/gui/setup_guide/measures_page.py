@@ -7,18 +7,19 @@ from PySide6.QtWidgets import QGridLayout, QWidget
 from washmon.chemistry import measures
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
-from washmon.gui.kit.text import Text
+from washmon.gui.kit.text import Text, Tone
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import AmountField, DateField, Field
 from washmon.gui.setup_guide.layout import Page, Scroller, Section
+from washmon.gui.setup_guide.summary import unfit_lines
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import (
     LineSetup,
 )
 from washmon.units import Kind, Taste
 
-INSTRUMENTS = ("meter_checked_on", "meter_check_days", "strips_use_by")
+INSTRUMENTS = ("meter_checked_on", "meter_check_days", "strips_use_by", "instruments_unfit")
 
 
 class MeasuresPage(Page):
@@ -80,6 +81,8 @@ class MeasuresPage(Page):
         )
         self.strips = self.enter("strips_use_by", DateField(writing, tr("Strips good until")))
         section.row((self.checked_on, 4), (self.check_days, 4), (self.strips, 4))
+        self.unfit = Text("", tone=Tone.ACT, wrapped=True, parent=section)
+        section.body.addWidget(self.unfit)
         return section
 
     def onto(self, setup: LineSetup) -> LineSetup:
@@ -97,6 +100,11 @@ class MeasuresPage(Page):
         self.checked_on.set_day(setup.meter_checked_on)
         self.check_days.set_number(setup.meter_check_days)
         self.strips.set_day(setup.strips_use_by)
+        lines = unfit_lines(setup)
+        if lines:
+            lines.append(tr("A check that it passes, entered during a shift, takes that away."))
+        self.unfit.setText("\n".join(lines))
+        self.unfit.setVisible(bool(lines))
 
     def show_setup(self, setup: LineSetup) -> None:
         """Show what the shed owns."""

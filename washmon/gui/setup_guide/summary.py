@@ -79,7 +79,20 @@ def _instruments(setup: LineSetup) -> list[str]:
     )
     if day is not None:
         meter = tr("{meter}, last on {day}", meter=meter, day=day.isoformat())
-    return [meter, *([tr("Strips good until {day}", day=pack.isoformat())] if pack else [])]
+    strips = [tr("Strips good until {day}", day=pack.isoformat())] if pack else []
+    return [meter, *strips, *unfit_lines(setup)]
+
+
+def unfit_lines(setup: LineSetup) -> list[str]:
+    """Return a line for each instrument that an earlier shift left unfit for use."""
+    return [
+        tr(
+            "Unfit for use: {instrument}, found on {day}",
+            instrument=tr(one.instrument),
+            day=one.since.isoformat(),
+        )
+        for one in setup.instruments_unfit
+    ]
 
 
 def _margins(setup: LineSetup) -> list[str]:

@@ -83,7 +83,7 @@ class ShiftStart(QWidget):
         people = tuple((one.initials, one.name) for one in leads or setup.people)
         self._ask_for(people, setup.commodity)
         self.checks.clear()
-        self._warn_of_products(Person("", setup.taste, decimal_point))
+        self._warn_of_supplies(Person("", setup.taste, decimal_point))
         self._forget_undone()
         self.supervisor.setFocus()
 
@@ -98,12 +98,16 @@ class ShiftStart(QWidget):
         self.form.add_section(tr("What is washed"), tr("More lots can be added with a batch."))
         self.form.add(self.lots)
 
-    def _warn_of_products(self, person: Person) -> None:
-        """Say which products are past their use-by date: their dose may come out too weak."""
+    def _warn_of_supplies(self, person: Person) -> None:
+        """Say which products are past their use-by date, and which instruments are unfit."""
         if self._setup is None:
             return
         found = cautions(self._setup, self._desk.clock().date())
-        old = [person.say(one.message) for one in found if one.path.endswith(".use_by")]
+        old = [
+            person.say(one.message)
+            for one in found
+            if one.path.endswith(".use_by") or one.path.startswith("instruments_unfit")
+        ]
         self.products.say("\n".join(old))
 
     def _lot_row(self) -> QWidget:
