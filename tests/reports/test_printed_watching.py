@@ -9,7 +9,7 @@ from tests.shed import Shed, a_setup, a_tank
 from washmon.line.events import Instrument, InstrumentChecked
 from washmon.line.fold import begin
 from washmon.line.journal import extend
-from washmon.line.setup import RuleOff, TemperatureRule, TemperatureRuleKind
+from washmon.line.setup import RuleOff, TemperatureRule, TemperatureRuleKind, Unfit
 from washmon.reports.printed import printed
 
 
@@ -40,6 +40,13 @@ def test_the_record_tells_until_when_the_strips_in_use_are_good() -> None:
     pack = date(2027, 1, 31)
     shed.tell(InstrumentChecked(at=shed.now, by="TK", instrument=Instrument.STRIPS, use_by=pack))
     assert "Strips good until 2027-01-31" in flat(printed(shed.shift))
+
+
+def test_the_record_tells_what_an_earlier_shift_left_unfit() -> None:
+    left = Unfit(instrument="ORP probe", since=date(2026, 5, 6))
+    words = flat(printed(Shed(a_setup(a_tank(1, "Only"), instruments_unfit=(left,))).shift))
+    assert "Left unfit before this shift ORP probe, 2026-05-06" in words
+    assert "Left unfit" not in flat(printed(Shed(a_setup(a_tank(1, "Only"))).shift))
 
 
 def test_the_record_tells_which_rules_were_off_and_who_did_it_when_and_why() -> None:

@@ -48,6 +48,9 @@ def watching(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
         f"{moment(shift, line.event.at)} {said(shift, line.event, taste)}, {line.event.by}"
         for line in lines(shift, InstrumentChecked)
     ]
+    if setup.instruments_unfit:
+        left = [f"{one.instrument}, {one.since.isoformat()}" for one in setup.instruments_unfit]
+        facts.append(("Left unfit before this shift", "; ".join(left)))
     facts.append(("Checked in this shift", "; ".join(checks) or "none"))
     sheet.facts(facts)
     if shift.started.imported:
