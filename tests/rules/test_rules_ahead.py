@@ -89,6 +89,13 @@ def test_the_calm_step_names_the_sooner_of_both_checks() -> None:
     assert int(said.split()[-2]) < 30
 
 
+def test_no_check_is_put_off_beyond_the_batch_at_which_the_water_is_likely_low() -> None:
+    shed = falling(begun(), 46, 42)
+    forecast = Keeper().renewed(shed.shift, shed.now)[1]
+    left = int(say(foresee(shed).tank(1).step.say, Taste.METRIC).split()[-2])
+    assert left == round(forecast.until_low.batches.mid) < forecast.check.batches
+
+
 def test_a_check_that_is_due_is_asked_for_before_the_next_batch_and_never_within_none() -> None:
     shed = Shed(a_setup(a_tank(1, "Only", check_batches=3, check_minutes=None)))
     shed.fill()

@@ -1,7 +1,8 @@
 """The step of a tank in which nothing is wrong: what to measure next, and when."""
 
 from enum import Enum
-from math import ceil
+from math import ceil, inf
+from typing import TYPE_CHECKING
 
 from washmon.line.flags import Step, StepKind
 from washmon.line.message import Figure
@@ -10,6 +11,9 @@ from washmon.rules.base import Sight
 from washmon.rules.dosing import dose_to_target
 from washmon.rules.steps import measure_step, ph_step, say_step, wait_or_check
 from washmon.units import Kind
+
+if TYPE_CHECKING:  # start-up is measured, and a step only reads it
+    from washmon.forecast.look_ahead import Forecast
 
 
 class _When(Enum):
@@ -49,6 +53,15 @@ def calm_step(sight: Sight, *, shelved: bool) -> Step:
         )
     left = every - (sight.tank.batches - last.batches)
     if ahead is not None and ahead.readings:
-        left = min(left, ahead.check.batches)
+        left = min(left, ahead.check.batches, _until_low(ahead, left))
     when = _When.NOW if left < 1 else _When.BATCH if left == 1 else _When.BATCHES
     return say_step(StepKind.LOOK, when.words(shelved=shelved), left=left)
+
+
+def _until_low(ahead: "Forecast", most: int) -> int:
+    """Return in how many batches the water is as likely as not to be under the operating low.
+
+    Under one, the flags that press for a dose or a check say so.
+    """
+    batches = ahead.until_low.batches.mid
+    return most if batches == inf else max(1, round(batches))
