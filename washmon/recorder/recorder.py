@@ -1,7 +1,8 @@
 """The recorder: from an entry to journal, state, flags and snapshot, on one background thread.
 
 It owns the database and is its only writer. An entry is committed before any rule runs; what the
-rules find is committed after it. Nothing here knows the window, so all of it runs headless too.
+rules find is committed after it. A hold alone waits for an estimate, which is part of what it says;
+where that fails, it is committed without. Nothing here knows the window, so all runs headless too.
 """
 
 from collections.abc import Callable, Sequence
