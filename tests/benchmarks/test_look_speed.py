@@ -35,7 +35,11 @@ LEAST_RATIO = 3.0
 
 def a_long_shift_on_hard_water() -> ShiftState:
     """Ten hours on six tanks: each half hour a dose and acid in each, with readings about them."""
-    setup = a_setup(*(a_tank(number, f"Tank {number}") for number in TANKS))
+    tanks = (
+        a_tank(number, f"Tank {number}", batches_per_fill=None, hours_per_fill=None)
+        for number in TANKS
+    )
+    setup = a_setup(*tanks)  # no water change puts the acid off
     lots = (Lot(code="L-1", produce="chard"),)
     events: list[Event] = [ShiftStarted(at=START, by="RM", setup=setup, lots=lots)]
     events += [TankFilled(at=START, by="RM", tank=tank, volume_l=500.0) for tank in TANKS]
