@@ -211,21 +211,24 @@ def _measures_are_known(setup: LineSetup) -> Found:
 
 
 def _volume_is_possible(path: str, tank: Tank) -> Found:
-    if math.isfinite(tank.volume_l) and not LEAST_TANK_L <= tank.volume_l <= LARGEST_TANK_L:
-        yield fault(
-            f"{path}.volume_l",
-            "A tank holds {least} to {most}: check the volume and its unit.",
-            least=Figure(LEAST_TANK_L, Kind.VOLUME),
-            most=Figure(LARGEST_TANK_L, Kind.VOLUME),
-        )
-    second_l = LEAST_TANK_L if tank.second_volume_l is None else tank.second_volume_l
-    if math.isfinite(second_l) and not LEAST_TANK_L <= second_l <= LARGEST_TANK_L:
-        yield fault(
-            f"{path}.second_volume_l",
+    vessels = (
+        ("volume_l", "A tank holds {least} to {most}: check the volume and its unit."),
+        (
+            "second_volume_l",
             "A second vessel holds {least} to {most}, or stays empty where there is none.",
-            least=Figure(LEAST_TANK_L, Kind.VOLUME),
-            most=Figure(LARGEST_TANK_L, Kind.VOLUME),
-        )
+        ),
+    )
+    for name, text in vessels:
+        volume_l: float | None = getattr(tank, name)
+        if volume_l is None or not math.isfinite(volume_l):
+            continue
+        if not LEAST_TANK_L <= volume_l <= LARGEST_TANK_L:
+            yield fault(
+                f"{path}.{name}",
+                text,
+                least=Figure(LEAST_TANK_L, Kind.VOLUME),
+                most=Figure(LARGEST_TANK_L, Kind.VOLUME),
+            )
     if tank.measured is None:
         return
     try:

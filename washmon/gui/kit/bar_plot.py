@@ -43,8 +43,9 @@ class BarPlot(PlotFrame[BarPanel]):
         super().__init__(painter, panel, box)
         self._fills = bar_fills(self.shades)
 
-    def draw_content(self) -> None:
-        """Draw the bars and their key."""
+    def draw(self) -> None:
+        """Draw the frame, the bars and their key."""
+        self.draw_frame()
         for at, bar in enumerate(self.panel.bars):
             self._bar(at, bar)
         self._key()

@@ -15,8 +15,9 @@ def place_of(panel: ControlPanel, box: QRectF, at: int) -> QPointF:
 class ControlPlot(PlotFrame[ControlPanel]):
     """A point that breaks a rule is a diamond with the rule's key over it."""
 
-    def draw_content(self) -> None:
-        """Draw levels, then points."""
+    def draw(self) -> None:
+        """Draw the frame, then levels, then points."""
+        self.draw_frame()
         self._levels()
         self._points()
 

@@ -34,7 +34,7 @@ def y_of(panel: Panel, box: QRectF, value: float) -> float:
 
 
 class PlotFrame(Generic[P]):
-    """One plot in the making; subclasses draw what stands in it."""
+    """What all plots have around them; a plot draws it, then what stands in it."""
 
     def __init__(self, painter: QPainter, panel: P, box: QRectF) -> None:
         self.painter, self.box = painter, box
@@ -42,16 +42,11 @@ class PlotFrame(Generic[P]):
         self.shades = theme.current()
         self.metrics = QFontMetricsF(theme.font(Size.SMALL, tabular=True))
 
-    def draw(self) -> None:
-        """Draw the plot, from its title to what stands in it."""
+    def draw_frame(self) -> None:
+        """Draw the title, the axes and the days."""
         self._title()
         self._axes()
         self._days(self.panel.days)
-        self.draw_content()
-
-    def draw_content(self) -> None:
-        """Draw what stands in the frame."""
-        raise NotImplementedError
 
     def y(self, value: float) -> float:
         """Return how high a value stands."""
