@@ -5,7 +5,8 @@ a shift of ten years ago are judged alike.
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from datetime import datetime
+from datetime import UTC, datetime
+from math import inf
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -14,6 +15,7 @@ from msgspec.structs import replace
 from washmon.line.events import RULES, FlagsChanged
 from washmon.line.flags import ALWAYS_ON, FAILED, Condition, Flag, Level, Step, StepKind
 from washmon.line.message import Figure, Message
+from washmon.line.plan import Due, Plan
 from washmon.line.second import lacking
 from washmon.line.state import ShiftState, TankState
 from washmon.rules import all_rules
@@ -55,17 +57,31 @@ JUDGING_WATER = frozenset(
 """Rules that judge a second fill while it waits: what of it must be set right before its use."""
 
 
+_URGENCY = (
+    Condition.IN_LIMITS,
+    Condition.UNKNOWN,
+    Condition.WATCH,
+    Condition.ACT,
+    Condition.STOP,
+)
+
+
 class TankAdvice(Struct, frozen=True, kw_only=True):
-    """What is said of one tank: how it is, and the one next step."""
+    """What is said of one tank: how it is, and its plan."""
 
     tank: int
     condition: Condition
-    step: Step
+    plan: Plan
     flags: tuple[Flag, ...] = ()
     shelved: tuple[Flag, ...] = ()
     """Up, and put aside for a while: they count in neither condition nor next step."""
     second: Second | None = None
     """What is said of its second fill; nothing where there is no vessel for one."""
+
+    @property
+    def step(self) -> Step:
+        """The one thing to do."""
+        return self.plan.now
 
 
 class Advice(Struct, frozen=True, kw_only=True):
@@ -85,6 +101,25 @@ class Advice(Struct, frozen=True, kw_only=True):
             if advice.tank == number:
                 return advice
         raise KeyError(number)
+
+    @property
+    def agenda(self) -> tuple[TankAdvice, ...]:
+        """The tanks in the order in which they need somebody."""
+        return tuple(sorted(self.tanks, key=_pressing))
+
+
+def _pressing(advice: TankAdvice) -> tuple[bool, int, bool, float, datetime, int]:
+    plan, last = advice.plan, datetime.max.replace(tzinfo=UTC)
+    due = plan.due or Due()
+    left = inf if due.batches is None else due.batches
+    return (
+        not plan.hand,
+        -_URGENCY.index(advice.condition),
+        plan.wait_until is None,
+        left,
+        min(plan.wait_until or last, due.at or last),
+        advice.tank,
+    )
 
 
 def advise(
@@ -149,7 +184,9 @@ def _of_empty_tank(shift: ShiftState, tank: TankState, second: Second | None) ->
     return TankAdvice(
         tank=tank.number,
         condition=Condition.STOP if flags else Condition.UNKNOWN,
-        step=flags[0].step if flags else _no_step(shift),
+        plan=Plan(
+            tank=tank.number, now=flags[0].step if flags else _no_step(shift), feed=not flags
+        ),
         flags=flags,
         second=second,
     )
@@ -167,7 +204,8 @@ def _advise_tank(
     shift: ShiftState, tank: TankState, rules: Sequence[Rule], sight: Sight
 ) -> TankAdvice:
     if shift.ended is not None:
-        return TankAdvice(tank=tank.number, condition=Condition.UNKNOWN, step=_no_step(shift))
+        plan = Plan(tank=tank.number, now=_no_step(shift), feed=False)
+        return TankAdvice(tank=tank.number, condition=Condition.UNKNOWN, plan=plan)
     off = {one.rule for one in shift.setup.rules_off}
     rules = [rule for rule in rules if rule.id not in off or rule.id in ALWAYS_ON]
     seen = by_urgency(flag for rule in rules if (flag := _looked(rule, sight)) is not None)
@@ -181,10 +219,11 @@ def _advise_tank(
     second = sight.second
     if second is not None:
         second = replace(second, step=turn.beside(second.step, step))
+    condition = _condition(sight, flags)
     return TankAdvice(
         tank=tank.number,
-        condition=_condition(sight, flags),
-        step=step,
+        condition=condition,
+        plan=Plan(tank=tank.number, now=step, feed=condition is not Condition.STOP),
         flags=flags,
         shelved=aside,
         second=second,
