@@ -12,15 +12,9 @@ from datetime import date, datetime, timedelta
 import numpy as np
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.forecast.estimate import (
-    REMEMBERED,
-    Estimate,
-    loads,
-    seed_of,
-    spread_out,
-    systematic,
-)
+from washmon.forecast.estimate import REMEMBERED, Estimate, seed_of, spread_out
 from washmon.forecast.kinetics import Chlorine, Floats, rest
+from washmon.forecast.particles import loads, systematic
 from washmon.forecast.prior import KG_PER_L, Prior, Trait
 from washmon.forecast.readings import USUAL_ACCURACY, Accuracy, Seen
 from washmon.line.events import BatchWashed, DoseAdded, Method, ReadingTaken, WaterExchanged
@@ -196,7 +190,7 @@ class Forecaster:
         likelihood = seen.likelihood(level * np.exp(bias), self.accuracy)
         weights = estimate.weights * likelihood
         expected = float(weights.sum())
-        rare = seen.likelihood_at_random(2 * self.tank.chlorine.label_max_mg_l)
+        rare = seen.likelihood_at_random(2 * self.tank.chlorine.label_max_mg_l, self.accuracy)
         unlogged, misread = rare * self.chances.unlogged, rare * self.chances.misread
         usual = (1 - self.chances.unlogged - self.chances.misread) * expected
         estimate = replace(estimate, readings=estimate.readings + 1)
