@@ -13,7 +13,7 @@ from washmon.line.setup import LineSetup
 from washmon.line.setup import Person as Member
 from washmon.line.state import ShiftState
 from washmon.recorder import Clock
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 
 
 class Header(QWidget):

@@ -243,6 +243,8 @@ class Tank(Struct, frozen=True, kw_only=True):
     """Whether what was washed in water colder than the temperature rule allows is held."""
     second_volume_l: float | None = None
     """Of the vessel beside it, in which a second fill is made ready; ``None``: there is none."""
+    dose_over_target: bool = True
+    """Whether a dose may go over the target, up to the operating high, so that it lasts longer."""
     second_check_min: float = 60.0
     """A second fill that waited longer is checked again before it is swapped in: sanitizer is lost
     meanwhile. Common practice, no published source."""

@@ -43,9 +43,9 @@ from washmon.recorder.starting import (
 )
 from washmon.recorder.troubles import Troubles
 from washmon.recorder.worker import Worker
-from washmon.rules.advice import Advice, advise, changed_flags
+from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.rules.entering import check_entry
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 

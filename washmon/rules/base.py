@@ -10,20 +10,19 @@ from msgspec import Struct
 
 from washmon.line.events import ReadingTaken
 from washmon.line.fill_water import FillWater, water_of
-from washmon.line.flags import Flag, Level, Step
+from washmon.line.flags import Flag, Level, StepKind
 from washmon.line.message import Message
 from washmon.line.mixing import Change, may_wash, unchecked, unverified, verifies
 from washmon.line.setup import LineSetup, Margins, Tank
-from washmon.line.state import Fill, Placed, ShiftState, TankState
+from washmon.line.state import Fill, Placed, ShiftState, TankState, order
 
 if TYPE_CHECKING:  # start-up is measured, and a rule only reads it
     from washmon.forecast.look_ahead import Forecast
 
 
 class Second(Struct, frozen=True, kw_only=True):
-    """What is said of a tank's second fill: its one next step, and what it lacks."""
+    """What is said of a tank's second fill: what it lacks, and whether gas is over it."""
 
-    step: Step
     lacks: tuple[Message, ...] = ()
     """In sentences; nothing where it may be swapped in."""
     gas: Flag | None = None
@@ -128,6 +127,14 @@ class Sight(Struct, frozen=True, dict=True):
                 return float(value), reading
         return None
 
+    def dosed_since(self, reading: Placed[ReadingTaken]) -> bool:
+        """Tell whether the sanitizer was dosed after a reading."""
+        return bool(self.fill.doses) and order(self.fill.doses[-1]) > order(reading)
+
+    def soured_since(self, reading: Placed[ReadingTaken]) -> bool:
+        """Tell whether acid went in after a reading."""
+        return bool(self.fill.acids) and order(self.fill.acids[-1]) > order(reading)
+
     def unchecked_addition(self) -> Change | None:
         """Return what was put in last that is to be checked before anything else goes in."""
         return unchecked(self.fill, self.spec)
@@ -142,13 +149,16 @@ class Sight(Struct, frozen=True, dict=True):
 
 
 class Finding(Struct, frozen=True):
-    """What a rule has to say about a tank."""
+    """What a rule has to say about a tank.
+
+    A ``note`` asks for nobody's hand: it stands among the reasons of the plan and raises no flag.
+    """
 
     level: Level
     why: Message
-    step: Step
     since: datetime
     more: tuple[Message, ...] = ()
+    note: bool = False
 
 
 class Water(StrEnum):
@@ -159,44 +169,70 @@ class Water(StrEnum):
     PERACETIC = "peracetic acid"
 
 
+class Protects(StrEnum):
+    """What a rule guards, the first first: people, what label and law allow, produce, the work."""
+
+    PEOPLE = "people"
+    LAW = "label and law"
+    PRODUCE = "produce"
+    WORK = "work"
+
+    @property
+    def rank(self) -> int:
+        """0 for people."""
+        return list(Protects).index(self)
+
+
 Look = Callable[[Sight], Finding | None]
 
 
 class Rule(Struct, frozen=True):
-    """One rule: its id, what it is called, where it comes from, and how it looks at a tank."""
+    """One rule: its id, what it is called, where it comes from, and how it looks at a tank.
+
+    ``answers`` are the kinds of step that can answer it; the planner weighs them.
+    """
 
     id: str
     title: str
     source: str
     look: Look
     water: Water = Water.ANY
+    answers: tuple[StepKind, ...] = ()
+    protects: Protects = Protects.PRODUCE
     ahead: bool = False
     """It goes by the forecast: until that is made anew, its flag stays as it is."""
 
-    def __call__(self, sight: Sight) -> Flag | None:
-        """Return the rule's flag on a tank, or nothing where all is well or it is not about it."""
+    def __call__(self, sight: Sight) -> Finding | None:
+        """Return what the rule finds in a tank; nothing where all is well or it is not about it."""
         kept_with = Water.PERACETIC if sight.spec.peracetic else Water.CHLORINE
-        found = self.look(sight) if self.water in {Water.ANY, kept_with} else None
-        if found is None:
-            return None
+        return self.look(sight) if self.water in {Water.ANY, kept_with} else None
+
+    def flag(self, tank: int, found: Finding) -> Flag:
+        """Return what the rule found as a flag of a tank."""
         return Flag(
-            tank=sight.tank.number,
+            tank=tank,
             rule=self.id,
             level=found.level,
             title=Message(self.title),
             why=found.why,
-            step=found.step,
             since=found.since,
             more=found.more,
         )
 
 
 def rule(
-    id_: str, title: str, source: str, water: Water = Water.ANY, *, ahead: bool = False
+    id_: str,
+    title: str,
+    source: str,
+    water: Water = Water.ANY,
+    *,
+    answers: tuple[StepKind, ...] = (),
+    protects: Protects = Protects.PRODUCE,
+    ahead: bool = False,
 ) -> Callable[[Look], Rule]:
     """Make a function a rule; ``washmon.rules`` finds it by itself."""
 
     def made(look: Look) -> Rule:
-        return Rule(id_, title, source, look, water, ahead)
+        return Rule(id_, title, source, look, water, answers, protects, ahead)
 
     return made

@@ -3,12 +3,11 @@
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.chlorine_gas import chlorine_in_air_ppm, dissolved_chlorine_mg_l
 from washmon.line.events import ReadingTaken
-from washmon.line.flags import Caution, Level, Step, StepKind
+from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message, ppm
 from washmon.line.reading import PH_ERROR
 from washmon.line.state import Placed
-from washmon.rules.acid import acid_to_target
-from washmon.rules.base import Finding, Sight, Water, rule
+from washmon.rules.base import Finding, Protects, Sight, Water, rule
 from washmon.rules.chlorine import active_share_pct
 from washmon.units import Kind
 
@@ -22,18 +21,17 @@ def _ph(value: float) -> Figure:
     "pH is high",
     "pH 6.5 to 7.5: Ritenour et al., UF/IFAS CH160; above 8 relatively ineffective: Food Safety "
     "Resource Clearinghouse 1119; acid by carbonate balance: Stumm & Morgan, Aquatic Chemistry; "
-    "half of it first, and the small step: common practice, no published source",
+    "careful first steps: common practice, no published source",
     Water.CHLORINE,
+    answers=(StepKind.ACID, StepKind.LOWER),
 )
 def over_high(sight: Sight) -> Finding | None:
-    """Ask for acid where pH is over its high limit: half of the estimate, or a small step."""
+    """Say so where pH is over its high limit, until acid went in after the reading."""
     seen = sight.ph()
     limits = sight.spec.ph
-    back = sight.deadband("ph-high", sight.margins.ph_deadband)
-    if seen is None or seen[0] <= max(limits.high - back, limits.target):
+    if seen is None or seen[0] <= limits.high or sight.soured_since(seen[1]):
         return None
     ph, reading = seen
-    advised = acid_to_target(sight, ph)
     water = sight.reading("water_c")
     water_c = None if water is None else water[0]
     return Finding(
@@ -48,9 +46,7 @@ def over_high(sight: Sight) -> Finding | None:
                 "better": Figure(round(active_share_pct(limits.target, water_c)), Kind.PERCENT),
             },
         ),
-        advised.step,
         reading.event.at,
-        advised.more,
     )
 
 
@@ -60,6 +56,8 @@ def over_high(sight: Sight) -> Finding | None:
     "Below 6.5 corrosion and loss as gas: Ritenour et al., UF/IFAS CH160; Food Safety Resource "
     "Clearinghouse 1119",
     Water.CHLORINE,
+    answers=(StepKind.DOSE, StepKind.LOWER),
+    protects=Protects.WORK,
 )
 def under_low(sight: Sight) -> Finding | None:
     """Warn of acid where pH is under its low limit but no gas to speak of leaves the water."""
@@ -76,11 +74,6 @@ def under_low(sight: Sight) -> Finding | None:
             "drive out chlorine gas.",
             {"ph": _ph(ph), "low": _ph(limits.low)},
         ),
-        Step(
-            kind=StepKind.LOWER,
-            say=Message("Add no acid. Exchange part of the water for fresh, re-check pH"),
-            cautions=(Caution.GAS,),
-        ),
         reading.event.at,
     )
 
@@ -92,6 +85,8 @@ def under_low(sight: Sight) -> Finding | None:
     "chlorine and chloride: hydrolysis constants of ECHA dossier 16137, Henry's law; where "
     "chlorine is not known, pH 6: Food Safety Resource Clearinghouse 1119",
     Water.CHLORINE,
+    answers=(StepKind.LEAVE,),
+    protects=Protects.PEOPLE,
 )
 def over_gas_limit(sight: Sight) -> Finding | None:
     """Stop where so much chlorine gas leaves the water that the air may pass its limit."""
@@ -102,13 +97,6 @@ def over_gas_limit(sight: Sight) -> Finding | None:
     return Finding(
         Level.STOP,
         why,
-        Step(
-            kind=StepKind.LEAVE,
-            say=Message(
-                "Step back and air the room. Add nothing. When the air is clear, change the water"
-            ),
-            cautions=(Caution.GAS,),
-        ),
         seen[1].event.at,
     )
 

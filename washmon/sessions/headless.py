@@ -7,7 +7,7 @@ import msgspec
 
 from washmon.line.flags import Condition
 from washmon.line.message import Message, say
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session
 from washmon.sessions.player import Player
 from washmon.sessions.telling import happened, tell

@@ -19,7 +19,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount, Flag, Step, StepKind
 from washmon.line.message import Figure, Message
-from washmon.rules.advice import Advice
+from washmon.planning.advice import Advice
 from washmon.rules.precedence import by_urgency
 from washmon.rules.steps import say_step
 from washmon.sessions.file import LessonKind

@@ -31,8 +31,8 @@ from washmon.line.message import Message
 from washmon.line.plan import Plan
 from washmon.line.setup import ChlorineLimits, PeraceticLimits, Tank
 from washmon.line.state import Placed, ShiftState, TankState
-from washmon.rules.advice import Advice, TankAdvice
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.advice import Advice, TankAdvice
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import Kind, show
 
 CALM = Look.IN_LIMITS

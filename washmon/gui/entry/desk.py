@@ -19,7 +19,7 @@ from washmon.line.flags import Flag
 from washmon.line.journal import Entry
 from washmon.recorder import Saved
 from washmon.rules.described import described
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 
 
 class EntryDesk(QObject):

@@ -21,7 +21,7 @@ from washmon.line.events import Method, ShiftEnded, WorldChange
 from washmon.line.message import Message
 from washmon.line.setup import Look
 from washmon.recorder import Doubtful, Failed, Refused, Saved
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.units import Kind, show
 

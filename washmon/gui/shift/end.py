@@ -23,7 +23,7 @@ from washmon.line.state import ShiftState, TankState
 from washmon.recorder import Saved
 from washmon.rules.discharge import before_discharge
 from washmon.rules.entering import unheld
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 
 _LOOKS = {"watch": Look.WATCH, "act": Look.ACT, "stop": Look.STOP}
 Matter = tuple[Look, str]

@@ -1,0 +1,159 @@
+"""How the level of a tank goes on: by the forecast's particles, or by mass balance without them."""
+
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from washmon.forecast.outlook import Pace
+from washmon.forecast.particles import Particles
+from washmon.forecast.predict import after_dose, after_rest, levels_ahead
+from washmon.forecast.predict import will_read as instrument_reads
+from washmon.line.events import Method
+from washmon.line.plan import Span
+from washmon.planning.objective import HORIZON, SETTLED_MIN
+
+Floats = NDArray[np.float64]
+_NORMAL = np.array([-1.4395, -0.7916, -0.3661, 0.0, 0.3661, 0.7916, 1.4395])
+"""Seven equally likely values of a normal distribution, in sigma (medians of its sevenths)."""
+
+
+class Outlook(Protocol):
+    """A tank's level, mg/L, as equally likely ways it may be now, and how each goes on."""
+
+    @property
+    def level(self) -> Floats:
+        """The level now, one value for each way."""
+
+    @property
+    def strength(self) -> Floats:
+        """How strong the product is against what is said of it, one value for each way."""
+
+    def dosed(self, rise_mg_l: float, minutes: float) -> "Outlook":
+        """Return the ways after a dose and so many minutes of mixing and settling."""
+
+    def ahead(self, batches: int) -> Floats:
+        """Return what each of the next batches meets: a row for each, a column for each way."""
+
+    def reads(self, method: Method) -> Span:
+        """Return between which values the person's instrument will read in 8 of 10 cases."""
+
+
+@dataclass(frozen=True, slots=True)
+class ForecastOutlook:
+    """By the particles of a forecast."""
+
+    particles: Particles
+    pace: Pace
+
+    @property
+    def level(self) -> Floats:
+        """The level now, mg/L."""
+        return self.particles.level
+
+    @property
+    def strength(self) -> Floats:
+        """Of the product, against what is said of it."""
+        return self.particles.strength
+
+    def dosed(self, rise_mg_l: float, minutes: float) -> "ForecastOutlook":
+        """Return the ways after a dose and so many minutes."""
+        mixed = after_rest(after_dose(self.particles, rise_mg_l), minutes)
+        return ForecastOutlook(mixed, self.pace)
+
+    def ahead(self, batches: int) -> Floats:
+        """Return what each of the next batches meets."""
+        return levels_ahead(self.particles, self.pace, batches)[:batches]
+
+    def reads(self, method: Method) -> Span:
+        """Return what the instrument will read, its bias included so far as it is known."""
+        found = instrument_reads(self.particles, method)
+        return Span(found.low, found.high)
+
+
+@dataclass(frozen=True, slots=True)
+class BalanceOutlook:
+    """By mass balance: the last reading, what went in since, and what a batch has used up so far.
+
+    Both are taken as normally distributed and independent; 49 equally likely ways.
+    """
+
+    level: Floats
+    use_mg_l: Floats
+    strength: Floats
+
+    @staticmethod
+    def of(
+        level: tuple[float, float], use: tuple[float, float], strength_spread: float
+    ) -> "BalanceOutlook":
+        """Return the outlook from means and standard deviations, mg/L, of level and use a batch."""
+        one = np.repeat(_NORMAL, _NORMAL.size)
+        other = np.tile(_NORMAL, _NORMAL.size)
+        return BalanceOutlook(
+            np.maximum(level[0] + level[1] * one, 0.0),
+            np.maximum(use[0] + use[1] * other, 0.0),
+            np.exp(strength_spread * np.roll(one, 3)),
+        )
+
+    def dosed(self, rise_mg_l: float, minutes: float) -> "BalanceOutlook":  # noqa: ARG002 - as the other
+        """Return the ways after a dose; nothing is known of what time does."""
+        return replace(self, level=self.level + rise_mg_l * self.strength)
+
+    def ahead(self, batches: int) -> Floats:
+        """Return what each of the next batches meets."""
+        count = np.arange(batches)[:, None]
+        return np.maximum(self.level - count * self.use_mg_l, 0.0)
+
+    def reads(self, method: Method) -> Span:  # noqa: ARG002 - as the other
+        """Return what the instrument will read: as the level is unsure."""
+        low, high = np.quantile(self.level, [0.1, 0.9])
+        return Span(float(low), float(high))
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """How likely each of the next batches meets too little, one chance for each batch."""
+
+    under_critical: tuple[float, ...]
+    under_low: tuple[float, ...]
+
+    def good(self, risk: float, low_risk: float) -> int:
+        """Return how many batches can be washed before either chance is passed."""
+        for batch, (critical, low) in enumerate(
+            zip(self.under_critical, self.under_low, strict=True)
+        ):
+            if critical > risk or low > low_risk:
+                return batch
+        return len(self.under_critical)
+
+
+def course(outlook: Outlook, critical_mg_l: float, low_mg_l: float) -> Course:
+    """Return how likely each of the batches ahead meets too little."""
+    levels = outlook.ahead(HORIZON)
+    return Course(
+        tuple(float(one) for one in np.mean(levels < critical_mg_l, axis=1)),
+        tuple(float(one) for one in np.mean(levels < low_mg_l, axis=1)),
+    )
+
+
+def quantile(values: Floats, share: float) -> float:
+    """Return a quantile of equally likely values."""
+    return float(np.quantile(values, share))
+
+
+def rise_to(outlook: Outlook, level_mg_l: float, share: float, mix_minutes: float) -> float:
+    """Return the rise, mg/L in clean water, that brings a quantile of the level to a value.
+
+    By then the dose has mixed in and the fast demand has had its share; 0 where it is there
+    already. A secant needs few steps, since what the water takes up hardly depends on the dose.
+    """
+    minutes = max(mix_minutes, 0.0) + SETTLED_MIN
+    rise = 0.0
+    for _ in range(_ROUNDS):
+        reached = quantile(outlook.dosed(rise, minutes).level, share)
+        rise = max(0.0, rise + (level_mg_l - reached) / max(quantile(outlook.strength, share), 0.2))
+    return rise
+
+
+_ROUNDS = 4
