@@ -10,9 +10,14 @@ from msgspec import Struct
 
 from washmon.line.events import ReadingTaken
 from washmon.line.fill_water import FillWater, water_of
+<<<<<<< HEAD
 from washmon.line.flags import Flag, Level, StepKind
+=======
+from washmon.line.flags import Flag, Level, Step
+from washmon.line.judging import may_wash, under_ph
+>>>>>>> judging
 from washmon.line.message import Message
-from washmon.line.mixing import Change, may_wash, unchecked, unverified, verifies
+from washmon.line.mixing import Change, unchecked, unverified, verifies
 from washmon.line.setup import LineSetup, Margins, Tank
 from washmon.line.state import Fill, Placed, ShiftState, TankState, order
 
@@ -112,7 +117,7 @@ class Sight(Struct, frozen=True, dict=True):
 
     @cached_property
     def _ph(self) -> Seen | None:
-        return self._counting("ph", lambda ph: ph < self.spec.ph.low)
+        return self._counting("ph", lambda ph: under_ph(ph, self.spec))
 
     def ph_is_missing(self) -> bool:
         """Tell whether chlorine is kept here and pH was never measured in this fill."""

@@ -1,8 +1,8 @@
 """Rules on the produce in the water: how long it stays, and how warm the water must be."""
 
 from washmon.line.flags import Level, StepKind
+from washmon.line.judging import is_under, judge_temperature
 from washmon.line.message import Figure, Message, Moment, Values
-from washmon.line.setup import TemperatureRuleKind
 from washmon.rules.base import Finding, Sight, rule
 from washmon.units import Kind
 
@@ -23,7 +23,7 @@ def contact_short(sight: Sight) -> Finding | None:
     if timed is None or timed.seq in sight.shift.held_batches:
         return None
     stayed = timed.event.contact_s
-    if stayed is None or stayed >= wanted:
+    if stayed is None or not is_under(stayed, wanted, Kind.CONTACT_TIME):
         return None
     figures: Values = {
         "at": Moment(timed.event.at),
@@ -49,14 +49,12 @@ def contact_short(sight: Sight) -> Finding | None:
 )
 def water_too_cold(sight: Sight) -> Finding | None:
     """Say so where the water is colder against the pulp than the commodity's rule allows."""
-    wanted = sight.spec.temperature_rule
     water, pulp = sight.reading("water_c"), sight.reading("pulp_c")
-    if wanted is None or water is None or pulp is None:
+    if water is None or pulp is None:
         return None
-    warmer = wanted.kind is TemperatureRuleKind.WARMER
-    least_c = pulp[0] + (wanted.by_c if warmer else -wanted.by_c)
     back = sight.deadband("water-too-cold", sight.margins.temperature_deadband_c)
-    if water[0] >= least_c + back:
+    breach = judge_temperature(water[0], pulp[0], sight.spec, back=back)
+    if breach is None:
         return None
     return Finding(
         Level.ACT,
@@ -66,7 +64,7 @@ def water_too_cold(sight: Sight) -> Finding | None:
             {
                 "water": Figure(water[0], Kind.TEMPERATURE),
                 "pulp": Figure(pulp[0], Kind.TEMPERATURE),
-                "least": Figure(least_c, Kind.TEMPERATURE),
+                "least": Figure(breach.limit, Kind.TEMPERATURE),
             },
         ),
         max(water[1].event.at, pulp[1].event.at),

@@ -8,12 +8,14 @@ from msgspec import Struct
 from washmon.line.events import AcidAdded, DoseAdded
 from washmon.line.flags import Amount
 from washmon.line.journal import Entry
-from washmon.line.setup import LabelBasis, Tank
+from washmon.line.judging import counts_total, is_over, over_label, under_ph
+from washmon.line.setup import Tank
 from washmon.line.state import Fill, ShiftState
 from washmon.rules.acid import acid_to_target
 from washmon.rules.base import Sight
 from washmon.rules.dosing import dose_to_target
 from washmon.sessions.practice.stage import Stage
+from washmon.units import Kind
 
 OFF = 0.2
 """So far from the right amount it counts as off."""
@@ -104,12 +106,11 @@ def _harms(
         found.append(Harm.ACID_WITH_BLEACH)
     if isinstance(event, AcidAdded):
         read = fill.latest("ph")
-        known_low = read is not None and (read.event.ph or 7.0) <= spec.ph.low
-        if known_low or (before is not None and before.ph < spec.ph.low):
+        known_low = read is not None and not is_over(read.event.ph or 7.0, spec.ph.low, Kind.PH)
+        if known_low or (before is not None and under_ph(before.ph, spec)):
             found.append(Harm.ACID_IN_LOW_PH)
     elif after is not None:
-        total = spec.chlorine.label_basis is LabelBasis.TOTAL
-        level = after.free_mg_l + (after.combined_mg_l if total else 0.0)
-        if level > spec.chlorine.label_max_mg_l:
+        level = after.free_mg_l + (after.combined_mg_l if counts_total(spec) else 0.0)
+        if over_label(level, spec):
             found.append(Harm.OVER_LABEL)
     return found
