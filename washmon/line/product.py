@@ -6,6 +6,7 @@ than its label says (:mod:`washmon.line.strength`). Without it the label counts.
 
 from datetime import date
 
+from washmon.chemistry.acid import acid_mol_per_unit
 from washmon.chemistry.checks import ChemistryError, require, require_water
 from washmon.chemistry.hypochlorite import (
     dose_g,
@@ -15,7 +16,7 @@ from washmon.chemistry.hypochlorite import (
 )
 from washmon.chemistry.peracetic import PeraceticProduct, peracetic_dose_ml
 from washmon.line.flags import Amount
-from washmon.line.setup import Sanitizer, SanitizerKind
+from washmon.line.setup import Acid, Sanitizer, SanitizerKind
 from washmon.line.strength import label_strength, strength_on
 
 strength = label_strength
@@ -104,3 +105,12 @@ def rise(product: Sanitizer, volume_l: float, amount: Amount, on: date | None = 
     if is_solid(product):
         return float(rise_from_solid_mg_l(volume_l, amount.value, best))
     return float(rise_mg_l(volume_l, 0.0, amount.value, best))
+
+
+def acid_mol(acid: Acid, amount: Amount) -> float:
+    """Return how much of an acid, mol, an amount of its product holds.
+
+    Raises:
+        ChemistryError: a strength or a density that no acid has.
+    """
+    return amount.value * acid_mol_per_unit(acid.kind, acid.strength_pct)

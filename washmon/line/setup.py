@@ -128,6 +128,8 @@ class Sanitizer(Struct, frozen=True, kw_only=True):
     hedp_pct: float | None = None
     price: Price | None = None
     """Of a container; ``None`` is not known, which is not the same as free."""
+    caustic_per_mol: float | None = None
+    """Excess caustic of a hypochlorite, mol of NaOH to the mol of chlorine; ``None``: not known."""
 
 
 class Acid(Struct, frozen=True, kw_only=True):
