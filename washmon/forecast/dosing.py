@@ -7,7 +7,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.forecast.forecaster import Chances
+from washmon.forecast.chances import Chances
 from washmon.forecast.kinetics import Chlorine
 from washmon.forecast.outlook import Pace, Range, range_of, run
 from washmon.forecast.particles import Particles

@@ -62,7 +62,7 @@ def look_ahead(forecaster: Forecaster, estimate: Estimate, now: datetime, pace: 
     estimate = forecaster.at(estimate, now)
     rng = estimate.chance(4)
     particles = estimate.pick(rng, min(_PICKED, chances.particles))
-    kg = pace.kg or estimate.usual_kg or KG_PER_L * estimate.volume_l
+    kg = pace.kg or estimate.batch_kg.usual_kg or KG_PER_L * estimate.volume_l
     pace = replace(pace, kg=kg)
     critical = limits.critical_low_mg_l
     ahead = run(particles, pace, critical, batch_spread=chances.batch)

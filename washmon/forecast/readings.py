@@ -7,6 +7,7 @@ import numpy as np
 
 from washmon.forecast.kinetics import Floats
 from washmon.line.events import Method
+from washmon.line.setup import LineSetup
 from washmon.line.strip import PADS_MG_L, Pads, strip_range
 
 _LOGISTIC = 3**0.5 / np.pi
@@ -86,6 +87,11 @@ class Accuracy:
 
 
 USUAL_ACCURACY = Accuracy()
+
+
+def accuracy_of(setup: LineSetup) -> Accuracy:
+    """Return how far the instruments of a line are off: its strips have the pads of their pack."""
+    return Accuracy(pads=setup.strip_pads_mg_l) if setup.strip_pads_mg_l else USUAL_ACCURACY
 
 
 @dataclass(frozen=True)

@@ -341,6 +341,9 @@ class LineSetup(Struct, frozen=True, kw_only=True):
     source: SourceWater = SourceWater()
     strips_use_by: date | None = None
     """Of the strips in use."""
+    strip_pads_mg_l: tuple[float, ...] = ()
+    """Free chlorine that the pads of the strips in use stand for, mg/L, rising from 0, as printed
+    on the pack; empty where nobody told: then a usual high-range strip is taken."""
     meter_checked_on: date | None = None
     """When the pH meter was last checked in buffers."""
     meter_check_days: int = 7
