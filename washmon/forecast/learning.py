@@ -65,7 +65,9 @@ def _told(shift: ShiftState, number: int, prior: Prior) -> Estimate | None:
     )
     if readings < _ENOUGH_READINGS or tank.batches < _ENOUGH_BATCHES:
         return None
-    return follow_tank(Forecaster(shift.setup, tank.spec, prior, accuracy_of(shift.setup)), tank)[-1].estimate
+    return follow_tank(Forecaster(shift.setup, tank.spec, prior, accuracy_of(shift.setup)), tank)[
+        -1
+    ].estimate
 
 
 def _sharpened(prior: Prior, told: Sequence[Estimate]) -> Prior:

@@ -13,6 +13,7 @@ from washmon.line.setup import PeraceticLimits, Sanitizer
 from washmon.planning.context import PlanContext
 from washmon.planning.objective import HIGH_CHANCE
 from washmon.planning.outlook import Outlook, quantile, rise_to
+from washmon.planning.words import trouble_message
 from washmon.rules.base import Sight
 
 _SURE = 0.99
@@ -44,7 +45,20 @@ def best_dose(context: PlanContext) -> Dose | Message:
             return most
         return _made(context, product, wanted, most)
     except ChemistryError as trouble:
-        return Message(trouble.template, trouble.values)
+        return trouble_message(trouble)
+
+
+def to_target(context: PlanContext) -> Amount | None:
+    """Return the amount, not rounded to any measure, that restores the target."""
+    sight = context.sight
+    product, limits = sight.setup.sanitizer(sight.spec.sanitizer), sight.spec.limits
+    rise_mg_l = rise_to(context.outlook, limits.target_mg_l, 0.5, sight.spec.mix_minutes)
+    if product is None or rise_mg_l <= 0:
+        return None
+    try:
+        return dose(product, sight.fill.volume_l, 0.0, rise_mg_l, sight.today)
+    except ChemistryError:
+        return None
 
 
 def _wanted(context: PlanContext) -> float:
@@ -120,7 +134,11 @@ def _made(
         return Message("The level needs no dose.")
     exact = dose(product, volume_l, 0.0, wanted_mg_l, sight.today)
     exact = Amount(min(exact.value, most.value), exact.unit)
-    amount = measured(exact, sight.setup, at_most=most.value)
+    amount = (
+        measured(exact, sight.setup, never_more=True)
+        if exact.value >= most.value
+        else measured(exact, sight.setup)
+    )
     given = Amount(amount.actual, exact.unit)
     up = rise(product, volume_l, given, sight.today)
     after = context.outlook.dosed(up, sight.spec.mix_minutes)

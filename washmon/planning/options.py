@@ -2,16 +2,16 @@
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
-from itertools import chain
 
 from msgspec import Struct
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.dilution import drained_share
-from washmon.line.events import AcidAdded, BatchWashed, DoseAdded
-from washmon.line.flags import Caution, Step, StepKind
-from washmon.line.instruments import newest, unfit
-from washmon.line.message import Figure, Message, Moment
+from washmon.line.events import BatchWashed
+from washmon.line.flags import Amount, Caution, Step, StepKind
+from washmon.line.instruments import unfit
+from washmon.line.judging import least_water_c
+from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.mixing import Change
 from washmon.line.plan import Expected, Span
 from washmon.line.state import Placed
@@ -23,6 +23,7 @@ from washmon.planning.words import (
     change_step,
     measure_step,
     say_step,
+    trouble_message,
 )
 from washmon.rules.base import Sight
 from washmon.rules.chlorine import label_reading
@@ -65,6 +66,19 @@ Built = Option | Message
 def option(kind: StepKind, context: PlanContext) -> Built:
     """Return what doing a kind of thing would mean for a tank."""
     return _BUILDERS[kind](context)
+
+
+def advised_amounts(kind: StepKind, context: PlanContext) -> tuple[Amount, Amount] | None:
+    """Return the least and the most of a product that would be right to add now, if any is."""
+    found = option(kind, context)
+    if not isinstance(found, Option) or found.step.amount is None:
+        return None
+    most = found.step.amount
+    if kind is not StepKind.DOSE:
+        return most, most
+    from washmon.planning.doses import to_target  # noqa: PLC0415 - start-up is measured
+
+    return to_target(context) or most, most
 
 
 # -- additions ------------------------------------------------------------------------------------
@@ -135,7 +149,7 @@ def _acid(context: PlanContext) -> Built:
     try:
         found = acid_step(context.ph)
     except ChemistryError as trouble:
-        return Message(trouble.template, trouble.values)
+        return trouble_message(trouble)
     if isinstance(found, Message):
         return found
     reads = context.ph.will_read(context.ph_method, acid=found.amount)
@@ -173,11 +187,10 @@ def mixed(sight: Sight, *, acid_apart: bool = False) -> datetime | None:
     fills = [sight.fill]
     tank = sight.shift.tank(sight.tank.number)
     fills += [one for one in (tank.fill, tank.second) if one is not None and one is not sight.fill]
-    added: list[Change] = [
-        one
-        for fill in fills
-        for one in chain(fill.acids, () if acid_apart else (*fill.doses, *fill.exchanges))
-    ]
+    added: list[Change] = []
+    for fill in fills:
+        added += fill.acids
+        added += () if acid_apart else (*fill.doses, *fill.exchanges)
     until = max((sight.mixed_at(one) for one in added), default=None)
     return until if until is not None and until > sight.now else None
 
@@ -209,7 +222,7 @@ def _lower(context: PlanContext) -> Built:
         try:
             share = drained_share(level, limits.target_mg_l)
         except ChemistryError as trouble:
-            return Message(trouble.template, trouble.values)
+            return trouble_message(trouble)
     elif "ph-high" in context.findings:
         text = "No acid is in the set-up. Drain {drain}, refill with fresh water, then read the pH"
     drain = Figure(share * volume_l, Kind.VOLUME)
@@ -227,12 +240,10 @@ def _upper(context: PlanContext) -> float:
 
 
 def _fill_second(context: PlanContext) -> Built:
-    from washmon.planning.second import second_step  # noqa: PLC0415 - it asks for a plan itself
-
-    step = second_step(context.sight)
-    if step is None:
+    second = context.sight.second
+    if second is None or second.step is None or second.ready:
         return Message("The second fill is ready.")
-    return Option(step=step, minutes=WORK.dose)
+    return Option(step=second.step, minutes=WORK.dose)
 
 
 # -- looks, produce, people -----------------------------------------------------------------------
@@ -244,6 +255,8 @@ def _check(context: PlanContext) -> Built:
     if findings.keys() & {"reading-jumps", "reading-repeats", "orp-contradicts"}:
         step = say_step(StepKind.CHECK, "Test once more, with a fresh sample")
     if "instrument-unfit" in findings:
+        if unfit(context.sight.shift):
+            return Message("The instrument is not fit for use yet.")
         step = say_step(
             StepKind.CHECK, "Measure again with an instrument that is fit: the last may be wrong"
         )
@@ -253,8 +266,7 @@ def _check(context: PlanContext) -> Built:
 def _verify(context: PlanContext) -> Built:
     findings, sight = context.findings, context.sight
     if "instrument-unfit" in findings:
-        bad = unfit(sight.shift)
-        if bad and all((now := newest(sight.shift, one.instrument)) and now.fit for one in bad):
+        if not unfit(sight.shift):
             return Message("The instrument is fit again.")
         text = "Measure with another, or set it right and check it again"
     elif "strips-old" in findings:
@@ -284,7 +296,7 @@ def _hold(context: PlanContext) -> Built:
     text = "Hold {count} batches washed from {first} to {last}: set them aside and mark them"
     if len(loose) == 1:
         text = "Hold the batch washed at {first}: set it aside and mark it"
-    values = {
+    values: Values = {
         "count": len(loose),
         "first": Moment(loose[0].event.at),
         "last": Moment(loose[-1].event.at),

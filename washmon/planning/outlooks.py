@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.line.events import DoseAdded, WaterExchanged
+from washmon.line.events import DoseAdded, ReadingTaken, WaterExchanged
 from washmon.line.product import rise
 from washmon.line.reading import range_of
 from washmon.line.setup import LineSetup, Tank
@@ -43,13 +43,14 @@ def _level(sight: Sight) -> tuple[float, float]:
         level = float(getattr(seen.event, spec.level_field))
         spread, since = (high - low) / _ENDS, order(seen)
     for added in sorted((*fill.doses, *fill.exchanges), key=order):
+        event = added.event
         if order(added) <= since:
             continue
-        if isinstance(added.event, DoseAdded):
-            up = rise_by(sight.setup, fill, added.event)
+        if isinstance(event, DoseAdded):
+            up = rise_by(sight.setup, fill, event)
             level, spread = level + up, (spread**2 + (_STRENGTH_SPREAD * up) ** 2) ** 0.5
-        else:
-            stays = max(0.0, 1.0 - added.event.volume_l / fill.volume_l)
+        elif isinstance(event, WaterExchanged):
+            stays = max(0.0, 1.0 - event.volume_l / fill.volume_l)
             level, spread = level * stays, spread * stays
     use, stray = _use(sight)
     washed = 0 if seen is None else sight.tank.batches - seen.batches
@@ -95,7 +96,9 @@ def used_in(setup: LineSetup, spec: Tank, fill: Fill) -> Iterator[float]:
 
 
 def _any_between(
-    exchanges: tuple[Placed[WaterExchanged], ...], before: Placed, after: Placed
+    exchanges: tuple[Placed[WaterExchanged], ...],
+    before: Placed[ReadingTaken],
+    after: Placed[ReadingTaken],
 ) -> bool:
     return any(order(before) < order(one) <= order(after) for one in exchanges)
 

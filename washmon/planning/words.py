@@ -20,9 +20,9 @@ def say_step(kind: StepKind, text: str, *cautions: Caution, **values: Value) -> 
     return Step(kind=kind, say=Message(text, dict(values)), cautions=cautions)
 
 
-def trouble_step(trouble: ChemistryError) -> Step:
-    """Return the step that tells why no amount can be worked out."""
-    return say_step(StepKind.LOOK, trouble.template, **trouble.values)
+def trouble_message(trouble: ChemistryError) -> Message:
+    """Return why no amount can be worked out."""
+    return Message(trouble.template, dict(trouble.values))
 
 
 def measure_step(spec: Tank) -> Step:

@@ -28,6 +28,8 @@ from washmon.line.message import Message
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import stamped
 from washmon.line.state import ShiftState
+from washmon.planning.advice import Advice, advise, changed_flags
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
 from washmon.recorder.past import past_shifts
 from washmon.recorder.stamping import with_chances, with_doubts
@@ -43,9 +45,7 @@ from washmon.recorder.starting import (
 )
 from washmon.recorder.troubles import Troubles
 from washmon.recorder.worker import Worker
-from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.rules.entering import check_entry
-from washmon.planning.snapshot import Mode, Snapshot
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 

@@ -8,14 +8,10 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from washmon.line.events import ReadingTaken
+from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken
 from washmon.line.fill_water import FillWater, water_of
-<<<<<<< HEAD
-from washmon.line.flags import Flag, Level, StepKind
-=======
-from washmon.line.flags import Flag, Level, Step
+from washmon.line.flags import Flag, Level, Step, StepKind
 from washmon.line.judging import may_wash, under_ph
->>>>>>> judging
 from washmon.line.message import Message
 from washmon.line.mixing import Change, unchecked, unverified, verifies
 from washmon.line.setup import LineSetup, Margins, Tank
@@ -26,12 +22,14 @@ if TYPE_CHECKING:  # start-up is measured, and a rule only reads it
 
 
 class Second(Struct, frozen=True, kw_only=True):
-    """What is said of a tank's second fill: what it lacks, and whether gas is over it."""
+    """What is said of a tank's second fill: what it lacks, and its next step."""
 
     lacks: tuple[Message, ...] = ()
     """In sentences; nothing where it may be swapped in."""
     gas: Flag | None = None
     """Chlorine gas over it."""
+    step: Step | None = None
+    """What makes it ready; rules do not go by it."""
 
     @property
     def ready(self) -> bool:
@@ -144,9 +142,23 @@ class Sight(Struct, frozen=True, dict=True):
         """Return what was put in last that is to be checked before anything else goes in."""
         return unchecked(self.fill, self.spec)
 
-    def unchecked_for_ph(self) -> Change | None:
-        """Return what is to be checked before a step that goes by the pH that was read."""
-        return self.unchecked_addition() or unverified(self.fill, "ph", self.spec)
+    def unverified_ph(self) -> Change | None:
+        """Return what changed the pH last, if no reading of the pH has verified it."""
+        return unverified(self.fill, "ph", self.spec)
+
+    def unverified_dose(self) -> Placed[DoseAdded] | None:
+        """Return the newest dose, if no reading of the level has verified it."""
+        changed = unverified(self.fill, self.spec.level_field, self.spec)
+        doses = self.fill.doses
+        return doses[-1] if doses and changed is not None and changed.seq >= doses[-1].seq else None
+
+    def unread_acid(self) -> Placed[AcidAdded] | None:
+        """Return the newest acid, if no reading of the pH has verified it."""
+        acids, changed = self.fill.acids, self.unverified_ph()
+        read = self.fill.latest("ph")
+        if not acids or changed is None or (read is not None and order(read) > order(acids[-1])):
+            return None
+        return acids[-1]
 
     def mixed_at(self, addition: Change) -> datetime:
         """Return when an addition will have mixed in."""

@@ -6,7 +6,7 @@ from functools import lru_cache
 from washmon.line.events import BatchWashed
 from washmon.line.flags import Level, StepKind
 from washmon.line.held_words import percent
-from washmon.line.message import Figure, Message, Moment
+from washmon.line.message import Figure, Message
 from washmon.line.same import Same
 from washmon.line.state import Placed
 from washmon.rules.base import Finding, Sight, rule

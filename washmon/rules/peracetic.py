@@ -2,7 +2,7 @@
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.flags import Level, StepKind
-from washmon.line.message import Figure, Message, ppm
+from washmon.line.message import Message, ppm
 from washmon.line.peracetic import Brought, brought
 from washmon.line.setup import PeraceticLimits
 from washmon.rules.base import Finding, Protects, Sight, Water, rule

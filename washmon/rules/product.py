@@ -8,7 +8,7 @@ from washmon.line.message import Figure, Message
 from washmon.line.product import is_solid
 from washmon.line.setup import Sanitizer
 from washmon.line.strength import Strength, strength_on
-from washmon.rules.base import Finding, Sight, rule
+from washmon.rules.base import Finding, Protects, Sight, rule
 from washmon.units import Kind
 
 

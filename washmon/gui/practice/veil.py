@@ -9,7 +9,7 @@ from washmon.line.flags import Condition, Flag, StepKind
 from washmon.line.plan import Plan
 from washmon.planning.advice import Advice, TankAdvice
 from washmon.planning.snapshot import Snapshot
-from washmon.rules.steps import say_step
+from washmon.planning.words import say_step
 
 DELAY = timedelta(minutes=10)
 
