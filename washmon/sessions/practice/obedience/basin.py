@@ -5,6 +5,7 @@ fresh water at 20 °C and without activities: plain on purpose, and none of the 
 """
 
 import math
+from copy import copy
 
 from msgspec import Struct, field, structs
 
@@ -136,6 +137,12 @@ class Basin:
         if self._ph is None:
             self._ph = self._near = ph_of(self.held, self._near)
         return self._ph
+
+    def twin(self) -> "Basin":
+        """Return a vessel with the same water, to try something on."""
+        twin = copy(self)
+        twin.held = self.held.copy()
+        return twin
 
     def fill(self, litres: float, fresh: Held) -> None:
         """Let all water go, and take fresh water in."""

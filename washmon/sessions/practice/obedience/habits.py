@@ -9,10 +9,11 @@ import math
 
 from msgspec import Struct
 
-from washmon.chemistry.acid import small_step
+from washmon.chemistry.acid import AcidKind, acid_mol_per_unit, small_step
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.product import dose
-from washmon.line.setup import Look, Tank
+from washmon.line.setup import Acid, Look, PeraceticLimits, Tank
+from washmon.sessions.practice.obedience.basin import Basin
 from washmon.sessions.practice.obedience.floor import Floor, Read, Vessel
 from washmon.sessions.practice.obedience.supervisor import LONGEST_MIN
 from washmon.sessions.practice.obedience.tally import Tally
@@ -20,6 +21,7 @@ from washmon.sessions.practice.obedience.timeline import Timeline
 from washmon.sessions.practice.obedience.world import cloudiest
 
 _MOST_TRIES = 6
+_HALVINGS = 30
 _CLOUDINESS_EVERY = 3
 
 
@@ -173,12 +175,28 @@ class Worker:
             self._floor.exchange(found.tank, spec.volume_l / 3.0)
             return True
         if self._is_low(vessel, level):
+            if self._used_up_by_law(vessel, level):
+                self._refill(vessel)
+                return True
             if self._floor.minutes - vessel.acid_min < spec.mix_minutes:
                 return False
             times = _HIGH_DOSE if self._habit.crude else 1.0
             self._dose(vessel, level, times)
             return True
         return self._acidify(vessel, found.ph)
+
+    def _used_up_by_law(self, vessel: Vessel, level: float) -> bool:
+        """Tell whether one more dose would bring peroxide or stabiliser over the law."""
+        limits = vessel.spec.limits
+        product = self._floor.setup.sanitizer(vessel.spec.sanitizer)
+        if not isinstance(limits, PeraceticLimits) or product is None or not product.strength:
+            return False
+        rise = (limits.target_mg_l - level) / product.strength
+        held = vessel.basin.held
+        return (
+            held.peroxide + rise * (product.peroxide_pct or 0.0) > limits.legal_peroxide_mg_l
+            or held.hedp + rise * (product.hedp_pct or 0.0) > limits.legal_hedp_mg_l
+        )
 
     def _refill(self, vessel: Vessel) -> None:
         self._floor.fill(vessel.spec.number)
@@ -215,12 +233,30 @@ class Worker:
         if floor.minutes - vessel.dose_min < spec.mix_minutes:
             return False
         try:
-            amount = small_step(spec.volume_l, ph, acid.kind, acid.strength_pct)
+            amount = self._acid_amount(vessel, acid, ph)
         except ChemistryError:
             return False
         floor.acid(spec.number, amount)
         self._lines.did(floor, f"acid T{spec.number}: {amount:.4g}")
         return True
+
+    def _acid_amount(self, vessel: Vessel, acid: Acid, ph: float) -> float:
+        """Return the trade's small step; who knows the truth takes the right amount."""
+        if not self._habit.knows:
+            return small_step(vessel.spec.volume_l, ph, acid.kind, acid.strength_pct)
+        mol = acid_to(vessel.basin, acid.kind, vessel.spec.ph.target)
+        return mol / acid_mol_per_unit(acid.kind, acid.strength_pct)
+
+
+def acid_to(basin: Basin, kind: AcidKind, ph: float) -> float:
+    """Return mol of an acid that bring a basin's true water to a pH."""
+    low, high = 0.0, 0.05 * basin.volume_l
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        twin = basin.twin()
+        twin.add_acid(kind, middle)
+        low, high = (middle, high) if twin.ph > ph else (low, middle)
+    return low
 
 
 def _is_cloudy(found: Read, spec: Tank) -> bool:

@@ -57,7 +57,7 @@ def draw_mechanism(random: np.random.Generator) -> Mechanism:
     fast = _between(random, 0.15, 2.0)
     slow = _between(random, 0.01, 0.06)
     part = float(random.uniform(0.3, 0.75))
-    loss = _between(random, 0.0002, 0.002)
+    loss = _between(random, 0.0002, 0.0015)
     two = (
         Pool(share=part, rate=fast, order=1.0),
         Pool(share=1.0 - part, rate=slow, order=1.0),
@@ -79,7 +79,7 @@ def draw_mechanism(random: np.random.Generator) -> Mechanism:
             )
             burn = _between(random, 0.01, 0.05)
         case Family.SUN:
-            loss *= 5.0
+            loss *= 3.0
     return Mechanism(
         family=family, pools=pools, at_once=at_once, burn=burn, loss=loss, degassing=degassing
     )

@@ -74,7 +74,7 @@ class SetupDrawing:
         volume = self._between(15.0, 5000.0)
         peracetic = volume > TUB_L and self._chance(0.1)
         sanitizer = self._peracetic() if peracetic else self._hypochlorite(volume)
-        acid = None if peracetic or self._chance(0.06) else self._acid(volume)
+        acid = None if peracetic or self._chance(0.03) else self._acid(volume)
         count = 1 + int(self._random.choice(len(_TANKS), p=_TANKS))
         measures = _SPOONS if volume <= TUB_L else _JUGS
         return LineSetup(
@@ -189,7 +189,7 @@ class SetupDrawing:
         )
 
     def _peracetic(self) -> Sanitizer:
-        paa, peroxide, hedp = self._pick(((15.0, 10.0, 0.6), (5.6, 26.5, 0.6), (5.0, 11.0, 0.5)))
+        paa, peroxide, hedp = self._pick(((15.0, 10.0, 0.6), (22.0, 5.0, 0.8), (12.0, 7.0, 0.5)))
         return Sanitizer(
             key="paa",
             name="peracetic acid",

@@ -26,7 +26,7 @@ from washmon.sessions.practice.obedience.tally import Tally
 from washmon.sessions.practice.obedience.timeline import Timeline
 
 LONGEST_MIN = 16 * 60.0
-_WITHOUT_A_BATCH = 40
+_WITHOUT_A_BATCH, _MORE_FOR_A_TANK = 25, 15
 """So many deeds in a row without a batch are a loop that a person would not go on with."""
 _STUCK_MIN = 2.0
 _BREATHER_MIN = 2.0
@@ -60,11 +60,19 @@ class Supervisor:
                 self._act(todos, advice)
             except Refused as refused:
                 self._refused(str(refused))
-            if self._since_batch > _WITHOUT_A_BATCH:
-                floor.tally.loops += 1
-                self._lines.did(floor, "LOOP: nothing comes of this; washes on")
-                self._wash()
+            if self._since_batch > _WITHOUT_A_BATCH + _MORE_FOR_A_TANK * len(floor.tanks):
+                self._break_out()
         return self._end()
+
+    def _break_out(self) -> None:
+        """Do what a person does where nothing comes of what is asked: fresh water, or wash on."""
+        self._floor.tally.loops += 1
+        self._lines.did(self._floor, "LOOP: nothing comes of this")
+        self._since_batch = 0
+        for tank in list(self._stops):
+            self._change(tank)
+        if not self._stops:
+            self._wash()
 
     # -- looking --------------------------------------------------------------------------------
 

@@ -74,6 +74,8 @@ class World(Struct, frozen=True, kw_only=True):
     small_tubs: bool = False
 
 
+_MOST_OF_TARGET = 0.25
+"""No batch takes more of a tank's target in one go."""
 GONE_NTU, FAINT_NTU = 100.0, 50.0
 """From which cloudiness on a card in the sample is gone, or faint."""
 
@@ -91,7 +93,7 @@ def draw_world(
     level_by = list(Method)[int(random.choice(3, p=(0.45, 0.3, 0.25)))]
     drawing = SetupDrawing(random)
     setup = drawing.setup(level_by)
-    source = (_even(random, 15.0, 260.0), float(random.uniform(6.9, 8.3)))
+    source = (_even(random, 30.0, 260.0), float(random.uniform(6.9, 8.3)))
     setup = structs.replace(setup, source=drawing.told_source(*source))
     return _world(random, seed, setup, level_by, source, slips=slips, batches=batches)
 
@@ -99,7 +101,7 @@ def draw_world(
 def draw_tubs(seed: int, *, batches: tuple[int, int] = (30, 30)) -> World:
     """Return a world of three small tubs with strips and spoons."""
     random = np.random.default_rng([seed, 12])
-    source = (_even(random, 40.0, 200.0), float(random.uniform(7.0, 8.1)))
+    source = (_even(random, 30.0, 160.0), float(random.uniform(7.0, 8.1)))
     world = _world(
         random, seed, three_tubs(), Method.STRIP, source, slips=False, batches=batches
     )
@@ -124,7 +126,7 @@ def _world(
     demand = [tap_demand * pool.share for pool in mechanism.pools]
     released = float(random.uniform(0.55, 0.85))
     calcium = setup.sanitizers[0].kind is SanitizerKind.CALCIUM
-    acid_share = max(-0.1, float(random.normal(0.12, 0.15)))
+    acid_share = float(np.clip(random.normal(0.05, 0.1), -0.1, 0.25))
     return World(
         seed=seed,
         setup=setup,
@@ -193,7 +195,8 @@ def _batches(
     random: np.random.Generator, setup: LineSetup, count: int, released: float
 ) -> tuple[Batch, ...]:
     first = setup.tanks[0]
-    usual = first.limits.target_mg_l * min(0.25, 0.06 * math.exp(0.55 * _bounded(random)))
+    target = first.limits.target_mg_l
+    usual = target * min(0.15, 0.042 * math.exp(0.5 * _bounded(random)))
     kg = first.volume_l * _even(random, 0.02, 0.12)
     ntu = cloudiest(first) / float(random.uniform(20.0, 90.0))
     regular = int(random.integers(3))
@@ -213,7 +216,7 @@ def _batches(
             Batch(
                 kg=max(0.1, round(kg * share, 1)),
                 lot=f"L-{lot + 1}",
-                demand=usual * mine / released,
+                demand=min(usual * mine, _MOST_OF_TARGET * target) / released,
                 ntu=ntu * share * dirt * math.exp(0.3 * _bounded(random)) / released,
                 told_kg=None if regular == 2 else max(0.1, round(kg * share, 1)),  # noqa: PLR2004
             )
