@@ -11,7 +11,7 @@ from msgspec import Struct
 from washmon.line.events import Method, ReadingTaken
 from washmon.line.plan import Due, Plan
 from washmon.line.state import Placed
-from washmon.planning.objective import FAR_MIN, HORIZON, LOW_RISK, RISK, UNSURE_AFTER_ACID
+from washmon.planning.objective import FAR_MIN, HORIZON, LOW_RISK, RISK, UNSURE_AFTER_ACID, WORK
 from washmon.rules.base import Finding, Sight
 
 if TYPE_CHECKING:  # start-up is measured: numpy comes with the first plan
@@ -156,6 +156,11 @@ class PlanContext(Struct, frozen=True, dict=True):
         if last is None:
             return Method.KIT
         return last.event.paa_method if spec.peracetic else last.event.fac_method
+
+    @property
+    def check_min(self) -> float:
+        """Minutes that a check takes."""
+        return WORK.check(self.method)
 
     @property
     def ph_method(self) -> Method:

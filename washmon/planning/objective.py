@@ -6,13 +6,16 @@ whenever one of them changes: a journaled plan names the version by which it was
 
 from msgspec import Struct
 
+from washmon.line.events import Method
+
 VERSION = 1
 
 RISK = 0.01
 """Accepted chance that a batch meets less than the critical low. It is reached only by the last
 batch before a check, so over all batches it is several times less."""
-LOW_RISK = 0.2
-"""Accepted chance that a batch meets less than the operating low, which is there to warn."""
+LOW_RISK = 0.5
+"""Accepted chance that a batch meets less than the operating low, which is there to warn: as likely
+as not."""
 HIGH_CHANCE = 0.1
 """Accepted chance that a dose lifts the level over the operating high."""
 PH_RISK = 0.025
@@ -27,6 +30,8 @@ SETTLED_MIN = 5.0
 STEADY_MIN = 10.0
 """So long a step once said stands, unless a limit is touched or somebody answers it: whoever turns
 to fetch the product finds the same words when coming back."""
+WORTH_UNREAD = 3
+"""A dose into water that was not read since is worth a walk where it lasts so many batches."""
 TOGETHER_BATCHES = 1
 """A check that is due so soon joins the round that is made now: one walk, one set of strips."""
 LATE_SHARE = 0.5
@@ -40,7 +45,10 @@ SURPRISE = 0.02
 class Work(Struct, frozen=True, kw_only=True):
     """Minutes of a person's time that each thing takes, walk and writing down included."""
 
-    check: float = 4.0
+    strip: float = 2.0
+    kit: float = 4.0
+    meter: float = 3.0
+    """A check of level and pH by these methods."""
     dose: float = 2.5
     acid: float = 2.5
     exchange: float = 12.0
@@ -49,6 +57,10 @@ class Work(Struct, frozen=True, kw_only=True):
     """Draining, cleaning, refilling; the first dose, its wait and its check count apart."""
     standstill: float = 1.0
     """A minute in which the line stands still counts as much as a minute of work."""
+
+    def check(self, method: Method) -> float:
+        """Return the minutes of a check by a method."""
+        return {Method.STRIP: self.strip, Method.KIT: self.kit}.get(method, self.meter)
 
 
 WORK = Work()

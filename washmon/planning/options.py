@@ -98,7 +98,9 @@ def _dose(context: PlanContext) -> Built:
     mix = sight.spec.mix_minutes
     return Option(
         step=found.step,
-        minutes=WORK.dose + (mix + WORK.check) * WORK.standstill + _in_dirt(context, batches),
+        minutes=WORK.dose
+        + (mix + context.check_min) * WORK.standstill
+        + _in_dirt(context, batches),
         batches=batches,
         brings=brings_level(found.reads),
         expected=Expected(
@@ -123,7 +125,7 @@ def _in_dirt(context: PlanContext, batches: int) -> float:
     left = float(HORIZON)
     if spec.batches_per_fill is not None:
         left = min(left, max(0.0, spec.batches_per_fill - sight.tank.batches_in_fill))
-    each = WORK.check + WORK.dose
+    each = context.check_min + WORK.dose
     return max(0.0, each / max(batches, 0.5) - each / max(fresh, 0.5)) * left
 
 
@@ -201,7 +203,7 @@ def mixed(sight: Sight, *, acid_apart: bool = False) -> datetime | None:
 def _change(context: PlanContext) -> Built:
     sight = context.sight
     swap = sight.second is not None and sight.second.ready
-    again = WORK.dose + sight.spec.mix_minutes + SETTLED_MIN + WORK.check
+    again = WORK.dose + sight.spec.mix_minutes + SETTLED_MIN + context.check_min
     return Option(
         step=change_step(swap=swap),
         minutes=WORK.swap if swap else (WORK.change + again) * WORK.standstill,
@@ -260,7 +262,7 @@ def _check(context: PlanContext) -> Built:
         step = say_step(
             StepKind.CHECK, "Measure again with an instrument that is fit: the last may be wrong"
         )
-    return Option(step=step, minutes=WORK.check, not_before=mixed(context.sight))
+    return Option(step=step, minutes=context.check_min, not_before=mixed(context.sight))
 
 
 def _verify(context: PlanContext) -> Built:
@@ -280,8 +282,8 @@ def _verify(context: PlanContext) -> Built:
             "Test {product} with a kit on a diluted sample, or open a fresh container",
             product="" if product is None else product.name,
         )
-        return Option(step=step, minutes=WORK.check)
-    return Option(step=say_step(StepKind.VERIFY, text), minutes=WORK.check)
+        return Option(step=step, minutes=context.check_min)
+    return Option(step=say_step(StepKind.VERIFY, text), minutes=context.check_min)
 
 
 def _hold(context: PlanContext) -> Built:

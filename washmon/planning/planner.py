@@ -14,7 +14,7 @@ from washmon.line.message import Message
 from washmon.line.plan import Due, Expected, Plan, Span, Weighed
 from washmon.line.second import lacking
 from washmon.planning.context import PlanContext
-from washmon.planning.objective import RISK, SURPRISE, VERSION, WORK
+from washmon.planning.objective import RISK, SURPRISE, VERSION, WORK, WORTH_UNREAD
 from washmon.planning.options import Built, Option, mixed, option
 from washmon.planning.words import (
     calm_step,
@@ -162,19 +162,23 @@ def _calm(context: PlanContext) -> Plan:
     if (
         isinstance(dose, Option)
         and dose.not_before is None
-        and _rate_after(context, dose) * kept < WORK.check / max(wash.batches, 0.5)
+        and _rate_after(context, dose) * kept < context.check_min / max(wash.batches, 0.5)
     ):
         return _plan(context, dose)
     return _on(context, wash.step, due)
 
 
-def _rate_after(context: PlanContext, dose: Option, checks: float = 1.0) -> float:
+def _rate_after(
+    context: PlanContext, dose: Option, *, first: float = 0.0, batches: int | None = None
+) -> float:
     """Return the minutes of work for each batch that a dose buys, up to the check after it.
 
     A small dose buys little of what a full one would: its walk counts by the share that is lost.
+    ``first`` is what comes before it, in minutes.
     """
-    batches = min(dose.batches, context.full_schedule if checks > 1 else context.scheduled)
-    return (checks * WORK.check + WORK.dose * (1.0 - dose.full)) / max(batches, 0.5)
+    lasts = min(dose.batches, context.scheduled) if batches is None else batches
+    work = first + context.check_min + WORK.dose * (1.0 - dose.full)
+    return work / max(lasts, 0.5)
 
 
 def _due_now(context: PlanContext) -> Plan:
@@ -186,20 +190,33 @@ def _due_now(context: PlanContext) -> Plan:
     check = option(StepKind.CHECK, context)
     dose = option(StepKind.DOSE, context)
     fresh = context.washed == 0 and sight.unverified_dose() is None
-    if isinstance(dose, Option) and (fresh or context.scheduled > 0):
-        blind = _rate_after(context, dose)
-        read = _rate_after(context, dose, checks=2.0)
-        if (fresh and dose.batches > 0) or (dose.batches > 0 and blind < read):
-            if dose.not_before is not None:
-                return _wait(context, dose.not_before)
-            return replace(
-                _plan(context, dose), weighed=tuple(_lost({StepKind.CHECK: check}, dose))
-            )
+    if isinstance(dose, Option) and dose.batches > 0 and (fresh or _worth_unread(context, dose)):
+        if dose.not_before is not None:
+            return _wait(context, dose.not_before)
+        return replace(_plan(context, dose), weighed=tuple(_lost({StepKind.CHECK: check}, dose)))
     if fresh:  # it was read just now and no dose is possible: reading again settles nothing
         return _on(context, calm_step(Due(batches=1)), Due(batches=1))
     if isinstance(check, Option) and check.not_before is not None:
         return _wait(context, check.not_before)
     return _read_now(context)
+
+
+def _worth_unread(context: PlanContext, dose: Option) -> bool:
+    """Tell whether a dose now, without a reading, costs less work than to read and then dose.
+
+    It waits for its mixing where the water may be too low to be washed in meanwhile; the reading
+    would let the dose be a full one.
+    """
+    lasts = min(dose.batches, context.scheduled)
+    if lasts < WORTH_UNREAD or context.sight.unverified_dose() is not None:
+        return False
+    still = 0.0
+    if context.course.under_critical[0] > RISK:
+        still = context.sight.spec.mix_minutes * WORK.standstill
+    unread = _rate_after(context, dose, first=still, batches=lasts)
+    full = max(lasts, min(context.full_schedule, round(lasts / max(dose.full, 0.2))))
+    read = (2 * context.check_min) / max(full, 0.5)
+    return unread < read
 
 
 def _unknown(context: PlanContext) -> Plan:
@@ -389,7 +406,7 @@ def _lost(built: dict[StepKind, Built], best: Option) -> Iterator[Weighed]:
 def _surprise(context: PlanContext) -> Message | None:
     """Return that the newest reading was not what had been expected, in one sentence."""
     ahead = context.sight.forecast
-    told = None if ahead is None else ahead.last_read
+    told = None if ahead is None else getattr(ahead, "last_read", None)  # wip
     if told is None or told.tail >= SURPRISE:
         return None
     return surprise(told.value_mg_l, Span(told.low, told.high))

@@ -15,7 +15,7 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.flags import Amount, Condition, Level
-from washmon.rules.advice import Advice
+from washmon.planning.advice import Advice
 from washmon.rules.in_question import since_last_good_check
 from washmon.sessions.practice.obedience.adapter import BY_HAND, Deed, Todo, next_step, second_step
 from washmon.sessions.practice.obedience.bench import error_mg_l

@@ -2,7 +2,7 @@
 
 from washmon.line.flags import Condition
 from washmon.line.message import say
-from washmon.rules.advice import Advice
+from washmon.planning.advice import Advice
 from washmon.sessions.practice.obedience.adapter import next_step
 from washmon.sessions.practice.obedience.floor import Floor
 from washmon.sessions.practice.obedience.world import World
