@@ -11,7 +11,15 @@ from msgspec import Struct
 from washmon.line.events import Method, ReadingTaken
 from washmon.line.plan import Due, Plan
 from washmon.line.state import Placed
-from washmon.planning.objective import FAR_MIN, HORIZON, LOW_RISK, RISK, UNSURE_AFTER_ACID, WORK
+from washmon.planning.objective import (
+    FAR_MIN,
+    HORIZON,
+    LOW_RISK,
+    PH_RISK,
+    RISK,
+    UNSURE_AFTER_ACID,
+    WORK,
+)
 from washmon.rules.base import Finding, Sight
 
 if TYPE_CHECKING:  # start-up is measured: numpy comes with the first plan
@@ -133,15 +141,31 @@ class PlanContext(Struct, frozen=True, dict=True):
         sight = self.sight
         return ph_forecast(sight.shift, sight.tank, sight.now, sight.fill)
 
-    @property
+    @cached_property
     def ph_allows(self) -> int:
         """How many batches may be washed before the pH is to be read again."""
-        if self.ph is None or self.sight.unverified_ph() is None or self.ph.narrow:
+        if self.ph is None:
             return HORIZON
-        last = max(self.sight.fill.acids, key=lambda one: one.seq, default=None)
-        if last is None:
-            return HORIZON
-        return max(0, UNSURE_AFTER_ACID - (self.sight.tank.batches - last.batches))
+        good = self._ph_keeps(self.ph)
+        last = self.sight.unread_acid()
+        if last is None or self.ph.narrow:
+            return good
+        return min(good, max(0, UNSURE_AFTER_ACID - (self.sight.tank.batches - last.batches)))
+
+    def _ph_keeps(self, ph: "PhForecast") -> int:
+        """Return how many batches the pH is likely to keep its low limit for; found by halving.
+
+        What the produce uses up of the chlorine leaves acid behind.
+        """
+        low = self.sight.spec.ph.low
+        good, bad = 0, min(HORIZON, self.full_schedule) + 1
+        while bad - good > 1:
+            middle = (good + bad) // 2
+            if ph.chance_under(low, batches=middle) <= PH_RISK:
+                good = middle
+            else:
+                bad = middle
+        return HORIZON if bad > min(HORIZON, self.full_schedule) else good
 
     # -- who reads with what ----------------------------------------------------------------------
 

@@ -18,9 +18,8 @@ LOW_RISK = 0.5
 as not."""
 HIGH_CHANCE = 0.1
 """Accepted chance that a dose lifts the level over the operating high."""
-PH_RISK = 0.025
-"""Accepted chance that acid takes the pH under its low limit: the lower end of what is predicted
-never passes it."""
+PH_RISK = 0.05
+"""Accepted chance that the pH falls under its low limit before it is read again."""
 HORIZON = 20
 """Batches looked ahead: what lasts longer is as good as this."""
 FAR_MIN = 120.0

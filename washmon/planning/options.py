@@ -225,8 +225,6 @@ def _lower(context: PlanContext) -> Built:
             share = drained_share(level, limits.target_mg_l)
         except ChemistryError as trouble:
             return trouble_message(trouble)
-    elif "ph-high" in context.findings:
-        text = "No acid is in the set-up. Drain {drain}, refill with fresh water, then read the pH"
     drain = Figure(share * volume_l, Kind.VOLUME)
     return Option(
         step=say_step(StepKind.LOWER, text, Caution.DISCHARGE, drain=drain),

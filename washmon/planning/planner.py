@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from washmon.line.flags import Level, Step, StepKind
 from washmon.line.message import Message
+from washmon.line.mixing import waited_long
 from washmon.line.plan import Due, Expected, Plan, Span, Weighed
 from washmon.line.second import lacking
 from washmon.planning.context import PlanContext
@@ -73,7 +74,11 @@ def _protects(id_: str) -> Protects:
 
 
 def _answer(context: PlanContext, ids: Iterable[str]) -> Plan | None:
-    """Return the plan that answers the first of some findings that anything can answer."""
+    """Return the plan that answers the first of some findings that anything can answer.
+
+    While what was added for one mixes in, the next that needs no more than a hand is answered.
+    """
+    waiting: Plan | None = None
     for id_ in ids:
         built = {kind: option(kind, context) for kind in _answers(context, id_)}
         options = [one for one in built.values() if isinstance(one, Option)]
@@ -83,9 +88,13 @@ def _answer(context: PlanContext, ids: Iterable[str]) -> Plan | None:
             continue
         best = min(options, key=lambda one: (one.minutes, one.kind.rank))
         made = _act(context, best, id_)
-        if made is not None:
-            return replace(made, weighed=tuple(_lost(built, best)))
-    return None
+        if made is None or (waiting is not None and (made.now.kind in _WATERY or not made.hand)):
+            continue
+        made = replace(made, weighed=tuple(_lost(built, best)))
+        if made.now.kind is not StepKind.WAIT:
+            return made
+        waiting = made
+    return waiting
 
 
 def _answers(context: PlanContext, id_: str) -> tuple[StepKind, ...]:
@@ -102,24 +111,13 @@ def _answers(context: PlanContext, id_: str) -> tuple[StepKind, ...]:
 def _act(context: PlanContext, best: Option, id_: str) -> Plan | None:
     """Return the plan that does an option for a finding, or waits for it where it must."""
     level = context.findings[id_].level
-    if best.kind is StepKind.DOSE and (again := _already_dosed(context, level)) is not None:
-        return again
+    if best.mixes and level is Level.STOP and context.sight.unverified_level() is not None:
+        return _wait(context, mixed(context.sight))  # done already: now it is read
     if best.not_before is not None:
         if level is Level.STOP or not _washable(context):
             return _wait(context, best.not_before)
         return None  # washing goes on meanwhile; the calm plan tells when to look
     return _plan(context, best, answers=_answered(context, best.kind))
-
-
-def _already_dosed(context: PlanContext, level: Level) -> Plan | None:
-    """Return the wait and the reading after a dose that no reading has confirmed.
-
-    Only a stop is still up then: its level is believed once it is read again.
-    """
-    sight = context.sight
-    if level is not Level.STOP or sight.unverified_dose() is None:
-        return None
-    return _wait(context, mixed(sight))
 
 
 def _answered(context: PlanContext, kind: StepKind) -> tuple[str, ...]:
@@ -240,9 +238,14 @@ def _waiting_fill(context: PlanContext) -> Plan:
     sight = context.sight
     if (until := mixed(sight)) is not None:
         return _wait(context, until)
-    if lacking(sight.fill, sight.spec, sight.now):
+    reading = context.reading
+    if reading is None or waited_long(reading, sight.spec, sight.now):
         return _read_now(context)
-    return _made(context, say_step(StepKind.LOOK, "ready"))
+    lacks = lacking(sight.fill, sight.spec, sight.now)
+    if lacks and sight.unchecked_addition() is not None:
+        return _read_now(context)
+    step = Step(kind=StepKind.LOOK, say=lacks[0]) if lacks else say_step(StepKind.LOOK, "ready")
+    return _made(context, step)
 
 
 def _rests(context: PlanContext) -> datetime | None:
@@ -381,6 +384,10 @@ _STANDING = frozenset(
     {StepKind.LEAVE, StepKind.CHANGE_WATER, StepKind.CHECK, StepKind.LOWER, StepKind.WAIT}
 )
 """While these are done nothing is washed."""
+_WATERY = frozenset(
+    {StepKind.DOSE, StepKind.ACID, StepKind.LOWER, StepKind.CHANGE_WATER, StepKind.CHECK}
+)
+"""These touch the water, or read it."""
 
 
 # -- why ------------------------------------------------------------------------------------------

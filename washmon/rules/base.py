@@ -130,13 +130,14 @@ class Sight(Struct, frozen=True, dict=True):
                 return float(value), reading
         return None
 
-    def dosed_since(self, reading: Placed[ReadingTaken]) -> bool:
-        """Tell whether the sanitizer was dosed after a reading."""
-        return bool(self.fill.doses) and order(self.fill.doses[-1]) > order(reading)
+    def treated_since(self, reading: Placed[ReadingTaken], *, with_acid: bool = False) -> bool:
+        """Tell whether something that sets right what was read went in after it.
 
-    def soured_since(self, reading: Placed[ReadingTaken]) -> bool:
-        """Tell whether acid went in after a reading."""
-        return bool(self.fill.acids) and order(self.fill.acids[-1]) > order(reading)
+        That is a dose or an exchange; against a high pH acid or an exchange.
+        """
+        additions = self.fill.acids if with_acid else self.fill.doses
+        newest = [*additions[-1:], *self.fill.exchanges[-1:]]
+        return any(order(one) > order(reading) for one in newest)
 
     def unchecked_addition(self) -> Change | None:
         """Return what was put in last that is to be checked before anything else goes in."""
@@ -146,9 +147,13 @@ class Sight(Struct, frozen=True, dict=True):
         """Return what changed the pH last, if no reading of the pH has verified it."""
         return unverified(self.fill, "ph", self.spec)
 
+    def unverified_level(self) -> Change | None:
+        """Return what changed the level last, if no reading of the level has verified it."""
+        return unverified(self.fill, self.spec.level_field, self.spec)
+
     def unverified_dose(self) -> Placed[DoseAdded] | None:
         """Return the newest dose, if no reading of the level has verified it."""
-        changed = unverified(self.fill, self.spec.level_field, self.spec)
+        changed = self.unverified_level()
         doses = self.fill.doses
         return doses[-1] if doses and changed is not None and changed.seq >= doses[-1].seq else None
 

@@ -24,7 +24,7 @@ def under_low(sight: Sight, flag: str, critical: str) -> Finding | None:
     Once a dose went in after the reading, the next reading tells.
     """
     seen, limits = sight.level(), sight.spec.limits
-    if seen is None or sight.dosed_since(seen[1]):
+    if seen is None or sight.treated_since(seen[1]):
         return None
     least = limits.critical_low_mg_l + level_deadband(sight, critical)
     if not least <= seen[0] < limits.low_mg_l + level_deadband(sight, flag):

@@ -4,6 +4,7 @@ from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.chlorine_gas import chlorine_in_air_ppm, dissolved_chlorine_mg_l
 from washmon.line.events import ReadingTaken
 from washmon.line.flags import Level, StepKind
+from washmon.line.judging import over_ph, under_ph
 from washmon.line.message import Figure, Message, ppm
 from washmon.line.reading import PH_ERROR
 from washmon.line.state import Placed
@@ -23,13 +24,17 @@ def _ph(value: float) -> Figure:
     "Resource Clearinghouse 1119; acid by carbonate balance: Stumm & Morgan, Aquatic Chemistry; "
     "careful first steps: common practice, no published source",
     Water.CHLORINE,
-    answers=(StepKind.ACID, StepKind.LOWER),
+    answers=(StepKind.ACID,),
 )
 def over_high(sight: Sight) -> Finding | None:
     """Say so where pH is over its high limit, until acid went in after the reading."""
     seen = sight.ph()
     limits = sight.spec.ph
-    if seen is None or seen[0] <= limits.high or sight.soured_since(seen[1]):
+    if (
+        seen is None
+        or not over_ph(seen[0], sight.spec)
+        or sight.treated_since(seen[1], with_acid=True)
+    ):
         return None
     ph, reading = seen
     water = sight.reading("water_c")
@@ -63,10 +68,11 @@ def under_low(sight: Sight) -> Finding | None:
     """Warn of acid where pH is under its low limit but no gas to speak of leaves the water."""
     seen = sight.ph()
     limits = sight.spec.ph
-    back = sight.deadband("ph-low", sight.margins.ph_deadband)
-    if seen is None or seen[0] >= limits.low + back or _gas(sight, *seen) is not None:
+    if seen is None or not under_ph(seen[0], sight.spec) or _gas(sight, *seen) is not None:
         return None
     ph, reading = seen
+    if sight.treated_since(reading):
+        return None
     return Finding(
         Level.ACT,
         Message(
