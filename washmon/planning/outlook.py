@@ -1,6 +1,7 @@
 """How the level of a tank goes on: by the forecast's particles, or by mass balance without them."""
 
 from dataclasses import dataclass, replace
+from statistics import NormalDist
 from typing import Protocol
 
 import numpy as np
@@ -15,8 +16,15 @@ from washmon.line.plan import Span
 from washmon.planning.objective import HORIZON, SETTLED_MIN
 
 Floats = NDArray[np.float64]
-_NORMAL = np.array([-1.4395, -0.7916, -0.3661, 0.0, 0.3661, 0.7916, 1.4395])
-"""Seven equally likely values of a normal distribution, in sigma (medians of its sevenths)."""
+
+
+def _normal(count: int) -> Floats:
+    """Return so many equally likely values of a normal distribution, in sigma."""
+    one = NormalDist()
+    return np.array([one.inv_cdf((place + 0.5) / count) for place in range(count)])
+
+
+_LEVELS, _USES = _normal(31), _normal(7)
 
 
 class Outlook(Protocol):
@@ -76,7 +84,7 @@ class ForecastOutlook:
 class BalanceOutlook:
     """By mass balance: the last reading, what went in since, and what a batch has used up so far.
 
-    Both are taken as normally distributed and independent; 49 equally likely ways.
+    Both are taken as normally distributed and independent.
     """
 
     level: Floats
@@ -88,12 +96,12 @@ class BalanceOutlook:
         level: tuple[float, float], use: tuple[float, float], strength_spread: float
     ) -> "BalanceOutlook":
         """Return the outlook from means and standard deviations, mg/L, of level and use a batch."""
-        one = np.repeat(_NORMAL, _NORMAL.size)
-        other = np.tile(_NORMAL, _NORMAL.size)
+        one = np.repeat(_LEVELS, _USES.size)
+        other = np.tile(_USES, _LEVELS.size)
         return BalanceOutlook(
             np.maximum(level[0] + level[1] * one, 0.0),
             np.maximum(use[0] + use[1] * other, 0.0),
-            np.exp(strength_spread * np.roll(one, 3)),
+            np.exp(strength_spread * np.roll(one, _USES.size * _LEVELS.size // 3)),
         )
 
     def dosed(self, rise_mg_l: float, minutes: float) -> "BalanceOutlook":  # noqa: ARG002 - as the other

@@ -1,6 +1,7 @@
 """Which outlook a tank has: its forecast's, or what mass balance tells without one."""
 
 from collections.abc import Iterator
+from datetime import datetime, timedelta
 from itertools import pairwise
 
 from washmon.chemistry.checks import ChemistryError
@@ -33,30 +34,77 @@ def outlook_of(sight: Sight) -> Outlook:
     return BalanceOutlook.of(_level(sight), _use(sight), _STRENGTH_SPREAD)
 
 
+Event = Placed[ReadingTaken] | Placed[DoseAdded] | Placed[WaterExchanged]
+_Gauss = tuple[float, float]
+"""Mean and variance of a level."""
+
+
 def _level(sight: Sight) -> tuple[float, float]:
-    """Return mean and standard deviation of the level now, mg/L."""
-    spec, fill = sight.spec, sight.fill
-    level, spread, since = 0.0, 0.0, order(fill.begun)
-    seen = fill.latest(spec.level_field)
-    if seen is not None:
-        low, high = range_of(spec, seen.event)
-        level = float(getattr(seen.event, spec.level_field))
-        spread, since = (high - low) / _ENDS, order(seen)
-    for added in sorted((*fill.doses, *fill.exchanges), key=order):
-        event = added.event
-        if order(added) <= since:
-            continue
-        if isinstance(event, DoseAdded):
-            up = rise_by(sight.setup, fill, event)
-            level, spread = level + up, (spread**2 + (_STRENGTH_SPREAD * up) ** 2) ** 0.5
-        elif isinstance(event, WaterExchanged):
-            stays = max(0.0, 1.0 - event.volume_l / fill.volume_l)
-            level, spread = level * stays, spread * stays
-    use, stray = _use(sight)
-    washed = 0 if seen is None else sight.tank.batches - seen.batches
-    level = max(0.0, level - washed * use)
-    spread = (spread**2 + (washed * stray) ** 2) ** 0.5
-    return level, max(spread, _LEAST_SPREAD * spec.limits.target_mg_l)
+    """Return mean and standard deviation of the level now, mg/L.
+
+    A Kalman filter through the fill: doses add, exchanges thin, batches use up, readings correct
+    (Kalman, J. Basic Eng. 82(1):35, 1960).
+    """
+    fill, use = sight.fill, _use(sight)
+    level, then = (0.0, 0.0), (fill.begun.batches, fill.begun.event.at)
+    read: list[Event] = [one for one in fill.readings if _read(sight, one.event) is not None]
+    for event in sorted((*read, *fill.doses, *fill.exchanges), key=order):
+        here = (event.batches, event.event.at)
+        level = _after(sight, event, _used_up(level, _passed(then, here), use))
+        then = here
+    level = _used_up(level, _passed(then, (sight.tank.batches, sight.now)), use)
+    return level[0], max(level[1] ** 0.5, _LEAST_SPREAD * sight.spec.limits.target_mg_l)
+
+
+def _passed(then: tuple[int, datetime], now: tuple[int, datetime]) -> float:
+    """Return how many batches' worth of loss lies between two moments.
+
+    In a break dirt goes on reacting, a little slower than while it is brought in.
+    """
+    minutes = max(0.0, (now[1] - then[1]) / timedelta(minutes=1))
+    return max(0.0, float(now[0] - then[0]), _IDLE * minutes / _PACE_MIN)
+
+
+def _used_up(level: _Gauss, batches: float, use: tuple[float, float]) -> _Gauss:
+    return max(0.0, level[0] - batches * use[0]), level[1] + batches * use[1] ** 2
+
+
+def _after(sight: Sight, event: Event, level: _Gauss) -> _Gauss:
+    """Return mean and variance of the level after one thing that was done or read."""
+    mean, variance = level
+    match event.event:
+        case DoseAdded() as dose:
+            up = rise_by(sight.setup, sight.fill, dose)
+            return mean + up, variance + (_STRENGTH_SPREAD * up) ** 2
+        case WaterExchanged() as exchange:
+            stays = max(0.0, 1.0 - exchange.volume_l / sight.fill.volume_l)
+            return mean * stays, variance * stays**2
+        case ReadingTaken() as reading:
+            return _corrected(sight, reading, level)
+    return level
+
+
+def _corrected(sight: Sight, reading: ReadingTaken, level: _Gauss) -> _Gauss:
+    mean, variance = level
+    low, high = range_of(sight.spec, reading)
+    seen = _read(sight, reading) or 0.0
+    error = max(((high - low) / _ENDS) ** 2, 1e-6)
+    if (seen - mean) ** 2 > _FAR**2 * (variance + error):
+        return seen, error  # what was predicted is no guide any more
+    weight = variance / (variance + error)
+    return mean + weight * (seen - mean), variance * (1 - weight)
+
+
+def _read(sight: Sight, reading: ReadingTaken) -> float | None:
+    value: float | None = getattr(reading, sight.spec.level_field)
+    return value
+
+
+_FAR = 2.5
+"""Sigma between what was predicted and what was read, over which the reading alone counts."""
+_IDLE = 0.5
+"""Of the loss at work, in a break: common practice, no published source."""
+_PACE_MIN = 6.0
 
 
 def _use(sight: Sight) -> tuple[float, float]:

@@ -111,7 +111,8 @@ def _answers(context: PlanContext, id_: str) -> tuple[StepKind, ...]:
 def _act(context: PlanContext, best: Option, id_: str) -> Plan | None:
     """Return the plan that does an option for a finding, or waits for it where it must."""
     level = context.findings[id_].level
-    if best.mixes and level is Level.STOP and context.sight.unverified_level() is not None:
+    treated = context.sight.unverified_level() is not None
+    if level is Level.STOP and treated and _TREATS & set(_answers(context, id_)):
         return _wait(context, mixed(context.sight))  # done already: now it is read
     if best.not_before is not None:
         if level is Level.STOP or not _washable(context):
@@ -384,6 +385,8 @@ _STANDING = frozenset(
     {StepKind.LEAVE, StepKind.CHANGE_WATER, StepKind.CHECK, StepKind.LOWER, StepKind.WAIT}
 )
 """While these are done nothing is washed."""
+_TREATS = frozenset({StepKind.DOSE, StepKind.LOWER})
+"""Once one of these was done about a stop, a reading tells what came of it."""
 _WATERY = frozenset(
     {StepKind.DOSE, StepKind.ACID, StepKind.LOWER, StepKind.CHANGE_WATER, StepKind.CHECK}
 )
