@@ -40,7 +40,7 @@ class PlanContext(Struct, frozen=True, dict=True):
     @cached_property
     def outlook(self) -> "Outlook":
         """How the level goes on."""
-        from washmon.planning.outlooks import outlook_of  # noqa: PLC0415 - start-up is measured
+        from washmon.planning.outlook import outlook_of  # noqa: PLC0415 - start-up is measured
 
         return outlook_of(self.sight)
 

@@ -13,7 +13,9 @@ from washmon.forecast.predict import after_dose, after_rest, levels_ahead
 from washmon.forecast.predict import will_read as instrument_reads
 from washmon.line.events import Method
 from washmon.line.plan import Span
+from washmon.planning.balance import STRENGTH_SPREAD, Belief, balance, spread_of
 from washmon.planning.objective import HORIZON, SETTLED_MIN
+from washmon.rules.base import Sight
 
 Floats = NDArray[np.float64]
 
@@ -84,7 +86,7 @@ class ForecastOutlook:
 class BalanceOutlook:
     """By mass balance: the last reading, what went in since, and what a batch has used up so far.
 
-    Both are taken as normally distributed and independent.
+    Both are taken as normally distributed.
     """
 
     level: Floats
@@ -92,16 +94,13 @@ class BalanceOutlook:
     strength: Floats
 
     @staticmethod
-    def of(
-        level: tuple[float, float], use: tuple[float, float], strength_spread: float
-    ) -> "BalanceOutlook":
-        """Return the outlook from means and standard deviations, mg/L, of level and use a batch."""
-        one = np.repeat(_LEVELS, _USES.size)
-        other = np.tile(_USES, _LEVELS.size)
+    def of(belief: Belief, target_mg_l: float) -> "BalanceOutlook":
+        """Return the ways that a belief of level and use stands for."""
+        numbers = np.array([np.repeat(_LEVELS, _USES.size), np.tile(_USES, _LEVELS.size)])
+        ways = belief.mean[:, None] + spread_of(belief, target_mg_l) @ numbers
+        shifted = np.roll(numbers[0], _USES.size * _LEVELS.size // 3)
         return BalanceOutlook(
-            np.maximum(level[0] + level[1] * one, 0.0),
-            np.maximum(use[0] + use[1] * other, 0.0),
-            np.exp(strength_spread * np.roll(one, _USES.size * _LEVELS.size // 3)),
+            np.maximum(ways[0], 0.0), np.maximum(ways[1], 0.0), np.exp(STRENGTH_SPREAD * shifted)
         )
 
     def dosed(self, rise_mg_l: float, minutes: float) -> "BalanceOutlook":  # noqa: ARG002 - as the other
@@ -117,6 +116,14 @@ class BalanceOutlook:
         """Return what the instrument will read: as the level is unsure."""
         low, high = np.quantile(self.level, [0.1, 0.9])
         return Span(float(low), float(high))
+
+
+def outlook_of(sight: Sight) -> Outlook:
+    """Return how the level of a tank goes on."""
+    ahead = sight.forecast
+    if ahead is not None and ahead.particles is not None:
+        return ForecastOutlook(ahead.particles, ahead.pace)
+    return BalanceOutlook.of(balance(sight), sight.spec.limits.target_mg_l)
 
 
 @dataclass(frozen=True, slots=True)
