@@ -186,7 +186,7 @@ def test_an_instrument_reads_about_the_ph_and_a_strip_less_surely() -> None:
 def test_caustic_told_in_the_set_up_moves_the_ph_of_a_dose() -> None:
     def brings(caustic: float | None) -> float:
         setup = one_tank(alkalinity_mg_l=60, ph=7.8)
-        product = replace(setup.sanitizers[0], caustic_per_mol=caustic)
+        product = replace(setup.sanitizers[0], caustic_pct=caustic)
         shed = Shed(replace(setup, sanitizers=(product,)))
         shed.fill()
         return look(shed).after(rise_mg_l=100).best

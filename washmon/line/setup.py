@@ -128,8 +128,9 @@ class Sanitizer(Struct, frozen=True, kw_only=True):
     hedp_pct: float | None = None
     price: Price | None = None
     """Of a container; ``None`` is not known, which is not the same as free."""
-    caustic_per_mol: float | None = None
-    """Excess caustic of a hypochlorite, mol of NaOH to the mol of chlorine; ``None``: not known."""
+    caustic_pct: float | None = None
+    """Sodium hydroxide in a liquid hypochlorite, % by weight, as data sheets tell it; ``None`` is
+    not known."""
 
 
 class Acid(Struct, frozen=True, kw_only=True):

@@ -6,12 +6,11 @@ from msgspec import Struct
 
 from washmon.chemistry.acid import LOWEST_PH_FOR_ACID, acid_mol_per_unit, is_solid, small_step
 from washmon.chemistry.checks import ChemistryError
-from washmon.chemistry.measures import Caution as Measuring
 from washmon.chemistry.titration import AcidPlan, acid_plan
 from washmon.chemistry.water import Water, ph_of, with_acid
 from washmon.line.fill_water import FillWater, KnownAlkalinity
 from washmon.line.flags import Amount, Caution, Step, StepKind
-from washmon.line.measure import measured
+from washmon.line.measure import how, measured
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.setup import Acid
 from washmon.rules.base import Sight
@@ -123,12 +122,17 @@ def _plan(water: FillWater, product: Acid, plan: AcidPlan) -> Message:
     unit = "g" if is_solid(product.kind) else "mL"
     whole = measured(Amount(plan.whole, unit), water.setup, never_more=True)
     return Message(
-        "The whole way to pH {target} takes about {whole} ({range}). Half of it brings the pH to "
-        "about {after}, and not under {lowest}.",
+        "The whole way to pH {target} takes about {whole} ({low} to {high}). Half of it brings the "
+        "pH to about {after}, and not under {lowest}.",
         {
             "target": _ph(water.spec.ph.target),
             "whole": whole.describe(),
-            "range": whole.span(plan.whole_low, plan.whole_high),
+            "low": Figure(
+                round(plan.whole_low, 1), Kind.MASS if unit == "g" else Kind.SMALL_VOLUME
+            ),
+            "high": Figure(
+                round(plan.whole_high, 1), Kind.MASS if unit == "g" else Kind.SMALL_VOLUME
+            ),
             "after": _ph(plan.ph_after_first),
             "lowest": _ph(plan.lowest_ph_after_first),
         },
@@ -163,11 +167,10 @@ def _small_step(water: FillWater, product: Acid, ph: float, softest: Water[float
 def _step(water: FillWater, product: Acid, value: float, text: str, too_small: str) -> Step:
     amount = Amount(value, "g" if is_solid(product.kind) else "mL")
     to_measure = measured(amount, water.setup, never_more=True)
-    small = to_measure.caution is Measuring.TOO_SMALL
     return Step(
         kind=StepKind.ACID,
         say=Message(
-            too_small if small else text,
+            text if how(to_measure) is None else too_small,
             {
                 "amount": to_measure.describe(),
                 "product": product.name,

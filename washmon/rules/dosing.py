@@ -5,12 +5,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.chemistry.measures import Caution as Measuring
 from washmon.chemistry.uncertainty import Range, dose_range
 from washmon.line.events import ReadingTaken
 from washmon.line.fill_water import FillWater
 from washmon.line.flags import Amount, Caution, Step, StepKind
-from washmon.line.measure import measured
+from washmon.line.measure import how, measured
 from washmon.line.message import Figure, Message, Values
 from washmon.line.mixing import unverified
 from washmon.line.product import dose, is_solid, most_to, rise
@@ -53,9 +52,11 @@ def dose_to_target(sight: Sight, seen: tuple[float, Placed[ReadingTaken]] | None
         maximum_mg_l = sight.spec.limits.label_max_mg_l
         most = most_to(product, sight.fill.volume_l, level.best, maximum_mg_l, sight.today)
         amount = _amount(sight, product, strength, level, most.value)
+        advised = _step(sight, product, amount, most)
         return Advised(
-            _step(sight, product, amount, most),
+            advised.step,
             (
+                *advised.more,
                 *_how(sight, product, strength, level, Amount(amount.best, most.unit)),
                 *_ph(sight, sight.spec.limits.target_mg_l - level.best),
             ),
@@ -90,24 +91,17 @@ def _amount(
     return Range(min(found.low, most), min(found.best, most), min(found.high, most))
 
 
-def _step(sight: Sight, product: Sanitizer, amount: Range, most: Amount) -> Step:
+def _step(sight: Sight, product: Sanitizer, amount: Range, most: Amount) -> Advised:
     exact = Amount(amount.best, most.unit)
-    to_measure = measured(exact, sight.setup)
-    if to_measure.actual > most.value:  # a coarse measure must not round over the label
-        to_measure = measured(exact, sight.setup, never_more=True)
-    text = "Add {amount} {product}, stir, wait {mix}, re-check"
-    if to_measure.caution is Measuring.TOO_SMALL:
-        text = "Add {amount} {product} (under your smallest measure), stir, wait {mix}, re-check"
-    elif amount.matters:
-        text = "Add {amount} {product} ({range}), stir, wait {mix}, re-check"
+    to_measure = measured(exact, sight.setup, at_most=most)
+    dilution = how(to_measure)
     peracetic = product.kind is SanitizerKind.PERACETIC
-    return Step(
+    step = Step(
         kind=StepKind.DOSE,
         say=Message(
-            text,
+            "Add {amount} {product}, stir, wait {mix}, re-check",
             {
                 "amount": to_measure.describe(),
-                "range": to_measure.span(amount.low, amount.high),
                 "product": product.name,
                 "mix": Figure(sight.spec.mix_minutes, Kind.TIME),
             },
@@ -118,6 +112,7 @@ def _step(sight: Sight, product: Sanitizer, amount: Range, most: Amount) -> Step
         amount_high=amount.high,
         cautions=(Caution.PERACETIC if peracetic else Caution.HYPOCHLORITE, Caution.LABEL),
     )
+    return Advised(step, () if dilution is None else (dilution,))
 
 
 def _how(
