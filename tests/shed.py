@@ -180,7 +180,7 @@ class Shed:
         fac: float | None = None,
         *,
         method: Method = Method.KIT,
-        **values: float | Look,
+        **values: float | Look | Method,
     ) -> Entry:
         """Measure something."""
         reading = ReadingTaken(at=self.now, by="RM", tank=tank, fac_mg_l=fac, fac_method=method)

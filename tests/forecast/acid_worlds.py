@@ -1,8 +1,10 @@
 """Tanks whose pH is brought down by obeying the acid step; the water itself is PHREEQC's."""
 
-import random
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
 
 from tests.chemistry.geochemistry import FORMULAS, ph_after
 from tests.shed import Shed, a_setup, a_tank
@@ -13,21 +15,21 @@ from washmon.forecast.ph import PhForecast, ph_forecast
 from washmon.forecast.ph_ways import PhRange
 from washmon.line.events import AcidAdded, Method
 from washmon.line.product import acid_mol
-from washmon.line.setup import Acid, ChlorineLimits, LineSetup
+from washmon.line.setup import Acid, ChlorineLimits, LineSetup, SourceWater
 from washmon.units import Taste
 
 SPOONS = ("quarter_teaspoon", "half_teaspoon", "teaspoon", "tablespoon", "cup")
-Eye = Callable[[float, random.Random], float]
+Eye = Callable[[float, np.random.Generator], float]
 """From the true pH to the one that is read."""
 
 
-def by_meter(ph: float, rng: random.Random) -> float:
+def by_meter(ph: float, rng: np.random.Generator) -> float:
     return round(ph + rng.uniform(-0.1, 0.1), 1)
 
 
-def by_pads(ph: float, rng: random.Random) -> float:
+def by_pads(ph: float, rng: np.random.Generator) -> float:
     """Read a strip with pads half a unit apart, by an eye that is off by 0.15 (one sigma)."""
-    return round(2 * (ph + rng.gauss(0.0, 0.15))) / 2
+    return round(2 * (ph + rng.normal(0.0, 0.15))) / 2
 
 
 @dataclass
@@ -62,6 +64,8 @@ class World:
     acid_is: float = 1.0
     """So many times what its label says."""
     measures: tuple[str, ...] = ()
+    told_mg_l: float | None = None
+    """Alkalinity as the set-up tells it, right or wrong."""
 
     def setup(self) -> LineSetup:
         level = self.level_mg_l
@@ -78,6 +82,7 @@ class World:
             a_tank(1, "Dunk", volume_l=self.volume_l, chlorine=limits, acid="acid"),
             acids=(acid,),
             measures=self.measures,
+            source=SourceWater(alkalinity_mg_l=self.told_mg_l),
             taste=Taste.US if self.measures else Taste.METRIC,
         )
 
@@ -89,18 +94,16 @@ class World:
         return ph_after(self.alkalinity_mg_l, self.source_ph, 20.0, reaction)
 
 
-def a_world(rng: random.Random, **changes: object) -> World:
+def a_world(rng: np.random.Generator, **changes: Any) -> World:
     """Return any plausible world."""
-    return World(
-        **{
-            "alkalinity_mg_l": rng.uniform(20, 400),
-            "source_ph": rng.uniform(7.0, 8.4),
-            "caustic": rng.uniform(0, 0.2),
-            "level_mg_l": rng.choice([25.0, 50.0, 75.0, 100.0, 150.0]),
-            "acid_is": rng.uniform(0.93, 1.05),
-        }
-        | changes
+    world = World(
+        alkalinity_mg_l=rng.uniform(20, 400),
+        source_ph=rng.uniform(7.0, 8.4),
+        caustic=rng.uniform(0, 0.2),
+        level_mg_l=float(rng.choice([25.0, 50.0, 75.0, 100.0, 150.0])),
+        acid_is=rng.uniform(0.93, 1.05),
     )
+    return replace(world, **changes)
 
 
 def look(shed: Shed) -> PhForecast:
@@ -109,7 +112,7 @@ def look(shed: Shed) -> PhForecast:
     return found
 
 
-def obeyed(world: World, rng: random.Random, eye: Eye, method: Method) -> Acidified:
+def obeyed(world: World, rng: np.random.Generator, eye: Eye, method: Method) -> Acidified:
     """Fill, dose, read, and add what is asked for until nothing is."""
     setup = world.setup()
     shed = Shed(setup)

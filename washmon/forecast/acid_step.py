@@ -5,7 +5,7 @@ from msgspec import Struct
 
 from washmon.chemistry.acid import is_solid, small_step
 from washmon.chemistry.checks import ChemistryError
-from washmon.chemistry.measures import Measured
+from washmon.chemistry.measuring import Measured
 from washmon.forecast.ph import PhForecast
 from washmon.forecast.ph_ways import PhRange
 from washmon.line.flags import Amount

@@ -5,6 +5,7 @@ drift with each batch are estimated together, from every response of every fill 
 the set-up tells is where they start.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property, lru_cache
@@ -23,7 +24,7 @@ from washmon.line.flags import Amount
 from washmon.line.product import acid_mol
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, Tank
-from washmon.line.state import Fill, Placed, ShiftState, TankState
+from washmon.line.state import Fill, Placed, ShiftState, TankState, order
 
 _OTHER_FILL = 0.7
 """How much another fill's responses count: its source may have been a little different."""
@@ -45,6 +46,8 @@ class PhForecast:
     ways: Ways
     used_per_batch_mg_l: float
     """Chlorine that a batch of this fill used up on average."""
+    answered: bool
+    """Whether a pH was read after acid in this shift: the water has told how it answers."""
 
     @cached_property
     def now(self) -> PhRange:
@@ -59,9 +62,12 @@ class PhForecast:
 
     @cached_property
     def narrow(self) -> bool:
-        """Whether it is known within a factor of two how much acid goes the whole way."""
+        """Whether the water has told, within a factor of two, how much acid goes the whole way.
+
+        What the set-up says of the source is never enough for that.
+        """
         acid = self.setup.acid(self.spec.acid)
-        if acid is None or self.read is None:
+        if acid is None or self.read is None or not self.answered:
             return False
         whole = self.ways.acid_to(self.spec.ph.low, acid.kind)
         low, high = np.quantile(whole, (0.1, 0.9))
@@ -137,7 +143,8 @@ def _forecast(
 ) -> PhForecast:
     setup, spec, water = shift.part.setup, tank.part.spec, fill.part
     belief = belief_of(setup, spec, water)
-    log_chance = belief.among.log_chance + _of_others(shift.part, spec, water, belief)
+    others = tuple(_others(shift.part, spec, water))
+    log_chance = belief.among.log_chance + _of_others(setup, others, belief)
     if belief.log_likelihood is not None:
         log_chance = log_chance + belief.log_likelihood
     washed = belief.batches
@@ -150,20 +157,28 @@ def _forecast(
         read=water.latest("ph"),
         ways=ways_of(belief, log_chance),
         used_per_batch_mg_l=per_batch,
+        answered=any(_answered(one) for _, one in (*others, (spec, water))),
     )
 
 
-def _of_others(shift: ShiftState, spec: Tank, fill: Fill, belief: Belief) -> Floats:
+def _answered(fill: Fill) -> bool:
+    last = fill.latest("ph")
+    return bool(last and fill.acids and order(fill.acids[0]) < order(last))
+
+
+def _of_others(setup: LineSetup, others: tuple[tuple[Tank, Fill], ...], belief: Belief) -> Floats:
     """Return how the other fills of the shift speak of each hypothesis (logarithm)."""
     said: Floats = np.zeros_like(belief.base)
-    for tank in shift.tanks:
-        if tank.spec.peracetic is not None or tank.spec.sanitizer != spec.sanitizer:
-            continue
-        for other in tank.every_fill:
-            if other is fill or not other.readings:
-                continue
-            known = belief_of(shift.setup, tank.spec, other).log_likelihood
-            if known is not None:
-                said = said + _OTHER_FILL * (known - known.max())
+    for spec, fill in others:
+        known = belief_of(setup, spec, fill).log_likelihood
+        if known is not None:
+            said = said + _OTHER_FILL * (known - known.max())
     held: Floats = np.maximum(said - said.max(), -_OTHER_MOST)
     return held
+
+
+def _others(shift: ShiftState, spec: Tank, fill: Fill) -> Iterator[tuple[Tank, Fill]]:
+    """Yield the other fills of the shift that hold the same source and product, with their tank."""
+    for tank in shift.tanks:
+        if tank.spec.peracetic is None and tank.spec.sanitizer == spec.sanitizer:
+            yield from ((tank.spec, one) for one in tank.every_fill if one is not fill)

@@ -19,20 +19,24 @@ from washmon.forecast.kinetics import Floats
 from washmon.forecast.ph_prior import LEVEL_SPREAD, PH_BIAS, PH_NOISE, Hypotheses
 from washmon.line.events import Method, ReadingTaken
 
-BATCH_EQ_L, BATCH_SPREAD_EQ_L = -5e-6, 2.5e-5
-"""What a batch brings: sap and juice are sour, degassing and soil work the other way. Common
-practice, no published source: 0.3 mmol of acid per kg of leaf, 25 g of produce to the litre."""
-UNEVEN_EQ_L = 1e-5
-"""How far one batch differs from the next."""
-PER_HOUR = 0.03
-"""Carbonate that comes and goes with air and make-up water, as a share, in an hour."""
+BATCH_SHARE, BATCH_SPREAD = -0.002, 0.012
+"""What a batch brings, as a share of what buffers: sap and juice are sour, degassing and soil work
+the other way. Common practice, no published source: 0.3 mmol of acid per kg of leaf, 25 g of
+produce to the litre."""
+UNEVEN_SHARE = 0.005
+"""How far one batch differs from the next. As shares, since a pH that keeps still by itself tells
+little of how much acid would move it."""
+PER_HOUR = 0.015
+"""Of what buffers, what comes and goes with air and make-up water in an hour."""
+BUFFER_MOL_L = 5e-4
+"""What buffers beside carbonate: chlorine of 35 ppm."""
 ACID_SPREAD = 0.07
 """Of an amount of acid: how it was measured, and its strength."""
-FIRST_SPREAD = 0.02
+FIRST_SPREAD = 0.005
 """Of the source's charge, from one filling to the next."""
-_MISREAD, _MISREAD_DENSITY = 0.02, 0.2
+_MISREAD, _MISREAD_DENSITY = 0.01, 0.2
 """How often a pH is of no use (the wrong tank, the wrong pad), and how dense those lie."""
-_UNLOGGED, _JUMP = 0.01, 1.0
+_UNLOGGED, _JUMP = 0.02, 1.0
 """How often something moved the pH that nobody wrote down, and how far it did. Both: common
 practice, no published source."""
 UNMIXED = 3.0
@@ -89,8 +93,8 @@ class Belief:
         if not washed and not hours:
             return self
         own, both, drift = self.variance
-        carbonate = self.among.water.carbonate_mol_l
-        noise = washed * UNEVEN_EQ_L**2 + min(hours, 24.0) * (PER_HOUR * carbonate) ** 2
+        buffer = _buffer_mol_l(self.among)
+        noise = (washed * UNEVEN_SHARE**2 + min(hours, 24.0) * PER_HOUR**2) * buffer**2
         return replace(
             self,
             at=max(self.at, at),
@@ -210,15 +214,18 @@ def _density(off: Floats, spread: Floats) -> Floats:
 
 def first_belief(among: Hypotheses, at: datetime, celsius: float) -> Belief:
     """Return what is believed of fresh water."""
-    base = among.water.alkalinity_eq_l
-    flat = np.ones_like(base)
+    base, buffer = among.water.alkalinity_eq_l, _buffer_mol_l(among)
     return Belief(
         among=among,
         at=at,
         batches=0,
         base=base,
-        drift=BATCH_EQ_L * flat,
-        variance=((FIRST_SPREAD * base) ** 2 + 1e-10, 0.0 * flat, BATCH_SPREAD_EQ_L**2 * flat),
+        drift=BATCH_SHARE * buffer,
+        variance=((FIRST_SPREAD * base) ** 2 + 1e-10, 0.0 * base, (BATCH_SPREAD * buffer) ** 2),
         celsius=celsius,
         salt_mol_l=float(np.mean(among.water.salt_mol_l)),
     )
+
+
+def _buffer_mol_l(among: Hypotheses) -> Floats:
+    return among.water.carbonate_mol_l + BUFFER_MOL_L

@@ -15,6 +15,7 @@ from washmon.chemistry.water import Water, source_water
 from washmon.forecast.kinetics import Floats
 from washmon.line.events import Method
 from washmon.line.fill_water import REPORT_ERROR, USUAL_CHLORIDE_MG_L
+from washmon.line.product import caustic_of
 from washmon.line.reading import PH_ERROR
 from washmon.line.same import Same
 from washmon.line.setup import Sanitizer, SourceWater
@@ -102,7 +103,7 @@ def _source_ph(source: SourceWater, even: Floats) -> Floats:
 
 
 def _caustic(product: Sanitizer | None, even: Floats) -> Floats:
-    told = None if product is None else product.caustic_per_mol
+    told = caustic_of(product)
     if told is None:
         caustic: Floats = CAUSTIC_PER_MOL * np.exp(CAUSTIC_SPREAD * even)
         return caustic

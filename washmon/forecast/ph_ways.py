@@ -23,6 +23,8 @@ from washmon.forecast.ph_prior import PH_BIAS, PH_NOISE, even_normal
 from washmon.line.events import Method
 
 COUNT = 256
+_FEWEST, _MOST_HALVINGS = 24.0, 20
+"""Fewer hypotheses than that never hold all the chance: the net would decide, not the water."""
 DOSE_SPREAD = 0.1
 """Of how far a dose raises: strength and volume."""
 
@@ -161,8 +163,19 @@ def ways_of(belief: Belief, log_chance: Floats) -> Ways:
 def _chosen(belief: Belief, log_chance: Floats) -> NDArray[np.intp]:
     """Return places of hypotheses, each as often as it is likely, the soft water first."""
     softest_first = np.argsort(belief.among.alkalinity_mg_l)
-    chance = np.exp(log_chance - log_chance.max())[softest_first]
-    upto = np.cumsum(chance / chance.sum())
+    upto = np.cumsum(_chances(log_chance)[softest_first])
     places = np.searchsorted(upto, (np.arange(COUNT) + 0.5) / COUNT)
-    chosen: NDArray[np.intp] = softest_first[np.minimum(places, chance.size - 1)]
+    chosen: NDArray[np.intp] = softest_first[np.minimum(places, upto.size - 1)]
     return chosen
+
+
+def _chances(log_chance: Floats) -> Floats:
+    """Return how likely each hypothesis is; the evidence counts less where few are left by it."""
+    off = log_chance - log_chance.max()
+    for _ in range(_MOST_HALVINGS):
+        chance: Floats = np.exp(off)
+        chance /= chance.sum()
+        if 1.0 / np.square(chance).sum() >= _FEWEST:
+            break
+        off = off / 2**0.5
+    return chance

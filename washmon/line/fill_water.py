@@ -19,6 +19,7 @@ from washmon.chemistry.titration import (
 )
 from washmon.chemistry.water import (
     CHLORIDE_MG_PER_MOL,
+    HIGHEST_ALKALINITY_MG_L,
     Water,
     at_ph,
     ph_of,
@@ -227,7 +228,10 @@ class FillWater:
                 found = self._answer(addition.event, *pair)
             except ChemistryError:
                 continue
-            if found.high_mg_l <= _WIDEST * found.best_mg_l:
+            # A range that reaches the highest alkalinity there is was cut off there: it tells
+            # nothing of how much acid the water takes.
+            widest = min(_WIDEST * found.best_mg_l, 0.99 * HIGHEST_ALKALINITY_MG_L)
+            if found.high_mg_l <= widest:
                 yield KnownAlkalinity(found, addition.event.at)
 
     def _readings_about(

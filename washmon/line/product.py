@@ -9,10 +9,13 @@ from datetime import date
 from washmon.chemistry.acid import acid_mol_per_unit
 from washmon.chemistry.checks import ChemistryError, require, require_water
 from washmon.chemistry.hypochlorite import (
+    StrengthBasis,
+    caustic_per_mol,
     dose_g,
     dose_ml,
     rise_from_solid_mg_l,
     rise_mg_l,
+    typical_density_kg_l,
 )
 from washmon.chemistry.peracetic import PeraceticProduct, peracetic_dose_ml
 from washmon.line.flags import Amount
@@ -44,6 +47,20 @@ def peracetic_product(product: Sanitizer) -> PeraceticProduct:
         density_kg_l=product.density_kg_l,
         hedp_pct=product.hedp_pct or 0.0,
     )
+
+
+def caustic_of(product: Sanitizer | None) -> float | None:
+    """Return the excess caustic of a hypochlorite, mol/mol; ``None`` where nobody told it."""
+    if product is None or product.caustic_pct is None or product.kind is not SanitizerKind.SODIUM:
+        return None
+    try:
+        strength_g_l, density = label_strength(product), product.density_kg_l
+        if density is None:
+            by_volume = StrengthBasis.G_PER_L_AVAILABLE_CHLORINE
+            density = typical_density_kg_l(strength_g_l, by_volume)
+        return caustic_per_mol(product.caustic_pct, density, strength_g_l)
+    except ChemistryError:
+        return None
 
 
 def dose(

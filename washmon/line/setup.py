@@ -6,7 +6,7 @@ from enum import StrEnum
 from msgspec import Struct
 
 from washmon.chemistry.acid import AcidKind
-from washmon.chemistry.chlorine_gas import RECOMMENDED_LIMIT_PPM
+from washmon.chemistry.chlorine_gas import EIGHT_HOUR_LIMIT_PPM
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.chemistry.peracetic import (
     LIMIT_HEDP_MG_L,
@@ -128,8 +128,9 @@ class Sanitizer(Struct, frozen=True, kw_only=True):
     hedp_pct: float | None = None
     price: Price | None = None
     """Of a container; ``None`` is not known, which is not the same as free."""
-    caustic_per_mol: float | None = None
-    """Excess caustic of a hypochlorite, mol of NaOH to the mol of chlorine; ``None``: not known."""
+    caustic_pct: float | None = None
+    """Sodium hydroxide in a liquid hypochlorite, % by weight, as data sheets tell it; ``None`` is
+    not known."""
 
 
 class Acid(Struct, frozen=True, kw_only=True):
@@ -289,8 +290,9 @@ class Margins(Struct, frozen=True, kw_only=True):
     """Over this pH chlorine works so badly that a high pH presses."""
     gas_ph: float = 6.0
     """Under this pH, where free chlorine is not known, gas is feared enough to stop work."""
-    gas_air_ppm: float = RECOMMENDED_LIMIT_PPM
-    """Chlorine in the air over the water, ppm by volume, that stops work: NIOSH REL."""
+    gas_air_ppm: float = EIGHT_HOUR_LIMIT_PPM
+    """Chlorine in the air over the water, ppm by volume, that stops work: the 8-hour limit at the
+    pH that was read, twice that (OSHA's ceiling) at the lowest it may be."""
     gas_deadband_fraction: float = 0.2
     weak_strength_fraction: float = 0.8
     """Of the label: under this a container is called weak; common practice, no published source."""

@@ -1,7 +1,11 @@
 """Rules on pH: chlorine that sleeps above, gas below."""
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.chemistry.chlorine_gas import chlorine_in_air_ppm, dissolved_chlorine_mg_l
+from washmon.chemistry.chlorine_gas import (
+    chlorine_in_air_ppm,
+    dissolved_chlorine_mg_l,
+    gas_stops,
+)
 from washmon.line.events import ReadingTaken
 from washmon.line.flags import Level, StepKind
 from washmon.line.judging import over_ph, under_ph
@@ -87,9 +91,10 @@ def under_low(sight: Sight) -> Finding | None:
 @rule(
     "ph-gas",
     "chlorine gas over the water",
-    "0.5 ppm in air, NIOSH REL: OSHA Chemical Sampling Information, chlorine; gas from pH, free "
-    "chlorine and chloride: hydrolysis constants of ECHA dossier 16137, Henry's law; where "
-    "chlorine is not known, pH 6: Food Safety Resource Clearinghouse 1119",
+    "0.5 ppm in air over 8 hours, 1 ppm at most: OSHA Chemical Sampling Information, chlorine; gas "
+    "from pH, free chlorine and chloride: hydrolysis constants of ECHA dossier 16137, Henry's law: "
+    "Sander (2015), Atmos. Chem. Phys. 15:4399; where chlorine is not known, pH 6: Food Safety "
+    "Resource Clearinghouse 1119",
     Water.CHLORINE,
     answers=(StepKind.LEAVE,),
     protects=Protects.PEOPLE,
@@ -110,12 +115,12 @@ def over_gas_limit(sight: Sight) -> Finding | None:
 def _gas(sight: Sight, ph: float, reading: Placed[ReadingTaken]) -> Message | None:
     """Return why gas is to be feared, or nothing; by pH alone where chlorine is not known.
 
-    On the careful side: still air, the pH as low as its method may be off, all that was dosed
-    since the last reading still there.
+    On the careful side: still air, all that was dosed since the last reading still there.
     """
     margins = sight.margins
-    air_ppm = gas_in_air_ppm(sight, ph - PH_ERROR[reading.event.ph_method])
-    if air_ppm is None:
+    air_ppm = gas_in_air_ppm(sight, ph)
+    most_ppm = gas_in_air_ppm(sight, ph - PH_ERROR[reading.event.ph_method])
+    if air_ppm is None or most_ppm is None:
         if ph >= margins.gas_ph + sight.deadband("ph-gas", margins.ph_deadband):
             return None
         return Message(
@@ -124,16 +129,17 @@ def _gas(sight: Sight, ph: float, reading: Placed[ReadingTaken]) -> Message | No
             {"ph": _ph(ph), "limit": _ph(margins.gas_ph)},
         )
     back = sight.deadband("ph-gas", margins.gas_deadband_fraction)
-    if air_ppm <= margins.gas_air_ppm * (1 - back):
+    if not gas_stops(margins.gas_air_ppm * (1 - back), air_ppm, most_ppm):
         return None
     return Message(
         "At pH {ph}, {level} free chlorine and about {chloride} chloride, still air over the water "
-        "may hold {air} chlorine gas; {limit} is the most that anybody should breathe.",
+        "may hold {air} to {most} chlorine gas; {limit} is the limit for 8 hours of work.",
         {
             "ph": _ph(ph),
             "level": ppm(sight.water.chlorine_mg_l() or 0.0),
             "chloride": ppm(round(sight.water.chloride_mg_l)),
             "air": ppm(round(air_ppm, 2)),
+            "most": ppm(round(most_ppm, 2)),
             "limit": ppm(margins.gas_air_ppm),
         },
     )
