@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
-from washmon.line.events import BatchWashed, Corrected, Event, ReadingTaken
+from washmon.line.events import BatchWashed, Correctable, Corrected, ReadingTaken
 from washmon.line.journal import Entry
 from washmon.line.message import say
 from washmon.line.setup import LabelBasis, TemperatureRule, TemperatureRuleKind
@@ -14,7 +14,7 @@ from washmon.rules.entering import check_entry
 from washmon.units import Taste
 
 
-def doubts(shed: Shed, entry: Entry, instead: Event | None) -> str:
+def doubts(shed: Shed, entry: Entry, instead: Correctable | None) -> str:
     correction = Corrected(
         at=shed.now, by="RM", entry=entry.seq, reason="a slip of the hand", instead=instead
     )
@@ -24,7 +24,8 @@ def doubts(shed: Shed, entry: Entry, instead: Event | None) -> str:
     return said.replace("\N{NO-BREAK SPACE}", " ")
 
 
-def changed(entry: Entry, **changes: object) -> Event:
+def changed(entry: Entry, **changes: object) -> Correctable:
+    assert isinstance(entry.event, Correctable)
     return replace(entry.event, **changes)
 
 

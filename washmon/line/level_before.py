@@ -4,10 +4,8 @@ from datetime import datetime
 
 from msgspec import Struct
 
-from washmon.chemistry.checks import ChemistryError
+from washmon.line.certain import rise_of
 from washmon.line.events import DoseAdded, WaterExchanged
-from washmon.line.product import rise
-from washmon.line.setup import SanitizerKind
 from washmon.line.state import Fill, Placed, ShiftState, order
 
 
@@ -33,20 +31,8 @@ def level_before(state: ShiftState, fill: Fill, event: DoseAdded) -> LevelBefore
         if order(added) <= since or added.event.at > event.at:
             continue
         if isinstance(added.event, DoseAdded):
-            level += _rise(state, fill, added.event)
+            level += rise_of(state.setup, spec, fill.volume_l, added.event)
             unmeasured = added.event.at
         elif isinstance(added.event, WaterExchanged):
             level *= max(0.0, 1 - added.event.volume_l / fill.volume_l)
     return LevelBefore(level_mg_l=level, unmeasured_at=unmeasured)
-
-
-def _rise(state: ShiftState, fill: Fill, dose: DoseAdded) -> float:
-    """Return by how much a dose raised the tank's sanitizer; 0 where that can't be told."""
-    product = state.setup.sanitizer(dose.product)
-    kept = state.tank(dose.tank).spec.peracetic is not None
-    if product is None or (product.kind is SanitizerKind.PERACETIC) != kept:
-        return 0.0
-    try:
-        return rise(product, fill.volume_l, dose.amount, dose.at.date())
-    except ChemistryError:
-        return 0.0
