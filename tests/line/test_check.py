@@ -26,6 +26,7 @@ from washmon.line.events import (
     HandedOver,
     HoldPlaced,
     HoldReleased,
+    Method,
     NoteWritten,
     ReadingTaken,
     SetupSaved,
@@ -151,6 +152,55 @@ def test_a_jump_without_a_dose_is_doubted_and_with_one_it_is_not(shed: Shed) -> 
     shed.dose()
     shed.wait(6)
     assert doubts(shed, reading(shed, fac_mg_l=90.0)) == ""
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "words"),
+    [
+        (1.5, 15.0, "far over"),  # the point slipped: 1.5 was meant
+        (3.0, 30.0, "without a dose"),
+        (1.5, 2.0, ""),
+        (50.0, 5.0, ""),  # dirt can do that: only a forecast knows better
+        (4.0, 1.5, ""),
+    ],
+)
+def test_a_level_ten_times_off_is_doubted(before: float, now: float, words: str) -> None:
+    shed = Shed()
+    shed.fill()
+    shed.wait(10).read(1, before, ph=7.0)
+    shed.wait(5)
+    said = doubts(shed, reading(shed, fac_mg_l=now, fac_method=Method.KIT))
+    assert words in said
+    assert bool(words) is bool(said)
+
+
+def test_a_dose_excuses_no_more_than_it_can_have_brought(shed: Shed) -> None:
+    shed.dose()  # 15 mg/L
+    shed.wait(6)
+    assert doubts(shed, reading(shed, fac_mg_l=90.0)) == ""
+    over = doubts(shed, reading(shed, fac_mg_l=500.0))
+    assert "far over the 70\N{NO-BREAK SPACE}ppm at most" in over
+    fresh = Shed()
+    fresh.fill()
+    assert doubts(fresh, reading(fresh, fac_mg_l=4.0)) == ""  # what the tap brings is not known
+    fresh.dose(ml=8)  # 2 mg/L
+    fresh.wait(6)
+    assert "far over" in doubts(fresh, reading(fresh, fac_mg_l=15.0))
+
+
+def test_a_forecast_says_what_a_surprise_is(shed: Shed) -> None:
+    def said(level: float, expected: tuple[float, float]) -> str:
+        event = reading(shed, fac_mg_l=level, fac_method=Method.KIT)
+        found = check(shed.shift, event, shed.now, expected)
+        return " ".join(say(doubt, Taste.METRIC) for doubt in found.doubts)
+
+    shed.wash(8)
+    assert said(30.0, (25.0, 40.0)) == ""
+    assert said(3.0, (25.0, 40.0)).startswith("3\N{NO-BREAK SPACE}ppm is far under")
+    assert said(5.0, (25.0, 40.0)) == ""
+    assert said(0.0, (25.0, 40.0)) == ""  # nothing at all is no slip of a point
+    assert "far over" in said(44.0, (2.0, 4.0))
+    assert said(4.4, (2.0, 4.0)) == ""
 
 
 @pytest.mark.parametrize("add", [Shed.dose, Shed.acid])

@@ -16,7 +16,7 @@ from washmon.line.bounds import BOUNDS
 from washmon.line.check_additions import acid, dose, exchanged, filled
 from washmon.line.check_corrections import corrected
 from washmon.line.check_holds import end, hold, release
-from washmon.line.check_readings import reading
+from washmon.line.check_readings import Expected, reading
 from washmon.line.check_second import swapped
 from washmon.line.check_shelving import is_over, shelve, unshelve
 from washmon.line.events import (
@@ -61,13 +61,18 @@ class Verdict(Struct, frozen=True):
     doubts: tuple[Message, ...] = ()
 
 
-def check(state: ShiftState, event: Event, now: datetime) -> Verdict:
-    """Return what speaks against an entry at this point of the shift."""
+def check(
+    state: ShiftState, event: Event, now: datetime, expected: Expected | None = None
+) -> Verdict:
+    """Return what speaks against an entry at this point of the shift.
+
+    ``expected`` is where the level of a reading in use was forecast to be, if it was.
+    """
     faults = [*_time_faults(state, event, now)]
     doubts: list[Message] = []
     if state.ended is not None and not isinstance(event, AFTER_THE_END):
         faults.append(Fault("", Message("This shift has ended: start a new one to go on.")))
-    for finding in _findings(state, event):
+    for finding in _findings(state, event, expected):
         if isinstance(finding, Fault):
             faults.append(finding)
         else:
@@ -80,14 +85,19 @@ def starting_faults(event: ShiftStarted, now: datetime) -> tuple[Fault, ...]:
     return (*_future_faults(event, now), *_nobody_faults(event))
 
 
-def _findings(state: ShiftState, event: Event) -> Iterator[Finding]:
+def _findings(
+    state: ShiftState, event: Event, expected: Expected | None = None
+) -> Iterator[Finding]:
     look = _CHECKS.get(type(event))
     if look is None:
         yield Fault("", Message("This cannot be entered into a shift."))
         return
     yield from _bound_findings(event)
     if not any(isinstance(value, float) and not math.isfinite(value) for value in astuple(event)):
-        yield from look(state, event)
+        if isinstance(event, ReadingTaken) and not event.second:
+            yield from reading(state, event, expected)
+        else:
+            yield from look(state, event)
 
 
 def _future_faults(event: Event, now: datetime) -> Iterator[Fault]:
