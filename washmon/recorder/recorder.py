@@ -210,7 +210,8 @@ class Recorder:
         shift = self._shift_of(chain)
         if shift is None:
             return refused("No shift is running: start one first.")
-        verdict = check_entry(shift, event, self._clock(), self._fresh(shift))
+        now = self._clock()
+        verdict = check_entry(shift, event, now, self._ahead.fresh(shift, now))
         if faults := verdict.faults or self._gate.signer_faults(self._setup, shift, event, pin):
             return Refused(faults)
         if verdict.doubts and not sure:
@@ -221,13 +222,6 @@ class Recorder:
         with self._troubles.told("following an entry"):  # it is saved, whatever comes now
             self._follow(shift, entry)
         return Saved(shift.chain, entry)
-
-    def _fresh(self, shift: ShiftState) -> "dict[int, Forecast]":
-        """Return the forecasts of a shift that know of all that was entered."""
-        if shift is not self._shift:
-            return {}
-        stale = self._ahead.stale(shift, self._clock())
-        return {tank: one for tank, one in self._forecasts.items() if tank not in stale}
 
     def _follow(self, shift: ShiftState, entry: Entry) -> None:
         """Fold an entry that is on the disk, and judge and show what it comes to."""
