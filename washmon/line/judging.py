@@ -133,6 +133,12 @@ def most_mg_l(spec: Tank) -> float:
     return kept.label_max_mg_l
 
 
+def which_most(spec: Tank) -> LimitKind:
+    """Return whether it is the label or the law that allows so much and no more."""
+    is_label = most_mg_l(spec) == spec.limits.label_max_mg_l
+    return LimitKind.LABEL if is_label else LimitKind.LEGAL
+
+
 def in_range(level_mg_l: float, spec: Tank) -> bool:
     """Tell whether a level lies between the operating limits."""
     return not under_low(level_mg_l, spec) and not over_high(level_mg_l, spec)
@@ -149,9 +155,7 @@ def judge_level(level_mg_l: float, spec: Tank) -> Breach | None:
     if under_critical(level_mg_l, spec):
         return _level(LimitKind.CRITICAL_LOW, level_mg_l, limits.critical_low_mg_l, critical=True)
     if over_label(level_mg_l, spec):
-        most = most_mg_l(spec)
-        which = LimitKind.LABEL if most == limits.label_max_mg_l else LimitKind.LEGAL
-        return _level(which, level_mg_l, most, critical=True)
+        return _level(which_most(spec), level_mg_l, most_mg_l(spec), critical=True)
     if under_low(level_mg_l, spec):
         return _level(LimitKind.LOW, level_mg_l, limits.low_mg_l)
     if over_high(level_mg_l, spec):

@@ -210,7 +210,8 @@ class Recorder:
         shift = self._shift_of(chain)
         if shift is None:
             return refused("No shift is running: start one first.")
-        verdict = check_entry(shift, event, self._clock())
+        now = self._clock()
+        verdict = check_entry(shift, event, now, self._ahead.fresh(shift, now))
         if faults := verdict.faults or self._gate.signer_faults(self._setup, shift, event, pin):
             return Refused(faults)
         if verdict.doubts and not sure:
