@@ -8,6 +8,7 @@ import numpy as np
 from washmon.forecast.estimate import Estimate
 from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.prior import Prior, Trait, prior_for
+from washmon.forecast.readings import accuracy_of
 from washmon.forecast.shift import follow_tank
 from washmon.line.fold import fold
 from washmon.line.journal import Entry
