@@ -12,10 +12,10 @@ class Chances:
     """Of the demand of one batch, about that of its lot."""
     drift: float = 0.015
     """Of the demand, from one batch to the next."""
-    lot: float = 0.2
-    jump: float = 0.015
+    lot: float = 0.15
+    jump: float = 0.01
     """How often a batch is the first of quite other produce, though nobody said so."""
-    lot_jump: float = 0.1
+    lot_jump: float = 0.04
     """The same, where the lot is another."""
     jump_spread: float = 1.0
     unweighed: float = 0.6

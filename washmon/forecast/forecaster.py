@@ -29,6 +29,7 @@ from washmon.line.state import Fill
 USUAL_VOLUME_L = 500.0
 LEAST_VOLUME_L = 0.1
 """A fill of less is a slip of the pen: the tank's own volume is taken."""
+_KINETICS = slice(Trait.FAST_SHARE, Trait.STRENGTH)
 _NEW_SHARE = 0.1
 """Of the particles, how many forget the fill before: this one may be quite another."""
 
@@ -137,8 +138,10 @@ class Forecaster:
         if not estimate.batches and weights.usual_kg is None:
             drift = math.hypot(drift, chances.unweighed)
         demand += drift * rng.standard_normal(demand.size)
-        jumps = rng.random(demand.size) < (chances.lot_jump if another else chances.jump)
-        demand[jumps] += chances.jump_spread * rng.standard_normal(np.count_nonzero(jumps))
+        chance = chances.lot_jump if another else chances.jump
+        jumps = np.flatnonzero(rng.random(demand.size) < chance)
+        demand[jumps] += chances.jump_spread * rng.standard_normal(jumps.size)
+        traits[_KINETICS, jumps] = self.prior.draw(rng, jumps.size)[_KINETICS]
         return traits
 
     def _dosed(self, estimate: Estimate, dose: DoseAdded) -> Estimate:

@@ -22,8 +22,8 @@ from washmon.forecast.outlook import (
 from washmon.forecast.particles import Particles, loads
 from washmon.forecast.prior import KG_PER_L
 
-_PICKED = 500
-_OF_DOSES = 200
+_PICKED = 400
+_OF_DOSES = 130
 
 
 class Forecast(Struct, frozen=True, kw_only=True):

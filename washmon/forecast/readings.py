@@ -44,9 +44,9 @@ class Accuracy:
     meter_mg_l: float = 0.6
     eye_share: float = 0.085
     eye_mg_l: float = 0.8
-    strip_min: float = 1.5
-    kit_min: float = 3.0
-    meter_min: float = 4.0
+    strip_min: float = 1.0
+    kit_min: float = 2.0
+    meter_min: float = 2.0
     """From the sample to the entry, minutes: reading it, measuring the rest, writing it down."""
     pads: Pads = PADS_MG_L
     """Of the strips in use, mg/L."""

@@ -111,7 +111,7 @@ class Shift:
         self.share = weak * float(np.exp(0.02 * self.rng.standard_normal()))
         self.habits = self._habits(home)
         dirt = {"clean": 0.3, "dirty": 2.6, "seldom": 1.6, "redosed": 1.8}.get(regime, 1.0)
-        per_batch = 1.3 * dirt * self.target / 50 * float(np.exp(0.5 * home.standard_normal()))
+        per_batch = 1.8 * dirt * self.target / 50 * float(np.exp(0.5 * home.standard_normal()))
         per_batch *= float(np.exp(0.2 * self.rng.standard_normal()))
         self.per_kg_mg = per_batch * self.volume_l / self.habits.kg
         self.spread = float(home.uniform(0.1, 0.35))
