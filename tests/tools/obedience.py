@@ -1,13 +1,13 @@
 """The obedient supervisor against habits, in random worlds: ``python -m tests.tools.obedience``.
 
-    --worlds N      so many random worlds in which all is entered (60)
-    --slips N       so many in which entries are mistyped, forgotten or late (0)
-    --tubs N        so many of three small tubs with strips and spoons (0)
-    --seed S        the first seed (1)
-    --jobs J        so many processes (1)
-    --who a,b       board, every2, every2w, every3w, crude, bound (board,every2,every2w)
-    --dump SEED     retell one shift instead (with --tubs: of the small tubs; --slips: with slips)
-    --save FILE     keep all counts as JSON lines
+--worlds N      so many random worlds in which all is entered (60)
+--slips N       so many in which entries are mistyped, forgotten or late (0)
+--tubs N        so many of three small tubs with strips and spoons (0)
+--seed S        the first seed (1)
+--jobs J        so many processes (1)
+--who a,b       board, every2, every2w, every3w, crude, bound (board,every2,every2w)
+--dump SEED     retell one shift instead (with --tubs: of the small tubs; --slips: with slips)
+--save FILE     keep all counts as JSON lines
 """
 
 import argparse
@@ -63,16 +63,20 @@ def asked() -> argparse.Namespace:
     return parser.parse_args()
 
 
+def tell(*lines: str) -> None:
+    sys.stdout.writelines(f"{line}\n" for line in lines)
+
+
 def shown(title: str, tallies: list[Tally], who: list[str]) -> None:
-    print(table(title, {one: [t for t in tallies if t.who == one] for one in who}))
+    tell(table(title, {one: [t for t in tallies if t.who == one] for one in who}))
     for one in [name for name in who if name == BOARD]:
         mine = [t for t in tallies if t.who == one]
         if len({t.tanks for t in mine}) > 1:
-            print(table(f"{title}: {one}, by number of tanks", by_tanks(tallies, one)))
-        for which in ("causes", "doubted", "refused"):
+            tell(table(f"{title}: {one}, by number of tanks", by_tanks(tallies, one)))
+        for which in ("causes", "flagged", "doubted", "refused", "slipped"):
             lines = counted(mine, which)
             if lines:
-                print(f"{one}, {which}:", *lines, "", sep="\n")
+                tell(f"{one}, {which}:", *lines, "")
 
 
 def complaints(tallies: list[Tally]) -> Iterator[str]:
@@ -102,7 +106,7 @@ def main() -> None:
     assert set(who) <= set(EVERYBODY), f"only {', '.join(EVERYBODY)}"
     if args.dump is not None:
         kind = "tubs" if args.tubs else "slips" if args.slips else "worlds"
-        print(*retold(the_world(kind, args.dump), who[0]), sep="\n")
+        tell(*retold(the_world(kind, args.dump), who[0]))
         return
     counts = {"worlds": args.worlds, "slips": args.slips, "tubs": args.tubs}
     jobs = [
@@ -115,9 +119,10 @@ def main() -> None:
     for number, (kind, tally) in enumerate(done(jobs, args.jobs), start=1):
         tallies.setdefault(kind, []).append(tally)
         spent = perf_counter() - begun
-        print(f"\r{number}/{len(jobs)} {spent:.0f} s", end="", file=sys.stderr, flush=True)
-    print(file=sys.stderr)
-    print(f"Minutes: {listed()}.\n")
+        sys.stderr.write(f"\r{number}/{len(jobs)} {spent:.0f} s ")
+        sys.stderr.flush()
+    sys.stderr.write("\n")
+    tell(f"Minutes: {listed()}.\n")
     titles = {
         "worlds": "Worlds in which all is entered",
         "slips": "Worlds with slips",
@@ -126,7 +131,7 @@ def main() -> None:
     for kind, title in titles.items():
         if kind in tallies:
             shown(title, tallies[kind], who)
-    print(*complaints([*chain(*tallies.values())]), sep="\n")
+    tell(*complaints([*chain(*tallies.values())]))
     if args.save is not None:
         lines = [msgspec.json.encode(one) for one in chain(*tallies.values())]
         args.save.write_bytes(b"\n".join(lines))

@@ -4,7 +4,7 @@ from datetime import datetime, timedelta, timezone
 from time import perf_counter
 
 from washmon.forecast.keeping import Keeper
-from washmon.line.check import check
+from washmon.line.check import Verdict, check
 from washmon.line.events import Event, FlagsChanged, ShiftStarted
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry, extend
@@ -52,12 +52,16 @@ class Program:
             Refused: the entry can't be true.
         """
         now = self.at(minutes)
-        verdict = check(self.state, event, now)
+        verdict = self.asked(event, minutes)
         if verdict.faults:
             raise Refused(verdict.faults[0].message.text)
         for doubt in verdict.doubts:
             self.doubts[doubt.text] = self.doubts.get(doubt.text, 0) + 1
         self._write(estimated(self.state, event, self._keeper.forecasts(self.state, now), now), now)
+
+    def asked(self, event: Event, minutes: float) -> Verdict:
+        """Return what the window asks or says before it takes an entry."""
+        return check(self.state, event, self.at(minutes))
 
     def look(self, minutes: float) -> Advice:
         """Look ahead, ask what is advised, and journal what was raised or cleared."""
@@ -90,4 +94,3 @@ class Program:
         self._last = entry
         self.state = step(self.state, entry)
         return entry
-

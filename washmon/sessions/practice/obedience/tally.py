@@ -61,6 +61,11 @@ class Tally(Struct, kw_only=True):
     """Doubts that were asked of an entry that did what was advised."""
     refused: dict[str, int] = {}
     faults: list[str] = []
+    most_repeats: int = 0
+    """The same act in one tank without a batch in between."""
+    flagged: dict[str, int] = {}
+    """Flags that came up, by rule."""
+    slipped: dict[str, int] = {}
     stuck: int = 0
     loops: int = 0
     looks: int = 0
