@@ -13,6 +13,7 @@ from washmon.line.state import ShiftState
 from washmon.rules.advice import Advice, advise, changed_flags
 from washmon.rules.holding import estimated
 from washmon.sessions.practice.obedience.sheds import DAY, WHO
+from washmon.sessions.practice.obedience.twins import Twins
 
 START = datetime(DAY.year, DAY.month, DAY.day, 7, 0, tzinfo=timezone(timedelta(hours=-4)))
 CHAIN = "obedient"
@@ -25,7 +26,7 @@ class Refused(Exception):  # noqa: N818 - says what it is
 class Program:
     """One shift of the program, asked at moments that are minutes since the shift began."""
 
-    def __init__(self, setup: LineSetup) -> None:
+    def __init__(self, setup: LineSetup, twins: Twins | None = None) -> None:
         started = ShiftStarted(
             at=START, by=WHO, setup=setup, lots=(Lot(code="L-1", produce=setup.commodity),)
         )
@@ -38,7 +39,7 @@ class Program:
         self.looks = 0
         self.advise_ms: list[float] = []
         self.forecast_ms = 0.0
-        self._keeper = Keeper()
+        self._keeper, self._twins = Keeper(), twins
 
     @staticmethod
     def at(minutes: float) -> datetime:
@@ -78,16 +79,18 @@ class Program:
         if changed is not None:
             self._count(changed, minutes)
             self._write(changed, now)
+        if self._twins is not None:
+            self._twins.look(self.state, now, minutes, self.advice, forecasts)
         return self.advice
 
     def _count(self, changed: FlagsChanged, minutes: float) -> None:
         """Count what is annunciated: flags that came up, or came to press more."""
         before = {record.flag.key: record.flag.level.rank for record in self.state.open_flags}
-        self.raised += [
-            (minutes, flag.tank, flag.rule)
-            for flag in changed.raised
-            if flag.level.rank > before.get(flag.key, -1)
-        ]
+        for flag in changed.raised:
+            if flag.level.rank > before.get(flag.key, -1):
+                self.raised.append((minutes, flag.tank, flag.rule))
+                if self._twins is not None:
+                    self._twins.raised(minutes, flag.tank, flag.rule)
 
     def _write(self, event: Event, now: datetime) -> Entry:
         ((entry, _),) = extend(CHAIN, self._last, [event], now)

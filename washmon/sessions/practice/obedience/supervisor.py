@@ -10,6 +10,7 @@ from washmon.sessions.practice.obedience.pen import SlippingPen, pen_for
 from washmon.sessions.practice.obedience.program import Program, Refused
 from washmon.sessions.practice.obedience.tally import Tally
 from washmon.sessions.practice.obedience.timeline import Timeline
+from washmon.sessions.practice.obedience.twins import Twins
 from washmon.sessions.practice.obedience.watching import Watch
 
 LONGEST_MIN = 16 * 60.0
@@ -24,9 +25,9 @@ _FIRST = (Deed.LEAVE, Deed.HOLD, Deed.SWAP, Deed.CHANGE, Deed.EXCHANGE, Deed.ACI
 class Supervisor:
     """One person before one Board for one shift."""
 
-    def __init__(self, floor: Floor, timeline: Timeline) -> None:
-        self._floor, self._lines = floor, timeline
-        self._program = Program(floor.setup)
+    def __init__(self, floor: Floor, timeline: Timeline, twins: Twins | None = None) -> None:
+        self._floor, self._lines, self._twins = floor, timeline, twins
+        self._program = Program(floor.setup, twins)
         self._pen = pen_for(self._program, floor.world.seed, slips=floor.world.slips)
         self._watch = Watch(floor)
         self._hands = Hands(floor, self._pen, self._watch, timeline)
@@ -167,6 +168,10 @@ class Supervisor:
         tally.forecast_ms = program.forecast_ms
         for _, _, rule in program.raised:
             tally.flagged[rule] = tally.flagged.get(rule, 0) + 1
+        if self._twins is not None:
+            self._twins.end()
+            tally.twinned, tally.changed_now = self._twins.told, self._twins.changed
+            tally.idle = self._twins.idle
         if isinstance(self._pen, SlippingPen):
             tally.slipped = self._pen.slips
         return tally

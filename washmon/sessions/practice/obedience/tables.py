@@ -88,6 +88,11 @@ ROWS: tuple[Row, ...] = (
         ".1f",
         ratio(lambda t: t.hands, lambda t: t.minutes, _PER_HOUR),
     ),
+    (
+        "flags that change now within ten minutes, %",
+        ".1f",
+        ratio(lambda t: t.changed_now, lambda t: t.twinned, 100),
+    ),
     ("stuck (may not wash, nothing to do)", ".0f", _sum(lambda t: t.stuck)),
     ("same act again without a batch, most", ".0f", lambda ts: max(t.most_repeats for t in ts)),
     ("endless loops", ".0f", _sum(lambda t: t.loops)),

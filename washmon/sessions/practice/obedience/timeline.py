@@ -67,7 +67,7 @@ def heading(world: World) -> list[str]:
         f"  caustic {caustic:.2f}; acid {by_acid}; {m.family}, pace {world.pace:.2f}",
         f"  source {world.source[0]:.0f} mg/L pH {world.source[1]:.2f}, slips {world.slips}",
         f"  told of it {told.alkalinity_mg_l} mg/L pH {told.ph}",
-        f"  level by {gauges.level_by} {pads} off {gauges.level_bias:+.3f}±{gauges.level_error:.2f}",
+        f"  level by {gauges.level_by} {pads} {gauges.level_bias:+.3f}±{gauges.level_error:.2f}",
         f"  pH by {gauges.ph_by} {gauges.ph_step} off {gauges.ph_bias:+.2f}±{gauges.ph_error:.2f}",
     ]
     for tank in setup.tanks:
