@@ -26,7 +26,7 @@ from washmon.sessions.practice.obedience.tables import by_tanks, counted, table
 from washmon.sessions.practice.obedience.tally import Tally
 from washmon.sessions.practice.obedience.world import World, draw_tubs, draw_world
 
-Job = tuple[str, int, str]
+Job = tuple[str, int, str, bool]
 
 
 def the_world(kind: str, seed: int) -> World:
@@ -36,8 +36,8 @@ def the_world(kind: str, seed: int) -> World:
 
 
 def do(job: Job) -> tuple[str, Tally]:
-    kind, seed, who = job
-    return kind, work_through(the_world(kind, seed), who)
+    kind, seed, who, twins = job
+    return kind, work_through(the_world(kind, seed), who, twins=twins)
 
 
 def done(jobs: list[Job], processes: int) -> Iterator[tuple[str, Tally]]:
@@ -59,6 +59,7 @@ def asked() -> argparse.Namespace:
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--who", default="board,every2,every2w")
     parser.add_argument("--dump", type=int)
+    parser.add_argument("--twin", action="store_true")
     parser.add_argument("--save", type=Path)
     return parser.parse_args()
 
@@ -73,7 +74,7 @@ def shown(title: str, tallies: list[Tally], who: list[str]) -> None:
         mine = [t for t in tallies if t.who == one]
         if len({t.tanks for t in mine}) > 1:
             tell(table(f"{title}: {one}, by number of tanks", by_tanks(tallies, one)))
-        for which in ("causes", "flagged", "doubted", "refused", "slipped"):
+        for which in ("causes", "flagged", "idle", "doubted", "refused", "slipped"):
             lines = counted(mine, which)
             if lines:
                 tell(f"{one}, {which}:", *lines, "")
@@ -110,7 +111,7 @@ def main() -> None:
         return
     counts = {"worlds": args.worlds, "slips": args.slips, "tubs": args.tubs}
     jobs = [
-        (kind, args.seed + place, one)
+        (kind, args.seed + place, one, args.twin)
         for kind, count in counts.items()
         for place in range(count)
         for one in who

@@ -13,7 +13,6 @@ from washmon.sessions.practice.obedience.timeline import Timeline
 from washmon.sessions.practice.obedience.twins import Twins
 from washmon.sessions.practice.obedience.watching import Watch
 
-LONGEST_MIN = 16 * 60.0
 _WITHOUT_A_BATCH, _MORE_FOR_A_TANK = 25, 15
 """So many deeds in a row without a batch are a loop that a person would not go on with."""
 _STUCK_MIN, _STUCK_COUNTS = 2.0, 5
@@ -37,7 +36,7 @@ class Supervisor:
     def work(self) -> Tally:
         """Work through the shift; return its count."""
         floor = self._floor
-        while floor.coming is not None and floor.minutes < LONGEST_MIN:
+        while floor.coming is not None and floor.minutes < floor.world.longest_min:
             try:
                 advice, todos = self._look()
                 self._act(todos, advice)

@@ -1,8 +1,8 @@
 """Does a flag change what is to be done? Asked of a twin of the program that never raised it.
 
-The twin has the same journal and the same forecast and looks at the same moments; only the rule of
-the flag is taken out. A flag counts as having changed *now* where the two differ in what a hand does
-within ten minutes after it came up.
+The twin has the same journal and the same forecast and looks at the same moments; only the rule
+of the flag is taken out. A flag counts as having changed *now* where the two differ in what is to
+be done within ten minutes after it came up.
 """
 
 from collections.abc import Mapping

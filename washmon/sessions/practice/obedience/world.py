@@ -73,7 +73,13 @@ class World(Struct, frozen=True, kw_only=True):
     """Whether entries are mistyped, forgotten, or late."""
     small_tubs: bool = False
 
+    @property
+    def longest_min(self) -> float:
+        """So long a shift goes on at most, where its batches do not get done."""
+        return _LONGEST_MIN + _LONGEST_BATCH_MIN * len(self.batches)
 
+
+_LONGEST_MIN, _LONGEST_BATCH_MIN = 120.0, 18.0
 _MOST_OF_TARGET = 0.25
 """No batch takes more of a tank's target in one go."""
 GONE_NTU, FAINT_NTU = 100.0, 50.0
