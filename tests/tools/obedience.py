@@ -7,6 +7,7 @@
 --jobs J        so many processes (1)
 --who a,b       board, every2, every2w, every3w, crude, bound (board,every2,every2w)
 --dump SEED     retell one shift instead (with --tubs: of the small tubs; --slips: with slips)
+--twin          follow each flag with a twin that never raised it
 --save FILE     keep all counts as JSON lines
 """
 

@@ -45,6 +45,16 @@ _LIMITS = (
     (30.0, 45.0, 75.0, 110.0, 150.0),
     (15.0, 20.0, 30.0, 50.0, 80.0),
 )
+_CHECKS = (
+    (6, 30.0),
+    (8, 60.0),
+    (10, 30.0),
+    (10, 60.0),
+    (10, None),
+    (15, 30.0),
+    (None, 30.0),
+    (None, 60.0),
+)
 _RINSE = (5.0, 7.0, 10.0, 15.0, 25.0)
 _LEAFY = ("baby chard", "leaf lettuce", "cut kale", "carrots", "peppers", "pears", "mixed greens")
 _SPOONS = (
@@ -136,12 +146,13 @@ class SetupDrawing:
 
     def _common(self, volume: float) -> dict[str, object]:
         """Return what is alike in all tanks of a line: schedule, checks, mixing."""
+        batches, minutes = self._pick(_CHECKS)
         ph = self._pick((PhLimits(), PhLimits(), PhLimits(low=6.5, target=7.2, high=7.8)))
         return {
             "ph": ph,
             "mix_minutes": float(self._pick((3, 5, 5, 5, 8 if volume > HUGE_L else 6))),
-            "check_batches": self._pick((None, 6, 8, 10, 10, 15)),
-            "check_minutes": self._pick((None, 30.0, 30.0, 60.0)),
+            "check_batches": batches,
+            "check_minutes": minutes,
             "batches_per_fill": self._pick((None, 20, 30, 40, 60)),
             "hours_per_fill": self._pick((None, None, 3.0, 4.0)),
             "turbidity_max_ntu": self._pick((None, 40.0, 60.0, 100.0)),
