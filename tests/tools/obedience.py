@@ -1,13 +1,14 @@
 """The obedient supervisor against habits, in random worlds: ``python -m tests.tools.obedience``.
 
-    --worlds N      so many random worlds in which all is entered (60)
-    --slips N       so many in which entries are mistyped, forgotten or late (0)
-    --tubs N        so many of three small tubs with strips and spoons (0)
-    --seed S        the first seed (1)
-    --jobs J        so many processes (1)
-    --who a,b       board, every2, every2w, every3w, crude, bound (board,every2,every2w)
-    --dump SEED     retell one shift instead (with --tubs: of the small tubs; --slips: with slips)
-    --save FILE     keep all counts as JSON lines
+--worlds N      so many random worlds in which all is entered (60)
+--slips N       so many in which entries are mistyped, forgotten or late (0)
+--tubs N        so many of three small tubs with strips and spoons (0)
+--seed S        the first seed (1)
+--jobs J        so many processes (1)
+--who a,b       board, every2, every2w, every3w, crude, bound (board,every2,every2w)
+--dump SEED     retell one shift instead (with --tubs: of the small tubs; --slips: with slips)
+--twin          follow each flag with a twin that never raised it
+--save FILE     keep all counts as JSON lines
 """
 
 import argparse
@@ -26,7 +27,7 @@ from washmon.sessions.practice.obedience.tables import by_tanks, counted, table
 from washmon.sessions.practice.obedience.tally import Tally
 from washmon.sessions.practice.obedience.world import World, draw_tubs, draw_world
 
-Job = tuple[str, int, str]
+Job = tuple[str, int, str, bool]
 
 
 def the_world(kind: str, seed: int) -> World:
@@ -36,8 +37,8 @@ def the_world(kind: str, seed: int) -> World:
 
 
 def do(job: Job) -> tuple[str, Tally]:
-    kind, seed, who = job
-    return kind, work_through(the_world(kind, seed), who)
+    kind, seed, who, twins = job
+    return kind, work_through(the_world(kind, seed), who, twins=twins)
 
 
 def done(jobs: list[Job], processes: int) -> Iterator[tuple[str, Tally]]:
@@ -59,20 +60,25 @@ def asked() -> argparse.Namespace:
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--who", default="board,every2,every2w")
     parser.add_argument("--dump", type=int)
+    parser.add_argument("--twin", action="store_true")
     parser.add_argument("--save", type=Path)
     return parser.parse_args()
 
 
+def tell(*lines: str) -> None:
+    sys.stdout.writelines(f"{line}\n" for line in lines)
+
+
 def shown(title: str, tallies: list[Tally], who: list[str]) -> None:
-    print(table(title, {one: [t for t in tallies if t.who == one] for one in who}))
+    tell(table(title, {one: [t for t in tallies if t.who == one] for one in who}))
     for one in [name for name in who if name == BOARD]:
         mine = [t for t in tallies if t.who == one]
         if len({t.tanks for t in mine}) > 1:
-            print(table(f"{title}: {one}, by number of tanks", by_tanks(tallies, one)))
-        for which in ("causes", "doubted", "refused"):
+            tell(table(f"{title}: {one}, by number of tanks", by_tanks(tallies, one)))
+        for which in ("causes", "flagged", "idle", "doubted", "refused", "slipped"):
             lines = counted(mine, which)
             if lines:
-                print(f"{one}, {which}:", *lines, "", sep="\n")
+                tell(f"{one}, {which}:", *lines, "")
 
 
 def complaints(tallies: list[Tally]) -> Iterator[str]:
@@ -102,11 +108,11 @@ def main() -> None:
     assert set(who) <= set(EVERYBODY), f"only {', '.join(EVERYBODY)}"
     if args.dump is not None:
         kind = "tubs" if args.tubs else "slips" if args.slips else "worlds"
-        print(*retold(the_world(kind, args.dump), who[0]), sep="\n")
+        tell(*retold(the_world(kind, args.dump), who[0]))
         return
     counts = {"worlds": args.worlds, "slips": args.slips, "tubs": args.tubs}
     jobs = [
-        (kind, args.seed + place, one)
+        (kind, args.seed + place, one, args.twin)
         for kind, count in counts.items()
         for place in range(count)
         for one in who
@@ -115,9 +121,10 @@ def main() -> None:
     for number, (kind, tally) in enumerate(done(jobs, args.jobs), start=1):
         tallies.setdefault(kind, []).append(tally)
         spent = perf_counter() - begun
-        print(f"\r{number}/{len(jobs)} {spent:.0f} s", end="", file=sys.stderr, flush=True)
-    print(file=sys.stderr)
-    print(f"Minutes: {listed()}.\n")
+        sys.stderr.write(f"\r{number}/{len(jobs)} {spent:.0f} s ")
+        sys.stderr.flush()
+    sys.stderr.write("\n")
+    tell(f"Minutes: {listed()}.\n")
     titles = {
         "worlds": "Worlds in which all is entered",
         "slips": "Worlds with slips",
@@ -126,7 +133,7 @@ def main() -> None:
     for kind, title in titles.items():
         if kind in tallies:
             shown(title, tallies[kind], who)
-    print(*complaints([*chain(*tallies.values())]), sep="\n")
+    tell(*complaints([*chain(*tallies.values())]))
     if args.save is not None:
         lines = [msgspec.json.encode(one) for one in chain(*tallies.values())]
         args.save.write_bytes(b"\n".join(lines))

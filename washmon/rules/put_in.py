@@ -6,7 +6,7 @@ from washmon.line.judging import most_mg_l, over_label
 from washmon.line.message import Message, Moment, Values, ppm
 from washmon.line.words import amount_figure
 from washmon.rules.base import Finding, Sight, rule
-from washmon.rules.steps import wait_or_check
+from washmon.planning.words import wait_or_check
 
 
 @rule(

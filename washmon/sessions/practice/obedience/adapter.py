@@ -103,26 +103,24 @@ def _todo(tank: int, step: Step, taste: Taste, *, why: str, stopped: bool) -> To
     )
 
 
+_DEEDS = {
+    StepKind.LEAVE: Deed.LEAVE,
+    StepKind.HOLD: Deed.HOLD,
+    StepKind.CHANGE_WATER: Deed.CHANGE,
+    StepKind.LOWER: Deed.EXCHANGE,
+    StepKind.WAIT: Deed.WAIT,
+    StepKind.CHECK: Deed.CHECK,
+    StepKind.FILL: Deed.FILL,
+}
+_ADDITIONS = {StepKind.ACID: Deed.ACID, StepKind.DOSE: Deed.DOSE}
+
+
 def _deed(step: Step, *, stopped: bool) -> Deed:
-    match step.kind:
-        case StepKind.LEAVE:
-            return Deed.LEAVE
-        case StepKind.HOLD:
-            return Deed.HOLD
-        case StepKind.CHANGE_WATER:
-            return Deed.SWAP if step.second else Deed.CHANGE
-        case StepKind.LOWER:
-            return Deed.EXCHANGE
-        case StepKind.WAIT:
-            return Deed.WAIT
-        case StepKind.ACID | StepKind.DOSE if step.amount is not None:
-            return Deed.ACID if step.kind is StepKind.ACID else Deed.DOSE
-        case StepKind.CHECK:
-            return Deed.CHECK
-        case StepKind.FILL:
-            return Deed.FILL
-        case _:
-            return _looking(step.say.text, stopped=stopped)
+    if step.kind is StepKind.CHANGE_WATER and step.second:
+        return Deed.SWAP
+    if step.kind in _ADDITIONS and step.amount is not None:
+        return _ADDITIONS[step.kind]
+    return _DEEDS.get(step.kind) or _looking(step.say.text, stopped=stopped)
 
 
 def _looking(text: str, *, stopped: bool) -> Deed:

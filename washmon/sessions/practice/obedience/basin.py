@@ -68,7 +68,7 @@ class Held(Struct, kw_only=True):
 
 def charge(held: Held, ph: float) -> float:
     """Return the strong base (eq/L) that this water would need to be at a pH."""
-    h = 10.0**-ph
+    h: float = 10.0**-ph
     first = _CARBONIC * h
     both = _CARBONIC * _BICARBONATE
     total = held.carbonate * (first + 2.0 * both) / (h * h + first + both)

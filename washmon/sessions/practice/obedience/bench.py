@@ -1,4 +1,4 @@
-"""What strips, kits, meters and cards say of the hidden water, with errors that stay and that don't."""
+"""What strips, kits, meters and cards say of the hidden water, with errors that stay or vary."""
 
 from bisect import bisect_right
 from itertools import pairwise
@@ -70,4 +70,3 @@ def error_mg_l(gauges: Gauges, tank: Tank, level_mg_l: float) -> tuple[float, fl
     over = known[min(place + 1, len(known) - 1)] - known[place]
     low, high = strip_range(level_mg_l)
     return max(0.6 * under, level_mg_l - low), max(0.6 * over, high - level_mg_l)
-

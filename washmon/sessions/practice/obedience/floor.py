@@ -11,8 +11,8 @@ from typing import NamedTuple
 import numpy as np
 
 from washmon.chemistry.acid import acid_mol_per_unit
-from washmon.line.product import label_strength
 from washmon.line.setup import Look, PeraceticLimits, SanitizerKind, Tank
+from washmon.line.strength import label_strength
 from washmon.sessions.practice.obedience.basin import Basin
 from washmon.sessions.practice.obedience.bench import Bench, error_mg_l
 from washmon.sessions.practice.obedience.costs import COSTS, Costs
@@ -230,7 +230,14 @@ class Floor:
     # -- measuring ------------------------------------------------------------------------------
 
     def check(
-        self, tank: int, *, level: bool, ph: bool, cloudiness: bool, place: int = 0, second: bool = False
+        self,
+        tank: int,
+        *,
+        level: bool,
+        ph: bool,
+        cloudiness: bool,
+        place: int = 0,
+        second: bool = False,
     ) -> Read:
         """Measure one tank, as the first or a further one of a round."""
         vessel, costs, by = self.vessel(tank, second=second), self.costs, self.world.gauges.level_by
@@ -324,4 +331,3 @@ def most_within(moments: list[float], span: float) -> int:
             window.popleft()
         most = max(most, len(window))
     return most
-

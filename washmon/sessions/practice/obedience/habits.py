@@ -15,7 +15,6 @@ from washmon.line.product import dose
 from washmon.line.setup import Acid, Look, PeraceticLimits, Tank
 from washmon.sessions.practice.obedience.basin import Basin
 from washmon.sessions.practice.obedience.floor import Floor, Read, Vessel
-from washmon.sessions.practice.obedience.supervisor import LONGEST_MIN
 from washmon.sessions.practice.obedience.tally import Tally
 from washmon.sessions.practice.obedience.timeline import Timeline
 from washmon.sessions.practice.obedience.world import cloudiest
@@ -65,7 +64,7 @@ class Worker:
         """Work through the shift; return its count."""
         floor = self._floor
         self._make_up(list(floor.tanks))
-        while floor.coming is not None and floor.minutes < LONGEST_MIN:
+        while floor.coming is not None and floor.minutes < floor.world.longest_min:
             pause = self._breaks.pop(floor.washed, None)
             if pause is not None:
                 floor.rest(pause)

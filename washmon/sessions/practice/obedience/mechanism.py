@@ -63,7 +63,8 @@ def draw_mechanism(random: np.random.Generator) -> Mechanism:
         Pool(share=1.0 - part, rate=slow, order=1.0),
     )
     degassing = _between(random, 0.0005, 0.006)
-    at_once, burn, pools = 0.0, 0.0, two
+    at_once, burn = 0.0, 0.0
+    pools: tuple[Pool, ...] = two
     match family:
         case Family.AT_ONCE:
             at_once = 0.8 * part

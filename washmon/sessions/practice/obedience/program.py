@@ -4,7 +4,7 @@ from datetime import datetime, timedelta, timezone
 from time import perf_counter
 
 from washmon.forecast.keeping import Keeper
-from washmon.line.check import check
+from washmon.line.check import Verdict, check
 from washmon.line.events import Event, FlagsChanged, ShiftStarted
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry, extend
@@ -13,6 +13,7 @@ from washmon.line.state import ShiftState
 from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.rules.holding import estimated
 from washmon.sessions.practice.obedience.sheds import DAY, WHO
+from washmon.sessions.practice.obedience.twins import Twins
 
 START = datetime(DAY.year, DAY.month, DAY.day, 7, 0, tzinfo=timezone(timedelta(hours=-4)))
 CHAIN = "obedient"
@@ -25,7 +26,7 @@ class Refused(Exception):  # noqa: N818 - says what it is
 class Program:
     """One shift of the program, asked at moments that are minutes since the shift began."""
 
-    def __init__(self, setup: LineSetup) -> None:
+    def __init__(self, setup: LineSetup, twins: Twins | None = None) -> None:
         started = ShiftStarted(
             at=START, by=WHO, setup=setup, lots=(Lot(code="L-1", produce=setup.commodity),)
         )
@@ -38,7 +39,7 @@ class Program:
         self.looks = 0
         self.advise_ms: list[float] = []
         self.forecast_ms = 0.0
-        self._keeper = Keeper()
+        self._keeper, self._twins = Keeper(), twins
 
     @staticmethod
     def at(minutes: float) -> datetime:
@@ -52,12 +53,16 @@ class Program:
             Refused: the entry can't be true.
         """
         now = self.at(minutes)
-        verdict = check(self.state, event, now)
+        verdict = self.asked(event, minutes)
         if verdict.faults:
             raise Refused(verdict.faults[0].message.text)
         for doubt in verdict.doubts:
             self.doubts[doubt.text] = self.doubts.get(doubt.text, 0) + 1
         self._write(estimated(self.state, event, self._keeper.forecasts(self.state, now), now), now)
+
+    def asked(self, event: Event, minutes: float) -> Verdict:
+        """Return what the window asks or says before it takes an entry."""
+        return check(self.state, event, self.at(minutes))
 
     def look(self, minutes: float) -> Advice:
         """Look ahead, ask what is advised, and journal what was raised or cleared."""
@@ -74,20 +79,21 @@ class Program:
         if changed is not None:
             self._count(changed, minutes)
             self._write(changed, now)
+        if self._twins is not None:
+            self._twins.look(self.state, now, minutes, self.advice, forecasts)
         return self.advice
 
     def _count(self, changed: FlagsChanged, minutes: float) -> None:
         """Count what is annunciated: flags that came up, or came to press more."""
         before = {record.flag.key: record.flag.level.rank for record in self.state.open_flags}
-        self.raised += [
-            (minutes, flag.tank, flag.rule)
-            for flag in changed.raised
-            if flag.level.rank > before.get(flag.key, -1)
-        ]
+        for flag in changed.raised:
+            if flag.level.rank > before.get(flag.key, -1):
+                self.raised.append((minutes, flag.tank, flag.rule))
+                if self._twins is not None:
+                    self._twins.raised(minutes, flag.tank, flag.rule)
 
     def _write(self, event: Event, now: datetime) -> Entry:
         ((entry, _),) = extend(CHAIN, self._last, [event], now)
         self._last = entry
         self.state = step(self.state, entry)
         return entry
-

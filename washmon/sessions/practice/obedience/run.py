@@ -8,18 +8,22 @@ from washmon.sessions.practice.obedience.habits import HABITS, Worker
 from washmon.sessions.practice.obedience.supervisor import Supervisor
 from washmon.sessions.practice.obedience.tally import Tally
 from washmon.sessions.practice.obedience.timeline import Timeline, heading
+from washmon.sessions.practice.obedience.twins import Twins
 from washmon.sessions.practice.obedience.world import World
 
 BOARD = "board"
 EVERYBODY = (BOARD, *HABITS)
 
 
-def work_through(world: World, who: str) -> Tally:
-    """Return the count of a shift; whatever is thrown is a fault that the count tells of."""
+def work_through(world: World, who: str, *, twins: bool = False) -> Tally:
+    """Return the count of a shift; whatever is thrown is a fault that the count tells of.
+
+    With ``twins`` each flag is followed with a twin of the program that never raised it.
+    """
     floor = Floor(world, who)
     begun = perf_counter()
     try:
-        tally = _worker(floor, who, Timeline(kept=False)).work()
+        tally = _worker(floor, who, Timeline(kept=False), Twins() if twins else None).work()
     except Exception:  # noqa: BLE001 - whatever it is, thousands of other worlds go on
         tally = floor.end()
         tally.faults.append(traceback.format_exc(limit=-4))
@@ -38,7 +42,9 @@ def retold(world: World, who: str) -> list[str]:
     return lines + timeline.lines
 
 
-def _worker(floor: Floor, who: str, timeline: Timeline) -> Supervisor | Worker:
+def _worker(
+    floor: Floor, who: str, timeline: Timeline, twins: Twins | None = None
+) -> Supervisor | Worker:
     if who == BOARD:
-        return Supervisor(floor, timeline)
+        return Supervisor(floor, timeline, twins)
     return Worker(floor, HABITS[who], timeline)

@@ -33,6 +33,9 @@ WHO = "OB"
 DAY = date(2026, 5, 7)
 TUB_L = 40.0
 """Up to this a vessel is dosed with spoons."""
+SOLID_L = 150.0
+"""From this some dose with calcium hypochlorite."""
+HUGE_L = 2000.0
 _TANKS = (0.46, 0.33, 0.12, 0.05, 0.02, 0.01, 0.0, 0.01)
 _LIMITS = (
     (25.0, 35.0, 50.0, 75.0, 100.0),
@@ -41,6 +44,16 @@ _LIMITS = (
     (60.0, 80.0, 120.0, 160.0, 200.0),
     (30.0, 45.0, 75.0, 110.0, 150.0),
     (15.0, 20.0, 30.0, 50.0, 80.0),
+)
+_CHECKS = (
+    (6, 30.0),
+    (8, 60.0),
+    (10, 30.0),
+    (10, 60.0),
+    (10, None),
+    (15, 30.0),
+    (None, 30.0),
+    (None, 60.0),
 )
 _RINSE = (5.0, 7.0, 10.0, 15.0, 25.0)
 _LEAFY = ("baby chard", "leaf lettuce", "cut kale", "carrots", "peppers", "pears", "mixed greens")
@@ -133,12 +146,13 @@ class SetupDrawing:
 
     def _common(self, volume: float) -> dict[str, object]:
         """Return what is alike in all tanks of a line: schedule, checks, mixing."""
+        batches, minutes = self._pick(_CHECKS)
         ph = self._pick((PhLimits(), PhLimits(), PhLimits(low=6.5, target=7.2, high=7.8)))
         return {
             "ph": ph,
-            "mix_minutes": float(self._pick((3, 5, 5, 5, 6 if volume < 2000.0 else 8))),
-            "check_batches": self._pick((None, 6, 8, 10, 10, 15)),
-            "check_minutes": self._pick((None, 30.0, 30.0, 60.0)),
+            "mix_minutes": float(self._pick((3, 5, 5, 5, 8 if volume > HUGE_L else 6))),
+            "check_batches": batches,
+            "check_minutes": minutes,
             "batches_per_fill": self._pick((None, 20, 30, 40, 60)),
             "hours_per_fill": self._pick((None, None, 3.0, 4.0)),
             "turbidity_max_ntu": self._pick((None, 40.0, 60.0, 100.0)),
@@ -150,7 +164,7 @@ class SetupDrawing:
         if by is Method.STRIP or self._chance(0.6):
             return limits
         factor = float(self._random.uniform(0.9, 1.1))
-        return tuple(round(factor * one) for one in limits[:4]) + (limits[4] * 1.1,)
+        return (*(round(factor * one) for one in limits[:4]), 1.1 * limits[4])
 
     def _peracetic_limits(self) -> PeraceticLimits:
         low, critical = self._pick(((50.0, 40.0), (30.0, 20.0)))
@@ -165,7 +179,7 @@ class SetupDrawing:
     # -- products -------------------------------------------------------------------------------
 
     def _hypochlorite(self, volume: float) -> Sanitizer:
-        if volume > 150.0 and self._chance(0.15):
+        if volume > SOLID_L and self._chance(0.15):
             return Sanitizer(
                 key="cal",
                 name="calcium hypochlorite",
@@ -173,9 +187,16 @@ class SetupDrawing:
                 strength=float(self._pick((65, 68, 73))),
                 basis=StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE,
             )
-        strength = float(self._pick((6.0, 8.25)) if volume <= TUB_L else self._pick((8.25, 10, 12.5)))
+        strength = float(
+            self._pick((6.0, 8.25)) if volume <= TUB_L else self._pick((8.25, 10, 12.5))
+        )
         weight = StrengthBasis.WEIGHT_PCT_NAOCL
-        bases = (weight, weight, StrengthBasis.TRADE_PCT, StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE)
+        bases = (
+            weight,
+            weight,
+            StrengthBasis.TRADE_PCT,
+            StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE,
+        )
         made = DAY - timedelta(days=int(self._random.integers(5, 60)))
         return Sanitizer(
             key="bleach",

@@ -32,14 +32,29 @@ def _pooled(get: Callable[[Tally], list[float]], at: float) -> Measure:
 
 
 _PER_HOUR = 60.0
+LOW_PH, GAS_PH = 6.5, 6.0
+FLOOD = 10
+"""Flags in ten minutes: more are too many for one person (ANSI/ISA-18.2)."""
 ROWS: tuple[Row, ...] = (
-    ("batches under critical, %", ".3f", ratio(lambda t: t.under_critical, lambda t: t.batches, 100)),
-    ("  beyond the instrument's error, %", ".3f", ratio(lambda t: t.under_beyond, lambda t: t.batches, 100)),
+    (
+        "batches under critical, %",
+        ".3f",
+        ratio(lambda t: t.under_critical, lambda t: t.batches, 100),
+    ),
+    (
+        "  beyond the instrument's error, %",
+        ".3f",
+        ratio(lambda t: t.under_beyond, lambda t: t.batches, 100),
+    ),
     ("  while a stop stands", ".0f", _sum(lambda t: t.under_in_stop)),
     ("  after a stop, beyond the error", ".0f", _sum(lambda t: t.under_after_stop)),
     ("checks per tank and batch", ".3f", ratio(lambda t: t.checks, lambda t: t.tank_batches)),
     ("  per batch, all tanks", ".2f", ratio(lambda t: t.checks, lambda t: t.batches)),
-    ("  of these for pH alone, %", ".1f", ratio(lambda t: t.checks_ph_only, lambda t: t.checks, 100)),
+    (
+        "  of these for pH alone, %",
+        ".1f",
+        ratio(lambda t: t.checks_ph_only, lambda t: t.checks, 100),
+    ),
     ("doses per 100 batches", ".1f", ratio(lambda t: t.doses, lambda t: t.batches, 100)),
     ("acid per 100 batches", ".1f", ratio(lambda t: t.acids, lambda t: t.batches, 100)),
     ("exchanges per 100 batches", ".2f", ratio(lambda t: t.exchanges, lambda t: t.batches, 100)),
@@ -48,24 +63,38 @@ ROWS: tuple[Row, ...] = (
     ("batches past the schedule", ".0f", _sum(lambda t: t.past_schedule)),
     ("batches past cloudiness", ".0f", _sum(lambda t: t.past_cloudy)),
     ("batches an hour", ".2f", ratio(lambda t: t.batches, lambda t: t.minutes, _PER_HOUR)),
-    ("shifts with pH < 6.5, %", ".2f", _share(lambda t: t.lowest_ph < 6.5)),
-    ("  after acid, %", ".2f", _share(lambda t: t.lowest_ph_by_acid < 6.5)),
-    ("shifts with pH < 6.0, %", ".2f", _share(lambda t: t.lowest_ph < 6.0)),
-    ("  after acid, %", ".2f", _share(lambda t: t.lowest_ph_by_acid < 6.0)),
+    ("shifts with pH < 6.5, %", ".2f", _share(lambda t: t.lowest_ph < LOW_PH)),
+    ("  after acid, %", ".2f", _share(lambda t: t.lowest_ph_by_acid < LOW_PH)),
+    ("shifts with pH < 6.0, %", ".2f", _share(lambda t: t.lowest_ph < GAS_PH)),
+    ("  after acid, %", ".2f", _share(lambda t: t.lowest_ph_by_acid < GAS_PH)),
     ("lowest pH", ".2f", lambda ts: min(t.lowest_ph for t in ts)),
     ("over label or law beyond the error", ".0f", _sum(lambda t: t.over_label)),
     ("  highest share of the limit", ".2f", lambda ts: max(t.worst_over for t in ts)),
     ("acid and hypochlorite within mixing", ".0f", _sum(lambda t: t.acid_meets_chlorine)),
-    ("stops by the water, per 100 batches", ".2f", ratio(lambda t: t.stops, lambda t: t.batches, 100)),
+    (
+        "stops by the water, per 100 batches",
+        ".2f",
+        ratio(lambda t: t.stops, lambda t: t.batches, 100),
+    ),
     ("  to good again by doses, median min", ".1f", _pooled(lambda t: t.stops_dosed, 0.5)),
     ("  by doses, 95 % min", ".1f", _pooled(lambda t: t.stops_dosed, 0.95)),
     ("  by water change, median min", ".1f", _pooled(lambda t: t.stops_changed, 0.5)),
     ("  by water change, 95 % min", ".1f", _pooled(lambda t: t.stops_changed, 0.95)),
     ("flags an hour", ".1f", ratio(lambda t: t.flags, lambda t: t.minutes, _PER_HOUR)),
     ("most flags in ten minutes", ".0f", lambda ts: max(t.most_flags_10 for t in ts)),
-    ("shifts with over 10 in ten minutes, %", ".1f", _share(lambda t: t.most_flags_10 > 10)),
-    ("changes of now that need a hand, an hour", ".1f", ratio(lambda t: t.hands, lambda t: t.minutes, _PER_HOUR)),
+    ("shifts with over 10 in ten minutes, %", ".1f", _share(lambda t: t.most_flags_10 > FLOOD)),
+    (
+        "changes of now that need a hand, an hour",
+        ".1f",
+        ratio(lambda t: t.hands, lambda t: t.minutes, _PER_HOUR),
+    ),
+    (
+        "flags that change now within ten minutes, %",
+        ".1f",
+        ratio(lambda t: t.changed_now, lambda t: t.twinned, 100),
+    ),
     ("stuck (may not wash, nothing to do)", ".0f", _sum(lambda t: t.stuck)),
+    ("same act again without a batch, most", ".0f", lambda ts: max(t.most_repeats for t in ts)),
     ("endless loops", ".0f", _sum(lambda t: t.loops)),
     ("advice, ms a look", ".2f", ratio(lambda t: t.advise_ms, lambda t: t.looks)),
     ("advice, slowest ms", ".1f", lambda ts: max(t.worst_advise_ms for t in ts)),

@@ -61,6 +61,16 @@ class Tally(Struct, kw_only=True):
     """Doubts that were asked of an entry that did what was advised."""
     refused: dict[str, int] = {}
     faults: list[str] = []
+    most_repeats: int = 0
+    """The same act in one tank without a batch in between."""
+    flagged: dict[str, int] = {}
+    """Flags that came up, by rule."""
+    slipped: dict[str, int] = {}
+    twinned: int = 0
+    """Flags that were followed with a twin, and below those that changed what is to be done."""
+    changed_now: int = 0
+    idle: dict[str, int] = {}
+    """Flags that changed nothing, by rule."""
     stuck: int = 0
     loops: int = 0
     looks: int = 0

@@ -1,5 +1,6 @@
 """One shift retold: each line a moment, with the truth, what the Board said, and what was done."""
 
+from washmon.line.events import Method
 from washmon.line.flags import Condition
 from washmon.line.message import say
 from washmon.planning.advice import Advice
@@ -56,18 +57,18 @@ def heading(world: World) -> list[str]:
     setup, gauges, m = world.setup, world.gauges, world.mechanism
     product, told = setup.sanitizers[0], setup.source
     acid = setup.acids[0] if setup.acids else None
+    share, caustic = world.strength_share, world.caustic
+    pads = gauges.pads if gauges.level_by is Method.STRIP else ""
+    by_acid = f"{acid.name} {acid.strength_pct} %" if acid else "none"
     lines = [
-        f"seed {world.seed}: {len(setup.tanks)} tanks, {len(world.batches)} batches, "
-        f"{setup.commodity}, {setup.taste}, measures {', '.join(setup.measures) or 'usual'}",
-        f"  {product.name} {product.strength} ({product.basis}), true share "
-        f"{world.strength_share:.2f}, caustic {world.caustic:.2f}; acid "
-        f"{f'{acid.name} {acid.strength_pct} %' if acid else 'none'}",
-        f"  source alkalinity {world.source[0]:.0f} pH {world.source[1]:.2f}, told "
-        f"{told.alkalinity_mg_l}/{told.ph}; {m.family}, pace {world.pace:.2f}, "
-        f"breaks {world.breaks}, slips {world.slips}",
-        f"  level by {gauges.level_by} {gauges.pads if gauges.level_by == 'strip' else ''} "
-        f"bias {gauges.level_bias:+.3f} error {gauges.level_error:.2f}; pH by {gauges.ph_by} "
-        f"step {gauges.ph_step} bias {gauges.ph_bias:+.2f} error {gauges.ph_error:.2f}",
+        f"seed {world.seed}: {len(world.batches)} batches, {setup.commodity}, {setup.taste}",
+        f"  measures {', '.join(setup.measures) or 'usual'}; breaks {world.breaks}",
+        f"  {product.name} {product.strength} ({product.basis}), true share {share:.2f}",
+        f"  caustic {caustic:.2f}; acid {by_acid}; {m.family}, pace {world.pace:.2f}",
+        f"  source {world.source[0]:.0f} mg/L pH {world.source[1]:.2f}, slips {world.slips}",
+        f"  told of it {told.alkalinity_mg_l} mg/L pH {told.ph}",
+        f"  level by {gauges.level_by} {pads} {gauges.level_bias:+.3f}±{gauges.level_error:.2f}",
+        f"  pH by {gauges.ph_by} {gauges.ph_step} off {gauges.ph_bias:+.2f}±{gauges.ph_error:.2f}",
     ]
     for tank in setup.tanks:
         limits = tank.limits

@@ -73,7 +73,13 @@ class World(Struct, frozen=True, kw_only=True):
     """Whether entries are mistyped, forgotten, or late."""
     small_tubs: bool = False
 
+    @property
+    def longest_min(self) -> float:
+        """So long a shift goes on at most, where its batches do not get done."""
+        return _LONGEST_MIN + _LONGEST_BATCH_MIN * len(self.batches)
 
+
+_LONGEST_MIN, _LONGEST_BATCH_MIN = 120.0, 18.0
 _MOST_OF_TARGET = 0.25
 """No batch takes more of a tank's target in one go."""
 GONE_NTU, FAINT_NTU = 100.0, 50.0
@@ -85,9 +91,7 @@ def cloudiest(tank: Tank) -> float:
     return tank.turbidity_max_ntu or (FAINT_NTU if tank.look_limit is Look.FAINT else GONE_NTU)
 
 
-def draw_world(
-    seed: int, *, slips: bool = False, batches: tuple[int, int] = (40, 70)
-) -> World:
+def draw_world(seed: int, *, slips: bool = False, batches: tuple[int, int] = (40, 70)) -> World:
     """Return the world of a seed, with so many batches (least and most)."""
     random = np.random.default_rng([seed, 11])
     level_by = list(Method)[int(random.choice(3, p=(0.45, 0.3, 0.25)))]
@@ -102,9 +106,7 @@ def draw_tubs(seed: int, *, batches: tuple[int, int] = (30, 30)) -> World:
     """Return a world of three small tubs with strips and spoons."""
     random = np.random.default_rng([seed, 12])
     source = (_even(random, 30.0, 160.0), float(random.uniform(7.0, 8.1)))
-    world = _world(
-        random, seed, three_tubs(), Method.STRIP, source, slips=False, batches=batches
-    )
+    world = _world(random, seed, three_tubs(), Method.STRIP, source, slips=False, batches=batches)
     gauges = structs.replace(world.gauges, pads=PADS, ph_by=Method.STRIP, ph_step=0.5)
     return structs.replace(world, gauges=gauges, small_tubs=True)
 
@@ -150,11 +152,13 @@ def _world(
     )
 
 
+_STRENGTHS = ((0.6, 0.85), (0.85, 1.03), (1.03, 1.1))
+"""Of a container against its label, and below how often each."""
+
+
 def _strength(random: np.random.Generator) -> float:
-    kind = float(random.random())
-    if kind < 0.25:
-        return float(random.uniform(0.6, 0.85))
-    return float(random.uniform(0.85, 1.03) if kind < 0.95 else random.uniform(1.03, 1.1))
+    low, high = _STRENGTHS[int(random.choice(len(_STRENGTHS), p=(0.25, 0.7, 0.05)))]
+    return float(random.uniform(low, high))
 
 
 def _breaks(random: np.random.Generator, count: int) -> dict[int, float]:
@@ -178,7 +182,7 @@ def _gauges(random: np.random.Generator, level_by: Method, *, peracetic: bool) -
         level_by=level_by,
         ph_by=Method.STRIP if ph_strip else Method.METER,
         pads=pads,
-        ph_step=(0.5 if float(random.random()) < 0.6 else 0.25) if ph_strip else 0.1,
+        ph_step=float(random.choice((0.5, 0.25), p=(0.6, 0.4))) if ph_strip else 0.1,
         level_bias=bias * _bounded(random),
         level_error=error,
         ph_bias=(0.1 if ph_strip else 0.05) * _bounded(random),
