@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from functools import cached_property
-from math import inf
+from math import inf, isinf
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -11,6 +11,7 @@ from msgspec import Struct
 from washmon.line.events import Method, ReadingTaken
 from washmon.line.plan import Due, Plan
 from washmon.line.state import Placed
+from washmon.planning.clouding import Clouding, clouding
 from washmon.planning.objective import (
     FAR_MIN,
     HORIZON,
@@ -54,7 +55,8 @@ class PlanContext(Struct, frozen=True, dict=True):
         from washmon.planning.outlook import course  # noqa: PLC0415 - start-up is measured
 
         limits = self.sight.spec.limits
-        return course(outlook, limits.critical_low_mg_l, limits.low_mg_l)
+        batches = max(self.full_schedule, 1)
+        return course(outlook, limits.critical_low_mg_l, limits.low_mg_l, batches)
 
     def good(self, course: "Course") -> int:
         """Return how many batches may be washed by a course; at most what is looked ahead."""
@@ -113,6 +115,19 @@ class PlanContext(Struct, frozen=True, dict=True):
         ahead = self.sight.forecast
         return max(1.0, ahead.pace.minutes) if ahead is not None else _PACE_MIN
 
+    @cached_property
+    def clouding(self) -> Clouding:
+        """How the water clouds."""
+        return clouding(self.sight)
+
+    @property
+    def cloud_allows(self) -> int:
+        """How many batches may be washed before the cloudiness is to be read, or too much."""
+        cloud = self.clouding
+        if isinf(cloud.sure):
+            return HORIZON
+        return max(1 if cloud.fresh else 0, int(max(0.0, cloud.sure)))
+
     def due(self, good: int, *, after_check: bool = False) -> Due:
         """Return until when a plan holds by which so many batches may be washed.
 
@@ -122,7 +137,10 @@ class PlanContext(Struct, frozen=True, dict=True):
         """
         sight = self.sight
         batches: int | None = min(
-            good, self.full_schedule if after_check else self.scheduled, self.ph_allows
+            good,
+            self.full_schedule if after_check else self.scheduled,
+            self.ph_allows,
+            self.cloud_allows,
         )
         if batches is not None and batches >= HORIZON and sight.spec.check_batches is None:
             batches = None

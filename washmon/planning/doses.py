@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.flags import Amount, Caution, Step, StepKind
-from washmon.line.measure import measured
+from washmon.line.measure import how, measured
 from washmon.line.message import Message, ppm
 from washmon.line.peracetic import Brought, brought, brought_by
 from washmon.line.plan import Span
@@ -30,6 +30,8 @@ class Dose:
     rise_mg_l: float
     after: Outlook
     reads: Span
+    how: Message | None
+    """How it is measured out, where no measure of the shed comes near."""
 
 
 def best_dose(context: PlanContext) -> Dose | Message:
@@ -134,11 +136,7 @@ def _made(
         return Message("The level needs no dose.")
     exact = dose(product, volume_l, 0.0, wanted_mg_l, sight.today)
     exact = Amount(min(exact.value, most.value), exact.unit)
-    amount = (
-        measured(exact, sight.setup, never_more=True)
-        if exact.value >= most.value
-        else measured(exact, sight.setup)
-    )
+    amount = measured(exact, sight.setup, at_most=most)
     given = Amount(amount.actual, exact.unit)
     up = rise(product, volume_l, given, sight.today)
     after = context.outlook.dosed(up, sight.spec.mix_minutes)
@@ -152,4 +150,4 @@ def _made(
         amount=given,
         cautions=(Caution.PERACETIC if peracetic else Caution.HYPOCHLORITE, Caution.LABEL),
     )
-    return Dose(step, up, after, after.reads(context.method))
+    return Dose(step, up, after, after.reads(context.method), how(amount))

@@ -11,6 +11,7 @@ from washmon.line.events import BatchWashed
 from washmon.line.flags import Amount, Caution, Step, StepKind
 from washmon.line.instruments import unfit
 from washmon.line.judging import least_water_c
+from washmon.line.measure import how
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.mixing import Change
 from washmon.line.plan import Expected, Span
@@ -50,6 +51,8 @@ class Option(Struct, frozen=True, kw_only=True):
     """By the mixing time of what was added before."""
     mixes: bool = False
     """It changes the water, which is to mix in before it is read."""
+    how: Message | None = None
+    """How its amount is measured out, where no measure of the shed comes near."""
     full: float = 1.0
     """Of a dose: its rise as a share of one from the operating low to where this one ends."""
 
@@ -103,6 +106,7 @@ def _dose(context: PlanContext) -> Built:
         + _in_dirt(context, batches),
         batches=batches,
         brings=brings_level(found.reads),
+        how=found.how,
         expected=Expected(
             level_mg_l=found.reads, ph=_ph_reads(context, found.rise_mg_l), at=_mixed(sight)
         ),
@@ -170,6 +174,7 @@ def _acid(context: PlanContext) -> Built:
         minutes=WORK.acid,
         batches=HORIZON,
         brings=brings_ph(Span(found.after.low, found.after.high)),
+        how=how(found.measured),
         expected=Expected(ph=span, at=_mixed(sight)),
         not_before=mixed(sight),
         mixes=True,
@@ -216,7 +221,7 @@ def _lower(context: PlanContext) -> Built:
     sight = context.sight
     limits, volume_l = sight.spec.limits, sight.fill.volume_l
     seen = label_reading(sight) if sight.spec.peracetic is None else sight.level()
-    over = context.findings.keys() & {"chlorine-label", "paa-limit", "put-in"}
+    over = context.findings.keys() & {"chlorine-label", "paa-limit"}
     share, text = _PART, "Add no acid. Drain {drain}, refill with fresh water, then read the pH"
     if over:
         level = max(seen[0] if seen else 0.0, _upper(context))
@@ -251,7 +256,7 @@ def _fill_second(context: PlanContext) -> Built:
 
 def _check(context: PlanContext) -> Built:
     findings = context.findings
-    step = measure_step(context.sight.spec)
+    step = measure_step(context.sight.spec, cloudiness=context.clouding.look)
     if findings.keys() & {"reading-jumps", "reading-repeats", "orp-contradicts"}:
         step = say_step(StepKind.CHECK, "Test once more, with a fresh sample")
     if "instrument-unfit" in findings:

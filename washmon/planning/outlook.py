@@ -14,7 +14,7 @@ from washmon.forecast.predict import will_read as instrument_reads
 from washmon.line.events import Method
 from washmon.line.plan import Span
 from washmon.planning.balance import STRENGTH_SPREAD, Belief, balance, spread_of
-from washmon.planning.objective import HORIZON, SETTLED_MIN
+from washmon.planning.objective import SETTLED_MIN
 from washmon.rules.base import Sight
 
 Floats = NDArray[np.float64]
@@ -143,9 +143,9 @@ class Course:
         return len(self.under_critical)
 
 
-def course(outlook: Outlook, critical_mg_l: float, low_mg_l: float) -> Course:
-    """Return how likely each of the batches ahead meets too little."""
-    levels = outlook.ahead(HORIZON)
+def course(outlook: Outlook, critical_mg_l: float, low_mg_l: float, batches: int) -> Course:
+    """Return how likely each of so many batches ahead meets too little."""
+    levels = outlook.ahead(batches)
     return Course(
         tuple(float(one) for one in np.mean(levels < critical_mg_l, axis=1)),
         tuple(float(one) for one in np.mean(levels < low_mg_l, axis=1)),

@@ -149,6 +149,11 @@ def _calm(context: PlanContext) -> Plan:
         return _waiting_fill(context)
     if _rests(context) is not None:
         return _wait(context, _rests(context))
+    cloud = context.clouding
+    if cloud.fresh and cloud.left < 1.0:
+        change = option(StepKind.CHANGE_WATER, context)
+        if isinstance(change, Option):
+            return _plan(context, change, answers=("cloudy",))
     good = context.good(context.course)
     due = context.due(good)
     if due.batches == 0 or (due.at is not None and sight.now >= due.at):
@@ -300,6 +305,7 @@ def _plan(
         best.step,
         feed=feed,
         brings=best.brings,
+        how=best.how,
         then=then,
         due=due,
         expected=best.expected,
@@ -313,6 +319,7 @@ def _made(
     *,
     feed: bool = True,
     brings: Message | None = None,
+    how: Message | None = None,
     then: Message | None = None,
     due: Due | None = None,
     expected: Expected | None = None,
@@ -324,6 +331,7 @@ def _made(
         now=step,
         feed=feed,
         brings=brings,
+        how=how,
         then=then,
         due=due,
         expected=expected,

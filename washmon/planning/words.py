@@ -25,11 +25,16 @@ def trouble_message(trouble: ChemistryError) -> Message:
     return Message(trouble.template, dict(trouble.values))
 
 
-def measure_step(spec: Tank) -> Step:
-    """Return the step that asks for a reading."""
+def measure_step(spec: Tank, *, cloudiness: bool = False) -> Step:
+    """Return the step that asks for a reading, of cloudiness too where that is due."""
+    text = "Measure free chlorine and pH now"
     if spec.peracetic is not None:
-        return say_step(StepKind.CHECK, "Measure peracetic acid now")
-    return say_step(StepKind.CHECK, "Measure free chlorine and pH now")
+        text = "Measure peracetic acid now"
+        if cloudiness:
+            text = "Measure peracetic acid and cloudiness now"
+    elif cloudiness:
+        text = "Measure free chlorine, pH and cloudiness now"
+    return say_step(StepKind.CHECK, text)
 
 
 def change_step(*, swap: bool) -> Step:
