@@ -79,6 +79,9 @@ class World(Struct, frozen=True, kw_only=True):
         return _LONGEST_MIN + _LONGEST_BATCH_MIN * len(self.batches)
 
 
+_SOFTEST_MG_L, _ALKALINITY_FOR_LEVEL = 30.0, 0.6
+"""Softest water, mg/L as CaCO3, at all and for each mg/L of the target: in softer water the pH
+crashes as the chlorine of a low pH is used up, whatever anybody does."""
 _LONGEST_MIN, _LONGEST_BATCH_MIN = 120.0, 18.0
 _MOST_OF_TARGET = 0.25
 """No batch takes more of a tank's target in one go."""
@@ -97,7 +100,8 @@ def draw_world(seed: int, *, slips: bool = False, batches: tuple[int, int] = (40
     level_by = list(Method)[int(random.choice(3, p=(0.45, 0.3, 0.25)))]
     drawing = SetupDrawing(random)
     setup = drawing.setup(level_by)
-    source = (_even(random, 30.0, 220.0), float(random.uniform(6.9, 8.3)))
+    least = max(_SOFTEST_MG_L, _ALKALINITY_FOR_LEVEL * setup.tanks[0].chlorine.target_mg_l)
+    source = (_even(random, least, 220.0), float(random.uniform(6.9, 8.3)))
     setup = structs.replace(setup, source=drawing.told_source(*source))
     return _world(random, seed, setup, level_by, source, slips=slips, batches=batches)
 
