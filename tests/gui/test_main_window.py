@@ -46,7 +46,7 @@ from washmon.line.events import (
 )
 from washmon.line.setup import Person, Role
 from washmon.rules import all_rules
-from washmon.rules.snapshot import Mode
+from washmon.planning.snapshot import Mode
 from washmon.sessions.file import read
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store

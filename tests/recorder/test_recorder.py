@@ -39,8 +39,8 @@ from washmon.recorder.past import past_shifts
 from washmon.recorder.summaries import differing_summaries
 from washmon.recorder.troubles import REMARKED
 from washmon.rules import advice as advice_module
-from washmon.rules.advice import Advice
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.advice import Advice
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store
 from washmon.units import Taste

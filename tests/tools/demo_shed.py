@@ -49,7 +49,7 @@ from washmon.line.setup import (
 )
 from washmon.line.templates import templates
 from washmon.recorder import Recorder, Saved
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import compose
 from washmon.store.store import Store
 from washmon.units import Taste

@@ -8,6 +8,7 @@ import numpy as np
 from washmon.forecast.estimate import Estimate
 from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.prior import Prior, Trait, prior_for
+from washmon.forecast.readings import accuracy_of
 from washmon.forecast.shift import follow_tank
 from washmon.line.fold import fold
 from washmon.line.journal import Entry
@@ -65,7 +66,9 @@ def _told(shift: ShiftState, number: int, prior: Prior) -> Estimate | None:
     )
     if readings < _ENOUGH_READINGS or tank.batches < _ENOUGH_BATCHES:
         return None
-    return follow_tank(Forecaster(shift.setup, tank.spec, prior), tank)[-1].estimate
+    return follow_tank(Forecaster(shift.setup, tank.spec, prior, accuracy_of(shift.setup)), tank)[
+        -1
+    ].estimate
 
 
 def _sharpened(prior: Prior, told: Sequence[Estimate]) -> Prior:

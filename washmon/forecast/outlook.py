@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from msgspec import Struct
 
-from washmon.forecast.estimate import Ways, loads
 from washmon.forecast.kinetics import Chlorine, Floats, rest
+from washmon.forecast.particles import Particles, loads, normals
 
 MOST_BATCHES = 40
 CHECK_CHANCE = 0.05
@@ -16,6 +16,10 @@ _ENOUGH = 0.92
 _LOW, _MID, _HIGH = 0.1, 0.5, 0.9
 _STEP_MIN = 15.0
 """Far ahead the dirt is so much less sure than the kinetics that long steps do."""
+BATCH_SPREAD = 0.24
+"""From one batch of one lot to the next (log). Common practice, no published source."""
+_AHEAD = 1
+"""The purpose of the chance that is drawn to look ahead."""
 _WALK = 0.035
 """How far the dirt per kg strays from one batch to the next, other lots included (log)."""
 
@@ -108,31 +112,34 @@ class Ahead:
 
 
 def run(
-    ways: Ways,
+    particles: Particles,
     pace: Pace,
-    limit_mg_l: float,
-    rng: np.random.Generator,
+    limit_mg_l: float = math.inf,
     *,
-    batch_spread: float,
+    batch_spread: float = BATCH_SPREAD,
     most: int = MOST_BATCHES,
 ) -> Ahead:
-    """Let each way the water may be go on at a pace, until nearly all are under a limit."""
-    water, rates = ways.water, ways.rates
-    count = water.level.size
-    steady = np.exp(pace.minutes_spread * rng.standard_normal(count))
-    batch, walk = rng.standard_normal((2, most, count))
+    """Let each particle go on at a pace, until nearly all are under a limit, where one is given."""
+    water, rates = particles.water, particles.rates
+    count = particles.count
+    drawn = normals(particles.seed, _AHEAD, 2 * MOST_BATCHES + 1, count)
+    steady = np.exp(pace.minutes_spread * drawn[0])
     both = math.hypot(pace.kg_spread, batch_spread)
-    strays = np.cumsum(_WALK * walk, axis=0)
+    strays = np.cumsum(_WALK * drawn[1 : most + 1], axis=0)
+    batch = drawn[MOST_BATCHES + 1 : MOST_BATCHES + 1 + most]
     kg = (pace.kg or 0.0) * np.exp(both * batch - batch_spread**2 / 2 + strays)
     gap = pace.minutes * steady
     first = np.maximum(gap - pace.since_min, 0.0)
-    fast, slow = loads(ways.traits, kg, ways.volume_l)
+    fast, slow = loads(particles.traits, kg, particles.volume_l)
     times, levels = [np.zeros(count)], [water.level]
     water = rest(water, rates, first)
     times.append(first)
     levels.append(water.level)
     for number in range(most):
-        if np.count_nonzero(water.level < limit_mg_l) >= _ENOUGH * count:
+        if (
+            math.isfinite(limit_mg_l)
+            and np.count_nonzero(water.level < limit_mg_l) >= _ENOUGH * count
+        ):
             break
         water = Chlorine(water.level, water.fast + fast[number], water.slow + slow[number])
         water = rest(water, rates, gap, _STEP_MIN)

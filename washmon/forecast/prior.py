@@ -91,7 +91,7 @@ class Prior:
 _USUAL = Prior(
     middle=(
         float(np.log(0.1)),
-        0.0,
+        0.6,
         float(np.log(0.0085)),
         float(np.log(0.00042)),
         float(np.log(0.0006)),
@@ -99,7 +99,7 @@ _USUAL = Prior(
         0.02,
         0.01,
     ),
-    spread=(1.0, 0.35, 0.4, 0.4, 0.5, 0.075, 0.09, 0.03),
+    spread=(1.0, 0.8, 0.8, 0.5, 0.6, 0.2, 0.09, 0.03),
 )
 
 # Chlorine that a batch uses up in the end, mg/L of the tank's water, and how far that may be off

@@ -16,8 +16,8 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.line.events import Acknowledged, FlagShelved, FlagUnshelved
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder import Failed, Refused
-from washmon.rules.snapshot import Mode, Snapshot
 
 if TYPE_CHECKING:
     from washmon.gui.entry.desk import EntryDesk

@@ -12,7 +12,7 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.shift.filling_page import FillingGuide
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 
 
 class FillingRoom(QWidget):

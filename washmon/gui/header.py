@@ -12,8 +12,8 @@ from washmon.gui.kit.theme import Size
 from washmon.line.setup import LineSetup
 from washmon.line.setup import Person as Member
 from washmon.line.state import ShiftState
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder import Clock
-from washmon.rules.snapshot import Mode, Snapshot
 
 
 class Header(QWidget):

@@ -21,7 +21,7 @@ from washmon.gui.notice import Notice
 from washmon.gui.rooms import Room, Rooms
 from washmon.gui.settings import Settings
 from washmon.gui.sound import Alarm
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import Taste
 
 SMALLEST_PX = (1024, 600)

@@ -12,6 +12,7 @@ from enum import StrEnum
 from msgspec import Struct
 
 from washmon.line.flags import Amount, Flag, Level
+from washmon.line.plan import Plan
 from washmon.line.setup import LineSetup, Look, Lot, Role
 
 RULES = "rules"
@@ -293,6 +294,8 @@ class FlagsChanged(Happened, frozen=True, kw_only=True, tag="flags changed"):
     upto: int
     raised: tuple[Flag, ...] = ()
     cleared: tuple[tuple[int, str], ...] = ()
+    plans: tuple[Plan, ...] = ()
+    """Plans that say something else than before."""
 
 
 class Attempt(Struct, frozen=True, kw_only=True):

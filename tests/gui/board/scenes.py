@@ -7,8 +7,8 @@ from washmon.forecast.keeping import Keeper
 from washmon.gui.context import Person
 from washmon.line.events import Acknowledged, Method, ShiftEnded
 from washmon.line.setup import LineSetup, Stage
-from washmon.rules.advice import advise
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.advice import advise
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import Taste
 
 ME = Person("RM", Taste.METRIC)

@@ -31,7 +31,7 @@ from washmon.gui.kit.text import ShortText, Tone
 from washmon.line.events import Method
 from washmon.line.flags import Flag
 from washmon.line.message import Message
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 
 MakeBoard = Callable[[int, int], Board]
 KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Space)

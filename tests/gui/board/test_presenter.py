@@ -32,7 +32,7 @@ from washmon.line.flags import Step, StepKind
 from washmon.line.message import Message
 from washmon.line.setup import Look as Card
 from washmon.line.setup import TemperatureRule, TemperatureRuleKind
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.sessions.file import read
 from washmon.sessions.player import Player
 from washmon.units import Taste

@@ -16,7 +16,7 @@ from washmon.gui.kit.state_mark import Look
 from washmon.line.events import FlagUnshelved
 from washmon.line.flags import Level
 from washmon.line.setup import Margins
-from washmon.rules.snapshot import Mode
+from washmon.planning.snapshot import Mode
 
 
 @pytest.fixture

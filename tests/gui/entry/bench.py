@@ -19,7 +19,7 @@ from washmon.line.journal import Entry
 from washmon.line.setup import LineSetup, Lot
 from washmon.line.state import ShiftState
 from washmon.recorder import Saved
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 from washmon.store.store import Store
 
 E = TypeVar("E")

@@ -28,7 +28,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount, Step, StepKind
 from washmon.line.message import Message
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 from washmon.store.errors import DiskFull
 
 ENTER = Qt.Key.Key_Return

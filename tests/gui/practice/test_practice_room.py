@@ -30,7 +30,7 @@ from washmon.line.events import (
 )
 from washmon.line.state import ShiftState
 from washmon.rules import advice as advice_module
-from washmon.rules.advice import Advice
+from washmon.planning.advice import Advice
 from washmon.sessions.practice.scenario import scenarios
 from washmon.store.store import Store
 

@@ -22,7 +22,7 @@ from washmon.gui.replay.timeline import timeline_of
 from washmon.gui.replay.track import Track
 from washmon.gui.replay.worker import Shown
 from washmon.line.events import AcidAdded, DoseAdded
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, parse, read
 from washmon.sessions.player import Player

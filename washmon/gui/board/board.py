@@ -17,7 +17,7 @@ from washmon.gui.board.views import BoardView, Phase
 from washmon.gui.context import Person
 from washmon.gui.kit import theme
 from washmon.gui.kit.state_mark import Look
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 
 FRAME_MS = 33
 AGES_MS = 10_000

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.trend_view import FanPoint
+from washmon.line.judging import under_low
 from washmon.line.setup import Tank
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ def good_for(forecast: "Forecast | None", spec: Tank) -> str:
         return ""
     if not forecast.readings:
         return tr("How long it lasts is not known before the first reading")
-    if forecast.level.mid < spec.limits.low_mg_l:
+    if under_low(forecast.level.mid, spec):
         return tr("Probably under the operating low by now")
     return _lasting(forecast.until_low.batches)
 

@@ -28,10 +28,11 @@ from washmon.gui.kit.trend_view import TrendView
 from washmon.line.events import ReadingTaken
 from washmon.line.flags import Condition, Step, StepKind
 from washmon.line.message import Message
+from washmon.line.plan import Plan
 from washmon.line.setup import ChlorineLimits, PeraceticLimits, Tank
 from washmon.line.state import Placed, ShiftState, TankState
-from washmon.rules.advice import Advice, TankAdvice
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.advice import Advice, TankAdvice
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import Kind, show
 
 CALM = Look.IN_LIMITS
@@ -103,7 +104,11 @@ def _complete(advice: Advice, shift: ShiftState) -> Advice:
     """Say of each tank that the rules have not looked at that they have not."""
     known = {one.tank for one in advice.tanks}
     unseen = tuple(
-        TankAdvice(tank=tank.number, condition=Condition.UNKNOWN, step=_NOT_LOOKED)
+        TankAdvice(
+            tank=tank.number,
+            condition=Condition.UNKNOWN,
+            plan=Plan(tank=tank.number, now=_NOT_LOOKED),
+        )
         for tank in shift.tanks
         if tank.number not in known
     )

@@ -4,7 +4,7 @@ from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.line.flags import StepKind
 from washmon.line.state import TankState
-from washmon.rules.advice import TankAdvice
+from washmon.planning.advice import TankAdvice
 from washmon.units import Kind
 
 

@@ -22,6 +22,7 @@ CAUSES = {
     "chlorine-low": ("free",),
     "chlorine-high": ("free",),
     "chlorine-label": ("free", "combined"),
+    "label-by-dose": ("free",),
     "ph-high": ("ph", "active"),
     "ph-low": ("ph",),
     "ph-gas": ("ph", "free"),

@@ -11,7 +11,7 @@ from washmon.line.events import Event
 from washmon.line.flags import Flag, Step, StepKind
 from washmon.line.journal import Entry
 from washmon.line.state import ShiftState, TankState
-from washmon.rules.advice import Advice
+from washmon.planning.advice import Advice
 from washmon.units import Kind, show
 
 if TYPE_CHECKING:  # start-up is measured, and it is only read

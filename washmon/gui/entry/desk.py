@@ -17,9 +17,9 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
+from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
 from washmon.rules.described import described
-from washmon.rules.snapshot import Snapshot
 
 
 class EntryDesk(QObject):

@@ -20,8 +20,8 @@ from washmon.gui.practice.veil import Showing, veiled
 from washmon.line.events import Method, ShiftEnded, WorldChange
 from washmon.line.message import Message
 from washmon.line.setup import Look
+from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Doubtful, Failed, Refused, Saved
-from washmon.rules.snapshot import Snapshot
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.units import Kind, show
 

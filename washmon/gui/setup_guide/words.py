@@ -224,7 +224,7 @@ def _pressing() -> MarginGroup:
             (
                 "gas_air_ppm",
                 tr("Chlorine in the air that stops work"),
-                tr("By volume; NIOSH recommends 0.5."),
+                tr("By volume; 0.5 is an 8-hour limit."),
             ),
             (
                 "weak_strength_fraction",

@@ -10,8 +10,8 @@ from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.gui.i18n import tr
 from washmon.line.flags import Condition, Flag, StepKind
 from washmon.line.state import TankState
-from washmon.rules.advice import Advice
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.advice import Advice
+from washmon.planning.snapshot import Snapshot
 from washmon.units import Kind
 
 

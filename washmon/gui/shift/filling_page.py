@@ -12,7 +12,7 @@ from washmon.gui.kit.state_mark import Look, StateBadge
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.shift.filling import Stage, TankGuide, guide
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 
 _COLUMNS = 4
 _ANSWER_PX = 56

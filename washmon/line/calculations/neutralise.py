@@ -46,7 +46,7 @@ def compute(answers: Answers) -> Result:
     ratio = FIELD_DOSE_G_PER_G[agent]
     return Result(
         headline=Message(
-            "Add about {amount}",
+            "Add {amount}",
             {"amount": to_add.words},
         ),
         then=Message("Stir, wait, test with a strip: let it go only when none shows."),

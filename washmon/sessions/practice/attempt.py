@@ -28,7 +28,7 @@ from washmon.line.message import say
 from washmon.line.product import dose
 from washmon.line.setup import Tank
 from washmon.line.state import ShiftState
-from washmon.rules.advice import Advice, advise, changed_flags
+from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.rules.holding import estimated
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import COLLEAGUE, Scenario, parse_scenario

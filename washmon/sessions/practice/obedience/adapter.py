@@ -8,10 +8,11 @@ from datetime import datetime
 from enum import StrEnum
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from washmon.line.flags import Condition, Step, StepKind
 from washmon.line.message import Figure, Message, Moment, say
-from washmon.rules.advice import Advice
+from washmon.planning.advice import Advice
 from washmon.units import Kind, Taste, UnitError, parse
 
 
@@ -68,13 +69,14 @@ def next_step(advice: Advice, tank: int, taste: Taste) -> Todo:
     told = advice.tank(tank)
     stopped = told.condition is Condition.STOP
     why = told.flags[0].rule if told.flags else "calm"
-    return _todo(tank, told.step, taste, why=why, stopped=stopped)
+    todo = _todo(tank, told.step, taste, why=why, stopped=stopped)
+    return replace(todo, may_wash=told.plan.feed)
 
 
 def second_step(advice: Advice, tank: int, taste: Taste) -> Todo | None:
     """Return what the Board asks for the second fill of a tank, if it has one."""
     second = advice.tank(tank).second
-    if second is None:
+    if second is None or second.step is None:
         return None
     return _todo(tank, second.step, taste, why="second", stopped=False)
 

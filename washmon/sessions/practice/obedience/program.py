@@ -10,7 +10,7 @@ from washmon.line.fold import begin, step
 from washmon.line.journal import Entry, extend
 from washmon.line.setup import LineSetup, Lot
 from washmon.line.state import ShiftState
-from washmon.rules.advice import Advice, advise, changed_flags
+from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.rules.holding import estimated
 from washmon.sessions.practice.obedience.sheds import DAY, WHO
 from washmon.sessions.practice.obedience.twins import Twins

@@ -2,7 +2,7 @@
 
 import math
 
-from washmon.rules.advice import Advice
+from washmon.planning.advice import Advice
 from washmon.sessions.practice.obedience.adapter import BY_HAND, Deed, Todo, next_step, second_step
 from washmon.sessions.practice.obedience.floor import Floor, most_within
 from washmon.sessions.practice.obedience.hands import Hands

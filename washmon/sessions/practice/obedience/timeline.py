@@ -3,7 +3,7 @@
 from washmon.line.events import Method
 from washmon.line.flags import Condition
 from washmon.line.message import say
-from washmon.rules.advice import Advice
+from washmon.planning.advice import Advice
 from washmon.sessions.practice.obedience.adapter import next_step
 from washmon.sessions.practice.obedience.floor import Floor
 from washmon.sessions.practice.obedience.world import World
@@ -45,7 +45,7 @@ class Timeline:
             said = say(one.step.say, taste)
             deed = next_step(advice, one.tank, taste).deed
             line = f"T{one.tank} {_MARKS[one.condition]:5} [{flags}] {said} => {deed}"
-            if one.second is not None:
+            if one.second is not None and one.second.step is not None:
                 line += f" ; second: {say(one.second.step.say, taste)}"
             if self._said.get(one.tank) != line:
                 self._said[one.tank] = line

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from washmon.line.state import ShiftState
+from washmon.planning.advice import Advice, advise
 from washmon.rules import all_rules
-from washmon.rules.advice import Advice, advise
 from washmon.sessions.practice.obedience.adapter import next_step
 
 if TYPE_CHECKING:

@@ -1,7 +1,7 @@
 """What is counted of the Board as it speaks: stops, how long they last, what needs a hand."""
 
 from washmon.line.flags import Condition, Level
-from washmon.rules.advice import Advice
+from washmon.planning.advice import Advice
 from washmon.sessions.practice.obedience.adapter import Todo
 from washmon.sessions.practice.obedience.bench import error_mg_l
 from washmon.sessions.practice.obedience.floor import Floor
