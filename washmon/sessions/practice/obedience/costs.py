@@ -12,7 +12,7 @@ class Costs(Struct, frozen=True, kw_only=True):
     """Minutes of one pair of hands. Acts of one person follow each other."""
 
     batch: float = 3.2
-    """Through the line, at a pace of 1; worlds have paces of 0.7 to 1.5."""
+    """Through the line, at a pace of 1; worlds have paces of 0.7 to 1.4."""
     strip: float = 0.9
     """A strip for the level in one tank: draw, dip, wait, compare."""
     kit: float = 2.0
@@ -28,9 +28,9 @@ class Costs(Struct, frozen=True, kw_only=True):
     """Writing one thing down."""
     addition: float = 1.0
     """Measure out, pour, stir."""
-    fill: float = 6.0
+    fill: float = 3.0
     """Drain, rinse out and set the hose; the water runs in at ``flow_l_min`` besides."""
-    flow_l_min: float = 150.0
+    flow_l_min: float = 100.0
     fill_most: float = 30.0
     exchange: float = 2.0
     """Open drain and hose; what is exchanged runs at the same flow."""

@@ -21,6 +21,7 @@ from washmon.sessions.practice.obedience.world import cloudiest
 
 _MOST_TRIES = 6
 _HALVINGS = 30
+_SOON_SOUR = 0.1
 _CLOUDINESS_EVERY = 3
 
 
@@ -58,6 +59,7 @@ class Worker:
         self._due = 0
         self._last: dict[int, tuple[int, float]] = {}
         self._fall: dict[int, float] = {}
+        self._acids: dict[int, tuple[float, float]] = {}
         self._breaks = dict(floor.world.breaks)
 
     def work(self) -> Tally:
@@ -83,7 +85,8 @@ class Worker:
         floor, habit = self._floor, self._habit
         if habit.knows:
             return any(self._is_low(one, one.basin.free) for one in floor.tanks.values()) or any(
-                one.basin.ph > one.spec.ph.high for one in floor.tanks.values()
+                not one.spec.ph.low + _SOON_SOUR <= one.basin.ph <= one.spec.ph.high
+                for one in floor.tanks.values()
             )
         return floor.washed >= self._due
 
@@ -134,16 +137,15 @@ class Worker:
 
     def _tend(self, tanks: list[int]) -> None:
         """Check these tanks in one round and set right what is wrong, until it is."""
-        for _ in range(_MOST_TRIES):
+        for again in range(_MOST_TRIES):
             cloudy = self._checks % _CLOUDINESS_EVERY == 0
             self._checks += 1
             found = [self._check(tank, place, cloudy) for place, tank in enumerate(tanks)]
-            added = [one.tank for one in found if self._set_right(one)]
-            again = [tank for tank in added if self._must_wait(tank)]
-            if not again:
+            added = [one.tank for one in found if self._set_right(one, again=again > 0)]
+            tanks = [tank for tank in added if self._must_wait(tank)]
+            if not tanks:
                 break
-            self._mix(again)
-            tanks = again
+            self._mix(tanks)
         self._plan_next()
 
     def _check(self, tank: int, place: int, cloudy: bool) -> Read:  # noqa: FBT001 - private
@@ -163,17 +165,20 @@ class Worker:
         level = self._last[tank][1]
         return self._habit.waits or level < self._floor.setup.tank(tank).limits.critical_low_mg_l
 
-    def _set_right(self, found: Read) -> bool:
-        """Do what a reading asks for; tell whether something was added."""
+    def _set_right(self, found: Read, *, again: bool) -> bool:
+        """Do what a reading asks for; tell whether something was added.
+
+        What was just dosed is dosed ``again`` only where it is under the operating low.
+        """
         vessel, level = self._floor.tanks[found.tank], found.level or 0.0
         spec = vessel.spec
-        if self._habit.changes and _is_cloudy(found, spec):
+        if (self._habit.changes and _is_cloudy(found, spec)) or self._is_sour(found, spec):
             self._refill(vessel)
             return True
         if level > spec.limits.label_max_mg_l:
             self._floor.exchange(found.tank, spec.volume_l / 3.0)
             return True
-        if self._is_low(vessel, level):
+        if level < spec.limits.low_mg_l if again else self._is_low(vessel, level):
             if self._used_up_by_law(vessel, level):
                 self._refill(vessel)
                 return True
@@ -183,6 +188,11 @@ class Worker:
             self._dose(vessel, level, times)
             return True
         return self._acidify(vessel, found.ph)
+
+    def _is_sour(self, found: Read, spec: Tank) -> bool:
+        """Tell whether the pH is under its limit (soon, for who knows): fresh water alone helps."""
+        soon = _SOON_SOUR if self._habit.knows else 0.0
+        return spec.peracetic is None and found.ph is not None and found.ph < spec.ph.low + soon
 
     def _used_up_by_law(self, vessel: Vessel, level: float) -> bool:
         """Tell whether one more dose would bring peroxide or stabiliser over the law."""
@@ -236,13 +246,22 @@ class Worker:
         except ChemistryError:
             return False
         floor.acid(spec.number, amount)
+        self._acids[spec.number] = (amount, ph)
         self._lines.did(floor, f"acid T{spec.number}: {amount:.4g}")
         return True
 
     def _acid_amount(self, vessel: Vessel, acid: Acid, ph: float) -> float:
-        """Return the trade's small step; who knows the truth takes the right amount."""
+        """Return the trade's small step, and what it did told from then on, up to twice the last.
+
+        Who knows the truth takes the right amount.
+        """
         if not self._habit.knows:
-            return small_step(vessel.spec.volume_l, ph, acid.kind, acid.strength_pct)
+            step = small_step(vessel.spec.volume_l, ph, acid.kind, acid.strength_pct)
+            last, before = self._acids.get(vessel.spec.number, (step, ph))
+            moved = before - ph
+            if moved <= 0.0:
+                return min(last, step)
+            return min(last * (ph - vessel.spec.ph.target) / moved, 2.0 * last)
         mol = acid_to(vessel.basin, acid.kind, vessel.spec.ph.target)
         return mol / acid_mol_per_unit(acid.kind, acid.strength_pct)
 

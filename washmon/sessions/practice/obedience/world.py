@@ -79,6 +79,9 @@ class World(Struct, frozen=True, kw_only=True):
         return _LONGEST_MIN + _LONGEST_BATCH_MIN * len(self.batches)
 
 
+_SOFTEST_MG_L, _ALKALINITY_FOR_LEVEL = 30.0, 0.6
+"""Softest water, mg/L as CaCO3, at all and for each mg/L of the target: in softer water the pH
+crashes as the chlorine of a low pH is used up, whatever anybody does."""
 _LONGEST_MIN, _LONGEST_BATCH_MIN = 120.0, 18.0
 _MOST_OF_TARGET = 0.25
 """No batch takes more of a tank's target in one go."""
@@ -97,7 +100,8 @@ def draw_world(seed: int, *, slips: bool = False, batches: tuple[int, int] = (40
     level_by = list(Method)[int(random.choice(3, p=(0.45, 0.3, 0.25)))]
     drawing = SetupDrawing(random)
     setup = drawing.setup(level_by)
-    source = (_even(random, 30.0, 260.0), float(random.uniform(6.9, 8.3)))
+    least = max(_SOFTEST_MG_L, _ALKALINITY_FOR_LEVEL * setup.tanks[0].chlorine.target_mg_l)
+    source = (_even(random, least, 220.0), float(random.uniform(6.9, 8.3)))
     setup = structs.replace(setup, source=drawing.told_source(*source))
     return _world(random, seed, setup, level_by, source, slips=slips, batches=batches)
 
@@ -105,7 +109,7 @@ def draw_world(seed: int, *, slips: bool = False, batches: tuple[int, int] = (40
 def draw_tubs(seed: int, *, batches: tuple[int, int] = (30, 30)) -> World:
     """Return a world of three small tubs with strips and spoons."""
     random = np.random.default_rng([seed, 12])
-    source = (_even(random, 30.0, 160.0), float(random.uniform(7.0, 8.1)))
+    source = (_even(random, 25.0, 100.0), float(random.uniform(7.0, 8.1)))
     world = _world(random, seed, three_tubs(), Method.STRIP, source, slips=False, batches=batches)
     gauges = structs.replace(world.gauges, pads=PADS, ph_by=Method.STRIP, ph_step=0.5)
     return structs.replace(world, gauges=gauges, small_tubs=True)
@@ -128,14 +132,14 @@ def _world(
     demand = [tap_demand * pool.share for pool in mechanism.pools]
     released = float(random.uniform(0.55, 0.85))
     calcium = setup.sanitizers[0].kind is SanitizerKind.CALCIUM
-    acid_share = float(np.clip(random.normal(0.05, 0.1), -0.1, 0.25))
+    acid_share = float(np.clip(random.normal(0.03, 0.06), -0.1, 0.15))
     return World(
         seed=seed,
         setup=setup,
         gauges=_gauges(random, level_by, peracetic=peracetic),
         mechanism=mechanism,
         batches=_batches(random, setup, count, released),
-        pace=_even(random, 0.7, 1.5),
+        pace=_even(random, 0.7, 1.4),
         released=released,
         dragged=_even(random, 0.001, 0.012),
         acid_meq_l=acid_share * source[0] / 50.0 / 40.0,
@@ -200,7 +204,7 @@ def _batches(
 ) -> tuple[Batch, ...]:
     first = setup.tanks[0]
     target = first.limits.target_mg_l
-    usual = target * min(0.15, 0.042 * math.exp(0.5 * _bounded(random)))
+    usual = target * min(0.15, 0.038 * math.exp(0.5 * _bounded(random)))
     kg = first.volume_l * _even(random, 0.02, 0.12)
     ntu = cloudiest(first) / float(random.uniform(20.0, 90.0))
     regular = int(random.integers(3))
