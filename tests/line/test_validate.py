@@ -189,11 +189,11 @@ def test_one_limit_of_ph_moved_out_of_its_place_is_named_at_its_path(
 
 
 def test_limits_out_of_order_are_told_with_their_numbers() -> None:
-    crossed = with_chlorine(LEAF, 0, low_mg_l=70.0)
+    crossed = with_chlorine(LEAF, 0, low_mg_l=60.0)
     assert paths(crossed) == {"tanks.0.chlorine.low_mg_l", "tanks.0.chlorine.target_mg_l"}
     assert (
         sentence(crossed, "tanks.0.chlorine.low_mg_l")
-        == "Low (70 ppm) must be under the target (65 ppm)."
+        == "Low (60 ppm) must be under the target (55 ppm)."
     )
 
 

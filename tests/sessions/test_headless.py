@@ -55,11 +55,11 @@ def test_a_line_holds_the_flags_and_next_steps_after_it() -> None:
     lines_with_flags = (one for one in told("1-clean-leaf-shift") if one["flags"])
     low = next(one for one in lines_with_flags if one["flags"][0]["rule"] == "chlorine-low")
     assert low["event"] == "reading taken"
-    assert low["summary"] == "Reading tank 1 First dunk: 48\N{NO-BREAK SPACE}ppm, pH 6.9"
+    assert low["summary"] == "Reading tank 1 First dunk: 39\N{NO-BREAK SPACE}ppm, pH 6.8"
     (flag,) = low["flags"]
     assert (flag["tank"], flag["rule"], flag["level"]) == (1, "chlorine-low", "act")
     assert flag["title"] == "re-dose"
-    assert flag["step"].startswith("Add 87")
+    assert flag["step"].startswith("Add 82")
     steps = {step["tank"]: step for step in low["steps"]}
     assert steps[1]["step"] == flag["step"]
     assert steps[1]["condition"] == "act"

@@ -32,7 +32,7 @@ CLEAN_LEAF = DemoShift(
 
 
 def clean_leaf(shed: DemoShed) -> None:
-    """Leaf line, 06:00 to 10:07, one planned water change, by a second fill."""
+    """Leaf line, 06:00 to 10:02, one planned water change, by a second fill."""
     shed.start()
     shed.at("06:08")
     shed.make_up(1, 2)

@@ -55,7 +55,7 @@ class Bench(QWidget):
         return [flag.rule for flag in self.snapshots[-1].advice.flags]
 
 
-END = "10:07:00"
+END = "10:02:00"
 """When the first demo shift ends."""
 
 

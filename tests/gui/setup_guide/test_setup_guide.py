@@ -322,13 +322,13 @@ def describe_tanks(guide: SetupGuide) -> None:
     assert guide.at == TANKS
     first = tank(guide, 1)
     write(first.volume, "150 gal")
-    write(first.low, "70")
+    write(first.low, "60")
     first.target.focus()
     assert first.volume.fault == ""
     assert first.low.fault.replace("\N{NO-BREAK SPACE}", " ") == (
-        "Low (70 ppm) must be under the target (65 ppm)."
+        "Low (60 ppm) must be under the target (55 ppm)."
     )
-    write(first.low, "40")
+    write(first.low, "45")
     press(first.label_basis.row.button(LabelBasis.FREE))
     press(first.spread)
     press(guide.next)
@@ -360,7 +360,7 @@ def test_a_line_is_described_from_a_template_through_wrong_inputs_to_a_saved_set
     assert setup.sanitizers[0].use_by == date(2026, 8, 31)
     # 1 US gal = 3.785411784 L exactly (NIST Handbook 44, appendix C).
     assert setup.tanks[0].volume_l == pytest.approx(150 * 3.785411784, rel=1e-12)
-    assert setup.tanks[0].chlorine.low_mg_l == 40
+    assert setup.tanks[0].chlorine.low_mg_l == 45
     assert [one.chlorine.label_basis for one in setup.tanks] == [LabelBasis.FREE] * 2
     assert setup.tanks[1].volume_l == templates()[0].tanks[1].volume_l
     assert "teaspoon" in setup.measures
@@ -459,7 +459,7 @@ def test_limits_out_of_order_are_shown_at_both_fields_and_go_when_one_is_mended(
     form.label_max.focus()
     assert "must be under the target" in form.low.fault
     assert "must be under the target" in form.target.fault
-    write(form.target, "65")
+    write(form.target, "55")
     assert form.low.fault == form.target.fault == ""
 
 
