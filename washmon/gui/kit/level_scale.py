@@ -201,6 +201,6 @@ class LevelScale(QWidget):
 
 
 def _short(locale: QLocale, level: float) -> str:
-    """Return a level as short as it may be: 50, 7.5, in the locale's digits."""
+    """Return a level as short as it may be: 65, 7.5, in the locale's digits."""
     rounded = round(float(level), 1)
     return locale.toString(rounded, "f", 0 if rounded.is_integer() else 1)
