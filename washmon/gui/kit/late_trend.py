@@ -19,8 +19,10 @@ class LateTrend(QWidget):
     the number and the next step of each tank need not wait for it.
     """
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None, *, titled: bool = True) -> None:
+        """``titled``: the trend says itself what its axes are."""
         super().__init__(parent)
+        self._titled = titled
         self._view: TrendView | None = None
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
@@ -40,7 +42,7 @@ class LateTrend(QWidget):
             return
         from washmon.gui.kit.trend import Trend  # noqa: PLC0415 - the reason for this class
 
-        self.trend = Trend(self)
+        self.trend = Trend(self, titled=self._titled)
         self._column.addWidget(self.trend)
         self._draw()
 
