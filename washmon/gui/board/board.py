@@ -53,7 +53,6 @@ class Board(QWidget):
         self._came_at = 0.0
         self._drawn_at = float("-inf")
         self._view: BoardView | None = None
-        self._explained: int | None = None
         self._frame = QTimer(self, singleShot=True)
         self._ages = QTimer(self, interval=AGES_MS)
         self._second = QTimer(self, interval=SECOND_MS)
@@ -176,8 +175,8 @@ class Board(QWidget):
             self._second.start()
         else:
             self._second.stop()
-        if self._explained is not None:
-            why = view.why(self._explained)
+        if self.why.tank is not None:
+            why = view.why(self.why.tank)
             if why is None:
                 self.why.shut()
             else:
@@ -189,19 +188,18 @@ class Board(QWidget):
         why = self._view.why(tank) if self._view is not None else None
         if why is None:
             return
-        if self._explained == tank:
+        if self.why.tank == tank:
             self.why.shut()
             return
-        self._explained = tank
         panel = self.columns.panels[0]
         at = panel.trend_card.mapTo(self, panel.trend_card.rect().topLeft())
         self.why.explain(why, at.y() - GAP_PX // 2)
 
     @Slot()
     def _leave_why(self) -> None:
-        tank, self._explained = self._explained, None
+        """Put the keyboard back on the button that asked."""
         for panel in self.columns.panels:
-            if panel.view is not None and panel.view.number == tank:
+            if panel.view is not None and panel.view.number == self.why.tank:
                 panel.state.plan.why.setFocus()
 
     @Slot(int)

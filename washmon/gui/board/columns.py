@@ -1,5 +1,6 @@
 """The tanks side by side in line order, every state card as tall as the tallest."""
 
+import math
 from datetime import datetime
 
 from PySide6.QtCore import QEvent, Qt, Signal
@@ -85,12 +86,11 @@ class Columns(QScrollArea):
             card.place_state(beside=across)
             card.place_values(beside=beside)
         room = self._room_of_cards()
-        tallest = room if count <= _FEW else 0
-        for card in cards:
-            heights = [card.height_at(width, fold) for fold in range(FOLDS)]
-            fold = next((at for at, height in enumerate(heights) if height <= room), FOLDS - 1)
-            card.fold(fold)
-            tallest = max(tallest, heights[fold])
+        heights = [[card.height_at(width, fold) for fold in range(FOLDS)] for card in cards]
+        least = [next((one for one in each if one <= room), each[-1]) for each in heights]
+        tallest = max(*least, room if count <= _FEW else 0)
+        for card, each in zip(cards, heights, strict=True):
+            card.fold(next(fold for fold, height in enumerate(each) if height <= tallest))
         for panel in self._panels:
             panel.state.setFixedHeight(tallest)
             panel.trend_card.fit(width)
@@ -99,7 +99,7 @@ class Columns(QScrollArea):
         """Return how tall the cards may be without taking from what belongs to the plots."""
         height = self.viewport().height()
         few = len(self._panels) <= _FEW
-        plots = round(PLOT_SHARE * self.window().height()) if few else LOWEST_TREND_PX
+        plots = math.ceil(PLOT_SHARE * self.window().height()) if few else LOWEST_TREND_PX
         return max(height - GAP_PX - max(plots, LOWEST_TREND_PX), 0)
 
     def resizeEvent(self, event: QResizeEvent) -> None:

@@ -23,7 +23,7 @@ class FindingCard(Card):
 
     def __init__(self, view: FlagView, parent: QWidget | None = None) -> None:
         super().__init__(parent, margin_px=10)
-        self._view: FlagView | None = None
+        self._view = view
         self.mark = StateMark(view.look, _MARK_PX)
         self.title = Text("", Size.BODY, bold=True, wrapped=True)
         self.why = Text("", Size.SMALL, wrapped=True)
@@ -36,7 +36,7 @@ class FindingCard(Card):
         self._lay_out()
         self.see.clicked.connect(self._acknowledge)
         self.shelve.clicked.connect(self._shelve)
-        self.show_view(view)
+        self._write(view)
 
     def _lay_out(self) -> None:
         words = QVBoxLayout()
@@ -65,15 +65,17 @@ class FindingCard(Card):
         self.body.addLayout(row)
 
     @property
-    def view(self) -> FlagView | None:
+    def view(self) -> FlagView:
         """What is shown."""
         return self._view
 
     def show_view(self, view: FlagView) -> None:
         """Show a finding; does nothing when it is the same."""
-        if view == self._view:
-            return
-        self._view = view
+        if view != self._view:
+            self._view = view
+            self._write(view)
+
+    def _write(self, view: FlagView) -> None:
         self.show_look(view.look)
         self.mark.show_look(view.look)
         self.title.setText(view.title)
@@ -92,10 +94,8 @@ class FindingCard(Card):
 
     @Slot()
     def _acknowledge(self) -> None:
-        if self._view is not None:
-            self.acknowledged.emit(*self._view.key)
+        self.acknowledged.emit(*self._view.key)
 
     @Slot()
     def _shelve(self) -> None:
-        if self._view is not None:
-            self.shelve_asked.emit(self._view.flag)
+        self.shelve_asked.emit(self._view.flag)

@@ -13,8 +13,8 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
 from washmon.line.flags import Flag, Step
 from washmon.line.state import FlagRecord, ShiftState
+from washmon.planning.advice import Advice
 from washmon.rules import all_rules
-from washmon.rules.advice import Advice
 
 _FIRST_CLAUSE = re.compile(r"(?<=\w)[.:;] |\.$")
 
@@ -27,6 +27,7 @@ class _Told(NamedTuple):
     record: FlagRecord | None
     source: str
     answered: Step | None
+    note: bool
     person: Person
     writable: bool
     can_shelve: bool
@@ -50,10 +51,11 @@ def flag_views(
     *,
     writable: bool,
 ) -> tuple[FlagView, ...]:
-    """Return the cards of all flags that stand, the gravest first.
+    """Return the cards of all flags that stand, the gravest first, then of what is only noted.
 
     ``writable``: entries can be made, so that flags can be acknowledged.
     """
+    notes = tuple(flag for one in advice.tanks for flag in one.notes)
     steps = {(one.tank, rule): one.plan.now for one in advice.tanks for rule in one.plan.answers}
     records = {record.flag.key: record for record in shift.open_flags}
     sources = {rule.id: rule.source for rule in all_rules()}
@@ -67,13 +69,14 @@ def flag_views(
                 records.get(flag.key),
                 sources.get(flag.rule, ""),
                 steps.get(flag.key),
+                flag in notes,
                 person,
                 writable,
                 shift.setup.margins.shelve_longest_min > 0 and flag.never_shelved is None,
                 back.get(flag.key),
             ),
         )
-        for flag in advice.flags
+        for flag in (*advice.flags, *notes)
     )
 
 
@@ -120,8 +123,9 @@ def _flag_view(told: _Told) -> FlagView:
         since=_since(flag, record),
         answered="" if told.answered is None else person.say(told.answered.say),
         # Only what is journaled as raised can be acknowledged.
-        can_acknowledge=writable and record is not None and seen is None,
+        can_acknowledge=writable and record is not None and seen is None and not told.note,
         can_shelve=writable and told.can_shelve and seen is not None,
+        note=told.note,
         seen=""
         if seen is None
         else tr("seen by {who} {time}", who=seen.by, time=clock_words(seen.at)),

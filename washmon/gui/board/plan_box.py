@@ -137,8 +137,10 @@ class PlanBox(QWidget):
         if self._wait is None:
             return
         self.ring.show_share(self._wait.share(now))
-        left = tr("{left} left, until {time}", left=self._wait.left(now), time=self._wait.clock)
-        self.count.setText(left)
+        wait = self._wait
+        known = wait.clock in self.step.text()
+        text = "{left} left" if known else "{left} left, until {time}"
+        self.count.setText(tr(text, left=wait.left(now), time=wait.clock))
 
     def fold(self, fold: int) -> None:
         """Leave out the lightest lines: nothing at 0, all that can be at the last."""

@@ -13,13 +13,14 @@ from washmon.gui.kit.state_mark import Look
 from washmon.line.flags import StepKind
 from washmon.line.plan import Due, Plan
 from washmon.line.state import TankState
-from washmon.rules.advice import TankAdvice
+from washmon.planning.advice import TankAdvice
 
 _USUAL_WAIT = timedelta(minutes=5)
 """How long a wait is drawn of which nobody knows when it began."""
 _ALSO = 2
 """So many findings that the plan does not answer stand in the card; Why? has all of them."""
-_GOES_ALONE = frozenset({StepKind.LEAVE, StepKind.HOLD})
+_GOES_ALONE = frozenset({StepKind.LEAVE, StepKind.HOLD, StepKind.CHANGE_WATER})
+"""Steps that say enough: nobody feeds a tank meanwhile."""
 
 
 def step_view(
@@ -34,7 +35,7 @@ def step_view(
     then = "" if plan.then is None else person.say(plan.then)
     step = plan.now
     return StepView(
-        text=_fed(plan, person.say(step.say)),
+        text=_fed(tank, plan, person.say(step.say)),
         kind=step.kind,
         look=Look(advice.condition.value),
         quiet=" ".join(_sentence(part) for part in (brings, then) if part),
@@ -51,9 +52,9 @@ def step_view(
     )
 
 
-def _fed(plan: Plan, sentence: str) -> str:
-    """Say first that nothing may go in, before anything that is added or measured."""
-    if plan.feed or plan.now.kind in _GOES_ALONE or not plan.hand:
+def _fed(tank: TankState, plan: Plan, sentence: str) -> str:
+    """Say first that nothing may go in, where water stands ready that produce could go into."""
+    if plan.feed or tank.fill is None or plan.now.kind in _GOES_ALONE:
         return sentence
     return f"{tr('Feed nothing.')} {sentence}"
 

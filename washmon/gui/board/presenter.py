@@ -221,7 +221,7 @@ def _panel(told: _Told) -> PanelView:
         ),
         trend=told.trend,
         also=also_views(advice, person),
-        why=bool(advice.flags or advice.shelved or advice.plan.weighed),
+        why=bool(advice.flags or advice.shelved or advice.notes or advice.plan.weighed),
         second=second_words(tank, advice, person),
         state=_state(told),
     )

@@ -14,7 +14,7 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.level_scale import LevelScale
 from washmon.gui.kit.state_mark import StateBadge
-from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.text import Digits, Text, Tone
 from washmon.gui.kit.theme import Size
 
 _NARROW_PX = 280
@@ -22,8 +22,6 @@ _WIDE_PX = 420
 _LOOSE_PX, _TIGHT_PX = 4, 2
 _MARGINS = (12, 7, 12, 7)
 _NARROW_MARGINS = (8, 8, 8, 8)
-_DIGIT_SHARE = 1.5
-"""Of the height of a digit: the height of the row that has only digits."""
 _GAP_PX = 8
 
 
@@ -46,7 +44,7 @@ class StateCard(Card):
         self.number = Text("", Size.LEAD, bold=True, tone=Tone.SOFT)
         self.name = Text("", Size.LEAD, bold=True, wrapped=True)
         self.badge = StateBadge()
-        self.level = Text("", Size.HUGE, bold=True, tabular=True)
+        self.level = Digits("", Size.HUGE, bold=True, tabular=True)
         self.caption = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self.measured = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self.scale = LevelScale()
@@ -180,7 +178,6 @@ class StateCard(Card):
         narrow = width_px < _NARROW_PX
         self.body.setSpacing(_TIGHT_PX if narrow else _LOOSE_PX)
         self.body.setContentsMargins(*(_NARROW_MARGINS if narrow else _MARGINS))
-        self.level.setFixedHeight(round(self.level.fontMetrics().capHeight() * _DIGIT_SHARE))
         size = Size.BODY if narrow else Size.LEAD if width_px < _WIDE_PX else Size.TITLE
         self.plan.fit(self.inner_px(width_px), size)
 

@@ -140,9 +140,10 @@ class _Writer:
         return self._trend
 
     def _bracket(self, tank: TankState, expected: Span) -> Bracket:
-        words = tr(
-            "should read {low}–{high}", low=self._bare(expected.low), high=self._bare(expected.high)
-        )
+        low, high = self._bare(expected.low), self._bare(expected.high)
+        words = tr("should read {low}–{high}", low=low, high=high)
+        if low == high:
+            words = tr("should read {level}", level=low)
         return Bracket(tank.batches + _BESIDE_LAST, expected.low, expected.high, words)
 
     def _part(self, fill: Fill) -> _Part:

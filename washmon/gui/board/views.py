@@ -136,6 +136,8 @@ class FlagView(Struct, frozen=True):
     answered: str = ""
     can_acknowledge: bool = False
     can_shelve: bool = False
+    note: bool = False
+    """It asks for nobody's hand."""
     seen: str = ""
 
     @property
@@ -176,6 +178,7 @@ class TurnView(Struct, frozen=True):
 class WhyView(Struct, frozen=True):
     """All that stands behind the plan of one tank."""
 
+    tank: int
     title: str
     look: Look
     step: StepView
@@ -193,12 +196,18 @@ class BoardView(Struct, frozen=True):
     shelved: tuple[ShelvedView, ...] = ()
     banners: tuple[BannerView, ...] = ()
 
+    @property
+    def pressing(self) -> tuple[FlagView, ...]:
+        """The flags that stand, without what is only noted."""
+        return tuple(one for one in self.flags if not one.note)
+
     def why(self, tank: int) -> WhyView | None:
         """Return what stands behind the plan of a tank; nothing where the line has none such."""
         panel = next((one for one in self.panels if one.number == tank), None)
         if panel is None:
             return None
         return WhyView(
+            tank,
             panel.title,
             panel.look,
             panel.step,

@@ -26,6 +26,8 @@ from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
 
 _NARROW_PX = 900
+_LOWEST = 0.62
+"""Of its parent's height: no lower does it begin."""
 
 
 class WhySheet(QFrame):
@@ -95,6 +97,11 @@ class WhySheet(QFrame):
         column.setSpacing(8)
         column.addLayout(head)
         column.addWidget(self.area, 1)
+
+    @property
+    def tank(self) -> int | None:
+        """The number of the tank that is explained."""
+        return None if self._view is None or self.isHidden() else self._view.tank
 
     @property
     def cards(self) -> list[FindingCard]:
@@ -180,7 +187,7 @@ class WhySheet(QFrame):
 
     def _fit(self) -> None:
         room = self._over.rect()
-        top = min(self._top, room.height() // 2)
+        top = min(self._top, round(room.height() * _LOWEST))
         self.setGeometry(0, top, room.width(), room.height() - top)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -206,5 +213,5 @@ class WhySheet(QFrame):
 
     def shut(self) -> None:
         """Close it."""
-        self.hide()
         self.left.emit()
+        self.hide()

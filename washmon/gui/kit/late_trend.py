@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QTimer, Slot
 from PySide6.QtGui import QPaintEvent
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.kit.trend_view import TrendView
 
@@ -26,6 +26,8 @@ class LateTrend(QWidget):
         self._view: TrendView | None = None
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
+        # It takes the height that is left, and asks for no more than its least.
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
         self._soon = QTimer(self, singleShot=True, interval=0)
         self._soon.timeout.connect(self.make)
         self.trend: Trend | None = None

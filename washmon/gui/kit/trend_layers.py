@@ -51,7 +51,7 @@ class Layers:
         self.doses = pg.ScatterPlotItem(antialias=True, size=11, symbol="t1")
         self.acids = pg.ScatterPlotItem(antialias=True, size=9, symbol="s")
         self.bracket = pg.PlotCurveItem()
-        self.bracket_words = pg.TextItem(anchor=(1, 1))
+        self.bracket_words = pg.TextItem(anchor=(0, 1))
         self.cross = pg.InfiniteLine(angle=90)
         self.ring = pg.ScatterPlotItem(antialias=True, size=15)
         for depth, item in enumerate(vars(self).values()):
@@ -148,8 +148,8 @@ class Layers:
         if view is None:
             return
         per_x, per_y = self._plot.box.viewPixelSize()
-        (left, right), (_, top) = self._plot.box.viewRange()
-        room = Room(view, left, right, per_x, per_y)
+        shown = self._plot.box.viewRect()
+        room = Room(view, shown, per_x, per_y)
         for line, usual in ((self.target, False), (self.critical, True)):
             words = line.label.boundingRect()
             size = words.width(), words.height()
@@ -158,10 +158,10 @@ class Layers:
             line.label.setPosition(_LEFT if at_left else _RIGHT)
         if view.expected is not None:
             bracket, words = view.expected, self.bracket_words.boundingRect()
-            fits = bracket.x - words.width() * per_x > left
-            over = bracket.high + words.height() * per_y < top
-            self.bracket_words.setAnchor((1 if fits else 0, 1 if over else 0))
-            self.bracket_words.setPos(bracket.x, bracket.high)
+            place = room.beside(bracket, (words.width(), words.height()))
+            self.bracket_words.setVisible(place is not None)
+            if place is not None:
+                self.bracket_words.setPos(*place)
 
     def point_at(self, place: tuple[float, float] | None) -> None:
         """Put cross and ring on a point, or take them away."""

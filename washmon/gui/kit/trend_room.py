@@ -5,7 +5,7 @@ from itertools import pairwise
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainterPath, QPainterPathStroker, QPolygonF
 
-from washmon.gui.kit.trend_view import TrendView
+from washmon.gui.kit.trend_view import Bracket, TrendView
 
 _CLEAR_PX = 3.0
 
@@ -13,15 +13,16 @@ _CLEAR_PX = 3.0
 class Room:
     """What is drawn of a view, in pixels from the lower left of what is shown of it.
 
-    ``left`` and ``right`` are the ends of the axis of batches; ``per_x`` and ``per_y`` how much
-    of each axis a pixel is.
+    ``shown`` is what is shown of the axes; ``per_x`` and ``per_y`` how much of each a pixel is.
     """
 
-    def __init__(
-        self, view: TrendView, left: float, right: float, per_x: float, per_y: float
-    ) -> None:
-        self._left, self._per_x, self._per_y = left, per_x, per_y
-        self._width = (right - left) / per_x
+    def __init__(self, view: TrendView, shown: QRectF, per_x: float, per_y: float) -> None:
+        self._left, self._per_x, self._per_y = shown.left(), per_x, per_y
+        self._width = shown.width() / per_x
+        self._shown = QRectF(0, 0, self._width, shown.bottom() / per_y)
+        limits = view.limits
+        named = (limits.target, limits.critical)
+        self._levels = [level / per_y for level in named if level is not None]
         self._fan = self._polygon(view)
         self._rest = self._drawn(view)
 
@@ -38,6 +39,26 @@ class Room:
         free = [corner for corner in corners if not self._fan.intersects(boxes[corner])]
         clear = [corner for corner in free if not self._rest.intersects(boxes[corner])]
         return next(iter((*clear, *free)), corners[0])
+
+    def beside(self, bracket: Bracket, words_px: tuple[float, float]) -> tuple[float, float] | None:
+        """Return where the lower left of a bracket's words stands, in the units of the axes.
+
+        They stand beside its upper end, over the next level above that, or beside its lower end:
+        the first place that covers nothing, or nothing where there is none such.
+        """
+        wide, high = words_px
+        upper, lower = self._at(bracket.x, bracket.high), self._at(bracket.x, bracket.low)
+        above = [level for level in self._levels if upper.y() < level + 1 < upper.y() + 2 * high]
+        for y in (upper.y() + 1, *above, lower.y() - high - 1):
+            for x in (upper.x() - wide - 6, upper.x() - wide / 2, upper.x() + 6):
+                box = QRectF(x, y, wide, high)
+                if self._shown.contains(box) and not self._covers(box):
+                    return x * self._per_x + self._left, y * self._per_y
+        return None
+
+    def _covers(self, box: QRectF) -> bool:
+        lines = any(box.top() < level < box.bottom() for level in self._levels)
+        return lines or self._fan.intersects(box) or self._rest.intersects(box)
 
     def _box(
         self, level: float, words_px: tuple[float, float], corner: tuple[bool, bool]
