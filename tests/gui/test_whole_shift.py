@@ -84,9 +84,9 @@ class Worker:
                 self.stand.key(Key.Key_Return)
             self.note_down(self.batches, lot=self.lot, tanks="1 2", weight_kg=float(kg or 12))
 
-    def answer(self, tank: int, rule: str, action: str, **what: Any) -> Row:
-        """Answer a flag in place: what its step asked for stands there already."""
-        self.stand.click(self.stand.card(tank, rule).answer)
+    def answer(self, tank: int, action: str, **what: Any) -> Row:
+        """Answer a plan in place: what its step asked for stands there already."""
+        self.stand.answer(tank)
         return self.save(action, tank=tank, **what)
 
     def save(self, action: str, **what: Any) -> Row:
@@ -181,8 +181,10 @@ def make_up_the_tanks(worker: Worker) -> None:
         stand.click(card.answer)
         advised = float(stand.entries.sheet.values()["amount"])
         # By mass balance, 12.5 % trade being 125 g/L of available chlorine: 640 L at 55 mg/L take
-        # 282 mL, 480 L take 211 mL (White, Handbook of Chlorination, 1972).
-        assert advised == pytest.approx((282, 211)[number - 1], rel=0.02)
+        # 282 mL, 480 L take 211 mL (White, Handbook of Chlorination, 1972). The plan may go beyond
+        # the target, not beyond the operating high, half as much again.
+        target = (282, 211)[number - 1]
+        assert 0.98 * target <= advised <= 1.5 * target
         worker.save("dose", tank=number, amount_ml=advised)
     assert all("wait until" in card.words.text() for card in cards)
     stand.wait(6)
@@ -211,7 +213,7 @@ def wash_until_tank_one_is_low_and_dose_it(worker: Worker) -> None:
     stand.click(card.see)
     stand.qtbot.waitUntil(lambda: "seen by RM" in card.seen.text())
     worker.note_down(worker.actions, action="flag seen", tank=1, rule="chlorine-low")
-    stand.click(card.answer)
+    stand.answer(1)
     stand.write("3/8 cup")  # what was really added, in another measure than was advised
     worker.save("dose", tank=1, amount_ml=3 / 8 * CUP_ML, as_entered="3/8 cup")
     stand.wait(6)
@@ -248,7 +250,7 @@ def acid_for_tank_two(worker: Worker) -> None:
     stand = worker.stand
     worker.measure(2, "48", "8.1", "20")
     assert (2, "ph-high") in stand.rules_up()
-    stand.click(stand.card(2, "ph-high").answer)
+    stand.answer(2)
     assert "Never with hypochlorite" in stand.entries.sheet.note.text()
     advised = float(stand.entries.sheet.values()["amount"])
     worker.save("acid", tank=2, amount_ml=advised)
@@ -262,8 +264,8 @@ def new_water_for_tank_one(worker: Worker) -> None:
     worker.wash(1, lot=2, kg="9.5")
     worker.wash(1, kg="12")
     worker.measure(1, "45", "7.2", "72")
-    rule = next(rule for tank, rule in stand.rules_up() if tank == 1)
-    worker.answer(1, rule, "filled", volume_l=640.0)
+    assert any(tank == 1 for tank, _ in stand.rules_up())
+    worker.answer(1, "filled", volume_l=640.0)
     stand.type(Key.Key_F3, "1", "280")
     worker.save("dose", tank=1, amount_ml=280.0, as_entered="280 mL")
     stand.wait(6)
@@ -276,11 +278,11 @@ def hold_what_tank_two_washed_and_decide(worker: Worker) -> None:
     worker.measure(2, "22", "7.2", "30")
     rule = "hold"
     assert stand.rules_up()[0] == (2, rule)
-    in_question = stand.card(2, rule).view
-    assert in_question is not None
-    batches = in_question.flag.step.batches
+    snapshot = stand.window.snapshot
+    assert snapshot is not None
+    batches = snapshot.advice.tank(2).plan.now.batches
     assert len(batches) == 2  # those washed since 47 ppm
-    stand.click(stand.card(2, rule).answer)
+    stand.answer(2)
     reason = stand.entries.sheet.values()["reason"]
     worker.save("hold", tank=2, batches=spaced(batches), text=reason)
     stand.type(Key.Key_F3, "2", "140")

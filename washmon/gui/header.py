@@ -36,7 +36,7 @@ class Header(QWidget):
         self.menu = PressButton(tr("Menu"), Rank.QUIET, "Alt+M")
         self.people = QMenu(self)
         row = QHBoxLayout(self)
-        row.setContentsMargins(12, 4, 12, 4)
+        row.setContentsMargins(12, 0, 12, 0)
         row.setSpacing(12)
         row.addWidget(self.line)
         row.addWidget(self.facts, 1)

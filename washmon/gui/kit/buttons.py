@@ -82,6 +82,14 @@ class PressButton(QPushButton):
             self.setAccessibleName(text)
             self.updateGeometry()
 
+    def show_key(self, key: str) -> None:
+        """Name another key beside the word, one that somebody else is bound to."""
+        if key != self._key:
+            self._key = key
+            self.setAccessibleDescription(key)
+            self.updateGeometry()
+            self.update()
+
     def event(self, event: QEvent) -> bool:
         """Act on its key at once: Qt waits 100 ms, in which a fast hand's next keys go astray."""
         if isinstance(event, QShortcutEvent) and not event.isAmbiguous():
@@ -104,7 +112,7 @@ class PressButton(QPushButton):
         hint = self.sizeHint()
         if self._key_first:
             return QSize(min(hint.width(), _SHORT_PX + self._key_width()), hint.height())
-        return QSize(hint.width() - 16, hint.height())
+        return QSize(hint.width() - 20, hint.height())
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Let the style draw the box, then word and key in their two weights."""

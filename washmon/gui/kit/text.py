@@ -10,6 +10,8 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.theme import Size
 
 Weight = QFont.Weight
+_DIGITS_AIR = 1.5
+"""Of the height of a digit: that of the room it stands in."""
 
 
 class Tone(StrEnum):
@@ -59,6 +61,19 @@ class Text(QLabel):
             self.setProperty("tone", tone.value)
             self.style().unpolish(self)
             self.style().polish(self)
+
+
+class Digits(Text):
+    """A number alone: without the room that letters take over and under digits."""
+
+    def sizeHint(self) -> QSize:
+        """Return room for digits, with a little air."""
+        return QSize(super().sizeHint().width(), self.minimumSizeHint().height())
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the same: a number is never cut."""
+        height = round(self.fontMetrics().capHeight() * _DIGITS_AIR)
+        return QSize(super().minimumSizeHint().width(), height)
 
 
 class ShortText(Text):
