@@ -96,7 +96,7 @@ class StateCard(Card):
         self.caption.setText(view.caption)
         say(self.measured, view.measured, Tone.SOFT)
         self.scale.show_view(view.scale)
-        self.scale.setToolTip(view.limits)
+        self.scale.setToolTip(plain_tip(view.limits))
         self.values.show_values(view.values)
         self.plan.show_view(view)
         self.setAccessibleName(
