@@ -7,20 +7,30 @@ import numpy as np
 
 from washmon.forecast.estimate import Estimate
 from washmon.forecast.forecaster import Forecaster
-from washmon.forecast.prior import Prior, Trait, prior_for
+from washmon.forecast.prior import Prior, Trait, container_of, pack_of, prior_for
 from washmon.forecast.readings import accuracy_of
 from washmon.forecast.shift import follow_tank
 from washmon.line.fold import fold
 from washmon.line.journal import Entry
+from washmon.line.setup import LineSetup, Tank
 from washmon.line.state import ShiftState
 
 Past = Sequence[tuple[str, Sequence[Entry]]]
 """Chains of past shifts with their entries, oldest first."""
-LEARNED = (Trait.DEMAND, Trait.FAST_SHARE, Trait.FAST_RATE, Trait.SLOW_RATE, Trait.LOSS)
-"""A container of product and a lot of strips are new before long; what they told is let go."""
+BETWEEN = {
+    Trait.DEMAND: 0.15,
+    Trait.FAST_SHARE: 0.2,
+    Trait.FAST_RATE: 0.15,
+    Trait.SLOW_RATE: 0.15,
+    Trait.LOSS: 0.2,
+    Trait.STRENGTH: 0.04,
+    Trait.STRIP: 0.04,
+    Trait.KIT: 0.015,
+}
+"""No two days are alike: the least spread of a trait from shift to shift; common practice, no
+published source. Product and strips are those of one container and one pack."""
+_ODD_DAYS = 0.07
 _ENOUGH_READINGS, _ENOUGH_BATCHES = 3, 5
-_LEAST_BETWEEN = 0.25
-"""No two days are alike: the least spread (log) from shift to shift, common practice."""
 
 
 def learned_from(past: Past) -> dict[int, Prior]:
@@ -51,8 +61,10 @@ def prior_from(shifts: Sequence[ShiftState]) -> dict[int, Prior]:
         if spec.peracetic is not None:
             continue
         usual = prior_for(setup.commodity, place)
-        told = [found for shift in alike if (found := _told(shift, spec.number, usual))]
-        priors[spec.number] = _sharpened(usual, told)
+        told = [
+            (shift.setup, found) for shift in alike if (found := _told(shift, spec.number, usual))
+        ]
+        priors[spec.number] = _sharpened(usual, setup, spec, told)
     return priors
 
 
@@ -66,20 +78,39 @@ def _told(shift: ShiftState, number: int, prior: Prior) -> Estimate | None:
     )
     if readings < _ENOUGH_READINGS or tank.batches < _ENOUGH_BATCHES:
         return None
-    return follow_tank(Forecaster(shift.setup, tank.spec, prior, accuracy_of(shift.setup)), tank)[-1].estimate
+    forecaster = Forecaster(shift.setup, tank.spec, prior, accuracy_of(shift.setup))
+    return follow_tank(forecaster, tank)[-1].estimate
 
 
-def _sharpened(prior: Prior, told: Sequence[Estimate]) -> Prior:
+def _sharpened(
+    prior: Prior, setup: LineSetup, tank: Tank, told: Sequence[tuple[LineSetup, Estimate]]
+) -> Prior:
     if not told:
         return prior
-    sharper = replace(prior, per_batch=0.0)
-    for trait in LEARNED:
-        found = np.array([estimate.middle_and_spread(trait) for estimate in told])
+    of_container = container_of(setup.sanitizer(tank.sanitizer))
+    of_pack = pack_of(setup)
+    sharper = replace(prior, per_batch=0.0, odd_days=_ODD_DAYS, container=of_container, pack=of_pack)
+    for trait, between in BETWEEN.items():
+        alike = [
+            estimate
+            for then, estimate in told
+            if (trait is not Trait.STRENGTH or of_container == _container(then, estimate.tank))
+            and (trait is not Trait.STRIP or of_pack == pack_of(then))
+        ]
+        if not alike:
+            continue
+        found = np.array([estimate.middle_and_spread(trait) for estimate in alike])
         known = prior.middle[trait], prior.spread[trait]
         if trait is Trait.DEMAND:  # by the kilogram now; the prior spoke of batches
             known = float(np.median(found[:, 0])), prior.spread[trait]
-        sharper = sharper.with_trait(trait, *_pooled(found[:, 0], found[:, 1], *known))
-    return sharper
+        pooled = _pooled(found[:, 0], found[:, 1], *known, between=between)
+        sharper = sharper.with_trait(trait, *pooled)
+    usual = [one.batch_kg.usual_kg for _, one in told if one.batch_kg.given]
+    return replace(sharper, usual_kg=float(np.median(usual)) if usual else None)
+
+
+def _container(setup: LineSetup, tank: int) -> str:
+    return container_of(setup.sanitizer(setup.tank(tank).sanitizer))
 
 
 def _pooled(
@@ -87,6 +118,8 @@ def _pooled(
     spreads: np.ndarray[tuple[int], np.dtype[np.float64]],
     middle: float,
     spread: float,
+    *,
+    between: float,
 ) -> tuple[float, float]:
     """Return middle and spread for a next shift: a normal pool, what each began with taken out."""
     added = np.maximum(1 / np.maximum(spreads, 1e-3) ** 2 - 1 / spread**2, 1e-9)
@@ -94,7 +127,7 @@ def _pooled(
     sure = added > 0.5 / spread**2
     if not sure.any():
         return middle, spread
-    between = max(_LEAST_BETWEEN**2, float(np.var(alone[sure])) - float(np.mean(1 / added[sure])))
+    between = max(between**2, float(np.var(alone[sure])) - float(np.mean(1 / added[sure])))
     weights = 1 / (between + 1 / added[sure])
     total = float(weights.sum()) + 1 / spread**2
     pooled = (float(weights @ alone[sure]) + middle / spread**2) / total

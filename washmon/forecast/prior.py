@@ -13,7 +13,7 @@ import numpy as np
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.uncertainty import VOLUME_ERROR
 from washmon.forecast.kinetics import Floats
-from washmon.line.setup import Sanitizer
+from washmon.line.setup import LineSetup, Sanitizer
 from washmon.line.strength import strength_on
 
 
@@ -39,6 +39,7 @@ class Trait(IntEnum):
     """How high this kit or meter reads, against the truth (log)."""
 
 
+_ODD = 3.0
 KG_PER_L = 0.025
 """Produce in a batch per litre of water, where no batch was weighed: common practice."""
 
@@ -55,6 +56,15 @@ class Prior:
     middle: tuple[float, ...]
     spread: tuple[float, ...]
     per_batch: float = 0.85
+    odd_days: float = 0.0
+    """How often a shift is unlike those that it was learned from: then it is three times as far
+    off; common practice, no published source."""
+    usual_kg: float | None = None
+    """What a batch weighed in past shifts, where it was weighed."""
+    container: str = ""
+    """Of which product and container the strength was learned; see :func:`container_of`."""
+    pack: str = ""
+    """Of which strips the bias was learned; see :func:`pack_of`."""
 
     def with_trait(self, trait: Trait, middle: float, spread: float) -> "Prior":
         """Return the prior with another belief of one trait, on its logarithmic scale."""
@@ -66,8 +76,13 @@ class Prior:
         """Return the prior for a container whose age or a test tells how strong it is on a day.
 
         Its errors are such that 95 % lie within them, so half of one is a standard deviation. A
-        container of which only the label is known is believed as before.
+        container of which only the label is known is believed as before, and so is one of which
+        past shifts told.
         """
+        if self.container:
+            if self.container == container_of(product):
+                return self
+            return _unlearned(self, Trait.STRENGTH).with_product(product, on)
         try:
             strength = None if product is None else strength_on(product, on)
         except ChemistryError:
@@ -77,22 +92,51 @@ class Prior:
         spread = float(np.hypot(strength.error, VOLUME_ERROR)) / 2
         return self.with_trait(Trait.STRENGTH, 0.0, spread)
 
+    def with_pack(self, setup: LineSetup) -> "Prior":
+        """Return the prior for the strips in use: what others told of their bias is let go."""
+        known = not self.pack or self.pack == pack_of(setup)
+        return self if known else _unlearned(self, Trait.STRIP)
+
     def draw(self, rng: np.random.Generator, count: int) -> Floats:
         """Return traits for so many particles, a row for each trait."""
         shape = (len(Trait), count)
         middle, spread = np.array(self.middle)[:, None], np.array(self.spread)[:, None]
-        traits: Floats = middle + spread * rng.standard_normal(shape)
+        noise = rng.standard_normal(shape)
+        noise[:, rng.random(count) < self.odd_days] *= _ODD
+        traits: Floats = middle + spread * noise
         return traits
 
 
-# Rates: 0.0133 L/(mg min) at room temperature (Abnavi et al. 2021), about half of it in cold water
+def container_of(product: Sanitizer | None) -> str:
+    """Return what tells one container of a product from another."""
+    if product is None:
+        return ""
+    dates = (product.made_on, product.opened_on, product.tested_on)
+    parts = (product.key, product.lot, product.strength, product.basis, *dates, product.tested_g_l)
+    return "|".join(str(part) for part in parts)
+
+
+def pack_of(setup: LineSetup) -> str:
+    """Return what tells one pack of strips from another."""
+    return f"{setup.strips_use_by}|{setup.strip_pads_mg_l}"
+
+
+def _unlearned(prior: Prior, trait: Trait) -> Prior:
+    """Return a prior that has let go what was learned of a product or of strips."""
+    known = prior.with_trait(trait, _USUAL.middle[trait], _USUAL.spread[trait])
+    if trait is Trait.STRENGTH:
+        return replace(known, container="")
+    return replace(known, pack="")
+
+
+# Rates: 0.0133 L/(mg min) at room temperature (Abnavi et al. 2021), a little less in cold water
 # (common practice); half of the demand within minutes (Weng et al.). The others: common practice,
 # no published source.
 _USUAL = Prior(
     middle=(
         float(np.log(0.1)),
         0.6,
-        float(np.log(0.0085)),
+        float(np.log(0.012)),
         float(np.log(0.00042)),
         float(np.log(0.0006)),
         float(np.log(0.95)),
