@@ -4,7 +4,7 @@ Each trait is believed as a normal spread of its logarithm (of its log-odds for 
 are brackets, wide on purpose; a few readings outweigh them.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import IntEnum
 
@@ -39,7 +39,12 @@ class Trait(IntEnum):
     """How high this kit or meter reads, against the truth (log)."""
 
 
-_ODD = 3.0
+_ODD, _ODD_DAYS = 3.0, 0.05
+"""A shift in so many is unlike those before it, so many times as far off; common practice, no
+published source."""
+BETWEEN = (0.13, 0.12, 0.1, 0.1, 0.15, 0.03, 0.03, 0.01)
+"""No two days are alike: how far each trait strays from shift to shift; product and strips are
+those of one container and one pack. Common practice, no published source."""
 KG_PER_L = 0.025
 """Produce in a batch per litre of water, where no batch was weighed: common practice."""
 
@@ -56,9 +61,9 @@ class Prior:
     middle: tuple[float, ...]
     spread: tuple[float, ...]
     per_batch: float = 0.85
-    odd_days: float = 0.0
-    """How often a shift is unlike those that it was learned from: then it is three times as far
-    off; common practice, no published source."""
+    learned: Floats | None = field(default=None, compare=False, repr=False)
+    """Traits as past shifts left them, a column for each particle: what they tell of two traits
+    together (much demand that reacts slowly, or little that reacts fast) is in no spread."""
     usual_kg: float | None = None
     """What a batch weighed in past shifts, where it was weighed."""
     container: str = ""
@@ -97,14 +102,44 @@ class Prior:
         known = not self.pack or self.pack == pack_of(setup)
         return self if known else _unlearned(self, Trait.STRIP)
 
+    def told_by(
+        self, traits: Floats, usual_kg: float | None, container: str, pack: str
+    ) -> "Prior":
+        """Return the prior for a next shift, after one that left particles with these traits."""
+        spread = np.hypot(np.std(traits, axis=1), BETWEEN)
+        return replace(
+            self,
+            middle=tuple(float(one) for one in np.mean(traits, axis=1)),
+            spread=tuple(float(one) for one in spread),
+            per_batch=0.0,
+            learned=traits,
+            usual_kg=self.usual_kg if usual_kg is None else usual_kg,
+            container=container,
+            pack=pack,
+        )
+
     def draw(self, rng: np.random.Generator, count: int) -> Floats:
         """Return traits for so many particles, a row for each trait."""
         shape = (len(Trait), count)
         middle, spread = np.array(self.middle)[:, None], np.array(self.spread)[:, None]
         noise = rng.standard_normal(shape)
-        noise[:, rng.random(count) < self.odd_days] *= _ODD
         traits: Floats = middle + spread * noise
+        if self.learned is None:
+            return traits
+        alike = rng.random(count) >= _ODD_DAYS
+        chosen = rng.integers(self.learned.shape[1], size=count)
+        found = self.learned[:, chosen] + np.array(BETWEEN)[:, None] * noise
+        own = [trait for trait in Trait if self._is_own(trait)]
+        found[own] = traits[own]
+        odd = middle + _ODD * spread * noise
+        traits = np.where(alike, found, odd)
         return traits
+
+    def _is_own(self, trait: Trait) -> bool:
+        """Tell whether a trait is not what was learned: another container, other strips."""
+        return (trait is Trait.STRENGTH and not self.container) or (
+            trait is Trait.STRIP and not self.pack
+        )
 
 
 def container_of(product: Sanitizer | None) -> str:
