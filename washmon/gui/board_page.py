@@ -11,8 +11,6 @@ from washmon.gui.context import Person
 from washmon.gui.desk import Desk
 from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.gui.i18n import tr
-from washmon.gui.kit.buttons import TOUCH_PX
-from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.toast import Toast
 from washmon.line.events import Acknowledged, FlagShelved, FlagUnshelved, LineResumed
 from washmon.line.flags import Flag
