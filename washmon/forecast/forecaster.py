@@ -183,9 +183,7 @@ class Forecaster:
         strip = reading.fac_method is Method.STRIP
         bias = np.exp(estimate.traits[Trait.STRIP if strip else Trait.KIT])
         likelihood = seen.likelihood(estimate.water.level * bias, self.accuracy)
-        estimate = replace(
-            estimate, readings=estimate.readings + 1, read_mg_l=reading.fac_mg_l
-        )
+        estimate = replace(estimate, readings=estimate.readings + 1, read_mg_l=reading.fac_mg_l)
         stories = Stories(self.chances, self.accuracy, 2 * self.tank.chlorine.label_max_mg_l)
         draw, kg = self._prior_of(estimate).draw, estimate.batch_kg.usual_kg
         told = stories.told(estimate, likelihood, seen, bias, draw, kg)

@@ -102,9 +102,7 @@ class Prior:
         known = not self.pack or self.pack == pack_of(setup)
         return self if known else _unlearned(self, Trait.STRIP)
 
-    def told_by(
-        self, traits: Floats, usual_kg: float | None, container: str, pack: str
-    ) -> "Prior":
+    def told_by(self, traits: Floats, usual_kg: float | None, container: str, pack: str) -> "Prior":
         """Return the prior for a next shift, after one that left particles with these traits."""
         spread = np.hypot(np.std(traits, axis=1), BETWEEN)
         return replace(

@@ -33,6 +33,8 @@ WORTH_ALWAYS = 0.15
 """Of a full dose: so much goes in where the water is not good for two batches more."""
 WORTH_UNREAD = 3
 """A dose into water that was not read since is worth a walk where it lasts so many batches."""
+PAUSE_MIN = 10.0
+"""After a pause of so long each tank is read once before it washes on."""
 TOGETHER_BATCHES = 1
 """A check that is due so soon joins the round that is made now: one walk, one set of strips."""
 LATE_SHARE = 0.5
