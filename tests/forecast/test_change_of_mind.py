@@ -1,4 +1,4 @@
-"""Stories in which an earlier forecast held on to what it believed, or believed too much at once."""
+"""Stories in which a forecast held on to what it believed, or believed too much at once."""
 
 import math
 from datetime import timedelta
@@ -19,17 +19,9 @@ from washmon.line.fold import WaterEvent
 from washmon.line.setup import ChlorineLimits, LineSetup
 
 
-def batches(
-    since: float, count: int, every: float = 4.0, kg: float | None = None
-) -> list[WaterEvent]:
+def batches(since: float, count: int) -> list[WaterEvent]:
     return [
-        BatchWashed(
-            at=START + timedelta(minutes=since + number * every),
-            by="RM",
-            tanks=(1,),
-            lot="L",
-            weight_kg=kg,
-        )
+        BatchWashed(at=START + timedelta(minutes=since + 4 * number), by="RM", tanks=(1,), lot="L")
         for number in range(count)
     ]
 
@@ -92,7 +84,7 @@ def test_a_slip_in_the_first_weight_changes_little(typed: float) -> None:
 
 def test_a_correction_undoes_all_that_a_weight_did() -> None:
     shed = weighed(140.0)
-    wrong = next(one for one in shed.shift.entries if isinstance(one.event, BatchWashed))
+    wrong = shed.shift.tank(1).washed[0]
     right = replace(wrong.event, weight_kg=14.0)
     shed.tell(Corrected(at=shed.now, by="RM", entry=wrong.seq, reason="a slip", instead=right))
     corrected, never = forecast(shed), forecast(weighed(14.0))
@@ -127,13 +119,14 @@ def test_a_product_at_seven_tenths_of_its_label_lies_in_the_range_after_one_read
 
 
 def test_a_dose_that_nobody_wrote_down_is_believed_at_the_first_reading_after_it() -> None:
-    story = [dosed(0, 240), read(8, 60), *batches(10, 4), read(26, 51), *batches(28, 4)]
+    story: list[WaterEvent] = [dosed(0, 240), read(8, 60), *batches(10, 4)]
+    story += [read(26, 51), *batches(28, 4)]
     seen = told(*story, read(46, 66))
     assert seen.level.mid == pytest.approx(66, rel=0.06)
 
 
 def test_a_fall_is_doubted_more_than_a_rise() -> None:
-    story = [dosed(0, 240), read(8, 60), read(12, 60)]
+    story: list[WaterEvent] = [dosed(0, 240), read(8, 60), read(12, 60)]
     rise, fall = told(*story, read(16, 78)), told(*story, read(16, 42))
     assert abs(rise.level.mid - 78) < abs(fall.level.mid - 42)
 
