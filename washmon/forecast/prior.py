@@ -130,8 +130,7 @@ class Prior:
         own = [trait for trait in Trait if self._is_own(trait)]
         found[own] = traits[own]
         odd = middle + _ODD * spread * noise
-        traits = np.where(alike, found, odd)
-        return traits
+        return np.where(alike, found, odd)
 
     def _is_own(self, trait: Trait) -> bool:
         """Tell whether a trait is not what was learned: another container, other strips."""
