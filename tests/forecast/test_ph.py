@@ -186,7 +186,9 @@ def test_an_instrument_reads_about_the_ph_and_a_strip_less_surely() -> None:
 def test_caustic_told_in_the_set_up_moves_the_ph_of_a_dose() -> None:
     def brings(caustic: float | None) -> float:
         setup = one_tank(alkalinity_mg_l=60, ph=7.8)
-        product = replace(setup.sanitizers[0], caustic_pct=caustic)
+        # NaOH, % by weight, in 125 g/L at 1.17 kg/L
+        pct = None if caustic is None else caustic * 125 / 70.906 * 39.997 / 11.7
+        product = replace(setup.sanitizers[0], caustic_pct=pct)
         shed = Shed(replace(setup, sanitizers=(product,)))
         shed.fill()
         return look(shed).after(rise_mg_l=100).best

@@ -39,6 +39,8 @@ _MISREAD, _MISREAD_DENSITY = 0.01, 0.2
 _UNLOGGED, _JUMP = 0.02, 1.0
 """How often something moved the pH that nobody wrote down, and how far it did. Both: common
 practice, no published source."""
+LOWEST_PH, HIGHEST_PH = 2.0, 12.5
+_LEAST = 1e-14
 UNMIXED = 3.0
 """So much less a sample tells that was drawn before all had mixed in."""
 
@@ -175,7 +177,7 @@ class Belief:
     def ph_read(self, ph: float, method: Method, *, unsure: bool) -> "Belief":
         """Weigh three stories, as of one reading: as expected, misread, or something unlogged."""
         water = self.water
-        expected = ph_of(water)
+        expected = plausible(ph_of(water))
         slope = 0.1 / (charge_at(water, expected + 0.05) - charge_at(water, expected - 0.05))
         own, both, drift = self.variance
         noise = PH_NOISE[method] * (UNMIXED if unsure else 1.0)
@@ -198,12 +200,18 @@ class Belief:
             base=self.base + moves * off,
             drift=self.drift + gain_drift * off,
             variance=(
-                held + (1 - share - jump_share) * own + between * off**2,
+                np.maximum(held + (1 - share - jump_share) * own + between * off**2, _LEAST),
                 both * (1 - share * gain * slope),
-                drift - gain_drift * slope * both,
+                np.maximum(drift - gain_drift * slope * both, _LEAST),
             ),
             log_likelihood=before + np.log(every),
         )
+
+
+def plausible(ph: Floats) -> Floats:
+    """Return pH values inside what water can have; a sum of absurd readings has no other."""
+    kept: Floats = np.clip(np.nan_to_num(ph, nan=7.0), LOWEST_PH, HIGHEST_PH)
+    return kept
 
 
 def _density(off: Floats, spread: Floats) -> Floats:

@@ -18,7 +18,7 @@ from washmon.chemistry.water import (
     with_weak_acid,
 )
 from washmon.forecast.kinetics import Floats
-from washmon.forecast.ph_belief import ACID_SPREAD, Belief
+from washmon.forecast.ph_belief import ACID_SPREAD, Belief, plausible
 from washmon.forecast.ph_prior import PH_BIAS, PH_NOISE, even_normal
 from washmon.line.events import Method
 
@@ -54,7 +54,7 @@ class Ways:
     @cached_property
     def ph(self) -> Floats:
         """The pH in each way."""
-        return ph_of(self.water)
+        return plausible(ph_of(self.water))
 
     def range(self) -> PhRange:
         """Return how the pH spreads over the ways."""

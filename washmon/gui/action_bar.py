@@ -56,7 +56,7 @@ class ActionBar(QWidget):
         super().__init__(parent)
         self.buttons: dict[Action, PressButton] = {}
         row = QHBoxLayout(self)
-        row.setContentsMargins(12, 6, 12, 8)
+        row.setContentsMargins(12, 2, 12, 8)
         row.setSpacing(8)
         for place in _PLACES:
             button = PressButton(tr(place.words), place.rank, place.key, parent=self)

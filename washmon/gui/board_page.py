@@ -11,9 +11,8 @@ from washmon.gui.context import Person
 from washmon.gui.desk import Desk
 from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.gui.i18n import tr
-from washmon.gui.kit.buttons import TOUCH_PX
-from washmon.gui.kit.message_line import MessageLine
-from washmon.line.events import Acknowledged, FlagShelved, FlagUnshelved
+from washmon.gui.toast import Toast
+from washmon.line.events import Acknowledged, FlagShelved, FlagUnshelved, LineResumed
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
 from washmon.planning.snapshot import Mode, Snapshot
@@ -48,9 +47,7 @@ class BoardPage(QWidget):
         self._last_saved: Entry | None = None
         self._seen_tickets: set[int] = set()
         self.board = Board(self)
-        self.message = MessageLine(self)
-        self.message.setContentsMargins(12, 0, 12, 0)
-        self.message.setFixedHeight(TOUCH_PX)  # or each word would lay out all the plots anew
+        self.message = Toast(self.board, self)
         self.bar = ActionBar(self)
         self._entries: EntryDesk | None = None
         self._warm_up = QTimer(self, singleShot=True, interval=WARM_UP_MS)
@@ -59,10 +56,9 @@ class BoardPage(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.board, 1)
-        column.addWidget(self.message)
         column.addWidget(self.bar)
         self.bar.asked.connect(self._ask)
-        self.board.answer_asked.connect(self._answer_flag)
+        self.board.answer_asked.connect(self._answer)
         self.board.acknowledge_asked.connect(self._acknowledge)
         self.board.shelve_asked.connect(self._shelve)
         self.board.unshelve_asked.connect(self._bring_back)
@@ -104,6 +100,16 @@ class BoardPage(QWidget):
         self.message.clear()
         self.entries.open(kind, self._snapshot, self._person, tank=tank)
 
+    def pause_or_go_on(self) -> None:
+        """Ask why the line is paused; one that stands still goes on at once."""
+        shift = None if self._snapshot is None else self._snapshot.shift
+        if shift is None or shift.paused is None or self._person is None:
+            self.open_entry(EntryKind.PAUSE)
+            return
+        self.message.clear()
+        going_on = LineResumed(at=self._desk.clock(), by=self._person.initials)
+        self._seen_tickets.add(self._desk.enter(going_on))
+
     @Slot(str)
     def _ask(self, action: str) -> None:
         kind = ENTRIES.get(Action(action))
@@ -112,13 +118,15 @@ class BoardPage(QWidget):
         else:
             self.open_entry(kind)
 
-    @Slot(object)
-    def _answer_flag(self, flag: Flag) -> None:
-        kind = kind_for(flag.step)
-        if kind is None or self._snapshot is None or self._person is None:
+    @Slot(int)
+    def _answer(self, tank: int) -> None:
+        """Open the entry that says that what a tank's plan asks for was done."""
+        if self._snapshot is None or self._person is None:
             return
-        self.message.clear()
-        self.entries.open(kind, self._snapshot, self._person, flag=flag)
+        kind = kind_for(self._snapshot.advice.tank(tank).plan.now)
+        if kind is not None:
+            self.message.clear()
+            self.entries.open(kind, self._snapshot, self._person, tank=tank, done=True)
 
     @Slot(int, str)
     def _acknowledge(self, tank: int, rule: str) -> None:
@@ -161,7 +169,7 @@ class BoardPage(QWidget):
 
     @Slot(int, object)
     def _say_answer(self, ticket: int, answer: object) -> None:
-        """Say why a flag could not be marked as seen or brought back; sheets say their own."""
+        """Say why what has no sheet, such as a flag that was seen, could not be entered."""
         if ticket not in self._seen_tickets or self._person is None:
             return
         self._seen_tickets.discard(ticket)

@@ -16,6 +16,7 @@ class Doings(Struct, frozen=True):
 
     fill: Callable[[], None]
     instrument: Callable[[], None]
+    pause: Callable[[], None]
     hand_over: Callable[[], None]
     decide: Callable[[], None]
     save_session: Callable[[], None]
@@ -43,6 +44,7 @@ class Menu(QMenu):
         self._doings = doings
         self.fill = self._add(tr("Make up the tanks"), doings.fill)
         self.instrument = self._add(tr("Check of an instrument"), doings.instrument)
+        self.pause = self._add(tr("Pause the line"), doings.pause, "Alt+P")
         self.hand_over = self._add(tr("Hand over the shift"), doings.hand_over)
         self.decide = self._add(tr("Decide about held product"), doings.decide)
         self.save_session = self._add(tr("Save the shift as a session file"), doings.save_session)
@@ -76,10 +78,17 @@ class Menu(QMenu):
         self.addSeparator()
         self.help = self._add(tr("Help"), doings.help, "F12")
         self.leave = self._add(tr("Close"), doings.leave, "Ctrl+Q")
-        parent.addActions([self.sound, self.calculator, self.help, self.leave])
+        parent.addActions([self.sound, self.pause, self.calculator, self.help, self.leave])
 
-    def allow(self, *, running: bool, holds: bool, shift: bool, writes: bool) -> None:
-        """Switch the lines by what there is: a running shift, open holds, any shift, the pen."""
+    def allow(
+        self, *, running: bool, holds: bool, shift: bool, writes: bool, paused: bool = False
+    ) -> None:
+        """Switch the lines by what there is: a running shift, open holds, any shift, the pen.
+
+        A line that is ``paused`` can go on.
+        """
+        self.pause.setEnabled(running and writes)
+        self.pause.setText(tr("Go on after the pause") if paused else tr("Pause the line"))
         self.fill.setEnabled(running and writes)
         self.instrument.setEnabled(running and writes)
         self.hand_over.setEnabled(running and writes)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property, lru_cache
 
-from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, WeakAcid, acid_mol_per_unit
+from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, WeakAcid
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.titration import (
     UNKNOWN_ALKALINITY,
@@ -28,7 +28,7 @@ from washmon.chemistry.water import (
     with_hypochlorite,
 )
 from washmon.line.events import AcidAdded, DoseAdded, Method, ReadingTaken, WaterExchanged
-from washmon.line.product import rise
+from washmon.line.product import acid_mol, rise
 from washmon.line.reading import PH_ERROR
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, SourceWater, Tank
@@ -176,8 +176,7 @@ class FillWater:
         known = self.setup.acid(acid.product)
         if known is None:
             return 0.0
-        per_unit = acid_mol_per_unit(known.kind, known.strength_pct)
-        return acid.amount.value * per_unit / self.fill.volume_l
+        return acid_mol(known, acid.amount) / self.fill.volume_l
 
     def _acid_chloride_mg_l(self, acid: AcidAdded) -> float:
         known = self.setup.acid(acid.product)

@@ -130,4 +130,4 @@ def acid_mol(acid: Acid, amount: Amount) -> float:
     Raises:
         ChemistryError: a strength or a density that no acid has.
     """
-    return amount.value * acid_mol_per_unit(acid.kind, acid.strength_pct)
+    return amount.value * acid_mol_per_unit(acid.kind, acid.strength_pct, acid.density_kg_l)

@@ -6,6 +6,7 @@ from enum import StrEnum
 from msgspec import Struct
 
 from washmon.chemistry.acid import AcidKind
+from washmon.chemistry.ageing import WEAK_SHARE
 from washmon.chemistry.chlorine_gas import EIGHT_HOUR_LIMIT_PPM
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.chemistry.peracetic import (
@@ -145,7 +146,7 @@ class Acid(Struct, frozen=True, kw_only=True):
     price: Price | None = None
     """Of a container; ``None`` is not known."""
     density_kg_l: float | None = None
-    """Only for the cost of what is bought by weight and poured by volume, or the other way."""
+    """Of a liquid, where its container tells it; else the usual one of its strength is taken."""
 
 
 class ChlorineLimits(Struct, frozen=True, kw_only=True):
@@ -294,7 +295,7 @@ class Margins(Struct, frozen=True, kw_only=True):
     """Chlorine in the air over the water, ppm by volume, that stops work: the 8-hour limit at the
     pH that was read, twice that (OSHA's ceiling) at the lowest it may be."""
     gas_deadband_fraction: float = 0.2
-    weak_strength_fraction: float = 0.8
+    weak_strength_fraction: float = WEAK_SHARE
     """Of the label: under this a container is called weak; common practice, no published source."""
     redose_soon_batches: float = 2.0
     """So many batches before a dose is expected it is announced."""

@@ -24,8 +24,8 @@ Event = Placed[ReadingTaken] | Placed[DoseAdded] | Placed[WaterExchanged]
 
 STRENGTH_SPREAD = 0.12
 """Of a product, against its label, as a share (common practice, no published source)."""
-_ENDS = 2.56
-"""From 10 to 90 % of a normal distribution, in sigma."""
+_ENDS = 12**0.5
+"""From end to end of a uniform distribution, in sigma: a range of what was read is such a one."""
 _USUAL_LASTS = 6
 """Batches from target to critical low, where nothing was seen (common practice)."""
 _USE_SPREAD = 0.6

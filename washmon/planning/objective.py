@@ -10,13 +10,13 @@ from washmon.line.events import Method
 
 VERSION = 1
 
-RISK = 0.01
+RISK = 0.005
 """Accepted chance that a batch meets less than the critical low. It is reached only by the last
 batch before a check, so over all batches it is several times less."""
 LOW_RISK = 0.5
 """Accepted chance that a batch meets less than the operating low, which is there to warn: as likely
 as not."""
-HIGH_CHANCE = 0.1
+HIGH_CHANCE = 0.25
 """Accepted chance that a dose lifts the level over the operating high."""
 PH_RISK = 0.05
 """Accepted chance that the pH falls under its low limit before it is read again."""
@@ -29,6 +29,8 @@ SETTLED_MIN = 5.0
 STEADY_MIN = 10.0
 """So long a step once said stands, unless a limit is touched or somebody answers it: whoever turns
 to fetch the product finds the same words when coming back."""
+WORTH_ALWAYS = 0.15
+"""Of a full dose: so much goes in where the water is not good for two batches more."""
 WORTH_UNREAD = 3
 """A dose into water that was not read since is worth a walk where it lasts so many batches."""
 TOGETHER_BATCHES = 1

@@ -15,7 +15,7 @@ from washmon.line.mixing import waited_long
 from washmon.line.plan import Due, Expected, Plan, Span, Weighed
 from washmon.line.second import lacking
 from washmon.planning.context import PlanContext
-from washmon.planning.objective import RISK, SURPRISE, VERSION, WORK, WORTH_UNREAD
+from washmon.planning.objective import RISK, SURPRISE, VERSION, WORK, WORTH_ALWAYS, WORTH_UNREAD
 from washmon.planning.options import Built, Option, mixed, option
 from washmon.planning.words import (
     calm_step,
@@ -140,36 +140,59 @@ def _refused(context: PlanContext, id_: str, built: dict[StepKind, Built]) -> Pl
 
 
 def _calm(context: PlanContext) -> Plan:
+    """Return the plan where nothing presses."""
+    for made in _FIRST_THINGS:
+        if (found := made(context)) is not None:
+            return found
+    return _wash_on(context)
+
+
+def _not_known(context: PlanContext) -> Plan | None:
     sight = context.sight
     if sight.level() is None:
         return _unknown(context)
     if sight.ph_is_missing():
         return _read_now(context)
-    if sight.waits:
-        return _waiting_fill(context)
-    if _rests(context) is not None:
-        return _wait(context, _rests(context))
+    return _waiting_fill(context) if sight.waits else None
+
+
+def _mixing_in(context: PlanContext) -> Plan | None:
+    until = _rests(context)
+    return None if until is None else _wait(context, until)
+
+
+def _clouded(context: PlanContext) -> Plan | None:
+    """Return the change of water before the next batch would take it over its cloudiness."""
     cloud = context.clouding
-    if cloud.fresh and cloud.left < 1.0:
-        change = option(StepKind.CHANGE_WATER, context)
-        if isinstance(change, Option):
-            return _plan(context, change, answers=("cloudy",))
+    if not cloud.fresh or cloud.left >= 1.0:
+        return None
+    change = option(StepKind.CHANGE_WATER, context)
+    return _plan(context, change) if isinstance(change, Option) else None
+
+
+def _wash_on(context: PlanContext) -> Plan:
+    """Return that washing goes on, unless the water is due, or a dose is the lesser work now."""
+    sight = context.sight
     good = context.good(context.course)
     due = context.due(good)
     if due.batches == 0 or (due.at is not None and sight.now >= due.at):
         return _due_now(context)
-    wash = Option(step=calm_step(due), minutes=0.0, batches=due.batches or good)
+    on = _on(context, calm_step(due), due)
     if not _at_hand(context):
-        return _on(context, wash.step, due)
+        return on
     dose = option(StepKind.DOSE, context)
+    if not isinstance(dose, Option) or dose.not_before is not None:
+        return on
     kept = _SAME if _said_before(context, StepKind.DOSE) else 1.0
-    if (
-        isinstance(dose, Option)
-        and dose.not_before is None
-        and _rate_after(context, dose) * kept < context.check_min / max(wash.batches, 0.5)
-    ):
+    lasts = due.batches or good
+    if lasts <= 1 and dose.full >= WORTH_ALWAYS:
+        return _plan(context, dose)  # reading again and again settles nothing
+    if _rate_after(context, dose) * kept < context.check_min / max(lasts, 0.5):
         return _plan(context, dose)
-    return _on(context, wash.step, due)
+    return on
+
+
+_FIRST_THINGS = (_not_known, _mixing_in, _clouded)
 
 
 def _rate_after(

@@ -9,7 +9,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.theme import Size, Theme
 
-_NEEDLE_PX = 13.0
+_NEEDLE_PX = 11.0
 _TROUGH_PX = 9.0
 _GAP_PX = 8.0
 
@@ -183,7 +183,7 @@ class LevelScale(QWidget):
     def _draw_needle(self, painter: QPainter, x: float, shades: Theme) -> None:
         tip = _NEEDLE_PX + 2.5
         x = min(max(x, 6.5), self.width() - 6.5)
-        needle = QPolygonF([QPointF(x - 6.5, 1), QPointF(x + 6.5, 1), QPointF(x, tip)])
+        needle = QPolygonF([QPointF(x - 6.5, 0.5), QPointF(x + 6.5, 0.5), QPointF(x, tip)])
         pen = QPen(QColor(shades.card), 1.5)
         pen.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
         painter.setPen(pen)
@@ -201,6 +201,6 @@ class LevelScale(QWidget):
 
 
 def _short(locale: QLocale, level: float) -> str:
-    """Return a level as short as it may be: 50, 7.5, in the locale's digits."""
+    """Return a level as short as it may be: 65, 7.5, in the locale's digits."""
     rounded = round(float(level), 1)
     return locale.toString(rounded, "f", 0 if rounded.is_integer() else 1)

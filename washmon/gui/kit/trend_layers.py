@@ -14,11 +14,23 @@ from PySide6.QtGui import QColor
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.text import Weight
 from washmon.gui.kit.theme import Size, Theme
 from washmon.gui.kit.trend_plot import Plot, cosmetic_pen
-from washmon.gui.kit.trend_view import Run, TrendLimits, TrendMark, TrendPoint, TrendView
+from washmon.gui.kit.trend_room import Room
+from washmon.gui.kit.trend_view import (
+    Bracket,
+    Run,
+    TrendLimits,
+    TrendMark,
+    TrendPoint,
+    TrendView,
+)
 
-_PARTS = ("limits", "earlier", "current", "doses", "acids", "changes", "y_end", "fan")
+_PARTS = ("limits", "earlier", "current", "doses", "acids", "changes", "y_end", "fan", "expected")
+
+_LEFT, _RIGHT = 0.03, 0.985
+"""Where along a level its name stands."""
 
 
 class Layers:
@@ -38,12 +50,16 @@ class Layers:
         self.current_dots = pg.ScatterPlotItem(antialias=True, size=8)
         self.doses = pg.ScatterPlotItem(antialias=True, size=11, symbol="t1")
         self.acids = pg.ScatterPlotItem(antialias=True, size=9, symbol="s")
+        self.bracket = pg.PlotCurveItem()
+        self.bracket_words = pg.TextItem(anchor=(0, 1))
         self.cross = pg.InfiniteLine(angle=90)
         self.ring = pg.ScatterPlotItem(antialias=True, size=15)
         for depth, item in enumerate(vars(self).values()):
             item.setZValue(depth)
             plot.addItem(item, ignoreBounds=True)
         self._drawn: TrendView | None = None
+        self._plot = plot
+        self.bracket_words.setFont(theme.font(Size.TINY, Weight.DemiBold))
         self.point_at(None)
 
     def dress(self, shades: Theme, ratio: float) -> None:
@@ -72,6 +88,8 @@ class Layers:
         for marks in (self.doses, self.acids):
             marks.setPen(pen(QColor(shades.card), 1))
             marks.setBrush(QColor(shades.hand))
+        self.bracket.setPen(pen(QColor(shades.hand), 5))
+        self.bracket_words.setColor(QColor(shades.hand))
         self.cross.setPen(pen(QColor(shades.border), 1))
         self.ring.setPen(pen(QColor(shades.hand), 2))
         self.ring.setBrush(pg.mkBrush(None))
@@ -102,6 +120,8 @@ class Layers:
             self.changes.setData(places, np.tile([0.0, view.y_end * 2], len(view.changes)))
         if "fan" in new:
             self._draw_fan(view)
+        if "expected" in new:
+            self._draw_bracket(view.expected)
 
     def _draw_limits(self, limits: TrendLimits) -> None:
         self.band.setRegion((limits.low, limits.high))
@@ -114,6 +134,35 @@ class Layers:
         self.fan.setData(x + x[::-1] + x[:1], low + high[::-1] + low[:1], fillLevel="enclosed")
         self.fan_middle.setData(x, [step.middle for step in view.fan])
 
+    def _draw_bracket(self, bracket: Bracket | None) -> None:
+        self.bracket_words.setVisible(bracket is not None)
+        if bracket is None:
+            self.bracket.setData([], [])
+            return
+        self.bracket.setData([bracket.x, bracket.x], [bracket.low, bracket.high])
+        self.bracket_words.setText(bracket.text)
+
+    def place_words(self) -> None:
+        """Put the names of the levels where they cover neither forecast nor readings."""
+        view = self._drawn
+        if view is None:
+            return
+        per_x, per_y = self._plot.box.viewPixelSize()
+        shown = self._plot.box.viewRect()
+        room = Room(view, shown, per_x, per_y)
+        for line, usual in ((self.target, False), (self.critical, True)):
+            words = line.label.boundingRect()
+            size = words.width(), words.height()
+            at_left, below = room.free_side(line.value(), size, below=usual)
+            line.label.anchors = [(0 if at_left else 1, 0 if below else 1)] * 2
+            line.label.setPosition(_LEFT if at_left else _RIGHT)
+        if view.expected is not None:
+            bracket, words = view.expected, self.bracket_words.boundingRect()
+            place = room.beside(bracket, (words.width(), words.height()))
+            self.bracket_words.setVisible(place is not None)
+            if place is not None:
+                self.bracket_words.setPos(*place)
+
     def point_at(self, place: tuple[float, float] | None) -> None:
         """Put cross and ring on a point, or take them away."""
         self.cross.setVisible(place is not None)
@@ -125,7 +174,7 @@ class Layers:
 
 def _named_line(anchor: tuple[int, int]) -> pg.InfiniteLine:
     """Return a level whose name stands at its right end, above or below it."""
-    options = {"position": 0.985, "anchors": [anchor, anchor]}
+    options = {"position": _RIGHT, "anchors": [anchor, anchor]}
     line = pg.InfiniteLine(angle=0, label=" ", labelOpts=options)
     line.label.setFont(theme.font(Size.TINY))
     return line

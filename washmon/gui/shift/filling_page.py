@@ -76,7 +76,7 @@ class FillingGuide(QWidget):
         left(): go to the Board.
     """
 
-    asked = Signal(object, int, object)
+    asked = Signal(object, int)
     left = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -132,4 +132,4 @@ class FillingGuide(QWidget):
 
     @Slot(object)
     def _ask(self, said: TankGuide) -> None:
-        self.asked.emit(said.kind, said.tank, said.flag)
+        self.asked.emit(said.kind, said.tank)
