@@ -45,8 +45,8 @@ from washmon.line.events import (
     ShiftEnded,
 )
 from washmon.line.setup import Person, Role
-from washmon.rules import all_rules
 from washmon.planning.snapshot import Mode
+from washmon.rules import all_rules
 from washmon.sessions.file import read
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store

@@ -41,6 +41,7 @@ class Menu(QMenu):
     def __init__(self, parent: QWidget, doings: Doings, settings: Settings) -> None:
         super().__init__(parent)
         self._doings = doings
+        self._first: list[QAction] = []
         self.fill = self._add(tr("Make up the tanks"), doings.fill)
         self.instrument = self._add(tr("Check of an instrument"), doings.instrument)
         self.hand_over = self._add(tr("Hand over the shift"), doings.hand_over)
@@ -77,6 +78,16 @@ class Menu(QMenu):
         self.help = self._add(tr("Help"), doings.help, "F12")
         self.leave = self._add(tr("Close"), doings.leave, "Ctrl+Q")
         parent.addActions([self.sound, self.calculator, self.help, self.leave])
+
+    def begin_with(self, actions: list[QAction]) -> None:
+        """Let the menu begin with these lines."""
+        for old in self._first:
+            self.removeAction(old)
+        self._first = []
+        if actions:
+            top = self.actions()[0]
+            self.insertActions(top, actions)
+            self._first = [*actions, self.insertSeparator(top)]
 
     def allow(self, *, running: bool, holds: bool, shift: bool, writes: bool) -> None:
         """Switch the lines by what there is: a running shift, open holds, any shift, the pen."""

@@ -1,10 +1,12 @@
 """The look in one place: colours by their meaning, type, and the style sheet made of them."""
 
 from enum import IntEnum
+from math import floor
 from string import Template
 
 from msgspec import Struct
 from msgspec.structs import asdict
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette
 from PySide6.QtWidgets import QApplication
 
@@ -12,12 +14,16 @@ from washmon import data
 
 FAMILY = "Atkinson Hyperlegible Next"
 _PROPERTY = "washmonTheme"
+_SCALE = "washmonScale"
+_USUAL_PX = (1366, 768)
+_STEPS, _LARGEST = 8, 2.5
+"""Type grows by eighths of its usual size, to two and a half times."""
 
 
 class Size(IntEnum):
     """The few sizes of type, in points."""
 
-    TINY = 8
+    TINY = 9
     SMALL = 10
     BODY = 12
     LEAD = 13
@@ -171,6 +177,38 @@ def apply(app: QApplication, theme: Theme) -> None:
     app.setStyleSheet(style_sheet(theme))
 
 
+def scale() -> float:
+    """Return how many times its usual size type has in a window as large as the one in use."""
+    app = QApplication.instance()
+    kept = app.property(_SCALE) if app is not None else None
+    return float(kept) if kept else 1.0
+
+
+def scale_for(width_px: int, height_px: int) -> float:
+    """Return how large type is in a window of this size; never smaller than usual."""
+    grown = min(width_px / _USUAL_PX[0], height_px / _USUAL_PX[1])
+    return min(max(floor(grown * _STEPS) / _STEPS, 1.0), _LARGEST)
+
+
+def px(length: float) -> int:
+    """Return a length that grows with the type."""
+    return round(length * scale())
+
+
+def grow(app: QApplication, to: float) -> None:
+    """Give all type of the program another scale; does nothing where it has it already."""
+    before = scale()
+    if to == before:
+        return
+    app.setProperty(_SCALE, to)
+    app.setFont(font(Size.BODY))
+    for widget in app.allWidgets():
+        if widget.testAttribute(Qt.WidgetAttribute.WA_SetFont):
+            chosen = widget.font()
+            chosen.setPointSizeF(round(chosen.pointSizeF() / before) * to)
+            widget.setFont(chosen)
+
+
 def current() -> Theme:
     """Return the theme in force; the bright one before any was applied."""
     app = QApplication.instance()
@@ -189,7 +227,7 @@ def load_fonts() -> None:
 def font(size: Size, weight: QFont.Weight = QFont.Weight.Normal, *, tabular: bool = False) -> QFont:
     """Return the program's type; ``tabular`` digits stand still while a number changes."""
     chosen = QFont(FAMILY)
-    chosen.setPointSize(size)
+    chosen.setPointSizeF(size * scale())
     chosen.setWeight(weight)
     if tabular:
         chosen.setFeature(QFont.Tag("tnum"), 1)
