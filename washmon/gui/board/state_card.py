@@ -14,7 +14,7 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.level_scale import LevelScale
 from washmon.gui.kit.state_mark import StateBadge
-from washmon.gui.kit.text import Digits, Text, Tone
+from washmon.gui.kit.text import Digits, Text, Tone, plain_tip
 from washmon.gui.kit.theme import Size
 
 _NARROW_PX = 280
