@@ -16,6 +16,7 @@ class Action(StrEnum):
 
     READING = "reading"
     BATCH = "batch"
+    ROUND = "round"
     DOSE = "dose"
     ACID = "acid"
     WATER = "water change"
@@ -40,6 +41,7 @@ class _Place(Struct, frozen=True):
 _PLACES = (
     _Place(Action.READING, "Reading", "F1", Rank.PRIMARY, 2, stays=9),
     _Place(Action.BATCH, "Batch", "F2", Rank.PRIMARY, 2, stays=9),
+    _Place(Action.ROUND, "Round", "F12", Rank.PRIMARY, 2, stays=8),
     _Place(Action.DOSE, "Dose", "F3", stays=8),
     _Place(Action.ACID, "Acid", "F4", stays=7),
     _Place(Action.WATER, "Water", "F5", stays=4),

@@ -26,6 +26,7 @@ from washmon.recorder import Failed, Refused
 
 if TYPE_CHECKING:
     from washmon.gui.entry.desk import EntryDesk
+    from washmon.gui.entry.round import Round
 
 WARM_UP_MS = 50
 ENTRIES = {
@@ -60,6 +61,7 @@ class BoardPage(QWidget):
         self.message = Toast(self.board, self)
         self.bar = ActionBar(self)
         self.undoing: Undoing | None = None
+        self.round: Round | None = None
         self._keys = KeyBurst(self)
         self._undo_ends = QTimer(
             self, singleShot=True, interval=round(LASTS / timedelta(milliseconds=1))
@@ -102,7 +104,7 @@ class BoardPage(QWidget):
     @property
     def at_rest(self) -> bool:
         """Whether no sheet is open, and no field, list or button has the keyboard."""
-        sheets = (self._entries, self.undoing)
+        sheets = (self._entries, self.undoing, self.round)
         if self.board.why.isVisible() or any(one is not None and one.is_open for one in sheets):
             return False
         focus = self.window().focusWidget()
@@ -154,15 +156,34 @@ class BoardPage(QWidget):
         if self._snapshot is None or self._person is None or self._snapshot.shift is None:
             return
         self.message.clear()
-        if self.undoing is not None:
-            self.undoing.sheet.shut()
+        self._shut_sheets()
         self.entries.open(kind, self._snapshot, self._person, tank=tank)
+
+    def _shut_sheets(self) -> None:
+        """Let no two sheets lie over each other."""
+        for one in (self._entries, self.undoing, self.round):
+            if one is not None and one.is_open:
+                one.sheet.shut()
+
+    def _open_round(self) -> None:
+        if self._snapshot is None or self._person is None:
+            return
+        if self.round is None:
+            from washmon.gui.entry.round import Round  # noqa: PLC0415 - start-up is measured
+
+            self.round = Round(self._desk, self)
+            self.round.saved.connect(self._say_saved)
+        self.message.clear()
+        self._shut_sheets()
+        self.round.open(self._snapshot, self._person)
 
     @Slot(str)
     def _ask(self, action: str) -> None:
         kind = ENTRIES.get(Action(action))
         if action == Action.UNDO:
             self._undo()
+        elif action == Action.ROUND:
+            self._open_round()
         elif kind is None:
             self.action_asked.emit(action)
         else:
@@ -265,7 +286,7 @@ class BoardPage(QWidget):
             self.open_entry(EntryKind.CORRECTION)
             return
         self.message.clear()
-        self.entries.shut()
+        self._shut_sheets()
         if self.undoing is None:
             self.undoing = Undoing(self._desk, self)
             self.undoing.saved.connect(self._say_saved)

@@ -75,7 +75,8 @@ class Menu(QMenu):
         self.sound.setShortcut(QKeySequence("Alt+S"))
         self.sound.toggled.connect(doings.sound)
         self.addSeparator()
-        self.help = self._add(tr("Help"), doings.help, "F12")
+        self.help = self._add(tr("Help"), doings.help)
+        self.help.setShortcuts([QKeySequence("Shift+F1"), QKeySequence("Help")])
         self.leave = self._add(tr("Close"), doings.leave, "Ctrl+Q")
         parent.addActions([self.sound, self.calculator, self.help, self.leave])
 

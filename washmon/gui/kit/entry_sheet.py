@@ -42,7 +42,7 @@ class EntrySheet(QFrame):
         self.title = Text("", Size.TITLE, bold=True)
         self.note = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self.tanks: ChoiceRow | None = None
-        self.grid = FieldGrid(self)
+        self.grid = self.make_grid()
         self.message = MessageLine()
         self.pad = NumberPad()
         self.save = PressButton(tr("Save"), Rank.PRIMARY)
@@ -55,6 +55,10 @@ class EntrySheet(QFrame):
         self.leave.clicked.connect(self._back_out)
         parent.installEventFilter(self)
         self.hide()
+
+    def make_grid(self) -> FieldGrid:
+        """Return what lays the fields out."""
+        return FieldGrid(self)
 
     # What the owner calls
 
