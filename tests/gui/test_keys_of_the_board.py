@@ -215,3 +215,54 @@ def test_no_batch_is_saved_by_a_key_that_is_hammered(stand: Stand) -> None:
     stand.qtbot.wait(60)
     assert not stand.entries.is_open
     assert sum(isinstance(event, BatchWashed) for event in stand.events) == 1
+
+
+# --- what is typed is drawn before it is saved
+
+
+def test_the_sheet_keeps_the_plot_in_view_with_what_is_typed_hollow(stand: Stand) -> None:
+    stand.type(Key.Key_F1, "1")
+    plot = stand.board._plot
+    assert plot is not None
+    assert plot.card.isVisible()
+    before = plot.card.trend._view
+    assert before is not None
+    assert before.draft is None
+    stand.type("44")
+    drawn = plot.card.trend._view
+    assert drawn is not None
+    assert drawn.draft is not None
+    assert drawn.draft.y == 44.0
+    assert "It is in the operating band." in stand.entries.sheet.meaning.text()
+    stand.write("20")
+    assert "washing must stop" in stand.entries.sheet.meaning.text()
+    stand.write("x")
+    assert stand.entries.sheet.meaning.text() == ""
+    shown = stand.panel(1).trend._view
+    assert shown is not None
+    assert shown.draft is None  # the Board shows what is so
+
+
+def test_a_sheet_of_the_whole_line_has_no_plot(stand: Stand) -> None:
+    stand.type(Key.Key_F1, "1")
+    stand.type(Key.Key_Escape, Key.Key_F7)
+    plot = stand.board._plot
+    assert plot is not None
+    assert not plot.card.isVisible()
+
+
+@pytest.mark.parametrize("size", [(910, 480), (1024, 600), (1366, 768), (1920, 1080)])
+def test_save_is_within_the_window_whatever_its_size(stand: Stand, size: tuple[int, int]) -> None:
+    stand.window.resize(*size)
+    for keys in ((Key.Key_F1, "1"), (Key.Key_F2,), (Key.Key_F3, "1"), (Key.Key_F12,)):
+        stand.type(*keys)
+        page = stand.board
+        sheet = page.round.sheet if page.round is not None and page.round.is_open else None
+        sheet = sheet or stand.entries.sheet
+        stand.qtbot.waitUntil(sheet.isVisible)
+        for button in (sheet.save, sheet.leave):
+            stand.qtbot.waitUntil(button.isVisible)
+            at = button.mapTo(stand.window, button.rect().bottomRight())
+            assert stand.window.rect().contains(at), keys
+        stand.type(Key.Key_Escape)
+    assert (stand.window.width(), stand.window.height()) == size

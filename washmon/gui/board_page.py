@@ -27,6 +27,7 @@ from washmon.recorder import Failed, Refused
 if TYPE_CHECKING:
     from washmon.gui.entry.desk import EntryDesk
     from washmon.gui.entry.round import Round
+    from washmon.gui.sheet_plot import SheetPlot
 
 WARM_UP_MS = 50
 ENTRIES = {
@@ -67,6 +68,7 @@ class BoardPage(QWidget):
             self, singleShot=True, interval=round(LASTS / timedelta(milliseconds=1))
         )
         self._entries: EntryDesk | None = None
+        self._plot: SheetPlot | None = None
         self._warm_up = QTimer(self, singleShot=True, interval=WARM_UP_MS)
         self._warm_up.timeout.connect(self._make_entries)
         column = QVBoxLayout(self)
@@ -99,7 +101,17 @@ class BoardPage(QWidget):
 
             self._entries = EntryDesk(self._desk, self)
             self._entries.saved.connect(self._say_saved)
+            self._plot = self._lend_plot(self._entries)
         return self._entries
+
+    def _lend_plot(self, entries: "EntryDesk") -> "SheetPlot":
+        """Keep the plot of its tank in view beside a sheet."""
+        from washmon.gui.sheet_plot import SheetPlot  # noqa: PLC0415 - start-up is measured
+
+        plot = SheetPlot(entries.sheet, self.board, self)
+        if self._snapshot is not None and self._person is not None:
+            plot.show_snapshot(self._snapshot, self._person)
+        return plot
 
     @property
     def at_rest(self) -> bool:
@@ -143,6 +155,8 @@ class BoardPage(QWidget):
             self._warm_up.start()
         self._snapshot, self._person = snapshot, person
         self.board.show_snapshot(snapshot, person)
+        if self._plot is not None:
+            self._plot.show_snapshot(snapshot, person)
         running = snapshot.shift is not None and snapshot.shift.ended is None
         writes = snapshot.mode is Mode.LIVE
         allowed = {Action.LOGBOOK}

@@ -22,6 +22,7 @@ from washmon.line.events import ReadingTaken
 from washmon.line.state import TankState
 from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
+from washmon.units import Kind
 
 _APART = ":"
 
@@ -58,12 +59,14 @@ class RoundGrid(FieldGrid):
         for row, tank in enumerate(tanks, 1):
             self._write(self.names[tank], row, 0, bold=True)
             self._write(self.expected.get(tank, ""), row, len(keys) + 1, tone=Tone.HAND)
+        if any(self.expected.values()):
+            self._write(tr("Should read"), 0, len(keys) + 1, bold=True)
         self._grid.setColumnStretch(len(keys) + 1, 1)
 
     def _write(
         self, words: str, row: int, column: int, *, bold: bool = False, tone: Tone = Tone.PLAIN
     ) -> None:
-        text = Text(words, Size.SMALL, bold=bold, tone=tone, wrapped=column > 0, parent=self)
+        text = Text(words, Size.SMALL, bold=bold, tone=tone, parent=self)
         self._texts.append(text)
         self._grid.addWidget(text, row, column, Qt.AlignmentFlag.AlignVCenter)
         text.show()
@@ -145,7 +148,8 @@ class Round(QObject):
         span = next((one.expected.level_mg_l for one in plans if one.expected is not None), None)
         if span is None:
             return ""
-        return tr("should read {low}–{high}", low=round(span.low), high=round(span.high))
+        low, high = (ask.shown(end, Kind.CONCENTRATION) for end in (span.low, span.high))
+        return tr("{low}–{high}", low=low, high=high)
 
     @Slot(object)
     def _submit(self, typed: Typed) -> None:

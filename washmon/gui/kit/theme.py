@@ -67,6 +67,7 @@ class Theme(Struct, frozen=True):
     target: str
     critical: str
     quiet: str  # earlier fills: 3:1
+    hint: str  # what stands in an empty field: 4.5:1
     line_px: int = 1
 
 
@@ -99,6 +100,7 @@ BRIGHT = Theme(
     target="#16232A",
     critical="#9E1239",
     quiet="#869499",
+    hint="#66757C",
 )
 
 DARK = Theme(
@@ -130,6 +132,7 @@ DARK = Theme(
     target="#EDF2F3",
     critical="#FF829E",
     quiet="#7E9097",
+    hint="#93A4AB",
 )
 
 HIGH_CONTRAST = Theme(
@@ -161,6 +164,7 @@ HIGH_CONTRAST = Theme(
     target="#000000",
     critical="#7A0029",
     quiet="#5A676D",
+    hint="#4A575D",
     line_px=2,
 )
 
@@ -260,7 +264,7 @@ def _palette(theme: Theme) -> QPalette:
         (role.Base, theme.card),
         (role.AlternateBase, theme.field),
         (role.Text, theme.ink),
-        (role.PlaceholderText, theme.soft_ink),
+        (role.PlaceholderText, theme.hint),
         (role.Button, theme.card),
         (role.ButtonText, theme.ink),
         (role.Highlight, theme.hand),

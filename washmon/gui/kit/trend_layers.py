@@ -27,7 +27,18 @@ from washmon.gui.kit.trend_view import (
     TrendView,
 )
 
-_PARTS = ("limits", "earlier", "current", "doses", "acids", "changes", "y_end", "fan", "expected")
+_PARTS = (
+    "limits",
+    "earlier",
+    "current",
+    "doses",
+    "acids",
+    "changes",
+    "y_end",
+    "fan",
+    "expected",
+    "draft",
+)
 
 _LEFT, _RIGHT = 0.03, 0.985
 """Where along a level its name stands."""
@@ -52,6 +63,7 @@ class Layers:
         self.acids = pg.ScatterPlotItem(antialias=True, symbol="s")
         self.bracket = pg.PlotCurveItem()
         self.bracket_words = pg.TextItem(anchor=(0, 1))
+        self.draft = pg.ScatterPlotItem(antialias=True)
         self.cross = pg.InfiniteLine(angle=90)
         self.ring = pg.ScatterPlotItem(antialias=True)
         for depth, item in enumerate(vars(self).values()):
@@ -70,6 +82,7 @@ class Layers:
             (self.current_dots, 8),
             (self.doses, 11),
             (self.acids, 9),
+            (self.draft, 13),
             (self.ring, 15),
         ):
             marks.setSize(side * grown)
@@ -100,6 +113,8 @@ class Layers:
             added.setBrush(QColor(shades.hand))
         self.bracket.setPen(pen(QColor(shades.hand), 5))
         self.bracket_words.setColor(QColor(shades.hand))
+        self.draft.setPen(pen(ink, 2.4))
+        self.draft.setBrush(QColor(shades.card))
         self.cross.setPen(pen(QColor(shades.border), 1))
         self.ring.setPen(pen(QColor(shades.hand), 2))
         self.ring.setBrush(pg.mkBrush(None))
@@ -128,8 +143,14 @@ class Layers:
         if new & {"changes", "y_end"}:
             places = np.repeat([mark.x for mark in view.changes], 2)
             self.changes.setData(places, np.tile([0.0, view.y_end * 2], len(view.changes)))
+        self._draw_ahead(view, new)
+
+    def _draw_ahead(self, view: TrendView, new: set[str]) -> None:
+        """Draw what is expected, and what is typed but not saved."""
         if "fan" in new:
             self._draw_fan(view)
+        if "draft" in new:
+            self.draft.setData(*_spread(() if view.draft is None else (view.draft,)))
         if "expected" in new:
             self._draw_bracket(view.expected)
 

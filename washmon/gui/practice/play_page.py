@@ -48,6 +48,7 @@ class PracticeBoard(BoardPage):
         if self._entries is None:
             self._entries = PracticeEntryDesk(self._desk, self)
             self._entries.saved.connect(self._say_saved)
+            self._plot = self._lend_plot(self._entries)
             sheet = self._entries.sheet
             if isinstance(sheet, BenchSheet):
                 sheet.bench = self._practice.stage.scenario.bench
