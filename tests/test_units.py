@@ -257,3 +257,20 @@ def test_showing_and_bare_numbers_load_no_registry() -> None:
         "sys.exit('pint' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("text", "millilitres"),
+    [
+        ("1 cup + 2 tbsp", 236.5882365 + 2 * 14.78676478125),
+        ("1\N{NO-BREAK SPACE}cup + 1½\N{NO-BREAK SPACE}tsp", 236.5882365 + 1.5 * 4.92892159375),
+    ],
+)
+def test_what_takes_two_measures_is_read_as_their_sum(text: str, millilitres: float) -> None:
+    assert parse(text, Kind.SMALL_VOLUME, Taste.US) == pytest.approx(millilitres)
+
+
+def test_a_sum_is_only_an_amount_of_something() -> None:
+    for text, kind in (("7 + 1", Kind.PH), ("1 cup + ", Kind.SMALL_VOLUME)):
+        with pytest.raises(UnitError):
+            parse(text, kind, Taste.US)

@@ -223,3 +223,9 @@ def test_no_amount_is_refused(amount: float) -> None:
         in_measure(amount, US_SET)
     with pytest.raises(ChemistryError, match="no amount to measure"):
         in_measure(1.0, US_SET, at_most=amount)
+
+
+def test_odd_marks_are_told_in_decimals_not_left_out() -> None:
+    found = in_measure(500.0, (own_measure("fl oz", 33.8, 1.69),))
+    assert found.describe() == "16.90\N{NO-BREAK SPACE}fl oz"
+    assert found.actual == pytest.approx(500.0, rel=0.01)

@@ -39,6 +39,7 @@ from washmon.line.events import (
     HoldPlaced,
     Instrument,
     InstrumentChecked,
+    LineResumed,
     NoteWritten,
     ReadingTaken,
     SetupSaved,
@@ -247,7 +248,7 @@ def lines_on(stand: Stand) -> set[str]:
 
 
 ALWAYS = {"Replay a recorded shift", "Calculator", "Sound for stop and overdue", "Help", "Close"}
-OF_A_SHIFT = {"Make up the tanks", "Hand over the shift"}
+OF_A_SHIFT = {"Make up the tanks", "Pause the line", "Hand over the shift"}
 OF_ANY_SHIFT = {"Save the shift as a session file"}
 OF_HOLDS = {"Decide about held product"}
 OF_THE_LINE = {"Set-up of the line"}
@@ -269,6 +270,21 @@ def test_holds_can_be_decided_while_there_are_some(running: Stand) -> None:
     running.qtbot.waitUntil(lambda: lines_on(running) >= OF_HOLDS)
     running.choose_in_menu(running.window.menu.decide)
     assert running.entries.sheet.spec.title == "Decide on a hold"
+
+
+def test_the_line_is_paused_from_the_menu_and_goes_on_by_one_press(running: Stand) -> None:
+    running.open()
+    menu, header = running.window.menu, running.window.header
+    running.choose_in_menu(menu.pause)
+    assert running.entries.sheet.field("reason").text == "break"
+    with running.saving():
+        running.click(running.entries.sheet.save)
+    assert "paused since 07:00: break" in header.facts.text()
+    assert menu.pause.text() == "Go on after the pause"
+    running.choose_in_menu(menu.pause)
+    running.qtbot.waitUntil(lambda: menu.pause.text() == "Pause the line")
+    assert isinstance(running.last().event, LineResumed)
+    assert "paused" not in header.facts.text()
 
 
 def test_the_menu_leads_to_filling_help_and_out(running: Stand) -> None:

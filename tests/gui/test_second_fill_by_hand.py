@@ -124,7 +124,7 @@ def test_a_swap_of_a_fill_that_was_not_measured_is_asked_about_and_then_asks_for
     stand.qtbot.waitUntil(lambda: sheet.doubted)
     assert "not measured yet" in sheet.message.words.text()
     with stand.saving():
-        stand.type(Key.Key_Return)
+        stand.click(sheet.anyway)
     swapped = stand.last().event
     assert isinstance(swapped, SecondSwapped)
     assert swapped.doubts

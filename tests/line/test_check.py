@@ -26,6 +26,8 @@ from washmon.line.events import (
     HandedOver,
     HoldPlaced,
     HoldReleased,
+    LinePaused,
+    LineResumed,
     Method,
     NoteWritten,
     ReadingTaken,
@@ -580,6 +582,20 @@ def test_a_correction_is_of_the_same_kind_and_says_why(shed: Shed) -> None:
     assert fields(shed, corrected(shed, read.seq, None, reason=" ")) == ["reason"]
     assert fields(shed, corrected(shed, read.seq, reading(shed, fac_mg_l=45.0))) == []
     assert fields(shed, corrected(shed, read.seq, None)) == []
+
+
+def test_a_line_is_paused_once_and_goes_on_only_after_that(shed: Shed) -> None:
+    pause = LinePaused(at=shed.now, by="RM")
+    resume = LineResumed(at=shed.now, by="RM")
+    assert (fields(shed, pause), fields(shed, resume)) == ([], [""])
+    assert fields(shed, replace(pause, reason=" ")) == ["reason"]
+    entry = shed.tell(pause)
+    shed.wait(10)
+    assert fields(shed, replace(pause, at=shed.now)) == [""]
+    assert fields(shed, replace(resume, at=shed.now)) == []
+    assert fields(shed, replace(resume, at=shed.now - timedelta(minutes=12))) == ["at"]
+    assert fields(shed, corrected(shed, entry.seq, replace(pause, reason="pump"))) == []
+    assert fields(shed, corrected(shed, entry.seq, None)) == []
 
 
 def test_what_is_no_entry_of_a_person_cannot_be_corrected(shed: Shed) -> None:

@@ -15,6 +15,7 @@ would not make the water surer (common practice, no published source)."""
 MOST_FILLINGS = 20
 _GLYPHS = {0.125: "⅛", 0.25: "¼", 0.375: "⅜", 0.5: "½", 0.625: "⅝", 0.75: "¾", 0.875: "⅞"}
 _SPACE = "\N{NO-BREAK SPACE}"
+_WHOLE = 1e-6
 
 # What makes a way to measure awkward, in the same coin: 5 % off, four more fillings, or two
 # different spoons. More than three of the small spoon after the large one are miscounted.
@@ -47,11 +48,13 @@ class Part:
 
     def number(self, decimal_point: str = ".") -> str:
         """Return the count as a person reads it from the measure: ``2¼``, ``92``, ``0.4``."""
-        if self.unit in FRACTIONS:
-            whole = int(self.count)
-            part = _GLYPHS.get(self.count - whole, "")
+        whole = math.floor(self.count + 1e-9)
+        part = _GLYPHS.get(round(self.count - whole, 6), "")
+        if self.unit in FRACTIONS and (part or abs(self.count - whole) < _WHOLE):
             return f"{whole}{part}" if whole or not part else part
         decimals = max(0, -math.floor(math.log10(self.step) + 1e-9))
+        if self.unit in FRACTIONS:  # a jug of odd marks
+            decimals = max(2, decimals)
         return f"{self.count:.{decimals}f}".replace(".", decimal_point)
 
     def describe(self, decimal_point: str = ".") -> str:

@@ -1,5 +1,7 @@
 """The one amount of acid that a tank's pH asks for, and the pH that it brings about."""
 
+import math
+
 import numpy as np
 from msgspec import Struct
 
@@ -69,10 +71,10 @@ def _step(forecast: PhForecast, product: Acid) -> AcidStep | Message:
     per_mol_l = volume_l / acid_mol(product, Amount(1.0, unit))
     most = per_mol_l * float(np.quantile(forecast.ways.acid_to(spec.ph.low, product.kind), SAFE))
     whole = per_mol_l * float(np.median(forecast.ways.acid_to(spec.ph.target, product.kind)))
-    asked = min(most, whole, _allowed(forecast, product, whole))
-    if asked <= 0:
+    most = min(most, _allowed(forecast, product, whole))
+    if min(most, whole) <= 0:
         return _no_room(forecast)
-    found = measured(Amount(asked, unit), forecast.setup, never_more=True)
+    found = measured(Amount(whole, unit), forecast.setup, at_most=most)
     amount = Amount(found.actual, unit)
     return AcidStep(product, found, forecast.after(acid=amount), found.actual >= WHOLE * whole)
 
@@ -80,7 +82,7 @@ def _step(forecast: PhForecast, product: Acid) -> AcidStep | Message:
 def _allowed(forecast: PhForecast, product: Acid, whole: float) -> float:
     """Return the most that a step may be while it is not known well how this water answers."""
     if forecast.narrow:
-        return whole
+        return math.inf
     before = [
         acid_mol(acid, added.event.amount) / acid_mol(product, Amount(1.0, added.event.amount.unit))
         for added in forecast.fill.acids

@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from statistics import median
 from typing import NamedTuple
 
-from washmon.forecast.prior import KG_PER_L
-
 LEAST_KG = 0.01
 """A batch that weighs less is no batch; as such it would make every other a mountain."""
 MOST_KG_PER_L = 3.0
@@ -31,10 +29,25 @@ class Weighed(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class BatchWeights:
-    """The newest weights of a fill, and what a batch usually weighs by them (their median)."""
+    """The newest weights of batches; ``prior_kg`` is what one is taken to weigh before any."""
 
+    prior_kg: float
     given: tuple[float, ...] = ()
-    usual_kg: float | None = None
+
+    @property
+    def usual_kg(self) -> float:
+        """What a batch usually weighs: of three or more the median, of fewer what fits best."""
+        if not self.given:
+            return self.prior_kg
+        if len(self.given) >= _SETTLED:
+            return median(self.given)
+        first, last = self.given[0], self.given[-1]
+        if len(self.given) == 1:
+            odd = abs(math.log(first / self.prior_kg)) > math.log(_FIRST_WITHIN)
+            return self.prior_kg if odd else first
+        if abs(math.log(first / last)) <= math.log(_AGREE_WITHIN):
+            return math.sqrt(first * last)
+        return median((first, last, self.prior_kg))
 
     @property
     def settled(self) -> bool:
@@ -48,14 +61,10 @@ class BatchWeights:
 
     def after(self, given_kg: float | None, volume_l: float) -> tuple[Weighed, "BatchWeights"]:
         """Return what a batch is taken to weigh, and what is known of weights after it."""
-        usual_here = KG_PER_L * volume_l
         if given_kg is None or not math.isfinite(given_kg) or given_kg <= 0:
-            return Weighed(self.usual_kg or usual_here, self.spread if self.given else 0.0), self
+            return Weighed(self.usual_kg, self.spread if self.given else 0.0), self
         kg = min(max(given_kg, LEAST_KG), MOST_KG_PER_L * volume_l)
-        given = (*self.given, kg)[-_KEPT:]
-        known = BatchWeights(given, _usual(given, usual_here))
-        if known.usual_kg is None:
-            return Weighed(usual_here, _SLIP_SPREAD), known
+        known = BatchWeights(self.prior_kg, (*self.given, kg)[-_KEPT:])
         most = max(math.log(_WITHIN), 3 * known.spread)
         if abs(math.log(kg / known.usual_kg)) > most:
             return Weighed(known.usual_kg, _SLIP_SPREAD), known
@@ -70,15 +79,3 @@ def spread_of(weights_kg: tuple[float, ...]) -> float:
     off = [min(abs(math.log(kg / middle)), math.log(_WITHIN)) for kg in weights_kg]
     counted = _USUAL_COUNTS * USUAL_SPREAD**2 + sum(one**2 for one in off)
     return math.sqrt(counted / (_USUAL_COUNTS + len(off) - 1))
-
-
-def _usual(given: tuple[float, ...], usual_here: float) -> float | None:
-    """Return what a batch usually weighs by so many weights; of one odd one alone, nothing."""
-    if len(given) >= _SETTLED:
-        return median(given)
-    if len(given) == 1:
-        far = abs(math.log(given[0] / usual_here)) > math.log(_FIRST_WITHIN)
-        return None if far else given[0]
-    if abs(math.log(given[0] / given[1])) <= math.log(_AGREE_WITHIN):
-        return math.sqrt(given[0] * given[1])
-    return median((*given, usual_here))

@@ -40,10 +40,12 @@ class Estimate:
     under: Marks
     """Whether each batch met water under the critical low: a row for each of the newest batches,
     the newest last, a column for each particle, kept along its line of descent."""
+    batch_kg: BatchWeights
     lot: str | None = None
-    batch_kg: BatchWeights = BatchWeights()
     batches: int = 0
     readings: int = 0
+    read_mg_l: float | None = None
+    """What the newest reading of this fill said, until something was added."""
 
     @property
     def rates(self) -> Rates:

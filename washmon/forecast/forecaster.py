@@ -65,7 +65,7 @@ class Forecaster:
             mixed_at=at,
             under=np.zeros((0, count), bool),
             lot=before.lot if before else None,
-            batch_kg=before.batch_kg if before else BatchWeights(),
+            batch_kg=before.batch_kg if before else self._weights(volume),
         )
 
     def after(self, estimate: Estimate, event: WaterEvent) -> Estimate:
@@ -129,13 +129,12 @@ class Forecaster:
         """Return the traits for a next batch: its demand strays a little, or seldom jumps."""
         chances, traits = self.chances, estimate.traits.copy()
         demand = traits[Trait.DEMAND]
-        usual_here = KG_PER_L * estimate.volume_l
         if not weights.settled:  # by the batch until it is known what one weighs
-            was = estimate.batch_kg.usual_kg or usual_here
-            demand += self.prior.per_batch * math.log(was / (weights.usual_kg or usual_here))
+            lighter = math.log(estimate.batch_kg.usual_kg / weights.usual_kg)
+            demand += self.prior.per_batch * lighter
         another = estimate.lot not in {None, lot}
         drift = chances.lot if another else chances.drift
-        if not estimate.batches and weights.usual_kg is None:
+        if not estimate.batches and not weights.given and self.prior.usual_kg is None:
             drift = math.hypot(drift, chances.unweighed)
         demand += drift * rng.standard_normal(demand.size)
         chance = chances.lot_jump if another else chances.jump
@@ -159,6 +158,7 @@ class Forecaster:
         return replace(
             estimate,
             water=estimate.water._replace(level=level),
+            read_mg_l=None,
             mixed_at=estimate.at + timedelta(minutes=self.tank.mix_minutes),
         )
 
@@ -172,6 +172,7 @@ class Forecaster:
         return replace(
             estimate,
             water=Chlorine(water.level, water.fast + tap, water.slow + tap),
+            read_mg_l=None,
             mixed_at=estimate.at + timedelta(minutes=self.tank.mix_minutes),
         )
 
@@ -182,11 +183,12 @@ class Forecaster:
         strip = reading.fac_method is Method.STRIP
         bias = np.exp(estimate.traits[Trait.STRIP if strip else Trait.KIT])
         likelihood = seen.likelihood(estimate.water.level * bias, self.accuracy)
-        estimate = replace(estimate, readings=estimate.readings + 1)
+        estimate = replace(
+            estimate, readings=estimate.readings + 1, read_mg_l=reading.fac_mg_l
+        )
         stories = Stories(self.chances, self.accuracy, 2 * self.tank.chlorine.label_max_mg_l)
-        prior, kg = self._prior_of(estimate), estimate.batch_kg.usual_kg
-        kg = kg or KG_PER_L * estimate.volume_l
-        told = stories.told(estimate, likelihood, seen, bias, prior.draw, kg)
+        draw, kg = self._prior_of(estimate).draw, estimate.batch_kg.usual_kg
+        told = stories.told(estimate, likelihood, seen, bias, draw, kg)
         if told is not None:
             return told
         weights = estimate.weights * likelihood
@@ -194,15 +196,15 @@ class Forecaster:
 
     def _prior_of(self, estimate: Estimate) -> Prior:
         """Return the prior, with its demand by the kilogram as batches weigh here."""
-        usual_here = KG_PER_L * estimate.volume_l
-        lighter = math.log(usual_here / (estimate.batch_kg.usual_kg or usual_here))
+        lighter = math.log(self._weights(estimate.volume_l).prior_kg / estimate.batch_kg.usual_kg)
         middle = self.prior.middle[Trait.DEMAND] + self.prior.per_batch * lighter
         return self.prior.with_trait(Trait.DEMAND, middle, self.prior.spread[Trait.DEMAND])
 
     # -- what is given, made usable ------------------------------------------------------------
 
     def _first_traits(self, before: Estimate | None, rng: np.random.Generator, on: date) -> Floats:
-        prior = self.prior.with_product(self.setup.sanitizer(self.tank.sanitizer), on)
+        product = self.setup.sanitizer(self.tank.sanitizer)
+        prior = self.prior.with_product(product, on).with_pack(self.setup)
         traits = prior.draw(rng, self.chances.particles)
         if before is None:
             return traits
@@ -211,6 +213,9 @@ class Forecaster:
         traits[:, kept] = told[:, kept]
         traits[Trait.DEMAND] += 0.1 * rng.standard_normal(traits.shape[1])
         return traits
+
+    def _weights(self, volume_l: float) -> BatchWeights:
+        return BatchWeights(self.prior.usual_kg or KG_PER_L * volume_l)
 
     def _volume_l(self, volume_l: float) -> float:
         for litres in (volume_l, self.tank.volume_l):

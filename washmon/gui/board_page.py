@@ -18,7 +18,7 @@ from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.key_burst import KeyBurst
 from washmon.gui.toast import Toast
 from washmon.gui.undoing import LASTS, Undoing, undoable
-from washmon.line.events import Acknowledged, FlagShelved, FlagUnshelved
+from washmon.line.events import Acknowledged, FlagShelved, FlagUnshelved, LineResumed
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
 from washmon.planning.snapshot import Mode, Snapshot
@@ -191,6 +191,16 @@ class BoardPage(QWidget):
         self._shut_sheets()
         self.round.open(self._snapshot, self._person)
 
+    def pause_or_go_on(self) -> None:
+        """Ask why the line is paused; one that stands still goes on at once."""
+        shift = None if self._snapshot is None else self._snapshot.shift
+        if shift is None or shift.paused is None or self._person is None:
+            self.open_entry(EntryKind.PAUSE)
+            return
+        self.message.clear()
+        going_on = LineResumed(at=self._desk.clock(), by=self._person.initials)
+        self._seen_tickets.add(self._desk.enter(going_on))
+
     @Slot(str)
     def _ask(self, action: str) -> None:
         kind = ENTRIES.get(Action(action))
@@ -272,7 +282,7 @@ class BoardPage(QWidget):
 
     @Slot(int, object)
     def _say_answer(self, ticket: int, answer: object) -> None:
-        """Say why a flag could not be marked as seen or brought back; sheets say their own."""
+        """Say why what has no sheet, such as a flag that was seen, could not be entered."""
         if ticket not in self._seen_tickets or self._person is None:
             return
         self._seen_tickets.discard(ticket)

@@ -113,6 +113,11 @@ def _facts(setup: LineSetup | None, shift: ShiftState | None) -> list[str]:
     if shift:
         facts.append(tr("shift of {day}", day=f"{shift.started.at:%Y-%m-%d %H:%M}"))
         facts.append(tr("in charge {who}", who=shift.in_charge))
+        if shift.paused is not None:
+            since = f"{shift.paused.placed.at:%H:%M}"
+            facts.append(
+                tr("paused since {time}: {why}", time=since, why=tr(shift.paused.placed.reason))
+            )
         if codes := shift.lot_codes:
             facts.append(tr("lot {codes}", codes=", ".join(codes)))
     return facts

@@ -157,6 +157,7 @@ class MainWindow(QMainWindow):
             holds=self.is_running and shift is not None and bool(shift.open_holds),
             shift=shift is not None,
             writes=snapshot.mode is Mode.LIVE,
+            paused=shift is not None and shift.paused is not None,
         )
 
     @Slot(str)
@@ -177,6 +178,7 @@ class MainWindow(QMainWindow):
         return Doings(
             fill=self.doors.shift.open_filling,
             instrument=self._check_instrument,
+            pause=self._pause,
             hand_over=self._hand_over,
             decide=self._decide,
             save_session=self.doors.records.save_session,
@@ -204,6 +206,12 @@ class MainWindow(QMainWindow):
     @Slot()
     def _check_instrument(self) -> None:
         self._enter_on_board(EntryKind.INSTRUMENT)
+
+    @Slot()
+    def _pause(self) -> None:
+        page = self.rooms.enter(Room.BOARD)
+        if isinstance(page, BoardPage):
+            page.pause_or_go_on()
 
     @Slot()
     def _hand_over(self) -> None:

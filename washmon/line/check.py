@@ -33,6 +33,8 @@ from washmon.line.events import (
     HoldPlaced,
     HoldReleased,
     InstrumentChecked,
+    LinePaused,
+    LineResumed,
     NoteWritten,
     ReadingTaken,
     SecondSwapped,
@@ -208,6 +210,21 @@ def _note(state: ShiftState, event: NoteWritten) -> Iterator[Finding]:
     yield from text_faults("text", event.text)
 
 
+def _paused(state: ShiftState, event: LinePaused) -> Iterator[Finding]:
+    yield from text_faults("reason", event.reason)
+    if state.paused is not None:
+        since = Moment(state.paused.placed.at)
+        yield Fault("", Message("The line is paused since {time} already.", {"time": since}))
+
+
+def _resumed(state: ShiftState, event: LineResumed) -> Iterator[Finding]:
+    if state.paused is None:
+        yield Fault("", Message("The line is not paused."))
+    elif event.at < state.paused.placed.at:
+        since = Moment(state.paused.placed.at)
+        yield Fault("at", Message("The pause began only at {time}: check it.", {"time": since}))
+
+
 def _acknowledge(state: ShiftState, event: Acknowledged) -> Iterator[Finding]:
     if (event.tank, event.rule) not in {record.flag.key for record in state.open_flags}:
         yield Fault("", Message("This flag is no longer there."))
@@ -241,6 +258,8 @@ _CHECKS: dict[type, Callable[..., Iterator[Finding]]] = {
     AcidAdded: acid,
     ReadingTaken: reading,
     BatchWashed: _batch,
+    LinePaused: _paused,
+    LineResumed: _resumed,
     NoteWritten: _note,
     InstrumentChecked: checked,
     HoldPlaced: hold,

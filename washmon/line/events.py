@@ -45,6 +45,13 @@ class Decision(StrEnum):
     RELEASE = "release"
 
 
+class Pause(StrEnum):
+    """Why a line stands still, most often."""
+
+    BREAK = "break"
+    BREAKDOWN = "breakdown"
+
+
 class Limit(StrEnum):
     """What put batches in question."""
 
@@ -185,6 +192,20 @@ class BatchWashed(Happened, frozen=True, kw_only=True, tag="batch washed"):
     weight_kg: float | None = None
     contact_s: float | None = None
     doubts: tuple[str, ...] = ()
+
+
+class LinePaused(Happened, frozen=True, kw_only=True, tag="line paused"):
+    """Nothing is fed for a while; the water grows older all the same.
+
+    ``reason`` is one of :class:`Pause`, or a person's own words. The line goes on with
+    :class:`LineResumed`, or with the next batch or reading of water in use.
+    """
+
+    reason: str = Pause.BREAK
+
+
+class LineResumed(Happened, frozen=True, kw_only=True, tag="line resumed"):
+    """The line goes on after a pause."""
 
 
 class NoteWritten(Happened, frozen=True, kw_only=True, tag="note written"):
@@ -373,6 +394,8 @@ Correctable = (
     | AcidAdded
     | ReadingTaken
     | BatchWashed
+    | LinePaused
+    | LineResumed
     | NoteWritten
     | HoldPlaced
     | InstrumentChecked
@@ -398,6 +421,8 @@ Event = (
     | AcidAdded
     | ReadingTaken
     | BatchWashed
+    | LinePaused
+    | LineResumed
     | NoteWritten
     | InstrumentChecked
     | HoldPlaced

@@ -6,8 +6,15 @@ import warnings
 import numpy as np
 from scipy.stats import theilslopes
 
-from washmon.line.events import BatchWashed, DoseAdded, Event, Method, ReadingTaken, TankFilled
-from washmon.line.events import WaterExchanged
+from washmon.line.events import (
+    BatchWashed,
+    DoseAdded,
+    Event,
+    Method,
+    ReadingTaken,
+    TankFilled,
+    WaterExchanged,
+)
 from washmon.line.state import TankState
 
 FURTHEST = 40

@@ -109,13 +109,13 @@ def score(
     return Scored(tuple(cases), tuple(held.values()))
 
 
-def _case(
-    told: Simulated, look: Look, ours: Forecast, tank: TankState, plain: PlainFilter
-) -> Case:
+def _case(told: Simulated, look: Look, ours: Forecast, tank: TankState, plain: PlainFilter) -> Case:
     low = tank.spec.chlorine.low_mg_l
     fill = tank.fill
     assert fill is not None
-    ways = np.sort(np.minimum(run_ahead(ours.particles, ours.pace, FURTHEST).until(low)[0], FURTHEST))
+    ways = np.sort(
+        np.minimum(run_ahead(ours.particles, ours.pace, FURTHEST).until(low)[0], FURTHEST)
+    )
     theirs = np.sort(plain.until(low))
     truth = min(look.low, float(FURTHEST))
     until = ours.until_low.batches
@@ -234,7 +234,9 @@ def chances(held: list[Held]) -> list[str]:
     """Return said against true by tenths, and the Brier score."""
     said = np.array([one.said for one in held])
     bad = np.array([one.bad for one in held], float)
-    lines = [f"batches in question {said.size}, bad {bad.mean():.3f}, Brier {np.mean((said - bad) ** 2):.4f}"]
+    lines = [
+        f"batches in question {said.size}, bad {bad.mean():.3f}, Brier {np.mean((said - bad) ** 2):.4f}"
+    ]
     tenth = np.minimum((said * 10).astype(int), 9)
     lines += [
         f"  {place / 10:.1f}: {here.sum():5} said {said[here].mean():.3f} true {bad[here].mean():.3f}"

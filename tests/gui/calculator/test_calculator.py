@@ -2,13 +2,14 @@
 
 from datetime import date
 
+import msgspec
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QComboBox, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
-from tests.shed import Shed, a_setup, a_tank
+from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.gui.calculator.page import Calculator
 from washmon.gui.context import Person
 from washmon.gui.kit.state_mark import Look
@@ -237,3 +238,27 @@ def test_whatever_a_finger_touches_is_large_enough(page: Calculator, key: str) -
             if widget.isVisible():
                 assert widget.height() >= 44, widget
     assert page.list.visualItemRect(page.list.item(0)).height() >= 44
+
+
+def test_a_tank_of_peracetic_acid_is_not_offered_a_dose_of_chlorine(qtbot: QtBot) -> None:
+    paa = a_peracetic_setup()
+    flume = msgspec.structs.replace(paa.tanks[0], number=2)
+    both = msgspec.structs.replace(
+        SETUP, tanks=(*SETUP.tanks[:1], flume), sanitizers=(*SETUP.sanitizers, *paa.sanitizers)
+    )
+    page = Calculator(today=lambda: date(2026, 5, 7))
+    qtbot.addWidget(page)
+    page.open(both, RM)
+
+    def offered() -> list[str]:
+        rows = range(page.list.count())
+        return [CALCULATIONS[row].key for row in rows if not page.list.item(row).isHidden()]
+
+    assert "dose" in offered()
+    page.tank.setCurrentIndex(1)
+    page.tank.activated.emit(1)
+    assert offered() == ["peracetic"]
+    assert page.calculation.key == "peracetic"
+    page.tank.setCurrentIndex(0)
+    page.tank.activated.emit(0)
+    assert "dose" in offered()

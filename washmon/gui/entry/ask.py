@@ -29,6 +29,8 @@ class EntryKind(StrEnum):
     HOLD = "hold"
     RELEASE = "release"
     NOTE = "note"
+    PAUSE = "pause"
+    RESUME = "resume"
     SHELVE = "shelve"
     INSTRUMENT = "instrument check"
     HAND_OVER = "hand-over"

@@ -10,7 +10,6 @@ from washmon.gui.kit.entry_field import EntryField
 from washmon.gui.kit.sheet_frame import SheetFrame
 from washmon.gui.kit.sheet_spec import Entry, Kind, SheetSpec
 
-_HEIGHT_PX = 430
 _HEAD_PX = 130  # what else stands beside the title
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
@@ -19,9 +18,10 @@ class EntrySheet(SheetFrame):
     """Asks for a tank and its fields, in place.
 
     A digit chooses the tank; Enter goes on and saves at the end; Up and Shift+Tab go back; Esc
-    leaves. It stays open until the owner calls ``shut``: after ``submitted`` the owner either
-    shuts it, or calls ``show_faults`` or ``ask_doubt``. ``changed`` tells that a tank was chosen or
-    something typed.
+    leaves. On a line of one tank there is nothing to choose: a digit belongs to the first field.
+    It stays open until the owner calls ``shut``: after ``submitted`` the owner either shuts it, or
+    calls ``show_faults`` or ``ask_doubt``. ``changed`` tells that a tank was chosen or something
+    typed.
     """
 
     submitted = Signal(object)
@@ -40,6 +40,7 @@ class EntrySheet(SheetFrame):
         self.pad.went_on.connect(self._go_on)
         self.save.clicked.connect(self._submit)
         self.leave.clicked.connect(self._back_out)
+        self.anyway.clicked.connect(self._save_anyway)
 
     # What the owner calls
 
@@ -105,7 +106,11 @@ class EntrySheet(SheetFrame):
         self._fit()
 
     def ask_doubt(self, sentences: tuple[str, ...]) -> None:
-        """Ask once about unlikely values: Enter again saves, Esc goes back to change them."""
+        """Ask about unlikely values: Enter and Esc go back to change them.
+
+        What saves them all the same stands elsewhere, with a key of its own: what was pressed to
+        save must not save what nobody has read.
+        """
         self._set_doubt(on=True)
         self.message.doubt(" ".join(sentences))
         self.save.setFocus()
@@ -120,7 +125,10 @@ class EntrySheet(SheetFrame):
             self._back_out()
         elif key in _ENTER:
             whole = event.modifiers() & Qt.KeyboardModifier.ControlModifier
-            self._submit() if whole or self._doubted else self._go_on()
+            if self._doubted and self.anyway.hasFocus():
+                self._save_anyway()
+            else:
+                self._submit() if whole else self._go_on()
         elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
             self._step(-1 if key is Qt.Key.Key_Up else 1)
         elif self._choosing_tank() and event.text().isdigit():
@@ -174,7 +182,7 @@ class EntrySheet(SheetFrame):
     @Slot()
     def _go_on(self) -> None:
         if self._doubted:
-            self._submit()
+            self._back_out()
         elif self._choosing_tank():
             self.message.warn(tr("Choose a tank first: press its number."))
         elif not self._step(1):
@@ -219,36 +227,43 @@ class EntrySheet(SheetFrame):
 
     @Slot()
     def _submit(self) -> None:
-        if self._choosing_tank():
+        if self._doubted:
+            self._back_out()
+        elif self._choosing_tank():
             self._go_on()
-            return
-        if missing := self.grid.missing():
+        elif missing := self.grid.missing():
             self.show_faults(missing)
-            return
-        self.submitted.emit(Entry(self._tank, self.values(), sure=self._doubted))
+        else:
+            self.submitted.emit(Entry(self._tank, self.values(), sure=False))
+
+    @Slot()
+    def _save_anyway(self) -> None:
+        if self._doubted:
+            self.submitted.emit(Entry(self._tank, self.values(), sure=True))
 
     @Slot()
     def _back_out(self) -> None:
         if self._doubted:
             self._set_doubt(on=False)
-            if self._current is not None:
-                self._current.setFocus(Qt.FocusReason.OtherFocusReason)
+            (self._current or self).setFocus(Qt.FocusReason.OtherFocusReason)
             return
         self.shut()
         self.left.emit()
 
     def _set_doubt(self, *, on: bool) -> None:
         self._doubted = on
-        self.save.set_label(tr("Save it all the same") if on else self._spec.save or tr("Save"))
-        self.leave.set_label(tr("Change it") if on else tr("Leave"))
+        self.save.set_label(tr("Change it") if on else self._spec.save or tr("Save"))
+        self.leave.setVisible(not on)
+        self.anyway.setVisible(on)
         if not on:
             self.message.clear()
         self._name_next()
 
     def _name_next(self) -> None:
         walk = self._walk()
-        last = self._doubted or (bool(walk) and self._current is walk[-1])
-        self.pad.name_next(tr("Save") if last else tr("Next"))
+        last = bool(walk) and self._current is walk[-1]
+        word = tr("Save") if last else tr("Next")
+        self.pad.name_next(tr("Change it") if self._doubted else word)
 
     # Lay-out
 

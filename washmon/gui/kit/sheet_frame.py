@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.anyway import AnywayButton
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.field_grid import FieldGrid
 from washmon.gui.kit.message_line import MessageLine
@@ -36,6 +37,7 @@ class SheetFrame(QFrame):
         self.pad = NumberPad()
         self.save = PressButton(tr("Save"), Rank.PRIMARY)
         self.leave = PressButton(tr("Leave"), Rank.SECONDARY, "Esc", bound=False)
+        self.anyway = AnywayButton(tr("Save it all the same"))
         self._lay_out()
         self.meaning.hide()
         parent.installEventFilter(self)
@@ -81,6 +83,7 @@ class SheetFrame(QFrame):
         self._head.addStretch(1)
         foot = QHBoxLayout()
         foot.setSpacing(8)
+        foot.addWidget(self.anyway)
         foot.addWidget(self.message, 1)
         foot.addWidget(self.save)
         foot.addWidget(self.leave)

@@ -34,7 +34,7 @@ from washmon.line.calculations.fields import (
     THE_TANK,
     VOLUME,
 )
-from washmon.line.calculations.result import Calculation, Known, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup, Tank
@@ -379,4 +379,5 @@ ACID = Calculation(
     ),
     compute,
     known,
+    of=CHLORINE_WATER,
 )

@@ -13,7 +13,7 @@ from washmon.chemistry.chlorine_gas import (
 from washmon.chemistry.speciation import hocl_share, hocl_share_in_salt
 from washmon.line.calculations.asking import Answers, Field, beside, between
 from washmon.line.calculations.fields import LEVEL, PH, TEMPERATURE, THE_TANK
-from washmon.line.calculations.result import Calculation, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Line, Result
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message, ppm
 from washmon.units import Kind
@@ -164,4 +164,5 @@ ACTIVE = Calculation(
         CHLORIDE,
     ),
     compute,
+    of=CHLORINE_WATER,
 )

@@ -12,7 +12,7 @@ from washmon.chemistry.ageing import (
 from washmon.chemistry.uncertainty import TESTED_ERROR
 from washmon.line.calculations.asking import Answers, Field, FieldFault, beside, between
 from washmon.line.calculations.product import STRENGTH, product_of
-from washmon.line.calculations.result import Calculation, Known, Line, Result, Value
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result, Value
 from washmon.line.calculations.strength import LIQUID_BASIS, LIQUID_DENSITY
 from washmon.line.calculations.strength import known as known_label
 from washmon.line.flags import Caution
@@ -228,4 +228,5 @@ CONTAINER = Calculation(
     compute,
     known,
     takes_over="dose",
+    of=CHLORINE_WATER,
 )

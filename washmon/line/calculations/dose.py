@@ -36,7 +36,7 @@ from washmon.line.calculations.fields import (
     known_level,
 )
 from washmon.line.calculations.product import PRODUCT, Product, known_product, product_of
-from washmon.line.calculations.result import Calculation, Known, Line, Result, Value
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result, Value
 from washmon.line.events import Method
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message, ppm
@@ -240,4 +240,5 @@ DOSE = Calculation(
     ),
     compute,
     known,
+    of=CHLORINE_WATER,
 )

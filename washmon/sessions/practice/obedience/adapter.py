@@ -8,7 +8,6 @@ from datetime import datetime
 from enum import StrEnum
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from washmon.line.flags import Condition, Step, StepKind
 from washmon.line.message import Figure, Message, Moment, say
@@ -44,7 +43,7 @@ class Todo(Struct, frozen=True, kw_only=True):
     deed: Deed
     said: str
     why: str = ""
-    """The rule that presses most, for the count of causes."""
+    """The finding that it answers first, for the count of causes."""
     may_wash: bool = True
     """Whether batches may go on through this tank meanwhile."""
     amount: float | None = None
@@ -67,10 +66,9 @@ class Todo(Struct, frozen=True, kw_only=True):
 def next_step(advice: Advice, tank: int, taste: Taste) -> Todo:
     """Return what the Board asks of a person for one tank now."""
     told = advice.tank(tank)
-    stopped = told.condition is Condition.STOP
-    why = told.flags[0].rule if told.flags else "calm"
-    todo = _todo(tank, told.step, taste, why=why, stopped=stopped)
-    return replace(todo, may_wash=told.plan.feed)
+    feed = told.plan.feed and told.condition is not Condition.STOP
+    why = told.plan.answers[0] if told.plan.answers else "calm"
+    return _todo(tank, told.step, taste, why=why, feed=feed)
 
 
 def second_step(advice: Advice, tank: int, taste: Taste) -> Todo | None:
@@ -78,19 +76,19 @@ def second_step(advice: Advice, tank: int, taste: Taste) -> Todo | None:
     second = advice.tank(tank).second
     if second is None or second.step is None:
         return None
-    return _todo(tank, second.step, taste, why="second", stopped=False)
+    return _todo(tank, second.step, taste, why="second", feed=True)
 
 
-def _todo(tank: int, step: Step, taste: Taste, *, why: str, stopped: bool) -> Todo:
+def _todo(tank: int, step: Step, taste: Taste, *, why: str, feed: bool) -> Todo:
     said = say(step.say, taste)
-    deed = _deed(step, stopped=stopped)
+    deed = _deed(step, feed=feed)
     amount, unit = _amount(step, taste)
     return Todo(
         tank=tank,
         deed=deed,
         said=said,
         why=why,
-        may_wash=not stopped and deed in {Deed.WASH, Deed.VERIFY},
+        may_wash=feed,
         amount=amount,
         unit=unit,
         product=step.product or "",
@@ -115,23 +113,19 @@ _DEEDS = {
 _ADDITIONS = {StepKind.ACID: Deed.ACID, StepKind.DOSE: Deed.DOSE}
 
 
-def _deed(step: Step, *, stopped: bool) -> Deed:
+def _deed(step: Step, *, feed: bool) -> Deed:
     if step.kind is StepKind.CHANGE_WATER and step.second:
         return Deed.SWAP
     if step.kind in _ADDITIONS and step.amount is not None:
         return _ADDITIONS[step.kind]
-    return _DEEDS.get(step.kind) or _looking(step.say.text, stopped=stopped)
+    return _DEEDS.get(step.kind) or _looking(step.say.text, feed=feed)
 
 
-def _looking(text: str, *, stopped: bool) -> Deed:
+def _looking(text: str, *, feed: bool) -> Deed:
     """Return what a person makes of a step that is only told in words."""
-    if "heck before the next batch" in text:
-        return Deed.CHECK
     if text.startswith("Fill the tank"):
         return Deed.CHANGE
-    if "exchange part of the water" in text:
-        return Deed.EXCHANGE
-    return Deed.STAND if stopped else Deed.WASH
+    return Deed.WASH if feed else Deed.STAND
 
 
 def _amount(step: Step, taste: Taste) -> tuple[float | None, str]:

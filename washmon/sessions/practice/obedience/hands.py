@@ -20,16 +20,12 @@ from washmon.sessions.practice.obedience.sheds import WHO
 from washmon.sessions.practice.obedience.timeline import Timeline
 from washmon.sessions.practice.obedience.watching import Watch
 
-CLOUDINESS_EVERY = 3
-"""Cloudiness is looked at with each so many-th check of a tank: a habit that everybody has."""
-
 
 class Hands:
     """Do what a todo asks for; each method passes its minutes and enters what was done."""
 
     def __init__(self, floor: Floor, pen: Pen, watch: Watch, lines: Timeline) -> None:
         self._floor, self._pen, self._watch, self._lines = floor, pen, watch, lines
-        self._checks = dict.fromkeys(floor.tanks, 0)
 
     def do(self, todo: Todo) -> None:
         """Do anything but a check.
@@ -104,7 +100,6 @@ class Hands:
         floor = self._floor
         litres = floor.fill(tank, second=second)
         if not second:
-            self._checks[tank] = 0
             self._watch.filled(tank)
         self._lines.did(floor, f"filled T{tank}{' beside' if second else ''}")
         at = Program.at(floor.minutes)
@@ -114,7 +109,6 @@ class Hands:
     def _swap(self, tank: int) -> None:
         floor = self._floor
         floor.swap(tank)
-        self._checks[tank] = 0
         self._watch.filled(tank)
         self._lines.did(floor, f"swapped T{tank}")
         event = SecondSwapped(at=Program.at(floor.minutes), by=WHO, tank=tank)
@@ -141,13 +135,11 @@ class Hands:
         floor = self._floor
         self._watch.done(todo)
         own = not todo.second
-        cloudiness = todo.cloudiness or (own and self._checks[todo.tank] % CLOUDINESS_EVERY == 0)
-        self._checks[todo.tank] += own
         found = floor.check(
             todo.tank,
             level=not todo.ph_only,
             ph=True,
-            cloudiness=cloudiness,
+            cloudiness=todo.cloudiness,
             place=place,
             second=todo.second,
         )
