@@ -248,6 +248,10 @@ def _due_now(context: PlanContext) -> Plan:
             return _wait(context, dose.not_before)
         return replace(_plan(context, dose), weighed=tuple(_lost({StepKind.CHECK: check}, dose)))
     if fresh:  # it was read just now and no dose is possible: reading again settles nothing
+        change = option(StepKind.CHANGE_WATER, context)
+        if context.course.under_critical[0] > NO_DOSE_RISK and isinstance(change, Option):
+            why = dose if isinstance(dose, Message) else None
+            return replace(_plan(context, change), brings=why)
         return _on(context, calm_step(Due(batches=1)), Due(batches=1))
     if isinstance(check, Option) and check.not_before is not None:
         return _wait(context, check.not_before)
