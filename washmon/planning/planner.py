@@ -16,6 +16,7 @@ from washmon.line.plan import Due, Expected, Plan, Span, Weighed
 from washmon.line.second import lacking
 from washmon.planning.context import PlanContext
 from washmon.planning.objective import (
+    NO_DOSE_RISK,
     PAUSE_MIN,
     RISK,
     SURPRISE,
