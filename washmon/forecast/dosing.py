@@ -7,7 +7,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.forecast.forecaster import Chances
+from washmon.forecast.chances import Chances
 from washmon.forecast.kinetics import Chlorine
 from washmon.forecast.outlook import Pace, Range, range_of, run
 from washmon.forecast.particles import Particles
@@ -21,7 +21,7 @@ _SETTLED_MIN = 5.0
 _HOUR_MIN = 60.0
 _FORWARD = 20
 _THERE = 0.97
-_ROUNDS = 4
+_ROUNDS = 3
 
 
 class Restoring(Struct, frozen=True, kw_only=True):
@@ -94,20 +94,16 @@ def holding(
 ) -> Holding:
     """Weigh dosing this water on against a water change."""
     limits, water, tap = tank.chlorine, particles.water, chances.tap_demand_mg_l
-    nothing = np.full_like(water.level, tap / 2)
-    fresh = Chlorine(np.full_like(water.level, limits.target_mg_l), nothing, nothing)
-    per_dose, per_fill = (
-        run(
-            start.rested(tank.mix_minutes),
-            replace(pace, since_min=pace.minutes),
-            limits.low_mg_l,
-            batch_spread=chances.batch,
-            most=_FORWARD,
-        )
-        .until_range(limits.low_mg_l)
-        .batches
-        for start in (particles.dosed(rise_mg_l), particles.holding(fresh))
+    both = particles.dosed(rise_mg_l).beside(_fresh(particles, limits.target_mg_l, tap))
+    gone_on = run(
+        both.rested(tank.mix_minutes),
+        replace(pace, since_min=pace.minutes),
+        limits.low_mg_l,
+        batch_spread=chances.batch,
+        most=_FORWARD,
     )
+    batches = gone_on.until(limits.low_mg_l)[0]
+    per_dose, per_fill = range_of(batches[: particles.count]), range_of(batches[particles.count :])
     slow = water.slow * -np.expm1(-particles.rates.slow * limits.target_mg_l * _HOUR_MIN)
     gap = np.maximum(limits.target_mg_l - water.level, 0.0)
     keep = range_of((gap + water.fast + slow) * particles.volume_l / 1000)
@@ -120,6 +116,12 @@ def holding(
         change_g=change,
         no_longer=keep.mid > change or short,
     )
+
+
+def _fresh(particles: Particles, target_mg_l: float, tap_demand_mg_l: float) -> Particles:
+    """Return a fill of tap water with its first dose."""
+    tap = np.full(particles.count, tap_demand_mg_l / 2)
+    return particles.holding(Chlorine(np.full(particles.count, target_mg_l), tap, tap))
 
 
 def _undecayed(setup: LineSetup, tank: Tank, on: date) -> float:

@@ -7,6 +7,7 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
+from washmon.forecast.batch_weights import BatchWeights
 from washmon.forecast.kinetics import Chlorine, Floats, Rates
 from washmon.forecast.particles import Indices, Particles, rates_of, systematic
 from washmon.forecast.prior import Trait
@@ -39,11 +40,12 @@ class Estimate:
     under: Marks
     """Whether each batch met water under the critical low: a row for each of the newest batches,
     the newest last, a column for each particle, kept along its line of descent."""
+    batch_kg: BatchWeights
     lot: str | None = None
-    usual_kg: float | None = None
-    """Weight of a batch so far, where any was weighed."""
     batches: int = 0
     readings: int = 0
+    read_mg_l: float | None = None
+    """What the newest reading of this fill said, until something was added."""
 
     @property
     def rates(self) -> Rates:

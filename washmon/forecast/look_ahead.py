@@ -20,10 +20,9 @@ from washmon.forecast.outlook import (
     run,
 )
 from washmon.forecast.particles import Particles, loads
-from washmon.forecast.prior import KG_PER_L
 
-_PICKED = 500
-_OF_DOSES = 200
+_PICKED = 400
+_OF_DOSES = 130
 
 
 class Forecast(Struct, frozen=True, kw_only=True):
@@ -50,6 +49,7 @@ class Forecast(Struct, frozen=True, kw_only=True):
     """At which batches are taken to come, their weight filled in."""
     particles: Particles
     """What all this was worked out from; see :mod:`washmon.forecast.predict`."""
+    critical_low_mg_l: float = 0.0
     below: dict[int, float] = {}
     """How likely batches of this shift met water under the critical low, by place in the journal;
     all readings count, those that came later too."""
@@ -62,10 +62,11 @@ def look_ahead(forecaster: Forecaster, estimate: Estimate, now: datetime, pace: 
     estimate = forecaster.at(estimate, now)
     rng = estimate.chance(4)
     particles = estimate.pick(rng, min(_PICKED, chances.particles))
-    kg = pace.kg or estimate.usual_kg or KG_PER_L * estimate.volume_l
+    kg = pace.kg or estimate.batch_kg.usual_kg
     pace = replace(pace, kg=kg)
     critical = limits.critical_low_mg_l
     ahead = run(particles, pace, critical, batch_spread=chances.batch)
+    told_low = estimate.read_mg_l is not None and estimate.read_mg_l < limits.low_mg_l
     few = particles.few(_OF_DOSES)
     dose = restoring(forecaster.setup, tank, few, now.date())
     rise_mg_l = dose.rise_mg_l if dose else 0.0
@@ -79,7 +80,8 @@ def look_ahead(forecaster: Forecaster, estimate: Estimate, now: datetime, pace: 
         until_low=ahead.until_range(limits.low_mg_l),
         until_critical=ahead.until_range(critical),
         fan=ahead.fan(),
-        check=next_check(ahead, critical),
+        check=next_check(ahead, critical, None if told_low else limits.low_mg_l),
+        critical_low_mg_l=critical,
         dose=dose,
         holding=holding(tank, few, pace, rise_mg_l=rise_mg_l, chances=chances),
         readings=estimate.readings,

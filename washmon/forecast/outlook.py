@@ -12,14 +12,16 @@ from washmon.forecast.particles import Particles, loads, normals
 MOST_BATCHES = 40
 CHECK_CHANCE = 0.05
 """The next check comes before the chance of being under the critical low passes this."""
+LOW_CHECK_CHANCE = 0.05
+"""The same of the operating low."""
 _ENOUGH = 0.92
 _LOW, _MID, _HIGH = 0.1, 0.5, 0.9
 _STEP_MIN = 15.0
 """Far ahead the dirt is so much less sure than the kinetics that long steps do."""
 BATCH_SPREAD = 0.24
 """From one batch of one lot to the next (log). Common practice, no published source."""
-_AHEAD = 1
-"""The purpose of the chance that is drawn to look ahead."""
+_AHEAD, _FORWARD = 1, 3
+"""What chance is drawn for: to look ahead, and to bring forward."""
 _WALK = 0.035
 """How far the dirt per kg strays from one batch to the next, other lots included (log)."""
 
@@ -148,16 +150,43 @@ def run(
     return Ahead(np.array(times), np.array(levels))
 
 
-def next_check(ahead: Ahead, critical_mg_l: float) -> NextCheck:
-    """Return by when the water must be measured, so that it is seldom too low before that."""
-    batches, minutes = ahead.until(critical_mg_l)
-    last = max(0, math.ceil(CHECK_CHANCE * batches.size) - 1)
-    within = float(np.sort(batches)[last])
-    in_time = float(np.sort(minutes)[last])
-    if math.isinf(within):
-        within, in_time = float(ahead.levels.shape[0] - 2), float(np.median(ahead.minutes[-1]))
+def forward(particles: Particles, pace: Pace, batches: int, minutes: float) -> Particles:
+    """Return the particles after so many batches came, evenly over some minutes, unread."""
+    if batches <= 0:
+        return particles.rested(minutes)
+    drawn = normals(particles.seed, _FORWARD, MOST_BATCHES, particles.count)
+    off = math.hypot(pace.kg_spread, BATCH_SPREAD)
+    kg = (pace.kg or 0.0) * np.exp(off * drawn[:batches] - BATCH_SPREAD**2 / 2)
+    fast, slow = loads(particles.traits, kg, particles.volume_l)
+    water = particles.water
+    for number in range(len(kg)):
+        water = rest(water, particles.rates, minutes / batches, _STEP_MIN)
+        water = Chlorine(water.level, water.fast + fast[number], water.slow + slow[number])
+    return particles.holding(water)
+
+
+def next_check(ahead: Ahead, critical_mg_l: float, low_mg_l: float | None) -> NextCheck:
+    """Return by when the water must be measured, so that it is seldom too low before that.
+
+    ``low_mg_l`` is the operating low; nothing where it is known already that the water is under it:
+    then only the critical low is watched.
+    """
+    within, in_time = _seldom_before(ahead, critical_mg_l, CHECK_CHANCE)
+    if low_mg_l is not None:
+        sooner = _seldom_before(ahead, low_mg_l, LOW_CHECK_CHANCE)
+        within, in_time = min(within, sooner[0]), min(in_time, sooner[1])
     chance = float(np.mean(ahead.levels[0] < critical_mg_l))
     return NextCheck(int(within), in_time, chance)
+
+
+def _seldom_before(ahead: Ahead, limit_mg_l: float, chance: float) -> tuple[float, float]:
+    """Return batches and minutes before which the level is under a limit in so many cases only."""
+    batches, minutes = ahead.until(limit_mg_l)
+    last = max(0, math.ceil(chance * batches.size) - 1)
+    within, in_time = float(np.sort(batches)[last]), float(np.sort(minutes)[last])
+    if math.isinf(within):
+        return float(ahead.levels.shape[0] - 2), float(np.median(ahead.minutes[-1]))
+    return within, in_time
 
 
 def range_of(values: Floats) -> Range:

@@ -76,6 +76,13 @@ class Particles:
         """Return the particles with other water in them."""
         return replace(self, water=water)
 
+    def beside(self, others: "Particles") -> "Particles":
+        """Return these particles and others in one set, these first: looked ahead of in one go."""
+        pairs = zip(self.water, others.water, strict=True)
+        water = Chlorine(*(np.concatenate(pair) for pair in pairs))
+        traits = np.concatenate((self.traits, others.traits), axis=1)
+        return replace(self, water=water, traits=traits)
+
     def few(self, count: int) -> "Particles":
         """Return about so many of the particles."""
         every = slice(None, None, max(1, self.count // count))

@@ -7,6 +7,7 @@ import numpy as np
 
 from washmon.forecast.kinetics import Floats
 from washmon.line.events import Method
+from washmon.line.setup import LineSetup
 from washmon.line.strip import PADS_MG_L, Pads, strip_range
 
 _LOGISTIC = 3**0.5 / np.pi
@@ -43,9 +44,9 @@ class Accuracy:
     meter_mg_l: float = 0.6
     eye_share: float = 0.085
     eye_mg_l: float = 0.8
-    strip_min: float = 1.5
-    kit_min: float = 3.0
-    meter_min: float = 4.0
+    strip_min: float = 1.0
+    kit_min: float = 2.0
+    meter_min: float = 2.0
     """From the sample to the entry, minutes: reading it, measuring the rest, writing it down."""
     pads: Pads = PADS_MG_L
     """Of the strips in use, mg/L."""
@@ -86,6 +87,11 @@ class Accuracy:
 
 
 USUAL_ACCURACY = Accuracy()
+
+
+def accuracy_of(setup: LineSetup) -> Accuracy:
+    """Return how far the instruments of a line are off: its strips have the pads of their pack."""
+    return Accuracy(pads=setup.strip_pads_mg_l) if setup.strip_pads_mg_l else USUAL_ACCURACY
 
 
 @dataclass(frozen=True)

@@ -1,21 +1,24 @@
 """The forecast of a whole shift, with what was worked out before kept at hand."""
 
 import heapq
+import math
 from collections import deque
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import islice, pairwise
-from statistics import fmean, median
+from statistics import fmean
 
 import numpy as np
 from msgspec import structs
 
+from washmon.forecast.batch_weights import LEAST_KG, spread_of
 from washmon.forecast.estimate import Estimate
 from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.look_ahead import Forecast, look_ahead
 from washmon.forecast.outlook import Pace
 from washmon.forecast.prior import Prior, prior_for
+from washmon.forecast.readings import accuracy_of
 from washmon.line.events import BatchWashed, TankFilled
 from washmon.line.fold import WaterEvent
 from washmon.line.state import Fill, Placed, ShiftState, TankState, order
@@ -76,7 +79,7 @@ def forecast_shift(
             cache.followed.pop(tank.number, None)
             continue
         prior = (priors or {}).get(tank.number) or prior_for(shift.setup.commodity, place)
-        forecaster = Forecaster(shift.setup, tank.spec, prior)
+        forecaster = Forecaster(shift.setup, tank.spec, prior, accuracy_of(shift.setup))
         fills = follow_tank(forecaster, tank, cache.followed.get(tank.number, ()))
         cache.followed[tank.number] = fills
         known = cache.forecasts.get(tank.number)
@@ -191,13 +194,18 @@ def pace_of(tank: TankState, now: datetime) -> Pace:
         for one, other in pairwise(recent)
         if 0 < (minutes := _minutes(one.at, other.at)) <= _LONGEST_GAP_MIN
     ]
-    weights = [event.weight_kg for event in recent if event.weight_kg and event.weight_kg > 0]
+    weights = tuple(
+        event.weight_kg
+        for event in recent
+        if event.weight_kg is not None and LEAST_KG <= event.weight_kg < math.inf
+    )
     usual = Pace()
     spread = float(np.std(np.log(gaps))) if len(gaps) > 1 else usual.minutes_spread
     return Pace(
         minutes=fmean(gaps) if gaps else usual.minutes,
         minutes_spread=max(0.1, spread) / max(1.0, len(gaps)) ** 0.5,
-        kg=median(weights) if weights else None,
+        kg=None,
+        kg_spread=spread_of(weights),
         since_min=max(0.0, _minutes(recent[-1].at, now)),
     )
 

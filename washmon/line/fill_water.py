@@ -166,12 +166,13 @@ class FillWater:
     def _weak_acids(self) -> list[tuple[Order, tuple[WeakAcid, float]]]:
         """The weak acids that were added, mol/L, each with its place."""
         return [
-            (order(acid), (WEAK_ACIDS[known.kind], self._mol_l(acid.event)))
+            (order(acid), (WEAK_ACIDS[known.kind], self.mol_l(acid.event)))
             for acid in self.fill.acids
             if (known := self.setup.acid(acid.event.product)) and not known.kind.strong
         ]
 
-    def _mol_l(self, acid: AcidAdded) -> float:
+    def mol_l(self, acid: AcidAdded) -> float:
+        """Return what an addition of acid brings, mol/L; 0 where the acid is not known."""
         known = self.setup.acid(acid.product)
         if known is None:
             return 0.0
@@ -181,7 +182,7 @@ class FillWater:
         known = self.setup.acid(acid.product)
         if known is None or known.kind is not AcidKind.HYDROCHLORIC:
             return 0.0
-        return self._mol_l(acid) * CHLORIDE_MG_PER_MOL
+        return self.mol_l(acid) * CHLORIDE_MG_PER_MOL
 
     # --- alkalinity
 
@@ -274,7 +275,7 @@ class FillWater:
             known = self.setup.acid(event.product)
             if known is None:
                 raise ChemistryError("This acid is not in the set-up.")
-            last = with_acid(first, known.kind, self._mol_l(event))
+            last = with_acid(first, known.kind, self.mol_l(event))
         read = after.event.fac_mg_l
         if level is not None and read is not None and read < level:
             last = with_chlorine_used(last, level - read)

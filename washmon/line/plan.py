@@ -54,6 +54,8 @@ class Plan(Struct, frozen=True, kw_only=True):
     feed: bool = True
     brings: Message | None = None
     """What the step brings about, predicted."""
+    how: Message | None = None
+    """How the amount is measured out, where no measure of the shed comes near."""
     then: Message | None = None
     wait_until: datetime | None = None
     due: Due | None = None

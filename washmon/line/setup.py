@@ -247,6 +247,8 @@ class Tank(Struct, frozen=True, kw_only=True):
     """Whether what was washed in water colder than the temperature rule allows is held."""
     second_volume_l: float | None = None
     """Of the vessel beside it, in which a second fill is made ready; ``None``: there is none."""
+    dose_over_target: bool = True
+    """Whether a dose may go over the target, up to the operating high, so that it lasts longer."""
     second_check_min: float = 60.0
     """A second fill that waited longer is checked again before it is swapped in: sanitizer is lost
     meanwhile. Common practice, no published source."""
@@ -342,6 +344,9 @@ class LineSetup(Struct, frozen=True, kw_only=True):
     source: SourceWater = SourceWater()
     strips_use_by: date | None = None
     """Of the strips in use."""
+    strip_pads_mg_l: tuple[float, ...] = ()
+    """Free chlorine that the pads of the strips in use stand for, mg/L, rising from 0, as printed
+    on the pack; empty where nobody told: then a usual high-range strip is taken."""
     meter_checked_on: date | None = None
     """When the pH meter was last checked in buffers."""
     meter_check_days: int = 7

@@ -7,12 +7,12 @@ from washmon.chemistry.chlorine_gas import (
     gas_stops,
 )
 from washmon.line.events import ReadingTaken
-from washmon.line.flags import Caution, Level, Step, StepKind
+from washmon.line.flags import Level, StepKind
+from washmon.line.judging import over_ph, under_ph
 from washmon.line.message import Figure, Message, ppm
 from washmon.line.reading import PH_ERROR
 from washmon.line.state import Placed
-from washmon.rules.acid import acid_to_target
-from washmon.rules.base import Finding, Sight, Water, rule
+from washmon.rules.base import Finding, Protects, Sight, Water, rule
 from washmon.rules.chlorine import active_share_pct
 from washmon.units import Kind
 
@@ -26,18 +26,21 @@ def _ph(value: float) -> Figure:
     "pH is high",
     "pH 6.5 to 7.5: Ritenour et al., UF/IFAS CH160; above 8 relatively ineffective: Food Safety "
     "Resource Clearinghouse 1119; acid by carbonate balance: Stumm & Morgan, Aquatic Chemistry; "
-    "half of it first, and the small step: common practice, no published source",
+    "careful first steps: common practice, no published source",
     Water.CHLORINE,
+    answers=(StepKind.ACID,),
 )
 def over_high(sight: Sight) -> Finding | None:
-    """Ask for acid where pH is over its high limit: half of the estimate, or a small step."""
+    """Say so where pH is over its high limit, until acid went in after the reading."""
     seen = sight.ph()
     limits = sight.spec.ph
-    back = sight.deadband("ph-high", sight.margins.ph_deadband)
-    if seen is None or seen[0] <= max(limits.high - back, limits.target):
+    if (
+        seen is None
+        or not over_ph(seen[0], sight.spec)
+        or sight.treated_since(seen[1], with_acid=True)
+    ):
         return None
     ph, reading = seen
-    advised = acid_to_target(sight, ph)
     water = sight.reading("water_c")
     water_c = None if water is None else water[0]
     return Finding(
@@ -52,9 +55,7 @@ def over_high(sight: Sight) -> Finding | None:
                 "better": Figure(round(active_share_pct(limits.target, water_c)), Kind.PERCENT),
             },
         ),
-        advised.step,
         reading.event.at,
-        advised.more,
     )
 
 
@@ -64,26 +65,24 @@ def over_high(sight: Sight) -> Finding | None:
     "Below 6.5 corrosion and loss as gas: Ritenour et al., UF/IFAS CH160; Food Safety Resource "
     "Clearinghouse 1119",
     Water.CHLORINE,
+    answers=(StepKind.DOSE, StepKind.LOWER),
+    protects=Protects.WORK,
 )
 def under_low(sight: Sight) -> Finding | None:
     """Warn of acid where pH is under its low limit but no gas to speak of leaves the water."""
     seen = sight.ph()
     limits = sight.spec.ph
-    back = sight.deadband("ph-low", sight.margins.ph_deadband)
-    if seen is None or seen[0] >= limits.low + back or _gas(sight, *seen) is not None:
+    if seen is None or not under_ph(seen[0], sight.spec) or _gas(sight, *seen) is not None:
         return None
     ph, reading = seen
+    if sight.treated_since(reading):
+        return None
     return Finding(
         Level.ACT,
         Message(
             "pH {ph} is under {low}: chlorine is lost faster, metal corrodes, and more acid would "
             "drive out chlorine gas.",
             {"ph": _ph(ph), "low": _ph(limits.low)},
-        ),
-        Step(
-            kind=StepKind.LOWER,
-            say=Message("Add no acid. Exchange part of the water for fresh, re-check pH"),
-            cautions=(Caution.GAS,),
         ),
         reading.event.at,
     )
@@ -97,6 +96,8 @@ def under_low(sight: Sight) -> Finding | None:
     "Sander (2015), Atmos. Chem. Phys. 15:4399; where chlorine is not known, pH 6: Food Safety "
     "Resource Clearinghouse 1119",
     Water.CHLORINE,
+    answers=(StepKind.LEAVE,),
+    protects=Protects.PEOPLE,
 )
 def over_gas_limit(sight: Sight) -> Finding | None:
     """Stop where so much chlorine gas leaves the water that the air may pass its limit."""
@@ -107,13 +108,6 @@ def over_gas_limit(sight: Sight) -> Finding | None:
     return Finding(
         Level.STOP,
         why,
-        Step(
-            kind=StepKind.LEAVE,
-            say=Message(
-                "Step back and air the room. Add nothing. When the air is clear, change the water"
-            ),
-            cautions=(Caution.GAS,),
-        ),
         seen[1].event.at,
     )
 

@@ -7,9 +7,9 @@ from msgspec.structs import replace
 
 from washmon.line.flags import Condition, Flag, StepKind
 from washmon.line.plan import Plan
-from washmon.rules.advice import Advice, TankAdvice
-from washmon.rules.snapshot import Snapshot
-from washmon.rules.steps import say_step
+from washmon.planning.advice import Advice, TankAdvice
+from washmon.planning.snapshot import Snapshot
+from washmon.planning.words import say_step
 
 DELAY = timedelta(minutes=10)
 

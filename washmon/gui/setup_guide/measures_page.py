@@ -39,7 +39,7 @@ class MeasuresPage(Page):
         self._origin: tuple[str, ...] = ()
         scroller = Scroller(self)
         self.outer.addWidget(scroller)
-        units = Section(tr("Units"), tr("Either can be typed anywhere: 150 gal or 570 L."), self)
+        units = Section(tr("Units"), tr("Either can be typed anywhere: 220 gal or 830 L."), self)
         self.taste = self.enter(
             "taste", ToggleField("", ((Taste.METRIC, tr("Metric")), (Taste.US, tr("US customary"))))
         )
