@@ -153,7 +153,7 @@ def run(
 def forward(particles: Particles, pace: Pace, batches: int, minutes: float) -> Particles:
     """Return the particles after so many batches came, evenly over some minutes, unread."""
     if batches <= 0:
-        return particles.rested(minutes)
+        return particles.propagated(minutes)
     drawn = normals(particles.seed, _FORWARD, MOST_BATCHES, particles.count)
     off = math.hypot(pace.kg_spread, BATCH_SPREAD)
     kg = (pace.kg or 0.0) * np.exp(off * drawn[:batches] - BATCH_SPREAD**2 / 2)

@@ -42,6 +42,8 @@ class Case:
     spans: tuple[tuple[float, float], ...]
     """Ends of the ranges that should hold 50, 80 and 95 %."""
     crps: float
+    below: float
+    """The share of the forecast under the truth: evenly spread, if all is as said."""
     line: float | None
     plain: float
     plain_crps: float
@@ -131,6 +133,7 @@ def _case(told: Simulated, look: Look, ours: Forecast, tank: TankState, plain: P
         middle=min(until.mid, float(FURTHEST)),
         spans=tuple(_span(ways, share) for share in SHARES),
         crps=crps(ways, truth),
+        below=float(np.mean(ways < truth) + 0.5 * np.mean(ways == truth)),
         line=theil_sen(tank, low),
         plain=float(np.median(theirs)),
         plain_crps=crps(theirs, truth),
