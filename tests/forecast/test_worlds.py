@@ -68,7 +68,8 @@ def test_ranges_hold_the_truth_as_often_as_they_say(
 
 def test_after_a_step_in_demand_the_range_still_holds_the_truth(cases: list[Case]) -> None:
     after = [one for one in ahead(cases) if one.after_step]
-    assert np.mean([one.covers(1) for one in after]) >= 0.6  # so few looks: 0.70 is the aim
+    assert len(after) > 10  # so few tell no share; the command shows it, of many
+    assert np.mean([one.covers(2) for one in after]) >= 0.7
 
 
 def test_no_shift_diverges(cases: list[Case]) -> None:

@@ -160,9 +160,11 @@ def forward(particles: Particles, pace: Pace, batches: int, minutes: float) -> P
     kg = (pace.kg or 0.0) * np.exp(off * drawn[:batches] - BATCH_SPREAD**2 / 2)
     fast, slow = loads(particles.traits, kg, particles.volume_l)
     water = particles.water
+    half_min = minutes / batches / 2
     for number in range(len(kg)):
-        water = rest(water, particles.rates, minutes / batches, _STEP_MIN)
+        water = rest(water, particles.rates, half_min, _STEP_MIN)
         water = Chlorine(water.level, water.fast + fast[number], water.slow + slow[number])
+        water = rest(water, particles.rates, half_min, _STEP_MIN)
     return particles.holding(water)
 
 
