@@ -38,7 +38,7 @@ from washmon.line.setup import (
     Stage,
     Tank,
 )
-from washmon.rules.advice import Advice, advise, changed_flags
+from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.units import Taste
 
 START = datetime(2026, 5, 7, 7, 0, tzinfo=timezone(timedelta(hours=-4)))
@@ -180,7 +180,7 @@ class Shed:
         fac: float | None = None,
         *,
         method: Method = Method.KIT,
-        **values: float | Look,
+        **values: float | Look | Method,
     ) -> Entry:
         """Measure something."""
         reading = ReadingTaken(at=self.now, by="RM", tank=tank, fac_mg_l=fac, fac_method=method)

@@ -1,6 +1,7 @@
 """The house rules that a machine can count: nothing grows past what one can read at a sitting."""
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -46,3 +47,43 @@ def test_every_module_of_the_program_says_what_it_is() -> None:
     # One sentence on the first line; more may stand below it.
     firsts = [(ast.get_docstring(ast.parse(path.read_text("utf-8"))) or "") for path in program]
     assert [first for first in firsts if not first.splitlines()[0].endswith((".", "?", ":"))] == []
+
+
+JUDGES = ("line/judging.py", "line/validate", "forecast/", "rules/", "sessions/practice/")
+"""Who may compare with a limit: who judges; who holds limits against each other; who counts draws
+of what a level may be; rules, with deadbands of their own; invented people with their habits."""
+LIMIT = re.compile(
+    r"critical_low_mg_l|label_max_mg_l|legal_\w+|turbidity_max_ntu|critical_ph|critical_contact_s"
+    r"|look_limit|spec\.contact_s|temperature_rule\.by_c"
+    r"|(limits|chlorine|peracetic|ph)\.(low|high|target)(_mg_l)?\b"
+)
+ORDERED = (ast.Lt, ast.LtE, ast.Gt, ast.GtE)
+
+
+def compared_limits(code: str) -> Iterator[str]:
+    """Yield the comparisons of a module that have a limit of a set-up on either side."""
+    for node in ast.walk(ast.parse(code)):
+        if isinstance(node, ast.Compare) and any(isinstance(op, ORDERED) for op in node.ops):
+            sides = [ast.unparse(one) for one in (node.left, *node.comparators)]
+            if any(LIMIT.search(side) for side in sides):
+                yield ast.unparse(node)
+
+
+def test_nobody_but_the_judge_compares_a_value_with_a_limit() -> None:
+    program = ROOT / "washmon"
+    names = {path: path.relative_to(program).as_posix() for path in program.rglob("*.py")}
+    found = {
+        name: [*compared_limits(path.read_text("utf-8"))]
+        for path, name in names.items()
+        if not name.startswith(JUDGES)
+    }
+    assert {name: told for name, told in found.items() if told} == {}
+
+
+@pytest.mark.parametrize(
+    "code",
+    ["level < spec.limits.low_mg_l", "1 <= x <= tank.turbidity_max_ntu", "ph > spec.ph.high"],
+)
+def test_a_comparison_with_a_limit_is_found(code: str) -> None:
+    assert [*compared_limits(code)] == [code]
+    assert [*compared_limits("under_low(level, spec) and spec.critical_ph is not None")] == []

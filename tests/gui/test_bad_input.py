@@ -239,9 +239,9 @@ def test_an_unlikely_value_is_asked_about_once_and_kept_with_its_doubt(
     stand.qtbot.waitUntil(lambda: stand.entries.sheet.doubted)
     said = stand.entries.sheet.message.words.text().replace(NO_BREAK, " ")
     assert said.startswith(doubt)
-    assert stand.entries.sheet.save.label == "Save it all the same"
+    assert stand.entries.sheet.save.label == "Change it"
     with stand.saving():
-        stand.key(Key.Key_Return)
+        stand.click(stand.entries.sheet.anyway)
     reading = stand.last().event
     assert isinstance(reading, ReadingTaken)
     assert [one.replace(NO_BREAK, " ").startswith(doubt) for one in reading.doubts] == [True]

@@ -36,25 +36,25 @@ def press(stand: Stand, field: str, key: str) -> None:
 
 
 def second_line(stand: Stand) -> str:
-    return stand.board.board.columns.panels[0].state.second.text().replace("\N{WORD JOINER}", "")
+    return stand.panel(1).state.plan.second.text().replace("\N{WORD JOINER}", "")
 
 
 def step_line(stand: Stand) -> str:
-    text = stand.board.board.columns.panels[0].state.step.text()
+    text = stand.panel(1).state.plan.step.text()
     return text.replace("\N{WORD JOINER}", "").replace("\N{NO-BREAK SPACE}", " ")
 
 
 def make_ready(stand: Stand) -> None:
     """Fill, dose and check the second fill as the cards of the Board ask for it."""
-    stand.click(stand.card(1, "second-fill").answer)
+    stand.answer(1)
     assert stand.entries.sheet.tank == "1+"
     with stand.saving():
         stand.type(Key.Key_Return)
-    stand.click(stand.card(1, "second-fill").answer)
+    stand.answer(1)
     with stand.saving():
         stand.type(Key.Key_Return)
     stand.wait(6)
-    stand.click(stand.card(1, "second-fill").answer)
+    stand.answer(1)
     measure(stand)
 
 
@@ -81,14 +81,14 @@ def test_a_second_fill_is_made_ready_swapped_in_and_taken_back(stand: Stand) -> 
 
     stand.wait(13)
     assert step_line(stand) == "Swap in the second fill"
-    stand.click(stand.card(1, "hours").answer)
+    stand.answer(1)
     assert stand.entries.sheet.values()["which"] == "swap"
     with stand.saving():
         stand.type(Key.Key_Return)
     swap = stand.last()
     assert isinstance(swap.event, SecondSwapped)
     assert (1, "hours") not in stand.rules_up()
-    facts = stand.board.board.columns.panels[0].state.facts.text()
+    facts = stand.panel(1).trend_card.facts.text()
     assert "400" in facts
     assert "swapped in" in facts.replace("\N{NO-BREAK SPACE}", " ")
     assert stand.board.message.words.text().startswith("Saved: Second fill of tank 1 swapped in")
@@ -124,7 +124,7 @@ def test_a_swap_of_a_fill_that_was_not_measured_is_asked_about_and_then_asks_for
     stand.qtbot.waitUntil(lambda: sheet.doubted)
     assert "not measured yet" in sheet.message.words.text()
     with stand.saving():
-        stand.type(Key.Key_Return)
+        stand.click(sheet.anyway)
     swapped = stand.last().event
     assert isinstance(swapped, SecondSwapped)
     assert swapped.doubts

@@ -26,6 +26,9 @@ from washmon.line.events import (
     HandedOver,
     HoldPlaced,
     HoldReleased,
+    LinePaused,
+    LineResumed,
+    Method,
     NoteWritten,
     ReadingTaken,
     SetupSaved,
@@ -151,6 +154,55 @@ def test_a_jump_without_a_dose_is_doubted_and_with_one_it_is_not(shed: Shed) -> 
     shed.dose()
     shed.wait(6)
     assert doubts(shed, reading(shed, fac_mg_l=90.0)) == ""
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "words"),
+    [
+        (1.5, 15.0, "far over"),  # the point slipped: 1.5 was meant
+        (3.0, 30.0, "without a dose"),
+        (1.5, 2.0, ""),
+        (50.0, 5.0, ""),  # dirt can do that: only a forecast knows better
+        (4.0, 1.5, ""),
+    ],
+)
+def test_a_level_ten_times_off_is_doubted(before: float, now: float, words: str) -> None:
+    shed = Shed()
+    shed.fill()
+    shed.wait(10).read(1, before, ph=7.0)
+    shed.wait(5)
+    said = doubts(shed, reading(shed, fac_mg_l=now, fac_method=Method.KIT))
+    assert words in said
+    assert bool(words) is bool(said)
+
+
+def test_a_dose_excuses_no_more_than_it_can_have_brought(shed: Shed) -> None:
+    shed.dose()  # 15 mg/L
+    shed.wait(6)
+    assert doubts(shed, reading(shed, fac_mg_l=90.0)) == ""
+    over = doubts(shed, reading(shed, fac_mg_l=500.0))
+    assert "far over the 70\N{NO-BREAK SPACE}ppm at most" in over
+    fresh = Shed()
+    fresh.fill()
+    assert doubts(fresh, reading(fresh, fac_mg_l=4.0)) == ""  # what the tap brings is not known
+    fresh.dose(ml=8)  # 2 mg/L
+    fresh.wait(6)
+    assert "far over" in doubts(fresh, reading(fresh, fac_mg_l=15.0))
+
+
+def test_a_forecast_says_what_a_surprise_is(shed: Shed) -> None:
+    def said(level: float, expected: tuple[float, float]) -> str:
+        event = reading(shed, fac_mg_l=level, fac_method=Method.KIT)
+        found = check(shed.shift, event, shed.now, expected)
+        return " ".join(say(doubt, Taste.METRIC) for doubt in found.doubts)
+
+    shed.wash(8)
+    assert said(30.0, (25.0, 40.0)) == ""
+    assert said(3.0, (25.0, 40.0)).startswith("3\N{NO-BREAK SPACE}ppm is far under")
+    assert said(5.0, (25.0, 40.0)) == ""
+    assert said(0.0, (25.0, 40.0)) == ""  # nothing at all is no slip of a point
+    assert "far over" in said(44.0, (2.0, 4.0))
+    assert said(4.4, (2.0, 4.0)) == ""
 
 
 @pytest.mark.parametrize("add", [Shed.dose, Shed.acid])
@@ -318,9 +370,9 @@ def test_acid_is_weighed_by_what_it_neutralises() -> None:
     shed = Shed(a_setup(acids=(strong, *a_setup().acids)))
     shed.fill()
     muriatic = acid(shed, product="muriatic")
-    assert doubts(shed, replace(muriatic, amount=Amount(100.0, "mL"))) == ""
+    assert doubts(shed, replace(muriatic, amount=Amount(30.0, "mL"))) == ""
     assert fields(shed, replace(muriatic, amount=Amount(1000.0, "mL"))) == ["amount"]
-    assert doubts(shed, acid(shed, 1000.0)) == ""
+    assert doubts(shed, acid(shed, 360.0)) == ""
 
 
 def test_acid_that_uses_up_the_alkalinity_of_the_report_is_doubted() -> None:
@@ -328,7 +380,44 @@ def test_acid_that_uses_up_the_alkalinity_of_the_report_is_doubted() -> None:
     shed = Shed(a_setup(source=SourceWater(alkalinity_mg_l=50.0)))
     shed.fill()
     assert doubts(shed, acid(shed, 300.0)) == ""
-    assert "uses up all the alkalinity" in doubts(shed, acid(shed, 1000.0))
+    assert "In water of 50 mg/L alkalinity" in doubts(shed, acid(shed, 1000.0))
+
+
+def acid_shed(ph: float, **source: float) -> Shed:
+    """500 L that were dosed and read."""
+    shed = Shed(a_setup(a_tank(1, "Flume"), source=SourceWater(**source)))
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(6).read(fac=50, ph=ph)
+    shed.wait(1)
+    return shed
+
+
+def test_acid_that_takes_the_ph_far_down_is_doubted_though_nobody_told_the_alkalinity() -> None:
+    """1,247 mL, where the 1 was meant as the tank: on a line of one tank it is a digit."""
+    for ph in (7.0, 7.5, 8.0, 8.3):
+        shed = acid_shed(ph)
+        assert "under 6.5" in doubts(shed, acid(shed, 1247.0))
+        assert "under 6.5" in doubts(shed, acid(shed, 1000.0))  # ten times what was meant
+        assert doubts(shed, acid(shed, 247.0)) == ""
+        assert doubts(shed, acid(shed, 65.0)) == ""  # the careful step of such a tank
+
+
+def test_acid_that_was_not_read_since_counts_with_what_comes_on_top() -> None:
+    shed = acid_shed(7.5)
+    shed.acid(ml=500)
+    shed.wait(6)
+    assert "under 6.5" in doubts(shed, acid(shed, 247.0))
+    shed.read(ph=7.4)
+    shed.wait(1)
+    assert "under 6.5" not in doubts(shed, acid(shed, 247.0))
+
+
+def test_in_hard_water_that_was_told_more_acid_passes_unasked() -> None:
+    shed = acid_shed(8.0, alkalinity_mg_l=300.0)
+    assert doubts(shed, acid(shed, 1247.0)) == ""
+    soft = acid_shed(8.0, alkalinity_mg_l=30.0)
+    assert "In water of 30 mg/L alkalinity" in doubts(soft, acid(soft, 600.0))
 
 
 def test_chlorine_and_peracetic_acid_are_never_mixed() -> None:
@@ -386,6 +475,33 @@ def test_a_batch_needs_a_lot_and_tanks_once_each(shed: Shed) -> None:
 def test_a_batch_in_water_that_was_never_measured_is_doubted(shed: Shed) -> None:
     shed.fill(tank=2)
     assert "Nothing was measured" in doubts(shed, batch(shed, tanks=(1, 2)))
+
+
+def test_a_batch_through_a_stopped_tank_is_asked_about(shed: Shed) -> None:
+    before = shed.now
+    assert doubts(shed, batch(shed)) == ""
+    shed.wait(2).read(fac=10)
+    shed.look()
+    said = doubts(shed, batch(shed))
+    assert said == (
+        "Tank 1 is stopped: free chlorine under the critical low. Stop feeding. What goes through "
+        "it all the same is to be held."
+    )
+    assert doubts(shed, batch(shed, at=before)) == ""  # written down late: it came before
+    assert "Tank 2" not in doubts(shed, batch(shed, tanks=(1,)))
+    shed.dose(ml=200)
+    shed.wait(6).read(fac=50)
+    shed.look()
+    assert doubts(shed, batch(shed)) == ""
+
+
+def test_a_hold_that_is_asked_for_stops_nothing_more(shed: Shed) -> None:
+    shed.wash()
+    shed.wait(2).read(fac=10)
+    shed.dose(ml=200)
+    shed.wait(6).read(fac=50)
+    assert "hold" in {flag.rule for flag in shed.look().flags}
+    assert doubts(shed, batch(shed)) == ""
 
 
 def test_a_hold_is_of_batches_that_were_washed_and_says_why(shed: Shed) -> None:
@@ -466,6 +582,20 @@ def test_a_correction_is_of_the_same_kind_and_says_why(shed: Shed) -> None:
     assert fields(shed, corrected(shed, read.seq, None, reason=" ")) == ["reason"]
     assert fields(shed, corrected(shed, read.seq, reading(shed, fac_mg_l=45.0))) == []
     assert fields(shed, corrected(shed, read.seq, None)) == []
+
+
+def test_a_line_is_paused_once_and_goes_on_only_after_that(shed: Shed) -> None:
+    pause = LinePaused(at=shed.now, by="RM")
+    resume = LineResumed(at=shed.now, by="RM")
+    assert (fields(shed, pause), fields(shed, resume)) == ([], [""])
+    assert fields(shed, replace(pause, reason=" ")) == ["reason"]
+    entry = shed.tell(pause)
+    shed.wait(10)
+    assert fields(shed, replace(pause, at=shed.now)) == [""]
+    assert fields(shed, replace(resume, at=shed.now)) == []
+    assert fields(shed, replace(resume, at=shed.now - timedelta(minutes=12))) == ["at"]
+    assert fields(shed, corrected(shed, entry.seq, replace(pause, reason="pump"))) == []
+    assert fields(shed, corrected(shed, entry.seq, None)) == []
 
 
 def test_what_is_no_entry_of_a_person_cannot_be_corrected(shed: Shed) -> None:

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from tests.shed import CHAIN, START, Shed, a_setup
+from tests.shed import CHAIN, START, Shed, a_setup, a_tank
 from washmon.line.events import (
     AcidAdded,
     Acknowledged,
@@ -23,6 +23,8 @@ from washmon.line.events import (
     HandedOver,
     HoldPlaced,
     HoldReleased,
+    LinePaused,
+    LineResumed,
     NoteWritten,
     ReadingTaken,
     ShiftEnded,
@@ -65,7 +67,7 @@ class Draft(NamedTuple):
 
 drafts = st.builds(
     Draft,
-    kind=st.integers(0, 21),
+    kind=st.integers(0, 23),
     minute=st.integers(0, 240),
     tank=st.sampled_from([1, 2]),
     number=st.integers(1, 400),
@@ -133,6 +135,9 @@ def _other(draft: Draft, entry: int) -> Event:  # noqa: PLR0911 - one for each k
 def _event(draft: Draft, seq: int) -> Event:
     if draft.kind < 13:
         return _water(draft.kind, draft.minute, draft.tank, draft.number)
+    if draft.kind > 21:
+        kind = LinePaused if draft.kind == 22 else LineResumed
+        return kind(at=at(draft.minute), by="TK")
     return _other(draft, max(1, seq - draft.earlier))
 
 
@@ -352,3 +357,46 @@ def test_entries_that_start_no_shift_are_refused() -> None:
     ((entry, _),) = extend(CHAIN, None, [note], START)
     with pytest.raises(NotAShift):
         fold(CHAIN, [entry])
+
+
+def test_a_line_stands_still_until_it_is_said_to_go_on() -> None:
+    shed = Shed()
+    assert (shed.shift.paused, shed.shift.paused_at, shed.shift.resumed_at) == (None, None, None)
+    pause = shed.wait(10).tell(LinePaused(at=shed.now, by="RM", reason="breakdown"))
+    paused = shed.shift.paused
+    assert paused is not None
+    assert (paused.seq, paused.placed.reason) == (pause.seq, "breakdown")
+    assert (shed.shift.paused_at, shed.shift.resumed_at) == (shed.now, None)
+    shed.wait(45).tell(LineResumed(at=shed.now, by="RM"))
+    assert (shed.shift.paused, shed.shift.paused_at, shed.shift.resumed_at) == (
+        None,
+        None,
+        shed.now,
+    )
+    shed.wait(10).tell(LinePaused(at=shed.now, by="RM"))
+    assert shed.shift.resumed_at is None
+    assert [one.over is None for one in shed.shift.pauses] == [False, True]
+
+
+def test_a_batch_or_a_reading_in_use_ends_a_pause_and_nothing_else_does() -> None:
+    shed = Shed(a_setup(a_tank(1, "First", second_volume_l=400.0)))
+    shed.fill()
+    shed.fill(second=True)
+    shed.tell(LinePaused(at=shed.now, by="RM"))
+    shed.wait(5).dose()
+    shed.acid()
+    shed.read(1, 50, second=True)
+    assert shed.shift.paused is not None
+    shed.wait(5).read(1, 50)
+    assert shed.shift.resumed_at == shed.now
+    shed.tell(LinePaused(at=shed.now, by="RM"))
+    shed.wash()
+    assert shed.shift.resumed_at == shed.now
+
+
+def test_a_pause_that_is_entered_late_is_ended_by_what_came_after_it() -> None:
+    shed = Shed()
+    shed.fill()
+    shed.wait(30).read(1, 50)
+    shed.tell(LinePaused(at=shed.now - timedelta(minutes=20), by="RM"))
+    assert shed.shift.resumed_at == shed.now

@@ -11,7 +11,7 @@ from washmon.line.events import AcidAdded, Corrected, DoseAdded, WaterExchanged
 from washmon.line.flags import Amount
 from washmon.line.setup import Acid, LineSetup, Price, Sanitizer, SanitizerKind, SoldBy
 from washmon.reports.costs import cost_of, cost_of_water, summed
-from washmon.reports.summary import read_batches, read_summary, summarize
+from washmon.reports.summary import VERSION, read_batches, read_summary, summarize
 from washmon.reports.tables import SUMMARIES
 
 WEIGHT = SoldBy.WEIGHT
@@ -162,7 +162,7 @@ def test_a_kept_summary_holds_the_costs_and_one_from_before_is_made_anew() -> No
     tank, _ = summarize(a_shift(priced()).shift)
     body = msgspec.json.encode(tank).decode()
     assert read_summary(body) == tank
-    old = body.replace('"version":3', '"version":2')
+    old = body.replace(f'"version":{VERSION}', f'"version":{VERSION - 1}')
     assert read_summary(old) is None
     assert read_batches(old) == read_batches(body) == 3
     assert read_batches("{}") is None

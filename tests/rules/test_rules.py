@@ -15,7 +15,7 @@ from washmon.line.setup import (
     TemperatureRuleKind,
 )
 from washmon.rules import all_rules
-from washmon.rules.advice import advise
+from washmon.planning.advice import advise
 from washmon.rules.base import Rule
 from washmon.units import Taste
 

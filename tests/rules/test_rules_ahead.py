@@ -12,7 +12,7 @@ from washmon.line.flags import ALWAYS_ON, Flag, Level, StepKind
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, Margins, RuleOff, Stage, Unfit
 from washmon.line.strength import strength_on
-from washmon.rules.advice import Advice, advise
+from washmon.planning.advice import Advice, advise
 from washmon.rules.base import Sight
 from washmon.rules.demand import limits, used_per_batch
 from washmon.rules.precedence import MOST_WATCHED

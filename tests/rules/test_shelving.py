@@ -18,7 +18,7 @@ from washmon.line.flags import ALWAYS_ON, Condition, Flag, Level, StepKind
 from washmon.line.fold import fold
 from washmon.line.message import say
 from washmon.line.setup import Margins
-from washmon.rules.advice import Advice, advise
+from washmon.planning.advice import Advice, advise
 from washmon.units import Kind, Taste, show
 
 MOST = show(60, Kind.TIME, Taste.METRIC)

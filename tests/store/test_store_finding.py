@@ -127,12 +127,13 @@ def test_open_holds_unsigned_and_line_narrow_the_list_together(store: Store) -> 
         (reading(2), 0, 0),
         (reading(2, 35, 6.5), 0, 0),
         (reading(2, 75, 7.5), 0, 0),
-        (reading(2, 34.9), 1, 0),
-        (reading(2, 75.1), 1, 0),
+        (reading(2, 34.9), 0, 0),  # written as 35
+        (reading(2, 34.4), 1, 0),
+        (reading(2, 75.6), 1, 0),
         (reading(2, None, 7.6), 1, 0),
         (reading(2, 50, 6.4), 1, 0),
         (reading(2, 25), 1, 0),
-        (reading(2, 24.9), 1, 1),
+        (reading(2, 24.4), 1, 1),
         (reading(2, None, None), 0, 0),
         (ReadingTaken(at=minutes(2), by="RM", tank=9, fac_mg_l=0), 0, 0),  # no such tank
     ],

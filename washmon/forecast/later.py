@@ -48,6 +48,12 @@ class Later:
             return tuple(tank.number for tank in shift.tanks)
         return self._keeper.due(shift, now)
 
+    def fresh(self, shift: ShiftState, now: datetime) -> "dict[int, Forecast]":
+        """Return what is known ahead of the tanks whose forecast need not be made anew."""
+        stale = self.stale(shift, now)
+        found = self.forecasts(shift, now)
+        return {tank: one for tank, one in found.items() if tank not in stale}
+
     def learn(self, shift: ShiftState, past: "Past") -> None:
         """Take up a shift, with what past ones say of its produce; that takes its time, aside."""
         self._chain, self._keeper = shift.chain, None

@@ -10,7 +10,7 @@ from washmon.gui.keeping import Keeper, alarm_words, backup_words, checked_words
 from washmon.gui.kit.file_asking import FolderChooser
 from washmon.gui.notice import Notice
 from washmon.line.journal import SITE
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.store.check import Fault
 
 if TYPE_CHECKING:

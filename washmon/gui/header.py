@@ -12,8 +12,8 @@ from washmon.gui.kit.theme import Size
 from washmon.line.setup import LineSetup
 from washmon.line.setup import Person as Member
 from washmon.line.state import ShiftState
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder import Clock
-from washmon.rules.snapshot import Mode, Snapshot
 
 
 class Header(QWidget):
@@ -36,7 +36,7 @@ class Header(QWidget):
         self.menu = PressButton(tr("Menu"), Rank.QUIET, "Alt+M")
         self.people = QMenu(self)
         row = QHBoxLayout(self)
-        row.setContentsMargins(12, 4, 12, 4)
+        row.setContentsMargins(12, 0, 12, 0)
         row.setSpacing(12)
         row.addWidget(self.line)
         row.addWidget(self.facts, 1)
@@ -113,6 +113,11 @@ def _facts(setup: LineSetup | None, shift: ShiftState | None) -> list[str]:
     if shift:
         facts.append(tr("shift of {day}", day=f"{shift.started.at:%Y-%m-%d %H:%M}"))
         facts.append(tr("in charge {who}", who=shift.in_charge))
+        if shift.paused is not None:
+            since = f"{shift.paused.placed.at:%H:%M}"
+            facts.append(
+                tr("paused since {time}: {why}", time=since, why=tr(shift.paused.placed.reason))
+            )
         if codes := shift.lot_codes:
             facts.append(tr("lot {codes}", codes=", ".join(codes)))
     return facts

@@ -16,6 +16,7 @@ class Doings(Struct, frozen=True):
 
     fill: Callable[[], None]
     instrument: Callable[[], None]
+    pause: Callable[[], None]
     hand_over: Callable[[], None]
     decide: Callable[[], None]
     save_session: Callable[[], None]
@@ -41,8 +42,10 @@ class Menu(QMenu):
     def __init__(self, parent: QWidget, doings: Doings, settings: Settings) -> None:
         super().__init__(parent)
         self._doings = doings
+        self._first: list[QAction] = []
         self.fill = self._add(tr("Make up the tanks"), doings.fill)
         self.instrument = self._add(tr("Check of an instrument"), doings.instrument)
+        self.pause = self._add(tr("Pause the line"), doings.pause, "Alt+P")
         self.hand_over = self._add(tr("Hand over the shift"), doings.hand_over)
         self.decide = self._add(tr("Decide about held product"), doings.decide)
         self.save_session = self._add(tr("Save the shift as a session file"), doings.save_session)
@@ -74,12 +77,30 @@ class Menu(QMenu):
         self.sound.setShortcut(QKeySequence("Alt+S"))
         self.sound.toggled.connect(doings.sound)
         self.addSeparator()
-        self.help = self._add(tr("Help"), doings.help, "F12")
+        self.help = self._add(tr("Help"), doings.help)
+        self.help.setShortcuts([QKeySequence("Shift+F1"), QKeySequence("Help")])
         self.leave = self._add(tr("Close"), doings.leave, "Ctrl+Q")
-        parent.addActions([self.sound, self.calculator, self.help, self.leave])
+        parent.addActions([self.sound, self.pause, self.calculator, self.help, self.leave])
 
-    def allow(self, *, running: bool, holds: bool, shift: bool, writes: bool) -> None:
-        """Switch the lines by what there is: a running shift, open holds, any shift, the pen."""
+    def begin_with(self, actions: list[QAction]) -> None:
+        """Let the menu begin with these lines."""
+        for old in self._first:
+            self.removeAction(old)
+        self._first = []
+        if actions:
+            top = self.actions()[0]
+            self.insertActions(top, actions)
+            self._first = [*actions, self.insertSeparator(top)]
+
+    def allow(
+        self, *, running: bool, holds: bool, shift: bool, writes: bool, paused: bool = False
+    ) -> None:
+        """Switch the lines by what there is: a running shift, open holds, any shift, the pen.
+
+        A line that is ``paused`` can go on.
+        """
+        self.pause.setEnabled(running and writes)
+        self.pause.setText(tr("Go on after the pause") if paused else tr("Pause the line"))
         self.fill.setEnabled(running and writes)
         self.instrument.setEnabled(running and writes)
         self.hand_over.setEnabled(running and writes)

@@ -16,7 +16,7 @@ from washmon.line.bounds import BOUNDS
 from washmon.line.check_additions import acid, dose, exchanged, filled
 from washmon.line.check_corrections import corrected
 from washmon.line.check_holds import end, hold, release
-from washmon.line.check_readings import reading
+from washmon.line.check_readings import Expected, reading
 from washmon.line.check_second import swapped
 from washmon.line.check_shelving import is_over, shelve, unshelve
 from washmon.line.events import (
@@ -33,6 +33,8 @@ from washmon.line.events import (
     HoldPlaced,
     HoldReleased,
     InstrumentChecked,
+    LinePaused,
+    LineResumed,
     NoteWritten,
     ReadingTaken,
     SecondSwapped,
@@ -44,6 +46,7 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.finding import CLOCK_SLACK, Fault, Finding, fill_at, text_faults
+from washmon.line.flags import Level
 from washmon.line.instruments import checked
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.second import is_vouched_for
@@ -61,13 +64,18 @@ class Verdict(Struct, frozen=True):
     doubts: tuple[Message, ...] = ()
 
 
-def check(state: ShiftState, event: Event, now: datetime) -> Verdict:
-    """Return what speaks against an entry at this point of the shift."""
+def check(
+    state: ShiftState, event: Event, now: datetime, expected: Expected | None = None
+) -> Verdict:
+    """Return what speaks against an entry at this point of the shift.
+
+    ``expected`` is where the level of a reading in use was forecast to be, if it was.
+    """
     faults = [*_time_faults(state, event, now)]
     doubts: list[Message] = []
     if state.ended is not None and not isinstance(event, AFTER_THE_END):
         faults.append(Fault("", Message("This shift has ended: start a new one to go on.")))
-    for finding in _findings(state, event):
+    for finding in _findings(state, event, expected):
         if isinstance(finding, Fault):
             faults.append(finding)
         else:
@@ -80,14 +88,19 @@ def starting_faults(event: ShiftStarted, now: datetime) -> tuple[Fault, ...]:
     return (*_future_faults(event, now), *_nobody_faults(event))
 
 
-def _findings(state: ShiftState, event: Event) -> Iterator[Finding]:
+def _findings(
+    state: ShiftState, event: Event, expected: Expected | None = None
+) -> Iterator[Finding]:
     look = _CHECKS.get(type(event))
     if look is None:
         yield Fault("", Message("This cannot be entered into a shift."))
         return
     yield from _bound_findings(event)
     if not any(isinstance(value, float) and not math.isfinite(value) for value in astuple(event)):
-        yield from look(state, event)
+        if isinstance(event, ReadingTaken) and not event.second:
+            yield from reading(state, event, expected)
+        else:
+            yield from look(state, event)
 
 
 def _future_faults(event: Event, now: datetime) -> Iterator[Fault]:
@@ -148,26 +161,68 @@ def _batch(state: ShiftState, event: BatchWashed) -> Iterator[Finding]:
     elif len(set(event.tanks)) < len(event.tanks):
         yield Fault("tanks", Message("A tank is named twice."))
     for number in event.tanks:
-        fill = fill_at(state, number, event.at)
-        if isinstance(fill, Fault):
-            yield fill
-        elif fill.latest(state.tank(number).spec.level_field) is None:
-            yield Message(
-                "Nothing was measured in the water of tank {number} yet.", {"number": number}
-            )
-        elif fill.swapped is not None and not is_vouched_for(fill, state.tank(number).spec):
-            yield Message(
-                "The second fill that was swapped into tank {number} has no check that still "
-                "counts: measure it first.",
-                {"number": number},
-            )
+        unfit = [*_water_is_unfit(state, event, number)]
+        yield from unfit or _tank_is_stopped(state, event, number)
     if not event.lot.strip():
         yield Fault("lot", Message("Say which lot the batch belongs to."))
+
+
+def _water_is_unfit(state: ShiftState, event: BatchWashed, number: int) -> Iterator[Finding]:
+    """Yield what speaks against a batch where nobody has found the water good yet."""
+    fill = fill_at(state, number, event.at)
+    if isinstance(fill, Fault):
+        yield fill
+    elif fill.latest(state.tank(number).spec.level_field) is None:
+        yield Message("Nothing was measured in the water of tank {number} yet.", {"number": number})
+    elif fill.swapped is not None and not is_vouched_for(fill, state.tank(number).spec):
+        yield Message(
+            "The second fill that was swapped into tank {number} has no check that still "
+            "counts: measure it first.",
+            {"number": number},
+        )
+
+
+_TO_HOLD = "hold"
+"""The rule of this id stops nothing from being washed: it asks for a hold on what was."""
+
+
+def _tank_is_stopped(state: ShiftState, event: BatchWashed, number: int) -> Iterator[Message]:
+    """Yield a doubt where a tank was stopped before a batch went through."""
+    stops = (
+        record.flag
+        for record in state.open_flags
+        if record.flag.tank == number
+        and record.flag.level is Level.STOP
+        and record.flag.rule != _TO_HOLD
+        and record.flag.since <= event.at
+    )
+    stop = next(stops, None)
+    if stop is not None:
+        yield Message(
+            "Tank {number} is stopped: {why}. Stop feeding. What goes through it all the same is "
+            "to be held.",
+            {"number": number, "why": stop.title.text},
+        )
 
 
 def _note(state: ShiftState, event: NoteWritten) -> Iterator[Finding]:
     del state
     yield from text_faults("text", event.text)
+
+
+def _paused(state: ShiftState, event: LinePaused) -> Iterator[Finding]:
+    yield from text_faults("reason", event.reason)
+    if state.paused is not None:
+        since = Moment(state.paused.placed.at)
+        yield Fault("", Message("The line is paused since {time} already.", {"time": since}))
+
+
+def _resumed(state: ShiftState, event: LineResumed) -> Iterator[Finding]:
+    if state.paused is None:
+        yield Fault("", Message("The line is not paused."))
+    elif event.at < state.paused.placed.at:
+        since = Moment(state.paused.placed.at)
+        yield Fault("at", Message("The pause began only at {time}: check it.", {"time": since}))
 
 
 def _acknowledge(state: ShiftState, event: Acknowledged) -> Iterator[Finding]:
@@ -203,6 +258,8 @@ _CHECKS: dict[type, Callable[..., Iterator[Finding]]] = {
     AcidAdded: acid,
     ReadingTaken: reading,
     BatchWashed: _batch,
+    LinePaused: _paused,
+    LineResumed: _resumed,
     NoteWritten: _note,
     InstrumentChecked: checked,
     HoldPlaced: hold,

@@ -8,14 +8,15 @@ from washmon.chemistry.acid import ACIDS, acid_mol_per_unit
 from washmon.chemistry.acid import is_solid as is_solid_acid
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.titration import UNKNOWN_ALKALINITY
-from washmon.chemistry.water import CACO3_MG_PER_EQ
+from washmon.chemistry.water import CACO3_MG_PER_EQ, ph_of, with_acid
 from washmon.line.events import AcidAdded, DoseAdded, SecondSwapped, TankFilled, WaterExchanged
-from washmon.line.fill_water import REPORT_ERROR
+from washmon.line.fill_water import FillWater
 from washmon.line.finding import Fault, Finding, fill_at, no_second_vessel, water_of_entry
+from washmon.line.judging import is_under, most_mg_l, over_label, under_target, which_most
 from washmon.line.level_before import LevelBefore, level_before
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.product import is_solid, rise
-from washmon.line.setup import LineSetup, SanitizerKind, Tank
+from washmon.line.setup import SanitizerKind, Tank
 from washmon.line.state import Fill, Placed, ShiftState, order
 from washmon.units import Kind
 
@@ -24,6 +25,9 @@ LOWEST_PH = 6.0
 """Under it chlorine gas comes out of wash water: common practice, no published source."""
 MOST_ALKALINITY_MG_L = 450.0
 """As CaCO3: acid that uses up more than this is a slip of the hand; common practice."""
+FAR_PH = 0.3
+"""So far under its low limit a pH is a slip of the hand, not a step too many; common practice."""
+_MIDDLING_MG_L = math.sqrt(UNKNOWN_ALKALINITY.low_mg_l * UNKNOWN_ALKALINITY.high_mg_l)
 FULL = 0.9
 """Of the target: a dose that brings the water so far was a whole one."""
 
@@ -145,11 +149,11 @@ def _other_sanitizer(product: str, tank: Tank) -> Message:
 def _rise_findings(
     before: LevelBefore, gain_mg_l: float, fill: Fill, tank: Tank
 ) -> Iterator[Finding]:
-    limits = tank.limits
     figures: Values = {
         "rise": Figure(gain_mg_l, Kind.CONCENTRATION),
         "volume": Figure(fill.volume_l, Kind.VOLUME),
-        "max": Figure(limits.label_max_mg_l, Kind.CONCENTRATION),
+        "max": Figure(most_mg_l(tank), Kind.CONCENTRATION),
+        "which": which_most(tank).value,
         "level": Figure(before.level_mg_l, Kind.CONCENTRATION),
         "sum": Figure(before.level_mg_l + gain_mg_l, Kind.CONCENTRATION),
     }
@@ -159,16 +163,14 @@ def _rise_findings(
             Message("That would raise {volume} by {rise}: check the amount and its unit.", figures),
         )
         return
-    if gain_mg_l > limits.label_max_mg_l:
+    if over_label(gain_mg_l, tank):
+        yield Message("That raises {volume} by {rise}, more than the {which} of {max}.", figures)
+    elif over_label(before.level_mg_l + gain_mg_l, tank):
         yield Message(
-            "That raises {volume} by {rise}, more than the label maximum of {max}.", figures
-        )
-    elif before.level_mg_l + gain_mg_l > limits.label_max_mg_l:
-        yield Message(
-            "That raises {volume} from about {level} to {sum}, over the label maximum of {max}.",
+            "That raises {volume} from about {level} to {sum}, over the {which} of {max}.",
             figures,
         )
-    if before.unmeasured_at and before.level_mg_l >= FULL * limits.target_mg_l:
+    if before.unmeasured_at and not under_target(before.level_mg_l / FULL, tank):
         yield Message(
             "The dose of {time} was not measured yet, and is enough for about {level}: measure "
             "before you add more.",
@@ -232,24 +234,49 @@ def _acid_amount(state: ShiftState, fill: Fill, event: AcidAdded) -> Iterator[Fi
         yield Fault("product", Message(trouble.template, dict(trouble.values)))
         return
     eq_l = mol * ACIDS[product.kind].protons / max(1.0, fill.volume_l)
-    uses_mg_l = eq_l * CACO3_MG_PER_EQ
-    if uses_mg_l > MOST_ALKALINITY_MG_L:
+    if eq_l * CACO3_MG_PER_EQ > MOST_ALKALINITY_MG_L:
         yield Fault("amount", Message("That is more acid than such a tank takes: check its unit."))
-    elif uses_mg_l > _alkalinity_mg_l(state.setup):
+    else:
+        yield from _ph_would_fall(state, fill, event)
+
+
+def _ph_would_fall(state: ShiftState, fill: Fill, event: AcidAdded) -> Iterator[Message]:
+    """Yield a doubt where acid would take the pH of the water under its low limit.
+
+    Alkalinity is what the set-up or the fill's own answers tell, and then a step too many is not
+    asked about. Where neither does, it is the middle of what sources have, by ratio: the hardest
+    would let everything pass, and with the softest each step would be asked about. Acid that no pH
+    was read since is counted in.
+    """
+    spec = state.tank(event.tank).spec
+    water = FillWater(state.setup, spec, fill)
+    seen = water.latest("ph", (event.at, state.last_seq))
+    since = None if seen is None else order(seen)
+    source_ph, known = water.source_ph_range()[0], water.alkalinity
+    alkalinity = _MIDDLING_MG_L if known is None else known.range.best_mg_l
+    room = 0.0 if known is None else FAR_PH
+    before = source_ph if seen is None else float(seen.event.ph or 0.0)
+    others = (one.event for one in fill.acids if since is None or order(one) > since)
+    try:
+        after = water.water(before, alkalinity, since, source_ph=source_ph)
+        for acid_in in (*others, event):
+            product = state.setup.acid(acid_in.product)
+            if product is not None:
+                after = with_acid(after, product.kind, water.mol_l(acid_in))
+        ph = round(ph_of(after), 1)
+    except ChemistryError:
+        return
+    if is_under(ph, spec.ph.low - room, Kind.PH):
         yield Message(
-            "So much acid uses up all the alkalinity that this water may have: the pH may fall far."
+            "In water of {alkalinity} mg/L alkalinity as CaCO₃ that takes the pH from {before} to "
+            "about {after}, under {low}: check the amount and its unit.",
+            {
+                "alkalinity": round(alkalinity),
+                "before": Figure(before, Kind.PH),
+                "after": Figure(ph, Kind.PH),
+                "low": Figure(spec.ph.low, Kind.PH),
+            },
         )
-
-
-def _alkalinity_mg_l(setup: LineSetup) -> float:
-    """Return the most alkalinity that the water may have, mg/L as CaCO3."""
-    source = setup.source
-    if source.alkalinity_mg_l is None:
-        return UNKNOWN_ALKALINITY.high_mg_l
-    error = source.alkalinity_error_mg_l
-    if error is None:
-        error = REPORT_ERROR * source.alkalinity_mg_l
-    return source.alkalinity_mg_l + error
 
 
 def _other_measure(product: str, unit: str) -> Message:

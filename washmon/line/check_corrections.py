@@ -14,6 +14,8 @@ from washmon.line.events import (
     Event,
     HoldPlaced,
     InstrumentChecked,
+    LinePaused,
+    LineResumed,
     NoteWritten,
     ReadingTaken,
     SecondSwapped,
@@ -23,8 +25,8 @@ from washmon.line.events import (
 from washmon.line.finding import CLOCK_SLACK, Fault, Finding, text_faults
 from washmon.line.fold import fold
 from washmon.line.journal import Entry
+from washmon.line.judging import Breach, judge_batch, judge_reading
 from washmon.line.message import Figure, Message, Values
-from washmon.line.setup import LabelBasis, Tank
 from washmon.line.state import ShiftState
 from washmon.units import Kind
 
@@ -36,6 +38,8 @@ CORRECTABLE = (
     AcidAdded,
     ReadingTaken,
     BatchWashed,
+    LinePaused,
+    LineResumed,
     NoteWritten,
     HoldPlaced,
     InstrumentChecked,
@@ -95,60 +99,81 @@ def _left_dry(state: ShiftState, event: Corrected) -> Iterator[Message]:
 
 
 def _made_good(state: ShiftState, event: Corrected) -> Iterator[Message]:
-    """Yield a doubt where a reading that was not good would be good, or gone."""
-    places = (place for tank in state.tanks for fill in tank.every_fill for place in fill.readings)
-    old = next((one.event for one in places if one.seq == event.entry), None)
-    if old is None:
+    """Yield a doubt where what was not good would be good, or gone."""
+    original = next((entry.event for entry in state.entries if entry.seq == event.entry), None)
+    before = state.corrections.get(event.entry)
+    old = original if before is None else before.instead
+    if isinstance(old, ReadingTaken):
+        yield from _reading_made_good(state, old, event.instead)
+    elif isinstance(old, BatchWashed):
+        yield from _batch_made_good(state, old, event.instead)
+
+
+def _reading_made_good(
+    state: ShiftState, old: ReadingTaken, instead: Event | None
+) -> Iterator[Message]:
+    spec = next((tank.spec for tank in state.tanks if tank.number == old.tank), None)
+    if spec is None:
         return
-    spec = state.tank(old.tank).spec
-    new = event.instead if isinstance(event.instead, ReadingTaken) else None
+    new = instead if isinstance(instead, ReadingTaken) else None
     if new is not None and (new.tank, new.second) != (old.tank, old.second):
         new = None
-    for field, kind, bad in _CRITICAL:
-        was, now = getattr(old, field), None if new is None else getattr(new, field)
-        if was is None or not bad(was, spec) or (now is not None and bad(now, spec)):
-            continue
-        values: Values = {"was": Figure(was, kind), "name": BOUNDS[field].name}
-        if now is None:
-            text = "This takes away {was} of {name}, which was not good: was it never so?"
-            if kind is Kind.PH:
-                text = "This takes away a pH of {was}, which was not good: was it never so?"
-        else:
-            values["now"] = Figure(now, kind)
-            text = "This turns {was} of {name}, which was not good, into {now}: was it never so?"
-            if kind is Kind.PH:
-                text = "This turns a pH of {was}, which was not good, into {now}: was it never so?"
-        yield Message(text, values)
+    still = {} if new is None else judge_reading(new, spec)
+    for field, was in judge_reading(old, spec).items():
+        now: float | None = None if new is None else getattr(new, field)
+        if was.critical and not (field in still and still[field].critical):
+            yield _said_of(field, was, now, old, new)
 
 
-def _bad_level(value: float, spec: Tank) -> bool:
-    """Tell whether a level of the tank's sanitizer lies outside its critical limits."""
-    return not spec.limits.critical_low_mg_l <= value <= spec.limits.label_max_mg_l
+def _said_of(
+    field: str, was: Breach, now: float | None, old: ReadingTaken, new: ReadingTaken | None
+) -> Message:
+    """Say that what was read is turned into something good, or taken away."""
+    values: Values = {"was": Figure(was.value, was.kind), "name": BOUNDS[field].name}
+    if field == "water_c":
+        values["pulp"] = Figure(old.pulp_c or 0.0, was.kind)
+        if new is None or new.water_c is None or new.pulp_c is None:
+            text = "This takes away water of {was} for produce of {pulp}: was it never so cold?"
+            return Message(text, values)
+        values["now"] = Figure(new.water_c, was.kind)
+        values["produce"] = Figure(new.pulp_c, was.kind)
+        text = (
+            "This turns water of {was} for produce of {pulp}, which was too cold, into {now} for "
+            "{produce}: was it never so cold?"
+        )
+    elif now is None:
+        text = "This takes away {was} of {name}, which was not good: was it never so?"
+        if was.kind is Kind.PH:
+            text = "This takes away a pH of {was}, which was not good: was it never so?"
+    else:
+        values["now"] = Figure(now, was.kind)
+        text = "This turns {was} of {name}, which was not good, into {now}: was it never so?"
+        if was.kind is Kind.PH:
+            text = "This turns a pH of {was}, which was not good, into {now}: was it never so?"
+    return Message(text, values)
 
 
-def _bad_chlorine(value: float, spec: Tank) -> bool:
-    return spec.peracetic is None and _bad_level(value, spec)
+def _batch_made_good(
+    state: ShiftState, old: BatchWashed, instead: Event | None
+) -> Iterator[Message]:
+    """Yield a doubt where a batch that stayed too short would have stayed long enough, or gone."""
+    new = instead if isinstance(instead, BatchWashed) else None
+    was, still = _too_short(state, old), None if new is None else _too_short(state, new)
+    if was is None or still is not None:
+        return
+    values: Values = {"was": Figure(was.value, was.kind), "least": Figure(was.limit, was.kind)}
+    text = "This takes away that a batch stayed {was}, less than {least}: was it never so?"
+    if new is not None and new.contact_s is not None:
+        values["now"] = Figure(new.contact_s, was.kind)
+        text = "This turns {was} in the water, less than {least}, into {now}: was it never so?"
+    yield Message(text, values)
 
 
-def _bad_total(value: float, spec: Tank) -> bool:
-    by_total = spec.chlorine.label_basis is LabelBasis.TOTAL
-    return spec.peracetic is None and by_total and value > spec.chlorine.label_max_mg_l
-
-
-def _bad_peracetic(value: float, spec: Tank) -> bool:
-    return spec.peracetic is not None and _bad_level(value, spec)
-
-
-def _bad_ph(value: float, spec: Tank) -> bool:
-    return spec.critical_ph is not None and spec.peracetic is None and value > spec.critical_ph
-
-
-_CRITICAL: tuple[tuple[str, Kind, Callable[[float, Tank], bool]], ...] = (
-    ("fac_mg_l", Kind.CONCENTRATION, _bad_chlorine),
-    ("total_mg_l", Kind.CONCENTRATION, _bad_total),
-    ("paa_mg_l", Kind.CONCENTRATION, _bad_peracetic),
-    ("ph", Kind.PH, _bad_ph),
-)
+def _too_short(state: ShiftState, batch: BatchWashed) -> Breach | None:
+    """Return the critical contact time that a batch did not stay for in one of its tanks."""
+    specs = (tank.spec for tank in state.tanks if tank.number in batch.tanks)
+    found = (judge_batch(batch, spec) for spec in specs)
+    return next((one for one in found if one is not None and one.critical), None)
 
 
 def _without(state: ShiftState, event: Corrected) -> ShiftState:

@@ -12,6 +12,7 @@ from enum import StrEnum
 from msgspec import Struct
 
 from washmon.line.flags import Amount, Flag, Level
+from washmon.line.plan import Plan
 from washmon.line.setup import LineSetup, Look, Lot, Role
 
 RULES = "rules"
@@ -42,6 +43,13 @@ class Decision(StrEnum):
     DIVERT = "divert"
     DISCARD = "discard"
     RELEASE = "release"
+
+
+class Pause(StrEnum):
+    """Why a line stands still, most often."""
+
+    BREAK = "break"
+    BREAKDOWN = "breakdown"
 
 
 class Limit(StrEnum):
@@ -186,6 +194,20 @@ class BatchWashed(Happened, frozen=True, kw_only=True, tag="batch washed"):
     doubts: tuple[str, ...] = ()
 
 
+class LinePaused(Happened, frozen=True, kw_only=True, tag="line paused"):
+    """Nothing is fed for a while; the water grows older all the same.
+
+    ``reason`` is one of :class:`Pause`, or a person's own words. The line goes on with
+    :class:`LineResumed`, or with the next batch or reading of water in use.
+    """
+
+    reason: str = Pause.BREAK
+
+
+class LineResumed(Happened, frozen=True, kw_only=True, tag="line resumed"):
+    """The line goes on after a pause."""
+
+
 class NoteWritten(Happened, frozen=True, kw_only=True, tag="note written"):
     """A remark on a tank, or on the line."""
 
@@ -293,6 +315,8 @@ class FlagsChanged(Happened, frozen=True, kw_only=True, tag="flags changed"):
     upto: int
     raised: tuple[Flag, ...] = ()
     cleared: tuple[tuple[int, str], ...] = ()
+    plans: tuple[Plan, ...] = ()
+    """Plans that say something else than before."""
 
 
 class Attempt(Struct, frozen=True, kw_only=True):
@@ -370,6 +394,8 @@ Correctable = (
     | AcidAdded
     | ReadingTaken
     | BatchWashed
+    | LinePaused
+    | LineResumed
     | NoteWritten
     | HoldPlaced
     | InstrumentChecked
@@ -395,6 +421,8 @@ Event = (
     | AcidAdded
     | ReadingTaken
     | BatchWashed
+    | LinePaused
+    | LineResumed
     | NoteWritten
     | InstrumentChecked
     | HoldPlaced

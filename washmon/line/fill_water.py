@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property, lru_cache
 
-from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, WeakAcid, acid_mol_per_unit
+from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, WeakAcid
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.titration import (
     UNKNOWN_ALKALINITY,
@@ -19,6 +19,7 @@ from washmon.chemistry.titration import (
 )
 from washmon.chemistry.water import (
     CHLORIDE_MG_PER_MOL,
+    HIGHEST_ALKALINITY_MG_L,
     Water,
     at_ph,
     ph_of,
@@ -27,7 +28,7 @@ from washmon.chemistry.water import (
     with_hypochlorite,
 )
 from washmon.line.events import AcidAdded, DoseAdded, Method, ReadingTaken, WaterExchanged
-from washmon.line.product import rise
+from washmon.line.product import acid_mol, rise
 from washmon.line.reading import PH_ERROR
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, SourceWater, Tank
@@ -165,23 +166,23 @@ class FillWater:
     def _weak_acids(self) -> list[tuple[Order, tuple[WeakAcid, float]]]:
         """The weak acids that were added, mol/L, each with its place."""
         return [
-            (order(acid), (WEAK_ACIDS[known.kind], self._mol_l(acid.event)))
+            (order(acid), (WEAK_ACIDS[known.kind], self.mol_l(acid.event)))
             for acid in self.fill.acids
             if (known := self.setup.acid(acid.event.product)) and not known.kind.strong
         ]
 
-    def _mol_l(self, acid: AcidAdded) -> float:
+    def mol_l(self, acid: AcidAdded) -> float:
+        """Return what an addition of acid brings, mol/L; 0 where the acid is not known."""
         known = self.setup.acid(acid.product)
         if known is None:
             return 0.0
-        per_unit = acid_mol_per_unit(known.kind, known.strength_pct)
-        return acid.amount.value * per_unit / self.fill.volume_l
+        return acid_mol(known, acid.amount) / self.fill.volume_l
 
     def _acid_chloride_mg_l(self, acid: AcidAdded) -> float:
         known = self.setup.acid(acid.product)
         if known is None or known.kind is not AcidKind.HYDROCHLORIC:
             return 0.0
-        return self._mol_l(acid) * CHLORIDE_MG_PER_MOL
+        return self.mol_l(acid) * CHLORIDE_MG_PER_MOL
 
     # --- alkalinity
 
@@ -227,7 +228,10 @@ class FillWater:
                 found = self._answer(addition.event, *pair)
             except ChemistryError:
                 continue
-            if found.high_mg_l <= _WIDEST * found.best_mg_l:
+            # A range that reaches the highest alkalinity there is was cut off there: it tells
+            # nothing of how much acid the water takes.
+            widest = min(_WIDEST * found.best_mg_l, 0.99 * HIGHEST_ALKALINITY_MG_L)
+            if found.high_mg_l <= widest:
                 yield KnownAlkalinity(found, addition.event.at)
 
     def _readings_about(
@@ -271,7 +275,7 @@ class FillWater:
             known = self.setup.acid(event.product)
             if known is None:
                 raise ChemistryError("This acid is not in the set-up.")
-            last = with_acid(first, known.kind, self._mol_l(event))
+            last = with_acid(first, known.kind, self.mol_l(event))
         read = after.event.fac_mg_l
         if level is not None and read is not None and read < level:
             last = with_chlorine_used(last, level - read)

@@ -1,8 +1,8 @@
 """The fold: from events to state, purely.
 
-What touches water or produce is folded in the order in which it happened, so an entry that comes
-late finds its place among the batches; decisions (flags, holds, hand-overs) are folded in the order
-in which they were written down.
+What touches water, produce or the run of the line is folded in the order in which it happened, so
+an entry that comes late finds its place among the batches; decisions (flags, holds, hand-overs) are
+folded in the order in which they were written down.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -26,6 +26,8 @@ from washmon.line.events import (
     HoldPlaced,
     HoldReleased,
     InstrumentChecked,
+    LinePaused,
+    LineResumed,
     NoteWritten,
     PinMistaken,
     PinReset,
@@ -46,6 +48,7 @@ from washmon.line.state import (
     Fill,
     FlagRecord,
     Hold,
+    Paused,
     Placed,
     Shelved,
     ShiftState,
@@ -55,6 +58,8 @@ from washmon.line.state import (
 WaterEvent = (
     TankFilled | WaterExchanged | SecondSwapped | DoseAdded | AcidAdded | ReadingTaken | BatchWashed
 )
+InOrder = WaterEvent | LinePaused | LineResumed
+"""What is folded in the order in which it happened."""
 _E = TypeVar("_E", WaterExchanged, DoseAdded, AcidAdded, ReadingTaken)
 
 
@@ -98,12 +103,12 @@ def fold(chain: str, entries: Sequence[Entry]) -> ShiftState:
         for entry in entries[1:]
         if (event := _as_corrected(entry, corrections)) is not None
     ]
-    water = [(seq, event) for seq, event in events if isinstance(event, WaterEvent)]
-    water.sort(key=lambda place: (place[1].at, place[0]))
-    for seq, event in water:
+    ordered = [(seq, event) for seq, event in events if isinstance(event, InOrder)]
+    ordered.sort(key=lambda place: (place[1].at, place[0]))
+    for seq, event in ordered:
         state = _apply(state, seq, event)
     for seq, event in events:
-        if not isinstance(event, WaterEvent):
+        if not isinstance(event, InOrder):
             state = _apply(state, seq, event)
     return replace(state, entries=tuple(entries), corrections=corrections)
 
@@ -111,7 +116,7 @@ def fold(chain: str, entries: Sequence[Entry]) -> ShiftState:
 def step(state: ShiftState, entry: Entry) -> ShiftState:
     """Return the state after one more entry; equals folding all entries anew."""
     event = entry.event
-    late = isinstance(event, WaterEvent) and event.at < state.last_at
+    late = isinstance(event, InOrder) and event.at < state.last_at
     if late or isinstance(event, Corrected):
         return fold(state.chain, (*state.entries, entry))
     return replace(_apply(state, entry.seq, event), entries=(*state.entries, entry))
@@ -124,7 +129,7 @@ def _as_corrected(entry: Entry, corrections: dict[int, Corrected]) -> Event | No
 
 def _apply(state: ShiftState, seq: int, event: Event) -> ShiftState:
     state = _HANDLERS[type(event)](state, seq, event)
-    if isinstance(event, WaterEvent):
+    if isinstance(event, InOrder):
         state = replace(state, last_at=max(state.last_at, event.at))
     return state
 
@@ -203,6 +208,8 @@ def _acidified(state: ShiftState, seq: int, event: AcidAdded) -> ShiftState:
 
 
 def _read(state: ShiftState, seq: int, event: ReadingTaken) -> ShiftState:
+    if not event.second:
+        state = _gone_on(state, event)
     return _in_fill(state, seq, event, Fill.with_reading)
 
 
@@ -210,9 +217,27 @@ def _washed(state: ShiftState, seq: int, event: BatchWashed) -> ShiftState:
     def changed(tank: TankState) -> TankState:
         return replace(tank, washed=(*tank.washed, Placed(seq, event, tank.batches)))
 
+    state = _gone_on(state, event)
     for number in event.tanks:
         state = _with_tank(state, number, changed)
     return state
+
+
+def _paused(state: ShiftState, seq: int, event: LinePaused) -> ShiftState:
+    state = _gone_on(state, event)
+    return replace(state, pauses=(*state.pauses, Paused(seq=seq, placed=event)))
+
+
+def _resumed(state: ShiftState, seq: int, event: LineResumed) -> ShiftState:
+    del seq
+    return _gone_on(state, event)
+
+
+def _gone_on(state: ShiftState, event: Happened) -> ShiftState:
+    """End the pause that lasts, if one does."""
+    if state.paused is None:
+        return state
+    return replace(state, pauses=(*state.pauses[:-1], replace(state.paused, over=event.at)))
 
 
 def _noted(state: ShiftState, seq: int, event: NoteWritten) -> ShiftState:
@@ -297,6 +322,7 @@ def _flags_changed(state: ShiftState, seq: int, event: FlagsChanged) -> ShiftSta
         state,
         open_flags=(*kept, *raised),
         closed_flags=(*state.closed_flags, *closed),
+        plans=state.plans | {plan.tank: plan for plan in event.plans},
         looked_upto=event.upto,
     )
 
@@ -327,6 +353,8 @@ _HANDLERS: dict[type, Callable[..., ShiftState]] = {
     AcidAdded: _acidified,
     ReadingTaken: _read,
     BatchWashed: _washed,
+    LinePaused: _paused,
+    LineResumed: _resumed,
     NoteWritten: _noted,
     InstrumentChecked: _verified,
     HoldPlaced: _held,

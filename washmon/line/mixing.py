@@ -7,8 +7,9 @@ from functools import lru_cache
 from math import prod
 
 from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, WaterExchanged
+from washmon.line.judging import judge_total
 from washmon.line.same import Same
-from washmon.line.setup import PeraceticLimits, Tank
+from washmon.line.setup import Tank
 from washmon.line.state import Fill, Order, Placed, order
 
 Change = Placed[DoseAdded] | Placed[AcidAdded] | Placed[WaterExchanged]
@@ -80,15 +81,6 @@ def _unseen(every: Sequence[Change], fill: Fill, field: str, spec: Tank) -> Chan
     return None if after and seen and mixed_in(last, seen.event.at, spec) else last
 
 
-def may_wash(level_mg_l: float, spec: Tank) -> bool:
-    """Tell whether a level of the sanitizer keeps the critical low, the label and the law."""
-    kept = spec.limits
-    most = kept.label_max_mg_l
-    if isinstance(kept, PeraceticLimits):
-        most = min(most, kept.legal_paa_mg_l)
-    return kept.critical_low_mg_l <= level_mg_l <= most
-
-
 def standing_total(
     fill: Fill, spec: Tank, upto: Order
 ) -> tuple[float, Placed[ReadingTaken]] | None:
@@ -101,7 +93,7 @@ def standing_total(
         total, place = reading.event.total_mg_l, order(reading)
         if total is None or place > upto:
             continue
-        if total > spec.chlorine.label_max_mg_l or verifies(reading, fill, "total_mg_l", spec):
+        if judge_total(total, spec) or verifies(reading, fill, "total_mg_l", spec):
             stays = prod(
                 max(0.0, 1 - one.event.volume_l / fill.volume_l)
                 for one in fill.exchanges

@@ -126,7 +126,8 @@ def _open(shift: ShiftState) -> Iterator[Message]:
             yield Message(
                 "A stop on {tank} was never cleared.", {"tank": names.get(number, str(number))}
             )
-    for doubt in shift.ended.doubts if shift.ended else ():
+    said = shift.ended.doubts if shift.ended else ()
+    for doubt in (one for one in said if one.strip()):
         yield Message("{doubt}", {"doubt": doubt})
     for hold in shift.open_holds:
         heir = shift.ended.holds_to if shift.ended else None

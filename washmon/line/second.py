@@ -4,16 +4,16 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from washmon.line.events import ReadingTaken
+from washmon.line.judging import counts_total, judge_ph, judge_total, may_wash, under_low
 from washmon.line.message import Figure, Message, Moment, ppm
 from washmon.line.mixing import (
-    may_wash,
     standing_total,
     unchecked,
     unverified,
     verifies,
     waited_long,
 )
-from washmon.line.setup import LabelBasis, Tank
+from washmon.line.setup import Tank
 from washmon.line.state import Fill, Placed, ShiftState, order
 from washmon.units import Kind
 
@@ -55,7 +55,7 @@ def _lacking(fill: Fill, spec: Tank, at: datetime) -> Iterator[Message]:
 
 def _level(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> Iterator[Message]:
     level, limits = float(getattr(reading.event, spec.level_field)), spec.limits
-    if level < limits.low_mg_l:
+    if under_low(level, spec):
         yield Message(
             "The second fill is at {level}, under {low}.",
             {"level": ppm(level), "low": ppm(limits.low_mg_l)},
@@ -64,9 +64,9 @@ def _level(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> Iterator[Me
         text = "The second fill is at {level}, over what label and law allow."
         yield Message(text, {"level": ppm(level)})
         return
-    if spec.peracetic is None and spec.chlorine.label_basis is LabelBasis.TOTAL:
+    if counts_total(spec):
         total = standing_total(fill, spec, order(reading))
-        if total is not None and total[0] > limits.label_max_mg_l:
+        if total is not None and judge_total(total[0], spec):
             yield Message(
                 "The second fill is at {total} total chlorine, over the label maximum of {most}.",
                 {"total": ppm(total[0]), "most": ppm(limits.label_max_mg_l)},
@@ -79,7 +79,7 @@ def _ph(fill: Fill, spec: Tank) -> Iterator[Message]:
         yield Message("The pH of the second fill was not measured yet.")
         return
     ph, limits = reading.event.ph, spec.ph
-    if not limits.low <= ph <= limits.high:
+    if judge_ph(ph, spec):
         yield Message(
             "The second fill is at pH {ph}; it should be between {low} and {high}.",
             {

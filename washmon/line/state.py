@@ -21,6 +21,7 @@ from washmon.line.events import (
     HoldPlaced,
     HoldReleased,
     InstrumentChecked,
+    LinePaused,
     NoteWritten,
     ReadingTaken,
     SecondSwapped,
@@ -31,6 +32,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Flag, Level
 from washmon.line.journal import Entry
+from washmon.line.plan import Plan
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, Tank
 
@@ -185,6 +187,15 @@ class Hold(Struct, frozen=True, kw_only=True):
     released: HoldReleased | None = None
 
 
+class Paused(Struct, frozen=True, kw_only=True):
+    """A time in which the line stood still."""
+
+    seq: int
+    placed: LinePaused
+    over: datetime | None = None
+    """When it went on: it was said so, or a batch or a reading of water in use came."""
+
+
 class FlagRecord(Struct, frozen=True, kw_only=True):
     """The life of one flag."""
 
@@ -222,11 +233,13 @@ class ShiftState(Struct, frozen=True, kw_only=True):
     tanks: tuple[TankState, ...]
     in_charge: str
     last_at: datetime
-    """Of the newest event that touched water or produce."""
+    """Of the newest event that touched water, produce or the run of the line."""
     entries: tuple[Entry, ...] = ()
     corrections: dict[int, Corrected] = {}
     """By the place of the entry that they correct; the newest wins."""
     holds: tuple[Hold, ...] = ()
+    pauses: tuple[Paused, ...] = ()
+    """In the order in which they came; all but the last are over."""
     notes: tuple[tuple[int, NoteWritten], ...] = ()
     verified: tuple[tuple[int, InstrumentChecked], ...] = ()
     """Checks of instruments, by their place, as they were written down."""
@@ -234,6 +247,8 @@ class ShiftState(Struct, frozen=True, kw_only=True):
     closed_flags: tuple[FlagRecord, ...] = ()
     shelved: tuple[Shelved, ...] = ()
     """All that were ever put aside, in the order of the journal; see :attr:`shelvings`."""
+    plans: dict[int, Plan] = {}
+    """The newest plan of each tank that was journaled."""
     looked_upto: int = -1
     """The newest entry that the rules had seen when they last journaled a change."""
     ended: ShiftEnded | None = None
@@ -263,6 +278,22 @@ class ShiftState(Struct, frozen=True, kw_only=True):
     def open_holds(self) -> tuple[Hold, ...]:
         """Holds on which nobody has decided yet."""
         return tuple(hold for hold in self.holds if hold.released is None)
+
+    @property
+    def paused(self) -> Paused | None:
+        """The pause that lasts, if the line stands still."""
+        last = self.pauses[-1] if self.pauses else None
+        return last if last is not None and last.over is None else None
+
+    @property
+    def paused_at(self) -> datetime | None:
+        """Since when the line stands still; nothing while it runs."""
+        return None if self.paused is None else self.paused.placed.at
+
+    @property
+    def resumed_at(self) -> datetime | None:
+        """When the line went on after its last pause; nothing before one, and while it lasts."""
+        return self.pauses[-1].over if self.pauses else None
 
     @property
     def shelvings(self) -> tuple[Shelved, ...]:

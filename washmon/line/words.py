@@ -1,4 +1,4 @@
-"""An event in one line, for lists: "Reading tank 1: 48 ppm, pH 7.1"."""
+"""An event in one line, for lists: "Reading tank 1: 61 ppm, pH 6.9"."""
 
 import re
 from collections.abc import Callable, Iterator, Sequence
@@ -18,6 +18,8 @@ from washmon.line.events import (
     HoldPlaced,
     HoldReleased,
     InstrumentChecked,
+    LinePaused,
+    LineResumed,
     NoteWritten,
     PinMistaken,
     PinReset,
@@ -49,6 +51,8 @@ NAMES: dict[type, str] = {
     AcidAdded: "Acid",
     ReadingTaken: "Reading",
     BatchWashed: "Batch",
+    LinePaused: "Pause of the line",
+    LineResumed: "Line goes on",
     NoteWritten: "Note",
     InstrumentChecked: "Instrument check",
     HoldPlaced: "Hold",
@@ -284,6 +288,17 @@ def _unshelved(event: FlagUnshelved, setup: LineSetup) -> Iterator[Message]:
     yield Message("{rule}", {"rule": rule_words(event.rule)})
 
 
+def _paused(event: LinePaused, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    yield Message("Line paused")
+    yield from _said(event.reason)
+
+
+def _resumed(event: LineResumed, setup: LineSetup) -> Iterator[Message]:
+    del event, setup
+    yield Message("Line goes on")
+
+
 def _handed_over(event: HandedOver, setup: LineSetup) -> Iterator[Message]:
     del setup
     yield Message("Shift handed over to {who}", {"who": event.to})
@@ -370,6 +385,8 @@ _WORDS: dict[type, Callable[..., Iterator[Message]]] = {
     Acknowledged: _acknowledged,
     FlagShelved: _shelved,
     FlagUnshelved: _unshelved,
+    LinePaused: _paused,
+    LineResumed: _resumed,
     HandedOver: _handed_over,
     ShiftEnded: _ended,
     FlagsChanged: _flags_changed,

@@ -28,6 +28,8 @@ from washmon.line.message import Message
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import stamped
 from washmon.line.state import ShiftState
+from washmon.planning.advice import Advice, advise, changed_flags
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
 from washmon.recorder.past import past_shifts
 from washmon.recorder.stamping import with_chances, with_doubts
@@ -43,9 +45,7 @@ from washmon.recorder.starting import (
 )
 from washmon.recorder.troubles import Troubles
 from washmon.recorder.worker import Worker
-from washmon.rules.advice import Advice, advise, changed_flags
 from washmon.rules.entering import check_entry
-from washmon.rules.snapshot import Mode, Snapshot
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 
@@ -165,6 +165,7 @@ class Recorder:
         self._soon_ahead()
 
     def _tick(self) -> None:
+        self._troubles.hear("keeping", self._store.heed)
         if self._store.read_only:
             self._take_up()
             return
@@ -210,7 +211,8 @@ class Recorder:
         shift = self._shift_of(chain)
         if shift is None:
             return refused("No shift is running: start one first.")
-        verdict = check_entry(shift, event, self._clock())
+        now = self._clock()
+        verdict = check_entry(shift, event, now, self._ahead.fresh(shift, now))
         if faults := verdict.faults or self._gate.signer_faults(self._setup, shift, event, pin):
             return Refused(faults)
         if verdict.doubts and not sure:
@@ -284,6 +286,7 @@ class Recorder:
     def _append(self, chain: str, event: Event) -> Entry:
         (entry,) = self._store.append(chain, [event], self._clock())
         self._troubles.over("saving")
+        self._troubles.hear("keeping", self._store.heed)
         return entry
 
     def _judge(self) -> None:

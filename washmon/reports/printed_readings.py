@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from washmon.line.events import ReadingTaken
+from washmon.line.judging import LimitKind, judge_reading
 from washmon.line.setup import Tank
 from washmon.line.state import ShiftState
 from washmon.reports.lines import Line, lines
@@ -21,7 +22,7 @@ def readings(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     columns = [one for one in _READINGS if any(one[2](line, taste) for line in found)]
     rows = [[cell(line, taste) for _, _, cell in columns] for line in found]
     sheet.listing([one[0] for one in columns], [one[1] for one in columns], rows)
-    sheet.say("CRITICAL, LOW and HIGH say how a value stood to the limits above.")
+    sheet.say("CRITICAL, OVER, LOW and HIGH say how a value stood to the limits above.")
 
 
 def _level(field: str) -> Callable[[Line[ReadingTaken], Taste], str]:
@@ -31,20 +32,30 @@ def _level(field: str) -> Callable[[Line[ReadingTaken], Taste], str]:
             return ""
         method = line.event.paa_method if field == "paa_mg_l" else line.event.fac_method
         text = f"{show(level, Kind.CONCENTRATION, taste)}, {method}"
-        spec = _spec(line)
-        if spec is None or spec.level_field != field:
-            return text
-        return _judged(text, level, (spec.limits.low_mg_l, spec.limits.high_mg_l), spec)
+        return _judged(text, field, line)
 
     return cell
 
 
-def _judged(text: str, level: float, band: tuple[float, float], spec: Tank | None = None) -> str:
-    if spec is not None and level < spec.limits.critical_low_mg_l:
-        return Bold(f"{text}, CRITICAL")
-    if level < band[0]:
-        return Bold(f"{text}, LOW")
-    return Bold(f"{text}, HIGH") if level > band[1] else text
+def _judged(text: str, field: str, line: Line[ReadingTaken]) -> str:
+    """Return what was measured with a word on the limit that it does not keep, if any."""
+    spec = _spec(line)
+    breach = None if spec is None else judge_reading(line.event, spec).get(field)
+    if breach is None:
+        return text
+    word = _WORDS.get(breach.which, "LOW" if breach.is_under else "HIGH")
+    return Bold(f"{text}, {word}")
+
+
+_WORDS = {
+    LimitKind.CRITICAL_LOW: "CRITICAL",
+    LimitKind.PH_CRITICAL: "CRITICAL",
+    LimitKind.LABEL: "OVER LABEL",
+    LimitKind.TOTAL: "OVER LABEL",
+    LimitKind.LEGAL: "OVER LEGAL",
+    LimitKind.PEROXIDE: "OVER LEGAL",
+}
+"""Of the limits that are more than an operating low or high."""
 
 
 def _water_of(line: Line[ReadingTaken], taste: Taste) -> str:
@@ -61,20 +72,26 @@ def _spec(line: Line[ReadingTaken]) -> Tank | None:
 def _ph(line: Line[ReadingTaken], taste: Taste) -> str:
     if line.event.ph is None:
         return ""
-    text, spec = show(line.event.ph, Kind.PH, taste), _spec(line)
-    if spec is None or spec.peracetic is not None:
-        return text
-    return _judged(text, line.event.ph, (spec.ph.low, spec.ph.high))
+    return _judged(show(line.event.ph, Kind.PH, taste), "ph", line)
 
 
 def _cloudy(line: Line[ReadingTaken], taste: Taste) -> str:
-    said = [value(line.event.turbidity_ntu, Kind.TURBIDITY, taste)]
-    said.append(f"card {line.event.look}" if line.event.look else "")
-    return ", ".join(one for one in said if one)
+    card = f"card {line.event.look}" if line.event.look else ""
+    said = (
+        (value(line.event.turbidity_ntu, Kind.TURBIDITY, taste), "turbidity_ntu"),
+        (card, "look"),
+    )
+    judged = [_judged(text, field, line) for text, field in said if text]
+    text = ", ".join(judged)
+    return Bold(text) if any(isinstance(one, Bold) for one in judged) else text
 
 
 def _plain(field: str, kind: Kind) -> Callable[[Line[ReadingTaken], Taste], str]:
-    return lambda line, taste: value(getattr(line.event, field), kind, taste)
+    def cell(line: Line[ReadingTaken], taste: Taste) -> str:
+        text = value(getattr(line.event, field), kind, taste)
+        return _judged(text, field, line) if text else text
+
+    return cell
 
 
 _READINGS: tuple[tuple[str, float, Callable[[Line[ReadingTaken], Taste], str]], ...] = (

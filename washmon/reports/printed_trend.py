@@ -5,6 +5,7 @@ from itertools import groupby, pairwise
 from typing import NamedTuple
 
 from washmon.line.events import DoseAdded, ReadingTaken, WaterExchanged
+from washmon.line.judging import under_critical
 from washmon.line.reading import range_of
 from washmon.line.setup import Tank
 from washmon.line.state import Fill, Placed, TankState
@@ -159,7 +160,7 @@ def _reading(sheet: Sheet, frame: Frame, spec: Tank, reading: Placed[ReadingTake
     low, high = range_of(spec, reading.event)
     sheet.set_line_width(0.12)
     sheet.line(x, frame.at(0, low)[1], x, frame.at(0, high)[1])
-    _dot(sheet, x, y, filled=level >= spec.limits.critical_low_mg_l)
+    _dot(sheet, x, y, filled=not under_critical(level, spec))
 
 
 def _dot(sheet: Sheet, x: float, y: float, *, filled: bool) -> None:

@@ -18,6 +18,7 @@ from washmon.line.events import (
     Event,
 )
 from washmon.line.flags import Amount, Level
+from washmon.line.judging import is_over, is_under
 from washmon.line.setup import Acid, PeraceticLimits, Sanitizer
 from washmon.line.signing import Stage, signing
 from washmon.line.state import FlagRecord, ShiftState, TankState
@@ -25,8 +26,9 @@ from washmon.reports.corrective import Corrective, corrective
 from washmon.reports.costs import Cost, cost_of, cost_of_water, summed
 from washmon.reports.depletion import Lost, lost, redose_lows
 from washmon.reports.timeline import longest_gap_s, pieces
+from washmon.units import Kind
 
-VERSION = 3
+VERSION = 4
 """Of the record, and of what its columns mean: another version is made anew from the journal."""
 
 
@@ -68,6 +70,16 @@ class Band(NamedTuple):
     low: float
     high: float
     critical: float = 0.0
+    kind: Kind = Kind.CONCENTRATION
+
+    def holds(self, value: float) -> bool:
+        """Tell whether a value lies within the limits."""
+        low, high, _, kind = self
+        return not is_under(value, low, kind) and not is_over(value, high, kind)
+
+    def is_critical(self, value: float) -> bool:
+        """Tell whether a value lies under the critical low."""
+        return is_under(value, self.critical, self.kind)
 
 
 class Measured(Struct, frozen=True, kw_only=True):
@@ -236,7 +248,7 @@ def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
     spec, fills, water = tank.spec, tank.fills, tank.every_fill
     chlorine, paa = spec.chlorine, spec.peracetic
     fac_band = Band(chlorine.low_mg_l, chlorine.high_mg_l, chlorine.critical_low_mg_l)
-    ph_band = Band(spec.ph.low, spec.ph.high)
+    ph_band = Band(spec.ph.low, spec.ph.high, kind=Kind.PH)
     readings = [placed.event for fill in fills for placed in fill.read_in_use]
     weights = [batch.event.weight_kg for batch in tank.washed]
     exchanged_l = [placed.event.volume_l for fill in water for placed in fill.exchanges]
@@ -314,8 +326,8 @@ def _measured(values: Sequence[float], band: Band) -> Measured | None:
         lowest=min(values),
         median=median(values),
         highest=max(values),
-        within=sum(band.low <= value <= band.high for value in values) / count,
-        at_least_critical=sum(value >= band.critical for value in values) / count,
+        within=sum(band.holds(value) for value in values) / count,
+        at_least_critical=sum(not band.is_critical(value) for value in values) / count,
     )
 
 
@@ -325,13 +337,13 @@ def _time_shares(shift: ShiftState, tank: TankState, field: str, band: Band) -> 
     if not watched_s:
         return None
     known = [(piece.length_s, piece.value) for piece in cut if piece.value is not None]
-    within_s = sum(length_s for length_s, value in known if band.low <= value <= band.high)
+    within_s = sum(length_s for length_s, value in known if band.holds(value))
     known_s = sum(length_s for length_s, _ in known)
     return TimeShares(
         watched_s=watched_s,
         within=within_s / watched_s,
         outside=(known_s - within_s) / watched_s,
-        critical=sum(length_s for length_s, value in known if value < band.critical) / watched_s,
+        critical=sum(length_s for length_s, value in known if band.is_critical(value)) / watched_s,
         unknown=(watched_s - known_s) / watched_s,
         longest_gap_s=longest_gap_s(shift, tank, field),
     )

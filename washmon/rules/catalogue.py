@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from washmon.line.flags import Level
+from washmon.line.judging import most_mg_l
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup, PeraceticLimits, Tank, TemperatureRuleKind
 from washmon.rules import all_rules
@@ -29,6 +30,7 @@ LEVELS: dict[str, tuple[Level, ...]] = {
     "first-reading": (Level.STOP, Level.WATCH),
     "hold": _STOP,
     "hours": _ACT,
+    "label-by-dose": _STOP,
     "instrument-unfit": _ACT,
     "meter-unchecked": _WATCH,
     "orp-contradicts": _WATCH,
@@ -123,11 +125,8 @@ def _own(text: str, name: str, kind: Kind) -> OfTank:
     return said
 
 
-def _legal(tank: Tank) -> Message | None:
-    if not isinstance(tank.limits, PeraceticLimits):
-        return None
-    most = min(tank.limits.legal_paa_mg_l, tank.limits.label_max_mg_l)
-    return Message("over {limit}", {"limit": Figure(most, Kind.CONCENTRATION)})
+def _most(tank: Tank) -> Message:
+    return Message("over {limit}", {"limit": Figure(most_mg_l(tank), Kind.CONCENTRATION)})
 
 
 def _beside(tank: Tank) -> Message | None:
@@ -222,10 +221,11 @@ _TANK: dict[str, OfTank] = {
     "contact-short": _own("under {limit}", "contact_s", Kind.CONTACT_TIME),
     "hold": _level("under {limit}, and the other critical limits", "critical_low_mg_l"),
     "hours": _hours,
+    "label-by-dose": _most,
     "overdue": _checks,
     "paa-critical": _level("under {limit}", "critical_low_mg_l"),
     "paa-high": _level("over {limit}", "high_mg_l"),
-    "paa-limit": _legal,
+    "paa-limit": _most,
     "paa-low": _level("under {limit}", "low_mg_l"),
     "peroxide-limit": _beside,
     "ph-high": _ph("over {limit}", "high"),

@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from washmon.line.events import Corrected, Event, HoldPlaced, Limit
 from washmon.line.held_words import chances_of
+from washmon.line.judging import under_critical_contact
 from washmon.line.state import ShiftState
 from washmon.rules.base import Sight
 from washmon.rules.chances import chances_below, told_below
@@ -83,10 +84,9 @@ def _limits(shift: ShiftState, number: int) -> dict[int, set[Limit]]:
             if other.number >= number:
                 for seq in within(other, window):
                     found.setdefault(seq, set()).update(failed)
-    least = tank.spec.critical_contact_s
     for batch in tank.washed:
-        contact = batch.event.contact_s
-        if least is not None and contact is not None and contact < least:
+        stayed_s = batch.event.contact_s
+        if stayed_s is not None and under_critical_contact(stayed_s, tank.spec):
             found.setdefault(batch.seq, set()).add(Limit.CONTACT)
     return found
 

@@ -7,9 +7,18 @@ from typing import NamedTuple
 
 from washmon.line.events import Corrected, Limit, ReadingTaken
 from washmon.line.fold import fold
-from washmon.line.mixing import may_wash, standing_total, verifies
+from washmon.line.judging import (
+    counts_total,
+    judge_temperature,
+    judge_total,
+    may_wash,
+    over_critical_ph,
+    under_critical,
+    under_critical_contact,
+)
+from washmon.line.mixing import standing_total, verifies
 from washmon.line.same import Same
-from washmon.line.setup import LabelBasis, Tank, TemperatureRuleKind
+from washmon.line.setup import Tank
 from washmon.line.state import Fill, Order, Placed, ShiftState, TankState, order
 
 UNCHECKED = -1
@@ -49,29 +58,26 @@ def _level_kept(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> bool |
     event = reading.event
     level: float | None = getattr(event, spec.level_field)
     kept = None if level is None else may_wash(level, spec)
-    if spec.peracetic is not None or spec.chlorine.label_basis is not LabelBasis.TOTAL:
+    if not counts_total(spec):
         return kept
-    most = spec.chlorine.label_max_mg_l
     if level is None:
-        return False if (event.total_mg_l or 0.0) > most else None
+        return False if judge_total(event.total_mg_l or 0.0, spec) else None
     total = standing_total(fill, spec, order(reading))
-    return kept and (total is None or total[0] <= most)
+    return kept and (total is None or judge_total(total[0], spec) is None)
 
 
 def _ph_kept(event: ReadingTaken, spec: Tank) -> bool | None:
     if spec.critical_ph is None or event.ph is None or spec.peracetic:
         return None
-    return event.ph <= spec.critical_ph
+    return not over_critical_ph(event.ph, spec)
 
 
 def _warm_enough(event: ReadingTaken, spec: Tank) -> bool | None:
-    wanted = spec.temperature_rule
-    if not spec.critical_temperature or wanted is None:
+    if not spec.critical_temperature or spec.temperature_rule is None:
         return None
     if event.water_c is None or event.pulp_c is None:
         return None
-    warmer = wanted.kind is TemperatureRuleKind.WARMER
-    return event.water_c >= event.pulp_c + (wanted.by_c if warmer else -wanted.by_c)
+    return judge_temperature(event.water_c, event.pulp_c, spec) is None
 
 
 def windows(tank: TankState) -> tuple[Window, ...]:
@@ -131,11 +137,10 @@ def _questioned(tank: TankState) -> dict[int, int]:
     """Return the batches in question, each with the place of what told so."""
     suspect = dict.fromkeys(_in_no_water(tank), UNCHECKED)
     suspect |= {seq: one.told_by for one in windows(tank) for seq in within(tank, one)}
-    least = tank.spec.critical_contact_s
-    if least is not None:
-        for batch in tank.washed:
-            if batch.event.contact_s is not None and batch.event.contact_s < least:
-                suspect.setdefault(batch.seq, batch.seq)
+    for batch in tank.washed:
+        stayed_s = batch.event.contact_s
+        if stayed_s is not None and under_critical_contact(stayed_s, tank.spec):
+            suspect.setdefault(batch.seq, batch.seq)
     return suspect
 
 
@@ -240,7 +245,7 @@ def _limit(what: str, reading: Placed[ReadingTaken], spec: Tank) -> Limit:
     if what != "level":
         return Limit.PH if what == "ph" else Limit.TEMPERATURE
     level: float | None = getattr(reading.event, spec.level_field)
-    low = level is not None and level < spec.limits.critical_low_mg_l
+    low = level is not None and under_critical(level, spec)
     return Limit.LOW if low else Limit.LABEL
 
 

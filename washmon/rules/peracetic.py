@@ -2,14 +2,11 @@
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.flags import Level, StepKind
-from washmon.line.message import Figure, Message, ppm
-from washmon.line.peracetic import Brought, brought, next_dose_brings
+from washmon.line.message import Message, ppm
+from washmon.line.peracetic import Brought, brought
 from washmon.line.setup import PeraceticLimits
-from washmon.rules.base import Finding, Seen, Sight, Water, rule
-from washmon.rules.dosing import Advised, dose_to_target
-from washmon.rules.levels import drain_to, level_deadband, under_critical, under_low
-from washmon.rules.steps import change_step, say_step
-from washmon.units import Kind
+from washmon.rules.base import Finding, Protects, Sight, Water, rule
+from washmon.rules.levels import level_deadband, under_critical, under_low
 
 LAW = "21 CFR 173.315(a)(5), the product label first"
 
@@ -30,10 +27,11 @@ def _most(limits: PeraceticLimits) -> float:
     "peracetic acid under the critical low",
     "Critical limit and corrective action, as for chlorine: 21 CFR 120.10; the level: the label",
     Water.PERACETIC,
+    answers=(StepKind.CHANGE_WATER, StepKind.DOSE),
 )
 def under_critical_low(sight: Sight) -> Finding | None:
-    """Stop where peracetic acid is under the critical low; the dose restores the target."""
-    return under_critical(sight, "paa-critical", _dose)
+    """Stop where peracetic acid is under the critical low."""
+    return under_critical(sight, "paa-critical")
 
 
 @rule(
@@ -41,30 +39,14 @@ def under_critical_low(sight: Sight) -> Finding | None:
     "re-dose peracetic acid",
     f"Dose by mass balance, percent by weight and density; limits: {LAW}",
     Water.PERACETIC,
+    answers=(StepKind.CHANGE_WATER, StepKind.DOSE),
 )
 def under_operating_low(sight: Sight) -> Finding | None:
-    """Ask for a dose where peracetic acid is under the operating low but not critical."""
-    return under_low(sight, "paa-low", "paa-critical", _dose)
+    """Press where peracetic acid is under the operating low but not critical."""
+    return under_low(sight, "paa-low", "paa-critical")
 
 
-def _dose(sight: Sight, seen: Seen) -> Advised:
-    """Return the dose, or new water where what comes with it would break a limit."""
-    try:
-        after = next_dose_brings(sight.setup, sight.spec, sight.fill, seen[0])
-    except ChemistryError:
-        return dose_to_target(sight, seen)
-    over = _over(after, _limits(sight))
-    if over is None:
-        return dose_to_target(sight, seen)
-    return Advised(
-        change_step(
-            sight, "Change the water: one more dose would bring too much of what comes with it"
-        ),
-        (over,),
-    )
-
-
-def _over(held: Brought, limits: PeraceticLimits) -> Message | None:
+def over_by_law(held: Brought, limits: PeraceticLimits) -> Message | None:
     """Return which limit is broken by all that was dosed into a fill, if any is."""
     if held.peroxide_mg_l > limits.legal_peroxide_mg_l:
         return Message(
@@ -100,37 +82,43 @@ def over_operating_high(sight: Sight) -> Finding | None:
             "sting, air the room and exchange part of the water.",
             {"level": ppm(seen[0]), "high": ppm(limits.high_mg_l)},
         ),
-        say_step(StepKind.LOOK, "Add no peracetic acid; re-check before the next dose"),
         seen[1].event.at,
+        note=True,
     )
 
 
-@rule("paa-limit", "peracetic acid over its limit", LAW, Water.PERACETIC)
+@rule(
+    "paa-limit",
+    "peracetic acid over its limit",
+    LAW,
+    Water.PERACETIC,
+    answers=(StepKind.LOWER, StepKind.CHANGE_WATER),
+    protects=Protects.LAW,
+)
 def over_limit(sight: Sight) -> Finding | None:
     """Stop where peracetic acid is over what label or law allow; fresh water brings it down."""
     seen, limits = sight.level(), _limits(sight)
     if seen is None or seen[0] <= _most(limits):
         return None
-    drain_l, step = drain_to(sight, seen[0], limits.target_mg_l)
     return Finding(
         Level.STOP,
         Message(
             "{level} is over the most that label and law allow, {most}. Fresh water in place of "
-            "{drain} of {volume} brings it to about {target}.",
-            {
-                "level": ppm(seen[0]),
-                "most": ppm(_most(limits)),
-                "drain": Figure(drain_l, Kind.VOLUME),
-                "volume": Figure(sight.fill.volume_l, Kind.VOLUME),
-                "target": ppm(limits.target_mg_l),
-            },
+            "part of it brings it down.",
+            {"level": ppm(seen[0]), "most": ppm(_most(limits))},
         ),
-        step,
         seen[1].event.at,
     )
 
 
-@rule("peroxide-limit", "peroxide or stabiliser over its limit", LAW, Water.PERACETIC)
+@rule(
+    "peroxide-limit",
+    "peroxide or stabiliser over its limit",
+    LAW,
+    Water.PERACETIC,
+    answers=(StepKind.CHANGE_WATER,),
+    protects=Protects.LAW,
+)
 def over_peroxide_limit(sight: Sight) -> Finding | None:
     """Stop where peroxide was read over its limit; act where all doses together bring too much."""
     limits, read = _limits(sight), sight.reading("peroxide_mg_l")
@@ -140,7 +128,7 @@ def over_peroxide_limit(sight: Sight) -> Finding | None:
             "of peracetic acid and break this one.",
             {"read": ppm(read[0]), "limit": ppm(limits.legal_peroxide_mg_l)},
         )
-        return Finding(Level.STOP, why, change_step(sight), read[1].event.at)
+        return Finding(Level.STOP, why, read[1].event.at)
     if not sight.fill.doses:
         return None
     last = sight.fill.doses[-1]
@@ -150,5 +138,5 @@ def over_peroxide_limit(sight: Sight) -> Finding | None:
         return None
     if read is not None and read[1].event.at > last.event.at:
         held = Brought(read[0], held.hedp_mg_l)  # peroxide decays: what was read counts
-    over = _over(held, limits)
-    return None if over is None else Finding(Level.ACT, over, change_step(sight), last.event.at)
+    over = over_by_law(held, limits)
+    return None if over is None else Finding(Level.ACT, over, last.event.at)

@@ -1,10 +1,9 @@
 """Rules on the produce in the water: how long it stays, and how warm the water must be."""
 
-from washmon.line.flags import Level, Step, StepKind
+from washmon.line.flags import Level, StepKind
+from washmon.line.judging import is_under, judge_temperature
 from washmon.line.message import Figure, Message, Moment, Values
-from washmon.line.setup import TemperatureRuleKind
 from washmon.rules.base import Finding, Sight, rule
-from washmon.rules.steps import say_step
 from washmon.units import Kind
 
 
@@ -13,6 +12,7 @@ from washmon.units import Kind
     "contact time short",
     "At least one minute of contact: common practice, no published source; 1 to 2 minutes: USDA "
     "GAP/GHP programme as relayed by AFFI",
+    answers=(StepKind.CONTACT,),
 )
 def contact_short(sight: Sight) -> Finding | None:
     """Say so where the batch timed last stayed shorter than it should, until it is held."""
@@ -23,24 +23,19 @@ def contact_short(sight: Sight) -> Finding | None:
     if timed is None or timed.seq in sight.shift.held_batches:
         return None
     stayed = timed.event.contact_s
-    if stayed is None or stayed >= wanted:
+    if stayed is None or not is_under(stayed, wanted, Kind.CONTACT_TIME):
         return None
     figures: Values = {
         "at": Moment(timed.event.at),
         "stayed": Figure(stayed, Kind.CONTACT_TIME),
         "wanted": Figure(wanted, Kind.CONTACT_TIME),
     }
-    step = Message(
-        "Keep each batch in for at least {wanted}; decide about the one washed at {at}",
-        figures,
-    )
     return Finding(
         Level.ACT,
         Message(
             "The batch washed at {at} stayed {stayed} in the water; {wanted} is wanted.",
             figures,
         ),
-        Step(kind=StepKind.CONTACT, say=step),
         timed.event.at,
     )
 
@@ -50,17 +45,16 @@ def contact_short(sight: Sight) -> Finding | None:
     "water too cold for the pulp",
     "Tomato water 10 °F over pulp: Florida/FDA guidance as relayed; dunk water at most 10 °F "
     "colder: UVM Extension, Managing dunk tank water; why: Food Protection Trends Jan/Feb 2017",
+    answers=(StepKind.WARM,),
 )
 def water_too_cold(sight: Sight) -> Finding | None:
     """Say so where the water is colder against the pulp than the commodity's rule allows."""
-    wanted = sight.spec.temperature_rule
     water, pulp = sight.reading("water_c"), sight.reading("pulp_c")
-    if wanted is None or water is None or pulp is None:
+    if water is None or pulp is None:
         return None
-    warmer = wanted.kind is TemperatureRuleKind.WARMER
-    least_c = pulp[0] + (wanted.by_c if warmer else -wanted.by_c)
     back = sight.deadband("water-too-cold", sight.margins.temperature_deadband_c)
-    if water[0] >= least_c + back:
+    breach = judge_temperature(water[0], pulp[0], sight.spec, back=back)
+    if breach is None:
         return None
     return Finding(
         Level.ACT,
@@ -70,13 +64,8 @@ def water_too_cold(sight: Sight) -> Finding | None:
             {
                 "water": Figure(water[0], Kind.TEMPERATURE),
                 "pulp": Figure(pulp[0], Kind.TEMPERATURE),
-                "least": Figure(least_c, Kind.TEMPERATURE),
+                "least": Figure(breach.limit, Kind.TEMPERATURE),
             },
-        ),
-        say_step(
-            StepKind.WARM,
-            "Bring the water to {least} or cool the produce first",
-            least=Figure(least_c, Kind.TEMPERATURE),
         ),
         max(water[1].event.at, pulp[1].event.at),
     )

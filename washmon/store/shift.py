@@ -32,6 +32,7 @@ from washmon.line.events import (
     Signature,
 )
 from washmon.line.journal import Entry
+from washmon.line.judging import LimitKind, judge_reading
 from washmon.line.setup import LineSetup
 from washmon.line.signing import Stage
 
@@ -82,8 +83,8 @@ class ShiftRow(Struct, frozen=True, kw_only=True, gc=False):
     stage: Stage = Stage.UNSIGNED
     """How far its signing has come, as :func:`washmon.line.signing.signing` says."""
     outside: int = 0
-    """Readings with free chlorine or pH out of their operating limits, or turbidity over its own;
-    corrections applied."""
+    """Readings with the sanitizer or pH out of their operating limits, or turbidity over its own,
+    as :mod:`washmon.line.judging` says; corrections applied."""
     critical: int = 0
     """Those of them with free chlorine under the critical low."""
 
@@ -319,14 +320,8 @@ def _out_of_limits(setup: LineSetup, event: ReadingTaken) -> bool | None:
     tank = next((tank for tank in setup.tanks if tank.number == event.tank), None)
     if tank is None:
         return None
-    level: float | None = getattr(event, tank.level_field)
-    # The pH limits are those of chlorine.
-    ph, limits = None if tank.peracetic else event.ph, tank.limits
-    cloudy, most = event.turbidity_ntu, tank.turbidity_max_ntu
-    critical = level is not None and level < limits.critical_low_mg_l
-    outside = (
-        (level is not None and not limits.low_mg_l <= level <= limits.high_mg_l)
-        or (ph is not None and not tank.ph.low <= ph <= tank.ph.high)
-        or (cloudy is not None and most is not None and cloudy > most)
-    )
-    return critical if outside or critical else None
+    found = judge_reading(event, tank)
+    level = found.get(tank.level_field)
+    if level is not None and level.which is LimitKind.CRITICAL_LOW:
+        return True
+    return False if found.keys() & {tank.level_field, "ph", "turbidity_ntu"} else None

@@ -4,7 +4,7 @@ from washmon.units.errors import PlainError, UnitError
 from washmon.units.kinds import KINDS, Kind, Taste
 from washmon.units.parsing import parse
 from washmon.units.registry import registry, scale
-from washmon.units.showing import MINUS, in_taste, show, symbol
+from washmon.units.showing import MINUS, in_taste, rounded, show, symbol
 from washmon.units.spellings import FAMILIES, SPELLINGS
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "in_taste",
     "parse",
     "registry",
+    "rounded",
     "scale",
     "show",
     "symbol",

@@ -19,6 +19,18 @@ def in_taste(value: float, kind: Kind, taste: Taste) -> float:
     return (value - shown.offset) / shown.factor
 
 
+def _decimals(shown: float, kind: Kind, taste: Taste) -> int:
+    """Return to how many decimals a number, in the unit that is written, is shown."""
+    how = SHOWN[kind, taste]
+    return how.most + (abs(shown) < how.fine_below)
+
+
+def rounded(value: float, kind: Kind, taste: Taste) -> float:
+    """Return a value as exactly as ``show`` writes it, in the unit that it writes."""
+    shown = in_taste(value, kind, taste)
+    return round(shown, _decimals(shown, kind, taste))
+
+
 def show(
     value: float,
     kind: Kind,
@@ -28,7 +40,7 @@ def show(
     decimals: int | None = None,
     with_unit: bool = True,
 ) -> str:
-    """Return a value in the kind's base unit as text, such as ``48 ppm`` or ``\N{MINUS SIGN}2 °C``.
+    """Return a value in the kind's base unit as text, such as ``61 ppm`` or ``\N{MINUS SIGN}2 °C``.
 
     ``decimals`` fixes the number of decimals where a column must line up; otherwise the kind's
     own rounding is used.
@@ -38,12 +50,12 @@ def show(
     """
     if not math.isfinite(value):
         raise UnitError("There is no number to show.")
-    _, sign, factor, offset, most, least, fine_below = SHOWN[kind, taste]
-    shown = (value - offset) / factor
+    _, sign, _, _, most, least, _ = SHOWN[kind, taste]
+    shown = in_taste(value, kind, taste)
     if decimals is not None:
         most = least = decimals
-    elif abs(shown) < fine_below:
-        most += 1
+    else:
+        most = _decimals(shown, kind, taste)
     text = f"{shown:.{most}f}"
     if most > least:
         head, _, tail = text.partition(".")

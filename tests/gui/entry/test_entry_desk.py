@@ -20,6 +20,8 @@ from washmon.line.events import (
     HoldReleased,
     Instrument,
     InstrumentChecked,
+    LinePaused,
+    LineResumed,
     Method,
     NoteWritten,
     ReadingTaken,
@@ -28,7 +30,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount, Step, StepKind
 from washmon.line.message import Message
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 from washmon.store.errors import DiskFull
 
 ENTER = Qt.Key.Key_Return
@@ -102,7 +104,7 @@ def test_a_doubt_is_asked_once_and_then_recorded_with_the_entry(bench: Bench) ->
     bench.qtbot.waitUntil(lambda: bench.sheet.doubted)
     assert "unusual pH" in bench.sheet.message.words.text()
     with bench.saving():
-        bench.press(ENTER)
+        bench.sheet.anyway.click()
     assert bench.last(ReadingTaken).ph == 4.0
     assert len(bench.last(ReadingTaken).doubts) == 1
 
@@ -273,7 +275,7 @@ def test_acid_soon_after_a_dose_is_doubted_and_the_caution_is_shown(bench: Bench
     bench.qtbot.waitUntil(lambda: bench.sheet.doubted)
     assert "chlorine gas" in bench.sheet.message.words.text()
     with bench.saving():
-        bench.press(ENTER)
+        bench.sheet.anyway.click()
     assert bench.last(AcidAdded).doubts
 
 
@@ -351,6 +353,29 @@ def test_a_note_and_a_hand_over_are_entered(bench: Bench) -> None:
         bench.sheet.save.click()
     assert bench.last(HandedOver).to == "TK"
     assert bench.shift.in_charge == "TK"
+
+
+def test_a_pause_takes_a_word_or_only_enter_and_can_be_corrected(bench: Bench) -> None:
+    bench.open(EntryKind.PAUSE)
+    with bench.saving():
+        bench.sheet.save.click()
+    assert bench.last(LinePaused).reason == "break"
+    pause = next(one for one in bench.shift.entries if isinstance(one.event, LinePaused))
+    bench.open(EntryKind.CORRECTION, correcting=pause)
+    bench.sheet.field("words").put("belt torn")
+    bench.sheet.field("why").put("it was the belt")
+    with bench.saving():
+        bench.sheet.save.click()
+    assert bench.shift.paused is not None
+    assert bench.shift.paused.placed.reason == "belt torn"
+    bench.open(EntryKind.CORRECTION, correcting=pause)
+    assert bench.sheet.field("words").text == "belt torn"
+    bench.wait(5)
+    bench.open(EntryKind.RESUME)
+    with bench.saving():
+        bench.press(ENTER)
+    assert bench.last(LineResumed).at == bench.now
+    assert bench.shift.resumed_at == bench.now
 
 
 def test_the_entry_to_correct_is_chosen_from_a_list_newest_first(bench: Bench) -> None:
@@ -504,7 +529,7 @@ def test_a_meter_that_was_far_off_is_asked_about_and_a_check_can_be_corrected(be
     bench.press("7", ENTER, "7.6", ENTER)
     bench.qtbot.waitUntil(lambda: bench.sheet.doubted)
     with bench.saving():
-        bench.press(ENTER)
+        bench.sheet.anyway.click()
     wrong = next(one for one in bench.shift.entries if isinstance(one.event, InstrumentChecked))
     bench.open(EntryKind.CORRECTION, correcting=wrong)
     assert bench.sheet.field("found").text == "7.6"

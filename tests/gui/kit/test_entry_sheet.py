@@ -1,5 +1,7 @@
 """Readings go in by keyboard, by key pad and by touch; nothing typed is lost on the way."""
 
+from collections.abc import Callable
+
 import pytest
 from PySide6.QtCore import QLocale, Qt
 from PySide6.QtTest import QTest
@@ -170,15 +172,72 @@ def test_faults_stand_beside_their_fields_until_they_are_mended(sheet: EntryShee
     assert sheet.values()["fac"] == "48"
 
 
-def test_a_doubt_asks_once_and_enter_saves_all_the_same(qtbot: QtBot, sheet: EntrySheet) -> None:
+def doubted(sheet: EntrySheet) -> None:
     sheet.open(READING)
     press(sheet, "1", "48", ENTER, "4", ENTER, ENTER)
     sheet.ask_doubt(("pH 4 is unlikely.", "Was it 7.4?"))
-    assert sheet.save.label == "Save it all the same"
+
+
+def test_a_doubt_is_answered_by_a_button_of_its_own(qtbot: QtBot, sheet: EntrySheet) -> None:
+    assert not sheet.anyway.isVisible()
+    doubted(sheet)
+    assert sheet.anyway.label == "Save it all the same"
     assert sheet.message.words.text() == "pH 4 is unlikely. Was it 7.4?"
+    with qtbot.waitSignal(sheet.submitted) as told:
+        tap(sheet.anyway)
+    assert told.args[0].sure
+
+
+def test_what_saved_before_saves_no_doubt(qtbot: QtBot, sheet: EntrySheet) -> None:
+    """Neither Enter nor Ctrl+Enter, nor a second press on the button or the pad."""
+    again: tuple[Callable[[], object], ...] = (
+        lambda: press(sheet, ENTER),
+        lambda: press(sheet, Qt.Key.Key_Space),
+        lambda: QTest.keyClick(sheet, ENTER, Qt.KeyboardModifier.ControlModifier),
+        lambda: tap(sheet.save),
+        lambda: tap(sheet.pad.key("next")),
+    )
+    for once_more in again:
+        doubted(sheet)
+        assert (sheet.save.label, sheet.pad.key("next").label) == ("Change it", "Change it")
+        with qtbot.assertNotEmitted(sheet.submitted):
+            once_more()
+        assert not sheet.doubted
+        assert sheet.isVisible()
+        assert sheet.save.label == "Save"
+
+
+def test_however_often_enter_is_pressed_a_doubt_is_not_saved(sheet: EntrySheet) -> None:
+    told: list[Entry] = []
+
+    def doubt_it(entry: Entry) -> None:
+        told.append(entry)
+        sheet.ask_doubt(("pH 4 is unlikely.",))
+
+    sheet.submitted.connect(doubt_it)
+    sheet.open(READING)
+    press(sheet, "1", "48", ENTER, "4", *[ENTER] * 20)
+    assert len(told) > 2
+    assert not any(entry.sure for entry in told)
+
+
+def test_one_can_step_to_all_the_same_and_take_it_there(qtbot: QtBot, sheet: EntrySheet) -> None:
+    doubted(sheet)
+    while not sheet.anyway.hasFocus():
+        press(sheet, Qt.Key.Key_Tab)
     with qtbot.waitSignal(sheet.submitted) as told:
         press(sheet, ENTER)
     assert told.args[0].sure
+
+
+def test_all_the_same_stands_where_no_finger_rests(sheet: EntrySheet) -> None:
+    sheet.open(READING)
+    press(sheet, "1", "48", ENTER, "4")
+    before = {sheet.save.geometry().center(), sheet.leave.geometry().center()}
+    sheet.ask_doubt(("pH 4 is unlikely.",))
+    QTest.qWait(0)
+    assert not any(sheet.anyway.geometry().contains(at) for at in before)
+    assert sheet.save.hasFocus()
 
 
 def test_a_doubt_can_be_taken_back_and_a_change_is_looked_at_afresh(

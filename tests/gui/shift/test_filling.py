@@ -10,8 +10,8 @@ from washmon.gui.context import Person
 from washmon.gui.entry.ask import EntryKind
 from washmon.gui.shift.filling import Stage, TankGuide, guide
 from washmon.gui.shift.filling_page import FillingGuide
-from washmon.rules.advice import advise
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.advice import advise
+from washmon.planning.snapshot import Snapshot
 from washmon.units import Taste
 
 PERSON = Person("RM", Taste.US)

@@ -9,6 +9,7 @@ from washmon.gui.entry.batch import batch_form
 from washmon.gui.entry.form import Fields, Form, LineForm, PickForm, TankForm
 from washmon.gui.entry.holding import hold_form, release_form
 from washmon.gui.entry.instruments import instrument_form
+from washmon.gui.entry.pausing import pause_form, resume_form
 from washmon.gui.entry.reading import reading_form
 from washmon.gui.entry.shelving import shelve_form
 from washmon.gui.entry.texts import Texts
@@ -27,6 +28,8 @@ from washmon.line.events import (
     Event,
     HoldPlaced,
     InstrumentChecked,
+    LinePaused,
+    LineResumed,
     NoteWritten,
     ReadingTaken,
     SecondSwapped,
@@ -44,6 +47,8 @@ _FORMS: dict[EntryKind, Callable[[], Form]] = {
     EntryKind.HOLD: hold_form,
     EntryKind.RELEASE: release_form,
     EntryKind.NOTE: note_form,
+    EntryKind.PAUSE: pause_form,
+    EntryKind.RESUME: resume_form,
     EntryKind.SHELVE: shelve_form,
     EntryKind.INSTRUMENT: instrument_form,
     EntryKind.HAND_OVER: hand_over_form,
@@ -56,6 +61,8 @@ _KIND_OF: dict[type, EntryKind] = {
     AcidAdded: EntryKind.ACID,
     ReadingTaken: EntryKind.READING,
     BatchWashed: EntryKind.BATCH,
+    LinePaused: EntryKind.PAUSE,
+    LineResumed: EntryKind.RESUME,
     NoteWritten: EntryKind.NOTE,
     HoldPlaced: EntryKind.HOLD,
     InstrumentChecked: EntryKind.INSTRUMENT,

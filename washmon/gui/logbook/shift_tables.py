@@ -1,6 +1,6 @@
 """What the pages of a shift's record list: readings, actions, flags, holds, corrections."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
@@ -20,6 +20,8 @@ from washmon.line.events import (
     HoldPlaced,
     HoldReleased,
     InstrumentChecked,
+    LinePaused,
+    LineResumed,
     NoteWritten,
     ReadingTaken,
     SecondSwapped,
@@ -31,7 +33,7 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.held_words import batch_word, failed_words, lot_words, washed_in
-from washmon.line.setup import Tank
+from washmon.line.judging import Breach, judge_reading
 from washmon.line.state import FlagRecord, Hold, ShiftState
 from washmon.line.words import NAMES
 from washmon.reports.exposure import ct_hocl_mg_min_l
@@ -47,6 +49,8 @@ ACTIONS: tuple[type[Event], ...] = (
     SecondSwapped,
     DoseAdded,
     AcidAdded,
+    LinePaused,
+    LineResumed,
     NoteWritten,
     InstrumentChecked,
     HoldPlaced,
@@ -84,21 +88,24 @@ def readings(shift: ShiftState, person: Person) -> Listing:
 def _reading(line: Line[ReadingTaken], person: Person) -> Row:
     event, shift = line.event, line.shift
     spec = next((tank.spec for tank in shift.tanks if tank.number == event.tank), None)
-    cloudy = _value(event.turbidity_ntu, Kind.TURBIDITY, person)
-    if event.look is not None:
-        cloudy = Cell(tr("card {look}", look=tr(event.look)))
+    judged = {} if spec is None else judge_reading(event, spec)
+
+    def plain(field: str, kind: Kind) -> Cell:
+        value = getattr(event, field)
+        return _judged("" if value is None else person.show(value, kind), judged.get(field))
+
     return (
         Cell(moment(shift, event.at)),
         Cell(_water(shift, event)),
-        _level(event, "fac_mg_l", spec, person),
-        _value(event.total_mg_l, Kind.CONCENTRATION, person),
-        _level(event, "paa_mg_l", spec, person),
-        _value(event.peroxide_mg_l, Kind.CONCENTRATION, person),
-        _ph(event, spec, person),
-        cloudy,
-        _value(event.water_c, Kind.TEMPERATURE, person),
-        _value(event.pulp_c, Kind.TEMPERATURE, person),
-        _value(event.orp_mv, Kind.POTENTIAL, person),
+        _level(event, "fac_mg_l", judged, person),
+        plain("total_mg_l", Kind.CONCENTRATION),
+        _level(event, "paa_mg_l", judged, person),
+        plain("peroxide_mg_l", Kind.CONCENTRATION),
+        plain("ph", Kind.PH),
+        _cloudy(event, judged, person),
+        plain("water_c", Kind.TEMPERATURE),
+        plain("pulp_c", Kind.TEMPERATURE),
+        plain("orp_mv", Kind.POTENTIAL),
         Cell(event.by),
         _remark(line, person),
     )
@@ -108,31 +115,30 @@ def _value(value: float | None, kind: Kind, person: Person) -> Cell:
     return Cell("" if value is None else person.show(value, kind))
 
 
-def _level(event: ReadingTaken, field: str, spec: Tank | None, person: Person) -> Cell:
-    """Say a level, judged where it is what the tank is kept at."""
+def _level(event: ReadingTaken, field: str, judged: Mapping[str, Breach], person: Person) -> Cell:
     level: float | None = getattr(event, field)
     if level is None:
         return Cell()
     method = event.paa_method if field == "paa_mg_l" else event.fac_method
     said = person.show(level, Kind.CONCENTRATION)
-    text = tr("{value} by {method}", value=said, method=tr(method))
-    if spec is None or spec.level_field != field:
-        return Cell(text)
-    limits = spec.limits
-    if level < limits.critical_low_mg_l:
-        return Cell(text, Tone.STOP, Look.STOP)
-    if not limits.low_mg_l <= level <= limits.high_mg_l:
-        return Cell(text, Tone.ACT, Look.ACT)
-    return Cell(text)
+    return _judged(tr("{value} by {method}", value=said, method=tr(method)), judged.get(field))
 
 
-def _ph(event: ReadingTaken, spec: Tank | None, person: Person) -> Cell:
-    if event.ph is None:
-        return Cell()
-    text = person.show(event.ph, Kind.PH)
-    if spec is None or spec.peracetic or spec.ph.low <= event.ph <= spec.ph.high:
+def _cloudy(event: ReadingTaken, judged: Mapping[str, Breach], person: Person) -> Cell:
+    """Say what a meter and a card told, marked where either keeps no limit."""
+    said = []
+    if event.turbidity_ntu is not None:
+        said.append(person.show(event.turbidity_ntu, Kind.TURBIDITY))
+    if event.look is not None:
+        said.append(tr("card {look}", look=tr(event.look)))
+    return _judged(", ".join(said), judged.get("turbidity_ntu") or judged.get("look"))
+
+
+def _judged(text: str, breach: Breach | None) -> Cell:
+    """Return a cell marked by the limit that its value does not keep."""
+    if breach is None:
         return Cell(text)
-    return Cell(text, Tone.ACT, Look.ACT)
+    return Cell(text, Tone.STOP, Look.STOP) if breach.critical else Cell(text, Tone.ACT, Look.ACT)
 
 
 def actions(shift: ShiftState, person: Person) -> Listing:

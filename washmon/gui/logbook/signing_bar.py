@@ -7,6 +7,7 @@ from washmon.gui.context import Person
 from washmon.gui.desk import Desk
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
+from washmon.gui.kit.anyway import AnywayButton
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.message_line import MessageLine
@@ -33,7 +34,6 @@ class SigningBar(QWidget):
         self._record: ReadShift | None = None
         self._person: Person | None = None
         self._reviews = False
-        self._sure = False
         self._sending = Sending(desk, self)
         self.mark = StateMark(Look.UNKNOWN, 20, self)
         self.words = Text("", wrapped=True, parent=self)
@@ -45,6 +45,7 @@ class SigningBar(QWidget):
         self.note = TextField("note", tr("Note on the review"))
         self.save = PressButton(tr("Sign"), Rank.PRIMARY)
         self.cancel = PressButton(tr("Not now"), Rank.QUIET)
+        self.anyway = AnywayButton(tr("Sign all the same"), self)
         self.message = MessageLine(self)
         self._lay_out()
         self._connect()
@@ -75,13 +76,18 @@ class SigningBar(QWidget):
         column.setSpacing(4)
         column.addLayout(row)
         column.addWidget(self.form)
-        column.addWidget(self.message)
+        foot = QHBoxLayout()
+        foot.setSpacing(8)
+        foot.addWidget(self.message, 1)
+        foot.addWidget(self.anyway)
+        column.addLayout(foot)
 
     def _connect(self) -> None:
         self.sign.clicked.connect(self._open_signature)
         self.review.clicked.connect(self._open_review)
         self.cancel.clicked.connect(self._not_now)
         self.save.clicked.connect(self._save)
+        self.anyway.clicked.connect(self._save_anyway)
         self.pin.line.returnPressed.connect(self._save)
         self.note.line.returnPressed.connect(self._save)
         self.who.changed.connect(self._ask_anew)
@@ -143,6 +149,7 @@ class SigningBar(QWidget):
     def _close(self) -> None:
         self.pin.put("")
         self.form.hide()
+        self.anyway.hide()
         self.message.hide()
 
     @Slot()
@@ -152,12 +159,19 @@ class SigningBar(QWidget):
 
     @Slot()
     def _ask_anew(self) -> None:
-        self._sure = False
+        self.anyway.hide()
         self.message.hide()
         self.save.set_label(tr("Review and sign") if self._reviews else tr("Sign"))
 
     @Slot()
     def _save(self) -> None:
+        self._send(sure=False)
+
+    @Slot()
+    def _save_anyway(self) -> None:
+        self._send(sure=True)
+
+    def _send(self, *, sure: bool) -> None:
         record, person = self._record, self._person
         if record is None or person is None or self._sending.busy:
             return
@@ -170,7 +184,7 @@ class SigningBar(QWidget):
             self._signature(who.initials, who.role, head),
             person,
             chain=record.shift.chain,
-            sure=self._sure,
+            sure=sure,
             pin=self.pin.text,
         )
 
@@ -201,14 +215,13 @@ class SigningBar(QWidget):
 
     @Slot(object)
     def _doubted(self, doubts: tuple[str, ...]) -> None:
-        self._sure = True
         self.pin.show_fault("")
         self.who.show_fault("")
         self.message.show()
         self.message.doubt(
             tr("{lacks} This will stand with the signature.", lacks=" ".join(doubts))
         )
-        self.save.set_label(tr("Sign all the same"))
+        self.anyway.show()
         self.save.setFocus()
 
     def _warn(self, words: str) -> None:

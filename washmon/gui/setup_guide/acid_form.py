@@ -1,5 +1,7 @@
 """A container of acid."""
 
+import math
+
 import msgspec
 from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
@@ -9,7 +11,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.fields import AmountField, ComboField, DateField, TextField
 from washmon.gui.setup_guide.layout import Scroller, Section, fill
-from washmon.gui.setup_guide.product_form import ProductForm
+from washmon.gui.setup_guide.product_form import ProductForm, Written
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import Acid
 from washmon.units import Kind
@@ -39,15 +41,16 @@ class AcidForm(ProductForm[Acid]):
             self,
         )
         section.row((self.name, 5), (self.kind, 7))
-        section.row((self.strength, 4), (self.lot, 4), (self.use_by, 4))
-        self.more = self._price_section(self.density)
+        section.row((self.strength, 3), (self.density, 3), (self.lot, 3), (self.use_by, 3))
+        self.more = self._price_section()
         scroller = Scroller(self)
         for widget in (section, self.more):
             scroller.column.addWidget(widget)
         scroller.column.addStretch(1)
         fill(self, scroller)
         self._show(acid)
-        self.kind.changed.connect(self._tell_usual)
+        self.kind.changed.connect(self._suit_kind)
+        self.strength.changed.connect(self._suit_price)
         self._tell_usual()
 
     def _show(self, acid: Acid) -> None:
@@ -74,6 +77,19 @@ class AcidForm(ProductForm[Acid]):
         )
 
     @Slot()
+    def _suit_kind(self) -> None:
+        """Begin with what a container of the chosen kind says."""
+        if self.kind.key != self._kind_before:
+            written = Written(self.name.text, self.strength.number)
+            name, strength = self._change_kind(self.kind.key, written)
+            self.name.set_text(name)
+            self.strength.set_number(strength)
+        self._tell_usual()
+
+    def _usual(self, kind: str) -> Written:
+        name = words.word(words.acids(), kind)
+        return Written(name, ACIDS[AcidKind(kind)].strength_pct)
+
     def _tell_usual(self) -> None:
         facts = ACIDS[AcidKind(self.kind.key)]
         hint = tr(
@@ -86,9 +102,11 @@ class AcidForm(ProductForm[Acid]):
 
     @Slot()
     def _suit_price(self) -> None:
-        """Ask for the density of what is bought by weight and poured by volume."""
+        """Ask for the density where a percent by weight is poured, or a price goes by weight."""
         facts = ACIDS[AcidKind(self.kind.key)]
-        self.density.setVisible(self.price.by_weight and not facts.solid)
-        usual = facts.density_kg_l
+        needed = bool(facts.densities) or (self.price.by_weight and not facts.solid)
+        self.density.setVisible(needed)
+        strength = self.strength.value
+        usual = facts.density_at(strength) if math.isfinite(strength) else facts.density_kg_l
         said = tr("Usually about {usual}.", usual=self._writing.show(usual, Kind.DENSITY))
         self.density.set_hint(said if usual else tr("On the container or its data sheet."))

@@ -20,7 +20,7 @@ from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.choices import AnswerField, ToggleField
 from washmon.gui.setup_guide.fields import AmountField, DateField, TextField
 from washmon.gui.setup_guide.layout import More, Scroller, Section, fill
-from washmon.gui.setup_guide.product_form import ProductForm
+from washmon.gui.setup_guide.product_form import ProductForm, Written
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import Sanitizer, SanitizerKind
 from washmon.line.strength import USUAL_STORAGE_C
@@ -72,7 +72,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
         section.row((self.strength, 3), (self.density, 4), (self.meaning, 5))
         section.row((self.peroxide, 5), (self.hedp, 5))
         section.row((self.basis, 12))
-        self.kind.changed.connect(self._suit_kind)
+        self.kind.changed.connect(self._begin_anew)
         self.basis.changed.connect(self._suit_basis)
         for field in (self.strength, self.density):
             field.changed.connect(self._tell_meaning)
@@ -112,7 +112,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
 
     def _storage_section(self) -> Section:
         section = Section(
-            tr("Storage and test"),
+            tr("Storage, test, caustic"),
             tr(
                 "Liquid hypochlorite loses strength as it stands. From the day it was made and its "
                 "storage temperature the dose is worked out with what is left; a test counts more."
@@ -142,7 +142,20 @@ class SanitizerForm(ProductForm[Sanitizer]):
             ),
         )
         self.tested_on = self.enter("tested_on", DateField(self._writing, tr("Tested on")))
+        self.caustic = self.enter(
+            "caustic_pct",
+            AmountField(
+                self._writing,
+                Kind.PERCENT,
+                tr("Sodium hydroxide in it"),
+                tr(
+                    "By weight, on the data sheet, often 0.2 to 1: it lifts the pH. Empty: learned."
+                ),
+                optional=True,
+            ),
+        )
         section.row((self.storage, 4), (self.tested, 4), (self.tested_on, 4))
+        section.row((self.caustic, 12))
         return section
 
     def _show(self, product: Sanitizer) -> None:
@@ -161,7 +174,13 @@ class SanitizerForm(ProductForm[Sanitizer]):
         self.storage.set_number(product.storage_c)
         self.tested.set_number(product.tested_g_l)
         self.tested_on.set_day(product.tested_on)
-        stored = (product.storage_c, product.tested_g_l, product.tested_on)
+        self.caustic.set_number(product.caustic_pct)
+        stored = (
+            product.storage_c,
+            product.tested_g_l,
+            product.tested_on,
+            product.caustic_pct,
+        )
         self.more.open(filled=any(one is not None for one in stored))
         self.price.show_price(product.price)
         self.costs.open(filled=product.price is not None)
@@ -183,6 +202,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
             storage_c=self.storage.number,
             tested_g_l=self.tested.number,
             tested_on=self.tested_on.day,
+            caustic_pct=self.caustic.number,
             peroxide_pct=self.peroxide.number if self.peracetic else None,
             hedp_pct=self.hedp.number if self.peracetic else None,
             price=self.price.price(),
@@ -209,6 +229,15 @@ class SanitizerForm(ProductForm[Sanitizer]):
         return StrengthBasis(key) if key and not self.basis.cards[key].isHidden() else None
 
     @Slot()
+    def _begin_anew(self) -> None:
+        """Ask anew for what the container says where it is of another kind."""
+        if self.kind.key != self._kind_before:
+            written = Written(self.name.text, None if self.strength.empty else self.strength.number)
+            name, strength = self._change_kind(self.kind.key, written)
+            self.name.set_text(name)
+            self.strength.set_number(strength)
+        self._suit_kind()
+
     def _suit_kind(self) -> None:
         """A solid has one percent only and no density; peracetic acid has its own contents."""
         self._says.lead.setVisible(not self.peracetic)

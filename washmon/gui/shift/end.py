@@ -9,6 +9,7 @@ from washmon.gui.desk import Desk
 from washmon.gui.entry.holding import hold_words
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
+from washmon.gui.kit.anyway import AnywayButton
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form import Form
 from washmon.gui.kit.form_fields import ChoiceField, TextField
@@ -20,10 +21,10 @@ from washmon.gui.shift.start import FORM_PX
 from washmon.line.events import ShiftEnded
 from washmon.line.fill_water import FillWater
 from washmon.line.state import ShiftState, TankState
+from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
 from washmon.rules.discharge import before_discharge
 from washmon.rules.entering import unheld
-from washmon.rules.snapshot import Snapshot
 
 _LOOKS = {"watch": Look.WATCH, "act": Look.ACT, "stop": Look.STOP}
 Matter = tuple[Look, str]
@@ -114,18 +115,21 @@ class ShiftEnd(QWidget):
         self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
         foot = QHBoxLayout()
         foot.setSpacing(8)
+        self.anyway = AnywayButton(tr("End all the same"))
+        foot.addWidget(self.anyway)
         foot.addWidget(self.message, 1)
         for button in (self.end, self.leave):
-            button.setMinimumHeight(56)
             foot.addWidget(button)
+        for button in (self.anyway, self.end, self.leave):
+            button.setMinimumHeight(56)
         column = QVBoxLayout(self)
         column.setContentsMargins(24, 20, 24, 20)
         column.setSpacing(16)
         column.addWidget(Text(tr("End the shift"), Size.LARGE, bold=True))
         column.addWidget(self.form, 1)
         column.addLayout(foot)
-        self._sure = False
         self.end.clicked.connect(self._end)
+        self.anyway.clicked.connect(self._end_anyway)
         self.leave.clicked.connect(self.left)
         self._sending.saved.connect(self._done)
         self._sending.refused.connect(self._show_faults)
@@ -134,8 +138,7 @@ class ShiftEnd(QWidget):
     def open(self, snapshot: Snapshot, person: Person) -> None:
         """Ask for the end of the shift in a snapshot."""
         self._shift, self._person = snapshot.shift, person
-        self._sure = False
-        self.end.set_label(tr("End shift"))
+        self.anyway.hide()
         self.message.clear()
         self.form.clear()
         found = matters(snapshot, person)
@@ -173,6 +176,13 @@ class ShiftEnd(QWidget):
 
     @Slot()
     def _end(self) -> None:
+        self._send(sure=False)
+
+    @Slot()
+    def _end_anyway(self) -> None:
+        self._send(sure=True)
+
+    def _send(self, *, sure: bool) -> None:
         if self._shift is None or self._person is None:
             return
         holds_to = self.holds_to.text if self.holds_to is not None else ""
@@ -182,14 +192,13 @@ class ShiftEnd(QWidget):
             note=self.note.text,
             holds_to=holds_to or None,
         )
-        self._sending.send(made, self._person, chain=self._shift.chain, sure=self._sure)
+        self._sending.send(made, self._person, chain=self._shift.chain, sure=sure)
 
     @Slot(object)
     def _ask(self, doubts: tuple[str, ...]) -> None:
-        """Ask whether the shift ends in spite of this; the next press says so."""
-        self._sure = True
+        """Ask whether the shift ends in spite of this; another button says so."""
         self.message.doubt(" ".join(doubts))
-        self.end.set_label(tr("End all the same"))
+        self.anyway.show()
 
     @Slot(object)
     def _done(self, answer: Saved) -> None:

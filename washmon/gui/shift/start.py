@@ -8,6 +8,7 @@ from washmon.gui.context import Person
 from washmon.gui.desk import Desk
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
+from washmon.gui.kit.anyway import AnywayButton
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.fault_line import FaultLine
@@ -55,7 +56,6 @@ class ShiftStart(QWidget):
         self._desk = desk
         self._setup: LineSetup | None = None
         self._decimal_point = "."
-        self._asked_undone = False
         self._made = 0
         self._produce = ""
         self._sending = Sending(desk, self)
@@ -66,9 +66,11 @@ class ShiftStart(QWidget):
         self.message = MessageLine()
         self.start = PressButton(tr("Start"), Rank.PRIMARY)
         self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
+        self.anyway = AnywayButton(tr("Start all the same"))
         self._lay_out()
         self._ask_for((), "")
         self.start.clicked.connect(self._start)
+        self.anyway.clicked.connect(self._start_anyway)
         self.leave.clicked.connect(self.left)
         self.checks.changed.connect(self._forget_undone)
         self._sending.saved.connect(self._done)
@@ -129,10 +131,12 @@ class ShiftStart(QWidget):
         middle.addStretch(1)
         foot = QHBoxLayout()
         foot.setSpacing(8)
+        foot.addWidget(self.anyway)
         foot.addWidget(self.message, 1)
         for button in (self.start, self.leave):
-            button.setMinimumHeight(56)
             foot.addWidget(button)
+        for button in (self.anyway, self.start, self.leave):
+            button.setMinimumHeight(56)
         column = QVBoxLayout(self)
         column.setContentsMargins(24, 20, 24, 20)
         column.setSpacing(16)
@@ -175,15 +179,21 @@ class ShiftStart(QWidget):
 
     @Slot()
     def _start(self) -> None:
+        self._send(sure=False)
+
+    @Slot()
+    def _start_anyway(self) -> None:
+        self._send(sure=True)
+
+    def _send(self, *, sure: bool) -> None:
         made = self.event_now()
         if isinstance(made, dict):
             self._show_faults(made)
             return
         self.form.show_faults({})
         undone = self.checks.undone()
-        if undone and not self._asked_undone:
-            self._asked_undone = True
-            self.start.set_label(tr("Start all the same"))
+        if undone and not sure:
+            self.anyway.show()
             self.message.doubt(tr("Not done, and recorded so: {items}.", items=", ".join(undone)))
             return
         person = Person(made.by, made.setup.taste, self._decimal_point)
@@ -205,6 +215,5 @@ class ShiftStart(QWidget):
 
     @Slot()
     def _forget_undone(self) -> None:
-        self._asked_undone = False
-        self.start.set_label(tr("Start"))
+        self.anyway.hide()
         self.message.clear()

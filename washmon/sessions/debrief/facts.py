@@ -25,6 +25,7 @@ from washmon.line.events import (
 from washmon.line.flags import Flag, Level
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import Entry
+from washmon.line.judging import in_range, judge_ph, under_critical
 from washmon.line.setup import Tank
 from washmon.line.state import FlagRecord, ShiftState
 from washmon.sessions.debrief.additions import Addition, Unsafe, judge_addition
@@ -168,15 +169,14 @@ def _tank_facts(entries: Sequence[Entry], stage: Stage, tank: Tank) -> TankFacts
     taken_over = (own[0].recorded_at - stage.begins).total_seconds() / 60 if own else 0.0
     since = max(first, taken_over)
     course = [one for one in stage.truth if one.tank == tank.number and one.minutes >= since]
-    limits = tank.chlorine
     chlorine = ph = both = total = 0.0
     making_up = _making_up(entries, tank, stage)
     for here, after in pairwise(course):
         if any(start <= here.minutes < end for start, end in making_up):
             continue
         span = after.minutes - here.minutes
-        good = limits.low_mg_l <= here.free_mg_l <= limits.high_mg_l
-        good_ph = tank.ph.low <= here.ph <= tank.ph.high
+        good = in_range(here.free_mg_l, tank)
+        good_ph = judge_ph(here.ph, tank) is None
         total += span
         chlorine += span * good
         ph += span * good_ph
@@ -284,7 +284,7 @@ def _low_batches(state: ShiftState, stage: Stage) -> tuple[LowBatch, ...]:
             by_colleague=met.seq in by and by[met.seq].by == COLLEAGUE,
         )
         for met in stage.batches
-        if met.free_mg_l < state.setup.tank(met.tank).chlorine.critical_low_mg_l
+        if under_critical(met.free_mg_l, state.setup.tank(met.tank))
     )
 
 

@@ -9,7 +9,7 @@ from msgspec import Struct
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup
 from washmon.line.state import ShiftState
-from washmon.rules.advice import Advice
+from washmon.planning.advice import Advice
 
 if TYPE_CHECKING:  # start-up is measured, and what is drawn first has no forecast
     from washmon.forecast.look_ahead import Forecast
