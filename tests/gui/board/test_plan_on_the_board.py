@@ -245,7 +245,8 @@ def test_the_plots_have_their_share_of_the_height_up_to_four_tanks(
     assert min(heights) >= PLOT_SHARE * board.height()
 
 
-def test_no_button_moves_when_another_tank_needs_something(board: Board) -> None:
+def test_no_button_moves_when_another_tank_needs_something(make: MakeBoard) -> None:
+    board = make(1366, 768)
     shed = a_troubled_shed(4)
     plans = [calm(n, shed.now) for n in (1, 2, 3, 4)]
     board.show_snapshot(planned(see(shed), *plans), ME)
@@ -361,3 +362,16 @@ def test_a_condition_is_taken_from_the_advice() -> None:
     snapshot = four()
     looks = [panel.look for panel in present(snapshot, ME).panels]
     assert looks == [Look(one.condition.value) for one in snapshot.advice.tanks]
+
+
+def test_a_step_that_changed_just_now_is_fresh_and_one_that_stood_is_not(
+    board: Board, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shed = a_troubled_shed()
+    board.show_snapshot(planned(see(shed), a_dose(1), a_dose(2)), ME)
+    assert not board.is_fresh(1)
+    board.show_snapshot(planned(see(shed), calm(1, shed.now), a_dose(2)), ME)
+    assert (board.is_fresh(1), board.is_fresh(2)) == (True, False)
+    changed = board._changed[1]
+    monkeypatch.setattr("washmon.gui.board.board.time.monotonic", lambda: changed + 1.01)
+    assert not board.is_fresh(1)

@@ -80,12 +80,12 @@ class TurnChip(QAbstractButton):
     def sizeHint(self) -> QSize:
         """Return room for mark, words and time."""
         what, when = self._fonts()
-        width = 2 * _MARGIN_PX + _MARK_PX + _GAP_PX
+        width = 2 * _MARGIN_PX + theme.px(_MARK_PX) + _GAP_PX
         width += round(QFontMetricsF(what).horizontalAdvance(self._what)) + 2
         if self.when:
             digits = "".join("0" if sign.isdigit() else sign for sign in self.when)
             width += _GAP_PX + round(QFontMetricsF(when).horizontalAdvance(digits)) + 2
-        return QSize(width, TOUCH_PX)
+        return QSize(width, max(TOUCH_PX, round(QFontMetricsF(what).height()) + 20))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw the pill and what stands on it."""
@@ -99,7 +99,7 @@ class TurnChip(QAbstractButton):
         painter.setBrush(QColor(shades.hand_soft if held else shades.card))
         box = QRectF(self.rect()).adjusted(1, 3, -1, -3)
         painter.drawRoundedRect(box, box.height() / 2, box.height() / 2)
-        mark = QRectF(_MARGIN_PX, 0, _MARK_PX, self.height())
+        mark = QRectF(_MARGIN_PX, 0, theme.px(_MARK_PX), self.height())
         if self._view.wait is not None:
             draw_ring(painter, mark, self._share)
         else:
@@ -134,7 +134,7 @@ class AgendaStrip(QWidget):
         self._row.addWidget(self._rest)
         self._row.addStretch(1)
         self.setMinimumWidth(1)
-        self.setFixedHeight(TOUCH_PX)
+        self.setMinimumHeight(TOUCH_PX)
         self.setAccessibleName(tr("Who is first"))
 
     @property

@@ -22,6 +22,8 @@ from washmon.planning.snapshot import Mode, Snapshot
 FRAME_MS = 33
 AGES_MS = 10_000
 SECOND_MS = 1000
+FRESH_S = 1.0
+"""So long after a step has changed it is asked whether that one was done."""
 _MARGIN_PX = 12
 _TOP_PX = 2
 _BOTTOM_PX = 6
@@ -53,6 +55,7 @@ class Board(QWidget):
         self._came_at = 0.0
         self._drawn_at = float("-inf")
         self._view: BoardView | None = None
+        self._changed: dict[int, float] = {}
         self._frame = QTimer(self, singleShot=True)
         self._ages = QTimer(self, interval=AGES_MS)
         self._second = QTimer(self, interval=SECOND_MS)
@@ -161,6 +164,7 @@ class Board(QWidget):
     def _show_view(self, view: BoardView) -> None:
         if view == self._view:
             return
+        self._note_changes(self._view, view)
         self._view = view
         empty = view.phase in (Phase.NO_SETUP, Phase.NO_SHIFT)
         self.empty.show_phase(view.phase)
@@ -182,6 +186,18 @@ class Board(QWidget):
             else:
                 self.why.show_view(why)
 
+    def _note_changes(self, before: BoardView | None, view: BoardView) -> None:
+        """Remember when the step of a tank became another one under somebody's hand."""
+        steps = {} if before is None else {one.number: one.step for one in before.panels}
+        for panel in view.panels:
+            old = steps.get(panel.number)
+            if old is not None and (old.text, old.answer) != (panel.step.text, panel.step.answer):
+                self._changed[panel.number] = time.monotonic()
+
+    def is_fresh(self, tank: int) -> bool:
+        """Tell whether the step of a tank changed so lately that a hand may mean the old one."""
+        return time.monotonic() - self._changed.get(tank, float("-inf")) < FRESH_S
+
     @Slot(int)
     def explain(self, tank: int) -> None:
         """Show what stands behind the plan of a tank; once more closes it."""
@@ -191,9 +207,9 @@ class Board(QWidget):
         if self.why.tank == tank:
             self.why.shut()
             return
-        panel = self.columns.panels[0]
-        at = panel.trend_card.mapTo(self, panel.trend_card.rect().topLeft())
-        self.why.explain(why, at.y() - GAP_PX // 2)
+        state = self.columns.panels[0].state
+        at = state.mapTo(self, state.rect().bottomLeft())
+        self.why.explain(why, at.y() + GAP_PX // 2)
 
     @Slot()
     def _leave_why(self) -> None:

@@ -10,10 +10,13 @@ from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QScroller, QWidget
 from washmon.gui.board.panel import GAP_PX, LOWEST_TREND_PX, NARROWEST_PX, TankPanel
 from washmon.gui.board.plan_box import FOLDS
 from washmon.gui.board.views import PanelView
+from washmon.gui.kit import theme
 
 PLOT_SHARE = 0.43
 """Of the window's height that the plots get, where the line has no more tanks than:"""
 _FEW = 4
+_CARD_PX = 276
+"""How tall a card is that says all that is usual, in type of the usual size."""
 
 
 class Columns(QScrollArea):
@@ -88,11 +91,13 @@ class Columns(QScrollArea):
         room = self._room_of_cards()
         heights = [[card.height_at(width, fold) for fold in range(FOLDS)] for card in cards]
         least = [next((one for one in each if one <= room), each[-1]) for each in heights]
-        tallest = max(*least, room if count <= _FEW else 0)
+        tallest = max(*least, min(room, theme.px(_CARD_PX)) if count <= _FEW else 0)
         for card, each in zip(cards, heights, strict=True):
             card.fold(next(fold for fold, height in enumerate(each) if height <= tallest))
+        left = self.viewport().height() - tallest - GAP_PX
         for panel in self._panels:
             panel.state.setFixedHeight(tallest)
+            panel.trend_card.setVisible(left >= LOWEST_TREND_PX)
             panel.trend_card.fit(width)
 
     def _room_of_cards(self) -> int:

@@ -14,7 +14,8 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 
 NARROWEST_PX = 158
-LOWEST_TREND_PX = 96
+LOWEST_TREND_PX = 84
+"""A lower trend says nothing: it is left out, and stands in the sheet of an entry."""
 GAP_PX = 8
 
 

@@ -180,7 +180,7 @@ class PlanBox(QWidget):
         if self._lines(font, width) > self._lines(smaller, width):
             font = smaller
         self.step.setFont(font)
-        self._narrow = width < _NARROW_PX
+        self._narrow = width < theme.px(_NARROW_PX)
         self._name_key()
         needed = sum(one.minimumSizeHint().width() for one in (self.answer, self.why))
         stacked = needed + self._buttons.spacing() > width

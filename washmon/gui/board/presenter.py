@@ -69,41 +69,58 @@ def present(snapshot: Snapshot, person: Person, shelf: Shelf | None = None) -> B
     if shift is None:
         phase = Phase.NO_SETUP if snapshot.setup is None else Phase.NO_SHIFT
         return BoardView(phase, banners=banners)
+    return _of_shift(snapshot, shift, person, shelf, banners)
+
+
+def _of_shift(
+    snapshot: Snapshot,
+    shift: ShiftState,
+    person: Person,
+    shelf: Shelf,
+    banners: tuple[BannerView, ...],
+) -> BoardView:
+    ended = shift.ended is not None
+    writable = snapshot.mode is Mode.LIVE and not ended
+    advice, now = _complete(snapshot.advice, shift), snapshot.now
+    turns = () if ended else advice.agenda
+    return BoardView(
+        phase=Phase.ENDED if ended else Phase.RUNNING,
+        panels=_panels(snapshot, shift, advice, person, shelf),
+        agenda=tuple(turn_view(shift.tank(one.tank), one, now) for one in turns),
+        flags=flag_views(shift, advice, person, shelf.flags, now, writable=writable),
+        shelved=shelved_views(shift, advice.shelved, person, now, writable=writable),
+        banners=banners,
+    )
+
+
+def _panels(
+    snapshot: Snapshot, shift: ShiftState, advice: Advice, person: Person, shelf: Shelf
+) -> tuple[PanelView, ...]:
     ended = shift.ended is not None
     writable = snapshot.mode is Mode.LIVE and not ended
     forecasts = {} if ended else snapshot.forecasts
     fans = {
         tank.number: outlook.fan(forecasts.get(tank.number), tank.batches) for tank in shift.tanks
     }
-    advice = _complete(snapshot.advice, shift)
     trends = shelf.trends.trends(shift, person, fans, {} if ended else _expected(advice))
     now = None if ended else snapshot.now
     first = _first(advice) if writable else None
-    return BoardView(
-        phase=Phase.ENDED if ended else Phase.RUNNING,
-        panels=tuple(
-            shelf.panels.view(
-                tank.number,
-                _Told(
-                    tank,
-                    advice.tank(tank.number),
-                    trends[tank.number],
-                    outlook.ahead(forecasts.get(tank.number), tank.spec),
-                    _on_hold(shift, tank),
-                    _age(tank, now),
-                    person,
-                    writable,
-                    tank.number == first,
-                ),
-            )
-            for tank in shift.tanks
-        ),
-        agenda=()
-        if ended
-        else tuple(turn_view(shift.tank(one.tank), one, snapshot.now) for one in advice.agenda),
-        flags=flag_views(shift, advice, person, shelf.flags, snapshot.now, writable=writable),
-        shelved=shelved_views(shift, advice.shelved, person, snapshot.now, writable=writable),
-        banners=banners,
+    return tuple(
+        shelf.panels.view(
+            tank.number,
+            _Told(
+                tank,
+                advice.tank(tank.number),
+                trends[tank.number],
+                outlook.ahead(forecasts.get(tank.number), tank.spec),
+                _on_hold(shift, tank),
+                _age(tank, now),
+                person,
+                writable,
+                tank.number == first,
+            ),
+        )
+        for tank in shift.tanks
     )
 
 

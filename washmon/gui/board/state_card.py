@@ -116,7 +116,7 @@ class StateCard(Card):
 
     def inner_px(self, width_px: int) -> int:
         """Return how much of a width the text has."""
-        left, _, right, _ = _NARROW_MARGINS if width_px < _NARROW_PX else _MARGINS
+        left, _, right, _ = _NARROW_MARGINS if width_px < theme.px(_NARROW_PX) else _MARGINS
         return width_px - left - right
 
     def has_room_beside(self, width_px: int) -> bool:
@@ -175,10 +175,10 @@ class StateCard(Card):
 
     def _fit(self, width_px: int) -> None:
         """Draw closer together where the card is narrow; size the step."""
-        narrow = width_px < _NARROW_PX
+        narrow = width_px < theme.px(_NARROW_PX)
         self.body.setSpacing(_TIGHT_PX if narrow else _LOOSE_PX)
         self.body.setContentsMargins(*(_NARROW_MARGINS if narrow else _MARGINS))
-        size = Size.BODY if narrow else Size.LEAD if width_px < _WIDE_PX else Size.TITLE
+        size = Size.BODY if narrow else Size.LEAD if width_px < theme.px(_WIDE_PX) else Size.TITLE
         self.plan.fit(self.inner_px(width_px), size)
 
     def event(self, event: QEvent) -> bool:

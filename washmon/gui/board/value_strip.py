@@ -33,6 +33,7 @@ class ValueStrip(QWidget):
         self._one_row = False
         self._name_font = theme.font(Size.TINY)
         self._font = theme.font(Size.BODY, Weight.DemiBold, tabular=True)
+        self.setFont(self._font)
         policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -52,9 +53,18 @@ class ValueStrip(QWidget):
         self.updateGeometry()
         self.update()
 
+    def changeEvent(self, event: QEvent) -> None:
+        """Take the size that the type has now."""
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.FontChange:
+            self._font = self.font()
+            self._name_font = theme.font(Size.TINY)
+            self._widths = [self._width(value) for value in self._values]
+            self.updateGeometry()
+
     def one_row_px(self) -> int:
         """Return how wide all values are side by side."""
-        return math.ceil(sum(self._widths) + _GAP_PX * max(0, len(self._widths) - 1)) + 1
+        return math.ceil(sum(self._widths) + theme.px(_GAP_PX) * max(0, len(self._widths) - 1)) + 1
 
     def keep_one_row(self, one_row: bool) -> None:  # noqa: FBT001 (as Qt's setters)
         """Take as much room as one row needs, or as many rows as there is room for."""
@@ -89,11 +99,11 @@ class ValueStrip(QWidget):
             if x > 0 and x + wide > width:
                 x, y = 0.0, y + row + _ROW_GAP_PX
             cells.append(_Cell(QRectF(x, y, wide, row), value))
-            x += wide + _GAP_PX
+            x += wide + theme.px(_GAP_PX)
         return cells
 
     def _width(self, value: ValueView) -> float:
-        mark = 0.0 if value.look is Look.IN_LIMITS else _MARK_PX + 4
+        mark = 0.0 if value.look is Look.IN_LIMITS else theme.px(_MARK_PX) + 4
         return max(
             QFontMetricsF(self._name_font).horizontalAdvance(value.name) + mark,
             QFontMetricsF(self._font).horizontalAdvance(value.text),
@@ -116,7 +126,8 @@ class ValueStrip(QWidget):
             if value.look is not Look.IN_LIMITS:
                 left = box.left() + small.horizontalAdvance(value.name) + 4
                 middle = box.top() + small.ascent() - small.capHeight() / 2
-                place = QRectF(left, middle - _MARK_PX / 2, _MARK_PX, _MARK_PX)
+                side = theme.px(_MARK_PX)
+                place = QRectF(left, middle - side / 2, side, side)
                 draw_mark(painter, place, value.look)
 
     def event(self, event: QEvent) -> bool:

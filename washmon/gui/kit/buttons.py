@@ -23,6 +23,7 @@ from washmon.gui.kit.theme import Size
 TOUCH_PX = 44
 _GAP_PX = 10
 _SHORT_PX = 76
+_OVER_PX = 18
 
 
 class Rank(StrEnum):
@@ -105,7 +106,8 @@ class PressButton(QPushButton):
     def sizeHint(self) -> QSize:
         """Leave room for word and key."""
         words = QFontMetrics(self.font()).horizontalAdvance(self._label)
-        return QSize(words + self._key_width() + 36, max(TOUCH_PX, self.minimumHeight()))
+        least = max(TOUCH_PX, self.minimumHeight(), QFontMetrics(self.font()).height() + _OVER_PX)
+        return QSize(words + self._key_width() + 36, least)
 
     def minimumSizeHint(self) -> QSize:
         """Return the room without much margin; only a word that follows its key may be cut."""

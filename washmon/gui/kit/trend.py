@@ -27,7 +27,7 @@ class Trend(QWidget):
         self._titled = titled
         self._view: TrendView | None = None
         self._held = False
-        self._dressed = ("", 0.0)
+        self._dressed = ("", 0.0, 0.0)
         self._targets: tuple[TrendPoint | TrendMark, ...] = ()
         self._soon = QTimer(self, singleShot=True, interval=0)
         self.title = ShortText("", Size.TINY, tone=Tone.SOFT, parent=self)
@@ -169,15 +169,20 @@ class Trend(QWidget):
 
     def event(self, event: QEvent) -> bool:
         """Follow a change of theme, and a move to a finer or coarser screen."""
-        if event.type() in (QEvent.Type.StyleChange, QEvent.Type.DevicePixelRatioChange):
+        if event.type() in (
+            QEvent.Type.StyleChange,
+            QEvent.Type.DevicePixelRatioChange,
+            QEvent.Type.FontChange,
+        ):
             self._dress()
         return super().event(event)
 
     def _dress(self) -> None:
         shades, ratio = theme.current(), self.devicePixelRatioF()
-        if (shades.name, ratio) == self._dressed:
+        if (shades.name, ratio, theme.scale()) == self._dressed:
             return
-        self._dressed = (shades.name, ratio)
+        self._dressed = (shades.name, ratio, theme.scale())
+        self.plot.dress()
         self.plot.setBackground(QColor(shades.card))
         for name in ("left", "bottom"):
             axis = self.plot.getAxis(name)

@@ -27,7 +27,18 @@ from washmon.gui.kit.trend_view import (
     TrendView,
 )
 
-_PARTS = ("limits", "earlier", "current", "doses", "acids", "changes", "y_end", "fan", "expected")
+_PARTS = (
+    "limits",
+    "earlier",
+    "current",
+    "doses",
+    "acids",
+    "changes",
+    "y_end",
+    "fan",
+    "expected",
+    "draft",
+)
 
 _LEFT, _RIGHT = 0.03, 0.985
 """Where along a level its name stands."""
@@ -45,26 +56,36 @@ class Layers:
         self.critical = _named_line((1, 0))
         self.ranges = pg.PlotCurveItem(connect="pairs")
         self.earlier = pg.PlotCurveItem(antialias=True)
-        self.earlier_dots = pg.ScatterPlotItem(antialias=True, size=5)
+        self.earlier_dots = pg.ScatterPlotItem(antialias=True)
         self.current = pg.PlotCurveItem(antialias=True)
-        self.current_dots = pg.ScatterPlotItem(antialias=True, size=8)
-        self.doses = pg.ScatterPlotItem(antialias=True, size=11, symbol="t1")
-        self.acids = pg.ScatterPlotItem(antialias=True, size=9, symbol="s")
+        self.current_dots = pg.ScatterPlotItem(antialias=True)
+        self.doses = pg.ScatterPlotItem(antialias=True, symbol="t1")
+        self.acids = pg.ScatterPlotItem(antialias=True, symbol="s")
         self.bracket = pg.PlotCurveItem()
         self.bracket_words = pg.TextItem(anchor=(0, 1))
+        self.draft = pg.ScatterPlotItem(antialias=True)
         self.cross = pg.InfiniteLine(angle=90)
-        self.ring = pg.ScatterPlotItem(antialias=True, size=15)
+        self.ring = pg.ScatterPlotItem(antialias=True)
         for depth, item in enumerate(vars(self).values()):
             item.setZValue(depth)
             plot.addItem(item, ignoreBounds=True)
         self._drawn: TrendView | None = None
         self._plot = plot
-        self.bracket_words.setFont(theme.font(Size.TINY, Weight.DemiBold))
         self.point_at(None)
 
     def dress(self, shades: Theme, ratio: float) -> None:
         """Give every item the theme's colours; ``ratio`` is device pixels per pixel."""
-        pen = partial(cosmetic_pen, ratio)
+        grown = theme.scale()
+        pen = partial(cosmetic_pen, ratio * grown)
+        for marks, side in (
+            (self.earlier_dots, 5),
+            (self.current_dots, 8),
+            (self.doses, 11),
+            (self.acids, 9),
+            (self.draft, 13),
+            (self.ring, 15),
+        ):
+            marks.setSize(side * grown)
         ink, quiet = QColor(shades.ink), QColor(shades.quiet)
         clear = pg.mkPen(None)
         self.band.setBrush(QColor(shades.field))
@@ -78,6 +99,8 @@ class Layers:
         self.critical.setPen(pen(QColor(shades.critical), 1 + shades.line_px * 0.6))
         for line, colour in ((self.target, shades.target), (self.critical, shades.critical)):
             line.label.setColor(QColor(colour))
+            line.label.setFont(theme.font(Size.TINY))
+        self.bracket_words.setFont(theme.font(Size.TINY, Weight.DemiBold))
         self.ranges.setPen(pen(theme.with_alpha(shades.ink, 0.26), 5))
         self.earlier.setPen(pen(quiet, 1.2))
         self.earlier_dots.setPen(clear)
@@ -85,11 +108,13 @@ class Layers:
         self.current.setPen(pen(ink, 1.8))
         self.current_dots.setPen(pen(QColor(shades.card), 1))
         self.current_dots.setBrush(ink)
-        for marks in (self.doses, self.acids):
-            marks.setPen(pen(QColor(shades.card), 1))
-            marks.setBrush(QColor(shades.hand))
+        for added in (self.doses, self.acids):
+            added.setPen(pen(QColor(shades.card), 1))
+            added.setBrush(QColor(shades.hand))
         self.bracket.setPen(pen(QColor(shades.hand), 5))
         self.bracket_words.setColor(QColor(shades.hand))
+        self.draft.setPen(pen(ink, 2.4))
+        self.draft.setBrush(QColor(shades.card))
         self.cross.setPen(pen(QColor(shades.border), 1))
         self.ring.setPen(pen(QColor(shades.hand), 2))
         self.ring.setBrush(pg.mkBrush(None))
@@ -118,8 +143,14 @@ class Layers:
         if new & {"changes", "y_end"}:
             places = np.repeat([mark.x for mark in view.changes], 2)
             self.changes.setData(places, np.tile([0.0, view.y_end * 2], len(view.changes)))
+        self._draw_ahead(view, new)
+
+    def _draw_ahead(self, view: TrendView, new: set[str]) -> None:
+        """Draw what is expected, and what is typed but not saved."""
         if "fan" in new:
             self._draw_fan(view)
+        if "draft" in new:
+            self.draft.setData(*_spread(() if view.draft is None else (view.draft,)))
         if "expected" in new:
             self._draw_bracket(view.expected)
 
@@ -175,9 +206,7 @@ class Layers:
 def _named_line(anchor: tuple[int, int]) -> pg.InfiniteLine:
     """Return a level whose name stands at its right end, above or below it."""
     options = {"position": _RIGHT, "anchors": [anchor, anchor]}
-    line = pg.InfiniteLine(angle=0, label=" ", labelOpts=options)
-    line.label.setFont(theme.font(Size.TINY))
-    return line
+    return pg.InfiniteLine(angle=0, label=" ", labelOpts=options)
 
 
 def _set_level(line: pg.InfiniteLine, level: float | None, name: str) -> None:

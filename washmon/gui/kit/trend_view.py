@@ -71,6 +71,8 @@ class TrendView(Struct, frozen=True, dict=True):
     acids: tuple[TrendMark, ...] = ()
     fan: tuple[FanPoint, ...] = ()
     expected: Bracket | None = None
+    draft: TrendPoint | None = None
+    """What is typed and not saved yet."""
     x_to: float = 0.0
 
     def points(self) -> Iterator[TrendPoint]:
@@ -87,7 +89,8 @@ class TrendView(Struct, frozen=True, dict=True):
             + [mark.x for mark in (*self.doses, *self.acids, *self.changes)]
             + [step.x for step in self.fan]
             + [self.x_to]
-            + ([] if self.expected is None else [self.expected.x]),
+            + ([] if self.expected is None else [self.expected.x])
+            + ([] if self.draft is None else [self.draft.x]),
         )
         return max(last * 1.04, 10.0)
 
@@ -98,4 +101,6 @@ class TrendView(Struct, frozen=True, dict=True):
         levels += [mark.y for mark in (*self.doses, *self.acids)] + [step.high for step in self.fan]
         if self.expected is not None:
             levels.append(self.expected.high * 1.06)  # its words stand over it
+        if self.draft is not None:
+            levels.append(min(self.draft.y, self.limits.high * 2))  # a slip shrinks no plot
         return max([self.limits.high * 1.18] + [level * 1.08 for level in levels]) or 1.0

@@ -1,6 +1,6 @@
 """A wait as a ring that fills."""
 
-from PySide6.QtCore import QRectF, QSize
+from PySide6.QtCore import QEvent, QRectF, QSize
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
@@ -33,7 +33,7 @@ class WaitRing(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._share = 0.0
-        self.setFixedSize(_SIDE_PX, _SIDE_PX)
+        self.setFixedSize(self.sizeHint())
 
     @property
     def share(self) -> float:
@@ -49,7 +49,13 @@ class WaitRing(QWidget):
 
     def sizeHint(self) -> QSize:
         """Return its square."""
-        return QSize(_SIDE_PX, _SIDE_PX)
+        return QSize(theme.px(_SIDE_PX), theme.px(_SIDE_PX))
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Grow with the type beside it."""
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.FontChange:
+            self.setFixedSize(self.sizeHint())
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw the ring."""
