@@ -4,10 +4,11 @@ import math
 from datetime import date
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.shed import Shed, a_setup
+from washmon.chemistry.ageing import Stay, present_strength_g_l
 from washmon.chemistry.measures import METRIC_SET, US_SET
 from washmon.line.calculations import CALCULATIONS
 from washmon.line.calculations.asking import Circumstances, Field, Unready
@@ -119,6 +120,63 @@ def test_a_month_in_a_warm_shed_leaves_what_the_decay_equation_says() -> None:
     texts = {"made": "2026-04-07", "storage-temperature": "30", **TRADE}
     assert number("container", "share_of_label", texts) == pytest.approx(0.76, abs=0.01)
     assert result("container", texts).data["weak"] is True  # under 80 %: one threshold for all
+
+
+def test_the_half_life_of_an_aged_container_goes_by_the_salt_it_began_with() -> None:
+    """`calc container` told 109 days where it is 74."""
+    texts = {"made": "2026-02-06", "storage-temperature": "30", **TRADE}
+    found = result("container", texts)
+    told = next(line.value for line in found.lines if line.label == "Half of that is left after")
+    left = float(str(found.data["present_g_l"]))
+    days = float(str(told.values["days"]))
+    later = present_strength_g_l(125.0, [Stay(90.0 + days, 30.0)])
+    assert later == pytest.approx(left / 2, rel=0.01)
+
+
+US = Circumstances(Taste.US, US_SET, date(2026, 5, 7))
+
+
+@given(
+    volume=st.floats(10, 2000), target=st.floats(5, 150), over=st.floats(1.0, 1.6), us=st.booleans()
+)
+@settings(max_examples=60)
+def test_a_dose_keeps_its_label_at_the_upper_end(
+    volume: float,
+    target: float,
+    over: float,
+    us: bool,  # noqa: FBT001 - hypothesis fills it in
+) -> None:
+    most = target * over
+    texts = {"volume": f"{volume} L", "from": "0", "to": f"{target}", "most": f"{most}", **TRADE}
+    found = CALCULATIONS[0].work_out(texts, US if us else METRIC)
+    assert isinstance(found, Result)
+    assert float(str(found.data["level_after_high_mg_l"])) <= most + 0.01
+
+
+@given(volume=st.floats(10, 2000), target=st.floats(40, 80), us=st.booleans())
+@settings(max_examples=60)
+def test_peracetic_acid_keeps_the_law_at_the_upper_end(
+    volume: float,
+    target: float,
+    us: bool,  # noqa: FBT001 - hypothesis fills it in
+) -> None:
+    peracetic = next(one for one in CALCULATIONS if one.key == "peracetic")
+    texts = {"volume": f"{volume} L", "from": "0", "to": f"{target}", "paa": "15"}
+    found = peracetic.work_out({**texts, "peroxide": "10"}, US if us else METRIC)
+    assert isinstance(found, Result)
+    assert float(str(found.data["level_after_high_mg_l"])) <= 80.01
+
+
+@given(volume=st.floats(10, 2000), alkalinity=st.one_of(st.none(), st.floats(20, 300)))
+@settings(max_examples=60)
+def test_acid_is_never_measured_up(volume: float, alkalinity: float | None) -> None:
+    acid = next(one for one in CALCULATIONS if one.key == "acid")
+    texts = {"volume": f"{volume} L", "ph": "8.4", "chlorine": "50"}
+    if alkalinity is not None:
+        texts["alkalinity"] = f"{alkalinity}"
+    found = acid.work_out(texts, US)
+    assert isinstance(found, Result)
+    assert float(str(found.data["measured_error_pct"])) <= 0.05
 
 
 def test_a_kit_on_a_diluted_sample_comes_before_the_label() -> None:

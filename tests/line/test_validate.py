@@ -282,6 +282,36 @@ def test_an_acid_has_a_possible_strength(strength: float) -> None:
     assert paths(replace(LEAF, acids=(acid,))) == {"acids.0.strength_pct"}
 
 
+@pytest.mark.parametrize(
+    ("kind", "strength", "is_possible", "is_usual"),
+    [
+        (AcidKind.VINEGAR, 5.0, True, True),
+        (AcidKind.VINEGAR, 30.0, True, False),
+        (AcidKind.VINEGAR, 100.0, False, False),
+        (AcidKind.CITRIC, 5.0, False, False),  # a vinegar whose kind was changed
+        (AcidKind.CITRIC, 50.0, True, False),
+        (AcidKind.CITRIC, 99.5, True, True),
+        (AcidKind.HYDROCHLORIC, 31.45, True, True),
+        (AcidKind.HYDROCHLORIC, 5.0, True, False),
+        (AcidKind.HYDROCHLORIC, 75.0, False, False),
+        (AcidKind.PHOSPHORIC, 85.0, True, True),
+        (AcidKind.PHOSPHORIC, 5.0, True, False),
+        (AcidKind.SODIUM_BISULFATE, 93.0, True, True),
+        (AcidKind.SODIUM_BISULFATE, 5.0, False, False),
+    ],
+)
+def test_the_strength_of_an_acid_fits_its_kind(
+    *, kind: AcidKind, strength: float, is_possible: bool, is_usual: bool
+) -> None:
+    setup = replace(LEAF, acids=(Acid(key="a", name="Acid", kind=kind, strength_pct=strength),))
+    there = "acids.0.strength_pct"
+    tanks = tuple(replace(tank, acid=None) for tank in LEAF.tanks)
+    setup = replace(setup, tanks=tanks)
+    assert (there not in paths(setup)) is is_possible
+    asked = [one.path for one in cautions(setup, date(2026, 5, 7))]
+    assert (there in asked) is (is_possible and not is_usual)
+
+
 # --- the rest of a tank
 
 

@@ -87,6 +87,9 @@ def complaints(tallies: list[Tally]) -> Iterator[str]:
         where = f"seed {one.seed} {one.who}{' slips' if one.slips else ''}"
         yield from (f"{where}: {fault}" for fault in one.faults)
         found = {
+            "under critical": one.under_critical,
+            "past cloudiness": one.past_cloudy,
+            "past the schedule": one.past_schedule,
             "pH < 6.0": one.lowest_ph < 6.0,
             "pH < 6.5 after acid": one.lowest_ph_by_acid < 6.5,
             "over the label": one.over_label,

@@ -140,7 +140,7 @@ def in_measure(
         return replace(bare(amount, at_most, solid=solid), caution=Caution.NOT_OWNED)
     near = [
         one
-        for one in _ways(amount, usable, at_most)
+        for one in _ways(amount, usable)
         if abs(one.error_fraction) <= NEAR + 1e-9
         and (at_most is None or one.actual <= at_most * (1 + 1e-9))
     ]
@@ -162,12 +162,12 @@ def bare(amount: float, at_most: float | None = None, *, solid: bool = False) ->
     return Measured(amount, (part,))
 
 
-def _ways(amount: float, usable: list[Measure], at_most: float | None) -> Iterator[Measured]:
+def _ways(amount: float, usable: list[Measure]) -> Iterator[Measured]:
     """Yield the ways to measure an amount: with one measure, or with two kinds of spoon."""
     sets = _sets(usable)
     scoops = [kit for kit in sets.values() if kit[0].is_scoop]
     for kit in sets.values():
-        for steps in _steps(amount, kit, at_most):
+        for steps in _steps(amount, kit):
             yield Measured(amount, (_part(steps, kit),))
     for large, small in permutations(scoops, 2):
         if large[0].unit_size <= small[0].unit_size:
@@ -176,8 +176,7 @@ def _ways(amount: float, usable: list[Measure], at_most: float | None) -> Iterat
         rest = amount - first.actual
         if first.count <= 0 or rest <= 0:
             continue
-        left = None if at_most is None else at_most - first.actual
-        for steps in _steps(rest, small, left):
+        for steps in _steps(rest, small):
             second = _part(steps, small)
             if second.fillings <= _MOST_AFTER:
                 yield Measured(amount, (first, second))
@@ -192,12 +191,12 @@ def _sets(usable: list[Measure]) -> dict[tuple[str, float], list[Measure]]:
     return {key: sorted(kit, key=lambda one: -one.capacity) for key, kit in sets.items()}
 
 
-def _steps(amount: float, kit: list[Measure], at_most: float | None) -> Iterator[int]:
-    """Yield the whole steps next to an amount; at least one."""
+def _steps(amount: float, kit: list[Measure]) -> Iterator[int]:
+    """Yield the whole steps next to an amount, under it and over it; at least one."""
     size = kit[-1].step * kit[-1].unit_size
     exact = amount / size
     for steps in {math.floor(exact + 1e-6), math.ceil(exact - 1e-6)}:
-        if steps >= 1 and (at_most is None or steps * size <= at_most * (1 + 1e-9)):
+        if steps >= 1:
             yield steps
 
 

@@ -22,7 +22,7 @@ class Chances:
     """Of the weight of a batch, where none was weighed."""
     dose: float = 0.04
     level_per_root_min: float = 0.003
-    unlogged_rise: float = 0.01
+    unlogged_rise: float = 0.04
     """How often, by a reading, a dose was given since the last that nobody wrote down."""
     unlogged_fall: float = 0.001
     """The same of water that was let out."""
@@ -32,3 +32,6 @@ class Chances:
     """How often a reading is of no use at all: the wrong tank, the wrong line of the pad."""
     tap_demand_mg_l: float = 1.0
     tap_chlorine_mg_l: float = 0.3
+
+
+USUAL_CHANCES = Chances()

@@ -13,7 +13,7 @@ import numpy as np
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.forecast.batch_weights import BatchWeights
-from washmon.forecast.chances import Chances
+from washmon.forecast.chances import USUAL_CHANCES, Chances
 from washmon.forecast.estimate import REMEMBERED, Estimate, seed_of, spread_out
 from washmon.forecast.kinetics import Chlorine, Floats, rest
 from washmon.forecast.particles import loads, systematic
@@ -42,7 +42,7 @@ class Forecaster:
     tank: Tank
     prior: Prior
     accuracy: Accuracy = USUAL_ACCURACY
-    chances: Chances = Chances()
+    chances: Chances = USUAL_CHANCES
 
     def begin(self, fill: Fill, before: Estimate | None = None) -> Estimate:
         """Return what is known of a new fill; of produce, product and strips the last one told."""
@@ -183,12 +183,10 @@ class Forecaster:
         strip = reading.fac_method is Method.STRIP
         bias = np.exp(estimate.traits[Trait.STRIP if strip else Trait.KIT])
         likelihood = seen.likelihood(estimate.water.level * bias, self.accuracy)
-        estimate = replace(
-            estimate, readings=estimate.readings + 1, read_mg_l=reading.fac_mg_l
-        )
+        estimate = replace(estimate, readings=estimate.readings + 1, read_mg_l=reading.fac_mg_l)
         stories = Stories(self.chances, self.accuracy, 2 * self.tank.chlorine.label_max_mg_l)
         draw, kg = self._prior_of(estimate).draw, estimate.batch_kg.usual_kg
-        told = stories.told(estimate, likelihood, seen, bias, draw, kg)
+        told = stories.told(estimate, likelihood, seen=seen, bias=bias, new_traits=draw, kg=kg)
         if told is not None:
             return told
         weights = estimate.weights * likelihood

@@ -78,9 +78,8 @@ class Particles:
 
     def beside(self, others: "Particles") -> "Particles":
         """Return these particles and others in one set, these first: looked ahead of in one go."""
-        water = Chlorine(
-            *(np.concatenate(pair) for pair in zip(self.water, others.water, strict=True))
-        )
+        pairs = zip(self.water, others.water, strict=True)
+        water = Chlorine(*(np.concatenate(pair) for pair in pairs))
         traits = np.concatenate((self.traits, others.traits), axis=1)
         return replace(self, water=water, traits=traits)
 

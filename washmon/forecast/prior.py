@@ -102,9 +102,7 @@ class Prior:
         known = not self.pack or self.pack == pack_of(setup)
         return self if known else _unlearned(self, Trait.STRIP)
 
-    def told_by(
-        self, traits: Floats, usual_kg: float | None, container: str, pack: str
-    ) -> "Prior":
+    def told_by(self, traits: Floats, usual_kg: float | None, container: str, pack: str) -> "Prior":
         """Return the prior for a next shift, after one that left particles with these traits."""
         spread = np.hypot(np.std(traits, axis=1), BETWEEN)
         return replace(
@@ -132,8 +130,7 @@ class Prior:
         own = [trait for trait in Trait if self._is_own(trait)]
         found[own] = traits[own]
         odd = middle + _ODD * spread * noise
-        traits = np.where(alike, found, odd)
-        return traits
+        return np.where(alike, found, odd)
 
     def _is_own(self, trait: Trait) -> bool:
         """Tell whether a trait is not what was learned: another container, other strips."""

@@ -37,6 +37,7 @@ class Stories:
         self,
         estimate: Estimate,
         likelihood: Floats,
+        *,
         seen: Seen,
         bias: Floats,
         new_traits: Callable[[np.random.Generator, int], Floats],

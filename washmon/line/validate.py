@@ -13,8 +13,6 @@ import msgspec
 from msgspec import Struct
 
 from washmon.chemistry import measures
-from washmon.chemistry.acid import acid_mol_per_unit
-from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.water import HIGHEST_ALKALINITY_MG_L
 from washmon.line.message import Figure
 from washmon.line.setup import (
@@ -27,6 +25,7 @@ from washmon.line.setup import (
     Tank,
 )
 from washmon.line.setup_fault import Found, SetupFault, fault, ppm, refused, rising
+from washmon.line.validate_acids import acids_fit_their_kind, unusual_acids
 from washmon.line.validate_levels import levels_rise
 from washmon.line.validate_margins import critical_limits_are_possible, margins_are_possible
 from washmon.line.validate_peracetic import (
@@ -77,6 +76,7 @@ def cautions(setup: LineSetup, today: date) -> list[SetupFault]:
     found += unpriced_for_want_of_density(setup)
     found += dates_still_to_come(setup, today)
     found += left_unfit(setup)
+    found += unusual_acids(setup)
     for number, tank in enumerate(setup.tanks):
         found += _short_contact(f"tanks.{number}", tank)
         found += () if tank.peracetic else _high_label(f"tanks.{number}", tank)
@@ -169,16 +169,6 @@ def _tanks_use_known_products(setup: LineSetup) -> Found:
         yield from kept_with_its_sanitizer(f"tanks.{number}", setup, tank)
         if tank.acid is not None and setup.acid(tank.acid) is None:
             yield fault(f"tanks.{number}.acid", "Choose the acid of this tank, or none.")
-
-
-def _acids_are_possible(setup: LineSetup) -> Found:
-    for number, acid in enumerate(setup.acids):
-        if not math.isfinite(acid.strength_pct):
-            continue
-        try:
-            acid_mol_per_unit(acid.kind, acid.strength_pct)
-        except ChemistryError as refusal:
-            yield refused(f"acids.{number}.strength_pct", refusal)
 
 
 def _source_is_possible(setup: LineSetup) -> Found:
@@ -361,7 +351,7 @@ _RULES: tuple[Callable[[LineSetup], Found], ...] = (
     _tanks_are_in_order,
     _products_are_told_apart,
     _tanks_use_known_products,
-    _acids_are_possible,
+    acids_fit_their_kind,
     _source_is_possible,
     _measures_are_known,
     margins_are_possible,

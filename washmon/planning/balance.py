@@ -22,7 +22,7 @@ from washmon.rules.base import Sight
 Floats = NDArray[np.float64]
 Event = Placed[ReadingTaken] | Placed[DoseAdded] | Placed[WaterExchanged]
 
-STRENGTH_SPREAD = 0.12
+STRENGTH_SPREAD = 0.15
 """Of a product, against its label, as a share (common practice, no published source)."""
 _ENDS = 12**0.5
 """From end to end of a uniform distribution, in sigma: a range of what was read is such a one."""
@@ -30,9 +30,9 @@ _USUAL_LASTS = 6
 """Batches from target to critical low, where nothing was seen (common practice)."""
 _USE_SPREAD = 0.6
 """Of what a batch uses up, before anything was seen."""
-_STRAY = 0.25
+_STRAY = 0.35
 """Of what a batch uses up, from one to the next."""
-_DRIFT = 0.08
+_DRIFT = 0.12
 """Of what a batch uses up on average, from one to the next: other lots come."""
 _NEW_FILL = 0.2
 """The same, from one fill to the next."""

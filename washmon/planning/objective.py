@@ -29,10 +29,15 @@ SETTLED_MIN = 5.0
 STEADY_MIN = 10.0
 """So long a step once said stands, unless a limit is touched or somebody answers it: whoever turns
 to fetch the product finds the same words when coming back."""
+NO_DOSE_RISK = 0.03
+"""Chance that the next batch meets less than the critical low, over which water that no dose can
+help is changed: fed on, it would be found too low soon, with a batch to hold."""
 WORTH_ALWAYS = 0.15
 """Of a full dose: so much goes in where the water is not good for two batches more."""
 WORTH_UNREAD = 3
 """A dose into water that was not read since is worth a walk where it lasts so many batches."""
+PAUSE_MIN = 10.0
+"""After a pause of so long each tank is read once before it washes on."""
 TOGETHER_BATCHES = 1
 """A check that is due so soon joins the round that is made now: one walk, one set of strips."""
 LATE_SHARE = 0.5

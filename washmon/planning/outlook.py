@@ -26,7 +26,7 @@ def _normal(count: int) -> Floats:
     return np.array([one.inv_cdf((place + 0.5) / count) for place in range(count)])
 
 
-_LEVELS, _USES = _normal(31), _normal(7)
+_LEVELS, _USES = _normal(61), _normal(9)
 
 
 class Outlook(Protocol):

@@ -5,7 +5,7 @@ presses, the least work decides: wash on, read, or dose while somebody stands at
 """
 
 from collections.abc import Iterable, Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from msgspec.structs import replace
 
@@ -15,7 +15,16 @@ from washmon.line.mixing import waited_long
 from washmon.line.plan import Due, Expected, Plan, Span, Weighed
 from washmon.line.second import lacking
 from washmon.planning.context import PlanContext
-from washmon.planning.objective import RISK, SURPRISE, VERSION, WORK, WORTH_ALWAYS, WORTH_UNREAD
+from washmon.planning.objective import (
+    NO_DOSE_RISK,
+    PAUSE_MIN,
+    RISK,
+    SURPRISE,
+    VERSION,
+    WORK,
+    WORTH_ALWAYS,
+    WORTH_UNREAD,
+)
 from washmon.planning.options import Built, Option, mixed, option
 from washmon.planning.words import (
     calm_step,
@@ -156,6 +165,24 @@ def _not_known(context: PlanContext) -> Plan | None:
     return _waiting_fill(context) if sight.waits else None
 
 
+def _paused(context: PlanContext) -> Plan | None:
+    """Return that nothing is asked for while the line is paused."""
+    if context.sight.shift.paused is None:
+        return None
+    step = say_step(StepKind.LOOK, "The line is paused. Read each tank before washing on")
+    return _made(context, step, feed=False)
+
+
+def _after_pause(context: PlanContext) -> Plan | None:
+    """Return the one reading that a longer pause asks for before produce goes in again."""
+    shift, reading = context.sight.shift, context.reading
+    last = shift.pauses[-1] if shift.pauses else None
+    if last is None or last.over is None or reading is None or reading.event.at >= last.over:
+        return None
+    lasted = last.over - last.placed.at
+    return _read_now(context) if lasted >= timedelta(minutes=PAUSE_MIN) else None
+
+
 def _mixing_in(context: PlanContext) -> Plan | None:
     until = _rests(context)
     return None if until is None else _wait(context, until)
@@ -192,7 +219,7 @@ def _wash_on(context: PlanContext) -> Plan:
     return on
 
 
-_FIRST_THINGS = (_not_known, _mixing_in, _clouded)
+_FIRST_THINGS = (_paused, _not_known, _after_pause, _mixing_in, _clouded)
 
 
 def _rate_after(
@@ -222,6 +249,10 @@ def _due_now(context: PlanContext) -> Plan:
             return _wait(context, dose.not_before)
         return replace(_plan(context, dose), weighed=tuple(_lost({StepKind.CHECK: check}, dose)))
     if fresh:  # it was read just now and no dose is possible: reading again settles nothing
+        change = option(StepKind.CHANGE_WATER, context)
+        if context.course.under_critical[0] > NO_DOSE_RISK and isinstance(change, Option):
+            why = dose if isinstance(dose, Message) else None
+            return replace(_plan(context, change), brings=why)
         return _on(context, calm_step(Due(batches=1)), Due(batches=1))
     if isinstance(check, Option) and check.not_before is not None:
         return _wait(context, check.not_before)
@@ -383,7 +414,8 @@ def _read_now(context: PlanContext) -> Plan:
     expected = None
     if sight.level() is not None or sight.fill.doses:
         expected = Expected(level_mg_l=context.outlook.reads(context.method), at=sight.now)
-    return _made(context, measure_step(sight.spec), feed=False, answers=answers, expected=expected)
+    step = measure_step(sight.spec, cloudiness=context.clouding.look)
+    return _made(context, step, feed=False, answers=answers, expected=expected)
 
 
 def _wait(context: PlanContext, until: datetime | None) -> Plan:

@@ -147,6 +147,14 @@ class Sight(Struct, frozen=True, dict=True):
         """Return what changed the pH last, if no reading of the pH has verified it."""
         return unverified(self.fill, "ph", self.spec)
 
+    def rests(self) -> bool:
+        """Tell whether the line is paused, or went on and this tank has washed nothing since."""
+        if self.shift.paused is not None:
+            return True
+        went_on = self.shift.resumed_at
+        washed = self.tank.washed
+        return went_on is not None and (not washed or washed[-1].event.at <= went_on)
+
     def unverified_level(self) -> Change | None:
         """Return what changed the level last, if no reading of the level has verified it."""
         return unverified(self.fill, self.spec.level_field, self.spec)

@@ -68,8 +68,11 @@ def check_after_adding(sight: Sight) -> Finding | None:
 def check_overdue(sight: Sight) -> Finding | None:
     """Ask for a reading that is overdue by batches or by minutes; press at twice the interval.
 
-    pH moves more slowly than chlorine is used up: it may be twice as old.
+    pH moves more slowly than chlorine is used up: it may be twice as old. While the line is paused,
+    and until it washes again, nothing is overdue: the plan asks for one round then.
     """
+    if sight.rests():
+        return None
     level = _lateness(sight, sight.spec.level_field, 1)
     ph = None if sight.spec.peracetic else _lateness(sight, "ph", PH_INTERVALS)
     if level is not None:

@@ -23,13 +23,13 @@ def parse(text: str, kind: Kind, taste: Taste, decimal_point: str = ".") -> floa
 
     A bare number has the taste's unit. Fractions (``1 1/2 tsp``, ``2¼ tsp``) are read; a mark
     for thousands is not, because it can be mistaken for a decimal sign. What was measured in two
-    measures is a sum: ``1 cup + 2 tbsp``.
+    measures is a sum, each part with its unit: ``1 cup + 2 tbsp``.
 
     Raises:
         UnitError: with a sentence that says what to write instead.
     """
     parts = text.split(_PLUS) if kind in _SUMMED else [text]
-    if len(parts) > 1:
+    if len(parts) > 1 and all(any(sign.isalpha() for sign in part) for part in parts):
         return sum(parse(part, kind, taste, decimal_point) for part in parts)
     match = _amount().fullmatch(_tidy(text, kind, taste, decimal_point))
     if match is None:

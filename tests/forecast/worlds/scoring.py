@@ -113,9 +113,8 @@ def _case(told: Simulated, look: Look, ours: Forecast, tank: TankState, plain: P
     low = tank.spec.chlorine.low_mg_l
     fill = tank.fill
     assert fill is not None
-    ways = np.sort(
-        np.minimum(run_ahead(ours.particles, ours.pace, FURTHEST).until(low)[0], FURTHEST)
-    )
+    ahead = run_ahead(ours.particles, ours.pace, FURTHEST).until(low)[0]
+    ways = np.sort(np.minimum(ahead, FURTHEST))
     theirs = np.sort(plain.until(low))
     truth = min(look.low, float(FURTHEST))
     until = ours.until_low.batches
@@ -234,12 +233,12 @@ def chances(held: list[Held]) -> list[str]:
     """Return said against true by tenths, and the Brier score."""
     said = np.array([one.said for one in held])
     bad = np.array([one.bad for one in held], float)
-    lines = [
-        f"batches in question {said.size}, bad {bad.mean():.3f}, Brier {np.mean((said - bad) ** 2):.4f}"
-    ]
+    brier = np.mean((said - bad) ** 2)
+    lines = [f"batches in question {said.size}, bad {bad.mean():.3f}, Brier {brier:.4f}"]
     tenth = np.minimum((said * 10).astype(int), 9)
     lines += [
-        f"  {place / 10:.1f}: {here.sum():5} said {said[here].mean():.3f} true {bad[here].mean():.3f}"
+        f"  {place / 10:.1f}: {here.sum():5} said {said[here].mean():.3f} "
+        f"true {bad[here].mean():.3f}"
         for place in range(10)
         if (here := tenth == place).any()
     ]
@@ -253,7 +252,8 @@ def table(scored: list[Scored]) -> str:
     lines = [row("all", cases)]
     for what in ("world", "gauge", "regime"):
         for kind in dict.fromkeys(getattr(one, what) for one in cases):
-            lines.append(row(kind, [one for one in cases if getattr(one, what) == kind]))
+            some = [one for one in cases if getattr(one, what) == kind]
+            lines += [row(kind, some)]
     lines.append(row("after a step", [one for one in cases if one.after_step]))
     lines.append(row("first of a fill", [one for one in cases if one.first]))
     for since in (0, 20, 40, 60):

@@ -115,9 +115,8 @@ class Shift:
         per_batch *= float(np.exp(0.2 * self.rng.standard_normal()))
         self.per_kg_mg = per_batch * self.volume_l / self.habits.kg
         self.spread = float(home.uniform(0.1, 0.35))
-        self.bias = float(
-            np.exp({"kit": 0.03, "meter": 0.04}.get(gauge, 0.1) * home.standard_normal())
-        )
+        leans = {"kit": 0.03, "meter": 0.04}.get(gauge, 0.1)
+        self.bias = float(np.exp(leans * home.standard_normal()))
         self.offset = 0.5 * float(home.standard_normal())
         self.step_mg = float(home.choice([1.0, 2.5])) if gauge == "kit" else 1.0
         self.now_min, self.since_last, self.lot, self.stepped = 0.0, 0.0, "L-1", False

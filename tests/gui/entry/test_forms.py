@@ -205,6 +205,34 @@ def test_the_measures_offered_are_those_the_shed_owns() -> None:
     assert sorted(key for key, _ in unit.choices) == ["cup", "mL", "tsp"]
 
 
+def test_the_sheet_opens_in_the_unit_that_was_advised_or_else_last_used() -> None:
+    shed = Shed(a_setup(measures=("teaspoon", "cup")))
+    shed.fill(1)
+    shed.fill(2)
+
+    def unit(tank: int) -> str:
+        spec = sheet_for(EntryKind.ACID, ask(shed, tank=tank))
+        fields = {one.key: one for one in spec.fields_of(str(tank))}
+        return fields["unit"].last
+
+    assert unit(1) == "tsp"
+    amount = Amount(118.0, "mL")
+    for written, used in (("½ cup", "cup"), ("2 cups", "cup"), ("118 mL", "mL"), ("1cup", "cup")):
+        acid = AcidAdded(
+            at=shed.now, by="RM", tank=1, product="vinegar", amount=amount, as_entered=written
+        )
+        shed.wait(1).tell(acid)
+        assert (unit(1), unit(2)) == (used, used)  # of another tank where nothing is known of it
+    shed.tell(replace(acid, tank=2, as_entered="3 tsp"))
+    assert (unit(1), unit(2)) == ("cup", "tsp")
+    shed.wait(10).read(1, 20, ph=7.0)
+    flag = shed.flag("chlorine-critical")
+    assert flag is not None
+    spec = sheet_for(EntryKind.DOSE, ask(shed, flag=flag))
+    advised = field(spec, "amount").hint.rsplit(" ", 1)[1]
+    assert field(spec, "unit").last == advised
+
+
 def test_a_solid_acid_is_weighed() -> None:
     citric = Acid(key="vinegar", name="citric acid", kind=AcidKind.CITRIC, strength_pct=100.0)
     shed = Shed(a_setup(acids=(citric,)))

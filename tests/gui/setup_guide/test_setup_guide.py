@@ -857,6 +857,36 @@ def test_the_alkalinity_of_the_source_is_written_beside_the_place(guide: SetupGu
     assert guide.draft().source == SourceWater(alkalinity_mg_l=180.0, ph=7.9)
 
 
+def test_an_acid_of_another_kind_begins_with_what_such_an_acid_says(guide: SetupGuide) -> None:
+    guide.start(full_setup())
+    forms = [one for one in guide.products.roster.forms if isinstance(one, AcidForm)]
+    (form,) = forms
+    before = form.product()
+    form.kind.choose(AcidKind.CITRIC)
+    form.kind.changed.emit()
+    citric = form.product()
+    assert (citric.name, citric.strength_pct) == ("Citric acid, dry", 100.0)
+    write(form.name, "Sour salt")
+    form.kind.choose(before.kind)  # a slip: what was written for it is back
+    form.kind.changed.emit()
+    assert form.product() == before
+    form.kind.choose(AcidKind.CITRIC)
+    form.kind.changed.emit()
+    assert form.product().name == "Sour salt"
+
+
+def test_a_sanitizer_of_another_kind_asks_for_its_strength_anew(guide: SetupGuide) -> None:
+    guide.start(full_setup())
+    form = product(guide)
+    before = form.product()
+    form.kind.choose(SanitizerKind.CALCIUM)
+    form.kind.changed.emit()
+    assert (form.product().name, form.product().strength) == ("", None)
+    form.kind.choose(before.kind)
+    form.kind.changed.emit()
+    assert (form.product().name, form.product().strength) == (before.name, before.strength)
+
+
 def test_a_product_that_becomes_peracetic_acid_asks_for_what_is_in_it(guide: SetupGuide) -> None:
     guide.start(full_setup())
     form = product(guide)

@@ -1,5 +1,6 @@
 """What goes into a tank: a dose of its sanitizer, or acid; never both on one sheet."""
 
+import re
 from typing import TypeVar
 
 from washmon.chemistry.acid import is_solid as is_solid_acid
@@ -17,7 +18,7 @@ from washmon.line.flags import Amount, Caution, StepKind
 from washmon.line.measure import measured
 from washmon.line.product import is_solid
 from washmon.line.setup import Acid, LineSetup, Sanitizer, SanitizerKind, Tank
-from washmon.line.state import TankState
+from washmon.line.state import Placed, TankState, order
 from washmon.units import Kind, Taste
 
 _LABEL = Caution.LABEL
@@ -60,13 +61,35 @@ def _is_solid(product: Sanitizer | Acid) -> bool:
     return is_solid(product)
 
 
-def _units(setup: LineSetup, *, solid: bool, first: str) -> tuple[str, ...]:
-    """Return the units that the shed can measure in, the suggested one first."""
+def _units(setup: LineSetup, *, solid: bool) -> tuple[str, ...]:
+    """Return the units that the shed can measure in."""
     owned = setup.measures or (US_SET if setup.taste is Taste.US else METRIC_SET)
     known = [MEASURES[name] for name in owned if name in MEASURES]
     units = [measure.unit for measure in known if measure.solid is solid]
     usual = ["g"] if solid else ["mL"]
-    return tuple(dict.fromkeys([first or (units or usual)[0], *units, *usual]))
+    return tuple(dict.fromkeys([*units, *usual]))
+
+
+def _last_used(ask: Ask, tank: TankState, product: str, units: tuple[str, ...]) -> str:
+    """Return the unit in which a product was last written here, else in any tank; empty if never.
+
+    Hands reach for the measure that they had: a sheet that opens in another one turns cups into
+    teaspoons.
+    """
+    for one in (tank, *ask.shift.tanks):
+        added: list[Placed[DoseAdded] | Placed[AcidAdded]] = []
+        for fill in one.every_fill:
+            added += [*fill.doses, *fill.acids]
+        for last in sorted(added, key=order, reverse=True):
+            if last.event.product == product:
+                used = [unit for unit in units if _is_written_in(last.event.as_entered, unit)]
+                if used:
+                    return max(used, key=len)
+    return ""
+
+
+def _is_written_in(written: str, unit: str) -> bool:
+    return re.search(rf"(^|[^A-Za-z]){re.escape(unit)}s?$", written.strip()) is not None
 
 
 def _dose_fields(ask: Ask, tank: TankState) -> Fields:
@@ -103,7 +126,9 @@ def _amount_fields(
         # Who pressed "Added it" under a step has added what it said, unless they write otherwise.
         value=entered or (number if ask.did_step_of(tank) else ""),
     )
-    units = _units(ask.shift.setup, solid=_is_solid(product), first=unit)
+    owned = _units(ask.shift.setup, solid=_is_solid(product))
+    first = unit or _last_used(ask, tank, product.key, owned) or owned[0]
+    units = tuple(dict.fromkeys([first, *owned]))
     return amount, FieldSpec(
         "unit",
         tr("in"),

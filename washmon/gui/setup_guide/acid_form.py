@@ -11,7 +11,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.fields import AmountField, ComboField, DateField, TextField
 from washmon.gui.setup_guide.layout import Scroller, Section, fill
-from washmon.gui.setup_guide.product_form import ProductForm
+from washmon.gui.setup_guide.product_form import ProductForm, Written
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import Acid
 from washmon.units import Kind
@@ -49,7 +49,7 @@ class AcidForm(ProductForm[Acid]):
         scroller.column.addStretch(1)
         fill(self, scroller)
         self._show(acid)
-        self.kind.changed.connect(self._tell_usual)
+        self.kind.changed.connect(self._suit_kind)
         self.strength.changed.connect(self._suit_price)
         self._tell_usual()
 
@@ -77,6 +77,19 @@ class AcidForm(ProductForm[Acid]):
         )
 
     @Slot()
+    def _suit_kind(self) -> None:
+        """Begin with what a container of the chosen kind says."""
+        if self.kind.key != self._kind_before:
+            written = Written(self.name.text, self.strength.number)
+            name, strength = self._change_kind(self.kind.key, written)
+            self.name.set_text(name)
+            self.strength.set_number(strength)
+        self._tell_usual()
+
+    def _usual(self, kind: str) -> Written:
+        name = words.word(words.acids(), kind)
+        return Written(name, ACIDS[AcidKind(kind)].strength_pct)
+
     def _tell_usual(self) -> None:
         facts = ACIDS[AcidKind(self.kind.key)]
         hint = tr(

@@ -1,7 +1,7 @@
 """What the forms of all containers have in common: a name, and what the container cost."""
 
 from collections.abc import Iterator
-from typing import Generic, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
@@ -17,12 +17,22 @@ from washmon.line.setup import Acid, Sanitizer, SoldBy
 ProductT = TypeVar("ProductT", bound=Sanitizer | Acid)
 
 
+class Written(NamedTuple):
+    """What a container says that holds of one kind only."""
+
+    name: str = ""
+    strength: float | None = None
+
+
 class ProductForm(Entry, Generic[ProductT]):
     """Shows a product; what has no field stays as it came."""
 
     def __init__(self, writing: Writing, product: ProductT, parent: QWidget | None = None) -> None:
         super().__init__(tr("Name on the container"), parent)
         self._writing = writing
+        self._of_kind: dict[str, Written] = {}
+        """Name and strength that were written while a kind was chosen, by that kind."""
+        self._kind_before = str(product.kind)
         self._product = product
         self.price = PriceRow(writing, tr("Price of a container"), parent=self)
         self.price.left.connect(self.left)
@@ -38,6 +48,21 @@ class ProductForm(Entry, Generic[ProductT]):
         """Yield each field with its whole path, those of the price last."""
         yield from super().fields(path)
         yield from self.price.fields(f"{path}.price".lstrip("."))
+
+    def _change_kind(self, kind: str, written: Written) -> Written:
+        """Return the name and strength for a kind that was chosen, and keep those of the last one.
+
+        What a container of another kind was called, and how strong it was, holds of this one no
+        more: unless it was written for this kind before, it is what such a container usually says.
+        """
+        self._of_kind[self._kind_before] = written
+        self._kind_before = kind
+        return self._of_kind.get(kind, self._usual(kind))
+
+    def _usual(self, kind: str) -> Written:
+        """Return the name and strength that a container of a kind usually has."""
+        del kind
+        return Written()
 
     def _price_section(self, *beside: AmountField) -> More:
         """Return the section of the price, with fields that belong beside it."""

@@ -20,7 +20,7 @@ from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.choices import AnswerField, ToggleField
 from washmon.gui.setup_guide.fields import AmountField, DateField, TextField
 from washmon.gui.setup_guide.layout import More, Scroller, Section, fill
-from washmon.gui.setup_guide.product_form import ProductForm
+from washmon.gui.setup_guide.product_form import ProductForm, Written
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import Sanitizer, SanitizerKind
 from washmon.line.strength import USUAL_STORAGE_C
@@ -72,7 +72,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
         section.row((self.strength, 3), (self.density, 4), (self.meaning, 5))
         section.row((self.peroxide, 5), (self.hedp, 5))
         section.row((self.basis, 12))
-        self.kind.changed.connect(self._suit_kind)
+        self.kind.changed.connect(self._begin_anew)
         self.basis.changed.connect(self._suit_basis)
         for field in (self.strength, self.density):
             field.changed.connect(self._tell_meaning)
@@ -229,6 +229,15 @@ class SanitizerForm(ProductForm[Sanitizer]):
         return StrengthBasis(key) if key and not self.basis.cards[key].isHidden() else None
 
     @Slot()
+    def _begin_anew(self) -> None:
+        """Ask anew for what the container says where it is of another kind."""
+        if self.kind.key != self._kind_before:
+            written = Written(self.name.text, None if self.strength.empty else self.strength.number)
+            name, strength = self._change_kind(self.kind.key, written)
+            self.name.set_text(name)
+            self.strength.set_number(strength)
+        self._suit_kind()
+
     def _suit_kind(self) -> None:
         """A solid has one percent only and no density; peracetic acid has its own contents."""
         self._says.lead.setVisible(not self.peracetic)

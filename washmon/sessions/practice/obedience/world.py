@@ -12,7 +12,15 @@ from washmon.sessions.practice.obedience.mechanism import Mechanism, draw_mechan
 from washmon.sessions.practice.obedience.sheds import SetupDrawing, three_tubs
 
 PADS = (0.0, 10.0, 25.0, 50.0, 100.0, 200.0)
-_SCALES = (PADS, PADS, PADS, (0.0, 25.0, 50.0, 100.0, 200.0), (0.0, 10.0, 50.0, 100.0, 200.0))
+_TOLD_PADS = 0.7
+"""How often the set-up tells what the pads of its strips stand for."""
+_SCALES = (
+    PADS,
+    PADS,
+    (0.0, 25.0, 50.0, 100.0, 200.0),
+    (0.0, 10.0, 20.0, 50.0, 100.0, 200.0),
+    (0.0, 5.0, 10.0, 25.0, 50.0, 75.0, 100.0, 150.0, 200.0),
+)
 _PERACETIC_SCALE = (0.0, 10.0, 20.0, 30.0, 50.0, 70.0, 85.0, 100.0)
 
 
@@ -112,7 +120,8 @@ def draw_tubs(seed: int, *, batches: tuple[int, int] = (30, 30)) -> World:
     source = (_even(random, 25.0, 100.0), float(random.uniform(7.0, 8.1)))
     world = _world(random, seed, three_tubs(), Method.STRIP, source, slips=False, batches=batches)
     gauges = structs.replace(world.gauges, pads=PADS, ph_by=Method.STRIP, ph_step=0.5)
-    return structs.replace(world, gauges=gauges, small_tubs=True)
+    setup = structs.replace(world.setup, strip_pads_mg_l=())
+    return structs.replace(world, setup=setup, gauges=gauges, small_tubs=True)
 
 
 def _world(
@@ -132,11 +141,14 @@ def _world(
     demand = [tap_demand * pool.share for pool in mechanism.pools]
     released = float(random.uniform(0.55, 0.85))
     calcium = setup.sanitizers[0].kind is SanitizerKind.CALCIUM
+    gauges = _gauges(random, level_by, peracetic=peracetic)
+    if not peracetic and level_by is Method.STRIP and float(random.random()) < _TOLD_PADS:
+        setup = structs.replace(setup, strip_pads_mg_l=gauges.pads)
     acid_share = float(np.clip(random.normal(0.03, 0.06), -0.1, 0.15))
     return World(
         seed=seed,
         setup=setup,
-        gauges=_gauges(random, level_by, peracetic=peracetic),
+        gauges=gauges,
         mechanism=mechanism,
         batches=_batches(random, setup, count, released),
         pace=_even(random, 0.7, 1.4),
