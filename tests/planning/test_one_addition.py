@@ -1,10 +1,10 @@
 """Of several additions that flags ask for, only the first in turn is told with its amount."""
 
 from msgspec.structs import replace
+from washmon.rules.precedence import causes, with_consequences
 
 from tests.shed import Shed
 from washmon.line.flags import Caution, Flag, Level, StepKind
-from washmon.rules.precedence import causes, with_consequences
 
 
 def a_dosed_shed() -> Shed:
