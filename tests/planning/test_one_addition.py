@@ -1,47 +1,44 @@
-"""Of several additions that flags ask for, only the first in turn is told with its amount."""
+"""One thing at a time: what goes in is mixed and read before what may not meet it goes in."""
 
-from msgspec.structs import replace
-from washmon.rules.precedence import causes, with_consequences
+from datetime import timedelta
 
+import pytest
+
+from tests.planning.steps import ADDITIONS, READ_AGAIN, amount_of, rise_mg_l, words
 from tests.shed import Shed
-from washmon.line.flags import Caution, Flag, Level, StepKind
+from washmon.line.flags import Caution, Level, StepKind
 
 
-def a_dosed_shed() -> Shed:
+def a_dosed_shed(fac: float = 50.0, ph: float = 7.0) -> Shed:
     shed = Shed()
     shed.fill()
     shed.dose(ml=200)
-    shed.wait(6).read(fac=50, ph=7.0)
+    shed.wait(6).read(fac=fac, ph=ph)
     return shed
 
 
-def test_a_dose_is_kept_back_while_acid_comes_first() -> None:
+def test_a_level_that_presses_goes_before_a_ph_that_is_watched() -> None:
     # Hypochlorite and acid must never meet undiluted: chlorine gas (product labels; US EPA and
-    # CDC warn of mixing bleach with acids).
-    shed = a_dosed_shed()
-    shed.wait(5).read(fac=31, ph=7.8)
-    flags = {flag.rule: flag.step for flag in shed.look().flags}
-    assert flags["ph-high"].kind is StepKind.ACID
-    assert flags["chlorine-low"].kind is StepKind.LOOK
-    assert flags["chlorine-low"].amount is None
+    # CDC warn of mixing bleach with acids). So one of the two waits, and the stop is not it.
+    for fac in (20.0, 31.0):
+        shed = a_dosed_shed()
+        shed.wait(5).read(fac=fac, ph=7.8)
+        up = {flag.rule: flag.level for flag in shed.look().flags}
+        assert up["ph-high"] is Level.WATCH
+        plan = shed.plan()
+        assert plan.now.kind is StepKind.DOSE
+        assert "ph-high" not in plan.answers
 
 
-def test_nothing_is_added_to_water_that_gives_off_gas() -> None:
-    shed = a_dosed_shed()
-    shed.wait(5).read(fac=31, ph=4.6)
-    advice = shed.look()
-    assert advice.tank(1).step.kind is StepKind.LEAVE
-    assert all(flag.step.amount is None for flag in advice.flags)
-    assert all(Caution.HYPOCHLORITE not in flag.step.cautions for flag in advice.flags)
-
-
-def test_a_dose_alone_and_a_dose_beside_a_hold_keep_their_amount() -> None:
-    shed = a_dosed_shed()
-    shed.wash(2)
-    shed.read(fac=20, ph=7.0)
-    flags = {flag.rule: flag.step for flag in shed.look().flags}
-    assert flags["hold"].kind is StepKind.HOLD
-    assert flags["chlorine-critical"].amount is not None
+def test_while_a_dose_mixes_no_acid_is_asked_for_and_the_other_way_round() -> None:
+    for first, kept_back in (("dose", StepKind.ACID), ("acid", StepKind.DOSE)):
+        shed = a_dosed_shed()
+        shed.wait(5).read(fac=31, ph=8.3)
+        (shed.dose if first == "dose" else shed.acid)(ml=60)
+        for _ in range(5):  # the mixing time is five minutes
+            assert shed.plan().now.kind is not kept_back
+            shed.wait(0.9).read(fac=31, ph=8.3)
+            assert shed.plan().now.kind is not kept_back
 
 
 def test_after_acid_mixed_and_was_measured_the_dose_is_told() -> None:
@@ -49,42 +46,93 @@ def test_after_acid_mixed_and_was_measured_the_dose_is_told() -> None:
     shed.wait(5).read(fac=31, ph=7.8)
     shed.acid()
     shed.wait(6).read(fac=31, ph=7.1)
-    (flag,) = shed.look().flags
-    assert flag.rule == "chlorine-low"
-    assert flag.step.amount is not None
+    plan = shed.plan()
+    assert plan.answers == ("chlorine-low",)
+    assert 0.95 * (50 - 31) <= rise_mg_l(amount_of(plan)) <= 75 - 31
 
 
-def flag_of(shed: Shed, rule: str) -> Flag:
-    return next(flag for flag in shed.look().flags if flag.rule == rule)
-
-
-def reasons(shed: Shed, rule: str) -> list[str]:
-    return [part.text for part in flag_of(shed, rule).more]
-
-
-def test_while_a_step_waits_for_mixing_its_reason_tells_of_no_amount() -> None:
+def test_nothing_is_added_to_water_that_gives_off_gas() -> None:
     shed = a_dosed_shed()
-    shed.wait(5).read(fac=20, ph=7.0)
-    assert any(text.startswith("The amount lifts") for text in reasons(shed, "chlorine-critical"))
+    shed.wait(5).read(fac=31, ph=4.6)
+    plan = shed.plan()
+    assert plan.now.kind is StepKind.LEAVE
+    assert plan.now.amount is None
+    assert Caution.HYPOCHLORITE not in plan.now.cautions
+
+
+@pytest.mark.parametrize("fac", [10.0, 24.0])
+def test_a_stop_is_dosed_at_once_and_what_was_washed_is_held_while_the_dose_mixes(
+    fac: float,
+) -> None:
+    shed = a_dosed_shed()
+    washed = [entry.seq for entry in shed.wash(2)]
+    shed.read(fac=fac, ph=7.0)
+    plan = shed.plan()
+    assert "chlorine-critical" in plan.answers
+    assert not plan.feed
+    shed.dose(ml=amount_of(plan))
+    plan = shed.plan()
+    assert plan.now.kind is StepKind.HOLD
+    assert list(plan.now.batches) == washed
+    assert plan.answers == ("hold",)
+    shed.hold(*plan.now.batches)
+    plan = shed.plan()
+    assert plan.now.kind is StepKind.WAIT
+    assert plan.wait_until == shed.now + timedelta(minutes=5)
+    assert not plan.feed
+    shed.wait(6)
+    assert shed.plan().now.kind is StepKind.CHECK
+    assert not shed.plan().feed
+    shed.read(fac=60, ph=7.0)
+    assert shed.plan().feed
+
+
+def test_a_stop_is_over_only_when_a_reading_in_mixed_water_says_so() -> None:
+    shed = a_dosed_shed()
+    shed.wash(1)
+    shed.read(fac=20, ph=7.0)
+    shed.dose(ml=200)
+    shed.wait(0.2).read(fac=60, ph=7.0)
+    assert not shed.plan().feed
+    shed.wait(6)
+    assert not shed.plan().feed
+    shed.read(fac=60, ph=7.0)
+    shed.hold(*shed.plan().now.batches)
+    assert shed.plan().feed
+
+
+def test_a_dose_is_not_asked_for_twice_when_acid_came_after_it() -> None:
+    shed = a_dosed_shed()
+    shed.read(fac=31, ph=7.0)
+    shed.dose(ml=76)
+    shed.wait(1).acid()
+    shed.wait(6).read(ph=7.0)
+    assert shed.plan().now.kind not in ADDITIONS
+
+
+def test_the_starting_dose_is_not_asked_for_twice_when_acid_came_after_it() -> None:
+    shed = Shed()
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(1).acid()
+    shed.wait(6).read(ph=7.0)
+    assert shed.plan().now.kind in READ_AGAIN
+
+
+def test_a_wait_is_a_countdown_and_not_a_flag() -> None:
+    shed = a_dosed_shed()
+    shed.read(fac=31, ph=7.0)
     shed.dose(ml=100)
-    assert flag_of(shed, "chlorine-critical").step.kind is StepKind.WAIT
-    assert reasons(shed, "chlorine-critical") == []
+    plan = shed.plan()
+    assert plan.wait_until == shed.now + timedelta(minutes=5)
+    assert words(plan.now.say).startswith("Stir, wait until ")
+    assert shed.rules_up() == []
 
 
-def test_a_dose_that_was_put_off_for_acid_tells_of_no_amount_and_the_acid_still_does() -> None:
-    shed = a_dosed_shed()
-    shed.wait(5).read(fac=31, ph=7.8)
-    assert reasons(shed, "chlorine-low") == []
-    assert reasons(shed, "ph-high") != []
-
-
-def test_what_follows_from_a_flag_is_told_with_it_though_its_step_waits() -> None:
-    shed = a_dosed_shed()
-    shed.wait(5).read(fac=20, ph=7.0)
-    shed.dose(ml=100)
-    cause = flag_of(shed, "chlorine-critical")
-    follows = replace(cause, rule="change-near", level=Level.WATCH)
-    both = (cause, follows)
-    assert causes(both) == [cause]
-    (told,) = with_consequences(causes(both), both)
-    assert told.more == (follows.why,)
+def test_water_that_is_good_enough_is_washed_in_while_a_dose_mixes() -> None:
+    shed = a_dosed_shed(fac=55)
+    shed.dose(ml=60)
+    plan = shed.plan()
+    assert plan.feed
+    assert plan.now.kind is StepKind.LOOK
+    assert plan.wait_until == shed.now + timedelta(minutes=5)
