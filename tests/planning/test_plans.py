@@ -195,3 +195,41 @@ def test_a_finding_that_no_hand_mends_leaves_the_plan_alone() -> None:
     assert shed.noted("combined-high")
     assert shed.look().tank(1).condition is Condition.IN_LIMITS
     assert shed.plan().now == before
+
+
+def test_no_dose_rests_on_a_reading_that_is_in_doubt() -> None:
+    shed = a_shed(fac=50, check_batches=30, check_minutes=None)
+    for _ in range(3):
+        shed.wash(4)
+        shed.wait(1).read(fac=50, ph=7.0)
+    assert shed.flag("reading-repeats")
+    plan = shed.plan()
+    assert plan.now.kind is StepKind.CHECK
+    assert plan.answers == ("reading-repeats",)
+
+
+def test_a_rise_with_nothing_put_in_is_tested_once_more() -> None:
+    shed = a_shed(fac=45)
+    shed.wash(1)
+    shed.wait(1).read(fac=72, ph=7.0)
+    assert shed.flag("reading-jumps")
+    plan = shed.plan()
+    assert plan.now.kind is StepKind.CHECK
+    assert "Test once more" in words(plan.now.say)
+    shed.wait(1).read(fac=71, ph=7.0)
+    assert shed.plan().now.kind is not StepKind.CHECK
+
+
+def test_what_is_out_of_date_is_seen_to_once_nothing_else_is_to_be_done() -> None:
+    shed = Shed(a_setup(a_tank(1, "Only"), meter_checked_on=START.date() - timedelta(days=30)))
+    shed.fill()
+    shed.dose(ml=280)
+    shed.wait(6).read(fac=30, ph=7.0, ph_method=Method.METER)
+    assert {"meter-unchecked", "chlorine-low"} <= set(shed.rules_up())
+    assert shed.plan().now.kind is StepKind.DOSE
+    shed.dose(ml=140)
+    shed.wait(6).read(fac=70, ph=7.0, ph_method=Method.METER)
+    plan = shed.plan()
+    assert plan.now.kind is StepKind.VERIFY
+    assert plan.answers == ("meter-unchecked",)
+    assert plan.feed
