@@ -211,10 +211,6 @@ def mixed(sight: Sight, *, acid_apart: bool = False) -> datetime | None:
 
 def _change(context: PlanContext) -> Built:
     sight = context.sight
-    from washmon.planning.doses import never_kept  # noqa: PLC0415 - start-up is measured
-
-    if (never := never_kept(sight)) is not None:
-        return never
     swap = sight.second is not None and sight.second.ready
     again = WORK.dose + sight.spec.mix_minutes + SETTLED_MIN + context.check_min
     return Option(

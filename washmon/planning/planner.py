@@ -130,12 +130,20 @@ def _built(context: PlanContext, id_: str) -> dict[StepKind, Built]:
     built = {kind: option(kind, context) for kind in _answers(context, id_)}
     dose = built.get(StepKind.DOSE)
     if not isinstance(dose, Option):
+        if StepKind.DOSE in built and (never := _never_kept(context)) is not None:
+            return {StepKind.DOSE: never}
         return built
     if id_ == "ph-low" and dose.lowest_ph < context.sight.spec.ph.low:
         built[StepKind.DOSE] = Message("A dose would not bring the pH back inside its limits.")
     elif context.change_due and isinstance(built.get(StepKind.CHANGE_WATER), Option):
         built[StepKind.DOSE] = Message("The water is to be changed: a dose would be thrown away.")
     return built
+
+
+def _never_kept(context: PlanContext) -> Message | None:
+    from washmon.planning.doses import never_kept  # noqa: PLC0415 - start-up is measured
+
+    return never_kept(context.sight)
 
 
 def _answers(context: PlanContext, id_: str) -> tuple[StepKind, ...]:
@@ -320,6 +328,9 @@ def _unknown(context: PlanContext) -> Plan:
     fresh = not sight.fill.doses and sight.fill.latest(sight.spec.level_field) is None
     if not fresh:
         return _read_now(context)
+    if context.put_aside(StepKind.ACID):
+        text = "Add nothing for this yet: the step of a shelved flag comes first. Bring it back"
+        return _made(context, say_step(StepKind.LOOK, text), feed=False)
     dose = option(StepKind.DOSE, context)
     if isinstance(dose, Option):
         return _plan(context, dose, feed=False)
