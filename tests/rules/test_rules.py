@@ -14,8 +14,8 @@ from washmon.line.setup import (
     TemperatureRule,
     TemperatureRuleKind,
 )
-from washmon.rules import all_rules
 from washmon.planning.advice import advise
+from washmon.rules import all_rules
 from washmon.rules.base import Rule
 from washmon.units import Taste
 

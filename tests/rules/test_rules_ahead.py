@@ -4,6 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 from msgspec.structs import replace
+from washmon.rules.precedence import MOST_WATCHED
 
 from tests.shed import START, Shed, a_setup, a_tank
 from washmon.forecast.keeping import Keeper
@@ -15,7 +16,6 @@ from washmon.line.strength import strength_on
 from washmon.planning.advice import Advice, advise
 from washmon.rules.base import Sight
 from washmon.rules.demand import limits, used_per_batch
-from washmon.rules.precedence import MOST_WATCHED
 from washmon.units import Taste
 
 
