@@ -7,11 +7,13 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from tests.forecast.worlds.scoring import crps
 from tests.shed import START, Shed, a_setup, a_tank
 from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.learning import prior_from
 from washmon.forecast.look_ahead import Forecast, look_ahead
 from washmon.forecast.outlook import Pace
+from washmon.forecast.predict import run_ahead
 from washmon.forecast.prior import Trait, prior_for
 from washmon.forecast.shift import Cache, forecast_shift
 from washmon.line.events import (
@@ -228,10 +230,10 @@ def test_past_shifts_sharpen_the_prior() -> None:
     assert math.exp(told.middle[Trait.DEMAND]) == pytest.approx(0.12 * 0.8, rel=0.4)
 
 
-def test_a_learned_prior_is_sharper_where_little_was_read_and_no_further_off() -> None:
+def test_a_learned_prior_is_sharper_and_scores_better_where_little_was_read() -> None:
     past = [fold("past", simulated_shift(seed, hours=2.0, tanks=1).entries) for seed in range(6)]
     priors = prior_from(past)
-    errors: dict[bool, list[float]] = {True: [], False: []}
+    scores: dict[bool, list[float]] = {True: [], False: []}
     widths: dict[bool, list[float]] = {True: [], False: []}
     for seed in range(20, 50):
         simulated = simulated_shift(seed, hours=1.5, tanks=1, ahead=40)
@@ -239,13 +241,14 @@ def test_a_learned_prior_is_sharper_where_little_was_read_and_no_further_off() -
             if not look.critical_batches:
                 continue
             shift = fold("new", simulated.entries[: look.seq + 1])
+            critical = shift.setup.tank(1).chlorine.critical_low_mg_l
             for sharp in (True, False):
                 found = forecast_shift(shift, look.at, priors=priors if sharp else None)[1]
+                ahead = run_ahead(found.particles, found.pace, 40).until(critical)[0]
+                scores[sharp].append(crps(np.sort(np.minimum(ahead, 40.0)), look.critical_batches))
                 batches = found.until_critical.batches
-                middle = min(batches.mid, 40.0)
-                errors[sharp].append(abs(math.log((middle + 1) / (look.critical_batches + 1))))
                 widths[sharp].append(min(batches.high, 40.0) - batches.low)
-    assert np.mean(errors[True]) < 1.05 * np.mean(errors[False])
+    assert np.mean(scores[True]) < np.mean(scores[False])
     assert np.mean(widths[True]) < 0.7 * np.mean(widths[False])
 
 
