@@ -8,7 +8,7 @@ from datetime import timedelta
 import pytest
 
 from tests.shed import START, a_setup, a_tank
-from washmon.forecast.shift import Cache, follow_tank, forecast_shift
+from washmon.forecast.shift import FilterCache, follow_tank, forecast_shift
 from washmon.line.events import (
     BatchWashed,
     DoseAdded,
@@ -65,7 +65,7 @@ def state(all_entries: list[Entry], count: int) -> ShiftState:
 
 def cost_ms(all_entries: list[Entry], upto: int) -> float:
     """Return the median over fourteen entries, of all kinds, from a place of the journal on."""
-    cache, times = Cache(), []
+    cache, times = FilterCache(), []
     forecast_shift(state(all_entries, upto), all_entries[upto - 1].event.at, cache)
     for count in range(upto + 1, upto + 15):
         shift = state(all_entries, count)
@@ -78,7 +78,7 @@ def cost_ms(all_entries: list[Entry], upto: int) -> float:
 
 def carried_ms(all_entries: list[Entry], upto: int) -> float:
     """Return the median of following one event, without looking ahead."""
-    cache, times = Cache(), []
+    cache, times = FilterCache(), []
     forecast_shift(state(all_entries, upto), all_entries[upto - 1].event.at, cache)
     known = cache.followed[1]
     for count in range(upto + 1, upto + 15):

@@ -15,7 +15,7 @@ from washmon.forecast.look_ahead import Forecast, look_ahead
 from washmon.forecast.outlook import Pace
 from washmon.forecast.predict import run_ahead
 from washmon.forecast.prior import Trait, prior_for
-from washmon.forecast.shift import Cache, forecast_shift
+from washmon.forecast.shift import FilterCache, forecast_shift
 from washmon.line.events import (
     BatchWashed,
     Corrected,
@@ -42,7 +42,7 @@ def a_washing_shed() -> Shed:
     return shed
 
 
-def forecast(shed: Shed, cache: Cache | None = None) -> Forecast:
+def forecast(shed: Shed, cache: FilterCache | None = None) -> Forecast:
     return forecast_shift(shed.shift, shed.now, cache)[1]
 
 
@@ -68,7 +68,7 @@ def in_order(forecast: Forecast) -> bool:
 
 
 def test_following_entry_by_entry_gives_what_folding_anew_gives() -> None:
-    shed, cache = a_washing_shed(), Cache()
+    shed, cache = a_washing_shed(), FilterCache()
     for turn in range(4):
         shed.wash(3)
         forecast(shed, cache)
@@ -83,7 +83,7 @@ def test_following_entry_by_entry_gives_what_folding_anew_gives() -> None:
 
 @pytest.mark.parametrize("minutes_ago", [1, 9, 25])
 def test_an_entry_that_comes_late_finds_its_place_in_the_forecast_too(minutes_ago: int) -> None:
-    shed, cache = a_washing_shed(), Cache()
+    shed, cache = a_washing_shed(), FilterCache()
     forecast(shed, cache)
     late = shed.now - timedelta(minutes=minutes_ago)
     shed.tell(BatchWashed(at=late, by="RM", tanks=(1,), lot="L-1"))
@@ -91,7 +91,7 @@ def test_an_entry_that_comes_late_finds_its_place_in_the_forecast_too(minutes_ag
 
 
 def test_a_correction_is_followed() -> None:
-    shed, cache = a_washing_shed(), Cache()
+    shed, cache = a_washing_shed(), FilterCache()
     before = forecast(shed, cache)
     wrong = shed.shift.entries[-1]
     assert isinstance(wrong.event, ReadingTaken)
@@ -103,7 +103,7 @@ def test_a_correction_is_followed() -> None:
 
 
 def test_only_new_events_are_worked_out() -> None:
-    shed, cache = a_washing_shed(), Cache()
+    shed, cache = a_washing_shed(), FilterCache()
     forecast(shed, cache)
     known = cache.followed[1]
     forecast(shed, cache)
@@ -114,7 +114,7 @@ def test_only_new_events_are_worked_out() -> None:
 
 
 def test_a_fresh_forecast_is_given_again_until_something_happens() -> None:
-    shed, cache = a_washing_shed(), Cache()
+    shed, cache = a_washing_shed(), FilterCache()
     first = forecast(shed, cache)
     shed.wait(0.1)
     assert forecast_shift(shed.shift, shed.now, cache, fresh_s=10)[1] is first
@@ -351,7 +351,7 @@ def test_entries_of_a_clock_set_back_are_followed_and_leave_it_less_sure() -> No
 
 
 def test_a_dose_that_is_entered_late_is_followed_from_when_it_went_in() -> None:
-    shed, cache = a_washing_shed(), Cache()
+    shed, cache = a_washing_shed(), FilterCache()
     forecast(shed, cache)
     then = shed.now
     shed.wash(3)

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from washmon.rules.precedence import MOST_WATCHED
 
 from tests.shed import START, Shed, a_setup, a_tank
-from washmon.forecast.keeping import Keeper
+from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.events import Instrument, InstrumentChecked, Method, ReadingTaken
 from washmon.line.flags import ALWAYS_ON, Flag, Level, StepKind
 from washmon.line.message import say
@@ -28,7 +28,7 @@ def begun(setup: LineSetup | None = None) -> Shed:
 
 
 def foresee(shed: Shed) -> Advice:
-    forecasts = Keeper().renewed(shed.shift, shed.now)
+    forecasts = ForecastCache().renewed(shed.shift, shed.now)
     return advise(shed.shift, shed.now, forecasts=forecasts)
 
 
@@ -91,7 +91,7 @@ def test_the_calm_step_names_the_sooner_of_both_checks() -> None:
 
 def test_no_check_is_put_off_beyond_the_batch_at_which_the_water_is_likely_low() -> None:
     shed = falling(begun(), 46, 42)
-    forecast = Keeper().renewed(shed.shift, shed.now)[1]
+    forecast = ForecastCache().renewed(shed.shift, shed.now)[1]
     left = int(say(foresee(shed).tank(1).step.say, Taste.METRIC).split()[-2])
     assert left == round(forecast.until_low.batches.mid) < forecast.check.batches
 
