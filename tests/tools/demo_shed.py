@@ -48,8 +48,8 @@ from washmon.line.setup import (
     Tank,
 )
 from washmon.line.templates import templates
-from washmon.recorder import Recorder, Saved
 from washmon.planning.snapshot import Snapshot
+from washmon.recorder import Recorder, Saved
 from washmon.sessions.file import compose
 from washmon.store.store import Store
 from washmon.units import Taste

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from msgspec.structs import replace
 
-from washmon.forecast.later import Later
+from washmon.forecast.background import BackgroundForecasts
 from washmon.line.events import (
     Event,
     PinReset,
@@ -94,7 +94,7 @@ class Recorder:
         self._shift: ShiftState | None = None
         self._setup: LineSetup | None = None
         self._advice = Advice()
-        self._ahead = Later(self._learned)
+        self._ahead = BackgroundForecasts(self._learned)
         self._ahead_s = ahead_s
         self._next_ahead_s: float | None = None
         self._forecasts: dict[int, Forecast] = {}
@@ -372,7 +372,7 @@ class Recorder:
 
 
 def _first_flag(
-    shift: ShiftState | None, ahead: Later, moments: Sequence[datetime]
+    shift: ShiftState | None, ahead: BackgroundForecasts, moments: Sequence[datetime]
 ) -> datetime | None:
     if shift is None:
         return None
