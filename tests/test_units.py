@@ -91,11 +91,11 @@ def test_a_decimal_comma_is_read_as_the_locale_writes_it_and_never_as_thousands(
             "150 gal is a volume; a temperature is needed here, such as 50 °F.",
         ),
         ("2 oz", Kind.SMALL_VOLUME, "2 oz is a weight; a volume is needed here, such as 4 fl oz."),
-        ("", Kind.VOLUME, "Nothing is written here: write a volume, such as 150 gal."),
+        ("", Kind.VOLUME, "Nothing is written here: write a volume, such as 220 gal."),
         (
             "nan",
             Kind.CONCENTRATION,
-            "nan cannot be read as a concentration: write a number and its unit, such as 50 ppm.",
+            "nan cannot be read as a concentration: write a number and its unit, such as 65 ppm.",
         ),
         (
             "12 parsecs",
@@ -107,13 +107,13 @@ def test_a_decimal_comma_is_read_as_the_locale_writes_it_and_never_as_thousands(
         (
             "1e400",
             Kind.VOLUME,
-            "1e400 cannot be read as a volume: write a number and its unit, such as 150 gal.",
+            "1e400 cannot be read as a volume: write a number and its unit, such as 220 gal.",
         ),
         ("9" * 30, Kind.VOLUME, f"{'9' * 30} is far too large: check the number."),
         (
             "9" * 400,
             Kind.VOLUME,
-            "That is too long for an amount: write only a number and its unit, such as 150 gal.",
+            "That is too long for an amount: write only a number and its unit, such as 220 gal.",
         ),
         ("2.5", Kind.COUNT, "A whole number is needed here, such as 12."),
     ],
@@ -257,3 +257,20 @@ def test_showing_and_bare_numbers_load_no_registry() -> None:
         "sys.exit('pint' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("text", "millilitres"),
+    [
+        ("1 cup + 2 tbsp", 236.5882365 + 2 * 14.78676478125),
+        ("1\N{NO-BREAK SPACE}cup + 1½\N{NO-BREAK SPACE}tsp", 236.5882365 + 1.5 * 4.92892159375),
+    ],
+)
+def test_what_takes_two_measures_is_read_as_their_sum(text: str, millilitres: float) -> None:
+    assert parse(text, Kind.SMALL_VOLUME, Taste.US) == pytest.approx(millilitres)
+
+
+def test_a_sum_is_only_an_amount_of_something() -> None:
+    for text, kind in (("7 + 1", Kind.PH), ("1 cup + ", Kind.SMALL_VOLUME)):
+        with pytest.raises(UnitError):
+            parse(text, kind, Taste.US)

@@ -24,7 +24,7 @@ from washmon.line.fold import fold
 from washmon.line.journal import Entry
 from washmon.line.setup import Lot
 from washmon.line.state import ShiftState
-from washmon.rules.advice import advise
+from washmon.planning.advice import advise
 
 TANKS = tuple(range(1, 7))
 HOURS = 10

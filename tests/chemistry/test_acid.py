@@ -45,7 +45,7 @@ def test_a_tub_of_five_gallons_takes_half_a_teaspoon_of_vinegar() -> None:
         # Worked by hand from molar masses, strengths and densities usually sold.
         (AcidKind.VINEGAR, 0.833),
         (AcidKind.HYDROCHLORIC, 10.0),
-        (AcidKind.PHOSPHORIC, 12.0),
+        (AcidKind.PHOSPHORIC, 12.08),
         (AcidKind.CITRIC, 5.2),
         (AcidKind.SODIUM_BISULFATE, 7.75),
     ],
@@ -102,3 +102,29 @@ def test_dry_acids_are_weighed() -> None:
         AcidKind.SODIUM_BISULFATE,
     ]
     assert [kind for kind in AcidKind if ACIDS[kind].uses_up_chlorine] == [AcidKind.CITRIC]
+
+
+@pytest.mark.parametrize(
+    ("kind", "pct", "density"),
+    [
+        # Phosphoric at 20 to 30 °C: handbooks listed in ECHA registration dossier 15531.
+        (AcidKind.PHOSPHORIC, 10.0, 1.0517),
+        (AcidKind.PHOSPHORIC, 30.0, 1.1794),
+        (AcidKind.PHOSPHORIC, 50.0, 1.335),
+        (AcidKind.PHOSPHORIC, 75.0, 1.575),
+        (AcidKind.PHOSPHORIC, 85.0, 1.69),
+        # Hydrochloric at 20 °C: a public copy of the handbook table (10, 20, 32, 34 %).
+        (AcidKind.HYDROCHLORIC, 10.0, 1.048),
+        (AcidKind.HYDROCHLORIC, 20.0, 1.098),
+        (AcidKind.HYDROCHLORIC, 32.0, 1.159),
+        (AcidKind.HYDROCHLORIC, 34.0, 1.169),
+    ],
+)
+def test_the_density_goes_with_the_strength(kind: AcidKind, pct: float, density: float) -> None:
+    """One density for every strength made phosphoric 85 % 7 % too weak, 10 % half too strong."""
+    assert ACIDS[kind].density_at(pct) == pytest.approx(density, rel=4e-3)
+    mol = acid_mol_per_unit(kind, pct)
+    assert mol == pytest.approx(pct / 100 * density / ACIDS[kind].g_per_mol, rel=4e-3)
+    assert acid_mol_per_unit(kind, pct, 1.3) == pytest.approx(
+        pct / 100 * 1.3 / ACIDS[kind].g_per_mol
+    )

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from washmon.chemistry.ageing import (
+    WEAK_SHARE,
     Stay,
     decay_l_mol_s,
     half_life_days,
@@ -15,6 +16,7 @@ from washmon.chemistry.ageing import (
     strength_from_diluted_g_l,
 )
 from washmon.chemistry.checks import ChemistryError
+from washmon.line.setup import Margins
 
 
 @pytest.mark.parametrize(
@@ -106,3 +108,23 @@ def test_a_dilution_that_can_not_be_is_refused(reading: float, sample: float, to
 def test_a_stay_that_can_not_be_is_refused(stay: Stay) -> None:
     with pytest.raises(ChemistryError):
         present_strength_g_l(125, [stay])
+
+
+def test_the_salt_of_an_aged_product_goes_on_speeding_its_decay() -> None:
+    """74 days where 109 were told: the sum of salt does not change as hypochlorite decays.
+
+    Held against the second-order law itself: half of what is left after a stay is left when, by the
+    same rate constant, 1/c has grown by 1/c again.
+    """
+    fresh, stay = 125.0, Stay(30.0, 30.0)
+    aged = present_strength_g_l(fresh, [stay])
+    days = half_life_days(aged, 30.0, fresh_g_l=fresh)
+    later = present_strength_g_l(fresh, [stay, Stay(days, 30.0)])
+    assert later == pytest.approx(aged / 2, rel=1e-6)
+    assert days < half_life_days(aged, 30.0)
+
+
+def test_one_threshold_says_what_is_weak() -> None:
+    assert Margins().weak_strength_fraction == WEAK_SHARE
+    assert is_weak(99.9, 125.0)
+    assert not is_weak(100.1, 125.0)

@@ -7,7 +7,8 @@ from statsmodels.tsa.statespace.kalman_filter import KalmanFilter
 
 from tests.shed import a_setup, a_tank
 from washmon.chemistry.checks import ChemistryError
-from washmon.forecast.forecaster import Chances, Forecaster
+from washmon.forecast.chances import Chances
+from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.prior import Prior, Trait
 from washmon.forecast.readings import Accuracy
 from washmon.line.events import DoseAdded, Method, ReadingTaken, TankFilled
@@ -35,7 +36,9 @@ LINEAR = Forecaster(
         particles=20_000,
         dose=DOSE_SHARE,
         level_per_root_min=0.0,
-        unlogged=0.0,
+        unlogged_rise=0.0,
+        unlogged_fall=0.0,
+        anew=0.0,
         misread=0.0,
         tap_demand_mg_l=0.0,
         tap_chlorine_mg_l=0.0,

@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Iterator
+from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
@@ -20,6 +21,15 @@ from washmon.gui.kit import theme
 
 
 @pytest.fixture(scope="session")
+def qapp_args() -> list[str]:
+    """A screen on which every window finds room, where there is none of the machine's own."""
+    if os.environ["QT_QPA_PLATFORM"] != "offscreen":
+        return ["washmon"]
+    screen = Path(__file__).with_name("screen.json")
+    return ["washmon", "-platform", f"offscreen:configfile={screen}"]
+
+
+@pytest.fixture(scope="session")
 def themed_app(qapp: QApplication) -> QApplication:
     """The application with the bundled type and the bright theme."""
     theme.apply(qapp, theme.BRIGHT)
@@ -31,6 +41,7 @@ def clean_windows(themed_app: QApplication) -> Iterator[None]:
     """Start bright; afterwards delete what was to be deleted and find what was left open."""
     if theme.current() is not theme.BRIGHT:
         theme.apply(themed_app, theme.BRIGHT)
+    theme.grow(themed_app, 1.0)
     before = set(themed_app.topLevelWidgets())
     yield
     themed_app.processEvents()

@@ -11,7 +11,9 @@ from PySide6.QtWidgets import QApplication, QScrollArea, QWidget
 from pytestqt.qtbot import QtBot
 
 from tests.shed import START, a_setup
-from washmon.gui.board.flag_card import FlagCard
+from washmon.gui.board.finding_card import FindingCard
+from washmon.gui.board.panel import TankPanel
+from washmon.gui.board.why_sheet import WhySheet
 from washmon.gui.board_page import BoardPage
 from washmon.gui.desk import Desk
 from washmon.gui.entry.desk import EntryDesk
@@ -200,14 +202,30 @@ class Stand:
         """The newest entry of a person."""
         return next(one for one in reversed(self.shift.entries) if one.event.by != RULES)
 
-    def card(self, tank: int, rule: str) -> FlagCard:
-        """The card of a flag, which must be up."""
-        found = (card for card in self.board.board.flags.cards if _is_of(card, tank, rule))
-        return next(found)
+    def panel(self, tank: int) -> TankPanel:
+        """The column of a tank."""
+        return self.board.board.columns.panels[tank - 1]
+
+    def answer(self, tank: int) -> None:
+        """Press the button that answers the step of a tank's plan, which has stood for a while."""
+        self.board.board._changed.clear()
+        self.click(self.panel(tank).state.plan.answer)
+
+    def why(self, tank: int) -> WhySheet:
+        """What stands behind the plan of a tank, opened as a hand would."""
+        board = self.board.board
+        if not board.why.isVisible() or board.why.tank != tank:
+            self.click(self.panel(tank).state.plan.why)
+        return board.why
+
+    def card(self, tank: int, rule: str) -> FindingCard:
+        """The card of a flag, which must be up, with all that stands behind the plan."""
+        return next(card for card in self.why(tank).cards if card.view.key == (tank, rule))
 
     def rules_up(self) -> list[tuple[int, str]]:
         """The flags on the Board, most urgent first."""
-        return [card.view.key for card in self.board.board.flags.cards if card.view is not None]
+        view = self.board.board.view
+        return [] if view is None else [flag.key for flag in view.pressing]
 
 
 def begin_shift(path: Path, *tanks: Tank) -> None:
@@ -223,7 +241,3 @@ def begin_shift(path: Path, *tanks: Tank) -> None:
     ]
     with Store.open(path) as store:
         store.append("shift-now", events, at)
-
-
-def _is_of(card: FlagCard, tank: int, rule: str) -> bool:
-    return card.view is not None and card.view.key == (tank, rule)

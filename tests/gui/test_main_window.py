@@ -46,8 +46,8 @@ from washmon.line.events import (
     ShiftEnded,
 )
 from washmon.line.setup import Person, Role
+from washmon.planning.snapshot import Mode
 from washmon.rules import all_rules
-from washmon.rules.snapshot import Mode
 from washmon.sessions.file import read
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store
@@ -120,7 +120,7 @@ def test_a_running_shift_is_taken_up_on_the_board(running: Stand) -> None:
         (Key.Key_F9, Room.LOGBOOK),
         (Key.Key_F3, Room.GUIDE),
         (Key.Key_F11, Room.CALCULATOR),
-        (Key.Key_F12, Room.HELP),
+        (Key.Key_Help, Room.HELP),
     ],
 )
 def test_every_room_is_a_key_away_and_escape_leads_back(
@@ -139,7 +139,7 @@ def test_every_room_is_a_key_away_and_escape_leads_back(
         (Key.Key_F9, Room.LOGBOOK),
         (Key.Key_F10, Room.END),
         (Key.Key_F11, Room.CALCULATOR),
-        (Key.Key_F12, Room.HELP),
+        (Key.Key_Help, Room.HELP),
     ],
 )
 def test_from_every_room_beside_a_running_shift_escape_leads_to_the_board(
@@ -158,7 +158,7 @@ def test_help_and_calculator_lead_back_to_what_was_begun(stand: Stand) -> None:
     (lot,) = (row for row in stand.page(ShiftStart).lots.rows if isinstance(row, LotRow))
     stand.click(lot.code.line)
     stand.type("LB-05")
-    stand.key(Key.Key_F12)
+    stand.key(Key.Key_Help)
     stand.wait_for(Room.HELP)
     stand.key(Key.Key_F11)
     stand.wait_for(Room.CALCULATOR)
@@ -301,7 +301,7 @@ def test_the_menu_leads_to_filling_help_and_out(running: Stand) -> None:
 
 def test_help_tells_every_rule_with_its_source_and_the_cautions(stand: Stand) -> None:
     stand.open()
-    stand.key(Key.Key_F12)
+    stand.key(Key.Key_Help)
     said = "\n".join(text.text() for text in stand.page(HelpPage).findChildren(Text))
     assert all(rule.title[1:] in said and rule.source in said for rule in all_rules())
     assert "make chlorine gas" in said
@@ -650,7 +650,7 @@ def test_a_window_can_be_closed_from_every_room(running: Stand) -> None:
         running.open()
         running.board.open_entry(kind)
         running.close()
-    for key in (Key.Key_F9, Key.Key_F10, Key.Key_F12):
+    for key in (Key.Key_F9, Key.Key_F10, Key.Key_Help, Key.Key_F12):
         running.open()
         running.key(key)
         running.close()

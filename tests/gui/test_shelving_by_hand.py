@@ -33,7 +33,8 @@ def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
 
 
 def is_shelved(stand: Stand) -> bool:
-    return LOW not in stand.rules_up() and bool(stand.board.board.flags.shelved.rows)
+    view = stand.board.board.view
+    return LOW not in stand.rules_up() and view is not None and bool(view.shelved)
 
 
 def test_by_hand_a_flag_is_shelved_and_brought_back(stand: Stand) -> None:
@@ -51,7 +52,7 @@ def test_by_hand_a_flag_is_shelved_and_brought_back(stand: Stand) -> None:
     assert isinstance(event, FlagShelved)
     assert (event.reason, event.level) == ("To be tested again", Level.ACT)
     assert event.until == event.at + timedelta(minutes=20)
-    aside = stand.board.board.flags.shelved
+    aside = stand.why(1).shelved
     stand.click(aside.head)
     stand.click(aside.rows[0].back)
     stand.qtbot.waitUntil(lambda: LOW in stand.rules_up())

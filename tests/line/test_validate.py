@@ -57,7 +57,7 @@ def complete(draft: LineSetup) -> LineSetup:
 
 
 SETUPS = [complete(template.draft()) for template in templates()]
-LEAF = SETUPS[0]
+LEAF, _, FRUIT, BENCH, _ = SETUPS
 
 
 def with_tank(setup: LineSetup, at: int, **changes: object) -> LineSetup:
@@ -125,18 +125,18 @@ def test_a_line_has_a_tank() -> None:
 
 
 def test_tanks_are_numbered_in_line_order() -> None:
-    first, second, third = LEAF.tanks
-    assert paths(replace(LEAF, tanks=(second, first, third))) == {
+    first, second, third = FRUIT.tanks
+    assert paths(replace(FRUIT, tanks=(second, first, third))) == {
         "tanks.0.number",
         "tanks.1.number",
     }
 
 
 def test_two_tanks_of_one_name_are_told_apart() -> None:
-    assert paths(with_tank(LEAF, 2, name=" first dunk ")) == {"tanks.0.name", "tanks.2.name"}
+    assert paths(with_tank(FRUIT, 2, name=" dump tank ")) == {"tanks.0.name", "tanks.2.name"}
 
 
-@pytest.mark.parametrize("volume", [4.9, 0.0, -570.0, 200_001.0])
+@pytest.mark.parametrize("volume", [4.9, 0.0, -640.0, 200_001.0])
 def test_a_tank_holds_5_to_200_000_litres(volume: float) -> None:
     assert paths(with_tank(LEAF, 1, volume_l=volume)) == {"tanks.1.volume_l"}
     assert faults(with_tank(LEAF, 1, volume_l=5.0)) == []
@@ -193,20 +193,20 @@ def test_limits_out_of_order_are_told_with_their_numbers() -> None:
     assert paths(crossed) == {"tanks.0.chlorine.low_mg_l", "tanks.0.chlorine.target_mg_l"}
     assert (
         sentence(crossed, "tanks.0.chlorine.low_mg_l")
-        == "Low (60 ppm) must be under the target (50 ppm)."
+        == "Low (60 ppm) must be under the target (55 ppm)."
     )
 
 
 def test_high_may_be_the_label_maximum_but_not_over_it() -> None:
-    assert faults(with_chlorine(LEAF, 0, high_mg_l=100.0)) == []
-    assert "tanks.0.chlorine.high_mg_l" in paths(with_chlorine(LEAF, 0, high_mg_l=100.1))
+    assert faults(with_chlorine(LEAF, 0, high_mg_l=120.0)) == []
+    assert "tanks.0.chlorine.high_mg_l" in paths(with_chlorine(LEAF, 0, high_mg_l=120.1))
 
 
 def test_a_rinse_may_have_half_a_ppm_or_none_as_critical_low() -> None:
     for least in (0.0, 0.5):
-        assert faults(with_chlorine(LEAF, 2, critical_low_mg_l=least)) == []
-    assert paths(with_chlorine(LEAF, 2, critical_low_mg_l=-0.1)) == {
-        "tanks.2.chlorine.critical_low_mg_l"
+        assert faults(with_chlorine(BENCH, 1, critical_low_mg_l=least)) == []
+    assert paths(with_chlorine(BENCH, 1, critical_low_mg_l=-0.1)) == {
+        "tanks.1.chlorine.critical_low_mg_l"
     }
 
 
@@ -356,7 +356,7 @@ def test_contact_takes_at_least_a_second_and_under_a_minute_is_a_caution_in_a_wa
     assert faults(short) == []
     # At least one minute of contact: common practice, no published source.
     assert [one.path for one in cautions(short, TODAY)] == ["tanks.0.contact_s"]
-    assert cautions(with_tank(LEAF, 2, contact_s=30.0), TODAY) == []
+    assert cautions(with_tank(BENCH, 1, contact_s=30.0), TODAY) == []
 
 
 def test_a_temperature_rule_has_a_difference_of_0_or_more() -> None:

@@ -116,3 +116,15 @@ def test_storage_and_test_of_a_container_must_be_possible(
     setup = a_setup()
     changed = replace(setup, sanitizers=(replace(setup.sanitizers[0], **product),))
     assert paths(changed) == {f"sanitizers.0.{path}"}
+
+
+@pytest.mark.parametrize("caustic", [-0.1, 5.1])
+def test_no_product_holds_so_much_caustic(caustic: float) -> None:
+    setup = a_setup()
+    changed = replace(setup, sanitizers=(replace(setup.sanitizers[0], caustic_pct=caustic),))
+    assert paths(changed) == {"sanitizers.0.caustic_pct"}
+
+
+@pytest.mark.parametrize("name", ["own:50:750:mL", "a_thing_that_was_removed"])
+def test_a_measure_that_is_none_is_refused(name: str) -> None:
+    assert paths(a_setup(measures=("own:750:50:mL", name))) == {"measures"}

@@ -55,22 +55,22 @@ def test_a_line_holds_the_flags_and_next_steps_after_it() -> None:
     lines_with_flags = (one for one in told("1-clean-leaf-shift") if one["flags"])
     low = next(one for one in lines_with_flags if one["flags"][0]["rule"] == "chlorine-low")
     assert low["event"] == "reading taken"
-    assert low["summary"] == "Reading tank 1 First dunk: 34\N{NO-BREAK SPACE}ppm, pH 6.8"
+    assert low["summary"] == "Reading tank 1 First dunk: 39\N{NO-BREAK SPACE}ppm, pH 6.8"
     (flag,) = low["flags"]
     assert (flag["tank"], flag["rule"], flag["level"]) == (1, "chlorine-low", "act")
     assert flag["title"] == "re-dose"
-    assert flag["step"].startswith("Add 73")
+    assert flag["step"].startswith("Add 82")
     steps = {step["tank"]: step for step in low["steps"]}
     assert steps[1]["step"] == flag["step"]
     assert steps[1]["condition"] == "act"
-    assert [steps[tank]["condition"] for tank in (2, 3)] == ["in limits", "in limits"]
+    assert steps[2]["condition"] == "in limits"
 
 
 def test_what_only_time_brought_has_a_line_of_its_own_without_a_place() -> None:
     alone = [one for one in told("4-mistakes-and-holds") if one["seq"] is None]
     assert {one["event"] for one in alone} == {"flags changed"}
     assert {one["by"] for one in alone} == {"rules"}
-    assert alone[0]["summary"] == "Came up: check what was added on tank 1 First tub"
+    assert alone[0]["summary"] == "Came up: check what was added on tank 1 Wash tub"
 
 
 def test_lines_of_json_are_one_line_each() -> None:

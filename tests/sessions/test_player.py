@@ -32,8 +32,8 @@ from washmon.line.journal import Entry, extend
 from washmon.line.setup import Lot
 from washmon.line.state import ShiftState
 from washmon.recorder import Recorder, Saved
-from washmon.rules.advice import Advice, advise
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.advice import Advice, advise
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, compose, parse
 from washmon.sessions.player import Player

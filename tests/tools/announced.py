@@ -14,7 +14,7 @@ from washmon.line.flags import Level
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry
 from washmon.line.state import TankState
-from washmon.rules.advice import advise, changed_flags
+from washmon.planning.advice import advise, changed_flags
 from washmon.sessions.file import Session, read
 from washmon.sessions.player import programme
 

@@ -49,7 +49,7 @@ from washmon.line.setup import (
 )
 from washmon.line.templates import templates
 from washmon.recorder import Recorder, Saved
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import compose
 from washmon.store.store import Store
 from washmon.units import Taste
@@ -352,7 +352,10 @@ class DemoShed:
 
     def flag(self, tank: int, rule: str) -> Flag:
         """Return a flag that must be up."""
-        return next(one for one in self._latest.advice.flags if one.key == (tank, rule))
+        up = {one.key: one for one in self._latest.advice.flags}
+        if (tank, rule) not in up:
+            raise ValueError(f"{self.now:%H:%M}: of {rule} in tank {tank} the Board says nothing.")
+        return up[tank, rule]
 
     def hold(self, tank: int, reason: str) -> Entry:
         """Hold the batches that the Board asks to hold."""

@@ -13,7 +13,7 @@ from washmon.units import Taste
 CLEAN_LEAF = DemoShift(
     title="A clean leaf shift",
     note=(
-        "A calm morning: two dunks and a rinse, small leaves with little soil. Watch how rarely "
+        "A calm morning: two dunks, small leaves with little soil. Watch how rarely "
         "the Board asks for anything when readings are taken on time, and how the first dunk uses "
         "up its chlorine several times faster than the second.\n\n"
         "Ask: why is the first dunk the one to re-dose? What would the trend look like if the "
@@ -22,7 +22,7 @@ CLEAN_LEAF = DemoShift(
         "fill beside the first dunk while the line still washes?"
     ),
     setup=line_from_template(
-        "Leafy greens", "Ossenquill shed", tanks={1: {"second_volume_l": 570.0}}
+        "Leafy greens", "Ossenquill shed", tanks={1: {"second_volume_l": 640.0}}
     ),
     source=Source(alkalinity_mg_l=60, ph=6.4, celsius=8.0, degassing_per_min=0.0012),
     produce=Produce(demand_g_kg=0.06, ntu_per_kg_m3=0.07, pulp_c=9.0),
@@ -32,30 +32,30 @@ CLEAN_LEAF = DemoShift(
 
 
 def clean_leaf(shed: DemoShed) -> None:
-    """Leaf line, 06:00 to 10:04, one planned water change, by a second fill."""
+    """Leaf line, 06:00 to 10:02, one planned water change, by a second fill."""
     shed.start()
     shed.at("06:08")
-    shed.make_up(1, 2, 3)
+    shed.make_up(1, 2)
     shed.note("First crates from the cold room, hardly any soil.")
     for _ in range(4):
-        shed.wash(6, (1, 2, 3), 11.0, every=4)
-        shed.check(1, 2, 3)
+        shed.wash(6, (1, 2), 11.0, every=4)
+        shed.check(1, 2)
     second.fill_and_dose(shed, 1)
-    shed.wash(2, (1, 2, 3), 11.0, every=4)
+    shed.wash(2, (1, 2), 11.0, every=4)
     second.read(shed, 1)
-    shed.wash(3, (1, 2, 3), 11.0, every=4)
-    shed.check(1, 2, 3, ntu=True)
+    shed.wash(3, (1, 2), 11.0, every=4)
+    shed.check(1, 2, ntu=True)
     shed.note("Break. The fill that waits beside the first dunk goes in.", tank=1)
     second.swap(shed, 1)
     shed.read(1)
     shed.at("08:45")
-    shed.check(1, 2, 3)
+    shed.check(1, 2)
     for _ in range(2):
-        shed.wash(6, (1, 2, 3), 11.0, every=4, lot=1)
-        shed.check(1, 2, 3, ntu=True)
-    shed.wash(5, (1, 2, 3), 11.0, every=4, lot=1)
-    shed.check(1, 2, 3)
-    shed.at("10:04")
+        shed.wash(6, (1, 2), 11.0, every=4, lot=1)
+        shed.check(1, 2, ntu=True)
+    shed.wash(5, (1, 2), 11.0, every=4, lot=1)
+    shed.check(1, 2)
+    shed.wait(1)
     shed.end("All of both lots washed, tanks drained and cleaned.")
 
 
@@ -162,8 +162,8 @@ MISTAKES = DemoShift(
         "A small wash bench on a bad day: checks are missed, chlorine runs out, a reading is "
         "mistyped, a spoon is mistaken for another. Nothing of it is hidden: the record shows what "
         "was held, who decided, and why.\n\n"
-        "Ask: why are batches held that were washed before the bad reading? What tells you that "
-        "4.8 ppm cannot be true? What would have happened if the correction had simply "
+        "Ask: why are batches held that were washed before the bad reading? What tells you that a "
+        "tenth of the level cannot be true? What would have happened if the correction had simply "
         "overwritten it? Why is washing again not enough?"
     ),
     setup=line_from_template(
@@ -173,15 +173,15 @@ MISTAKES = DemoShift(
         measures=("quarter_teaspoon", "half_teaspoon", "teaspoon", "tablespoon", "cup"),
     ),
     source=Source(alkalinity_mg_l=70, ph=6.5, celsius=12.0, degassing_per_min=0.001),
-    produce=Produce(demand_g_kg=0.05, ntu_per_kg_m3=0.3, pulp_c=14.0, carried=0.1),
+    produce=Produce(demand_g_kg=0.13, ntu_per_kg_m3=0.3, pulp_c=14.0, carried=0.05),
     begins=shed_time(28, 6, 30),
     lots=(Lot(code="MG-0528-1", produce="mixed greens"), Lot(code="RD-0528-2", produce="radish")),
 )
 
 
 def mistakes(shed: DemoShed) -> None:
-    """Wash bench, 06:30 to 10:48: missed checks, two holds, a correction, a hand-over."""
-    tubs = (1, 2, 3)
+    """Wash bench, 06:30 to 10:38: missed checks, two holds, a correction, a hand-over."""
+    tubs = (1, 2)
     shed.start(unchecked="Strips in date")
     shed.at("06:40")
     shed.make_up(*tubs, readings=())
@@ -193,21 +193,21 @@ def mistakes(shed: DemoShed) -> None:
         held,
         Decision.DIVERT,
         "Goes to the kitchen, to be cooked; not sold raw.",
-        found="Nobody checked for eight batches, and the first tub had run out.",
-        water="Dosed at once; then all tubs were changed, dosed and found good.",
+        found="Nobody checked for eight batches, and the wash tub had run out.",
+        water="Dosed at once; then both tubs were changed, dosed and found good.",
         prevention="A check after every third batch, whoever stands at the bench.",
     )
     shed.by = "RM"
-    shed.hand_over("JO", "First tub is used up fast today. Hold one decided. Strips are new.")
+    shed.hand_over("JO", "Wash tub is used up fast today. Hold one decided. Strips are new.")
     _too_soon_after_the_acid(shed, tubs)
     last = _out_of_chlorine_again(shed, tubs)
     shed.release(
         last,
         Decision.DISCARD,
         "Too late to wash again; to the compost.",
-        found="The first tub was out of chlorine again at the last check.",
+        found="The wash tub was out of chlorine again at the last check.",
         water="Let go after the shift; fresh water tomorrow.",
-        prevention="Tomorrow the first tub is checked after every three batches.",
+        prevention="Tomorrow the wash tub is checked after every three batches.",
     )
     shed.end("Bench scrubbed. New strips ordered.")
 
@@ -217,7 +217,7 @@ def _nobody_checks(shed: DemoShed, tubs: tuple[int, ...]) -> Entry:
     shed.acknowledge(1, "overdue")
     shed.wash(2, tubs, 2.3, every=5)
     shed.read(1, look=Look.READABLE, method=Method.STRIP)
-    held = shed.hold(1, "Nobody checked for eight batches, and the first tub had run out.")
+    held = shed.hold(1, "Nobody checked for eight batches, and the wash tub had run out.")
     shed.heed(1)
     shed.wait(5)
     for tub in tubs:
@@ -229,15 +229,17 @@ def _nobody_checks(shed: DemoShed, tubs: tuple[int, ...]) -> Entry:
 
 def _a_mistyped_reading(shed: DemoShed, tubs: tuple[int, ...]) -> None:
     shed.wash(3, tubs, 2.3, every=5)
-    shed.read(1)
-    wrong = shed.read(2, fac_mg_l=4.8)
+    shed.read(2)
+    right = shed.seen(1).fac_mg_l or 0.0
+    typed = round(right / 10, 1)
+    wrong = shed.read(1, fac_mg_l=typed)
     shed.wait(1)
-    shed.correct(wrong, "Typed 4.8; the kit showed 48.", fac_mg_l=48.0)
-    shed.read(3)
+    shed.correct(wrong, f"Typed {typed:g}; the kit showed {right:g}.", fac_mg_l=right)
+    shed.treat(1)
 
 
 def _the_wrong_spoon(shed: DemoShed, tubs: tuple[int, ...]) -> None:
-    shed.wash(3, tubs, 2.3, every=5)
+    shed.wash(1, tubs, 2.3, every=5)
     for tub in tubs:
         shed.read(tub)
     shed.dose(1, 14.787, "1\N{NO-BREAK SPACE}tbsp", sure=True)
@@ -252,7 +254,7 @@ def _the_wrong_spoon(shed: DemoShed, tubs: tuple[int, ...]) -> None:
 def _too_soon_after_the_acid(shed: DemoShed, tubs: tuple[int, ...]) -> None:
     for tub in tubs:
         shed.water[tub].source = Source(alkalinity_mg_l=150, ph=7.2, celsius=12.0)
-    shed.note("Fresh water for all tubs, from the other well.")
+    shed.note("Fresh water for both tubs, from the other well.")
     shed.make_up(*tubs, readings=())
     shed.heed(1)
     shed.by = "TK"
@@ -276,11 +278,11 @@ def _too_soon_after_the_acid(shed: DemoShed, tubs: tuple[int, ...]) -> None:
 def _out_of_chlorine_again(shed: DemoShed, tubs: tuple[int, ...]) -> Entry:
     shed.make_up(1, readings=())
     shed.wash(6, tubs, 2.3, every=5, lot=1)
-    shed.wait(20)
+    shed.wait(30)
     shed.note("Telephone, then a late lunch.")
     shed.wash(1, tubs, 2.3, every=5, lot=1)
     shed.read(1)
-    return shed.hold(1, "Seven batches without a check over the break; the first tub had run out.")
+    return shed.hold(1, "Seven batches without a check over the break; the wash tub had run out.")
 
 
 STORIES = {

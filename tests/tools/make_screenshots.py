@@ -29,7 +29,7 @@ from washmon.gui.settings import Settings
 from washmon.gui.setup_guide.guide import SetupGuide
 from washmon.gui.trends.page import TrendsPage
 from washmon.gui.trends.views import COSTS
-from washmon.line.events import SetupSaved
+from washmon.line.events import Event, HoldPlaced, SetupSaved, TankFilled
 from washmon.line.flags import Level
 from washmon.line.fold import fold
 from washmon.reports.printed import write_record
@@ -44,6 +44,15 @@ PRINTED_DPI = 70
 def demo(place: int) -> Session:
     """Return one of the demo shifts."""
     return read(data.demo_sessions()[place])
+
+
+def first(session: Session, is_it: Callable[[Event], bool]) -> datetime:
+    """Return when something first happened in a shift."""
+    return next(entry.event.at for entry in session.entries if is_it(entry.event))
+
+
+def _fills_second(event: Event) -> bool:
+    return isinstance(event, TankFilled) and event.second
 
 
 def stand(store: Store, session: Session, until: datetime) -> None:
@@ -199,9 +208,9 @@ def main(folder: Path, size: tuple[int, int]) -> None:
     studio = Studio(folder, size)
     calm, mistakes = demo(CALM), demo(MISTAKES)
     quiet = calm.entries[0].event.at + timedelta(hours=3, minutes=25)
-    trouble = mistakes.entries[0].event.at + timedelta(minutes=59)
-    held = mistakes.entries[0].event.at + timedelta(minutes=57, seconds=40)
-    beside = calm.entries[0].event.at + timedelta(hours=2, seconds=5)
+    hold = first(mistakes, lambda event: isinstance(event, HoldPlaced))
+    trouble, held = hold + timedelta(minutes=1, seconds=15), hold - timedelta(seconds=5)
+    beside = first(calm, _fills_second) + timedelta(seconds=5)
     ended = [(demo(place), demo(place).entries[-1].event.at) for place in range(4)]
     studio.take("board-calm", _nothing, (calm, quiet))
     studio.take("board-trouble", _in_trouble, (mistakes, trouble))

@@ -37,25 +37,60 @@ class AcidKind(StrEnum):
 class AcidFacts(NamedTuple):
     """What is sold, and what it gives off in water above pH 6.
 
-    ``strength_pct`` is by weight, but for vinegar g in 100 mL; ``density_kg_l`` is 0 where the
-    strength needs none. Strengths and densities are those usually sold (values from memory).
+    ``strength_pct`` is by weight, but for vinegar g in 100 mL. Strengths are those usually sold
+    (values from memory). ``densities`` are kg/L at 20 °C by percent; none where the strength needs
+    none.
     """
 
     g_per_mol: float
     protons: int  # the most that one molecule gives below pH 9
     strength_pct: float
-    density_kg_l: float = 0.0
+    densities: tuple[tuple[float, float], ...] = ()
     solid: bool = False
     uses_up_chlorine: bool = False
 
+    @property
+    def density_kg_l(self) -> float:
+        """The density of what is usually sold; 0 where the strength needs none."""
+        return self.density_at(self.strength_pct)
+
+    def density_at(self, strength_pct: float) -> float:
+        """Return the density, kg/L, of a strength; 0 where the strength needs none."""
+        if not self.densities:
+            return 0.0
+        before, thin = self.densities[0]
+        for pct, dense in self.densities[1:]:
+            if strength_pct <= pct:
+                break
+            before, thin = pct, dense
+        else:
+            return dense
+        return thin + (dense - thin) * (strength_pct - before) / (pct - before)
+
+
+# Hydrochloric: as in Perry's Chemical Engineers' Handbook (value from memory, seen in public copies
+# of the table). Phosphoric: the same; 10, 30, 50, 75 and 85 % agree with the handbook values that
+# ECHA registration dossier 15531 lists.
+_HYDROCHLORIC = ((0, 0.998), (10, 1.048), (20, 1.098), (30, 1.149), (36, 1.179), (38, 1.189))
+_PHOSPHORIC = (
+    (0, 0.998),
+    (10, 1.053),
+    (20, 1.113),
+    (30, 1.181),
+    (40, 1.254),
+    (50, 1.335),
+    (75, 1.579),
+    (85, 1.689),
+    (100, 1.870),
+)
 
 # Citric acid reacts with free chlorine to trichloromethane: Fan & Gurtler (2024), J. Food Prot.
 # 87(7):100296. Food-grade vinegar is diluted acetic acid by volume.
 ACIDS = {
     AcidKind.VINEGAR: AcidFacts(60.052, 1, 5.0),
     AcidKind.CITRIC: AcidFacts(192.124, 3, 100.0, solid=True, uses_up_chlorine=True),
-    AcidKind.HYDROCHLORIC: AcidFacts(36.461, 1, 31.45, 1.16),
-    AcidKind.PHOSPHORIC: AcidFacts(97.995, 2, 75.0, 1.57),
+    AcidKind.HYDROCHLORIC: AcidFacts(36.461, 1, 31.45, _HYDROCHLORIC),
+    AcidKind.PHOSPHORIC: AcidFacts(97.995, 2, 75.0, _PHOSPHORIC),
     AcidKind.SODIUM_BISULFATE: AcidFacts(120.06, 1, 93.0, solid=True),
 }
 
@@ -99,19 +134,19 @@ def acid_mol_per_unit(
 ) -> float:
     """Return mol of the acid in one mL of a liquid or one g of a solid.
 
-    The strength and density usually sold stand in for those not given.
+    The strength usually sold, and the usual density of a strength, stand in where not given.
 
     Raises:
         ChemistryError: a strength over 100 %, or an implausible density.
     """
     facts = ACIDS[kind]
     strength = facts.strength_pct if strength_pct is None else strength_pct
-    density = facts.density_kg_l if density_kg_l is None else density_kg_l
+    density = facts.density_at(strength) if density_kg_l is None else density_kg_l
     if not within(strength, 1e-3, 100.0):
         raise ChemistryError(
             "An acid of {value} % is not possible: read the label again.", value=f"{strength:g}"
         )
-    if not facts.density_kg_l:
+    if not facts.densities:
         density = 1.0
     require(density, "density of the acid", 0.95, 1.9, "kg/L")
     return strength / 100.0 * density / facts.g_per_mol

@@ -9,7 +9,8 @@ from washmon.chemistry.hypochlorite import CL2_G_PER_MOL, STRONGEST_LIQUID_G_L
 from washmon.chemistry.speciation import KELVIN
 
 SECONDS_PER_DAY = 86_400.0
-WEAK_SHARE = 0.7
+WEAK_SHARE = 0.8
+"""Of the label: a container with less is weak. Common practice, no published source."""
 USUAL_CAUSTIC_MOL_L = 0.1
 
 _GAS_CONSTANT = 8.314
@@ -62,9 +63,15 @@ def present_strength_g_l(
 
 
 def half_life_days(
-    strength_g_l: float, temperature_c: float, caustic_mol_l: float = USUAL_CAUSTIC_MOL_L
+    strength_g_l: float,
+    temperature_c: float,
+    caustic_mol_l: float = USUAL_CAUSTIC_MOL_L,
+    fresh_g_l: float | None = None,
 ) -> float:
     """Return after how many days half of a strength (g/L) is left; it doubles as it halves.
+
+    ``fresh_g_l`` is what an aged product held when it was fresh: its salt, which speeds decay, does
+    not change as it ages.
 
     Raises:
         ChemistryError: a strength or a temperature that cannot be.
@@ -72,15 +79,13 @@ def half_life_days(
     require(strength_g_l, "strength", 1e-3, STRONGEST_LIQUID_G_L, "g/L")
     require(temperature_c, "storage temperature", -20.0, 60.0, "°C")
     start = strength_g_l / CL2_G_PER_MOL
-    rate = decay_l_mol_s(temperature_c, 2.0 * start + caustic_mol_l)
+    fresh = start if fresh_g_l is None else fresh_g_l / CL2_G_PER_MOL
+    rate = decay_l_mol_s(temperature_c, 2.0 * max(start, fresh) + caustic_mol_l)
     return 1.0 / (rate * start * SECONDS_PER_DAY)
 
 
 def is_weak(present_g_l: float, label_g_l: float) -> bool:
-    """Tell whether so little is left that the container should be tested or replaced.
-
-    Common practice, no published source: under 70 % of the label.
-    """
+    """Tell whether so little is left that the container should be tested or replaced."""
     return present_g_l < WEAK_SHARE * label_g_l
 
 

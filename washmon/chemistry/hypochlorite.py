@@ -13,8 +13,10 @@ from washmon.chemistry.checks import ChemistryError, Number, require, require_wa
 CL2_G_PER_MOL = 70.906
 NAOCL_G_PER_MOL = 74.442
 NAOCL_PER_CL2 = NAOCL_G_PER_MOL / CL2_G_PER_MOL
+NAOH_G_PER_MOL = 39.997
 
 HIGHEST_LEVEL_MG_L = 5000.0
+MOST_CAUSTIC_PCT = 5.0  # value from memory: data sheets tell 0.2 to 1 %
 STRONGEST_LIQUID_G_L = 350.0  # value from memory: no liquid that is sold holds more
 
 # (weight % NaOCl, kg/L) of clean product at 20 °C: values from memory, for a label without one.
@@ -78,6 +80,19 @@ def typical_density_kg_l(value: float, basis: StrengthBasis) -> float:
             density_kg_l = thin + (thick - thin) * (value - low) / (high - low)
     available_chlorine_g_l(value, basis, density_kg_l)
     return density_kg_l
+
+
+def caustic_per_mol(naoh_pct: float, density_kg_l: float, strength_g_l: float) -> float:
+    """Return the excess caustic, mol to the mol of chlorine, from NaOH in % by weight.
+
+    Raises:
+        ChemistryError: so much as no product that is sold holds.
+    """
+    require(naoh_pct, "sodium hydroxide in the product", 0.0, MOST_CAUSTIC_PCT, "%")
+    require(density_kg_l, "density of the product", 0.95, 1.45, "kg/L")
+    _require_liquid(strength_g_l)
+    naoh_mol_l = naoh_pct * 10.0 * density_kg_l / NAOH_G_PER_MOL
+    return naoh_mol_l / (strength_g_l / CL2_G_PER_MOL)
 
 
 def solid_available_chlorine_g_kg(weight_pct: float) -> float:

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from washmon.chemistry.checks import require
+from washmon.chemistry.checks import ChemistryError, require
 from washmon.chemistry.hypochlorite import dose_g, dose_ml
 
 # Common practice, no published source: a volume from a tape measure, a strength from a label.
@@ -56,3 +56,33 @@ def dose_range(
         best=best,
         high=best + math.hypot(others, per_mg_l * (level_mg_l.best - level_mg_l.low)),
     )
+
+
+def reached(level: Range, rise: float, under: float, over: float) -> Range:
+    """Return where a rise takes a level.
+
+    ``under`` and ``over`` are how far the rise may be off, as shares of it. Level and rise do not
+    depend on each other: their errors are added as squares.
+    """
+    best = level.best + rise
+    return Range(
+        low=max(0.0, best - math.hypot(level.best - level.low, under * rise)),
+        best=best,
+        high=best + math.hypot(level.high - level.best, over * rise),
+    )
+
+
+def largest_rise(level: Range, maximum: float, over: float) -> float:
+    """Return the rise whose upper end (see :func:`reached`) comes to a maximum.
+
+    Raises:
+        ChemistryError: the level may be there already.
+    """
+    room, off = maximum - level.best, level.high - level.best
+    if room <= off:
+        raise ChemistryError(
+            "By what was read the level may be at its maximum already: add nothing, read it again."
+        )
+    # room = rise + hypot(off, over rise), solved for the rise
+    square = 1.0 - over**2
+    return (room - math.sqrt(room**2 - square * (room**2 - off**2))) / square

@@ -22,8 +22,10 @@ CHLORIDE_MG_PER_MOL = 35_453.0
 HIGHEST_ALKALINITY_MG_L = 2000.0
 
 # Caustic in excess, mol to the mol of sodium hypochlorite: 0.07 is 5 g/L of NaOH in a 12.5 %
-# product, value from memory. A product with more of it shows in the first pH after the dose.
+# product, value from memory. Where no data sheet tells it, it may be anything in the range: 0.2 to
+# 1 % of NaOH are 0.03 to 0.17 in such a product (supplier data, value from memory).
 CAUSTIC_PER_MOL = 0.08
+CAUSTIC_LOW, CAUSTIC_HIGH = 0.0, 0.2
 
 _FIRST_PH, _FIRST_STEP, _HALVINGS, _POLISHES = 7.5, 2.75, 12, 2
 _SALT_PASSES = 3

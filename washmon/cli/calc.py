@@ -22,7 +22,7 @@ from washmon.units import Taste, symbol
 
 app = typer.Typer(
     rich_markup_mode=None,
-    help="The calculator: amounts without a shift. An amount may carry its unit, as in '150 gal'.",
+    help="The calculator: amounts without a shift. An amount may carry its unit, as in '220 gal'.",
 )
 
 TasteOption = Annotated[Taste, typer.Option("--units", help="Units of bare numbers and measures.")]

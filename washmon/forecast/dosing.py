@@ -7,10 +7,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.forecast.estimate import Ways
-from washmon.forecast.forecaster import Chances
+from washmon.forecast.chances import Chances
 from washmon.forecast.kinetics import Chlorine
 from washmon.forecast.outlook import Pace, Range, range_of, run
+from washmon.forecast.particles import Particles
 from washmon.line.flags import Amount
 from washmon.line.product import dose
 from washmon.line.setup import LineSetup, Tank
@@ -21,7 +21,7 @@ _SETTLED_MIN = 5.0
 _HOUR_MIN = 60.0
 _FORWARD = 20
 _THERE = 0.97
-_ROUNDS = 4
+_ROUNDS = 3
 
 
 class Restoring(Struct, frozen=True, kw_only=True):
@@ -55,65 +55,59 @@ class Holding(Struct, frozen=True, kw_only=True):
     no_longer: bool
 
 
-def restoring(setup: LineSetup, tank: Tank, ways: Ways, on: date) -> Restoring | None:
+def restoring(setup: LineSetup, tank: Tank, particles: Particles, on: date) -> Restoring | None:
     """Return the dose that restores the target, or nothing where the water is there already.
 
     ``on`` is the day on which it is poured: the product is as strong as it is by then.
     """
-    target, level = tank.chlorine.target_mg_l, ways.water.level
+    target, level = tank.chlorine.target_mg_l, particles.water.level
     settled_min = max(0.0, tank.mix_minutes) + _SETTLED_MIN
-    undosed = float(np.median(ways.rested(settled_min).water.level))
+    undosed = float(np.median(particles.propagated(settled_min).water.level))
     if undosed >= _THERE * target:
         return None
     room = tank.chlorine.label_max_mg_l - float(np.quantile(level, 0.9))
-    strongest = max(float(np.quantile(ways.strength, 0.9)), _undecayed(setup, tank, on))
+    strongest = max(float(np.quantile(particles.strength, 0.9)), _undecayed(setup, tank, on))
     most = max(0.0, room / strongest)
     rise = min(most, target - undosed)
     for _ in range(_ROUNDS):
-        reached = ways.dosed(rise).rested(settled_min).water.level
+        reached = particles.dosed(rise).propagated(settled_min).water.level
         rise = min(most, max(0.0, rise + target - float(np.median(reached))))
     if rise <= 0:
         return None
-    reached = ways.dosed(rise).rested(settled_min).water.level
+    reached = particles.dosed(rise).propagated(settled_min).water.level
     return Restoring(
         rise_mg_l=rise,
-        eaten_mg_l=float(np.median(level + rise * ways.strength - reached)),
+        eaten_mg_l=float(np.median(level + rise * particles.strength - reached)),
         reached=range_of(reached),
-        amount=_amount(setup, tank, ways.volume_l, rise, on),
+        amount=_amount(setup, tank, particles.volume_l, rise, on),
         capped=rise >= most,
     )
 
 
 def holding(
     tank: Tank,
-    ways: Ways,
+    particles: Particles,
     pace: Pace,
-    rng: np.random.Generator,
     *,
     rise_mg_l: float,
     chances: Chances,
 ) -> Holding:
     """Weigh dosing this water on against a water change."""
-    limits, water, tap = tank.chlorine, ways.water, chances.tap_demand_mg_l
-    nothing = np.full_like(water.level, tap / 2)
-    fresh = Chlorine(np.full_like(water.level, limits.target_mg_l), nothing, nothing)
-    per_dose, per_fill = (
-        run(
-            start.rested(tank.mix_minutes),
-            replace(pace, since_min=pace.minutes),
-            limits.low_mg_l,
-            rng,
-            batch_spread=chances.batch,
-            most=_FORWARD,
-        )
-        .until_range(limits.low_mg_l)
-        .batches
-        for start in (ways.dosed(rise_mg_l), ways.holding(fresh))
+    limits, water, tap = tank.chlorine, particles.water, chances.tap_demand_mg_l
+    both = particles.dosed(rise_mg_l).beside(_fresh(particles, limits.target_mg_l, tap))
+    gone_on = run(
+        both.propagated(tank.mix_minutes),
+        replace(pace, since_min=pace.minutes),
+        limits.low_mg_l,
+        batch_spread=chances.batch,
+        most=_FORWARD,
     )
-    slow = water.slow * -np.expm1(-ways.rates.slow * limits.target_mg_l * _HOUR_MIN)
+    batches = gone_on.until(limits.low_mg_l)[0]
+    per_dose, per_fill = range_of(batches[: particles.count]), range_of(batches[particles.count :])
+    slow = water.slow * -np.expm1(-particles.rates.slow * limits.target_mg_l * _HOUR_MIN)
     gap = np.maximum(limits.target_mg_l - water.level, 0.0)
-    keep = range_of((gap + water.fast + slow) * ways.volume_l / 1000)
-    change = (limits.target_mg_l + tap) * ways.volume_l / 1000
+    keep = range_of((gap + water.fast + slow) * particles.volume_l / 1000)
+    change = (limits.target_mg_l + tap) * particles.volume_l / 1000
     short = per_dose.mid < min(tank.min_batches_per_dose, per_fill.mid - 1)
     return Holding(
         batches_per_dose=per_dose,
@@ -122,6 +116,12 @@ def holding(
         change_g=change,
         no_longer=keep.mid > change or short,
     )
+
+
+def _fresh(particles: Particles, target_mg_l: float, tap_demand_mg_l: float) -> Particles:
+    """Return a fill of tap water with its first dose."""
+    tap = np.full(particles.count, tap_demand_mg_l / 2)
+    return particles.holding(Chlorine(np.full(particles.count, target_mg_l), tap, tap))
 
 
 def _undecayed(setup: LineSetup, tank: Tank, on: date) -> float:

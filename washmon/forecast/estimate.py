@@ -3,56 +3,19 @@
 import zlib
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from washmon.forecast.kinetics import Chlorine, Floats, Rates, rest
+from washmon.forecast.batch_weights import BatchWeights
+from washmon.forecast.kinetics import Chlorine, Floats, Rates
+from washmon.forecast.particles import Indices, Particles, rates_of, systematic
 from washmon.forecast.prior import Trait
 
-Places = NDArray[np.intp]
-Marks = NDArray[np.bool_]
+Booleans = NDArray[np.bool_]
 REMEMBERED = 64
 """Batches of a fill, the newest, whose chance of bad water later readings still change."""
 _SHRINK = 0.99
-
-
-class Ways(NamedTuple):
-    """Equally likely ways the water of a fill may be: ``volume_l`` is what it is said to hold."""
-
-    water: Chlorine
-    traits: Floats
-    volume_l: float
-
-    @property
-    def rates(self) -> Rates:
-        """How fast chlorine goes in each way."""
-        return rates_of(self.traits)
-
-    @property
-    def strength(self) -> Floats:
-        """Of the product against what is said of it, in each way."""
-        strength: Floats = np.exp(self.traits[Trait.STRENGTH])
-        return strength
-
-    def dosed(self, rise_mg_l: float) -> "Ways":
-        """Return the ways after a dose that, as said, raises clean water so far."""
-        return self.holding(self.water._replace(level=self.water.level + rise_mg_l * self.strength))
-
-    def rested(self, minutes: float) -> "Ways":
-        """Return the ways after some minutes in which nothing happens."""
-        return self.holding(rest(self.water, self.rates, minutes))
-
-    def holding(self, water: Chlorine) -> "Ways":
-        """Return the ways with other water in them."""
-        return self._replace(water=water)
-
-    def few(self, count: int) -> "Ways":
-        """Return about so many of the ways."""
-        every = slice(None, None, max(1, self.water.level.size // count))
-        water = Chlorine(*(part[every] for part in self.water))
-        return Ways(water, self.traits[:, every], self.volume_l)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,14 +37,15 @@ class Estimate:
     weights: Floats
     mixed_at: datetime
     """When what was last added will have mixed in."""
-    under: Marks
+    under: Booleans
     """Whether each batch met water under the critical low: a row for each of the newest batches,
     the newest last, a column for each particle, kept along its line of descent."""
+    batch_kg: BatchWeights
     lot: str | None = None
-    usual_kg: float | None = None
-    """Weight of a batch so far, where any was weighed."""
     batches: int = 0
     readings: int = 0
+    read_mg_l: float | None = None
+    """What the newest reading of this fill said, until something was added."""
 
     @property
     def rates(self) -> Rates:
@@ -92,7 +56,7 @@ class Estimate:
         """Return a source of random numbers that belongs to this step and purpose alone."""
         return np.random.Generator(np.random.Philox(key=[self.seed, 8 * self.steps + purpose]))
 
-    def effective(self) -> float:
+    def effective_sample_size(self) -> float:
         """Return how many particles count, by their weights."""
         return 1.0 / float(np.sum(self.weights**2))
 
@@ -106,7 +70,7 @@ class Estimate:
         chances: Floats = self.under @ self.weights
         return chances
 
-    def drawn(self, chosen: Places, traits: Floats) -> "Estimate":
+    def resampled(self, chosen: Indices, traits: Floats) -> "Estimate":
         """Return the chosen particles, all of one weight, with the traits that they have now."""
         return replace(
             self,
@@ -126,34 +90,16 @@ class Estimate:
         middle = float(self.weights @ row)
         return middle, float(np.sqrt(self.weights @ (row - middle) ** 2))
 
-    def pick(self, rng: np.random.Generator, count: int) -> Ways:
+    def pick(self, rng: np.random.Generator, count: int) -> Particles:
         """Return so many particles of equal weight."""
         chosen = systematic(self.weights, rng, count)
         water = Chlorine(*(part[chosen] for part in self.water))
-        return Ways(water, self.traits[:, chosen], self.volume_l)
+        return Particles(water, self.traits[:, chosen], self.volume_l, self.seed)
 
 
-def rates_of(traits: Floats) -> Rates:
-    """Return the rates that traits stand for."""
-    fast, slow, loss = np.exp(traits[[Trait.FAST_RATE, Trait.SLOW_RATE, Trait.LOSS]])
-    return Rates(fast, slow, loss)
-
-
-def loads(traits: Floats, kg: Floats | float, volume_l: float) -> tuple[Floats, Floats]:
-    """Return the fast and slow demand, mg/L as Cl2, that so many kg of produce bring in."""
-    demand = np.exp(traits[Trait.DEMAND]) * kg * 1000.0 / volume_l
-    fast: Floats = demand / (1 + np.exp(-traits[Trait.FAST_SHARE]))
-    return fast, demand - fast
-
-
-def systematic(weights: Floats, rng: np.random.Generator, count: int) -> Places:
-    """Return places drawn by weight with as little chance as possible (systematic resampling)."""
-    places = (rng.random() + np.arange(count)) / count
-    found = np.searchsorted(np.cumsum(weights), places)
-    return np.minimum(found, len(weights) - 1)
-
-
-def spread_out(traits: Floats, weights: Floats, chosen: Places, rng: np.random.Generator) -> Floats:
+def spread_out(
+    traits: Floats, weights: Floats, chosen: Indices, rng: np.random.Generator
+) -> Floats:
     """Return the chosen traits, each moved a little so that no two stay alike.
 
     Drawn in to the mean as much as they are spread, so mean and spread stay (Liu and West, in

@@ -12,17 +12,14 @@ from datetime import date, datetime, timedelta
 import numpy as np
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.forecast.estimate import (
-    REMEMBERED,
-    Estimate,
-    loads,
-    seed_of,
-    spread_out,
-    systematic,
-)
+from washmon.forecast.batch_weights import BatchWeights
+from washmon.forecast.chances import USUAL_CHANCES, Chances
+from washmon.forecast.estimate import REMEMBERED, Estimate, seed_of, spread_out
 from washmon.forecast.kinetics import Chlorine, Floats, rest
+from washmon.forecast.particles import loads, systematic
 from washmon.forecast.prior import KG_PER_L, Prior, Trait
 from washmon.forecast.readings import USUAL_ACCURACY, Accuracy, Seen
+from washmon.forecast.stories import Stories
 from washmon.line.events import BatchWashed, DoseAdded, Method, ReadingTaken, WaterExchanged
 from washmon.line.fold import WaterEvent
 from washmon.line.product import rise
@@ -30,34 +27,11 @@ from washmon.line.setup import LineSetup, Tank
 from washmon.line.state import Fill
 
 USUAL_VOLUME_L = 500.0
-MOST_KG_PER_L = 3.0
 LEAST_VOLUME_L = 0.1
 """A fill of less is a slip of the pen: the tank's own volume is taken."""
-LEAST_KG = 0.01
-"""A batch that weighs less is no batch; as such it would make every other a mountain."""
+_KINETICS = slice(Trait.FAST_SHARE, Trait.STRENGTH)
 _NEW_SHARE = 0.1
 """Of the particles, how many forget the fill before: this one may be quite another."""
-
-
-@dataclass(frozen=True)
-class Chances:
-    """How much is left to chance; logarithmic spreads. Common practice, no published source."""
-
-    particles: int = 1500
-    batch: float = 0.24
-    drift: float = 0.015
-    """Of the demand, from one batch to the next."""
-    lot: float = 0.2
-    unweighed: float = 0.6
-    """Of the weight of a batch, where none was weighed."""
-    dose: float = 0.04
-    level_per_root_min: float = 0.003
-    unlogged: float = 0.004
-    """How often something happened to the water that nobody wrote down."""
-    misread: float = 0.002
-    """How often a reading is of no use at all: the wrong tank, the wrong line of the pad."""
-    tap_demand_mg_l: float = 1.0
-    tap_chlorine_mg_l: float = 0.3
 
 
 @dataclass(frozen=True)
@@ -68,7 +42,7 @@ class Forecaster:
     tank: Tank
     prior: Prior
     accuracy: Accuracy = USUAL_ACCURACY
-    chances: Chances = Chances()
+    chances: Chances = USUAL_CHANCES
 
     def begin(self, fill: Fill, before: Estimate | None = None) -> Estimate:
         """Return what is known of a new fill; of produce, product and strips the last one told."""
@@ -91,7 +65,7 @@ class Forecaster:
             mixed_at=at,
             under=np.zeros((0, count), bool),
             lot=before.lot if before else None,
-            usual_kg=before.usual_kg if before else None,
+            batch_kg=before.batch_kg if before else self._weights(volume),
         )
 
     def after(self, estimate: Estimate, event: WaterEvent) -> Estimate:
@@ -131,17 +105,11 @@ class Forecaster:
 
     def _washed(self, estimate: Estimate, batch: BatchWashed) -> Estimate:
         rng = estimate.chance()
-        traits, chances = estimate.traits.copy(), self.chances
-        drift = chances.drift if estimate.lot in {None, batch.lot} else chances.lot
-        kg, usual = self._weight_kg(estimate, batch)
-        if estimate.usual_kg is None and usual is None and not estimate.batches:
-            drift = math.hypot(drift, chances.unweighed)
-        draws = rng.standard_normal((2, traits.shape[1]))
-        if estimate.usual_kg is None and usual is not None:
-            usual_here = KG_PER_L * estimate.volume_l
-            traits[Trait.DEMAND] += self.prior.per_batch * math.log(usual_here / kg)
-        traits[Trait.DEMAND] += drift * draws[0]
-        load = kg * np.exp(chances.batch * draws[1] - chances.batch**2 / 2)
+        count = estimate.weights.size
+        (kg, spread), weights = estimate.batch_kg.after(batch.weight_kg, estimate.volume_l)
+        traits = self._demand_of(estimate, weights, batch.lot, rng)
+        off, noise = math.hypot(self.chances.batch, spread), rng.standard_normal(count)
+        load = kg * np.exp(off * noise - self.chances.batch**2 / 2)
         fast, slow = loads(traits, load, estimate.volume_l)
         level, waiting_fast, waiting_slow = estimate.water
         met = level < self.tank.chlorine.critical_low_mg_l
@@ -151,9 +119,29 @@ class Forecaster:
             water=Chlorine(level, waiting_fast + fast, waiting_slow + slow),
             traits=traits,
             lot=batch.lot,
-            usual_kg=usual,
+            batch_kg=weights,
             batches=estimate.batches + 1,
         )
+
+    def _demand_of(
+        self, estimate: Estimate, weights: BatchWeights, lot: str, rng: np.random.Generator
+    ) -> Floats:
+        """Return the traits for a next batch: its demand strays a little, or seldom jumps."""
+        chances, traits = self.chances, estimate.traits.copy()
+        demand = traits[Trait.DEMAND]
+        if not weights.settled:  # by the batch until it is known what one weighs
+            lighter = math.log(estimate.batch_kg.usual_kg / weights.usual_kg)
+            demand += self.prior.per_batch * lighter
+        another = estimate.lot not in {None, lot}
+        drift = chances.lot if another else chances.drift
+        if not estimate.batches and not weights.given and self.prior.usual_kg is None:
+            drift = math.hypot(drift, chances.unweighed)
+        demand += drift * rng.standard_normal(demand.size)
+        chance = chances.lot_jump if another else chances.jump
+        jumps = np.flatnonzero(rng.random(demand.size) < chance)
+        demand[jumps] += chances.jump_spread * rng.standard_normal(jumps.size)
+        traits[_KINETICS, jumps] = self.prior.draw(rng, jumps.size)[_KINETICS]
+        return traits
 
     def _dosed(self, estimate: Estimate, dose: DoseAdded) -> Estimate:
         rng = estimate.chance()
@@ -170,6 +158,7 @@ class Forecaster:
         return replace(
             estimate,
             water=estimate.water._replace(level=level),
+            read_mg_l=None,
             mixed_at=estimate.at + timedelta(minutes=self.tank.mix_minutes),
         )
 
@@ -183,6 +172,7 @@ class Forecaster:
         return replace(
             estimate,
             water=Chlorine(water.level, water.fast + tap, water.slow + tap),
+            read_mg_l=None,
             mixed_at=estimate.at + timedelta(minutes=self.tank.mix_minutes),
         )
 
@@ -191,45 +181,28 @@ class Forecaster:
             doubt *= 2.0
         seen = Seen(float(reading.fac_mg_l or 0.0), reading.fac_method, doubt)
         strip = reading.fac_method is Method.STRIP
-        bias = estimate.traits[Trait.STRIP if strip else Trait.KIT]
-        level = estimate.water.level
-        likelihood = seen.likelihood(level * np.exp(bias), self.accuracy)
+        bias = np.exp(estimate.traits[Trait.STRIP if strip else Trait.KIT])
+        likelihood = seen.likelihood(estimate.water.level * bias, self.accuracy)
+        estimate = replace(estimate, readings=estimate.readings + 1, read_mg_l=reading.fac_mg_l)
+        stories = Stories(self.chances, self.accuracy, 2 * self.tank.chlorine.label_max_mg_l)
+        draw, kg = self._prior_of(estimate).draw, estimate.batch_kg.usual_kg
+        told = stories.told(estimate, likelihood, seen=seen, bias=bias, new_traits=draw, kg=kg)
+        if told is not None:
+            return told
         weights = estimate.weights * likelihood
-        expected = float(weights.sum())
-        rare = seen.likelihood_at_random(2 * self.tank.chlorine.label_max_mg_l)
-        unlogged, misread = rare * self.chances.unlogged, rare * self.chances.misread
-        usual = (1 - self.chances.unlogged - self.chances.misread) * expected
-        estimate = replace(estimate, readings=estimate.readings + 1)
-        if unlogged + misread <= (unlogged + misread + usual) / level.size:
-            return _thinned(replace(estimate, weights=weights / expected))
-        return self._surprised(estimate, weights, seen, np.array([unlogged, misread, usual]))
+        return _resampled_if_few_count(replace(estimate, weights=weights / weights.sum()))
 
-    def _surprised(
-        self, estimate: Estimate, weights: Floats, seen: Seen, chances: Floats
-    ) -> Estimate:
-        """Split the particles among three stories, by how likely each is.
-
-        Something unlogged brought the level to what was read; the reading is of no use; or it is
-        only rare.
-        """
-        rng = estimate.chance(2)
-        count = weights.size
-        jumped, unexplained = np.round(np.cumsum(chances / chances.sum())[:2] * count).astype(int)
-        total = float(weights.sum())
-        parts = [systematic(estimate.weights, rng, unexplained)]
-        if unexplained < count:
-            parts.append(systematic(weights / total, rng, count - unexplained))
-        chosen = np.concatenate(parts)
-        traits = spread_out(estimate.traits, estimate.weights, chosen, rng)
-        found = estimate.drawn(chosen, traits)
-        level = found.water.level  # a copy of its own
-        level[rng.permutation(unexplained)[:jumped]] = seen.draw(rng, jumped, self.accuracy)
-        return found
+    def _prior_of(self, estimate: Estimate) -> Prior:
+        """Return the prior, with its demand by the kilogram as batches weigh here."""
+        lighter = math.log(self._weights(estimate.volume_l).prior_kg / estimate.batch_kg.usual_kg)
+        middle = self.prior.middle[Trait.DEMAND] + self.prior.per_batch * lighter
+        return self.prior.with_trait(Trait.DEMAND, middle, self.prior.spread[Trait.DEMAND])
 
     # -- what is given, made usable ------------------------------------------------------------
 
     def _first_traits(self, before: Estimate | None, rng: np.random.Generator, on: date) -> Floats:
-        prior = self.prior.with_product(self.setup.sanitizer(self.tank.sanitizer), on)
+        product = self.setup.sanitizer(self.tank.sanitizer)
+        prior = self.prior.with_product(product, on).with_pack(self.setup)
         traits = prior.draw(rng, self.chances.particles)
         if before is None:
             return traits
@@ -239,19 +212,14 @@ class Forecaster:
         traits[Trait.DEMAND] += 0.1 * rng.standard_normal(traits.shape[1])
         return traits
 
+    def _weights(self, volume_l: float) -> BatchWeights:
+        return BatchWeights(self.prior.usual_kg or KG_PER_L * volume_l)
+
     def _volume_l(self, volume_l: float) -> float:
         for litres in (volume_l, self.tank.volume_l):
             if math.isfinite(litres) and litres >= LEAST_VOLUME_L:
                 return litres
         return USUAL_VOLUME_L
-
-    def _weight_kg(self, estimate: Estimate, batch: BatchWashed) -> tuple[float, float | None]:
-        """Return the weight of a batch, and what a batch usually weighs from now on."""
-        usual, given = estimate.usual_kg, batch.weight_kg
-        if given is None or not math.isfinite(given) or given <= 0:
-            return usual or KG_PER_L * estimate.volume_l, usual
-        given = min(max(given, LEAST_KG), MOST_KG_PER_L * estimate.volume_l)
-        return given, given if usual is None else usual + 0.2 * (given - usual)
 
     def _rise_mg_l(self, estimate: Estimate, dose: DoseAdded) -> float | None:
         product = self.setup.sanitizer(dose.product)
@@ -264,11 +232,11 @@ class Forecaster:
         return found if math.isfinite(found) and found >= 0 else None
 
 
-def _thinned(estimate: Estimate) -> Estimate:
+def _resampled_if_few_count(estimate: Estimate) -> Estimate:
     """Draw the particles anew where too few of them count."""
     count = estimate.weights.size
-    if estimate.effective() > 0.5 * count:
+    if estimate.effective_sample_size() > 0.5 * count:
         return estimate
     rng = estimate.chance(3)
     chosen = systematic(estimate.weights, rng, count)
-    return estimate.drawn(chosen, spread_out(estimate.traits, estimate.weights, chosen, rng))
+    return estimate.resampled(chosen, spread_out(estimate.traits, estimate.weights, chosen, rng))

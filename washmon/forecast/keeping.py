@@ -10,10 +10,11 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
+import numpy as np
 from msgspec.structs import replace
 
 from washmon.forecast.look_ahead import Forecast
-from washmon.forecast.outlook import FanPoint, NextCheck, Range, Until
+from washmon.forecast.outlook import FanPoint, NextCheck, Range, Until, forward, range_of
 from washmon.forecast.prior import Prior
 from washmon.forecast.shift import Cache, forecast_shift
 from washmon.line.state import Fill, ShiftState, TankState
@@ -97,6 +98,7 @@ def brought_forward(forecast: Forecast, batches: int, now: datetime) -> Forecast
     on = min(max(batches, 0), len(forecast.fan) - 1)
     minutes = max(0.0, (now - forecast.at).total_seconds() / 60)
     here, fan = forecast.fan[on], forecast.fan
+    particles = forward(forecast.particles, forecast.pace, max(batches, 0), minutes)
     if on:
         fan = tuple(
             FanPoint(one.batches - here.batches, max(0.0, one.minutes - minutes), one.level)
@@ -105,13 +107,17 @@ def brought_forward(forecast: Forecast, batches: int, now: datetime) -> Forecast
     check = forecast.check
     return replace(
         forecast,
-        level=here.level if on else forecast.level,
+        level=range_of(particles.level),
         until_low=_less(forecast.until_low, on, minutes),
         until_critical=_less(forecast.until_critical, on, minutes),
         fan=fan,
         check=NextCheck(
-            max(0, check.batches - on), max(0.0, check.minutes - minutes), check.chance_now
+            max(0, check.batches - on),
+            max(0.0, check.minutes - minutes),
+            float(np.mean(particles.level < forecast.critical_low_mg_l)),
         ),
+        particles=particles,
+        pace=replace(forecast.pace, since_min=0.0 if on else forecast.pace.since_min + minutes),
     )
 
 

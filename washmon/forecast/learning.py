@@ -1,13 +1,10 @@
 """What past shifts of a line say about its produce, so that the next begins less in the dark."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
-import numpy as np
-
-from washmon.forecast.estimate import Estimate
 from washmon.forecast.forecaster import Forecaster
-from washmon.forecast.prior import Prior, Trait, prior_for
+from washmon.forecast.prior import Prior, container_of, pack_of, prior_for
+from washmon.forecast.readings import accuracy_of
 from washmon.forecast.shift import follow_tank
 from washmon.line.fold import fold
 from washmon.line.journal import Entry
@@ -15,11 +12,8 @@ from washmon.line.state import ShiftState
 
 Past = Sequence[tuple[str, Sequence[Entry]]]
 """Chains of past shifts with their entries, oldest first."""
-LEARNED = (Trait.DEMAND, Trait.FAST_SHARE, Trait.FAST_RATE, Trait.SLOW_RATE, Trait.LOSS)
-"""A container of product and a lot of strips are new before long; what they told is let go."""
+_CARRIED = 500
 _ENOUGH_READINGS, _ENOUGH_BATCHES = 3, 5
-_LEAST_BETWEEN = 0.25
-"""No two days are alike: the least spread (log) from shift to shift, common practice."""
 
 
 def learned_from(past: Past) -> dict[int, Prior]:
@@ -34,8 +28,8 @@ def learned_from(past: Past) -> dict[int, Prior]:
 def prior_from(shifts: Sequence[ShiftState]) -> dict[int, Prior]:
     """Return the prior of each tank, told by past shifts of the same line and commodity.
 
-    Which line and commodity, the last shift says; others are passed over. Of each shift only what
-    its readings added to the prior counts, so few readings change little.
+    Which line and commodity, the last shift says; others are passed over. One shift is followed
+    after the other, each from where the one before had come to, as much less sure as days differ.
     """
     if not shifts:
         return {}
@@ -47,54 +41,27 @@ def prior_from(shifts: Sequence[ShiftState]) -> dict[int, Prior]:
     ]
     priors = {}
     for place, spec in enumerate(setup.tanks):
-        if spec.peracetic is not None:
-            continue
-        usual = prior_for(setup.commodity, place)
-        told = [found for shift in alike if (found := _told(shift, spec.number, usual))]
-        priors[spec.number] = _sharpened(usual, told)
+        if spec.peracetic is None:
+            prior = prior_for(setup.commodity, place)
+            for shift in alike:
+                prior = _told(shift, spec.number, prior)
+            priors[spec.number] = prior
     return priors
 
 
-def _told(shift: ShiftState, number: int, prior: Prior) -> Estimate | None:
-    """Return how a shift left a tank's estimate, if enough was washed and read to tell anything."""
+def _told(shift: ShiftState, number: int, prior: Prior) -> Prior:
+    """Return the prior after one more shift, if enough was washed and read to tell anything."""
     tank = next((one for one in shift.tanks if one.number == number), None)
     if tank is None or not tank.fills:
-        return None
+        return prior
     readings = sum(
         placed.event.fac_mg_l is not None for fill in tank.fills for placed in fill.readings
     )
     if readings < _ENOUGH_READINGS or tank.batches < _ENOUGH_BATCHES:
-        return None
-    return follow_tank(Forecaster(shift.setup, tank.spec, prior), tank)[-1].estimate
-
-
-def _sharpened(prior: Prior, told: Sequence[Estimate]) -> Prior:
-    if not told:
         return prior
-    sharper = replace(prior, per_batch=0.0)
-    for trait in LEARNED:
-        found = np.array([estimate.middle_and_spread(trait) for estimate in told])
-        known = prior.middle[trait], prior.spread[trait]
-        if trait is Trait.DEMAND:  # by the kilogram now; the prior spoke of batches
-            known = float(np.median(found[:, 0])), prior.spread[trait]
-        sharper = sharper.with_trait(trait, *_pooled(found[:, 0], found[:, 1], *known))
-    return sharper
-
-
-def _pooled(
-    middles: np.ndarray[tuple[int], np.dtype[np.float64]],
-    spreads: np.ndarray[tuple[int], np.dtype[np.float64]],
-    middle: float,
-    spread: float,
-) -> tuple[float, float]:
-    """Return middle and spread for a next shift: a normal pool, what each began with taken out."""
-    added = np.maximum(1 / np.maximum(spreads, 1e-3) ** 2 - 1 / spread**2, 1e-9)
-    alone = (middles / np.maximum(spreads, 1e-3) ** 2 - middle / spread**2) / added
-    sure = added > 0.5 / spread**2
-    if not sure.any():
-        return middle, spread
-    between = max(_LEAST_BETWEEN**2, float(np.var(alone[sure])) - float(np.mean(1 / added[sure])))
-    weights = 1 / (between + 1 / added[sure])
-    total = float(weights.sum()) + 1 / spread**2
-    pooled = (float(weights @ alone[sure]) + middle / spread**2) / total
-    return pooled, float(min(spread, np.sqrt(between + 1 / total)))
+    forecaster = Forecaster(shift.setup, tank.spec, prior, accuracy_of(shift.setup))
+    estimate = follow_tank(forecaster, tank)[-1].estimate
+    picked = estimate.pick(estimate.chance(5), _CARRIED)
+    usual_kg = estimate.batch_kg.usual_kg if estimate.batch_kg.given else None
+    product = shift.setup.sanitizer(tank.spec.sanitizer)
+    return prior.told_by(picked.traits, usual_kg, container_of(product), pack_of(shift.setup))

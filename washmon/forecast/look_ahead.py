@@ -7,7 +7,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from washmon.forecast.dosing import Holding, Restoring, holding, restoring
-from washmon.forecast.estimate import Estimate, loads
+from washmon.forecast.estimate import Estimate
 from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.outlook import (
     FanPoint,
@@ -19,10 +19,10 @@ from washmon.forecast.outlook import (
     range_of,
     run,
 )
-from washmon.forecast.prior import KG_PER_L
+from washmon.forecast.particles import Particles, loads
 
-_WAYS = 500
-_WAYS_OF_DOSES = 200
+_PICKED = 400
+_OF_DOSES = 130
 
 
 class Forecast(Struct, frozen=True, kw_only=True):
@@ -45,6 +45,11 @@ class Forecast(Struct, frozen=True, kw_only=True):
     holding: Holding
     readings: int
     """In this fill so far; without any the forecast rests on what is usual."""
+    pace: Pace
+    """At which batches are taken to come, their weight filled in."""
+    particles: Particles
+    """What all this was worked out from; see :mod:`washmon.forecast.predict`."""
+    critical_low_mg_l: float = 0.0
     below: dict[int, float] = {}
     """How likely batches of this shift met water under the critical low, by place in the journal;
     all readings count, those that came later too."""
@@ -56,26 +61,30 @@ def look_ahead(forecaster: Forecaster, estimate: Estimate, now: datetime, pace: 
     limits = tank.chlorine
     estimate = forecaster.at(estimate, now)
     rng = estimate.chance(4)
-    ways = estimate.pick(rng, min(_WAYS, chances.particles))
-    kg = pace.kg or estimate.usual_kg or KG_PER_L * estimate.volume_l
+    particles = estimate.pick(rng, min(_PICKED, chances.particles))
+    kg = pace.kg or estimate.batch_kg.usual_kg
     pace = replace(pace, kg=kg)
     critical = limits.critical_low_mg_l
-    ahead = run(ways, pace, critical, rng, batch_spread=chances.batch)
-    few = ways.few(_WAYS_OF_DOSES)
+    ahead = run(particles, pace, critical, batch_spread=chances.batch)
+    told_low = estimate.read_mg_l is not None and estimate.read_mg_l < limits.low_mg_l
+    few = particles.few(_OF_DOSES)
     dose = restoring(forecaster.setup, tank, few, now.date())
     rise_mg_l = dose.rise_mg_l if dose else 0.0
     return Forecast(
         tank=estimate.tank,
         at=estimate.at,
-        level=range_of(ways.water.level),
-        waiting_mg_l=range_of(ways.water.fast + ways.water.slow),
-        batch_mg_l=range_of(np.add(*loads(ways.traits, kg, ways.volume_l))),
-        strength=range_of(ways.strength),
+        level=range_of(particles.water.level),
+        waiting_mg_l=range_of(particles.water.fast + particles.water.slow),
+        batch_mg_l=range_of(np.add(*loads(particles.traits, kg, particles.volume_l))),
+        strength=range_of(particles.strength),
         until_low=ahead.until_range(limits.low_mg_l),
         until_critical=ahead.until_range(critical),
         fan=ahead.fan(),
-        check=next_check(ahead, critical),
+        check=next_check(ahead, critical, None if told_low else limits.low_mg_l),
+        critical_low_mg_l=critical,
         dose=dose,
-        holding=holding(tank, few, pace, rng, rise_mg_l=rise_mg_l, chances=chances),
+        holding=holding(tank, few, pace, rise_mg_l=rise_mg_l, chances=chances),
         readings=estimate.readings,
+        pace=pace,
+        particles=particles,
     )

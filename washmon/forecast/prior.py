@@ -4,7 +4,7 @@ Each trait is believed as a normal spread of its logarithm (of its log-odds for 
 are brackets, wide on purpose; a few readings outweigh them.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import IntEnum
 
@@ -13,7 +13,7 @@ import numpy as np
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.uncertainty import VOLUME_ERROR
 from washmon.forecast.kinetics import Floats
-from washmon.line.setup import Sanitizer
+from washmon.line.setup import LineSetup, Sanitizer
 from washmon.line.strength import strength_on
 
 
@@ -39,6 +39,12 @@ class Trait(IntEnum):
     """How high this kit or meter reads, against the truth (log)."""
 
 
+_ODD_DAYS = 0.05
+"""So often a shift is unlike those before it, and no better known than the first; common practice,
+no published source."""
+BETWEEN = (0.13, 0.12, 0.1, 0.1, 0.15, 0.03, 0.03, 0.01)
+"""No two days are alike: how far each trait strays from shift to shift; product and strips are
+those of one container and one pack. Common practice, no published source."""
 KG_PER_L = 0.025
 """Produce in a batch per litre of water, where no batch was weighed: common practice."""
 
@@ -55,6 +61,18 @@ class Prior:
     middle: tuple[float, ...]
     spread: tuple[float, ...]
     per_batch: float = 0.85
+    learned: Floats | None = field(default=None, compare=False, repr=False)
+    """Traits as past shifts left them, a column for each particle: what they tell of two traits
+    together (much demand that reacts slowly, or little that reacts fast) is in no spread."""
+    usual: "Prior | None" = field(default=None, compare=False, repr=False)
+    """What was believed before any shift: what is not learned anew returns to it (an autoregression
+    of first order whose lasting spread is this prior's)."""
+    usual_kg: float | None = None
+    """What a batch weighed in past shifts, where it was weighed."""
+    container: str = ""
+    """Of which product and container the strength was learned; see :func:`container_of`."""
+    pack: str = ""
+    """Of which strips the bias was learned; see :func:`pack_of`."""
 
     def with_trait(self, trait: Trait, middle: float, spread: float) -> "Prior":
         """Return the prior with another belief of one trait, on its logarithmic scale."""
@@ -66,8 +84,13 @@ class Prior:
         """Return the prior for a container whose age or a test tells how strong it is on a day.
 
         Its errors are such that 95 % lie within them, so half of one is a standard deviation. A
-        container of which only the label is known is believed as before.
+        container of which only the label is known is believed as before, and so is one of which
+        past shifts told.
         """
+        if self.container:
+            if self.container == container_of(product):
+                return self
+            return _unlearned(self, Trait.STRENGTH).with_product(product, on)
         try:
             strength = None if product is None else strength_on(product, on)
         except ChemistryError:
@@ -77,29 +100,91 @@ class Prior:
         spread = float(np.hypot(strength.error, VOLUME_ERROR)) / 2
         return self.with_trait(Trait.STRENGTH, 0.0, spread)
 
+    def with_pack(self, setup: LineSetup) -> "Prior":
+        """Return the prior for the strips in use: what others told of their bias is let go."""
+        known = not self.pack or self.pack == pack_of(setup)
+        return self if known else _unlearned(self, Trait.STRIP)
+
+    def told_by(self, traits: Floats, usual_kg: float | None, container: str, pack: str) -> "Prior":
+        """Return the prior for a next shift, after one that left particles with these traits."""
+        spread = np.hypot(np.std(traits, axis=1), BETWEEN)
+        return replace(
+            self,
+            middle=tuple(float(one) for one in np.mean(traits, axis=1)),
+            spread=tuple(float(one) for one in spread),
+            per_batch=0.0,
+            learned=traits,
+            usual=self.usual or self,
+            usual_kg=self.usual_kg if usual_kg is None else usual_kg,
+            container=container,
+            pack=pack,
+        )
+
     def draw(self, rng: np.random.Generator, count: int) -> Floats:
         """Return traits for so many particles, a row for each trait."""
-        shape = (len(Trait), count)
-        middle, spread = np.array(self.middle)[:, None], np.array(self.spread)[:, None]
-        traits: Floats = middle + spread * rng.standard_normal(shape)
-        return traits
+        noise = rng.standard_normal((len(Trait), count))
+        if self.learned is None or self.usual is None:
+            return _of(self.middle) + _of(self.spread) * noise
+        usual = self.usual.with_trait(
+            Trait.DEMAND, self.middle[Trait.DEMAND], self.usual.spread[Trait.DEMAND]
+        )
+        middle, spread = _of(usual.middle), _of(usual.spread)
+        stray = np.minimum(_of(BETWEEN), spread)
+        chosen = rng.integers(self.learned.shape[1], size=count)
+        holds = np.sqrt(1 - (stray / spread) ** 2)
+        found = middle + holds * (self.learned[:, chosen] - middle) + stray * noise
+        own = [trait for trait in Trait if self._is_own(trait)]
+        found[own] = (_of(self.middle) + _of(self.spread) * noise)[own]
+        return np.where(rng.random(count) < _ODD_DAYS, middle + spread * noise, found)
+
+    def _is_own(self, trait: Trait) -> bool:
+        """Tell whether a trait is not what was learned: another container, other strips."""
+        return (trait is Trait.STRENGTH and not self.container) or (
+            trait is Trait.STRIP and not self.pack
+        )
 
 
-# Rates: 0.0133 L/(mg min) at room temperature (Abnavi et al. 2021), about half of it in cold water
+def _of(row: tuple[float, ...]) -> Floats:
+    return np.array(row)[:, None]
+
+
+def container_of(product: Sanitizer | None) -> str:
+    """Return what tells one container of a product from another."""
+    if product is None:
+        return ""
+    dates = (product.made_on, product.opened_on, product.tested_on)
+    parts = (product.key, product.lot, product.strength, product.basis, *dates, product.tested_g_l)
+    return "|".join(str(part) for part in parts)
+
+
+def pack_of(setup: LineSetup) -> str:
+    """Return what tells one pack of strips from another."""
+    return f"{setup.strips_use_by}|{setup.strip_pads_mg_l}"
+
+
+def _unlearned(prior: Prior, trait: Trait) -> Prior:
+    """Return a prior that has let go what was learned of a product or of strips."""
+    known = prior.with_trait(trait, _USUAL.middle[trait], _USUAL.spread[trait])
+    if trait is Trait.STRENGTH:
+        return replace(known, container="")
+    return replace(known, pack="")
+
+
+# Rates: 0.0133 L/(mg min) at room temperature (Abnavi et al. 2021), a little less in cold water
 # (common practice); half of the demand within minutes (Weng et al.). The others: common practice,
 # no published source.
 _USUAL = Prior(
     middle=(
         float(np.log(0.1)),
-        0.0,
-        float(np.log(0.0085)),
+        0.6,
+        float(np.log(0.012)),
         float(np.log(0.00042)),
         float(np.log(0.0006)),
         float(np.log(0.95)),
         0.02,
         0.01,
     ),
-    spread=(1.0, 0.35, 0.4, 0.4, 0.5, 0.075, 0.09, 0.03),
+    spread=(1.0, 0.8, 0.8, 0.5, 0.6, 0.2, 0.09, 0.03),
 )
 
 # Chlorine that a batch uses up in the end, mg/L of the tank's water, and how far that may be off

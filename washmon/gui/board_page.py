@@ -1,8 +1,11 @@
 """The Board with what stands below it: the quiet line, the row of entries, and their sheets."""
 
+from datetime import timedelta
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QTimer, Signal, Slot
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.action_bar import Action, ActionBar
@@ -11,16 +14,20 @@ from washmon.gui.context import Person
 from washmon.gui.desk import Desk
 from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.gui.i18n import tr
-from washmon.gui.kit.buttons import TOUCH_PX
-from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.confirm import ask
+from washmon.gui.kit.key_burst import KeyBurst
+from washmon.gui.toast import Toast
+from washmon.gui.undoing import LASTS, Undoing, undoable
 from washmon.line.events import Acknowledged, FlagShelved, FlagUnshelved, LineResumed
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder import Failed, Refused
-from washmon.rules.snapshot import Mode, Snapshot
 
 if TYPE_CHECKING:
     from washmon.gui.entry.desk import EntryDesk
+    from washmon.gui.entry.round import Round
+    from washmon.gui.sheet_plot import SheetPlot
 
 WARM_UP_MS = 50
 ENTRIES = {
@@ -36,9 +43,13 @@ ENTRIES = {
 
 
 class BoardPage(QWidget):
-    """Where a shift is run. What belongs to the window is passed on as ``action_asked``."""
+    """Where a shift is run.
+
+    What belongs to the window is passed on as ``action_asked``, and the wish for its menu.
+    """
 
     action_asked = Signal(str)
+    more_asked = Signal()
 
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -48,26 +59,34 @@ class BoardPage(QWidget):
         self._last_saved: Entry | None = None
         self._seen_tickets: set[int] = set()
         self.board = Board(self)
-        self.message = MessageLine(self)
-        self.message.setContentsMargins(12, 0, 12, 0)
-        self.message.setFixedHeight(TOUCH_PX)  # or each word would lay out all the plots anew
+        self.message = Toast(self.board, self)
         self.bar = ActionBar(self)
+        self.undoing: Undoing | None = None
+        self.round: Round | None = None
+        self._keys = KeyBurst(self)
+        self._undo_ends = QTimer(
+            self, singleShot=True, interval=round(LASTS / timedelta(milliseconds=1))
+        )
         self._entries: EntryDesk | None = None
+        self._plot: SheetPlot | None = None
         self._warm_up = QTimer(self, singleShot=True, interval=WARM_UP_MS)
         self._warm_up.timeout.connect(self._make_entries)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.board, 1)
-        column.addWidget(self.message)
         column.addWidget(self.bar)
         self.bar.asked.connect(self._ask)
-        self.board.answer_asked.connect(self._answer_flag)
+        self.bar.more_asked.connect(self.more_asked)
+        self.board.answer_asked.connect(self._answer)
         self.board.acknowledge_asked.connect(self._acknowledge)
         self.board.shelve_asked.connect(self._shelve)
         self.board.unshelve_asked.connect(self._bring_back)
         self.board.tank_chosen.connect(self._read_tank)
         self.message.acted.connect(self._correct_last)
+        self._keys.pressed.connect(self._press)
+        self._keys.scanned.connect(self._scan)
+        self._undo_ends.timeout.connect(self._name_undo)
         desk.answered.connect(self._say_answer)
 
     @property
@@ -82,7 +101,53 @@ class BoardPage(QWidget):
 
             self._entries = EntryDesk(self._desk, self)
             self._entries.saved.connect(self._say_saved)
+            self._plot = self._lend_plot(self._entries)
         return self._entries
+
+    def _lend_plot(self, entries: "EntryDesk") -> "SheetPlot":
+        """Keep the plot of its tank in view beside a sheet."""
+        from washmon.gui.sheet_plot import SheetPlot  # noqa: PLC0415 - start-up is measured
+
+        plot = SheetPlot(entries.sheet, self.board, self)
+        if self._snapshot is not None and self._person is not None:
+            plot.show_snapshot(self._snapshot, self._person)
+        return plot
+
+    @property
+    def at_rest(self) -> bool:
+        """Whether no sheet is open, and no field, list or button has the keyboard."""
+        sheets = (self._entries, self.undoing, self.round)
+        if self.board.why.isVisible() or any(one is not None and one.is_open for one in sheets):
+            return False
+        focus = self.window().focusWidget()
+        return focus is None or focus in (self, self.board, self.window()) or not focus.isVisible()
+
+    def take_key(self, event: QKeyEvent) -> bool:
+        """Take a key that nothing else wanted; tell whether it was of use."""
+        return self.isVisible() and self.at_rest and self._keys.take(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Take Space and what a scanner types, where the Board is at rest."""
+        if not self.take_key(event):
+            super().keyPressEvent(event)
+
+    @Slot(str)
+    def _press(self, sign: str) -> None:
+        first = self.board.first
+        if sign == " " and first is not None and self.at_rest:
+            self._answer(first)
+
+    @Slot(str)
+    def _scan(self, code: str) -> None:
+        """Open the sheet of a batch with the lot that was scanned, if the shift knows it."""
+        shift = self._snapshot.shift if self._snapshot is not None else None
+        if shift is None or not self.at_rest or not self.bar.allows(Action.BATCH):
+            return
+        if code not in shift.lot_codes:
+            self.message.doubt(tr("No lot of this shift is called {code}.", code=code[:40]))
+            return
+        self.open_entry(EntryKind.BATCH)
+        self.entries.sheet.field("lot").put(code)
 
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
         """Draw a snapshot and leave pressable what can be entered now."""
@@ -90,19 +155,41 @@ class BoardPage(QWidget):
             self._warm_up.start()
         self._snapshot, self._person = snapshot, person
         self.board.show_snapshot(snapshot, person)
+        if self._plot is not None:
+            self._plot.show_snapshot(snapshot, person)
         running = snapshot.shift is not None and snapshot.shift.ended is None
         writes = snapshot.mode is Mode.LIVE
         allowed = {Action.LOGBOOK}
         if running and writes:
             allowed = set(Action)
         self.bar.allow(frozenset(allowed))
+        self._name_undo()
 
     def open_entry(self, kind: EntryKind, *, tank: int | None = None) -> None:
         """Open the sheet for an entry, if a shift is there to take it."""
         if self._snapshot is None or self._person is None or self._snapshot.shift is None:
             return
         self.message.clear()
+        self._shut_sheets()
         self.entries.open(kind, self._snapshot, self._person, tank=tank)
+
+    def _shut_sheets(self) -> None:
+        """Let no two sheets lie over each other."""
+        for one in (self._entries, self.undoing, self.round):
+            if one is not None and one.is_open:
+                one.sheet.shut()
+
+    def _open_round(self) -> None:
+        if self._snapshot is None or self._person is None:
+            return
+        if self.round is None:
+            from washmon.gui.entry.round import Round  # noqa: PLC0415 - start-up is measured
+
+            self.round = Round(self._desk, self)
+            self.round.saved.connect(self._say_saved)
+        self.message.clear()
+        self._shut_sheets()
+        self.round.open(self._snapshot, self._person)
 
     def pause_or_go_on(self) -> None:
         """Ask why the line is paused; one that stands still goes on at once."""
@@ -117,18 +204,40 @@ class BoardPage(QWidget):
     @Slot(str)
     def _ask(self, action: str) -> None:
         kind = ENTRIES.get(Action(action))
-        if kind is None:
+        if action == Action.UNDO:
+            self._undo()
+        elif action == Action.ROUND:
+            self._open_round()
+        elif kind is None:
             self.action_asked.emit(action)
         else:
             self.open_entry(kind)
 
-    @Slot(object)
-    def _answer_flag(self, flag: Flag) -> None:
-        kind = kind_for(flag.step)
-        if kind is None or self._snapshot is None or self._person is None:
+    @Slot(int)
+    def _answer(self, tank: int) -> None:
+        """Open the entry that says that what a tank's plan asks for was done.
+
+        A step that changed just now is asked about: the hand may have meant the one before.
+        """
+        panel = self.board.panel(tank)
+        if self.board.is_fresh(tank) and panel is not None:
+            question = ask(
+                self,
+                tr("This changed just now: {step}", step=panel.step.text),
+                tr("I did this"),
+                tr("Back"),
+            )
+            question.answered.connect(partial(self._answer_surely, tank))
+        else:
+            self._answer_surely(tank, True)
+
+    def _answer_surely(self, tank: int, sure: bool) -> None:  # noqa: FBT001 - Qt's signal
+        if not sure or self._snapshot is None or self._person is None:
             return
-        self.message.clear()
-        self.entries.open(kind, self._snapshot, self._person, flag=flag)
+        kind = kind_for(self._snapshot.advice.tank(tank).plan.now)
+        if kind is not None:
+            self.message.clear()
+            self.entries.open(kind, self._snapshot, self._person, tank=tank, done=True)
 
     @Slot(int, str)
     def _acknowledge(self, tank: int, rule: str) -> None:
@@ -158,6 +267,10 @@ class BoardPage(QWidget):
     @Slot(object, str)
     def _say_saved(self, entry: Entry, said: str) -> None:
         self._last_saved = entry
+        if isinstance(tank := getattr(entry.event, "tank", None), int):
+            self.board.note_entry(tank)
+        self._undo_ends.start()
+        self._name_undo()
         shelving = isinstance(entry.event, FlagShelved)  # it is brought back, not corrected
         self.message.say(said, "" if shelving else tr("Correct"))
 
@@ -180,3 +293,27 @@ class BoardPage(QWidget):
                 self.message.warn(self._person.say(answer.faults[0].message))
             case Failed():
                 self.message.warn(self._person.say(answer.sentence))
+
+    @property
+    def undoable(self) -> Entry | None:
+        """What F8 takes back now; nothing where it opens the list of what can be corrected."""
+        shift = self._snapshot.shift if self._snapshot is not None else None
+        if shift is None or self._person is None or shift.ended is not None:
+            return None
+        return undoable(self._last_saved, shift, self._person.initials, self._desk.clock())
+
+    @Slot()
+    def _name_undo(self) -> None:
+        self.bar.name_undo(tr("Correct") if self.undoable is None else tr("Undo"))
+
+    def _undo(self) -> None:
+        entry = self.undoable
+        if entry is None or self._snapshot is None or self._person is None:
+            self.open_entry(EntryKind.CORRECTION)
+            return
+        self.message.clear()
+        self._shut_sheets()
+        if self.undoing is None:
+            self.undoing = Undoing(self._desk, self)
+            self.undoing.saved.connect(self._say_saved)
+        self.undoing.open(entry, self._snapshot, self._person)

@@ -10,9 +10,8 @@ from washmon.gui.entry.desk import EntryDesk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.shift.filling_page import FillingGuide
-from washmon.line.flags import Flag
 from washmon.line.journal import Entry
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 
 
 class FillingRoom(QWidget):
@@ -44,11 +43,11 @@ class FillingRoom(QWidget):
         if snapshot.shift is not None:
             self.guide.show_snapshot(snapshot, person)
 
-    @Slot(object, int, object)
-    def _open(self, kind: EntryKind, tank: int, flag: Flag | None) -> None:
+    @Slot(object, int)
+    def _open(self, kind: EntryKind, tank: int) -> None:
         if self._latest is not None:
             self.message.clear()
-            self.entries.open(kind, *self._latest, tank=tank, flag=flag, done=True)
+            self.entries.open(kind, *self._latest, tank=tank, done=True)
 
     @Slot(object, str)
     def _say_saved(self, entry: Entry, said: str) -> None:

@@ -12,8 +12,8 @@ from washmon.gui.kit.theme import Size
 from washmon.line.setup import LineSetup
 from washmon.line.setup import Person as Member
 from washmon.line.state import ShiftState
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder import Clock
-from washmon.rules.snapshot import Mode, Snapshot
 
 
 class Header(QWidget):
@@ -36,7 +36,7 @@ class Header(QWidget):
         self.menu = PressButton(tr("Menu"), Rank.QUIET, "Alt+M")
         self.people = QMenu(self)
         row = QHBoxLayout(self)
-        row.setContentsMargins(12, 4, 12, 4)
+        row.setContentsMargins(12, 0, 12, 0)
         row.setSpacing(12)
         row.addWidget(self.line)
         row.addWidget(self.facts, 1)

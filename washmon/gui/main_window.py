@@ -1,9 +1,10 @@
 """The window: the header, one room at a time under it, and the ways between the rooms."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, Slot
-from PySide6.QtGui import QCloseEvent
+from PySide6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QApplication, QMainWindow, QVBoxLayout, QWidget
 from shiboken6 import isValid
 
@@ -21,11 +22,16 @@ from washmon.gui.notice import Notice
 from washmon.gui.rooms import Room, Rooms
 from washmon.gui.settings import Settings
 from washmon.gui.sound import Alarm
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import Taste
 
-SMALLEST_PX = (1024, 600)
+if TYPE_CHECKING:
+    from washmon.gui.far_view import FarView
+
+SMALLEST_PX = (840, 420)
 USUAL_PX = (1366, 768)
+_FRAME_PX = (2, 34)
+"""What a frame with its title takes, before the system has told its own."""
 
 
 class MainWindow(QMainWindow):
@@ -41,6 +47,7 @@ class MainWindow(QMainWindow):
         self.desk = desk
         self.settings = settings
         self.snapshot: Snapshot | None = None
+        self.far: FarView | None = None
         self._session_file = session_file
         self._alarm = Alarm()
         self.header = Header(desk.clock)
@@ -59,16 +66,28 @@ class MainWindow(QMainWindow):
         self.setCentralWidget(middle)
         self.menu = Menu(self, self._doings(), settings)
         self.header.person_chosen.connect(self._choose_person)
-        self.header.menu_asked.connect(self._open_menu)
+        self.header.menu_asked.connect(self.open_menu)
+        self.rooms.currentChanged.connect(self._place_menu)
         desk.snapshot_changed.connect(self._show)
 
     def begin(self) -> None:
         """Show the window and take up the running shift."""
         if not self.settings.geometry.isEmpty():
             self.restoreGeometry(self.settings.geometry)
+        self._keep_on_screen()
         self.rooms.enter(Room.BOARD)
         self.show()
         self.desk.start()
+
+    def _keep_on_screen(self) -> None:
+        """Be no larger than what the system's bars and the frame leave of the screen."""
+        room = self.screen().availableGeometry()
+        frame = self.frameGeometry().size() - self.size()
+        width = room.width() - max(frame.width(), _FRAME_PX[0])
+        height = room.height() - max(frame.height(), _FRAME_PX[1])
+        self.resize(min(self.width(), width), min(self.height(), height))
+        if not room.contains(self.frameGeometry()):
+            self.move(room.topLeft())
 
     @property
     def person(self) -> Person:
@@ -137,6 +156,8 @@ class MainWindow(QMainWindow):
         if self.rooms.room is not Room.REPLAY:
             self.header.show_snapshot(snapshot, person)
         self.rooms.show_snapshot(snapshot, person)
+        if self.far is not None and self.far.isVisible():
+            self.far.show_snapshot(snapshot, person)
         shift = snapshot.shift
         self.menu.allow(
             running=self.is_running,
@@ -178,6 +199,7 @@ class MainWindow(QMainWindow):
             back_up=self.care.back_up_now,
             backup_folder=self.care.choose_folder,
             calculator=self.doors.beside.open_calculator,
+            far=self._open_far_view,
             help=self.doors.beside.open_help,
             theme=self._choose_theme,
             sound=self._choose_sound,
@@ -220,13 +242,54 @@ class MainWindow(QMainWindow):
         self.settings.sound = on
 
     @Slot()
-    def _open_menu(self) -> None:
-        corner = self.header.menu.rect().bottomLeft()
-        self.menu.popup(self.header.menu.mapToGlobal(corner) + QPoint(0, 4))
+    def _open_far_view(self) -> None:
+        """Show the line for a wall, or across the bench, in a window of its own."""
+        from washmon.gui.far_view import FarView  # noqa: PLC0415 - start-up is measured
+
+        if self.far is None:
+            self.far = FarView(self)
+        if self.snapshot is not None:
+            self.far.show_snapshot(self.snapshot, self.person)
+        self.far.show()
+        self.far.activateWindow()
+
+    @Slot()
+    def _place_menu(self) -> None:
+        """Leave the menu to the row of keys, where there is one."""
+        self.header.menu.setVisible(self.rooms.room is not Room.BOARD)
+
+    @Slot()
+    def open_menu(self) -> None:
+        """Offer what is seldom needed; on the Board first what has no button there."""
+        page = self.rooms.currentWidget()
+        on_board = isinstance(page, BoardPage)
+        self.menu.begin_with(page.bar.folded if isinstance(page, BoardPage) else [])
+        button = page.bar.more if isinstance(page, BoardPage) else self.header.menu
+        corner = button.rect().topRight() if on_board else button.rect().bottomLeft()
+        at = button.mapToGlobal(corner)
+        if on_board:
+            size = self.menu.sizeHint()
+            at -= QPoint(size.width(), size.height())
+        self.menu.popup(at + QPoint(0, -4 if on_board else 4))
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Let the Board have the keys that came while nothing had the keyboard."""
+        page = self.rooms.currentWidget()
+        if not (isinstance(page, BoardPage) and page.take_key(event)):
+            super().keyPressEvent(event)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Let the type grow with the window."""
+        super().resizeEvent(event)
+        app = QApplication.instance()
+        if isinstance(app, QApplication):
+            theme.grow(app, theme.scale_for(self.width(), self.height()))
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Finish what is on its way to the disk, then close."""
         self.settings.geometry = self.saveGeometry()
+        if self.far is not None:
+            self.far.close()
         self.doors.practice.leave_practice()
         self.care.close()
         self.desk.close()

@@ -30,6 +30,7 @@ class Doings(Struct, frozen=True):
     back_up: Callable[[], None]
     backup_folder: Callable[[], None]
     calculator: Callable[[], None]
+    far: Callable[[], None]
     help: Callable[[], None]
     theme: Callable[[str], None]
     sound: Callable[[bool], None]
@@ -42,6 +43,7 @@ class Menu(QMenu):
     def __init__(self, parent: QWidget, doings: Doings, settings: Settings) -> None:
         super().__init__(parent)
         self._doings = doings
+        self._first: list[QAction] = []
         self.fill = self._add(tr("Make up the tanks"), doings.fill)
         self.instrument = self._add(tr("Check of an instrument"), doings.instrument)
         self.pause = self._add(tr("Pause the line"), doings.pause, "Alt+P")
@@ -57,6 +59,7 @@ class Menu(QMenu):
         self.changes = self._add(tr("Changes of the set-up"), doings.changes)
         self.pins = self._add(tr("PINs"), doings.pins)
         self.calculator = self._add(tr("Calculator"), doings.calculator, "F11")
+        self.far = self._add(tr("Far view"), doings.far, "Shift+F11")
         self.addSeparator()
         self.back_up = self._add(tr("Back up now"), doings.back_up)
         self.backup_folder = self._add(tr("Folder for backups"), doings.backup_folder)
@@ -76,9 +79,20 @@ class Menu(QMenu):
         self.sound.setShortcut(QKeySequence("Alt+S"))
         self.sound.toggled.connect(doings.sound)
         self.addSeparator()
-        self.help = self._add(tr("Help"), doings.help, "F12")
+        self.help = self._add(tr("Help"), doings.help)
+        self.help.setShortcuts([QKeySequence("Shift+F1"), QKeySequence("Help")])
         self.leave = self._add(tr("Close"), doings.leave, "Ctrl+Q")
         parent.addActions([self.sound, self.pause, self.calculator, self.help, self.leave])
+
+    def begin_with(self, actions: list[QAction]) -> None:
+        """Let the menu begin with these lines."""
+        for old in self._first:
+            self.removeAction(old)
+        self._first = []
+        if actions:
+            top = self.actions()[0]
+            self.insertActions(top, actions)
+            self._first = [*actions, self.insertSeparator(top)]
 
     def allow(
         self, *, running: bool, holds: bool, shift: bool, writes: bool, paused: bool = False

@@ -16,7 +16,7 @@ from washmon.gui.practice.veil import Showing, veiled
 from washmon.gui.replay.bar import ReplayBar
 from washmon.gui.replay.desk import ReplayDesk
 from washmon.gui.replay.worker import Shown
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session
 from washmon.sessions.questions import Given, judge
 from washmon.units import Taste

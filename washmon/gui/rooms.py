@@ -7,7 +7,7 @@ from typing import Protocol, runtime_checkable
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from washmon.gui.context import Person
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 
 
 class Room(StrEnum):

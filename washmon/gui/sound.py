@@ -3,7 +3,7 @@
 from PySide6.QtWidgets import QApplication
 
 from washmon.line.flags import Level
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 
 HEARD = frozenset({"overdue"})
 

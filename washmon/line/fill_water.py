@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property, lru_cache
 
-from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, WeakAcid, acid_mol_per_unit
+from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, WeakAcid
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.titration import (
     UNKNOWN_ALKALINITY,
@@ -19,15 +19,15 @@ from washmon.chemistry.titration import (
 )
 from washmon.chemistry.water import (
     CHLORIDE_MG_PER_MOL,
+    HIGHEST_ALKALINITY_MG_L,
     Water,
     at_ph,
-    ph_of,
     with_acid,
     with_chlorine_used,
     with_hypochlorite,
 )
 from washmon.line.events import AcidAdded, DoseAdded, Method, ReadingTaken, WaterExchanged
-from washmon.line.product import rise
+from washmon.line.product import acid_mol, rise
 from washmon.line.reading import PH_ERROR
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, SourceWater, Tank
@@ -175,8 +175,7 @@ class FillWater:
         known = self.setup.acid(acid.product)
         if known is None:
             return 0.0
-        per_unit = acid_mol_per_unit(known.kind, known.strength_pct)
-        return acid.amount.value * per_unit / self.fill.volume_l
+        return acid_mol(known, acid.amount) / self.fill.volume_l
 
     def _acid_chloride_mg_l(self, acid: AcidAdded) -> float:
         known = self.setup.acid(acid.product)
@@ -199,11 +198,6 @@ class FillWater:
             return answered
         softer = answered is not None and answered.range.high_mg_l < report.low_mg_l
         return answered if softer else KnownAlkalinity(report)
-
-    def plausible(self) -> Alkalinity:
-        """Return what is known of the alkalinity, or all that it may be."""
-        known = self.alkalinity
-        return UNKNOWN_ALKALINITY if known is None else known.range
 
     def source_ph_range(self) -> tuple[float, float, float]:
         """Return the best, lowest and highest pH that the source may have."""
@@ -228,7 +222,10 @@ class FillWater:
                 found = self._answer(addition.event, *pair)
             except ChemistryError:
                 continue
-            if found.high_mg_l <= _WIDEST * found.best_mg_l:
+            # A range that reaches the highest alkalinity there is was cut off there: it tells
+            # nothing of how much acid the water takes.
+            widest = min(_WIDEST * found.best_mg_l, 0.99 * HIGHEST_ALKALINITY_MG_L)
+            if found.high_mg_l <= widest:
                 yield KnownAlkalinity(found, addition.event.at)
 
     def _readings_about(
@@ -278,32 +275,6 @@ class FillWater:
             last = with_chlorine_used(last, level - read)
         error = max(PH_ERROR[before.event.ph_method], PH_ERROR[after.event.ph_method])
         return alkalinity_from_response(first, last, ph_before, ph_after, error)
-
-    # --- what a dose does to pH
-
-    def ph_after_dose(self, rise_mg_l: float) -> tuple[float, float, float, float] | None:
-        """Return the pH now, and the best, lowest and highest pH after free chlorine rose so much.
-
-        None where the pH was never read in this fill.
-
-        Raises:
-            ChemistryError: a value that no water has.
-        """
-        seen = self.latest("ph")
-        if seen is None or seen.event.ph is None:
-            return None
-        ph, known = seen.event.ph, self.plausible()
-        source_ph, lowest, highest = self.source_ph_range()
-        waters = (
-            self.water(ph, mg_l, source_ph=of)
-            for mg_l, of in (
-                (known.best_mg_l, source_ph),
-                (known.high_mg_l, lowest),
-                (known.low_mg_l, highest),
-            )
-        )
-        best, low, high = (ph_of(with_hypochlorite(water, rise_mg_l)) for water in waters)
-        return ph, best, min(low, best), max(high, best)
 
 
 def _from_report(source: SourceWater) -> Alkalinity | None:

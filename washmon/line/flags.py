@@ -120,9 +120,10 @@ class Flag(Struct, frozen=True, kw_only=True):
     level: Level
     title: Message
     why: Message
-    step: Step
     since: datetime
     """When the reason for it began, by the data."""
+    step: Step | None = None
+    """What it asked for, in journals of a time when each flag had a step of its own."""
     more: tuple[Message, ...] = ()
     """Further sentences of the reason: what the step will do, and with which numbers."""
 

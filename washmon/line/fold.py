@@ -322,6 +322,7 @@ def _flags_changed(state: ShiftState, seq: int, event: FlagsChanged) -> ShiftSta
         state,
         open_flags=(*kept, *raised),
         closed_flags=(*state.closed_flags, *closed),
+        plans=state.plans | {plan.tank: plan for plan in event.plans},
         looked_upto=event.upto,
     )
 

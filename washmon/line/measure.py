@@ -1,38 +1,66 @@
 """Amounts in the measures that a shed owns."""
 
-import math
-
-from washmon.chemistry.measures import METRIC_SET, US_SET, Caution, Measured, in_measure
+from washmon.chemistry.diluting import with_dilution
+from washmon.chemistry.measures import METRIC_SET, US_SET
+from washmon.chemistry.measuring import Caution, Measured
 from washmon.line.flags import Amount
+from washmon.line.message import Message
 from washmon.line.setup import LineSetup
 from washmon.units import Taste
 
 
-def measured(amount: Amount, setup: LineSetup, *, never_more: bool = False) -> Measured:
-    """Return an amount as the shed can measure it; a usual set stands in where none is named.
+def owned(setup: LineSetup) -> tuple[str, ...]:
+    """Return the names of the measures a shed owns; a usual set stands in where none is named."""
+    return setup.measures or (US_SET if setup.taste is Taste.US else METRIC_SET)
 
-    ``never_more`` (for acid) rounds down. An amount under the smallest measure owned stays what it
-    is, in mL or g, with the caution TOO_SMALL: never is the measure's size told in its place.
+
+def measured(
+    amount: Amount,
+    setup: LineSetup,
+    *,
+    at_most: Amount | float | None = None,
+    never_more: bool = False,
+) -> Measured:
+    """Return an amount as the shed can measure it: the owned measure that comes nearest.
+
+    What is really added is never over ``at_most`` (what label or law allow, or what the pH stands);
+    ``never_more`` is short for the amount itself. Where nothing owned is within 10 %, it is told in
+    mL or g, and :func:`how` says what works.
 
     Raises:
         ChemistryError: the amount is not above 0, or absurd.
     """
-    usual = US_SET if setup.taste is Taste.US else METRIC_SET
-    found = in_measure(
-        amount.value,
-        setup.measures or usual,
-        solid=amount.unit == "g",
-        never_more=never_more,
+    most = at_most.value if isinstance(at_most, Amount) else at_most
+    if never_more:
+        most = amount.value if most is None else min(most, amount.value)
+    return with_dilution(amount.value, owned(setup), solid=amount.unit == "g", at_most=most)
+
+
+def how(measured: Measured, decimal_point: str = ".") -> Message | None:
+    """Return how an amount is measured that no owned measure comes near; nothing where one does."""
+    if measured.caution is None:
+        return None
+    amount = measured.describe(decimal_point)
+    if measured.caution is Caution.TOO_LARGE:
+        return Message(
+            "{times} fillings are easily miscounted: use a larger measure, or tick them off.",
+            {"times": measured.fillings},
+        )
+    dilution = measured.dilution
+    if dilution is None:
+        return Message(
+            "None of your measures comes near {amount}: use one that does, and enter it in the "
+            "set-up.",
+            {"amount": amount},
+        )
+    return Message(
+        "None of your measures comes near {amount}. Make a dilution first: stir {part} of it into "
+        "{water} of clean water in a clean jug, never the water into it; then add {take} of that, "
+        "and throw the rest away.",
+        {
+            "amount": amount,
+            "part": dilution.part.describe(decimal_point),
+            "water": dilution.water.describe(decimal_point),
+            "take": dilution.take.describe(decimal_point),
+        },
     )
-    too_small = found.caution is Caution.TOO_SMALL
-    if found.actual > amount.value and (never_more or too_small):
-        return _bare(amount, found.caution)
-    return found
-
-
-def _bare(amount: Amount, caution: Caution | None) -> Measured:
-    """Return an amount in its own unit, rounded down to two figures."""
-    step = 10.0 ** (math.floor(math.log10(amount.value)) - 1)
-    count = math.floor(amount.value / step + 1e-9) * step
-    error = count / amount.value - 1
-    return Measured(count, amount.unit, step, 1.0, count, error, 1, caution)

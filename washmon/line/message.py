@@ -1,6 +1,6 @@
 """Sentences with numbers in them, kept apart so that they can be translated and re-measured.
 
-A rule or a check never writes "48 ppm" into a text: it writes ``"{level} is low"`` with a
+A rule or a check never writes "61 ppm" into a text: it writes ``"{level} is low"`` with a
 :class:`Figure` for ``level``. The sentence is translated as it stands, then each figure is shown
 in the units of the person who reads it.
 """

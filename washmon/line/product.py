@@ -6,16 +6,20 @@ than its label says (:mod:`washmon.line.strength`). Without it the label counts.
 
 from datetime import date
 
+from washmon.chemistry.acid import acid_mol_per_unit
 from washmon.chemistry.checks import ChemistryError, require, require_water
 from washmon.chemistry.hypochlorite import (
+    StrengthBasis,
+    caustic_per_mol,
     dose_g,
     dose_ml,
     rise_from_solid_mg_l,
     rise_mg_l,
+    typical_density_kg_l,
 )
 from washmon.chemistry.peracetic import PeraceticProduct, peracetic_dose_ml
 from washmon.line.flags import Amount
-from washmon.line.setup import Sanitizer, SanitizerKind
+from washmon.line.setup import Acid, Sanitizer, SanitizerKind
 from washmon.line.strength import label_strength, strength_on
 
 strength = label_strength
@@ -43,6 +47,20 @@ def peracetic_product(product: Sanitizer) -> PeraceticProduct:
         density_kg_l=product.density_kg_l,
         hedp_pct=product.hedp_pct or 0.0,
     )
+
+
+def caustic_of(product: Sanitizer | None) -> float | None:
+    """Return the excess caustic of a hypochlorite, mol/mol; ``None`` where nobody told it."""
+    if product is None or product.caustic_pct is None or product.kind is not SanitizerKind.SODIUM:
+        return None
+    try:
+        strength_g_l, density = label_strength(product), product.density_kg_l
+        if density is None:
+            by_volume = StrengthBasis.G_PER_L_AVAILABLE_CHLORINE
+            density = typical_density_kg_l(strength_g_l, by_volume)
+        return caustic_per_mol(product.caustic_pct, density, strength_g_l)
+    except ChemistryError:
+        return None
 
 
 def dose(
@@ -104,3 +122,12 @@ def rise(product: Sanitizer, volume_l: float, amount: Amount, on: date | None = 
     if is_solid(product):
         return float(rise_from_solid_mg_l(volume_l, amount.value, best))
     return float(rise_mg_l(volume_l, 0.0, amount.value, best))
+
+
+def acid_mol(acid: Acid, amount: Amount) -> float:
+    """Return how much of an acid, mol, an amount of its product holds.
+
+    Raises:
+        ChemistryError: a strength or a density that no acid has.
+    """
+    return amount.value * acid_mol_per_unit(acid.kind, acid.strength_pct, acid.density_kg_l)

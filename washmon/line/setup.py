@@ -6,7 +6,8 @@ from enum import StrEnum
 from msgspec import Struct
 
 from washmon.chemistry.acid import AcidKind
-from washmon.chemistry.chlorine_gas import RECOMMENDED_LIMIT_PPM
+from washmon.chemistry.ageing import WEAK_SHARE
+from washmon.chemistry.chlorine_gas import EIGHT_HOUR_LIMIT_PPM
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.chemistry.peracetic import (
     LIMIT_HEDP_MG_L,
@@ -128,6 +129,9 @@ class Sanitizer(Struct, frozen=True, kw_only=True):
     hedp_pct: float | None = None
     price: Price | None = None
     """Of a container; ``None`` is not known, which is not the same as free."""
+    caustic_pct: float | None = None
+    """Sodium hydroxide in a liquid hypochlorite, % by weight, as data sheets tell it; ``None`` is
+    not known."""
 
 
 class Acid(Struct, frozen=True, kw_only=True):
@@ -142,7 +146,7 @@ class Acid(Struct, frozen=True, kw_only=True):
     price: Price | None = None
     """Of a container; ``None`` is not known."""
     density_kg_l: float | None = None
-    """Only for the cost of what is bought by weight and poured by volume, or the other way."""
+    """Of a liquid, where its container tells it; else the usual one of its strength is taken."""
 
 
 class ChlorineLimits(Struct, frozen=True, kw_only=True):
@@ -243,6 +247,8 @@ class Tank(Struct, frozen=True, kw_only=True):
     """Whether what was washed in water colder than the temperature rule allows is held."""
     second_volume_l: float | None = None
     """Of the vessel beside it, in which a second fill is made ready; ``None``: there is none."""
+    dose_over_target: bool = True
+    """Whether a dose may go over the target, up to the operating high, so that it lasts longer."""
     second_check_min: float = 60.0
     """A second fill that waited longer is checked again before it is swapped in: sanitizer is lost
     meanwhile. Common practice, no published source."""
@@ -285,10 +291,11 @@ class Margins(Struct, frozen=True, kw_only=True):
     """Over this pH chlorine works so badly that a high pH presses."""
     gas_ph: float = 6.0
     """Under this pH, where free chlorine is not known, gas is feared enough to stop work."""
-    gas_air_ppm: float = RECOMMENDED_LIMIT_PPM
-    """Chlorine in the air over the water, ppm by volume, that stops work: NIOSH REL."""
+    gas_air_ppm: float = EIGHT_HOUR_LIMIT_PPM
+    """Chlorine in the air over the water, ppm by volume, that stops work: the 8-hour limit at the
+    pH that was read, twice that (OSHA's ceiling) at the lowest it may be."""
     gas_deadband_fraction: float = 0.2
-    weak_strength_fraction: float = 0.8
+    weak_strength_fraction: float = WEAK_SHARE
     """Of the label: under this a container is called weak; common practice, no published source."""
     redose_soon_batches: float = 2.0
     """So many batches before a dose is expected it is announced."""
@@ -337,6 +344,9 @@ class LineSetup(Struct, frozen=True, kw_only=True):
     source: SourceWater = SourceWater()
     strips_use_by: date | None = None
     """Of the strips in use."""
+    strip_pads_mg_l: tuple[float, ...] = ()
+    """Free chlorine that the pads of the strips in use stand for, mg/L, rising from 0, as printed
+    on the pack; empty where nobody told: then a usual high-range strip is taken."""
     meter_checked_on: date | None = None
     """When the pH meter was last checked in buffers."""
     meter_check_days: int = 7

@@ -32,6 +32,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Flag, Level
 from washmon.line.journal import Entry
+from washmon.line.plan import Plan
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, Tank
 
@@ -246,6 +247,8 @@ class ShiftState(Struct, frozen=True, kw_only=True):
     closed_flags: tuple[FlagRecord, ...] = ()
     shelved: tuple[Shelved, ...] = ()
     """All that were ever put aside, in the order of the journal; see :attr:`shelvings`."""
+    plans: dict[int, Plan] = {}
+    """The newest plan of each tank that was journaled."""
     looked_upto: int = -1
     """The newest entry that the rules had seen when they last journaled a change."""
     ended: ShiftEnded | None = None

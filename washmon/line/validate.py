@@ -193,7 +193,7 @@ def _source_is_possible(setup: LineSetup) -> Found:
 
 def _measures_are_known(setup: LineSetup) -> Found:
     for name in setup.measures:
-        if name not in measures.MEASURES:
+        if measures.measure(name) is None:
             yield fault("measures", "{name} is not a measure that is known here.", name=name)
 
 

@@ -5,6 +5,7 @@ from collections.abc import Callable
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.hypochlorite import (
+    MOST_CAUSTIC_PCT,
     STRONGEST_LIQUID_G_L,
     StrengthBasis,
     available_chlorine_g_l,
@@ -103,6 +104,16 @@ def _test_is_possible(path: str, product: Sanitizer) -> Found:
         yield fault(f"{path}.tested_on", "Say on which day it was tested.")
 
 
+def _caustic_is_possible(path: str, product: Sanitizer) -> Found:
+    caustic = product.caustic_pct
+    if caustic is not None and math.isfinite(caustic) and not 0 <= caustic <= MOST_CAUSTIC_PCT:
+        yield fault(
+            f"{path}.caustic_pct",
+            "No hypochlorite that is sold holds so much sodium hydroxide: read the data sheet "
+            "again, or leave it empty.",
+        )
+
+
 PRODUCT_RULES: tuple[Callable[[str, Sanitizer], Found], ...] = (
     _strength_has_a_basis,
     _solids_count_available_chlorine,
@@ -110,5 +121,6 @@ PRODUCT_RULES: tuple[Callable[[str, Sanitizer], Found], ...] = (
     _strength_is_possible,
     _storage_is_possible,
     _test_is_possible,
+    _caustic_is_possible,
     contents_are_possible,
 )

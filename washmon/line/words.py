@@ -1,4 +1,4 @@
-"""An event in one line, for lists: "Reading tank 1: 48 ppm, pH 7.1"."""
+"""An event in one line, for lists: "Reading tank 1: 61 ppm, pH 6.9"."""
 
 import re
 from collections.abc import Callable, Iterator, Sequence

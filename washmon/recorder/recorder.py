@@ -28,6 +28,9 @@ from washmon.line.message import Message
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import stamped
 from washmon.line.state import ShiftState
+from washmon.planning.advice import Advice, advise, changed_flags
+from washmon.planning.snapshot import Mode, Snapshot
+from washmon.recorder.anchoring import anchored
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
 from washmon.recorder.past import past_shifts
 from washmon.recorder.stamping import with_chances, with_doubts
@@ -43,9 +46,7 @@ from washmon.recorder.starting import (
 )
 from washmon.recorder.troubles import Troubles
 from washmon.recorder.worker import Worker
-from washmon.rules.advice import Advice, advise, changed_flags
 from washmon.rules.entering import check_entry
-from washmon.rules.snapshot import Mode, Snapshot
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 
@@ -165,6 +166,7 @@ class Recorder:
         self._soon_ahead()
 
     def _tick(self) -> None:
+        self._troubles.hear("keeping", self._store.heed)
         if self._store.read_only:
             self._take_up()
             return
@@ -283,8 +285,10 @@ class Recorder:
         return self._read_anew(chain)
 
     def _append(self, chain: str, event: Event) -> Entry:
+        event = anchored(self._store, chain, event)
         (entry,) = self._store.append(chain, [event], self._clock())
         self._troubles.over("saving")
+        self._troubles.hear("keeping", self._store.heed)
         return entry
 
     def _judge(self) -> None:

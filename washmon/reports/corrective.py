@@ -14,6 +14,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Level, StepKind
 from washmon.line.state import FlagRecord, Hold, Placed, TankState
+from washmon.rules import rule_of
 
 
 class Corrective(Struct, frozen=True, kw_only=True):
@@ -72,4 +73,9 @@ def _calls_for(record: FlagRecord, at: datetime, kind: StepKind) -> bool:
     since = min(record.flag.since, record.raised_at)
     if at < since or (record.cleared_at is not None and at > record.cleared_at):
         return False
-    return record.flag.level is not Level.WATCH or record.flag.step.kind is kind
+    if record.flag.level is not Level.WATCH:
+        return True
+    if record.flag.step is not None:  # as it was journaled once
+        return record.flag.step.kind is kind
+    rule = rule_of(record.flag.rule)
+    return rule is not None and kind in rule.answers

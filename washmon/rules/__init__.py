@@ -20,3 +20,13 @@ def all_rules() -> tuple[Rule, ...]:
             if isinstance(value, Rule):
                 found[value.id] = value
     return tuple(found[key] for key in sorted(found))
+
+
+@cache
+def _by_id() -> dict[str, Rule]:
+    return {rule.id: rule for rule in all_rules()}
+
+
+def rule_of(id_: str) -> Rule | None:
+    """Return the rule with this id; nothing for what no rule of this version says."""
+    return _by_id().get(id_)

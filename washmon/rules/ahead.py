@@ -4,11 +4,10 @@ import math
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from washmon.line.flags import Level, Step, StepKind
-from washmon.line.measure import measured
+from washmon.line.flags import Level, StepKind
+from washmon.line.judging import under_low
 from washmon.line.message import Figure, Message
 from washmon.rules.base import Finding, Sight, Water, rule
-from washmon.rules.steps import measure_step, say_step
 from washmon.units import Kind
 
 if TYPE_CHECKING:  # start-up is measured, and a rule only reads it
@@ -30,7 +29,7 @@ def _settled_level(sight: Sight) -> float | None:
     seen = sight.level()
     if seen is None or sight.forecast is None or not sight.forecast.readings:
         return None
-    if sight.unchecked_addition() is not None or seen[0] < sight.spec.limits.low_mg_l:
+    if sight.unchecked_addition() is not None or under_low(seen[0], sight.spec):
         return None
     return seen[0]
 
@@ -65,20 +64,7 @@ def redose_soon(sight: Sight) -> Finding | None:
             "last": "many" if math.isinf(lasts.high) else math.ceil(lasts.high),
         },
     )
-    return Finding(Level.WATCH, why, _dose_ready(sight), ahead.at)
-
-
-def _dose_ready(sight: Sight) -> Step:
-    dose = sight.forecast.dose if sight.forecast is not None else None
-    product = sight.setup.sanitizer(sight.spec.sanitizer)
-    if dose is None or dose.amount is None or product is None:
-        return say_step(StepKind.LOOK, "Have the next dose ready, and measure before it goes in")
-    return say_step(
-        StepKind.LOOK,
-        "Have about {amount} {product} ready; measure before it goes in",
-        amount=measured(dose.amount, sight.setup).describe(),
-        product=product.name,
-    )
+    return Finding(Level.WATCH, why, ahead.at, note=True)
 
 
 @rule(
@@ -86,6 +72,7 @@ def _dose_ready(sight: Sight) -> Step:
     "check now",
     FORECAST + "; 5 %: common practice, no published source",
     Water.CHLORINE,
+    answers=(StepKind.CHECK,),
     ahead=True,
 )
 def check_now(sight: Sight) -> Finding | None:
@@ -120,9 +107,9 @@ def check_now(sight: Sight) -> Finding | None:
     return Finding(
         Level.ACT if pressing else Level.WATCH,
         why,
-        measure_step(sight.spec),
         ahead.at,
         _why_so_soon(ahead.readings),
+        note=not pressing,
     )
 
 
@@ -169,8 +156,7 @@ def doses_will_not_hold(sight: Sight) -> Finding | None:
             "fresh": _count(holding.batches_in_fresh.mid),
         },
     )
-    step = say_step(StepKind.LOOK, "Make fresh water ready: the next dose is better spent on it")
-    return Finding(Level.WATCH, why, step, ahead.at)
+    return Finding(Level.WATCH, why, ahead.at, note=True)
 
 
 def _too_dirty(sight: Sight, ahead: "Forecast") -> Finding | None:
@@ -181,15 +167,15 @@ def _too_dirty(sight: Sight, ahead: "Forecast") -> Finding | None:
     why = Message(
         "Batches that a dose would last: about {dose}; {fewest} is the least that is worth one. In "
         "fresh water it would be about {fresh}, so a change alone helps little: the produce brings "
-        "in more dirt than this much water can take.",
+        "in more dirt than this much water can take. Rinse it before this tank, or feed more "
+        "slowly.",
         {
             "dose": _count(holding.batches_per_dose.mid),
             "fewest": fewest,
             "fresh": _count(holding.batches_in_fresh.mid),
         },
     )
-    step = say_step(StepKind.LOOK, "Rinse the produce before this tank, or feed it more slowly")
-    return Finding(Level.WATCH, why, step, ahead.at)
+    return Finding(Level.WATCH, why, ahead.at, note=True)
 
 
 def _count(batches: float) -> int | str:
@@ -212,14 +198,8 @@ def change_near(sight: Sight) -> Finding | None:
             left = Figure(math.ceil(left_min), Kind.TIME)
             why = Message("This water may be used for {left} more.", {"left": left})
             since = max(sight.fill.at, due - timedelta(minutes=ahead_min))
-            return Finding(Level.WATCH, why, _fresh_water(sight), since)
+            return Finding(Level.WATCH, why, since, note=True)
     return _clouding(sight)
-
-
-def _fresh_water(sight: Sight) -> Step:
-    if sight.second is not None and sight.second.ready:
-        return say_step(StepKind.LOOK, "The second fill is ready: swap it in when it is due")
-    return say_step(StepKind.LOOK, "Have fresh water and its first dose ready")
 
 
 def _clouding(sight: Sight) -> Finding | None:
@@ -254,4 +234,4 @@ def _clouding(sight: Sight) -> Finding | None:
             "left": max(0, round(left)),
         },
     )
-    return Finding(Level.WATCH, why, _fresh_water(sight), at)
+    return Finding(Level.WATCH, why, at, note=True)

@@ -8,27 +8,28 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from washmon.line.events import ReadingTaken
+from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken
 from washmon.line.fill_water import FillWater, water_of
-from washmon.line.flags import Flag, Level, Step
+from washmon.line.flags import Flag, Level, Step, StepKind
 from washmon.line.judging import may_wash, under_ph
 from washmon.line.message import Message
 from washmon.line.mixing import Change, unchecked, unverified, verifies
 from washmon.line.setup import LineSetup, Margins, Tank
-from washmon.line.state import Fill, Placed, ShiftState, TankState
+from washmon.line.state import Fill, Placed, ShiftState, TankState, order
 
 if TYPE_CHECKING:  # start-up is measured, and a rule only reads it
     from washmon.forecast.look_ahead import Forecast
 
 
 class Second(Struct, frozen=True, kw_only=True):
-    """What is said of a tank's second fill: its one next step, and what it lacks."""
+    """What is said of a tank's second fill: what it lacks, and its next step."""
 
-    step: Step
     lacks: tuple[Message, ...] = ()
     """In sentences; nothing where it may be swapped in."""
     gas: Flag | None = None
     """Chlorine gas over it."""
+    step: Step | None = None
+    """What makes it ready; rules do not go by it."""
 
     @property
     def ready(self) -> bool:
@@ -129,13 +130,48 @@ class Sight(Struct, frozen=True, dict=True):
                 return float(value), reading
         return None
 
+    def treated_since(self, reading: Placed[ReadingTaken], *, with_acid: bool = False) -> bool:
+        """Tell whether something that sets right what was read went in after it.
+
+        That is a dose or an exchange; against a high pH acid or an exchange.
+        """
+        additions = self.fill.acids if with_acid else self.fill.doses
+        newest = [*additions[-1:], *self.fill.exchanges[-1:]]
+        return any(order(one) > order(reading) for one in newest)
+
     def unchecked_addition(self) -> Change | None:
         """Return what was put in last that is to be checked before anything else goes in."""
         return unchecked(self.fill, self.spec)
 
-    def unchecked_for_ph(self) -> Change | None:
-        """Return what is to be checked before a step that goes by the pH that was read."""
-        return self.unchecked_addition() or unverified(self.fill, "ph", self.spec)
+    def unverified_ph(self) -> Change | None:
+        """Return what changed the pH last, if no reading of the pH has verified it."""
+        return unverified(self.fill, "ph", self.spec)
+
+    def rests(self) -> bool:
+        """Tell whether the line is paused, or went on and this tank has washed nothing since."""
+        if self.shift.paused is not None:
+            return True
+        went_on = self.shift.resumed_at
+        washed = self.tank.washed
+        return went_on is not None and (not washed or washed[-1].event.at <= went_on)
+
+    def unverified_level(self) -> Change | None:
+        """Return what changed the level last, if no reading of the level has verified it."""
+        return unverified(self.fill, self.spec.level_field, self.spec)
+
+    def unverified_dose(self) -> Placed[DoseAdded] | None:
+        """Return the newest dose, if no reading of the level has verified it."""
+        changed = self.unverified_level()
+        doses = self.fill.doses
+        return doses[-1] if doses and changed is not None and changed.seq >= doses[-1].seq else None
+
+    def unread_acid(self) -> Placed[AcidAdded] | None:
+        """Return the newest acid, if no reading of the pH has verified it."""
+        acids, changed = self.fill.acids, self.unverified_ph()
+        read = self.fill.latest("ph")
+        if not acids or changed is None or (read is not None and order(read) > order(acids[-1])):
+            return None
+        return acids[-1]
 
     def mixed_at(self, addition: Change) -> datetime:
         """Return when an addition will have mixed in."""
@@ -143,13 +179,16 @@ class Sight(Struct, frozen=True, dict=True):
 
 
 class Finding(Struct, frozen=True):
-    """What a rule has to say about a tank."""
+    """What a rule has to say about a tank.
+
+    A ``note`` asks for nobody's hand: it stands among the reasons of the plan and raises no flag.
+    """
 
     level: Level
     why: Message
-    step: Step
     since: datetime
     more: tuple[Message, ...] = ()
+    note: bool = False
 
 
 class Water(StrEnum):
@@ -160,44 +199,70 @@ class Water(StrEnum):
     PERACETIC = "peracetic acid"
 
 
+class Protects(StrEnum):
+    """What a rule guards, the first first: people, what label and law allow, produce, the work."""
+
+    PEOPLE = "people"
+    LAW = "label and law"
+    PRODUCE = "produce"
+    WORK = "work"
+
+    @property
+    def rank(self) -> int:
+        """0 for people."""
+        return list(Protects).index(self)
+
+
 Look = Callable[[Sight], Finding | None]
 
 
 class Rule(Struct, frozen=True):
-    """One rule: its id, what it is called, where it comes from, and how it looks at a tank."""
+    """One rule: its id, what it is called, where it comes from, and how it looks at a tank.
+
+    ``answers`` are the kinds of step that can answer it; the planner weighs them.
+    """
 
     id: str
     title: str
     source: str
     look: Look
     water: Water = Water.ANY
+    answers: tuple[StepKind, ...] = ()
+    protects: Protects = Protects.PRODUCE
     ahead: bool = False
     """It goes by the forecast: until that is made anew, its flag stays as it is."""
 
-    def __call__(self, sight: Sight) -> Flag | None:
-        """Return the rule's flag on a tank, or nothing where all is well or it is not about it."""
+    def __call__(self, sight: Sight) -> Finding | None:
+        """Return what the rule finds in a tank; nothing where all is well or it is not about it."""
         kept_with = Water.PERACETIC if sight.spec.peracetic else Water.CHLORINE
-        found = self.look(sight) if self.water in {Water.ANY, kept_with} else None
-        if found is None:
-            return None
+        return self.look(sight) if self.water in {Water.ANY, kept_with} else None
+
+    def flag(self, tank: int, found: Finding) -> Flag:
+        """Return what the rule found as a flag of a tank."""
         return Flag(
-            tank=sight.tank.number,
+            tank=tank,
             rule=self.id,
             level=found.level,
             title=Message(self.title),
             why=found.why,
-            step=found.step,
             since=found.since,
             more=found.more,
         )
 
 
 def rule(
-    id_: str, title: str, source: str, water: Water = Water.ANY, *, ahead: bool = False
+    id_: str,
+    title: str,
+    source: str,
+    water: Water = Water.ANY,
+    *,
+    answers: tuple[StepKind, ...] = (),
+    protects: Protects = Protects.PRODUCE,
+    ahead: bool = False,
 ) -> Callable[[Look], Rule]:
     """Make a function a rule; ``washmon.rules`` finds it by itself."""
 
     def made(look: Look) -> Rule:
-        return Rule(id_, title, source, look, water, ahead)
+        return Rule(id_, title, source, look, water, answers, protects, ahead)
 
     return made

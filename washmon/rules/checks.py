@@ -3,10 +3,9 @@
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from washmon.line.flags import Level, Step
+from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message, Moment
 from washmon.rules.base import Finding, Sight, rule
-from washmon.rules.steps import measure_step, ph_step
 from washmon.units import Kind
 
 PRESSING = 2.0
@@ -16,7 +15,7 @@ PH_INTERVALS = 2
 MONITORING = "Monitoring by an adequate method and frequency: 21 CFR 112.46"
 
 
-@rule("first-reading", "not measured yet", MONITORING)
+@rule("first-reading", "not measured yet", MONITORING, answers=(StepKind.CHECK,))
 def first_reading(sight: Sight) -> Finding | None:
     """Stop where produce is washed in water of which nothing is known."""
     washed = sight.tank.batches_in_fill
@@ -24,10 +23,10 @@ def first_reading(sight: Sight) -> Finding | None:
         return None
     since = sight.tank.washed[-washed].event.at
     if sight.fill.latest(sight.spec.level_field) is None:
-        return Finding(Level.STOP, _never_measured(sight, washed), measure_step(sight.spec), since)
+        return Finding(Level.STOP, _never_measured(sight, washed), since)
     if sight.ph_is_missing():
         why = Message("pH was never measured in this water; chlorine works by it.")
-        return Finding(Level.WATCH, why, ph_step(), since)
+        return Finding(Level.WATCH, why, since)
     return None
 
 
@@ -47,9 +46,10 @@ def _never_measured(sight: Sight, washed: int) -> Message:
     "check what was added",
     "Dose, mix, wait, test again: common practice, no published source; half of the demand acts in "
     "the first five minutes (Weng et al., chlorine demand in wash water)",
+    answers=(StepKind.CHECK,),
 )
 def check_after_adding(sight: Sight) -> Finding | None:
-    """Ask for a reading once an addition has mixed in."""
+    """Note that nobody has measured since an addition has mixed in."""
     added = sight.unchecked_addition()
     if added is None or sight.now < (due := sight.mixed_at(added)):
         return None
@@ -59,29 +59,32 @@ def check_after_adding(sight: Sight) -> Finding | None:
             "Something was added at {at} and the water was not measured since.",
             {"at": Moment(added.event.at)},
         ),
-        measure_step(sight.spec),
         due,
+        note=True,
     )
 
 
-@rule("overdue", "check overdue", MONITORING)
+@rule("overdue", "check overdue", MONITORING, answers=(StepKind.CHECK,))
 def check_overdue(sight: Sight) -> Finding | None:
     """Ask for a reading that is overdue by batches or by minutes; press at twice the interval.
 
-    pH moves more slowly than chlorine is used up: it may be twice as old.
+    pH moves more slowly than chlorine is used up: it may be twice as old. While the line is paused,
+    and until it washes again, nothing is overdue: the plan asks for one round then.
     """
+    if sight.rests():
+        return None
     level = _lateness(sight, sight.spec.level_field, 1)
     ph = None if sight.spec.peracetic else _lateness(sight, "ph", PH_INTERVALS)
     if level is not None:
         text = "The last reading is {waited} and {batches} batches old."
         if level.batches == 1:
             text = "The last reading is {waited} and 1 batch old."
-        return _overdue(level, text, measure_step(sight.spec))
+        return _overdue(level, text)
     if ph is not None:
         text = "The last pH is {waited} and {batches} batches old."
         if ph.batches == 1:
             text = "The last pH is {waited} and 1 batch old."
-        return _overdue(ph, text, ph_step())
+        return _overdue(ph, text)
     return None
 
 
@@ -112,13 +115,12 @@ def _lateness(sight: Sight, field: str, times: int) -> _Late | None:
     return _Late(waited_min, batches, max(late), due) if late else None
 
 
-def _overdue(late: _Late, text: str, step: Step) -> Finding:
+def _overdue(late: _Late, text: str) -> Finding:
     return Finding(
         Level.ACT if late.intervals >= PRESSING else Level.WATCH,
         Message(
             text,
             {"waited": Figure(int(late.waited_min), Kind.TIME), "batches": late.batches},
         ),
-        step,
         late.due,
     )

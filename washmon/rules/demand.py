@@ -9,14 +9,13 @@ from typing import NamedTuple
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.events import DoseAdded, WaterExchanged
-from washmon.line.flags import Level, StepKind
+from washmon.line.flags import Level
 from washmon.line.message import Figure, Message
 from washmon.line.product import rise
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, Stage
 from washmon.line.state import Fill, Placed
 from washmon.rules.base import Finding, Sight, Water, rule
-from washmon.rules.steps import say_step
 from washmon.units import Kind
 
 FEWEST = 8
@@ -125,8 +124,7 @@ def demand_unusual(sight: Sight) -> Finding | None:
             "most": Figure(round(chart.high, 1), Kind.CONCENTRATION),
         },
     )
-    step = say_step(StepKind.LOOK, "Look at the produce and the product; check sooner than usual")
-    return Finding(Level.WATCH, why, step, last.at)
+    return Finding(Level.WATCH, why, last.at, note=True)
 
 
 @rule(
@@ -147,12 +145,11 @@ def rinse_carries(sight: Sight) -> Finding | None:
         return None
     why = Message(
         "The rinse is at {rinse}, the tank before it at {wash}: over {most} of it, the rinse "
-        "spreads what it should take away.",
+        "spreads what it should take away. Let batches drain longer before it.",
         {
             "rinse": Figure(seen[0], Kind.TURBIDITY),
             "wash": Figure(wash, Kind.TURBIDITY),
             "most": Figure(round(100 * sight.margins.rinse_share), Kind.PERCENT),
         },
     )
-    step = say_step(StepKind.LOOK, "Let batches drain longer before the rinse; change it sooner")
-    return Finding(Level.WATCH, why, step, seen[1].event.at)
+    return Finding(Level.WATCH, why, seen[1].event.at, note=True)

@@ -4,9 +4,9 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 
 from washmon.line.events import BatchWashed
-from washmon.line.flags import Level, Step, StepKind
+from washmon.line.flags import Level, StepKind
 from washmon.line.held_words import percent
-from washmon.line.message import Figure, Message, Moment
+from washmon.line.message import Figure, Message
 from washmon.line.same import Same
 from washmon.line.state import Placed
 from washmon.rules.base import Finding, Sight, rule
@@ -47,6 +47,7 @@ _ONE = (
     "hold what was washed",
     "All product since the last good check: segregate, review, act, record, as in 21 CFR 120.10; "
     "washing again does not make it safe: J. Food Prot. 74(3):352 (2011)",
+    answers=(StepKind.HOLD,),
 )
 def product_to_hold(sight: Sight) -> Finding | None:
     """Ask for a hold on batches that were washed since the last good check before a bad one."""
@@ -58,28 +59,12 @@ def product_to_hold(sight: Sight) -> Finding | None:
     batches = {seq: next(one[seq] for one in known if seq in one) for seq in named}
     loose = tuple(sorted(named, key=lambda seq: (batches[seq].at, seq)))
     washed = [batches[seq] for seq in loose]
-    text = "Hold {count} batches washed from {first} to {last}: set them aside and mark them"
-    if len(loose) == 1:
-        text = "Hold the batch washed at {first}: set it aside and mark it"
-    step = Step(
-        kind=StepKind.HOLD,
-        say=Message(
-            text,
-            {
-                "count": len(loose),
-                "first": Moment(washed[0].at),
-                "last": Moment(washed[-1].at),
-            },
-        ),
-        batches=loose,
-    )
     return Finding(
         Level.STOP,
         Message(
             _UNCHECKED_WATER if set(asked.values()) == {UNCHECKED} else _BAD_CHECK,
             {"lots": ", ".join(dict.fromkeys(event.lot for event in washed))},
         ),
-        step,
         washed[0].at,
         tuple(_how_likely(sight, dict(zip(loose, washed, strict=True)))),
     )

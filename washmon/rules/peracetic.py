@@ -2,27 +2,20 @@
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.flags import Level, StepKind
-from washmon.line.message import Figure, Message, ppm
-from washmon.line.peracetic import Brought, brought, next_dose_brings
-from washmon.line.setup import PeraceticLimits
-from washmon.rules.base import Finding, Seen, Sight, Water, rule
-from washmon.rules.dosing import Advised, dose_to_target
-from washmon.rules.levels import drain_to, level_deadband, under_critical, under_low
-from washmon.rules.steps import change_step, say_step
-from washmon.units import Kind
+from washmon.line.judging import (
+    judge_hedp,
+    judge_peroxide,
+    most_mg_l,
+    over_high,
+    over_label,
+)
+from washmon.line.message import Message, ppm
+from washmon.line.peracetic import Brought, brought
+from washmon.line.setup import Tank
+from washmon.rules.base import Finding, Protects, Sight, Water, rule
+from washmon.rules.levels import level_deadband, under_critical, under_low
 
 LAW = "21 CFR 173.315(a)(5), the product label first"
-
-
-def _limits(sight: Sight) -> PeraceticLimits:
-    limits = sight.spec.peracetic
-    if limits is None:
-        raise TypeError(sight.spec.name)
-    return limits
-
-
-def _most(limits: PeraceticLimits) -> float:
-    return min(limits.label_max_mg_l, limits.legal_paa_mg_l)
 
 
 @rule(
@@ -30,10 +23,11 @@ def _most(limits: PeraceticLimits) -> float:
     "peracetic acid under the critical low",
     "Critical limit and corrective action, as for chlorine: 21 CFR 120.10; the level: the label",
     Water.PERACETIC,
+    answers=(StepKind.CHANGE_WATER, StepKind.DOSE),
 )
 def under_critical_low(sight: Sight) -> Finding | None:
-    """Stop where peracetic acid is under the critical low; the dose restores the target."""
-    return under_critical(sight, "paa-critical", _dose)
+    """Stop where peracetic acid is under the critical low."""
+    return under_critical(sight, "paa-critical")
 
 
 @rule(
@@ -41,42 +35,26 @@ def under_critical_low(sight: Sight) -> Finding | None:
     "re-dose peracetic acid",
     f"Dose by mass balance, percent by weight and density; limits: {LAW}",
     Water.PERACETIC,
+    answers=(StepKind.CHANGE_WATER, StepKind.DOSE),
 )
 def under_operating_low(sight: Sight) -> Finding | None:
-    """Ask for a dose where peracetic acid is under the operating low but not critical."""
-    return under_low(sight, "paa-low", "paa-critical", _dose)
+    """Press where peracetic acid is under the operating low but not critical."""
+    return under_low(sight, "paa-low", "paa-critical")
 
 
-def _dose(sight: Sight, seen: Seen) -> Advised:
-    """Return the dose, or new water where what comes with it would break a limit."""
-    try:
-        after = next_dose_brings(sight.setup, sight.spec, sight.fill, seen[0])
-    except ChemistryError:
-        return dose_to_target(sight, seen)
-    over = _over(after, _limits(sight))
-    if over is None:
-        return dose_to_target(sight, seen)
-    return Advised(
-        change_step(
-            sight, "Change the water: one more dose would bring too much of what comes with it"
-        ),
-        (over,),
-    )
-
-
-def _over(held: Brought, limits: PeraceticLimits) -> Message | None:
+def over_by_law(held: Brought, spec: Tank) -> Message | None:
     """Return which limit is broken by all that was dosed into a fill, if any is."""
-    if held.peroxide_mg_l > limits.legal_peroxide_mg_l:
+    if (over := judge_peroxide(held.peroxide_mg_l, spec)) is not None:
         return Message(
             "All doses together bring {held} hydrogen peroxide, over the limit of {limit}; it "
             "stays behind as peracetic acid is used up.",
-            {"held": ppm(held.peroxide_mg_l), "limit": ppm(limits.legal_peroxide_mg_l)},
+            {"held": ppm(held.peroxide_mg_l), "limit": ppm(over.limit)},
         )
-    if held.hedp_mg_l > limits.legal_hedp_mg_l:
+    if (over := judge_hedp(held.hedp_mg_l, spec)) is not None:
         return Message(
             "All doses together bring {held} of the stabiliser HEDP, over the limit of {limit}; it "
             "stays behind as peracetic acid is used up.",
-            {"held": ppm(held.hedp_mg_l), "limit": ppm(limits.legal_hedp_mg_l)},
+            {"held": ppm(held.hedp_mg_l), "limit": ppm(over.limit)},
         )
     return None
 
@@ -89,58 +67,65 @@ def _over(held: Brought, limits: PeraceticLimits) -> Message | None:
 )
 def over_operating_high(sight: Sight) -> Finding | None:
     """Say so where peracetic acid is over the operating high but within label and law."""
-    seen, limits = sight.level(), _limits(sight)
+    seen, spec = sight.level(), sight.spec
     back = level_deadband(sight, "paa-high")
-    if seen is None or not limits.high_mg_l - back < seen[0] <= _most(limits):
+    if seen is None or over_label(seen[0], spec) or not over_high(seen[0], spec, back=back):
         return None
     return Finding(
         Level.WATCH,
         Message(
             "{level} is over the operating high of {high}. Washing uses it up; if eyes or noses "
             "sting, air the room and exchange part of the water.",
-            {"level": ppm(seen[0]), "high": ppm(limits.high_mg_l)},
+            {"level": ppm(seen[0]), "high": ppm(spec.limits.high_mg_l)},
         ),
-        say_step(StepKind.LOOK, "Add no peracetic acid; re-check before the next dose"),
         seen[1].event.at,
+        note=True,
     )
 
 
-@rule("paa-limit", "peracetic acid over its limit", LAW, Water.PERACETIC)
+@rule(
+    "paa-limit",
+    "peracetic acid over its limit",
+    LAW,
+    Water.PERACETIC,
+    answers=(StepKind.LOWER, StepKind.CHANGE_WATER),
+    protects=Protects.LAW,
+)
 def over_limit(sight: Sight) -> Finding | None:
     """Stop where peracetic acid is over what label or law allow; fresh water brings it down."""
-    seen, limits = sight.level(), _limits(sight)
-    if seen is None or seen[0] <= _most(limits):
+    seen = sight.level()
+    if seen is None or not over_label(seen[0], sight.spec):
         return None
-    drain_l, step = drain_to(sight, seen[0], limits.target_mg_l)
     return Finding(
         Level.STOP,
         Message(
             "{level} is over the most that label and law allow, {most}. Fresh water in place of "
-            "{drain} of {volume} brings it to about {target}.",
-            {
-                "level": ppm(seen[0]),
-                "most": ppm(_most(limits)),
-                "drain": Figure(drain_l, Kind.VOLUME),
-                "volume": Figure(sight.fill.volume_l, Kind.VOLUME),
-                "target": ppm(limits.target_mg_l),
-            },
+            "part of it brings it down.",
+            {"level": ppm(seen[0]), "most": ppm(most_mg_l(sight.spec))},
         ),
-        step,
         seen[1].event.at,
     )
 
 
-@rule("peroxide-limit", "peroxide or stabiliser over its limit", LAW, Water.PERACETIC)
+@rule(
+    "peroxide-limit",
+    "peroxide or stabiliser over its limit",
+    LAW,
+    Water.PERACETIC,
+    answers=(StepKind.CHANGE_WATER,),
+    protects=Protects.LAW,
+)
 def over_peroxide_limit(sight: Sight) -> Finding | None:
     """Stop where peroxide was read over its limit; act where all doses together bring too much."""
-    limits, read = _limits(sight), sight.reading("peroxide_mg_l")
-    if read is not None and read[0] > limits.legal_peroxide_mg_l:
-        why = Message(
+    read = sight.reading("peroxide_mg_l")
+    over = None if read is None else judge_peroxide(read[0], sight.spec)
+    if read is not None and over is not None:
+        told = Message(
             "{read} hydrogen peroxide is over the limit of {limit}. A product can keep the limit "
             "of peracetic acid and break this one.",
-            {"read": ppm(read[0]), "limit": ppm(limits.legal_peroxide_mg_l)},
+            {"read": ppm(read[0]), "limit": ppm(over.limit)},
         )
-        return Finding(Level.STOP, why, change_step(sight), read[1].event.at)
+        return Finding(Level.STOP, told, read[1].event.at)
     if not sight.fill.doses:
         return None
     last = sight.fill.doses[-1]
@@ -150,5 +135,5 @@ def over_peroxide_limit(sight: Sight) -> Finding | None:
         return None
     if read is not None and read[1].event.at > last.event.at:
         held = Brought(read[0], held.hedp_mg_l)  # peroxide decays: what was read counts
-    over = _over(held, limits)
-    return None if over is None else Finding(Level.ACT, over, change_step(sight), last.event.at)
+    why = over_by_law(held, sight.spec)
+    return None if why is None else Finding(Level.ACT, why, last.event.at)

@@ -1,14 +1,18 @@
 """Rules on pH: chlorine that sleeps above, gas below."""
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.chemistry.chlorine_gas import chlorine_in_air_ppm, dissolved_chlorine_mg_l
+from washmon.chemistry.chlorine_gas import (
+    chlorine_in_air_ppm,
+    dissolved_chlorine_mg_l,
+    gas_stops,
+)
 from washmon.line.events import ReadingTaken
-from washmon.line.flags import Caution, Level, Step, StepKind
+from washmon.line.flags import Level, StepKind
+from washmon.line.judging import over_ph, under_ph
 from washmon.line.message import Figure, Message, ppm
 from washmon.line.reading import PH_ERROR
 from washmon.line.state import Placed
-from washmon.rules.acid import acid_to_target
-from washmon.rules.base import Finding, Sight, Water, rule
+from washmon.rules.base import Finding, Protects, Sight, Water, rule
 from washmon.rules.chlorine import active_share_pct
 from washmon.units import Kind
 
@@ -22,18 +26,21 @@ def _ph(value: float) -> Figure:
     "pH is high",
     "pH 6.5 to 7.5: Ritenour et al., UF/IFAS CH160; above 8 relatively ineffective: Food Safety "
     "Resource Clearinghouse 1119; acid by carbonate balance: Stumm & Morgan, Aquatic Chemistry; "
-    "half of it first, and the small step: common practice, no published source",
+    "careful first steps: common practice, no published source",
     Water.CHLORINE,
+    answers=(StepKind.ACID,),
 )
 def over_high(sight: Sight) -> Finding | None:
-    """Ask for acid where pH is over its high limit: half of the estimate, or a small step."""
+    """Say so where pH is over its high limit, until acid went in after the reading."""
     seen = sight.ph()
     limits = sight.spec.ph
-    back = sight.deadband("ph-high", sight.margins.ph_deadband)
-    if seen is None or seen[0] <= max(limits.high - back, limits.target):
+    if (
+        seen is None
+        or not over_ph(seen[0], sight.spec)
+        or sight.treated_since(seen[1], with_acid=True)
+    ):
         return None
     ph, reading = seen
-    advised = acid_to_target(sight, ph)
     water = sight.reading("water_c")
     water_c = None if water is None else water[0]
     return Finding(
@@ -48,9 +55,7 @@ def over_high(sight: Sight) -> Finding | None:
                 "better": Figure(round(active_share_pct(limits.target, water_c)), Kind.PERCENT),
             },
         ),
-        advised.step,
         reading.event.at,
-        advised.more,
     )
 
 
@@ -60,26 +65,24 @@ def over_high(sight: Sight) -> Finding | None:
     "Below 6.5 corrosion and loss as gas: Ritenour et al., UF/IFAS CH160; Food Safety Resource "
     "Clearinghouse 1119",
     Water.CHLORINE,
+    answers=(StepKind.DOSE, StepKind.LOWER),
+    protects=Protects.WORK,
 )
 def under_low(sight: Sight) -> Finding | None:
     """Warn of acid where pH is under its low limit but no gas to speak of leaves the water."""
     seen = sight.ph()
     limits = sight.spec.ph
-    back = sight.deadband("ph-low", sight.margins.ph_deadband)
-    if seen is None or seen[0] >= limits.low + back or _gas(sight, *seen) is not None:
+    if seen is None or not under_ph(seen[0], sight.spec) or _gas(sight, *seen) is not None:
         return None
     ph, reading = seen
+    if sight.treated_since(reading):
+        return None
     return Finding(
         Level.ACT,
         Message(
             "pH {ph} is under {low}: chlorine is lost faster, metal corrodes, and more acid would "
             "drive out chlorine gas.",
             {"ph": _ph(ph), "low": _ph(limits.low)},
-        ),
-        Step(
-            kind=StepKind.LOWER,
-            say=Message("Add no acid. Exchange part of the water for fresh, re-check pH"),
-            cautions=(Caution.GAS,),
         ),
         reading.event.at,
     )
@@ -88,10 +91,13 @@ def under_low(sight: Sight) -> Finding | None:
 @rule(
     "ph-gas",
     "chlorine gas over the water",
-    "0.5 ppm in air, NIOSH REL: OSHA Chemical Sampling Information, chlorine; gas from pH, free "
-    "chlorine and chloride: hydrolysis constants of ECHA dossier 16137, Henry's law; where "
-    "chlorine is not known, pH 6: Food Safety Resource Clearinghouse 1119",
+    "0.5 ppm in air over 8 hours, 1 ppm at most: OSHA Chemical Sampling Information, chlorine; gas "
+    "from pH, free chlorine and chloride: hydrolysis constants of ECHA dossier 16137, Henry's law: "
+    "Sander (2015), Atmos. Chem. Phys. 15:4399; where chlorine is not known, pH 6: Food Safety "
+    "Resource Clearinghouse 1119",
     Water.CHLORINE,
+    answers=(StepKind.LEAVE,),
+    protects=Protects.PEOPLE,
 )
 def over_gas_limit(sight: Sight) -> Finding | None:
     """Stop where so much chlorine gas leaves the water that the air may pass its limit."""
@@ -102,13 +108,6 @@ def over_gas_limit(sight: Sight) -> Finding | None:
     return Finding(
         Level.STOP,
         why,
-        Step(
-            kind=StepKind.LEAVE,
-            say=Message(
-                "Step back and air the room. Add nothing. When the air is clear, change the water"
-            ),
-            cautions=(Caution.GAS,),
-        ),
         seen[1].event.at,
     )
 
@@ -116,12 +115,12 @@ def over_gas_limit(sight: Sight) -> Finding | None:
 def _gas(sight: Sight, ph: float, reading: Placed[ReadingTaken]) -> Message | None:
     """Return why gas is to be feared, or nothing; by pH alone where chlorine is not known.
 
-    On the careful side: still air, the pH as low as its method may be off, all that was dosed
-    since the last reading still there.
+    On the careful side: still air, all that was dosed since the last reading still there.
     """
     margins = sight.margins
-    air_ppm = gas_in_air_ppm(sight, ph - PH_ERROR[reading.event.ph_method])
-    if air_ppm is None:
+    air_ppm = gas_in_air_ppm(sight, ph)
+    most_ppm = gas_in_air_ppm(sight, ph - PH_ERROR[reading.event.ph_method])
+    if air_ppm is None or most_ppm is None:
         if ph >= margins.gas_ph + sight.deadband("ph-gas", margins.ph_deadband):
             return None
         return Message(
@@ -130,16 +129,17 @@ def _gas(sight: Sight, ph: float, reading: Placed[ReadingTaken]) -> Message | No
             {"ph": _ph(ph), "limit": _ph(margins.gas_ph)},
         )
     back = sight.deadband("ph-gas", margins.gas_deadband_fraction)
-    if air_ppm <= margins.gas_air_ppm * (1 - back):
+    if not gas_stops(margins.gas_air_ppm * (1 - back), air_ppm, most_ppm):
         return None
     return Message(
         "At pH {ph}, {level} free chlorine and about {chloride} chloride, still air over the water "
-        "may hold {air} chlorine gas; {limit} is the most that anybody should breathe.",
+        "may hold {air} to {most} chlorine gas; {limit} is the limit for 8 hours of work.",
         {
             "ph": _ph(ph),
             "level": ppm(sight.water.chlorine_mg_l() or 0.0),
             "chloride": ppm(round(sight.water.chloride_mg_l)),
             "air": ppm(round(air_ppm, 2)),
+            "most": ppm(round(most_ppm, 2)),
             "limit": ppm(margins.gas_air_ppm),
         },
     )

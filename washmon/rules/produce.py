@@ -1,10 +1,9 @@
 """Rules on the produce in the water: how long it stays, and how warm the water must be."""
 
-from washmon.line.flags import Level, Step, StepKind
+from washmon.line.flags import Level, StepKind
 from washmon.line.judging import is_under, judge_temperature
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.rules.base import Finding, Sight, rule
-from washmon.rules.steps import say_step
 from washmon.units import Kind
 
 
@@ -13,6 +12,7 @@ from washmon.units import Kind
     "contact time short",
     "At least one minute of contact: common practice, no published source; 1 to 2 minutes: USDA "
     "GAP/GHP programme as relayed by AFFI",
+    answers=(StepKind.CONTACT,),
 )
 def contact_short(sight: Sight) -> Finding | None:
     """Say so where the batch timed last stayed shorter than it should, until it is held."""
@@ -30,17 +30,12 @@ def contact_short(sight: Sight) -> Finding | None:
         "stayed": Figure(stayed, Kind.CONTACT_TIME),
         "wanted": Figure(wanted, Kind.CONTACT_TIME),
     }
-    step = Message(
-        "Keep each batch in for at least {wanted}; decide about the one washed at {at}",
-        figures,
-    )
     return Finding(
         Level.ACT,
         Message(
             "The batch washed at {at} stayed {stayed} in the water; {wanted} is wanted.",
             figures,
         ),
-        Step(kind=StepKind.CONTACT, say=step),
         timed.event.at,
     )
 
@@ -50,6 +45,7 @@ def contact_short(sight: Sight) -> Finding | None:
     "water too cold for the pulp",
     "Tomato water 10 °F over pulp: Florida/FDA guidance as relayed; dunk water at most 10 °F "
     "colder: UVM Extension, Managing dunk tank water; why: Food Protection Trends Jan/Feb 2017",
+    answers=(StepKind.WARM,),
 )
 def water_too_cold(sight: Sight) -> Finding | None:
     """Say so where the water is colder against the pulp than the commodity's rule allows."""
@@ -70,11 +66,6 @@ def water_too_cold(sight: Sight) -> Finding | None:
                 "pulp": Figure(pulp[0], Kind.TEMPERATURE),
                 "least": Figure(breach.limit, Kind.TEMPERATURE),
             },
-        ),
-        say_step(
-            StepKind.WARM,
-            "Bring the water to {least} or cool the produce first",
-            least=Figure(breach.limit, Kind.TEMPERATURE),
         ),
         max(water[1].event.at, pulp[1].event.at),
     )

@@ -5,11 +5,10 @@ from datetime import datetime
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message
+from washmon.line.product import is_solid
 from washmon.line.setup import Sanitizer
 from washmon.line.strength import Strength, strength_on
-from washmon.rules.base import Finding, Sight, rule
-from washmon.rules.dosing import strength_figure
-from washmon.rules.steps import say_step
+from washmon.rules.base import Finding, Protects, Sight, rule
 from washmon.units import Kind
 
 
@@ -18,6 +17,8 @@ from washmon.units import Kind
     "product may be weak",
     "Decay of bleach: Adam & Gordon (1999), Inorg. Chem. 38:1299; 80 % of the label: common "
     "practice, no published source",
+    answers=(StepKind.VERIFY,),
+    protects=Protects.WORK,
 )
 def product_weak(sight: Sight) -> Finding | None:
     """Say so where a container is weak by its age or a test, or past its use-by day.
@@ -30,12 +31,14 @@ def product_weak(sight: Sight) -> Finding | None:
     why = _past_its_day(sight, product) or _weak(sight, product)
     if why is None:
         return None
-    step = say_step(
-        StepKind.LOOK,
-        "Test {product} with a kit on a diluted sample, or open a fresh container",
-        product=product.name,
-    )
-    return Finding(Level.WATCH, why, step, _since(sight))
+    return Finding(Level.WATCH, why, _since(sight))
+
+
+def strength_figure(product: Sanitizer, strength: float) -> Figure:
+    """Return a strength as a person reads it: percent of a solid, g/L of a liquid."""
+    if is_solid(product):
+        return Figure(strength / 10, Kind.PERCENT)
+    return Figure(round(strength, 1), Kind.STRENGTH)
 
 
 def _speaks_for(sight: Sight, product: Sanitizer) -> bool:

@@ -1,12 +1,11 @@
 """The rule on what was put in: too much is believed of an entry until a reading says otherwise."""
 
 from washmon.line.certain import certain_level
-from washmon.line.flags import Level
+from washmon.line.flags import Level, StepKind
 from washmon.line.judging import most_mg_l, over_label
 from washmon.line.message import Message, Moment, Values, ppm
 from washmon.line.words import amount_figure
-from washmon.rules.base import Finding, Sight, rule
-from washmon.rules.steps import wait_or_check
+from washmon.rules.base import Finding, Protects, Sight, rule
 
 
 @rule(
@@ -14,6 +13,8 @@ from washmon.rules.steps import wait_or_check
     "over the label by what was put in",
     "The product label is the limit: 21 CFR 173.315, 40 CFR 156; rise by mass balance: White, "
     "Handbook of Chlorination (1972)",
+    answers=(StepKind.CHECK,),
+    protects=Protects.LAW,
 )
 def over_label_by_dose(sight: Sight) -> Finding | None:
     """Stop where doses that no reading has shown yet certainly pass what label and law allow."""
@@ -35,4 +36,4 @@ def over_label_by_dose(sight: Sight) -> Finding | None:
         "in it before. If the entry was wrong, correct it.",
         values,
     )
-    return Finding(Level.STOP, why, wait_or_check(sight, certain.dose), dose.at)
+    return Finding(Level.STOP, why, dose.at)

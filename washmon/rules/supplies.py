@@ -4,13 +4,12 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from washmon.line.events import Instrument, InstrumentChecked, Method, ReadingTaken
-from washmon.line.flags import Level, Step, StepKind
+from washmon.line.flags import Level, StepKind
 from washmon.line.instruments import (
     MEASURES,
     last_passed,
     left_unfit,
     meter_checked_on,
-    newest,
     strips_use_by,
     told_wrong,
     unfit,
@@ -18,15 +17,17 @@ from washmon.line.instruments import (
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.setup import Unfit
 from washmon.line.state import Placed
-from washmon.rules.base import Finding, Sight, rule
-from washmon.rules.calm import calm_step
-from washmon.rules.steps import say_step
+from washmon.rules.base import Finding, Protects, Sight, rule
 
 INSTRUMENTS = "Instruments accurate and maintained, records of it: 21 CFR 112.44, 112.50"
 
 
 @rule(
-    "strips-old", "strips out of date", "Use test strips in date, dry and closed: as on their pack"
+    "strips-old",
+    "strips out of date",
+    "Use test strips in date, dry and closed: as on their pack",
+    answers=(StepKind.VERIFY,),
+    protects=Protects.WORK,
 )
 def strips_old(sight: Sight) -> Finding | None:
     """Say so where a level was read by a strip of a lot that is past its day."""
@@ -41,11 +42,16 @@ def strips_old(sight: Sight) -> Finding | None:
         "The strips in use were good until {day}: old pads read low or pale.",
         {"day": day.isoformat()},
     )
-    step = say_step(StepKind.VERIFY, "Open a pack of strips in date, or measure with a kit")
-    return Finding(Level.WATCH, why, step, last[1].event.at)
+    return Finding(Level.WATCH, why, last[1].event.at)
 
 
-@rule("meter-unchecked", "meter check overdue", INSTRUMENTS)
+@rule(
+    "meter-unchecked",
+    "meter check overdue",
+    INSTRUMENTS,
+    answers=(StepKind.VERIFY,),
+    protects=Protects.WORK,
+)
 def meter_unchecked(sight: Sight) -> Finding | None:
     """Say so where pH was read by a meter whose last check is older than the set-up allows."""
     day, most = meter_checked_on(sight.shift), sight.setup.meter_check_days
@@ -61,11 +67,15 @@ def meter_unchecked(sight: Sight) -> Finding | None:
         text,
         {"day": day.isoformat(), "days": (sight.today - day).days, "most": most},
     )
-    step = say_step(StepKind.VERIFY, "Check the pH meter in fresh buffers, then enter the check")
-    return Finding(Level.WATCH, why, step, placed.event.at)
+    return Finding(Level.WATCH, why, placed.event.at)
 
 
-@rule("instrument-unfit", "instrument unfit for use", INSTRUMENTS)
+@rule(
+    "instrument-unfit",
+    "instrument unfit for use",
+    INSTRUMENTS,
+    answers=(StepKind.CHECK, StepKind.VERIFY),
+)
 def instrument_unfit(sight: Sight) -> Finding | None:
     """Say so where the newest value was read by an instrument that a check found wrong.
 
@@ -82,7 +92,7 @@ def instrument_unfit(sight: Sight) -> Finding | None:
             return _unfit(sight, failed, placed)
         left = left_unfit(sight.shift, instrument, placed)
         if left is not None:
-            return _left_unfit(sight, instrument, left, placed)
+            return _left_unfit(left, placed)
     return _not_to_be_used(sight)
 
 
@@ -118,16 +128,12 @@ def _not_to_be_used(sight: Sight) -> Finding | None:
     if not whys:
         return None
     more = Message("Measure with another, or set it right and check it again.")
-    step = calm_step(sight, shelved=True)
-    return Finding(Level.WATCH, whys[0], step, sight.fill.at, (*whys[1:], more))
+    return Finding(Level.WATCH, whys[0], sight.fill.at, (*whys[1:], more), note=True)
 
 
-def _left_unfit(
-    sight: Sight, instrument: Instrument, left: Unfit, placed: Placed[ReadingTaken]
-) -> Finding:
+def _left_unfit(left: Unfit, placed: Placed[ReadingTaken]) -> Finding:
     more = Message("What was read with it since its last good check may be wrong.")
-    step = _mending(sight, instrument)
-    return Finding(Level.ACT, _may_not_be_used(left), step, placed.event.at, (more,))
+    return Finding(Level.ACT, _may_not_be_used(left), placed.event.at, (more,))
 
 
 def _may_not_be_used(one: Unfit) -> Message:
@@ -137,19 +143,10 @@ def _may_not_be_used(one: Unfit) -> Message:
     )
 
 
-def _mending(sight: Sight, instrument: Instrument) -> Step:
-    """Return what is to be done about a value that an unfit instrument read."""
-    now = newest(sight.shift, instrument)
-    if now is not None and now.fit:
-        return say_step(StepKind.CHECK, "Measure again: what was read last may be wrong")
-    return say_step(StepKind.VERIFY, "Measure with another, or set it right and check it again")
-
-
 def _unfit(sight: Sight, failed: InstrumentChecked, placed: Placed[ReadingTaken]) -> Finding:
     return Finding(
         Level.ACT,
         _found_wrong(failed),
-        _mending(sight, failed.instrument),
         max(failed.at, placed.event.at),
         tuple(_rests_on_it(sight, failed)),
     )

@@ -5,11 +5,10 @@ from itertools import islice
 from washmon.chemistry.speciation import hocl_share
 from washmon.line.check_readings import JUMP_FRACTION, JUMP_MG_L
 from washmon.line.events import Method
-from washmon.line.flags import Level, Step, StepKind
+from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message
 from washmon.line.state import order
-from washmon.rules.base import Finding, Sight, Water, rule
-from washmon.rules.steps import say_step
+from washmon.rules.base import Finding, Protects, Sight, Water, rule
 from washmon.units import Kind
 
 ALIKE = 4
@@ -20,15 +19,13 @@ _MUCH_HOCL_MG_L = 15.0
 _LITTLE_HOCL_MG_L = 1.0
 
 
-def _again() -> Step:
-    return say_step(StepKind.CHECK, "Test once more, with a fresh sample")
-
-
 @rule(
     "reading-repeats",
     "readings alike",
     "Checks of records for values that repeat: common practice, no published source",
     Water.CHLORINE,
+    answers=(StepKind.CHECK,),
+    protects=Protects.WORK,
 )
 def reading_repeats(sight: Sight) -> Finding | None:
     """Ask for a second test where chlorine and pH repeat to the digit though produce went in."""
@@ -58,7 +55,7 @@ def reading_repeats(sight: Sight) -> Finding | None:
             "washed": washed,
         },
     )
-    return Finding(Level.WATCH, why, _again(), last.event.at)
+    return Finding(Level.WATCH, why, last.event.at)
 
 
 @rule(
@@ -67,6 +64,7 @@ def reading_repeats(sight: Sight) -> Finding | None:
     "Free chlorine does not rise by itself (mass balance); how far is too far: common practice, no "
     "published source",
     Water.CHLORINE,
+    answers=(StepKind.CHECK,),
 )
 def reading_jumps(sight: Sight) -> Finding | None:
     """Ask for a second test where free chlorine rose far with nothing put in."""
@@ -87,7 +85,7 @@ def reading_jumps(sight: Sight) -> Finding | None:
         "not written down, or a test that went wrong.",
         {"was": Figure(was, Kind.CONCENTRATION), "now": Figure(now, Kind.CONCENTRATION)},
     )
-    return Finding(Level.WATCH, why, _again(), last.event.at)
+    return Finding(Level.WATCH, why, last.event.at)
 
 
 @rule(
@@ -96,6 +94,7 @@ def reading_jumps(sight: Sight) -> Finding | None:
     "ORP follows HOCl; 650 to 700 mV is aimed at: Suslow, UC ANR Publication 8149 (2004); where "
     "they contradict each other: common practice, no published source",
     Water.CHLORINE,
+    answers=(StepKind.CHECK,),
 )
 def orp_contradicts(sight: Sight) -> Finding | None:
     """Say so where one reading has much active chlorine and a low ORP, or the other way round."""
@@ -124,7 +123,7 @@ def orp_contradicts(sight: Sight) -> Finding | None:
             "active": Figure(round(active, 1), Kind.CONCENTRATION),
         },
     )
-    return Finding(Level.WATCH, why, _again(), placed.event.at)
+    return Finding(Level.WATCH, why, placed.event.at)
 
 
 @rule(
@@ -153,5 +152,4 @@ def combined_high(sight: Sight) -> Finding | None:
             "most": Figure(round(100 * sight.margins.combined_share), Kind.PERCENT),
         },
     )
-    step = say_step(StepKind.LOOK, "Go by free chlorine alone, and plan a water change")
-    return Finding(Level.WATCH, why, step, placed.event.at)
+    return Finding(Level.WATCH, why, placed.event.at, note=True)

@@ -3,12 +3,12 @@
 from datetime import timedelta
 
 from washmon.line.flags import Level, StepKind
+from washmon.line.judging import judge_turbidity, under_low
 from washmon.line.message import Figure, Message
 from washmon.line.setup import Look
 from washmon.line.state import order
 from washmon.rules.base import Finding, Sight, rule
 from washmon.rules.discharge import before_discharge
-from washmon.rules.steps import change_step, say_step
 from washmon.units import Kind
 
 IN_A_ROW = 2
@@ -19,13 +19,14 @@ SCHEDULE = "Water-change schedule for recirculated water: 21 CFR 112.44(d)"
     "cloudy",
     "water too cloudy",
     f"{SCHEDULE}; build-up of soil judged by card or meter: common practice, no published source",
+    answers=(StepKind.CHANGE_WATER,),
 )
 def too_cloudy(sight: Sight) -> Finding | None:
     """Ask for a water change where the water is cloudier than its limit, by number or by card."""
     seen, limit = sight.reading("turbidity_ntu"), sight.spec.turbidity_max_ntu
     if seen is not None and limit is not None:
         back = sight.deadband("cloudy", sight.margins.turbidity_deadband_fraction * limit)
-        if seen[0] > limit - back:
+        if judge_turbidity(seen[0], sight.spec, back=back) is not None:
             why = Message(
                 "{now} is over {limit}. Soil in the water uses up chlorine and hides germs.",
                 {
@@ -33,9 +34,7 @@ def too_cloudy(sight: Sight) -> Finding | None:
                     "limit": Figure(limit, Kind.TURBIDITY),
                 },
             )
-            return Finding(
-                Level.ACT, why, change_step(sight), seen[1].event.at, before_discharge(sight.water)
-            )
+            return Finding(Level.ACT, why, seen[1].event.at, before_discharge(sight.water))
     card, worst = sight.fill.latest("look"), sight.spec.look_limit
     looks = list(Look)
     if card is None or card.event.look is None or worst is None:
@@ -46,10 +45,10 @@ def too_cloudy(sight: Sight) -> Finding | None:
         "The card in the sample was {look}. Soil in the water uses up chlorine and hides germs.",
         {"look": card.event.look},
     )
-    return Finding(Level.ACT, why, change_step(sight), card.event.at, before_discharge(sight.water))
+    return Finding(Level.ACT, why, card.event.at, before_discharge(sight.water))
 
 
-@rule("batches", "batches per fill used up", SCHEDULE)
+@rule("batches", "batches per fill used up", SCHEDULE, answers=(StepKind.CHANGE_WATER,))
 def batches_used_up(sight: Sight) -> Finding | None:
     """Ask for a water change after so many batches; announce it two batches before."""
     most, washed = sight.spec.batches_per_fill, sight.tank.batches_in_fill
@@ -61,18 +60,11 @@ def batches_used_up(sight: Sight) -> Finding | None:
     why = Message(text, {"washed": washed, "most": most})
     since = sight.tank.washed[-1].event.at
     if washed >= most:
-        return Finding(Level.ACT, why, change_step(sight), since, before_discharge(sight.water))
-    text = "Make fresh water ready: {left} batches left in this fill"
-    if most - washed == 1:
-        text = "Make fresh water ready: 1 batch left in this fill"
-    if sight.second is not None and sight.second.ready:
-        text = "The second fill is ready: {left} batches left in this one"
-        if most - washed == 1:
-            text = "The second fill is ready: 1 batch left in this one"
-    return Finding(Level.WATCH, why, say_step(StepKind.LOOK, text, left=most - washed), since)
+        return Finding(Level.ACT, why, since, before_discharge(sight.water))
+    return Finding(Level.WATCH, why, since, note=True)
 
 
-@rule("hours", "hours per fill used up", SCHEDULE)
+@rule("hours", "hours per fill used up", SCHEDULE, answers=(StepKind.CHANGE_WATER,))
 def hours_used_up(sight: Sight) -> Finding | None:
     """Ask for a water change after so many hours."""
     hours = sight.spec.hours_per_fill
@@ -85,7 +77,7 @@ def hours_used_up(sight: Sight) -> Finding | None:
             "most": Figure(hours * 60, Kind.TIME),
         },
     )
-    return Finding(Level.ACT, why, change_step(sight), due, before_discharge(sight.water))
+    return Finding(Level.ACT, why, due, before_discharge(sight.water))
 
 
 @rule(
@@ -95,23 +87,23 @@ def hours_used_up(sight: Sight) -> Finding | None:
     "wash water); two short doses in a row: common practice, no published source",
 )
 def doses_do_not_hold(sight: Sight) -> Finding | None:
-    """Ask for a water change where the last two doses each lasted only a few batches."""
+    """Note that the last two doses each lasted only a few batches: the planner weighs a change."""
     fewest = sight.spec.min_batches_per_dose
     lasted = [_batches_held(sight, at) for at in range(len(sight.fill.doses))[-IN_A_ROW:]]
     if len(lasted) < IN_A_ROW or any(held is None or held >= fewest for held in lasted):
         return None
-    field, limits = sight.spec.level_field, sight.spec.limits
+    field = sight.spec.level_field
     low = next(
         reading
         for reading in reversed(sight.fill.readings)
-        if (level := getattr(reading.event, field)) is not None and level < limits.low_mg_l
+        if (level := getattr(reading.event, field)) is not None and under_low(level, sight.spec)
     )
     why = Message(
         "Batches that the last two doses held for: {first} and {second}; {fewest} is the least "
         "that is worth a dose. The water holds more dirt than the sanitizer can keep up with.",
         {"first": lasted[0] or 0, "second": lasted[1] or 0, "fewest": fewest},
     )
-    return Finding(Level.ACT, why, change_step(sight), low.event.at, before_discharge(sight.water))
+    return Finding(Level.WATCH, why, low.event.at, note=True)
 
 
 def _batches_held(sight: Sight, place: int) -> int | None:
@@ -127,7 +119,7 @@ def _batches_held(sight: Sight, place: int) -> int | None:
             continue
         if until and order(reading) > order(until):
             break
-        if level < sight.spec.limits.low_mg_l and (good or reading.batches > dose.batches):
+        if under_low(level, sight.spec) and (good or reading.batches > dose.batches):
             return reading.batches - dose.batches
         good = True
     return None

@@ -5,9 +5,9 @@ from typing import Any
 
 import msgspec
 
-from washmon.line.flags import Condition
+from washmon.line.flags import Condition, Flag
 from washmon.line.message import Message, say
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session
 from washmon.sessions.player import Player
 from washmon.sessions.telling import happened, tell
@@ -52,7 +52,7 @@ def _shown(player: Player) -> dict[str, Any]:
                 "rule": flag.rule,
                 "level": flag.level,
                 "title": said(flag.title),
-                "step": said(flag.step.say),
+                "step": _answer(snapshot, flag, said),
             }
             for flag in snapshot.advice.flags
         ],
@@ -62,6 +62,12 @@ def _shown(player: Player) -> dict[str, Any]:
             for one in snapshot.advice.tanks
         ],
     }
+
+
+def _answer(snapshot: Snapshot, flag: Flag, said: Callable[[Message], str]) -> str:
+    """Return what is done about a flag now, or nothing where its tank's plan answers another."""
+    plan = snapshot.advice.tank(flag.tank).plan
+    return said(plan.now.say) if flag.rule in plan.answers else ""
 
 
 def _shelved(snapshot: Snapshot, said: Callable[[Message], str]) -> list[dict[str, Any]]:

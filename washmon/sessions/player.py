@@ -25,8 +25,8 @@ from washmon.line.flags import Flag
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry
 from washmon.line.state import ShiftState
-from washmon.rules.advice import Advice, advise, changed_flags
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.advice import Advice, advise, changed_flags
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.sessions.file import Session
 
 TICK_S = 30.0

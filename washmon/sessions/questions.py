@@ -19,9 +19,8 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount, Flag, Step, StepKind
 from washmon.line.message import Figure, Message
-from washmon.rules.advice import Advice
-from washmon.rules.precedence import by_urgency
-from washmon.rules.steps import say_step
+from washmon.planning.advice import Advice, by_urgency
+from washmon.planning.words import say_step
 from washmon.sessions.file import LessonKind
 from washmon.sessions.player import Player
 from washmon.units import Kind

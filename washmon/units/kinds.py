@@ -71,7 +71,7 @@ KINDS: dict[Kind, Facts] = {
     Kind.VOLUME: Facts(
         "a volume",
         "liter",
-        567.811767,
+        832.790592,
         Shown("liter", "L", most=0, fine_below=100),
         Shown("gallon", "gal", 3.785411784, most=0, fine_below=100),
     ),
@@ -120,7 +120,7 @@ KINDS: dict[Kind, Facts] = {
         signed=True,
     ),
     Kind.CONCENTRATION: _same(
-        "a concentration", "ppm", 50.0, Shown("ppm", "ppm", most=0, fine_below=10)
+        "a concentration", "ppm", 65.0, Shown("ppm", "ppm", most=0, fine_below=10)
     ),
     Kind.STRENGTH: _same(
         "a concentration",

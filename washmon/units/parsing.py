@@ -14,17 +14,23 @@ _LARGEST = 1e9
 _GLYPHS = {"¼": (1, 4), "½": (1, 2), "¾": (3, 4), "⅓": (1, 3), "⅔": (2, 3), "⅛": (1, 8)}
 _GLYPHS |= {"⅜": (3, 8), "⅝": (5, 8), "⅞": (7, 8)}
 _GROUPED = re.compile(r"[0-9]+(?:[.,'][0-9]+){2,}")
+_PLUS = " + "
+_SUMMED = {Kind.VOLUME, Kind.SMALL_VOLUME, Kind.MASS}
 
 
 def parse(text: str, kind: Kind, taste: Taste, decimal_point: str = ".") -> float:
     """Return what a person wrote, in the kind's base unit.
 
     A bare number has the taste's unit. Fractions (``1 1/2 tsp``, ``2¼ tsp``) are read; a mark
-    for thousands is not, because it can be mistaken for a decimal sign.
+    for thousands is not, because it can be mistaken for a decimal sign. What was measured in two
+    measures is a sum, each part with its unit: ``1 cup + 2 tbsp``.
 
     Raises:
         UnitError: with a sentence that says what to write instead.
     """
+    parts = text.split(_PLUS) if kind in _SUMMED else [text]
+    if len(parts) > 1 and all(any(sign.isalpha() for sign in part) for part in parts):
+        return sum(parse(part, kind, taste, decimal_point) for part in parts)
     match = _amount().fullmatch(_tidy(text, kind, taste, decimal_point))
     if match is None:
         raise _unreadable(text, kind, taste, decimal_point)

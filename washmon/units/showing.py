@@ -40,7 +40,7 @@ def show(
     decimals: int | None = None,
     with_unit: bool = True,
 ) -> str:
-    """Return a value in the kind's base unit as text, such as ``48 ppm`` or ``\N{MINUS SIGN}2 °C``.
+    """Return a value in the kind's base unit as text, such as ``61 ppm`` or ``\N{MINUS SIGN}2 °C``.
 
     ``decimals`` fixes the number of decimals where a column must line up; otherwise the kind's
     own rounding is used.

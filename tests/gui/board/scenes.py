@@ -1,14 +1,20 @@
 """Invented scenes for the tests of the Board, made of the shed's events."""
 
+from datetime import datetime, timedelta
+from typing import Any
+
 from msgspec.structs import replace
 
 from tests.shed import Shed, a_setup, a_tank
 from washmon.forecast.keeping import Keeper
 from washmon.gui.context import Person
 from washmon.line.events import Acknowledged, Method, ShiftEnded
+from washmon.line.flags import Caution, Step, StepKind
+from washmon.line.message import Message
+from washmon.line.plan import Due, Expected, Plan, Span, Weighed
 from washmon.line.setup import LineSetup, Stage
-from washmon.rules.advice import advise
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.advice import advise
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import Taste
 
 ME = Person("RM", Taste.METRIC)
@@ -59,6 +65,48 @@ def foresee(shed: Shed) -> Snapshot:
     forecasts = Keeper().renewed(shed.shift, shed.now)
     advice = advise(shed.shift, shed.now, forecasts=forecasts)
     return replace(see(shed), advice=advice, forecasts=forecasts)
+
+
+def planned(snapshot: Snapshot, *plans: Plan) -> Snapshot:
+    """Return a snapshot in which these tanks have these plans, their flags as they are."""
+    given = {plan.tank: plan for plan in plans}
+    advice = snapshot.advice
+    tanks = tuple(replace(one, plan=given.get(one.tank, one.plan)) for one in advice.tanks)
+    return replace(snapshot, advice=replace(advice, tanks=tanks))
+
+
+def step(kind: StepKind, say: str, *cautions: Caution) -> Step:
+    """Return a step that says this."""
+    return Step(kind=kind, say=Message(say), cautions=cautions)
+
+
+def a_dose(tank: int = 1, **fields: Any) -> Plan:
+    """Return a plan that doses a tank, with all that a plan can say of it."""
+    told: dict[str, Any] = {
+        "now": step(StepKind.DOSE, "Add 76 mL hypochlorite, stir", Caution.HYPOCHLORITE),
+        "brings": Message("Brings it to 47–53."),
+        "then": Message("Then wait 5 min and read."),
+        "expected": Expected(level_mg_l=Span(47.0, 53.0)),
+        "answers": ("chlorine-low",),
+        "weighed": (Weighed(StepKind.CHANGE_WATER, Message("the water is clear enough.")),),
+    }
+    return Plan(tank=tank, **(told | fields))
+
+
+def a_wait(tank: int, until: datetime) -> Plan:
+    """Return a plan that waits for what was added, then reads."""
+    return Plan(
+        tank=tank,
+        now=step(StepKind.WAIT, "Stir, then read"),
+        wait_until=until,
+        expected=Expected(level_mg_l=Span(47.0, 53.0), at=until),
+    )
+
+
+def calm(tank: int, now: datetime, *, batches: int = 8, minutes: float = 25) -> Plan:
+    """Return a plan that asks for nothing but to be read in time."""
+    due = Due(batches=batches, at=now + timedelta(minutes=minutes))
+    return Plan(tank=tank, now=step(StepKind.LOOK, "Nothing to do"), due=due)
 
 
 def acknowledge(shed: Shed, tank: int, rule: str) -> None:

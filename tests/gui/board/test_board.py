@@ -2,7 +2,6 @@
 
 import time
 from collections.abc import Callable
-from itertools import pairwise
 
 import pytest
 from msgspec.structs import replace
@@ -13,25 +12,24 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.board.scenes import (
     ME,
+    a_dose,
     a_good_shed,
     a_line,
     a_troubled_shed,
-    acknowledge,
     end,
+    planned,
     see,
 )
 from tests.shed import Shed, a_setup
 from washmon.gui.board.board import Board
-from washmon.gui.board.flag_card import FlagCard
 from washmon.gui.board.panel import NARROWEST_PX, TankPanel
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.state_mark import Look
-from washmon.gui.kit.text import ShortText, Tone
+from washmon.gui.kit.text import Digits, ShortText, Tone
 from washmon.line.events import Method
-from washmon.line.flags import Flag
 from washmon.line.message import Message
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 
 MakeBoard = Callable[[int, int], Board]
 KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Space)
@@ -90,10 +88,6 @@ def first(board: Board) -> TankPanel:
     return board.columns.panels[0]
 
 
-def card(board: Board, rule: str) -> FlagCard:
-    return next(one for one in board.flags.cards if one.view and one.view.flag.rule == rule)
-
-
 def cut_texts(board: Board) -> list[str]:
     """Return the texts that have less room than they need."""
     cut = []
@@ -101,7 +95,9 @@ def cut_texts(board: Board) -> list[str]:
         if not label.isVisibleTo(board) or not label.text() or isinstance(label, ShortText):
             continue
         needed = label.heightForWidth(label.width()) if label.wordWrap() else 0
-        needed = max(needed, label.fontMetrics().height())
+        # Digits stand between base line and cap height, whatever room letters would take.
+        metrics, digits = label.fontMetrics(), isinstance(label, Digits)
+        needed = max(needed, metrics.capHeight() if digits else metrics.height())
         wide = 0 if label.wordWrap() else label.fontMetrics().horizontalAdvance(label.text())
         if label.height() < needed or label.width() < wide:
             cut.append(label.text())
@@ -143,105 +139,15 @@ def test_the_values_that_cause_the_state_have_its_tone_and_the_others_none(board
     assert marked == {"pH", "Active"}
 
 
-def test_the_step_is_a_sentence_with_its_amount_and_its_caution(board: Board) -> None:
-    board.show_snapshot(see(a_troubled_shed()), ME)
-    state = first(board).state
-    assert state.step.text().startswith("Add 76\N{NO-BREAK SPACE}mL hypochlorite")
-    assert state.caution.isVisible()
-    assert state.caution.accessibleName().startswith("WARNING: ")
-    board.show_snapshot(see(a_good_shed()), ME)
-    assert state.step.text() == "Nothing to do. Check within 7 batches"
-    assert not state.caution.isVisible()
-
-
-def test_flags_stand_most_urgent_first_from_top_to_bottom(board: Board) -> None:
-    shed = a_troubled_shed()
-    board.show_snapshot(see(shed), ME)
-    assert [one.look for one in board.flags.cards] == [Look.ACT, Look.WATCH]
-    shed.wash(1, tanks=(2,))
-    shed.wait(1).read(2, 20, ph=7.0)
-    board.show_snapshot(see(shed), ME)
-    settle()
-    cards = board.flags.cards
-    assert [one.look for one in cards] == [Look.STOP, Look.STOP, Look.ACT]
-    assert all(above.y() < below.y() for above, below in pairwise(cards))
-    assert board.rail.count == 3
-
-
-def test_with_no_flags_a_calm_sentence_stands_in_their_place(board: Board) -> None:
-    board.show_snapshot(see(a_good_shed()), ME)
-    assert board.flags.cards == []
-    assert board.flags.calm.text() == "Nothing to do. All tanks are in limits."
-    assert board.flags.calm.isVisible()
-
-
-def test_an_answer_is_asked_by_mouse_and_by_keyboard(board: Board, qtbot: QtBot) -> None:
-    board.show_snapshot(see(a_troubled_shed()), ME)
-    button = card(board, "chlorine-low").answer
-    assert button.label == "Added it"
-    with qtbot.waitSignal(board.answer_asked) as asked:
-        QTest.mouseClick(button, Qt.MouseButton.LeftButton)
-    assert isinstance(asked.args[0], Flag)
-    assert asked.args[0].key == (1, "chlorine-low")
-    button.setFocus()
-    with qtbot.waitSignal(board.answer_asked):
-        QTest.keyClick(button, Qt.Key.Key_Space)
-
-
-def test_a_flag_is_marked_as_seen_by_mouse_and_by_keyboard(board: Board, qtbot: QtBot) -> None:
-    shed = a_troubled_shed()
-    board.show_snapshot(see(shed), ME)
-    one = card(board, "chlorine-low")
-    with qtbot.waitSignal(board.acknowledge_asked) as asked:
-        QTest.mouseClick(one.see, Qt.MouseButton.LeftButton)
-    assert asked.args == [1, "chlorine-low"]
-    one.see.setFocus()
-    with qtbot.waitSignal(board.acknowledge_asked):
-        QTest.keyClick(one.see, Qt.Key.Key_Space)
-    acknowledge(shed, 1, "chlorine-low")
-    board.show_snapshot(see(shed), ME)
-    assert one.seen.text() == "seen by TK 07:16"
-    assert not one.see.isVisible()
-    assert one.answer.isVisible()
-
-
 def test_a_tank_is_chosen_by_mouse_and_by_keyboard(board: Board, qtbot: QtBot) -> None:
     board.show_snapshot(see(a_troubled_shed()), ME)
     state = board.columns.panels[1].state
     with qtbot.waitSignal(board.tank_chosen) as chosen:
-        QTest.mouseClick(state.step, Qt.MouseButton.LeftButton)
+        QTest.mouseClick(state.plan.step, Qt.MouseButton.LeftButton)
     assert chosen.args == [2]
     for key in KEYS:
         with qtbot.waitSignal(board.tank_chosen):
             QTest.keyClick(state, key)
-
-
-def test_why_unfolds_the_reasons_and_keeps_them_open_over_a_change(board: Board) -> None:
-    shed = a_troubled_shed()
-    board.show_snapshot(see(shed), ME)
-    one = card(board, "chlorine-low")
-    assert not one.reasons.isVisible()
-    QTest.mouseClick(one.ask_why, Qt.MouseButton.LeftButton)
-    shed.wait(1).read(1, 30)
-    board.show_snapshot(see(shed), ME)
-    settle()
-    said = " ".join(label.text() for label in one.reasons.findChildren(QLabel))
-    assert one.reasons.isVisible()
-    assert "from 30\N{NO-BREAK SPACE}ppm to 50" in said
-    assert "Source: " in said
-    assert "WARNING" in said
-    assert "The product label, local codes and licensed practice come first." in said
-    QTest.mouseClick(one.ask_why, Qt.MouseButton.LeftButton)
-    assert not one.reasons.isVisible()
-
-
-def test_a_flag_that_went_takes_its_card_along(board: Board) -> None:
-    shed = a_troubled_shed()
-    board.show_snapshot(see(shed), ME)
-    shed.dose(1, ml=80)
-    shed.wait(6).read(1, 50)
-    board.show_snapshot(see(shed), ME)
-    assert [one.view.key for one in board.flags.cards if one.view] == [(2, "ph-high")]
 
 
 def test_the_same_snapshot_paints_nothing_again(board: Board) -> None:
@@ -268,20 +174,20 @@ def test_only_the_tank_that_changed_is_painted(board: Board) -> None:
     assert moved.count > 0
 
 
-@pytest.mark.parametrize("count", range(2, 9))
-def test_two_to_eight_tanks_fit_a_small_window_and_cut_no_text(make: MakeBoard, count: int) -> None:
-    board = make(1280, 600)
-    board.show_snapshot(see(a_troubled_shed(count)), ME)
+@pytest.mark.parametrize("width", [1024, 1366])
+@pytest.mark.parametrize("count", range(1, 9))
+def test_one_to_eight_tanks_fit_a_small_window_and_cut_no_text(
+    make: MakeBoard, count: int, width: int
+) -> None:
+    board = make(width, 500)
+    shed = a_troubled_shed(count)
+    board.show_snapshot(planned(see(shed), a_dose(1, surprise=Message("It read 31."))), ME)
     settle()
-    assert (board.width(), board.height()) == (1280, 600)
-    assert board.minimumSizeHint().width() <= 1280
+    assert (board.width(), board.height()) == (width, 500)
     assert len(board.columns.panels) == count
     assert all(panel.width() >= NARROWEST_PX for panel in board.columns.panels)
     assert {panel.state.height() for panel in board.columns.panels} == {first(board).state.height()}
     assert cut_texts(board) == []
-    right = board.rail if board.folded else board.flags
-    assert board.columns.geometry().right() < right.x()
-    assert right.geometry().right() <= board.width()
 
 
 @pytest.mark.parametrize(("width", "height"), [(1366, 640), (1920, 970), (3840, 2050)])
@@ -294,26 +200,6 @@ def test_larger_windows_cut_no_text_and_show_three_tanks_without_scrolling(
     assert cut_texts(board) == []
     assert not board.columns.horizontalScrollBar().isVisible()
     assert not board.columns.verticalScrollBar().isVisible()
-    assert not board.folded
-
-
-def test_a_small_window_folds_the_flags_to_a_count_that_opens_them(make: MakeBoard) -> None:
-    board = make(1280, 600)
-    board.show_snapshot(see(a_troubled_shed(6)), ME)
-    settle()
-    assert board.folded
-    assert not board.flags.isVisible()
-    assert board.rail.count == 2
-    assert board.rail.accessibleName() == "To do: 2"
-    QTest.mouseClick(board.rail, Qt.MouseButton.LeftButton)
-    assert board.flags.isVisible()
-    assert board.flags.geometry().right() < board.rail.x()
-    QTest.keyClick(board.flags, Qt.Key.Key_Escape)
-    assert not board.flags.isVisible()
-    board.resize(1920, 970)
-    settle()
-    assert board.flags.isVisible()
-    assert not board.rail.isVisible()
 
 
 def test_a_line_may_grow_and_shrink_from_one_snapshot_to_the_next(board: Board) -> None:
@@ -336,7 +222,7 @@ def test_without_a_shift_the_board_says_what_comes_next(board: Board) -> None:
     board.show_snapshot(see(a_good_shed()), ME)
     assert not board.empty.isVisible()
     assert board.columns.isVisible()
-    assert board.flags.isVisible()
+    assert board.agenda.isVisible()
 
 
 def test_banners_stand_over_the_columns_and_go_again(board: Board) -> None:
@@ -430,21 +316,3 @@ def test_a_card_whose_height_was_kept_is_as_tall_as_if_it_were_measured_anew(
             card.measure_anew()
         board.columns.level()
         assert kept == {card.height() for card in cards}
-
-
-def test_tab_goes_through_the_cards_from_the_most_urgent_down(board: Board) -> None:
-    board.show_snapshot(see(a_troubled_shed()), ME)
-    board.activateWindow()
-    cards = board.flags.cards
-    cards[0].answer.setFocus()
-    passed = []
-    for _ in range(5):
-        QTest.keyClick(board.focusWidget(), Qt.Key.Key_Tab)
-        passed.append(board.focusWidget())
-    assert passed == [
-        cards[0].ask_why,
-        cards[0].see,
-        cards[1].answer,
-        cards[1].ask_why,
-        cards[1].see,
-    ]

@@ -30,18 +30,19 @@ def a_forecast(batches: Range, level: float = 50.0) -> Forecast:
 def test_the_panel_says_how_long_the_water_lasts_and_draws_it() -> None:
     shed = a_good_shed()
     view = present(foresee(shed), ME).panels[0]
-    assert view.ahead.startswith("Good for ")
+    assert view.step.quiet.startswith("Good for ")
     assert view.scale.likely is not None
     low, high = view.scale.likely
     assert low < 50 < high + 10
     assert view.trend.fan[0].x == 3
     assert all(point.low <= point.middle <= point.high for point in view.trend.fan)
-    assert "Check within" in view.step.text
+    assert "Check" in view.step.text
 
 
 def test_nothing_is_said_where_nobody_looked_ahead() -> None:
     view = present(see(a_good_shed()), ME).panels[0]
-    assert (view.ahead, view.trend.fan, view.scale.likely) == ("", (), None)
+    assert "Good for" not in view.step.quiet
+    assert (view.trend.fan, view.scale.likely) == ((), None)
 
 
 def test_before_the_first_reading_it_says_that_it_does_not_know() -> None:
@@ -49,13 +50,13 @@ def test_before_the_first_reading_it_says_that_it_does_not_know() -> None:
     shed.fill()
     shed.dose(ml=200)
     view = present(foresee(shed), ME).panels[0]
-    assert view.ahead == "How long it lasts is not known before the first reading"
+    assert "How long it lasts is not known before the first reading." in view.step.quiet
     assert view.trend.fan == ()
 
 
 def test_the_number_of_batches_comes_with_its_range() -> None:
     said = outlook.good_for(a_forecast(Range(4.2, 6.3, 8.7)), TANK)
-    assert said == "Good for about 6 more batches (4–9)"
+    assert said == "Good for about 6 more (4–9)"
 
 
 def test_water_that_must_not_wash_is_not_called_good_for_anything() -> None:
@@ -63,34 +64,36 @@ def test_water_that_must_not_wash_is_not_called_good_for_anything() -> None:
     shed.wait(1).read(1, 20)
     view = present(foresee(shed), ME).panels[0]
     assert view.look is Look.STOP
-    assert view.ahead == ""
+    assert "Good for" not in view.step.quiet
 
 
-def test_a_range_too_wide_to_count_on_is_said_so() -> None:
+def test_the_middle_is_always_said_with_a_plain_word_for_how_sure_it_is() -> None:
     said = outlook.good_for(a_forecast(Range(2.0, 11.0, 31.0)), TANK)
-    assert said == "Good for 2–31 more batches, too unsure to plan by"
+    assert said == "Good for perhaps 11 more (2–31)"
+    said = outlook.good_for(a_forecast(Range(3.2, 8.0, 12.5)), TANK)
+    assert said == "Good for about 8 more (3–13)"
+    said = outlook.good_for(a_forecast(Range(7.2, 8.0, 9.6)), TANK)
+    assert said == "Good for 8 more (7–10)"
 
 
 def test_water_that_lasts_longer_than_was_looked_is_not_given_a_number_it_lacks() -> None:
     said = outlook.good_for(a_forecast(Range(18.0, math.inf, math.inf)), TANK)
-    assert said == "Good for at least 18 more batches"
+    assert said == "Good for 40 more or longer (18 at least)"
     said = outlook.good_for(a_forecast(Range(math.inf, math.inf, math.inf)), TANK)
-    assert said == "Good for at least 40 more batches"
+    assert said == "Good for 40 more or longer (40 at least)"
 
 
 @pytest.mark.parametrize(
     ("low", "middle", "said"),
     [
-        (0.4, 11.0, "How long it lasts is too unsure to plan by"),
-        (1.2, 11.0, "Good for at least 1 more batch"),
-        (4.0, 11.0, "Good for at least 4 more batches"),
-        (34.0, 38.0, "Good for about 38 more batches, at least 34"),
-        (0.0, math.inf, "How long it lasts is too unsure to plan by"),
+        (0.4, 11.0, "Good for perhaps 11 more (0–40+)"),
+        (1.2, 11.0, "Good for perhaps 11 more (1–40+)"),
+        (34.0, 38.0, "Good for 38 more (34–40+)"),
+        (0.0, math.inf, "Good for 40 more or longer (0 at least)"),
+        (0.0, 0.3, "Good for the next batch at most (0–40+)"),
     ],
 )
-def test_water_with_no_known_end_is_never_good_for_many(
-    low: float, middle: float, said: str
-) -> None:
+def test_water_with_no_known_end_keeps_its_middle(low: float, middle: float, said: str) -> None:
     assert outlook.good_for(a_forecast(Range(low, middle, math.inf)), TANK) == said
 
 

@@ -11,11 +11,14 @@ from msgspec.structs import replace
 
 from tests.gui.board.scenes import (
     ME,
+    a_dose,
     a_good_shed,
     a_line,
     a_troubled_shed,
     acknowledge,
+    calm,
     end,
+    planned,
     see,
 )
 from tests.shed import Shed, a_setup, a_tank
@@ -32,7 +35,7 @@ from washmon.line.flags import Step, StepKind
 from washmon.line.message import Message
 from washmon.line.setup import Look as Card
 from washmon.line.setup import TemperatureRule, TemperatureRuleKind
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.sessions.file import read
 from washmon.sessions.player import Player
 from washmon.units import Taste
@@ -54,16 +57,15 @@ def test_a_calm_line_says_so_and_marks_nothing() -> None:
     assert view.phase is Phase.RUNNING
     assert [one.look for one in view.panels] == [Look.IN_LIMITS] * 2
     assert looks(panel(view)) == {}
-    assert view.flags == ()
-    assert view.calm == "Nothing to do. All tanks are in limits."
+    assert view.pressing == ()
     assert view.banners == ()
 
 
 def test_facts_level_and_limits_are_said_in_one_line_each() -> None:
     view = panel(present(see(a_troubled_shed()), ME))
     assert view.title == "1 Dump tank"
-    assert " ".join(view.facts.text.split()) == "500 L, filled 07:00, 3 batches in this fill"
-    assert (view.level.text, view.caption) == ("31", "ppm free chlorine")
+    assert " ".join(view.facts.text.split()) == "500 L · filled 07:00 · 3 batches"
+    assert (view.level.text, view.caption) == ("31", "ppm free")
     assert view.measured.text == "strip, 3 min ago"
     assert view.limits == "target 50, keep 35–75, critical 25"
     assert (view.scale.critical, view.scale.low, view.scale.target) == (25, 35, 50)
@@ -74,8 +76,8 @@ def test_a_low_reading_marks_the_number_and_asks_for_the_dose_with_its_range() -
     view = panel(present(see(a_troubled_shed()), ME))
     assert view.look is Look.ACT
     assert looks(view) == {"free": Look.ACT}
-    # 19 mg/L in 500 L is 9.5 g of chlorine; 125 g/L: 76 mL (mass balance, White 1972).
-    assert view.step.text.startswith("Add 76\N{NO-BREAK SPACE}mL hypochlorite (")
+    assert "mL hypochlorite" in view.step.text
+    assert view.step.quiet.startswith("Brings it to ")
     assert view.step.kind is StepKind.DOSE
     assert view.step.look is Look.ACT
     assert view.step.caution is not None
@@ -175,40 +177,42 @@ def test_ages_are_said_as_people_say_them(minutes: float, words: str) -> None:
     assert age_words(timedelta(minutes=minutes)) == words
 
 
-def test_flags_come_most_urgent_first_with_title_step_reason_and_answer() -> None:
+def test_flags_come_most_urgent_first_with_title_reason_and_what_answers_them() -> None:
     shed = a_troubled_shed()
     shed.wash(1, tanks=(2,))
     shed.wait(1).read(2, 20, ph=7.0)
-    view = present(see(shed), ME)
-    assert [(flag.look, flag.title) for flag in view.flags] == [
-        (Look.STOP, "2 Last rinse: hold what was washed"),
-        (Look.STOP, "2 Last rinse: free chlorine under the critical low"),
-        (Look.ACT, "1 Dump tank: re-dose"),
-    ]
-    hold, _, dose = view.flags
-    assert (hold.answer, dose.answer) == ("Hold them", "Added it")
+    snapshot = planned(see(shed), a_dose(1))
+    view = present(snapshot, ME)
+    assert [flag.key for flag in view.pressing] == [flag.key for flag in snapshot.advice.flags]
+    ranks = [list(Look).index(flag.look) for flag in view.pressing]
+    assert ranks == sorted(ranks, reverse=True)
+    dose = next(flag for flag in view.flags if flag.key == (1, "chlorine-low"))
+    assert (dose.look, dose.title) == (Look.ACT, "1 Dump tank: re-dose")
     assert dose.gist == "31\N{NO-BREAK SPACE}ppm is under 35\N{NO-BREAK SPACE}ppm."
-    assert "mass balance" in dose.why
+    assert dose.answered == "Add 76 mL hypochlorite, stir"
     assert dose.source.startswith("Source: ")
     assert dose.since.startswith("Since 07:13; raised 07:13")
     assert dose.can_acknowledge
 
 
-def test_every_explanation_ends_with_what_comes_before_the_programs_word() -> None:
-    for flag in present(see(a_troubled_shed()), ME).flags:
-        assert flag.cautions[-1].text == (
-            "The product label, local codes and licensed practice come first."
-        )
+def test_what_stands_behind_a_plan_ends_with_what_comes_before_the_programs_word() -> None:
+    view = present(planned(see(a_troubled_shed()), a_dose(1)), ME)
+    why = view.why(1)
+    assert why is not None
+    assert why.step.cautions[-1].text == (
+        "The product label, local codes and licensed practice come first."
+    )
+    assert why.step.weighed == ("Change the water: the water is clear enough.",)
+    assert {flag.key[0] for flag in why.flags} == {1}
+    assert view.why(9) is None
 
 
 def test_no_step_speaks_of_adding_acid_and_hypochlorite_both() -> None:
     shed = a_good_shed()
     shed.wait(1).read(1, 31, ph=7.9)
     view = present(see(shed), ME)
-    asked = {flag.flag.rule: flag for flag in view.flags}
-    assert asked["ph-high"].answer == "Added acid"
-    assert asked["chlorine-low"].answer == ""
-    for text in (panel(view).step.text, *(flag.step for flag in view.flags)):
+    for one in view.panels:
+        text = f"{one.step.text} {one.step.quiet} {one.second}"
         assert not ("vinegar" in text and "hypochlorite" in text)
 
 
@@ -231,7 +235,8 @@ def test_where_nothing_can_be_entered_nothing_can_be_answered(mode: Mode) -> Non
     view = present(see(a_troubled_shed(), mode), ME)
     assert len(view.banners) == 1
     assert view.flags
-    assert not any(flag.answer or flag.can_acknowledge for flag in view.flags)
+    assert not any(flag.can_acknowledge for flag in view.flags)
+    assert not any(one.step.answer or one.step.first for one in view.panels)
 
 
 def test_an_ended_shift_gives_times_instead_of_ages() -> None:
@@ -320,14 +325,19 @@ def test_presenting_changes_nothing_and_gives_the_same_twice() -> None:
 
 def test_a_shelf_keeps_the_trend_until_something_new_is_in_it() -> None:
     shed, shelf = a_troubled_shed(), Shelf()
-    first = present(see(shed), ME, shelf)
+    first = present(at_rest(shed), ME, shelf)
     shed.wash(1, tanks=(1, 2))
     shed.read(2, 43)
-    second = present(see(shed), ME, shelf)
+    second = present(at_rest(shed), ME, shelf)
     assert panel(second).trend is panel(first).trend
     assert panel(second, 2).trend != panel(first, 2).trend
-    assert second == present(see(shed), ME)
-    assert panel(present(see(shed), Person("RM", Taste.US), shelf)).trend != panel(first).trend
+    assert second == present(at_rest(shed), ME)
+    assert panel(present(at_rest(shed), Person("RM", Taste.US), shelf)).trend != panel(first).trend
+
+
+def at_rest(shed: Shed) -> Snapshot:
+    """A snapshot that asks for nothing, so that no bracket stands in a trend."""
+    return planned(see(shed), calm(1, shed.now), calm(2, shed.now))
 
 
 @pytest.mark.parametrize("demo", data.demo_sessions(), ids=attrgetter("stem"))
@@ -374,13 +384,3 @@ def a_long_shed() -> Shed:
 def test_a_line_of_eight_has_eight_columns_in_line_order() -> None:
     view = present(see(Shed(a_line(8))), ME)
     assert [one.number for one in view.panels] == list(range(1, 9))
-
-
-def test_a_tank_that_must_not_wash_says_so_before_its_dose() -> None:
-    shed = a_good_shed(1)
-    shed.wait(1).read(1, 12)
-    hold = shed.flag("hold")
-    assert hold is not None
-    shed.hold(*hold.step.batches)
-    step = panel(present(see(shed), ME)).step
-    assert step.text.startswith("Stop feeding this tank. Add ")

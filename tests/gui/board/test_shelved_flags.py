@@ -10,13 +10,13 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.board.scenes import ME, a_troubled_shed, acknowledge, see
 from washmon.gui.board.board import Board
-from washmon.gui.board.flag_card import FlagCard
+from washmon.gui.board.finding_card import FindingCard
 from washmon.gui.board.presenter import present
 from washmon.gui.kit.state_mark import Look
 from washmon.line.events import FlagUnshelved
 from washmon.line.flags import Level
 from washmon.line.setup import Margins
-from washmon.rules.snapshot import Mode
+from washmon.planning.snapshot import Mode
 
 
 @pytest.fixture
@@ -29,10 +29,10 @@ def board(qtbot: QtBot) -> Board:
     return made
 
 
-def card(board: Board, tank: int, rule: str) -> FlagCard:
-    return next(
-        one for one in board.flags.cards if one.view is not None and one.view.key == (tank, rule)
-    )
+def card(board: Board, tank: int, rule: str) -> FindingCard:
+    if board.why.tank != tank:
+        board.explain(tank)
+    return next(one for one in board.why.cards if one.view.key == (tank, rule))
 
 
 def test_what_is_shelved_has_one_quiet_line_and_unfolds_to_until_who_and_why(
@@ -40,13 +40,13 @@ def test_what_is_shelved_has_one_quiet_line_and_unfolds_to_until_who_and_why(
 ) -> None:
     shed = a_troubled_shed()
     board.show_snapshot(see(shed), ME)
-    assert not board.flags.shelved.isVisible()
-    before = len(board.flags.cards)
+    board.explain(1)
+    aside = board.why.shelved
+    assert not aside.isVisible()
+    before = len(board.why.cards)
     shed.shelve("chlorine-low", 1, by="TK")
     board.show_snapshot(see(shed), ME)
-    assert len(board.flags.cards) == before - 1
-    assert board.rail.count == before - 1
-    aside = board.flags.shelved
+    assert len(board.why.cards) == before - 1
     assert aside.isVisible()
     assert aside.head.text() == "Shelved (1)"
     (row,) = aside.rows
@@ -67,8 +67,8 @@ def test_a_tank_whose_only_flag_is_shelved_is_not_called_in_limits(board: Board)
     assert "1 shelved" in panel.accessibleName()
     shed.shelve("ph-high", 2, by="TK")
     view = present(see(shed), ME)
-    assert view.flags == ()
-    assert view.calm == "Nothing to do but what is shelved."
+    assert view.pressing == ()
+    assert all(panel.why for panel in view.panels)
     assert [panel.look for panel in view.panels] == [Look.IN_LIMITS, Look.IN_LIMITS]
 
 
@@ -105,7 +105,7 @@ def test_shelving_is_offered_once_a_flag_was_seen_and_never_for_a_stop(
     for record in shed.shift.open_flags:
         acknowledge(shed, *record.flag.key)
     board.show_snapshot(see(shed), ME)
-    stops = [one for one in board.flags.cards if one.view and one.view.flag.level is Level.STOP]
+    stops = [one for one in board.why.cards if one.view.flag.level is Level.STOP]
     assert stops
     assert not any(one.shelve.isVisible() for one in stops)
 
@@ -114,9 +114,10 @@ def test_bring_back_asks_for_the_flag(qtbot: QtBot, board: Board) -> None:
     shed = a_troubled_shed()
     shed.shelve("chlorine-low", 1, by="TK")
     board.show_snapshot(see(shed), ME)
-    board.flags.shelved.head.click()
+    board.explain(1)
+    board.why.shelved.head.click()
     with qtbot.waitSignal(board.unshelve_asked) as asked:
-        board.flags.shelved.rows[0].back.click()
+        board.why.shelved.rows[0].back.click()
     assert asked.args == [1, "chlorine-low"]
 
 
@@ -137,8 +138,9 @@ def test_in_a_replay_it_is_shown_and_cannot_be_brought_back(board: Board) -> Non
     shed = a_troubled_shed()
     shed.shelve("chlorine-low", 1, by="TK")
     board.show_snapshot(see(shed, Mode.REPLAY), ME)
-    board.flags.shelved.head.click()
-    assert not board.flags.shelved.rows[0].back.isVisible()
+    board.explain(1)
+    board.why.shelved.head.click()
+    assert not board.why.shelved.rows[0].back.isVisible()
 
 
 def test_a_line_that_allows_no_shelving_is_offered_none() -> None:

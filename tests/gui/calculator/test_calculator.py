@@ -2,13 +2,14 @@
 
 from datetime import date
 
+import msgspec
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QComboBox, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
-from tests.shed import Shed, a_setup, a_tank
+from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.gui.calculator.page import Calculator
 from washmon.gui.context import Person
 from washmon.gui.kit.state_mark import Look
@@ -68,7 +69,7 @@ def test_the_set_up_fills_in_the_form_and_a_reading_gives_the_dose(page: Calcula
     assert page.form.fields["basis"].text == "trade_pct"
     write(page, from_="31")
     # White, Handbook of Chlorination (1972), mass balance: 500 L × 19 ÷ 125 = 76 mL.
-    assert page.answer.headline.text().startswith("Add about 76\N{NO-BREAK SPACE}mL (")
+    assert page.answer.headline.text().startswith("Add 76\N{NO-BREAK SPACE}mL")
     assert "Never with acid: chlorine gas" in shown(page.answer)
 
 
@@ -79,7 +80,7 @@ def test_the_answer_follows_each_key(page: Calculator) -> None:
     QTest.keyClicks(hand(page, "from"), "0")
     heads.append(page.answer.headline.text())
     assert heads[0] != heads[1]
-    assert all(head.startswith("Add about") for head in heads)
+    assert all(head.startswith("Add") for head in heads)
 
 
 def test_a_refusal_stands_beside_its_field_and_there_is_no_amount(
@@ -111,7 +112,7 @@ def test_a_tank_of_the_running_shift_starts_from_its_last_reading(page: Calculat
     shed.wait(2).read(fac=31.0)
     page.open(SETUP, RM, shed.shift)
     assert page.form.fields["from"].text == "31"
-    assert page.answer.headline.text().startswith("Add about 76")
+    assert page.answer.headline.text().startswith("Add 76")
     write(page, from_="33")
     page.open(SETUP, RM, shed.shift)
     assert page.form.fields["from"].text == "33"  # nothing new was read
@@ -158,7 +159,7 @@ def test_a_solid_is_asked_for_its_percent_only(page: Calculator) -> None:
     assert not fields["basis"].isVisible()
     assert not fields["density"].isVisible()
     write(page, strength="65", from_="0")
-    assert page.answer.headline.text().startswith("Add about 38\N{NO-BREAK SPACE}g")
+    assert page.answer.headline.text().startswith("Add 38\N{NO-BREAK SPACE}g")
 
 
 def test_how_unfolds_the_way_its_source_and_the_whole_caution(page: Calculator) -> None:
@@ -200,7 +201,7 @@ def test_the_strength_of_an_old_container_is_carried_to_the_dose(page: Calculato
     assert page.calculation.key == "dose"
     assert page.form.fields["basis"].text == "g_per_l_available_chlorine"
     write(page, from_="31")
-    assert page.answer.headline.text().startswith("Add about 180")
+    assert page.answer.headline.text().startswith("Add 180")
 
 
 def test_us_units_are_filled_in_and_read(page: Calculator) -> None:
@@ -214,7 +215,7 @@ def test_a_decimal_comma_is_written_and_read(page: Calculator) -> None:
     page.open(SETUP, Person("RM", Taste.METRIC, ","))
     assert page.form.fields["strength"].text == "12,5"
     write(page, from_="31,5")
-    assert page.answer.headline.text().startswith("Add about 74")
+    assert page.answer.headline.text().startswith("Add 74")
 
 
 def test_without_a_set_up_everything_is_asked(page: Calculator) -> None:
@@ -237,3 +238,27 @@ def test_whatever_a_finger_touches_is_large_enough(page: Calculator, key: str) -
             if widget.isVisible():
                 assert widget.height() >= 44, widget
     assert page.list.visualItemRect(page.list.item(0)).height() >= 44
+
+
+def test_a_tank_of_peracetic_acid_is_not_offered_a_dose_of_chlorine(qtbot: QtBot) -> None:
+    paa = a_peracetic_setup()
+    flume = msgspec.structs.replace(paa.tanks[0], number=2)
+    both = msgspec.structs.replace(
+        SETUP, tanks=(*SETUP.tanks[:1], flume), sanitizers=(*SETUP.sanitizers, *paa.sanitizers)
+    )
+    page = Calculator(today=lambda: date(2026, 5, 7))
+    qtbot.addWidget(page)
+    page.open(both, RM)
+
+    def offered() -> list[str]:
+        rows = range(page.list.count())
+        return [CALCULATIONS[row].key for row in rows if not page.list.item(row).isHidden()]
+
+    assert "dose" in offered()
+    page.tank.setCurrentIndex(1)
+    page.tank.activated.emit(1)
+    assert offered() == ["peracetic"]
+    assert page.calculation.key == "peracetic"
+    page.tank.setCurrentIndex(0)
+    page.tank.activated.emit(0)
+    assert "dose" in offered()

@@ -18,8 +18,8 @@ from washmon.line.events import Event, ShiftStarted
 from washmon.line.journal import Entry
 from washmon.line.setup import LineSetup, Lot
 from washmon.line.state import ShiftState
+from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
-from washmon.rules.snapshot import Snapshot
 from washmon.store.store import Store
 
 E = TypeVar("E")

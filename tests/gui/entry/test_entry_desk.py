@@ -34,7 +34,7 @@ from washmon.line.events import (
 from washmon.line.flags import Amount, Level, Step, StepKind
 from washmon.line.message import Message
 from washmon.line.setup import ChlorineLimits, LabelBasis
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 from washmon.store.errors import DiskFull
 
 ENTER = Qt.Key.Key_Return
@@ -214,34 +214,39 @@ def test_a_batch_can_be_of_a_new_lot_through_one_tank(bench: Bench) -> None:
     assert batch.weight_kg == pytest.approx(20 * 0.45359237)
 
 
-def low(bench: Bench, fac: float = 30.0) -> Any:
-    """Measure too little chlorine in tank 1 and return the flag that asks for a dose."""
+def low(bench: Bench, fac: float = 30.0) -> Step:
+    """Measure too little chlorine in tank 1 and return the step that its plan then asks for."""
     bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=fac, ph=7.0))
-    bench.qtbot.waitUntil(lambda: bool(bench.snapshot.advice.flags))
-    return next(flag for flag in bench.snapshot.advice.flags if flag.rule == "chlorine-low")
+    bench.qtbot.waitUntil(lambda: planned(bench, 1).kind is StepKind.DOSE)
+    return planned(bench, 1)
 
 
-def test_who_added_what_a_flag_advised_only_presses_enter(bench: Bench) -> None:
-    flag = low(bench)
-    bench.wait(1)
-    bench.open(EntryKind.DOSE, flag=flag)
+def planned(bench: Bench, tank: int) -> Step:
+    return bench.snapshot.advice.tank(tank).plan.now
+
+
+def test_who_added_what_the_plan_asks_for_only_presses_enter(bench: Bench) -> None:
+    step = low(bench)
+    bench.open(EntryKind.DOSE, tank=1, done=True)
     advised = bench.sheet.values()["amount"]
     with bench.saving():
         bench.press(ENTER)
     dose = bench.last(DoseAdded)
-    assert dose.amount.value == pytest.approx(flag.step.amount.value, rel=0.05)
+    assert step.amount is not None
+    assert dose.amount.value == pytest.approx(step.amount.value, rel=0.05)
     assert dose.as_entered.startswith(advised)
     assert (dose.tank, dose.product) == (1, "bleach")
 
 
-def test_what_is_typed_replaces_what_a_flag_advised(bench: Bench) -> None:
-    bench.open(EntryKind.DOSE, flag=low(bench))
+def test_what_is_typed_replaces_what_the_plan_asks_for(bench: Bench) -> None:
+    low(bench)
+    bench.open(EntryKind.DOSE, tank=1, done=True)
     with bench.saving():
         bench.press("70", ENTER)
     assert bench.last(DoseAdded).amount == Amount(70.0, "mL")
 
 
-def test_without_a_flag_the_advice_is_only_greyed(bench: Bench) -> None:
+def test_where_nobody_says_that_it_was_done_the_advice_is_only_greyed(bench: Bench) -> None:
     low(bench)
     bench.open(EntryKind.DOSE, tank=1)
     assert bench.sheet.values()["amount"] == ""
@@ -303,9 +308,7 @@ def test_batches_in_question_are_ready_to_hold_with_the_reason(bench: Bench) -> 
     bench.wait(1)
     bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=10.0))
     bench.qtbot.waitUntil(lambda: any(f.rule == "hold" for f in bench.snapshot.advice.flags))
-    flag = next(f for f in bench.snapshot.advice.flags if f.rule == "hold")
-    assert kind_for(flag.step) is EntryKind.HOLD
-    bench.open(EntryKind.HOLD, flag=flag)
+    bench.open(EntryKind.HOLD, tank=1)
     with bench.saving():
         bench.press(ENTER)
     hold = bench.last(HoldPlaced)
@@ -558,9 +561,7 @@ def test_the_sheet_opens_for_the_instrument_that_a_flag_is_about(bench: Bench) -
         )
     )
     flag = next(one for one in bench.snapshot.advice.flags if one.rule == "instrument-unfit")
-    kind = kind_for(flag.step)
-    assert kind is EntryKind.INSTRUMENT
-    bench.open(kind, flag=flag)
+    bench.open(EntryKind.INSTRUMENT, flag=flag)
     assert bench.sheet.tank == "4"
     assert next(iter(bench.sheet.grid.fields)) == "use_by"
 

@@ -33,6 +33,7 @@ TEXT_PAIRS = (
     ("critical", "card"),
     ("target", "field"),
     ("soft_ink", "trough"),
+    ("hint", "card"),
 )
 GRAPHIC_PAIRS = (
     ("border", "card"),
@@ -144,3 +145,18 @@ def test_a_short_text_keeps_the_whole_in_its_tip(qtbot: QtBot) -> None:
     label.setText("A very long name of a tank that nobody can fit")
     assert label.minimumSizeHint().width() < label.sizeHint().width()
     assert label.toolTip() == label.text()
+
+
+def test_type_is_never_under_nine_points_and_grows_with_the_window(qapp: QApplication) -> None:
+    assert min(Size) == 9
+    assert theme.scale_for(910, 512) == theme.scale_for(1366, 768) == 1.0
+    assert theme.scale_for(1920, 1080) == 1.375
+    assert theme.scale_for(3840, 2160) == theme.scale_for(9999, 9999) == 2.5
+    label = Text("48", Size.HUGE, bold=True)
+    theme.grow(qapp, 2.0)
+    assert label.font().pointSizeF() == 2 * Size.HUGE
+    assert Text("7.1", Size.TINY).font().pointSizeF() == 2 * Size.TINY
+    theme.grow(qapp, 1.375)
+    theme.grow(qapp, 1.0)
+    assert label.font().pointSizeF() == Size.HUGE
+    label.deleteLater()

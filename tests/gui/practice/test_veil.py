@@ -5,8 +5,8 @@ import pytest
 from tests.gui.board.scenes import a_troubled_shed
 from washmon.gui.practice.veil import Showing, veiled
 from washmon.line.flags import Condition
-from washmon.rules.advice import advise
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.advice import advise
+from washmon.planning.snapshot import Snapshot
 
 
 @pytest.fixture

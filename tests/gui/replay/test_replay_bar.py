@@ -22,7 +22,7 @@ from washmon.gui.replay.timeline import timeline_of
 from washmon.gui.replay.track import Track
 from washmon.gui.replay.worker import Shown
 from washmon.line.events import AcidAdded, DoseAdded
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, parse, read
 from washmon.sessions.player import Player
@@ -53,6 +53,10 @@ class Bench(QWidget):
     @property
     def rules_up(self) -> list[str]:
         return [flag.rule for flag in self.snapshots[-1].advice.flags]
+
+
+END = "10:02:00"
+"""When the first demo shift ends."""
 
 
 def demo(start: str) -> Path:
@@ -105,7 +109,7 @@ def test_playing_goes_on_to_the_end_and_stops_there(bench: Bench, qtbot: QtBot) 
     assert bench.bar.play.label == "Pause"
     assert not bench.bar.note.isVisible()
     qtbot.waitUntil(lambda: not bench.desk.playing)
-    assert bench.now == "10:04:00"
+    assert bench.now == END
     assert bench.bar.play.label == "Play"
     times = [snapshot.now for snapshot in bench.snapshots]
     assert times == sorted(times)
@@ -149,7 +153,7 @@ def test_speed_is_chosen_by_its_button(bench: Bench, qtbot: QtBot) -> None:
 def test_the_arrows_step_from_entry_to_entry_and_back(bench: Bench, qtbot: QtBot) -> None:
     key(bench, qtbot, Qt.Key.Key_Right)
     assert bench.now == "06:08:00"
-    assert bench.bar.news.text() == "06:08  RM  Tank 1 First dunk filled: 570\N{NO-BREAK SPACE}L"
+    assert bench.bar.news.text() == "06:08  RM  Tank 1 First dunk filled: 640\N{NO-BREAK SPACE}L"
     press(bench, qtbot, bench.bar.next_entry)
     assert "Dose tank 1 First dunk" in bench.bar.news.text()
     key(bench, qtbot, Qt.Key.Key_Left)
@@ -166,9 +170,7 @@ def test_the_next_flag_is_where_one_comes_up_by_arrow_or_page_key(
     assert bench.bar.news.text() == "06:13  Came up: check what was added on tank 1 First dunk"
     key(bench, qtbot, Qt.Key.Key_PageDown)
     press(bench, qtbot, bench.bar.next_flag)
-    press(bench, qtbot, bench.bar.next_flag)
-    assert bench.rules_up == ["check-now"]
-    key(bench, qtbot, Qt.Key.Key_Up)
+    assert "check-now" in bench.rules_up
     key(bench, qtbot, Qt.Key.Key_PageUp)
     press(bench, qtbot, bench.bar.last_flag)
     assert bench.now == "06:13:30"
@@ -192,7 +194,7 @@ def test_a_press_on_the_timeline_goes_there(bench: Bench, qtbot: QtBot) -> None:
 def test_pulling_along_the_timeline_ends_where_the_hand_ends(bench: Bench, qtbot: QtBot) -> None:
     for step in range(50):
         bench.desk.seek(step / 49)
-    qtbot.waitUntil(lambda: bench.now == "10:04:00")
+    qtbot.waitUntil(lambda: bench.now == END)
     assert len(bench.snapshots) < 50
 
 
@@ -289,7 +291,7 @@ def test_marks_are_shaped_by_the_worst_flag_and_tell_their_flags(qtbot: QtBot) -
     session = read(demo("4"))
     timeline = timeline_of(Player(session))
     stops = [mark for mark in timeline.marks if mark.look is Look.STOP]
-    assert [f"{mark.at:%H:%M}" for mark in stops] == ["07:27", "07:56", "08:19", "10:48"]
+    assert [f"{mark.at:%H:%M}" for mark in stops] == ["07:26", "07:55", "08:07", "10:38"]
     events = [entry.event for entry in session.entries]
     assert len(timeline.doses) == sum(isinstance(event, DoseAdded) for event in events)
     assert len(timeline.acids) == sum(isinstance(event, AcidAdded) for event in events)
@@ -300,7 +302,7 @@ def test_marks_are_shaped_by_the_worst_flag_and_tell_their_flags(qtbot: QtBot) -
     track.show_timeline(timeline, Person("", Taste.US))
     assert all(mark in track.shown_marks() for mark in stops)
     tip = track.tip_at(track.place_of(stops[1].offset_s))
-    assert "07:56  tank 2: hold what was washed" in tip.splitlines()
+    assert "07:55  tank 1: hold what was washed" in tip.splitlines()
     assert track.tip_at(-100.0) == ""
 
 

@@ -10,7 +10,7 @@ from pytestqt.qtbot import QtBot
 
 from washmon import data
 from washmon.gui.replay_room import ReplayRoom
-from washmon.rules.snapshot import Mode
+from washmon.planning.snapshot import Mode
 from washmon.sessions.file import read
 
 

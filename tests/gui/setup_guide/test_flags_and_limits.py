@@ -11,6 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.shed import a_peracetic_setup, a_setup, a_tank
 from washmon.chemistry.hypochlorite import StrengthBasis
+from washmon.chemistry.measures import own_measure
 from washmon.gui.kit.text import Text
 from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.setup_guide.fields import Field
@@ -119,6 +120,20 @@ def test_a_tank_of_peracetic_acid_has_no_critical_ph(guide: SetupGuide) -> None:
     guide.go_to(TANKS)
     assert not first(guide).more_critical.ph.isVisible()
     assert first(guide).more_critical.contact.isVisible()
+
+
+def test_a_jug_of_the_sheds_own_is_a_measure(guide: SetupGuide) -> None:
+    guide.go_to(MEASURES)
+    write(guide.measures.own, "750")
+    assert guide.measures.owned()[-1] == own_measure("mL", 750)
+    write(guide.measures.marks, "50")
+    assert guide.measures.owned()[-1] == own_measure("mL", 750, 50)
+    kept = (own_measure("fl oz", 64, 4), "cup", own_measure("mL", 90))
+    guide.start(a_setup(measures=kept))
+    guide.go_to(MEASURES)
+    assert set(guide.measures.owned()) == set(kept)
+    write(guide.measures.own, "")
+    assert set(guide.measures.owned()) == {"cup", own_measure("mL", 90)}
 
 
 def test_the_instruments_are_written_with_the_measures(qtbot: QtBot, guide: SetupGuide) -> None:

@@ -27,8 +27,8 @@ from washmon.line.events import (
 )
 from washmon.line.setup import Lot, Role, Unfit
 from washmon.line.setup import Person as Member
-from washmon.rules.advice import advise
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.advice import advise
+from washmon.planning.snapshot import Snapshot
 from washmon.store.errors import DiskFull
 from washmon.units import Taste
 

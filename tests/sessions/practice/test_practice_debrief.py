@@ -3,6 +3,7 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from msgspec.structs import replace
 
 from washmon.line.events import (
     AcidAdded,
@@ -15,11 +16,13 @@ from washmon.line.events import (
     WorldChange,
 )
 from washmon.line.flags import Amount, Level
+from washmon.line.setup import LineSetup
 from washmon.sessions.debrief.additions import Harm
 from washmon.sessions.debrief.facts import Facts, facts_of
 from washmon.sessions.debrief.score import debrief
 from washmon.sessions.practice.attempt import BACKSTAGE, Run
 from washmon.sessions.practice.scenario import scenarios
+from washmon.sessions.practice.shift import practice_setup
 from washmon.sessions.practice.stage import beginning
 
 TEXT = scenarios()[0][1]
@@ -27,13 +30,12 @@ WHO = "AB"
 CHAIN = "practice-test"
 
 
-@pytest.fixture
-def run() -> Run:
+def begun(line: LineSetup | None = None) -> Run:
     """Both tanks made up, mixed and measured: the batches can come."""
-    begun = datetime(2026, 5, 7, 9, 0, tzinfo=UTC)
-    attempt = Attempt(trainee=WHO, scenario=TEXT, seed=5, advice="on", begun_at=begun)
+    at = datetime(2026, 5, 7, 9, 0, tzinfo=UTC)
+    attempt = Attempt(trainee=WHO, scenario=TEXT, seed=5, advice="on", begun_at=at)
     scenario = scenarios()[0][0]
-    made = Run(attempt, beginning(scenario, begun.date(), UTC), CHAIN)
+    made = Run(attempt, beginning(scenario, at.date(), UTC), CHAIN, line)
     for tank in made.state.setup.tanks:
         made.fill(tank, WHO)
         made.dose_from(tank, 0.0, WHO)
@@ -41,6 +43,11 @@ def run() -> Run:
     for tank in made.state.setup.tanks:
         made.read(tank, WHO, Method.KIT)
     return made
+
+
+@pytest.fixture
+def run() -> Run:
+    return begun()
 
 
 def facts(run: Run) -> Facts:
@@ -160,6 +167,15 @@ def test_what_the_trainer_changes_is_part_of_the_truth_and_of_nothing_else(run: 
 
 def test_use_is_counted_and_held_against_the_plain_good_strategy(run: Run) -> None:
     seen = debrief(CHAIN, run.entries)
-    assert seen.facts.use.water_l == pytest.approx(2 * 570.0)
+    assert seen.facts.use.water_l == pytest.approx(640.0 + 480.0)
     assert seen.yardstick.washed > 10
     assert seen.yardstick.attempt.seed == seen.facts.attempt.seed
+
+
+def test_an_attempt_on_the_line_of_an_earlier_template_is_held_against_that_line() -> None:
+    earlier = practice_setup("leafy_greens")
+    tanks = tuple(replace(tank, volume_l=2 * tank.volume_l) for tank in earlier.tanks)
+    seen = debrief(CHAIN, begun(replace(earlier, tanks=tanks)).entries)
+    assert [one.volume_l for one in seen.facts.state.setup.tanks] == [1280.0, 960.0]
+    assert seen.yardstick.state.setup.tanks == seen.facts.state.setup.tanks
+    assert seen.yardstick.use.water_l >= 1280.0 + 960.0

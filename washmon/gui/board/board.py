@@ -1,42 +1,46 @@
-"""The live screen of a shift: banners, the tanks in line order, and what to do first."""
+"""The live screen of a shift: banners, who is first, and the tanks in line order."""
 
 import time
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from msgspec.structs import replace
-from PySide6.QtCore import Qt, QTimer, Signal, Slot
-from PySide6.QtGui import QColor, QHideEvent, QPainter, QPaintEvent, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtCore import QTimer, Signal, Slot
+from PySide6.QtGui import QColor, QHideEvent, QPainter, QPaintEvent, QShowEvent
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from washmon.gui.board.columns import GAP_PX, Columns
-from washmon.gui.board.flag_list import LIST_PX, RAIL_PX, FlagList, FlagRail
+from washmon.gui.board.agenda_strip import AgendaStrip
+from washmon.gui.board.columns import Columns
 from washmon.gui.board.notices import Banners, EmptyBoard
-from washmon.gui.board.panel import NARROWEST_PX
+from washmon.gui.board.panel import GAP_PX
 from washmon.gui.board.presenter import Shelf, present
-from washmon.gui.board.views import BoardView, Phase
+from washmon.gui.board.views import BoardView, PanelView, Phase
+from washmon.gui.board.why_sheet import WhySheet
 from washmon.gui.context import Person
 from washmon.gui.kit import theme
-from washmon.gui.kit.state_mark import Look
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.snapshot import Mode, Snapshot
 
 FRAME_MS = 33
 AGES_MS = 10_000
+SECOND_MS = 1000
+FRESH_S = 1.0
+"""So long after a step has changed it is asked whether that one was done."""
 _MARGIN_PX = 12
-_TOP_PX = 8
+_TOP_PX = 2
+_BOTTOM_PX = 6
 
 
 class Board(QWidget):
     """Draws snapshots, at most one every ``frame_ms``; the first of a burst is drawn at once.
 
     Signals:
-        answer_asked(Flag): the person wants to enter what the flag's step asked for.
+        answer_asked(int): the person did what the plan of this tank asks for.
         acknowledge_asked(int, str): the flag of this tank and rule was seen.
         shelve_asked(Flag): the person wants to put a flag aside for a while.
         unshelve_asked(int, str): the shelved flag of this tank and rule is wanted back.
         tank_chosen(int): a tank was pressed.
     """
 
-    answer_asked = Signal(object)
+    answer_asked = Signal(int)
     acknowledge_asked = Signal(int, str)
     shelve_asked = Signal(object)
     unshelve_asked = Signal(int, str)
@@ -51,38 +55,41 @@ class Board(QWidget):
         self._came_at = 0.0
         self._drawn_at = float("-inf")
         self._view: BoardView | None = None
-        self._folded: bool | None = None
+        self._changed: dict[int, float] = {}
         self._frame = QTimer(self, singleShot=True)
         self._ages = QTimer(self, interval=AGES_MS)
+        self._second = QTimer(self, interval=SECOND_MS)
         self.banners = Banners(self)
+        self.agenda = AgendaStrip(self)
         self.columns = Columns(self)
-        self.flags = FlagList(self)
-        self.rail = FlagRail(self)
         self.empty = EmptyBoard(self)
+        self.why = WhySheet(self)
         self._lay_out()
-        self._frame.timeout.connect(self._draw)
-        self._ages.timeout.connect(self._grow_older)
-        self.columns.chosen.connect(self.tank_chosen)
-        self.flags.answered.connect(self.answer_asked)
-        self.flags.acknowledged.connect(self.acknowledge_asked)
-        self.flags.shelve_asked.connect(self.shelve_asked)
-        self.flags.shelved.brought_back.connect(self.unshelve_asked)
-        self.flags.left.connect(self._fold)
-        self.rail.toggled.connect(self._arrange)
+        self._connect()
 
     def _lay_out(self) -> None:
-        self._row = QHBoxLayout()
-        self._row.setSpacing(GAP_PX)
-        self._row.addWidget(self.columns, 1)
-        self._row.addWidget(self.empty, 1)
-        self._row.addWidget(self.flags)
         column = QVBoxLayout(self)
-        column.setContentsMargins(_MARGIN_PX, _TOP_PX, _MARGIN_PX, _TOP_PX)
-        column.setSpacing(GAP_PX)
+        column.setContentsMargins(_MARGIN_PX, _TOP_PX, _MARGIN_PX, _BOTTOM_PX)
+        column.setSpacing(GAP_PX // 2)
         column.addWidget(self.banners)
-        column.addLayout(self._row, 1)
-        for widget in (self.columns, self.flags, self.rail):
+        column.addWidget(self.agenda)
+        column.addWidget(self.columns, 1)
+        column.addWidget(self.empty, 1)
+        for widget in (self.agenda, self.columns):
             widget.hide()
+
+    def _connect(self) -> None:
+        self._frame.timeout.connect(self._draw)
+        self._ages.timeout.connect(self._grow_older)
+        self._second.timeout.connect(self._count_down)
+        self.agenda.chosen.connect(self._take_turn)
+        self.columns.chosen.connect(self.tank_chosen)
+        self.columns.answered.connect(self.answer_asked)
+        self.columns.why_asked.connect(self.explain)
+        self.why.acknowledged.connect(self.acknowledge_asked)
+        self.why.shelve_asked.connect(self.shelve_asked)
+        self.why.brought_back.connect(self.unshelve_asked)
+        self.why.left.connect(self._leave_why)
 
     @property
     def view(self) -> BoardView | None:
@@ -90,9 +97,15 @@ class Board(QWidget):
         return self._view
 
     @property
-    def folded(self) -> bool:
-        """Whether the list of flags is folded to its count."""
-        return bool(self._folded)
+    def first(self) -> int | None:
+        """The tank whose step is the first that can be answered."""
+        panels = self._view.panels if self._view is not None else ()
+        return next((one.number for one in panels if one.step.first), None)
+
+    def panel(self, tank: int) -> PanelView | None:
+        """Return what is said of a tank."""
+        panels = self._view.panels if self._view is not None else ()
+        return next((one for one in panels if one.number == tank), None)
 
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
         """Draw a snapshot now, or with the next frame where one was drawn just before."""
@@ -114,77 +127,109 @@ class Board(QWidget):
         self._show_view(present(*self._shown, self._shelf))
         self._drawn_at = time.monotonic()
 
+    @property
+    def _stands_still(self) -> bool:
+        """Whether the clock of what is shown is not the one on the wall."""
+        if self._shown is None:
+            return True
+        snapshot = self._shown[0]
+        practice = snapshot.shift is not None and snapshot.shift.started.practice
+        return snapshot.mode is Mode.REPLAY or practice
+
+    @property
+    def _now(self) -> datetime:
+        """The moment of what is shown, by now."""
+        if self._shown is None:
+            raise ValueError("Nothing is shown yet.")
+        now = self._shown[0].now
+        if self._stands_still:
+            return now
+        return now + timedelta(seconds=time.monotonic() - self._came_at)
+
     @Slot()
     def _grow_older(self) -> None:
         """Draw the ages anew; a recorded or an ended shift stands still."""
-        if self._shown is None or self._due is not None:
+        if self._shown is None or self._due is not None or self._stands_still:
             return
         snapshot, person = self._shown
-        practice = snapshot.shift is not None and snapshot.shift.started.practice
-        if snapshot.mode is Mode.REPLAY or practice:  # their clocks are not the one on the wall
-            return
-        now = snapshot.now + timedelta(seconds=time.monotonic() - self._came_at)
-        self._show_view(present(replace(snapshot, now=now), person, self._shelf))
+        self._show_view(present(replace(snapshot, now=self._now), person, self._shelf))
+
+    @Slot()
+    def _count_down(self) -> None:
+        if not self._stands_still:
+            now = self._now
+            self.agenda.tick(now)
+            self.columns.tick(now)
 
     def _show_view(self, view: BoardView) -> None:
         if view == self._view:
             return
-        before, self._view = self._view, view
+        self._note_changes(self._view, view)
+        self._view = view
         empty = view.phase in (Phase.NO_SETUP, Phase.NO_SHIFT)
         self.empty.show_phase(view.phase)
         self.empty.setVisible(empty)
         self.columns.setVisible(not empty)
         self.banners.show_banners(view.banners)
-        in_limits = all(panel.look is Look.IN_LIMITS for panel in view.panels)
-        self.flags.show_flags(view.flags, view.calm, in_limits=in_limits)
-        self.flags.shelved.show_shelved(view.shelved)
-        self.rail.show_flags(view.flags)
-        if before is None or len(before.panels) != len(view.panels):
-            self._arrange()
-        self.columns.show_panels(view.panels)
+        self.agenda.setVisible(bool(view.agenda))
+        self.agenda.show_turns(view.agenda, self._now)
+        self.columns.show_panels(view.panels, self._now)
+        waits = any(panel.step.wait is not None for panel in view.panels)
+        if waits and self.isVisible():
+            self._second.start()
+        else:
+            self._second.stop()
+        if self.why.tank is not None:
+            why = view.why(self.why.tank)
+            if why is None:
+                self.why.shut()
+            else:
+                self.why.show_view(why)
 
-    def _must_fold(self) -> bool:
-        """Tell whether the columns would be too narrow beside the whole list."""
-        count = len(self._view.panels) if self._view is not None else 0
-        room = self.width() - 2 * _MARGIN_PX - LIST_PX - GAP_PX * count
-        return room < NARROWEST_PX * count
+    def _note_changes(self, before: BoardView | None, view: BoardView) -> None:
+        """Remember when the step of a tank became another one under somebody's hand."""
+        steps = {} if before is None else {one.number: one.step for one in before.panels}
+        for panel in view.panels:
+            old = steps.get(panel.number)
+            if old is not None and (old.text, old.answer) != (panel.step.text, panel.step.answer):
+                self._changed[panel.number] = time.monotonic()
+
+    def note_entry(self, tank: int) -> None:
+        """Know that something was entered about a tank: its step is another one by and by."""
+        self._changed[tank] = time.monotonic()
+
+    def is_fresh(self, tank: int) -> bool:
+        """Tell whether the step of a tank changed so lately that a hand may mean the old one."""
+        return time.monotonic() - self._changed.get(tank, float("-inf")) < FRESH_S
+
+    @Slot(int)
+    def explain(self, tank: int) -> None:
+        """Show what stands behind the plan of a tank; once more closes it."""
+        why = self._view.why(tank) if self._view is not None else None
+        if why is None:
+            return
+        if self.why.tank == tank:
+            self.why.shut()
+            return
+        state = self.columns.panels[0].state
+        at = state.mapTo(self, state.rect().bottomLeft())
+        self.why.explain(why, at.y() + GAP_PX // 2)
 
     @Slot()
-    def _arrange(self) -> None:
-        """Place the list of flags: beside the columns, over them, or behind its count."""
-        running = self._view is not None and bool(self._view.panels)
-        folded = running and self._must_fold()
-        if folded is not self._folded:
-            self._folded = folded
-            gone, come = (self.flags, self.rail) if folded else (self.rail, self.flags)
-            self._row.removeWidget(gone)
-            self._row.addWidget(come)
-            self._row.setAlignment(self.rail, Qt.AlignmentFlag.AlignTop)
-            self.flags.lie_over(folded)
-        self.rail.setVisible(folded)
-        self.flags.setVisible(self.rail.isChecked() if folded else running)
-        if folded:
-            self._lay_over()
+    def _leave_why(self) -> None:
+        """Put the keyboard back on the button that asked."""
+        for panel in self.columns.panels:
+            if panel.view is not None and panel.view.number == self.why.tank:
+                panel.state.plan.why.setFocus()
 
-    def _lay_over(self) -> None:
-        """Put the list over the columns, left of its count."""
-        right = self.width() - _MARGIN_PX - RAIL_PX - GAP_PX
-        top = self.columns.y() if self.columns.isVisible() else _TOP_PX
-        self.flags.setGeometry(
-            right - self.flags.width(), top, self.flags.width(), self.height() - _TOP_PX - top
-        )
-        self.flags.raise_()
-
-    @Slot()
-    def _fold(self) -> None:
-        if self.rail.isChecked():
-            self.rail.setChecked(False)
-            self.rail.setFocus()
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Fold or unfold the list as the room asks."""
-        super().resizeEvent(event)
-        self._arrange()
+    @Slot(int)
+    def _take_turn(self, tank: int) -> None:
+        """Do what a tank asks for; one that asks for nothing is read."""
+        panel = self.panel(tank)
+        if panel is not None and panel.step.answer:
+            self.answer_asked.emit(tank)
+        else:
+            self.tank_chosen.emit(tank)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Draw what came while nobody looked."""
@@ -197,6 +242,7 @@ class Board(QWidget):
         super().hideEvent(event)
         self._ages.stop()
         self._frame.stop()
+        self._second.stop()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Lay the paper."""

@@ -1,19 +1,19 @@
-"""From a flag to its card: title, step, reasons, cautions, and what can be answered."""
+"""From a flag to its card: title, reasons, the step that answers it, and who has seen it."""
 
 import re
 from collections.abc import Iterable
 from datetime import datetime
 from typing import NamedTuple
 
-from washmon.gui.board import cautions
 from washmon.gui.board.kept import Kept
 from washmon.gui.board.views import FlagView, ShelvedView
-from washmon.gui.board.words import answer_word, clock_words
+from washmon.gui.board.words import clock_words
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
-from washmon.line.flags import Flag
+from washmon.line.flags import Flag, Step
 from washmon.line.state import FlagRecord, ShiftState
+from washmon.planning.advice import Advice
 from washmon.rules import all_rules
 
 _FIRST_CLAUSE = re.compile(r"(?<=\w)[.:;] |\.$")
@@ -26,6 +26,8 @@ class _Told(NamedTuple):
     tank: str
     record: FlagRecord | None
     source: str
+    answered: Step | None
+    note: bool
     person: Person
     writable: bool
     can_shelve: bool
@@ -42,17 +44,19 @@ class FlagShelf(Kept[tuple[int, str], _Told, FlagView]):
 
 def flag_views(
     shift: ShiftState,
-    flags: Iterable[Flag],
+    advice: Advice,
     person: Person,
     shelf: FlagShelf,
     now: datetime,
     *,
     writable: bool,
 ) -> tuple[FlagView, ...]:
-    """Return the cards of flags, in the order given.
+    """Return the cards of all flags that stand, the gravest first, then of what is only noted.
 
-    ``writable``: entries can be made, so that flags can be answered and acknowledged.
+    ``writable``: entries can be made, so that flags can be acknowledged.
     """
+    notes = tuple(flag for one in advice.tanks for flag in one.notes)
+    steps = {(one.tank, rule): one.plan.now for one in advice.tanks for rule in one.plan.answers}
     records = {record.flag.key: record for record in shift.open_flags}
     sources = {rule.id: rule.source for rule in all_rules()}
     back = {one.key: at for one in shift.shelvings if (at := one.over or one.placed.until) <= now}
@@ -64,13 +68,15 @@ def flag_views(
                 shift.tank(flag.tank).spec.name,
                 records.get(flag.key),
                 sources.get(flag.rule, ""),
+                steps.get(flag.key),
+                flag in notes,
                 person,
                 writable,
                 shift.setup.margins.shelve_longest_min > 0 and flag.never_shelved is None,
                 back.get(flag.key),
             ),
         )
-        for flag in flags
+        for flag in (*advice.flags, *notes)
     )
 
 
@@ -111,17 +117,15 @@ def _flag_view(told: _Told) -> FlagView:
         flag=flag,
         look=Look(flag.level.value),
         title=_title(flag, told.tank, person),
-        step=person.say(flag.step.say),
         gist=gist(why),
         why=why,
         source=tr("Source: {source}", source=told.source) if told.source else "",
         since=_since(flag, record),
-        caution=cautions.short(flag.step.cautions),
-        cautions=cautions.full(flag.step.cautions),
-        answer=answer_word(flag.step.kind, second=flag.step.second) if writable else "",
+        answered="" if told.answered is None else person.say(told.answered.say),
         # Only what is journaled as raised can be acknowledged.
-        can_acknowledge=writable and record is not None and seen is None,
+        can_acknowledge=writable and record is not None and seen is None and not told.note,
         can_shelve=writable and told.can_shelve and seen is not None,
+        note=told.note,
         seen=""
         if seen is None
         else tr("seen by {who} {time}", who=seen.by, time=clock_words(seen.at)),

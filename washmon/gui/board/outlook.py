@@ -14,9 +14,11 @@ if TYPE_CHECKING:
 
 FAN_BATCHES = 12
 """So far the fan is drawn, and no further than the water is likely to last."""
-_UNSURE = 1.6
-"""A range this many times as wide as its middle says too little to count on."""
-_WIDE = 8.0
+_SURE, _UNSURE = 0.5, 1.6
+"""How many times as wide as its middle a range is, at most, of a number said outright; and of one
+that is said with "about": beyond that it is a guess."""
+_FARTHEST = 40
+"""So many batches are looked ahead."""
 
 
 class Ahead(NamedTuple):
@@ -44,42 +46,27 @@ def good_for(forecast: "Forecast | None", spec: Tank) -> str:
 
 
 def _lasting(batches: "Range") -> str:
-    low, high = _counted(batches.low), batches.high
-    if math.isinf(batches.mid):
-        return _at_least(low)
-    middle = round(batches.mid)
-    unsure = min(high, 40.0) - low > max(_WIDE, _UNSURE * batches.mid)
-    if math.isinf(high):
-        return _open_ended(middle, low, unsure=unsure)
-    most = math.ceil(high)
-    if unsure:
-        return tr("Good for {low}–{high} more batches, too unsure to plan by", low=low, high=most)
-    if middle == 1:
-        return tr("Good for about 1 more batch ({low}–{high})", low=low, high=most)
+    """Return the middle, always, with a plain word for how sure it is, and the range."""
+    low, high = _whole(batches.low), _whole(batches.high, up=True)
+    middle = _whole(batches.mid, near=True)
+    if batches.mid > _FARTHEST:
+        return tr("Good for {count} more or longer ({low} at least)", count=middle, low=low)
+    most = tr("{count}+", count=_FARTHEST) if batches.high > _FARTHEST else str(high)
     if middle < 1:
         return tr("Good for the next batch at most ({low}–{high})", low=low, high=most)
-    return tr(
-        "Good for about {middle} more batches ({low}–{high})", middle=middle, low=low, high=most
-    )
+    wide = (high - low) / middle
+    if wide > _UNSURE:
+        return tr("Good for perhaps {count} more ({low}–{high})", count=middle, low=low, high=most)
+    if wide > _SURE:
+        return tr("Good for about {count} more ({low}–{high})", count=middle, low=low, high=most)
+    return tr("Good for {count} more ({low}–{high})", count=middle, low=low, high=most)
 
 
-def _open_ended(middle: int, low: int, *, unsure: bool) -> str:
-    """Return how long water is good of which nobody knows how long it lasts at most."""
-    if not unsure:
-        return tr("Good for about {middle} more batches, at least {low}", middle=middle, low=low)
-    return _at_least(low)
-
-
-def _at_least(low: int) -> str:
-    if low < 1:
-        return tr("How long it lasts is too unsure to plan by")
-    if low == 1:
-        return tr("Good for at least 1 more batch")
-    return tr("Good for at least {low} more batches", low=low)
-
-
-def _counted(batches: float) -> int:
-    return 40 if math.isinf(batches) else int(batches)
+def _whole(batches: float, *, up: bool = False, near: bool = False) -> int:
+    """Return a number of batches, no more than are looked ahead."""
+    if batches > _FARTHEST:
+        return _FARTHEST
+    return round(batches) if near else math.ceil(batches) if up else int(batches)
 
 
 def check_within(forecast: "Forecast | None") -> str:

@@ -1,21 +1,23 @@
 """From a snapshot to what the Board draws: pure, the same snapshot always gives the same view."""
 
-from collections.abc import Iterable
 from datetime import datetime
 from typing import NamedTuple
 
 from msgspec.structs import replace
 
-from washmon.gui.board import cautions, outlook
+from washmon.gui.board import outlook
 from washmon.gui.board.flag_views import FlagShelf, flag_views, shelved_views
 from washmon.gui.board.kept import Kept
+from washmon.gui.board.plan_views import also_views, step_view, turn_view
 from washmon.gui.board.second import second_words
 from washmon.gui.board.trend_views import TrendShelf
 from washmon.gui.board.values import Values, causing
-from washmon.gui.board.views import BannerView, BoardView, LineView, PanelView, Phase, StepView
+from washmon.gui.board.views import BannerView, BoardView, LineView, PanelView, Phase
 from washmon.gui.board.words import (
     DASH,
+    DOT,
     age_words,
+    answer_word,
     batches_words,
     clock_words,
     method_word,
@@ -28,10 +30,11 @@ from washmon.gui.kit.trend_view import TrendView
 from washmon.line.events import ReadingTaken
 from washmon.line.flags import Condition, Step, StepKind
 from washmon.line.message import Message
+from washmon.line.plan import Plan, Span
 from washmon.line.setup import ChlorineLimits, PeraceticLimits, Tank
 from washmon.line.state import Placed, ShiftState, TankState
-from washmon.rules.advice import Advice, TankAdvice
-from washmon.rules.snapshot import Mode, Snapshot
+from washmon.planning.advice import Advice, TankAdvice
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import Kind, show
 
 CALM = Look.IN_LIMITS
@@ -66,36 +69,77 @@ def present(snapshot: Snapshot, person: Person, shelf: Shelf | None = None) -> B
     if shift is None:
         phase = Phase.NO_SETUP if snapshot.setup is None else Phase.NO_SHIFT
         return BoardView(phase, banners=banners)
+    return _of_shift(snapshot, shift, person, shelf, banners)
+
+
+def _of_shift(
+    snapshot: Snapshot,
+    shift: ShiftState,
+    person: Person,
+    shelf: Shelf,
+    banners: tuple[BannerView, ...],
+) -> BoardView:
+    ended = shift.ended is not None
+    writable = snapshot.mode is Mode.LIVE and not ended
+    advice, now = _complete(snapshot.advice, shift), snapshot.now
+    turns = () if ended else advice.agenda
+    return BoardView(
+        phase=Phase.ENDED if ended else Phase.RUNNING,
+        panels=_panels(snapshot, shift, advice, person, shelf),
+        agenda=tuple(turn_view(shift.tank(one.tank), one, now) for one in turns),
+        flags=flag_views(shift, advice, person, shelf.flags, now, writable=writable),
+        shelved=shelved_views(shift, advice.shelved, person, now, writable=writable),
+        banners=banners,
+    )
+
+
+def _panels(
+    snapshot: Snapshot, shift: ShiftState, advice: Advice, person: Person, shelf: Shelf
+) -> tuple[PanelView, ...]:
     ended = shift.ended is not None
     writable = snapshot.mode is Mode.LIVE and not ended
     forecasts = {} if ended else snapshot.forecasts
     fans = {
         tank.number: outlook.fan(forecasts.get(tank.number), tank.batches) for tank in shift.tanks
     }
-    trends = shelf.trends.trends(shift, person, fans)
-    advice = _complete(snapshot.advice, shift)
+    trends = shelf.trends.trends(shift, person, fans, {} if ended else _expected(advice))
     now = None if ended else snapshot.now
-    return BoardView(
-        phase=Phase.ENDED if ended else Phase.RUNNING,
-        panels=tuple(
-            shelf.panels.view(
-                tank.number,
-                _Told(
-                    tank,
-                    advice.tank(tank.number),
-                    trends[tank.number],
-                    outlook.ahead(forecasts.get(tank.number), tank.spec),
-                    _on_hold(shift, tank),
-                    _age(tank, now),
-                    person,
-                ),
-            )
-            for tank in shift.tanks
+    first = _first(advice) if writable else None
+    return tuple(
+        shelf.panels.view(
+            tank.number,
+            _Told(
+                tank,
+                advice.tank(tank.number),
+                trends[tank.number],
+                outlook.ahead(forecasts.get(tank.number), tank.spec),
+                _on_hold(shift, tank),
+                _age(tank, now),
+                person,
+                writable,
+                tank.number == first,
+            ),
+        )
+        for tank in shift.tanks
+    )
+
+
+def _expected(advice: Advice) -> dict[int, Span]:
+    """Return between which levels the next reading of each tank should lie, where that is told."""
+    plans = (one.plan for one in advice.tanks)
+    told = ((plan.tank, plan.expected) for plan in plans)
+    return {tank: one.level_mg_l for tank, one in told if one and one.level_mg_l is not None}
+
+
+def _first(advice: Advice) -> int | None:
+    """Return the tank whose step comes first of those that can be answered."""
+    return next(
+        (
+            one.tank
+            for one in advice.agenda
+            if one.plan.hand and answer_word(one.plan.now.kind, second=one.plan.now.second)
         ),
-        flags=flag_views(shift, advice.flags, person, shelf.flags, snapshot.now, writable=writable),
-        shelved=shelved_views(shift, advice.shelved, person, snapshot.now, writable=writable),
-        banners=banners,
-        calm=_calm(shift, advice),
+        None,
     )
 
 
@@ -103,7 +147,11 @@ def _complete(advice: Advice, shift: ShiftState) -> Advice:
     """Say of each tank that the rules have not looked at that they have not."""
     known = {one.tank for one in advice.tanks}
     unseen = tuple(
-        TankAdvice(tank=tank.number, condition=Condition.UNKNOWN, step=_NOT_LOOKED)
+        TankAdvice(
+            tank=tank.number,
+            condition=Condition.UNKNOWN,
+            plan=Plan(tank=tank.number, now=_NOT_LOOKED),
+        )
         for tank in shift.tanks
         if tank.number not in known
     )
@@ -127,18 +175,6 @@ def _banners(snapshot: Snapshot) -> tuple[BannerView, ...]:
     return tuple(found)
 
 
-def _calm(shift: ShiftState, advice: Advice) -> str:
-    if shift.ended is not None:
-        return tr("The shift is over: nothing is asked for any more.")
-    if any(tank.fill is None for tank in shift.tanks):
-        return tr("Fill the tanks, dose them and measure: what is to be done then stands here.")
-    if advice.shelved:
-        return tr("Nothing to do but what is shelved.")
-    if all(one.condition.value == CALM.value for one in advice.tanks):
-        return tr("Nothing to do. All tanks are in limits.")
-    return tr("No flags. The next step of each tank stands in its column.")
-
-
 class _Told(NamedTuple):
     """All that the panel of a tank is written from."""
 
@@ -150,6 +186,8 @@ class _Told(NamedTuple):
     age: str
     """Of its newest level, in words."""
     person: Person
+    writable: bool
+    first: bool
 
 
 def _newest(tank: TankState) -> Placed[ReadingTaken] | None:
@@ -183,7 +221,7 @@ def _panel(told: _Told) -> PanelView:
         look=Look(advice.condition.value),
         facts=LineView(_facts(told), causes.get("facts", CALM)),
         level=LineView(number, causes.get("free", CALM)),
-        caption=tr("ppm peracetic acid") if tank.spec.peracetic else tr("ppm free chlorine"),
+        caption=tr("ppm peracetic") if tank.spec.peracetic else tr("ppm free"),
         measured=LineView(_measured(tank.spec, last, told.age), causes.get("age", CALM)),
         scale=ScaleView(
             low=limits.low_mg_l,
@@ -195,34 +233,41 @@ def _panel(told: _Told) -> PanelView:
         ),
         limits=_limits(limits, person),
         values=Values(tank, causes, person).views(),
-        step=_step(advice, person),
+        step=step_view(
+            tank, advice, _ahead(told), person, writable=told.writable, first=told.first
+        ),
         trend=told.trend,
-        ahead=_ahead(told),
+        also=also_views(advice, person),
+        why=bool(advice.flags or advice.shelved or advice.notes or advice.plan.weighed),
         second=second_words(tank, advice, person),
-        state=_state(advice),
+        state=_state(told),
     )
 
 
-def _state(advice: TankAdvice) -> str:
-    """Say that something is shelved where the tank would else be called in limits."""
-    if not advice.shelved or advice.condition is not Condition.IN_LIMITS:
-        return ""
-    return tr("{count} shelved", count=len(advice.shelved))
+def _state(told: _Told) -> str:
+    """Say what is held or shelved where the word of the state alone would hide it."""
+    shelved = len(told.advice.shelved)
+    if told.on_hold and told.advice.condition is Condition.STOP:
+        return tr("Stop, {count} held", count=told.on_hold)
+    if shelved and told.advice.condition is Condition.IN_LIMITS:
+        return tr("{count} shelved", count=shelved)
+    return ""
 
 
 def _ahead(told: _Told) -> str:
-    """Return how long the water lasts, and when to check where the step does not say so."""
+    """Return how long the water lasts, and when to read it where the plan does not say so."""
     if told.advice.condition is Condition.STOP:
         return ""  # nothing is good there, whatever may be left of it
-    check = told.ahead.check if told.advice.flags else ""
+    check = told.ahead.check if told.advice.flags and told.advice.plan.then is None else ""
     return "; ".join(filter(None, (told.ahead.lasts, check)))
 
 
 def _facts(told: _Told) -> str:
+    """Return what a tank holds and since when, as it stands over the plot."""
     fill, person = told.tank.fill, told.person
     if fill is None:
         volume = person.show(told.tank.spec.volume_l, Kind.VOLUME)
-        return _line((volume, tr("not filled yet")))
+        return DOT.join((volume, tr("not filled yet")))
     facts = [
         person.show(fill.volume_l, Kind.VOLUME),
         tr("filled {time}", time=clock_words(fill.at))
@@ -230,11 +275,11 @@ def _facts(told: _Told) -> str:
         else tr("swapped in {time}", time=clock_words(fill.at)),
         batches_words(told.tank.batches_in_fill),
     ]
-    if told.on_hold:
+    if told.on_hold and told.advice.condition is not Condition.STOP:
         facts.append(tr("{count} on hold", count=told.on_hold))
     if told.advice.shelved and told.advice.condition is not Condition.IN_LIMITS:
         facts.append(tr("{count} shelved", count=len(told.advice.shelved)))
-    return _line(facts)
+    return DOT.join(facts)
 
 
 def _measured(spec: Tank, last: Placed[ReadingTaken] | None, age: str) -> str:
@@ -242,11 +287,6 @@ def _measured(spec: Tank, last: Placed[ReadingTaken] | None, age: str) -> str:
         return tr("not measured yet")
     method = last.event.paa_method if spec.peracetic else last.event.fac_method
     return tr("{method}, {age}", method=method_word(method), age=age)
-
-
-def _line(parts: Iterable[str]) -> str:
-    """Join parts so that a line breaks between them, not within; a dot would dangle there."""
-    return ", ".join(part.replace(" ", "\N{NO-BREAK SPACE}") for part in parts)
 
 
 def _limits(limits: ChlorineLimits | PeraceticLimits, person: Person) -> str:
@@ -261,22 +301,3 @@ def _limits(limits: ChlorineLimits | PeraceticLimits, person: Person) -> str:
 
 def _bare(level: float, person: Person) -> str:
     return show(level, Kind.CONCENTRATION, person.taste, person.decimal_point, with_unit=False)
-
-
-def _stop_first(advice: TankAdvice, sentence: str) -> str:
-    """Put the stop before anything that is added or measured in a tank that must not wash."""
-    goes_without = advice.step.kind in {StepKind.LEAVE, StepKind.HOLD}
-    if advice.condition is not Condition.STOP or goes_without:
-        return sentence
-    return f"{tr('Stop feeding this tank.')} {sentence}"
-
-
-def _step(advice: TankAdvice, person: Person) -> StepView:
-    step = advice.step
-    asking = next((flag for flag in advice.flags if flag.step == step), None)
-    return StepView(
-        text=_stop_first(advice, person.say(step.say)),
-        kind=step.kind,
-        look=CALM if asking is None else Look(asking.level.value),
-        caution=cautions.short(step.cautions),
-    )

@@ -4,7 +4,7 @@ from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.line.flags import StepKind
 from washmon.line.state import TankState
-from washmon.rules.advice import TankAdvice
+from washmon.planning.advice import TankAdvice
 from washmon.units import Kind
 
 
@@ -13,15 +13,16 @@ def second_words(tank: TankState, advice: TankAdvice, person: Person) -> str:
 
     Where its step is the tank's own, that says it, and here stands what was read alone.
     """
-    if advice.second is None or advice.second.gas is not None:
+    second, now = advice.second, advice.plan.now
+    if second is None or second.step is None or second.gas is not None:
         return ""
-    told = advice.step.second and advice.step.kind is not StepKind.CHANGE_WATER
+    told = now.second and now.kind is not StepKind.CHANGE_WATER
     if tank.second is None:
         return "" if told else tr("Second fill: not filled")
     read = _read(tank, person)
     if told:
         return tr("Second fill at {read}", read=read) if read else ""
-    step = person.say(advice.second.step.say)
+    step = person.say(second.step.say)
     return tr("{step} (at {read})", step=step, read=read) if read else step
 
 

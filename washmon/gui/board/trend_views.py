@@ -12,7 +12,15 @@ from msgspec import Struct
 from washmon.gui.board.words import DOT, clock_words, look_word, method_word, product_name
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
-from washmon.gui.kit.trend_view import FanPoint, Run, TrendLimits, TrendMark, TrendPoint, TrendView
+from washmon.gui.kit.trend_view import (
+    Bracket,
+    FanPoint,
+    Run,
+    TrendLimits,
+    TrendMark,
+    TrendPoint,
+    TrendView,
+)
 from washmon.line.events import (
     AcidAdded,
     DoseAdded,
@@ -22,6 +30,7 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.flags import Amount
+from washmon.line.plan import Span
 from washmon.line.reading import range_of
 from washmon.line.setup import LineSetup
 from washmon.line.state import Fill, Placed, ShiftState, TankState
@@ -29,6 +38,9 @@ from washmon.units import Kind
 
 _CLEAR_OF_AXIS = 0.03
 """Of the operating high: where the mark of a starting dose stands, not cut by the axis."""
+
+_BESIDE_LAST = 0.4
+"""So many batches right of what was read last the next reading is drawn."""
 
 
 def _place(placed: Placed[ReadingTaken]) -> tuple[datetime, int]:
@@ -49,14 +61,18 @@ class TrendShelf:
         shift: ShiftState,
         person: Person,
         fans: Mapping[int, tuple[FanPoint, ...]] = MappingProxyType({}),
+        expected: Mapping[int, Span] = MappingProxyType({}),
     ) -> dict[int, TrendView]:
-        """Return the trend of every tank by its number, all on one scale of batches."""
+        """Return the trend of every tank by its number, all on one scale of batches.
+
+        ``expected`` is, by tank, between which levels the next reading should lie.
+        """
         ends = [fan[-1].x for fan in fans.values() if fan]
         most = max((*ends, *(tank.batches for tank in shift.tanks)), default=0)
         x_to = math.ceil(most / 10) * 10.0
         return {
             tank.number: self._writer(tank, shift.setup, person).trend(
-                tank, x_to, fans.get(tank.number, ())
+                tank, x_to, fans.get(tank.number, ()), expected.get(tank.number)
             )
             for tank in shift.tanks
         }
@@ -94,7 +110,9 @@ class _Writer:
         mine = self._spec is tank.spec and self._setup is setup
         return mine and self._person == person
 
-    def trend(self, tank: TankState, x_to: float, fan: tuple[FanPoint, ...]) -> TrendView:
+    def trend(
+        self, tank: TankState, x_to: float, fan: tuple[FanPoint, ...], expected: Span | None
+    ) -> TrendView:
         """Return the level of a tank against the batches washed since the shift began."""
         limits = tank.spec.limits
         parts = [self._part(fill) for fill in tank.fills]
@@ -114,11 +132,19 @@ class _Writer:
             acids=tuple(chain.from_iterable(part.acids for part in parts)),
             changes=tuple(chain.from_iterable(part.changes for part in parts)),
             fan=fan,
+            expected=None if expected is None else self._bracket(tank, expected),
             x_to=x_to,
         )
         if trend != self._trend:
             self._trend = trend
         return self._trend
+
+    def _bracket(self, tank: TankState, expected: Span) -> Bracket:
+        low, high = self._bare(expected.low), self._bare(expected.high)
+        words = tr("should read {low}–{high}", low=low, high=high)
+        if low == high:
+            words = tr("should read {level}", level=low)
+        return Bracket(tank.batches + _BESIDE_LAST, expected.low, expected.high, words)
 
     def _part(self, fill: Fill) -> _Part:
         kept = self._parts.get(fill.number)

@@ -1,5 +1,6 @@
 """The small values of a panel side by side, in as many rows as the width asks for."""
 
+import math
 from typing import NamedTuple
 
 from PySide6.QtCore import QEvent, QPointF, QRect, QRectF, QSize
@@ -14,7 +15,7 @@ from washmon.gui.kit.theme import Size, Theme
 
 _GAP_PX = 12.0
 _ROW_GAP_PX = 4.0
-_MARK_PX = 12.0
+_MARK_PX = 10.0
 
 
 class _Cell(NamedTuple):
@@ -29,8 +30,10 @@ class ValueStrip(QWidget):
         super().__init__(parent)
         self._values: tuple[ValueView, ...] = ()
         self._widths: list[float] = []
+        self._one_row = False
         self._name_font = theme.font(Size.TINY)
         self._font = theme.font(Size.BODY, Weight.DemiBold, tabular=True)
+        self.setFont(self._font)
         policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -50,16 +53,40 @@ class ValueStrip(QWidget):
         self.updateGeometry()
         self.update()
 
+    def changeEvent(self, event: QEvent) -> None:
+        """Take the size that the type has now."""
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.FontChange:
+            self._font = self.font()
+            self._name_font = theme.font(Size.TINY)
+            self._widths = [self._width(value) for value in self._values]
+            self.updateGeometry()
+
+    def one_row_px(self) -> int:
+        """Return how wide all values are side by side."""
+        return math.ceil(sum(self._widths) + theme.px(_GAP_PX) * max(0, len(self._widths) - 1)) + 1
+
+    def keep_one_row(self, one_row: bool) -> None:  # noqa: FBT001 (as Qt's setters)
+        """Take as much room as one row needs, or as many rows as there is room for."""
+        self._one_row = one_row
+        across = QSizePolicy.Policy.Fixed if one_row else QSizePolicy.Policy.Ignored
+        policy = QSizePolicy(across, QSizePolicy.Policy.Minimum)
+        policy.setHeightForWidth(not one_row)
+        self.setSizePolicy(policy)
+        self.updateGeometry()
+
     def hasHeightForWidth(self) -> bool:
         """Narrower is taller."""
-        return True
+        return not self._one_row
 
     def heightForWidth(self, width: int) -> int:
         """Return the height of all rows at a width."""
         return round(max((cell.box.bottom() for cell in self._cells(width)), default=0.0))
 
     def sizeHint(self) -> QSize:
-        """Return the room of one row of four."""
+        """Return the room of one row, of four where there may be more rows."""
+        if self._one_row:
+            return QSize(self.one_row_px(), round(self._row_height()))
         return QSize(280, self.heightForWidth(280))
 
     def _row_height(self) -> float:
@@ -72,14 +99,14 @@ class ValueStrip(QWidget):
             if x > 0 and x + wide > width:
                 x, y = 0.0, y + row + _ROW_GAP_PX
             cells.append(_Cell(QRectF(x, y, wide, row), value))
-            x += wide + _GAP_PX
+            x += wide + theme.px(_GAP_PX)
         return cells
 
     def _width(self, value: ValueView) -> float:
-        mark = 0.0 if value.look is Look.IN_LIMITS else _MARK_PX + 4
+        mark = 0.0 if value.look is Look.IN_LIMITS else theme.px(_MARK_PX) + 4
         return max(
-            QFontMetricsF(self._name_font).horizontalAdvance(value.name),
-            QFontMetricsF(self._font).horizontalAdvance(value.text) + mark,
+            QFontMetricsF(self._name_font).horizontalAdvance(value.name) + mark,
+            QFontMetricsF(self._font).horizontalAdvance(value.text),
         )
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -97,9 +124,10 @@ class ValueStrip(QWidget):
             base = box.top() + small.height() + large.ascent()
             painter.drawText(QPointF(box.left(), base), value.text)
             if value.look is not Look.IN_LIMITS:
-                left = box.left() + large.horizontalAdvance(value.text) + 4
-                middle = base - large.capHeight() / 2
-                place = QRectF(left, middle - _MARK_PX / 2, _MARK_PX, _MARK_PX)
+                left = box.left() + small.horizontalAdvance(value.name) + 4
+                middle = box.top() + small.ascent() - small.capHeight() / 2
+                side = theme.px(_MARK_PX)
+                place = QRectF(left, middle - side / 2, side, side)
                 draw_mark(painter, place, value.look)
 
     def event(self, event: QEvent) -> bool:

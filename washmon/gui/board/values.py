@@ -12,7 +12,7 @@ from washmon.line.events import ReadingTaken
 from washmon.line.flags import Flag, Level
 from washmon.line.state import Placed, TankState
 from washmon.rules.chlorine import active_share_pct
-from washmon.units import Kind
+from washmon.units import Kind, show
 
 USUAL_WATER_C = 20.0
 """Stands in for a water temperature that was not measured."""
@@ -73,7 +73,7 @@ class Values:
             self._plain("ph", tr("pH"), "ph", Kind.PH) or (dash if chlorine else None),
             self._active() if chlorine else None,
             self._plain("peroxide", tr("Peroxide"), "peroxide_mg_l", Kind.CONCENTRATION),
-            self._plain("cloudiness", tr("Cloudiness"), "turbidity_ntu", Kind.TURBIDITY),
+            self._turbidity(),
             self._card(),
             self._plain("water", tr("Water"), "water_c", Kind.TEMPERATURE),
             self._plain("pulp", tr("Pulp"), "pulp_c", Kind.TEMPERATURE),
@@ -92,6 +92,14 @@ class Values:
             return None
         value = float(getattr(place.event, field))
         return self._view(key, name, self._person.show(value, kind), place)
+
+    def _turbidity(self) -> ValueView | None:
+        place = self._latest("turbidity_ntu")
+        if place is None or place.event.turbidity_ntu is None:
+            return None
+        taste, point = self._person.taste, self._person.decimal_point
+        text = show(place.event.turbidity_ntu, Kind.TURBIDITY, taste, point, with_unit=False)
+        return self._view("cloudiness", tr("NTU"), text, place, tr("Cloudiness"))
 
     def _card(self) -> ValueView | None:
         place = self._latest("look")

@@ -3,6 +3,7 @@
 Two views that are equal look the same, so a panel that is given an equal view does nothing.
 """
 
+from datetime import datetime
 from enum import Enum
 
 from msgspec import Struct
@@ -43,13 +44,54 @@ class LineView(Struct, frozen=True):
     look: Look = Look.IN_LIMITS
 
 
+class WaitView(Struct, frozen=True):
+    """What was added mixes in, from ``since`` to ``until``."""
+
+    since: datetime
+    until: datetime
+    clock: str
+    """``until`` as a time of day."""
+
+    def share(self, now: datetime) -> float:
+        """Return how much of the wait is over, from 0 to 1."""
+        whole = (self.until - self.since).total_seconds()
+        if whole <= 0:
+            return 1.0
+        return min(max((now - self.since).total_seconds() / whole, 0.0), 1.0)
+
+    def left(self, now: datetime) -> str:
+        """Return what is left of the wait, in minutes and seconds."""
+        seconds = max(0, round((self.until - now).total_seconds()))
+        return f"{seconds // 60}:{seconds % 60:02d}"
+
+
 class StepView(Struct, frozen=True):
-    """The next step of a tank."""
+    """The plan of a tank: what to do now, what it brings about, and what comes then."""
 
     text: str
     kind: StepKind
     look: Look = Look.IN_LIMITS
+    quiet: str = ""
+    """What it brings about and what comes then."""
+    how: str = ""
+    """How the amount is measured out; empty where a measure of the shed's own does."""
+    surprise: str = ""
     caution: CautionText | None = None
+    cautions: tuple[CautionText, ...] = ()
+    wait: WaitView | None = None
+    answer: str = ""
+    """The word on the button of who has done it; empty where there is nothing to enter."""
+    first: bool = False
+    """It is the first of the whole line that can be answered."""
+    weighed: tuple[str, ...] = ()
+    """What else could have been done, and why it was not chosen."""
+
+
+class AlsoView(Struct, frozen=True):
+    """What was found besides, which the plan does not answer yet."""
+
+    text: str
+    look: Look
 
 
 class PanelView(Struct, frozen=True):
@@ -69,8 +111,9 @@ class PanelView(Struct, frozen=True):
     values: tuple[ValueView, ...]
     step: StepView
     trend: TrendView
-    ahead: str = ""
-    """How long the water stays good; empty where nobody looked ahead."""
+    also: tuple[AlsoView, ...] = ()
+    why: bool = False
+    """Whether there is anything to explain."""
     second: str = ""
     """How the second fill is, beside the tank; empty where there is no vessel for one."""
     state: str = ""
@@ -83,21 +126,20 @@ class PanelView(Struct, frozen=True):
 
 
 class FlagView(Struct, frozen=True):
-    """One flag of the list. ``answer`` is the word on its first button, empty for none."""
+    """One finding. ``answered`` is the step of the plan that answers it, empty for none."""
 
     flag: Flag
     look: Look
     title: str
-    step: str
     gist: str
     why: str
     source: str
     since: str
-    caution: CautionText | None = None
-    cautions: tuple[CautionText, ...] = ()
-    answer: str = ""
+    answered: str = ""
     can_acknowledge: bool = False
     can_shelve: bool = False
+    note: bool = False
+    """It asks for nobody's hand."""
     seen: str = ""
 
     @property
@@ -122,13 +164,55 @@ class BannerView(Struct, frozen=True):
     look: Look = Look.IN_LIMITS
 
 
+class TurnView(Struct, frozen=True):
+    """One tank in the strip of who is first; ``when`` is empty while a wait counts down."""
+
+    tank: int
+    look: Look
+    title: str
+    what: str
+    when: str = ""
+    wait: WaitView | None = None
+    pressing: bool = False
+    """Somebody is needed now, or at the end of a wait."""
+
+
+class WhyView(Struct, frozen=True):
+    """All that stands behind the plan of one tank."""
+
+    tank: int
+    title: str
+    look: Look
+    step: StepView
+    flags: tuple[FlagView, ...] = ()
+    shelved: tuple[ShelvedView, ...] = ()
+
+
 class BoardView(Struct, frozen=True):
     """The whole Board."""
 
     phase: Phase
     panels: tuple[PanelView, ...] = ()
+    agenda: tuple[TurnView, ...] = ()
     flags: tuple[FlagView, ...] = ()
     shelved: tuple[ShelvedView, ...] = ()
     banners: tuple[BannerView, ...] = ()
-    calm: str = ""
-    """What the list says where there is no flag."""
+
+    @property
+    def pressing(self) -> tuple[FlagView, ...]:
+        """The flags that stand, without what is only noted."""
+        return tuple(one for one in self.flags if not one.note)
+
+    def why(self, tank: int) -> WhyView | None:
+        """Return what stands behind the plan of a tank; nothing where the line has none such."""
+        panel = next((one for one in self.panels if one.number == tank), None)
+        if panel is None:
+            return None
+        return WhyView(
+            tank,
+            panel.title,
+            panel.look,
+            panel.step,
+            tuple(one for one in self.flags if one.key[0] == tank),
+            tuple(one for one in self.shelved if one.key[0] == tank),
+        )

@@ -49,9 +49,7 @@ def clock_words(at: datetime) -> str:
 
 def batches_words(count: int) -> str:
     """Return how many batches the water has washed."""
-    if count == 1:
-        return tr("1 batch in this fill")
-    return tr("{count} batches in this fill", count=count)
+    return tr("1 batch") if count == 1 else tr("{count} batches", count=count)
 
 
 def product_name(setup: LineSetup, key: str) -> str:
@@ -80,3 +78,41 @@ def answer_word(kind: StepKind, *, second: bool = False) -> str:
         StepKind.FILL: tr("Filled it"),
         StepKind.VERIFY: tr("Checked it"),
     }.get(kind, "")
+
+
+def turn_word(kind: StepKind) -> str:
+    """Return in one or two words what a tank needs, as the strip of who is first says it."""
+    return {
+        StepKind.LEAVE: tr("step back"),
+        StepKind.HOLD: tr("hold product"),
+        StepKind.CHANGE_WATER: tr("change water"),
+        StepKind.LOWER: tr("exchange water"),
+        StepKind.WAIT: tr("wait"),
+        StepKind.ACID: tr("add acid"),
+        StepKind.DOSE: tr("dose"),
+        StepKind.WARM: tr("warm the water"),
+        StepKind.CONTACT: tr("wash longer"),
+        StepKind.CHECK: tr("read it"),
+        StepKind.FILL: tr("fill the second"),
+        StepKind.VERIFY: tr("check the instrument"),
+        StepKind.LOOK: tr("nothing to do"),
+    }[kind]
+
+
+def other_word(kind: StepKind) -> str:
+    """Return what an action that was weighed is called."""
+    return {
+        StepKind.LEAVE: tr("Leave the tank"),
+        StepKind.HOLD: tr("Hold"),
+        StepKind.CHANGE_WATER: tr("Change the water"),
+        StepKind.LOWER: tr("Exchange part of the water"),
+        StepKind.WAIT: tr("Wait"),
+        StepKind.ACID: tr("Acid"),
+        StepKind.DOSE: tr("Dose"),
+        StepKind.WARM: tr("Warm the water"),
+        StepKind.CONTACT: tr("Wash longer"),
+        StepKind.CHECK: tr("Read"),
+        StepKind.FILL: tr("Second fill"),
+        StepKind.VERIFY: tr("Check the instrument"),
+        StepKind.LOOK: tr("Nothing"),
+    }[kind]

@@ -29,7 +29,7 @@ from washmon.line.calculations import CALCULATIONS
 from washmon.line.calculations.asking import Circumstances, Unready
 from washmon.line.calculations.latest import READ, latest
 from washmon.line.calculations.result import Calculation, Known, Result
-from washmon.line.setup import LineSetup
+from washmon.line.setup import LineSetup, Tank
 from washmon.line.state import ShiftState
 from washmon.units import Taste
 
@@ -173,10 +173,19 @@ class Calculator(QWidget):
         if self._setup is None or self._chosen is None:
             return
         tank = self._setup.tank(self._chosen)
+        self._list_what_suits(tank)
         for calculation in CALCULATIONS:
             self._write(calculation, calculation.known(self._setup, tank))
         self._fill_in_readings(tank.number)
         self._turn_to(self.list.currentRow())
+
+    def _list_what_suits(self, tank: Tank) -> None:
+        """Offer what says something of a tank's water: never chlorine for peracetic acid."""
+        suits = [calculation.is_about(tank) for calculation in CALCULATIONS]
+        for row, suited in enumerate(suits):
+            self.list.item(row).setHidden(not suited)
+        if not suits[max(self.list.currentRow(), 0)]:
+            self.list.setCurrentRow(suits.index(True))
 
     def _fill_in_readings(self, tank: int) -> None:
         """Write what was last read in a tank; another tank's, or an older, goes."""

@@ -65,6 +65,7 @@ class ShiftDoors(DoorGroup):
     def _board(self) -> QWidget:
         page = BoardPage(self._window.desk)
         page.action_asked.connect(self._window.act)
+        page.more_asked.connect(self._window.open_menu)
         return page
 
     def _end(self) -> QWidget:

@@ -50,7 +50,7 @@ def _acid_note(ask: Ask) -> str:
 
 
 def _cautions(ask: Ask, *always: Caution) -> str:
-    said = ask.flag.step.cautions if ask.flag is not None else ()
+    said = ask.taken.cautions if ask.taken is not None else ()
     texts = [short((one,)) for one in dict.fromkeys((*always, *said, _LABEL))]
     return "  ".join(f"{text.word}: {text.text}" for text in texts if text is not None)
 

@@ -11,7 +11,7 @@ from washmon.line.events import Event
 from washmon.line.flags import Flag, Step, StepKind
 from washmon.line.journal import Entry
 from washmon.line.state import ShiftState, TankState
-from washmon.rules.advice import Advice
+from washmon.planning.advice import Advice
 from washmon.units import Kind, show
 
 if TYPE_CHECKING:  # start-up is measured, and it is only read
@@ -69,7 +69,7 @@ class Ask:
     flag: Flag | None = None
     correcting: Entry | None = None
     done: bool = False
-    """The next step of ``tank`` was done, though no flag asked for it."""
+    """What the plan of ``tank`` asks for was done."""
     second: bool = False
     """The fields are asked for the second fill, beside a tank."""
     forecasts: "Mapping[int, Forecast]" = field(default_factory=dict)
@@ -81,10 +81,27 @@ class Ask:
         if self.correcting is not None:
             number, second = self.was("tank"), bool(self.was("second"))
         else:
-            number, second = self.tank, self.flag is not None and _of_second(self.flag.step)
+            number, second = self.tank, self.taken is not None and _of_second(self.taken)
         if not isinstance(number, int):
             return ""
         return second_key(number) if second else str(number)
+
+    @property
+    def taken(self) -> Step | None:
+        """The step that was taken, where this entry says that one was."""
+        if self.done:
+            return next((one.plan.now for one in self.advice.tanks if one.tank == self.tank), None)
+        return None if self.flag is None else self.flag.step
+
+    @property
+    def about(self) -> Flag | None:
+        """The flag that this entry answers: the one given, or the first that the plan answers."""
+        if self.flag is not None or not self.done:
+            return self.flag
+        mine = (one for one in self.advice.tanks if one.tank == self.tank)
+        return next(
+            (flag for one in mine for flag in one.flags if flag.rule in one.plan.answers), None
+        )
 
     @property
     def old(self) -> Event | None:
@@ -113,20 +130,19 @@ class Ask:
 
     def did_step_of(self, tank: TankState) -> bool:
         """Tell whether this is to say that the step which a tank asked for was done."""
-        if self.flag is not None:
-            return self.flag.tank == tank.number and _of_second(self.flag.step) is self.second
-        return self.done and self.tank == tank.number and not self.second
+        number = self.flag.tank if self.flag is not None else self.tank
+        step = self.taken
+        return step is not None and number == tank.number and _of_second(step) is self.second
 
     def step_of(self, tank: TankState, *kinds: StepKind) -> Step | None:
-        """Return the step of one of these kinds that the flag, or else the tank, asks for."""
-        steps: list[Step] = []
-        if self.flag is not None and self.flag.tank == tank.number:
-            steps.append(self.flag.step)
+        """Return the step of one of these kinds that was taken, or else is planned."""
+        steps = [self.taken] if self.did_step_of(tank) else []
         for advice in self.advice.tanks:
             if advice.tank == tank.number:
-                steps += (advice.step, *(flag.step for flag in advice.flags))
+                steps += (advice.plan.now, *(flag.step for flag in advice.flags))
                 steps += () if advice.second is None else (advice.second.step,)
-        mine = (step for step in steps if _of_second(step) is self.second)
+        known = (step for step in steps if step is not None)
+        mine = (step for step in known if _of_second(step) is self.second)
         return next((step for step in mine if step.kind in kinds), None)
 
 

@@ -17,9 +17,9 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
+from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
 from washmon.rules.described import described
-from washmon.rules.snapshot import Snapshot
 
 
 class EntryDesk(QObject):
@@ -80,10 +80,11 @@ class EntryDesk(QObject):
             snapshot: with the shift that the entry goes to.
             person: who enters it.
             tank: the tank that was pressed, if one was.
-            flag: the flag whose step was done; its amount, batches or volume stand there already.
+            flag: the flag that this is about.
             correcting: the entry that was wrong; of a correction, the entry that it is about. If
                 it is of a kind that can't be corrected, the list is shown instead.
-            done: the next step of ``tank`` was done, though no flag asked for it; as with a flag.
+            done: what the plan of ``tank`` asks for was done; its amount, batches or volume stand
+                there already.
 
         Raises:
             ValueError: there is no shift.

@@ -16,6 +16,8 @@ from washmon.rules.in_question import since_last_good_check, to_hold
 from washmon.units import Kind
 
 Seqs = tuple[int, ...]
+_HOLD = "hold"
+"""The rule that asks for a hold: no reason of its own."""
 
 
 def hold_form() -> TankForm:
@@ -78,7 +80,7 @@ def _reason(ask: Ask, tank: TankState) -> str:
     flags = [flag for flag in ask.advice.flags if flag.tank == tank.number]
     if ask.flag is not None:
         flags.append(ask.flag)
-    stops = [f for f in flags if f.level is Level.STOP and f.step.kind is not StepKind.HOLD]
+    stops = [flag for flag in flags if flag.level is Level.STOP and flag.rule != _HOLD]
     return "; ".join(dict.fromkeys(ask.person.say(flag.title) for flag in stops))
 
 

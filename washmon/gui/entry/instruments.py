@@ -42,14 +42,14 @@ def _picks(ask: Ask) -> tuple[tuple[str, str, Fields], ...]:
 
 def _picked(ask: Ask) -> str:
     told = ask.was("instrument")
-    rule = ask.flag.rule if ask.flag is not None else ""
+    rule = ask.about.rule if ask.about is not None else ""
     chosen = told if isinstance(told, Instrument) else _asked(ask, rule)
     return str(1 + list(Instrument).index(chosen))
 
 
 def _asked(ask: Ask, rule: str) -> Instrument:
     """Return the instrument that a flag is about; without one, the pH meter."""
-    named = ask.flag.why.values.get("instrument") if ask.flag is not None else None
+    named = ask.about.why.values.get("instrument") if ask.about is not None else None
     known = {one.value: one for one in Instrument}
     return known.get(str(named), _OF_RULE.get(rule, Instrument.PH_METER))
 

@@ -61,10 +61,11 @@ def _which(ask: Ask, tank: TankState, *, part: bool) -> FieldSpec:
 
 
 def _advised_l(ask: Ask, tank: TankState) -> float | None:
-    """Return how much water the flag asks to exchange, if it does."""
-    if ask.flag is None or ask.flag.step.kind is not StepKind.LOWER or not ask.did_step_of(tank):
+    """Return how much water the step that was taken exchanges, if it does."""
+    step = ask.taken
+    if step is None or step.kind is not StepKind.LOWER or not ask.did_step_of(tank):
         return None
-    drain = ask.flag.step.say.values.get("drain")
+    drain = step.say.values.get("drain")
     return drain.value if isinstance(drain, Figure) else None
 
 

@@ -17,12 +17,13 @@ from PySide6.QtWidgets import (
 )
 
 from washmon.gui.kit import theme
-from washmon.gui.kit.text import Weight
+from washmon.gui.kit.text import Weight, plain_tip
 from washmon.gui.kit.theme import Size
 
 TOUCH_PX = 44
 _GAP_PX = 10
 _SHORT_PX = 76
+_OVER_PX = 18
 
 
 class Rank(StrEnum):
@@ -82,6 +83,14 @@ class PressButton(QPushButton):
             self.setAccessibleName(text)
             self.updateGeometry()
 
+    def show_key(self, key: str) -> None:
+        """Name another key beside the word, one that somebody else is bound to."""
+        if key != self._key:
+            self._key = key
+            self.setAccessibleDescription(key)
+            self.updateGeometry()
+            self.update()
+
     def event(self, event: QEvent) -> bool:
         """Act on its key at once: Qt waits 100 ms, in which a fast hand's next keys go astray."""
         if isinstance(event, QShortcutEvent) and not event.isAmbiguous():
@@ -97,14 +106,15 @@ class PressButton(QPushButton):
     def sizeHint(self) -> QSize:
         """Leave room for word and key."""
         words = QFontMetrics(self.font()).horizontalAdvance(self._label)
-        return QSize(words + self._key_width() + 36, max(TOUCH_PX, self.minimumHeight()))
+        least = max(TOUCH_PX, self.minimumHeight(), QFontMetrics(self.font()).height() + _OVER_PX)
+        return QSize(words + self._key_width() + 36, least)
 
     def minimumSizeHint(self) -> QSize:
         """Return the room without much margin; only a word that follows its key may be cut."""
         hint = self.sizeHint()
         if self._key_first:
             return QSize(min(hint.width(), _SHORT_PX + self._key_width()), hint.height())
-        return QSize(hint.width() - 16, hint.height())
+        return QSize(hint.width() - 20, hint.height())
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Let the style draw the box, then word and key in their two weights."""
@@ -179,7 +189,7 @@ class ChoiceRow(QWidget):
             button = PressButton(
                 words, Rank.TOGGLE, hint, bound=False, key_first=bool(hint), parent=self
             )
-            button.setToolTip(words)
+            button.setToolTip(plain_tip(words))
             button.setCheckable(True)
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)

@@ -54,6 +54,14 @@ class EntryField(QWidget):
         assert chosen is not None  # noqa: S101 (one of the two is always made)
         return chosen
 
+    def hide_head(self) -> None:
+        """Leave its name out, where it stands over the column."""
+        for at in range(self._head.count()):
+            item = self._head.itemAt(at)
+            widget = None if item is None else item.widget()
+            if widget is not None:
+                widget.hide()
+
     @property
     def head_px(self) -> int:
         """How much room its name and hint take side by side."""

@@ -1,64 +1,46 @@
 """The sheet that opens over the lower half of the window to take an entry in seconds."""
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
+from PySide6.QtCore import QObject, Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.anyway import AnywayButton
-from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
+from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.entry_field import EntryField
-from washmon.gui.kit.field_grid import FieldGrid
-from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.number_pad import NumberPad
+from washmon.gui.kit.sheet_frame import SheetFrame
 from washmon.gui.kit.sheet_spec import Entry, Kind, SheetSpec
-from washmon.gui.kit.text import Text, Tone
-from washmon.gui.kit.theme import Size
 
-_HEIGHT_PX = 430
-_BESIDE = 5  # as many tanks find room beside the title
-_ACROSS = 6  # and as many in a line below it: more go into two
+_HEAD_PX = 130  # what else stands beside the title
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
-class EntrySheet(QFrame):
+class EntrySheet(SheetFrame):
     """Asks for a tank and its fields, in place.
 
     A digit chooses the tank; Enter goes on and saves at the end; Up and Shift+Tab go back; Esc
     leaves. On a line of one tank there is nothing to choose: a digit belongs to the first field.
     It stays open until the owner calls ``shut``: after ``submitted`` the owner either shuts it, or
-    calls ``show_faults`` or ``ask_doubt``.
+    calls ``show_faults`` or ``ask_doubt``. ``changed`` tells that a tank was chosen or something
+    typed.
     """
 
     submitted = Signal(object)
+    changed = Signal()
     left = Signal()
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
-        self.setObjectName("sheet")
-        self._over = parent
         self._spec = SheetSpec("")
         self._tank = ""
         self._current: EntryField | None = None
         self._doubted = False
-        self.title = Text("", Size.TITLE, bold=True)
-        self.note = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self.tanks: ChoiceRow | None = None
-        self.grid = FieldGrid(self)
-        self.message = MessageLine()
-        self.pad = NumberPad()
-        self.save = PressButton(tr("Save"), Rank.PRIMARY)
-        self.leave = PressButton(tr("Leave"), Rank.SECONDARY, "Esc", bound=False)
-        self.anyway = AnywayButton(tr("Save it all the same"))
-        self._lay_out()
         self.pad.typed.connect(self._type)
         self.pad.erased.connect(self._erase)
         self.pad.went_on.connect(self._go_on)
         self.save.clicked.connect(self._submit)
         self.leave.clicked.connect(self._back_out)
         self.anyway.clicked.connect(self._save_anyway)
-        parent.installEventFilter(self)
-        self.hide()
 
     # What the owner calls
 
@@ -92,6 +74,7 @@ class EntrySheet(QFrame):
         self._fit()
         self.raise_()
         self._begin()
+        self.changed.emit()
 
     def shut(self) -> None:
         """Close without telling."""
@@ -153,12 +136,6 @@ class EntrySheet(QFrame):
         else:
             super().keyPressEvent(event)
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Keep to the lower half of the parent."""
-        if watched is self._over and event.type() is QEvent.Type.Resize and self.isVisible():
-            self._fit()
-        return False
-
     def _choosing_tank(self) -> bool:
         return bool(self._spec.tanks) and not self._tank
 
@@ -179,6 +156,7 @@ class EntrySheet(QFrame):
         self.grid.setEnabled(True)
         self._fit()
         self._begin()
+        self.changed.emit()
 
     def _say_note(self) -> None:
         note = self._spec.note_of(self._tank)
@@ -243,6 +221,7 @@ class EntrySheet(QFrame):
     @Slot()
     def _edit(self) -> None:
         self._set_doubt(on=False)
+        self.changed.emit()
 
     # Saving and leaving
 
@@ -288,31 +267,6 @@ class EntrySheet(QFrame):
 
     # Lay-out
 
-    def _lay_out(self) -> None:
-        self._head = QHBoxLayout()
-        self._head.setSpacing(16)
-        self._head.addWidget(self.title)
-        self._head.addStretch(1)
-        foot = QHBoxLayout()
-        foot.setSpacing(8)
-        foot.addWidget(self.anyway)
-        foot.addWidget(self.message, 1)
-        foot.addWidget(self.save)
-        foot.addWidget(self.leave)
-        self._column = column = QVBoxLayout()
-        column.setSpacing(10)
-        column.addLayout(self._head)
-        column.addWidget(self.note)
-        column.addWidget(self.grid)
-        column.addStretch(1)
-        column.addLayout(foot)
-        self._row = QHBoxLayout(self)
-        self._row.setContentsMargins(20, 14, 20, 16)
-        self._row.setSpacing(24)
-        self._row.addLayout(column, 1)
-        self._row.addWidget(self.pad)
-        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # a click beside a field leaves it its focus
-
     def _offer_tanks(self) -> None:
         if self.tanks is not None:
             self.tanks.hide()
@@ -321,21 +275,16 @@ class EntrySheet(QFrame):
         if len(self._spec.tanks) > 1:
             pairs = tuple((tank.key, tank.label) for tank in self._spec.tanks)
             digits = tuple(str((at + 1) % 10) for at in range(min(len(pairs), 10)))
-            across = (len(pairs) + 1) // 2 if len(pairs) > _ACROSS else 0
-            self.tanks = ChoiceRow(pairs, self._spec.tank, self, keys=digits, across=across)
-            self.tanks.chosen.connect(self._choose_tank)
-            if len(pairs) > _BESIDE:
-                self._column.insertWidget(1, self.tanks)
+            row = ChoiceRow(pairs, self._spec.tank, self, keys=digits)
+            room, wide = self.column_px(), row.sizeHint().width()
+            if wide > room:  # into two lines
+                row.hide()
+                row.deleteLater()
+                across = (len(pairs) + 1) // 2
+                row = ChoiceRow(pairs, self._spec.tank, self, keys=digits, across=across)
+            self.tanks = row
+            row.chosen.connect(self._choose_tank)
+            if wide > room - self.title.sizeHint().width() - _HEAD_PX:
+                self._column.insertWidget(1, row)
             else:
-                self._head.insertWidget(1, self.tanks)
-
-    def _fit(self) -> None:
-        """Cover the lower half of the parent: less where it is tall, more if fields need it."""
-        room = self._over.rect()
-        # The width first: it decides into how many lines the fields break.
-        self.resize(room.width(), self.height())
-        self.grid.updateGeometry()  # the lay-outs around it may remember other lines than these
-        self._row.activate()
-        half = min(room.height() // 2, _HEIGHT_PX)
-        height = min(max(half, self.sizeHint().height()), room.height())
-        self.setGeometry(0, room.height() - height, room.width(), height)
+                self._head.insertWidget(1, row)

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QTimer, Slot
 from PySide6.QtGui import QPaintEvent
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.kit.trend_view import TrendView
 
@@ -19,11 +19,15 @@ class LateTrend(QWidget):
     the number and the next step of each tank need not wait for it.
     """
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None, *, titled: bool = True) -> None:
+        """``titled``: the trend says itself what its axes are."""
         super().__init__(parent)
+        self._titled = titled
         self._view: TrendView | None = None
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
+        # It takes the height that is left, and asks for no more than its least.
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
         self._soon = QTimer(self, singleShot=True, interval=0)
         self._soon.timeout.connect(self.make)
         self.trend: Trend | None = None
@@ -40,7 +44,7 @@ class LateTrend(QWidget):
             return
         from washmon.gui.kit.trend import Trend  # noqa: PLC0415 - the reason for this class
 
-        self.trend = Trend(self)
+        self.trend = Trend(self, titled=self._titled)
         self._column.addWidget(self.trend)
         self._draw()
 

@@ -9,7 +9,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.theme import Size, Theme
 
-_NEEDLE_PX = 13.0
+_NEEDLE_PX = 11.0
 _TROUGH_PX = 9.0
 _GAP_PX = 8.0
 
@@ -102,7 +102,7 @@ class LevelScale(QWidget):
     def sizeHint(self) -> QSize:
         """Return the height of needle, trough and words."""
         words = QFontMetricsF(self.font()).height()
-        return QSize(280, round(_NEEDLE_PX + _TROUGH_PX + 4 + words))
+        return QSize(280, round(theme.px(_NEEDLE_PX) + theme.px(_TROUGH_PX) + 4 + words))
 
     def minimumSizeHint(self) -> QSize:
         """Allow a narrow column: words are dropped there."""
@@ -148,7 +148,7 @@ class LevelScale(QWidget):
         shades = theme.current()
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        trough = QRectF(0.5, _NEEDLE_PX, self.width() - 1, _TROUGH_PX)
+        trough = QRectF(0.5, theme.px(_NEEDLE_PX), self.width() - 1, theme.px(_TROUGH_PX))
         edge = QPen(QColor(shades.band_edge)) if shades.line_px > 1 else Qt.PenStyle.NoPen
         painter.setPen(edge)
         painter.setBrush(QColor(shades.trough))
@@ -157,10 +157,11 @@ class LevelScale(QWidget):
         if view is None:
             return
         self._draw_ranges(painter, trough, view, shades)
+        tall = trough.height() + 4
         for level, colour in ((view.target, shades.target), (view.critical, shades.critical)):
             if level is not None:
-                tick = QRectF(self._x(level) - 1.25, trough.top() - 2, 2.5, _TROUGH_PX + 4)
-                painter.fillRect(tick, QColor(colour))
+                x = self._x(level)
+                painter.fillRect(QRectF(x - 1.25, trough.top() - 2, 2.5, tall), QColor(colour))
         if view.reading is not None:
             self._draw_needle(painter, self._x(view.reading), shades)
         self._draw_words(painter, shades)
@@ -181,9 +182,10 @@ class LevelScale(QWidget):
             painter.fillRect(likely, theme.with_alpha(shades.forecast, 0.38))
 
     def _draw_needle(self, painter: QPainter, x: float, shades: Theme) -> None:
-        tip = _NEEDLE_PX + 2.5
-        x = min(max(x, 6.5), self.width() - 6.5)
-        needle = QPolygonF([QPointF(x - 6.5, 1), QPointF(x + 6.5, 1), QPointF(x, tip)])
+        tip = theme.px(_NEEDLE_PX) + 2.5
+        half = 6.5 * theme.scale()
+        x = min(max(x, half), self.width() - half)
+        needle = QPolygonF([QPointF(x - half, 0.5), QPointF(x + half, 0.5), QPointF(x, tip)])
         pen = QPen(QColor(shades.card), 1.5)
         pen.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
         painter.setPen(pen)
@@ -201,6 +203,6 @@ class LevelScale(QWidget):
 
 
 def _short(locale: QLocale, level: float) -> str:
-    """Return a level as short as it may be: 50, 7.5, in the locale's digits."""
+    """Return a level as short as it may be: 65, 7.5, in the locale's digits."""
     rounded = round(float(level), 1)
     return locale.toString(rounded, "f", 0 if rounded.is_integer() else 1)

@@ -3,7 +3,7 @@
 from enum import Enum
 from math import cos, pi, sin
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
 
@@ -99,7 +99,7 @@ class StateMark(QWidget):
         super().__init__(parent)
         self._side_px = side_px
         self._look = look
-        self.setFixedSize(side_px, side_px)
+        self.setFixedSize(theme.px(side_px), theme.px(side_px))
         self.setAccessibleName(look.word)
 
     @property
@@ -116,7 +116,13 @@ class StateMark(QWidget):
 
     def sizeHint(self) -> QSize:
         """Return the square that the shape fills."""
-        return QSize(self._side_px, self._side_px)
+        return QSize(theme.px(self._side_px), theme.px(self._side_px))
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Grow with the type beside it."""
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.FontChange:
+            self.setFixedSize(self.sizeHint())
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw the shape."""

@@ -1,6 +1,7 @@
 """A label with a size of type and a tone, and one that shortens itself where it is narrow."""
 
 from enum import StrEnum
+from html import escape
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QFont, QPainter, QPaintEvent
@@ -10,6 +11,8 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.theme import Size
 
 Weight = QFont.Weight
+_DIGITS_AIR = 1.5
+"""Of the height of a digit: that of the room it stands in."""
 
 
 class Tone(StrEnum):
@@ -21,6 +24,11 @@ class Tone(StrEnum):
     WATCH = "watch"
     ACT = "act"
     STOP = "stop"
+
+
+def plain_tip(text: str) -> str:
+    """Return what a tip shows as this very text: Qt would draw mark-up, and load its pictures."""
+    return f"<span>{escape(text)}</span>" if "<" in text else text
 
 
 class Text(QLabel):
@@ -61,13 +69,26 @@ class Text(QLabel):
             self.style().polish(self)
 
 
+class Digits(Text):
+    """A number alone: without the room that letters take over and under digits."""
+
+    def sizeHint(self) -> QSize:
+        """Return room for digits, with a little air."""
+        return QSize(super().sizeHint().width(), self.minimumSizeHint().height())
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the same: a number is never cut."""
+        height = round(self.fontMetrics().capHeight() * _DIGITS_AIR)
+        return QSize(super().minimumSizeHint().width(), height)
+
+
 class ShortText(Text):
     """One line that ends in an ellipsis where the room is too small; the tip has all of it."""
 
     def setText(self, text: str) -> None:
         """Show ``text``, whole in the tip."""
         super().setText(text)
-        self.setToolTip(text)
+        self.setToolTip(plain_tip(text))
 
     def minimumSizeHint(self) -> QSize:
         """Allow any width that still shows a few letters."""

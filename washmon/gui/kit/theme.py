@@ -1,10 +1,12 @@
 """The look in one place: colours by their meaning, type, and the style sheet made of them."""
 
 from enum import IntEnum
+from math import floor
 from string import Template
 
 from msgspec import Struct
 from msgspec.structs import asdict
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette
 from PySide6.QtWidgets import QApplication
 
@@ -12,12 +14,16 @@ from washmon import data
 
 FAMILY = "Atkinson Hyperlegible Next"
 _PROPERTY = "washmonTheme"
+_SCALE = "washmonScale"
+_USUAL_PX = (1366, 768)
+_STEPS, _LARGEST = 8, 2.5
+"""Type grows by eighths of its usual size, to two and a half times."""
 
 
 class Size(IntEnum):
     """The few sizes of type, in points."""
 
-    TINY = 8
+    TINY = 9
     SMALL = 10
     BODY = 12
     LEAD = 13
@@ -61,6 +67,7 @@ class Theme(Struct, frozen=True):
     target: str
     critical: str
     quiet: str  # earlier fills: 3:1
+    hint: str  # what stands in an empty field: 4.5:1
     line_px: int = 1
 
 
@@ -93,6 +100,7 @@ BRIGHT = Theme(
     target="#16232A",
     critical="#9E1239",
     quiet="#869499",
+    hint="#66757C",
 )
 
 DARK = Theme(
@@ -124,6 +132,7 @@ DARK = Theme(
     target="#EDF2F3",
     critical="#FF829E",
     quiet="#7E9097",
+    hint="#93A4AB",
 )
 
 HIGH_CONTRAST = Theme(
@@ -155,6 +164,7 @@ HIGH_CONTRAST = Theme(
     target="#000000",
     critical="#7A0029",
     quiet="#5A676D",
+    hint="#4A575D",
     line_px=2,
 )
 
@@ -169,6 +179,38 @@ def apply(app: QApplication, theme: Theme) -> None:
     app.setFont(font(Size.BODY))
     app.setPalette(_palette(theme))
     app.setStyleSheet(style_sheet(theme))
+
+
+def scale() -> float:
+    """Return how many times its usual size type has in a window as large as the one in use."""
+    app = QApplication.instance()
+    kept = app.property(_SCALE) if app is not None else None
+    return float(kept) if kept else 1.0
+
+
+def scale_for(width_px: int, height_px: int) -> float:
+    """Return how large type is in a window of this size; never smaller than usual."""
+    grown = min(width_px / _USUAL_PX[0], height_px / _USUAL_PX[1])
+    return min(max(floor(grown * _STEPS) / _STEPS, 1.0), _LARGEST)
+
+
+def px(length: float) -> int:
+    """Return a length that grows with the type."""
+    return round(length * scale())
+
+
+def grow(app: QApplication, to: float) -> None:
+    """Give all type of the program another scale; does nothing where it has it already."""
+    before = scale()
+    if to == before:
+        return
+    app.setProperty(_SCALE, to)
+    app.setFont(font(Size.BODY))
+    for widget in app.allWidgets():
+        if widget.testAttribute(Qt.WidgetAttribute.WA_SetFont):
+            chosen = widget.font()
+            chosen.setPointSizeF(round(chosen.pointSizeF() / before) * to)
+            widget.setFont(chosen)
 
 
 def current() -> Theme:
@@ -189,7 +231,7 @@ def load_fonts() -> None:
 def font(size: Size, weight: QFont.Weight = QFont.Weight.Normal, *, tabular: bool = False) -> QFont:
     """Return the program's type; ``tabular`` digits stand still while a number changes."""
     chosen = QFont(FAMILY)
-    chosen.setPointSize(size)
+    chosen.setPointSizeF(size * scale())
     chosen.setWeight(weight)
     if tabular:
         chosen.setFeature(QFont.Tag("tnum"), 1)
@@ -222,7 +264,7 @@ def _palette(theme: Theme) -> QPalette:
         (role.Base, theme.card),
         (role.AlternateBase, theme.field),
         (role.Text, theme.ink),
-        (role.PlaceholderText, theme.soft_ink),
+        (role.PlaceholderText, theme.hint),
         (role.Button, theme.card),
         (role.ButtonText, theme.ink),
         (role.Highlight, theme.hand),

@@ -2,7 +2,7 @@
 
 from math import hypot
 
-from PySide6.QtCore import QEvent, QPointF, Qt, Slot
+from PySide6.QtCore import QEvent, QPointF, Qt, QTimer, Slot
 from PySide6.QtGui import QColor, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
@@ -21,12 +21,15 @@ _STRIP_PX = 130
 class Trend(QWidget):
     """Draws a ``TrendView``. A view the person has zoomed stays put until double-clicked."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None, *, titled: bool = True) -> None:
+        """``titled``: it says itself what its axes are."""
         super().__init__(parent)
+        self._titled = titled
         self._view: TrendView | None = None
         self._held = False
-        self._dressed = ("", 0.0)
+        self._dressed = ("", 0.0, 0.0)
         self._targets: tuple[TrendPoint | TrendMark, ...] = ()
+        self._soon = QTimer(self, singleShot=True, interval=0)
         self.title = ShortText("", Size.TINY, tone=Tone.SOFT, parent=self)
         self.plot = Plot(self)
         self.legend = Legend(self)
@@ -45,11 +48,14 @@ class Trend(QWidget):
             column.addWidget(widget)
         column.setStretch(1, 1)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumSize(140, 90)
+        self.setMinimumSize(120, 56)
         self.plot.pointed.connect(self._point)
         self.plot.left.connect(self._unpoint)
         self.plot.reset.connect(self.show_all)
         self.plot.held.connect(self._hold)
+        self.plot.box.sigRangeChanged.connect(self._place_words_soon)
+        self.plot.box.sigResized.connect(self._place_words_soon)
+        self._soon.timeout.connect(self.layers.place_words)
         self._dress()
 
     @property
@@ -69,6 +75,7 @@ class Trend(QWidget):
         self.legend.name(entries_of(view))
         self.legend.setVisible(self.height() >= _STRIP_PX and bool(self.legend.entries))
         self._unpoint()
+        self._soon.start()
         if before is not None and (before.x_end, before.y_end) == (view.x_end, view.y_end):
             return
         at_end = before is not None and self._shows(before.x_end)
@@ -77,6 +84,11 @@ class Trend(QWidget):
             self.show_all()
         elif at_end and before is not None:  # a zoomed view follows what is new
             self.plot.box.translateBy(x=view.x_end - before.x_end)
+
+    @Slot(object)
+    def _place_words_soon(self, *_what: object) -> None:
+        """Find room for the words once the plot has its size and its axes."""
+        self._soon.start()
 
     def _shows(self, x: float) -> bool:
         """Tell whether ``x`` is not beyond the right edge."""
@@ -151,21 +163,26 @@ class Trend(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Leave out title and legend where the trend is folded to a strip."""
         roomy = event.size().height() >= _STRIP_PX
-        self.title.setVisible(roomy)
+        self.title.setVisible(roomy and self._titled)
         self.legend.setVisible(roomy and bool(self.legend.entries))
         super().resizeEvent(event)
 
     def event(self, event: QEvent) -> bool:
         """Follow a change of theme, and a move to a finer or coarser screen."""
-        if event.type() in (QEvent.Type.StyleChange, QEvent.Type.DevicePixelRatioChange):
+        if event.type() in (
+            QEvent.Type.StyleChange,
+            QEvent.Type.DevicePixelRatioChange,
+            QEvent.Type.FontChange,
+        ):
             self._dress()
         return super().event(event)
 
     def _dress(self) -> None:
         shades, ratio = theme.current(), self.devicePixelRatioF()
-        if (shades.name, ratio) == self._dressed:
+        if (shades.name, ratio, theme.scale()) == self._dressed:
             return
-        self._dressed = (shades.name, ratio)
+        self._dressed = (shades.name, ratio, theme.scale())
+        self.plot.dress()
         self.plot.setBackground(QColor(shades.card))
         for name in ("left", "bottom"):
             axis = self.plot.getAxis(name)

@@ -14,11 +14,34 @@ from PySide6.QtGui import QColor
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.text import Weight
 from washmon.gui.kit.theme import Size, Theme
 from washmon.gui.kit.trend_plot import Plot, cosmetic_pen
-from washmon.gui.kit.trend_view import Run, TrendLimits, TrendMark, TrendPoint, TrendView
+from washmon.gui.kit.trend_room import Room
+from washmon.gui.kit.trend_view import (
+    Bracket,
+    Run,
+    TrendLimits,
+    TrendMark,
+    TrendPoint,
+    TrendView,
+)
 
-_PARTS = ("limits", "earlier", "current", "doses", "acids", "changes", "y_end", "fan")
+_PARTS = (
+    "limits",
+    "earlier",
+    "current",
+    "doses",
+    "acids",
+    "changes",
+    "y_end",
+    "fan",
+    "expected",
+    "draft",
+)
+
+_LEFT, _RIGHT = 0.03, 0.985
+"""Where along a level its name stands."""
 
 
 class Layers:
@@ -33,22 +56,36 @@ class Layers:
         self.critical = _named_line((1, 0))
         self.ranges = pg.PlotCurveItem(connect="pairs")
         self.earlier = pg.PlotCurveItem(antialias=True)
-        self.earlier_dots = pg.ScatterPlotItem(antialias=True, size=5)
+        self.earlier_dots = pg.ScatterPlotItem(antialias=True)
         self.current = pg.PlotCurveItem(antialias=True)
-        self.current_dots = pg.ScatterPlotItem(antialias=True, size=8)
-        self.doses = pg.ScatterPlotItem(antialias=True, size=11, symbol="t1")
-        self.acids = pg.ScatterPlotItem(antialias=True, size=9, symbol="s")
+        self.current_dots = pg.ScatterPlotItem(antialias=True)
+        self.doses = pg.ScatterPlotItem(antialias=True, symbol="t1")
+        self.acids = pg.ScatterPlotItem(antialias=True, symbol="s")
+        self.bracket = pg.PlotCurveItem()
+        self.bracket_words = pg.TextItem(anchor=(0, 1))
+        self.draft = pg.ScatterPlotItem(antialias=True)
         self.cross = pg.InfiniteLine(angle=90)
-        self.ring = pg.ScatterPlotItem(antialias=True, size=15)
+        self.ring = pg.ScatterPlotItem(antialias=True)
         for depth, item in enumerate(vars(self).values()):
             item.setZValue(depth)
             plot.addItem(item, ignoreBounds=True)
         self._drawn: TrendView | None = None
+        self._plot = plot
         self.point_at(None)
 
     def dress(self, shades: Theme, ratio: float) -> None:
         """Give every item the theme's colours; ``ratio`` is device pixels per pixel."""
-        pen = partial(cosmetic_pen, ratio)
+        grown = theme.scale()
+        pen = partial(cosmetic_pen, ratio * grown)
+        for marks, side in (
+            (self.earlier_dots, 5),
+            (self.current_dots, 8),
+            (self.doses, 11),
+            (self.acids, 9),
+            (self.draft, 13),
+            (self.ring, 15),
+        ):
+            marks.setSize(side * grown)
         ink, quiet = QColor(shades.ink), QColor(shades.quiet)
         clear = pg.mkPen(None)
         self.band.setBrush(QColor(shades.field))
@@ -62,6 +99,8 @@ class Layers:
         self.critical.setPen(pen(QColor(shades.critical), 1 + shades.line_px * 0.6))
         for line, colour in ((self.target, shades.target), (self.critical, shades.critical)):
             line.label.setColor(QColor(colour))
+            line.label.setFont(theme.font(Size.TINY))
+        self.bracket_words.setFont(theme.font(Size.TINY, Weight.DemiBold))
         self.ranges.setPen(pen(theme.with_alpha(shades.ink, 0.26), 5))
         self.earlier.setPen(pen(quiet, 1.2))
         self.earlier_dots.setPen(clear)
@@ -69,9 +108,13 @@ class Layers:
         self.current.setPen(pen(ink, 1.8))
         self.current_dots.setPen(pen(QColor(shades.card), 1))
         self.current_dots.setBrush(ink)
-        for marks in (self.doses, self.acids):
-            marks.setPen(pen(QColor(shades.card), 1))
-            marks.setBrush(QColor(shades.hand))
+        for added in (self.doses, self.acids):
+            added.setPen(pen(QColor(shades.card), 1))
+            added.setBrush(QColor(shades.hand))
+        self.bracket.setPen(pen(QColor(shades.hand), 5))
+        self.bracket_words.setColor(QColor(shades.hand))
+        self.draft.setPen(pen(ink, 2.4))
+        self.draft.setBrush(QColor(shades.card))
         self.cross.setPen(pen(QColor(shades.border), 1))
         self.ring.setPen(pen(QColor(shades.hand), 2))
         self.ring.setBrush(pg.mkBrush(None))
@@ -100,8 +143,16 @@ class Layers:
         if new & {"changes", "y_end"}:
             places = np.repeat([mark.x for mark in view.changes], 2)
             self.changes.setData(places, np.tile([0.0, view.y_end * 2], len(view.changes)))
+        self._draw_ahead(view, new)
+
+    def _draw_ahead(self, view: TrendView, new: set[str]) -> None:
+        """Draw what is expected, and what is typed but not saved."""
         if "fan" in new:
             self._draw_fan(view)
+        if "draft" in new:
+            self.draft.setData(*_spread(() if view.draft is None else (view.draft,)))
+        if "expected" in new:
+            self._draw_bracket(view.expected)
 
     def _draw_limits(self, limits: TrendLimits) -> None:
         self.band.setRegion((limits.low, limits.high))
@@ -114,6 +165,35 @@ class Layers:
         self.fan.setData(x + x[::-1] + x[:1], low + high[::-1] + low[:1], fillLevel="enclosed")
         self.fan_middle.setData(x, [step.middle for step in view.fan])
 
+    def _draw_bracket(self, bracket: Bracket | None) -> None:
+        self.bracket_words.setVisible(bracket is not None)
+        if bracket is None:
+            self.bracket.setData([], [])
+            return
+        self.bracket.setData([bracket.x, bracket.x], [bracket.low, bracket.high])
+        self.bracket_words.setText(bracket.text)
+
+    def place_words(self) -> None:
+        """Put the names of the levels where they cover neither forecast nor readings."""
+        view = self._drawn
+        if view is None:
+            return
+        per_x, per_y = self._plot.box.viewPixelSize()
+        shown = self._plot.box.viewRect()
+        room = Room(view, shown, per_x, per_y)
+        for line, usual in ((self.target, False), (self.critical, True)):
+            words = line.label.boundingRect()
+            size = words.width(), words.height()
+            at_left, below = room.free_side(line.value(), size, below=usual)
+            line.label.anchors = [(0 if at_left else 1, 0 if below else 1)] * 2
+            line.label.setPosition(_LEFT if at_left else _RIGHT)
+        if view.expected is not None:
+            bracket, words = view.expected, self.bracket_words.boundingRect()
+            place = room.beside(bracket, (words.width(), words.height()))
+            self.bracket_words.setVisible(place is not None)
+            if place is not None:
+                self.bracket_words.setPos(*place)
+
     def point_at(self, place: tuple[float, float] | None) -> None:
         """Put cross and ring on a point, or take them away."""
         self.cross.setVisible(place is not None)
@@ -125,10 +205,8 @@ class Layers:
 
 def _named_line(anchor: tuple[int, int]) -> pg.InfiniteLine:
     """Return a level whose name stands at its right end, above or below it."""
-    options = {"position": 0.985, "anchors": [anchor, anchor]}
-    line = pg.InfiniteLine(angle=0, label=" ", labelOpts=options)
-    line.label.setFont(theme.font(Size.TINY))
-    return line
+    options = {"position": _RIGHT, "anchors": [anchor, anchor]}
+    return pg.InfiniteLine(angle=0, label=" ", labelOpts=options)
 
 
 def _set_level(line: pg.InfiniteLine, level: float | None, name: str) -> None:

@@ -86,18 +86,23 @@ class Legend(QWidget):
         base = (self.height() + metrics.ascent() - metrics.descent()) / 2
         x = 0.0
         for entry in self._entries:
-            width = _SHAPE_PX + 4 + metrics.horizontalAdvance(entry.word)
+            side = _SHAPE_PX * theme.scale()
+            width = side + 4 + metrics.horizontalAdvance(entry.word)
             if x + width > self.width():
                 break
-            box = QRectF(x, (self.height() - _SHAPE_PX) / 2, _SHAPE_PX, _SHAPE_PX)
+            box = QRectF(x, (self.height() - side) / 2, side, side)
             _draw_shape(painter, box, entry)
             painter.setPen(QColor(theme.current().soft_ink))
-            painter.drawText(QPointF(x + _SHAPE_PX + 4, base), entry.word)
+            painter.drawText(QPointF(x + side + 4, base), entry.word)
             x += width + _GAP_PX
 
 
 def _draw_shape(painter: QPainter, box: QRectF, entry: Entry) -> None:
     shades = theme.current()
+    painter.save()
+    painter.translate(box.center())
+    painter.scale(theme.scale(), theme.scale())
+    box = QRectF(-_SHAPE_PX / 2, -_SHAPE_PX / 2, _SHAPE_PX, _SHAPE_PX)
     middle = box.center()
     painter.setPen(Qt.PenStyle.NoPen)
     if entry is Entry.DOSE:
@@ -131,3 +136,4 @@ def _draw_shape(painter: QPainter, box: QRectF, entry: Entry) -> None:
         painter.fillRect(box.adjusted(0, 2, 0, -2), theme.with_alpha(shades.forecast, 0.26))
         painter.setPen(QPen(QColor(shades.forecast), 1.6))
         painter.drawLine(QPointF(box.left(), middle.y()), QPointF(box.right(), middle.y()))
+    painter.restore()

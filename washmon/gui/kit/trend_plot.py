@@ -23,7 +23,7 @@ class Axis(pg.AxisItem):
 
     def tickSpacing(self, low: float, high: float, size: float) -> list[tuple[float, float]]:
         """Return one level of ticks: no small ones between."""
-        least = (high - low) * self._apart_px / max(size, 1.0)
+        least = (high - low) * theme.px(self._apart_px) / max(size, 1.0)
         steps = (step * 10**power for power in range(7) for step in _STEPS)
         return [(float(next((s for s in steps if s >= least), 10**7)), 0.0)]
 
@@ -46,14 +46,17 @@ class Plot(pg.PlotWidget):
         super().__init__(parent, axisItems=axes, enableMenu=False)
         self.hideButtons()
         self.setFrameShape(pg.PlotWidget.Shape.NoFrame)
-        for name in axes:
-            axis = self.getAxis(name)
-            axis.setStyle(tickFont=theme.font(Size.TINY, tabular=True), tickTextOffset=5)
-        self.getAxis("left").setWidth(30)
-        self.getAxis("bottom").setHeight(22)
         self.viewport().grabGesture(Qt.GestureType.PinchGesture)
         self.box = self.getViewBox()
         self.box.sigRangeChangedManually.connect(self._hold)
+
+    def dress(self) -> None:
+        """Give the axes the type of the program, as large as it is now."""
+        for name in ("left", "bottom"):
+            axis = self.getAxis(name)
+            axis.setStyle(tickFont=theme.font(Size.TINY, tabular=True), tickTextOffset=5)
+        self.getAxis("left").setWidth(theme.px(30))
+        self.getAxis("bottom").setHeight(theme.px(22))
 
     @Slot(object)
     def _hold(self, _axes: object) -> None:

@@ -41,6 +41,15 @@ class FanPoint(Struct, frozen=True):
     high: float
 
 
+class Bracket(Struct, frozen=True):
+    """Between which levels the next reading is expected, with the words that say so."""
+
+    x: float
+    low: float
+    high: float
+    text: str = ""
+
+
 class TrendLimits(Struct, frozen=True):
     """Operating band, target and critical low; ``None`` is not drawn."""
 
@@ -61,6 +70,9 @@ class TrendView(Struct, frozen=True, dict=True):
     changes: tuple[TrendMark, ...] = ()
     acids: tuple[TrendMark, ...] = ()
     fan: tuple[FanPoint, ...] = ()
+    expected: Bracket | None = None
+    draft: TrendPoint | None = None
+    """What is typed and not saved yet."""
     x_to: float = 0.0
 
     def points(self) -> Iterator[TrendPoint]:
@@ -76,7 +88,9 @@ class TrendView(Struct, frozen=True, dict=True):
             [point.x for point in self.points()]
             + [mark.x for mark in (*self.doses, *self.acids, *self.changes)]
             + [step.x for step in self.fan]
-            + [self.x_to],
+            + [self.x_to]
+            + ([] if self.expected is None else [self.expected.x])
+            + ([] if self.draft is None else [self.draft.x]),
         )
         return max(last * 1.04, 10.0)
 
@@ -85,4 +99,8 @@ class TrendView(Struct, frozen=True, dict=True):
         """The upper end of the axis: above the band and above every reading."""
         levels = [point.high or point.y for point in self.points()]
         levels += [mark.y for mark in (*self.doses, *self.acids)] + [step.high for step in self.fan]
+        if self.expected is not None:
+            levels.append(self.expected.high * 1.06)  # its words stand over it
+        if self.draft is not None:
+            levels.append(min(self.draft.y, self.limits.high * 2))  # a slip shrinks no plot
         return max([self.limits.high * 1.18] + [level * 1.08 for level in levels]) or 1.0

@@ -14,8 +14,8 @@ from washmon.gui.i18n import tr
 from washmon.gui.practice.keeping import Opened
 from washmon.line.events import BatchWashed, BehindTheScenes, Event, Method, WorldChange
 from washmon.line.state import ShiftState
+from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Answer, Saved
-from washmon.rules.snapshot import Snapshot
 from washmon.sessions.practice.attempt import BACKSTAGE
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.stage import Stage, Tested, cost_min

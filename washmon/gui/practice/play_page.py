@@ -1,7 +1,7 @@
 """The screen of a practice shift: the very same Board and keypad, under the practice clock."""
 
-from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtWidgets import QMenu, QVBoxLayout, QWidget
 
 from washmon.gui.action_bar import Action
 from washmon.gui.board_page import BoardPage
@@ -20,8 +20,8 @@ from washmon.gui.practice.veil import Showing, veiled
 from washmon.line.events import Method, ShiftEnded, WorldChange
 from washmon.line.message import Message
 from washmon.line.setup import Look
+from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Doubtful, Failed, Refused, Saved
-from washmon.rules.snapshot import Snapshot
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.units import Kind, show
 
@@ -41,12 +41,14 @@ class PracticeBoard(BoardPage):
     def __init__(self, desk: PracticeDesk, parent: QWidget | None = None) -> None:
         super().__init__(desk, parent)
         self._practice = desk
-        self.bar.buttons[Action.LOGBOOK].hide()  # it has nothing to do with practice
+        self.bar.leave_out(Action.LOGBOOK)  # it has nothing to do with practice
+        self.more_asked.connect(self._offer_more)
 
     def _make_entries(self) -> EntryDesk:
         if self._entries is None:
             self._entries = PracticeEntryDesk(self._desk, self)
             self._entries.saved.connect(self._say_saved)
+            self._plot = self._lend_plot(self._entries)
             sheet = self._entries.sheet
             if isinstance(sheet, BenchSheet):
                 sheet.bench = self._practice.stage.scenario.bench
@@ -59,6 +61,14 @@ class PracticeBoard(BoardPage):
             self.open_batch()
         else:
             super()._ask(action)
+
+    @Slot()
+    def _offer_more(self) -> None:
+        """Offer what has no button; the menu of the window stands over the room."""
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        menu.addActions(self.bar.folded)
+        menu.popup(self.bar.more.mapToGlobal(self.bar.more.rect().topLeft()))
 
     def open_batch(self) -> None:
         """Open the sheet of the batch that waits, with what stands on its ticket."""

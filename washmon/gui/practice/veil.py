@@ -6,9 +6,10 @@ from enum import StrEnum
 from msgspec.structs import replace
 
 from washmon.line.flags import Condition, Flag, StepKind
-from washmon.rules.advice import Advice, TankAdvice
-from washmon.rules.snapshot import Snapshot
-from washmon.rules.steps import say_step
+from washmon.line.plan import Plan
+from washmon.planning.advice import Advice, TankAdvice
+from washmon.planning.snapshot import Snapshot
+from washmon.planning.words import say_step
 
 DELAY = timedelta(minutes=10)
 
@@ -46,10 +47,12 @@ def _veiled_tank(tank: TankAdvice, seen: frozenset[tuple[int, str]]) -> TankAdvi
     flags = tuple(flag for flag in tank.flags if flag.key in seen)
     if flags and len(flags) == len(tank.flags):
         return tank
+    told = bool(flags) and {flag.rule for flag in flags} >= set(tank.plan.answers)
+    own = Plan(tank=tank.tank, now=say_step(StepKind.LOOK, "You decide what is next"))
     return TankAdvice(
         tank=tank.tank,
         condition=_worst(flags),
-        step=flags[0].step if flags else say_step(StepKind.LOOK, "You decide what is next"),
+        plan=tank.plan if told else own,
         flags=flags,
         shelved=tuple(flag for flag in tank.shelved if flag.key in seen),
     )

@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, Signal, Slot
 from washmon.forecast.learning import Past
 from washmon.gui.replay.timeline import timeline_of
 from washmon.line.events import Event
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session
 from washmon.sessions.player import News, Player
 from washmon.sessions.questions import Question, done_then, questions

@@ -1,5 +1,7 @@
 """A container of acid."""
 
+import math
+
 import msgspec
 from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
@@ -39,8 +41,8 @@ class AcidForm(ProductForm[Acid]):
             self,
         )
         section.row((self.name, 5), (self.kind, 7))
-        section.row((self.strength, 4), (self.lot, 4), (self.use_by, 4))
-        self.more = self._price_section(self.density)
+        section.row((self.strength, 3), (self.density, 3), (self.lot, 3), (self.use_by, 3))
+        self.more = self._price_section()
         scroller = Scroller(self)
         for widget in (section, self.more):
             scroller.column.addWidget(widget)
@@ -48,6 +50,7 @@ class AcidForm(ProductForm[Acid]):
         fill(self, scroller)
         self._show(acid)
         self.kind.changed.connect(self._suit_kind)
+        self.strength.changed.connect(self._suit_price)
         self._tell_usual()
 
     def _show(self, acid: Acid) -> None:
@@ -99,9 +102,11 @@ class AcidForm(ProductForm[Acid]):
 
     @Slot()
     def _suit_price(self) -> None:
-        """Ask for the density of what is bought by weight and poured by volume."""
+        """Ask for the density where a percent by weight is poured, or a price goes by weight."""
         facts = ACIDS[AcidKind(self.kind.key)]
-        self.density.setVisible(self.price.by_weight and not facts.solid)
-        usual = facts.density_kg_l
+        needed = bool(facts.densities) or (self.price.by_weight and not facts.solid)
+        self.density.setVisible(needed)
+        strength = self.strength.value
+        usual = facts.density_at(strength) if math.isfinite(strength) else facts.density_kg_l
         said = tr("Usually about {usual}.", usual=self._writing.show(usual, Kind.DENSITY))
         self.density.set_hint(said if usual else tr("On the container or its data sheet."))

@@ -1,5 +1,7 @@
 """Measures and units: what the shed measures with and how it speaks."""
 
+import math
+
 import msgspec
 from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QGridLayout, QWidget
@@ -37,7 +39,7 @@ class MeasuresPage(Page):
         self._origin: tuple[str, ...] = ()
         scroller = Scroller(self)
         self.outer.addWidget(scroller)
-        units = Section(tr("Units"), tr("Either can be typed anywhere: 150 gal or 570 L."), self)
+        units = Section(tr("Units"), tr("Either can be typed anywhere: 220 gal or 830 L."), self)
         self.taste = self.enter(
             "taste", ToggleField("", ((Taste.METRIC, tr("Metric")), (Taste.US, tr("US customary"))))
         )
@@ -53,6 +55,18 @@ class MeasuresPage(Page):
             grid.addWidget(button, at // 4, at % 4)
             self.toggles[name] = button
         owned.body.addLayout(grid)
+        small = Kind.SMALL_VOLUME
+        self.own = self.enter(
+            "own",
+            AmountField(writing, small, tr("A jug of your own holds"), optional=True),
+        )
+        self.marks = self.enter(
+            "marks",
+            AmountField(
+                writing, small, tr("with marks every"), tr("Empty: full or not."), optional=True
+            ),
+        )
+        owned.row((self.own, 6), (self.marks, 6))
         self.together = self.enter("measures", Field())
         owned.body.addWidget(self.together)
         instruments = self._instruments(writing)
@@ -109,12 +123,37 @@ class MeasuresPage(Page):
     def show_setup(self, setup: LineSetup) -> None:
         """Show what the shed owns."""
         self._origin = setup.measures
+        self._show_own(next((name for name in setup.measures if self._is_own(name)), ""))
         for name, button in self.toggles.items():
             button.setChecked(name in setup.measures)
+
+    def _is_own(self, name: str) -> bool:
+        return name not in self.toggles and measures.measure(name) is not None
+
+    def _show_own(self, name: str) -> None:
+        jug = measures.measure(name)
+        self.own.set_number(None if jug is None else jug.capacity * jug.unit_size)
+        marked = jug is not None and not jug.is_scoop
+        self.marks.set_number(jug.step * jug.unit_size if jug is not None and marked else None)
+
+    def _own_names(self) -> list[str]:
+        """Return the jug that is written here, and further ones that came with the set-up."""
+        came = [name for name in self._origin if self._is_own(name)]
+        holds, marks = self.own.number, self.marks.number
+        if holds is None or not math.isfinite(holds):
+            return came[1:]
+        old = measures.measure(came[0]) if came else None
+        unit = (
+            old.unit if old is not None else ("fl oz" if self._writing.taste is Taste.US else "mL")
+        )
+        size = measures.UNIT_ML[unit]
+        step = None if marks is None or not math.isfinite(marks) else marks / size
+        return [measures.own_measure(unit, holds / size, step), *came[1:]]
 
     def owned(self) -> tuple[str, ...]:
         """Return the chosen measures; those that came with the set-up keep their order."""
         chosen = [name for name, button in self.toggles.items() if button.isChecked()]
+        chosen += self._own_names()
         kept = [name for name in self._origin if name in chosen]
         return (*kept, *(name for name in chosen if name not in kept))
 

@@ -112,7 +112,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
 
     def _storage_section(self) -> Section:
         section = Section(
-            tr("Storage and test"),
+            tr("Storage, test, caustic"),
             tr(
                 "Liquid hypochlorite loses strength as it stands. From the day it was made and its "
                 "storage temperature the dose is worked out with what is left; a test counts more."
@@ -142,7 +142,20 @@ class SanitizerForm(ProductForm[Sanitizer]):
             ),
         )
         self.tested_on = self.enter("tested_on", DateField(self._writing, tr("Tested on")))
+        self.caustic = self.enter(
+            "caustic_pct",
+            AmountField(
+                self._writing,
+                Kind.PERCENT,
+                tr("Sodium hydroxide in it"),
+                tr(
+                    "By weight, on the data sheet, often 0.2 to 1: it lifts the pH. Empty: learned."
+                ),
+                optional=True,
+            ),
+        )
         section.row((self.storage, 4), (self.tested, 4), (self.tested_on, 4))
+        section.row((self.caustic, 12))
         return section
 
     def _show(self, product: Sanitizer) -> None:
@@ -161,7 +174,13 @@ class SanitizerForm(ProductForm[Sanitizer]):
         self.storage.set_number(product.storage_c)
         self.tested.set_number(product.tested_g_l)
         self.tested_on.set_day(product.tested_on)
-        stored = (product.storage_c, product.tested_g_l, product.tested_on)
+        self.caustic.set_number(product.caustic_pct)
+        stored = (
+            product.storage_c,
+            product.tested_g_l,
+            product.tested_on,
+            product.caustic_pct,
+        )
         self.more.open(filled=any(one is not None for one in stored))
         self.price.show_price(product.price)
         self.costs.open(filled=product.price is not None)
@@ -183,6 +202,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
             storage_c=self.storage.number,
             tested_g_l=self.tested.number,
             tested_on=self.tested_on.day,
+            caustic_pct=self.caustic.number,
             peroxide_pct=self.peroxide.number if self.peracetic else None,
             hedp_pct=self.hedp.number if self.peracetic else None,
             price=self.price.price(),

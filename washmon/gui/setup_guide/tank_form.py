@@ -33,7 +33,7 @@ from washmon.units import Kind
 
 Choices = list[tuple[str, str]]
 _NOT_USED = ChlorineLimits(
-    critical_low_mg_l=25.0, low_mg_l=35.0, target_mg_l=50.0, high_mg_l=75.0, label_max_mg_l=100.0
+    critical_low_mg_l=30.0, low_mg_l=40.0, target_mg_l=55.0, high_mg_l=80.0, label_max_mg_l=120.0
 )
 """Stands in a tank of peracetic acid that never had limits of chlorine: nothing reads it."""
 

@@ -132,10 +132,14 @@ def measure(name: str) -> str:
         "half_cup": tr("½ cup"),
         "cup": tr("Cup"),
         "fluid_ounce_jug": tr("Jug marked in fl oz"),
+        "quart_jug": tr("Jug, 1 qt"),
+        "gallon_jug": tr("Jug, 1 gal"),
+        "syringe_1_ml": tr("Syringe, 1 mL"),
         "cylinder_10_ml": tr("Cylinder, 10 mL"),
         "cylinder_100_ml": tr("Cylinder, 100 mL"),
         "cylinder_250_ml": tr("Cylinder, 250 mL"),
         "jug_1000_ml": tr("Jug, 1 L"),
+        "jug_5_l": tr("Jug, 5 L"),
         "bucket_10_l": tr("Bucket, 10 L"),
         "kitchen_scale": tr("Kitchen scale, 1 g"),
         "spoon_scale": tr("Fine scale, 0.1 g"),
@@ -224,7 +228,7 @@ def _pressing() -> MarginGroup:
             (
                 "gas_air_ppm",
                 tr("Chlorine in the air that stops work"),
-                tr("By volume; NIOSH recommends 0.5."),
+                tr("By volume; 0.5 is an 8-hour limit."),
             ),
             (
                 "weak_strength_fraction",

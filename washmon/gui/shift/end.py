@@ -21,10 +21,10 @@ from washmon.gui.shift.start import FORM_PX
 from washmon.line.events import ShiftEnded
 from washmon.line.fill_water import FillWater
 from washmon.line.state import ShiftState, TankState
+from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
 from washmon.rules.discharge import before_discharge
 from washmon.rules.entering import unheld
-from washmon.rules.snapshot import Snapshot
 
 _LOOKS = {"watch": Look.WATCH, "act": Look.ACT, "stop": Look.STOP}
 Matter = tuple[Look, str]

@@ -8,10 +8,10 @@ from washmon.gui.board.words import answer_word
 from washmon.gui.context import Person
 from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.gui.i18n import tr
-from washmon.line.flags import Condition, Flag, StepKind
+from washmon.line.flags import Condition, StepKind
 from washmon.line.state import TankState
-from washmon.rules.advice import Advice
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.advice import Advice
+from washmon.planning.snapshot import Snapshot
 from washmon.units import Kind
 
 
@@ -42,7 +42,6 @@ class TankGuide:
     caution: str = ""
     answer: str = ""
     kind: EntryKind | None = None
-    flag: Flag | None = None
 
     @property
     def place(self) -> int:
@@ -71,18 +70,17 @@ def _tank(tank: TankState, advice: Advice, person: Person) -> TankGuide:
         return TankGuide(tank.number, name, Stage.WAIT, tr("One moment…"))
     if said.condition is Condition.IN_LIMITS:
         return TankGuide(tank.number, name, Stage.READY, tr("Ready to wash."))
-    kind = kind_for(said.step)
+    kind = kind_for(said.plan.now)
     opens = kind not in {None, EntryKind.BATCH}  # nothing is washed from here
-    caution = short(said.step.cautions)
+    caution = short(said.plan.now.cautions)
     return TankGuide(
         tank.number,
         name,
-        _stage(tank, said.step.kind),
-        person.say(said.step.say) + ".",
+        _stage(tank, said.plan.now.kind),
+        person.say(said.plan.now.say) + ".",
         caution=f"{caution.word}: {caution.text}" if caution is not None else "",
-        answer=answer_word(said.step.kind, second=said.step.second) if opens else "",
+        answer=answer_word(said.plan.now.kind, second=said.plan.now.second) if opens else "",
         kind=kind,
-        flag=next((flag for flag in said.flags if flag.step == said.step), None),
     )
 
 

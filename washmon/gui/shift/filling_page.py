@@ -12,7 +12,7 @@ from washmon.gui.kit.state_mark import Look, StateBadge
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.shift.filling import Stage, TankGuide, guide
-from washmon.rules.snapshot import Snapshot
+from washmon.planning.snapshot import Snapshot
 
 _COLUMNS = 4
 _ANSWER_PX = 56
@@ -76,7 +76,7 @@ class FillingGuide(QWidget):
         left(): go to the Board.
     """
 
-    asked = Signal(object, int, object)
+    asked = Signal(object, int)
     left = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -132,4 +132,4 @@ class FillingGuide(QWidget):
 
     @Slot(object)
     def _ask(self, said: TankGuide) -> None:
-        self.asked.emit(said.kind, said.tank, said.flag)
+        self.asked.emit(said.kind, said.tank)

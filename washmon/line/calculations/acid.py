@@ -34,7 +34,7 @@ from washmon.line.calculations.fields import (
     THE_TANK,
     VOLUME,
 )
-from washmon.line.calculations.result import Calculation, Known, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup, Tank
@@ -142,7 +142,7 @@ def _careful_step(answers: Answers, kind: AcidKind) -> Result:
     strength, density = answers.maybe("strength"), answers.maybe("density")
     with beside("ph"):
         step = small_step(volume_l, answers.amount("ph"), kind, strength, density)
-    to_add = pour(step, answers.circumstances, solid=kind.value in SOLID_ACIDS, never_more=True)
+    to_add = pour(step, answers.circumstances, solid=kind.value in SOLID_ACIDS, at_most=step)
     waters = _waters(answers, UNKNOWN_ALKALINITY)
     added = step * acid_mol_per_unit(kind, strength, density) / volume_l
     soft, hard = (ph_of(with_acid(each, kind, added)) for each in (waters.softest, waters.hardest))
@@ -195,8 +195,8 @@ def _half_first(answers: Answers, kind: AcidKind, alkalinity: Alkalinity) -> Res
             product=product,
         )
     solid = kind.value in SOLID_ACIDS
-    first = pour(plan.first, answers.circumstances, solid=solid, never_more=True)
-    whole = pour(plan.whole, answers.circumstances, solid=solid, never_more=True)
+    first = pour(plan.first, answers.circumstances, solid=solid, at_most=plan.first)
+    whole = pour(plan.whole, answers.circumstances, solid=solid, at_most=plan.whole)
     return Result(
         headline=Message("First add {amount}", {"amount": first.words}),
         then=Message("Stir, wait, read the pH again, then work it out anew for the rest."),
@@ -205,10 +205,11 @@ def _half_first(answers: Answers, kind: AcidKind, alkalinity: Alkalinity) -> Res
             Line(
                 "All of it, about",
                 Message(
-                    "{whole} ({range})",
+                    "{whole} ({low} to {high})",
                     {
                         "whole": whole.words,
-                        "range": whole.span(plan.whole_low, plan.whole_high),
+                        "low": whole.exactly(plan.whole_low),
+                        "high": whole.exactly(plan.whole_high),
                     },
                 ),
             ),
@@ -378,4 +379,5 @@ ACID = Calculation(
     ),
     compute,
     known,
+    of=CHLORINE_WATER,
 )

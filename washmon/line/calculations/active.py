@@ -5,14 +5,15 @@ from dataclasses import replace
 from washmon.chemistry.chlorine_gas import (
     CEILING_PPM,
     CHLORIDE_MG_PER_MOL,
-    RECOMMENDED_LIMIT_PPM,
+    EIGHT_HOUR_LIMIT_PPM,
     chlorine_in_air_ppm,
     dissolved_chlorine_mg_l,
+    hypochlorous_in_air_ppm,
 )
 from washmon.chemistry.speciation import hocl_share, hocl_share_in_salt
 from washmon.line.calculations.asking import Answers, Field, beside, between
 from washmon.line.calculations.fields import LEVEL, PH, TEMPERATURE, THE_TANK
-from washmon.line.calculations.result import Calculation, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Line, Result, Value
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message, ppm
 from washmon.units import Kind
@@ -41,6 +42,7 @@ def compute(answers: Answers) -> Result:
         salt = SALTY_TANK_MG_L if chloride is None else chloride
         gas = float(dissolved_chlorine_mg_l(free, ph, celsius, salt))
         air = float(chlorine_in_air_ppm(gas, celsius))
+        vapour = float(hypochlorous_in_air_ppm(max(0.0, free * share - gas), celsius))
     return Result(
         headline=Message("{share} % is active (HOCl)", {"share": round(100 * share)}),
         then=Message(
@@ -51,35 +53,48 @@ def compute(answers: Answers) -> Result:
                 "Hypochlorous acid, HOCl", Message("{v}", {"v": ppm(max(0.0, free * share - gas))})
             ),
             Line("Hypochlorite, OCl⁻", Message("{v}", {"v": ppm(free * (1 - share))})),
-            Line(
-                "Dissolved gas, Cl₂",
-                Message("{v} ppm", {"v": answers.circumstances.number(gas, 3)}),
-                notable=air >= RECOMMENDED_LIMIT_PPM,
-            ),
-            Line(
-                "Gas in still air over it, at most",
-                Message("{v} ppm", {"v": answers.circumstances.number(air, 2)}),
-                notable=air >= RECOMMENDED_LIMIT_PPM,
-            ),
+            *_gas_lines(answers, gas, air, vapour),
             *_compared(celsius, chloride),
         ),
-        notes=_notes(air, share),
-        cautions=(Caution.GAS,) if air >= RECOMMENDED_LIMIT_PPM else (),
+        notes=_notes(answers, air, share),
+        cautions=(Caution.GAS,) if air >= EIGHT_HOUR_LIMIT_PPM else (),
         how=_how(celsius, chloride),
         sources=(
             "Dissociation: Morris (1966), J. Phys. Chem. 70:3798",
-            "Hydrolysis of Cl2: ECHA registration dossier 16137; Henry's law: value from memory",
-            "Limits in air of 0.5 (NIOSH) and 1 ppm (OSHA): OSHA Chemical Sampling Information",
+            "Hydrolysis of Cl2: ECHA registration dossier 16137",
+            "Henry's law: Sander (2015), Atmos. Chem. Phys. 15:4399",
+            "0.5 ppm in air over 8 hours, 1 ppm at most: OSHA Chemical Sampling Information",
         ),
         data={
             "active_share": round(share, 4),
             "hocl_mg_l": round(max(0.0, free * share - gas), 3),
             "ocl_mg_l": round(free * (1 - share), 3),
-            "cl2_mg_l": round(gas, 5),
-            "cl2_in_air_ppm": round(air, 4),
+            **_gas_data(gas, air, vapour),
             "chloride_mg_l": salt,
             "chloride_assumed": chloride is None,
         },
+    )
+
+
+def _gas_data(gas: float, air: float, vapour: float) -> dict[str, Value]:
+    return {
+        "cl2_mg_l": round(gas, 5),
+        "cl2_in_air_ppm": round(air, 4),
+        "hocl_in_air_ppm": round(vapour, 3),
+    }
+
+
+def _gas_lines(answers: Answers, gas: float, air: float, vapour: float) -> tuple[Line, ...]:
+    number = answers.circumstances.number
+    much = air >= EIGHT_HOUR_LIMIT_PPM
+    return (
+        Line("Dissolved gas, Cl₂", Message("{v} ppm", {"v": number(gas, 3)}), notable=much),
+        Line(
+            "Gas in still air over it, at most",
+            Message("{v} ppm", {"v": number(air, 2)}),
+            notable=much,
+        ),
+        Line("HOCl vapour in still air, at most", Message("{v} ppm", {"v": number(vapour, 1)})),
     )
 
 
@@ -97,7 +112,7 @@ def _compared(celsius: float, chloride: float | None) -> tuple[Line, ...]:
     return (Line("Active at pH", Message("{shares}", {"shares": "  ".join(shares)})),)
 
 
-def _notes(air: float, share: float) -> tuple[Message, ...]:
+def _notes(answers: Answers, air: float, share: float) -> tuple[Message, ...]:
     if air >= CEILING_PPM:
         return (
             Message(
@@ -106,8 +121,14 @@ def _notes(air: float, share: float) -> tuple[Message, ...]:
                 {"ceiling": round(CEILING_PPM)},
             ),
         )
-    if air >= RECOMMENDED_LIMIT_PPM:
-        return (Message("Gas can stand over this water: add no acid, air the room."),)
+    if air >= EIGHT_HOUR_LIMIT_PPM:
+        return (
+            Message(
+                "Gas can stand over this water above the 8-hour limit of {limit} ppm: add no acid, "
+                "air the room.",
+                {"limit": answers.circumstances.number(EIGHT_HOUR_LIMIT_PPM, 1)},
+            ),
+        )
     if share < LOW_ACTIVE:
         return (
             Message("Less than half of the chlorine works: the pH is too high for this water."),
@@ -124,7 +145,8 @@ def _how(celsius: float, chloride: float | None) -> tuple[Message, ...]:
         ),
         Message(
             "Cl₂ grows with chloride and falls with pH; the air is Henry's law over still water, "
-            "the most there can be."
+            "the most there can be. HOCl vapour is in the smell of any chlorinated water; no limit "
+            "in air is set for it."
         ),
     ]
     if chloride is None:
@@ -149,4 +171,5 @@ ACTIVE = Calculation(
         CHLORIDE,
     ),
     compute,
+    of=CHLORINE_WATER,
 )

@@ -30,7 +30,7 @@ from washmon.line.calculations.product import (
     known_product,
     product_of,
 )
-from washmon.line.calculations.result import Calculation, Known, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result
 from washmon.line.events import Method
 from washmon.line.message import Message, Values
 from washmon.line.reading import PH_ERROR
@@ -193,4 +193,5 @@ ALKALINITY_FROM_RESPONSE = Calculation(
     compute,
     known,
     takes_over="acid",
+    of=CHLORINE_WATER,
 )

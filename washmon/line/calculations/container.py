@@ -12,7 +12,7 @@ from washmon.chemistry.ageing import (
 from washmon.chemistry.uncertainty import TESTED_ERROR
 from washmon.line.calculations.asking import Answers, Field, FieldFault, beside, between
 from washmon.line.calculations.product import STRENGTH, product_of
-from washmon.line.calculations.result import Calculation, Known, Line, Result, Value
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result, Value
 from washmon.line.calculations.strength import LIQUID_BASIS, LIQUID_DENSITY
 from washmon.line.calculations.strength import known as known_label
 from washmon.line.flags import Caution
@@ -70,7 +70,7 @@ def compute(answers: Answers) -> Result:
         how=_how(answers, tested, estimate),
         sources=(
             "Decay: Adam & Gordon (1999), Inorg. Chem. 38:1299",
-            "Under 70 % of the label is weak: common practice, no published source",
+            "Under 80 % of the label is weak: common practice, no published source",
         ),
         data=_data(label, tested, estimate, weak=weak),
         carry={"strength": present, "basis": "g_per_l_available_chlorine", "solid": ""},
@@ -119,7 +119,7 @@ def _age_lines(answers: Answers, label: float, estimate: float | None) -> list[L
     if stored + WARMER_C <= WARMEST_C:
         warmer = _left(answers, label, WARMER_C) or 0.0
         lines = [Line("Had it stood 5 °C warmer", _strength(answers, warmer))]
-    half = half_life_days(estimate, stored)
+    half = half_life_days(estimate, stored, fresh_g_l=label)
     days = round(half)
     text = Message("1 day" if days == 1 else "{days} days", {"days": days})
     return [*lines, Line("Half of that is left after", text)]
@@ -228,4 +228,5 @@ CONTAINER = Calculation(
     compute,
     known,
     takes_over="dose",
+    of=CHLORINE_WATER,
 )

@@ -1,14 +1,27 @@
 """Raise free chlorine: how much hypochlorite, and what it does to the pH."""
 
+import math
 from dataclasses import replace
 from typing import NamedTuple
 
-from washmon.chemistry.hypochlorite import dose_g, dose_ml
-from washmon.chemistry.titration import tank_water
-from washmon.chemistry.uncertainty import LABEL_ERROR, VOLUME_ERROR, Range, dose_range
-from washmon.chemistry.water import at_ph, ph_of, with_chlorine_used, with_hypochlorite
+from washmon.chemistry.hypochlorite import (
+    HIGHEST_LEVEL_MG_L,
+    dose_g,
+    dose_ml,
+    rise_from_solid_mg_l,
+    rise_mg_l,
+)
+from washmon.chemistry.measuring import NEAR
+from washmon.chemistry.uncertainty import (
+    LABEL_ERROR,
+    VOLUME_ERROR,
+    Range,
+    largest_rise,
+    reached,
+)
 from washmon.line.calculations.amounts import Pour, pour
-from washmon.line.calculations.asking import Answers, beside
+from washmon.line.calculations.asking import Answers, Field, beside, between
+from washmon.line.calculations.dose_ph import CAUSTIC, PH_SOURCES, ph_after
 from washmon.line.calculations.fields import (
     ALKALINITY,
     IF_KNOWN,
@@ -18,11 +31,12 @@ from washmon.line.calculations.fields import (
     SOURCE_PH,
     TARGET,
     TEMPERATURE,
+    THE_PRODUCT,
     VOLUME,
     known_level,
 )
 from washmon.line.calculations.product import PRODUCT, Product, known_product, product_of
-from washmon.line.calculations.result import Calculation, Known, Line, Result, Value
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result, Value
 from washmon.line.events import Method
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message, ppm
@@ -31,15 +45,19 @@ from washmon.line.setup import LineSetup, Tank
 from washmon.line.validate import USUAL_LABEL_MG_L
 from washmon.units import Kind
 
-PH_TOO_HIGH = 7.5
+LABEL_MOST = Field(
+    "most",
+    "Most that the label allows",
+    Kind.CONCENTRATION,
+    group=THE_PRODUCT,
+    hint="The amount keeps it at its upper end.",
+    optional=True,
+    check=between("maximum of the label", 0.0, HIGHEST_LEVEL_MG_L, "ppm"),
+)
 SOURCES = (
     "Strength and mass balance: White, Handbook of Chlorination (1972)",
     "Levels as mg/L Cl2: Standard Methods 4500-Cl",
     "Errors of 5 % in the volume and 10 % in the label: common practice, no published source",
-)
-PH_SOURCES = (
-    "Carbonate balance: Stumm & Morgan, Aquatic Chemistry; Plummer & Busenberg (1982)",
-    "Hypochlorous acid: Morris (1966); excess caustic 0.08 mol/mol, value from memory",
 )
 
 
@@ -52,6 +70,9 @@ class _Dose(NamedTuple):
     to_add: Pour
     reading: tuple[float, float]
     reach: Range
+    """What it brings the level to, mg/L."""
+    maximum: float | None
+    """What the label allows, mg/L; ``None`` was not told."""
 
     @property
     def rise(self) -> float:
@@ -63,16 +84,23 @@ def compute(answers: Answers) -> Result:
     """Return the dose from a level to a target, in the measures owned, with its range."""
     dose = _dose(answers)
     to_add, reach = dose.to_add, dose.reach
-    ph_lines, ph_data, ph_notes = _ph_after(answers, dose.rise)
+    ph_lines, ph_data, ph_notes = ph_after(answers, reach.best - dose.level)
     return Result(
         headline=Message(
-            "Add about {amount} ({range})",
-            {"amount": to_add.words, "range": to_add.span(reach.low, reach.high)},
+            "Add {amount}",
+            {"amount": to_add.words},
         ),
         then=Message("Stir, wait until it is mixed, read again before adding more."),
         lines=(
             Line("Worked out", Message("{amount}", {"amount": to_add.figure})),
-            Line("Raises it by", Message("{rise}", {"rise": ppm(dose.rise)})),
+            Line(
+                "Brings it to",
+                Message(
+                    "{level} ({low} to {high})",
+                    {"level": ppm(reach.best), "low": ppm(reach.low), "high": ppm(reach.high)},
+                ),
+                notable=dose.maximum is not None and reach.high > dose.maximum,
+            ),
             *ph_lines,
         ),
         notes=(*to_add.notes, *_beware(dose), *ph_notes),
@@ -84,23 +112,43 @@ def compute(answers: Answers) -> Result:
 
 
 def _dose(answers: Answers) -> _Dose:
-    volume_l, level, target = (answers.amount(key) for key in ("volume", "from", "to"))
-    product = product_of(answers)
-    formula = dose_g if product.solid else dose_ml
+    level, target, maximum = answers.amount("from"), answers.amount("to"), answers.maybe("most")
+    product, method = product_of(answers), Method(answers.choice("method"))
+    low, high = level_range(level, method) if level > 0 else (0.0, 0.0)
+    was = Range(min(low, level), level, max(high, level))
     with beside("to"):
-        amount = float(formula(volume_l, level, target, product.strength))
-        method = Method(answers.choice("method"))
-        low, high = level_range(level, method) if level > 0 else (0.0, 0.0)
-        reach = dose_range(
-            volume_l, Range(low, level, high), target, product.strength, solid=product.solid
-        )
-        to_add = pour(amount, answers.circumstances, solid=product.solid)
-    return _Dose(level, target, product, to_add, (low, high), reach)
+        amount = _amount(answers, product, target)
+        most = None
+        if maximum is not None:
+            error = math.hypot(VOLUME_ERROR, LABEL_ERROR)
+            most = _amount(answers, product, level + largest_rise(was, maximum, error))
+        to_add = pour(amount, answers.circumstances, solid=product.solid, at_most=most)
+    return _Dose(
+        level, target, product, to_add, (low, high), _reach(answers, was, product, to_add), maximum
+    )
+
+
+def _amount(answers: Answers, product: Product, target: float) -> float:
+    formula = dose_g if product.solid else dose_ml
+    volume_l, level = answers.amount("volume"), answers.amount("from")
+    return float(formula(volume_l, level, target, product.strength))
+
+
+def _reach(answers: Answers, was: Range, product: Product, to_add: Pour) -> Range:
+    """Return what the measured amount brings about."""
+    volume_l = answers.amount("volume")
+    if product.solid:
+        rise = float(rise_from_solid_mg_l(volume_l, to_add.actual, product.strength))
+    else:
+        rise = float(rise_mg_l(volume_l, was.best, to_add.actual, product.strength))
+    error = math.hypot(VOLUME_ERROR, LABEL_ERROR)
+    return reached(was, rise, error, error)
 
 
 def _beware(dose: _Dose) -> tuple[Message, ...]:
     over_label = (_OVER_LABEL,) if dose.target > USUAL_LABEL_MG_L else ()
-    return (*over_label, *((_DISSOLVE,) if dose.product.solid else ()))
+    short = (_SHORT,) if dose.reach.best < (1 - NEAR) * dose.target else ()
+    return (*over_label, *short, *((_DISSOLVE,) if dose.product.solid else ()))
 
 
 def _how(dose: _Dose, answers: Answers) -> tuple[Message, ...]:
@@ -135,8 +183,9 @@ def _data(dose: _Dose) -> dict[str, Value]:
     product = dose.product
     return {
         **dose.to_add.data,
-        "amount_low": round(dose.reach.low, 3),
-        "amount_high": round(dose.reach.high, 3),
+        "level_after_mg_l": round(dose.reach.best, 2),
+        "level_after_low_mg_l": round(dose.reach.low, 2),
+        "level_after_high_mg_l": round(dose.reach.high, 2),
         "available_chlorine": round(product.strength, 2),
         "available_chlorine_unit": product.unit,
         "density_kg_l": product.density_kg_l,
@@ -150,52 +199,26 @@ _OVER_LABEL = Message(
     "label of the product allows.",
     {"usual": Figure(USUAL_LABEL_MG_L, Kind.CONCENTRATION)},
 )
+_SHORT = Message(
+    "This stops short of the target: by all that is not sure, more could pass the label's most."
+)
 _DISSOLVE = Message(
     "Dissolve it in a clean bucket of water first: undissolved grains burn fruit (Ritenour and "
     "others, UF/IFAS CH160)."
 )
 
 
-def _ph_after(
-    answers: Answers, rise: float
-) -> tuple[tuple[Line, ...], dict[str, Value], tuple[Message, ...]]:
-    """Return what the dose does to the pH, where pH and alkalinity are known."""
-    ph, alkalinity = answers.maybe("ph"), answers.maybe("alkalinity")
-    if ph is None or alkalinity is None:
-        return (), {}, ()
-    with beside("ph"):
-        water = tank_water(
-            alkalinity,
-            answers.amount("source-ph"),
-            answers.amount("temperature"),
-            answers.amount("from"),
-        )
-        dosed = with_hypochlorite(at_ph(water, ph), rise)
-        after = ph_of(dosed)
-        later = ph_of(with_chlorine_used(dosed, rise))
-    lines = (
-        Line(
-            "pH after it",
-            Message("{ph}", {"ph": Figure(round(after, 1), Kind.PH)}),
-            notable=after > PH_TOO_HIGH,
-        ),
-        Line("pH once it is used up", Message("{ph}", {"ph": Figure(round(later, 1), Kind.PH)})),
-    )
-    notes: tuple[Message, ...] = ()
-    if after > PH_TOO_HIGH >= ph:
-        notes = (
-            Message(
-                "The dose lifts the pH over {high}: read it when the dose is mixed in, and only "
-                "then think of acid.",
-                {"high": Figure(PH_TOO_HIGH, Kind.PH)},
-            ),
-        )
-    return lines, {"ph_after": round(after, 2), "ph_when_used_up": round(later, 2)}, notes
-
-
 def known(setup: LineSetup, tank: Tank) -> Known:
     """Return what the set-up says of the tank and its product."""
-    return known_level(setup, tank) | known_product(setup, tank)
+    product = setup.sanitizer(tank.sanitizer)
+    return (
+        known_level(setup, tank)
+        | known_product(setup, tank)
+        | {
+            "most": tank.chlorine.label_max_mg_l,
+            "caustic": None if product is None else product.caustic_pct,
+        }
+    )
 
 
 DOSE = Calculation(
@@ -208,11 +231,14 @@ DOSE = Calculation(
         METHOD,
         TARGET,
         *PRODUCT,
+        LABEL_MOST,
         PH.left_open(IF_KNOWN),
         ALKALINITY,
         SOURCE_PH,
+        CAUSTIC,
         replace(TEMPERATURE, group=IF_KNOWN),
     ),
     compute,
     known,
+    of=CHLORINE_WATER,
 )

@@ -6,7 +6,7 @@ from washmon.chemistry.exposure import Moment, ct_over_mg_min_l
 from washmon.chemistry.speciation import hocl_share
 from washmon.line.calculations.asking import Answers, Field, beside, between
 from washmon.line.calculations.fields import LEVEL, PH, TEMPERATURE, level_check
-from washmon.line.calculations.result import Calculation, Known, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup, Tank
 from washmon.units import Kind
@@ -91,4 +91,5 @@ EXPOSURE = Calculation(
     ),
     compute,
     known,
+    of=CHLORINE_WATER,
 )

@@ -3,7 +3,7 @@
 from washmon.chemistry.dilution import drained_share, overflow_l
 from washmon.line.calculations.asking import Answers, Field, beside
 from washmon.line.calculations.fields import LEVEL, TARGET, THE_TANK, VOLUME, level_check
-from washmon.line.calculations.result import Calculation, Known, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup, Tank
@@ -74,4 +74,5 @@ LOWER = Calculation(
     (VOLUME, LEVEL, TARGET, FRESH),
     compute,
     known,
+    of=CHLORINE_WATER,
 )

@@ -1,7 +1,9 @@
 """Peracetic acid: the dose, and the limits that it and what comes with it must keep."""
 
+import math
 from dataclasses import replace
 
+from washmon.chemistry.measuring import NEAR
 from washmon.chemistry.peracetic import (
     HIGHEST_PAA_MG_L,
     LIMIT_HEDP_MG_L,
@@ -15,6 +17,13 @@ from washmon.chemistry.peracetic import (
     with_peracetic,
 )
 from washmon.chemistry.titration import tank_water
+from washmon.chemistry.uncertainty import (
+    LABEL_ERROR,
+    VOLUME_ERROR,
+    Range,
+    largest_rise,
+    reached,
+)
 from washmon.chemistry.water import at_ph, ph_of
 from washmon.line.calculations.amounts import pour
 from washmon.line.calculations.asking import Answers, Field, beside, between
@@ -60,6 +69,10 @@ def _level(key: str, label: str, hint: str = "", *, optional: bool = False) -> F
     )
 
 
+_ERROR = math.hypot(VOLUME_ERROR, LABEL_ERROR)
+_STOPS_SHORT = Message(
+    "This stops short of the target: by all that is not sure, more could pass the federal limit."
+)
 PAA_NOW = _level("from", "PAA now", "As read; fresh water 0.")
 
 
@@ -69,21 +82,29 @@ def compute(answers: Answers) -> Result:
     product = _product(answers)
     with beside("to"):
         amount = float(peracetic_dose_ml(volume_l, level, target, product))
-        to_add = pour(amount, answers.circumstances)
-        contents = _contents(answers, product)
+        to_add = pour(amount, answers.circumstances, at_most=_most_ml(answers, product))
+        reach = _reach(answers, product, to_add.actual)
+        contents = _contents(answers, product, reach.best)
     over = contents.over
     highest = highest_paa_mg_l(product)
-    ph_lines, ph_data = _ph_after(answers, product, target - level)
+    ph_lines, ph_data = _ph_after(answers, product, reach.best - level)
     return Result(
-        headline=Message("Add about {amount}", {"amount": to_add.words}),
+        headline=Message("Add {amount}", {"amount": to_add.words}),
         then=Message("Stir, wait, read peracetic acid again, in ppm PAA."),
         lines=(
             Line("Worked out", Message("{amount}", {"amount": to_add.figure})),
+            Line(
+                "Brings it to",
+                Message(
+                    "{level} ({low} to {high})",
+                    {"level": ppm(reach.best), "low": ppm(reach.low), "high": ppm(reach.high)},
+                ),
+            ),
             *_against_limits(contents, product),
             Line("Most PAA of a fresh fill", Message("{most}", {"most": ppm(highest)})),
             *ph_lines,
         ),
-        notes=(*to_add.notes, *_over(over, highest)),
+        notes=(*to_add.notes, *_short(reach.best, target), *_over(over, highest)),
         cautions=(Caution.PERACETIC, Caution.LABEL),
         how=_how(product),
         sources=(
@@ -92,6 +113,8 @@ def compute(answers: Answers) -> Result:
         ),
         data={
             **to_add.data,
+            "level_after_low_mg_l": round(reach.low, 2),
+            "level_after_high_mg_l": round(reach.high, 2),
             "paa_mg_l": round(contents.paa_mg_l, 2),
             "peroxide_mg_l": round(contents.peroxide_mg_l, 2),
             "hedp_mg_l": round(contents.hedp_mg_l, 3),
@@ -113,14 +136,32 @@ def _product(answers: Answers) -> PeraceticProduct:
         )
 
 
-def _contents(answers: Answers, product: PeraceticProduct) -> Contents:
+def _most_ml(answers: Answers, product: PeraceticProduct) -> float:
+    """Return the most that keeps the federal limit of peracetic acid at its upper end."""
+    level = answers.amount("from")
+    rise = largest_rise(Range(level, level, level), LIMIT_PAA_MG_L, _ERROR)
+    return float(peracetic_dose_ml(answers.amount("volume"), level, level + rise, product))
+
+
+def _reach(answers: Answers, product: PeraceticProduct, added_ml: float) -> Range:
+    """Return what the measured amount brings about."""
+    level, volume_l = answers.amount("from"), answers.amount("volume")
+    strength_g_l = 10.0 * product.paa_pct * product.density_kg_l
+    rise = added_ml * (strength_g_l - level / 1000.0) / (volume_l + added_ml / 1000.0)
+    return reached(Range(level, level, level), rise, _ERROR, _ERROR)
+
+
+def _short(reached_mg_l: float, target: float) -> tuple[Message, ...]:
+    return (_STOPS_SHORT,) if reached_mg_l < (1 - NEAR) * target else ()
+
+
+def _contents(answers: Answers, product: PeraceticProduct, reached_mg_l: float) -> Contents:
     """Return what the water holds after the dose, with the peroxide that was there before it."""
-    target, level = answers.amount("to"), answers.amount("from")
-    fresh = contents_at(target, product)
-    before = answers.maybe("peroxide-now")
+    level, before = answers.amount("from"), answers.maybe("peroxide-now")
+    fresh = contents_at(reached_mg_l, product)
     if before is None:
         return fresh
-    peroxide = before + contents_at(target - level, product).peroxide_mg_l
+    peroxide = before + contents_at(reached_mg_l - level, product).peroxide_mg_l
     return replace(fresh, peroxide_mg_l=peroxide)
 
 

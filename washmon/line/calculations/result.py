@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from enum import StrEnum
 from typing import TypeAlias
 
 from washmon.line.calculations.asking import (
@@ -57,6 +58,16 @@ def nothing_known(setup: LineSetup, tank: Tank) -> Known:
     return {}
 
 
+class Sanitized(StrEnum):
+    """What a water is kept with."""
+
+    CHLORINE = "chlorine"
+    PERACETIC = "peracetic acid"
+
+
+CHLORINE_WATER = frozenset({Sanitized.CHLORINE})
+
+
 @dataclass(frozen=True, slots=True)
 class Calculation:
     """One of the calculator's jobs. ``key`` is its word on the command line."""
@@ -69,6 +80,12 @@ class Calculation:
     known: Callable[[LineSetup, Tank], Known] = nothing_known
     takes_over: str = ""
     """The key of the calculation that goes on with what this one found."""
+    of: frozenset[Sanitized] = frozenset(Sanitized)
+    """Which waters it is about."""
+
+    def is_about(self, tank: Tank) -> bool:
+        """Tell whether it says anything of the water of a tank."""
+        return (Sanitized.PERACETIC if tank.peracetic else Sanitized.CHLORINE) in self.of
 
     def work_out(self, texts: Mapping[str, str], circumstances: Circumstances) -> Result | Unready:
         """Return the result of what was written, or why there is none; never raises a refusal."""

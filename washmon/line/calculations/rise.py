@@ -8,17 +8,18 @@ from washmon.line.calculations.asking import (
     YES,
     Answers,
     Field,
+    FieldFault,
     Instead,
     beside,
     between,
 )
 from washmon.line.calculations.fields import LEVEL, THE_PRODUCT, VOLUME
-from washmon.line.calculations.product import PRODUCT, known_product, product_of
-from washmon.line.calculations.result import Calculation, Known, Line, Result
+from washmon.line.calculations.product import PRODUCT, Product, known_product, product_of
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result, Value
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message, Values, ppm
 from washmon.line.setup import LineSetup, Tank
-from washmon.units import Kind
+from washmon.units import Kind, PlainError
 
 ADDED = Field(
     "amount",
@@ -31,7 +32,11 @@ ADDED = Field(
 
 
 def compute(answers: Answers) -> Result:
-    """Return the rise that an amount makes in clean water, with its range."""
+    """Return the rise that an amount makes in clean water, with its range.
+
+    Raises:
+        FieldFault: it makes none.
+    """
     volume_l, level, added = (answers.amount(key) for key in ("volume", "from", "amount"))
     product = product_of(answers)
     with beside("amount"):
@@ -39,6 +44,10 @@ def compute(answers: Answers) -> Result:
             rise = float(rise_from_solid_mg_l(volume_l, added, product.strength))
         else:
             rise = float(rise_mg_l(volume_l, level, added, product.strength))
+    if rise < 0:
+        raise FieldFault(
+            "strength", PlainError("This product is weaker than the water: it would thin it.")
+        )
     error = hypot(VOLUME_ERROR, LABEL_ERROR)
     after, low, high = (level + rise * factor for factor in (1.0, 1 - error, 1 + error))
     notes = (_TOO_MUCH,) if after > HIGHEST_LEVEL_MG_L else ()
@@ -69,17 +78,21 @@ def compute(answers: Answers) -> Result:
             "Strength and mass balance: White, Handbook of Chlorination (1972)",
             "Errors of 5 % in the volume, 10 % in the label: common practice, no published source",
         ),
-        data={
-            "rise_mg_l": round(rise, 2),
-            "level_after_mg_l": round(after, 2),
-            "level_after_low_mg_l": round(low, 2),
-            "level_after_high_mg_l": round(high, 2),
-            "available_chlorine": round(product.strength, 2),
-            "available_chlorine_unit": product.unit,
-            "density_kg_l": product.density_kg_l,
-            "density_guessed": product.guessed,
-        },
+        data=_data(product, rise, after, low, high),
     )
+
+
+def _data(product: Product, rise: float, after: float, low: float, high: float) -> dict[str, Value]:
+    return {
+        "rise_mg_l": round(rise, 2),
+        "level_after_mg_l": round(after, 2),
+        "level_after_low_mg_l": round(low, 2),
+        "level_after_high_mg_l": round(high, 2),
+        "available_chlorine": round(product.strength, 2),
+        "available_chlorine_unit": product.unit,
+        "density_kg_l": product.density_kg_l,
+        "density_guessed": product.guessed,
+    }
 
 
 _TOO_MUCH = Message("This is no wash water any more: check the amount and its unit.")
@@ -101,4 +114,5 @@ RISE = Calculation(
     (VOLUME, LEVEL, *PRODUCT, ADDED),
     compute,
     known,
+    of=CHLORINE_WATER,
 )

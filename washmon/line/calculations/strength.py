@@ -16,7 +16,7 @@ from washmon.line.calculations.product import (
     STRENGTH,
     known_product,
 )
-from washmon.line.calculations.result import Calculation, Known, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup, SanitizerKind, Tank
 from washmon.units import Kind
@@ -110,4 +110,5 @@ STRENGTH_ON_A_LABEL = Calculation(
     (STRENGTH, LIQUID_BASIS, LIQUID_DENSITY),
     compute,
     known,
+    of=CHLORINE_WATER,
 )

@@ -6,14 +6,14 @@ from enum import StrEnum
 from msgspec import Struct
 
 from washmon.line.events import AcidAdded, DoseAdded
-from washmon.line.flags import Amount
+from washmon.line.flags import Amount, StepKind
 from washmon.line.journal import Entry
 from washmon.line.judging import counts_total, is_over, over_label, under_ph
 from washmon.line.setup import Tank
 from washmon.line.state import Fill, ShiftState
-from washmon.rules.acid import acid_to_target
+from washmon.planning.context import PlanContext
+from washmon.planning.options import advised_amounts
 from washmon.rules.base import Sight
-from washmon.rules.dosing import dose_to_target
 from washmon.sessions.practice.stage import Stage
 from washmon.units import Kind
 
@@ -30,7 +30,9 @@ class Harm(StrEnum):
 
 
 class Addition(Struct, frozen=True, kw_only=True):
-    """One dose or acid; ``right`` is the rules' amount, nothing where nothing should have gone in.
+    """One dose or acid; ``right`` is what should have gone in, nothing where nothing should.
+
+    A dose is right from the target up to what the plan would have given.
 
     ``off`` is the share by which it missed: −0.3 is 30 % short. ``wrong`` says whether that counts:
     less acid than advised never does, for one may always go slower.
@@ -77,19 +79,17 @@ def judge_addition(
 
 
 def _right_amount(state: ShiftState, fill: Fill, event: DoseAdded | AcidAdded) -> float | None:
-    """Return what the rules would have given, or nothing where first something else was due."""
+    """Return the nearest right amount, or nothing where first something else was due."""
     raised = frozenset(record.flag.key for record in state.open_flags)
     sight = Sight(state, state.tank(event.tank), fill, event.at, raised)
     if sight.unchecked_addition() is not None:
         return None
-    if isinstance(event, AcidAdded):
-        ph = sight.ph()
-        step = None if ph is None else acid_to_target(sight, ph[0]).step
-    else:
-        step = dose_to_target(sight, sight.level()).step
-    if step is None or step.amount is None or step.amount.unit != event.amount.unit:
+    kind = StepKind.ACID if isinstance(event, AcidAdded) else StepKind.DOSE
+    found = advised_amounts(kind, PlanContext(sight, {}))
+    if found is None or found[0].unit != event.amount.unit:
         return None
-    return step.amount.value if step.amount.value > 0 else None
+    least, most = found
+    return min(max(event.amount.value, least.value), most.value)
 
 
 def _harms(

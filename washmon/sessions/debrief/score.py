@@ -53,7 +53,8 @@ def debrief(chain: str, entries: Sequence[Entry]) -> Debrief:
         PracticeError: the entries are no attempt.
     """
     facts = facts_of(chain, entries)
-    best = facts_of(CHAIN, yardstick(facts.attempt.scenario, facts.attempt.seed).entries)
+    good = yardstick(facts.attempt.scenario, facts.attempt.seed, facts.state.setup)
+    best = facts_of(CHAIN, good.entries)
     parts = (
         _water(facts),
         _produce(facts),

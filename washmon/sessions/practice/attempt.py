@@ -26,9 +26,9 @@ from washmon.line.fold import begin, step
 from washmon.line.journal import Entry, extend
 from washmon.line.message import say
 from washmon.line.product import dose
-from washmon.line.setup import Tank
+from washmon.line.setup import LineSetup, Tank
 from washmon.line.state import ShiftState
-from washmon.rules.advice import Advice, advise, changed_flags
+from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.rules.holding import estimated
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import COLLEAGUE, Scenario, parse_scenario
@@ -42,15 +42,19 @@ BACKSTAGE = "trainer"
 class Run:
     """One attempt: what was done goes into the journal and to the water at the same time."""
 
-    def __init__(self, attempt: Attempt, begins: datetime, chain: str) -> None:
-        """Begin it; a colleague of the scenario has then done what they did.
+    def __init__(
+        self, attempt: Attempt, begins: datetime, chain: str, line: LineSetup | None = None
+    ) -> None:
+        """Begin it, on a ``line`` of an earlier program if there is one.
+
+        A colleague of the scenario has then done what they did.
 
         Raises:
             PracticeError: the scenario can't be played.
         """
         self.attempt, self._chain = attempt, chain
         self.scenario: Scenario = parse_scenario(attempt.scenario)
-        setup = self.scenario.setup(attempt.trainee)
+        setup = self.scenario.setup(attempt.trainee, line)
         self.stage = Stage(self.scenario, setup, attempt.seed, begins)
         lots = self.scenario.lots
         started = ShiftStarted(at=begins, by=attempt.trainee, setup=setup, lots=lots, practice=True)

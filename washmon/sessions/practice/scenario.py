@@ -137,9 +137,12 @@ class Scenario(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         produce = parameters().commodity[self.line.commodity].line
         return tuple(Lot(code=f"P-{number}", produce=produce) for number in range(1, LOTS + 1))
 
-    def setup(self, trainee: str) -> LineSetup:
-        """Return the line, with the trainee (by initials) as its supervisor."""
-        base = practice_setup(self.line.commodity, self.line.tanks)
+    def setup(self, trainee: str, line: LineSetup | None = None) -> LineSetup:
+        """Return the line, with the trainee (by initials) as its supervisor.
+
+        ``line`` is one that the scenario was played on before: templates change with the program.
+        """
+        base = line or practice_setup(self.line.commodity, self.line.tanks)
         chosen = {
             name: value
             for name in ("check_batches", "check_minutes", "batches_per_fill")

@@ -22,7 +22,7 @@ from washmon.line.events import (
 from washmon.line.events import DoseAdded as Dosed
 from washmon.line.flags import Amount, Level, Step, StepKind
 from washmon.line.message import Figure
-from washmon.line.setup import Tank
+from washmon.line.setup import LineSetup, Tank
 from washmon.rules.in_question import since_last_good_check
 from washmon.sessions.practice.attempt import Run
 from washmon.sessions.practice.scenario import parse_scenario
@@ -52,8 +52,12 @@ GOOD = Manner(who="GD", follows=True, every=6, method=Method.KIT)
 CARELESS = Manner(who="CL", follows=False, every=14, method=Method.STRIP, times=1.5)
 
 
-def scripted(text: str, manner: Manner, seed: int | None = None) -> Run:
+def scripted(
+    text: str, manner: Manner, seed: int | None = None, line: LineSetup | None = None
+) -> Run:
     """Return the whole attempt of a scripted trainee at the scenario in ``text``.
+
+    ``line`` is one that it was played on before, if not that of today.
 
     Raises:
         PracticeError: the scenario can't be played.
@@ -67,15 +71,15 @@ def scripted(text: str, manner: Manner, seed: int | None = None) -> Run:
         begun_at=_DAY,
     )
     begins = beginning(scenario, _DAY.date(), _ZONE)
-    run = Run(attempt, begins, CHAIN)
+    run = Run(attempt, begins, CHAIN, line)
     _Trainee(run, manner).work()
     return run
 
 
 @lru_cache(maxsize=32)
-def yardstick(text: str, seed: int) -> Run:
-    """Return the good trainee's attempt; kept, for it never changes."""
-    return scripted(text, GOOD, seed)
+def yardstick(text: str, seed: int, line: LineSetup) -> Run:
+    """Return the good trainee's attempt on the same line; kept, for it never changes."""
+    return scripted(text, GOOD, seed, line)
 
 
 class _Trainee:

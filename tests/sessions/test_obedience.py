@@ -1,0 +1,62 @@
+"""The obedient supervisor in a hundred small worlds: what must never be, whatever the world.
+
+Bounds are those of the aims where the program keeps them in all worlds; a share of a hundred short
+shifts proves no rare thing, so shares are left to ``python -m tests.tools.obedience``.
+"""
+
+from collections.abc import Iterator
+
+import pytest
+
+from washmon.sessions.practice.obedience.run import BOARD, work_through
+from washmon.sessions.practice.obedience.tally import Tally
+from washmon.sessions.practice.obedience.world import World, draw_tubs, draw_world
+
+SHORT = (5, 8)
+WORLDS, TUBS, SLIPPING, MOST_TANKS = 82, 6, 12, 3
+
+
+def small_worlds() -> Iterator[World]:
+    seed, found = 0, 0
+    while found < WORLDS + SLIPPING:
+        seed += 1
+        world = draw_world(seed, slips=found >= WORLDS, batches=SHORT)
+        if len(world.setup.tanks) <= MOST_TANKS:
+            found += 1
+            yield world
+    yield from (draw_tubs(one, batches=SHORT) for one in range(TUBS))
+
+
+@pytest.fixture(scope="module")
+def obeyed() -> list[Tally]:
+    return [work_through(world, BOARD) for world in small_worlds()]
+
+
+def where(tallies: list[Tally], name: str) -> dict[str, object]:
+    """Return the worlds in which something was counted, by seed, to be retold."""
+    return {f"{one.seed}, {one.who}": found for one in tallies if (found := getattr(one, name))}
+
+
+def test_a_hundred_shifts_run_without_a_fault(obeyed: list[Tally]) -> None:
+    assert len(obeyed) == WORLDS + TUBS + SLIPPING
+    assert where(obeyed, "faults") == {}
+    assert where([one for one in obeyed if not one.slips], "refused") == {}
+
+
+def test_no_step_brings_the_ph_to_where_gas_comes(obeyed: list[Tally]) -> None:
+    assert [one.seed for one in obeyed if one.lowest_ph_by_acid < 6.0] == []
+    assert [one.seed for one in obeyed if one.lowest_ph < 6.0 and not one.slips] == []
+
+
+def test_acid_and_hypochlorite_never_meet_while_they_mix(obeyed: list[Tally]) -> None:
+    entered = [one for one in obeyed if not one.slips]
+    assert where(entered, "acid_meets_chlorine") == {}
+
+
+def test_no_dose_passes_the_label_beyond_the_error_of_the_reading(obeyed: list[Tally]) -> None:
+    entered = [one for one in obeyed if not one.slips]
+    assert where(entered, "over_label") == {}
+
+
+def test_nothing_is_fed_while_a_stop_stands(obeyed: list[Tally]) -> None:
+    assert where([one for one in obeyed if not one.slips], "under_in_stop") == {}

@@ -1,0 +1,101 @@
+"""One finding: what is so, its numbers and source, what answers it, and who has seen it."""
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+
+from washmon.gui.board.views import FlagView
+from washmon.gui.board.words import unbroken
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.card import Card
+from washmon.gui.kit.state_mark import StateMark
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+
+_MARK_PX = 20
+
+
+class FindingCard(Card):
+    """Shows a ``FlagView``; tells when it was seen, or is to be shelved."""
+
+    acknowledged = Signal(int, str)
+    shelve_asked = Signal(object)
+
+    def __init__(self, view: FlagView, parent: QWidget | None = None) -> None:
+        super().__init__(parent, margin_px=10)
+        self._view = view
+        self.mark = StateMark(view.look, _MARK_PX)
+        self.title = Text("", Size.BODY, bold=True, wrapped=True)
+        self.why = Text("", Size.SMALL, wrapped=True)
+        self.answered = Text("", Size.SMALL, bold=True, wrapped=True)
+        self.since = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
+        self.seen = Text("", Size.SMALL, tone=Tone.SOFT)
+        self.source = Text("", Size.TINY, tone=Tone.SOFT, wrapped=True)
+        self.see = PressButton(tr("Seen"), Rank.SECONDARY)
+        self.shelve = PressButton(tr("Shelve…"), Rank.SECONDARY)
+        self._lay_out()
+        self.see.clicked.connect(self._acknowledge)
+        self.shelve.clicked.connect(self._shelve)
+        self._write(view)
+
+    def _lay_out(self) -> None:
+        words = QVBoxLayout()
+        words.setSpacing(4)
+        for label in (
+            self.title,
+            self.why,
+            self.answered,
+            self.since,
+            self.seen,
+            self.source,
+        ):
+            label.setMinimumWidth(1)  # wrapped text can be as narrow as the sheet
+            words.addWidget(label)
+        buttons = QVBoxLayout()
+        buttons.setSpacing(8)
+        for button in (self.see, self.shelve):
+            button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+            buttons.addWidget(button)
+        buttons.addStretch(1)
+        row = QHBoxLayout()
+        row.setSpacing(8)
+        row.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignTop)
+        row.addLayout(words, 1)
+        row.addLayout(buttons)
+        self.body.addLayout(row)
+
+    @property
+    def view(self) -> FlagView:
+        """What is shown."""
+        return self._view
+
+    def show_view(self, view: FlagView) -> None:
+        """Show a finding; does nothing when it is the same."""
+        if view != self._view:
+            self._view = view
+            self._write(view)
+
+    def _write(self, view: FlagView) -> None:
+        self.show_look(view.look)
+        self.mark.show_look(view.look)
+        self.title.setText(view.title)
+        self.why.setText(unbroken(view.why))
+        answer = tr("Answered by: {step}", step=view.answered) if view.answered else ""
+        self.answered.setText(unbroken(answer))
+        self.answered.setVisible(bool(answer))
+        self.since.setText(view.since)
+        self.seen.setText(view.seen)
+        self.seen.setVisible(bool(view.seen))
+        self.source.setText(view.source)
+        self.source.setVisible(bool(view.source))
+        self.see.setVisible(view.can_acknowledge)
+        self.shelve.setVisible(view.can_shelve)
+        self.setAccessibleName(f"{view.look.word}: {view.title}. {view.why}")
+
+    @Slot()
+    def _acknowledge(self) -> None:
+        self.acknowledged.emit(*self._view.key)
+
+    @Slot()
+    def _shelve(self) -> None:
+        self.shelve_asked.emit(self._view.flag)

@@ -1,0 +1,212 @@
+"""The plan of a tank on its card: what to do now, what it brings, the wait, and its buttons."""
+
+from datetime import datetime
+
+from PySide6.QtCore import QRect, Qt, Signal
+from PySide6.QtGui import QFont, QFontMetrics
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+
+from washmon.gui.board.caution_line import CautionLine
+from washmon.gui.board.views import AlsoView, PanelView, WaitView
+from washmon.gui.board.words import unbroken
+from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.state_mark import StateMark
+from washmon.gui.kit.text import Text, Tone, Weight
+from washmon.gui.kit.theme import Size
+from washmon.gui.kit.wait_ring import WaitRing
+
+_ALSO_MARK_PX = 13
+_NARROW_PX = 200
+FOLDS = 3
+"""With nothing folded; without what was found besides; without what the step brings."""
+
+
+class AlsoLines(QWidget):
+    """What was found besides, in small quiet lines, each with the mark of its level."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._views: tuple[AlsoView, ...] = ()
+        self._stack = QVBoxLayout(self)
+        self._stack.setContentsMargins(0, 0, 0, 0)
+        self._stack.setSpacing(2)
+        self.lines: list[Text] = []
+
+    def show_views(self, views: tuple[AlsoView, ...]) -> None:
+        """Show these; does nothing when they are the same."""
+        if views == self._views:
+            return
+        self._views = views
+        self.lines = []
+        while (item := self._stack.takeAt(0)) is not None:
+            if (old := item.widget()) is not None:
+                old.hide()
+                old.deleteLater()
+        for view in views:
+            line = QWidget(self)
+            row = QHBoxLayout(line)
+            row.setContentsMargins(0, 0, 0, 0)
+            row.setSpacing(6)
+            text = Text(unbroken(view.text), Size.SMALL, tone=Tone.SOFT, wrapped=True)
+            text.setMinimumWidth(1)
+            row.addWidget(StateMark(view.look, _ALSO_MARK_PX), 0, Qt.AlignmentFlag.AlignTop)
+            row.addWidget(text, 1)
+            self.lines.append(text)
+            self._stack.addWidget(line)
+            line.show()
+
+
+class PlanBox(QWidget):
+    """Says one step once.
+
+    Signals:
+        answered(): the step was done.
+        why_asked(): somebody wants to know what stands behind it.
+    """
+
+    answered = Signal()
+    why_asked = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._wait: WaitView | None = None
+        self._fold = 0
+        self._first = False
+        self._narrow = False
+        self.ring = WaitRing()
+        self.step = Text("", Size.LEAD, bold=True, wrapped=True)
+        self.count = Text("", Size.SMALL, bold=True, tone=Tone.HAND, tabular=True, wrapped=True)
+        self.how = Text("", Size.SMALL, wrapped=True)
+        self.quiet = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
+        self.surprise = Text("", Size.SMALL, bold=True, tone=Tone.WATCH, wrapped=True)
+        self.caution = CautionLine()
+        self.second = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
+        self.also = AlsoLines()
+        self.answer = PressButton("", Rank.PRIMARY)
+        self.why = PressButton(tr("Why?"), Rank.SECONDARY)
+        self._buttons = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._column = QVBoxLayout(self)
+        self._lay_out()
+        self.answer.clicked.connect(self.answered)
+        self.why.clicked.connect(self.why_asked)
+
+    def _lay_out(self) -> None:
+        words = (
+            self.step,
+            self.how,
+            self.count,
+            self.quiet,
+            self.surprise,
+            self.caution,
+            self.second,
+        )
+        for label in words:
+            label.setMinimumWidth(1)  # wrapped text can be as narrow as the column
+        head = QHBoxLayout()
+        head.setSpacing(8)
+        head.addWidget(self.ring, 0, Qt.AlignmentFlag.AlignTop)
+        head.addWidget(self.step, 1)
+        self._buttons.setSpacing(6)
+        for button in (self.answer, self.why):
+            button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+            self._buttons.addWidget(button)
+        self._buttons.addStretch(1)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(2)
+        self._column.addLayout(head)
+        for widget in (*words[1:], self.also):
+            self._column.addWidget(widget)
+        self._column.addStretch(1)
+        self._column.addLayout(self._buttons)
+
+    def show_view(self, view: PanelView) -> None:
+        """Show the plan of a tank."""
+        step = view.step
+        self._wait = step.wait
+        self.step.setText(unbroken(step.text))
+        self.how.setText(unbroken(step.how))
+        self.how.setVisible(bool(step.how))
+        self.quiet.setText(unbroken(step.quiet))
+        self.surprise.setText(unbroken(step.surprise))
+        self.caution.show_caution(step.caution)
+        self.second.setText(unbroken(view.second))
+        self.also.show_views(view.also)
+        self.answer.set_label(step.answer)
+        self._first = step.first
+        self._name_key()
+        self.ring.setVisible(step.wait is not None)
+        self.count.setVisible(step.wait is not None)
+        self.surprise.setVisible(bool(step.surprise))
+        self.answer.setVisible(bool(step.answer))
+        self.why.setVisible(view.why)
+        self.fold(self._fold)
+
+    def tick(self, now: datetime) -> None:
+        """Count the wait down."""
+        if self._wait is None:
+            return
+        self.ring.show_share(self._wait.share(now))
+        wait = self._wait
+        known = wait.clock in self.step.text()
+        text = "{left} left" if known else "{left} left, until {time}"
+        self.count.setText(tr(text, left=wait.left(now), time=wait.clock))
+
+    def fold(self, fold: int) -> None:
+        """Leave out the lightest lines: nothing at 0, all that can be at the last."""
+        self._fold = fold
+        for widget, last in self._foldable():
+            widget.setVisible(fold <= last and self._says(widget))
+
+    def _foldable(self) -> tuple[tuple[QWidget, int], ...]:
+        return ((self.also, 0), (self.second, 0), (self.quiet, 1))
+
+    def _says(self, widget: QWidget) -> bool:
+        return bool(widget.lines if widget is self.also else self._words(widget))
+
+    @staticmethod
+    def _words(widget: QWidget) -> str:
+        return widget.text() if isinstance(widget, Text) else ""
+
+    def spared(self, width: int, fold: int) -> int:
+        """Return how much taller it is at the present fold than it would be at another."""
+        spared = 0
+        for widget, last in self._foldable():
+            if not self._says(widget):
+                continue
+            height = self._height(widget, width) + self._column.spacing()
+            spared += height * ((self._fold <= last) - (fold <= last))
+        return spared
+
+    @staticmethod
+    def _height(widget: QWidget, width: int) -> int:
+        layout = widget.layout()
+        return widget.heightForWidth(width) if layout is None else layout.heightForWidth(width)
+
+    def fit(self, width: int, size: Size) -> None:
+        """Size the step; put the buttons under each other where the card is narrow."""
+        smaller = theme.font(Size.BODY, Weight.DemiBold)
+        font = theme.font(size, Weight.DemiBold)
+        if self._lines(font, width) > self._lines(smaller, width):
+            font = smaller
+        self.step.setFont(font)
+        self._narrow = width < theme.px(_NARROW_PX)
+        self._name_key()
+        needed = sum(one.minimumSizeHint().width() for one in (self.answer, self.why))
+        stacked = needed + self._buttons.spacing() > width
+        way = QBoxLayout.Direction.TopToBottom if stacked else QBoxLayout.Direction.LeftToRight
+        if self._buttons.direction() is not way:
+            self._buttons.setDirection(way)
+
+    def _lines(self, font: QFont, width: int) -> int:
+        """Return into how many lines the step breaks."""
+        metrics = QFontMetrics(font)
+        room = width - (self.ring.width() + 8 if self._wait is not None else 0)
+        box = QRect(0, 0, room, 10_000)
+        text = metrics.boundingRect(box, Qt.TextFlag.TextWordWrap, self.step.text())
+        return round(text.height() / metrics.lineSpacing())
+
+    def _name_key(self) -> None:
+        """Name the key of the first step of the line where there is room for it."""
+        self.answer.show_key(tr("Space") if self._first and not self._narrow else "")

@@ -1,0 +1,118 @@
+"""Undo: one's own newest entry is taken back within two minutes, journaled as a correction."""
+
+from datetime import datetime, timedelta
+
+from PySide6.QtCore import QObject, Signal, Slot
+from PySide6.QtWidgets import QWidget
+from shiboken6 import isValid
+
+from washmon.gui.context import Person
+from washmon.gui.desk import Desk
+from washmon.gui.entry.sending import Sending
+from washmon.gui.i18n import tr
+from washmon.gui.kit.entry_sheet import EntrySheet
+from washmon.gui.kit.sheet_spec import Entry as Typed
+from washmon.gui.kit.sheet_spec import FieldSpec, Kind, SheetSpec
+from washmon.line.events import Correctable, Corrected
+from washmon.line.journal import Entry
+from washmon.line.state import ShiftState
+from washmon.planning.snapshot import Snapshot
+from washmon.recorder import Saved
+from washmon.rules.described import described
+
+LASTS = timedelta(minutes=2)
+
+
+def undoable(entry: Entry | None, shift: ShiftState, by: str, now: datetime) -> Entry | None:
+    """Return the newest entry that a window made, where it may be undone.
+
+    It must be of a kind that can be corrected, by whoever stands here, of the last two minutes,
+    and not corrected yet. An older one never comes in its place.
+    """
+    if entry is None or not isinstance(entry.event, Correctable) or entry.event.by != by:
+        return None
+    fresh = timedelta(0) <= now - entry.recorded_at <= LASTS
+    known = any(one.seq == entry.seq for one in shift.entries)
+    return entry if fresh and known and entry.seq not in shift.corrections else None
+
+
+class Undoing(QObject):
+    """Asks why, with a reason at hand, and takes the entry back.
+
+    Signals:
+        saved(Entry, str): the correction is on the disk; the sentence says what was undone.
+    """
+
+    saved = Signal(object, str)
+
+    def __init__(self, desk: Desk, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._parent = parent
+        self._asked: tuple[Entry, ShiftState, Person] | None = None
+        self._focus_before: QWidget | None = None
+        self._sending = Sending(desk, self)
+        self.sheet = EntrySheet(parent)
+        self.sheet.submitted.connect(self._submit)
+        self.sheet.left.connect(self._give_focus_back)
+        self._sending.saved.connect(self._close)
+        self._sending.refused.connect(self._refuse)
+        self._sending.doubted.connect(self.sheet.ask_doubt)
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it is asked why."""
+        return self.sheet.isVisible()
+
+    def open(self, entry: Entry, snapshot: Snapshot, person: Person) -> None:
+        """Ask why an entry is undone: Enter takes the reason that is chosen already."""
+        shift = snapshot.shift
+        if shift is None or self._sending.busy:
+            return
+        self._asked = (entry, shift, person)
+        self._focus_before = self._parent.window().focusWidget()
+        what = person.say(described(entry.event, shift.setup))
+        reasons = (
+            tr("Entered by mistake"),
+            tr("Wrong tank"),
+            tr("Wrong value"),
+            tr("Entered twice"),
+        )
+        choices = tuple((words, words) for words in reasons)
+        fields = (
+            FieldSpec("why", tr("Why"), kind=Kind.CHOICE, choices=choices, last=reasons[0]),
+            FieldSpec("words", tr("or in other words"), kind=Kind.TEXT, aside=True),
+        )
+        self.sheet.open(SheetSpec(tr("Undo: {what}", what=what), fields, save=tr("Undo")))
+
+    @Slot(object)
+    def _submit(self, typed: Typed) -> None:
+        if self._asked is None or self._sending.busy:
+            return
+        entry, shift, person = self._asked
+        reason = typed.values["words"] or typed.values["why"]
+        undone = Corrected(
+            at=self._desk.clock(), by=person.initials, entry=entry.seq, reason=reason
+        )
+        self._sending.send(undone, person, chain=shift.chain, sure=typed.sure)
+
+    @Slot(object)
+    def _close(self, answer: Saved) -> None:
+        self.sheet.shut()
+        self._give_focus_back()
+        if self._asked is not None:
+            entry, shift, person = self._asked
+            what = person.say(described(entry.event, shift.setup))
+            self.saved.emit(answer.entry, tr("Undone: {what}", what=what))
+
+    @Slot(object)
+    def _refuse(self, faults: dict[str, str]) -> None:
+        self.sheet.show_faults({}, " ".join(dict.fromkeys(faults.values())))
+
+    @Slot()
+    def _give_focus_back(self) -> None:
+        before = self._focus_before
+        if before is not None and isValid(before) and before.isVisible():
+            before.setFocus()
+        else:
+            self._parent.setFocus()

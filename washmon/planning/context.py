@@ -1,0 +1,238 @@
+"""What the planner may look at for one tank, and what is predicted of it if nothing is done."""
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+from functools import cached_property
+from math import inf, isinf
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from washmon.line.events import Method, ReadingTaken
+from washmon.line.flags import Level, StepKind
+from washmon.line.plan import Due, Plan
+from washmon.line.state import Placed
+from washmon.planning.clouding import Clouding, clouding
+from washmon.planning.objective import (
+    FAR_MIN,
+    HORIZON,
+    LOW_RISK,
+    PH_RISK,
+    RISK,
+    UNSURE_AFTER_ACID,
+    WORK,
+)
+from washmon.rules import rule_of
+from washmon.rules.base import Finding, Sight
+
+if TYPE_CHECKING:  # start-up is measured: numpy comes with the first plan
+    from washmon.forecast.ph import PhForecast
+    from washmon.planning.outlook import Course, Outlook
+
+
+class PlanContext(Struct, frozen=True, dict=True):
+    """One tank that holds water, what was found of it, and its plan so far."""
+
+    sight: Sight
+    findings: Mapping[str, Finding]
+    """By the id of their rules; without notes, and without what is shelved or switched off."""
+    previous: Plan | None = None
+    shelved: frozenset[str] = frozenset()
+    """Ids of findings that are put aside: still weighed, and kept out of what is said now."""
+
+    # -- the level ------------------------------------------------------------------------------
+
+    @cached_property
+    def outlook(self) -> "Outlook":
+        """How the level goes on."""
+        from washmon.planning.outlook import outlook_of  # noqa: PLC0415 - start-up is measured
+
+        return outlook_of(self.sight)
+
+    @cached_property
+    def course(self) -> "Course":
+        """What the next batches meet if nothing is done."""
+        return self.course_of(self.outlook)
+
+    def course_of(self, outlook: "Outlook") -> "Course":
+        """Return what the next batches meet by an outlook."""
+        from washmon.planning.outlook import course  # noqa: PLC0415 - start-up is measured
+
+        limits = self.sight.spec.limits
+        batches = max(self.full_schedule, 1)
+        return course(outlook, limits.critical_low_mg_l, limits.low_mg_l, batches)
+
+    def good(self, course: "Course") -> int:
+        """Return how many batches may be washed by a course; at most what is looked ahead."""
+        return course.good(RISK, LOW_RISK)
+
+    def put_aside(self, *kinds: StepKind) -> bool:
+        """Tell whether something that one of these kinds of step answers is shelved."""
+        rules = (rule_of(id_) for id_ in self.shelved)
+        return any(rule is not None and set(kinds) & set(rule.answers) for rule in rules)
+
+    @property
+    def change_due(self) -> bool:
+        """Whether the water is to be changed in any case."""
+        rules = (rule_of(id_) for id_, one in self.findings.items() if one.level is not Level.WATCH)
+        return any(rule is not None and rule.answers == (StepKind.CHANGE_WATER,) for rule in rules)
+
+    # -- the schedule of checks -------------------------------------------------------------------
+
+    @cached_property
+    def reading(self) -> Placed[ReadingTaken] | None:
+        """The newest reading of the level that counts."""
+        seen = self.sight.level()
+        return None if seen is None else seen[1]
+
+    @property
+    def washed(self) -> int:
+        """Batches since the newest reading of the level."""
+        return 0 if self.reading is None else self.sight.tank.batches - self.reading.batches
+
+    @property
+    def scheduled(self) -> int:
+        """How many more batches the set-up allows before a check."""
+        every = self.sight.spec.check_batches
+        by_clock = self._by_clock
+        if every is None:
+            return by_clock
+        return max(0, min(by_clock, every - self.washed))
+
+    @property
+    def full_schedule(self) -> int:
+        """How many batches the set-up allows from one check to the next."""
+        spec = self.sight.spec
+        most = HORIZON if spec.check_batches is None else spec.check_batches
+        if spec.check_minutes is not None:
+            most = min(most, max(1, int(spec.check_minutes / self.pace_min)))
+        return min(most, HORIZON)
+
+    @property
+    def _by_clock(self) -> int:
+        due = self.check_by
+        if due is None:
+            return HORIZON
+        left_min = (due - self.sight.now) / timedelta(minutes=1)
+        return 0 if left_min <= 0 else max(1, min(HORIZON, int(left_min / self.pace_min)))
+
+    @property
+    def check_by(self) -> datetime | None:
+        """When the set-up asks for the next check at the latest."""
+        minutes, reading = self.sight.spec.check_minutes, self.reading
+        if minutes is None or reading is None:
+            return None
+        return reading.event.at + timedelta(minutes=minutes)
+
+    @property
+    def pace_min(self) -> float:
+        """Minutes from one batch to the next."""
+        ahead = self.sight.forecast
+        return max(1.0, ahead.pace.minutes) if ahead is not None else _PACE_MIN
+
+    @cached_property
+    def clouding(self) -> Clouding:
+        """How the water clouds."""
+        return clouding(self.sight)
+
+    @property
+    def cloud_allows(self) -> int:
+        """How many batches may be washed before the cloudiness is to be read, or too much."""
+        cloud = self.clouding
+        if isinf(cloud.sure):
+            return HORIZON
+        return max(1 if cloud.fresh else 0, int(max(0.0, cloud.sure)))
+
+    def due(self, good: int, *, after_check: bool = False) -> Due:
+        """Return until when a plan holds by which so many batches may be washed.
+
+        Args:
+            good: batches that the water is good for.
+            after_check: reckon from a check that is made now.
+        """
+        sight = self.sight
+        batches: int | None = min(
+            good,
+            self.full_schedule if after_check else self.scheduled,
+            self.ph_allows,
+            self.cloud_allows,
+        )
+        if batches is not None and batches >= HORIZON and sight.spec.check_batches is None:
+            batches = None
+        at = sight.now + _minutes(sight.spec.check_minutes) if after_check else self.check_by
+        if at is None and batches is None:
+            at = sight.now + timedelta(minutes=FAR_MIN)
+        return Due(batches=batches, at=at)
+
+    # -- the pH -----------------------------------------------------------------------------------
+
+    @cached_property
+    def ph(self) -> "PhForecast | None":
+        """What is expected of the pH; nothing for peracetic acid."""
+        from washmon.forecast.ph import ph_forecast  # noqa: PLC0415 - start-up is measured
+
+        sight = self.sight
+        return ph_forecast(sight.shift, sight.tank, sight.now, sight.fill)
+
+    @cached_property
+    def ph_allows(self) -> int:
+        """How many batches may be washed before the pH is to be read again."""
+        if self.ph is None:
+            return HORIZON
+        good = self._ph_keeps(self.ph)
+        last = self.sight.unread_acid()
+        if last is None or self.ph.narrow:
+            return good
+        return min(good, max(0, UNSURE_AFTER_ACID - (self.sight.tank.batches - last.batches)))
+
+    def _ph_keeps(self, ph: "PhForecast") -> int:
+        """Return how many batches the pH is likely to keep its low limit for; found by halving.
+
+        What the produce uses up of the chlorine leaves acid behind.
+        """
+        low = self.sight.spec.ph.low
+        good, bad = 0, min(HORIZON, self.full_schedule) + 1
+        while bad - good > 1:
+            middle = (good + bad) // 2
+            if ph.chance_under(low, batches=middle) <= PH_RISK:
+                good = middle
+            else:
+                bad = middle
+        return HORIZON if bad > min(HORIZON, self.full_schedule) else good
+
+    # -- who reads with what ----------------------------------------------------------------------
+
+    @property
+    def method(self) -> Method:
+        """What the level was read with last."""
+        spec = self.sight.spec
+        last = self.sight.fill.latest(spec.level_field)
+        if last is None:
+            past = (fill.latest(spec.level_field) for fill in reversed(self.sight.tank.fills))
+            last = next((one for one in past if one is not None), None)
+        if last is None:
+            return Method.KIT
+        return last.event.paa_method if spec.peracetic else last.event.fac_method
+
+    @property
+    def check_min(self) -> float:
+        """Minutes that a check takes."""
+        return WORK.check(self.method)
+
+    @property
+    def ph_method(self) -> Method:
+        """What the pH was read with last."""
+        last = self.sight.fill.latest("ph")
+        return Method.STRIP if last is None else last.event.ph_method
+
+
+_PACE_MIN = 6.0
+
+
+def _minutes(value: float | None) -> timedelta:
+    return timedelta(minutes=FAR_MIN if value is None else value)
+
+
+def infinite(value: int) -> float:
+    """Return a count of batches, unbounded where it is as far as is looked ahead."""
+    return inf if value >= HORIZON else float(value)

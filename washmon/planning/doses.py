@@ -1,0 +1,196 @@
+"""How much sanitizer to add: within every limit that the dose touches, and what it brings about."""
+
+from dataclasses import dataclass
+
+from washmon.chemistry.checks import ChemistryError
+from washmon.line.flags import Amount, Caution, Step, StepKind
+from washmon.line.judging import under_low
+from washmon.line.measure import how, measured
+from washmon.line.message import Message, ppm
+from washmon.line.peracetic import Brought, brought, brought_by
+from washmon.line.plan import Span
+from washmon.line.product import dose, most_to, rise
+from washmon.line.setup import PeraceticLimits, Sanitizer
+from washmon.planning.context import PlanContext
+from washmon.planning.objective import HIGH_CHANCE
+from washmon.planning.outlook import Outlook, quantile, rise_to
+from washmon.planning.words import trouble_message
+from washmon.rules.base import Sight
+
+_SURE = 0.99
+"""Share of what may be that keeps the label's and the law's maximum."""
+_LEAST_RISE = 0.02
+"""Of the target: less is not worth a hand."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dose:
+    """One dose as it can be measured out, the level after it, and what will be read then."""
+
+    step: Step
+    rise_mg_l: float
+    after: Outlook
+    reads: Span
+    how: Message | None
+    """How it is measured out, where no measure of the shed comes near."""
+
+
+def best_dose(context: PlanContext) -> Dose | Message:
+    """Return the dose that lasts longest within its limits, or why there is none."""
+    sight = context.sight
+    product = sight.setup.sanitizer(sight.spec.sanitizer)
+    if product is None:
+        return Message("The product of this tank is not in the set-up: add it.")
+    if (never := never_kept(sight)) is not None:
+        return never
+    try:
+        most = _most(sight, product, context.outlook)
+        wanted = _wanted(context)
+        if isinstance(most, Message):
+            return most
+        return _made(context, product, wanted, most)
+    except ChemistryError as trouble:
+        return trouble_message(trouble)
+
+
+def to_target(context: PlanContext) -> Amount | None:
+    """Return the amount, not rounded to any measure, that restores the target."""
+    sight = context.sight
+    product, limits = sight.setup.sanitizer(sight.spec.sanitizer), sight.spec.limits
+    rise_mg_l = rise_to(context.outlook, limits.target_mg_l, 0.5, sight.spec.mix_minutes)
+    if product is None or rise_mg_l <= 0:
+        return None
+    try:
+        return dose(product, sight.fill.volume_l, 0.0, rise_mg_l, sight.today)
+    except ChemistryError:
+        return None
+
+
+def _wanted(context: PlanContext) -> float:
+    """Return the rise, mg/L, to aim at: near the operating high, at least to the target.
+
+    Near the high fewer doses are needed; a set-up may say never over the target.
+    """
+    sight, outlook = context.sight, context.outlook
+    limits, mix = sight.spec.limits, sight.spec.mix_minutes
+    to_target = rise_to(outlook, limits.target_mg_l, 0.5, mix)
+    if not sight.spec.dose_over_target:
+        return to_target
+    return max(to_target, rise_to(outlook, limits.high_mg_l, 1 - HIGH_CHANCE, mix))
+
+
+def _most(sight: Sight, product: Sanitizer, outlook: Outlook) -> Amount | Message:
+    """Return the largest amount that keeps every maximum, however strong product and water are."""
+    limits = sight.spec.limits
+    level = quantile(outlook.level, _SURE)
+    maximum = limits.label_max_mg_l
+    if isinstance(limits, PeraceticLimits):
+        maximum = min(maximum, limits.legal_paa_mg_l)
+    if level >= maximum:
+        return Message(
+            "The water may be at {level} already, and {most} is the most allowed.",
+            {"level": ppm(round(level)), "most": ppm(maximum)},
+        )
+    most = most_to(product, sight.fill.volume_l, level, maximum, sight.today)
+    most = Amount(most.value / max(1.0, quantile(outlook.strength, _SURE)), most.unit)
+    if isinstance(limits, PeraceticLimits):
+        return _within_law(sight, product, limits, most)
+    return most
+
+
+def _within_law(
+    sight: Sight, product: Sanitizer, limits: PeraceticLimits, most: Amount
+) -> Amount | Message:
+    """Return the amount that also keeps the legal maximum of what comes with peracetic acid."""
+    held = brought(sight.setup, sight.fill)
+    each = brought_by(product, sight.fill.volume_l, Amount(1.0, "mL"))
+    room = [
+        (legal - there) / per_ml
+        for there, per_ml, legal in (
+            (held.peroxide_mg_l, each.peroxide_mg_l, limits.legal_peroxide_mg_l),
+            (held.hedp_mg_l, each.hedp_mg_l, limits.legal_hedp_mg_l),
+        )
+        if per_ml > 0
+    ]
+    value = min(most.value, *room) if room else most.value
+    if value * rise(product, sight.fill.volume_l, Amount(1.0, "mL")) < _too_little(sight):
+        return _too_much_with_it(held, limits)
+    return Amount(value, most.unit)
+
+
+def never_kept(sight: Sight) -> Message | None:
+    """Return that no fill can be kept with this product within the law, if that is so."""
+    level = None if sight.spec.peracetic is None else fresh_level(sight)
+    if level is None or not under_low(level, sight.spec):
+        return None
+    return Message(
+        "This product can not keep this tank: the most of it that the law allows brings {level}, "
+        "and {low} is the operating low. Use a product with less peroxide.",
+        {"level": ppm(round(level)), "low": ppm(sight.spec.limits.low_mg_l)},
+    )
+
+
+def fresh_level(sight: Sight) -> float | None:
+    """Return what the most of a product that label and law allow brings into fresh water, mg/L.
+
+    Nothing where that can't be told.
+    """
+    product, limits = sight.setup.sanitizer(sight.spec.sanitizer), sight.spec.limits
+    if product is None or not isinstance(limits, PeraceticLimits):
+        return None
+    volume_l = sight.fill.volume_l
+    try:
+        each = brought_by(product, volume_l, Amount(1.0, "mL"))
+        up = rise(product, volume_l, Amount(1.0, "mL"))
+    except ChemistryError:
+        return None
+    ends = [
+        min(limits.label_max_mg_l, limits.legal_paa_mg_l) / up,
+        *(
+            legal / per_ml
+            for per_ml, legal in (
+                (each.peroxide_mg_l, limits.legal_peroxide_mg_l),
+                (each.hedp_mg_l, limits.legal_hedp_mg_l),
+            )
+            if per_ml > 0
+        ),
+    ]
+    return min(ends) * up
+
+
+def _too_much_with_it(held: Brought, limits: PeraceticLimits) -> Message:
+    return Message(
+        "A dose would bring too much of what comes with peracetic acid: {held} hydrogen peroxide "
+        "is in the water, {limit} is the most allowed. Change the water, or use a product with "
+        "less peroxide.",
+        {"held": ppm(round(held.peroxide_mg_l)), "limit": ppm(limits.legal_peroxide_mg_l)},
+    )
+
+
+def _too_little(sight: Sight) -> float:
+    return _LEAST_RISE * sight.spec.limits.target_mg_l
+
+
+def _made(
+    context: PlanContext, product: Sanitizer, wanted_mg_l: float, most: Amount
+) -> Dose | Message:
+    sight, volume_l = context.sight, context.sight.fill.volume_l
+    if wanted_mg_l < _too_little(sight):
+        return Message("The level needs no dose.")
+    exact = dose(product, volume_l, 0.0, wanted_mg_l, sight.today)
+    exact = Amount(min(exact.value, most.value), exact.unit)
+    amount = measured(exact, sight.setup, at_most=most)
+    given = Amount(amount.actual, exact.unit)
+    up = rise(product, volume_l, given, sight.today)
+    after = context.outlook.dosed(up, sight.spec.mix_minutes)
+    peracetic = sight.spec.peracetic is not None
+    step = Step(
+        kind=StepKind.DOSE,
+        say=Message(
+            "Add {amount} {product}, stir", {"amount": amount.describe(), "product": product.name}
+        ),
+        product=product.key,
+        amount=given,
+        cautions=(Caution.PERACETIC if peracetic else Caution.HYPOCHLORITE, Caution.LABEL),
+    )
+    return Dose(step, up, after, after.reads(context.method), how(amount))
