@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from msgspec.structs import replace
 
 from washmon.line.flags import Level, Step, StepKind
+from washmon.line.judging import under_low, under_ph
 from washmon.line.message import Message
 from washmon.line.mixing import waited_long
 from washmon.line.plan import Due, Expected, Plan, Span, Weighed
@@ -133,7 +134,7 @@ def _built(context: PlanContext, id_: str) -> dict[StepKind, Built]:
         if StepKind.DOSE in built and (never := _never_kept(context)) is not None:
             return {StepKind.DOSE: never}
         return built
-    if id_ == "ph-low" and dose.lowest_ph < context.sight.spec.ph.low:
+    if id_ == "ph-low" and under_ph(dose.lowest_ph, context.sight.spec):
         built[StepKind.DOSE] = Message("A dose would not bring the pH back inside its limits.")
     elif context.change_due and isinstance(built.get(StepKind.CHANGE_WATER), Option):
         built[StepKind.DOSE] = Message("The water is to be changed: a dose would be thrown away.")
@@ -364,7 +365,7 @@ def _rests(context: PlanContext) -> datetime | None:
     stood = before is not None and before.now.kind is StepKind.DOSE and not before.feed
     low = reading.event, sight.spec
     level = float(getattr(low[0], sight.spec.level_field))
-    return sight.mixed_at(dose) if stood or level < sight.spec.limits.low_mg_l else None
+    return sight.mixed_at(dose) if stood or under_low(level, sight.spec) else None
 
 
 def _at_hand(context: PlanContext) -> bool:
