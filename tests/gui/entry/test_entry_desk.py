@@ -1,12 +1,16 @@
 """From the keyboard through the sheets to the journal, on a real recorder and database."""
 
 from datetime import timedelta
+from pathlib import Path
+from typing import Any
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QPushButton
+from pytestqt.qtbot import QtBot
 
 from tests.gui.entry.bench import Bench
+from tests.shed import a_setup, a_tank
 from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.line.events import (
     AcidAdded,
@@ -27,8 +31,9 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
-from washmon.line.flags import Amount, Step, StepKind
+from washmon.line.flags import Amount, Level, Step, StepKind
 from washmon.line.message import Message
+from washmon.line.setup import ChlorineLimits, LabelBasis
 from washmon.planning.snapshot import Snapshot
 from washmon.store.errors import DiskFull
 
@@ -559,3 +564,73 @@ def test_the_sheet_opens_for_the_instrument_that_a_flag_is_about(bench: Bench) -
     bench.open(EntryKind.INSTRUMENT, flag=flag)
     assert bench.sheet.tank == "4"
     assert next(iter(bench.sheet.grid.fields)) == "use_by"
+
+
+def one_tank(qtbot: QtBot, folder: Path, **tank: Any) -> Bench:
+    """A shift on a line of one tank, with water that was dosed and measured."""
+    bench = Bench(qtbot, folder, a_setup(a_tank(1, "Flume", **tank)))
+    bench.begin()
+    volume_l = bench.setup.tanks[0].volume_l
+    bench.tell(TankFilled(at=bench.now, by="RM", tank=1, volume_l=volume_l))
+    bench.wait(10)
+    bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=50.0, ph=7.8))
+    bench.wait(10)
+    return bench
+
+
+def test_a_digit_for_the_only_tank_is_a_digit_and_the_slip_is_asked_about(
+    qtbot: QtBot, tmp_path: Path
+) -> None:
+    """A hand that knows longer lines types 1 for the tank, then 247: that makes 1,247 mL."""
+    bench = one_tank(qtbot, tmp_path)
+    bench.open(EntryKind.ACID)
+    before = len(bench.events)
+    bench.press("1", "247", ENTER)
+    bench.qtbot.waitUntil(lambda: bench.sheet.doubted)
+    assert "under 6.5: check the amount" in bench.sheet.message.words.text()
+    bench.press(ENTER)
+    assert len(bench.events) == before
+    bench.sheet.field("amount").put("247")
+    with bench.saving():
+        bench.sheet.save.click()
+    assert bench.last(AcidAdded).amount == Amount(247.0, "mL")
+    bench.open(EntryKind.READING)
+    bench.press("1", "50", ENTER, "7.1", ENTER, ENTER)
+    bench.qtbot.waitUntil(lambda: bench.sheet.doubted)  # 150 ppm
+    assert "without a dose" in bench.sheet.message.words.text()
+    bench.close()
+
+
+def test_too_much_is_not_saved_by_pressing_enter_and_is_believed_where_it_is(
+    qtbot: QtBot, tmp_path: Path
+) -> None:
+    """45 cups into 600 gal are some 580 ppm, where the label allows 200."""
+    limits = ChlorineLimits(
+        critical_low_mg_l=30,
+        low_mg_l=40,
+        target_mg_l=100,
+        high_mg_l=150,
+        label_max_mg_l=200,
+        label_basis=LabelBasis.FREE,
+    )
+    bench = one_tank(qtbot, tmp_path, chlorine=limits, volume_l=2271.0)
+    before = len(bench.events)
+    bench.open(EntryKind.DOSE)
+    bench.sheet.field("amount").put("45 cups")
+    bench.press(ENTER, ENTER)
+    bench.qtbot.waitUntil(lambda: bench.sheet.doubted)
+    bench.press(ENTER)
+    assert not bench.sheet.doubted
+    assert len(bench.events) == before
+    bench.press(ENTER)
+    bench.qtbot.waitUntil(lambda: bench.sheet.doubted)
+    with bench.saving():
+        bench.sheet.anyway.click()
+    (flag,) = (one for one in bench.snapshot.advice.flags if one.level is Level.STOP)
+    assert flag.rule == "label-by-dose"
+    bench.wait(2)
+    bench.open(EntryKind.BATCH)
+    bench.press(ENTER, ENTER, ENTER, ENTER)
+    bench.qtbot.waitUntil(lambda: bench.sheet.doubted)
+    assert "Tank 1 is stopped: over the label" in bench.sheet.message.words.text()
+    bench.close()
