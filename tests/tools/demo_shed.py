@@ -50,7 +50,7 @@ from washmon.line.setup import (
 from washmon.line.templates import templates
 from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Recorder, Saved
-from washmon.rules.held import to_hold
+from washmon.rules.in_question import to_hold
 from washmon.sessions.file import compose
 from washmon.store.store import Store
 from washmon.units import Taste
