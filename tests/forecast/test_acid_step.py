@@ -26,8 +26,8 @@ from washmon.line.events import Method
 from washmon.line.message import Message
 from washmon.line.setup import PhLimits
 
-TANKS = 150
-"""Of each kind; 900 of each were run once, see the figures in the notes of the change."""
+TANKS = 100
+"""Of each kind. Of 900 by meter, 900 by strip, 1,800 with errors chosen none fell under 6.5."""
 
 
 def asked(shed: Shed) -> AcidStep:
@@ -105,7 +105,7 @@ ERRORS = st.lists(st.sampled_from([-0.1, 0.0, 0.1]), min_size=12, max_size=12)
     caustic=st.floats(0, 0.2),
     level=st.sampled_from([25.0, 50.0, 100.0, 150.0]),
 )
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_readings_chosen_inside_their_error_do_not_lead_under_the_limit(
     errors: list[float], alkalinity: float, source_ph: float, caustic: float, level: float
 ) -> None:

@@ -152,6 +152,19 @@ def test_drift_is_learned_from_the_batches_and_looked_ahead() -> None:
     assert found.batches_until_high(5.0) == found.batches_until_high(4.0)
 
 
+def test_fresh_water_in_place_of_a_part_brings_the_ph_toward_its_own() -> None:
+    shed = told(100.0)
+    shed.dose(ml=200)
+    shed.acid(ml=350)
+    sour = look(shed.wait(6))
+    assert sour.now.best < 7.5
+    half = sour.after(exchanged=0.5).best
+    mixed = {kind: mol / 2 for kind, mol in bleach(50.0).items()}
+    mixed["HAcet"] = 350 * 0.05 / 60.052 / 1000
+    assert half == pytest.approx(ph_after(100.0, 7.8, 20.0, mixed), abs=0.12)
+    assert sour.after(exchanged=1.0).best == pytest.approx(7.8, abs=0.05)
+
+
 def test_a_waiting_fill_does_not_drift_with_the_batches_of_its_tank() -> None:
     shed = Shed(one_tank(alkalinity_mg_l=100, ph=7.8))
     shed.fill()

@@ -207,7 +207,8 @@ class Stand:
         return self.board.board.columns.panels[tank - 1]
 
     def answer(self, tank: int) -> None:
-        """Press the button that answers the step of a tank's plan."""
+        """Press the button that answers the step of a tank's plan, which has stood for a while."""
+        self.board.board._changed.clear()
         self.click(self.panel(tank).state.plan.answer)
 
     def why(self, tank: int) -> WhySheet:

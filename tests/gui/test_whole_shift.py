@@ -186,7 +186,7 @@ def make_up_the_tanks(worker: Worker) -> None:
         target = (282, 211)[number - 1]
         assert 0.98 * target <= advised <= 1.5 * target
         worker.save("dose", tank=number, amount_ml=advised)
-    assert all("wait until" in card.words.text() for card in cards)
+    stand.qtbot.waitUntil(lambda: all("wait until" in card.words.text() for card in cards))
     stand.wait(6)
     for number, fac in enumerate(("57", "56"), 1):
         stand.click(cards[number - 1].answer)
@@ -229,7 +229,7 @@ def close_the_window_and_open_it_again(stand: Stand) -> None:
     after = stand.shift
     assert after.entries[: len(before.entries)] == before.entries
     assert told(after) == told(before)
-    assert board(stand) == views
+    stand.qtbot.waitUntil(lambda: board(stand) == views)  # once it has looked ahead again
 
 
 def told(shift: ShiftState) -> list[object]:

@@ -75,7 +75,7 @@ def shown(title: str, tallies: list[Tally], who: list[str]) -> None:
         mine = [t for t in tallies if t.who == one]
         if len({t.tanks for t in mine}) > 1:
             tell(table(f"{title}: {one}, by number of tanks", by_tanks(tallies, one)))
-        for which in ("causes", "flagged", "idle", "doubted", "refused", "slipped"):
+        for which in ("causes", "flagged", "idle", "overs", "doubted", "refused", "slipped"):
             lines = counted(mine, which)
             if lines:
                 tell(f"{one}, {which}:", *lines, "")

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -32,6 +33,18 @@ _OTHER_MOST = 8.0
 """So far (logarithm) the other fills speak against a hypothesis at most: this fill may know."""
 _NARROW = 2.0
 _FEWEST_BATCHES = 3
+
+
+class Done(NamedTuple):
+    """What is done to a water, in this order: batches, an exchange, a dose, acid."""
+
+    rise_mg_l: float = 0.0
+    """By how much hypochlorite raises free chlorine."""
+    acid: Amount | None = None
+    """Of the tank's acid."""
+    batches: int = 0
+    exchanged: float = 0.0
+    """The share (0 to 1) of the water that fresh water takes the place of."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,48 +86,69 @@ class PhForecast:
         low, high = np.quantile(whole, (0.1, 0.9))
         return bool(high <= _NARROW * low)
 
-    def then(self, rise_mg_l: float = 0.0, acid: Amount | None = None, batches: int = 0) -> Ways:
-        """Return the ways after batches, a dose that raises so much, and acid of the set-up.
+    def then(self, done: Done) -> Ways:
+        """Return the ways after what is done.
 
         Raises:
             ChemistryError: acid of which nothing is known.
         """
         ways = self.ways
-        if batches:
-            ways = ways.washed(batches, batches * self.used_per_batch_mg_l)
-        if rise_mg_l:
-            ways = ways.dosed(rise_mg_l)
-        if acid is None:
+        if done.batches:
+            ways = ways.washed(done.batches, done.batches * self.used_per_batch_mg_l)
+        if done.exchanged:
+            ways = ways.exchanged(done.exchanged)
+        if done.rise_mg_l:
+            ways = ways.dosed(done.rise_mg_l)
+        if done.acid is None:
             return ways
         product = self.setup.acid(self.spec.acid)
         if product is None:
             raise ChemistryError("This acid is not in the set-up.")
-        return ways.acidified(product.kind, acid_mol(product, acid) / self.fill.volume_l)
+        return ways.acidified(product.kind, acid_mol(product, done.acid) / self.fill.volume_l)
 
     def after(
-        self, rise_mg_l: float = 0.0, acid: Amount | None = None, batches: int = 0
+        self,
+        rise_mg_l: float = 0.0,
+        acid: Amount | None = None,
+        batches: int = 0,
+        exchanged: float = 0.0,
     ) -> PhRange:
-        """Return the pH after batches, a dose that raises so much, and acid of the set-up."""
-        return self.then(rise_mg_l, acid, batches).range()
+        """Return the pH after batches, an exchange, a dose and acid: see :class:`Done`."""
+        return self.then(Done(rise_mg_l, acid, batches, exchanged)).range()
 
     def will_read(
-        self, method: Method, rise_mg_l: float = 0.0, acid: Amount | None = None, batches: int = 0
+        self,
+        method: Method,
+        rise_mg_l: float = 0.0,
+        acid: Amount | None = None,
+        batches: int = 0,
+        exchanged: float = 0.0,
     ) -> Range:
-        """Return what an instrument would read then: 10, 50 and 90 %."""
-        read = self.then(rise_mg_l, acid, batches).read_by(method)
+        """Return what an instrument would read after that: 10, 50 and 90 %."""
+        read = self.then(Done(rise_mg_l, acid, batches, exchanged)).read_by(method)
         return Range(*(float(each) for each in np.quantile(read, (0.1, 0.5, 0.9))))
 
     def chance_under(
-        self, ph: float, rise_mg_l: float = 0.0, acid: Amount | None = None, batches: int = 0
+        self,
+        ph: float,
+        rise_mg_l: float = 0.0,
+        acid: Amount | None = None,
+        batches: int = 0,
+        exchanged: float = 0.0,
     ) -> float:
-        """Return how likely the pH is under a limit then."""
-        return float(np.mean(self.then(rise_mg_l, acid, batches).ph < ph))
+        """Return how likely the pH is under a limit after that."""
+        return float(np.mean(self.then(Done(rise_mg_l, acid, batches, exchanged)).ph < ph))
 
     def chance_over(
-        self, ph: float, rise_mg_l: float = 0.0, acid: Amount | None = None, batches: int = 0
+        self,
+        ph: float,
+        rise_mg_l: float = 0.0,
+        acid: Amount | None = None,
+        batches: int = 0,
+        exchanged: float = 0.0,
     ) -> float:
-        """Return how likely the pH is over a limit then."""
-        return float(np.mean(self.then(rise_mg_l, acid, batches).ph > ph))
+        """Return how likely the pH is over a limit after that."""
+        return float(np.mean(self.then(Done(rise_mg_l, acid, batches, exchanged)).ph > ph))
 
     def batches_until_high(self, limit: float) -> Range:
         """Return how many batches take the pH over a limit by their drift: 10, 50 and 90 %."""

@@ -50,6 +50,8 @@ class Ways:
     bias: Floats
     alkalinity_mg_l: Floats
     """Of the source, as CaCO3."""
+    fresh_eq_l: Floats
+    """Of the source, as charge of strong base."""
 
     @cached_property
     def ph(self) -> Floats:
@@ -64,6 +66,19 @@ class Ways:
         """Return what an instrument would read in each way."""
         noise = PH_NOISE[method] * even_normal(COUNT, 5, 4)
         return self.ph + PH_BIAS[method] * self.bias + noise
+
+    def exchanged(self, share: float) -> "Ways":
+        """Return the ways after fresh water took the place of a share (0 to 1) of it."""
+        water, stays = self.water, 1.0 - share
+        return replace(
+            self,
+            water=replace(
+                water,
+                alkalinity_eq_l=stays * water.alkalinity_eq_l + share * self.fresh_eq_l,
+                chlorine_mol_l=stays * water.chlorine_mol_l,
+                acids=tuple((acid, stays * mol_l) for acid, mol_l in water.acids),
+            ),
+        )
 
     def washed(self, batches: int, used_mg_l: float) -> "Ways":
         """Return the ways after batches that used up so much chlorine in all."""
@@ -157,6 +172,7 @@ def ways_of(belief: Belief, log_chance: Floats) -> Ways:
         caustic_per_mol=among.caustic_per_mol[chosen],
         bias=among.bias[chosen],
         alkalinity_mg_l=among.alkalinity_mg_l[chosen],
+        fresh_eq_l=among.water.alkalinity_eq_l[chosen],
     )
 
 

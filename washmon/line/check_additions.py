@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
-from washmon.chemistry.acid import ACIDS, acid_mol_per_unit
+from washmon.chemistry.acid import ACIDS
 from washmon.chemistry.acid import is_solid as is_solid_acid
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.titration import UNKNOWN_ALKALINITY
@@ -15,7 +15,7 @@ from washmon.line.finding import Fault, Finding, fill_at, no_second_vessel, wate
 from washmon.line.judging import is_under, most_mg_l, over_label, under_target, which_most
 from washmon.line.level_before import LevelBefore, level_before
 from washmon.line.message import Figure, Message, Moment, Values
-from washmon.line.product import is_solid, rise
+from washmon.line.product import acid_mol, is_solid, rise
 from washmon.line.setup import SanitizerKind, Tank
 from washmon.line.state import Fill, Placed, ShiftState, order
 from washmon.units import Kind
@@ -229,7 +229,7 @@ def _acid_amount(state: ShiftState, fill: Fill, event: AcidAdded) -> Iterator[Fi
         yield Fault("amount", Message("An amount is above 0."))
         return
     try:
-        mol = event.amount.value * acid_mol_per_unit(product.kind, product.strength_pct)
+        mol = acid_mol(product, event.amount)
     except ChemistryError as trouble:
         yield Fault("product", Message(trouble.template, dict(trouble.values)))
         return

@@ -22,7 +22,6 @@ from washmon.chemistry.water import (
     HIGHEST_ALKALINITY_MG_L,
     Water,
     at_ph,
-    ph_of,
     with_acid,
     with_chlorine_used,
     with_hypochlorite,
@@ -200,11 +199,6 @@ class FillWater:
         softer = answered is not None and answered.range.high_mg_l < report.low_mg_l
         return answered if softer else KnownAlkalinity(report)
 
-    def plausible(self) -> Alkalinity:
-        """Return what is known of the alkalinity, or all that it may be."""
-        known = self.alkalinity
-        return UNKNOWN_ALKALINITY if known is None else known.range
-
     def source_ph_range(self) -> tuple[float, float, float]:
         """Return the best, lowest and highest pH that the source may have."""
         source = self.setup.source
@@ -281,32 +275,6 @@ class FillWater:
             last = with_chlorine_used(last, level - read)
         error = max(PH_ERROR[before.event.ph_method], PH_ERROR[after.event.ph_method])
         return alkalinity_from_response(first, last, ph_before, ph_after, error)
-
-    # --- what a dose does to pH
-
-    def ph_after_dose(self, rise_mg_l: float) -> tuple[float, float, float, float] | None:
-        """Return the pH now, and the best, lowest and highest pH after free chlorine rose so much.
-
-        None where the pH was never read in this fill.
-
-        Raises:
-            ChemistryError: a value that no water has.
-        """
-        seen = self.latest("ph")
-        if seen is None or seen.event.ph is None:
-            return None
-        ph, known = seen.event.ph, self.plausible()
-        source_ph, lowest, highest = self.source_ph_range()
-        waters = (
-            self.water(ph, mg_l, source_ph=of)
-            for mg_l, of in (
-                (known.best_mg_l, source_ph),
-                (known.high_mg_l, lowest),
-                (known.low_mg_l, highest),
-            )
-        )
-        best, low, high = (ph_of(with_hypochlorite(water, rise_mg_l)) for water in waters)
-        return ph, best, min(low, best), max(high, best)
 
 
 def _from_report(source: SourceWater) -> Alkalinity | None:

@@ -208,7 +208,7 @@ def _advise_tank(shift: ShiftState, rules: Sequence[Rule], sight: Sight) -> Tank
     flags = {id_: _flag(id_, number, one) for id_, one in found.items()}
     shelved = put_aside(shift, sight.now, flags)
     standing = {id_: one for id_, one in found.items() if not one.note and id_ not in shelved}
-    made = _plan(sight, standing)
+    made = _plan(sight, standing, shelved)
     up = by_urgency(flags[id_] for id_ in standing)
     return TankAdvice(
         tank=number,
@@ -221,12 +221,12 @@ def _advise_tank(shift: ShiftState, rules: Sequence[Rule], sight: Sight) -> Tank
     )
 
 
-def _plan(sight: Sight, findings: Mapping[str, Finding]) -> Plan:
+def _plan(sight: Sight, findings: Mapping[str, Finding], shelved: frozenset[str]) -> Plan:
     """Return the plan; while the forecast is made anew, the one before stands."""
     before = sight.shift.plans.get(sight.tank.number)
     if sight.kept is not None and before is not None:
         return before
-    return plan(PlanContext(sight, findings, before))
+    return plan(PlanContext(sight, findings, before, shelved))
 
 
 def _flag(id_: str, tank: int, found: Finding) -> Flag:
@@ -286,12 +286,13 @@ def condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
 def _beside(second: Second | None, own: Plan) -> Second | None:
     """Return what is said of the second fill, its addition kept back while the tank has another.
 
-    So acid and hypochlorite are never at hand together.
+    So acid and hypochlorite are never at hand together; where the air may be bad, nothing is added.
     """
     if second is None or second.step is None:
         return second
     kinds = {second.step.kind, own.now.kind}
-    if own.now.second or kinds != _ADDITIONS:
+    leave = own.now.kind is StepKind.LEAVE and second.step.kind in _ADDITIONS
+    if not leave and (own.now.second or kinds != _ADDITIONS):
         return second
     text = "Add nothing for this yet: the tank's own step comes first"
     return replace(second, step=for_second(say_step(StepKind.LOOK, text)))

@@ -13,7 +13,7 @@ from washmon.chemistry.chlorine_gas import (
 from washmon.chemistry.speciation import hocl_share, hocl_share_in_salt
 from washmon.line.calculations.asking import Answers, Field, beside, between
 from washmon.line.calculations.fields import LEVEL, PH, TEMPERATURE, THE_TANK
-from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Line, Result, Value
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message, ppm
 from washmon.units import Kind
@@ -53,20 +53,7 @@ def compute(answers: Answers) -> Result:
                 "Hypochlorous acid, HOCl", Message("{v}", {"v": ppm(max(0.0, free * share - gas))})
             ),
             Line("Hypochlorite, OCl⁻", Message("{v}", {"v": ppm(free * (1 - share))})),
-            Line(
-                "Dissolved gas, Cl₂",
-                Message("{v} ppm", {"v": answers.circumstances.number(gas, 3)}),
-                notable=air >= EIGHT_HOUR_LIMIT_PPM,
-            ),
-            Line(
-                "Gas in still air over it, at most",
-                Message("{v} ppm", {"v": answers.circumstances.number(air, 2)}),
-                notable=air >= EIGHT_HOUR_LIMIT_PPM,
-            ),
-            Line(
-                "HOCl vapour in still air, at most",
-                Message("{v} ppm", {"v": answers.circumstances.number(vapour, 1)}),
-            ),
+            *_gas_lines(answers, gas, air, vapour),
             *_compared(celsius, chloride),
         ),
         notes=_notes(answers, air, share),
@@ -82,12 +69,32 @@ def compute(answers: Answers) -> Result:
             "active_share": round(share, 4),
             "hocl_mg_l": round(max(0.0, free * share - gas), 3),
             "ocl_mg_l": round(free * (1 - share), 3),
-            "cl2_mg_l": round(gas, 5),
-            "cl2_in_air_ppm": round(air, 4),
-            "hocl_in_air_ppm": round(vapour, 3),
+            **_gas_data(gas, air, vapour),
             "chloride_mg_l": salt,
             "chloride_assumed": chloride is None,
         },
+    )
+
+
+def _gas_data(gas: float, air: float, vapour: float) -> dict[str, Value]:
+    return {
+        "cl2_mg_l": round(gas, 5),
+        "cl2_in_air_ppm": round(air, 4),
+        "hocl_in_air_ppm": round(vapour, 3),
+    }
+
+
+def _gas_lines(answers: Answers, gas: float, air: float, vapour: float) -> tuple[Line, ...]:
+    number = answers.circumstances.number
+    much = air >= EIGHT_HOUR_LIMIT_PPM
+    return (
+        Line("Dissolved gas, Cl₂", Message("{v} ppm", {"v": number(gas, 3)}), notable=much),
+        Line(
+            "Gas in still air over it, at most",
+            Message("{v} ppm", {"v": number(air, 2)}),
+            notable=much,
+        ),
+        Line("HOCl vapour in still air, at most", Message("{v} ppm", {"v": number(vapour, 1)})),
     )
 
 

@@ -14,8 +14,8 @@ from washmon.line.calculations.asking import (
     between,
 )
 from washmon.line.calculations.fields import LEVEL, THE_PRODUCT, VOLUME
-from washmon.line.calculations.product import PRODUCT, known_product, product_of
-from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result
+from washmon.line.calculations.product import PRODUCT, Product, known_product, product_of
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result, Value
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message, Values, ppm
 from washmon.line.setup import LineSetup, Tank
@@ -78,17 +78,21 @@ def compute(answers: Answers) -> Result:
             "Strength and mass balance: White, Handbook of Chlorination (1972)",
             "Errors of 5 % in the volume, 10 % in the label: common practice, no published source",
         ),
-        data={
-            "rise_mg_l": round(rise, 2),
-            "level_after_mg_l": round(after, 2),
-            "level_after_low_mg_l": round(low, 2),
-            "level_after_high_mg_l": round(high, 2),
-            "available_chlorine": round(product.strength, 2),
-            "available_chlorine_unit": product.unit,
-            "density_kg_l": product.density_kg_l,
-            "density_guessed": product.guessed,
-        },
+        data=_data(product, rise, after, low, high),
     )
+
+
+def _data(product: Product, rise: float, after: float, low: float, high: float) -> dict[str, Value]:
+    return {
+        "rise_mg_l": round(rise, 2),
+        "level_after_mg_l": round(after, 2),
+        "level_after_low_mg_l": round(low, 2),
+        "level_after_high_mg_l": round(high, 2),
+        "available_chlorine": round(product.strength, 2),
+        "available_chlorine_unit": product.unit,
+        "density_kg_l": product.density_kg_l,
+        "density_guessed": product.guessed,
+    }
 
 
 _TOO_MUCH = Message("This is no wash water any more: check the amount and its unit.")

@@ -68,5 +68,5 @@ def error_mg_l(gauges: Gauges, tank: Tank, level_mg_l: float) -> tuple[float, fl
     place = min(range(len(known)), key=lambda at: abs(known[at] - level_mg_l))
     under = known[place] - known[max(0, place - 1)]
     over = known[min(place + 1, len(known) - 1)] - known[place]
-    low, high = strip_range(level_mg_l)
+    low, high = strip_range(level_mg_l, gauges.pads)
     return max(0.6 * under, level_mg_l - low), max(0.6 * over, high - level_mg_l)
