@@ -34,13 +34,13 @@ from washmon.line.journal import SITE, Entry
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, Lot
 from washmon.line.state import ShiftState
+from washmon.planning import advice as advice_module
 from washmon.planning.advice import Advice
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder import Answer, Doubtful, Failed, Recorder, Refused, Saved
 from washmon.recorder.past import past_shifts
 from washmon.recorder.summaries import differing_summaries
 from washmon.recorder.troubles import REMARKED
-from washmon.rules import advice as advice_module
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store
 from washmon.units import Taste
@@ -363,7 +363,7 @@ def test_a_fault_in_the_forecast_is_told_and_loses_no_entry(
     def fails(*_: object, **__: object) -> None:
         raise ArithmeticError("no forecast today")
 
-    monkeypatch.setattr("washmon.forecast.forecast_cache.ForecastCache.renew", fails)
+    monkeypatch.setattr("washmon.forecast.keeping.Keeper.renew", fails)
     bench.start_shift()
     bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
     assert isinstance(bench.read(20), Saved)
