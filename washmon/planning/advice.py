@@ -150,15 +150,8 @@ def changed_flags(shift: ShiftState, advice: Advice, now: datetime) -> FlagsChan
 def _changed_plans(shift: ShiftState, advice: Advice) -> tuple[Plan, ...]:
     """Return the plans that say something else than the journal's newest; counting down is none."""
     return tuple(
-        one.plan for one in advice.tanks if _said(one.plan) != _said(shift.plans.get(one.tank))
+        one.plan for one in advice.tanks if said(one.plan) != said(shift.plans.get(one.tank))
     )
-
-
-def _said(plan: Plan | None) -> tuple[object, ...]:
-    if plan is None:
-        return (StepKind.LOOK, None, None, False, True)
-    now = plan.now
-    return (now.kind, now.product, now.amount, now.second, plan.feed)
 
 
 def by_urgency(flags: Iterable[Flag]) -> tuple[Flag, ...]:
