@@ -88,13 +88,13 @@ def test_1_acid_is_never_asked_for_inside_the_limits_and_keeps_no_dose_back(fac:
 # -- 2: acid in water of which little is known ----------------------------------------------------
 
 
-def moved(water: Water, ml: float) -> Water:
+def moved(water: Water[float], ml: float) -> Water[float]:
     """Return 500 L of water after some vinegar of 5 %."""
     mol = ml * acid_mol_per_unit(AcidKind.VINEGAR, 5.0) / 500
     return with_acid(water, AcidKind.VINEGAR, mol)
 
 
-def explaining(reads: list[float], added_ml: float) -> list[Water]:
+def explaining(reads: list[float], added_ml: float) -> list[Water[float]]:
     """Return waters, as they are now, that a meter within 0.1 may have read so after equal steps.
 
     Alkalinity from 15 to 400 mg/L as calcium carbonate; free chlorine 70 mg/L.
