@@ -477,3 +477,16 @@ def test_18_after_a_break_one_round_is_asked_for_once() -> None:
         shed.read(number, 60, ph=7.0)
     assert all(one.plan.now.kind is not StepKind.CHECK for one in shed.look().tanks)
     assert all(one.plan.feed for one in shed.look().tanks)
+
+
+@pytest.mark.parametrize("volume_l", [float(one) for one in range(440, 700, 20)])
+def test_4_where_the_label_binds_a_dose_is_never_rounded_up(volume_l: float) -> None:
+    found = []
+    tank = a_tank(1, "Only", volume_l=volume_l, chlorine=limits(25, 80, 97, 99, 100))
+    for measures in (("cup", "half_cup"), ("cylinder_250_ml",)):
+        shed = Shed(a_setup(tank, measures=measures))
+        shed.fill(volume_l=volume_l)
+        shed.read(fac=30, ph=7.0)
+        found.append(amount_of(shed.plan()))
+    coarse, fine = found
+    assert coarse <= fine + 2  # which is the step of the cylinder
