@@ -17,7 +17,7 @@ from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.line.events import Method
 from washmon.line.flags import Caution, StepKind
 from washmon.line.plan import Plan
-from washmon.line.setup import LineSetup
+from washmon.line.setup import LineSetup, Stage
 from washmon.line.strength import strength_on
 from washmon.units import Taste
 
@@ -32,7 +32,7 @@ def with_product(**changes: object) -> LineSetup:
 
 def to_target(**tank: object) -> LineSetup:
     """Return a line of one tank that is never dosed over its target."""
-    return a_setup(a_tank(1, "Only", dose_over_target=False, **tank))
+    return a_setup(a_tank(1, "Only", Stage.WASH, dose_over_target=False, **tank))
 
 
 def plan_at(setup: LineSetup, fac: float, method: Method = Method.KIT) -> Plan:

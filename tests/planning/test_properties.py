@@ -189,7 +189,7 @@ def says_one_thing(one: TankAdvice) -> None:
     assert set(plan.answers) <= up
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(LINES, STORIES)
 def test_whatever_was_read_there_is_a_plan_and_it_says_one_thing(
     line: LineSetup, story: list[Told]
@@ -204,7 +204,7 @@ def test_whatever_was_read_there_is_a_plan_and_it_says_one_thing(
                 assert not one.plan.feed
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(LINES, STORIES)
 def test_acid_and_hypochlorite_are_never_asked_for_within_each_others_mixing_time(
     line: LineSetup, story: list[Told]
@@ -246,7 +246,7 @@ def the_most_there_is(shed: Shed, plan: Plan, g_l: float) -> float | None:
     return None if certain is None else certain.high_mg_l + up
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(LINES, STORIES)
 def test_no_dose_may_bring_more_than_the_label_allows(line: LineSetup, story: list[Told]) -> None:
     """Nor even if nothing was used up of what was read and of what went in since."""
@@ -255,11 +255,11 @@ def test_no_dose_may_bring_more_than_the_label_allows(line: LineSetup, story: li
         tell(shed, told)
         for advice in advices(shed, told, story[-1]):
             (one,) = advice.tanks
-            if one.plan.now.kind is StepKind.DOSE:
+            if one.plan.now.kind is StepKind.DOSE and not one.plan.now.second:
                 assert level_read(one.plan).high <= 100
     last = shed.look().tank(1).plan
     tank = shed.shift.tank(1)
-    assume(last.now.kind is StepKind.DOSE and tank.fill is not None)
+    assume(last.now.kind is StepKind.DOSE and not last.now.second and tank.fill is not None)
     reading = None if tank.fill is None else tank.fill.latest("fac_mg_l")
     # What batches used up since is the forecast's to say.
     assume(reading is None or reading.batches == tank.batches)
@@ -267,7 +267,7 @@ def test_no_dose_may_bring_more_than_the_label_allows(line: LineSetup, story: li
     assert most is None or most <= 100 * 1.02
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.lists(LEVELS, min_size=1, max_size=6), st.sampled_from([200.0, 1000.0]))
 def test_no_dose_of_peracetic_acid_may_bring_more_than_law_or_label_allow(
     levels: list[float], volume_l: float
@@ -308,7 +308,7 @@ NEAR = st.builds(
 )
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(NEAR, st.floats(-1, 1), st.sampled_from([0.5, 2.0, 8.0]), st.integers(0, 3))
 def test_a_small_change_of_a_reading_does_not_change_what_is_to_be_done_within_ten_minutes(
     told: Told, by_mg_l: float, minutes: float, batches: int

@@ -10,11 +10,12 @@ from tests.shed import Shed, a_setup, a_tank
 from washmon.line.events import FlagShelved
 from washmon.line.flags import StepKind
 from washmon.line.fold import fold
+from washmon.line.setup import Stage
 from washmon.planning.advice import TankAdvice, advise
 
 
 def a_shed(**tank: object) -> Shed:
-    shed = Shed(a_setup(a_tank(1, "Only", **tank)))
+    shed = Shed(a_setup(a_tank(1, "Only", Stage.WASH, **tank)))
     shed.fill()
     return shed
 
