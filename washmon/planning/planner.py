@@ -267,29 +267,41 @@ def _clouded(context: PlanContext) -> Plan | None:
 
 def _wash_on(context: PlanContext) -> Plan:
     """Return that washing goes on, unless the water is due, or a dose is the lesser work now."""
-    sight = context.sight
     good = context.good(context.course)
     due = context.due(good)
-    if due.batches == 0 or (due.at is not None and sight.now >= due.at):
+    if good and due.batches == 0 and _just_read(context):
+        due = Due(batches=1, at=due.at)  # to read it once more at once settles nothing
+    if due.batches == 0 or (due.at is not None and context.sight.now >= due.at):
         # What is due by the clock, the pH or the cloudiness only a reading settles.
         return _due_now(context) if good == 0 else _read_now(context)
-    on = _on(context, calm_step(due), due)
+    return _worth_a_dose(context, due.batches or good) or _on(context, calm_step(due), due)
+
+
+def _just_read(context: PlanContext) -> bool:
+    """Tell whether nothing was washed or added since level and pH were read."""
+    sight = context.sight
+    return context.washed == 0 and sight.unchecked_addition() is None and not sight.waits
+
+
+def _worth_a_dose(context: PlanContext, lasts: int) -> Plan | None:
+    """Return the dose that nothing presses for, where it is the lesser work while one is there.
+
+    ``lasts`` are the batches that the water is good for without it.
+    """
     if not _at_hand(context) or context.put_aside(StepKind.DOSE, StepKind.ACID):
-        return on
+        return None
     if _steady(context, StepKind.LOOK):
-        return on
+        return None
     dose = option(StepKind.DOSE, context)
     if not isinstance(dose, Option) or dose.not_before is not None:
-        return on
+        return None
     if _steady(context, StepKind.DOSE):
         return _as_said(context, _plan(context, dose))
-    kept = _SAME if _said_before(context, StepKind.DOSE) else 1.0
-    lasts = due.batches or good
     if lasts <= 1 and dose.full >= WORTH_ALWAYS:
         return _plan(context, dose)  # reading again and again settles nothing
-    if _rate_after(context, dose) * kept < context.check_min / max(lasts, 0.5):
-        return _plan(context, dose)
-    return on
+    kept = _SAME if _said_before(context, StepKind.DOSE) else 1.0
+    less = _rate_after(context, dose) * kept < context.check_min / max(lasts, 0.5)
+    return _plan(context, dose) if less else None
 
 
 _FIRST_THINGS = (_paused, _not_known, _after_pause, _both_mixing, _mixing_in, _clouded)
@@ -419,7 +431,8 @@ def _steady(context: PlanContext, kind: StepKind) -> bool:
     if kind is StepKind.LOOK:  # said after a reading of this fill, with produce allowed in
         read = [one for one in context.sight.fill.readings if one.event.at <= before.since]
         return before.feed and bool(read)
-    return not before.now.second
+    doses = context.sight.fill.doses
+    return not before.now.second and not (doses and doses[-1].event.at >= before.since)
 
 
 def _as_said(context: PlanContext, made: Plan) -> Plan:
