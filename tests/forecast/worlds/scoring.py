@@ -169,7 +169,7 @@ def crps(ordered: Floats, truth: float) -> float:
 
 
 def diverged(cases: Iterable[Case]) -> set[int]:
-    """Return the shifts in which the level was three good readings in a row far off what was read and what was so.
+    """Return the shifts in which the level was far off at three good readings in a row.
 
     Kit and meter only, mixed water only, no slips.
     """
