@@ -51,7 +51,8 @@ class Case:
     check: int
     width: float
     level_off: float
-    """The middle of the level against the reading, as a share of the reading; a kit or meter."""
+    """How far the middle of the level is off, as a share: off what was read, or off what is true by
+    the time it was written down, whichever is nearer (in dirty water minutes lie between them)."""
     mixed: bool
     in_good: bool
 
@@ -140,7 +141,10 @@ def _case(told: Simulated, look: Look, ours: Forecast, tank: TankState, plain: P
         plain_crps=crps(theirs, truth),
         check=ours.check.batches,
         width=min(until.high, float(FURTHEST)) - until.low,
-        level_off=(ours.level.mid - look.read_mg_l) / max(look.read_mg_l, 5.0),
+        level_off=min(
+            abs(ours.level.mid - level) / max(level, 5.0)
+            for level in (look.read_mg_l, look.true_mg_l)
+        ),
         mixed=look.mixed,
         in_good="strip" not in told.gauge
         and abs(look.read_mg_l - look.true_mg_l) <= 0.15 * look.true_mg_l,
@@ -165,7 +169,7 @@ def crps(ordered: Floats, truth: float) -> float:
 
 
 def diverged(cases: Iterable[Case]) -> set[int]:
-    """Return the shifts in which the level was three good readings in a row far off what was read.
+    """Return the shifts in which the level was far off at three good readings in a row.
 
     Kit and meter only, mixed water only, no slips.
     """
@@ -173,7 +177,7 @@ def diverged(cases: Iterable[Case]) -> set[int]:
     for one in cases:
         if not one.in_good or not one.mixed:
             continue
-        run[one.seed] = run.get(one.seed, 0) + 1 if abs(one.level_off) > _DIVERGED else 0
+        run[one.seed] = run.get(one.seed, 0) + 1 if one.level_off > _DIVERGED else 0
         if run[one.seed] >= 3:
             found.add(one.seed)
     return found
