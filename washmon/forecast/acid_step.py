@@ -27,7 +27,7 @@ FIRST_SHARE, TOLD_SHARE = 0.65, 0.5
 practice, no published source: it stays where a report tells of the source, which may be of another
 one. Where nothing is told the estimate is broad, its low end keeps the limit, and a little more
 than half mostly does, so that no second step is needed."""
-_LESS = (1.0, 0.9, 0.8, 0.7)
+_LEAST_SHARE = 0.6
 """A spoon that holds less than the step may have is better than a dilution: the rest follows."""
 WHOLE = 0.8
 """Of the way: what is left after so much is no step of its own."""
@@ -78,19 +78,12 @@ def _step(forecast: PhForecast, product: Acid) -> AcidStep | Message:
     most = min(most, _allowed(forecast, product, whole))
     if min(most, whole) <= 0:
         return _no_room(forecast)
-    found = _measured(forecast, Amount(min(most, whole), unit), most)
+    asked = min(most, whole)
+    found = measured(
+        Amount(asked, unit), forecast.setup, at_most=most, at_least=_LEAST_SHARE * asked
+    )
     amount = Amount(found.actual, unit)
     return AcidStep(product, found, forecast.after(acid=amount), found.actual >= WHOLE * whole)
-
-
-def _measured(forecast: PhForecast, amount: Amount, most: float) -> Measured:
-    """Return the amount in an owned measure, rather less of it than one that is not near."""
-    for share in _LESS:
-        less = Amount(share * amount.value, amount.unit)
-        found = measured(less, forecast.setup, at_most=most)
-        if found.caution is None:
-            return found
-    return measured(amount, forecast.setup, at_most=most)
 
 
 def _allowed(forecast: PhForecast, product: Acid, whole: float) -> float:
