@@ -7,6 +7,7 @@ from msgspec.structs import replace
 
 from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.hypochlorite import StrengthBasis
+from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.events import (
     AcidAdded,
     BatchWashed,
@@ -23,6 +24,7 @@ from washmon.line.events import (
 from washmon.line.flags import Amount, Flag
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry, extend
+from washmon.line.plan import Plan
 from washmon.line.setup import (
     Acid,
     ChlorineLimits,
@@ -239,3 +241,16 @@ class Shed:
     def rules_up(self, tank: int = 1) -> list[str]:
         """Return the ids of the rules that have a flag up on a tank."""
         return [flag.rule for flag in self.look().flags if flag.tank == tank]
+
+    def plan(self, tank: int = 1) -> Plan:
+        """Return a tank's plan as of now."""
+        return self.look().tank(tank).plan
+
+    def noted(self, rule: str, tank: int = 1) -> Flag | None:
+        """Return what a rule notes of a tank as of now; a note asks for nobody's hand."""
+        return next((one for one in self.look().tank(tank).notes if one.rule == rule), None)
+
+    def foresee(self) -> Advice:
+        """Return what is said of the line with forecasts made now; nothing is journaled."""
+        forecasts = ForecastCache().renewed(self.shift, self.now)
+        return advise(self.shift, self.now, forecasts=forecasts)

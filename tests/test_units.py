@@ -88,7 +88,7 @@ def test_a_decimal_comma_is_read_as_the_locale_writes_it_and_never_as_thousands(
         (
             "150 gal",
             Kind.TEMPERATURE,
-            "150 gal is a volume; a temperature is needed here, such as 48 °F.",
+            "150 gal is a volume; a temperature is needed here, such as 50 °F.",
         ),
         ("2 oz", Kind.SMALL_VOLUME, "2 oz is a weight; a volume is needed here, such as 4 fl oz."),
         ("", Kind.VOLUME, "Nothing is written here: write a volume, such as 220 gal."),

@@ -11,6 +11,7 @@ from pytestqt.qtbot import QtBot
 from tests.gui.stand import Key, Stand, begin_shift
 from washmon.gui.action_bar import Action
 from washmon.gui.kit.confirm import Question
+from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.line.events import BatchWashed, Corrected, DoseAdded, NoteWritten, ReadingTaken
 from washmon.line.flags import StepKind
 
@@ -259,8 +260,10 @@ def test_save_is_within_the_window_whatever_its_size(stand: Stand, size: tuple[i
     for keys in ((Key.Key_F1, "1"), (Key.Key_F2,), (Key.Key_F3, "1"), (Key.Key_F12,)):
         stand.type(*keys)
         page = stand.board
-        sheet = page.round.sheet if page.round is not None and page.round.is_open else None
-        sheet = sheet or stand.entries.sheet
+        rounds = page.round is not None and page.round.is_open
+        sheet: EntrySheet = stand.entries.sheet
+        if rounds and page.round is not None:
+            sheet = page.round.sheet
         stand.qtbot.waitUntil(sheet.isVisible)
         for button in (sheet.save, sheet.leave):
             stand.qtbot.waitUntil(button.isVisible)

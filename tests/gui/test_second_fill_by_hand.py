@@ -10,6 +10,7 @@ from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import a_tank
 from washmon.gui.kit.buttons import ChoiceRow
 from washmon.line.events import Corrected, DoseAdded, ReadingTaken, SecondSwapped, TankFilled
+from washmon.line.flags import StepKind
 from washmon.line.setup import Stage
 
 
@@ -45,17 +46,20 @@ def step_line(stand: Stand) -> str:
 
 
 def make_ready(stand: Stand) -> None:
-    """Fill, dose and check the second fill as the cards of the Board ask for it."""
+    """Fill and dose the second fill as the plan of its tank asks for it, then read it."""
+    stand.wait_for_step(1, StepKind.FILL)
     stand.answer(1)
     assert stand.entries.sheet.tank == "1+"
     with stand.saving():
         stand.type(Key.Key_Return)
+    stand.wait_for_step(1, StepKind.DOSE)
     stand.answer(1)
+    assert stand.entries.sheet.tank == "1+"
     with stand.saving():
         stand.type(Key.Key_Return)
     stand.wait(6)
-    stand.answer(1)
-    measure(stand)
+    stand.type(Key.Key_F1)
+    measure(stand, "3")  # the second fill stands after the tanks of the line
 
 
 def test_a_second_fill_is_made_ready_swapped_in_and_taken_back(stand: Stand) -> None:
@@ -64,7 +68,8 @@ def test_a_second_fill_is_made_ready_swapped_in_and_taken_back(stand: Stand) -> 
     stand.type(Key.Key_F1)
     measure(stand, "1")
     assert (1, "second-fill") in stand.rules_up()
-    assert step_line(stand).startswith("Second fill: Fill its vessel (400 L)")
+    wanted = "Second fill: Fill its vessel (400 L)"
+    stand.qtbot.waitUntil(lambda: wanted in step_line(stand))
 
     make_ready(stand)
     filled, dosed, read = stand.events[-3:]
@@ -72,7 +77,8 @@ def test_a_second_fill_is_made_ready_swapped_in_and_taken_back(stand: Stand) -> 
     assert (filled.second, filled.volume_l) == (True, 400.0)
     assert isinstance(dosed, DoseAdded)
     assert dosed.second
-    assert dosed.amount.value == pytest.approx(160, abs=3)  # mass balance, as its rule's test says
+    # By mass balance 160 mL bring 400 L to the target of 50; the plan may go on to its high of 75.
+    assert 157 <= dosed.amount.value <= 240
     assert isinstance(read, ReadingTaken)
     assert (read.second, read.tank, read.fac_mg_l) == (True, 1, 50.0)
     assert (1, "second-fill") not in stand.rules_up()
@@ -80,7 +86,7 @@ def test_a_second_fill_is_made_ready_swapped_in_and_taken_back(stand: Stand) -> 
     assert stand.board.board.columns.panels[0].state.level.text() == "50"
 
     stand.wait(13)
-    assert step_line(stand) == "Swap in the second fill"
+    stand.qtbot.waitUntil(lambda: step_line(stand) == "Swap in the second fill")
     stand.answer(1)
     assert stand.entries.sheet.values()["which"] == "swap"
     with stand.saving():

@@ -4,7 +4,7 @@ import pytest
 from msgspec.structs import replace
 
 from tests.shed import Shed, a_setup, a_tank
-from washmon.forecast.keeping import Keeper
+from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.events import BatchWashed, Corrected, Decision, HoldReleased, Method, ReadingTaken
 from washmon.line.flags import Condition
 from washmon.line.journal import Entry
@@ -13,7 +13,7 @@ from washmon.line.setup import Stage, TemperatureRule, TemperatureRuleKind
 from washmon.rules.base import Sight
 from washmon.rules.chances import bridged_below, chances_below
 from washmon.rules.entering import unheld
-from washmon.rules.in_question import batches_in_question
+from washmon.rules.in_question import batches_in_question, to_hold
 from washmon.units import Taste
 
 
@@ -32,8 +32,10 @@ def in_question(shed: Shed, tank: int = 1) -> tuple[int, ...]:
 
 
 def held(shed: Shed) -> tuple[int, ...]:
-    flag = next((flag for flag in shed.look().flags if flag.rule == "hold"), None)
-    return () if flag is None else flag.step.batches
+    """Return what the hold that is flagged asks for, tank by tank, in the order of washing."""
+    flagged = [flag.tank for flag in shed.look().flags if flag.rule == "hold"]
+    asked = {seq for tank in flagged for seq in to_hold(shed.shift, shed.shift.tank(tank))}
+    return tuple(sorted(asked))
 
 
 def sight(shed: Shed) -> Sight:
@@ -144,7 +146,7 @@ def test_each_lot_has_its_own_chance() -> None:
 
 
 def foreseen(shed: Shed) -> dict[int, float]:
-    forecasts = Keeper().renewed(shed.shift, shed.now)
+    forecasts = ForecastCache().renewed(shed.shift, shed.now)
     tank = shed.shift.tank(1)
     assert tank.fill is not None
     return chances_below(Sight(shed.shift, tank, tank.fill, shed.now, frozenset(), forecasts[1]))
@@ -178,7 +180,7 @@ def test_a_later_reading_changes_what_is_said_of_the_batches_before() -> None:
 def test_a_forecast_that_has_not_heard_of_the_bad_reading_yet_tells_nothing() -> None:
     shed = begun()
     shed.wash(8)
-    keeper = Keeper()
+    keeper = ForecastCache()
     old = keeper.renewed(shed.shift, shed.now)[1]
     shed.wait(1).read(1, 15, ph=7.0)
     tank = shed.shift.tank(1)
@@ -277,6 +279,4 @@ def test_batches_whose_filling_was_withdrawn_are_in_question() -> None:
     shed.wait(1).read(fac=50, ph=7.0)
     shed.wash(1)
     assert batches_in_question(shed.shift.tank(1)) == washed
-    flag = shed.flag("hold")
-    assert flag is not None
-    assert flag.step.batches == washed
+    assert held(shed) == washed

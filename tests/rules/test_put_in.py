@@ -91,16 +91,17 @@ def test_a_dose_far_over_the_label_stops_the_tank_until_it_is_measured() -> None
     shed.dose(1, 45 * CUP_ML)
     flag = shed.flag("label-by-dose")
     assert flag is not None
-    assert (flag.level, flag.step.kind) == (Level.STOP, StepKind.WAIT)
+    assert flag.level is Level.STOP
+    assert shed.plan().now.kind is StepKind.WAIT
+    assert not shed.plan().feed
     said = say(flag.why, Taste.US).replace("\N{NO-BREAK SPACE}", " ")
     assert "holds about 583 ppm" in said
     assert "label and law allow 200 ppm" in said
     shed.wash(2)  # batches use some of it up, but how much nobody knows
     assert shed.flag("label-by-dose") is not None
     shed.wait(6)
-    flag = shed.flag("label-by-dose")
-    assert flag is not None
-    assert flag.step.kind is StepKind.CHECK
+    assert shed.flag("label-by-dose") is not None
+    assert shed.plan().now.kind is StepKind.CHECK
     shed.read(1, 120, ph=7.0)
     assert shed.flag("label-by-dose") is None
 

@@ -13,9 +13,9 @@ class Chances:
     drift: float = 0.015
     """Of the demand, from one batch to the next."""
     lot: float = 0.15
-    jump: float = 0.01
+    jump: float = 0.025
     """How often a batch is the first of quite other produce, though nobody said so."""
-    lot_jump: float = 0.04
+    lot_jump: float = 0.1
     """The same, where the lot is another."""
     jump_spread: float = 1.0
     unweighed: float = 0.6
@@ -28,7 +28,7 @@ class Chances:
     """The same of water that was let out."""
     anew: float = 0.002
     """How often all that is believed of a water turns out to be wrong."""
-    misread: float = 0.004
+    misread: float = 0.008
     """How often a reading is of no use at all: the wrong tank, the wrong line of the pad."""
     tap_demand_mg_l: float = 1.0
     tap_chlorine_mg_l: float = 0.3

@@ -62,7 +62,7 @@ def restoring(setup: LineSetup, tank: Tank, particles: Particles, on: date) -> R
     """
     target, level = tank.chlorine.target_mg_l, particles.water.level
     settled_min = max(0.0, tank.mix_minutes) + _SETTLED_MIN
-    undosed = float(np.median(particles.rested(settled_min).water.level))
+    undosed = float(np.median(particles.propagated(settled_min).water.level))
     if undosed >= _THERE * target:
         return None
     room = tank.chlorine.label_max_mg_l - float(np.quantile(level, 0.9))
@@ -70,11 +70,11 @@ def restoring(setup: LineSetup, tank: Tank, particles: Particles, on: date) -> R
     most = max(0.0, room / strongest)
     rise = min(most, target - undosed)
     for _ in range(_ROUNDS):
-        reached = particles.dosed(rise).rested(settled_min).water.level
+        reached = particles.dosed(rise).propagated(settled_min).water.level
         rise = min(most, max(0.0, rise + target - float(np.median(reached))))
     if rise <= 0:
         return None
-    reached = particles.dosed(rise).rested(settled_min).water.level
+    reached = particles.dosed(rise).propagated(settled_min).water.level
     return Restoring(
         rise_mg_l=rise,
         eaten_mg_l=float(np.median(level + rise * particles.strength - reached)),
@@ -96,7 +96,7 @@ def holding(
     limits, water, tap = tank.chlorine, particles.water, chances.tap_demand_mg_l
     both = particles.dosed(rise_mg_l).beside(_fresh(particles, limits.target_mg_l, tap))
     gone_on = run(
-        both.rested(tank.mix_minutes),
+        both.propagated(tank.mix_minutes),
         replace(pace, since_min=pace.minutes),
         limits.low_mg_l,
         batch_spread=chances.batch,

@@ -12,7 +12,7 @@ from washmon.forecast.kinetics import Chlorine, Floats, Rates
 from washmon.forecast.particles import Indices, Particles, rates_of, systematic
 from washmon.forecast.prior import Trait
 
-Marks = NDArray[np.bool_]
+Booleans = NDArray[np.bool_]
 REMEMBERED = 64
 """Batches of a fill, the newest, whose chance of bad water later readings still change."""
 _SHRINK = 0.99
@@ -37,7 +37,7 @@ class Estimate:
     weights: Floats
     mixed_at: datetime
     """When what was last added will have mixed in."""
-    under: Marks
+    under: Booleans
     """Whether each batch met water under the critical low: a row for each of the newest batches,
     the newest last, a column for each particle, kept along its line of descent."""
     batch_kg: BatchWeights
@@ -56,7 +56,7 @@ class Estimate:
         """Return a source of random numbers that belongs to this step and purpose alone."""
         return np.random.Generator(np.random.Philox(key=[self.seed, 8 * self.steps + purpose]))
 
-    def effective(self) -> float:
+    def effective_sample_size(self) -> float:
         """Return how many particles count, by their weights."""
         return 1.0 / float(np.sum(self.weights**2))
 
@@ -70,7 +70,7 @@ class Estimate:
         chances: Floats = self.under @ self.weights
         return chances
 
-    def drawn(self, chosen: Indices, traits: Floats) -> "Estimate":
+    def resampled(self, chosen: Indices, traits: Floats) -> "Estimate":
         """Return the chosen particles, all of one weight, with the traits that they have now."""
         return replace(
             self,

@@ -190,7 +190,7 @@ class Forecaster:
         if told is not None:
             return told
         weights = estimate.weights * likelihood
-        return _thinned(replace(estimate, weights=weights / weights.sum()))
+        return _resampled_if_few_count(replace(estimate, weights=weights / weights.sum()))
 
     def _prior_of(self, estimate: Estimate) -> Prior:
         """Return the prior, with its demand by the kilogram as batches weigh here."""
@@ -232,11 +232,11 @@ class Forecaster:
         return found if math.isfinite(found) and found >= 0 else None
 
 
-def _thinned(estimate: Estimate) -> Estimate:
+def _resampled_if_few_count(estimate: Estimate) -> Estimate:
     """Draw the particles anew where too few of them count."""
     count = estimate.weights.size
-    if estimate.effective() > 0.5 * count:
+    if estimate.effective_sample_size() > 0.5 * count:
         return estimate
     rng = estimate.chance(3)
     chosen = systematic(estimate.weights, rng, count)
-    return estimate.drawn(chosen, spread_out(estimate.traits, estimate.weights, chosen, rng))
+    return estimate.resampled(chosen, spread_out(estimate.traits, estimate.weights, chosen, rng))

@@ -68,7 +68,7 @@ class Particles:
         level = self.water.level + rise_mg_l * self.strength
         return self.holding(self.water._replace(level=level))
 
-    def rested(self, minutes: float) -> "Particles":
+    def propagated(self, minutes: float) -> "Particles":
         """Return the particles after some minutes in which nothing happens."""
         return self.holding(rest(self.water, self.rates, minutes))
 

@@ -44,7 +44,7 @@ def after_exchange(particles: Particles, share: float) -> Particles:
 
 def after_rest(particles: Particles, minutes: float) -> Particles:
     """Return the particles after some minutes in which nothing is washed or added."""
-    return particles.rested(minutes)
+    return particles.propagated(minutes)
 
 
 def run_ahead(particles: Particles, pace: Pace, n_batches: int) -> Ahead:

@@ -39,9 +39,9 @@ class Trait(IntEnum):
     """How high this kit or meter reads, against the truth (log)."""
 
 
-_ODD, _ODD_DAYS = 3.0, 0.05
-"""A shift in so many is unlike those before it, so many times as far off; common practice, no
-published source."""
+_ODD_DAYS = 0.05
+"""So often a shift is unlike those before it, and no better known than the first; common practice,
+no published source."""
 BETWEEN = (0.13, 0.12, 0.1, 0.1, 0.15, 0.03, 0.03, 0.01)
 """No two days are alike: how far each trait strays from shift to shift; product and strips are
 those of one container and one pack. Common practice, no published source."""
@@ -64,6 +64,9 @@ class Prior:
     learned: Floats | None = field(default=None, compare=False, repr=False)
     """Traits as past shifts left them, a column for each particle: what they tell of two traits
     together (much demand that reacts slowly, or little that reacts fast) is in no spread."""
+    usual: "Prior | None" = field(default=None, compare=False, repr=False)
+    """What was believed before any shift: what is not learned anew returns to it (an autoregression
+    of first order whose lasting spread is this prior's)."""
     usual_kg: float | None = None
     """What a batch weighed in past shifts, where it was weighed."""
     container: str = ""
@@ -111,6 +114,7 @@ class Prior:
             spread=tuple(float(one) for one in spread),
             per_batch=0.0,
             learned=traits,
+            usual=self.usual or self,
             usual_kg=self.usual_kg if usual_kg is None else usual_kg,
             container=container,
             pack=pack,
@@ -118,25 +122,30 @@ class Prior:
 
     def draw(self, rng: np.random.Generator, count: int) -> Floats:
         """Return traits for so many particles, a row for each trait."""
-        shape = (len(Trait), count)
-        middle, spread = np.array(self.middle)[:, None], np.array(self.spread)[:, None]
-        noise = rng.standard_normal(shape)
-        traits: Floats = middle + spread * noise
-        if self.learned is None:
-            return traits
-        alike = rng.random(count) >= _ODD_DAYS
+        noise = rng.standard_normal((len(Trait), count))
+        if self.learned is None or self.usual is None:
+            return _of(self.middle) + _of(self.spread) * noise
+        usual = self.usual.with_trait(
+            Trait.DEMAND, self.middle[Trait.DEMAND], self.usual.spread[Trait.DEMAND]
+        )
+        middle, spread = _of(usual.middle), _of(usual.spread)
+        stray = np.minimum(_of(BETWEEN), spread)
         chosen = rng.integers(self.learned.shape[1], size=count)
-        found = self.learned[:, chosen] + np.array(BETWEEN)[:, None] * noise
+        holds = np.sqrt(1 - (stray / spread) ** 2)
+        found = middle + holds * (self.learned[:, chosen] - middle) + stray * noise
         own = [trait for trait in Trait if self._is_own(trait)]
-        found[own] = traits[own]
-        odd = middle + _ODD * spread * noise
-        return np.where(alike, found, odd)
+        found[own] = (_of(self.middle) + _of(self.spread) * noise)[own]
+        return np.where(rng.random(count) < _ODD_DAYS, middle + spread * noise, found)
 
     def _is_own(self, trait: Trait) -> bool:
         """Tell whether a trait is not what was learned: another container, other strips."""
         return (trait is Trait.STRENGTH and not self.container) or (
             trait is Trait.STRIP and not self.pack
         )
+
+
+def _of(row: tuple[float, ...]) -> Floats:
+    return np.array(row)[:, None]
 
 
 def container_of(product: Sanitizer | None) -> str:

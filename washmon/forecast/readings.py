@@ -8,7 +8,7 @@ import numpy as np
 from washmon.forecast.kinetics import Floats
 from washmon.line.events import Method
 from washmon.line.setup import LineSetup
-from washmon.line.strip import PADS_MG_L, Pads, strip_range
+from washmon.line.strip import PADS_MG_L, Pads, strip_range, usable_pads
 
 _LOGISTIC = 3**0.5 / np.pi
 """Scale of a logistic error over its standard deviation; people judge near shades about so."""
@@ -91,7 +91,8 @@ USUAL_ACCURACY = Accuracy()
 
 def accuracy_of(setup: LineSetup) -> Accuracy:
     """Return how far the instruments of a line are off: its strips have the pads of their pack."""
-    return Accuracy(pads=setup.strip_pads_mg_l) if setup.strip_pads_mg_l else USUAL_ACCURACY
+    pads = usable_pads(setup.strip_pads_mg_l)
+    return USUAL_ACCURACY if pads == PADS_MG_L else Accuracy(pads=pads)
 
 
 @dataclass(frozen=True)

@@ -2,11 +2,10 @@
 
 import heapq
 import math
-from collections import deque
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from itertools import islice, pairwise
+from itertools import pairwise
 from statistics import fmean
 
 import numpy as np
@@ -29,6 +28,10 @@ _LONGEST_GAP_MIN = 25.0
 """A longer time between two batches is a pause, not the pace."""
 
 
+Series = tuple[tuple[Placed[WaterEvent], ...], ...]
+"""What happened to a fill, each kind of event in the order in which it happened."""
+
+
 @dataclass(frozen=True, slots=True)
 class Followed:
     """A fill as far as it was followed: its events, and the newest estimates, one after each."""
@@ -36,7 +39,9 @@ class Followed:
     forecaster: Forecaster
     begun: TankFilled
     before: Estimate | None
-    events: tuple[WaterEvent, ...]
+    series: Series
+    events: tuple[Placed[WaterEvent], ...]
+    """The same in one order."""
     estimates: tuple[Estimate, ...]
     """The last belongs to all of ``events``, the one before to all but one, and so on."""
 
@@ -47,7 +52,7 @@ class Followed:
 
 
 @dataclass(slots=True)
-class Cache:
+class FilterCache:
     """What was worked out at the last look, by tank; loses nothing but time when it is emptied."""
 
     followed: dict[int, tuple[Followed, ...]] = field(default_factory=dict)
@@ -57,7 +62,7 @@ class Cache:
 def forecast_shift(
     shift: ShiftState,
     now: datetime,
-    cache: Cache | None = None,
+    cache: FilterCache | None = None,
     priors: Mapping[int, Prior] | None = None,
     *,
     fresh_s: float = 0.0,
@@ -70,7 +75,7 @@ def forecast_shift(
     happened to a tank, a forecast up to ``fresh_s`` seconds old is given again as it was. ``only``
     names the tanks that are asked for, if not all are.
     """
-    cache = Cache() if cache is None else cache
+    cache = FilterCache() if cache is None else cache
     found = {}
     for place, tank in enumerate(shift.tanks):
         if only is not None and tank.number not in only:
@@ -110,9 +115,8 @@ def follow_tank(
             old.before is before and old.begun is fill.begun.event and old.forecaster == forecaster
         ):
             old = None
-        events = tuple(events_of(tank, place))
         kept = _KEPT if place == len(tank.fills) - 1 else 1
-        found.append(_follow(forecaster, fill, before, events, old, kept=kept))
+        found.append(_follow(forecaster, fill, before, series_of(tank, place), old, kept=kept))
         before = found[-1].estimate
     return tuple(found)
 
@@ -121,51 +125,66 @@ def _follow(
     forecaster: Forecaster,
     fill: Fill,
     before: Estimate | None,
-    events: tuple[WaterEvent, ...],
+    series: Series,
     old: Followed | None,
     *,
     kept: int,
 ) -> Followed:
-    done, estimates = 0, list[Estimate]()
+    done, estimates, events = 0, list[Estimate](), tuple[Placed[WaterEvent], ...]()
     if old is not None:
-        done = _same(old.events, events)
+        newest = _added(old, series)
+        events = in_order(series) if newest is None else old.events + newest
+        done = len(old.events) if newest is not None else _same(old.events, events)
         if done == len(old.events) == len(events):
             return old
         undone = len(old.events) - done
         estimates = list(old.estimates[: max(0, len(old.estimates) - undone)])
+    else:
+        events = in_order(series)
     if not estimates:
         done, estimates = 0, [forecaster.begin(fill, before)]
-    for event in events[done:]:
-        estimates.append(forecaster.after(estimates[-1], event))
-    return Followed(forecaster, fill.begun.event, before, events, tuple(estimates[-kept:]))
+    for placed in events[done:]:
+        estimates.append(forecaster.after(estimates[-1], placed.event))
+    estimates = estimates[-kept:]
+    return Followed(forecaster, fill.begun.event, before, series, events, tuple(estimates))
 
 
-def _same(old: Sequence[WaterEvent], new: Sequence[WaterEvent]) -> int:
+def _added(old: Followed, series: Series) -> tuple[Placed[WaterEvent], ...] | None:
+    """Return what came after all that was followed; nothing where anything else changed.
+
+    Tuples of the very same events are compared at the speed of C, so a long fill costs little.
+    """
+    for was, now in zip(old.series, series, strict=True):
+        if was is not now and now[: len(was)] != was:
+            return None
+    added = in_order(tuple(now[len(was) :] for was, now in zip(old.series, series, strict=True)))
+    late = added and old.events and order(added[0]) < order(old.events[-1])
+    return None if late else added
+
+
+def _same(old: Sequence[Placed[WaterEvent]], new: Sequence[Placed[WaterEvent]]) -> int:
     """Return how many events at the start are the very same."""
     for place, (one, other) in enumerate(zip(old, new, strict=False)):
-        if one is not other:
+        if one.event is not other.event:
             return place
     return min(len(old), len(new))
 
 
-def events_of(tank: TankState, place: int) -> Iterator[WaterEvent]:
-    """Yield what happened to one fill of a tank, in the order in which it happened."""
+def series_of(tank: TankState, place: int) -> Series:
+    """Return what happened to one fill of a tank."""
     fill = tank.fills[place]
-    series: tuple[Iterator[Placed[WaterEvent]], ...] = (
-        iter(fill.readings),
-        iter(fill.doses),
-        iter(fill.acids),
-        iter(fill.exchanges),
-        washed_in(tank, place),
-    )
-    for placed in heapq.merge(*series, key=order):
-        yield placed.event
+    return (fill.readings, fill.doses, fill.acids, fill.exchanges, washed_in(tank, place))
 
 
-def washed_in(tank: TankState, place: int) -> Iterator[Placed[BatchWashed]]:
-    """Yield what was washed in one fill of a tank, in the order in which it happened."""
+def in_order(series: Series) -> tuple[Placed[WaterEvent], ...]:
+    """Return all events in the order in which they happened."""
+    return tuple(heapq.merge(*series, key=order))
+
+
+def washed_in(tank: TankState, place: int) -> tuple[Placed[BatchWashed], ...]:
+    """Return what was washed in one fill of a tank, in the order in which it happened."""
     upto = tank.fills[place + 1].begun.batches if place + 1 < len(tank.fills) else None
-    return islice(tank.washed, tank.fills[place].begun.batches, upto)
+    return tank.washed[tank.fills[place].begun.batches : upto]
 
 
 def chances_below(tank: TankState, fills: Sequence[Followed]) -> dict[int, float]:
@@ -179,7 +198,8 @@ def chances_below(tank: TankState, fills: Sequence[Followed]) -> dict[int, float
         if not followed.estimate.readings:
             continue
         chances = followed.estimate.chances_below()
-        newest = deque(washed_in(tank, place), maxlen=chances.size)
+        washed = washed_in(tank, place)
+        newest = washed[len(washed) - chances.size :]
         found |= {one.seq: float(chance) for one, chance in zip(newest, chances, strict=True)}
     return found
 

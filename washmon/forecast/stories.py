@@ -89,5 +89,5 @@ class Stories:
         traits[_PRODUCE, anew] = new_traits(rng, int(sizes[2]))[_PRODUCE]
         fast[anew], slow[anew] = loads(traits[:, anew], _ANEW_BATCHES * kg, estimate.volume_l)
         level[: ends[2]] = read[: ends[2]]
-        found = estimate.drawn(chosen, traits)
+        found = estimate.resampled(chosen, traits)
         return replace(found, water=Chlorine(level, fast, slow))

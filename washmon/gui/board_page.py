@@ -267,6 +267,8 @@ class BoardPage(QWidget):
     @Slot(object, str)
     def _say_saved(self, entry: Entry, said: str) -> None:
         self._last_saved = entry
+        if isinstance(tank := getattr(entry.event, "tank", None), int):
+            self.board.note_entry(tank)
         self._undo_ends.start()
         self._name_undo()
         shelving = isinstance(entry.event, FlagShelved)  # it is brought back, not corrected

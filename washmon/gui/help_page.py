@@ -23,6 +23,7 @@ KEYS = (
     ("F12", "A round: one reading of each tank on one sheet"),
     ("Space", "The first step: done, with its amount; only on the Board at rest"),
     ("F11  Shift+F1", "Calculator; this page. Both lead back to what was begun."),
+    ("Shift+F11", "Far view: for a wall screen or across the bench."),
     ("Alt+M", "Menu: check of an instrument, hand over, replay, session file, set-up, theme."),
     ("Alt+S", "Sound for stop and overdue, on or off."),
     ("Ctrl+Enter", "Save at once, from any field."),

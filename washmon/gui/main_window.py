@@ -1,6 +1,7 @@
 """The window: the header, one room at a time under it, and the ways between the rooms."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, Slot
 from PySide6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
@@ -24,6 +25,9 @@ from washmon.gui.sound import Alarm
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import Taste
 
+if TYPE_CHECKING:
+    from washmon.gui.far_view import FarView
+
 SMALLEST_PX = (840, 420)
 USUAL_PX = (1366, 768)
 _FRAME_PX = (2, 34)
@@ -43,6 +47,7 @@ class MainWindow(QMainWindow):
         self.desk = desk
         self.settings = settings
         self.snapshot: Snapshot | None = None
+        self.far: FarView | None = None
         self._session_file = session_file
         self._alarm = Alarm()
         self.header = Header(desk.clock)
@@ -151,6 +156,8 @@ class MainWindow(QMainWindow):
         if self.rooms.room is not Room.REPLAY:
             self.header.show_snapshot(snapshot, person)
         self.rooms.show_snapshot(snapshot, person)
+        if self.far is not None and self.far.isVisible():
+            self.far.show_snapshot(snapshot, person)
         shift = snapshot.shift
         self.menu.allow(
             running=self.is_running,
@@ -192,6 +199,7 @@ class MainWindow(QMainWindow):
             back_up=self.care.back_up_now,
             backup_folder=self.care.choose_folder,
             calculator=self.doors.beside.open_calculator,
+            far=self._open_far_view,
             help=self.doors.beside.open_help,
             theme=self._choose_theme,
             sound=self._choose_sound,
@@ -234,6 +242,18 @@ class MainWindow(QMainWindow):
         self.settings.sound = on
 
     @Slot()
+    def _open_far_view(self) -> None:
+        """Show the line for a wall, or across the bench, in a window of its own."""
+        from washmon.gui.far_view import FarView  # noqa: PLC0415 - start-up is measured
+
+        if self.far is None:
+            self.far = FarView(self)
+        if self.snapshot is not None:
+            self.far.show_snapshot(self.snapshot, self.person)
+        self.far.show()
+        self.far.activateWindow()
+
+    @Slot()
     def _place_menu(self) -> None:
         """Leave the menu to the row of keys, where there is one."""
         self.header.menu.setVisible(self.rooms.room is not Room.BOARD)
@@ -268,6 +288,8 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         """Finish what is on its way to the disk, then close."""
         self.settings.geometry = self.saveGeometry()
+        if self.far is not None:
+            self.far.close()
         self.doors.practice.leave_practice()
         self.care.close()
         self.desk.close()

@@ -30,6 +30,7 @@ class Doings(Struct, frozen=True):
     back_up: Callable[[], None]
     backup_folder: Callable[[], None]
     calculator: Callable[[], None]
+    far: Callable[[], None]
     help: Callable[[], None]
     theme: Callable[[str], None]
     sound: Callable[[bool], None]
@@ -58,6 +59,7 @@ class Menu(QMenu):
         self.changes = self._add(tr("Changes of the set-up"), doings.changes)
         self.pins = self._add(tr("PINs"), doings.pins)
         self.calculator = self._add(tr("Calculator"), doings.calculator, "F11")
+        self.far = self._add(tr("Far view"), doings.far, "Shift+F11")
         self.addSeparator()
         self.back_up = self._add(tr("Back up now"), doings.back_up)
         self.backup_folder = self._add(tr("Folder for backups"), doings.backup_folder)

@@ -70,3 +70,11 @@ class Plan(Struct, frozen=True, kw_only=True):
     def hand(self) -> bool:
         """Whether somebody has to lift a hand for it now."""
         return self.now.kind not in {StepKind.LOOK, StepKind.WAIT}
+
+    @property
+    def parts(self) -> tuple[Message, ...]:
+        """What it asks for now, as parts of a sentence: tank, step, whether washing stops."""
+        told = (Message("tank {tank} now", {"tank": self.tank}), self.now.say)
+        if self.feed or self.now.kind is StepKind.LOOK:
+            return told
+        return (*told, Message("nothing is washed meanwhile"))

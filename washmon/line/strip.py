@@ -1,11 +1,29 @@
 """What a test strip can tell: a pad's colour stands for a range, not for a number."""
 
+import math
+
 Pads = tuple[float, ...]
 """What the pads printed on a pack of strips stand for, mg/L of free chlorine, rising from 0."""
 
 PADS_MG_L: Pads = (0.0, 10.0, 25.0, 50.0, 100.0, 200.0)
 """Of a high-range chlorine strip, where the set-up names no pack: common practice, no published
 source."""
+
+
+SCALES_MG_L: tuple[Pads, ...] = (
+    PADS_MG_L,
+    (0.0, 25.0, 50.0, 100.0, 200.0),
+    (0.0, 20.0, 40.0, 60.0, 80.0, 120.0, 200.0),
+    (0.0, 1.0, 3.0, 5.0, 10.0),
+)
+"""Printed pads that a set-up offers; whoever has others types them. Common practice, no published
+source."""
+
+
+def usable_pads(pads: Pads) -> Pads:
+    """Return pads in rising order from 0; the usual ones where fewer than two are usable."""
+    rising = sorted({0.0, *(pad for pad in pads if 0 < pad < math.inf)})
+    return tuple(rising) if len(rising) > 1 else PADS_MG_L
 
 
 def strip_range(fac_mg_l: float, pads: Pads = PADS_MG_L) -> tuple[float, float]:

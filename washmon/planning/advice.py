@@ -116,7 +116,7 @@ def advise(
     for tank in shift.tanks:
         second = second_of(shift, tank, now)
         if tank.fill is None or shift.ended is not None:
-            tanks.append(_without_water(shift, tank, second))
+            tanks.append(without_water(shift, tank, second))
             continue
         kept = _kept(shift, tank) if tank.number in stale else None
         forecast = ahead.get(tank.number)
@@ -180,7 +180,7 @@ def _kept(shift: ShiftState, tank: TankState) -> dict[str, Flag]:
     }
 
 
-def _without_water(shift: ShiftState, tank: TankState, second: Second | None) -> TankAdvice:
+def without_water(shift: ShiftState, tank: TankState, second: Second | None) -> TankAdvice:
     """Return what is said of a tank without water: only gas beside it raises a flag."""
     ended = shift.ended is not None
     gas = None if second is None or ended else second.gas
@@ -206,13 +206,13 @@ def _advise_tank(shift: ShiftState, rules: Sequence[Rule], sight: Sight) -> Tank
     looked = [rule for rule in rules if rule.id not in off or rule.id in ALWAYS_ON]
     found = dict(pair for rule in looked if (pair := _looked(rule, sight)) is not None)
     flags = {id_: _flag(id_, number, one) for id_, one in found.items()}
-    shelved = _shelved(shift, sight.now, flags)
+    shelved = put_aside(shift, sight.now, flags)
     standing = {id_: one for id_, one in found.items() if not one.note and id_ not in shelved}
-    made = _plan(sight, standing)
+    made = _plan(sight, standing, shelved)
     up = by_urgency(flags[id_] for id_ in standing)
     return TankAdvice(
         tank=number,
-        condition=_condition(sight, up),
+        condition=condition(sight, up),
         plan=made,
         flags=up,
         shelved=by_urgency(flags[id_] for id_ in shelved if not found[id_].note),
@@ -221,12 +221,12 @@ def _advise_tank(shift: ShiftState, rules: Sequence[Rule], sight: Sight) -> Tank
     )
 
 
-def _plan(sight: Sight, findings: Mapping[str, Finding]) -> Plan:
+def _plan(sight: Sight, findings: Mapping[str, Finding], shelved: frozenset[str]) -> Plan:
     """Return the plan; while the forecast is made anew, the one before stands."""
     before = sight.shift.plans.get(sight.tank.number)
     if sight.kept is not None and before is not None:
         return before
-    return plan(PlanContext(sight, findings, before))
+    return plan(PlanContext(sight, findings, before, shelved))
 
 
 def _flag(id_: str, tank: int, found: Finding) -> Flag:
@@ -239,8 +239,8 @@ def _flag(id_: str, tank: int, found: Finding) -> Flag:
     )
 
 
-def _shelved(shift: ShiftState, now: datetime, flags: Mapping[str, Flag]) -> frozenset[str]:
-    """Return the ids of what is put aside; it is back at once where it presses more than then.
+def put_aside(shift: ShiftState, now: datetime, flags: Mapping[str, Flag]) -> frozenset[str]:
+    """Return the rules whose flags are put aside; they are back at once where they press more.
 
     A stop is never shelved, whatever a journal says.
     """
@@ -273,7 +273,8 @@ def _looked(rule: Rule, sight: Sight) -> tuple[str, Finding] | None:
     return None if found is None else (rule.id, found)
 
 
-def _condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
+def condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
+    """Return how a tank is, in one word: by its flags, then by what was read of it."""
     worst = max((flag.level for flag in flags), key=lambda level: level.rank, default=None)
     if worst in {Level.STOP, Level.ACT}:
         return Condition(worst)
@@ -285,12 +286,13 @@ def _condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
 def _beside(second: Second | None, own: Plan) -> Second | None:
     """Return what is said of the second fill, its addition kept back while the tank has another.
 
-    So acid and hypochlorite are never at hand together.
+    So acid and hypochlorite are never at hand together; where the air may be bad, nothing is added.
     """
     if second is None or second.step is None:
         return second
     kinds = {second.step.kind, own.now.kind}
-    if own.now.second or kinds != _ADDITIONS:
+    leave = own.now.kind is StepKind.LEAVE and second.step.kind in _ADDITIONS
+    if not leave and (own.now.second or kinds != _ADDITIONS):
         return second
     text = "Add nothing for this yet: the tank's own step comes first"
     return replace(second, step=for_second(say_step(StepKind.LOOK, text)))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from washmon.line.events import Method, ReadingTaken
+from washmon.line.flags import Level, StepKind
 from washmon.line.plan import Due, Plan
 from washmon.line.state import Placed
 from washmon.planning.clouding import Clouding, clouding
@@ -21,6 +22,7 @@ from washmon.planning.objective import (
     UNSURE_AFTER_ACID,
     WORK,
 )
+from washmon.rules import rule_of
 from washmon.rules.base import Finding, Sight
 
 if TYPE_CHECKING:  # start-up is measured: numpy comes with the first plan
@@ -35,6 +37,8 @@ class PlanContext(Struct, frozen=True, dict=True):
     findings: Mapping[str, Finding]
     """By the id of their rules; without notes, and without what is shelved or switched off."""
     previous: Plan | None = None
+    shelved: frozenset[str] = frozenset()
+    """Ids of findings that are put aside: still weighed, and kept out of what is said now."""
 
     # -- the level ------------------------------------------------------------------------------
 
@@ -61,6 +65,17 @@ class PlanContext(Struct, frozen=True, dict=True):
     def good(self, course: "Course") -> int:
         """Return how many batches may be washed by a course; at most what is looked ahead."""
         return course.good(RISK, LOW_RISK)
+
+    def put_aside(self, *kinds: StepKind) -> bool:
+        """Tell whether something that one of these kinds of step answers is shelved."""
+        rules = (rule_of(id_) for id_ in self.shelved)
+        return any(rule is not None and set(kinds) & set(rule.answers) for rule in rules)
+
+    @property
+    def change_due(self) -> bool:
+        """Whether the water is to be changed in any case."""
+        rules = (rule_of(id_) for id_, one in self.findings.items() if one.level is not Level.WATCH)
+        return any(rule is not None and rule.answers == (StepKind.CHANGE_WATER,) for rule in rules)
 
     # -- the schedule of checks -------------------------------------------------------------------
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.flags import Amount, Caution, Step, StepKind
+from washmon.line.judging import under_low
 from washmon.line.measure import how, measured
 from washmon.line.message import Message, ppm
 from washmon.line.peracetic import Brought, brought, brought_by
@@ -41,6 +42,8 @@ def best_dose(context: PlanContext) -> Dose | Message:
     product = sight.setup.sanitizer(sight.spec.sanitizer)
     if product is None:
         return Message("The product of this tank is not in the set-up: add it.")
+    if (never := never_kept(sight)) is not None:
+        return never
     try:
         most = _most(sight, product, context.outlook)
         wanted = _wanted(context)
@@ -114,6 +117,46 @@ def _within_law(
     if value * rise(product, sight.fill.volume_l, Amount(1.0, "mL")) < _too_little(sight):
         return _too_much_with_it(held, limits)
     return Amount(value, most.unit)
+
+
+def never_kept(sight: Sight) -> Message | None:
+    """Return that no fill can be kept with this product within the law, if that is so."""
+    level = None if sight.spec.peracetic is None else fresh_level(sight)
+    if level is None or not under_low(level, sight.spec):
+        return None
+    return Message(
+        "This product can not keep this tank: the most of it that the law allows brings {level}, "
+        "and {low} is the operating low. Use a product with less peroxide.",
+        {"level": ppm(round(level)), "low": ppm(sight.spec.limits.low_mg_l)},
+    )
+
+
+def fresh_level(sight: Sight) -> float | None:
+    """Return what the most of a product that label and law allow brings into fresh water, mg/L.
+
+    Nothing where that can't be told.
+    """
+    product, limits = sight.setup.sanitizer(sight.spec.sanitizer), sight.spec.limits
+    if product is None or not isinstance(limits, PeraceticLimits):
+        return None
+    volume_l = sight.fill.volume_l
+    try:
+        each = brought_by(product, volume_l, Amount(1.0, "mL"))
+        up = rise(product, volume_l, Amount(1.0, "mL"))
+    except ChemistryError:
+        return None
+    ends = [
+        min(limits.label_max_mg_l, limits.legal_paa_mg_l) / up,
+        *(
+            legal / per_ml
+            for per_ml, legal in (
+                (each.peroxide_mg_l, limits.legal_peroxide_mg_l),
+                (each.hedp_mg_l, limits.legal_hedp_mg_l),
+            )
+            if per_ml > 0
+        ),
+    ]
+    return min(ends) * up
 
 
 def _too_much_with_it(held: Brought, limits: PeraceticLimits) -> Message:

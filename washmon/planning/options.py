@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from math import inf
 
 from msgspec import Struct
 
@@ -53,6 +54,8 @@ class Option(Struct, frozen=True, kw_only=True):
     """It changes the water, which is to mix in before it is read."""
     how: Message | None = None
     """How its amount is measured out, where no measure of the shed comes near."""
+    lowest_ph: float = inf
+    """The pH after it, at the lower end of what is predicted."""
     full: float = 1.0
     """Of a dose: its rise as a share of one from the operating low to where this one ends."""
 
@@ -112,6 +115,7 @@ def _dose(context: PlanContext) -> Built:
         ),
         not_before=mixed(sight, acid_apart=True),
         mixes=True,
+        lowest_ph=inf if context.ph is None else context.ph.after(found.rise_mg_l).lowest,
         full=full,
     )
 

@@ -13,6 +13,7 @@ from washmon.forecast.predict import after_dose, after_rest, levels_ahead
 from washmon.forecast.predict import will_read as instrument_reads
 from washmon.line.events import Method
 from washmon.line.plan import Span
+from washmon.line.strip import Pads, usable_pads
 from washmon.planning.balance import STRENGTH_SPREAD, Belief, balance, spread_of
 from washmon.planning.objective import SETTLED_MIN
 from washmon.rules.base import Sight
@@ -56,6 +57,8 @@ class ForecastOutlook:
 
     particles: Particles
     pace: Pace
+    pads: Pads | None = None
+    """Of the strips in use, mg/L."""
 
     @property
     def level(self) -> Floats:
@@ -70,7 +73,7 @@ class ForecastOutlook:
     def dosed(self, rise_mg_l: float, minutes: float) -> "ForecastOutlook":
         """Return the ways after a dose and so many minutes."""
         mixed = after_rest(after_dose(self.particles, rise_mg_l), minutes)
-        return ForecastOutlook(mixed, self.pace)
+        return ForecastOutlook(mixed, self.pace, self.pads)
 
     def ahead(self, batches: int) -> Floats:
         """Return what each of the next batches meets."""
@@ -78,7 +81,7 @@ class ForecastOutlook:
 
     def reads(self, method: Method) -> Span:
         """Return what the instrument will read, its bias included so far as it is known."""
-        found = instrument_reads(self.particles, method)
+        found = instrument_reads(self.particles, method, self.pads)
         return Span(found.low, found.high)
 
 
@@ -122,7 +125,8 @@ def outlook_of(sight: Sight) -> Outlook:
     """Return how the level of a tank goes on."""
     ahead = sight.forecast
     if ahead is not None and ahead.particles is not None:
-        return ForecastOutlook(ahead.particles, ahead.pace)
+        pads = usable_pads(sight.setup.strip_pads_mg_l)
+        return ForecastOutlook(ahead.particles, ahead.pace, pads)
     return BalanceOutlook.of(balance(sight), sight.spec.limits.target_mg_l)
 
 

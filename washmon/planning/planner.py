@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from msgspec.structs import replace
 
 from washmon.line.flags import Level, Step, StepKind
+from washmon.line.judging import under_low, under_ph
 from washmon.line.message import Message
 from washmon.line.mixing import waited_long
 from washmon.line.plan import Due, Expected, Plan, Span, Weighed
@@ -53,20 +54,39 @@ def _chosen(context: PlanContext) -> Plan:
     if (made := _answer(context, pressing)) is not None:
         return made
     calm = _calm(context)
-    if calm.hand or not calm.feed:
+    optional = calm.now.kind is StepKind.DOSE and not calm.answers
+    if (calm.hand and not optional) or not calm.feed:
         return calm
-    for findings in (watching, chores):
+    for findings in (watching, () if optional else chores):
         made = _answer(context, findings)
         if made is not None and made.now.kind is not StepKind.WAIT:
-            return made if made.then is not None else replace(made, then=_next(calm))
-    return calm
+            return made if made.then is not None else replace(made, then=calm.now.say)
+    if calm.hand:
+        return calm
+    why = next(_unanswered(context, pressing), None)
+    if why is None:
+        return calm
+    return replace(calm, now=Step(kind=StepKind.LOOK, say=why), then=calm.now.say)
+
+
+def _unanswered(context: PlanContext, ids: Iterable[str]) -> Iterator[Message]:
+    """Yield why nothing can be done about findings that press."""
+    for id_ in ids:
+        built = _built(context, id_).values()
+        if not any(isinstance(one, Option) for one in built):
+            yield from (one for one in built if isinstance(one, Message))
 
 
 def _sorted(context: PlanContext) -> tuple[list[str], list[str], list[str]]:
     """Return ids of findings that press, that are watched, and that may wait for a quiet moment."""
     ranked = sorted(
         context.findings.items(),
-        key=lambda one: (-one[1].level.rank, _protects(one[0]).rank, one[0]),
+        key=lambda one: (
+            -one[1].level.rank,
+            _protects(one[0]).rank,
+            _answers(context, one[0]) != (StepKind.CHANGE_WATER,),  # new water answers others, too
+            one[0],
+        ),
     )
     pressing = [id_ for id_, found in ranked if found.level is not Level.WATCH]
     watched = [id_ for id_, found in ranked if found.level is Level.WATCH]
@@ -89,7 +109,7 @@ def _answer(context: PlanContext, ids: Iterable[str]) -> Plan | None:
     """
     waiting: Plan | None = None
     for id_ in ids:
-        built = {kind: option(kind, context) for kind in _answers(context, id_)}
+        built = _built(context, id_)
         options = [one for one in built.values() if isinstance(one, Option)]
         if not options:
             if (refused := _refused(context, id_, built)) is not None:
@@ -104,6 +124,27 @@ def _answer(context: PlanContext, ids: Iterable[str]) -> Plan | None:
             return made
         waiting = made
     return waiting
+
+
+def _built(context: PlanContext, id_: str) -> dict[StepKind, Built]:
+    """Return the options that a finding has, without those that would not mend it."""
+    built = {kind: option(kind, context) for kind in _answers(context, id_)}
+    dose = built.get(StepKind.DOSE)
+    if not isinstance(dose, Option):
+        if StepKind.DOSE in built and (never := _never_kept(context)) is not None:
+            return {StepKind.DOSE: never}
+        return built
+    if id_ == "ph-low" and under_ph(dose.lowest_ph, context.sight.spec):
+        built[StepKind.DOSE] = Message("A dose would not bring the pH back inside its limits.")
+    elif context.change_due and isinstance(built.get(StepKind.CHANGE_WATER), Option):
+        built[StepKind.DOSE] = Message("The water is to be changed: a dose would be thrown away.")
+    return built
+
+
+def _never_kept(context: PlanContext) -> Message | None:
+    from washmon.planning.doses import never_kept  # noqa: PLC0415 - start-up is measured
+
+    return never_kept(context.sight)
 
 
 def _answers(context: PlanContext, id_: str) -> tuple[StepKind, ...]:
@@ -203,9 +244,10 @@ def _wash_on(context: PlanContext) -> Plan:
     good = context.good(context.course)
     due = context.due(good)
     if due.batches == 0 or (due.at is not None and sight.now >= due.at):
-        return _due_now(context)
+        # What is due by the clock, the pH or the cloudiness only a reading settles.
+        return _due_now(context) if good == 0 else _read_now(context)
     on = _on(context, calm_step(due), due)
-    if not _at_hand(context):
+    if not _at_hand(context) or context.put_aside(StepKind.DOSE, StepKind.ACID):
         return on
     dose = option(StepKind.DOSE, context)
     if not isinstance(dose, Option) or dose.not_before is not None:
@@ -242,7 +284,9 @@ def _due_now(context: PlanContext) -> Plan:
     """
     sight = context.sight
     check = option(StepKind.CHECK, context)
-    dose = option(StepKind.DOSE, context)
+    dose: Built = Message("What would be dosed for is put aside.")
+    if not context.put_aside(StepKind.DOSE, StepKind.ACID):
+        dose = option(StepKind.DOSE, context)
     fresh = context.washed == 0 and sight.unverified_dose() is None
     if isinstance(dose, Option) and dose.batches > 0 and (fresh or _worth_unread(context, dose)):
         if dose.not_before is not None:
@@ -285,6 +329,9 @@ def _unknown(context: PlanContext) -> Plan:
     fresh = not sight.fill.doses and sight.fill.latest(sight.spec.level_field) is None
     if not fresh:
         return _read_now(context)
+    if context.put_aside(StepKind.ACID):
+        text = "Add nothing for this yet: the step of a shelved flag comes first. Bring it back"
+        return _made(context, say_step(StepKind.LOOK, text), feed=False)
     dose = option(StepKind.DOSE, context)
     if isinstance(dose, Option):
         return _plan(context, dose, feed=False)
@@ -318,7 +365,7 @@ def _rests(context: PlanContext) -> datetime | None:
     stood = before is not None and before.now.kind is StepKind.DOSE and not before.feed
     low = reading.event, sight.spec
     level = float(getattr(low[0], sight.spec.level_field))
-    return sight.mixed_at(dose) if stood or level < sight.spec.limits.low_mg_l else None
+    return sight.mixed_at(dose) if stood or under_low(level, sight.spec) else None
 
 
 def _at_hand(context: PlanContext) -> bool:
@@ -351,6 +398,7 @@ def _plan(
     due, then = None, None
     if best.mixes:
         due = context.due(best.batches)
+        feed = feed and due.batches != 0
         then = wait_and_read(sight.spec.mix_minutes)
         if feed:
             then = read_again(due, peracetic=sight.spec.peracetic is not None)

@@ -5,6 +5,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from washmon.line.flags import Level, StepKind
+from washmon.line.judging import under_low
 from washmon.line.message import Figure, Message
 from washmon.rules.base import Finding, Sight, Water, rule
 from washmon.units import Kind
@@ -28,7 +29,7 @@ def _settled_level(sight: Sight) -> float | None:
     seen = sight.level()
     if seen is None or sight.forecast is None or not sight.forecast.readings:
         return None
-    if sight.unchecked_addition() is not None or seen[0] < sight.spec.limits.low_mg_l:
+    if sight.unchecked_addition() is not None or under_low(seen[0], sight.spec):
         return None
     return seen[0]
 

@@ -2,6 +2,7 @@
 
 from washmon.chemistry.speciation import hocl_share
 from washmon.line.flags import Level, StepKind
+from washmon.line.judging import over_high, over_label
 from washmon.line.message import Message, ppm
 from washmon.line.mixing import standing_total
 from washmon.line.setup import LabelBasis
@@ -47,7 +48,7 @@ def over_operating_high(sight: Sight) -> Finding | None:
     """Say so where free chlorine is over the operating high but within the label."""
     seen, high_mg_l = sight.level(), sight.spec.chlorine.high_mg_l
     back = level_deadband(sight, "chlorine-high")
-    if seen is None or seen[0] <= high_mg_l - back or _over_label(sight) is not None:
+    if seen is None or _over_label(sight) or not over_high(seen[0], sight.spec, back=back):
         return None
     level, reading = seen
     return Finding(
@@ -81,7 +82,7 @@ def label_reading(sight: Sight) -> Seen | None:
 def _over_label(sight: Sight) -> Seen | None:
     """Return what was read over the label maximum, if anything was."""
     seen = label_reading(sight)
-    return seen if seen is not None and seen[0] > sight.spec.chlorine.label_max_mg_l else None
+    return seen if seen is not None and over_label(seen[0], sight.spec) else None
 
 
 @rule(

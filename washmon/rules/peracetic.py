@@ -2,24 +2,20 @@
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.flags import Level, StepKind
+from washmon.line.judging import (
+    judge_hedp,
+    judge_peroxide,
+    most_mg_l,
+    over_high,
+    over_label,
+)
 from washmon.line.message import Message, ppm
 from washmon.line.peracetic import Brought, brought
-from washmon.line.setup import PeraceticLimits
+from washmon.line.setup import Tank
 from washmon.rules.base import Finding, Protects, Sight, Water, rule
 from washmon.rules.levels import level_deadband, under_critical, under_low
 
 LAW = "21 CFR 173.315(a)(5), the product label first"
-
-
-def _limits(sight: Sight) -> PeraceticLimits:
-    limits = sight.spec.peracetic
-    if limits is None:
-        raise TypeError(sight.spec.name)
-    return limits
-
-
-def _most(limits: PeraceticLimits) -> float:
-    return min(limits.label_max_mg_l, limits.legal_paa_mg_l)
 
 
 @rule(
@@ -46,19 +42,19 @@ def under_operating_low(sight: Sight) -> Finding | None:
     return under_low(sight, "paa-low", "paa-critical")
 
 
-def over_by_law(held: Brought, limits: PeraceticLimits) -> Message | None:
+def over_by_law(held: Brought, spec: Tank) -> Message | None:
     """Return which limit is broken by all that was dosed into a fill, if any is."""
-    if held.peroxide_mg_l > limits.legal_peroxide_mg_l:
+    if (over := judge_peroxide(held.peroxide_mg_l, spec)) is not None:
         return Message(
             "All doses together bring {held} hydrogen peroxide, over the limit of {limit}; it "
             "stays behind as peracetic acid is used up.",
-            {"held": ppm(held.peroxide_mg_l), "limit": ppm(limits.legal_peroxide_mg_l)},
+            {"held": ppm(held.peroxide_mg_l), "limit": ppm(over.limit)},
         )
-    if held.hedp_mg_l > limits.legal_hedp_mg_l:
+    if (over := judge_hedp(held.hedp_mg_l, spec)) is not None:
         return Message(
             "All doses together bring {held} of the stabiliser HEDP, over the limit of {limit}; it "
             "stays behind as peracetic acid is used up.",
-            {"held": ppm(held.hedp_mg_l), "limit": ppm(limits.legal_hedp_mg_l)},
+            {"held": ppm(held.hedp_mg_l), "limit": ppm(over.limit)},
         )
     return None
 
@@ -71,16 +67,16 @@ def over_by_law(held: Brought, limits: PeraceticLimits) -> Message | None:
 )
 def over_operating_high(sight: Sight) -> Finding | None:
     """Say so where peracetic acid is over the operating high but within label and law."""
-    seen, limits = sight.level(), _limits(sight)
+    seen, spec = sight.level(), sight.spec
     back = level_deadband(sight, "paa-high")
-    if seen is None or not limits.high_mg_l - back < seen[0] <= _most(limits):
+    if seen is None or over_label(seen[0], spec) or not over_high(seen[0], spec, back=back):
         return None
     return Finding(
         Level.WATCH,
         Message(
             "{level} is over the operating high of {high}. Washing uses it up; if eyes or noses "
             "sting, air the room and exchange part of the water.",
-            {"level": ppm(seen[0]), "high": ppm(limits.high_mg_l)},
+            {"level": ppm(seen[0]), "high": ppm(spec.limits.high_mg_l)},
         ),
         seen[1].event.at,
         note=True,
@@ -97,15 +93,15 @@ def over_operating_high(sight: Sight) -> Finding | None:
 )
 def over_limit(sight: Sight) -> Finding | None:
     """Stop where peracetic acid is over what label or law allow; fresh water brings it down."""
-    seen, limits = sight.level(), _limits(sight)
-    if seen is None or seen[0] <= _most(limits):
+    seen = sight.level()
+    if seen is None or not over_label(seen[0], sight.spec):
         return None
     return Finding(
         Level.STOP,
         Message(
             "{level} is over the most that label and law allow, {most}. Fresh water in place of "
             "part of it brings it down.",
-            {"level": ppm(seen[0]), "most": ppm(_most(limits))},
+            {"level": ppm(seen[0]), "most": ppm(most_mg_l(sight.spec))},
         ),
         seen[1].event.at,
     )
@@ -121,14 +117,15 @@ def over_limit(sight: Sight) -> Finding | None:
 )
 def over_peroxide_limit(sight: Sight) -> Finding | None:
     """Stop where peroxide was read over its limit; act where all doses together bring too much."""
-    limits, read = _limits(sight), sight.reading("peroxide_mg_l")
-    if read is not None and read[0] > limits.legal_peroxide_mg_l:
-        why = Message(
+    read = sight.reading("peroxide_mg_l")
+    over = None if read is None else judge_peroxide(read[0], sight.spec)
+    if read is not None and over is not None:
+        told = Message(
             "{read} hydrogen peroxide is over the limit of {limit}. A product can keep the limit "
             "of peracetic acid and break this one.",
-            {"read": ppm(read[0]), "limit": ppm(limits.legal_peroxide_mg_l)},
+            {"read": ppm(read[0]), "limit": ppm(over.limit)},
         )
-        return Finding(Level.STOP, why, read[1].event.at)
+        return Finding(Level.STOP, told, read[1].event.at)
     if not sight.fill.doses:
         return None
     last = sight.fill.doses[-1]
@@ -138,5 +135,5 @@ def over_peroxide_limit(sight: Sight) -> Finding | None:
         return None
     if read is not None and read[1].event.at > last.event.at:
         held = Brought(read[0], held.hedp_mg_l)  # peroxide decays: what was read counts
-    over = over_by_law(held, limits)
-    return None if over is None else Finding(Level.ACT, over, last.event.at)
+    why = over_by_law(held, sight.spec)
+    return None if why is None else Finding(Level.ACT, why, last.event.at)

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 from washmon.line.flags import Level, StepKind
+from washmon.line.judging import judge_turbidity, under_low
 from washmon.line.message import Figure, Message
 from washmon.line.setup import Look
 from washmon.line.state import order
@@ -25,7 +26,7 @@ def too_cloudy(sight: Sight) -> Finding | None:
     seen, limit = sight.reading("turbidity_ntu"), sight.spec.turbidity_max_ntu
     if seen is not None and limit is not None:
         back = sight.deadband("cloudy", sight.margins.turbidity_deadband_fraction * limit)
-        if seen[0] > limit - back:
+        if judge_turbidity(seen[0], sight.spec, back=back) is not None:
             why = Message(
                 "{now} is over {limit}. Soil in the water uses up chlorine and hides germs.",
                 {
@@ -91,11 +92,11 @@ def doses_do_not_hold(sight: Sight) -> Finding | None:
     lasted = [_batches_held(sight, at) for at in range(len(sight.fill.doses))[-IN_A_ROW:]]
     if len(lasted) < IN_A_ROW or any(held is None or held >= fewest for held in lasted):
         return None
-    field, limits = sight.spec.level_field, sight.spec.limits
+    field = sight.spec.level_field
     low = next(
         reading
         for reading in reversed(sight.fill.readings)
-        if (level := getattr(reading.event, field)) is not None and level < limits.low_mg_l
+        if (level := getattr(reading.event, field)) is not None and under_low(level, sight.spec)
     )
     why = Message(
         "Batches that the last two doses held for: {first} and {second}; {fewest} is the least "
@@ -118,7 +119,7 @@ def _batches_held(sight: Sight, place: int) -> int | None:
             continue
         if until and order(reading) > order(until):
             break
-        if level < sight.spec.limits.low_mg_l and (good or reading.batches > dose.batches):
+        if under_low(level, sight.spec) and (good or reading.batches > dose.batches):
             return reading.batches - dose.batches
         good = True
     return None

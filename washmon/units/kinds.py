@@ -106,9 +106,9 @@ KINDS: dict[Kind, Facts] = {
     Kind.TEMPERATURE: Facts(
         "a temperature",
         "degree_Celsius",
-        9.0,
+        10.0,
         Shown("degree_Celsius", "°C", most=1),
-        Shown("degree_Fahrenheit", "°F", 5 / 9, -160 / 9),
+        Shown("degree_Fahrenheit", "°F", 5 / 9, -160 / 9, most=1),
         signed=True,
     ),
     Kind.TEMPERATURE_DIFFERENCE: Facts(

@@ -7,13 +7,14 @@ import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLabel
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from tests.gui.board.scenes import (
     ME,
     a_dose,
     a_good_shed,
+    a_line,
     a_troubled_shed,
     a_wait,
     acknowledge,
@@ -22,6 +23,7 @@ from tests.gui.board.scenes import (
     see,
     step,
 )
+from tests.shed import Shed
 from washmon.gui.board.agenda_strip import AgendaStrip
 from washmon.gui.board.board import Board
 from washmon.gui.board.columns import PLOT_SHARE
@@ -193,7 +195,7 @@ def test_nobody_feeds_a_tank_that_its_plan_keeps_shut() -> None:
     one, two = present(snapshot, ME).panels
     assert one.step.text == "Feed nothing. Add 76 mL hypochlorite, stir"
     assert two.step.text == "Add 76 mL hypochlorite, stir"
-    empty = present(see(a_good_shed()), ME)
+    empty = present(see(Shed(a_line(2))), ME)
     assert not any(panel.step.text.startswith("Feed") for panel in empty.panels)
 
 
@@ -201,6 +203,18 @@ def test_a_surprise_is_told_in_one_sentence(board: Board) -> None:
     said = Message("It read 31, and 40–46 was expected.")
     board.show_snapshot(planned(see(a_troubled_shed()), a_dose(1, surprise=said)), ME)
     assert board.columns.panels[0].state.plan.surprise.text() == said.text
+
+
+def test_how_an_amount_is_measured_out_is_said_under_it_and_never_folded(
+    make: MakeBoard,
+) -> None:
+    board = make(1366, 400)
+    how = Message("Mix 10 mL into 1 L of water and add 100 mL of that.")
+    board.show_snapshot(planned(see(a_troubled_shed()), a_dose(1, how=how)), ME)
+    settle()
+    plan = board.columns.panels[0].state.plan
+    assert (plan.how.text(), plan.how.isVisible()) == (how.text, True)
+    assert not plan.quiet.isVisible()
 
 
 def test_what_the_plan_does_not_answer_stands_in_small_quiet_lines(board: Board) -> None:
@@ -245,8 +259,14 @@ def test_the_plots_have_their_share_of_the_height_up_to_four_tanks(
     assert min(heights) >= PLOT_SHARE * board.height()
 
 
-def test_no_button_moves_when_another_tank_needs_something(make: MakeBoard) -> None:
-    board = make(1366, 768)
+def test_no_button_moves_when_another_tank_needs_something(qtbot: QtBot) -> None:
+    window = QWidget()
+    qtbot.addWidget(window)
+    board = Board(window, frame_ms=0)
+    window.resize(1366, 768)
+    board.setGeometry(0, 44, 1366, 768 - 44 - 54)  # between the head and the row of keys
+    window.show()
+    qtbot.waitExposed(window)
     shed = a_troubled_shed(4)
     plans = [calm(n, shed.now) for n in (1, 2, 3, 4)]
     board.show_snapshot(planned(see(shed), *plans), ME)

@@ -267,7 +267,7 @@ def test_a_us_reader_is_told_gallons_and_fahrenheit_and_a_comma_is_a_comma() -> 
     view = panel(present(snapshot, Person("RM", Taste.US)), 2)
     assert view.facts.text.startswith("132\N{NO-BREAK SPACE}gal")
     values = {value.name: value.text for value in view.values}
-    assert values["Water"] == "48\N{NO-BREAK SPACE}°F"
+    assert values["Water"] == "48.2\N{NO-BREAK SPACE}°F"  # 9 °C
     comma = panel(present(snapshot, Person("RM", Taste.METRIC, ",")), 2)
     assert {value.name: value.text for value in comma.values}["pH"] == "7,6"
 

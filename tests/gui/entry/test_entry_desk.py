@@ -1,13 +1,16 @@
 """From the keyboard through the sheets to the journal, on a real recorder and database."""
 
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QPushButton
+from pytestqt.qtbot import QtBot
 
 from tests.gui.entry.bench import Bench
+from tests.shed import a_setup, a_tank
 from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.line.events import (
     AcidAdded,
@@ -28,8 +31,9 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
-from washmon.line.flags import Amount, Step, StepKind
+from washmon.line.flags import Amount, Level, Step, StepKind
 from washmon.line.message import Message
+from washmon.line.setup import ChlorineLimits, LabelBasis
 from washmon.planning.snapshot import Snapshot
 from washmon.store.errors import DiskFull
 
@@ -210,34 +214,39 @@ def test_a_batch_can_be_of_a_new_lot_through_one_tank(bench: Bench) -> None:
     assert batch.weight_kg == pytest.approx(20 * 0.45359237)
 
 
-def low(bench: Bench, fac: float = 30.0) -> Any:
-    """Measure too little chlorine in tank 1 and return the flag that asks for a dose."""
+def low(bench: Bench, fac: float = 30.0) -> Step:
+    """Measure too little chlorine in tank 1 and return the step that its plan then asks for."""
     bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=fac, ph=7.0))
-    bench.qtbot.waitUntil(lambda: bool(bench.snapshot.advice.flags))
-    return next(flag for flag in bench.snapshot.advice.flags if flag.rule == "chlorine-low")
+    bench.qtbot.waitUntil(lambda: planned(bench, 1).kind is StepKind.DOSE)
+    return planned(bench, 1)
 
 
-def test_who_added_what_a_flag_advised_only_presses_enter(bench: Bench) -> None:
-    flag = low(bench)
-    bench.wait(1)
-    bench.open(EntryKind.DOSE, flag=flag)
+def planned(bench: Bench, tank: int) -> Step:
+    return bench.snapshot.advice.tank(tank).plan.now
+
+
+def test_who_added_what_the_plan_asks_for_only_presses_enter(bench: Bench) -> None:
+    step = low(bench)
+    bench.open(EntryKind.DOSE, tank=1, done=True)
     advised = bench.sheet.values()["amount"]
     with bench.saving():
         bench.press(ENTER)
     dose = bench.last(DoseAdded)
-    assert dose.amount.value == pytest.approx(flag.step.amount.value, rel=0.05)
+    assert step.amount is not None
+    assert dose.amount.value == pytest.approx(step.amount.value, rel=0.05)
     assert dose.as_entered.startswith(advised)
     assert (dose.tank, dose.product) == (1, "bleach")
 
 
-def test_what_is_typed_replaces_what_a_flag_advised(bench: Bench) -> None:
-    bench.open(EntryKind.DOSE, flag=low(bench))
+def test_what_is_typed_replaces_what_the_plan_asks_for(bench: Bench) -> None:
+    low(bench)
+    bench.open(EntryKind.DOSE, tank=1, done=True)
     with bench.saving():
         bench.press("70", ENTER)
     assert bench.last(DoseAdded).amount == Amount(70.0, "mL")
 
 
-def test_without_a_flag_the_advice_is_only_greyed(bench: Bench) -> None:
+def test_where_nobody_says_that_it_was_done_the_advice_is_only_greyed(bench: Bench) -> None:
     low(bench)
     bench.open(EntryKind.DOSE, tank=1)
     assert bench.sheet.values()["amount"] == ""
@@ -299,9 +308,7 @@ def test_batches_in_question_are_ready_to_hold_with_the_reason(bench: Bench) -> 
     bench.wait(1)
     bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=10.0))
     bench.qtbot.waitUntil(lambda: any(f.rule == "hold" for f in bench.snapshot.advice.flags))
-    flag = next(f for f in bench.snapshot.advice.flags if f.rule == "hold")
-    assert kind_for(flag.step) is EntryKind.HOLD
-    bench.open(EntryKind.HOLD, flag=flag)
+    bench.open(EntryKind.HOLD, tank=1)
     with bench.saving():
         bench.press(ENTER)
     hold = bench.last(HoldPlaced)
@@ -554,8 +561,76 @@ def test_the_sheet_opens_for_the_instrument_that_a_flag_is_about(bench: Bench) -
         )
     )
     flag = next(one for one in bench.snapshot.advice.flags if one.rule == "instrument-unfit")
-    kind = kind_for(flag.step)
-    assert kind is EntryKind.INSTRUMENT
-    bench.open(kind, flag=flag)
+    bench.open(EntryKind.INSTRUMENT, flag=flag)
     assert bench.sheet.tank == "4"
     assert next(iter(bench.sheet.grid.fields)) == "use_by"
+
+
+def one_tank(qtbot: QtBot, folder: Path, **tank: Any) -> Bench:
+    """A shift on a line of one tank, with water that was dosed and measured."""
+    bench = Bench(qtbot, folder, a_setup(a_tank(1, "Flume", **tank)))
+    bench.begin()
+    volume_l = bench.setup.tanks[0].volume_l
+    bench.tell(TankFilled(at=bench.now, by="RM", tank=1, volume_l=volume_l))
+    bench.wait(10)
+    bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=50.0, ph=7.8))
+    bench.wait(10)
+    return bench
+
+
+def test_a_digit_for_the_only_tank_is_a_digit_and_the_slip_is_asked_about(
+    qtbot: QtBot, tmp_path: Path
+) -> None:
+    """A hand that knows longer lines types 1 for the tank, then 247: that makes 1,247 mL."""
+    bench = one_tank(qtbot, tmp_path)
+    bench.open(EntryKind.ACID)
+    before = len(bench.events)
+    bench.press("1", "247", ENTER)
+    bench.qtbot.waitUntil(lambda: bench.sheet.doubted)
+    assert "under 6.5: check the amount" in bench.sheet.message.words.text()
+    bench.press(ENTER)
+    assert len(bench.events) == before
+    bench.sheet.field("amount").put("247")
+    with bench.saving():
+        bench.sheet.save.click()
+    assert bench.last(AcidAdded).amount == Amount(247.0, "mL")
+    bench.open(EntryKind.READING)
+    bench.press("1", "50", ENTER, "7.1", ENTER, ENTER)
+    bench.qtbot.waitUntil(lambda: bench.sheet.doubted)  # 150 ppm
+    assert "without a dose" in bench.sheet.message.words.text()
+    bench.close()
+
+
+def test_too_much_is_not_saved_by_pressing_enter_and_is_believed_where_it_is(
+    qtbot: QtBot, tmp_path: Path
+) -> None:
+    """45 cups into 600 gal are some 580 ppm, where the label allows 200."""
+    limits = ChlorineLimits(
+        critical_low_mg_l=30,
+        low_mg_l=40,
+        target_mg_l=100,
+        high_mg_l=150,
+        label_max_mg_l=200,
+        label_basis=LabelBasis.FREE,
+    )
+    bench = one_tank(qtbot, tmp_path, chlorine=limits, volume_l=2271.0)
+    before = len(bench.events)
+    bench.open(EntryKind.DOSE)
+    bench.sheet.field("amount").put("45 cups")
+    bench.press(ENTER, ENTER)
+    bench.qtbot.waitUntil(lambda: bench.sheet.doubted)
+    bench.press(ENTER)
+    assert not bench.sheet.doubted
+    assert len(bench.events) == before
+    bench.press(ENTER)
+    bench.qtbot.waitUntil(lambda: bench.sheet.doubted)
+    with bench.saving():
+        bench.sheet.anyway.click()
+    (flag,) = (one for one in bench.snapshot.advice.flags if one.level is Level.STOP)
+    assert flag.rule == "label-by-dose"
+    bench.wait(2)
+    bench.open(EntryKind.BATCH)
+    bench.press(ENTER, ENTER, ENTER, ENTER)
+    bench.qtbot.waitUntil(lambda: bench.sheet.doubted)
+    assert "Tank 1 is stopped: over the label" in bench.sheet.message.words.text()
+    bench.close()

@@ -29,8 +29,8 @@ from washmon.line.events import (
     TankFilled,
 )
 from washmon.line.state import ShiftState
+from washmon.planning import advice as advice_module
 from washmon.planning.advice import Advice
-from washmon.rules import advice as advice_module
 from washmon.sessions.practice.scenario import scenarios
 from washmon.store.store import Store
 

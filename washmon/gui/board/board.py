@@ -194,6 +194,10 @@ class Board(QWidget):
             if old is not None and (old.text, old.answer) != (panel.step.text, panel.step.answer):
                 self._changed[panel.number] = time.monotonic()
 
+    def note_entry(self, tank: int) -> None:
+        """Know that something was entered about a tank: its step is another one by and by."""
+        self._changed[tank] = time.monotonic()
+
     def is_fresh(self, tank: int) -> bool:
         """Tell whether the step of a tank changed so lately that a hand may mean the old one."""
         return time.monotonic() - self._changed.get(tank, float("-inf")) < FRESH_S

@@ -78,6 +78,7 @@ class PlanBox(QWidget):
         self.ring = WaitRing()
         self.step = Text("", Size.LEAD, bold=True, wrapped=True)
         self.count = Text("", Size.SMALL, bold=True, tone=Tone.HAND, tabular=True, wrapped=True)
+        self.how = Text("", Size.SMALL, wrapped=True)
         self.quiet = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self.surprise = Text("", Size.SMALL, bold=True, tone=Tone.WATCH, wrapped=True)
         self.caution = CautionLine()
@@ -92,7 +93,15 @@ class PlanBox(QWidget):
         self.why.clicked.connect(self.why_asked)
 
     def _lay_out(self) -> None:
-        words = (self.step, self.count, self.quiet, self.surprise, self.caution, self.second)
+        words = (
+            self.step,
+            self.how,
+            self.count,
+            self.quiet,
+            self.surprise,
+            self.caution,
+            self.second,
+        )
         for label in words:
             label.setMinimumWidth(1)  # wrapped text can be as narrow as the column
         head = QHBoxLayout()
@@ -117,6 +126,8 @@ class PlanBox(QWidget):
         step = view.step
         self._wait = step.wait
         self.step.setText(unbroken(step.text))
+        self.how.setText(unbroken(step.how))
+        self.how.setVisible(bool(step.how))
         self.quiet.setText(unbroken(step.quiet))
         self.surprise.setText(unbroken(step.surprise))
         self.caution.show_caution(step.caution)

@@ -170,6 +170,7 @@ class WhySheet(QFrame):
                 old.deleteLater()
         texts: list[Text] = [
             Text(unbroken(step.text), Size.LEAD, bold=True, wrapped=True),
+            Text(unbroken(step.how), Size.BODY, wrapped=True),
             Text(unbroken(step.quiet), Size.BODY, tone=Tone.SOFT, wrapped=True),
             Text(unbroken(step.surprise), Size.BODY, tone=Tone.WATCH, wrapped=True),
         ]

@@ -6,6 +6,7 @@ same water, and are counted alike.
 
 import math
 from collections import deque
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -37,7 +38,17 @@ class Vessel:
         self.error = 0.0
         """How far over its last reading the water may be, mg/L."""
         self.read: float | None = None
-        self.is_over = False
+        self.over: set[str] = set()
+
+
+def _limited(vessel: Vessel) -> Iterator[tuple[str, float, float, float]]:
+    """Yield what a label or the law limits: its name, what is in, the most, and the error."""
+    limits, held = vessel.spec.limits, vessel.basin.held
+    yield "label", held.free, limits.label_max_mg_l, vessel.error
+    if isinstance(limits, PeraceticLimits):
+        yield "legal peracetic acid", held.free, limits.legal_paa_mg_l, vessel.error
+        yield "legal peroxide", held.peroxide, limits.legal_peroxide_mg_l, 0.0
+        yield "legal HEDP", held.hedp, limits.legal_hedp_mg_l, 0.0
 
 
 class Read(NamedTuple):
@@ -111,26 +122,16 @@ class Floor:
             self._over(vessel)
 
     def _over(self, vessel: Vessel) -> None:
-        limits, held = vessel.spec.limits, vessel.basin.held
-        share = held.free / limits.label_max_mg_l
-        allowed = (limits.label_max_mg_l + vessel.error) * _POURED_OFF
-        beyond = held.free > allowed
-        if isinstance(limits, PeraceticLimits):
-            share = max(
-                share,
-                held.free / limits.legal_paa_mg_l,
-                held.peroxide / limits.legal_peroxide_mg_l,
-                held.hedp / limits.legal_hedp_mg_l,
-            )
-            beyond = beyond or (
-                held.peroxide > _POURED_OFF * limits.legal_peroxide_mg_l
-                or held.hedp > _POURED_OFF * limits.legal_hedp_mg_l
-                or held.free > (limits.legal_paa_mg_l + vessel.error) * _POURED_OFF
-            )
-        self.tally.worst_over = max(self.tally.worst_over, share)
-        if beyond and not vessel.is_over:
+        """Count where label or law are passed by more than the last reading could be wrong by."""
+        over = []
+        for name, level, most, error in _limited(vessel):
+            self.tally.worst_over = max(self.tally.worst_over, level / most)
+            if level > (most + error) * _POURED_OFF:
+                over.append(name)
+        for name in set(over) - vessel.over:
             self.tally.over_label += 1
-        vessel.is_over = beyond
+            self.tally.overs[name] = self.tally.overs.get(name, 0) + 1
+        vessel.over = set(over)
 
     # -- water ----------------------------------------------------------------------------------
 
@@ -149,7 +150,7 @@ class Floor:
         share = self.world.volume_shares[tank - 1]
         vessel.basin.fill(believed * share, self.world.fresh)
         vessel.batches, vessel.filled_min = 0, self.minutes
-        vessel.error, vessel.read, vessel.is_over = 0.0, None, False
+        vessel.error, vessel.read, vessel.over = 0.0, None, set()
         return believed
 
     def swap(self, tank: int) -> None:

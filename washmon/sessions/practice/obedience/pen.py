@@ -10,6 +10,8 @@ from washmon.sessions.practice.obedience.program import Program
 _MISTYPED, _WRONG_TANK, _FORGOTTEN, _BATCH_FORGOTTEN, _LATE = 0.015, 0.01, 0.015, 0.03, 0.03
 _LOOKS_AGAIN, _REMEMBERS = 0.8, 0.8
 _LATE_MIN = (3.0, 12.0)
+_FRESH_MIN = 10.0
+"""What was poured so short a time ago nobody pours again."""
 _TENFOLD = 10.0
 
 
@@ -44,7 +46,7 @@ class SlippingPen(Pen):
         self._random = np.random.default_rng([seed, 19])
         self._tanks = tanks
         self._late: list[tuple[float, Event]] = []
-        self._forgot: dict[tuple[int, str], Event] = {}
+        self._forgot: dict[tuple[int, str], tuple[float, Event]] = {}
         self.slips: dict[str, int] = {}
 
     def write(self, event: Event, minutes: float) -> None:
@@ -56,7 +58,7 @@ class SlippingPen(Pen):
         if self._chance(_BATCH_FORGOTTEN if isinstance(event, BatchWashed) else _FORGOTTEN):
             self._count("forgotten")
             if isinstance(event, DoseAdded | AcidAdded):
-                self._forgot[(event.tank, event.product)] = event
+                self._forgot[(event.tank, event.product)] = (minutes, event)
             return
         if self._chance(_LATE):
             self._count("late")
@@ -84,8 +86,14 @@ class SlippingPen(Pen):
 
     def already(self, event: DoseAdded | AcidAdded, minutes: float) -> bool:
         """Remember, where the same is asked for again, what was done and not written down."""
-        forgot = self._forgot.pop((event.tank, event.product), None)
-        if forgot is None or not self._chance(_REMEMBERS):
+        late = next((one for one in self._late if _same(one[1], event)), None)
+        if late is not None:
+            self._late.remove(late)
+            self.program.enter(late[1], minutes)
+            return True
+        at, forgot = self._forgot.pop((event.tank, event.product), (minutes, None))
+        fresh = minutes - at <= _FRESH_MIN
+        if forgot is None or not (fresh or self._chance(_REMEMBERS)):
             return False
         self.program.enter(forgot, minutes)
         return True
@@ -126,6 +134,13 @@ class SlippingPen(Pen):
 
     def _count(self, what: str) -> None:
         self.slips[what] = self.slips.get(what, 0) + 1
+
+
+def _same(event: Event, other: DoseAdded | AcidAdded) -> bool:
+    """Tell whether two additions are of one product into one tank."""
+    if not isinstance(event, DoseAdded | AcidAdded):
+        return False
+    return (event.tank, event.product) == (other.tank, other.product)
 
 
 def pen_for(program: Program, seed: int, *, slips: bool) -> Pen:

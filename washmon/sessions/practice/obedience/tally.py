@@ -45,7 +45,8 @@ class Tally(Struct, kw_only=True):
     """Within ten minutes after acid."""
     over_label: int = 0
     """Times that a tank rose over label or law, beyond the error of its last reading."""
-    over_label_at_all: int = 0
+    overs: dict[str, int] = {}
+    """The same by what was over."""
     worst_over: float = 0.0
     """Highest level as a share of the label maximum."""
     acid_meets_chlorine: int = 0

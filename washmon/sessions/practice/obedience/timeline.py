@@ -34,7 +34,9 @@ class Timeline:
             f"T{number} {vessel.basin.free:5.1f}/{vessel.basin.ph:4.2f}/{vessel.basin.held.ntu:.0f}"
             for number, vessel in floor.tanks.items()
         )
-        self.lines.append(f"{floor.minutes:6.1f} b{floor.washed:<3} | {truth} | {what}")
+        over = {name for vessel in floor.tanks.values() for name in vessel.over}
+        mark = f"  << OVER {', '.join(sorted(over))}" if over else ""
+        self.lines.append(f"{floor.minutes:6.1f} b{floor.washed:<3} | {truth} | {what}{mark}")
 
     def told(self, floor: Floor, advice: Advice, taste: Taste) -> None:
         """Write down what the Board says, where it is not what it said before."""

@@ -1,0 +1,86 @@
+"""Each value of a record is marked by the limit that it does not keep, on screen and on paper."""
+
+import io
+from typing import Any
+
+import pytest
+from msgspec.structs import replace
+from pypdf import PdfReader
+
+from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
+from washmon.gui.context import Person
+from washmon.gui.kit.state_mark import Look as Mark
+from washmon.gui.logbook.shift_tables import readings
+from washmon.line.setup import LabelBasis, Look, TemperatureRule, TemperatureRuleKind
+from washmon.reports.printed import printed
+from washmon.units import Taste
+
+WORDS = ("CRITICAL", "OVER LABEL", "LOW", "HIGH")
+PERSON = Person("RM", Taste.METRIC)
+
+
+def marks(shed: Shed) -> dict[str, Mark | None]:
+    """What stands in the newest line of the list, and how it is marked."""
+    row = readings(shed.shift, PERSON).rows[-1]
+    return {cell.text.replace("\N{NO-BREAK SPACE}", " "): cell.look for cell in row if cell.text}
+
+
+def words(shed: Shed) -> str:
+    pages = PdfReader(io.BytesIO(printed(shed.shift))).pages
+    return " ".join(" ".join(page.extract_text() for page in pages).split())
+
+
+@pytest.mark.parametrize(
+    ("values", "text", "mark", "word"),
+    [
+        # The limits of tests/shed.py: critical 25, 35 to 75, label 100 ppm; pH 6.5 to 7.5; 60 NTU.
+        ({"turbidity_ntu": 180.0, "look": Look.READABLE}, "180 NTU, card readable", "act", "HIGH"),
+        ({"turbidity_ntu": 60.0, "look": Look.READABLE}, "60 NTU, card readable", None, None),
+        ({"turbidity_ntu": 10.0, "look": Look.GONE}, "10 NTU, card gone", "act", "HIGH"),
+        ({"fac_mg_l": 24.0}, "24 ppm by kit", "stop", "CRITICAL"),
+        ({"fac_mg_l": 25.0}, "25 ppm by kit", "act", "LOW"),
+        ({"fac_mg_l": 35.0}, "35 ppm by kit", None, None),
+        ({"fac_mg_l": 76.0}, "76 ppm by kit", "act", "HIGH"),
+        ({"fac_mg_l": 120.0}, "120 ppm by kit", "stop", "OVER LABEL"),
+        ({"total_mg_l": 120.0}, "120 ppm", "stop", "OVER LABEL"),
+        ({"ph": 8.0}, "8.0", "act", "HIGH"),
+        ({"ph": 9.1}, "9.1", "stop", "CRITICAL"),
+        ({"ph": 6.4}, "6.4", "act", "LOW"),
+        ({"ph": 7.5}, "7.5", None, None),
+        ({"water_c": 20.0, "pulp_c": 20.0}, "20 °C", "act", "LOW"),
+    ],
+)
+def test_a_value_is_marked_by_its_limit(
+    values: dict[str, Any], text: str, mark: str | None, word: str | None
+) -> None:
+    tank = a_tank(1, "First", critical_ph=9.0)
+    by_total = replace(tank.chlorine, label_basis=LabelBasis.TOTAL)
+    warmer = TemperatureRule(kind=TemperatureRuleKind.WARMER, by_c=5.0)
+    shed = Shed(a_setup(replace(tank, chlorine=by_total, temperature_rule=warmer)))
+    shed.fill()
+    shed.tell(replace(shed.read(1).event, **values))
+    found = marks(shed)
+    looks = [look for said, look in found.items() if said == text]
+    if "pulp_c" in values:
+        row = readings(shed.shift, PERSON).rows[-1]
+        looks = [cell.look for cell in row if "20" in cell.text and cell.look] or looks
+    assert looks[0] == (None if mark is None else Mark(mark))
+    plain = words(unmarked(shed))
+    told = [one for one in WORDS if words(shed).count(one) > plain.count(one)]
+    assert told == ([] if word is None else [word])
+
+
+def unmarked(shed: Shed) -> Shed:
+    """The same shift, with nothing measured that has a limit."""
+    other = Shed(shed.shift.setup)
+    other.fill()
+    other.read(1, orp_mv=700.0)
+    return other
+
+
+def test_peroxide_over_the_law_is_marked() -> None:
+    shed = Shed(a_peracetic_setup())
+    shed.fill()
+    shed.read(1, paa_mg_l=50.0, peroxide_mg_l=90.0)
+    assert marks(shed)["90 ppm"] is Mark.ACT
+    assert "OVER LEGAL" in words(shed)
