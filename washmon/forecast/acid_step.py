@@ -19,6 +19,9 @@ from washmon.units import Kind
 
 SAFE = 0.01
 """How likely at most an acid step takes the pH under the tank's low limit."""
+LEAST_PH = 6.3
+"""Nor under this, however low the tank's limit is: gas leaves water under pH 6, and a reading may
+be 0.3 off (common practice, no published source)."""
 MOST_GROWTH = 2.0
 """A step is at most so many times the largest that its fill has stood, until the answer is known
 well."""
@@ -27,8 +30,9 @@ FIRST_SHARE, TOLD_SHARE = 0.65, 0.5
 practice, no published source: it stays where a report tells of the source, which may be of another
 one. Where nothing is told the estimate is broad, its low end keeps the limit, and a little more
 than half mostly does, so that no second step is needed."""
-_LEAST_SHARE = 0.6
+_LEAST_SHARE = 0.7
 """A spoon that holds less than the step may have is better than a dilution: the rest follows."""
+_STEEP_PH = 7.0
 WHOLE = 0.8
 """Of the way: what is left after so much is no step of its own."""
 
@@ -46,9 +50,6 @@ class AcidStep(Struct, frozen=True):
     def amount(self) -> Amount:
         """What the measure really holds."""
         return Amount(self.measured.actual, "g" if is_solid(self.product.kind) else "mL")
-
-
-_STEEP_PH = 7.0
 
 
 def acid_step(forecast: PhForecast, *, anyway: bool = False) -> AcidStep | Message:
@@ -78,7 +79,8 @@ def _step(forecast: PhForecast, product: Acid) -> AcidStep | Message:
     per_mol_l = volume_l / acid_mol(product, Amount(1.0, unit))
     # Under pH 7 little acid does much: until the water has answered, the softest that it may be.
     least = 0.0 if forecast.now.best < _STEEP_PH and not forecast.answered else SAFE
-    most = per_mol_l * float(np.quantile(forecast.ways.acid_to(spec.ph.low, product.kind), least))
+    low = max(spec.ph.low, LEAST_PH)
+    most = per_mol_l * float(np.quantile(forecast.ways.acid_to(low, product.kind), least))
     whole = per_mol_l * float(np.median(forecast.ways.acid_to(spec.ph.target, product.kind)))
     most = min(most, _allowed(forecast, product, whole))
     if min(most, whole) <= 0:
