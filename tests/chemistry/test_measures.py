@@ -171,6 +171,18 @@ def test_what_must_not_be_passed_is_never_rounded_over() -> None:
     assert in_measure(500, METRIC_SET, at_most=94).describe() == "94\N{NO-BREAK SPACE}mL"
 
 
+def test_a_spoon_that_holds_enough_is_better_than_a_dilution() -> None:
+    # 1.7 mL: ¼ tsp is 28 % less, ½ tsp 45 % more.
+    assert in_measure(1.7, US_SET, at_most=2.0).caution is Caution.NOT_NEAR
+    enough = in_measure(1.7, US_SET, at_most=2.0, at_least=1.0)
+    assert enough.describe() == "¼\N{NO-BREAK SPACE}tsp"
+    assert enough.caution is None
+    more = in_measure(1.9, US_SET, at_most=2.6, at_least=1.5)
+    assert more.describe() == "½\N{NO-BREAK SPACE}tsp"
+    assert in_measure(1.7, US_SET, at_most=2.0, at_least=1.5).caution is Caution.NOT_NEAR
+    assert in_measure(1.9, US_SET, at_least=1.0).describe() == "¼\N{NO-BREAK SPACE}tsp"
+
+
 def test_decimals_follow_the_locale() -> None:
     assert in_measure(4.43, METRIC_SET).describe(",") == "4,4\N{NO-BREAK SPACE}mL"
 

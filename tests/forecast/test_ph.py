@@ -274,3 +274,21 @@ def test_the_range_holds_what_is_read_next_as_often_as_it_says() -> None:
         pits.append(foretold.low <= true <= foretold.high)
     assert fmean(inside) > 0.93
     assert fmean(pits) > 0.72
+
+
+def test_of_a_strips_wide_pad_the_dose_that_went_in_tells_which_part() -> None:
+    """80 ppm read as the pad 100 took acid for a fifth too much chlorine: pH 6.45."""
+
+    def levels(read: float, washed: int = 0) -> float:
+        shed = told(100.0)
+        shed.dose(ml=320)  # 80 ppm
+        for _ in range(washed):
+            shed.wash()
+        shed.wait(6).read(1, read, method=Method.STRIP, ph=8.7)
+        tank = shed.shift.tanks[0]
+        return ph_following.belief_of(shed.shift.setup, tank.spec, tank.fills[-1]).level_mg_l
+
+    assert levels(100.0) == pytest.approx(80.0, rel=0.01)
+    assert levels(50.0) == pytest.approx(75.0, rel=0.01)  # the top of what a pad of 50 may be
+    assert levels(50.0, washed=3) == pytest.approx(62.5, rel=0.01)
+    assert levels(200.0) == pytest.approx(150.0, rel=0.01)

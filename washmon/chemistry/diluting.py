@@ -35,7 +35,12 @@ class _Way(NamedTuple):
 
 
 def with_dilution(
-    amount: float, owned: Iterable[str], *, solid: bool = False, at_most: float | None = None
+    amount: float,
+    owned: Iterable[str],
+    *,
+    solid: bool = False,
+    at_most: float | None = None,
+    at_least: float | None = None,
 ) -> Measured:
     """Return an amount as it can be measured, by way of a dilution where nothing owned is near.
 
@@ -44,7 +49,7 @@ def with_dilution(
     Raises:
         ChemistryError: the amount is not above 0, or absurd.
     """
-    return _with_dilution(amount, tuple(owned), solid, at_most)
+    return _with_dilution(amount, tuple(owned), solid, at_most, at_least)
 
 
 @lru_cache(maxsize=128)
@@ -53,8 +58,9 @@ def _with_dilution(
     owned: tuple[str, ...],
     solid: bool,  # noqa: FBT001 - a cache tells no keywords apart
     at_most: float | None,
+    at_least: float | None,
 ) -> Measured:
-    found = in_measure(amount, owned, solid=solid, at_most=at_most)
+    found = in_measure(amount, owned, solid=solid, at_most=at_most, at_least=at_least)
     if found.caution is not Caution.NOT_NEAR:
         return found
     amount = found.asked

@@ -96,6 +96,11 @@ class Measured:
         return self.actual / self.asked - 1
 
     @property
+    def is_under(self) -> bool:
+        """Whether it is less than was asked for."""
+        return self.actual <= self.asked
+
+    @property
     def fillings(self) -> int:
         """How often something is filled."""
         return sum(part.fillings for part in self.parts)
@@ -122,12 +127,18 @@ class Measured:
 
 
 def in_measure(
-    amount: float, owned: Iterable[str], *, solid: bool = False, at_most: float | None = None
+    amount: float,
+    owned: Iterable[str],
+    *,
+    solid: bool = False,
+    at_most: float | None = None,
+    at_least: float | None = None,
 ) -> Measured:
     """Return an amount (mL, or g of a solid) in the handiest of the measures owned.
 
-    What is really added is never over ``at_most``, and within 10 % of the amount; where nothing
-    owned comes so near, the amount is told in mL or g with a caution.
+    What is really added is never over ``at_most``, and within 10 % of the amount, or not under
+    ``at_least``, where that will do; where nothing owned comes so near, the amount is told in mL or
+    g with a caution.
 
     Raises:
         ChemistryError: the amount is not above 0, or absurd.
@@ -138,12 +149,14 @@ def in_measure(
     usable = [one for name in owned if (one := measure(name)) and one.solid == solid]
     if not usable:
         return replace(bare(amount, at_most, solid=solid), caution=Caution.NOT_OWNED)
-    near = [
+    allowed = [
         one
         for one in _ways(amount, usable)
-        if abs(one.error_fraction) <= NEAR + 1e-9
-        and (at_most is None or one.actual <= at_most * (1 + 1e-9))
+        if at_most is None or one.actual <= at_most * (1 + 1e-9)
     ]
+    near = [one for one in allowed if abs(one.error_fraction) <= NEAR + 1e-9]
+    if not near and at_least is not None:
+        near = [one for one in allowed if one.actual >= at_least and (at_most or one.is_under)]
     few = [one for one in near if one.fillings <= MOST_FILLINGS]
     if few:
         return min(few, key=Measured.awkwardness)

@@ -19,12 +19,20 @@ from washmon.units import Kind
 
 SAFE = 0.01
 """How likely at most an acid step takes the pH under the tank's low limit."""
+LEAST_PH = 6.3
+"""Nor under this, however low the tank's limit is: gas leaves water under pH 6, and a reading may
+be 0.3 off (common practice, no published source)."""
 MOST_GROWTH = 2.0
 """A step is at most so many times the largest that its fill has stood, until the answer is known
 well."""
-FIRST_SHARE = 0.5
-"""Of the best estimate, where no acid has told yet how this water answers: common practice, no
-published source."""
+FIRST_SHARE, TOLD_SHARE = 0.65, 0.5
+"""Of the best estimate, where no acid has told yet how this water answers. Half first is common
+practice, no published source: it stays where a report tells of the source, which may be of another
+one. Where nothing is told the estimate is broad, its low end keeps the limit, and a little more
+than half mostly does, so that no second step is needed."""
+_LEAST_SHARE = 0.7
+"""A spoon that holds less than the step may have is better than a dilution: the rest follows."""
+_STEEP_PH = 7.0
 WHOLE = 0.8
 """Of the way: what is left after so much is no step of its own."""
 
@@ -42,9 +50,6 @@ class AcidStep(Struct, frozen=True):
     def amount(self) -> Amount:
         """What the measure really holds."""
         return Amount(self.measured.actual, "g" if is_solid(self.product.kind) else "mL")
-
-
-_STEEP_PH = 7.0
 
 
 def acid_step(forecast: PhForecast, *, anyway: bool = False) -> AcidStep | Message:
@@ -74,12 +79,16 @@ def _step(forecast: PhForecast, product: Acid) -> AcidStep | Message:
     per_mol_l = volume_l / acid_mol(product, Amount(1.0, unit))
     # Under pH 7 little acid does much: until the water has answered, the softest that it may be.
     least = 0.0 if forecast.now.best < _STEEP_PH and not forecast.answered else SAFE
-    most = per_mol_l * float(np.quantile(forecast.ways.acid_to(spec.ph.low, product.kind), least))
+    low = max(spec.ph.low, LEAST_PH)
+    most = per_mol_l * float(np.quantile(forecast.ways.acid_to(low, product.kind), least))
     whole = per_mol_l * float(np.median(forecast.ways.acid_to(spec.ph.target, product.kind)))
     most = min(most, _allowed(forecast, product, whole))
     if min(most, whole) <= 0:
         return _no_room(forecast)
-    found = measured(Amount(whole, unit), forecast.setup, at_most=most)
+    asked = min(most, whole)
+    found = measured(
+        Amount(asked, unit), forecast.setup, at_most=most, at_least=_LEAST_SHARE * asked
+    )
     amount = Amount(found.actual, unit)
     return AcidStep(product, found, forecast.after(acid=amount), found.actual >= WHOLE * whole)
 
@@ -97,7 +106,8 @@ def _allowed(forecast: PhForecast, product: Acid, whole: float) -> float:
         return MOST_GROWTH * max(before)
     volume_l, ph = forecast.fill.volume_l, max(7.0, min(12.0, forecast.now.best))
     careful = small_step(volume_l, ph, product.kind, product.strength_pct)
-    return max(FIRST_SHARE * whole, min(whole, careful))
+    told = forecast.setup.source.alkalinity_mg_l is not None
+    return max((TOLD_SHARE if told else FIRST_SHARE) * whole, min(whole, careful))
 
 
 def _no_room(forecast: PhForecast) -> Message:

@@ -23,6 +23,7 @@ from washmon.forecast.ph_ways import PhRange, Ways, ways_of
 from washmon.line.events import Method, ReadingTaken
 from washmon.line.flags import Amount
 from washmon.line.product import acid_mol
+from washmon.line.reading import PH_ERROR
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, Tank
 from washmon.line.state import Fill, Placed, ShiftState, TankState, order
@@ -60,7 +61,7 @@ class PhForecast:
     used_per_batch_mg_l: float
     """Chlorine that a batch of this fill used up on average."""
     answered: bool
-    """Whether a pH was read after acid in this shift: the water has told how it answers."""
+    """Whether acid moved a pH of this shift beyond the errors of its readings."""
 
     @cached_property
     def now(self) -> PhRange:
@@ -196,8 +197,20 @@ def _forecast(
 
 
 def _answered(fill: Fill) -> bool:
-    last = fill.latest("ph")
-    return bool(last and fill.acids and order(fill.acids[0]) < order(last))
+    """Tell whether acid moved the pH of a fill by more than both readings may be off."""
+    if not fill.acids:
+        return False
+    read = [one for one in fill.readings if one.event.ph is not None]
+    first = order(fill.acids[0])
+    before = next((one for one in reversed(read) if order(one) <= first), None)
+    return before is not None and any(
+        _fell(before.event, one.event) for one in read if order(one) > first
+    )
+
+
+def _fell(before: ReadingTaken, after: ReadingTaken) -> bool:
+    error = PH_ERROR[before.ph_method] + PH_ERROR[after.ph_method]
+    return (before.ph or 0.0) - (after.ph or 0.0) > error - 1e-9
 
 
 def _of_others(setup: LineSetup, others: tuple[tuple[Tank, Fill], ...], belief: Belief) -> Floats:

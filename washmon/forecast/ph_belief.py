@@ -18,6 +18,7 @@ from washmon.chemistry.water import CL2_MG_PER_MOL, Water, charge_at, ph_of
 from washmon.forecast.kinetics import Floats
 from washmon.forecast.ph_prior import LEVEL_SPREAD, PH_BIAS, PH_NOISE, Hypotheses
 from washmon.line.events import Method, ReadingTaken
+from washmon.line.strip import strip_range
 
 BATCH_SHARE, BATCH_SPREAD = -0.002, 0.012
 """What a batch brings, as a share of what buffers: sap and juice are sour, degassing and soil work
@@ -32,6 +33,8 @@ BUFFER_MOL_L = 5e-4
 """What buffers beside carbonate: chlorine of 35 ppm."""
 ACID_SPREAD = 0.07
 """Of an amount of acid: how it was measured, and its strength."""
+DOSED_SPREAD = 0.1
+"""Of a level that only a dose told: strength and volume (logarithmic)."""
 FIRST_SPREAD = 0.005
 """Of the source's charge, from one filling to the next."""
 _MISREAD, _MISREAD_DENSITY = 0.004, 0.2
@@ -60,7 +63,10 @@ class Belief:
     """Of the base, of both together, of the drift."""
     celsius: float
     level_mg_l: float = 0.0
-    level_method: Method = Method.KIT
+    level_spread: float = DOSED_SPREAD
+    """Of free chlorine about its level, logarithmic."""
+    level_batches: int = 0
+    """Washed when the level was told last, by a reading or a dose."""
     salt_mol_l: float = 0.0
     used_mg_l: float = 0.0
     acids: tuple[tuple[WeakAcid, float], ...] = ()
@@ -70,8 +76,7 @@ class Belief:
     @property
     def levels_mol_l(self) -> Floats:
         """Free chlorine in each hypothesis."""
-        spread = LEVEL_SPREAD[self.level_method]
-        return self.level_mg_l / CL2_MG_PER_MOL * np.exp(spread * self.among.level)
+        return self.level_mg_l / CL2_MG_PER_MOL * np.exp(self.level_spread * self.among.level)
 
     @property
     def water(self) -> Water[Floats]:
@@ -116,6 +121,8 @@ class Belief:
             self,
             base=self.base + mol_l * self.among.caustic_per_mol,
             level_mg_l=self.level_mg_l + rise_mg_l,
+            level_spread=max(self.level_spread, DOSED_SPREAD),
+            level_batches=self.batches,
             salt_mol_l=self.salt_mol_l + mol_l,
         )
 
@@ -162,17 +169,30 @@ class Belief:
         if reading.water_c is not None:
             found = replace(found, celsius=min(max(reading.water_c, COLDEST_C), HOTTEST_C))
         if reading.fac_mg_l is not None:
-            used = found.level_mg_l - reading.fac_mg_l
+            level = self._level_read(reading.fac_mg_l, reading.fac_method)
+            used = found.level_mg_l - level
             found = replace(
                 found,
-                level_mg_l=reading.fac_mg_l,
-                level_method=reading.fac_method,
+                level_mg_l=level,
+                level_spread=LEVEL_SPREAD[reading.fac_method],
+                level_batches=self.batches,
                 used_mg_l=max(0.0, found.used_mg_l + used),
                 salt_mol_l=found.salt_mol_l + max(0.0, used) / CL2_MG_PER_MOL,
             )
         if reading.ph is None:
             return found
         return found.ph_read(reading.ph, reading.ph_method, unsure=unsure)
+
+    def _level_read(self, fac_mg_l: float, method: Method) -> float:
+        """Return free chlorine after a reading; of a strip's wide pads mass balance picks the part.
+
+        Since the last reading or dose produce used some of it up: half way to the pad's own number.
+        """
+        if method is not Method.STRIP or self.level_mg_l <= 0:
+            return fac_mg_l
+        low, high = strip_range(fac_mg_l)
+        inside = min(max(self.level_mg_l, low), high)
+        return inside if self.batches == self.level_batches else 0.5 * (inside + fac_mg_l)
 
     def ph_read(self, ph: float, method: Method, *, unsure: bool) -> "Belief":
         """Weigh three stories, as of one reading: as expected, misread, or something unlogged."""

@@ -19,13 +19,15 @@ def measured(
     setup: LineSetup,
     *,
     at_most: Amount | float | None = None,
+    at_least: Amount | float | None = None,
     never_more: bool = False,
 ) -> Measured:
     """Return an amount as the shed can measure it: the owned measure that comes nearest.
 
     What is really added is never over ``at_most`` (what label or law allow, or what the pH stands);
-    ``never_more`` is short for the amount itself. Where nothing owned is within 10 %, it is told in
-    mL or g, and :func:`how` says what works.
+    ``never_more`` is short for the amount itself. Where nothing owned is within 10 %, an owned one
+    from ``at_least`` up will do, if that is given; else the amount is told in mL or g, and
+    :func:`how` says what works.
 
     Raises:
         ChemistryError: the amount is not above 0, or absurd.
@@ -33,7 +35,9 @@ def measured(
     most = at_most.value if isinstance(at_most, Amount) else at_most
     if never_more:
         most = amount.value if most is None else min(most, amount.value)
-    return with_dilution(amount.value, owned(setup), solid=amount.unit == "g", at_most=most)
+    least = at_least.value if isinstance(at_least, Amount) else at_least
+    solid = amount.unit == "g"
+    return with_dilution(amount.value, owned(setup), solid=solid, at_most=most, at_least=least)
 
 
 def how(measured: Measured, decimal_point: str = ".") -> Message | None:

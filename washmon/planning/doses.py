@@ -19,6 +19,7 @@ from washmon.rules.base import Sight
 
 _SURE = 0.99
 """Share of what may be that keeps the label's and the law's maximum."""
+_ENOUGH = 0.6
 _LEAST_RISE = 0.02
 """Of the target: less is not worth a hand."""
 
@@ -179,7 +180,9 @@ def _made(
         return Message("The level needs no dose.")
     exact = dose(product, volume_l, 0.0, wanted_mg_l, sight.today)
     exact = Amount(min(exact.value, most.value), exact.unit)
-    amount = measured(exact, sight.setup, at_most=most)
+    # An owned spoon that holds most of it is better than a dilution: the next dose brings the rest.
+    enough = _ENOUGH * exact.value
+    amount = measured(exact, sight.setup, at_most=most, at_least=enough)
     given = Amount(amount.actual, exact.unit)
     up = rise(product, volume_l, given, sight.today)
     after = context.outlook.dosed(up, sight.spec.mix_minutes)
