@@ -5,6 +5,8 @@ from washmon.line.events import (
     BatchWashed,
     DoseAdded,
     HoldPlaced,
+    LinePaused,
+    LineResumed,
     ReadingTaken,
     SecondSwapped,
     TankFilled,
@@ -166,6 +168,18 @@ class Hands:
             look=found.look,
             second=second,
         )
+
+    # -- breaks ---------------------------------------------------------------------------------
+
+    def pause(self) -> None:
+        """Enter that nothing is fed for a while."""
+        minutes = self._floor.minutes
+        self._pen.write(LinePaused(at=Program.at(minutes), by=WHO), minutes)
+
+    def resume(self) -> None:
+        """Enter that the line goes on."""
+        minutes = self._floor.minutes
+        self._pen.write(LineResumed(at=Program.at(minutes), by=WHO), minutes)
 
     # -- washing --------------------------------------------------------------------------------
 

@@ -16,6 +16,7 @@ from washmon.sessions.practice.obedience.watching import Watch
 _WITHOUT_A_BATCH, _MORE_FOR_A_TANK = 25, 15
 """So many deeds in a row without a batch are a loop that a person would not go on with."""
 _STUCK_MIN, _STUCK_COUNTS = 2.0, 5
+_LOOK_IN_BREAK_MIN = 5.0
 _TOGETHER_MIN = 2.0
 """A person waits so much longer for a second tank, to check both in one round."""
 _FIRST = (Deed.LEAVE, Deed.HOLD, Deed.SWAP, Deed.CHANGE, Deed.EXCHANGE, Deed.ACID, Deed.DOSE)
@@ -136,8 +137,7 @@ class Supervisor:
         floor = self._floor
         pause = self._breaks.pop(floor.washed, None)
         if pause is not None:
-            floor.rest(pause)
-            self._lines.did(floor, f"break of {pause:.0f} min")
+            self._take_break(pause)
             return
         self._since_batch = 0
         try:
@@ -146,6 +146,17 @@ class Supervisor:
             self._refused(str(refused))
         self._look()
         floor.run_through()
+
+    def _take_break(self, minutes: float) -> None:
+        """Pause the line; the Board goes on, and nobody does what it says."""
+        floor, left = self._floor, minutes
+        self._lines.did(floor, f"break of {minutes:.0f} min")
+        self._hands.pause()
+        while left > 0.0:
+            floor.rest(min(left, _LOOK_IN_BREAK_MIN))
+            left -= _LOOK_IN_BREAK_MIN
+            self._look()
+        self._hands.resume()
 
     # -- counting -------------------------------------------------------------------------------
 
