@@ -164,11 +164,12 @@ def test_the_same_snapshot_paints_nothing_again(board: Board) -> None:
 
 def test_only_the_tank_that_changed_is_painted(board: Board) -> None:
     shed = a_good_shed()
-    board.show_snapshot(see(shed), ME)
+    resting = (calm(1, shed.now), calm(2, shed.now))
+    board.show_snapshot(planned(see(shed), *resting), ME)
     settle()
     still, moved = (Paints(panel) for panel in board.columns.panels)
     shed.read(2, 45, ph=7.0)
-    board.show_snapshot(see(shed), ME)
+    board.show_snapshot(planned(see(shed), *resting), ME)
     settle()
     assert still.count == 0
     assert moved.count > 0
