@@ -16,6 +16,7 @@ from tests.gui.board.scenes import (
     a_good_shed,
     a_line,
     a_troubled_shed,
+    calm,
     end,
     planned,
     see,
