@@ -99,7 +99,7 @@ def test_a_step_that_changed_just_now_is_asked_about(stand: Stand) -> None:
     assert "This changed just now" in question.words.text()
     stand.type(Key.Key_Return)  # the resting finger says no
     assert not stand.entries.sheet.isVisible()
-    stand.answer(1)
+    stand.click(stand.panel(1).state.plan.answer)
     question = next(one for one in stand.board.findChildren(Question) if one.isVisible())
     stand.click(question.yes)
     assert stand.entries.sheet.isVisible()
