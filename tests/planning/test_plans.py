@@ -8,12 +8,12 @@ from tests.planning.steps import words
 from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.line.events import BatchWashed, Instrument, InstrumentChecked, Method, ReadingTaken
 from washmon.line.flags import Condition, StepKind
-from washmon.line.setup import Look, Unfit
+from washmon.line.setup import Look, Stage, Unfit
 
 
 def a_shed(fac: float = 70.0, **tank: object) -> Shed:
     """Return a shift on one tank that is so full that no dose is worth a hand."""
-    shed = Shed(a_setup(a_tank(1, "Only", **tank)))
+    shed = Shed(a_setup(a_tank(1, "Only", Stage.WASH, **tank)))
     shed.fill()
     shed.dose(ml=280)
     shed.wait(6).read(fac=fac, ph=7.0)
@@ -134,7 +134,7 @@ def test_peracetic_water_is_asked_for_its_own_reading() -> None:
     shed.wait(6).read(paa_mg_l=56)
     assert shed.plan().feed
     shed.wash(6)
-    assert words(shed.plan().now.say) == "Measure peracetic acid now"
+    assert words(shed.plan().now.say) == "Measure peracetic acid and cloudiness now"
 
 
 def test_a_batch_that_stayed_too_short_is_held_alone() -> None:

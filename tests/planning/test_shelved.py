@@ -10,11 +10,12 @@ from tests.shed import Shed, a_setup, a_tank
 from washmon.line.events import FlagShelved
 from washmon.line.flags import StepKind
 from washmon.line.fold import fold
+from washmon.line.setup import Stage
 from washmon.planning.advice import TankAdvice, advise
 
 
 def a_shed(**tank: object) -> Shed:
-    shed = Shed(a_setup(a_tank(1, "Only", **tank)))
+    shed = Shed(a_setup(a_tank(1, "Only", Stage.WASH, **tank)))
     shed.fill()
     return shed
 
@@ -93,7 +94,7 @@ def _without_shelving(shed: Shed) -> TankAdvice:
 STORIES = st.lists(st.tuples(KINDS, st.integers(0, 3)), min_size=4, max_size=14)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(STORIES)
 def test_shelving_never_brings_an_addition_nor_changes_what_is_raised(
     story: list[tuple[str, int]],

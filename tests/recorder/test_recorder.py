@@ -34,13 +34,13 @@ from washmon.line.journal import SITE, Entry
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, Lot
 from washmon.line.state import ShiftState
+from washmon.planning import advice as advice_module
+from washmon.planning.advice import Advice
+from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder import Answer, Doubtful, Failed, Recorder, Refused, Saved
 from washmon.recorder.past import past_shifts
 from washmon.recorder.summaries import differing_summaries
 from washmon.recorder.troubles import REMARKED
-from washmon.rules import advice as advice_module
-from washmon.planning.advice import Advice
-from washmon.planning.snapshot import Mode, Snapshot
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store
 from washmon.units import Taste

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from tests.shed import a_peracetic_setup, a_setup, a_tank
 from washmon.line.events import FlagsChanged
-from washmon.line.flags import FAILED
+from washmon.line.flags import FAILED, Flag, Level
 from washmon.line.message import say
 from washmon.line.setup import LineSetup
 from washmon.rules import all_rules
@@ -32,14 +32,21 @@ def test_every_rule_has_its_levels_the_hardest_first() -> None:
         assert ranks == sorted(ranks, reverse=True)
 
 
+def flags_of(path: Path) -> list[Flag]:
+    changes = [entry.event for entry in read(path).entries if isinstance(entry.event, FlagsChanged)]
+    return [flag for change in changes for flag in change.raised]
+
+
 @pytest.mark.parametrize("path", SESSIONS, ids=lambda path: path.stem)
 def test_no_flag_of_a_demo_shift_presses_otherwise_than_the_list_says(path: Path) -> None:
-    changes = [entry.event for entry in read(path).entries if isinstance(entry.event, FlagsChanged)]
-    flags = [flag for change in changes for flag in change.raised]
-    assert flags
-    for flag in flags:
+    for flag in flags_of(path):
         if not flag.rule.startswith(FAILED):
             assert flag.level in LEVELS[flag.rule]
+
+
+def test_some_demo_shift_raises_flags_of_each_level() -> None:
+    raised = {flag.level for path in SESSIONS for flag in flags_of(path)}
+    assert raised == set(Level)  # a clean shift need not raise any
 
 
 def test_a_threshold_is_told_once_where_all_tanks_have_it_and_by_tank_where_not() -> None:

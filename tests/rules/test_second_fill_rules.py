@@ -101,7 +101,8 @@ def test_gas_is_told_though_the_tank_itself_is_still_empty() -> None:
 
 def test_the_second_fill_is_asked_for_when_a_change_is_near_and_not_before() -> None:
     shed = washing(hours_per_fill=1.0)
-    shed.wait(30).read(1, 50, ph=7.0)
+    shed.dose(1, 80)  # so much that no dose is worth a hand
+    shed.wait(30).read(1, 70, ph=7.0)
     assert shed.rules_up() == []
     shed.wait(6)
     flag = up(shed, "second-fill")

@@ -31,9 +31,9 @@ from washmon.line.flags import Amount
 from washmon.line.journal import Entry, extend
 from washmon.line.setup import Lot
 from washmon.line.state import ShiftState
-from washmon.recorder import Recorder, Saved
 from washmon.planning.advice import Advice, advise
 from washmon.planning.snapshot import Mode, Snapshot
+from washmon.recorder import Recorder, Saved
 from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, compose, parse
 from washmon.sessions.player import Player

@@ -48,8 +48,9 @@ from washmon.line.setup import (
     Tank,
 )
 from washmon.line.templates import templates
-from washmon.recorder import Recorder, Saved
 from washmon.planning.snapshot import Snapshot
+from washmon.recorder import Recorder, Saved
+from washmon.rules.in_question import to_hold
 from washmon.sessions.file import compose
 from washmon.store.store import Store
 from washmon.units import Taste
@@ -275,8 +276,8 @@ class DemoShed:
     def second_step(self, tank: int) -> Step:
         """Return what the Board asks for in the second fill of a tank."""
         second = self._latest.advice.tank(tank).second
-        if second is None:
-            raise ValueError(f"Tank {tank} has no second vessel.")
+        if second is None or second.step is None:
+            raise ValueError(f"Tank {tank} has no second vessel, or nothing to do there.")
         return second.step
 
     def check(self, *tanks: int, ntu: bool = False) -> None:
@@ -359,7 +360,10 @@ class DemoShed:
 
     def hold(self, tank: int, reason: str) -> Entry:
         """Hold the batches that the Board asks to hold."""
-        batches = self.flag(tank, "hold").step.batches
+        self.flag(tank, "hold")
+        shift = self._latest.shift
+        assert shift is not None
+        batches = tuple(sorted(to_hold(shift, shift.tank(tank))))
         return self.enter(
             HoldPlaced(at=self.now, by=self.by, tank=tank, batches=batches, reason=reason)
         )

@@ -180,7 +180,7 @@ MISTAKES = DemoShift(
 
 
 def mistakes(shed: DemoShed) -> None:
-    """Wash bench, 06:30 to 10:38: missed checks, two holds, a correction, a hand-over."""
+    """Wash bench, 06:30 to 10:43: missed checks, two holds, a correction, a hand-over."""
     tubs = (1, 2)
     shed.start(unchecked="Strips in date")
     shed.at("06:40")
@@ -232,7 +232,7 @@ def _a_mistyped_reading(shed: DemoShed, tubs: tuple[int, ...]) -> None:
     shed.read(2)
     right = shed.seen(1).fac_mg_l or 0.0
     typed = round(right / 10, 1)
-    wrong = shed.read(1, fac_mg_l=typed)
+    wrong = shed.read(1, fac_mg_l=typed, sure=True)
     shed.wait(1)
     shed.correct(wrong, f"Typed {typed:g}; the kit showed {right:g}.", fac_mg_l=right)
     shed.treat(1)
@@ -277,12 +277,12 @@ def _too_soon_after_the_acid(shed: DemoShed, tubs: tuple[int, ...]) -> None:
 
 def _out_of_chlorine_again(shed: DemoShed, tubs: tuple[int, ...]) -> Entry:
     shed.make_up(1, readings=())
-    shed.wash(6, tubs, 2.3, every=5, lot=1)
+    shed.wash(8, tubs, 2.3, every=5, lot=1)
     shed.wait(30)
     shed.note("Telephone, then a late lunch.")
     shed.wash(1, tubs, 2.3, every=5, lot=1)
     shed.read(1)
-    return shed.hold(1, "Seven batches without a check over the break; the wash tub had run out.")
+    return shed.hold(1, "Nine batches without a check over the break; the wash tub had run out.")
 
 
 STORIES = {

@@ -16,6 +16,7 @@ from washmon.gui.practice.veil import Showing, veiled
 from washmon.gui.replay.bar import ReplayBar
 from washmon.gui.replay.desk import ReplayDesk
 from washmon.gui.replay.worker import Shown
+from washmon.line.events import FlagsChanged
 from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session
 from washmon.sessions.questions import Given, judge
@@ -93,7 +94,9 @@ class ReplayRoom(PracticeFrame):
             self.question.hide()
         if shift is None:
             return
-        newest = max(entry.seq for entry in shift.entries)
+        newest = max(
+            entry.seq for entry in shift.entries if not isinstance(entry.event, FlagsChanged)
+        )
         self.lessons.stand_at(newest)
         self._note(newest)
         if self._asking and shown.asked is not None and moved:

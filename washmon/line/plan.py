@@ -65,8 +65,18 @@ class Plan(Struct, frozen=True, kw_only=True):
     """That the newest reading was not what had been expected."""
     weighed: tuple[Weighed, ...] = ()
     objective: int = 0
+    since: datetime | None = None
+    """When this step was first said."""
 
     @property
     def hand(self) -> bool:
         """Whether somebody has to lift a hand for it now."""
         return self.now.kind not in {StepKind.LOOK, StepKind.WAIT}
+
+    @property
+    def parts(self) -> tuple[Message, ...]:
+        """What it asks for now, as parts of a sentence: tank, step, whether washing stops."""
+        told = (Message("tank {tank} now", {"tank": self.tank}), self.now.say)
+        if self.feed or self.now.kind is StepKind.LOOK:
+            return told
+        return (*told, Message("nothing is washed meanwhile"))

@@ -216,10 +216,8 @@ def _washed(event: BatchWashed, setup: LineSetup) -> Iterator[Message]:
 
 def _noted(event: NoteWritten, setup: LineSetup) -> Iterator[Message]:
     del setup
-    if event.tank is None:
-        yield Message("Note")
-    else:
-        yield Message("Note on tank {tank}", {"tank": event.tank})
+    told = Message("Note on tank {tank}", {"tank": event.tank or 0})
+    yield Message("Note") if event.tank is None else told
     yield from _said(event.text)
 
 
@@ -315,12 +313,13 @@ def _ended(event: ShiftEnded, setup: LineSetup) -> Iterator[Message]:
 
 def _flags_changed(event: FlagsChanged, setup: LineSetup) -> Iterator[Message]:
     del setup
-    yield Message("Flags")
+    yield Message("Flags" if event.raised or event.cleared else "Plan")
     for flag in event.raised:
         yield Message("tank {tank} {level}", {"tank": flag.tank, "level": flag.level.value})
         yield flag.title
     for tank, rule in event.cleared:
         yield Message("tank {tank} cleared {rule}", {"tank": tank, "rule": rule_words(rule)})
+    yield from (part for plan in event.plans for part in plan.parts)
 
 
 def _corrected(event: Corrected, setup: LineSetup) -> Iterator[Message]:
@@ -334,10 +333,11 @@ def _corrected(event: Corrected, setup: LineSetup) -> Iterator[Message]:
 
 def _behind(event: BehindTheScenes, setup: LineSetup) -> Iterator[Message]:
     del setup
-    if event.attempt is not None:
-        yield Message("Practice of {who}", {"who": event.attempt.trainee})
-    else:
-        yield Message("The trainer changed something")
+    yield (
+        Message("The trainer changed something")
+        if event.attempt is None
+        else Message("Practice of {who}", {"who": event.attempt.trainee})
+    )
 
 
 def _signed(event: ShiftSigned, setup: LineSetup) -> Iterator[Message]:

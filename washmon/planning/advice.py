@@ -19,7 +19,7 @@ from washmon.line.plan import Due, Plan
 from washmon.line.state import ShiftState, TankState
 from washmon.planning.context import PlanContext
 from washmon.planning.objective import TOGETHER_BATCHES
-from washmon.planning.planner import plan
+from washmon.planning.planner import plan, said
 from washmon.planning.second import for_second, second_of
 from washmon.planning.words import measure_step, say_step
 from washmon.rules import all_rules, rule_of
@@ -116,7 +116,7 @@ def advise(
     for tank in shift.tanks:
         second = second_of(shift, tank, now)
         if tank.fill is None or shift.ended is not None:
-            tanks.append(_without_water(shift, tank, second))
+            tanks.append(without_water(shift, tank, second))
             continue
         kept = _kept(shift, tank) if tank.number in stale else None
         forecast = ahead.get(tank.number)
@@ -150,15 +150,8 @@ def changed_flags(shift: ShiftState, advice: Advice, now: datetime) -> FlagsChan
 def _changed_plans(shift: ShiftState, advice: Advice) -> tuple[Plan, ...]:
     """Return the plans that say something else than the journal's newest; counting down is none."""
     return tuple(
-        one.plan for one in advice.tanks if _said(one.plan) != _said(shift.plans.get(one.tank))
+        one.plan for one in advice.tanks if said(one.plan) != said(shift.plans.get(one.tank))
     )
-
-
-def _said(plan: Plan | None) -> tuple[object, ...]:
-    if plan is None:
-        return (StepKind.LOOK, None, None, False, True)
-    now = plan.now
-    return (now.kind, now.product, now.amount, now.second, plan.feed)
 
 
 def by_urgency(flags: Iterable[Flag]) -> tuple[Flag, ...]:
@@ -180,7 +173,7 @@ def _kept(shift: ShiftState, tank: TankState) -> dict[str, Flag]:
     }
 
 
-def _without_water(shift: ShiftState, tank: TankState, second: Second | None) -> TankAdvice:
+def without_water(shift: ShiftState, tank: TankState, second: Second | None) -> TankAdvice:
     """Return what is said of a tank without water: only gas beside it raises a flag."""
     ended = shift.ended is not None
     gas = None if second is None or ended else second.gas
@@ -206,13 +199,13 @@ def _advise_tank(shift: ShiftState, rules: Sequence[Rule], sight: Sight) -> Tank
     looked = [rule for rule in rules if rule.id not in off or rule.id in ALWAYS_ON]
     found = dict(pair for rule in looked if (pair := _looked(rule, sight)) is not None)
     flags = {id_: _flag(id_, number, one) for id_, one in found.items()}
-    shelved = _shelved(shift, sight.now, flags)
+    shelved = put_aside(shift, sight.now, flags)
     standing = {id_: one for id_, one in found.items() if not one.note and id_ not in shelved}
     made = _plan(sight, standing, shelved)
     up = by_urgency(flags[id_] for id_ in standing)
     return TankAdvice(
         tank=number,
-        condition=_condition(sight, up),
+        condition=condition(sight, up),
         plan=made,
         flags=up,
         shelved=by_urgency(flags[id_] for id_ in shelved if not found[id_].note),
@@ -239,8 +232,8 @@ def _flag(id_: str, tank: int, found: Finding) -> Flag:
     )
 
 
-def _shelved(shift: ShiftState, now: datetime, flags: Mapping[str, Flag]) -> frozenset[str]:
-    """Return the ids of what is put aside; it is back at once where it presses more than then.
+def put_aside(shift: ShiftState, now: datetime, flags: Mapping[str, Flag]) -> frozenset[str]:
+    """Return the rules whose flags are put aside; they are back at once where they press more.
 
     A stop is never shelved, whatever a journal says.
     """
@@ -273,7 +266,8 @@ def _looked(rule: Rule, sight: Sight) -> tuple[str, Finding] | None:
     return None if found is None else (rule.id, found)
 
 
-def _condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
+def condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
+    """Return how a tank is, in one word: by its flags, then by what was read of it."""
     worst = max((flag.level for flag in flags), key=lambda level: level.rank, default=None)
     if worst in {Level.STOP, Level.ACT}:
         return Condition(worst)

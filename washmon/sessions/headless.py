@@ -9,20 +9,21 @@ from washmon.line.flags import Condition, Flag
 from washmon.line.message import Message, say
 from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session
-from washmon.sessions.player import Player
+from washmon.sessions.player import Judged, Player
 from washmon.sessions.telling import happened, tell
 
 CALM = (Condition.IN_LIMITS, Condition.UNKNOWN)
 
 
-def lines(session: Session, *, as_json: bool) -> Iterator[str]:
+def lines(session: Session, *, as_json: bool, judged: Judged = Judged.THEN) -> Iterator[str]:
     """Yield one line of JSON, or a few of text, for each entry and each change that time brought.
 
     A line has ``seq`` (none where only time passed), ``at``, ``by``, ``event``, ``summary``, and
     what holds after it: ``flags`` (tank, rule, level, title, step), most urgent first, ``shelved``
-    (tank, rule, level, title, until, by, reason), and ``steps``, the next step of each tank.
+    (tank, rule, level, title, until, by, reason), and ``steps``, the next step of each tank: as
+    told then, or as judged today.
     """
-    player = Player(session)
+    player = Player(session, judged=judged)
     going = True
     while going:
         shown = _shown(player)
@@ -65,8 +66,10 @@ def _shown(player: Player) -> dict[str, Any]:
 
 
 def _answer(snapshot: Snapshot, flag: Flag, said: Callable[[Message], str]) -> str:
-    """Return what is done about a flag now, or nothing where its tank's plan answers another."""
+    """Return what is done about a flag, or nothing where its tank's plan answers another."""
     plan = snapshot.advice.tank(flag.tank).plan
+    if flag.step is not None:  # told in a time when each flag had one
+        return said(flag.step.say)
     return said(plan.now.say) if flag.rule in plan.answers else ""
 
 
@@ -91,7 +94,8 @@ def _as_text(shown: dict[str, Any]) -> Iterator[str]:
     place = "" if shown["seq"] is None else f"#{shown['seq']}"
     yield f"{shown['at']:%H:%M:%S} {place:>5} {shown['by']:<5} {shown['summary']}"
     for flag in shown["flags"]:
-        yield f"{'':15}{flag['level']:>6}: tank {flag['tank']}, {flag['title']}. {flag['step']}."
+        step = f" {flag['step']}." if flag["step"] else ""
+        yield f"{'':15}{flag['level']:>6}: tank {flag['tank']}, {flag['title']}.{step}"
     for flag in shown["shelved"]:
         until, by, reason = f"{flag['until']:%H:%M}", flag["by"], flag["reason"]
         yield (

@@ -1,22 +1,24 @@
-"""The player: a recorded shift, looked at again at any moment through the same fold and rules.
+"""The player: a recorded shift, looked at again at any moment through the same fold.
 
-What the rules said when the shift was recorded is left out. The player asks them anew: after each
-entry, at each moment at which they then found a change, and every 30 s of shift time in between,
-so that what is overdue comes up by itself. What lies ahead is worked out as it is live: from what
-the shifts before tell where the Logbook has them, else from what is usual of the produce, for a
-session holds no past shifts. All of it is one fixed programme of looks, and the state after a look
-depends on nothing but its place in it: jumping gives what playing there gives.
+As told then, flags and plans are those of the journal. As judged today, they are left out and the
+rules and the planner are asked anew. Either way there is one look after each entry, one at each
+moment at which a change was journaled, and one every 30 s of shift time in between, so that what
+is overdue comes up by itself. What lies ahead is worked out as it is live: from what the shifts
+before tell where the Logbook has them, else from what is usual of the produce, for a session holds
+no past shifts. All of it is one fixed programme of looks, and the state after a look depends on
+nothing but its place in it: jumping gives what playing there gives.
 """
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
+from enum import StrEnum
 from types import MappingProxyType
 from typing import NamedTuple
 
 from msgspec.structs import replace
 
-from washmon.forecast.keeping import Keeper, Made, as_of
+from washmon.forecast.forecast_cache import CachedForecast, ForecastCache, as_of
 from washmon.forecast.learning import Past, learned_from
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.prior import Prior
@@ -24,9 +26,11 @@ from washmon.line.events import Event, FlagsChanged, ShiftEnded
 from washmon.line.flags import Flag
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry
+from washmon.line.plan import Plan
 from washmon.line.state import ShiftState
 from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.planning.snapshot import Mode, Snapshot
+from washmon.planning.told import as_told
 from washmon.sessions.file import Session
 
 TICK_S = 30.0
@@ -35,14 +39,26 @@ LONGEST_WATCH_S = 12 * 3600.0
 """So long without an entry the clock is watched; then the replay skips to the next entry."""
 SKIP_S = 60.0
 """What a skipped stretch still takes of the replay's time."""
+SETTLES_S = 5.0
+"""So soon after an entry what was told counts as told of it: live, a forecast takes its moment."""
+
+
+class Judged(StrEnum):
+    """Whose word a replay shows."""
+
+    THEN = "then"
+    """As told then: flags and plans of the journal."""
+    TODAY = "today"
+    """As judged today: by the rules and the planner of this program."""
 
 
 class Look(NamedTuple):
-    """One look of the rules: when, how far into the replay (s), and the entry that caused it."""
+    """One look: when, how far into the replay (s), the entry that caused it, what was told then."""
 
     at: datetime
     offset_s: float
     entry: Entry | None = None
+    told: tuple[Entry, ...] = ()
 
 
 class Played(NamedTuple):
@@ -59,7 +75,7 @@ class Played(NamedTuple):
 
 
 class Change(NamedTuple):
-    """Flags that came up or went at one look, and where it lies in the replay (s)."""
+    """Flags that came up or went, plans that changed, and where it lies in the replay (s)."""
 
     offset_s: float
     at: datetime
@@ -67,6 +83,7 @@ class Change(NamedTuple):
     cleared: tuple[tuple[int, str], ...]
     entry: Entry | None
     """The entry that was looked at, or nothing where only time had passed."""
+    plans: tuple[Plan, ...] = ()
 
 
 class News(NamedTuple):
@@ -82,7 +99,7 @@ class _Point(NamedTuple):
 
     shift: ShiftState
     advice: Advice
-    change: FlagsChanged | None = None
+    changes: tuple[FlagsChanged, ...] = ()
     forecasts: Mapping[int, Forecast] = MappingProxyType({})
 
 
@@ -93,15 +110,23 @@ class Player:
     which nobody watched the tanks (after the end, or half a day without an entry) is skipped.
     """
 
-    def __init__(self, session: Session, past: Past = ()) -> None:
-        """``past`` are the shifts before, where the Logbook has them."""
+    def __init__(self, session: Session, past: Past = (), judged: Judged = Judged.THEN) -> None:
+        """``past`` are the shifts before, where the Logbook has them.
+
+        A session in which nothing was ever told, as of a shift that was written down elsewhere, is
+        judged today.
+        """
         self._session = session
+        self.was_told = any(isinstance(entry.event, FlagsChanged) for entry in session.entries)
+        """Whether the journal holds what was told then."""
+        self.judged = judged if self.was_told else Judged.TODAY
+        """Whose word it shows."""
         self.untaught: Exception | None = None
         """Why past shifts told nothing, if they did not."""
-        self._looks = list(programme(session.entries))
+        self._looks = _settled(programme(session.entries))
         self._offsets = [look.offset_s for look in self._looks]
         self._checkpoints: dict[int, _Point] = {}
-        self._made: list[tuple[int, Mapping[int, Made]]] = []
+        self._made: list[tuple[int, Mapping[int, CachedForecast]]] = []
         self.events = tuple(
             Played(look.offset_s, look.at, look.entry) for look in self._looks if look.entry
         )
@@ -242,7 +267,7 @@ class Player:
     def _play_through(self, past: Past) -> Iterator[tuple[int, Change]]:
         """Look once at everything: keep checkpoints, and yield all changes of flags."""
         point: _Point | None = None
-        keeper = Keeper(self._priors(past))
+        keeper = ForecastCache(self._priors(past))
         for place, look in enumerate(self._looks):
             shift = self._entered(look, point)
             before = keeper.made
@@ -253,9 +278,8 @@ class Player:
             point = self._judged(place, shift)
             if place % CHECKPOINT_EVERY == 0:
                 self._checkpoints[place] = point
-            if point.change is not None:
-                raised, cleared = point.change.raised, point.change.cleared
-                yield place, Change(look.offset_s, look.at, raised, cleared, look.entry)
+            if point.changes:
+                yield place, _change(look, point.changes)
 
     def _at(self, place: int) -> _Point:
         """Return what is known after a look, from here or from the nearest checkpoint before."""
@@ -275,18 +299,40 @@ class Player:
         return before.shift if look.entry is None else step(before.shift, look.entry)
 
     def _judged(self, place: int, shift: ShiftState) -> _Point:
-        """Return what is known after a look: what lies ahead, what the rules say and changed."""
-        at = self._looks[place].at
+        """Return what is known after a look: what lies ahead, what is said and changed."""
+        look = self._looks[place]
         known = bisect_right(self._made, place, key=lambda made: made[0]) - 1
-        forecasts = as_of(self._made[known][1], shift, at) if known >= 0 else {}
-        advice = advise(shift, at, forecasts=forecasts)
-        change = changed_flags(shift, advice, at)
+        forecasts = as_of(self._made[known][1], shift, look.at) if known >= 0 else {}
+        if self.judged is Judged.THEN:
+            return _told(look, shift, forecasts)
+        advice = advise(shift, look.at, forecasts=forecasts)
+        change = changed_flags(shift, advice, look.at)
         if change is None:
-            return _Point(shift, advice, None, forecasts)
+            return _Point(shift, advice, (), forecasts)
         # Its place is none of the journal's, so that no entry can mean it.
         change = replace(change, upto=max(entry.seq for entry in shift.entries))
-        after = step(shift, Entry(-1 - place, at, change, ""))
-        return _Point(after, advice, change, forecasts)
+        after = step(shift, Entry(-1 - place, look.at, change, ""))
+        return _Point(after, advice, (change,), forecasts)
+
+
+def _told(look: Look, shift: ShiftState, forecasts: Mapping[int, Forecast]) -> _Point:
+    """Return what is known after a look by what the journal says was told."""
+    for entry in look.told:
+        shift = step(shift, entry)
+    events = (entry.event for entry in look.told)
+    changes = tuple(event for event in events if isinstance(event, FlagsChanged))
+    return _Point(shift, as_told(shift, look.at), changes, forecasts)
+
+
+def _change(look: Look, changes: tuple[FlagsChanged, ...]) -> Change:
+    return Change(
+        look.offset_s,
+        look.at,
+        tuple(flag for change in changes for flag in change.raised),
+        tuple(key for change in changes for key in change.cleared),
+        look.entry,
+        tuple(plan for change in changes for plan in change.plans),
+    )
 
 
 def programme(entries: tuple[Entry, ...]) -> Iterator[Look]:
@@ -303,9 +349,25 @@ def programme(entries: tuple[Entry, ...]) -> Iterator[Look]:
         skipped = gap_s > (LONGEST_WATCH_S if watched else SKIP_S)
         offset += (LONGEST_WATCH_S * watched + SKIP_S) if skipped else gap_s
         now = at
-        changed = isinstance(entry.event, FlagsChanged)
-        yield Look(at, offset, None if changed else entry)
+        if isinstance(entry.event, FlagsChanged):
+            yield Look(at, offset, None, (entry,))
+        else:
+            yield Look(at, offset, entry)
         watched = watched and not isinstance(entry.event, ShiftEnded)
+
+
+def _settled(looks: Iterator[Look]) -> list[Look]:
+    """Return the looks with what was told right after an entry told at its look."""
+    settled: list[Look] = []
+    place: int | None = None
+    for look in looks:
+        settled.append(look)
+        if look.entry is not None:
+            place = len(settled) - 1
+        elif place is not None and look.offset_s - settled[place].offset_s <= SETTLES_S:
+            settled[place] = settled[place]._replace(told=settled[place].told + look.told)
+            settled[-1] = look._replace(told=())
+    return settled
 
 
 def _ticks(start: datetime, after: datetime, span_s: float) -> Iterator[datetime]:

@@ -36,13 +36,18 @@ def happened(news: News) -> Event:
     """Return what news are of: the entry, or what the rules found when only time had passed."""
     if news.entry is not None:
         return news.entry.event
-    raised, cleared = (news.change.raised, news.change.cleared) if news.change else ((), ())
-    return FlagsChanged(at=news.at, by=RULES, upto=-1, raised=raised, cleared=cleared)
+    changed = FlagsChanged(at=news.at, by=RULES, upto=-1)
+    if news.change is None:
+        return changed
+    raised, cleared, plans = news.change.raised, news.change.cleared, news.change.plans
+    return replace(changed, raised=raised, cleared=cleared, plans=plans)
 
 
 def _flags(event: FlagsChanged) -> tuple[Message, ...]:
-    """Return what came up, or where nothing did, what was cleared: new flags are the news."""
+    """Return what came up, else what is to be done now, else what was cleared: the news of it."""
     came_up = [(flag.tank, flag.rule) for flag in event.raised]
+    if not came_up and (any(plan.hand for plan in event.plans) or not event.cleared):
+        return (Message("Now"), *(part for plan in event.plans for part in plan.parts))
     flags = (
         Message("{rule} on tank {tank}", {"rule": rule_words(rule), "tank": tank})
         for tank, rule in came_up or event.cleared

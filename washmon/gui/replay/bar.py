@@ -14,6 +14,7 @@ from washmon.gui.replay.timeline import Timeline
 from washmon.gui.replay.track import Track
 from washmon.gui.replay.worker import Shown
 from washmon.line.events import RULES
+from washmon.sessions.player import Judged
 from washmon.sessions.telling import happened, tell
 
 _NOTE_PX = 132
@@ -45,6 +46,7 @@ class ReplayBar(QWidget):
         self.unfold = PressButton(tr("Note"), Rank.SECONDARY, "N")
         self.asks = PressButton(tr("Ask me"), Rank.SECONDARY, "Q")
         self.teach = PressButton(tr("Teach"), Rank.SECONDARY, "T")
+        self.today = PressButton(tr("Judged today"), Rank.SECONDARY, "J")
         self.leave = PressButton(tr("Leave replay"), Rank.SECONDARY, "Esc")
         self._name_for_ears()
         self._lay_out()
@@ -61,7 +63,8 @@ class ReplayBar(QWidget):
         self.unfold.setAccessibleName(tr("Teaching note"))
         self.asks.setAccessibleName(tr("Hide the flags and ask before they are shown"))
         self.teach.setAccessibleName(tr("Leave a note or a question here"))
-        for toggle in (self.unfold, self.asks, self.teach):
+        self.today.setAccessibleName(tr("Show what is judged today, not what was told then"))
+        for toggle in (self.unfold, self.asks, self.teach, self.today):
             toggle.setCheckable(True)
 
     def _lay_out(self) -> None:
@@ -70,6 +73,7 @@ class ReplayBar(QWidget):
         words.addWidget(self.tag)
         words.addWidget(self.title)
         words.addWidget(self.news, 1)
+        words.addWidget(self.today)
         words.addWidget(self.asks)
         words.addWidget(self.teach)
         words.addWidget(self.time)
@@ -94,12 +98,14 @@ class ReplayBar(QWidget):
     def _connect(self) -> None:
         desk = self._desk
         desk.opened.connect(self._show_timeline)
+        desk.rejudged.connect(self._show_judged)
         desk.moved.connect(self._show_place)
         desk.playing_changed.connect(self._show_playing)
         self.track.seek_asked.connect(desk.seek)
         self.speeds.chosen.connect(self._choose_speed)
         self.unfold.toggled.connect(self.note.setVisible)
         self.asks.toggled.connect(self._ask_or_tell)
+        self.today.clicked.connect(self._judge_today)
         self.teach.toggled.connect(self.teach_asked)
         self.leave.clicked.connect(self._leave)
         for button, slot, keys in (
@@ -125,6 +131,7 @@ class ReplayBar(QWidget):
             self.speeds,
             self.track,
             self.unfold,
+            self.today,
         ):
             widget.setEnabled(allowed)
 
@@ -140,8 +147,16 @@ class ReplayBar(QWidget):
         self.note.say(timeline.note)
         self.unfold.setVisible(bool(timeline.note))
         self.unfold.setChecked(bool(timeline.note))
-        self.track.show_timeline(timeline, self._person)
         self._allow(allowed=True)
+        self._show_judged(timeline)
+
+    @Slot(object)
+    def _show_judged(self, timeline: Timeline) -> None:
+        if self._person is None:
+            return
+        self.track.show_timeline(timeline, self._person)
+        self.today.setChecked(timeline.judged is Judged.TODAY)
+        self.today.setEnabled(timeline.was_told)
 
     @Slot(object)
     def _show_place(self, shown: Shown) -> None:
@@ -167,6 +182,13 @@ class ReplayBar(QWidget):
     @Slot(str)
     def _choose_speed(self, speed: str) -> None:
         self._desk.set_speed(int(speed))
+
+    @Slot(bool)
+    def _judge_today(self, today: bool) -> None:  # noqa: FBT001 - Qt's signal
+        self.today.setEnabled(False)  # until it is judged anew, which takes a while
+        if today:
+            self.news.setText(tr("Being judged by the rules of today"))
+        self._desk.judge_today(today)
 
     @Slot(bool)
     def _ask_or_tell(self, asking: bool) -> None:  # noqa: FBT001 - Qt's signal

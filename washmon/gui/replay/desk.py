@@ -22,6 +22,7 @@ class ReplayDesk(QObject):
     Signals:
         snapshot_changed(Snapshot): draw it, as those of :class:`washmon.gui.desk.Desk`.
         opened(Timeline): a session can be played.
+        rejudged(Timeline): it shows the word of then, or of today, from now on.
         moved(Shown): where the replay is.
         playing_changed(bool): it plays, or stands.
         failed(str): the session can't be played, in one sentence.
@@ -30,6 +31,7 @@ class ReplayDesk(QObject):
 
     snapshot_changed = Signal(object)
     opened = Signal(object)
+    rejudged = Signal(object)
     moved = Signal(object)
     playing_changed = Signal(bool)
     failed = Signal(str)
@@ -91,6 +93,7 @@ class ReplayDesk(QObject):
         self._to_open.connect(worker.open)
         self._to_move.connect(worker.move)
         worker.opened.connect(self._opened)
+        worker.rejudged.connect(self._rejudged)
         worker.shown.connect(self._shown)
         worker.failed.connect(self._failed)
         worker.untaught.connect(self._untaught)
@@ -177,6 +180,11 @@ class ReplayDesk(QObject):
         """Stop, and go back to where a flag came up."""
         self._hop(Go.LAST_FLAG)
 
+    @Slot(bool)
+    def judge_today(self, today: bool) -> None:  # noqa: FBT001 - Qt's signal
+        """Stop, and show what is judged today, or what was told then, at the same place."""
+        self._hop(Go.TODAY if today else Go.THEN)
+
     def _hop(self, go: Go) -> None:
         self.pause()
         self._wish(Move(go))
@@ -211,6 +219,11 @@ class ReplayDesk(QObject):
     def _opened(self, number: int, timeline: Timeline) -> None:
         if number == self._number:
             self.opened.emit(timeline)
+
+    @Slot(int, object)
+    def _rejudged(self, number: int, timeline: Timeline) -> None:
+        if number == self._number:
+            self.rejudged.emit(timeline)
 
     @Slot(int, object)
     def _shown(self, number: int, shown: Shown) -> None:

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from washmon.gui.kit.state_mark import Look
 from washmon.line.events import AcidAdded, DoseAdded, Event
 from washmon.line.flags import Flag, Level
-from washmon.sessions.player import Player
+from washmon.sessions.player import Judged, Player
 from washmon.units import Taste
 
 MOST_HOURS_SHOWN = 9
@@ -35,6 +35,10 @@ class Timeline:
     marks: tuple[Mark, ...]
     doses: tuple[float, ...]
     acids: tuple[float, ...]
+    judged: Judged
+    """Whose word it shows: the flags of then, or those of today."""
+    was_told: bool
+    """Whether anything was told then; else there is only the word of today."""
     hours: tuple[tuple[float, str], ...]
     """Where full hours lie (or half ones, of a short shift), and how they are written."""
 
@@ -55,6 +59,8 @@ def timeline_of(player: Player) -> Timeline:
         ),
         doses=_places(player, DoseAdded),
         acids=_places(player, AcidAdded),
+        judged=player.judged,
+        was_told=player.was_told,
         hours=_hours(player),
     )
 

@@ -10,7 +10,7 @@ from washmon.gui.replay.timeline import timeline_of
 from washmon.line.events import Event
 from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session
-from washmon.sessions.player import News, Player
+from washmon.sessions.player import Judged, News, Player
 from washmon.sessions.questions import Question, done_then, questions
 
 
@@ -23,13 +23,19 @@ class Go(Enum):
     LAST_ENTRY = auto()
     NEXT_FLAG = auto()
     LAST_FLAG = auto()
+    THEN = auto()
+    TODAY = auto()
+
+
+_JUDGED = {Go.THEN: Judged.THEN, Go.TODAY: Judged.TODAY}
 
 
 @dataclass(frozen=True, slots=True)
 class Move:
     """One wish; ``amount`` is seconds for ON, a fraction of the replay for TO.
 
-    ``asking`` stops where a question is to be asked.
+    ``asking`` stops where a question is to be asked. THEN and TODAY stay at the place and choose
+    whose word is shown there.
     """
 
     go: Go
@@ -61,6 +67,7 @@ class Worker(QObject):
 
     Signals:
         opened(int, Timeline): a session is ready to be played.
+        rejudged(int, Timeline): the same session, with the flags of then or of today.
         shown(int, Shown): where it is now.
         failed(int, str): the session could not be looked at, and why.
         untaught(int, str): the shifts before it could not be, so it goes by what is usual.
@@ -70,6 +77,7 @@ class Worker(QObject):
     """
 
     opened = Signal(int, object)
+    rejudged = Signal(int, object)
     shown = Signal(int, object)
     failed = Signal(int, str)
     untaught = Signal(int, str)
@@ -78,19 +86,22 @@ class Worker(QObject):
         super().__init__()
         self._number = 0
         self._player: Player | None = None
+        self._past: Past = ()
+        self._played: dict[Judged, Player] = {}
         self._questions: tuple[Question, ...] = ()
 
     @Slot(int, object, object)
     def open(self, number: int, session: Session, past: Past) -> None:
-        """Look at all of a session once, then stand at its start."""
-        self._number, self._player = number, None
+        """Look at all of a session once as it was told, then stand at its start."""
+        self._number, self._player, self._past = number, None, past
+        self._played.clear()
         try:
             player = Player(session, past)
             self._questions = questions(player)
         except Exception as fault:  # noqa: BLE001 - a forged file must not end the thread
             self.failed.emit(number, f"{type(fault).__name__}: {fault}")
             return
-        self._player = player
+        self._player = self._played[player.judged] = player
         self.opened.emit(number, timeline_of(player))
         self._show(player)
         why = player.untaught
@@ -105,11 +116,27 @@ class Worker(QObject):
         asking = False
         for wish in wishes:
             asking = asking or wish.asking
-            if wish.asking and wish.go is Go.ON:
+            if wish.go in _JUDGED:
+                self._judge(self._player, _JUDGED[wish.go])
+            elif wish.asking and wish.go is Go.ON:
                 self._on_to_question(self._player, wish.amount)
             else:
                 _move(self._player, wish)
         self._show(self._player, asking=asking)
+
+    def _judge(self, player: Player, judged: Judged) -> None:
+        """Go on at the same place with the word of then or of today."""
+        try:
+            if judged not in self._played:
+                self._played[judged] = Player(player.session, self._past, judged)
+            other = self._played[judged]
+            self._questions = questions(other)
+        except Exception as fault:  # noqa: BLE001 - a forged file must not end the thread
+            self.failed.emit(self._number, f"{type(fault).__name__}: {fault}")
+            other = player
+        other.seek_position(player.position)
+        self._player = other
+        self.rejudged.emit(self._number, timeline_of(other))
 
     def _on_to_question(self, player: Player, seconds: float) -> None:
         """Let time pass, but not beyond the next question."""
