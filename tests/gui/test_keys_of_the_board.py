@@ -6,10 +6,12 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Key, Stand, begin_shift
 from washmon.gui.action_bar import Action
+from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.confirm import Question
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.line.events import BatchWashed, Corrected, DoseAdded, NoteWritten, ReadingTaken
@@ -97,7 +99,7 @@ def test_a_step_that_changed_just_now_is_asked_about(stand: Stand) -> None:
     assert "This changed just now" in question.words.text()
     stand.type(Key.Key_Return)  # the resting finger says no
     assert not stand.entries.sheet.isVisible()
-    stand.answer(1)
+    stand.click(stand.panel(1).state.plan.answer)
     question = next(one for one in stand.board.findChildren(Question) if one.isVisible())
     stand.click(question.yes)
     assert stand.entries.sheet.isVisible()
@@ -271,3 +273,25 @@ def test_save_is_within_the_window_whatever_its_size(stand: Stand, size: tuple[i
             assert stand.window.rect().contains(at), keys
         stand.type(Key.Key_Escape)
     assert (stand.window.width(), stand.window.height()) == size
+
+
+@pytest.mark.parametrize("key", [Key.Key_F9, Key.Key_F10, Key.Key_F11, Key.Key_Help])
+def test_what_a_small_window_has_no_room_for_is_scrolled_to(stand: Stand, key: Qt.Key) -> None:
+    stand.window.resize(880, 440)
+    stand.type(key)
+    for button in stand.window.rooms.currentWidget().findChildren(PressButton):
+        if not button.isVisible() or not button.isEnabled():
+            continue
+        stand._into_sight(button)
+        at = button.mapTo(stand.window, button.rect().center())
+        assert stand.window.rect().contains(at), button.label
+    assert (stand.window.width(), stand.window.height()) == (880, 440)
+
+
+def test_the_board_itself_never_scrolls_as_a_whole(stand: Stand) -> None:
+    for size in ((880, 440), (1024, 600), (1366, 768)):
+        stand.window.resize(*size)
+        QApplication.processEvents()
+        area = stand.window._scrolled
+        assert not area.horizontalScrollBar().isVisible(), size
+        assert not area.verticalScrollBar().isVisible(), size

@@ -92,8 +92,8 @@ class Studio:
             now = shifts[-1][1] if shifts else datetime.now().astimezone()
             desk = Desk(store, clock=lambda: now)
             window = MainWindow(desk, Settings(Path(scratch) / "shed.ini"))
-            window.resize(*self.size)
             window.begin()
+            window.resize(*self.size)  # whatever the screen: it is no screen that one looks at
             self.settle()
             prepare(window)
             self.settle()

@@ -3,9 +3,9 @@
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QPoint, Slot
+from PySide6.QtCore import QPoint, Qt, Slot
 from PySide6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QApplication, QMainWindow, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QMainWindow, QScrollArea, QVBoxLayout, QWidget
 from shiboken6 import isValid
 
 from washmon.gui.action_bar import Action
@@ -28,7 +28,9 @@ from washmon.units import Taste
 if TYPE_CHECKING:
     from washmon.gui.far_view import FarView
 
-SMALLEST_PX = (840, 420)
+SMALLEST_PX = (1024, 600)
+"""No page needs more; in a smaller window all but the Board scroll."""
+LEAST_PX = (840, 420)
 USUAL_PX = (1366, 768)
 _FRAME_PX = (2, 34)
 """What a frame with its title takes, before the system has told its own."""
@@ -41,7 +43,7 @@ class MainWindow(QMainWindow):
         super().__init__()
         self.setObjectName("paper")
         self.setWindowTitle("washmon")
-        self.setMinimumSize(*SMALLEST_PX)
+        self.setMinimumSize(*LEAST_PX)
         self.resize(*USUAL_PX)
         desk.setParent(self)
         self.desk = desk
@@ -63,7 +65,12 @@ class MainWindow(QMainWindow):
         column.addWidget(self.care.alarm)
         column.addWidget(self.notice)
         column.addWidget(self.rooms, 1)
-        self.setCentralWidget(middle)
+        self._scrolled = QScrollArea()
+        self._scrolled.setWidgetResizable(True)
+        self._scrolled.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        middle.setObjectName("scrolled")
+        self._scrolled.setWidget(middle)
+        self.setCentralWidget(self._scrolled)
         self.menu = Menu(self, self._doings(), settings)
         self.header.person_chosen.connect(self._choose_person)
         self.header.menu_asked.connect(self.open_menu)

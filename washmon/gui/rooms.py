@@ -4,6 +4,7 @@ from collections.abc import Callable
 from enum import StrEnum
 from typing import Protocol, runtime_checkable
 
+from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from washmon.gui.context import Person
@@ -49,6 +50,11 @@ class Rooms(QStackedWidget):
         self._makers = makers
         self._pages: dict[Room, QWidget] = {}
         self._latest: tuple[Snapshot, Person] | None = None
+
+    def minimumSizeHint(self) -> QSize:
+        """Return what the page in front needs: those behind it take no room."""
+        front = self.currentWidget()
+        return QSize(0, 0) if front is None else front.minimumSizeHint()
 
     @property
     def room(self) -> Room | None:

@@ -16,6 +16,7 @@ from tests.gui.board.scenes import (
     a_good_shed,
     a_line,
     a_troubled_shed,
+    calm,
     end,
     planned,
     see,
@@ -164,11 +165,12 @@ def test_the_same_snapshot_paints_nothing_again(board: Board) -> None:
 
 def test_only_the_tank_that_changed_is_painted(board: Board) -> None:
     shed = a_good_shed()
-    board.show_snapshot(see(shed), ME)
+    resting = (calm(1, shed.now), calm(2, shed.now))
+    board.show_snapshot(planned(see(shed), *resting), ME)
     settle()
     still, moved = (Paints(panel) for panel in board.columns.panels)
     shed.read(2, 45, ph=7.0)
-    board.show_snapshot(see(shed), ME)
+    board.show_snapshot(planned(see(shed), *resting), ME)
     settle()
     assert still.count == 0
     assert moved.count > 0
@@ -242,12 +244,15 @@ def test_banners_stand_over_the_columns_and_go_again(board: Board) -> None:
 def test_the_first_of_a_burst_is_drawn_at_once_and_then_only_the_last(
     board: Board, qtbot: QtBot
 ) -> None:
-    board.frame_ms = 40
     shed = a_good_shed()
-    levels = []
+    snapshots = []
     for level in (49.0, 48.0, 47.0):
         shed.wait(1).read(1, level)
-        board.show_snapshot(see(shed), ME)
+        snapshots.append(see(shed))
+    board.frame_ms = 200
+    levels = []
+    for snapshot in snapshots:
+        board.show_snapshot(snapshot, ME)
         levels.append(first(board).state.level.text())
     assert levels == ["49", "49", "49"]
     qtbot.waitUntil(lambda: first(board).state.level.text() == "47")

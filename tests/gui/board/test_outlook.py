@@ -36,7 +36,6 @@ def test_the_panel_says_how_long_the_water_lasts_and_draws_it() -> None:
     assert low < 50 < high + 10
     assert view.trend.fan[0].x == 3
     assert all(point.low <= point.middle <= point.high for point in view.trend.fan)
-    assert "Check" in view.step.text
 
 
 def test_nothing_is_said_where_nobody_looked_ahead() -> None:

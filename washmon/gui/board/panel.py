@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from PySide6.QtCore import Signal, Slot
+from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.board.state_card import StateCard, say
@@ -70,7 +70,7 @@ class TankPanel(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(GAP_PX)
-        column.addWidget(self.state)
+        column.addWidget(self.state, 0, Qt.AlignmentFlag.AlignTop)
         column.addWidget(self.trend_card, 1)
         self.setMinimumWidth(NARROWEST_PX)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)

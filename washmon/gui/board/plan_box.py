@@ -7,7 +7,7 @@ from PySide6.QtGui import QFont, QFontMetrics
 from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.board.caution_line import CautionLine
-from washmon.gui.board.views import AlsoView, PanelView, WaitView
+from washmon.gui.board.views import AlsoView, PanelView, StepView, WaitView
 from washmon.gui.board.words import unbroken
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
@@ -19,8 +19,10 @@ from washmon.gui.kit.wait_ring import WaitRing
 
 _ALSO_MARK_PX = 13
 _NARROW_PX = 200
-FOLDS = 3
-"""With nothing folded; without what was found besides; without what the step brings."""
+FOLDS = 4
+"""With nothing folded; without what was found besides; without what comes then; without what the
+step brings.
+"""
 
 
 class AlsoLines(QWidget):
@@ -71,6 +73,7 @@ class PlanBox(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._step: StepView | None = None
         self._wait: WaitView | None = None
         self._fold = 0
         self._first = False
@@ -124,11 +127,10 @@ class PlanBox(QWidget):
     def show_view(self, view: PanelView) -> None:
         """Show the plan of a tank."""
         step = view.step
-        self._wait = step.wait
+        self._step, self._wait = step, step.wait
         self.step.setText(unbroken(step.text))
         self.how.setText(unbroken(step.how))
         self.how.setVisible(bool(step.how))
-        self.quiet.setText(unbroken(step.quiet))
         self.surprise.setText(unbroken(step.surprise))
         self.caution.show_caution(step.caution)
         self.second.setText(unbroken(view.second))
@@ -156,33 +158,33 @@ class PlanBox(QWidget):
     def fold(self, fold: int) -> None:
         """Leave out the lightest lines: nothing at 0, all that can be at the last."""
         self._fold = fold
-        for widget, last in self._foldable():
-            widget.setVisible(fold <= last and self._says(widget))
+        self.also.setVisible(fold == 0 and bool(self.also.lines))
+        self.second.setVisible(fold == 0 and bool(self.second.text()))
+        quiet = self._quiet_at(fold)
+        self.quiet.setText(unbroken(quiet))
+        self.quiet.setVisible(bool(quiet))
 
-    def _foldable(self) -> tuple[tuple[QWidget, int], ...]:
-        return ((self.also, 0), (self.second, 0), (self.quiet, 1))
-
-    def _says(self, widget: QWidget) -> bool:
-        return bool(widget.lines if widget is self.also else self._words(widget))
-
-    @staticmethod
-    def _words(widget: QWidget) -> str:
-        return widget.text() if isinstance(widget, Text) else ""
+    def _quiet_at(self, fold: int) -> str:
+        if self._step is None or fold == FOLDS - 1:
+            return ""
+        return self._step.quiet if fold < FOLDS - 2 else self._step.brings
 
     def spared(self, width: int, fold: int) -> int:
         """Return how much taller it is at the present fold than it would be at another."""
-        spared = 0
-        for widget, last in self._foldable():
-            if not self._says(widget):
-                continue
-            height = self._height(widget, width) + self._column.spacing()
-            spared += height * ((self._fold <= last) - (fold <= last))
-        return spared
+        return self._foldable_px(width, self._fold) - self._foldable_px(width, fold)
 
-    @staticmethod
-    def _height(widget: QWidget, width: int) -> int:
-        layout = widget.layout()
-        return widget.heightForWidth(width) if layout is None else layout.heightForWidth(width)
+    def _foldable_px(self, width: int, fold: int) -> int:
+        """Return how tall all that can be folded is at a fold."""
+        heights = []
+        if fold == 0 and self.also.lines and (layout := self.also.layout()) is not None:
+            heights.append(layout.heightForWidth(width))
+        if fold == 0 and self.second.text():
+            heights.append(self.second.heightForWidth(width))
+        if quiet := self._quiet_at(fold):
+            box = QRect(0, 0, width, 10_000)
+            wrap = Qt.TextFlag.TextWordWrap
+            heights.append(self.quiet.fontMetrics().boundingRect(box, wrap, quiet).height())
+        return sum(heights) + len(heights) * self._column.spacing()
 
     def fit(self, width: int, size: Size) -> None:
         """Size the step; put the buttons under each other where the card is narrow."""

@@ -39,6 +39,7 @@ def step_view(
         kind=step.kind,
         look=Look(advice.condition.value),
         quiet=" ".join(_sentence(part) for part in (brings, then) if part),
+        brings=_sentence(brings or then) if brings or then else "",
         how="" if plan.how is None else _sentence(person.say(plan.how)),
         surprise="" if plan.surprise is None else _sentence(person.say(plan.surprise)),
         caution=cautions.short(step.cautions),

@@ -73,6 +73,8 @@ class StepView(Struct, frozen=True):
     look: Look = Look.IN_LIMITS
     quiet: str = ""
     """What it brings about and what comes then."""
+    brings: str = ""
+    """What it brings about alone, where there is no room for both."""
     how: str = ""
     """How the amount is measured out; empty where a measure of the shed's own does."""
     surprise: str = ""
