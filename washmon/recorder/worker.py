@@ -1,6 +1,7 @@
-"""One background thread that does one job after the other, and what is due while none waits."""
+"""One background thread that does one job after the other, and what falls due in between."""
 
 import threading
+import time
 from collections.abc import Callable
 from concurrent.futures import Future
 from contextlib import AbstractContextManager
@@ -10,11 +11,17 @@ from typing import TypeVar
 T = TypeVar("T")
 Job = Callable[[], None]
 
+QUIET_S = 0.1
+"""A shorter wait than this asks for quiet, and begins anew with each job; a longer is a deadline."""
+PATIENCE_S = 1.0
+"""So long quiet is waited for at the most: jobs without end put nothing off for ever."""
+
 
 class Worker:
     """Does jobs in the order in which they come.
 
-    ``idle`` says, while no job is there, how many seconds to wait for one, and what to do then.
+    ``idle`` says, before each job, how many seconds to wait for one, and what to do then. That is
+    done in time however many jobs come (see :data:`QUIET_S`), or time itself would raise no flag.
     Each job is done within what ``guard`` returns, which must let no fault out.
     """
 
@@ -64,13 +71,25 @@ class Worker:
             self._thread.join()
 
     def _run(self) -> None:
+        asked_at: dict[Job, float] = {}
         while True:
             wait_s, due = self._idle()
-            try:
-                job = self._jobs.get(timeout=wait_s)
-            except Empty:
-                job = due
+            now = time.monotonic()
+            longest_s = wait_s if wait_s >= QUIET_S else PATIENCE_S
+            left_s = asked_at.setdefault(due, now) + longest_s - now
+            job = self._next(min(wait_s, left_s), due)
             if job is None:
                 return
+            if job is due:
+                del asked_at[due]
             with self._guard():
                 job()
+
+    def _next(self, wait_s: float, due: Job) -> Job | None:
+        """Return the next job, or what is due once nothing may be waited for any more."""
+        if wait_s < 0:
+            return due
+        try:
+            return self._jobs.get(timeout=wait_s)
+        except Empty:
+            return due
