@@ -614,3 +614,21 @@ def test_the_summary_of_a_shift_that_ends_with_flags_up_agrees_with_its_journal(
     (record,) = shift.closed_flags
     assert record.flag.rule == "chlorine-low"  # cleared by the end
     assert bench.recorder.read(lambda store: [*differing_summaries(store)]).result(LONG) == []
+
+
+def test_a_database_that_is_taken_away_is_told_at_the_next_tick_and_entries_go_on(
+    bench: Bench,
+) -> None:
+    chain = bench.start_shift()
+    bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
+    assert bench.latest().trouble is None
+    bench.path.unlink()
+    trouble = bench.latest().trouble
+    assert trouble is not None
+    assert "shed.db is no longer in its place" in say(trouble, Taste.METRIC)
+    answer = bench.read(50)
+    assert isinstance(answer, Saved)
+    assert bench.latest().trouble is not None
+    bench.reopen()
+    assert answer.entry in bench.store.entries(chain)
+    assert bench.latest().trouble is None

@@ -165,6 +165,7 @@ class Recorder:
         self._soon_ahead()
 
     def _tick(self) -> None:
+        self._troubles.hear("keeping", self._store.heed)
         if self._store.read_only:
             self._take_up()
             return
@@ -284,6 +285,7 @@ class Recorder:
     def _append(self, chain: str, event: Event) -> Entry:
         (entry,) = self._store.append(chain, [event], self._clock())
         self._troubles.over("saving")
+        self._troubles.hear("keeping", self._store.heed)
         return entry
 
     def _judge(self) -> None:

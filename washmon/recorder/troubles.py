@@ -1,6 +1,6 @@
 """What stands in the way of the recorder's work, kept until the same work succeeds."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
 
@@ -36,6 +36,17 @@ class Troubles:
         """Keep a sentence about some work."""
         self._of[doing] = Message("{what}", {"what": what})
         return self._of[doing]
+
+    def hear(self, doing: str, ask: Callable[[], str]) -> None:
+        """Keep what is said of some work, or what stands in its way, until nothing is."""
+        try:
+            said = ask()
+        except StoreUnavailable as trouble:
+            said = str(trouble)
+        if said:
+            self.note(doing, said)
+        else:
+            self.over(doing)
 
     def over(self, doing: str) -> None:
         """Forget the trouble with some work."""

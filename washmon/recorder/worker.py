@@ -12,7 +12,7 @@ T = TypeVar("T")
 Job = Callable[[], None]
 
 QUIET_S = 0.1
-"""A shorter wait than this asks for quiet, and begins anew with each job; a longer is a deadline."""
+"""A shorter wait asks for quiet, and begins anew with each job; a longer one is a deadline."""
 PATIENCE_S = 1.0
 """So long quiet is waited for at the most: jobs without end put nothing off for ever."""
 

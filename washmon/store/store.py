@@ -1,6 +1,7 @@
 """The store: one database that holds the journal and what the Logbook reads."""
 
 from collections.abc import Sequence
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Self
@@ -10,9 +11,17 @@ from sqlalchemy.exc import OperationalError
 
 from washmon.line.events import Event
 from washmon.line.journal import Entry
-from washmon.store import migrate, postgres
+from washmon.store import migrate, postgres, rescue
 from washmon.store.engine import reading_engine
-from washmon.store.errors import CannotWrite, NotADatabase, Place, StoreBug, code, told
+from washmon.store.errors import (
+    CannotWrite,
+    NotADatabase,
+    Place,
+    StoreBug,
+    StoreUnavailable,
+    code,
+    told,
+)
 from washmon.store.finding import SummaryRows
 from washmon.store.place import Server, locate
 from washmon.store.reading import Reading
@@ -28,6 +37,10 @@ class Store(Reading):
     def __init__(self, place: Place, reader: Engine, writing: Writing | None = None) -> None:
         super().__init__(place, reader)
         self._writing = writing
+        self._home = place
+        self._left_open: list[Writing] = []
+        self._known = _identity(place)
+        self._said = ""
 
     @classmethod
     def open(cls, where: Path | str, *, read_only: bool = False) -> Self:
@@ -46,8 +59,13 @@ class Store(Reading):
         with told(place):
             if read_only:
                 return cls(place, _open_reader(place))
+            if isinstance(place, Path):
+                rescue.put_back(place)
             writing = Writing.begin(place)
-            return cls(place, _reading_engine(place), writing)
+            store = cls(place, _reading_engine(place), writing)
+            if isinstance(place, Path):
+                store._said = rescue.take_up(writing.connection, place)
+            return store
 
     def reader(self) -> "Store":
         """Open the same database once more, read-only, for another thread.
@@ -72,10 +90,51 @@ class Store(Reading):
     def close(self) -> None:
         """Let go of the file and of the right to write it."""
         super().close()
-        if self._writing is not None:
-            with told(self.place):
-                self._writing.close()
-            self._writing = None
+        if self._writing is None:
+            return
+        with told(self.place):
+            self._writing.close()
+            for left in self._left_open:
+                left.close()
+        self._writing = None
+        if self.place != self._home:
+            with suppress(StoreUnavailable):  # else it is tried again at the next start
+                Store.open(str(self._home)).close()
+
+    def heed(self) -> str:
+        """Look whether the file is still in its place; where it is not, go on beside it.
+
+        One that only reads goes on with what lies there now.
+
+        Returns:
+            What the shed must be told; empty where all is well.
+
+        Raises:
+            StoreUnavailable: there is no way to go on.
+        """
+        place, known = self.place, self._known
+        if not isinstance(place, Path) or known is None or _identity(place) == known:
+            return self._said
+        if self._writing is None:
+            self._reader.dispose()
+            self._known = _identity(place) or known
+        else:
+            self._go_on_beside(self._writing, place, known)
+        return self._said
+
+    def _go_on_beside(self, writing: Writing, left: Path, known: rescue.Identity) -> None:
+        home = self._home if isinstance(self._home, Path) else left
+        beside = rescue.rescue_file(home)
+        rescue.copy_beside(writing.connection, beside)
+        rescue.leave(writing.connection, left, known)
+        with told(beside):
+            self._writing = Writing.begin(beside)
+        # The old one keeps the lock of the old place, so that nobody begins another journal there.
+        self._left_open.append(writing)
+        self._reader.dispose()
+        self.place, self._reader = beside, _reading_engine(beside)
+        self._known = _identity(beside)
+        self._said = rescue.away(home, beside)
 
     def append(
         self, chain: str, events: Sequence[Event], recorded_at: datetime
@@ -97,7 +156,9 @@ class Store(Reading):
         if not events:
             return ()
         with told(self.place):
-            return writing.append(chain, events, recorded_at)
+            entries = writing.append(chain, events, recorded_at)
+        self.heed()  # what went into a file that is gone is carried over before it counts as saved
+        return entries
 
     def save_summaries(
         self, chain: str, summaries: Sequence[tuple[int, str]], rows: SummaryRows | None = None
@@ -128,7 +189,12 @@ class Store(Reading):
     def _for_writing(self) -> Writing:
         if self._writing is None:
             raise CannotWrite(f"{self.place.name} is open read-only: nothing can be saved in it.")
+        self.heed()
         return self._writing
+
+
+def _identity(place: Place) -> rescue.Identity | None:
+    return rescue.Identity.of(place) if isinstance(place, Path) else None
 
 
 def _reading_engine(place: Place) -> Engine:
