@@ -77,7 +77,7 @@ def _journal(connection: Connection, stop: Callable[[], bool]) -> Iterator[Fault
                 seq == walked.entries
                 and link_as_stored(walked.head, chain, seq, at, body) == digest
             )
-        except TypeError:
+        except (TypeError, ValueError):
             follows = False
         if not follows:
             if not walked.failing:  # of entries side by side the first is named
@@ -168,5 +168,5 @@ def _list(connection: Connection, seen: dict[str, _Seen]) -> Iterator[Fault]:
                 f"Shift {row.chain} has {walked.entries} entries, the list of shifts says "
                 f"{row.entries}, or they end differently.",
                 row.chain,
-                min(walked.entries, row.entries),
+                min(walked.entries, row.entries) if isinstance(row.entries, int) else None,
             )

@@ -2,6 +2,8 @@
 
 import os
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from urllib.parse import quote
 
@@ -62,6 +64,20 @@ def driver(connection: Connection) -> sqlite3.Connection:
     if not isinstance(db, sqlite3.Connection):
         raise StoreBug(f"Expected SQLite, got {db!r}.")
     return db
+
+
+@contextmanager
+def any_text(connection: Connection) -> Iterator[None]:
+    """Read texts that are none with a mark for each wrong byte, so that their place can be named.
+
+    It takes longer than the usual way, which stops at such a text.
+    """
+    db = driver(connection)
+    db.text_factory = lambda raw: raw.decode("utf-8", "replace")
+    try:
+        yield
+    finally:
+        db.text_factory = str
 
 
 def copy_to(db: sqlite3.Connection, target: Path) -> None:

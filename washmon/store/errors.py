@@ -37,6 +37,8 @@ class Named(Protocol):
 
 Place = Path | Named
 
+NOT_TEXT = "what should be text is none"
+
 
 class StoreUnavailable(Exception):  # noqa: N818 - says what it is
     """The store can't do what was asked, and a person can do something about it."""
@@ -92,6 +94,11 @@ def not_a_database(path: Place) -> NotADatabase:
     )
 
 
+def no_file(path: Path) -> NotADatabase:
+    """Say that a path leads to something that can't be a database."""
+    return NotADatabase(f"{path} is no file that could hold records: choose another one.")
+
+
 def damaged(path: Place, what: str = "") -> Damaged:
     """Say that the file can't be read."""
     detail = f" ({what})" if what else ""
@@ -133,6 +140,8 @@ def told(path: Place) -> Iterator[None]:
         raise _of_sqlite(path, error) from error
     except SQLAlchemyError as error:
         raise StoreBug(str(error)) from error
+    except UnicodeDecodeError as error:  # SQLite's driver chokes on names and on its own complaints
+        raise damaged(path, NOT_TEXT) from error
     except OSError as error:
         raise _of_system(path, error) from error
 
@@ -142,20 +151,31 @@ def code(error: BaseException | None) -> str:
     return str(getattr(error, "sqlite_errorname", ""))
 
 
+_BROKEN = {"CORRUPT", "CONSTRAINT", "MISMATCH", "FORMAT", "TOOBIG", "SCHEMA"}
+"""Our own tables and texts are known to fit each other: where they do not, bytes are wrong."""
+_REFUSED = {"READONLY", "PERM", "CANTOPEN", "IOERR", "AUTH", "NOLFS"}
+
+
 def _of_sqlite(path: Place, error: sqlite3.Error) -> StoreUnavailable | StoreBug:
+    told: StoreUnavailable | StoreBug
     match code(error).split("_")[1:]:
         case ["FULL", *_] | ["IOERR", "SHMSIZE", *_]:
-            return disk_full(path)
+            told = disk_full(path)
         case ["NOTADB", *_]:
-            return not_a_database(path)
-        case ["CORRUPT", *_]:
-            return damaged(path, str(error))
+            told = not_a_database(path)
         case ["BUSY" | "LOCKED", *_]:
-            return in_use(path)
-        case ["READONLY" | "PERM" | "CANTOPEN" | "IOERR" | "AUTH" | "NOLFS", *_]:
-            return cannot_write(path, str(error))
+            told = in_use(path)
+        case [kind, *_] if kind in _BROKEN:
+            told = damaged(path, str(error))
+        case [kind, *_] if kind in _REFUSED:
+            told = cannot_write(path, str(error))
+        case ["ERROR"] if "no such" in str(error) or "no column" in str(error):
+            told = damaged(path, str(error))
+        case [] if "decode" in str(error):
+            told = damaged(path, NOT_TEXT)
         case _:
-            return StoreBug(f"{code(error)} {error}".strip())
+            told = StoreBug(f"{code(error)} {error}".strip())
+    return told
 
 
 def _of_server(path: Place, error: DBAPIError) -> StoreUnavailable | StoreBug:

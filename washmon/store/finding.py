@@ -22,7 +22,7 @@ from sqlalchemy import (
 from washmon.line.events import BatchWashed, Corrected, Event
 from washmon.line.journal import decode
 from washmon.line.signing import Stage
-from washmon.store.errors import Place, StoreBug, told
+from washmon.store.errors import Place, StoreBug, damaged, told
 from washmon.store.schema import PARTS, journal, mention, shift, summary_rows, tank_summary
 from washmon.store.shift import WHOLE_SHIFT, ShiftRow, What, key_of, microseconds, storable
 
@@ -122,7 +122,7 @@ class Finding:
         """Return the shifts that are wanted, in the order in which they began."""
         query = _query(wanted, newest_first=newest_first).limit(limit)
         with self._asking() as connection:
-            return _shifts(connection, query)
+            return self._shifts(connection, query)
 
     def iter_shifts(
         self, *, newest_first: bool = False, **wanted: Unpack[Wanted]
@@ -153,7 +153,7 @@ class Finding:
                 some = chains[begin : begin + _PAGE]
                 query = select(*columns).where(tank_summary.c.chain.in_(some))
                 for row in connection.execute(query.order_by(tank_summary.c.tank)):
-                    found[row.chain].append(TankSummaryRow(*row))
+                    found[row.chain].append(TankSummaryRow(row.chain, row.tank, str(row.body)))
         return [row for chain in chains for row in found[chain]]
 
     def summary_rows(self, chains: Sequence[str], form: str) -> dict[str, SummaryRows]:
@@ -183,7 +183,7 @@ class Finding:
             while len(found) < limit:
                 query = select(mention.c.key, mention.c.name).where(of, last)
                 row = connection.execute(query.order_by(mention.c.key).limit(1)).first()
-                if row is None or not row.key.startswith(start):
+                if row is None or not str(row.key).startswith(start):
                     break
                 found.append(row.name)
                 last = mention.c.key > row.key
@@ -203,7 +203,10 @@ class Finding:
         with self._asking() as connection:
             for seq, body in connection.execute(query.order_by(journal.c.seq)):
                 # Most entries are something else, and need not be decoded.
-                if b"batch washed" not in body and b"corrected" not in body:
+                told_of = isinstance(body, bytes) and (
+                    b"batch washed" in body or b"corrected" in body
+                )
+                if not told_of:
                     continue
                 try:
                     event = decode(body)
@@ -228,12 +231,24 @@ class Finding:
             if last is not None:
                 query = query.where(_beyond(last, newest_first=newest_first))
             with self._asking() as connection:
-                page = _shifts(connection, query)
+                page = self._shifts(connection, query)
             if page:
                 yield page
             if len(page) < _PAGE:
                 return
             last = page[-1]
+
+    def _shifts(self, connection: Connection, query: Select[Any]) -> list[ShiftRow]:
+        result = connection.execute(query)
+        if result.cursor is None:
+            raise StoreBug("A list of shifts came without rows.")
+        # As the driver gives them: dressing ten years of rows up takes as long as reading them.
+        rows = result.cursor.fetchall()
+        result.close()
+        try:
+            return [_as_shift(row) for row in rows]
+        except (TypeError, ValueError) as error:
+            raise damaged(self.place, "a line of its list of shifts can't be read") from error
 
     @contextmanager
     def _asking(self) -> Iterator[Connection]:
@@ -293,16 +308,6 @@ def _beyond(last: ShiftRow, *, newest_first: bool) -> ColumnElement[bool]:
     if newest_first:
         return and_(began <= at, or_(began < at, shift.c.chain < last.chain))
     return and_(began >= at, or_(began > at, shift.c.chain > last.chain))
-
-
-def _shifts(connection: Connection, query: Select[Any]) -> list[ShiftRow]:
-    result = connection.execute(query)
-    if result.cursor is None:
-        raise StoreBug("A list of shifts came without rows.")
-    # As the driver gives them: dressing ten years of rows up takes as long as reading them.
-    rows = result.cursor.fetchall()
-    result.close()
-    return [_as_shift(row) for row in rows]
 
 
 def _as_shift(row: Iterable[Any]) -> ShiftRow:

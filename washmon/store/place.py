@@ -6,7 +6,7 @@ from msgspec import Struct
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
-from washmon.store.errors import CannotWrite, Place
+from washmon.store.errors import CannotWrite, NotADatabase, Place, no_file
 
 
 class Server(Struct, frozen=True):
@@ -28,19 +28,32 @@ def locate(where: Path | str) -> Place:
 
     Raises:
         CannotWrite: the URL names no database of a kind that we know.
+        NotADatabase: the path leads to a pipe or a device.
     """
     if not isinstance(where, str) or "://" not in where:
-        return Path(where).resolve()
+        return _file(where)
     try:
         url = make_url(where)
     except ArgumentError:
         url = None
     if url is not None and url.database:
         if url.get_backend_name() == "sqlite":
-            return Path(url.database).resolve()
+            return _file(url.database)
         if url.drivername in {"postgresql", "postgresql+psycopg"}:
             return Server(url.set(drivername="postgresql+psycopg"))
     raise CannotWrite(
         f"{where.split('://')[0]}://… names no database file: give the path of one, or "
         "postgresql+psycopg://user@server/database."
     )
+
+
+def _file(where: Path | str) -> Path:
+    try:
+        path = Path(where).resolve()
+        # A pipe would be waited for without end.
+        odd = path.exists() and not (path.is_file() or path.is_dir())
+    except (OSError, RuntimeError, ValueError) as error:
+        raise NotADatabase(f"{where!r} names no file ({error}): choose another one.") from error
+    if odd:
+        raise no_file(path)
+    return path

@@ -11,7 +11,7 @@ from washmon.line.events import SetupSaved
 from washmon.line.journal import SITE, Entry
 from washmon.line.setup import LineSetup
 from washmon.store import check
-from washmon.store.engine import copy_to, driver, reading_engine, sync_folder
+from washmon.store.engine import any_text, copy_to, driver, reading_engine, sync_folder
 from washmon.store.errors import (
     Damaged,
     StoreBug,
@@ -134,7 +134,18 @@ class Reading(Finding):
             with self._asking() as connection:
                 return check.faults(connection, stop)
         except Damaged as damage:
-            return [check.Fault(str(damage))]
+            return self._named(stop) or [check.Fault(str(damage))]
+
+    def _named(self, stop: Callable[[], bool]) -> list[check.Fault]:
+        """Return the places of texts that are none; empty where that is not what is wrong."""
+        try:
+            with self._asking() as connection:
+                if is_server(connection):
+                    return []
+                with any_text(connection):
+                    return check.faults(connection, stop)
+        except Damaged:
+            return []
 
     def compare_projections(self) -> list[check.Fault]:
         """Fold the whole journal anew and return where the Logbook's list says something else.

@@ -14,7 +14,7 @@ from washmon.line.journal import GENESIS, SITE, decode, link_as_stored
 from washmon.store import check
 from washmon.store.carve import carve
 from washmon.store.engine import reading_engine, take_lock
-from washmon.store.errors import cannot_write, not_a_database, told
+from washmon.store.errors import cannot_write, no_file, not_a_database, told
 from washmon.store.fresh import StoredRow, write_fresh
 from washmon.store.schema import journal, shift
 
@@ -42,6 +42,8 @@ def salvage(path: Path, into: Path) -> Salvaged:
         CannotWrite: ``into`` is there already, or its place refuses.
     """
     with told(path):
+        if not path.is_file():
+            raise no_file(path)
         if into.exists():
             raise cannot_write(into, "there is a file of this name")
         with take_lock(path):
@@ -89,7 +91,7 @@ def _asked(path: Path) -> Iterator[StoredRow]:
                 chain, seq, at, body, digest = row
                 if isinstance(body, bytes) and isinstance(at, str) and isinstance(chain, str):
                     yield StoredRow(chain, seq, at, body, str(digest))
-    except SQLAlchemyError:
+    except (SQLAlchemyError, UnicodeDecodeError):
         return
     finally:
         engine.dispose()
@@ -101,7 +103,7 @@ def _expected(path: Path) -> dict[str, int] | None:
     try:
         with engine.begin() as connection:
             rows = connection.execute(select(shift.c.chain, shift.c.entries)).all()
-    except SQLAlchemyError:
+    except (SQLAlchemyError, UnicodeDecodeError):
         return None
     finally:
         engine.dispose()
