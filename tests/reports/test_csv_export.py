@@ -3,6 +3,7 @@
 import csv
 import errno
 import os
+import re
 import stat
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta, timezone
@@ -190,7 +191,21 @@ def test_text_comes_back_as_it_was_and_never_begins_a_formula(text: str) -> None
     assert not cell.lstrip(" ").startswith(("=", "+", "-", "@", "\t", "\r", "\n", "＝"))
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "'=1", " =1"])
+@given(st.text(alphabet="a ;|\t\r\n'=+-@", max_size=12))
+def test_text_comes_back_and_begins_no_formula_where_a_spreadsheet_splits_it(text: str) -> None:
+    cell = written(text)
+    assert read_back(cell) == text
+    for part in re.split("[;|\t\r\n]", cell):
+        assert not part.lstrip(" ").startswith(("=", "+", "-", "@"))
+
+
+def test_a_formula_behind_a_semicolon_is_made_harmless() -> None:
+    assert written("a;=1+1") == "a;'=1+1"
+    assert written("a; -1|@b\n=2") == "a; '-1|'@b\n'=2"
+    assert read_back("'\t=1") == "\t=1"  # as earlier versions wrote it
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "'=1", " =1"])
 def test_what_a_spreadsheet_would_run_is_made_harmless(text: str) -> None:
     # Leading characters after OWASP, "CSV Injection".
     assert written(text) == f"'{text}"
@@ -205,6 +220,8 @@ def test_what_a_spreadsheet_would_run_is_made_harmless(text: str) -> None:
         (1e-9, "0"),
         (-1e-9, "0"),
         (1e15, "1000000000000000"),
+        (1e22, "1" + "0" * 22),
+        (float("inf"), "inf"),
         (48.0, "48"),
         (100, "100"),
         (True, "yes"),

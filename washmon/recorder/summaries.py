@@ -5,6 +5,7 @@ from typing import Protocol, TypeVar
 
 from washmon.line.fold import NotAShift, fold
 from washmon.line.state import ShiftState
+from washmon.reports.cells import is_harmless
 from washmon.reports.csv_export import Part, form_of, in_csv
 from washmon.reports.summary import (
     VERSION,
@@ -96,7 +97,9 @@ def summary_parts(ask: Ask, chains: Sequence[str]) -> Iterator[Part]:
 def _kept(chains: Sequence[str]) -> Callable[[Store], dict[str, Part]]:
     def query(store: Store) -> dict[str, Part]:
         found = store.summary_rows(chains, FORM)
-        return {chain: Part(one.text, one.rows) for chain, one in found.items()}
+        return {
+            chain: Part(one.text, one.rows) for chain, one in found.items() if is_harmless(one.text)
+        }
 
     return query
 

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from math import isfinite
 from typing import Generic, TypeVar
 
 Cell = str | int | float | bool | datetime | date | None
@@ -13,6 +14,13 @@ T_contra = TypeVar("T_contra", contravariant=True)
 # What spreadsheets take for the beginning of a formula, also in the full-width forms of East Asian
 # keyboards (list after OWASP, "CSV Injection").
 _RISKY = re.compile(r"'*(?:\s*[=+\-@＝＋－＠]|[\t\r\n])")
+# Where a comma is the decimal sign, a spreadsheet splits at semicolons, inside of our quotes too.
+_SPLIT = r"([;|\t\r\n][^\S\t\r\n]*)"
+_RISKY_INSIDE = re.compile(_SPLIT + r"(?='*[=+\-@＝＋－＠])")
+_GUARDED_INSIDE = re.compile(_SPLIT + r"'(?='*[=+\-@＝＋－＠])")
+_BARE = re.compile(_SPLIT + r"[=+\-@＝＋－＠]")
+_MOST_EXACT = 1e15
+"""A float above this has no decimals."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,15 +50,27 @@ def written(cell: Cell) -> str:
             return str(cell)
         case float():
             return _number(cell)
-    return f"'{cell}" if _RISKY.match(cell) else cell
+    inside = _RISKY_INSIDE.sub(r"\1'", cell)
+    return f"'{inside}" if _RISKY.match(inside) else inside
+
+
+def is_harmless(rows: str) -> bool:
+    """Return whether no cell in written rows begins a formula, wherever a spreadsheet splits them.
+
+    Those that an earlier version wrote may.
+    """
+    return _BARE.search(rows) is None
 
 
 def read_back(text: str) -> str:
     """Return the text that stood in a text cell before it was made harmless."""
-    return text[1:] if text.startswith("'") and _RISKY.match(text) else text
+    inside = text[1:] if text.startswith("'") and _RISKY.match(text) else text
+    return _GUARDED_INSIDE.sub(r"\1", inside)
 
 
 def _number(value: float) -> str:
+    if abs(value) >= _MOST_EXACT:
+        return str(int(value)) if isfinite(value) else repr(value)
     text = format(round(Decimal(repr(value)), 6), "f")
     if "." in text:
         text = text.rstrip("0").rstrip(".")

@@ -11,7 +11,7 @@ they are about the shift, not of it. A file without them is still of version 1, 
 import hashlib
 import os
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from enum import StrEnum
 from itertools import islice
 from pathlib import Path
@@ -36,6 +36,8 @@ MOST_BYTES = 200 * 1024 * 1024
 """No shift comes near this; it keeps a wrong file from filling the memory."""
 YEARS = range(2000, 2200)
 """A time outside of these is a defect, not a shift."""
+LARGEST = 1e9
+"""No amount, weight, price or count of a shift comes near this, in whatever unit it is kept."""
 
 Row = tuple[int, datetime, bytes, str]
 """A journal entry as it is stored: place, time of writing, body, hash."""
@@ -51,6 +53,10 @@ class SessionFileError(PlainError):
     def __init__(self, template: str, *, readable: int = 0, **values: str) -> None:
         super().__init__(template, **values)
         self.readable = readable
+
+
+class _Impossible(ValueError):  # noqa: N818 - says what it is
+    """A number or a time that no shift has."""
 
 
 class _Kind(Struct, frozen=True):
@@ -308,7 +314,7 @@ def _entry(chain: str, seq: int, previous: str, line: bytes) -> _Line | None:
         at = datetime.fromisoformat(entry.recorded_at)
     except (ValueError, RecursionError):
         return None
-    if at.utcoffset() is None or at.isoformat() != entry.recorded_at:
+    if at.utcoffset() is None or at.isoformat() != entry.recorded_at or at.year not in YEARS:
         return None
     body = bytes(entry.event)
     return entry if link(previous, chain, seq, at, body) == entry.hash else None
@@ -333,6 +339,14 @@ def _event(seq: int, body: bytes, name: str) -> Event:
     try:
         event = decode(body)
         _refuse_unknown(msgspec.json.decode(body), event)
+    except _Impossible as error:
+        raise SessionFileError(
+            "Entry {seq} of {file} holds {reason}, which can't be: get the file again.",
+            readable=seq,
+            seq=str(seq),
+            file=name,
+            reason=str(error),
+        ) from error
     except (ValueError, RecursionError) as error:
         raise SessionFileError(
             "Entry {seq} of {file} holds what this version does not know ({reason}): update "
@@ -357,9 +371,15 @@ def _event(seq: int, body: bytes, name: str) -> Event:
 def _refuse_unknown(raw: object, built: object) -> None:
     """Refuse names that decoding passed over: they may change what the rest means.
 
+    So are numbers and times that can't be.
+
     Raises:
         ValueError: there is one.
     """
+    if isinstance(raw, int | float) and abs(raw) > LARGEST:
+        raise _Impossible("a number beyond all measure")
+    if isinstance(built, date) and built.year not in YEARS:
+        raise _Impossible(f"the year {built.year}")
     if isinstance(raw, Mapping) and isinstance(built, Struct):
         tag = built.__struct_config__.tag_field
         for name, part in raw.items():

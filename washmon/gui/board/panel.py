@@ -23,7 +23,7 @@ from washmon.gui.kit.card import Card
 from washmon.gui.kit.late_trend import LateTrend
 from washmon.gui.kit.level_scale import LevelScale
 from washmon.gui.kit.state_mark import StateBadge
-from washmon.gui.kit.text import ShortText, Text, Tone, Weight
+from washmon.gui.kit.text import ShortText, Text, Tone, Weight, plain_tip
 from washmon.gui.kit.theme import Size
 
 NARROWEST_PX = 190
@@ -109,7 +109,7 @@ class StateCard(Card):
         self.caption.setText(view.caption)
         _say(self.measured, view.measured, Tone.SOFT)
         self.scale.show_view(view.scale)
-        self.scale.setToolTip(view.limits)
+        self.scale.setToolTip(plain_tip(view.limits))
         self.values.show_values(view.values)
         self.ahead.setText(view.ahead)
         self.ahead.setVisible(bool(view.ahead))

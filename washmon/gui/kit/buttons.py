@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from washmon.gui.kit import theme
-from washmon.gui.kit.text import Weight
+from washmon.gui.kit.text import Weight, plain_tip
 from washmon.gui.kit.theme import Size
 
 TOUCH_PX = 44
@@ -179,7 +179,7 @@ class ChoiceRow(QWidget):
             button = PressButton(
                 words, Rank.TOGGLE, hint, bound=False, key_first=bool(hint), parent=self
             )
-            button.setToolTip(words)
+            button.setToolTip(plain_tip(words))
             button.setCheckable(True)
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)

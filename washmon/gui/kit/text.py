@@ -1,6 +1,7 @@
 """A label with a size of type and a tone, and one that shortens itself where it is narrow."""
 
 from enum import StrEnum
+from html import escape
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QFont, QPainter, QPaintEvent
@@ -21,6 +22,11 @@ class Tone(StrEnum):
     WATCH = "watch"
     ACT = "act"
     STOP = "stop"
+
+
+def plain_tip(text: str) -> str:
+    """Return what a tip shows as this very text: Qt would draw mark-up, and load its pictures."""
+    return f"<span>{escape(text)}</span>" if "<" in text else text
 
 
 class Text(QLabel):
@@ -67,7 +73,7 @@ class ShortText(Text):
     def setText(self, text: str) -> None:
         """Show ``text``, whole in the tip."""
         super().setText(text)
-        self.setToolTip(text)
+        self.setToolTip(plain_tip(text))
 
     def minimumSizeHint(self) -> QSize:
         """Allow any width that still shows a few letters."""

@@ -15,6 +15,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.text import plain_tip
 from washmon.line.fold import NotAShift, fold
 from washmon.line.state import ShiftState
 from washmon.recorder import Recorder
@@ -231,7 +232,8 @@ class ExportBar(QWidget):
             self._job.deleteLater()
             self._job = None
         self._show_working(working=False)
-        self.message.words.setToolTip(str(self._target) if isinstance(result, int) else "")
+        written = isinstance(result, int)
+        self.message.words.setToolTip(plain_tip(str(self._target)) if written else "")
         if isinstance(result, int) and self._target.suffix == ".pdf":
             self.message.say(tr("Written: {path}", path=str(self._target)))
         elif isinstance(result, int):

@@ -27,7 +27,7 @@ from PySide6.QtWidgets import (
 
 from washmon.gui.kit import theme
 from washmon.gui.kit.state_mark import Look, draw_mark
-from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.text import Text, Tone, plain_tip
 from washmon.gui.kit.theme import Size
 
 _MARK_PX = 16
@@ -114,7 +114,8 @@ class FactsModel(QAbstractTableModel):
         cell = self.row(index.row())[index.column()]
         match role:
             case Qt.ItemDataRole.DisplayRole | Qt.ItemDataRole.ToolTipRole:
-                return cell.text
+                is_tip = role == Qt.ItemDataRole.ToolTipRole
+                return plain_tip(cell.text) if is_tip else cell.text
             case Qt.ItemDataRole.TextAlignmentRole:
                 return _alignment(number=cell.number)
             case Qt.ItemDataRole.ForegroundRole:
