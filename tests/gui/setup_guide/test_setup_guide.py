@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import date
+from itertools import cycle
 
 import msgspec
 import pytest
@@ -904,3 +905,37 @@ def test_a_new_tank_of_peracetic_acid_needs_no_limits_of_chlorine(guide: SetupGu
     ):
         field.set_number(level)
     assert faults(guide.draft()) == []
+
+
+def test_no_amount_that_is_none_stands_in_the_way_of_looking_over_a_set_up(qtbot: QtBot) -> None:
+    (guide,) = opened(qtbot, full_setup())
+    amounts = [field for page in guide.pages for field in page.findChildren(AmountField)]
+    assert len(amounts) > 20
+    wrongs = cycle(["abc", "1e999", "-5", "1/0", ""])
+    for field in amounts:
+        was = field.editor.text()
+        retype(field, next(wrongs))
+        guide.go_to(LOOK)
+        retype(field, was)
+    with qtbot.waitSignal(guide.finished):
+        guide.save()
+
+
+def retype(field: AmountField, text: str) -> None:
+    field.editor.setText(text)
+    field.editor.textEdited.emit(text)
+    field.left.emit()
+
+
+def test_a_working_volume_that_is_none_is_no_dead_end(qtbot: QtBot) -> None:
+    (guide,) = opened(qtbot, full_setup())
+    guide.go_to(TANKS)
+    write(tank(guide, 1).volume, "abc")
+    guide.go_to(LOOK)
+    assert guide.page is guide.look
+    press(guide.next)
+    assert guide.page is guide.tanks
+    write(tank(guide, 1).volume, "500 L")
+    guide.go_to(LOOK)
+    with qtbot.waitSignal(guide.finished):
+        press(guide.next)

@@ -1,11 +1,10 @@
 """A set-up in plain lines, for looking over before it is saved."""
 
-import math
 from typing import NamedTuple
 
 from washmon.gui.i18n import tr
 from washmon.gui.setup_guide import words
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import UNREADABLE, Writing
 from washmon.line.setup import (
     Acid,
     LineSetup,
@@ -20,7 +19,7 @@ from washmon.line.setup import (
 from washmon.rules.catalogue import title_of
 from washmon.units import Kind
 
-UNKNOWN = "?"
+UNKNOWN = UNREADABLE
 
 
 class Block(NamedTuple):
@@ -310,6 +309,4 @@ def _joined(parts: list[str], word: str) -> str:
 
 
 def _figure(value: float | None, kind: Kind, writing: Writing) -> str:
-    if value is None or not math.isfinite(value):
-        return UNKNOWN
-    return writing.show(value, kind)
+    return UNKNOWN if value is None else writing.show(value, kind)

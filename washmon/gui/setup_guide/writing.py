@@ -1,5 +1,6 @@
 """The units and the decimal sign that a person writes, and sentences shown in them."""
 
+import math
 from datetime import date
 from decimal import Decimal
 
@@ -10,6 +11,8 @@ from washmon.line.currency import decimals_of
 from washmon.line.message import Message, say
 from washmon.units import Kind, PlainError, Taste, parse, show
 
+UNREADABLE = "?"
+"""Stands for what was written and is no amount."""
 _MOST_DECIMALS = 6
 """Of money, such as the price of a litre."""
 
@@ -46,7 +49,12 @@ class Writing(QObject):
             self.currency_changed.emit()
 
     def show(self, value: float, kind: Kind) -> str:
-        """Return a value in this person's units; money with the decimals of its currency."""
+        """Return a value in this person's units; money with the decimals of its currency.
+
+        What was written and can't be read as an amount is NaN, and shown as one.
+        """
+        if not math.isfinite(value):
+            return UNREADABLE
         decimals = self._decimals(value) if kind is Kind.MONEY else None
         return show(value, kind, self.taste, self.decimal_point, decimals=decimals)
 
