@@ -1,8 +1,10 @@
 """Session files: what is written comes back, and nothing that was changed passes."""
 
 import functools
+import os
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import msgspec
 import pytest
@@ -12,7 +14,15 @@ from msgspec.structs import replace
 
 from tests.shed import CHAIN, START, Shed, a_setup
 from tests.strategies import events
-from washmon.line.events import Event, NoteWritten, ReadingTaken, ShiftStarted
+from washmon.line.events import (
+    Event,
+    FlagShelved,
+    NoteWritten,
+    ReadingTaken,
+    ShiftStarted,
+    TankFilled,
+)
+from washmon.line.flags import Level
 from washmon.line.journal import GENESIS, encode, extend, link
 from washmon.sessions import file as file_module
 from washmon.sessions.file import (
@@ -212,7 +222,32 @@ def test_empty_missing_and_huge_files_each_get_their_sentence(
     (tmp_path / NAME).write_bytes(a_file() + b" " * 1024 * 1024)
     with pytest.raises(SessionFileError, match="larger than 1 MB"):
         read(tmp_path / NAME)
-    assert MOST_BYTES == 200 * 1024 * 1024
+    assert MOST_BYTES == 32 * 1024 * 1024
+
+
+def test_a_pipe_is_no_session_and_nobody_waits_for_it(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / NAME)
+    with pytest.raises(SessionFileError, match="it is no file"):
+        read(tmp_path / NAME)
+
+
+def test_numbers_and_times_that_no_shift_has_are_refused_though_the_chain_is_whole() -> None:
+    at = START.replace(year=2199)
+    key: dict[str, Any] = {"at": START, "by": "RM", "tank": 1, "rule": "x"}
+    shelved = {**key, "reason": "", "level": Level.ACT}
+    for event, said in (
+        (ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=1e308), "beyond all measure"),
+        (TankFilled(at=START, by="RM", tank=1, volume_l=-(10.0**12)), "beyond all measure"),
+        (NoteWritten(at=at.replace(year=9999), by="RM", text="?"), "the year 9999"),
+        (FlagShelved(**shelved, until=at.replace(year=2200)), "the year 2200"),
+    ):
+        trouble = refused(compose(CHAIN, rows_of(NOTE, event, NOTE), "t"))
+        assert said in str(trouble)
+        assert trouble.readable == 2
+    late = START.replace(year=9999)
+    made = extend(CHAIN, None, [STARTED, NOTE], late)
+    rows = [(entry.seq, entry.recorded_at, body, entry.hash) for entry, body in made]
+    assert "was changed" in str(refused(compose(CHAIN, rows, "t")))
 
 
 def test_a_place_that_cannot_be_written_says_so_and_leaves_the_old_file(tmp_path: Path) -> None:

@@ -2,6 +2,8 @@
 
 import csv
 import io
+import os
+import tracemalloc
 from dataclasses import replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
@@ -109,6 +111,46 @@ def test_a_file_without_headings_keeps_its_first_row() -> None:
 def test_what_is_no_log_is_told_in_one_sentence(body: bytes, sentence: str) -> None:
     with pytest.raises(LogError, match=sentence):
         parse_log("a.csv", body)
+
+
+@pytest.mark.parametrize(
+    ("body", "sentence"),
+    [
+        (b'"a,' * 30_000, "more columns or cells"),
+        (b'"' + b"a" * 200_000 + b'"', "can't be read as CSV"),
+        (b"," * 2_000_000, "more columns or cells"),
+        (b"1,2\n" * 600_000, "more columns or cells"),
+        (b"a" * 10_000_001, "too large for a log"),
+    ],
+)
+def test_a_file_that_would_fill_the_memory_or_the_day_is_refused(
+    body: bytes, sentence: str
+) -> None:
+    tracemalloc.start()
+    with pytest.raises(LogError, match=sentence):
+        parse_log("a.csv", body)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < 400_000_000
+
+
+@pytest.mark.parametrize(
+    ("text", "separator"),
+    [
+        ("2026-04-13;07:10;7,1\n2026-04-13;07:20;7,2\n", ";"),
+        ("Fecha;pH\n2026-04-13;7,1\n", ";"),
+        ('Date,Note\n2026-04-13,"a; b; c"\n2026-04-14,"d; e; f"\n', ","),
+        ("one column\nalone\n", ";"),
+    ],
+)
+def test_a_decimal_comma_is_no_separator(text: str, separator: str) -> None:
+    assert a_log(text).separator == separator
+
+
+def test_a_pipe_is_no_log_and_nobody_waits_for_it(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "log.csv")
+    with pytest.raises(LogError, match="it is no file"):
+        read_log(tmp_path / "log.csv")
 
 
 def test_a_file_that_is_not_there_is_told(tmp_path: Path) -> None:

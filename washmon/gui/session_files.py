@@ -1,5 +1,6 @@
 """Session files from the window: asked for in a dialog that stops nothing, written, read back."""
 
+import threading
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,10 @@ if TYPE_CHECKING:
     from washmon.store.store import Store
 
 
+LARGE_BYTES = 1_000_000
+"""A smaller file is there before anybody waits for it."""
+
+
 class SessionFiles(QObject):
     """Saves shifts as session files, and opens what can be replayed.
 
@@ -26,6 +31,7 @@ class SessionFiles(QObject):
     """
 
     to_play = Signal(object, object)
+    _was_read = Signal(object, object)
 
     def __init__(self, window: "MainWindow") -> None:
         super().__init__(window)
@@ -36,6 +42,7 @@ class SessionFiles(QObject):
         self.opener.chosen.connect(self._open_named)
         self._chain = ""
         self._damaged: Path | None = None
+        self._was_read.connect(self._show_read)
         window.notice.acted.connect(self._open_what_is_left)
 
     # -- saving -------------------------------------------------------------------------------
@@ -78,17 +85,29 @@ class SessionFiles(QObject):
         self.open_file(Path(file))
 
     def open_file(self, file: Path) -> None:
-        """Open a session file, or say why it can't be."""
-        try:
-            self.to_play.emit(read(file), ())
-        except SessionFileError as trouble:
-            self._damaged = file if trouble.readable else None
-            left = (
-                tr("Open 1 entry")
-                if trouble.readable == 1
-                else tr("Open {count} entries", count=trouble.readable)
-            )
-            self._window.notice.warn(str(trouble), left if trouble.readable else "")
+        """Open a session file, or say why it can't be; a large one on a thread of its own."""
+
+        def work() -> None:
+            self._was_read.emit(file, _read(file))
+
+        if _is_large(file):
+            self._window.tell(tr("Opening {name} …", name=file.name))
+            threading.Thread(target=work, name="session file", daemon=True).start()
+        else:
+            work()
+
+    @Slot(object, object)
+    def _show_read(self, file: Path, found: Session | SessionFileError) -> None:
+        if isinstance(found, Session):
+            self.to_play.emit(found, ())
+            return
+        self._damaged = file if found.readable else None
+        left = (
+            tr("Open 1 entry")
+            if found.readable == 1
+            else tr("Open {count} entries", count=found.readable)
+        )
+        self._window.notice.warn(str(found), left if found.readable else "")
 
     @Slot()
     def _open_what_is_left(self) -> None:
@@ -120,6 +139,20 @@ class SessionFiles(QObject):
             self.to_play.emit(*result)
         else:
             self._window.warn(str(result))
+
+
+def _read(file: Path) -> Session | SessionFileError:
+    try:
+        return read(file)
+    except SessionFileError as trouble:
+        return trouble
+
+
+def _is_large(file: Path) -> bool:
+    try:
+        return file.stat().st_size > LARGE_BYTES
+    except OSError:
+        return False  # reading says why
 
 
 def _kinds() -> tuple[str]:

@@ -11,7 +11,7 @@ they are about the shift, not of it. A file without them is still of version 1, 
 import hashlib
 import os
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import date, datetime
+from datetime import datetime
 from enum import StrEnum
 from itertools import islice
 from pathlib import Path
@@ -32,8 +32,9 @@ FORMAT = "washmon session"
 VERSION = 2
 PLAIN_VERSION = 1
 """Of a file without lessons."""
-MOST_BYTES = 200 * 1024 * 1024
-"""No shift comes near this; it keeps a wrong file from filling the memory."""
+MOST_BYTES = 32 * 1024 * 1024
+"""No shift comes near this: it would be one of a hundred thousand entries. Read, it takes some ten
+times as much memory."""
 YEARS = range(2000, 2200)
 """A time outside of these is a defect, not a shift."""
 LARGEST = 1e9
@@ -217,6 +218,8 @@ def read(path: Path, *, salvage: bool = False) -> Session:
         SessionFileError: with a sentence for a person.
     """
     try:
+        if path.exists() and not (path.is_file() or path.is_dir()):  # a pipe is waited for
+            raise ValueError("it is no file")  # noqa: TRY301 - told as what stands in the way
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
     except (OSError, ValueError) as error:
@@ -378,7 +381,7 @@ def _refuse_unknown(raw: object, built: object) -> None:
     """
     if isinstance(raw, int | float) and abs(raw) > LARGEST:
         raise _Impossible("a number beyond all measure")
-    if isinstance(built, date) and built.year not in YEARS:
+    if isinstance(built, datetime) and built.year not in YEARS:
         raise _Impossible(f"the year {built.year}")
     if isinstance(raw, Mapping) and isinstance(built, Struct):
         tag = built.__struct_config__.tag_field

@@ -1,17 +1,25 @@
 """A spreadsheet log as a CSV file: its encoding, its separator, its head and its rows."""
 
 import csv
+import errno
 import hashlib
 import io
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 
 from washmon.units import PlainError
 
-LARGEST_BYTES = 30_000_000
-_SEPARATORS = ",;\t|"
-_SAMPLE = 20
-_LONGEST_CELL = 1_000_000
+LARGEST_BYTES = 10_000_000
+MOST_COLUMNS = 200
+MOST_CELLS = 1_000_000
+"""Ten years of a log have fewer; a file of nothing but separators would fill the memory."""
+_SEPARATORS = ";\t|,"
+"""Where two cut alike, the comma is a decimal sign."""
+_SAMPLE_ROWS, _SAMPLE_CHARACTERS = 20, 65_536
+_LONGEST_CELL = 100_000
 _MARKS = (
     (b"\xef\xbb\xbf", "utf-8-sig"),
     (b"\xff\xfe", "utf-16"),
@@ -62,11 +70,11 @@ def read_log(path: Path) -> Log:
         LogError: with a sentence.
     """
     try:
+        _refuse_odd(path)
         if path.stat().st_size > LARGEST_BYTES:
-            raise LogError(
-                "{name} is too large for a log: split it, at most 30 MB each.", name=path.name
-            )
-        body = path.read_bytes()
+            raise _too_large(path.name)
+        with path.open("rb") as file:
+            body = file.read(LARGEST_BYTES + 1)
     except OSError as error:
         raise LogError(
             "{name} can't be read ({why}): close it if another program has it open.",
@@ -82,24 +90,21 @@ def parse_log(name: str, body: bytes) -> Log:
     Raises:
         LogError: with a sentence.
     """
+    if len(body) > LARGEST_BYTES:
+        raise _too_large(name)
     if body.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
         raise LogError("{name} is a workbook: save it as CSV in the spreadsheet first.", name=name)
     text, encoding = _decoded(name, body)
-    separator = _separator(text)
     csv.field_size_limit(_LONGEST_CELL)
+    separator = _separator(text)
     try:
-        found = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
+        rows = list(_rows(text, separator, name))
     except csv.Error as error:
         raise LogError(
             "{name} can't be read as CSV ({why}): save it anew from the spreadsheet.",
             name=name,
             why=str(error),
         ) from error
-    rows = [
-        LogRow(number, tuple(cells))
-        for number, cells in enumerate(found, 1)
-        if any(cell.strip() for cell in cells)
-    ]
     if not rows:
         raise LogError("There is nothing in {name}: choose another file.", name=name)
     has_head = _is_head(rows[0].cells)
@@ -129,14 +134,51 @@ def _decoded(name: str, body: bytes) -> tuple[str, str]:
         return body.decode("cp1252", errors="replace"), "cp1252"
 
 
+def _refuse_odd(path: Path) -> None:
+    """Refuse what would be waited for without end, such as a pipe.
+
+    Raises:
+        OSError: there is something at the path, and it is no file.
+    """
+    if path.exists() and not (path.is_file() or path.is_dir()):
+        raise OSError(errno.EINVAL, "it is no file")
+
+
+def _too_large(name: str) -> LogError:
+    return LogError("{name} is too large for a log: split it, at most 10 MB each.", name=name)
+
+
+def _rows(text: str, separator: str, name: str) -> Iterator[LogRow]:
+    """Yield the rows in which something stands, one by one, up to what a log can have."""
+    count = 0
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+    for number, cells in enumerate(reader, 1):
+        count += len(cells)
+        if len(cells) > MOST_COLUMNS or count > MOST_CELLS:
+            raise LogError(
+                "{name} has more columns or cells than a log: look at it in the spreadsheet, and "
+                "split it.",
+                name=name,
+            )
+        if any(cell.strip() for cell in cells):
+            yield LogRow(number, tuple(cells))
+
+
 def _separator(text: str) -> str:
-    """Return what stands between cells: what cuts the first rows most, and most alike."""
-    sample = "\n".join(text.splitlines()[:_SAMPLE])
+    """Return what stands between cells: what cuts the first rows most alike, and most."""
+    sample = text[:_SAMPLE_CHARACTERS]
+    return max(_SEPARATORS, key=lambda separator: _cuts(sample, separator))
+
+
+def _cuts(sample: str, separator: str) -> tuple[int, int]:
+    """Return how many rows of a sample are cut into the same number of cells, and that number."""
+    reader = csv.reader(io.StringIO(sample, newline=""), delimiter=separator)
     try:
-        return csv.Sniffer().sniff(sample, delimiters=_SEPARATORS).delimiter
+        widths = Counter(len(cells) for cells in islice(reader, _SAMPLE_ROWS) if cells)
     except csv.Error:
-        first = sample.partition("\n")[0]
-        return max(_SEPARATORS, key=first.count)
+        return 0, 0
+    cut = [(rows, width) for width, rows in widths.items() if width > 1]
+    return max(cut, default=(0, 0))
 
 
 def _is_head(cells: tuple[str, ...]) -> bool:
