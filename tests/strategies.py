@@ -10,7 +10,7 @@ from types import NoneType, UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from hypothesis import strategies as st
-from msgspec import Struct, structs
+from msgspec import UNSET, Struct, UnsetType, structs
 
 from washmon.line.events import Event, SetupSaved, ShiftStarted
 from washmon.line.flags import Amount
@@ -105,6 +105,7 @@ _SPECIAL: dict[Any, Callable[[], Strategy]] = {
     float: lambda: _NUMBERS,
     str: lambda: _WORDS,
     NoneType: st.none,
+    UnsetType: lambda: st.just(UNSET),
     date: st.dates,
     datetime: times,
     Amount: lambda: st.builds(Amount, _NUMBERS, st.sampled_from(["mL", "g"])),

@@ -13,6 +13,7 @@ from typer.testing import CliRunner
 
 from tests.gui.logbook.past import keep, troubled_shift
 from tests.shed import Shed
+from tests.store.conftest import beside_guards
 from washmon.cli.commands import app
 from washmon.gui.logbook.record import read_record
 from washmon.line.events import (
@@ -66,6 +67,14 @@ def database(tmp_path: Path) -> Path:
         db.execute(f"DROP TRIGGER {name}")
     db.close()
     return path
+
+
+def test_guards_that_were_taken_off_are_told_and_put_back(database: Path) -> None:
+    with Store.open(database) as store:
+        assert "had been taken off, and were put back" in store.heed()
+        assert store.verify() == []
+    with Store.open(database) as store:
+        assert store.heed() == ""
 
 
 def tell_the_rest(shed: Shed) -> None:
@@ -154,17 +163,17 @@ def test_every_single_value_of_a_signed_shift_is_guarded(database: Path) -> None
     db = sqlite3.connect(database)
     db.execute("PRAGMA synchronous = OFF")
     with Store.open(database, read_only=True) as store:
-        assert store.verify() == []
+        assert beside_guards(store) == []
         assert read_record(CHAIN)(store).alarm() == ""
         for row in store.rows(CHAIN):
             for way, body in flipped(row.body):
                 put(db, row.seq, body=body)
-                named = [(fault.chain, fault.seq) for fault in store.verify()]
+                named = [(fault.chain, fault.seq) for fault in beside_guards(store)]
                 assert (CHAIN, row.seq) in named, way
                 assert _logbook_says(store, row.seq), way
                 count += 1
             put(db, row.seq, body=row.body)
-        assert store.verify() == []
+        assert beside_guards(store) == []
     db.close()
     assert count > 750
 
@@ -176,9 +185,11 @@ def test_every_single_value_of_the_sites_chain_is_guarded(database: Path) -> Non
         for row in store.rows(SITE):
             for way, body in flipped(row.body):
                 put(db, row.seq, SITE, body=body)
-                assert (SITE, row.seq) in [(one.chain, one.seq) for one in store.verify()], way
+                assert (SITE, row.seq) in [(one.chain, one.seq) for one in beside_guards(store)], (
+                    way
+                )
             put(db, row.seq, SITE, body=row.body)
-        assert store.verify() == []
+        assert beside_guards(store) == []
     db.close()
 
 
@@ -205,6 +216,7 @@ def test_the_command_line_names_the_entry_and_says_so_to_scripts(database: Path)
     db.close()
     assert told.exit_code == 1
     assert f"In shift {CHAIN}: Entry 5: its content or its time was changed" in told.stdout
+    Store.open(database).close()  # puts the guards back
     assert CliRunner().invoke(app, ["verify", "--database", str(database)]).exit_code == 0
 
 
@@ -223,11 +235,11 @@ def test_hashes_that_were_forged_to_fit_do_not_fit_the_signatures(database: Path
         db.execute("UPDATE shift SET head = ? WHERE chain = ?", (before, CHAIN))
         db.commit()
         signature, review = len(rows) - 2, len(rows) - 1
-        assert [fault.seq for fault in store.verify()] == [signature, review]
+        assert [fault.seq for fault in beside_guards(store)] == [signature, review]
         assert f"the signature of entry {signature}" in read_record(CHAIN)(store).alarm()
         for row in rows[7:]:
             put(db, row.seq, body=row.body, hash=row.hash)
         db.execute("UPDATE shift SET head = ? WHERE chain = ?", (rows[-1].hash, CHAIN))
         db.commit()
-        assert store.verify() == []
+        assert beside_guards(store) == []
     db.close()

@@ -9,6 +9,7 @@ from sqlalchemy import create_engine, text
 
 from tests.store import server
 from tests.store.programs import MISSING, PROGRAMS
+from washmon.store import Fault, Store
 from washmon.store.place import Server as ServerPlace
 from washmon.store.place import locate
 
@@ -54,6 +55,13 @@ def new_place(request: pytest.FixtureRequest, tmp_path: Path) -> Callable[[], st
 def where(new_place: Callable[[], str]) -> str:
     """An empty place for a database: a file, and again a server."""
     return new_place()
+
+
+def beside_guards(store: Store) -> list[Fault]:
+    """What is wrong beside that the guards are off, which is told each time."""
+    *others, off = store.verify()
+    assert "guards that keep hands off the journal were taken off" in str(off)
+    return others
 
 
 Sql = Callable[..., list[tuple[Any, ...]]]

@@ -18,6 +18,7 @@ from washmon.cli.common import (
 from washmon.line.events import PinReset
 from washmon.line.journal import SITE
 from washmon.line.pins import pins_of
+from washmon.recorder.anchoring import anchored
 from washmon.store import backups
 from washmon.store.errors import StoreUnavailable
 from washmon.store.place import Server, locate
@@ -80,7 +81,6 @@ def reset_pin(
         if initials not in known.hashes:
             raise refuse(f"{initials} has no PIN in this database.")
         now = datetime.now().astimezone()
-        store.append(
-            SITE, [PinReset(at=now, by=CONSOLE, who=initials, role=known.roles[initials])], now
-        )
+        reset = PinReset(at=now, by=CONSOLE, who=initials, role=known.roles[initials])
+        store.append(SITE, [anchored(store, SITE, reset)], now)
     typer.echo(f"{initials} has no PIN any more, and can choose one in the window.")

@@ -9,7 +9,7 @@ or old shifts would no longer open.
 from datetime import date, datetime
 from enum import StrEnum
 
-from msgspec import Struct
+from msgspec import UNSET, Struct, UnsetType
 
 from washmon.line.flags import Amount, Flag, Level
 from washmon.line.setup import LineSetup, Look, Lot, Role
@@ -62,7 +62,17 @@ class Happened(Struct, frozen=True, kw_only=True, tag_field="event", forbid_unkn
     by: str
 
 
-class Signature(Happened, frozen=True, kw_only=True):
+class Anchoring(Happened, frozen=True, kw_only=True):
+    """What stands at a place that is worth anchoring the other chains in.
+
+    ``anchors`` names chains, each with the hash that it ended with when this was written down, so
+    that what is cut off there is missed here. Earlier versions wrote none.
+    """
+
+    anchors: tuple[tuple[str, str], ...] | UnsetType = UNSET
+
+
+class Signature(Anchoring, frozen=True, kw_only=True):
     """What all signatures under a shift have in common.
 
     ``covers`` is the hash that the chain ended with when it was signed: whatever comes later is not
@@ -72,7 +82,7 @@ class Signature(Happened, frozen=True, kw_only=True):
     covers: str
 
 
-class SetupSaved(Happened, frozen=True, kw_only=True, tag="setup saved"):
+class SetupSaved(Anchoring, frozen=True, kw_only=True, tag="setup saved"):
     """A set-up was written down (on the site's chain, not on a shift's)."""
 
     setup: LineSetup
@@ -85,7 +95,7 @@ class Checked(Struct, frozen=True, kw_only=True):
     done: bool
 
 
-class ShiftStarted(Happened, frozen=True, kw_only=True, tag="shift started"):
+class ShiftStarted(Anchoring, frozen=True, kw_only=True, tag="shift started"):
     """A shift began, with the set-up it runs on; ``by`` is its supervisor.
 
     ``after`` names the chain and hash that the journal ended with, so that a shift that vanishes
@@ -279,7 +289,7 @@ class HandedOver(Happened, frozen=True, kw_only=True, tag="handed over"):
     note: str = ""
 
 
-class ShiftEnded(Happened, frozen=True, kw_only=True, tag="shift ended"):
+class ShiftEnded(Anchoring, frozen=True, kw_only=True, tag="shift ended"):
     """The shift is over; open holds go to a named person."""
 
     note: str = ""
@@ -340,7 +350,7 @@ class ShiftReviewed(Signature, frozen=True, kw_only=True, tag="shift reviewed"):
     doubts: tuple[str, ...] = ()
 
 
-class PinSet(Happened, frozen=True, kw_only=True, tag="PIN set"):
+class PinSet(Anchoring, frozen=True, kw_only=True, tag="PIN set"):
     """Somebody (``who``) has a new PIN, on the site's chain; only its hash is ever written.
 
     ``role`` is what they sign as with it: a role that is only changed in the set-up signs nothing.
@@ -351,7 +361,7 @@ class PinSet(Happened, frozen=True, kw_only=True, tag="PIN set"):
     role: Role | None = None
 
 
-class PinReset(Happened, frozen=True, kw_only=True, tag="PIN reset"):
+class PinReset(Anchoring, frozen=True, kw_only=True, tag="PIN reset"):
     """A manager took somebody's PIN away, so that a new one can be chosen, for ``role``."""
 
     who: str

@@ -28,6 +28,7 @@ from washmon.line.message import Message
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import stamped
 from washmon.line.state import ShiftState
+from washmon.recorder.anchoring import anchored
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
 from washmon.recorder.past import past_shifts
 from washmon.recorder.stamping import with_chances, with_doubts
@@ -283,6 +284,7 @@ class Recorder:
         return self._read_anew(chain)
 
     def _append(self, chain: str, event: Event) -> Entry:
+        event = anchored(self._store, chain, event)
         (entry,) = self._store.append(chain, [event], self._clock())
         self._troubles.over("saving")
         self._troubles.hear("keeping", self._store.heed)

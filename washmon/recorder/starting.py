@@ -14,6 +14,7 @@ from washmon.line.journal import Entry
 from washmon.line.setup import LineSetup
 from washmon.line.state import ShiftState
 from washmon.line.validate import faults as setup_faults
+from washmon.recorder.anchoring import anchored
 from washmon.recorder.answers import Refused, refused
 from washmon.store.store import Store
 
@@ -58,7 +59,7 @@ def taken_in(
         return refused("This shift was imported before.")
     first, *rest = events
     if isinstance(first, ShiftStarted):
-        first = replace(first, after=store.last_shift_head())
+        first = anchored(store, chain, replace(first, after=store.last_shift_head()))
     return store.append(chain, [first, *rest], now)
 
 

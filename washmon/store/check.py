@@ -3,17 +3,28 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 import msgspec
+from msgspec import UNSET
 from sqlalchemy import Connection, select
 
-from washmon.line.events import ShiftStarted, Signature
+from washmon.line.events import Anchoring, ShiftStarted, Signature
 from washmon.line.journal import GENESIS, SITE, BrokenChain, decode, link_as_stored
+from washmon.store import guards
 from washmon.store.postgres import is_server
 from washmon.store.schema import journal, shift
 
 _STEP = 1000
 _SIGNATURES = (b'{"event":"shift signed"', b'{"event":"shift reviewed"')
+_ANCHORING = (
+    *_SIGNATURES,
+    b'{"event":"shift started"',
+    b'{"event":"shift ended"',
+    b'{"event":"setup saved"',
+    b'{"event":"PIN set"',
+    b'{"event":"PIN reset"',
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +39,24 @@ class Fault:
         return self.what
 
 
+class Anchor(NamedTuple):
+    """What an entry says of another chain: with which hash it ended when the entry was written."""
+
+    chain: str
+    seq: int
+    of: str
+    digest: str
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """What came of looking through a database."""
+
+    faults: tuple[Fault, ...]
+    anchored_from: tuple[str, int, str] | None = None
+    """The first entry by time (chain, place, time) that anchors other chains; older ones do not."""
+
+
 @dataclass(slots=True)
 class _Seen:
     """What is remembered of a chain while walking it."""
@@ -39,6 +68,17 @@ class _Seen:
     broken: bool = False
     failing: bool = False
     """The newest entry did not follow from the one before it."""
+    hashes: set[str] | None = None
+    """All of them, of the one chain that nearly everything is anchored to."""
+
+
+@dataclass(slots=True)
+class _Walk:
+    """What is remembered of all chains while walking them."""
+
+    seen: dict[str, _Seen]
+    anchors: list[Anchor]
+    anchored_from: tuple[str, str, int] | None = None
 
 
 def faults(connection: Connection, stop: Callable[[], bool] = bool) -> list[Fault]:
@@ -46,8 +86,33 @@ def faults(connection: Connection, stop: Callable[[], bool] = bool) -> list[Faul
 
     ``stop`` is asked between chains; once it says yes, the rest is not looked at.
     """
-    found = list(_file(connection))
-    return found or list(_journal(connection, stop))
+    return list(look(connection, stop).faults)
+
+
+def look(connection: Connection, stop: Callable[[], bool] = bool) -> Looked:
+    """Look through a database as :func:`faults`, and say from when on its anchors stand."""
+    if found := tuple(_file(connection)):
+        return Looked(found)
+    walk = _Walk({}, [])
+    found = (*_journal(connection, walk, stop), *_guards(connection))
+    if (first := walk.anchored_from) is None:
+        return Looked(found)
+    at, chain, seq = first
+    return Looked(found, (chain, seq, at))
+
+
+def _guards(connection: Connection) -> Iterator[Fault]:
+    if names := guards.missing(connection):
+        yield Fault(
+            f"The guards that keep hands off the journal were taken off or changed "
+            f"({', '.join(names)}): find out who did it. Opening the database for writing puts "
+            "them back into a file; on a server, ask for it."
+        )
+    if names := guards.strange(connection):
+        yield Fault(
+            f"There are triggers in the database that are not washmon's ({', '.join(names)}): find "
+            "out who put them there."
+        )
 
 
 def _file(connection: Connection) -> Iterator[Fault]:
@@ -58,10 +123,10 @@ def _file(connection: Connection) -> Iterator[Fault]:
             yield Fault(f"The file is damaged ({said}): keep it, and go on with a backup.")
 
 
-def _journal(connection: Connection, stop: Callable[[], bool]) -> Iterator[Fault]:
+def _journal(connection: Connection, walk: _Walk, stop: Callable[[], bool]) -> Iterator[Fault]:
     columns = (journal.c.chain, journal.c.seq, journal.c.recorded_at, journal.c.body)
     query = select(*columns, journal.c.hash).order_by(journal.c.chain, journal.c.seq)
-    seen: dict[str, _Seen] = {}
+    seen = walk.seen
     walked: _Seen | None = None
     # Read in steps: ten years of entries need not fit into memory.
     for chain, seq, at, body, digest in connection.execution_options(yield_per=_STEP).execute(
@@ -70,7 +135,7 @@ def _journal(connection: Connection, stop: Callable[[], bool]) -> Iterator[Fault
         if walked is None or chain != walked.chain:
             if stop():
                 return
-            walked = seen[str(chain)] = _Seen(chain)
+            walked = seen[str(chain)] = _Seen(chain, hashes=set() if chain == SITE else None)
         # All that is in a sound entry is in its hash: nothing else needs to be looked at.
         try:
             follows = (
@@ -88,30 +153,73 @@ def _journal(connection: Connection, stop: Callable[[], bool]) -> Iterator[Fault
             walked.entries, walked.head = place + 1, str(digest)
             continue
         walked.failing = False
-        if seq == 0:
-            walked.after = _after(body)
-        elif body.startswith(_SIGNATURES):
-            yield from _signature(walked, body)
+        if body.startswith(_ANCHORING):
+            yield from _anchoring(walk, walked, at, body)
         walked.entries, walked.head = walked.entries + 1, digest
+        if walked.hashes is not None:
+            walked.hashes.add(digest)
     yield from _order(connection, seen)
+    yield from _anchored(connection, walk)
     yield from _list(connection, seen)
 
 
-def _signature(walked: _Seen, body: bytes) -> Iterator[Fault]:
-    """Look whether a signature covers what stands before it: forged hashes may fit, it does not."""
-    event = decode(body)
+def _anchoring(walk: _Walk, walked: _Seen, at: str, body: bytes) -> Iterator[Fault]:
+    """Remember what a sound entry says of others, and look whether a signature covers its own."""
+    try:
+        event = decode(body)
+    except (msgspec.DecodeError, ValueError):
+        return  # its hash says whether that is how it was written
+    if isinstance(event, ShiftStarted) and walked.entries == 0:
+        walked.after = event.after
     if isinstance(event, Signature) and event.covers != walked.head:
+        # Forged hashes may fit, it does not.
         what = "this signature does not cover what stands before it"
         yield Fault(
             f"In shift {walked.chain}: {BrokenChain(walked.entries, what)}",
             walked.chain,
             walked.entries,
         )
+    anchors = event.anchors if isinstance(event, Anchoring) else UNSET
+    if anchors is not UNSET and anchors:
+        place = (at, walked.chain, walked.entries)
+        walk.anchored_from = min(walk.anchored_from or place, place)
+        walk.anchors += (Anchor(walked.chain, walked.entries, *one) for one in anchors)
+
+
+def _anchored(connection: Connection, walk: _Walk) -> Iterator[Fault]:
+    """Look for what other chains say was there."""
+    told: set[tuple[str, str]] = set()
+    for anchor in walk.anchors:
+        of = walk.seen.get(anchor.of)
+        if of is not None and (anchor.digest == of.head or _has(connection, of, anchor.digest)):
+            continue
+        if (anchor.of, "" if of is None else anchor.digest) in told:
+            continue
+        told.add((anchor.of, "" if of is None else anchor.digest))
+        what, which = _name(anchor.of), _name(anchor.chain)
+        gone = "All entries" if of is None else "Entries"
+        yield Fault(
+            f"{gone} of {what} are missing or were changed: entry {anchor.seq} of {which} was "
+            "written after them.",
+            anchor.of,
+            None if of is None else of.entries,
+        )
+
+
+def _has(connection: Connection, of: _Seen, digest: str) -> bool:
+    if of.hashes is not None:
+        return digest in of.hashes
+    query = select(journal.c.seq).where(journal.c.chain == of.chain, journal.c.hash == digest)
+    return connection.scalar(query.limit(1)) is not None
+
+
+def _name(chain: str) -> str:
+    return "the site's chain" if chain == SITE else f"shift {chain}"
 
 
 def _broken(walked: _Seen, seq: object, at: object, body: object) -> Fault:
     chain, place = walked.chain, walked.entries
-    where = "the site's chain" if chain == SITE else f"shift {chain}"
+    where = _name(chain)
     if seq != place:
         what = f"missing, entry {seq} stands in its place"
     elif not isinstance(body, bytes) or not _is_time(at):
@@ -128,14 +236,6 @@ def _is_time(stored: object) -> bool:
         return False
 
 
-def _after(body: bytes) -> tuple[str, str] | None:
-    try:
-        event = decode(body)
-    except (msgspec.DecodeError, ValueError):
-        return None  # its hash says whether that is how it was written
-    return event.after if isinstance(event, ShiftStarted) else None
-
-
 def _order(connection: Connection, seen: dict[str, _Seen]) -> Iterator[Fault]:
     """Look for the shifts that others say they followed."""
     for chain, walked in seen.items():
@@ -146,15 +246,13 @@ def _order(connection: Connection, seen: dict[str, _Seen]) -> Iterator[Fault]:
             yield Fault(
                 f"Shift {before} is missing: shift {chain} was started after it.", before, None
             )
-        elif digest != seen[before].head:
-            query = select(journal.c.seq).where(journal.c.chain == before, journal.c.hash == digest)
-            if connection.scalar(query.limit(1)) is None:
-                yield Fault(
-                    f"The end of shift {before} is missing: shift {chain} was started after an "
-                    "entry that is not there.",
-                    before,
-                    seen[before].entries,
-                )
+        elif digest != seen[before].head and not _has(connection, seen[before], digest):
+            yield Fault(
+                f"The end of shift {before} is missing: shift {chain} was started after an "
+                "entry that is not there.",
+                before,
+                seen[before].entries,
+            )
 
 
 def _list(connection: Connection, seen: dict[str, _Seen]) -> Iterator[Fault]:

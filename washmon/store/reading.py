@@ -130,11 +130,15 @@ class Reading(Finding):
 
         ``stop`` is asked between shifts; once it says yes, the rest is not looked at.
         """
+        return list(self.look(stop).faults)
+
+    def look(self, stop: Callable[[], bool] = bool) -> check.Looked:
+        """Go through the whole database as :meth:`verify`, and say from when on anchors stand."""
         try:
             with self._asking() as connection:
-                return check.faults(connection, stop)
+                return check.look(connection, stop)
         except Damaged as damage:
-            return self._named(stop) or [check.Fault(str(damage))]
+            return check.Looked(tuple(self._named(stop)) or (check.Fault(str(damage)),))
 
     def _named(self, stop: Callable[[], bool]) -> list[check.Fault]:
         """Return the places of texts that are none; empty where that is not what is wrong."""

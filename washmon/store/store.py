@@ -10,7 +10,7 @@ from sqlalchemy import Engine
 from sqlalchemy.exc import OperationalError
 
 from washmon.line.events import Event
-from washmon.line.journal import Entry
+from washmon.line.journal import SITE, Entry
 from washmon.store import migrate, postgres, rescue
 from washmon.store.engine import reading_engine
 from washmon.store.errors import (
@@ -26,6 +26,13 @@ from washmon.store.finding import SummaryRows
 from washmon.store.place import Server, locate
 from washmon.store.reading import Reading
 from washmon.store.writing import Writing
+
+_ANCHORED = 6
+"""Chains that were written last, at most, besides the newest shifts."""
+GUARDS_LOST = (
+    "The guards that keep hands off the journal of {name} had been taken off, and were put back. "
+    "Find out who did it, and compare the records with a backup."
+)
 
 
 class Store(Reading):
@@ -65,6 +72,8 @@ class Store(Reading):
             store = cls(place, _reading_engine(place), writing)
             if isinstance(place, Path):
                 store._said = rescue.take_up(writing.connection, place)
+                if writing.guards_lost:
+                    store._said = GUARDS_LOST.format(name=place.name)
             return store
 
     def reader(self) -> "Store":
@@ -159,6 +168,18 @@ class Store(Reading):
             entries = writing.append(chain, events, recorded_at)
         self.heed()  # what went into a file that is gone is carried over before it counts as saved
         return entries
+
+    def newest_heads(self, *, besides: str) -> tuple[tuple[str, str], ...]:
+        """Return the chains that were written last, each with its head: what others anchor.
+
+        They are the site's, those that were written since the database was opened, and the newest
+        shifts; ``besides`` is left out.
+        """
+        touched = () if self._writing is None else self._writing.touched[-_ANCHORED:]
+        newest = (row.chain for row in self.shifts(limit=2))
+        chains = dict.fromkeys((SITE, *reversed(touched), *newest))
+        heads = ((chain, self.head(chain)) for chain in chains if chain != besides)
+        return tuple((chain, head) for chain, head in heads if head is not None)
 
     def save_summaries(
         self, chain: str, summaries: Sequence[tuple[int, str]], rows: SummaryRows | None = None

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from washmon.line.events import Event
 from washmon.line.journal import Entry, decode, extend
-from washmon.store import migrate, postgres
+from washmon.store import guards, migrate, postgres
 from washmon.store.engine import take_lock, writing_engine
 from washmon.store.errors import Place, StoreBug
 from washmon.store.finding import SummaryRows
@@ -29,7 +29,15 @@ class Writing:
     at a time, for as long as a transaction takes.
     """
 
-    def __init__(self, place: Place, connection: Connection, held: ExitStack) -> None:
+    def __init__(
+        self,
+        place: Place,
+        connection: Connection,
+        held: ExitStack,
+        guards_lost: Sequence[str] = (),
+    ) -> None:
+        self.guards_lost = tuple(guards_lost)
+        """Those that were missing when the database was opened, and are there again."""
         self._connection = connection
         self._held = held
         self._folds: dict[str, ShiftFold] = {}  # of what is committed; checked again before use
@@ -46,8 +54,13 @@ class Writing:
         with ExitStack() as held:
             connection = _connected(place, held)
             migrate.make_ready(connection, place)
-            _try_to_write(connection)
-            return cls(place, connection, held.pop_all())
+            lost = _try_to_write(connection)
+            return cls(place, connection, held.pop_all(), lost)
+
+    @property
+    def touched(self) -> tuple[str, ...]:
+        """The chains that were written since the database was opened, the last ones last."""
+        return tuple(self._folds)
 
     @property
     def connection(self) -> Connection:
@@ -70,6 +83,7 @@ class Writing:
             entries = tuple(entry for entry, _ in made)
             fold = before.then(entries)
             self._projections.keep(before, fold)
+        self._folds.pop(chain, None)  # the last one written stands last
         self._folds[chain] = fold
         return entries
 
@@ -119,11 +133,17 @@ def _connected(place: Place, held: ExitStack) -> Connection:
     return held.enter_context(engine.connect())
 
 
-def _try_to_write(connection: Connection) -> None:
-    """Write something and take it back: a write-protected file shows now, not in mid-shift."""
+def _try_to_write(connection: Connection) -> list[str]:
+    """Write something and take it back: a write-protected file shows now, not in mid-shift.
+
+    Returns:
+        The guards of the journal that were missing, and were put back.
+    """
     with connection.begin() as trial:
         connection.execute(update(version).values(version_num=version.c.version_num))
         trial.rollback()
+    with connection.begin():
+        return guards.put_back(connection)
 
 
 def _as_row(chain: str, entry: Entry, body: bytes) -> dict[str, Any]:

@@ -1,0 +1,18 @@
+"""Chains are anchored in each other: what is cut off one of them is missed by the others."""
+
+from msgspec import UNSET
+from msgspec.structs import replace
+
+from washmon.line.events import Anchoring, Event
+from washmon.store.store import Store
+
+
+def anchored(store: Store, chain: str, event: Event) -> Event:
+    """Return an event with the heads of other chains, where its kind is worth it.
+
+    Raises:
+        StoreUnavailable: the database can't be read.
+    """
+    if not isinstance(event, Anchoring):
+        return event
+    return replace(event, anchors=store.newest_heads(besides=chain) or UNSET)
