@@ -2,6 +2,7 @@
 
 import gc
 import os
+import tempfile
 from collections.abc import Iterator
 
 import pytest
@@ -10,6 +11,7 @@ from tests.store.programs import MISSING, PROGRAMS
 from washmon.gui.collector import collect_what_is_due
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+os.environ["XDG_STATE_HOME"] = tempfile.mkdtemp(prefix="washmon-tests-")
 # As in the program: a widget that is collected on another thread ends the process.
 gc.disable()
 

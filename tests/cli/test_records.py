@@ -44,7 +44,7 @@ def test_every_table_is_written_for_all_shifts_oldest_first(database: Path, tabl
     assert told.exit_code == 0, told.output
     rows = rows_of(target)
     counted = "1 row" if len(rows) == 1 else f"{len(rows)} rows"
-    assert told.stdout == f"{counted} from 2 shifts in {target}\n"
+    assert told.stdout == f"{counted} from 2 shifts in {target}. WHOLE.\n"
     shifts = list(dict.fromkeys(row["shift"] for row in rows))
     assert shifts == (["troubled"] if table == "holds" else ["quiet", "troubled"])
 
@@ -175,7 +175,7 @@ def test_records_of_a_range_become_a_file_each(database: Path, tmp_path: Path) -
     folder = tmp_path / "records"
     folder.mkdir()
     told = run("export", "record", "-o", folder, "--database", database)
-    assert told.stdout == f"2 records in {folder}\n"
+    assert told.stdout == f"2 records in {folder}. WHOLE.\n"
     assert len(list(folder.glob("washmon-record-leaf-line-*.pdf"))) == 2
 
 
@@ -201,7 +201,7 @@ def test_a_record_that_can_not_be_printed_is_told_in_one_sentence(
 def test_one_shift_can_be_asked_of_a_table(database: Path) -> None:
     target = database.with_name("out.csv")
     told = run("export", "readings", "--shift", "quiet", "-o", target, "--database", database)
-    assert told.stdout == f"2 rows from 1 shift in {target}\n"
+    assert told.stdout == f"2 rows from 1 shift in {target}. WHOLE.\n"
 
 
 def test_what_the_lists_say_is_held_against_the_journal_and_made_anew(database: Path) -> None:

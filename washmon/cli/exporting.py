@@ -1,22 +1,23 @@
 """``washmon export``: tables as CSV, and the printable records of shifts."""
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime, time, timedelta
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from washmon.cli.common import DatabaseOption, counted, default_database, plainly, refuse
-from washmon.line.fold import fold
+from washmon.line.fold import NotAShift, fold
 from washmon.line.journal import SITE
 from washmon.line.state import ShiftState
+from washmon.recorder.proving import Wrong, first_of, marked, wrong_with
 from washmon.recorder.summaries import summary_parts
-from washmon.reports.csv_export import ExportError, export_parts, in_csv
-from washmon.reports.tables import SUMMARIES, TABLES
+from washmon.reports.csv_export import ExportError, Part, export_parts, in_csv
+from washmon.reports.tables import SUMMARIES, TABLES, Table
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 
@@ -54,8 +55,11 @@ def export(
     paper: Annotated[PaperName, typer.Option(help="For records.")] = PaperName.A4,
     database: DatabaseOption = None,
     bom: Annotated[bool, typer.Option("--bom", help="Begin with a byte order mark.")] = False,
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Though it is not whole; the file says so.")
+    ] = False,
 ) -> None:
-    """Write a table of shifts as CSV, or their records as PDF."""
+    """Write a table of shifts as CSV, or their records as PDF; what is not whole only on demand."""
     if shift and (since or until):
         raise refuse("Give either --shift or days, not both.")
     first = _begin_of(_day(since)) if since else None
@@ -63,37 +67,54 @@ def export(
     if first and end and first >= end:
         raise refuse("The first day is after the last: swap them.")
     with (
-        plainly(StoreUnavailable, ExportError),
+        plainly(StoreUnavailable, ExportError, NotAShift),
         Store.open(database or default_database(), read_only=True) as store,
     ):
         if shift and (shift == SITE or store.head(shift) is None):
             raise refuse(f"There is no shift {shift!r} in this database.")
         chains = [shift] if shift else _chains(store, first, end)
+        table = next((one for one in TABLES if one.key == what), None)
+        wrong = wrong_with(lambda query: query(store), chains, table)
+        if wrong and not anyway:
+            raise _not_whole(wrong)
         with _progress(len(chains)) as progress:
             said = (
-                _records(output, store, chains, paper=paper, progress=progress, alone=bool(shift))
-                if what is What.RECORD
-                else _table(output, what, store, chains, progress=progress, bom=bom)
+                _table(output, table, store, chains, progress=progress, bom=bom, wrong=wrong)
+                if table is not None
+                else _records(
+                    output, store, chains, paper=paper, progress=progress, alone=shift, wrong=wrong
+                )
             )
-    typer.echo(said)
+    typer.echo(f"{said}. {'NOT WHOLE: ' + first_of(wrong) if wrong else 'WHOLE.'}")
+    if wrong:
+        raise typer.Exit(1)
+
+
+def _not_whole(wrong: Wrong) -> typer.Exit:
+    typer.echo("\n".join(sentence for said in wrong.values() for sentence in said))
+    typer.echo(
+        "washmon: NOT WHOLE, so nothing was written. With --anyway it is, and the file says so.",
+        err=True,
+    )
+    return typer.Exit(1)
 
 
 def _table(
     output: Path,
-    what: What,
+    table: Table[Any],
     store: Store,
     chains: Sequence[str],
     *,
     progress: Callable[[int], None],
     bom: bool,
+    wrong: Wrong,
 ) -> str:
-    (table,) = (table for table in TABLES if table.key == what)
-    parts = (
+    parts: Iterable[Part] = (
         summary_parts(lambda query: query(store), chains)
         if table is SUMMARIES
         else (in_csv(table, table.rows(_folded(store, chain))) for chain in chains)
     )
-    written = export_parts(output, table, parts, progress=progress, bom=bom)
+    written = export_parts(output, *marked(table, parts, chains, wrong), progress=progress, bom=bom)
     return f"{counted(written or 0, 'row')} from {counted(len(chains), 'shift')} in {output}"
 
 
@@ -104,18 +125,19 @@ def _records(
     *,
     paper: PaperName,
     progress: Callable[[int], None],
-    alone: bool,
+    alone: str | None,
+    wrong: Wrong,
 ) -> str:
     from washmon.reports.paper import Paper  # noqa: PLC0415 - slow to load, and seldom needed
     from washmon.reports.printed import write_record, write_records  # noqa: PLC0415 - the same
 
     shifts = (_folded(store, chain) for chain in chains)
     if alone:
-        write_record(output, next(shifts), Paper(paper))
+        write_record(output, next(shifts), Paper(paper), wrong=wrong.get(alone, ()))
         return f"The record of {chains[0]} is in {output}"
     if not output.is_dir():
         raise refuse(f"{output} is no folder: records of a range of days go into one, a file each.")
-    done = write_records(output, shifts, Paper(paper), progress=progress)
+    done = write_records(output, shifts, Paper(paper), progress=progress, wrong=wrong)
     return f"{counted(done, 'record')} in {output}"
 
 

@@ -13,6 +13,13 @@ def default_database() -> str:
     return str(user_data_path("washmon", appauthor=False) / "washmon.db")
 
 
+def state_folder() -> Path:
+    """Return where the program keeps what it remembers outside of the database."""
+    from platformdirs import user_state_path  # noqa: PLC0415 - the window asks later
+
+    return user_state_path("washmon", appauthor=False)
+
+
 def settings_file(database: str) -> Path:
     """Return where the looks and habits lie that belong to a database."""
     if "://" in database:

@@ -1,18 +1,29 @@
 """Commands on the records: verify, backup, and the list of rules."""
 
 import json
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from washmon.cli.common import DatabaseOption, JsonOption, counted, default_database, plainly
+from washmon.cli.common import (
+    DatabaseOption,
+    JsonOption,
+    counted,
+    default_database,
+    plainly,
+    refuse,
+)
+from washmon.cli.place import state_folder
 from washmon.line.flags import ALWAYS_ON
 from washmon.line.fold import fold
+from washmon.line.journal import SITE
 from washmon.recorder.summaries import differing_summaries, file_away
 from washmon.rules import all_rules
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
+from washmon.store.witness import Witness
 
 
 def verify(
@@ -27,26 +38,75 @@ def verify(
     as_json: JsonOption = False,
 ) -> None:
     """Check that no entry of the journal was changed, removed, inserted or moved."""
+    now = datetime.now().astimezone()
     with (
         plainly(StoreUnavailable),
         Store.open(database or default_database(), read_only=True) as store,
     ):
-        found = [str(fault) for fault in store.verify()]
+        witness = Witness(state_folder(), store.place)
+        looked, ends = store.look(), witness.ends()
+        found = [str(fault) for fault in (*looked.faults, *witness.faults(store))]
         if lists and not found:
             found = [str(fault) for fault in store.compare_projections()]
             found += differing_summaries(store)
+    seen_at = max((end.seen_at for end in ends.values()), default=None)
     if as_json:
-        typer.echo(json.dumps({"whole": not found, "faults": found}))
+        typer.echo(
+            json.dumps(
+                {
+                    "whole": not found,
+                    "faults": found,
+                    "anchored_from": looked.anchored_from,
+                    "witnessed": None if seen_at is None else seen_at.isoformat(),
+                }
+            )
+        )
     else:
         good = "The journal is whole: every entry follows from the last."
         good += " The lists agree with it." if lists else ""
         typer.echo("\n".join(found) or good)
+        typer.echo(_proof(looked.anchored_from, seen_at, now), err=True)  # a remark, no result
     raise typer.Exit(1 if found else 0)
 
 
-def rebuild(database: DatabaseOption = None) -> None:
-    """Make anew, from the journal, what the Logbook lists and sums up."""
+def _proof(anchored: tuple[str, int, str] | None, seen_at: datetime | None, now: datetime) -> str:
+    """Say how far what was cut off would be missed."""
+    if anchored is None:
+        said = "No entry anchors other chains yet: the next shift will."
+    else:
+        chain, seq, at = anchored
+        where = "the site's chain" if chain == SITE else f"shift {chain}"
+        said = f"Anchors stand from entry {seq} of {where} on, written {at[:16]}."
+    if seen_at is None:
+        return f"{said} Not witnessed: no other file on this machine remembers this database."
+    hours = max(0, round((now - seen_at).total_seconds() / 3600))
+    return f"{said} Witnessed up to {counted(hours, 'hour')} ago."
+
+
+def rebuild(
+    database: DatabaseOption = None,
+    *,
+    anyway: Annotated[
+        bool,
+        typer.Option("--anyway", help="Though the journal is not whole; the old lists are kept."),
+    ] = False,
+) -> None:
+    """Make anew, from a journal that is whole, what the Logbook lists and sums up."""
     with plainly(StoreUnavailable), Store.open(database or default_database()) as store:
+        witness = Witness(state_folder(), store.place)
+        found = [str(fault) for fault in (*store.verify(), *witness.faults(store))]
+        found += [said] if (said := store.heed()) else []
+        if found and not anyway:
+            typer.echo("\n".join(found))
+            raise refuse(
+                "the lists were left as they are, because they show what is missing: keep a copy "
+                "of the database, then use --anyway."
+            )
+        if found:
+            stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%SZ")
+            beside = store.path.with_name(f"{store.path.stem}-before-rebuild-{stamp}.db")
+            store.backup(beside)
+            typer.echo(f"The database is kept as it was in {beside}")
         store.rebuild_projections()
         ended = store.shifts_without_summary()
         for chain in ended:

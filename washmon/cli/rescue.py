@@ -1,6 +1,7 @@
 """Commands for bad days: a backup put back, a damaged database read, a forgotten PIN."""
 
 import json
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Annotated
@@ -15,6 +16,7 @@ from washmon.cli.common import (
     plainly,
     refuse,
 )
+from washmon.cli.place import state_folder
 from washmon.line.events import PinReset
 from washmon.line.journal import SITE
 from washmon.line.pins import pins_of
@@ -24,6 +26,7 @@ from washmon.store.errors import StoreUnavailable
 from washmon.store.place import Server, locate
 from washmon.store.salvage import salvage as save_what_can_be_read
 from washmon.store.store import Store
+from washmon.store.witness import Witness
 
 CONSOLE = "console"
 """Stands in ``by`` where the command line, and no manager, took a PIN away."""
@@ -46,7 +49,12 @@ def restore(
             return
         if not isinstance(target, Path):
             raise refuse(f"There is no way to restore to {target}.")
-        aside = backups.restore(backup, target, datetime.now().astimezone())
+        now = datetime.now().astimezone()
+        aside = backups.restore(backup, target, now)
+        with suppress(OSError), Store.open(target, read_only=True) as store:
+            witness = Witness(state_folder(), store.place)
+            witness.forget()  # it may remember more than there is in a backup
+            witness.look(store, now)
     typer.echo(f"Restored: {target}")
     if aside is not None:
         typer.echo(f"What was there before is kept as {aside}")

@@ -112,7 +112,7 @@ def export_parts(
         with written_aside(target) as raw:
             coding = "utf-8-sig" if bom else "utf-8"
             file = io.TextIOWrapper(raw, encoding=coding, newline="")
-            file.write(_part([[column.name for column in table.columns]]).text)
+            file.write(rows_in_csv([[column.name for column in table.columns]]).text)
             for done, part in enumerate(_until(parts, cancelled), 1):
                 file.write(part.text)
                 rows += part.rows
@@ -126,7 +126,7 @@ def export_parts(
 
 def in_csv(table: Table[T], rows: Iterable[T]) -> Part:
     """Return rows of a table as they stand in its file."""
-    return _part([written(column.cell(row)) for column in table.columns] for row in rows)
+    return rows_in_csv([written(column.cell(row)) for column in table.columns] for row in rows)
 
 
 def form_of(table: Table[Any], version: int) -> str:
@@ -135,7 +135,8 @@ def form_of(table: Table[Any], version: int) -> str:
     return f"{version}:{hashlib.sha256(names.encode()).hexdigest()[:16]}"
 
 
-def _part(rows: Iterable[Iterable[str]]) -> Part:
+def rows_in_csv(rows: Iterable[Iterable[str]]) -> Part:
+    """Return rows whose cells are written already."""
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     count = 0

@@ -3,9 +3,10 @@
 The same shift gives the same bytes: nothing in it tells when or where it was printed.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import closing
 from pathlib import Path
+from types import MappingProxyType
 
 from washmon.line.events import FlagsChanged, ShiftReviewed
 from washmon.line.journal import GENESIS, Entry
@@ -24,6 +25,7 @@ from washmon.units import Taste
 
 _RULE_MM = 9.0
 _HASH_BLOCK = 8
+_MOST_SAID = 12
 
 
 def _say_nothing(done: int) -> None:
@@ -34,24 +36,36 @@ def _go_on() -> bool:
     return False
 
 
-def printed(shift: ShiftState, paper: Paper = Paper.A4, taste: Taste | None = None) -> bytes:
-    """Return the record of a shift as a PDF; ``taste`` is that of the set-up unless given."""
+def printed(
+    shift: ShiftState,
+    paper: Paper = Paper.A4,
+    taste: Taste | None = None,
+    wrong: Sequence[str] = (),
+) -> bytes:
+    """Return the record of a shift as a PDF; ``taste`` is that of the set-up unless given.
+
+    ``wrong`` says what is not as it was written: page 1 tells of it, and each page that it is so.
+    """
     chosen = taste or shift.setup.taste
-    with closing(_laid_out(shift, paper, chosen, pages=1)) as draft:
+    with closing(_laid_out(shift, paper, chosen, 1, wrong)) as draft:
         pages = draft.pages_count  # each page tells how many there are
-    with closing(_laid_out(shift, paper, chosen, pages)) as sheet:
+    with closing(_laid_out(shift, paper, chosen, pages, wrong)) as sheet:
         return bytes(sheet.output())
 
 
 def write_record(
-    target: Path, shift: ShiftState, paper: Paper = Paper.A4, taste: Taste | None = None
+    target: Path,
+    shift: ShiftState,
+    paper: Paper = Paper.A4,
+    taste: Taste | None = None,
+    wrong: Sequence[str] = (),
 ) -> None:
-    """Write the record of a shift as a PDF, whole or not at all.
+    """Write the record of a shift as a PDF, whole or not at all; else as :func:`printed`.
 
     Raises:
         ExportError: with a sentence; the target is as it was.
     """
-    body = printed(shift, paper, taste)
+    body = printed(shift, paper, taste, wrong)
     with written_aside(target) as file:
         file.write(body)
 
@@ -63,8 +77,11 @@ def write_records(
     *,
     progress: Callable[[int], None] = _say_nothing,
     cancelled: Callable[[], bool] = _go_on,
+    wrong: Mapping[str, Sequence[str]] = MappingProxyType({}),
 ) -> int:
     """Write a file for each shift into a folder, and return how many; cancelling keeps the rest.
+
+    ``wrong`` says by chain what :func:`printed` is told.
 
     Raises:
         ExportError: with a sentence; the files before it are whole.
@@ -73,7 +90,8 @@ def write_records(
     for shift in shifts:
         if cancelled():
             break
-        write_record(folder / record_name(shift), shift, paper)
+        said = wrong.get(shift.chain, ())
+        write_record(folder / record_name(shift), shift, paper, wrong=said)
         done += 1
         progress(done)
     return done
@@ -88,19 +106,29 @@ def record_name(shift: ShiftState) -> str:
     return f"{name}-{started.at:%H%M%S}.pdf"
 
 
-def _laid_out(shift: ShiftState, paper: Paper, taste: Taste, pages: int) -> Sheet:
-    sheet = Sheet(paper, _running(shift), shift.entries[-1].recorded_at, pages)
+def _laid_out(
+    shift: ShiftState, paper: Paper, taste: Taste, pages: int, wrong: Sequence[str]
+) -> Sheet:
+    running = _running(shift, whole=not wrong)
+    sheet = Sheet(paper, running, shift.entries[-1].recorded_at, pages)
+    if wrong:
+        sheet.heading("NOT WHOLE: this record is not as it was written")
+        for sentence in wrong[:_MOST_SAID]:
+            sheet.say(sentence, bold=True)
+        if len(wrong) > _MOST_SAID:
+            sheet.say(f"And {len(wrong) - _MOST_SAID} more: see washmon verify.")
     for part in _PARTS:
         part(sheet, shift, taste)
     return sheet
 
 
-def _running(shift: ShiftState) -> Running:
+def _running(shift: ShiftState, *, whole: bool) -> Running:
     started, setup = shift.started, shift.setup
     kinds = [
         "PRACTICE" if started.practice else "",
         "IMPORTED" if started.imported else "",
         "" if shift.ended else "NOT ENDED",
+        "" if whole else "NOT WHOLE",
     ]
     title = " · ".join(["Wash-water record", *(kind for kind in kinds if kind)])
     end = f" to {shift.ended.at:%Y-%m-%d %H:%M}" if shift.ended else ""

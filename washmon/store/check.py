@@ -101,6 +101,13 @@ def look(connection: Connection, stop: Callable[[], bool] = bool) -> Looked:
     return Looked(found, (chain, seq, at))
 
 
+def of_one(connection: Connection, chain: str) -> list[Fault]:
+    """Return what is wrong with one chain by itself, and with what the list says of it."""
+    walk = _Walk({}, [])
+    found = list(_walked(connection, walk, bool, only=chain))
+    return found + list(_list(connection, walk.seen, only=chain))
+
+
 def _guards(connection: Connection) -> Iterator[Fault]:
     if names := guards.missing(connection):
         yield Fault(
@@ -124,8 +131,22 @@ def _file(connection: Connection) -> Iterator[Fault]:
 
 
 def _journal(connection: Connection, walk: _Walk, stop: Callable[[], bool]) -> Iterator[Fault]:
+    yield from _walked(connection, walk, stop)
+    if stop():
+        return
+    yield from _order(connection, walk.seen)
+    yield from _anchored(connection, walk)
+    yield from _list(connection, walk.seen)
+
+
+def _walked(
+    connection: Connection, walk: _Walk, stop: Callable[[], bool], only: str | None = None
+) -> Iterator[Fault]:
+    """Walk every chain, or one, entry by entry."""
     columns = (journal.c.chain, journal.c.seq, journal.c.recorded_at, journal.c.body)
     query = select(*columns, journal.c.hash).order_by(journal.c.chain, journal.c.seq)
+    if only is not None:
+        query = query.where(journal.c.chain == only)
     seen = walk.seen
     walked: _Seen | None = None
     # Read in steps: ten years of entries need not fit into memory.
@@ -158,9 +179,6 @@ def _journal(connection: Connection, walk: _Walk, stop: Callable[[], bool]) -> I
         walked.entries, walked.head = walked.entries + 1, digest
         if walked.hashes is not None:
             walked.hashes.add(digest)
-    yield from _order(connection, seen)
-    yield from _anchored(connection, walk)
-    yield from _list(connection, seen)
 
 
 def _anchoring(walk: _Walk, walked: _Seen, at: str, body: bytes) -> Iterator[Fault]:
@@ -255,9 +273,14 @@ def _order(connection: Connection, seen: dict[str, _Seen]) -> Iterator[Fault]:
             )
 
 
-def _list(connection: Connection, seen: dict[str, _Seen]) -> Iterator[Fault]:
+def _list(
+    connection: Connection, seen: dict[str, _Seen], only: str | None = None
+) -> Iterator[Fault]:
     """Hold the list of shifts against the journal: it remembers where each chain ended."""
-    for row in connection.execute(select(shift.c.chain, shift.c.entries, shift.c.head)):
+    query = select(shift.c.chain, shift.c.entries, shift.c.head)
+    if only is not None:
+        query = query.where(shift.c.chain == only)
+    for row in connection.execute(query):
         walked = seen.get(row.chain)
         if walked is None:
             yield Fault(f"Shift {row.chain} is in the list, but its entries are gone.", row.chain)

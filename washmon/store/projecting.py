@@ -1,6 +1,6 @@
 """The projections: what the Logbook reads, kept in step with the journal, or made anew from it."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from sqlalchemy import (
@@ -19,8 +19,9 @@ from sqlalchemy import (
 from washmon.line.journal import SITE
 from washmon.store.check import Fault
 from washmon.store.errors import Place
+from washmon.store.postgres import is_server
 from washmon.store.rows import read_entries, read_rows
-from washmon.store.schema import journal, mention, shift, tank_summary
+from washmon.store.schema import journal, mention, shift, summary_rows, tank_summary
 from washmon.store.shift import Mention, ShiftFold, ShiftRow, microseconds
 from washmon.store.statement import Ready
 
@@ -92,14 +93,19 @@ class Projections:
         connection.execute(update(shift).where(summed).values(due=False))
 
 
-def differences(place: Place, connection: Connection) -> Iterator[Fault]:
+def differences(
+    place: Place, connection: Connection, stop: Callable[[], bool] = bool
+) -> Iterator[Fault]:
     """Fold every chain anew, and yield where the kept projections say something else.
 
     Raises:
         StoreUnavailable: an entry can't be read.
     """
+    yield from _indexes(connection)
     projections = Projections(place, connection)
     for chain in connection.scalars(select(journal.c.chain).distinct()).all():
+        if stop():
+            return
         fold = projections.fold(chain)
         row = None if chain == SITE else fold.row()
         kept = connection.execute(select(shift).where(shift.c.chain == chain)).mappings().first()
@@ -127,6 +133,16 @@ def differences(place: Place, connection: Connection) -> Iterator[Fault]:
             "the list made anew.",
             chain,
         )
+
+
+def _indexes(connection: Connection) -> Iterator[Fault]:
+    """Look whether the indexes of the lists agree with them, which the quick check passes over."""
+    if is_server(connection):
+        return
+    for table in (shift, mention, tank_summary, summary_rows):
+        (said, *_) = connection.exec_driver_sql(f"PRAGMA integrity_check('{table.name}')").scalars()
+        if said != "ok":
+            yield Fault(f"The list {table.name} is damaged ({said}): have it made anew.")
 
 
 def shift_values(row: ShiftRow) -> dict[str, Any]:

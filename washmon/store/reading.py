@@ -69,6 +69,19 @@ class Reading(Finding):
         with self._asking() as connection:
             return connection.scalar(newest.order_by(journal.c.seq.desc()).limit(1))
 
+    def end(self, chain: str) -> tuple[int, str] | None:
+        """Return the place and the hash that a chain ends with."""
+        newest = select(journal.c.seq, journal.c.hash).where(journal.c.chain == chain)
+        with self._asking() as connection:
+            row = connection.execute(newest.order_by(journal.c.seq.desc()).limit(1)).first()
+        return None if row is None else (row.seq, row.hash)
+
+    def hash_at(self, chain: str, seq: int) -> str | None:
+        """Return the hash at a place of a chain."""
+        query = select(journal.c.hash).where(journal.c.chain == chain, journal.c.seq == seq)
+        with self._asking() as connection:
+            return connection.scalar(query)
+
     def last_shift_head(self, line: str | None = None) -> tuple[str, str] | None:
         """Return the chain and hash that the next shift (of a line) says it comes after.
 
@@ -151,13 +164,22 @@ class Reading(Finding):
         except Damaged:
             return []
 
-    def compare_projections(self) -> list[check.Fault]:
+    def unsound(self, chain: str) -> list[check.Fault]:
+        """Return what is wrong with one chain by itself, and with what the list says of it."""
+        try:
+            with self._asking() as connection:
+                return check.of_one(connection, chain)
+        except Damaged as damage:
+            return [check.Fault(str(damage), chain)]
+
+    def compare_projections(self, stop: Callable[[], bool] = bool) -> list[check.Fault]:
         """Fold the whole journal anew and return where the Logbook's list says something else.
 
-        That is no loss: :meth:`washmon.store.store.Store.rebuild_projections` mends it.
+        ``stop`` is asked between shifts; once it says yes, the rest is not looked at. That
+        is no loss: :meth:`washmon.store.store.Store.rebuild_projections` mends it.
         """
         with self._asking() as connection:
-            return list(differences(self.place, connection))
+            return list(differences(self.place, connection, stop))
 
     def backup(self, to: Path) -> None:
         """Copy the database into one file, check the copy, and only then give it its name.

@@ -19,6 +19,7 @@ from washmon.gui.kit.text import plain_tip
 from washmon.line.fold import NotAShift, fold
 from washmon.line.state import ShiftState
 from washmon.recorder import Recorder
+from washmon.recorder.proving import first_of, marked, wrong_with
 from washmon.recorder.summaries import summary_parts
 from washmon.reports.csv_export import ExportError, Part, export_parts, in_csv
 from washmon.reports.tables import SUMMARIES, Table
@@ -69,6 +70,8 @@ class ExportJob(QObject):
         self._target = target
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="export", daemon=True)
+        self.wrong: dict[str, list[str]] = {}
+        """By chain: what is not as it was written; the file says so, too."""
 
     def start(self) -> None:
         """Begin."""
@@ -93,12 +96,15 @@ class ExportJob(QObject):
         self.finished.emit(result)
 
     def _written(self) -> int | None:
-        if isinstance(self._what, PrintOn):
-            return _printed(self._target, next(self._shifts()), self._what)
+        what = self._what
+        if isinstance(what, PrintOn):
+            self.wrong = wrong_with(self._ask, self._chains, cancelled=self._stop.is_set)
+            said = self.wrong.get(self._chains[0], [])
+            return _printed(self._target, next(self._shifts()), what, said)
+        self.wrong = wrong_with(self._ask, self._chains, what, self._stop.is_set)
         return export_parts(
             self._target,
-            self._what,
-            self._parts(self._what),
+            *marked(what, self._parts(what), self._chains, self.wrong),
             progress=self.progressed.emit,
             cancelled=self._stop.is_set,
         )
@@ -120,11 +126,11 @@ class ExportJob(QObject):
         return future.result()
 
 
-def _printed(target: Path, shift: ShiftState, record: PrintOn) -> int:
+def _printed(target: Path, shift: ShiftState, record: PrintOn, wrong: Sequence[str]) -> int:
     from washmon.reports.paper import Paper  # noqa: PLC0415 - slow to load, and seldom needed
     from washmon.reports.printed import write_record  # noqa: PLC0415 - the same
 
-    write_record(target, shift, Paper(record.paper))
+    write_record(target, shift, Paper(record.paper), wrong=wrong)
     return 1
 
 
@@ -227,14 +233,24 @@ class ExportBar(QWidget):
 
     @Slot(object)
     def _finished(self, result: object) -> None:
+        wrong: dict[str, list[str]] = {}
         if self._job is not None:
             self._job.wait()
+            wrong = self._job.wrong
             self._job.deleteLater()
             self._job = None
         self._show_working(working=False)
         written = isinstance(result, int)
         self.message.words.setToolTip(plain_tip(str(self._target)) if written else "")
-        if isinstance(result, int) and self._target.suffix == ".pdf":
+        if isinstance(result, int) and wrong:
+            self.message.warn(
+                tr(
+                    "Written, and NOT WHOLE, as the file says: {path}. {what}",
+                    path=str(self._target),
+                    what=first_of(wrong),
+                )
+            )
+        elif isinstance(result, int) and self._target.suffix == ".pdf":
             self.message.say(tr("Written: {path}", path=str(self._target)))
         elif isinstance(result, int):
             self.message.say(

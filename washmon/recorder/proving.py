@@ -1,0 +1,84 @@
+"""Whether what is exported or printed is as it was written: looked at each time, and said in it."""
+
+import csv
+import io
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from washmon.recorder.summaries import Ask, summary_agrees
+from washmon.reports.cells import Column
+from washmon.reports.csv_export import Part, rows_in_csv
+from washmon.reports.tables import SUMMARIES, Table
+from washmon.store.store import Store
+
+SUMMED_ANEW = 200
+"""Of so many shifts kept summaries are held against the journal; of more, the start-up check has
+done it, and ``washmon verify --lists`` does."""
+WHOLE, NOT_WHOLE = "whole", "NOT WHOLE"
+
+Wrong = Mapping[str, Sequence[str]]
+"""By chain: what is wrong with it, in sentences."""
+
+
+def wrong_with(
+    ask: Ask,
+    chains: Sequence[str],
+    table: Table[Any] | None = None,
+    cancelled: Callable[[], bool] = bool,
+) -> dict[str, list[str]]:
+    """Return what is wrong with these shifts, those left out with which nothing is.
+
+    ``table`` is the one that is exported of them, if it is not the record. ``cancelled`` is asked
+    before each shift.
+
+    Raises:
+        StoreUnavailable: the database can't be read.
+    """
+    summed = table is SUMMARIES and len(chains) <= SUMMED_ANEW
+    found: dict[str, list[str]] = {}
+    for chain in chains:
+        if cancelled():
+            break
+        if said := ask(_looking(chain, summed=summed)):
+            found[chain] = said
+    return found
+
+
+def first_of(wrong: Wrong) -> str:
+    """Return the first sentence, and how many more there are."""
+    sentences = [sentence for said in wrong.values() for sentence in said]
+    more = f" And {len(sentences) - 1} more." if len(sentences) > 1 else ""
+    return f"{sentences[0]}{more}" if sentences else ""
+
+
+def marked(
+    table: Table[Any], parts: Iterable[Part], chains: Sequence[str], wrong: Wrong
+) -> tuple[Table[Any], Iterable[Part]]:
+    """Return a table with a last column that says of each row whether its shift is whole.
+
+    Where nothing is wrong there is no such column.
+    """
+    if not wrong:
+        return table, parts
+    said: Column[Any] = Column("journal_whole", "whether the journal of its shift is whole", str)
+    return replace(table, columns=(*table.columns, said)), _with_marks(parts, chains, wrong)
+
+
+def _with_marks(parts: Iterable[Part], chains: Sequence[str], wrong: Wrong) -> Iterator[Part]:
+    for chain, part in zip(chains, parts, strict=True):
+        mark = NOT_WHOLE if chain in wrong else WHOLE
+        rows = csv.reader(io.StringIO(part.text, newline=""))
+        yield rows_in_csv([*row, mark] for row in rows)
+
+
+def _looking(chain: str, *, summed: bool) -> Callable[[Store], list[str]]:
+    def query(store: Store) -> list[str]:
+        found = [str(fault) for fault in store.unsound(chain)]
+        if not found and summed and not summary_agrees(store, chain):
+            found.append(
+                f"The summary that is kept of shift {chain} does not agree with its journal."
+            )
+        return found
+
+    return query
