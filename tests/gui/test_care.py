@@ -163,3 +163,29 @@ def test_a_folder_is_chosen_in_the_menu_tried_at_once_and_remembered(
 def test_closing_waits_for_no_check(stand: Stand) -> None:
     stand.open().care.keeper.check()
     stand.close()
+
+
+def test_an_edited_line_of_a_list_is_told_though_the_journal_is_whole(
+    stand: Stand, tmp_path: Path
+) -> None:
+    stand.open()
+    with sqlite3.connect(tmp_path / "shed.db") as db:
+        db.execute("UPDATE shift SET supervisor = 'XX' WHERE chain = 'quiet'")
+    db.close()
+    checked(stand)
+    assert "does not agree with its journal" in stand.window.care.alarm.words.text()
+
+
+def test_a_witness_beside_misses_what_was_cut_off(stand: Stand, tmp_path: Path) -> None:
+    keeper = stand.open().care.keeper
+    keeper.witness_folder = tmp_path / "state"
+    with stand.qtbot.waitSignal(keeper.witnessed):
+        keeper.testify()
+    checked(stand)
+    assert stand.window.care.alarm.isHidden()
+    with sqlite3.connect(tmp_path / "shed.db") as db:
+        db.execute("DROP TRIGGER journal_never_deleted")
+        db.execute("DELETE FROM journal WHERE chain = 'site'")
+    db.close()
+    checked(stand)
+    assert "more: see 'washmon verify'" in stand.window.care.alarm.words.text()

@@ -8,7 +8,7 @@ import sys
 from importlib.util import find_spec
 from pathlib import Path
 
-from washmon.cli.place import UNUSABLE, settings_file
+from washmon.cli.place import UNUSABLE, settings_file, state_folder
 
 QT_LIBRARIES = (
     "libegl1 libgl1 libxkbcommon-x11-0 libfontconfig1 libdbus-1-3 libxcb-cursor0 libxcb-icccm4 "
@@ -31,7 +31,13 @@ def open_window(database: str, *, read_only: bool = False, session_file: Path | 
     except ImportError as missing:
         sys.stderr.write(f"washmon: {_libraries(str(missing))}\n")
         return UNUSABLE
-    return run(database, settings_file(database), read_only=read_only, session_file=session_file)
+    return run(
+        database,
+        settings_file(database),
+        read_only=read_only,
+        session_file=session_file,
+        state_folder=state_folder(),
+    )
 
 
 def load() -> None:

@@ -42,8 +42,12 @@ def run(
     *,
     read_only: bool = False,
     session_file: Path | None = None,
+    state_folder: Path | None = None,
 ) -> int:
-    """Open the window on a database and return the exit status when it closes."""
+    """Open the window on a database and return the exit status when it closes.
+
+    ``state_folder`` is where a witness of the records is kept.
+    """
     app = application()
     settings = Settings(settings_file)
     theme.apply(app, settings.theme)
@@ -53,6 +57,7 @@ def run(
         store = Store.open(database, read_only=read_only)
         line = settings.line or None if "://" in database else None
         window = MainWindow(Desk(store, line=line), settings, session_file=session_file)
+        window.care.keeper.witness_folder = state_folder
         windows.append(window)
         window.begin()
 

@@ -1,5 +1,6 @@
 """When records are checked and backed up, and what the window says of it."""
 
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 
 CHECK_AFTER_MS = 3000
 """By then the window has opened, and nobody waits for the disk."""
+WITNESSED_EACH = timedelta(minutes=1)
+"""So much of a shift can be cut off at the most without the witness having seen it."""
 
 
 class Care(QObject):
@@ -28,6 +31,7 @@ class Care(QObject):
         self._window = window
         self._begun = False
         self._running: str | None = None
+        self._witnessed_at: datetime | None = None
         self._suspect: str | None = None
         self.checked = ""
         """What is quietly said of the last check, where it found nothing wrong."""
@@ -52,6 +56,10 @@ class Care(QObject):
         shift = snapshot.shift
         running = shift.chain if shift is not None and shift.ended is None else None
         over = self._running is not None and running != self._running
+        last = self._witnessed_at
+        if last is None or running != self._running or abs(snapshot.now - last) >= WITNESSED_EACH:
+            self._witnessed_at = snapshot.now
+            self.keeper.testify()
         self._running = running
         if over and snapshot.mode is Mode.LIVE and self._folder is not None:
             self.keeper.back_up(self._folder)

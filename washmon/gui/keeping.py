@@ -13,10 +13,12 @@ from PySide6.QtCore import QObject, Signal, Slot
 
 from washmon.gui.i18n import tr
 from washmon.recorder import Clock, Recorder
+from washmon.recorder.summaries import differing_summaries
 from washmon.store.backups import Backup, back_up
 from washmon.store.check import Fault
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
+from washmon.store.witness import Witness
 
 _PATIENCE_S = 2.0
 _BREATH_S = 0.002
@@ -27,16 +29,21 @@ class Keeper(QObject):
     """Checks and backs up; at most one of each at a time.
 
     Signals:
-        checked(object): a tuple of faults, empty when the journal is whole, or the exception.
+        checked(object): a tuple of faults, empty when journal and lists are whole, or the
+            exception.
+        witnessed(object): nothing, or the exception.
         backed_up(object): the :class:`~washmon.store.backups.Backup`, or the exception.
     """
 
     checked = Signal(object)
+    witnessed = Signal(object)
     backed_up = Signal(object)
     _ended = Signal(str, object)
 
     def __init__(self, recorder: Recorder, clock: Clock, parent: QObject | None = None) -> None:
         super().__init__(parent)
+        self.witness_folder: Path | None = None
+        """Where a witness outside of the database is kept; without one nothing is witnessed."""
         self._recorder = recorder
         self._clock = clock
         self._stop = threading.Event()
@@ -46,6 +53,12 @@ class Keeper(QObject):
     def check(self) -> None:
         """Go through the whole journal; :attr:`checked` follows."""
         self._begin("check", self._checked_journal)
+
+    def testify(self) -> None:
+        """Let the witness remember where the chains end now; :attr:`witnessed` follows."""
+        if (folder := self.witness_folder) is not None:
+            now = self._clock()
+            self._begin("witness", lambda store: Witness(folder, store.place).look(store, now))
 
     def back_up(self, folder: Path) -> None:
         """Copy the database into a folder; :attr:`backed_up` follows."""
@@ -59,7 +72,16 @@ class Keeper(QObject):
             thread.join(_PATIENCE_S)
 
     def _checked_journal(self, store: Store) -> tuple[Fault, ...]:
-        return tuple(store.verify(lambda: self._stop.wait(_BREATH_S)))
+        def stop() -> bool:
+            return self._stop.wait(_BREATH_S)
+
+        found = store.verify(stop)
+        if self.witness_folder is not None:
+            found += Witness(self.witness_folder, store.place).faults(store)
+        if not found:
+            found = store.compare_projections(stop)
+            found += (Fault(said) for said in differing_summaries(store, stop))
+        return tuple(found)
 
     def _begin(self, name: str, work: Callable[[Store], object]) -> None:
         if name not in self._threads:
@@ -79,7 +101,9 @@ class Keeper(QObject):
     @Slot(str, object)
     def _tell(self, name: str, result: object) -> None:
         del self._threads[name]
-        (self.checked if name == "check" else self.backed_up).emit(result)
+        {"check": self.checked, "witness": self.witnessed, "backup": self.backed_up}[name].emit(
+            result
+        )
 
 
 def checked_words(at: datetime) -> str:
