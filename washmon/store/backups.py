@@ -11,7 +11,7 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from washmon.store import check, migrate
-from washmon.store.engine import reading_engine, sync_folder, take_lock
+from washmon.store.engine import make_empty, make_folder, reading_engine, sync_folder, take_lock
 from washmon.store.errors import CannotWrite, Damaged, NotADatabase, not_a_database, told
 from washmon.store.fresh import fill_server
 from washmon.store.place import Server
@@ -110,7 +110,7 @@ def restore(backup: Path, target: Path, now: datetime) -> Path | None:
             raise NotADatabase(f"There is no backup at {backup}: choose another.")
     with told(target):
         target = target.resolve()
-        target.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(target.parent)
         part = target.with_name(target.name + ".part")
         with take_lock(target):
             _finish(target)
@@ -174,6 +174,8 @@ def restore_to_server(backup: Path, target: Server) -> None:
 
 
 def _copy(source: Path, part: Path) -> None:
+    part.unlink(missing_ok=True)
+    make_empty(part)
     shutil.copyfile(source, part)
     with part.open("rb+") as copied:
         os.fsync(copied.fileno())
