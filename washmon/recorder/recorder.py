@@ -100,12 +100,7 @@ class Recorder:
         self._next_ahead_s: float | None = None
         self._forecasts: dict[int, Forecast] = {}
         self._troubles = Troubles()
-        self._gate = Gate(
-            lambda: store.entries(SITE),
-            lambda it: self._append(SITE, it),
-            clock,
-            time.monotonic if clock is wall_clock else None,
-        )
+        self._gate = _gate(store, lambda it: self._append(SITE, it), clock)
 
     # -- called from any thread ---------------------------------------------------------------
 
@@ -134,7 +129,7 @@ class Recorder:
 
     def vouch(self, by: str, pin: str) -> "Future[Fault | None]":
         """Tell why somebody is not taken for a manager; a wrong PIN is journaled and slows down."""
-        return self._worker.soon(lambda: self._vouch(by, pin))
+        return self._worker.soon(lambda: self._gate.manager_fault(self._setup, by, pin))
 
     def first_flag(self, moments: Sequence[datetime]) -> "Future[datetime | None]":
         """Find the first of some moments at which a flag is up that is not up at the first of all.
@@ -191,11 +186,6 @@ class Recorder:
             told = self._troubles.note("saving", str(trouble))
             self._show()
             return Failed(told)
-
-    def _vouch(self, by: str, pin: str) -> Fault | None:
-        if self._store.read_only:  # a wrong PIN could not be journaled, and guessing would be free
-            return Fault("pin", Message("This window only reads: ask in the one that writes."))
-        return self._gate.manager_fault(self._setup, by, pin)
 
     def _take_in(self, chain: str, events: Sequence[Event]) -> Answer:
         if self._store.read_only:
@@ -295,8 +285,7 @@ class Recorder:
         return self._read_anew(chain)
 
     def _append(self, chain: str, event: Event) -> Entry:
-        event = anchored(self._store, chain, event)
-        (entry,) = self._store.append(chain, [event], self._clock())
+        (entry,) = self._store.append(chain, [anchored(self._store, chain, event)], self._clock())
         self._troubles.over("saving")
         self._troubles.hear("keeping", self._store.heed)
         return entry
@@ -379,6 +368,12 @@ class Recorder:
                 trouble=self._troubles.first(self._clock()),
             )
         )
+
+
+def _gate(store: Store, append: Callable[[Event], object], clock: Clock) -> Gate:
+    """Return what asks for PINs: nobody sets the seconds that it waits, but in a test."""
+    elapsed_s = time.monotonic if clock is wall_clock else None
+    return Gate(lambda: store.entries(SITE), append, clock, elapsed_s, judges=not store.read_only)
 
 
 def _first_flag(
