@@ -43,7 +43,7 @@ from washmon.recorder.starting import (
     taken_up,
     told_next,
 )
-from washmon.recorder.troubles import Troubles
+from washmon.recorder.troubles import KEEPING, Troubles
 from washmon.recorder.worker import Worker
 from washmon.rules.advice import Advice, advise, changed_flags
 from washmon.rules.entering import check_entry
@@ -167,7 +167,7 @@ class Recorder:
         self._soon_ahead()
 
     def _tick(self) -> None:
-        self._troubles.hear("keeping", self._store.heed)
+        self._troubles.hear(KEEPING, self._store.heed)
         if self._store.read_only:
             self._take_up()
             return
@@ -287,7 +287,7 @@ class Recorder:
     def _append(self, chain: str, event: Event) -> Entry:
         (entry,) = self._store.append(chain, [anchored(self._store, chain, event)], self._clock())
         self._troubles.over("saving")
-        self._troubles.hear("keeping", self._store.heed)
+        self._troubles.hear(KEEPING, self._store.heed)
         return entry
 
     def _judge(self) -> None:
