@@ -32,3 +32,11 @@ def test_the_ci_finds_the_test_command() -> None:
     command = re.search(r"<!-- tests -->\n```sh\n(.+?)\n```", text)
     assert command is not None
     assert command[1].endswith("python -m tests")
+
+
+def test_every_promise_of_the_readme_names_a_test_that_is_there() -> None:
+    readme = (ROOT / "README.md").read_text("utf-8")
+    promises = readme.split("## What is promised")[1].split("## Rules")[0]
+    tests = re.findall(r"`(tests/[^`]+)`", promises)
+    assert len(tests) > 10
+    assert [name for name in tests if "def test_" not in (ROOT / name).read_text("utf-8")] == []

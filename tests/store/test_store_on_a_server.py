@@ -7,6 +7,7 @@ import multiprocessing
 import os
 import sqlite3
 from pathlib import Path
+from typing import Any
 
 import psycopg
 import pytest
@@ -34,6 +35,7 @@ from washmon.store import (
     postgres,
 )
 from washmon.store import place as places
+from washmon.store.errors import NotKnown, StoreUnavailable
 
 WRITERS = 4
 ENTRIES = 25
@@ -319,3 +321,75 @@ def test_a_backup_that_was_altered_reaches_no_server(postgresql: Server, backup:
         restored_to(url, backup)
     with Store.open(url) as store:
         assert store.shifts() == []
+
+
+@pytest.mark.parametrize("arrives", [True, False])
+def test_an_entry_whose_answer_was_lost_is_not_known_then_found_and_never_doubled(
+    postgresql: Server, monkeypatch: pytest.MonkeyPatch, *, arrives: bool
+) -> None:
+    url = postgresql.new_url()
+    with Store.open(url) as store:
+        store.append("a", [started()], minutes(0))
+        assert store._writing is not None
+        dialect = store._writing.connection.dialect
+        commit = dialect.do_commit
+
+        def swallow(connection: Any) -> None:
+            monkeypatch.undo()
+            if arrives:
+                commit(connection)
+            connection.driver_connection.close()
+            raise psycopg.OperationalError("server closed the connection unexpectedly")
+
+        monkeypatch.setattr(dialect, "do_commit", swallow)
+        with pytest.raises(NotKnown, match="not known yet whether it is there"):
+            store.append("a", [batch(1)], minutes(1))
+        if arrives:
+            assert "is saved" in store.heed()
+        else:
+            assert "was not saved: enter it again" in store.heed()
+            store.append("a", [batch(1)], minutes(1))
+            assert store.heed() == ""
+        assert [one.event for one in store.entries("a")] == [started(), batch(1)]
+        assert store.verify() == []
+
+
+@pytest.mark.parametrize("arrives", [True, False])
+def test_the_same_entry_tried_again_finds_itself(
+    postgresql: Server, monkeypatch: pytest.MonkeyPatch, *, arrives: bool
+) -> None:
+    with Store.open(postgresql.new_url()) as store:
+        store.append("a", [started()], minutes(0))
+        assert store._writing is not None
+        dialect = store._writing.connection.dialect
+        commit = dialect.do_commit
+
+        def swallow(connection: Any) -> None:
+            monkeypatch.undo()
+            if arrives:
+                commit(connection)
+            connection.driver_connection.close()
+            raise psycopg.OperationalError("server closed the connection unexpectedly")
+
+        monkeypatch.setattr(dialect, "do_commit", swallow)
+        with pytest.raises(NotKnown):
+            store.append("a", [batch(1)], minutes(1))
+        (again,) = store.append("a", [batch(1)], minutes(2))
+        assert store.entries("a")[1] == again
+        store.append("a", [batch(1)], minutes(3))  # and another like it is another
+        assert len(store.entries("a")) == 3
+        assert store.verify() == []
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "postgresql://shed:pa@kanarie@127.0.0.1/washmon",
+        "postgresql://shed:pa/kanarie@127.0.0.1/washmon",
+        "postgresql://shed:pa:kanarie@127.0.0.1:x/washmon",
+    ],
+)
+def test_a_password_that_does_not_fit_an_address_is_in_no_sentence(address: str) -> None:
+    with pytest.raises(StoreUnavailable) as caught:
+        Store.open(address)
+    assert "kanarie" not in str(caught.value)

@@ -22,7 +22,8 @@ class Gate:
     """Lets people through, or says why not; a wrong PIN is journaled.
 
     ``entries`` reads the site's chain, ``append`` writes to it. ``elapsed_s`` counts seconds that
-    nobody sets, so that moving the ``clock`` lifts no wait; without it the clock is trusted.
+    nobody sets, so that moving the ``clock`` lifts no wait; without it the clock is trusted. Who
+    can't journal a wrong PIN ``judges`` none, or guessing would be free.
     """
 
     def __init__(
@@ -31,9 +32,12 @@ class Gate:
         append: Callable[[Event], object],
         clock: Callable[[], datetime],
         elapsed_s: Callable[[], float] | None = None,
+        *,
+        judges: bool = True,
     ) -> None:
         self._entries, self._append, self._clock = entries, append, clock
         self._elapsed_s = elapsed_s
+        self._judges = judges
         self._wrong_at_s: dict[str, list[float]] = {}
 
     def signer_faults(
@@ -82,6 +86,8 @@ class Gate:
         now = self._clock()
         who: dict[str, str | int] = {"who": by}
         kept = known.hashes.get(by)
+        if not self._judges:
+            return Fault("pin", Message("This window only reads: ask in the one that writes."))
         if kept is None:
             return Fault("by", Message("{who} has no PIN yet: choose one in the menu.", {**who}))
         if message := pins.waiting(known, by, now) or pins.waiting(self._tried(now), by, now):

@@ -45,7 +45,7 @@ from washmon.recorder.starting import (
     taken_up,
     told_next,
 )
-from washmon.recorder.troubles import Troubles
+from washmon.recorder.troubles import KEEPING, Troubles
 from washmon.recorder.worker import Worker
 from washmon.rules.entering import check_entry
 from washmon.store.errors import StoreUnavailable
@@ -100,12 +100,7 @@ class Recorder:
         self._next_ahead_s: float | None = None
         self._forecasts: dict[int, Forecast] = {}
         self._troubles = Troubles()
-        self._gate = Gate(
-            lambda: store.entries(SITE),
-            lambda it: self._append(SITE, it),
-            clock,
-            time.monotonic if clock is wall_clock else None,
-        )
+        self._gate = _gate(store, lambda it: self._append(SITE, it), clock)
 
     # -- called from any thread ---------------------------------------------------------------
 
@@ -172,7 +167,7 @@ class Recorder:
         self._soon_ahead()
 
     def _tick(self) -> None:
-        self._troubles.hear("keeping", self._store.heed)
+        self._troubles.hear(KEEPING, self._store.heed)
         if self._store.read_only:
             self._take_up()
             return
@@ -296,10 +291,9 @@ class Recorder:
         return self._read_anew(chain)
 
     def _append(self, chain: str, event: Event) -> Entry:
-        event = anchored(self._store, chain, event)
-        (entry,) = self._store.append(chain, [event], self._clock())
+        (entry,) = self._store.append(chain, [anchored(self._store, chain, event)], self._clock())
         self._troubles.over("saving")
-        self._troubles.hear("keeping", self._store.heed)
+        self._troubles.hear(KEEPING, self._store.heed)
         return entry
 
     def _judge(self) -> None:
@@ -380,6 +374,12 @@ class Recorder:
                 trouble=self._troubles.first(self._clock()),
             )
         )
+
+
+def _gate(store: Store, append: Callable[[Event], object], clock: Clock) -> Gate:
+    """Return what asks for PINs: nobody sets the seconds that it waits, but in a test."""
+    elapsed_s = time.monotonic if clock is wall_clock else None
+    return Gate(lambda: store.entries(SITE), append, clock, elapsed_s, judges=not store.read_only)
 
 
 def _first_flag(

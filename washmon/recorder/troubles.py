@@ -8,6 +8,8 @@ from washmon import faultlog
 from washmon.line.message import Message
 from washmon.store.errors import StoreUnavailable
 
+KEEPING = "keeping"
+"""The database being in its place, and knowing what is in it."""
 REMARKED = timedelta(minutes=10)
 """So long a remark is told: time to read it, and no more."""
 
@@ -23,11 +25,14 @@ class Troubles:
         return doing in self._of
 
     def first(self, now: datetime) -> Message | None:
-        """Return the oldest trouble there is, else the last remark while it is new."""
+        """Return what is said of the database itself, else the oldest trouble, else a remark.
+
+        A remark is told while it is new.
+        """
         if self._remark is not None and abs(now - self._remark[0]) >= REMARKED:
             self._remark = None
         said = None if self._remark is None else self._remark[1]
-        return next(iter(self._of.values()), said)
+        return self._of.get(KEEPING) or next(iter(self._of.values()), said)
 
     def remark(self, now: datetime, said: Message) -> None:
         """Tell, once, what went wrong but hinders no work."""

@@ -10,7 +10,8 @@
     ├── OlderVersion   it must be brought up to date first, and was opened read-only
     ├── DiskFull       nothing was written; works again once there is room
     ├── CannotWrite    the folder, the file or the disk refuses
-    └── Unreachable    the database server does not answer
+    ├── Unreachable    the database server does not answer
+    └── NotKnown       it stopped answering in the moment of saving: look before trying again
     StoreBug           tell the developers: the program asked for nonsense
 
 Nothing else leaves :mod:`washmon.store`: :func:`told` turns what SQLite, PostgreSQL, SQLAlchemy and
@@ -76,6 +77,10 @@ class Unreachable(StoreUnavailable):
     """The database server does not answer; nothing was written, works again once it does."""
 
 
+class NotKnown(StoreUnavailable):
+    """The server stopped answering in the moment of saving: it may be there or not."""
+
+
 class StoreBug(Exception):  # noqa: N818 - says what it is
     """The program asked the store for something that makes no sense."""
 
@@ -104,6 +109,14 @@ def damaged(path: Place, what: str = "") -> Damaged:
     detail = f" ({what})" if what else ""
     return Damaged(
         f"The database {path.name} is damaged{detail}: keep the file, and go on with a backup."
+    )
+
+
+def not_known(path: Place) -> NotKnown:
+    """Say that only the server knows whether something was saved."""
+    return NotKnown(
+        f"The database {path.name} stopped answering while this was being saved: it is not known "
+        "yet whether it is there. Do not enter it again before it is said here."
     )
 
 
@@ -201,6 +214,12 @@ def _of_server(path: Place, error: DBAPIError) -> StoreUnavailable | StoreBug:
         case state:
             told = StoreBug(f"{state} {error}")
     return told
+
+
+def breaks_off(error: DBAPIError) -> bool:
+    """Return whether an error says that the server is gone, rather than that it refuses."""
+    state = str(getattr(error.orig, "sqlstate", None) or "")
+    return state[:2] in {"08", "57"} or _is_silent(error, state)
 
 
 def _is_silent(error: DBAPIError, state: str) -> bool:

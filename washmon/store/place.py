@@ -32,9 +32,14 @@ def locate(where: Path | str) -> Place:
     """
     if not isinstance(where, str) or "://" not in where:
         return _file(where)
+    if where.partition("://")[2].partition("/")[0].count("@") > 1:
+        raise CannotWrite(
+            "There is one @ too many in this address: write one that belongs to a password as "
+            "%40, or leave the password out and keep it in a file that PGPASSFILE names."
+        )
     try:
         url = make_url(where)
-    except ArgumentError:
+    except (ArgumentError, ValueError):  # whose own words may hold a part of a password
         url = None
     if url is not None and url.database:
         if url.get_backend_name() == "sqlite":

@@ -8,6 +8,16 @@ from washmon.store.errors import CannotWrite
 from washmon.store.place import Server
 
 CONNECT_TIMEOUT_S = 10
+ALIVE: dict[str, int] = {
+    "connect_timeout": CONNECT_TIMEOUT_S,
+    "keepalives": 1,
+    "keepalives_idle": 5,
+    "keepalives_interval": 2,
+    "keepalives_count": 3,
+    "tcp_user_timeout": 10_000,
+}
+"""A cable that is pulled is noticed after some ten seconds, waiting or sending. In seconds, the
+last in milliseconds: https://www.postgresql.org/docs/current/libpq-connect.html."""
 LOCK_TIMEOUT_MS = 5000
 """How long an entry waits for another program that writes the same chain."""
 
@@ -86,9 +96,7 @@ def is_server(connection: Connection) -> bool:
 
 def _engine(server: Server, **options: Any) -> Engine:  # noqa: ANN401 - those of SQLAlchemy
     try:
-        return create_engine(
-            server.url, connect_args={"connect_timeout": CONNECT_TIMEOUT_S}, **options
-        )
+        return create_engine(server.url, connect_args=ALIVE, **options)
     except ModuleNotFoundError as error:
         raise CannotWrite(
             "A database on a server needs one more package: install washmon[postgres]."

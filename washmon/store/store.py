@@ -30,6 +30,8 @@ from washmon.store.writing import Writing
 
 _ANCHORED = 6
 """Chains that were written last, at most, besides the newest shifts."""
+SAVED_AFTER_ALL = "The server answers again. What it was not known of is saved."
+NOT_SAVED = "The server answers again. What it was not known of was not saved: enter it again."
 GUARDS_LOST = (
     "The guards that keep hands off the journal of {name} had been taken off, and were put back. "
     "Find out who did it, and compare the records with a backup."
@@ -124,6 +126,9 @@ class Store(Reading):
             StoreUnavailable: there is no way to go on.
         """
         place, known = self.place, self._known
+        if self._writing is not None and self._writing.doubt is not None:
+            with told(place):
+                self._said = SAVED_AFTER_ALL if self._writing.settle() else NOT_SAVED
         if not isinstance(place, Path) or known is None or _identity(place) == known:
             return self._said
         if self._writing is None:
@@ -168,6 +173,8 @@ class Store(Reading):
             return ()
         with told(self.place):
             entries = writing.append(chain, events, recorded_at)
+        if self._said in {SAVED_AFTER_ALL, NOT_SAVED}:
+            self._said = ""
         self.heed()  # what went into a file that is gone is carried over before it counts as saved
         return entries
 
@@ -212,7 +219,8 @@ class Store(Reading):
     def _for_writing(self) -> Writing:
         if self._writing is None:
             raise CannotWrite(f"{self.place.name} is open read-only: nothing can be saved in it.")
-        self.heed()
+        if isinstance(self.place, Path):
+            self.heed()
         return self._writing
 
 

@@ -4,22 +4,34 @@ from collections.abc import Sequence
 from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
-from typing import Any, Self
+from typing import Any, NamedTuple, Self
 
 import msgspec
 from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy.exc import DBAPIError
 
 from washmon.line.events import Event
 from washmon.line.journal import Entry, decode, extend
 from washmon.store import guards, migrate, postgres
 from washmon.store.engine import make_empty, make_folder, take_lock, writing_engine
-from washmon.store.errors import Place, StoreBug
+from washmon.store.errors import Place, StoreBug, breaks_off, not_known
 from washmon.store.finding import SummaryRows
 from washmon.store.place import Server
 from washmon.store.projecting import Projections
 from washmon.store.schema import journal, shift, summary_rows, tank_summary, version
 from washmon.store.shift import ShiftFold
 from washmon.store.statement import Ready
+
+
+class Doubt(NamedTuple):
+    """Entries of which only the server knows whether they are there."""
+
+    chain: str
+    entries: tuple[Entry, ...]
+
+    def is_of(self, chain: str, events: Sequence[Event]) -> bool:
+        """Return whether these are the very events."""
+        return chain == self.chain and list(events) == [one.event for one in self.entries]
 
 
 class Writing:
@@ -38,6 +50,9 @@ class Writing:
     ) -> None:
         self.guards_lost = tuple(guards_lost)
         """Those that were missing when the database was opened, and are there again."""
+        self.doubt: Doubt | None = None
+        """What was being saved when a server stopped answering."""
+        self._place = place
         self._connection = connection
         self._held = held
         self._folds: dict[str, ShiftFold] = {}  # of what is committed; checked again before use
@@ -75,17 +90,43 @@ class Writing:
         self, chain: str, events: Sequence[Event], recorded_at: datetime
     ) -> tuple[Entry, ...]:
         """Add events to a chain; see :meth:`washmon.store.store.Store.append`."""
-        with self._connection.begin():
-            postgres.lock_chain(self._connection, chain)
-            before = self._projections.fold(chain, self._folds.get(chain))
-            made = extend(chain, before.head, events, recorded_at)
-            self._add_entries.run(*(_as_row(chain, entry, body) for entry, body in made))
-            entries = tuple(entry for entry, _ in made)
-            fold = before.then(entries)
-            self._projections.keep(before, fold)
+        if (doubt := self.doubt) is not None and self.settle() and doubt.is_of(chain, events):
+            return doubt.entries  # it was tried again, and is there already
+        committing: Doubt | None = None
+        try:
+            with self._connection.begin():
+                postgres.lock_chain(self._connection, chain)
+                before = self._projections.fold(chain, self._folds.get(chain))
+                made = extend(chain, before.head, events, recorded_at)
+                self._add_entries.run(*(_as_row(chain, entry, body) for entry, body in made))
+                entries = tuple(entry for entry, _ in made)
+                fold = before.then(entries)
+                self._projections.keep(before, fold)
+                committing = Doubt(chain, entries)
+        except DBAPIError as error:
+            if committing is None or not isinstance(self._place, Server) or not breaks_off(error):
+                raise
+            self.doubt = committing
+            raise not_known(self._place) from error
         self._folds.pop(chain, None)  # the last one written stands last
         self._folds[chain] = fold
         return entries
+
+    def settle(self) -> bool:
+        """Look whether that is there of which it was not known; afterwards it is.
+
+        Raises:
+            DBAPIError: the server still does not answer.
+        """
+        doubt = self.doubt
+        if doubt is None:
+            return False
+        last = doubt.entries[-1]
+        at = (journal.c.chain == doubt.chain, journal.c.seq == last.seq)
+        with self._connection.begin():
+            saved = self._connection.scalar(select(journal.c.hash).where(*at)) == last.hash
+        self.doubt = None
+        return saved
 
     def save_summaries(
         self, chain: str, summaries: Sequence[tuple[int, str]], rows: SummaryRows | None
