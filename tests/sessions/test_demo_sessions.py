@@ -23,6 +23,7 @@ from washmon.rules.in_question import batches_in_question
 from washmon.sessions.file import Session, read
 from washmon.sessions.player import Judged, Player
 
+
 def session(name: str) -> Session:
     return read(next(path for path in data.demo_sessions() if path.stem == name))
 
