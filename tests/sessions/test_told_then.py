@@ -25,7 +25,7 @@ from washmon.line.message import Message, say
 from washmon.line.plan import Due, Plan
 from washmon.line.setup import Lot
 from washmon.line.state import ShiftState
-from washmon.planning.words import calm_step, change_step
+from washmon.planning.words import CHANGE, calm_step, change_step
 from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, compose, parse, read
 from washmon.sessions.player import SETTLES_S, Judged, Player
@@ -223,7 +223,7 @@ def test_a_plan_that_time_brought_is_news() -> None:
             said.append(told_of.said(lambda message: say(message, Taste.METRIC)))
     assert said == [
         "Plan: tank 1 First dunk now, Measure now, nothing is washed meanwhile",
-        "Plan: tank 1 First dunk now, Change the water: drain, clean, refill, then dose and measure",
+        f"Plan: tank 1 First dunk now, {CHANGE}",
     ]
 
 
