@@ -156,9 +156,9 @@ def _changed_plans(shift: ShiftState, advice: Advice) -> tuple[Plan, ...]:
 
 def _said(plan: Plan | None) -> tuple[object, ...]:
     if plan is None:
-        return (StepKind.LOOK, None, None, False, True)
+        return (StepKind.LOOK, None, None, False, True, ())
     now = plan.now
-    return (now.kind, now.product, now.amount, now.second, plan.feed)
+    return (now.kind, now.product, now.amount, now.second, plan.feed, plan.answers)
 
 
 def by_urgency(flags: Iterable[Flag]) -> tuple[Flag, ...]:
