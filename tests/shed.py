@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.hypochlorite import StrengthBasis
-from washmon.forecast.keeping import Keeper
+from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.events import (
     AcidAdded,
     BatchWashed,
@@ -252,5 +252,5 @@ class Shed:
 
     def foresee(self) -> Advice:
         """Return what is said of the line with forecasts made now; nothing is journaled."""
-        forecasts = Keeper().renewed(self.shift, self.now)
+        forecasts = ForecastCache().renewed(self.shift, self.now)
         return advise(self.shift, self.now, forecasts=forecasts)

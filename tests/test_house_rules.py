@@ -49,9 +49,9 @@ def test_every_module_of_the_program_says_what_it_is() -> None:
     assert [first for first in firsts if not first.splitlines()[0].endswith((".", "?", ":"))] == []
 
 
-JUDGES = ("line/judging.py", "line/validate", "forecast/", "rules/", "sessions/practice/")
+JUDGES = ("line/judging.py", "line/validate", "forecast/", "sessions/practice/")
 """Who may compare with a limit: who judges; who holds limits against each other; who counts draws
-of what a level may be; rules, with deadbands of their own; invented people with their habits."""
+of what a level may be; invented people with habits of their own."""
 LIMIT = re.compile(
     r"critical_low_mg_l|label_max_mg_l|legal_\w+|turbidity_max_ntu|critical_ph|critical_contact_s"
     r"|look_limit|spec\.contact_s|temperature_rule\.by_c"

@@ -16,7 +16,7 @@ from statsmodels.tsa.statespace.structural import UnobservedComponents
 
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.outlook import Range
-from washmon.forecast.shift import Cache, forecast_shift
+from washmon.forecast.shift import FilterCache, forecast_shift
 from washmon.line.events import Method
 from washmon.line.fold import fold
 from washmon.line.state import TankState
@@ -84,7 +84,7 @@ def shift_of(seed: int) -> Simulated:
 def cases_of(seed: int) -> list[Case]:
     """Judge every look of a shift; the slow baseline only at one of them, picked by the seed."""
     simulated = shift_of(seed)
-    cache, found = Cache(), list[Case]()
+    cache, found = FilterCache(), list[Case]()
     picked = 1 + seed % 3
     for place, ahead in enumerate(simulated.ahead):
         shift = fold("practice", simulated.entries[: ahead.seq + 1])

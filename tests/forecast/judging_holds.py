@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tests.forecast.judging import COMMODITIES, METHODS
-from washmon.forecast.shift import Cache, forecast_shift
+from washmon.forecast.shift import FilterCache, forecast_shift
 from washmon.line.events import ReadingTaken
 from washmon.line.fold import begin, step
 from washmon.line.state import ShiftState, TankState
@@ -46,7 +46,7 @@ def asked_in(seed: int) -> list[Asked]:
     )
     met = {one.seq: one.free_mg_l for one in simulated.batches}
     critical = simulated.setup.tank(TANK).chlorine.critical_low_mg_l
-    cache, said = Cache(), dict[int, tuple[float, float | None]]()
+    cache, said = FilterCache(), dict[int, tuple[float, float | None]]()
     shift = begin("practice", simulated.entries[0])
     for entry in simulated.entries[1:]:
         shift = step(shift, entry)
@@ -62,7 +62,7 @@ def asked_in(seed: int) -> list[Asked]:
 def _listen(
     shift: ShiftState,
     reading: ReadingTaken,
-    cache: Cache,
+    cache: FilterCache,
     said: dict[int, tuple[float, float | None]],
 ) -> None:
     tank = shift.tank(TANK)

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from tests.forecast.test_shift import dosed, forecast, read, told
 from tests.shed import START, Shed, a_setup, a_tank
 from washmon.forecast.batch_weights import BatchWeights, spread_of
-from washmon.forecast.keeping import Keeper
+from washmon.forecast.forecast_cache import ForecastCache
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.predict import surprise
 from washmon.line.events import BatchWashed, Corrected, DoseAdded, Method
@@ -208,7 +208,7 @@ def test_of_water_that_was_read_under_the_operating_low_only_the_critical_is_wat
 
 
 def test_the_chance_of_being_too_low_is_of_now_and_not_of_some_batches_ago() -> None:
-    shed, keeper = Shed(), Keeper()
+    shed, keeper = Shed(), ForecastCache()
     shed.fill()
     shed.dose(ml=200)
     shed.wait(10).read(fac=40.0)
@@ -225,7 +225,7 @@ def test_the_chance_of_being_too_low_is_of_now_and_not_of_some_batches_ago() -> 
 
 
 def test_particles_are_brought_forward_with_the_rest() -> None:
-    shed, keeper = Shed(), Keeper()
+    shed, keeper = Shed(), ForecastCache()
     shed.fill()
     shed.dose(ml=200)
     shed.wait(10).read(fac=50.0)

@@ -7,13 +7,15 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from tests.forecast.worlds.scoring import crps
 from tests.shed import START, Shed, a_setup, a_tank
 from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.learning import prior_from
 from washmon.forecast.look_ahead import Forecast, look_ahead
 from washmon.forecast.outlook import Pace
+from washmon.forecast.predict import run_ahead
 from washmon.forecast.prior import Trait, prior_for
-from washmon.forecast.shift import Cache, forecast_shift
+from washmon.forecast.shift import FilterCache, forecast_shift
 from washmon.line.events import (
     BatchWashed,
     Corrected,
@@ -40,7 +42,7 @@ def a_washing_shed() -> Shed:
     return shed
 
 
-def forecast(shed: Shed, cache: Cache | None = None) -> Forecast:
+def forecast(shed: Shed, cache: FilterCache | None = None) -> Forecast:
     return forecast_shift(shed.shift, shed.now, cache)[1]
 
 
@@ -66,7 +68,7 @@ def in_order(forecast: Forecast) -> bool:
 
 
 def test_following_entry_by_entry_gives_what_folding_anew_gives() -> None:
-    shed, cache = a_washing_shed(), Cache()
+    shed, cache = a_washing_shed(), FilterCache()
     for turn in range(4):
         shed.wash(3)
         forecast(shed, cache)
@@ -81,7 +83,7 @@ def test_following_entry_by_entry_gives_what_folding_anew_gives() -> None:
 
 @pytest.mark.parametrize("minutes_ago", [1, 9, 25])
 def test_an_entry_that_comes_late_finds_its_place_in_the_forecast_too(minutes_ago: int) -> None:
-    shed, cache = a_washing_shed(), Cache()
+    shed, cache = a_washing_shed(), FilterCache()
     forecast(shed, cache)
     late = shed.now - timedelta(minutes=minutes_ago)
     shed.tell(BatchWashed(at=late, by="RM", tanks=(1,), lot="L-1"))
@@ -89,7 +91,7 @@ def test_an_entry_that_comes_late_finds_its_place_in_the_forecast_too(minutes_ag
 
 
 def test_a_correction_is_followed() -> None:
-    shed, cache = a_washing_shed(), Cache()
+    shed, cache = a_washing_shed(), FilterCache()
     before = forecast(shed, cache)
     wrong = shed.shift.entries[-1]
     assert isinstance(wrong.event, ReadingTaken)
@@ -101,7 +103,7 @@ def test_a_correction_is_followed() -> None:
 
 
 def test_only_new_events_are_worked_out() -> None:
-    shed, cache = a_washing_shed(), Cache()
+    shed, cache = a_washing_shed(), FilterCache()
     forecast(shed, cache)
     known = cache.followed[1]
     forecast(shed, cache)
@@ -112,7 +114,7 @@ def test_only_new_events_are_worked_out() -> None:
 
 
 def test_a_fresh_forecast_is_given_again_until_something_happens() -> None:
-    shed, cache = a_washing_shed(), Cache()
+    shed, cache = a_washing_shed(), FilterCache()
     first = forecast(shed, cache)
     shed.wait(0.1)
     assert forecast_shift(shed.shift, shed.now, cache, fresh_s=10)[1] is first
@@ -228,10 +230,10 @@ def test_past_shifts_sharpen_the_prior() -> None:
     assert math.exp(told.middle[Trait.DEMAND]) == pytest.approx(0.12 * 0.8, rel=0.4)
 
 
-def test_a_learned_prior_is_sharper_where_little_was_read_and_no_further_off() -> None:
+def test_a_learned_prior_is_sharper_and_scores_better_where_little_was_read() -> None:
     past = [fold("past", simulated_shift(seed, hours=2.0, tanks=1).entries) for seed in range(6)]
     priors = prior_from(past)
-    errors: dict[bool, list[float]] = {True: [], False: []}
+    scores: dict[bool, list[float]] = {True: [], False: []}
     widths: dict[bool, list[float]] = {True: [], False: []}
     for seed in range(20, 50):
         simulated = simulated_shift(seed, hours=1.5, tanks=1, ahead=40)
@@ -239,13 +241,14 @@ def test_a_learned_prior_is_sharper_where_little_was_read_and_no_further_off() -
             if not look.critical_batches:
                 continue
             shift = fold("new", simulated.entries[: look.seq + 1])
+            critical = shift.setup.tank(1).chlorine.critical_low_mg_l
             for sharp in (True, False):
                 found = forecast_shift(shift, look.at, priors=priors if sharp else None)[1]
+                ahead = run_ahead(found.particles, found.pace, 40).until(critical)[0]
+                scores[sharp].append(crps(np.sort(np.minimum(ahead, 40.0)), look.critical_batches))
                 batches = found.until_critical.batches
-                middle = min(batches.mid, 40.0)
-                errors[sharp].append(abs(math.log((middle + 1) / (look.critical_batches + 1))))
                 widths[sharp].append(min(batches.high, 40.0) - batches.low)
-    assert np.mean(errors[True]) < 1.05 * np.mean(errors[False])
+    assert np.mean(scores[True]) < np.mean(scores[False])
     assert np.mean(widths[True]) < 0.7 * np.mean(widths[False])
 
 
@@ -348,7 +351,7 @@ def test_entries_of_a_clock_set_back_are_followed_and_leave_it_less_sure() -> No
 
 
 def test_a_dose_that_is_entered_late_is_followed_from_when_it_went_in() -> None:
-    shed, cache = a_washing_shed(), Cache()
+    shed, cache = a_washing_shed(), FilterCache()
     forecast(shed, cache)
     then = shed.now
     shed.wash(3)

@@ -29,6 +29,7 @@ from washmon.line.events import (
     ShiftStarted,
     TankFilled,
 )
+from washmon.line.flags import StepKind
 from washmon.line.journal import Entry
 from washmon.line.setup import Lot, Tank
 from washmon.line.state import ShiftState
@@ -205,6 +206,15 @@ class Stand:
     def panel(self, tank: int) -> TankPanel:
         """The column of a tank."""
         return self.board.board.columns.panels[tank - 1]
+
+    def wait_for_step(self, tank: int, kind: StepKind) -> None:
+        """Wait until a tank's plan asks for this: it is made just after the entry is saved."""
+
+        def asks() -> bool:
+            view = self.panel(tank).view
+            return view is not None and view.step.kind is kind
+
+        self.qtbot.waitUntil(asks)
 
     def answer(self, tank: int) -> None:
         """Press the button that answers the step of a tank's plan, which has stood for a while."""

@@ -10,6 +10,7 @@ from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import a_tank
 from washmon.gui.kit.buttons import ChoiceRow
 from washmon.line.events import Corrected, DoseAdded, ReadingTaken, SecondSwapped, TankFilled
+from washmon.line.flags import StepKind
 from washmon.line.setup import Stage
 
 
@@ -45,17 +46,20 @@ def step_line(stand: Stand) -> str:
 
 
 def make_ready(stand: Stand) -> None:
-    """Fill, dose and check the second fill as the cards of the Board ask for it."""
+    """Fill and dose the second fill as the plan of its tank asks for it, then read it."""
+    stand.wait_for_step(1, StepKind.FILL)
     stand.answer(1)
     assert stand.entries.sheet.tank == "1+"
     with stand.saving():
         stand.type(Key.Key_Return)
+    stand.wait_for_step(1, StepKind.DOSE)
     stand.answer(1)
+    assert stand.entries.sheet.tank == "1+"
     with stand.saving():
         stand.type(Key.Key_Return)
     stand.wait(6)
-    stand.answer(1)
-    measure(stand)
+    stand.type(Key.Key_F1)
+    measure(stand, "3")  # the second fill stands after the tanks of the line
 
 
 def test_a_second_fill_is_made_ready_swapped_in_and_taken_back(stand: Stand) -> None:

@@ -292,3 +292,35 @@ def test_what_reads_like_its_limit_keeps_it(value: float, limit: float, kind: Ki
     else:
         assert judging.is_under(value, limit, kind) is (value < limit)
         assert judging.is_over(value, limit, kind) is (value > limit)
+
+
+def test_what_product_is_held_for_is_critical_and_nothing_else_is() -> None:
+    spec = a_tank(1, "First", critical_ph=8.5, critical_contact_s=45.0)
+    by_total = replace(spec, chlorine=replace(spec.chlorine, label_basis=LabelBasis.TOTAL))
+    critical = (
+        judging.judge_level(20, spec),
+        judging.judge_level(120, spec),
+        judging.judge_total(120, by_total),
+        judging.judge_ph(9.0, spec),
+        judging.judge_contact(30, spec),
+    )
+    assert [breach is not None and breach.critical for breach in critical] == [True] * 5
+    operating = (
+        judging.judge_level(30, spec),
+        judging.judge_level(80, spec),
+        judging.judge_ph(8.0, spec),
+        judging.judge_turbidity(90, spec),
+        judging.judge_look(Look.GONE, spec),
+        judging.judge_contact(50, spec),
+    )
+    assert [breach is not None and breach.critical for breach in operating] == [False] * 6
+
+
+def test_a_reading_is_judged_by_what_it_has() -> None:
+    wanted = TemperatureRule(kind=TemperatureRuleKind.WARMER, by_c=5.0)
+    spec = a_tank(1, "Dump", temperature_rule=wanted)
+    bare = ReadingTaken(at=START, by="RM", tank=1)
+    assert judging.judge_reading(bare, spec) == {}
+    assert judging.judge_reading(replace(bare, water_c=5.0), spec) == {}
+    assert judging.judge_reading(replace(bare, pulp_c=30.0), spec) == {}
+    assert set(judging.judge_reading(replace(bare, look=Look.GONE), spec)) == {"look"}

@@ -49,7 +49,7 @@ def test_a_reading_is_said_with_what_was_measured() -> None:
     assert said(reading) == "Reading tank 1: 48 ppm, pH 7.1"
     more = replace(reading, fac_mg_l=None, ph=None, water_c=9.0, look=Look.FAINT)
     assert said(more) == "Reading tank 1: water 9 °C, card faint"
-    assert said(more, Taste.US) == "Reading tank 1: water 48 °F, card faint"
+    assert said(more, Taste.US) == "Reading tank 1: water 48.2 °F, card faint"
 
 
 def test_a_dose_is_said_as_it_was_entered() -> None:

@@ -134,7 +134,7 @@ def test_peracetic_water_is_asked_for_its_own_reading() -> None:
     shed.wait(6).read(paa_mg_l=56)
     assert shed.plan().feed
     shed.wash(6)
-    assert words(shed.plan().now.say) == "Measure peracetic acid now"
+    assert words(shed.plan().now.say) == "Measure peracetic acid and cloudiness now"
 
 
 def test_a_batch_that_stayed_too_short_is_held_alone() -> None:

@@ -93,7 +93,7 @@ def _without_shelving(shed: Shed) -> TankAdvice:
 STORIES = st.lists(st.tuples(KINDS, st.integers(0, 3)), min_size=4, max_size=14)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(STORIES)
 def test_shelving_never_brings_an_addition_nor_changes_what_is_raised(
     story: list[tuple[str, int]],

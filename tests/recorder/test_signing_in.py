@@ -2,13 +2,14 @@
 
 from collections.abc import Iterator
 from datetime import timedelta
+from itertools import count
 from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
 
 from tests.recorder.test_recorder import Bench
-from tests.shed import a_setup
+from tests.shed import START, a_setup
 from washmon.line.events import (
     Event,
     NoteWritten,
@@ -21,11 +22,12 @@ from washmon.line.events import (
     ShiftSigned,
 )
 from washmon.line.fold import fold
-from washmon.line.journal import SITE
+from washmon.line.gate import Gate
+from washmon.line.journal import SITE, Entry
 from washmon.line.pins import hash_pin
 from washmon.line.setup import LineSetup, Person, Role
 from washmon.line.signing import Stage, signing
-from washmon.recorder import Answer, Doubtful, Refused, Saved
+from washmon.recorder import Answer, Doubtful, Recorder, Refused, Saved
 from washmon.store.store import Store
 
 RIGHT = "rake 22"
@@ -218,3 +220,29 @@ def test_pins_do_not_travel_with_a_shift(bench: Signers, kept: str) -> None:
         return b"".join(row.body for row in store.rows(bench.chain))
 
     assert b"argon2" not in bench.recorder.read(bodies).result(10)
+
+
+def test_a_clock_that_is_moved_before_each_try_lifts_no_wait(kept: str) -> None:
+    known = [Entry(0, START, PinSet(at=START, by="BO", who="BO", hash=kept), "")]
+    moved = (START + timedelta(hours=2 * turn) for turn in count())
+    tries: list[Event] = []
+    gate = Gate(lambda: known, tries.append, lambda: next(moved), lambda: 17.0)
+    setup = with_a_boss()
+    saved = SetupSaved(at=START, by="BO", setup=setup)
+    for turn in range(30):
+        fault = gate.saver_fault(saved, f"guess {turn}")
+        assert fault is not None
+    assert len(tries) == 3  # and the rest was not judged at all
+    assert gate.saver_fault(saved, RIGHT) is not None
+
+
+def test_a_window_that_only_reads_judges_no_pin(bench: Signers, kept: str) -> None:
+    bench.set_pin("BO", kept)
+    with Store.open(bench.path, read_only=True) as store:
+        reader = Recorder(store, lambda _: None, clock=bench.clock, tick_s=3600)
+        reader.start()
+        for pin in (RIGHT, "nope"):
+            fault = reader.vouch("BO", pin).result(10)
+            assert fault is not None
+            assert "This window only reads" in fault.message.text
+        reader.close()

@@ -85,7 +85,7 @@ def test_where_the_forecast_fails_the_bridge_tells(
     def fails(*_: object, **__: object) -> None:
         raise ArithmeticError("no forecast today")
 
-    monkeypatch.setattr("washmon.forecast.keeping.Keeper.renew", fails)
+    monkeypatch.setattr("washmon.forecast.forecast_cache.ForecastCache.renew", fails)
     _, seqs = bad_check(bench)
     told = stored(bench, hold(bench, seqs))
     assert isinstance(told, HoldPlaced)

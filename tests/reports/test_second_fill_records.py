@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from tests.shed import Shed, a_setup, a_tank
-from washmon.forecast.shift import Cache, forecast_shift
+from washmon.forecast.shift import FilterCache, forecast_shift
 from washmon.line.events import BatchWashed, ReadingTaken, TankFilled
 from washmon.line.fold import fold
 from washmon.line.message import say
@@ -130,7 +130,7 @@ def test_every_entry_says_in_words_which_water_it_is_about() -> None:
 
 
 def test_the_forecast_takes_up_what_was_done_to_the_second_fill_while_it_waited() -> None:
-    shed, cache = a_shift(swapped=False), Cache()
+    shed, cache = a_shift(swapped=False), FilterCache()
     before = forecast_shift(shed.shift, shed.now, cache)[1]
     shed.wait(10).swap()
     after = forecast_shift(shed.shift, shed.now, cache)[1]

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
-from washmon.forecast.keeping import Keeper
+from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.check import check
 from washmon.line.events import Corrected, HoldPlaced, Limit
 from washmon.line.held_words import batch_word, batch_words, held_words, lot_words, washed_in
@@ -68,7 +68,7 @@ def test_a_hold_keeps_what_the_forecast_tells_where_there_is_one() -> None:
     shed.wait(6)
     seqs = tuple(entry.seq for entry in (*before, *shed.wash(3)))
     shed.wait(8).read(1, 15, ph=7.0)
-    forecasts = Keeper().renewed(shed.shift, shed.now)
+    forecasts = ForecastCache().renewed(shed.shift, shed.now)
     placed = HoldPlaced(at=shed.now, by="RM", tank=1, batches=seqs, reason="low")
     made = estimated(shed.shift, placed, forecasts, shed.now)
     assert isinstance(made, HoldPlaced)
@@ -82,7 +82,7 @@ def test_where_another_limit_failed_no_chance_of_chlorine_is_told_but_the_limit(
     shed.read(1, 50, ph=8.8)
     tank = shed.shift.tank(1)
     assert tank.fill is not None
-    forecasts = Keeper().renewed(shed.shift, shed.now)
+    forecasts = ForecastCache().renewed(shed.shift, shed.now)
     made = estimated(shed.shift, hold(shed, *seqs), forecasts, shed.now)
     assert isinstance(made, HoldPlaced)
     assert (made.chances, made.failed) == ((), (Limit.PH,))

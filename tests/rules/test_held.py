@@ -4,7 +4,7 @@ import pytest
 from msgspec.structs import replace
 
 from tests.shed import Shed, a_setup, a_tank
-from washmon.forecast.keeping import Keeper
+from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.events import BatchWashed, Corrected, Decision, HoldReleased, Method, ReadingTaken
 from washmon.line.flags import Condition
 from washmon.line.journal import Entry
@@ -146,7 +146,7 @@ def test_each_lot_has_its_own_chance() -> None:
 
 
 def foreseen(shed: Shed) -> dict[int, float]:
-    forecasts = Keeper().renewed(shed.shift, shed.now)
+    forecasts = ForecastCache().renewed(shed.shift, shed.now)
     tank = shed.shift.tank(1)
     assert tank.fill is not None
     return chances_below(Sight(shed.shift, tank, tank.fill, shed.now, frozenset(), forecasts[1]))
@@ -180,7 +180,7 @@ def test_a_later_reading_changes_what_is_said_of_the_batches_before() -> None:
 def test_a_forecast_that_has_not_heard_of_the_bad_reading_yet_tells_nothing() -> None:
     shed = begun()
     shed.wash(8)
-    keeper = Keeper()
+    keeper = ForecastCache()
     old = keeper.renewed(shed.shift, shed.now)[1]
     shed.wait(1).read(1, 15, ph=7.0)
     tank = shed.shift.tank(1)

@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from tests.shed import START, Shed, a_setup, a_tank
-from washmon.forecast.keeping import Keeper
+from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.events import Instrument, InstrumentChecked, Method, ReadingTaken
 from washmon.line.flags import ALWAYS_ON, Flag, Level, StepKind
 from washmon.line.message import say
@@ -109,7 +109,7 @@ def test_the_calm_step_names_the_sooner_of_both_checks() -> None:
 def test_no_check_is_put_off_beyond_the_batch_at_which_the_water_is_likely_low() -> None:
     for levels in ((46, 42), (47, 45), (40, 36), (70, 66)):
         shed = falling(begun(), *levels)
-        lasts = Keeper().renewed(shed.shift, shed.now)[1].until_low.batches.mid
+        lasts = ForecastCache().renewed(shed.shift, shed.now)[1].until_low.batches.mid
         plan = plan_of(foresee(shed))
         if plan.now.kind is StepKind.LOOK:
             assert plan.due is not None

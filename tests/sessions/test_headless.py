@@ -30,7 +30,6 @@ from washmon.sessions.player import Judged, Player
 from washmon.sessions.telling import tell
 from washmon.units import Taste
 
-
 RELEASED = Path(__file__).parent / "released" / "4-mistakes-and-holds.washshift"
 REMINDER = "check-after-adding"
 

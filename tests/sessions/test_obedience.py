@@ -10,10 +10,10 @@ import pytest
 
 from washmon.sessions.practice.obedience.run import BOARD, work_through
 from washmon.sessions.practice.obedience.tally import Tally
-from washmon.sessions.practice.obedience.world import World, draw_tubs, draw_world
+from washmon.sessions.practice.obedience.world import World, draw_tubs, draw_wild, draw_world
 
 SHORT = (5, 8)
-WORLDS, TUBS, SLIPPING, MOST_TANKS = 82, 6, 12, 3
+WORLDS, TUBS, SLIPPING, WILD, MOST_TANKS = 76, 6, 12, 6, 3
 
 
 def small_worlds() -> Iterator[World]:
@@ -30,6 +30,11 @@ def small_worlds() -> Iterator[World]:
 @pytest.fixture(scope="module")
 def obeyed() -> list[Tally]:
     return [work_through(world, BOARD) for world in small_worlds()]
+
+
+@pytest.fixture(scope="module")
+def wild() -> list[Tally]:
+    return [work_through(draw_wild(seed, batches=SHORT), BOARD) for seed in range(1, WILD + 1)]
 
 
 def where(tallies: list[Tally], name: str) -> dict[str, object]:
@@ -56,6 +61,11 @@ def test_acid_and_hypochlorite_never_meet_while_they_mix(obeyed: list[Tally]) ->
 def test_no_dose_passes_the_label_beyond_the_error_of_the_reading(obeyed: list[Tally]) -> None:
     entered = [one for one in obeyed if not one.slips]
     assert where(entered, "over_label") == {}
+
+
+def test_whatever_the_readings_there_is_a_plan_that_ends(wild: list[Tally]) -> None:
+    for name in ("faults", "refused", "loops", "acid_meets_chlorine", "under_in_stop"):
+        assert where(wild, name) == {}
 
 
 def test_nothing_is_fed_while_a_stop_stands(obeyed: list[Tally]) -> None:

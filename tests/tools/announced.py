@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from washmon import data
-from washmon.forecast.keeping import Keeper
+from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.flags import Level
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry
@@ -60,7 +60,7 @@ class Announced(NamedTuple):
 def told(session: Session, *, ahead: bool) -> list[Told]:
     """Return all flags of a shift as they come up, with or without a forecast."""
     found: list[Told] = []
-    keeper, shift = Keeper(), None
+    keeper, shift = ForecastCache(), None
     for place, look in enumerate(programme(session.entries)):
         if look.entry is not None:
             chain = session.header.chain

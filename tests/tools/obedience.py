@@ -2,6 +2,7 @@
 
 --worlds N      so many random worlds in which all is entered (60)
 --slips N       so many in which entries are mistyped, forgotten or late (0)
+--wild N        so many in which every third reading is anything at all (0)
 --tubs N        so many of three small tubs with strips and spoons (0)
 --seed S        the first seed (1)
 --jobs J        so many processes (1)
@@ -25,14 +26,22 @@ from washmon.sessions.practice.obedience.costs import listed
 from washmon.sessions.practice.obedience.run import BOARD, EVERYBODY, retold, work_through
 from washmon.sessions.practice.obedience.tables import by_tanks, counted, table
 from washmon.sessions.practice.obedience.tally import Tally
-from washmon.sessions.practice.obedience.world import World, draw_tubs, draw_world
+from washmon.sessions.practice.obedience.world import World, draw_tubs, draw_wild, draw_world
 
+TITLES = {
+    "worlds": "Worlds in which all is entered",
+    "slips": "Worlds with slips",
+    "wild": "Worlds in which every third reading is anything at all",
+    "tubs": "Three small tubs",
+}
 Job = tuple[str, int, str, bool]
 
 
 def the_world(kind: str, seed: int) -> World:
     if kind == "tubs":
         return draw_tubs(seed)
+    if kind == "wild":
+        return draw_wild(seed)
     return draw_world(seed, slips=kind == "slips")
 
 
@@ -56,6 +65,7 @@ def asked() -> argparse.Namespace:
     parser.add_argument("--worlds", type=int, default=60)
     parser.add_argument("--slips", type=int, default=0)
     parser.add_argument("--tubs", type=int, default=0)
+    parser.add_argument("--wild", type=int, default=0)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--who", default="board,every2,every2w")
@@ -110,10 +120,10 @@ def main() -> None:
     who = args.who.split(",")
     assert set(who) <= set(EVERYBODY), f"only {', '.join(EVERYBODY)}"
     if args.dump is not None:
-        kind = "tubs" if args.tubs else "slips" if args.slips else "worlds"
+        kind = next((one for one in ("tubs", "slips", "wild") if getattr(args, one)), "worlds")
         tell(*retold(the_world(kind, args.dump), who[0]))
         return
-    counts = {"worlds": args.worlds, "slips": args.slips, "tubs": args.tubs}
+    counts = {kind: getattr(args, kind) for kind in TITLES}
     jobs = [
         (kind, args.seed + place, one, args.twin)
         for kind, count in counts.items()
@@ -128,12 +138,7 @@ def main() -> None:
         sys.stderr.flush()
     sys.stderr.write("\n")
     tell(f"Minutes: {listed()}.\n")
-    titles = {
-        "worlds": "Worlds in which all is entered",
-        "slips": "Worlds with slips",
-        "tubs": "Three small tubs",
-    }
-    for kind, title in titles.items():
+    for kind, title in TITLES.items():
         if kind in tallies:
             shown(title, tallies[kind], who)
     tell(*complaints([*chain(*tallies.values())]))

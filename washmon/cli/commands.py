@@ -1,6 +1,6 @@
 """All the commands; imported only when one of them, or help, is asked for."""
 
-from washmon.cli import calc, exporting, records, replay, rescue
+from washmon.cli import calc, exporting, records, replay, rescue, support
 from washmon.cli.starter import new_app
 
 app = new_app()
@@ -14,3 +14,4 @@ app.command()(rescue.restore)
 app.command()(rescue.salvage)
 app.command()(rescue.reset_pin)
 app.command()(records.rules)
+app.command()(support.report)

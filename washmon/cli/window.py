@@ -8,6 +8,7 @@ import sys
 from importlib.util import find_spec
 from pathlib import Path
 
+from washmon import faultlog
 from washmon.cli.place import UNUSABLE, settings_file, state_folder
 
 QT_LIBRARIES = (
@@ -26,6 +27,7 @@ def open_window(database: str, *, read_only: bool = False, session_file: Path | 
         sys.stderr.write(f"washmon: {lack}\n")
         return UNUSABLE
     load()
+    faultlog.keep_in(state_folder())
     try:
         from washmon.gui.app import run  # noqa: PLC0415 - everything else runs without Qt
     except ImportError as missing:

@@ -12,8 +12,8 @@ The model, followed by a bootstrap particle filter (Gordon, Salmond and Smith, I
    strips (0.09) and of kit or meter (0.03). Values from memory where no source stands beside
    them in ``prior``.
 3. A batch brings its weight times the demand, 0.24 from batch to batch (common practice); the
-   demand drifts by 0.015, by 0.15 with a lot, and jumps by 1 in 1.5 batches and 6 lots of a
-   hundred: so it follows other produce. A weight far from the others' median is a slip.
+   demand drifts by 0.015, by 0.15 with a lot, and jumps by 1 in one batch of forty and one
+   lot of ten: so it follows other produce. A weight far from the others' median is a slip.
 4. A dose raises by the label or the dated strength times the trait, 0.04 in pouring; an exchange
    dilutes.
 5. Likelihood of a number: Student's t of five degrees about the level times the bias; of a strip:

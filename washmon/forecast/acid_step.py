@@ -44,6 +44,9 @@ class AcidStep(Struct, frozen=True):
         return Amount(self.measured.actual, "g" if is_solid(self.product.kind) else "mL")
 
 
+_STEEP_PH = 7.0
+
+
 def acid_step(forecast: PhForecast, *, anyway: bool = False) -> AcidStep | Message:
     """Return the acid to add next, or why none is: one sentence.
 
@@ -69,7 +72,9 @@ def _step(forecast: PhForecast, product: Acid) -> AcidStep | Message:
     spec, volume_l = forecast.spec, forecast.fill.volume_l
     unit = "g" if is_solid(product.kind) else "mL"
     per_mol_l = volume_l / acid_mol(product, Amount(1.0, unit))
-    most = per_mol_l * float(np.quantile(forecast.ways.acid_to(spec.ph.low, product.kind), SAFE))
+    # Under pH 7 little acid does much: until the water has answered, the softest that it may be.
+    least = 0.0 if forecast.now.best < _STEEP_PH and not forecast.answered else SAFE
+    most = per_mol_l * float(np.quantile(forecast.ways.acid_to(spec.ph.low, product.kind), least))
     whole = per_mol_l * float(np.median(forecast.ways.acid_to(spec.ph.target, product.kind)))
     most = min(most, _allowed(forecast, product, whole))
     if min(most, whole) <= 0:

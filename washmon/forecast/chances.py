@@ -13,9 +13,9 @@ class Chances:
     drift: float = 0.015
     """Of the demand, from one batch to the next."""
     lot: float = 0.15
-    jump: float = 0.015
+    jump: float = 0.025
     """How often a batch is the first of quite other produce, though nobody said so."""
-    lot_jump: float = 0.06
+    lot_jump: float = 0.1
     """The same, where the lot is another."""
     jump_spread: float = 1.0
     unweighed: float = 0.6

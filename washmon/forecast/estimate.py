@@ -3,6 +3,7 @@
 import zlib
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,18 @@ Booleans = NDArray[np.bool_]
 REMEMBERED = 64
 """Batches of a fill, the newest, whose chance of bad water later readings still change."""
 _SHRINK = 0.99
+
+
+class LastRead(NamedTuple):
+    """A reading against what the instrument was expected to show just before, mg/L.
+
+    In 8 of 10 cases it lies between the two ends; ``chance`` is the two-sided tail probability.
+    """
+
+    value_mg_l: float
+    low_mg_l: float
+    high_mg_l: float
+    chance: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +59,8 @@ class Estimate:
     readings: int = 0
     read_mg_l: float | None = None
     """What the newest reading of this fill said, until something was added."""
+    last_read: LastRead | None = None
+    """How the newest reading stood to what had been expected; nothing for the first of a fill."""
 
     @property
     def rates(self) -> Rates:

@@ -14,8 +14,9 @@ import numpy as np
 from washmon.chemistry.checks import ChemistryError
 from washmon.forecast.batch_weights import BatchWeights
 from washmon.forecast.chances import USUAL_CHANCES, Chances
-from washmon.forecast.estimate import REMEMBERED, Estimate, seed_of, spread_out
+from washmon.forecast.estimate import REMEMBERED, Estimate, LastRead, seed_of, spread_out
 from washmon.forecast.kinetics import Chlorine, Floats, rest
+from washmon.forecast.outlook import range_of
 from washmon.forecast.particles import loads, systematic
 from washmon.forecast.prior import KG_PER_L, Prior, Trait
 from washmon.forecast.readings import USUAL_ACCURACY, Accuracy, Seen
@@ -30,6 +31,8 @@ USUAL_VOLUME_L = 500.0
 LEAST_VOLUME_L = 0.1
 """A fill of less is a slip of the pen: the tank's own volume is taken."""
 _KINETICS = slice(Trait.FAST_SHARE, Trait.STRENGTH)
+_EXPECTED = 200
+"""Particles by which it is told what an instrument was expected to show."""
 _NEW_SHARE = 0.1
 """Of the particles, how many forget the fill before: this one may be quite another."""
 
@@ -183,7 +186,12 @@ class Forecaster:
         strip = reading.fac_method is Method.STRIP
         bias = np.exp(estimate.traits[Trait.STRIP if strip else Trait.KIT])
         likelihood = seen.likelihood(estimate.water.level * bias, self.accuracy)
-        estimate = replace(estimate, readings=estimate.readings + 1, read_mg_l=reading.fac_mg_l)
+        estimate = replace(
+            estimate,
+            readings=estimate.readings + 1,
+            read_mg_l=reading.fac_mg_l,
+            last_read=self._expected(estimate, seen, bias) if estimate.readings else None,
+        )
         stories = Stories(self.chances, self.accuracy, 2 * self.tank.chlorine.label_max_mg_l)
         draw, kg = self._prior_of(estimate).draw, estimate.batch_kg.usual_kg
         told = stories.told(estimate, likelihood, seen=seen, bias=bias, new_traits=draw, kg=kg)
@@ -191,6 +199,15 @@ class Forecaster:
             return told
         weights = estimate.weights * likelihood
         return _resampled_if_few_count(replace(estimate, weights=weights / weights.sum()))
+
+    def _expected(self, estimate: Estimate, seen: Seen, bias: Floats) -> LastRead:
+        """Return how a reading stands to what had been expected."""
+        looks = estimate.water.level * bias
+        below, above = seen.tails(looks, self.accuracy)
+        tail = 2.0 * min(float(estimate.weights @ below), float(estimate.weights @ above))
+        picked = looks[systematic(estimate.weights, estimate.chance(6), _EXPECTED)]
+        span = range_of(self.accuracy.readings_of(picked, seen.method))
+        return LastRead(seen.value_mg_l, span.low, span.high, min(1.0, tail))
 
     def _prior_of(self, estimate: Estimate) -> Prior:
         """Return the prior, with its demand by the kilogram as batches weigh here."""

@@ -7,7 +7,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from washmon.forecast.dosing import Holding, Restoring, holding, restoring
-from washmon.forecast.estimate import Estimate
+from washmon.forecast.estimate import Estimate, LastRead
 from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.outlook import (
     FanPoint,
@@ -45,6 +45,8 @@ class Forecast(Struct, frozen=True, kw_only=True):
     holding: Holding
     readings: int
     """In this fill so far; without any the forecast rests on what is usual."""
+    last_read: LastRead | None
+    """How the newest reading stood to what had been expected before it."""
     pace: Pace
     """At which batches are taken to come, their weight filled in."""
     particles: Particles
@@ -85,6 +87,7 @@ def look_ahead(forecaster: Forecaster, estimate: Estimate, now: datetime, pace: 
         dose=dose,
         holding=holding(tank, few, pace, rise_mg_l=rise_mg_l, chances=chances),
         readings=estimate.readings,
+        last_read=estimate.last_read,
         pace=pace,
         particles=particles,
     )

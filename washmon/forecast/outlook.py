@@ -12,7 +12,7 @@ from washmon.forecast.particles import Particles, loads, normals
 MOST_BATCHES = 40
 CHECK_CHANCE = 0.08
 """The next check comes before the chance of being under the critical low passes this."""
-LOW_CHECK_CHANCE = 0.12
+LOW_CHECK_CHANCE = 0.08
 """The same of the operating low. Both are cut down to whole batches, so that nineteen checks of
 twenty are in time: measured in the worlds of the tests."""
 _ENOUGH = 0.92

@@ -34,9 +34,9 @@ ACID_SPREAD = 0.07
 """Of an amount of acid: how it was measured, and its strength."""
 FIRST_SPREAD = 0.005
 """Of the source's charge, from one filling to the next."""
-_MISREAD, _MISREAD_DENSITY = 0.01, 0.2
+_MISREAD, _MISREAD_DENSITY = 0.004, 0.2
 """How often a pH is of no use (the wrong tank, the wrong pad), and how dense those lie."""
-_UNLOGGED, _JUMP = 0.02, 1.0
+_UNLOGGED, _JUMP = 0.03, 1.0
 """How often something moved the pH that nobody wrote down, and how far it did. Both: common
 practice, no published source."""
 LOWEST_PH, HIGHEST_PH = 2.0, 12.5
@@ -190,17 +190,20 @@ class Belief:
         every = usual + jumped + _MISREAD * _MISREAD_DENSITY
         share, jump_share = usual / every, jumped / every
         gain, jump_gain = own * slope / spread, jumped_own * slope / jumped_spread
-        moves = share * gain + jump_share * jump_gain
-        between = share * gain**2 + jump_share * jump_gain**2 - moves**2
+        # Far from what was expected the titration curve is no straight line.
+        far = charge_at(water, plausible(expected + off)) - charge_at(water, expected)
+        jumps = jump_gain * slope * far
+        moves = share * gain * off + jump_share * jumps
+        between = share * (gain * off) ** 2 + jump_share * jumps**2 - moves**2
         held = share * (1 - gain * slope) * own + jump_share * (1 - jump_gain * slope) * jumped_own
         gain_drift = share * both * slope / spread
         before = 0.0 if self.log_likelihood is None else self.log_likelihood
         return replace(
             self,
-            base=self.base + moves * off,
+            base=self.base + moves,
             drift=self.drift + gain_drift * off,
             variance=(
-                np.maximum(held + (1 - share - jump_share) * own + between * off**2, _LEAST),
+                np.maximum(held + (1 - share - jump_share) * own + between, _LEAST),
                 both * (1 - share * gain * slope),
                 np.maximum(drift - gain_drift * slope * both, _LEAST),
             ),

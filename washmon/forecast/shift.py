@@ -52,7 +52,7 @@ class Followed:
 
 
 @dataclass(slots=True)
-class Cache:
+class FilterCache:
     """What was worked out at the last look, by tank; loses nothing but time when it is emptied."""
 
     followed: dict[int, tuple[Followed, ...]] = field(default_factory=dict)
@@ -62,7 +62,7 @@ class Cache:
 def forecast_shift(
     shift: ShiftState,
     now: datetime,
-    cache: Cache | None = None,
+    cache: FilterCache | None = None,
     priors: Mapping[int, Prior] | None = None,
     *,
     fresh_s: float = 0.0,
@@ -75,7 +75,7 @@ def forecast_shift(
     happened to a tank, a forecast up to ``fresh_s`` seconds old is given again as it was. ``only``
     names the tanks that are asked for, if not all are.
     """
-    cache = Cache() if cache is None else cache
+    cache = FilterCache() if cache is None else cache
     found = {}
     for place, tank in enumerate(shift.tanks):
         if only is not None and tank.number not in only:

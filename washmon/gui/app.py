@@ -6,13 +6,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from PySide6.QtCore import QLocale, QTimer, Slot
+from PySide6.QtCore import QLocale, QObject, QTimer, Signal, Slot
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
-from washmon import data
+from washmon import data, faultlog
 from washmon.gui.collector import Collector
 from washmon.gui.desk import Desk
+from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.main_window import MainWindow
 from washmon.gui.settings import Settings
@@ -21,6 +22,26 @@ from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 
 _HEED_MS = 250
+
+
+class FaultTeller(QObject):
+    """Says in a window, on its own thread, that a fault was met on any."""
+
+    met = Signal()
+
+    def __init__(self, window: MainWindow) -> None:
+        super().__init__(window)
+        self._window = window
+        self.met.connect(self._tell)
+
+    @Slot()
+    def _tell(self) -> None:
+        self._window.warn(
+            tr(
+                "The program met a fault of its own. Entries shown as saved are safe. 'washmon "
+                "report FILE' writes down what is needed to mend it."
+            )
+        )
 
 
 def application() -> QApplication:
@@ -58,6 +79,7 @@ def run(
         line = settings.line or None if "://" in database else None
         window = MainWindow(Desk(store, line=line), settings, session_file=session_file)
         window.care.keeper.witness_folder = state_folder
+        faultlog.listen(FaultTeller(window).met.emit)
         windows.append(window)
         window.begin()
 

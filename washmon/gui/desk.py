@@ -31,6 +31,7 @@ class Desk(QObject):
     answered = Signal(int, object)
     read_done = Signal(int, object)
     _came = Signal(int, object)
+    _seen = Signal(object)
 
     def __init__(
         self,
@@ -44,7 +45,9 @@ class Desk(QObject):
         self._tickets = count(1)
         self._callbacks: dict[int, Callable[[Any], None]] = {}
         self.clock = clock
-        self.recorder = Recorder(store, self.snapshot_changed.emit, clock=clock, line=line)
+        self.recorder = Recorder(store, self._seen.emit, clock=clock, line=line)
+        # Across threads only to itself: whoever listens may be gone when a queued call comes.
+        self._seen.connect(self._pass_on, Qt.ConnectionType.QueuedConnection)
         # Queued, so that no answer comes before whoever asked knows its ticket.
         self._came.connect(self._tell, Qt.ConnectionType.QueuedConnection)
         self.read_done.connect(self._hand_over, Qt.ConnectionType.QueuedConnection)
@@ -85,6 +88,10 @@ class Desk(QObject):
 
         asked.add_done_callback(done)
         return ticket
+
+    @Slot(object)
+    def _pass_on(self, snapshot: object) -> None:
+        self.snapshot_changed.emit(snapshot)
 
     @Slot(int, object)
     def _tell(self, ticket: int, answer: object) -> None:

@@ -10,6 +10,7 @@ from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.trend_view import TrendPoint
+from washmon.line.judging import LimitKind, judge_level
 from washmon.line.setup import Tank
 from washmon.planning.snapshot import Snapshot
 from washmon.units import Kind, UnitError
@@ -83,16 +84,18 @@ class SheetPlot(QObject):
 
     @staticmethod
     def _against_limits(spec: Tank, level: float, person: Person) -> str:
-        limits = spec.limits
-        if level < limits.critical_low_mg_l:
-            return tr(
-                "It is under the critical low of {critical}: washing must stop.",
-                critical=person.show(limits.critical_low_mg_l, Kind.CONCENTRATION),
-            )
-        if level < limits.low_mg_l:
-            low = person.show(limits.low_mg_l, Kind.CONCENTRATION)
-            return tr("It is under the operating low of {low}.", low=low)
-        if level > limits.high_mg_l:
-            high = person.show(limits.high_mg_l, Kind.CONCENTRATION)
-            return tr("It is over the operating high of {high}.", high=high)
-        return tr("It is in the operating band.")
+        breach = judge_level(level, spec)
+        if breach is None:
+            return tr("It is in the operating band.")
+        limit = person.show(breach.limit, Kind.CONCENTRATION)
+        match breach.which:
+            case LimitKind.CRITICAL_LOW:
+                return tr(
+                    "It is under the critical low of {critical}: washing must stop.",
+                    critical=limit,
+                )
+            case LimitKind.LOW:
+                return tr("It is under the operating low of {low}.", low=limit)
+            case LimitKind.HIGH:
+                return tr("It is over the operating high of {high}.", high=limit)
+        return tr("It is over the {most} that is allowed: washing must stop.", most=limit)

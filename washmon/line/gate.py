@@ -4,7 +4,7 @@ Another laptop may have set a PIN a second ago, so nothing is remembered here.
 """
 
 from collections.abc import Callable, Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from msgspec.structs import replace
 
@@ -21,7 +21,8 @@ from washmon.line.state import ShiftState
 class Gate:
     """Lets people through, or says why not; a wrong PIN is journaled.
 
-    ``entries`` reads the site's chain, ``append`` writes to it.
+    ``entries`` reads the site's chain, ``append`` writes to it. ``elapsed_s`` counts seconds that
+    nobody sets, so that moving the ``clock`` lifts no wait; without it the clock is trusted.
     """
 
     def __init__(
@@ -29,8 +30,11 @@ class Gate:
         entries: Callable[[], Iterable[Entry]],
         append: Callable[[Event], object],
         clock: Callable[[], datetime],
+        elapsed_s: Callable[[], float] | None = None,
     ) -> None:
         self._entries, self._append, self._clock = entries, append, clock
+        self._elapsed_s = elapsed_s
+        self._wrong_at_s: dict[str, list[float]] = {}
 
     def signer_faults(
         self, setup: LineSetup | None, shift: ShiftState, event: Event, pin: str
@@ -80,11 +84,22 @@ class Gate:
         kept = known.hashes.get(by)
         if kept is None:
             return Fault("by", Message("{who} has no PIN yet: choose one in the menu.", {**who}))
-        if message := pins.waiting(known, by, now):
+        if message := pins.waiting(known, by, now) or pins.waiting(self._tried(now), by, now):
             return Fault("pin", message)
         if not pin:
             return Fault("pin", Message("Enter your PIN."))
         if not pins.is_pin(pin, kept):
+            if self._elapsed_s is not None:
+                self._wrong_at_s.setdefault(by, []).append(self._elapsed_s())
             self._append(PinMistaken(at=now, by=by))
             return Fault("pin", Message("This is not the PIN of {who}.", {**who}))
         return None
+
+    def _tried(self, now: datetime) -> pins.Pins:
+        """Return the wrong tries since the program was started, whatever became of its clock."""
+        elapsed_s = self._elapsed_s() if self._elapsed_s is not None else 0.0
+        tries = {
+            who: tuple(now - timedelta(seconds=elapsed_s - at_s) for at_s in wrong)
+            for who, wrong in self._wrong_at_s.items()
+        }
+        return pins.Pins({}, frozenset(), {}, tries)

@@ -65,6 +65,8 @@ class Plan(Struct, frozen=True, kw_only=True):
     """That the newest reading was not what had been expected."""
     weighed: tuple[Weighed, ...] = ()
     objective: int = 0
+    since: datetime | None = None
+    """When this step was first said."""
 
     @property
     def hand(self) -> bool:

@@ -39,6 +39,7 @@ from washmon.line.validate_watching import (
     dates_still_to_come,
     instruments_are_possible,
     left_unfit,
+    pads_rise_from_nothing,
     switched_off_with_a_reason,
 )
 from washmon.line.volume import MeasurementError, working_volume_l
@@ -356,6 +357,7 @@ _RULES: tuple[Callable[[LineSetup], Found], ...] = (
     _measures_are_known,
     margins_are_possible,
     instruments_are_possible,
+    pads_rise_from_nothing,
     switched_off_with_a_reason,
     prices_are_possible,
 )

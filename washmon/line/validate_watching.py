@@ -7,6 +7,7 @@ from washmon.line.finding import LONGEST_TEXT
 from washmon.line.flags import ALWAYS_ON
 from washmon.line.setup import LineSetup
 from washmon.line.setup_fault import Found, fault
+from washmon.line.strip import usable_pads
 
 LONGEST_METER_DAYS = 90
 """Between two checks of a meter at the most; common practice, no published source."""
@@ -20,6 +21,13 @@ def instruments_are_possible(setup: LineSetup) -> Found:
             "A meter is checked every 1 to {most} days.",
             most=LONGEST_METER_DAYS,
         )
+
+
+def pads_rise_from_nothing(setup: LineSetup) -> Found:
+    """Yield pads of strips that no pack has."""
+    pads = setup.strip_pads_mg_l
+    if pads and (len(pads) == 1 or usable_pads(pads) != pads):
+        yield fault("strip_pads_mg_l", "The pads of a strip rise from 0, and are two at least.")
 
 
 def switched_off_with_a_reason(setup: LineSetup) -> Found:

@@ -148,17 +148,16 @@ def changed_flags(shift: ShiftState, advice: Advice, now: datetime) -> FlagsChan
 
 
 def _changed_plans(shift: ShiftState, advice: Advice) -> tuple[Plan, ...]:
-    """Return the plans that say something else than the journal's newest; counting down is none."""
+    """Return the plans that say something else than the journal's newest; counting down is none.
+
+    What a plan answers belongs to it, so that a replay can point each flag at its step.
+    """
     return tuple(
-        one.plan for one in advice.tanks if _said(one.plan) != _said(shift.plans.get(one.tank))
+        one.plan
+        for one in advice.tanks
+        if said(one.plan) != said(before := shift.plans.get(one.tank))
+        or one.plan.answers != (() if before is None else before.answers)
     )
-
-
-def _said(plan: Plan | None) -> tuple[object, ...]:
-    if plan is None:
-        return (StepKind.LOOK, None, None, False, True, ())
-    now = plan.now
-    return (now.kind, now.product, now.amount, now.second, plan.feed, plan.answers)
 
 
 def by_urgency(flags: Iterable[Flag]) -> tuple[Flag, ...]:

@@ -104,9 +104,7 @@ def _dose(context: PlanContext) -> Built:
     mix = sight.spec.mix_minutes
     return Option(
         step=found.step,
-        minutes=WORK.dose
-        + (mix + context.check_min) * WORK.standstill
-        + _in_dirt(context, batches),
+        minutes=WORK.dose + (mix + context.check_min) * WORK.standstill + _in_dirt(context),
         batches=batches,
         brings=brings_level(found.reads),
         how=found.how,
@@ -120,21 +118,24 @@ def _dose(context: PlanContext) -> Built:
     )
 
 
-def _in_dirt(context: PlanContext, batches: int) -> float:
+def _in_dirt(context: PlanContext) -> float:
     """Return the minutes of work that this water costs more than fresh water until its change.
 
     Only where a dose lasts for less than the set-up calls worth one.
     """
     sight, ahead = context.sight, context.sight.forecast
     spec = sight.spec
-    if ahead is None or batches >= spec.min_batches_per_dose or ahead.readings < _A_TREND:
+    if ahead is None or ahead.readings < _A_TREND:
         return 0.0
     fresh = min(float(HORIZON), ahead.holding.batches_in_fresh.mid)
+    lasts = min(float(HORIZON), ahead.holding.batches_per_dose.mid)
     left = float(HORIZON)
     if spec.batches_per_fill is not None:
         left = min(left, max(0.0, spec.batches_per_fill - sight.tank.batches_in_fill))
     each = context.check_min + WORK.dose
-    return max(0.0, each / max(batches, 0.5) - each / max(fresh, 0.5)) * left
+    if lasts >= spec.min_batches_per_dose:
+        return 0.0
+    return max(0.0, each / max(lasts, 0.5) - each / max(fresh, 0.5)) * left
 
 
 _A_TREND = 2
@@ -211,10 +212,6 @@ def mixed(sight: Sight, *, acid_apart: bool = False) -> datetime | None:
 
 def _change(context: PlanContext) -> Built:
     sight = context.sight
-    from washmon.planning.doses import never_kept  # noqa: PLC0415 - start-up is measured
-
-    if (never := never_kept(sight)) is not None:
-        return never
     swap = sight.second is not None and sight.second.ready
     again = WORK.dose + sight.spec.mix_minutes + SETTLED_MIN + context.check_min
     return Option(

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from msgspec.structs import replace
 
 from washmon.line.flags import Level, Step, StepKind
+from washmon.line.judging import under_low, under_ph
 from washmon.line.message import Message
 from washmon.line.mixing import waited_long
 from washmon.line.plan import Due, Expected, Plan, Span, Weighed
@@ -19,6 +20,7 @@ from washmon.planning.objective import (
     NO_DOSE_RISK,
     PAUSE_MIN,
     RISK,
+    STEADY_MIN,
     SURPRISE,
     VERSION,
     WORK,
@@ -44,8 +46,22 @@ _SAME = 0.9
 
 def plan(context: PlanContext) -> Plan:
     """Return the plan of a tank; the same situation always gives the same plan."""
-    found = _chosen(context)
-    return replace(found, objective=VERSION, surprise=_surprise(context))
+    found, before = _chosen(context), context.previous
+    since = context.sight.now
+    if before is not None and before.since is not None and said(before) == said(found):
+        since = before.since
+    return replace(found, objective=VERSION, surprise=_surprise(context), since=since)
+
+
+def said(plan: Plan | None) -> tuple[object, ...]:
+    """Return what makes a plan another than before: what is to be done, not the counting down.
+
+    An amount that changes little is the same one.
+    """
+    if plan is None:
+        return (StepKind.LOOK, None, None, False, True)
+    now = plan.now
+    return (now.kind, now.product, now.amount, now.second, plan.feed)
 
 
 def _chosen(context: PlanContext) -> Plan:
@@ -130,12 +146,20 @@ def _built(context: PlanContext, id_: str) -> dict[StepKind, Built]:
     built = {kind: option(kind, context) for kind in _answers(context, id_)}
     dose = built.get(StepKind.DOSE)
     if not isinstance(dose, Option):
+        if StepKind.DOSE in built and (never := _never_kept(context)) is not None:
+            return {StepKind.DOSE: never}
         return built
-    if id_ == "ph-low" and dose.lowest_ph < context.sight.spec.ph.low:
+    if id_ == "ph-low" and under_ph(dose.lowest_ph, context.sight.spec):
         built[StepKind.DOSE] = Message("A dose would not bring the pH back inside its limits.")
     elif context.change_due and isinstance(built.get(StepKind.CHANGE_WATER), Option):
         built[StepKind.DOSE] = Message("The water is to be changed: a dose would be thrown away.")
     return built
+
+
+def _never_kept(context: PlanContext) -> Message | None:
+    from washmon.planning.doses import never_kept  # noqa: PLC0415 - start-up is measured
+
+    return never_kept(context.sight)
 
 
 def _answers(context: PlanContext, id_: str) -> tuple[StepKind, ...]:
@@ -215,6 +239,18 @@ def _after_pause(context: PlanContext) -> Plan | None:
     return _read_now(context) if lasted >= timedelta(minutes=PAUSE_MIN) else None
 
 
+def _both_mixing(context: PlanContext) -> Plan | None:
+    """Return the wait where acid and hypochlorite went in within each other's mixing time."""
+    sight = context.sight
+    acid, dose = sight.unread_acid(), sight.unverified_dose()
+    if acid is None or dose is None or sight.spec.peracetic is not None:
+        return None
+    apart = abs(acid.event.at - dose.event.at)
+    if apart >= timedelta(minutes=sight.spec.mix_minutes):
+        return None
+    return _wait(context, mixed(sight))
+
+
 def _mixing_in(context: PlanContext) -> Plan | None:
     until = _rests(context)
     return None if until is None else _wait(context, until)
@@ -240,9 +276,13 @@ def _wash_on(context: PlanContext) -> Plan:
     on = _on(context, calm_step(due), due)
     if not _at_hand(context) or context.put_aside(StepKind.DOSE, StepKind.ACID):
         return on
+    if _steady(context, StepKind.LOOK):
+        return on
     dose = option(StepKind.DOSE, context)
     if not isinstance(dose, Option) or dose.not_before is not None:
         return on
+    if _steady(context, StepKind.DOSE):
+        return _as_said(context, _plan(context, dose))
     kept = _SAME if _said_before(context, StepKind.DOSE) else 1.0
     lasts = due.batches or good
     if lasts <= 1 and dose.full >= WORTH_ALWAYS:
@@ -252,7 +292,7 @@ def _wash_on(context: PlanContext) -> Plan:
     return on
 
 
-_FIRST_THINGS = (_paused, _not_known, _after_pause, _mixing_in, _clouded)
+_FIRST_THINGS = (_paused, _not_known, _after_pause, _both_mixing, _mixing_in, _clouded)
 
 
 def _rate_after(
@@ -320,6 +360,9 @@ def _unknown(context: PlanContext) -> Plan:
     fresh = not sight.fill.doses and sight.fill.latest(sight.spec.level_field) is None
     if not fresh:
         return _read_now(context)
+    if context.put_aside(StepKind.ACID):
+        text = "Add nothing for this yet: the step of a shelved flag comes first. Bring it back"
+        return _made(context, say_step(StepKind.LOOK, text), feed=False)
     dose = option(StepKind.DOSE, context)
     if isinstance(dose, Option):
         return _plan(context, dose, feed=False)
@@ -353,13 +396,46 @@ def _rests(context: PlanContext) -> datetime | None:
     stood = before is not None and before.now.kind is StepKind.DOSE and not before.feed
     low = reading.event, sight.spec
     level = float(getattr(low[0], sight.spec.level_field))
-    return sight.mixed_at(dose) if stood or level < sight.spec.limits.low_mg_l else None
+    return sight.mixed_at(dose) if stood or under_low(level, sight.spec) else None
 
 
 def _at_hand(context: PlanContext) -> bool:
     """Tell whether somebody stands at the tank: it was read just now, or a dose was said before."""
-    fresh = context.washed == 0 and context.sight.unverified_dose() is None
-    return fresh or _said_before(context, StepKind.DOSE)
+    if context.sight.unverified_dose() is not None:
+        return False  # what went in last is read before more goes in
+    return context.washed == 0 or _said_before(context, StepKind.DOSE)
+
+
+def _steady(context: PlanContext, kind: StepKind) -> bool:
+    """Tell whether a step was said so lately that whoever acts on it must find it again.
+
+    A first reading of a fill, and what presses, are no small change.
+    """
+    before = context.previous
+    if before is None or before.since is None or before.now.kind is not kind:
+        return False
+    if context.sight.now - before.since >= timedelta(minutes=STEADY_MIN):
+        return False
+    if kind is StepKind.LOOK:  # said after a reading of this fill, with produce allowed in
+        read = [one for one in context.sight.fill.readings if one.event.at <= before.since]
+        return before.feed and bool(read)
+    return not before.now.second
+
+
+def _as_said(context: PlanContext, made: Plan) -> Plan:
+    """Return a dose with the amount that was said before, where it hardly differs."""
+    before = context.previous
+    then = None if before is None else before.now.amount
+    now = made.now.amount
+    if before is None or then is None or now is None or then.unit != now.unit:
+        return made
+    if not then.value <= now.value <= (1 + _HARDLY) * then.value:
+        return made
+    return replace(made, now=before.now, brings=before.brings, expected=before.expected)
+
+
+_HARDLY = 0.3
+"""Share by which an amount may grow before it is said anew."""
 
 
 def _said_before(context: PlanContext, kind: StepKind) -> bool:
@@ -515,7 +591,7 @@ def _lost(built: dict[StepKind, Built], best: Option) -> Iterator[Weighed]:
 def _surprise(context: PlanContext) -> Message | None:
     """Return that the newest reading was not what had been expected, in one sentence."""
     ahead = context.sight.forecast
-    told = None if ahead is None else getattr(ahead, "last_read", None)  # wip
-    if told is None or told.tail >= SURPRISE:
+    told = None if ahead is None else ahead.last_read
+    if told is None or told.chance >= SURPRISE:
         return None
-    return surprise(told.value_mg_l, Span(told.low, told.high))
+    return surprise(told.value_mg_l, Span(told.low_mg_l, told.high_mg_l))

@@ -5,6 +5,7 @@ rules find is committed after it. A hold alone waits for an estimate, which is p
 where that fails, it is committed without. Nothing here knows the window, so all runs headless too.
 """
 
+import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from datetime import datetime
@@ -12,7 +13,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from msgspec.structs import replace
 
-from washmon.forecast.later import Later
+from washmon.forecast.background import BackgroundForecasts
 from washmon.line.events import (
     Event,
     PinReset,
@@ -94,12 +95,17 @@ class Recorder:
         self._shift: ShiftState | None = None
         self._setup: LineSetup | None = None
         self._advice = Advice()
-        self._ahead = Later(self._learned)
+        self._ahead = BackgroundForecasts(self._learned)
         self._ahead_s = ahead_s
         self._next_ahead_s: float | None = None
         self._forecasts: dict[int, Forecast] = {}
         self._troubles = Troubles()
-        self._gate = Gate(lambda: store.entries(SITE), lambda it: self._append(SITE, it), clock)
+        self._gate = Gate(
+            lambda: store.entries(SITE),
+            lambda it: self._append(SITE, it),
+            clock,
+            time.monotonic if clock is wall_clock else None,
+        )
 
     # -- called from any thread ---------------------------------------------------------------
 
@@ -128,7 +134,7 @@ class Recorder:
 
     def vouch(self, by: str, pin: str) -> "Future[Fault | None]":
         """Tell why somebody is not taken for a manager; a wrong PIN is journaled and slows down."""
-        return self._worker.soon(lambda: self._gate.manager_fault(self._setup, by, pin))
+        return self._worker.soon(lambda: self._vouch(by, pin))
 
     def first_flag(self, moments: Sequence[datetime]) -> "Future[datetime | None]":
         """Find the first of some moments at which a flag is up that is not up at the first of all.
@@ -185,6 +191,11 @@ class Recorder:
             told = self._troubles.note("saving", str(trouble))
             self._show()
             return Failed(told)
+
+    def _vouch(self, by: str, pin: str) -> Fault | None:
+        if self._store.read_only:  # a wrong PIN could not be journaled, and guessing would be free
+            return Fault("pin", Message("This window only reads: ask in the one that writes."))
+        return self._gate.manager_fault(self._setup, by, pin)
 
     def _take_in(self, chain: str, events: Sequence[Event]) -> Answer:
         if self._store.read_only:
@@ -372,7 +383,7 @@ class Recorder:
 
 
 def _first_flag(
-    shift: ShiftState | None, ahead: Later, moments: Sequence[datetime]
+    shift: ShiftState | None, ahead: BackgroundForecasts, moments: Sequence[datetime]
 ) -> datetime | None:
     if shift is None:
         return None

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from washmon.forecast.later import Later
+from washmon.forecast.background import BackgroundForecasts
 from washmon.line.check import Verdict
 from washmon.line.events import Corrected, Event
 from washmon.line.message import say
@@ -30,7 +30,7 @@ def with_doubts(event: Event, verdict: Verdict) -> Event:
 
 
 def with_chances(
-    event: Event, shift: ShiftState, ahead: Later, now: datetime, troubles: Troubles
+    event: Event, shift: ShiftState, ahead: BackgroundForecasts, now: datetime, troubles: Troubles
 ) -> Event:
     """Let a hold say how likely its batches met too little, by the newest forecast there is.
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
 
+from washmon import faultlog
 from washmon.line.message import Message
 from washmon.store.errors import StoreUnavailable
 
@@ -60,6 +61,7 @@ class Troubles:
         except StoreUnavailable as trouble:
             self.note(doing, str(trouble))
         except Exception as fault:  # noqa: BLE001 - the shed must see whatever it is
+            faultlog.note(fault)
             self._of[doing] = Message(
                 "The program met a fault of its own ({fault}). Entries shown as saved are safe; "
                 "start it again, and report this.",

@@ -128,7 +128,7 @@ def _not_to_be_used(sight: Sight) -> Finding | None:
     if not whys:
         return None
     more = Message("Measure with another, or set it right and check it again.")
-    return Finding(Level.WATCH, whys[0], sight.fill.at, (*whys[1:], more), note=True)
+    return Finding(Level.WATCH, whys[0], sight.fill.at, (*whys[1:], more))
 
 
 def _left_unfit(left: Unfit, placed: Placed[ReadingTaken]) -> Finding:

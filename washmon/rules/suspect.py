@@ -8,7 +8,7 @@ from washmon.line.events import Method
 from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message
 from washmon.line.state import order
-from washmon.rules.base import Finding, Protects, Sight, Water, rule
+from washmon.rules.base import Finding, Sight, Water, rule
 from washmon.units import Kind
 
 ALIKE = 4
@@ -25,7 +25,6 @@ _LITTLE_HOCL_MG_L = 1.0
     "Checks of records for values that repeat: common practice, no published source",
     Water.CHLORINE,
     answers=(StepKind.CHECK,),
-    protects=Protects.WORK,
 )
 def reading_repeats(sight: Sight) -> Finding | None:
     """Ask for a second test where chlorine and pH repeat to the digit though produce went in."""

@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 from msgspec.structs import replace
 
-from washmon.forecast.keeping import Keeper, Made, as_of
+from washmon.forecast.forecast_cache import CachedForecast, ForecastCache, as_of
 from washmon.forecast.learning import Past, learned_from
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.prior import Prior
@@ -126,7 +126,7 @@ class Player:
         self._looks = _settled(programme(session.entries))
         self._offsets = [look.offset_s for look in self._looks]
         self._checkpoints: dict[int, _Point] = {}
-        self._made: list[tuple[int, Mapping[int, Made]]] = []
+        self._made: list[tuple[int, Mapping[int, CachedForecast]]] = []
         self.events = tuple(
             Played(look.offset_s, look.at, look.entry) for look in self._looks if look.entry
         )
@@ -267,7 +267,7 @@ class Player:
     def _play_through(self, past: Past) -> Iterator[tuple[int, Change]]:
         """Look once at everything: keep checkpoints, and yield all changes of flags."""
         point: _Point | None = None
-        keeper = Keeper(self._priors(past))
+        keeper = ForecastCache(self._priors(past))
         for place, look in enumerate(self._looks):
             shift = self._entered(look, point)
             before = keeper.made

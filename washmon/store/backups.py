@@ -11,7 +11,7 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from washmon.store import check, migrate
-from washmon.store.engine import reading_engine, sync_folder, take_lock
+from washmon.store.engine import make_empty, make_folder, reading_engine, sync_folder, take_lock
 from washmon.store.errors import CannotWrite, Damaged, NotADatabase, not_a_database, told
 from washmon.store.fresh import fill_server
 from washmon.store.place import Server
@@ -110,18 +110,47 @@ def restore(backup: Path, target: Path, now: datetime) -> Path | None:
             raise NotADatabase(f"There is no backup at {backup}: choose another.")
     with told(target):
         target = target.resolve()
-        target.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(target.parent)
         part = target.with_name(target.name + ".part")
         with take_lock(target):
+            _finish(target)
             try:
                 _copy(backup, part)
                 _check(part, backup)
-                aside = _set_aside(target, now)
-                part.replace(target)
+                aside = _kept_aside(target, now)
+                part.replace(_ready(target))
                 sync_folder(target.parent)
             finally:
                 part.unlink(missing_ok=True)
+            _finish(target)
     return aside
+
+
+def finish_restore(target: Path) -> None:
+    """Bring a restore to its end that was cut off when all was ready for it.
+
+    Raises:
+        StoreUnavailable: another program writes there, or the place refuses.
+    """
+    if _ready(target).exists():
+        with told(target), take_lock(target):
+            _finish(target)
+
+
+def _ready(target: Path) -> Path:
+    """Return the name of a backup that was copied and checked, while the old one is kept aside."""
+    return target.with_name(target.name + ".restoring")
+
+
+def _finish(target: Path) -> None:
+    ready = _ready(target)
+    if not ready.exists():
+        return
+    # The log first: under the new file's name it would be taken for the new file's.
+    for ending in reversed(_BESIDE[1:]):
+        target.with_name(target.name + ending).unlink(missing_ok=True)
+    ready.replace(target)
+    sync_folder(target.parent)
 
 
 def restore_to_server(backup: Path, target: Server) -> None:
@@ -145,6 +174,8 @@ def restore_to_server(backup: Path, target: Server) -> None:
 
 
 def _copy(source: Path, part: Path) -> None:
+    part.unlink(missing_ok=True)
+    make_empty(part)
     shutil.copyfile(source, part)
     with part.open("rb+") as copied:
         os.fsync(copied.fileno())
@@ -167,18 +198,19 @@ def _check_whole(engine: Engine, backup: Path) -> None:
         raise Damaged(f"The backup {backup.name} is not whole: {found[0]} Choose an older one.")
 
 
-def _set_aside(target: Path, now: datetime) -> Path | None:
+def _kept_aside(target: Path, now: datetime) -> Path | None:
+    """Give the files of a database a second name; under their own they stay as they are."""
     if not target.exists():
         return None
     stamp = now.astimezone(UTC).strftime(_STAMP)
     aside = target.with_name(f"{target.stem}-replaced-{stamp}{target.suffix}")
     if aside.exists():
         raise CannotWrite(f"{aside} is there already: wait a second, then try again.")
-    # The log first: under the new file's name it would be taken for the new file's.
-    for ending in reversed(_BESIDE):
+    for ending in _BESIDE[:2]:
         old = target.with_name(target.name + ending)
         if old.exists():
-            old.replace(aside.with_name(aside.name + ending))
+            _copy(old, aside.with_name(aside.name + ending))
+    sync_folder(target.parent)
     return aside
 
 

@@ -3,7 +3,7 @@
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from urllib.parse import quote
 
@@ -13,6 +13,8 @@ from sqlalchemy import Connection, Engine, QueuePool, create_engine, event
 from washmon.store.errors import StoreBug, in_use
 
 BUSY_TIMEOUT_MS = 5000
+_OWN, _SHARED = 0o600, 0o644
+"""Rights of a new file; the second are those that SQLite gives by itself."""
 
 DURABLE = (
     f"busy_timeout = {BUSY_TIMEOUT_MS}",  # before anything that may have to wait
@@ -30,12 +32,41 @@ def take_lock(path: Path) -> FileLock:
         StoreInUse: another program has it.
         OSError: the folder can't be written.
     """
-    lock = FileLock(path.with_name(path.name + ".lock"), timeout=0, thread_local=False)
+    beside = path.with_name(path.name + ".lock")
+    lock = FileLock(beside, mode=file_mode(path.parent), timeout=0, thread_local=False)
     try:
         lock.acquire()
     except Timeout as error:
         raise in_use(path) from error
     return lock
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder that nobody else may look into, where there is none yet."""
+    if not folder.exists():
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+
+
+def file_mode(folder: Path) -> int:
+    """Return the rights of a new file: the user's own, but in a folder that is shared.
+
+    A folder that others may write in, or that belongs to somebody else, is: who made it so wants
+    its files to be shared.
+    """
+    if os.name == "nt":  # a folder of the user's hands down its own list of rights
+        return _SHARED
+    found = folder.stat()
+    shared = found.st_mode & 0o022 or found.st_uid != os.geteuid()
+    return _SHARED if shared else _OWN
+
+
+def make_empty(path: Path) -> None:
+    """Make an empty file with the rights of :func:`file_mode`, where there is none.
+
+    The files that SQLite puts beside it get the same ones.
+    """
+    with suppress(FileExistsError):
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, file_mode(path.parent)))
 
 
 def writing_engine(path: Path) -> Engine:
@@ -83,6 +114,7 @@ def any_text(connection: Connection) -> Iterator[None]:
 def copy_to(db: sqlite3.Connection, target: Path) -> None:
     """Copy a database, as it is at this moment, into one file that has reached the disk."""
     target.unlink(missing_ok=True)
+    make_empty(target)
     copy = sqlite3.connect(target, isolation_level=None)
     try:
         copy.execute("PRAGMA synchronous = FULL")

@@ -1,5 +1,6 @@
 """Brings a database to the schema of this program, or refuses it."""
 
+import sqlite3
 from pathlib import Path
 
 from sqlalchemy import Connection, insert
@@ -100,11 +101,22 @@ def _make_file_ready(connection: Connection, path: Path) -> None:
     if version == schema.VERSIONS[-1]:
         return
     if version is not None:
-        copy_to(db, path.with_name(f"{path.stem}-before-{schema.VERSIONS[-1]}{path.suffix}"))
+        _copy_aside(db, path.with_name(f"{path.stem}-before-{schema.VERSIONS[-1]}{path.suffix}"))
     with connection.begin():
         _bring_up_to_date(connection, path, version)
     if version is None:
         sync_folder(path.parent)
+
+
+def _copy_aside(db: sqlite3.Connection, copy: Path) -> None:
+    """Copy a database; on a full disk nothing of it stays behind, and an older copy as it was."""
+    part = copy.with_name(copy.name + ".part")
+    try:
+        copy_to(db, part)
+        part.replace(copy)
+        sync_folder(copy.parent)
+    finally:
+        part.unlink(missing_ok=True)
 
 
 def _bring_up_to_date(connection: Connection, place: Place, version: str | None) -> None:

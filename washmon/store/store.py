@@ -12,6 +12,7 @@ from sqlalchemy.exc import OperationalError
 from washmon.line.events import Event
 from washmon.line.journal import SITE, Entry
 from washmon.store import migrate, postgres, rescue
+from washmon.store.backups import finish_restore
 from washmon.store.engine import reading_engine
 from washmon.store.errors import (
     CannotWrite,
@@ -67,6 +68,7 @@ class Store(Reading):
             if read_only:
                 return cls(place, _open_reader(place))
             if isinstance(place, Path):
+                finish_restore(place)
                 rescue.put_back(place)
             writing = Writing.begin(place)
             store = cls(place, _reading_engine(place), writing)

@@ -12,7 +12,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 from washmon.line.events import Event
 from washmon.line.journal import Entry, decode, extend
 from washmon.store import guards, migrate, postgres
-from washmon.store.engine import take_lock, writing_engine
+from washmon.store.engine import make_empty, make_folder, take_lock, writing_engine
 from washmon.store.errors import Place, StoreBug
 from washmon.store.finding import SummaryRows
 from washmon.store.place import Server
@@ -124,8 +124,9 @@ def _connected(place: Place, held: ExitStack) -> Connection:
     if isinstance(place, Server):
         engine = postgres.writing_engine(place)
     elif isinstance(place, Path):
-        place.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(place.parent)
         held.callback(take_lock(place).release)
+        make_empty(place)
         engine = writing_engine(place)
     else:
         raise StoreBug(f"There is no way to write {place}.")

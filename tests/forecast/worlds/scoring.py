@@ -13,7 +13,7 @@ from washmon.forecast.learning import prior_from
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.predict import run_ahead
 from washmon.forecast.prior import Prior
-from washmon.forecast.shift import Cache, forecast_shift
+from washmon.forecast.shift import FilterCache, forecast_shift
 from washmon.line.events import ReadingTaken
 from washmon.line.fold import begin, fold, step
 from washmon.line.state import TankState
@@ -91,7 +91,7 @@ def score(
     told: Simulated, priors: dict[int, Prior] | None = None, furthest_looks: int = 1000
 ) -> Scored:
     """Judge every reading of a shift."""
-    cache, plain = Cache(), PlainFilter(told.seed, told.setup.tanks[0].volume_l)
+    cache, plain = FilterCache(), PlainFilter(told.seed, told.setup.tanks[0].volume_l)
     shift = begin("worlds", told.entries[0])
     looks = {look.upto: look for look in told.looks[:furthest_looks]}
     cases, held = list[Case](), dict[int, Held]()

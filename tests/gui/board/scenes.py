@@ -6,7 +6,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from tests.shed import Shed, a_setup, a_tank
-from washmon.forecast.keeping import Keeper
+from washmon.forecast.forecast_cache import ForecastCache
 from washmon.gui.context import Person
 from washmon.line.events import Acknowledged, Method, ShiftEnded
 from washmon.line.flags import Caution, Step, StepKind
@@ -62,7 +62,7 @@ def see(shed: Shed, mode: Mode = Mode.LIVE) -> Snapshot:
 
 def foresee(shed: Shed) -> Snapshot:
     """Return what the recorder would publish once it has looked ahead."""
-    forecasts = Keeper().renewed(shed.shift, shed.now)
+    forecasts = ForecastCache().renewed(shed.shift, shed.now)
     advice = advise(shed.shift, shed.now, forecasts=forecasts)
     return replace(see(shed), advice=advice, forecasts=forecasts)
 

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from tests.gui.board.scenes import ME, a_good_shed, foresee, see
 from tests.shed import Shed, a_setup, a_tank
-from washmon.forecast.keeping import Keeper
+from washmon.forecast.forecast_cache import ForecastCache
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.outlook import Range, Until
 from washmon.gui.board import outlook
@@ -19,7 +19,7 @@ TANK = a_tank(1, "Only")
 
 def a_forecast(batches: Range, level: float = 50.0) -> Forecast:
     shed = a_good_shed()
-    made = Keeper().renewed(shed.shift, shed.now)[1]
+    made = ForecastCache().renewed(shed.shift, shed.now)[1]
     return replace(
         made,
         until_low=Until(batches, Range(10, 20, 30)),
@@ -104,7 +104,7 @@ def test_water_that_is_probably_low_is_not_called_good() -> None:
 
 def test_a_forecast_brought_forward_by_batches_counts_them_off() -> None:
     shed = a_good_shed()
-    keeper = Keeper()
+    keeper = ForecastCache()
     first = keeper.renewed(shed.shift, shed.now)[1]
     shed.wash(2)
     later = keeper.forecasts(shed.shift, shed.now)[1]

@@ -19,9 +19,23 @@ from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import (
     LineSetup,
 )
+from washmon.line.strip import SCALES_MG_L, Pads
 from washmon.units import Kind, Taste
 
-INSTRUMENTS = ("meter_checked_on", "meter_check_days", "strips_use_by", "instruments_unfit")
+INSTRUMENTS = (
+    "meter_checked_on",
+    "meter_check_days",
+    "strips_use_by",
+    "strip_pads_mg_l",
+    "instruments_unfit",
+)
+
+
+def _printed(pads: Pads) -> str:
+    return ", ".join(f"{pad:g}" for pad in pads)
+
+
+_SCALES = {_printed(pads): pads for pads in SCALES_MG_L}
 
 
 class MeasuresPage(Page):
@@ -95,6 +109,15 @@ class MeasuresPage(Page):
         )
         self.strips = self.enter("strips_use_by", DateField(writing, tr("Strips good until")))
         section.row((self.checked_on, 4), (self.check_days, 4), (self.strips, 4))
+        self.pads = self.enter(
+            "strip_pads_mg_l",
+            ToggleField(
+                tr("Pads printed on the strips, ppm"),
+                tuple((_printed(pads), _printed(pads)) for pads in SCALES_MG_L),
+                tr("Choose those of your pack: the forecast reads them as they are printed."),
+            ),
+        )
+        section.row((self.pads, 12))
         self.unfit = Text("", tone=Tone.ACT, wrapped=True, parent=section)
         section.body.addWidget(self.unfit)
         return section
@@ -107,6 +130,7 @@ class MeasuresPage(Page):
             meter_checked_on=self.checked_on.day,
             meter_check_days=self.check_days.count or 0,
             strips_use_by=self.strips.day,
+            strip_pads_mg_l=_SCALES.get(self.pads.key, setup.strip_pads_mg_l),
         )
 
     def show_instruments(self, setup: LineSetup) -> None:
@@ -114,6 +138,7 @@ class MeasuresPage(Page):
         self.checked_on.set_day(setup.meter_checked_on)
         self.check_days.set_number(setup.meter_check_days)
         self.strips.set_day(setup.strips_use_by)
+        self.pads.choose(_printed(setup.strip_pads_mg_l))
         lines = unfit_lines(setup)
         if lines:
             lines.append(tr("A check that it passes, entered during a shift, takes that away."))

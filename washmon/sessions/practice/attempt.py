@@ -8,7 +8,7 @@ from datetime import datetime
 
 from msgspec.structs import replace
 
-from washmon.forecast.keeping import Keeper
+from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.check import check
 from washmon.line.events import (
     Attempt,
@@ -62,7 +62,7 @@ class Run:
         self.entries: list[Entry] = [entry]
         self.state: ShiftState = begin(chain, entry)
         self.advice = Advice()
-        self._keeper = Keeper()
+        self._keeper = ForecastCache()
         self.enter(BehindTheScenes(at=begins, by=BACKSTAGE, attempt=attempt))
         if self.scenario.before is not None:
             self._colleague()

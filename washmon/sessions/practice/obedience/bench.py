@@ -13,6 +13,9 @@ from washmon.sessions.practice.obedience.world import FAINT_NTU, GONE_NTU, Gauge
 
 _STREAKS = 0.5
 """How far a sample of unmixed water is off, as a share of what is not mixed in yet."""
+_WILD_MG_L = (0.0, 1.0, 4.0, 12.5, 24.9, 25.0, 49.5, 80.0, 100.5, 200.5, 250.0, 450.0)
+_WILD_PH = (3.0, 5.9, 6.0, 6.4, 6.5, 6.9, 7.0, 7.5, 7.6, 8.0, 8.1, 9.0, 10.5, 12.0)
+_WILD_NTU = (0.0, 1.0, 40.0, 60.5, 100.0, 800.0)
 _ERROR = {Method.KIT: 0.10, Method.METER: 0.05}
 
 
@@ -26,6 +29,8 @@ class Bench:
     def level(self, basin: Basin) -> float:
         """Return the level as it is read, mg/L."""
         g = self.gauges
+        if self._is_wild():
+            return self._any((*g.pads, *_WILD_MG_L))
         streak = _STREAKS * basin.unmixed * self._draw()
         real = max(0.0, basin.free + streak + g.combined_seen * basin.held.combined)
         shown = real * max(0.0, 1.0 + g.level_bias + g.level_error * self._draw())
@@ -38,12 +43,16 @@ class Bench:
     def ph(self, basin: Basin) -> float:
         """Return the pH as it is read."""
         g = self.gauges
+        if self._is_wild():
+            return self._any(_WILD_PH)
         real = basin.ph + _STREAKS * basin.unmixed_ph * self._draw()
         shown = real + g.ph_bias + g.ph_error * self._draw()
         return round(round(min(max(shown, 2.0), 12.0) / g.ph_step) * g.ph_step, 2)
 
     def ntu(self, basin: Basin) -> float:
         """Return the cloudiness by a meter, NTU."""
+        if self._is_wild():
+            return self._any(_WILD_NTU)
         return float(round(basin.held.ntu * max(0.0, 1.0 + self.gauges.ntu_error * self._draw())))
 
     def look(self, basin: Basin) -> Look:
@@ -52,6 +61,12 @@ class Bench:
         if cloudy < FAINT_NTU:
             return Look.READABLE
         return Look.FAINT if cloudy < GONE_NTU else Look.GONE
+
+    def _is_wild(self) -> bool:
+        return self.gauges.wild > 0.0 and float(self._random.random()) < self.gauges.wild
+
+    def _any(self, known: tuple[float, ...]) -> float:
+        return known[int(self._random.integers(len(known)))]
 
     def _draw(self) -> float:
         return float(np.clip(self._random.standard_normal(), -3.0, 3.0))

@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta, timezone
 from time import perf_counter
 
-from washmon.forecast.keeping import Keeper
+from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.check import Verdict, check
 from washmon.line.events import Event, FlagsChanged, ShiftStarted
 from washmon.line.fold import begin, step
@@ -39,7 +39,7 @@ class Program:
         self.looks = 0
         self.advise_ms: list[float] = []
         self.forecast_ms = 0.0
-        self._keeper, self._twins = Keeper(), twins
+        self._keeper, self._twins = ForecastCache(), twins
 
     @staticmethod
     def at(minutes: float) -> datetime:

@@ -33,7 +33,7 @@ def _pooled(get: Callable[[Tally], list[float]], at: float) -> Measure:
 
 _PER_HOUR = 60.0
 LOW_PH, GAS_PH = 6.5, 6.0
-FLOOD = 10
+FLOOD, FEW_TANKS = 10, 3
 """Flags in ten minutes: more are too many for one person (ANSI/ISA-18.2)."""
 ROWS: tuple[Row, ...] = (
     (
@@ -80,6 +80,15 @@ ROWS: tuple[Row, ...] = (
     ("  by doses, 95 % min", ".1f", _pooled(lambda t: t.stops_dosed, 0.95)),
     ("  by water change, median min", ".1f", _pooled(lambda t: t.stops_changed, 0.5)),
     ("  by water change, 95 % min", ".1f", _pooled(lambda t: t.stops_changed, 0.95)),
+    (
+        "flags an hour, up to three tanks",
+        ".1f",
+        ratio(
+            lambda t: t.flags * (t.tanks <= FEW_TANKS),
+            lambda t: t.minutes * (t.tanks <= FEW_TANKS),
+            _PER_HOUR,
+        ),
+    ),
     ("flags an hour", ".1f", ratio(lambda t: t.flags, lambda t: t.minutes, _PER_HOUR)),
     ("most flags in ten minutes", ".0f", lambda ts: max(t.most_flags_10 for t in ts)),
     ("shifts with over 10 in ten minutes, %", ".1f", _share(lambda t: t.most_flags_10 > FLOOD)),

@@ -49,6 +49,8 @@ class Gauges(Struct, frozen=True, kw_only=True):
     ph_error: float
     combined_seen: float
     ntu_error: float = 0.07
+    wild: float = 0.0
+    """How often a reading is anything at all."""
 
 
 class World(Struct, frozen=True, kw_only=True):
@@ -91,6 +93,7 @@ _SOFTEST_MG_L, _ALKALINITY_FOR_LEVEL = 30.0, 0.6
 """Softest water, mg/L as CaCO3, at all and for each mg/L of the target: in softer water the pH
 crashes as the chlorine of a low pH is used up, whatever anybody does."""
 _LONGEST_MIN, _LONGEST_BATCH_MIN = 120.0, 18.0
+_WILD = 1.0 / 3.0
 _MOST_OF_TARGET = 0.25
 """No batch takes more of a tank's target in one go."""
 GONE_NTU, FAINT_NTU = 100.0, 50.0
@@ -112,6 +115,12 @@ def draw_world(seed: int, *, slips: bool = False, batches: tuple[int, int] = (40
     source = (_even(random, least, 220.0), float(random.uniform(6.9, 8.3)))
     setup = structs.replace(setup, source=drawing.told_source(*source))
     return _world(random, seed, setup, level_by, source, slips=slips, batches=batches)
+
+
+def draw_wild(seed: int, *, batches: tuple[int, int] = (10, 20)) -> World:
+    """Return a world in which every third reading is anything at all, whatever is in the water."""
+    world = draw_world(seed, batches=batches)
+    return structs.replace(world, gauges=structs.replace(world.gauges, wild=_WILD))
 
 
 def draw_tubs(seed: int, *, batches: tuple[int, int] = (30, 30)) -> World:

@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING
 from washmon.line.state import ShiftState
 
 if TYPE_CHECKING:  # start-up is measured: numpy and the filter come with the first forecast
-    from washmon.forecast.keeping import Keeper
+    from washmon.forecast.forecast_cache import ForecastCache
     from washmon.forecast.learning import Past
     from washmon.forecast.look_ahead import Forecast
 
 
-class Later:
+class BackgroundForecasts:
     """The forecasts of the shift that runs; ``learned`` is called on a thread of its own."""
 
     def __init__(self, learned: Callable[[], None]) -> None:
         self._learned = learned
         self._chain = ""
-        self._keeper: Keeper | None = None
+        self._keeper: ForecastCache | None = None
         self.news = False
         """Whether a forecast was renewed that nobody has been told of."""
         self._fault: Exception | None = None
@@ -87,9 +87,9 @@ class Later:
         self._learned()
 
     def _take_up(self, chain: str, past: "Past") -> None:
-        from washmon.forecast.keeping import Keeper  # noqa: PLC0415 - start-up is measured
+        from washmon.forecast.forecast_cache import ForecastCache  # noqa: PLC0415 - start-up is measured
         from washmon.forecast.learning import learned_from  # noqa: PLC0415 - the same
 
-        keeper = Keeper(learned_from(past))
+        keeper = ForecastCache(learned_from(past))
         if chain == self._chain:
             self._keeper = keeper

@@ -16,14 +16,14 @@ from msgspec.structs import replace
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.outlook import FanPoint, NextCheck, Range, Until, forward, range_of
 from washmon.forecast.prior import Prior
-from washmon.forecast.shift import Cache, forecast_shift
+from washmon.forecast.shift import FilterCache, forecast_shift
 from washmon.line.state import Fill, ShiftState, TankState
 
 RENEW_BATCHES = 4
 RENEW_AFTER = timedelta(minutes=20)
 
 
-class Made(NamedTuple):
+class CachedForecast(NamedTuple):
     """A forecast as it was made, and the water it was made for."""
 
     forecast: Forecast
@@ -32,18 +32,18 @@ class Made(NamedTuple):
 
 
 @dataclass(slots=True)
-class Keeper:
+class ForecastCache:
     """Keeps the forecasts of one shift. Emptied, it loses nothing but time."""
 
     priors: Mapping[int, Prior] = field(default_factory=dict)
-    _cache: Cache = field(default_factory=Cache)
-    made: Mapping[int, Made] = field(default_factory=dict)
+    _cache: FilterCache = field(default_factory=FilterCache)
+    made: Mapping[int, CachedForecast] = field(default_factory=dict)
     """By tank; never changed in place, so it may be kept."""
 
-    def twin(self) -> "Keeper":
-        """Return a keeper that knows the same and may go on alone."""
-        cache = Cache(dict(self._cache.followed), dict(self._cache.forecasts))
-        return Keeper(self.priors, cache, self.made)
+    def twin(self) -> "ForecastCache":
+        """Return a cache that knows the same and may go on alone."""
+        cache = FilterCache(dict(self._cache.followed), dict(self._cache.forecasts))
+        return ForecastCache(self.priors, cache, self.made)
 
     def due(self, shift: ShiftState, now: datetime) -> tuple[int, ...]:
         """Return the tanks whose forecast must be made anew."""
@@ -58,7 +58,7 @@ class Keeper:
         found = forecast_shift(shift, now, self._cache, self.priors, only=(tank,))
         state = shift.tank(tank)
         if tank in found and state.fill is not None:
-            self.made = {**self.made, tank: Made(found[tank], state.fill, state.batches)}
+            self.made = {**self.made, tank: CachedForecast(found[tank], state.fill, state.batches)}
 
     def forecasts(self, shift: ShiftState, now: datetime) -> dict[int, Forecast]:
         """Return what is known ahead of each tank, brought forward; makes nothing anew."""
@@ -80,7 +80,9 @@ class Keeper:
         )
 
 
-def as_of(made: Mapping[int, Made], shift: ShiftState, now: datetime) -> dict[int, Forecast]:
+def as_of(
+    made: Mapping[int, CachedForecast], shift: ShiftState, now: datetime
+) -> dict[int, Forecast]:
     """Return forecasts that were made, brought forward to a moment; those of old water are gone."""
     return {
         tank.number: brought_forward(kept.forecast, tank.batches - kept.batches, now)

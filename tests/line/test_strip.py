@@ -1,0 +1,40 @@
+import math
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from tests.shed import a_setup
+from washmon.line.strip import PADS_MG_L, SCALES_MG_L, strip_range, usable_pads
+from washmon.line.validate_watching import pads_rise_from_nothing
+
+
+def test_a_pad_stands_for_the_range_between_the_half_ways_to_its_neighbours() -> None:
+    assert strip_range(50.0) == (37.5, 75.0)
+    assert strip_range(40.0, (0.0, 20.0, 40.0, 60.0)) == (30.0, 50.0)
+
+
+def test_a_value_between_two_pads_was_guessed_to_half_the_distance() -> None:
+    assert strip_range(44.0) == (37.75, 50.0)
+
+
+@given(st.lists(st.floats(allow_nan=True, allow_infinity=True), max_size=6))
+def test_pads_are_always_usable(pads: list[float]) -> None:
+    usable = usable_pads(tuple(pads))
+    assert usable[0] == 0
+    assert len(usable) > 1
+    assert all(low < high < math.inf for low, high in pairwise(usable))
+
+
+@pytest.mark.parametrize("pads", [(), *SCALES_MG_L])
+def test_usual_scales_are_possible(pads: tuple[float, ...]) -> None:
+    assert list(pads_rise_from_nothing(replace(a_setup(), strip_pads_mg_l=pads))) == []
+    assert usable_pads(pads) == (pads or PADS_MG_L)
+
+
+@pytest.mark.parametrize("pads", [(0.0,), (10.0, 50.0), (0.0, 50.0, 25.0), (0.0, math.inf)])
+def test_pads_that_no_pack_has_are_a_fault(pads: tuple[float, ...]) -> None:
+    found = list(pads_rise_from_nothing(replace(a_setup(), strip_pads_mg_l=pads)))
+    assert [one.path for one in found] == ["strip_pads_mg_l"]
