@@ -550,11 +550,13 @@ def test_an_instrument_left_unfit_is_remembered_until_a_check_that_it_passes(ben
     bench.now += timedelta(days=1)
     bench.start_shift(setup)
     bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
-    assert "instrument-unfit" in [flag.rule for flag in bench.latest().advice.flags]
+    told = bench.latest().advice.tank(1)
+    assert "instrument-unfit" in [flag.rule for flag in (*told.flags, *told.notes)]
     passed = replace(failed, at=bench.now, found=7.0, fit=True)
     assert isinstance(bench.enter(passed), Saved)
     assert left() == []
-    assert "instrument-unfit" not in [flag.rule for flag in bench.latest().advice.flags]
+    told = bench.latest().advice.tank(1)
+    assert "instrument-unfit" not in [flag.rule for flag in (*told.flags, *told.notes)]
 
 
 def test_what_another_writer_saved_of_the_set_up_is_kept_when_a_check_is_remembered(

@@ -103,17 +103,17 @@ def test_the_first_dunk_of_the_clean_leaf_shift_goes_on_in_a_second_fill() -> No
 
 MUDDY_FLAGS = [
     "07:38 tank 1 ph-high watch",
-    "08:01 tank 1 ph-high watch",
+    "08:00 tank 1 ph-high watch",
     "08:17 tank 1 cloudy act",
     "08:23 tank 1 ph-high watch",
-    "08:51 tank 1 ph-high watch",
-    "09:13 tank 1 ph-high watch",
-    "09:29 tank 1 cloudy act",
-    "09:35 tank 1 ph-high watch",
-    "10:07 tank 1 ph-high watch",
-    "10:13 tank 2 overdue watch",
-    "10:23 tank 1 ph-high watch",
-    "11:38 tank 1 ph-high watch",
+    "09:07 tank 1 ph-high watch",
+    "09:23 tank 1 cloudy act",
+    "09:29 tank 1 ph-high watch",
+    "10:07 tank 2 overdue watch",
+    "10:12 tank 1 ph-high watch",
+    "10:29 tank 1 ph-high watch",
+    "10:55 tank 1 ph-high watch",
+    "11:21 tank 1 ph-high watch",
 ]
 
 
@@ -128,9 +128,9 @@ def test_a_muddy_flume_is_changed_twice_for_its_mud_and_once_because_doses_do_no
         "07:10 tank 1",
         "07:10 tank 2",
         "08:17 tank 1",
-        "09:29 tank 1",
-        "10:39 tank 1",
-        "10:40 tank 2",
+        "09:24 tank 1",
+        "10:23 tank 1",
+        "10:23 tank 2",
     ]
 
 
@@ -138,8 +138,9 @@ def test_alkaline_well_water_creeps_over_its_ph_again_and_again() -> None:
     assert flags_of("3-alkaline-well") == [
         "06:51 tank 1 ph-high act",
         "06:51 tank 2 ph-high act",
-        "08:42 tank 1 water-too-cold act",
-        "08:42 tank 2 water-too-cold act",
+        "08:47 tank 1 water-too-cold act",
+        "08:48 tank 2 water-too-cold act",
+        "10:57 tank 1 ph-high watch",
     ]
 
 
@@ -154,22 +155,23 @@ MISTAKES_FLAGS = [
     "07:54 tank 2 overdue watch",
     "07:55 tank 1 chlorine-critical stop",
     "07:55 tank 1 hold stop",
-    "08:02 tank 1 label-by-dose stop",
-    "08:07 tank 1 chlorine-label stop",
-    "08:20 tank 1 ph-high watch",
-    "08:51 tank 1 overdue watch",
-    "08:51 tank 2 overdue watch",
-    "09:15 tank 1 overdue watch",
-    "09:15 tank 2 overdue watch",
-    "09:27 tank 1 ph-high watch",
-    "09:42 tank 1 overdue watch",
-    "09:42 tank 2 overdue watch",
-    "09:47 tank 2 batches act",
-    "09:57 tank 1 overdue act",
-    "09:57 tank 2 overdue act",
-    "10:11 tank 1 check-now act",
-    "10:42 tank 1 chlorine-critical stop",
-    "10:42 tank 1 hold stop",
+    "08:07 tank 1 label-by-dose stop",
+    "08:13 tank 1 chlorine-label stop",
+    "08:13 tank 1 ph-high watch",
+    "08:25 tank 1 ph-high watch",
+    "08:56 tank 1 overdue watch",
+    "08:56 tank 2 overdue watch",
+    "09:20 tank 1 overdue watch",
+    "09:20 tank 2 overdue watch",
+    "09:32 tank 1 ph-high watch",
+    "09:47 tank 1 overdue watch",
+    "09:47 tank 2 overdue watch",
+    "09:52 tank 2 batches act",
+    "10:02 tank 1 overdue act",
+    "10:02 tank 2 overdue act",
+    "10:08 tank 1 check-now act",
+    "10:48 tank 1 chlorine-critical stop",
+    "10:48 tank 1 hold stop",
 ]
 
 

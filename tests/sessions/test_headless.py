@@ -1,11 +1,13 @@
 """The replay without a window: one JSON object, or a few lines of text, for each happening."""
 
 import functools
+from pathlib import Path
 from typing import Any
 
 import msgspec
 import pytest
 from hypothesis import given, settings
+from msgspec.structs import replace
 
 from tests.shed import START, a_setup
 from tests.strategies import events
@@ -24,9 +26,12 @@ from washmon.line.flags import Amount
 from washmon.line.message import say
 from washmon.sessions.file import Session, read
 from washmon.sessions.headless import lines
-from washmon.sessions.player import Player
+from washmon.sessions.player import Judged, Player
 from washmon.sessions.telling import tell
 from washmon.units import Taste
+
+RELEASED = Path(__file__).parent / "released" / "4-mistakes-and-holds.washshift"
+REMINDER = "check-after-adding"
 
 
 @functools.cache
@@ -52,25 +57,46 @@ def test_every_entry_that_somebody_made_has_its_line_in_order(name: str) -> None
 
 
 def test_a_line_holds_the_flags_and_next_steps_after_it() -> None:
-    lines_with_flags = (one for one in told("1-clean-leaf-shift") if one["flags"])
-    low = next(one for one in lines_with_flags if one["flags"][0]["rule"] == "chlorine-low")
-    assert low["event"] == "reading taken"
-    assert low["summary"] == "Reading tank 1 First dunk: 39\N{NO-BREAK SPACE}ppm, pH 6.8"
-    (flag,) = low["flags"]
-    assert (flag["tank"], flag["rule"], flag["level"]) == (1, "chlorine-low", "act")
-    assert flag["title"] == "re-dose"
-    assert flag["step"].startswith("Add 82")
-    steps = {step["tank"]: step for step in low["steps"]}
+    high = next(one for one in told("3-alkaline-well") if one["flags"])
+    assert high["event"] == "reading taken"
+    assert high["summary"].startswith("Reading tank 1 Dump tank: 128\N{NO-BREAK SPACE}ppm, pH 8.2")
+    (flag,) = high["flags"]
+    assert (flag["tank"], flag["rule"], flag["level"]) == (1, "ph-high", "act")
+    assert flag["title"] == "pH is high"
+    assert flag["step"].startswith("Add 3")
+    steps = {step["tank"]: step for step in high["steps"]}
     assert steps[1]["step"] == flag["step"]
     assert steps[1]["condition"] == "act"
-    assert steps[2]["condition"] == "in limits"
+    assert steps[2]["condition"] == "unknown"
 
 
 def test_what_only_time_brought_has_a_line_of_its_own_without_a_place() -> None:
     alone = [one for one in told("4-mistakes-and-holds") if one["seq"] is None]
     assert {one["event"] for one in alone} == {"flags changed"}
     assert {one["by"] for one in alone} == {"rules"}
-    assert alone[0]["summary"] == "Came up: check what was added on tank 1 Wash tub"
+    assert alone[0]["summary"] == (
+        "Plan: tank 1 Wash tub now, Measure free chlorine and pH now, nothing is washed meanwhile"
+    )
+    assert any(one["summary"].startswith("Came up: check now on tank 1") for one in alone)
+
+
+@pytest.mark.parametrize("judged", Judged)
+def test_an_old_session_is_told_as_then_and_as_today(judged: Judged) -> None:
+    whole = read(RELEASED)
+    part = replace(whole, entries=whole.entries[:30], complete=False)
+    shown = [msgspec.json.decode(one) for one in lines(part, as_json=True, judged=judged)]
+    reminded = [one for one in shown for flag in one["flags"] if flag["rule"] == REMINDER]
+    # It was a flag with a step of its own then; today the plan counts the mixing down.
+    assert bool(reminded) is (judged is Judged.THEN)
+    recorded = {
+        flag.step.say.text.split()[0]
+        for entry in part.entries
+        if isinstance(entry.event, FlagsChanged)
+        for flag in entry.event.raised
+        if flag.step is not None
+    }
+    told_then = {flag["step"].split()[0] for one in shown for flag in one["flags"] if flag["step"]}
+    assert (told_then == recorded) is (judged is Judged.THEN)
 
 
 def test_lines_of_json_are_one_line_each() -> None:
@@ -80,7 +106,7 @@ def test_lines_of_json_are_one_line_each() -> None:
 def test_the_text_reads_like_a_diary() -> None:
     text = list(lines(session("4-mistakes-and-holds"), as_json=False))
     assert text[0].startswith("06:30:00    #0 RM    Shift on Wash bench started")
-    assert any("stop: tank 1, hold what was washed. Hold 8 batches" in line for line in text)
+    assert any("stop: tank 1, hold what was washed." in line for line in text)
     assert not any("{" in line for line in text)
 
 

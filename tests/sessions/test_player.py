@@ -27,7 +27,7 @@ from washmon.line.events import (
     ShiftStarted,
     TankFilled,
 )
-from washmon.line.flags import Amount
+from washmon.line.flags import Amount, StepKind
 from washmon.line.journal import Entry, extend
 from washmon.line.setup import Lot
 from washmon.line.state import ShiftState
@@ -36,7 +36,7 @@ from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder import Recorder, Saved
 from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, compose, parse
-from washmon.sessions.player import Player
+from washmon.sessions.player import Judged, Player
 from washmon.store.store import Store
 
 LONG_S = 30.0
@@ -111,7 +111,8 @@ def test_stepping_shows_what_the_rules_say_after_each_entry() -> None:
 def test_what_is_overdue_comes_up_by_itself_between_entries() -> None:
     player = Player(a_session())
     player.seek(at(39))
-    assert rules_up(player) == ["check-now"]
+    assert rules_up(player) == []
+    assert player.snapshot.advice.tank(1).plan.now.kind is StepKind.CHECK
     player.advance(90)
     assert rules_up(player) == ["overdue"]
     assert player.time == at(40.5)
@@ -149,11 +150,9 @@ def test_the_next_flag_is_where_one_comes_up() -> None:
     while player.next_flag():
         up.append((player.time, rules_up(player)))
     assert up == [
-        (at(7), ["check-after-adding"]),
-        (at(39), ["check-now"]),
         (at(40), ["overdue"]),
-        (at(50), ["hold", "chlorine-critical"]),
-        (at(82), ["hold", "chlorine-critical", "overdue"]),
+        (at(50), ["chlorine-critical", "hold"]),
+        (at(82), ["chlorine-critical", "hold", "overdue"]),
         (at(95), ["hold", "ph-high", "reading-jumps"]),
     ]
     assert player.previous_flag()
@@ -170,15 +169,16 @@ def test_a_fraction_and_a_moment_both_lead_there() -> None:
     assert player.at_end
 
 
-def test_what_the_rules_said_when_it_was_recorded_is_left_out() -> None:
+def test_judged_today_what_was_said_when_it_was_recorded_is_left_out() -> None:
     invented = FlagsChanged(at=at(3), by="rules", upto=1, cleared=((1, "no such rule"),))
-    player = Player(session_of((1, STORY[0]), (3, invented), (4, ShiftEnded(at=at(4), by="RM"))))
+    session = session_of((1, STORY[0]), (3, invented), (4, ShiftEnded(at=at(4), by="RM")))
+    player = Player(session, judged=Judged.TODAY)
     assert [type(played.event) for played in player.events] == [
         ShiftStarted,
         TankFilled,
         ShiftEnded,
     ]
-    assert player.changes == ()
+    assert [key for change in player.changes for key in change.cleared] == []
 
 
 def test_entries_keep_their_places_so_that_holds_and_corrections_still_mean_them() -> None:
@@ -324,7 +324,7 @@ def flags_by_entry(entries: tuple[Entry, ...]) -> list[tuple[int, list[object], 
 
 def test_a_live_shift_and_its_replay_raise_and_clear_the_same_flags(tmp_path: Path) -> None:
     session = LiveShift(tmp_path / "live.db").run()
-    player = Player(session)
+    player = Player(session, judged=Judged.TODAY)
     player.seek(1.0)
     shift = player.snapshot.shift
     assert shift is not None
@@ -334,7 +334,7 @@ def test_a_live_shift_and_its_replay_raise_and_clear_the_same_flags(tmp_path: Pa
 
 
 def test_every_demo_raises_and_clears_in_replay_what_it_did_live() -> None:
-    player = watched()
+    player = Player(a_demo(), judged=Judged.TODAY)
     player.seek(1.0)
     assert player.snapshot.shift is not None
     assert flags_by_entry(player.snapshot.shift.entries) == flags_by_entry(a_demo().entries)

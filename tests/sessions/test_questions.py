@@ -41,10 +41,25 @@ def first(player: Player, kind: StepKind) -> Question:
     raise AssertionError(kind)
 
 
-def test_a_question_is_asked_wherever_flags_come_up(player: Player) -> None:
+def test_a_question_is_asked_wherever_flags_come_up() -> None:
+    player = Player(read(data.demo_sessions()[3]))
     asked = questions(player)
-    assert [q.offset_s for q in asked] == [c.offset_s for c in player.changes if c.raised]
-    assert all(q.tank == q.flags[0].tank or len(q.flags) > 1 for q in asked)
+    flagged = [q for q in asked if q.flags]
+    assert [q.offset_s for q in flagged] == [c.offset_s for c in player.changes if c.raised]
+    assert all(q.tank == q.flags[0].tank or len(q.flags) > 1 for q in flagged)
+
+
+def test_a_question_is_asked_where_a_plan_comes_to_ask_for_another_step(player: Player) -> None:
+    asked = questions(player)
+    assert len(asked) >= 10
+    assert [q.flags for q in asked] == [()] * len(asked)  # nothing was wrong in that shift
+    for question in asked:
+        player.seek_position(question.offset_s - 1.0)
+        before = player.snapshot.advice.tank(question.tank).plan.now.kind
+        player.seek_position(question.offset_s)
+        plan = player.snapshot.advice.tank(question.tank).plan
+        assert plan.hand
+        assert plan.now.kind is not before
 
 
 def test_an_answer_is_held_against_the_rules_and_their_amount(player: Player) -> None:

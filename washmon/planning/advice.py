@@ -148,9 +148,15 @@ def changed_flags(shift: ShiftState, advice: Advice, now: datetime) -> FlagsChan
 
 
 def _changed_plans(shift: ShiftState, advice: Advice) -> tuple[Plan, ...]:
-    """Return the plans that say something else than the journal's newest; counting down is none."""
+    """Return the plans that say something else than the journal's newest; counting down is none.
+
+    What a plan answers belongs to it, so that a replay can point each flag at its step.
+    """
     return tuple(
-        one.plan for one in advice.tanks if said(one.plan) != said(shift.plans.get(one.tank))
+        one.plan
+        for one in advice.tanks
+        if said(one.plan) != said(before := shift.plans.get(one.tank))
+        or one.plan.answers != (() if before is None else before.answers)
     )
 
 

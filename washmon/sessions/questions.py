@@ -1,5 +1,6 @@
 """Questions at a replay: the moments that teach, and an answer held against rules and record."""
 
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
@@ -20,7 +21,6 @@ from washmon.line.events import (
 from washmon.line.flags import Amount, Flag, Step, StepKind
 from washmon.line.message import Figure, Message
 from washmon.planning.advice import Advice, by_urgency
-from washmon.planning.words import say_step
 from washmon.sessions.file import LessonKind
 from washmon.sessions.player import Player
 from washmon.units import Kind
@@ -79,16 +79,12 @@ class Verdict(Struct, frozen=True, kw_only=True):
 
 
 def questions(player: Player) -> tuple[Question, ...]:
-    """Return where to ask, in order: wherever flags came up, and where the trainer asks."""
-    found = []
-    for change in player.changes:
-        if change.raised:
-            worst = by_urgency(change.raised)[0]
-            found.append(
-                Question(
-                    offset_s=change.offset_s, at=change.at, tank=worst.tank, flags=change.raised
-                )
-            )
+    """Return where to ask, in order.
+
+    That is wherever flags came up or a plan came to ask for another kind of step, and where the
+    trainer asks.
+    """
+    found = list(_usual(player))
     for lesson in player.session.lessons:
         before = (one for one in player.events if one.entry.seq <= lesson.after)
         played = max(before, key=lambda one: one.entry.seq, default=None)
@@ -102,6 +98,20 @@ def questions(player: Player) -> tuple[Question, ...]:
                 )
             )
     return tuple(sorted(found, key=lambda question: question.offset_s))
+
+
+def _usual(player: Player) -> Iterator[Question]:
+    last: dict[int, StepKind] = {}
+    for change in player.changes:
+        tanks = [flag.tank for flag in by_urgency(change.raised)]
+        for plan in change.plans:
+            if plan.hand and last.get(plan.tank) is not plan.now.kind:
+                tanks.append(plan.tank)
+            last[plan.tank] = plan.now.kind
+        if tanks:
+            yield Question(
+                offset_s=change.offset_s, at=change.at, tank=tanks[0], flags=change.raised
+            )
 
 
 def _tank_of(event: Event, player: Player) -> int:
@@ -127,8 +137,6 @@ def done_then(player: Player, question: Question) -> Event | None:
 def judge(given: Given, question: Question, advice: Advice, done: Event | None) -> Verdict:
     """Hold an answer against the rules' step for the tank, and against what was done then."""
     step = advice.tank(question.tank).step
-    if question.flags and not advice.tank(question.tank).flags:
-        step = say_step(StepKind.LOOK, "Nothing to do")
     agrees, said = _against(given, step)
     verdict = Verdict(agrees=agrees, said=said, rules=step, done=done)
     if done is None:

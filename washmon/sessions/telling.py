@@ -47,7 +47,7 @@ def _flags(event: FlagsChanged) -> tuple[Message, ...]:
     """Return what came up, else what is to be done now, else what was cleared: the news of it."""
     came_up = [(flag.tank, flag.rule) for flag in event.raised]
     if not came_up and (any(plan.hand for plan in event.plans) or not event.cleared):
-        return (Message("Now"), *(part for plan in event.plans for part in plan.parts))
+        return (Message("Plan"), *(part for plan in event.plans for part in plan.parts))
     flags = (
         Message("{rule} on tank {tank}", {"rule": rule_words(rule), "tank": tank})
         for tank, rule in came_up or event.cleared

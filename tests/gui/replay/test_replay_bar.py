@@ -6,6 +6,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QPushButton, QWidget
@@ -21,7 +22,7 @@ from washmon.gui.replay.desk import SPEEDS, ReplayDesk
 from washmon.gui.replay.timeline import timeline_of
 from washmon.gui.replay.track import Track
 from washmon.gui.replay.worker import Shown
-from washmon.line.events import AcidAdded, DoseAdded
+from washmon.line.events import AcidAdded, DoseAdded, FlagsChanged
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, parse, read
@@ -55,8 +56,12 @@ class Bench(QWidget):
         return [flag.rule for flag in self.snapshots[-1].advice.flags]
 
 
-END = "10:02:00"
+END = "09:56:00"
 """When the first demo shift ends."""
+
+
+RELEASED = Path(__file__).parents[2] / "sessions" / "released" / "4-mistakes-and-holds.washshift"
+"""A shift of a time when each flag had a step of its own."""
 
 
 def demo(start: str) -> Path:
@@ -165,15 +170,26 @@ def test_the_arrows_step_from_entry_to_entry_and_back(bench: Bench, qtbot: QtBot
 def test_the_next_flag_is_where_one_comes_up_by_arrow_or_page_key(
     bench: Bench, qtbot: QtBot
 ) -> None:
+    with qtbot.waitSignal(bench.desk.moved):
+        bench.desk.open(read(demo("4")))
     key(bench, qtbot, Qt.Key.Key_Down)
-    assert (bench.now, bench.rules_up) == ("06:13:30", ["check-after-adding"])
-    assert bench.bar.news.text() == "06:13  Came up: check what was added on tank 1 First dunk"
+    assert (bench.now, bench.rules_up) == ("07:01:15", ["overdue", "overdue"])
     key(bench, qtbot, Qt.Key.Key_PageDown)
     press(bench, qtbot, bench.bar.next_flag)
-    assert "check-now" in bench.rules_up
+    assert (bench.now, bench.rules_up[:2]) == ("07:26:45", ["chlorine-critical", "hold"])
     key(bench, qtbot, Qt.Key.Key_PageUp)
     press(bench, qtbot, bench.bar.last_flag)
-    assert bench.now == "06:13:30"
+    assert bench.now == "07:01:15"
+
+
+def test_what_only_time_brought_is_told_as_having_come_up(bench: Bench, qtbot: QtBot) -> None:
+    with qtbot.waitSignal(bench.desk.moved):
+        bench.desk.open(read(demo("4")))
+    with qtbot.waitSignal(bench.desk.moved):
+        bench.desk.seek(1.0)
+    press(bench, qtbot, bench.bar.last_flag)
+    press(bench, qtbot, bench.bar.last_flag)
+    assert bench.bar.news.text() == "10:11  Came up: check now on tank 1 Wash tub"
 
 
 def test_stepping_stops_the_play(bench: Bench, qtbot: QtBot) -> None:
@@ -226,13 +242,47 @@ def test_another_session_can_follow_also_after_the_desk_was_closed(
     assert bench.now == "07:00:00"
 
 
+def test_what_is_judged_today_is_shown_at_the_same_place_and_what_was_told_then_again(
+    bench: Bench, qtbot: QtBot
+) -> None:
+    session = read(RELEASED)
+    with qtbot.waitSignal(bench.desk.moved):
+        bench.desk.open(replace(session, entries=session.entries[:30], complete=False))
+    bar = bench.bar
+    assert (bar.today.isEnabled(), bar.today.isChecked()) == (True, False)
+    key(bench, qtbot, Qt.Key.Key_Down)
+    then = bench.snapshots[-1]
+    assert all(flag.step is not None for flag in then.advice.flags)
+    assert then.advice.flags
+    with qtbot.waitSignals([bench.desk.rejudged, bench.desk.moved], timeout=60_000):
+        QTest.keyClick(bar, Qt.Key.Key_J)
+    assert (bar.today.isEnabled(), bar.today.isChecked()) == (True, True)
+    today = bench.snapshots[-1]
+    assert today.now == then.now
+    assert today.advice != then.advice
+    assert all(flag.step is None for flag in today.advice.flags)
+    with qtbot.waitSignals([bench.desk.rejudged, bench.desk.moved]):
+        QTest.mouseClick(bar.today, Qt.MouseButton.LeftButton)
+    assert not bar.today.isChecked()
+    assert bench.snapshots[-1] == then
+
+
+def test_a_shift_of_which_nothing_was_told_is_judged_today_and_says_so(
+    bench: Bench, qtbot: QtBot, session: Session
+) -> None:
+    people = tuple(one for one in session.entries if not isinstance(one.event, FlagsChanged))
+    with qtbot.waitSignal(bench.desk.moved):
+        bench.desk.open(replace(session, entries=people[:8], complete=False))
+    assert (bench.bar.today.isEnabled(), bench.bar.today.isChecked()) == (False, True)
+
+
 def test_words_on_an_earlier_session_that_are_still_on_their_way_are_passed_over(
     bench: Bench, qtbot: QtBot
 ) -> None:
     bench.snapshots.clear()
     bench.desk.next_entry()
     bench.desk.open(read(demo("4")))
-    with qtbot.waitSignal(bench.desk.moved):
+    with qtbot.waitSignal(bench.desk.moved, timeout=30_000):  # each is looked at once
         bench.desk.open(read(demo("2")))
     assert [f"{snapshot.now:%m-%d %H:%M}" for snapshot in bench.snapshots] == ["05-12 07:00"]
 
@@ -251,7 +301,7 @@ def test_a_session_that_can_not_be_looked_at_is_told_in_a_sentence(
     def broken(*_args: object, **_more: object) -> None:
         raise OverflowError("no such time")
 
-    monkeypatch.setattr(player_module, "advise", broken)
+    monkeypatch.setattr(player_module, "as_told", broken)
     with qtbot.waitSignal(bench.desk.failed) as told:
         bench.desk.open(session)
     assert told.args == [
@@ -291,7 +341,7 @@ def test_marks_are_shaped_by_the_worst_flag_and_tell_their_flags(qtbot: QtBot) -
     session = read(demo("4"))
     timeline = timeline_of(Player(session))
     stops = [mark for mark in timeline.marks if mark.look is Look.STOP]
-    assert [f"{mark.at:%H:%M}" for mark in stops] == ["07:26", "07:55", "08:07", "10:38"]
+    assert [f"{mark.at:%H:%M}" for mark in stops] == ["07:26", "07:55", "08:02", "08:07", "10:42"]
     events = [entry.event for entry in session.entries]
     assert len(timeline.doses) == sum(isinstance(event, DoseAdded) for event in events)
     assert len(timeline.acids) == sum(isinstance(event, AcidAdded) for event in events)
@@ -327,6 +377,8 @@ def test_the_bar_is_drawn_in_every_theme(bench: Bench, qtbot: QtBot, name: str) 
     app = QApplication.instance()
     assert isinstance(app, QApplication)
     theme.apply(app, theme.THEMES[name])
+    with qtbot.waitSignal(bench.desk.moved):
+        bench.desk.open(read(demo("2")))
     with qtbot.waitSignal(bench.desk.moved):
         bench.desk.seek(0.5)
     picture = bench.bar.track.grab().toImage()
