@@ -279,7 +279,7 @@ def test_save_is_within_the_window_whatever_its_size(stand: Stand, size: tuple[i
 def test_what_a_small_window_has_no_room_for_is_scrolled_to(stand: Stand, key: Qt.Key) -> None:
     stand.window.resize(880, 440)
     stand.type(key)
-    for button in stand.window.rooms.currentWidget().findChildren(PressButton):
+    for button in stand.window.rooms.findChildren(PressButton):
         if not button.isVisible() or not button.isEnabled():
             continue
         stand._into_sight(button)
