@@ -134,7 +134,7 @@ def test_a_muddy_flume_is_changed_twice_for_its_mud_and_once_because_doses_do_no
     ]
 
 
-def test_alkaline_well_water_creeps_over_its_ph_again_and_again() -> None:
+def test_alkaline_well_water_begins_over_its_ph_and_is_kept_within_it() -> None:
     assert flags_of("3-alkaline-well") == [
         "06:51 tank 1 ph-high act",
         "06:51 tank 2 ph-high act",
@@ -175,7 +175,7 @@ MISTAKES_FLAGS = [
 ]
 
 
-def test_a_bad_day_of_missed_checks_stops_the_bench_four_times_and_leaves_no_hold_open() -> None:
+def test_a_bad_day_of_missed_checks_stops_the_bench_five_times_and_leaves_no_hold_open() -> None:
     assert flags_of("4-mistakes-and-holds") == MISTAKES_FLAGS
     events = [entry.event for entry in session("4-mistakes-and-holds").entries]
     assert [event.decision for event in events if isinstance(event, HoldReleased)] == [

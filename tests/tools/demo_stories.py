@@ -32,7 +32,7 @@ CLEAN_LEAF = DemoShift(
 
 
 def clean_leaf(shed: DemoShed) -> None:
-    """Leaf line, 06:00 to 10:02, one planned water change, by a second fill."""
+    """Leaf line, 06:00 to 10:01, one planned water change, by a second fill."""
     shed.start()
     shed.at("06:08")
     shed.make_up(1, 2)
@@ -77,7 +77,7 @@ MUDDY_ROOTS = DemoShift(
 
 
 def muddy_roots(shed: DemoShed) -> None:
-    """Root line, 07:00 to 11:15: two changes for cloudiness, one because doses do not hold."""
+    """Root line, 07:00 to 11:22: two changes for cloudiness, one because doses do not hold."""
     shed.start()
     shed.at("07:10")
     shed.make_up(1, 2)
@@ -126,7 +126,7 @@ ALKALINE_WELL = DemoShift(
 
 
 def alkaline_well(shed: DemoShed) -> None:
-    """Fruit line, 06:30 to 11:46: pH over its limit again and again, one lot too warm."""
+    """Fruit line, 06:30 to 11:03: pH over its limit at the start, one lot too warm."""
     shed.start()
     shed.at("06:45")
     shed.make_up(1, 2, 3, readings=("ntu", "water", "pulp"))
@@ -180,7 +180,7 @@ MISTAKES = DemoShift(
 
 
 def mistakes(shed: DemoShed) -> None:
-    """Wash bench, 06:30 to 10:43: missed checks, two holds, a correction, a hand-over."""
+    """Wash bench, 06:30 to 10:48: missed checks, two holds, a correction, a hand-over."""
     tubs = (1, 2)
     shed.start(unchecked="Strips in date")
     shed.at("06:40")

@@ -56,7 +56,7 @@ class Bench(QWidget):
         return [flag.rule for flag in self.snapshots[-1].advice.flags]
 
 
-END = "09:56:00"
+END = "10:01:30"
 """When the first demo shift ends."""
 
 
@@ -189,7 +189,7 @@ def test_what_only_time_brought_is_told_as_having_come_up(bench: Bench, qtbot: Q
         bench.desk.seek(1.0)
     press(bench, qtbot, bench.bar.last_flag)
     press(bench, qtbot, bench.bar.last_flag)
-    assert bench.bar.news.text() == "10:11  Came up: check now on tank 1 Wash tub"
+    assert bench.bar.news.text() == "10:08  Came up: check now on tank 1 Wash tub"
 
 
 def test_stepping_stops_the_play(bench: Bench, qtbot: QtBot) -> None:
@@ -341,7 +341,7 @@ def test_marks_are_shaped_by_the_worst_flag_and_tell_their_flags(qtbot: QtBot) -
     session = read(demo("4"))
     timeline = timeline_of(Player(session))
     stops = [mark for mark in timeline.marks if mark.look is Look.STOP]
-    assert [f"{mark.at:%H:%M}" for mark in stops] == ["07:26", "07:55", "08:02", "08:07", "10:42"]
+    assert [f"{mark.at:%H:%M}" for mark in stops] == ["07:26", "07:55", "08:07", "08:13", "10:48"]
     events = [entry.event for entry in session.entries]
     assert len(timeline.doses) == sum(isinstance(event, DoseAdded) for event in events)
     assert len(timeline.acids) == sum(isinstance(event, AcidAdded) for event in events)
