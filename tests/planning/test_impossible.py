@@ -225,7 +225,7 @@ def test_4_acid_is_never_rounded_up(owned: tuple[str, ...], volume_l: float) -> 
         found.append(amount_of(shed.plan(), StepKind.ACID))
     coarse, fine = found
     assert coarse <= fine + 10  # which is the largest step of the fine ones
-    assert coarse >= 0.85 * fine  # and none so small that it mends nothing
+    assert coarse >= 0.7 * fine  # and none so small that it mends nothing
 
 
 @pytest.mark.parametrize("owned", SETS, ids=" ".join)

@@ -5,43 +5,35 @@ presses, the least work decides: wash on, read, or dose while somebody stands at
 """
 
 from collections.abc import Iterable, Iterator
-from datetime import datetime, timedelta
 
 from msgspec.structs import replace
 
 from washmon.line.flags import Level, Step, StepKind
-from washmon.line.judging import under_low, under_ph
+from washmon.line.judging import under_ph
 from washmon.line.message import Message
-from washmon.line.mixing import waited_long
-from washmon.line.plan import Due, Expected, Plan, Span, Weighed
-from washmon.line.second import lacking
+from washmon.line.plan import Plan, Span
+from washmon.planning.calm import calm_plan
 from washmon.planning.context import PlanContext
+from washmon.planning.making import (
+    answered_by,
+    answers_to,
+    doing,
+    made,
+    waiting,
+    washable,
+    what_lost,
+)
 from washmon.planning.objective import (
-    NO_DOSE_RISK,
-    PAUSE_MIN,
-    RISK,
-    STEADY_MIN,
     SURPRISE,
     VERSION,
-    WORK,
-    WORTH_ALWAYS,
-    WORTH_UNREAD,
 )
 from washmon.planning.options import Built, Option, mixed, option
 from washmon.planning.words import (
-    calm_step,
-    measure_step,
-    read_again,
     say_step,
     surprise,
-    wait_and_read,
-    wait_step,
 )
 from washmon.rules import rule_of
 from washmon.rules.base import Protects
-
-_SAME = 0.9
-"""What was said before is kept where something else costs hardly less."""
 
 
 def plan(context: PlanContext) -> Plan:
@@ -68,7 +60,7 @@ def _chosen(context: PlanContext) -> Plan:
     pressing, watching, chores = _sorted(context)
     if (made := _answer(context, pressing)) is not None:
         return made
-    calm = _calm(context)
+    calm = calm_plan(context)
     optional = calm.now.kind is StepKind.DOSE and not calm.answers
     if (calm.hand and not optional) or not calm.feed:
         return calm
@@ -99,7 +91,8 @@ def _sorted(context: PlanContext) -> tuple[list[str], list[str], list[str]]:
         key=lambda one: (
             -one[1].level.rank,
             _protects(one[0]).rank,
-            _answers(context, one[0]) != (StepKind.CHANGE_WATER,),  # new water answers others, too
+            answers_to(context, one[0])
+            != (StepKind.CHANGE_WATER,),  # new water answers others, too
             one[0],
         ),
     )
@@ -112,9 +105,6 @@ def _sorted(context: PlanContext) -> tuple[list[str], list[str], list[str]]:
 def _protects(id_: str) -> Protects:
     rule = rule_of(id_)
     return Protects.PRODUCE if rule is None else rule.protects
-
-
-# -- what presses ---------------------------------------------------------------------------------
 
 
 def _answer(context: PlanContext, ids: Iterable[str]) -> Plan | None:
@@ -134,7 +124,7 @@ def _answer(context: PlanContext, ids: Iterable[str]) -> Plan | None:
         made = _act(context, best, id_)
         if made is None or (waiting is not None and (made.now.kind in _WATERY or not made.hand)):
             continue
-        made = replace(made, weighed=tuple(_lost(built, best)))
+        made = replace(made, weighed=tuple(what_lost(built, best)))
         if made.now.kind is not StepKind.WAIT:
             return made
         waiting = made
@@ -143,7 +133,7 @@ def _answer(context: PlanContext, ids: Iterable[str]) -> Plan | None:
 
 def _built(context: PlanContext, id_: str) -> dict[StepKind, Built]:
     """Return the options that a finding has, without those that would not mend it."""
-    built = {kind: option(kind, context) for kind in _answers(context, id_)}
+    built = {kind: option(kind, context) for kind in answers_to(context, id_)}
     dose = built.get(StepKind.DOSE)
     if not isinstance(dose, Option):
         if StepKind.DOSE in built and (never := _never_kept(context)) is not None:
@@ -162,32 +152,17 @@ def _never_kept(context: PlanContext) -> Message | None:
     return never_kept(context.sight)
 
 
-def _answers(context: PlanContext, id_: str) -> tuple[StepKind, ...]:
-    rule = rule_of(id_)
-    if rule is None:
-        return (StepKind.CHECK,)
-    kinds = rule.answers
-    swap = context.sight.second is not None and context.sight.second.ready
-    if StepKind.CHANGE_WATER in kinds and len(kinds) > 1 and context.sight.waits and not swap:
-        return tuple(kind for kind in kinds if kind is not StepKind.CHANGE_WATER)
-    return kinds
-
-
 def _act(context: PlanContext, best: Option, id_: str) -> Plan | None:
     """Return the plan that does an option for a finding, or waits for it where it must."""
     level = context.findings[id_].level
     treated = context.sight.unverified_level() is not None
-    if level is Level.STOP and treated and _TREATS & set(_answers(context, id_)):
-        return _wait(context, mixed(context.sight))  # done already: now it is read
+    if level is Level.STOP and treated and _TREATS & set(answers_to(context, id_)):
+        return waiting(context, mixed(context.sight))  # done already: now it is read
     if best.not_before is not None:
-        if level is Level.STOP or not _washable(context):
-            return _wait(context, best.not_before)
+        if level is Level.STOP or not washable(context):
+            return waiting(context, best.not_before)
         return None  # washing goes on meanwhile; the calm plan tells when to look
-    return _plan(context, best, answers=_answered(context, best.kind))
-
-
-def _answered(context: PlanContext, kind: StepKind) -> tuple[str, ...]:
-    return tuple(id_ for id_ in context.findings if kind in _answers(context, id_))
+    return doing(context, best, answers=answered_by(context, best.kind))
 
 
 def _refused(context: PlanContext, id_: str, built: dict[StepKind, Built]) -> Plan | None:
@@ -198,407 +173,21 @@ def _refused(context: PlanContext, id_: str, built: dict[StepKind, Built]) -> Pl
     if why is None:
         return None
     step = say_step(StepKind.LOOK, "Feed nothing. No step of this shed mends it: see why")
-    return _made(context, step, feed=False, brings=why)
-
-
-# -- where nothing presses ------------------------------------------------------------------------
-
-
-def _calm(context: PlanContext) -> Plan:
-    """Return the plan where nothing presses."""
-    for made in _FIRST_THINGS:
-        if (found := made(context)) is not None:
-            return found
-    return _wash_on(context)
-
-
-def _not_known(context: PlanContext) -> Plan | None:
-    sight = context.sight
-    if sight.level() is None:
-        return _unknown(context)
-    if sight.ph_is_missing():
-        return _read_now(context)
-    return _waiting_fill(context) if sight.waits else None
-
-
-def _paused(context: PlanContext) -> Plan | None:
-    """Return that nothing is asked for while the line is paused."""
-    if context.sight.shift.paused is None:
-        return None
-    step = say_step(StepKind.LOOK, "The line is paused. Read each tank before washing on")
-    return _made(context, step, feed=False)
-
-
-def _after_pause(context: PlanContext) -> Plan | None:
-    """Return the one reading that a longer pause asks for before produce goes in again."""
-    shift, reading = context.sight.shift, context.reading
-    last = shift.pauses[-1] if shift.pauses else None
-    if last is None or last.over is None or reading is None or reading.event.at >= last.over:
-        return None
-    lasted = last.over - last.placed.at
-    return _read_now(context) if lasted >= timedelta(minutes=PAUSE_MIN) else None
-
-
-def _both_mixing(context: PlanContext) -> Plan | None:
-    """Return the wait where acid and hypochlorite went in within each other's mixing time."""
-    sight = context.sight
-    acid, dose = sight.unread_acid(), sight.unverified_dose()
-    if acid is None or dose is None or sight.spec.peracetic is not None:
-        return None
-    apart = abs(acid.event.at - dose.event.at)
-    if apart >= timedelta(minutes=sight.spec.mix_minutes):
-        return None
-    return _wait(context, mixed(sight))
-
-
-def _mixing_in(context: PlanContext) -> Plan | None:
-    until = _rests(context)
-    return None if until is None else _wait(context, until)
-
-
-def _clouded(context: PlanContext) -> Plan | None:
-    """Return the change of water before the next batch would take it over its cloudiness."""
-    cloud = context.clouding
-    if not cloud.fresh or cloud.left >= 1.0:
-        return None
-    change = option(StepKind.CHANGE_WATER, context)
-    return _plan(context, change) if isinstance(change, Option) else None
-
-
-def _wash_on(context: PlanContext) -> Plan:
-    """Return that washing goes on, unless the water is due, or a dose is the lesser work now."""
-    good = context.good(context.course)
-    due = context.due(good)
-    if good and due.batches == 0 and _just_read(context):
-        due = Due(batches=1, at=due.at)  # to read it once more at once settles nothing
-    if due.batches == 0 or (due.at is not None and context.sight.now >= due.at):
-        # What is due by the clock, the pH or the cloudiness only a reading settles.
-        return _due_now(context) if good == 0 else _read_now(context)
-    return _worth_a_dose(context, due.batches or good) or _on(context, calm_step(due), due)
-
-
-def _just_read(context: PlanContext) -> bool:
-    """Tell whether nothing was washed or added since level and pH were read."""
-    sight = context.sight
-    return context.washed == 0 and sight.unchecked_addition() is None and not sight.waits
-
-
-def _worth_a_dose(context: PlanContext, lasts: int) -> Plan | None:
-    """Return the dose that nothing presses for, where it is the lesser work while one is there.
-
-    ``lasts`` are the batches that the water is good for without it.
-    """
-    if not _at_hand(context) or context.put_aside(StepKind.DOSE, StepKind.ACID):
-        return None
-    if _steady(context, StepKind.LOOK):
-        return None
-    dose = option(StepKind.DOSE, context)
-    if not isinstance(dose, Option) or dose.not_before is not None:
-        return None
-    if _steady(context, StepKind.DOSE):
-        return _as_said(context, _plan(context, dose))
-    if lasts <= 1 and dose.full >= WORTH_ALWAYS:
-        return _plan(context, dose)  # reading again and again settles nothing
-    kept = _SAME if _said_before(context, StepKind.DOSE) else 1.0
-    less = _rate_after(context, dose) * kept < context.check_min / max(lasts, 0.5)
-    return _plan(context, dose) if less else None
-
-
-_FIRST_THINGS = (_paused, _not_known, _after_pause, _both_mixing, _mixing_in, _clouded)
-
-
-def _rate_after(
-    context: PlanContext, dose: Option, *, first: float = 0.0, batches: int | None = None
-) -> float:
-    """Return the minutes of work for each batch that a dose buys, up to the check after it.
-
-    A small dose buys little of what a full one would: its walk counts by the share that is lost.
-    ``first`` is what comes before it, in minutes.
-    """
-    lasts = min(dose.batches, context.scheduled) if batches is None else batches
-    work = first + context.check_min + WORK.dose * (1.0 - dose.full)
-    return work / max(lasts, 0.5)
-
-
-def _due_now(context: PlanContext) -> Plan:
-    """Return what is cheaper once the water is due: to read it, or to dose it unread.
-
-    Unread only where the schedule leaves room and the dose keeps each limit however much is in.
-    """
-    sight = context.sight
-    check = option(StepKind.CHECK, context)
-    dose: Built = Message("What would be dosed for is put aside.")
-    if not context.put_aside(StepKind.DOSE, StepKind.ACID):
-        dose = option(StepKind.DOSE, context)
-    fresh = context.washed == 0 and sight.unverified_dose() is None
-    if isinstance(dose, Option) and dose.batches > 0 and (fresh or _worth_unread(context, dose)):
-        if dose.not_before is not None:
-            return _wait(context, dose.not_before)
-        return replace(_plan(context, dose), weighed=tuple(_lost({StepKind.CHECK: check}, dose)))
-    if fresh:  # it was read just now and no dose is possible: reading again settles nothing
-        change = option(StepKind.CHANGE_WATER, context)
-        if context.course.under_critical[0] > NO_DOSE_RISK and isinstance(change, Option):
-            why = dose if isinstance(dose, Message) else None
-            return replace(_plan(context, change), brings=why)
-        return _on(context, calm_step(Due(batches=1)), Due(batches=1))
-    if isinstance(check, Option) and check.not_before is not None:
-        return _wait(context, check.not_before)
-    return _read_now(context)
-
-
-def _worth_unread(context: PlanContext, dose: Option) -> bool:
-    """Tell whether a dose now, without a reading, costs less work than to read and then dose.
-
-    It waits for its mixing where the water may be too low to be washed in meanwhile; the reading
-    would let the dose be a full one.
-    """
-    lasts = min(dose.batches, context.scheduled)
-    if lasts < WORTH_UNREAD or context.sight.unverified_dose() is not None:
-        return False
-    still = 0.0
-    if context.course.under_critical[0] > RISK:
-        still = context.sight.spec.mix_minutes * WORK.standstill
-    unread = _rate_after(context, dose, first=still, batches=lasts)
-    full = max(lasts, min(context.full_schedule, round(lasts / max(dose.full, 0.2))))
-    read = (2 * context.check_min) / max(full, 0.5)
-    return unread < read
-
-
-def _unknown(context: PlanContext) -> Plan:
-    """Return the plan of water in use whose level nobody knows: dose it if fresh, then read it."""
-    sight = context.sight
-    if (until := mixed(sight)) is not None:
-        return _wait(context, until)
-    fresh = not sight.fill.doses and sight.fill.latest(sight.spec.level_field) is None
-    if not fresh:
-        return _read_now(context)
-    if context.put_aside(StepKind.ACID):
-        text = "Add nothing for this yet: the step of a shelved flag comes first. Bring it back"
-        return _made(context, say_step(StepKind.LOOK, text), feed=False)
-    dose = option(StepKind.DOSE, context)
-    if isinstance(dose, Option):
-        return _plan(context, dose, feed=False)
-    return _made(
-        context, Step(kind=StepKind.LOOK, say=dose), feed=False, then=measure_step(sight.spec).say
-    )
-
-
-def _waiting_fill(context: PlanContext) -> Plan:
-    """Return the plan of a second fill that was read: read it again where that is too old."""
-    sight = context.sight
-    if (until := mixed(sight)) is not None:
-        return _wait(context, until)
-    reading = context.reading
-    if reading is None or waited_long(reading, sight.spec, sight.now):
-        return _read_now(context)
-    lacks = lacking(sight.fill, sight.spec, sight.now)
-    if lacks and sight.unchecked_addition() is not None:
-        return _read_now(context)
-    step = Step(kind=StepKind.LOOK, say=lacks[0]) if lacks else say_step(StepKind.LOOK, "ready")
-    return _made(context, step)
-
-
-def _rests(context: PlanContext) -> datetime | None:
-    """Return until when a dose mixes in that went into water too low to be washed in meanwhile."""
-    sight, reading = context.sight, context.reading
-    dose = sight.unverified_dose()
-    if dose is None or reading is None or sight.now >= sight.mixed_at(dose):
-        return None
-    before = context.previous
-    stood = before is not None and before.now.kind is StepKind.DOSE and not before.feed
-    low = reading.event, sight.spec
-    level = float(getattr(low[0], sight.spec.level_field))
-    return sight.mixed_at(dose) if stood or under_low(level, sight.spec) else None
-
-
-def _at_hand(context: PlanContext) -> bool:
-    """Tell whether somebody stands at the tank: it was read just now, or a dose was said before."""
-    if context.sight.unverified_dose() is not None:
-        return False  # what went in last is read before more goes in
-    return context.washed == 0 or _said_before(context, StepKind.DOSE)
-
-
-def _steady(context: PlanContext, kind: StepKind) -> bool:
-    """Tell whether a step was said so lately that whoever acts on it must find it again.
-
-    A first reading of a fill, and what presses, are no small change.
-    """
-    before = context.previous
-    if before is None or before.since is None or before.now.kind is not kind:
-        return False
-    if context.sight.now - before.since >= timedelta(minutes=STEADY_MIN):
-        return False
-    if kind is StepKind.LOOK:  # said after a reading of this fill, with produce allowed in
-        read = [one for one in context.sight.fill.readings if one.event.at <= before.since]
-        return before.feed and bool(read)
-    doses = context.sight.fill.doses
-    return not before.now.second and not (doses and doses[-1].event.at >= before.since)
-
-
-def _as_said(context: PlanContext, made: Plan) -> Plan:
-    """Return a dose with the amount that was said before, where it hardly differs."""
-    before = context.previous
-    then = None if before is None else before.now.amount
-    now = made.now.amount
-    if before is None or then is None or now is None or then.unit != now.unit:
-        return made
-    if not then.value <= now.value <= (1 + _HARDLY) * then.value:
-        return made
-    return replace(made, now=before.now, brings=before.brings, expected=before.expected)
-
-
-_HARDLY = 0.3
-"""Share by which an amount may grow before it is said anew."""
-
-
-def _said_before(context: PlanContext, kind: StepKind) -> bool:
-    before = context.previous
-    return before is not None and before.now.kind is kind and not before.now.second
-
-
-# -- plans ----------------------------------------------------------------------------------------
-
-
-def _plan(
-    context: PlanContext,
-    best: Option,
-    *,
-    answers: tuple[str, ...] = (),
-    feed: bool | None = None,
-) -> Plan:
-    """Return the plan that does an option."""
-    sight = context.sight
-    if feed is None:
-        feed = _washable(context) and best.kind not in _STANDING
-        if best.kind is StepKind.DOSE:
-            feed = feed and context.course.under_critical[0] <= RISK
-    due, then = None, None
-    if best.mixes:
-        due = context.due(best.batches)
-        feed = feed and due.batches != 0
-        then = wait_and_read(sight.spec.mix_minutes)
-        if feed:
-            then = read_again(due, peracetic=sight.spec.peracetic is not None)
-    return _made(
-        context,
-        best.step,
-        feed=feed,
-        brings=best.brings,
-        how=best.how,
-        then=then,
-        due=due,
-        expected=best.expected,
-        answers=answers,
-    )
-
-
-def _made(
-    context: PlanContext,
-    step: Step,
-    *,
-    feed: bool = True,
-    brings: Message | None = None,
-    how: Message | None = None,
-    then: Message | None = None,
-    due: Due | None = None,
-    expected: Expected | None = None,
-    answers: tuple[str, ...] = (),
-    wait_until: datetime | None = None,
-) -> Plan:
-    return Plan(
-        tank=context.sight.tank.number,
-        now=step,
-        feed=feed,
-        brings=brings,
-        how=how,
-        then=then,
-        due=due,
-        expected=expected,
-        answers=answers,
-        wait_until=wait_until,
-    )
-
-
-def _on(context: PlanContext, step: Step, due: Due) -> Plan:
-    """Return that washing goes on, with what was added still mixing in, if anything is."""
-    sight = context.sight
-    until = mixed(sight)
-    added = sight.unchecked_addition() is not None
-    expected = None
-    if added:
-        expected = Expected(level_mg_l=context.outlook.reads(context.method), at=until)
-    return _made(context, step, due=due, wait_until=until, expected=expected)
-
-
-def _read_now(context: PlanContext) -> Plan:
-    sight = context.sight
-    until = mixed(sight)
-    if until is not None:
-        return _wait(context, until)
-    answers = _answered(context, StepKind.CHECK)
-    expected = None
-    if sight.level() is not None or sight.fill.doses:
-        expected = Expected(level_mg_l=context.outlook.reads(context.method), at=sight.now)
-    step = measure_step(sight.spec, cloudiness=context.clouding.look)
-    return _made(context, step, feed=False, answers=answers, expected=expected)
-
-
-def _wait(context: PlanContext, until: datetime | None) -> Plan:
-    """Return the wait for what was added; once it has mixed in, the reading."""
-    sight = context.sight
-    if until is None or until <= sight.now:
-        return _read_now(context)
-    expected = Expected(level_mg_l=context.outlook.reads(context.method), at=until)
-    return _made(context, wait_step(until), feed=False, wait_until=until, expected=expected)
+    return made(context, step, feed=False, brings=why)
 
 
 def _next(calm: Plan) -> Message:
     return calm.now.say
 
 
-def _washable(context: PlanContext) -> bool:
-    """Tell whether produce may go in: known, not stopped, not due for a change."""
-    sight = context.sight
-    if sight.level() is None or sight.ph_is_missing():
-        return False
-    for id_, found in context.findings.items():
-        rule = rule_of(id_)
-        change = rule is not None and rule.answers == (StepKind.CHANGE_WATER,)
-        if found.level is Level.STOP or (change and found.level is Level.ACT):
-            return False
-    return True
-
-
-_STANDING = frozenset(
-    {StepKind.LEAVE, StepKind.CHANGE_WATER, StepKind.CHECK, StepKind.LOWER, StepKind.WAIT}
-)
-"""While these are done nothing is washed."""
 _TREATS = frozenset({StepKind.DOSE, StepKind.LOWER})
 """Once one of these was done about a stop, a reading tells what came of it."""
+
+
 _WATERY = frozenset(
     {StepKind.DOSE, StepKind.ACID, StepKind.LOWER, StepKind.CHANGE_WATER, StepKind.CHECK}
 )
 """These touch the water, or read it."""
-
-
-# -- why ------------------------------------------------------------------------------------------
-
-
-def _lost(built: dict[StepKind, Built], best: Option) -> Iterator[Weighed]:
-    """Yield what else was weighed, and why it was not chosen."""
-    for kind, one in built.items():
-        if one is best:
-            continue
-        if isinstance(one, Message):
-            yield Weighed(kind, one)
-            continue
-        yield Weighed(
-            kind,
-            Message(
-                "It would take about {minutes} min of work and standing still; this takes {best}.",
-                {"minutes": round(one.minutes), "best": round(best.minutes)},
-            ),
-        )
 
 
 def _surprise(context: PlanContext) -> Message | None:
