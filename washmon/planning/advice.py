@@ -155,8 +155,11 @@ def _changed_plans(shift: ShiftState, advice: Advice) -> tuple[Plan, ...]:
     return tuple(
         one.plan
         for one in advice.tanks
-        if said(one.plan) != said(before := shift.plans.get(one.tank))
-        or one.plan.answers != (() if before is None else before.answers)
+        if one.plan.objective  # what is still being made is not said yet
+        and (
+            said(one.plan) != said(before := shift.plans.get(one.tank))
+            or one.plan.answers != (() if before is None else before.answers)
+        )
     )
 
 
@@ -221,11 +224,29 @@ def _advise_tank(shift: ShiftState, rules: Sequence[Rule], sight: Sight) -> Tank
 
 
 def _plan(sight: Sight, findings: Mapping[str, Finding], shelved: frozenset[str]) -> Plan:
-    """Return the plan; while the forecast is made anew, the one before stands."""
+    """Return the plan; while the forecast is made anew, the one before stands.
+
+    Unless it was answered meanwhile: nobody must find a dose again that is in the water.
+    """
     before = sight.shift.plans.get(sight.tank.number)
     if sight.kept is not None and before is not None:
-        return before
+        return _being_made(sight, before) if _answered_since(sight, before) else before
     return plan(PlanContext(sight, findings, before, shelved))
+
+
+def _answered_since(sight: Sight, before: Plan) -> bool:
+    """Tell whether something was put into the water, or read of it, since a plan was made."""
+    fill, since = sight.fill, before.since
+    if since is None:
+        return True
+    entered = (fill.readings, fill.doses, fill.acids, fill.exchanges)
+    return fill.at >= since or any(one[-1].event.at >= since for one in entered if one)
+
+
+def _being_made(sight: Sight, before: Plan) -> Plan:
+    """Return that the plan is being made, for the blink of an eye; it is not journaled."""
+    step = say_step(StepKind.LOOK, "One moment: what comes next is being worked out")
+    return Plan(tank=sight.tank.number, now=step, feed=before.feed)
 
 
 def _flag(id_: str, tank: int, found: Finding) -> Flag:
