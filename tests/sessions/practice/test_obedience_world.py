@@ -140,6 +140,32 @@ def test_a_dose_far_over_the_label_is_counted_once() -> None:
     assert floor.tally.worst_over > 2.0
 
 
+def test_what_a_batch_meets_is_counted_by_the_true_water() -> None:
+    floor = Floor(draw_tubs(1), BOARD)
+    for number in floor.tanks:
+        floor.fill(number)
+        floor.dose(number, 12.0)
+    floor.spend(10.0)
+    floor.wash()
+    assert floor.tally.under_critical == 0
+    floor.fill(2)
+    floor.wash()
+    assert (floor.tally.under_critical, floor.tally.under_beyond) == (1, 1)
+    assert floor.tally.tank_batches == 6
+    assert floor.tally.changes == 1
+    assert 0.0 < floor.tally.asked_changes < 1.0
+
+
+def test_batches_past_the_schedule_are_counted() -> None:
+    world = draw_tubs(1)
+    floor = Floor(world, BOARD)
+    for number in floor.tanks:
+        floor.fill(number)
+    for _ in range(22):
+        floor.wash()
+    assert floor.tally.past_schedule == 2 * len(floor.tanks)
+
+
 def test_a_shift_is_retold_line_by_line() -> None:
     lines = retold(draw_tubs(2, batches=(2, 2)), BOARD)
     assert lines[0].startswith("seed 2: 2 batches")
