@@ -25,6 +25,7 @@ from washmon.line.message import Message, say
 from washmon.line.plan import Due, Plan
 from washmon.line.setup import Lot
 from washmon.line.state import ShiftState
+from washmon.line.words import describe
 from washmon.planning.words import CHANGE, calm_step, change_step
 from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, compose, parse, read
@@ -249,3 +250,14 @@ def _player(path: Path) -> Player:
     if path not in _PLAYERS:
         _PLAYERS[path] = Player(read(path))
     return _PLAYERS[path]
+
+
+def test_the_record_says_the_plan_beside_the_flags_and_alone() -> None:
+    check = Plan(tank=1, now=Step(kind=StepKind.CHECK, say=Message("Measure now")), feed=False)
+    alone = FlagsChanged(at=START, by="rules", upto=1, plans=(check, CALM))
+    both = FlagsChanged(at=START, by="rules", upto=1, cleared=((1, "overdue"),), plans=(CALM,))
+    assert [say(describe(one, a_setup()), Taste.METRIC) for one in (alone, both)] == [
+        "Plan: tank 1 now, Measure now, nothing is washed meanwhile, "
+        "tank 1 now, Nothing to do. Check within 6 batches",
+        "Flags: tank 1 cleared overdue, tank 1 now, Nothing to do. Check within 6 batches",
+    ]
