@@ -16,6 +16,8 @@ from washmon.sessions.file import read
 
 SESSIONS = {path.stem: path for path in data.demo_sessions()}
 
+RELEASED = Path(__file__).parents[1] / "sessions" / "released" / "4-mistakes-and-holds.washshift"
+
 
 def run(*words: str | Path) -> Result:
     return CliRunner().invoke(app, ["replay", *(str(word) for word in words)])
@@ -43,6 +45,21 @@ def test_a_session_is_told_entry_by_entry_in_json(name: str) -> None:
     assert all({step["tank"] for step in line["steps"]} == tanks for line in lines)
     levels = {flag["level"] for line in lines for flag in line["flags"]}
     assert ("stop" in levels) is (name == "4-mistakes-and-holds")
+
+
+def test_an_old_session_is_told_as_then_or_with_today_as_judged_today(tmp_path: Path) -> None:
+    whole = RELEASED.read_bytes().splitlines(keepends=True)
+    file = tmp_path / "part.washshift"
+    file.write_bytes(b"".join(whole[:30]))
+    words = ("--json", "--salvage")
+    rules = {}
+    for today in ((), ("--today",)):
+        ended = run(file, *words, *today)
+        assert ended.exit_code == 0, ended.output
+        shown = [json.loads(line) for line in ended.stdout.splitlines()]
+        rules[today] = {flag["rule"] for line in shown for flag in line["flags"]}
+    assert "check-after-adding" in rules[()]  # a flag of its own then; today the plan waits
+    assert "check-after-adding" not in rules[("--today",)]
 
 
 @pytest.mark.parametrize("name", SESSIONS)

@@ -25,6 +25,7 @@ from washmon.line.message import Message, say
 from washmon.line.plan import Due, Plan
 from washmon.line.setup import Lot
 from washmon.line.state import ShiftState
+from washmon.line.words import describe
 from washmon.planning.words import CHANGE, calm_step, change_step
 from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, compose, parse, read
@@ -139,11 +140,12 @@ def test_an_old_session_is_judged_today_by_the_planner(path: Path) -> None:
     assert then.length == today.length
     then.seek(1.0)
     today.seek(1.0)
-    recorded = {entry for entry in part.entries if isinstance(entry.event, FlagsChanged)}
+    recorded = {entry.seq for entry in part.entries if isinstance(entry.event, FlagsChanged)}
     for player, holds in ((then, True), (today, False)):
         shift = player.snapshot.shift
         assert shift is not None
-        assert recorded <= set(shift.entries) if holds else not recorded & set(shift.entries)
+        there = {entry.seq for entry in shift.entries}
+        assert recorded & there == (recorded if holds else set())
     steps = [flag.step for flag in today.snapshot.advice.flags]
     assert steps == [None] * len(steps)
 
@@ -249,3 +251,16 @@ def _player(path: Path) -> Player:
     if path not in _PLAYERS:
         _PLAYERS[path] = Player(read(path))
     return _PLAYERS[path]
+
+
+def test_the_record_says_the_plan_beside_the_flags_and_alone() -> None:
+    check = Plan(tank=1, now=Step(kind=StepKind.CHECK, say=Message("Measure now")), feed=False)
+    alone = FlagsChanged(at=START, by="rules", upto=1, plans=(check, CALM))
+    both = FlagsChanged(at=START, by="rules", upto=1, cleared=((1, "overdue"),), plans=(CALM,))
+    assert [say(describe(one, a_setup()), Taste.METRIC) for one in (alone, both)] == [
+        (
+            "Plan: tank 1 now, Measure now, nothing is washed meanwhile, "
+            "tank 1 now, Nothing to do. Check within 6 batches"
+        ),
+        "Flags: tank 1 cleared overdue, tank 1 now, Nothing to do. Check within 6 batches",
+    ]

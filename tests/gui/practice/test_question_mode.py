@@ -24,7 +24,7 @@ def room(qtbot: QtBot) -> Iterator[ReplayRoom]:
     made.resize(1366, 768)
     made.show()
     with qtbot.waitSignal(made.snapshot_shown):
-        made.play(read(data.demo_sessions()[0]))
+        made.play(read(data.demo_sessions()[2]))
     yield made
     made.desk.close()
 
