@@ -12,7 +12,7 @@ from tests.strategies import events, times
 from washmon.line.events import DoseAdded, Event
 from washmon.line.flags import Amount
 from washmon.line.journal import GENESIS, link, verify
-from washmon.store import CannotWrite, Store, StoreBug, StoreUnavailable
+from washmon.store import CannotWrite, Damaged, Store, StoreBug, StoreUnavailable
 
 
 def test_appended_entries_come_back_equal_in_a_later_run(where: str) -> None:
@@ -153,13 +153,22 @@ def test_a_store_that_is_behind_the_file_links_onto_the_file(where: str) -> None
         assert verify("a", store.rows("a")) == 3
 
 
-def test_a_bug_in_a_statement_is_told_as_one(tmp_path: Path) -> None:
+def test_a_table_that_is_gone_is_damage(tmp_path: Path) -> None:
     with Store.open(tmp_path / "shed.db") as store:
         db = sqlite3.connect(store.path)
         db.execute("DROP TABLE shift")
         db.close()
-        with pytest.raises(StoreBug, match="no such table"):
+        with pytest.raises(Damaged, match="no such table"):
             store.shifts()
+
+
+def test_a_bug_in_a_statement_is_told_as_one(tmp_path: Path) -> None:
+    with (
+        Store.open(tmp_path / "shed.db") as store,
+        pytest.raises(StoreBug, match="syntax error"),
+        store._asking() as connection,
+    ):
+        connection.exec_driver_sql("SELEKT 1")
 
 
 def test_an_event_of_a_later_version_is_named(tmp_path: Path) -> None:
