@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from washmon.forecast.chances import Chances
 from washmon.forecast.estimate import Estimate, spread_out
@@ -57,8 +58,8 @@ class Stories:
         if rare * odd * count <= rare * odd + (1 - odd) * expected:
             return None  # all of them together would get less than one particle
         suggested = seen.draw(rng, count, self.accuracy) / bias
-        rises = suggested > estimate.water.level
-        by_rise, by_fall = before * rises, before * ~rises
+        by_rise = before * (suggested > estimate.water.level)
+        by_fall = before - by_rise
         shares = np.array(
             [
                 chances.unlogged_rise * rare * float(by_rise.sum()),
@@ -70,24 +71,29 @@ class Stories:
         )
         ends = np.round(np.cumsum(shares / shares.sum()) * count).astype(int)
         sizes = np.diff(ends, prepend=0)
-        told_by = (by_rise, by_fall, before, before, after)
-        chosen = np.concatenate(
-            [
-                systematic(weights / weights.sum(), rng, int(size))
-                for weights, size in zip(told_by, sizes, strict=True)
-                if size
-            ]
-        )
+        chosen = _drawn((by_rise, by_fall, before, before, after), sizes, rng)
         traits = spread_out(estimate.traits, before, chosen, rng)
         level, fast, slow = (part[chosen] for part in estimate.water)
         read = suggested[chosen]
-        let_out = slice(ends[0], ends[1])
+        let_out, anew = slice(ends[0], ends[1]), slice(ends[1], ends[2])
         stays = np.minimum(read[let_out] / np.maximum(level[let_out], 1e-9), 1.0)
         fast[let_out] *= stays
         slow[let_out] *= stays
-        anew = slice(ends[1], ends[2])
         traits[_PRODUCE, anew] = new_traits(rng, int(sizes[2]))[_PRODUCE]
         fast[anew], slow[anew] = loads(traits[:, anew], _ANEW_BATCHES * kg, estimate.volume_l)
         level[: ends[2]] = read[: ends[2]]
         found = estimate.resampled(chosen, traits)
         return replace(found, water=Chlorine(level, fast, slow))
+
+
+def _drawn(
+    weights: tuple[Floats, ...], sizes: NDArray[np.intp], rng: np.random.Generator
+) -> NDArray[np.intp]:
+    """Return the particles of all stories one after the other, so many by the weights of each."""
+    return np.concatenate(
+        [
+            systematic(each / each.sum(), rng, int(size))
+            for each, size in zip(weights, sizes, strict=True)
+            if size
+        ]
+    )

@@ -86,10 +86,8 @@ class Recorder:
         ahead_s: float = AHEAD_S,
         line: str | None = None,
     ) -> None:
-        self._store = store
-        self._line = line
-        self._publish = publish
-        self._clock = clock
+        self._store, self._line = store, line
+        self._publish, self._clock = publish, clock
         self._tick_s = tick_s
         self._worker = Worker("recorder", self._idle, lambda: self._troubles.told("working"))
         self._shift: ShiftState | None = None
@@ -193,16 +191,10 @@ class Recorder:
         return self._gate.manager_fault(self._setup, by, pin)
 
     def _take_in(self, chain: str, events: Sequence[Event]) -> Answer:
-        if self._store.read_only:
-            return Failed(Message("This window only reads: enter it in the one that writes."))
-        try:
-            entries = taken_in(self._store, chain, events, self._clock())
-        except StoreUnavailable as trouble:
-            return Failed(Message("{what}", {"what": str(trouble)}))
-        if isinstance(entries, Refused):
-            return entries
-        self._file_away(fold(chain, entries))
-        return Saved(chain, entries[-1])
+        taken = taken_in(self._store, chain, events, self._clock())
+        if isinstance(taken, Saved):
+            self._file_away(self._read_anew(chain))
+        return taken
 
     def _commit(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
         match event:
@@ -301,10 +293,12 @@ class Recorder:
         if self._shift is None:
             self._advice, self._forecasts = Advice(), {}
             return
-        with self._troubles.told("judging"):
-            now = self._clock()
+        self._forecasts, now = {}, self._clock()
+        stale: tuple[int, ...] = ()
+        with self._troubles.told("looking ahead"):  # without it the rules go on all the same
             self._forecasts = self._ahead.forecasts(self._shift, now)
             stale = self._ahead.stale(self._shift, now)
+        with self._troubles.told("judging"):
             self._advice = advise(self._shift, now, forecasts=self._forecasts, stale=stale)
             changed = changed_flags(self._shift, self._advice, now)
             if changed is None or self._store.read_only:

@@ -10,12 +10,13 @@ from washmon.line.events import Event, ShiftStarted
 from washmon.line.finding import Fault
 from washmon.line.fold import fold, step
 from washmon.line.instruments import remembered, tells_of_instruments
-from washmon.line.journal import Entry
+from washmon.line.message import Message
 from washmon.line.setup import LineSetup
 from washmon.line.state import ShiftState
 from washmon.line.validate import faults as setup_faults
 from washmon.recorder.anchoring import anchored
-from washmon.recorder.answers import Refused, refused
+from washmon.recorder.answers import Answer, Failed, Refused, Saved, refused
+from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 
 
@@ -47,20 +48,19 @@ def new_chain(store: Store, event: ShiftStarted) -> str:
     return chain
 
 
-def taken_in(
-    store: Store, chain: str, events: Sequence[Event], now: datetime
-) -> Sequence[Entry] | Refused:
-    """Journal a whole past shift that was kept elsewhere; all of it or nothing.
-
-    Raises:
-        StoreUnavailable: nothing was written.
-    """
-    if store.head(chain) is not None:
-        return refused("This shift was imported before.")
-    first, *rest = events
-    if isinstance(first, ShiftStarted):
-        first = anchored(store, chain, replace(first, after=store.last_shift_head()))
-    return store.append(chain, [first, *rest], now)
+def taken_in(store: Store, chain: str, events: Sequence[Event], now: datetime) -> Answer:
+    """Journal a whole past shift that was kept elsewhere; all of it or nothing."""
+    if store.read_only:
+        return Failed(Message("This window only reads: enter it in the one that writes."))
+    try:
+        if store.head(chain) is not None:
+            return refused("This shift was imported before.")
+        first, *rest = events
+        if isinstance(first, ShiftStarted):
+            first = anchored(store, chain, replace(first, after=store.last_shift_head()))
+        return Saved(chain, store.append(chain, [first, *rest], now)[-1])
+    except StoreUnavailable as trouble:
+        return Failed(Message("{what}", {"what": str(trouble)}))
 
 
 def newest_setup(store: Store, line: str | None) -> LineSetup | None:
