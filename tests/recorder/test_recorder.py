@@ -363,7 +363,7 @@ def test_a_fault_in_the_forecast_is_told_and_loses_no_entry(
     def fails(*_: object, **__: object) -> None:
         raise ArithmeticError("no forecast today")
 
-    monkeypatch.setattr("washmon.forecast.keeping.Keeper.renew", fails)
+    monkeypatch.setattr("washmon.forecast.forecast_cache.ForecastCache.renew", fails)
     bench.start_shift()
     bench.enter(TankFilled(at=bench.now, by="RM", tank=1, volume_l=500))
     assert isinstance(bench.read(20), Saved)

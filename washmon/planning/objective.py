@@ -10,7 +10,7 @@ from washmon.line.events import Method
 
 VERSION = 1
 
-RISK = 0.01
+RISK = 0.02
 """Accepted chance that a batch meets less than the critical low. It is reached only by the last
 batch before a check, so over all batches it is several times less."""
 LOW_RISK = 0.5

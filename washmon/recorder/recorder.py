@@ -295,7 +295,7 @@ class Recorder:
             return
         self._forecasts, now = {}, self._clock()
         stale: tuple[int, ...] = ()
-        with self._troubles.told("looking ahead"):  # without it the rules go on all the same
+        with self._troubles.told("foreseeing"):  # without it the rules go on all the same
             self._forecasts = self._ahead.forecasts(self._shift, now)
             stale = self._ahead.stale(self._shift, now)
         with self._troubles.told("judging"):
