@@ -45,7 +45,10 @@ def where(tallies: list[Tally], name: str) -> dict[str, object]:
 def test_a_hundred_shifts_run_without_a_fault(obeyed: list[Tally]) -> None:
     assert len(obeyed) == WORLDS + TUBS + SLIPPING
     assert where(obeyed, "faults") == {}
-    assert where([one for one in obeyed if not one.slips], "refused") == {}
+    entered = [one for one in obeyed if not one.slips]
+    assert where(entered, "refused") == {}
+    assert where(entered, "loops") == {}
+    assert where(entered, "stuck") == {}
 
 
 def test_no_step_brings_the_ph_to_where_gas_comes(obeyed: list[Tally]) -> None:
@@ -61,6 +64,13 @@ def test_acid_and_hypochlorite_never_meet_while_they_mix(obeyed: list[Tally]) ->
 def test_no_dose_passes_the_label_beyond_the_error_of_the_reading(obeyed: list[Tally]) -> None:
     entered = [one for one in obeyed if not one.slips]
     assert where(entered, "over_label") == {}
+
+
+def test_hardly_a_batch_meets_water_under_the_critical_low(obeyed: list[Tally]) -> None:
+    entered = [one for one in obeyed if not one.slips]
+    batches = sum(one.batches for one in entered)
+    assert sum(one.under_critical for one in entered) <= 0.01 * batches
+    assert where(entered, "under_after_stop") == {}
 
 
 def test_whatever_the_readings_there_is_a_plan_that_ends(wild: list[Tally]) -> None:
