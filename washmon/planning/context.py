@@ -190,15 +190,17 @@ class PlanContext(Struct, frozen=True, dict=True):
 
         What the produce uses up of the chlorine leaves acid behind.
         """
-        low = self.sight.spec.ph.low
-        good, bad = 0, min(HORIZON, self.full_schedule) + 1
+        low, most = self.sight.spec.ph.low, max(1, self.scheduled)
+        if ph.chance_under(low, batches=most) <= PH_RISK:
+            return HORIZON
+        good, bad = 0, most
         while bad - good > 1:
             middle = (good + bad) // 2
             if ph.chance_under(low, batches=middle) <= PH_RISK:
                 good = middle
             else:
                 bad = middle
-        return HORIZON if bad > min(HORIZON, self.full_schedule) else good
+        return good
 
     # -- who reads with what ----------------------------------------------------------------------
 

@@ -20,6 +20,9 @@ from washmon.rules.base import Sight
 _SURE = 0.99
 """Share of what may be that keeps the label's and the law's maximum."""
 _ENOUGH = 0.6
+_SMALLER = 1.1
+"""The tank may hold so many times less water than the set-up says: what the law allows is filled up
+only so far."""
 _LEAST_RISE = 0.02
 """Of the target: less is not worth a hand."""
 
@@ -106,7 +109,7 @@ def _within_law(
     held = brought(sight.setup, sight.fill)
     each = brought_by(product, sight.fill.volume_l, Amount(1.0, "mL"))
     room = [
-        (legal - there) / per_ml
+        (legal / _SMALLER - there) / per_ml
         for there, per_ml, legal in (
             (held.peroxide_mg_l, each.peroxide_mg_l, limits.legal_peroxide_mg_l),
             (held.hedp_mg_l, each.hedp_mg_l, limits.legal_hedp_mg_l),
@@ -148,7 +151,7 @@ def fresh_level(sight: Sight) -> float | None:
     ends = [
         min(limits.label_max_mg_l, limits.legal_paa_mg_l) / up,
         *(
-            legal / per_ml
+            legal / _SMALLER / per_ml
             for per_ml, legal in (
                 (each.peroxide_mg_l, limits.legal_peroxide_mg_l),
                 (each.hedp_mg_l, limits.legal_hedp_mg_l),
