@@ -119,8 +119,9 @@ class Worker:
         )
 
     def _change_used_up(self) -> None:
-        if self._habit.changes:
-            tanks = self._floor.tanks
+        """Change what the schedule asks for; hours pass while a tank is filled, so look again."""
+        tanks = self._floor.tanks
+        for _ in tanks if self._habit.changes else ():
             self._make_up([one for one in tanks if self._is_used_up(tanks[one])])
 
     def _make_up(self, tanks: list[int]) -> None:
