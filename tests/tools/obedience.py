@@ -141,7 +141,8 @@ def main() -> None:
     for kind, title in TITLES.items():
         if kind in tallies:
             shown(title, tallies[kind], who)
-    tell(*complaints([*chain(*tallies.values())]))
+    for kind, some in tallies.items():
+        tell(*(f"{kind}, {one}" for one in complaints(some)))
     if args.save is not None:
         lines = [msgspec.json.encode(one) for one in chain(*tallies.values())]
         args.save.write_bytes(b"\n".join(lines))

@@ -70,10 +70,10 @@ class Worker:
             pause = self._breaks.pop(floor.washed, None)
             if pause is not None:
                 floor.rest(pause)
-            if self._habit.changes:
-                self._make_up([one for one in floor.tanks if self._is_used_up(floor.tanks[one])])
+            self._change_used_up()
             if self._is_due():
                 self._tend(list(floor.tanks))
+                self._change_used_up()  # hours passed meanwhile
             floor.wash()
             self._lines.did(floor, "washed")
             floor.run_through()
@@ -117,6 +117,12 @@ class Worker:
                 or (self._habit.knows and vessel.basin.held.ntu > cloudiest(spec))
             )
         )
+
+    def _change_used_up(self) -> None:
+        """Change what the schedule asks for; hours pass while a tank is filled, so look again."""
+        tanks = self._floor.tanks
+        for _ in tanks if self._habit.changes else ():
+            self._make_up([one for one in tanks if self._is_used_up(tanks[one])])
 
     def _make_up(self, tanks: list[int]) -> None:
         if not tanks:
