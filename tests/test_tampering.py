@@ -25,6 +25,8 @@ from washmon.line.events import (
     HoldReleased,
     Instrument,
     InstrumentChecked,
+    LinePaused,
+    LineResumed,
     PinMistaken,
     PinReset,
     PinSet,
@@ -79,6 +81,8 @@ def test_guards_that_were_taken_off_are_told_and_put_back(database: Path) -> Non
 
 def tell_the_rest(shed: Shed) -> None:
     """Enter late, after the end of a shift, what it has not had."""
+    shed.tell(LinePaused(at=shed.now, by="RM"))
+    shed.wait(2).tell(LineResumed(at=shed.now, by="RM"))
     shed.tell(WaterExchanged(at=shed.now, by="RM", tank=1, volume_l=50.0))
     shed.fill(2, 400.0, second=True)
     shed.swap(2)

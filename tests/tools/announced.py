@@ -18,8 +18,10 @@ from washmon.planning.advice import advise, changed_flags
 from washmon.sessions.file import Session, read
 from washmon.sessions.player import programme
 
-_LASTING = ("redose-soon", "check-now", "doses-will-not-hold")
-_CHANGE = ("change-near", "doses-will-not-hold")
+PLAN = "plan"
+"""Stands for a plan that asks for somebody's hand."""
+_LASTING = (PLAN, "redose-soon", "check-now", "doses-will-not-hold")
+_CHANGE = (PLAN, "change-near", "doses-will-not-hold")
 WARNS = {
     "chlorine-low": _LASTING,
     "chlorine-critical": (*_LASTING, "chlorine-low"),
@@ -28,13 +30,13 @@ WARNS = {
     "hours": _CHANGE,
     "batches": (*_CHANGE, "batches"),
 }
-"""By a problem that comes slowly: the flags that announce it, its own among them where that watches
-first."""
+"""By a problem that comes slowly: what announces it, a note, a flag that watches first, or a plan
+that asks for somebody's hand."""
 LEVELS = frozenset({"chlorine-low", "chlorine-critical"})
 
 
 class Told(NamedTuple):
-    """A flag as it came up: when (s of the shift), and after how many batches of its tank."""
+    """A flag, a note or a plan as it came up: when, and after how many batches of its tank."""
 
     tank: int
     rule: str
@@ -60,7 +62,7 @@ class Announced(NamedTuple):
 def told(session: Session, *, ahead: bool) -> list[Told]:
     """Return all flags of a shift as they come up, with or without a forecast."""
     found: list[Told] = []
-    keeper, shift = ForecastCache(), None
+    keeper, shift, noted = ForecastCache(), None, set[tuple[int, str]]()
     for place, look in enumerate(programme(session.entries)):
         if look.entry is not None:
             chain = session.header.chain
@@ -69,17 +71,21 @@ def told(session: Session, *, ahead: bool) -> list[Told]:
         if shift.ended is not None:
             break
         forecasts = keeper.renewed(shift, look.at) if ahead else {}
-        change = changed_flags(shift, advise(shift, look.at, forecasts=forecasts), look.at)
-        if change is None:
-            continue
-        for flag in change.raised:
-            tank = shift.tank(flag.tank)
-            clock = f"{look.at:%H:%M}"
+        advice = advise(shift, look.at, forecasts=forecasts)
+        change = changed_flags(shift, advice, look.at)
+        came = [] if change is None else [(f.tank, f.rule, f.level) for f in change.raised]
+        if change is not None:
+            came += [(plan.tank, PLAN, Level.WATCH) for plan in change.plans if plan.hand]
+        notes = {(one.tank, note.rule) for one in advice.tanks for note in one.notes}
+        came += [(number, rule, Level.WATCH) for number, rule in sorted(notes - noted)]
+        noted = notes
+        for number, rule, level in came:
+            tank = shift.tank(number)
             water, dose = _of_what(tank)
-            found.append(
-                Told(flag.tank, flag.rule, flag.level, clock, place, tank.batches, water, dose)
-            )
-        shift = step(shift, Entry(-1 - place, look.at, change, ""))
+            clock = f"{look.at:%H:%M}"
+            found.append(Told(number, rule, level, clock, place, tank.batches, water, dose))
+        if change is not None:
+            shift = step(shift, Entry(-1 - place, look.at, change, ""))
     return found
 
 

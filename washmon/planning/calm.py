@@ -111,7 +111,8 @@ def _wash_on(context: PlanContext) -> Plan:
 def _just_read(context: PlanContext) -> bool:
     """Tell whether nothing was washed or added since level and pH were read."""
     sight = context.sight
-    return context.washed == 0 and sight.unchecked_addition() is None and not sight.waits
+    unread = sight.unchecked_addition() or sight.unverified_ph()
+    return context.washed == 0 and unread is None and not sight.waits
 
 
 def _worth_a_dose(context: PlanContext, lasts: int) -> Plan | None:
@@ -119,7 +120,7 @@ def _worth_a_dose(context: PlanContext, lasts: int) -> Plan | None:
 
     ``lasts`` are the batches that the water is good for without it.
     """
-    if not _at_hand(context) or context.put_aside(StepKind.DOSE, StepKind.ACID):
+    if not _at_hand(context) or context.put_aside(*_KEEPING_BACK):
         return None
     if _steady(context, StepKind.LOOK):
         return None
@@ -159,7 +160,7 @@ def _due_now(context: PlanContext) -> Plan:
     sight = context.sight
     check = option(StepKind.CHECK, context)
     dose: Built = Message("What would be dosed for is put aside.")
-    if not context.put_aside(StepKind.DOSE, StepKind.ACID):
+    if not context.put_aside(*_KEEPING_BACK):
         dose = option(StepKind.DOSE, context)
     fresh = context.washed == 0 and sight.unverified_dose() is None
     if isinstance(dose, Option) and dose.batches > 0 and (fresh or _worth_unread(context, dose)):
@@ -280,6 +281,8 @@ def _as_said(context: PlanContext, made: Plan) -> Plan:
     return replace(made, now=before.now, brings=before.brings, expected=before.expected)
 
 
+_KEEPING_BACK = (StepKind.DOSE, StepKind.ACID, StepKind.CHECK)
+"""A dose that nothing presses for waits where what one of these answers is put aside."""
 _HARDLY = 0.3
 """Share by which an amount may grow before it is said anew."""
 

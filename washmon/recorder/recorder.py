@@ -130,7 +130,7 @@ class Recorder:
         return self._worker.soon(lambda: self._vouch(by, pin))
 
     def first_flag(self, moments: Sequence[datetime]) -> "Future[datetime | None]":
-        """Find the first of some moments at which a flag is up that is not up at the first of all.
+        """Find the first of some moments at which a new flag is up, or a plan asks for a hand.
 
         That is, if nothing is entered until then.
         """
@@ -383,12 +383,18 @@ def _first_flag(
         return None
     known: frozenset[tuple[int, str]] | None = None
     for moment, forecasts in ahead.foreseen(shift, moments):
-        up = frozenset(flag.key for flag in advise(shift, moment, forecasts=forecasts).flags)
+        up = _calling(advise(shift, moment, forecasts=forecasts))
         if known is None:
             known = up
         if up - known:
             return moment
     return None
+
+
+def _calling(advice: Advice) -> frozenset[tuple[int, str]]:
+    """Return what calls for somebody: flags, and plans that ask for a hand."""
+    plans = frozenset((one.tank, str(one.plan.now.kind)) for one in advice.tanks if one.plan.hand)
+    return plans | frozenset(flag.key for flag in advice.flags)
 
 
 def _not_learned(fault: Exception) -> Message:

@@ -88,6 +88,15 @@ class Hands:
         assert snapshot is not None
         return {flag.key for flag in snapshot.advice.flags}
 
+    def calling(self) -> set[tuple[int, str]]:
+        """What calls for somebody: flags, and plans that ask for a hand."""
+        snapshot = self.page._snapshot
+        assert snapshot is not None
+        plans = {
+            (one.tank, str(one.plan.now.kind)) for one in snapshot.advice.tanks if one.plan.hand
+        }
+        return self.flags() | plans
+
     def settled(self, count: int) -> None:
         """Wait until the journal as drawn has so many entries that people made."""
         self.qtbot.waitUntil(lambda: len(self.events()) >= count)

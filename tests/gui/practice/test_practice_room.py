@@ -164,7 +164,7 @@ def test_a_jump_asks_the_rules_on_the_recorders_thread_and_stops_at_their_flag(
     make_up(hands, 2)
     monkeypatch.setattr("washmon.recorder.recorder.advise", spying)
     hands.practice.stop_line(stopped=True)
-    before = hands.flags()
+    before = hands.calling()
     stops: list[Stop] = []
     hands.practice.jumped.connect(stops.append)
     for _ in range(6):
@@ -172,7 +172,7 @@ def test_a_jump_asks_the_rules_on_the_recorders_thread_and_stops_at_their_flag(
             hands.jump()
     assert stops[-1] is Stop.FLAG
     assert set(asked) == {"recorder"}
-    hands.qtbot.waitUntil(lambda: bool(hands.flags() - before))
+    hands.qtbot.waitUntil(lambda: bool(hands.calling() - before))
 
 
 def test_a_batch_that_is_neither_sent_on_nor_stopped_is_tipped_in(hands: Hands) -> None:
@@ -271,7 +271,9 @@ def test_advice_that_is_late_comes_ten_minutes_after_its_flag(hands: Hands, qtbo
     hands.begin(1, showing="delayed")
     make_up(hands, 1)
     board = hands.page.board.board
-    hands.practice.pass_minutes(6.0)  # what was added has mixed in, and nobody measured
+    now, who = hands.page.desk.clock(), hands.page.person.initials
+    washed = BatchWashed(at=now, by=who, tanks=(1,), lot="P-1")
+    hands.page.desk.enter(washed, sure=True)  # in water that nobody has measured
     qtbot.waitUntil(lambda: bool(hands.page._snapshot and hands.page._snapshot.advice.flags))
     assert board.view is not None
     assert board.view.flags == ()

@@ -79,9 +79,9 @@ def test_an_amount_is_off_when_it_misses_the_rules_by_more_than_a_fifth(run: Run
     weaken(run)
     seen = run.read(tank, WHO, Method.KIT)
     assert seen.fac_mg_l is not None
-    run.dose_from(tank, seen.fac_mg_l, WHO, times=1.5)
+    run.dose_from(tank, seen.fac_mg_l, WHO, times=0.5)  # right is from the target upwards
     last = facts(run).additions[-1]
-    assert last.off == pytest.approx(0.5, abs=0.05)
+    assert last.off == pytest.approx(-0.5, abs=0.05)
     assert last.wrong
     assert not facts(run).additions[0].wrong
 
