@@ -189,7 +189,7 @@ def test_what_only_time_brought_is_told_as_having_come_up(bench: Bench, qtbot: Q
         bench.desk.seek(0.7)
     while bench.now < "09:46:30":
         press(bench, qtbot, bench.bar.next_flag)
-    assert bench.bar.news.text() == "09:46  Came up: check what was added on tank 1 Dunk"
+    assert bench.bar.news.text() == "09:46  Came up: check what was added on tank 1 First tub"
 
 
 def test_stepping_stops_the_play(bench: Bench, qtbot: QtBot) -> None:
