@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from functools import cached_property
-from math import inf, isinf
+from math import isinf
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -233,8 +233,3 @@ _PACE_MIN = 6.0
 
 def _minutes(value: float | None) -> timedelta:
     return timedelta(minutes=FAR_MIN if value is None else value)
-
-
-def infinite(value: int) -> float:
-    """Return a count of batches, unbounded where it is as far as is looked ahead."""
-    return inf if value >= HORIZON else float(value)

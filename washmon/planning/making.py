@@ -56,7 +56,7 @@ def doing(
         feed = feed and due.batches != 0
         then = wait_and_read(sight.spec.mix_minutes)
         if feed:
-            then = read_again(due, peracetic=sight.spec.peracetic is not None)
+            then = read_again(due)
     return made(
         context,
         best.step,

@@ -40,8 +40,6 @@ PAUSE_MIN = 10.0
 """After a pause of so long each tank is read once before it washes on."""
 TOGETHER_BATCHES = 1
 """A check that is due so soon joins the round that is made now: one walk, one set of strips."""
-LATE_SHARE = 0.5
-"""Of the pace: a change of water that falls due within the next batch comes before it."""
 UNSURE_AFTER_ACID = 3
 """Batches until a check, where the water's buffer is not known narrowly yet."""
 SURPRISE = 0.02

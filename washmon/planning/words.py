@@ -67,9 +67,8 @@ def calm_step(due: Due) -> Step:
     return say_step(StepKind.LOOK, text, left=left, time=_moment(at))
 
 
-def read_again(due: Due, *, peracetic: bool) -> Message:
+def read_again(due: Due) -> Message:
     """Return when to read next, while washing goes on."""
-    del peracetic
     left, at = due.batches, due.at
     if left is None and at is None:
         return Message("Washing may go on.")
