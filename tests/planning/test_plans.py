@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from tests.planning.steps import words
+from tests.planning.steps import amount_of, rise_mg_l, words
 from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.line.events import BatchWashed, Instrument, InstrumentChecked, Method, ReadingTaken
 from washmon.line.flags import Condition, StepKind
@@ -233,3 +233,32 @@ def test_what_is_out_of_date_is_seen_to_once_nothing_else_is_to_be_done() -> Non
     assert plan.now.kind is StepKind.VERIFY
     assert plan.answers == ("meter-unchecked",)
     assert plan.feed
+
+
+def _read_at(fac: float, ph: float) -> Shed:
+    shed = Shed(a_setup(a_tank(1, "Only")))
+    shed.fill()
+    shed.read(fac=fac, ph=ph)
+    return shed
+
+
+def test_a_ph_that_rose_by_itself_is_read_once_more_before_any_acid() -> None:
+    shed = _read_at(50, 7.0)
+    shed.wait(10).read(fac=50, ph=9.0)
+    plan = shed.plan()
+    assert plan.now.kind is StepKind.CHECK
+    assert "once more" in words(plan.now.say)
+    shed.wait(2).read(fac=50, ph=9.0)
+    assert shed.plan().now.kind is StepKind.ACID
+
+
+def test_a_level_far_under_what_was_expected_is_dosed_as_if_it_might_be_a_slip() -> None:
+    """A wild 0 in water of 50 must not bring it over the label of 100."""
+    shed = _read_at(50, 7.0)
+    shed.wash(1)
+    shed.wait(2).read(fac=48, ph=7.0)
+    shed.wait(2).read(fac=0, ph=7.0)
+    plan = shed.foresee().tank(1).plan
+    if plan.now.kind is StepKind.DOSE:
+        ml = amount_of(plan)
+        assert 50 + rise_mg_l(ml) <= 100

@@ -12,7 +12,7 @@ from washmon.line.plan import Span
 from washmon.line.product import dose, most_to, rise
 from washmon.line.setup import PeraceticLimits, Sanitizer
 from washmon.planning.context import PlanContext
-from washmon.planning.objective import HIGH_CHANCE
+from washmon.planning.objective import HIGH_CHANCE, SURPRISE
 from washmon.planning.outlook import Outlook, quantile, rise_to
 from washmon.planning.words import trouble_message
 from washmon.rules.base import Sight
@@ -86,7 +86,7 @@ def _wanted(context: PlanContext) -> float:
 def _most(sight: Sight, product: Sanitizer, outlook: Outlook) -> Amount | Message:
     """Return the largest amount that keeps every maximum, however strong product and water are."""
     limits = sight.spec.limits
-    level = quantile(outlook.level, _SURE)
+    level = max(quantile(outlook.level, _SURE), _if_misread(sight))
     maximum = limits.label_max_mg_l
     if isinstance(limits, PeraceticLimits):
         maximum = min(maximum, limits.legal_paa_mg_l)
@@ -100,6 +100,18 @@ def _most(sight: Sight, product: Sanitizer, outlook: Outlook) -> Amount | Messag
     if isinstance(limits, PeraceticLimits):
         return _within_law(sight, product, limits, most)
     return most
+
+
+def _if_misread(sight: Sight) -> float:
+    """Return the level, mg/L, that there may be if the newest reading was a slip; else 0.
+
+    Far under what was expected, a reading may be of the wrong tank: the dose keeps its maximum even
+    so, and the next reading tells.
+    """
+    told = None if sight.forecast is None else sight.forecast.last_read
+    if told is None or told.chance >= SURPRISE or told.value_mg_l >= told.low_mg_l:
+        return 0.0
+    return 0.0 if sight.unverified_dose() is not None else told.high_mg_l
 
 
 def _within_law(

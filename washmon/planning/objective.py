@@ -42,6 +42,8 @@ TOGETHER_BATCHES = 1
 """A check that is due so soon joins the round that is made now: one walk, one set of strips."""
 UNSURE_AFTER_ACID = 3
 """Batches until a check, where the water's buffer is not known narrowly yet."""
+PH_JUMP = 0.8
+"""So far no pH rises by itself between two readings; by strip each may be off by 0.3."""
 SURPRISE = 0.02
 """A reading so far off what was predicted, or farther, comes once in fifty: it is told."""
 

@@ -12,6 +12,7 @@ from washmon.line.flags import Level, Step, StepKind
 from washmon.line.judging import under_ph
 from washmon.line.message import Message
 from washmon.line.plan import Plan, Span
+from washmon.line.state import order
 from washmon.planning.calm import calm_plan
 from washmon.planning.context import PlanContext
 from washmon.planning.making import (
@@ -24,8 +25,10 @@ from washmon.planning.making import (
     what_lost,
 )
 from washmon.planning.objective import (
+    PH_JUMP,
     SURPRISE,
     VERSION,
+    WORK,
 )
 from washmon.planning.options import Built, Option, mixed, option
 from washmon.planning.words import (
@@ -134,6 +137,10 @@ def _answer(context: PlanContext, ids: Iterable[str]) -> Plan | None:
 def _built(context: PlanContext, id_: str) -> dict[StepKind, Built]:
     """Return the options that a finding has, without those that would not mend it."""
     built = {kind: option(kind, context) for kind in answers_to(context, id_)}
+    if id_ == "ph-high" and _rose_by_itself(context):
+        text = "Read the pH once more: it rose with nothing put in"
+        again = Option(step=say_step(StepKind.CHECK, text), minutes=WORK.dose)
+        return {StepKind.CHECK: again, StepKind.ACID: Message("The pH is in doubt.")}
     dose = built.get(StepKind.DOSE)
     if not isinstance(dose, Option):
         if StepKind.DOSE in built and (never := _never_kept(context)) is not None:
@@ -144,6 +151,19 @@ def _built(context: PlanContext, id_: str) -> dict[StepKind, Built]:
     elif context.change_due and isinstance(built.get(StepKind.CHANGE_WATER), Option):
         built[StepKind.DOSE] = Message("The water is to be changed: a dose would be thrown away.")
     return built
+
+
+def _rose_by_itself(context: PlanContext) -> bool:
+    """Tell whether the newest pH is far over the one before it, with nothing put in between."""
+    fill = context.sight.fill
+    read = [one for one in fill.readings if one.event.ph is not None][-2:]
+    if len(read) < len(("before", "newest")):
+        return False
+    before, newest = read
+    added = (*fill.doses, *fill.acids, *fill.exchanges)
+    if any(order(before) < order(one) <= order(newest) for one in added):
+        return False
+    return bool((newest.event.ph or 0.0) - (before.event.ph or 0.0) > PH_JUMP)
 
 
 def _never_kept(context: PlanContext) -> Message | None:
