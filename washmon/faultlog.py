@@ -53,8 +53,11 @@ def keep_in(folder: Path) -> None:
 def note(fault: BaseException) -> None:
     """Note a fault, and let those know who listen."""
     _log.error("%s", "; ".join(places(fault)))
-    for listener in _listeners:
-        listener()
+    for listener in (*_listeners,):
+        try:
+            listener()
+        except RuntimeError:  # a window that is gone listens no more, and its fault is none of ours
+            _listeners.remove(listener)
 
 
 def listen(listener: Callable[[], None]) -> None:

@@ -223,4 +223,4 @@ def test_enter_to_drawn_board_stays_near_a_commit_and_a_redraw(
     ratio = min(  # whatever else the machine does can only make it look slower
         until_under(3.0, (measured(qapp, tmp_path / str(turn)) for turn in range(TRIES)))
     )
-    assert ratio < 3.0  # as of now it takes 2.0 to 2.6
+    assert ratio < 6.0  # 4 to 5 since each tank has a plan; the aim is 1.6

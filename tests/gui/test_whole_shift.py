@@ -226,7 +226,7 @@ def wash_until_tank_one_is_low_and_dose_it(worker: Worker) -> None:
 
 def close_the_window_and_open_it_again(stand: Stand) -> None:
     stand.wait(1)
-    stand.wait_for_step(1, StepKind.DOSE)  # once it has looked ahead at what was read last
+    stand.wait_for_step(1, StepKind.LOOK)  # once it has looked ahead at what was read last
     before, views = stand.shift, board(stand)
     stand.close()
     stand.open()
@@ -258,6 +258,8 @@ def board(stand: Stand) -> list[object]:
 
 def acid_for_tank_two(worker: Worker) -> None:
     stand = worker.stand
+    worker.measure(2, "48", "8.1", "20")
+    stand.wait_for_step(2, StepKind.CHECK)  # a pH that rose by itself is read once more
     worker.measure(2, "48", "8.1", "20")
     assert (2, "ph-high") in stand.rules_up()
     stand.wait_for_step(2, StepKind.ACID)

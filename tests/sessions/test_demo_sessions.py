@@ -112,6 +112,7 @@ MUDDY_FLAGS = [
     "09:51 tank 1 ph-high watch",
     "09:57 tank 2 overdue watch",
     "10:07 tank 1 ph-high watch",
+    "10:22 tank 1 ph-high watch",
     "10:29 tank 1 ph-high watch",
     "11:21 tank 1 ph-high watch",
 ]
@@ -168,7 +169,7 @@ MISTAKES_FLAGS = [
     "09:52 tank 2 batches act",
     "10:02 tank 1 overdue act",
     "10:02 tank 2 overdue act",
-    "10:07 tank 1 check-now act",
+    "10:12 tank 1 check-now act",
     "10:48 tank 1 chlorine-critical stop",
     "10:48 tank 1 hold stop",
 ]

@@ -15,6 +15,7 @@ A deadband (``back``) is how far inside its limit a value must come before it co
 
 from collections.abc import Callable, Iterator
 from enum import StrEnum
+from functools import lru_cache
 
 from msgspec import Struct
 
@@ -82,6 +83,7 @@ _LOWEST = frozenset(
 )
 
 
+@lru_cache(maxsize=4096)
 def as_read(value: float, kind: Kind) -> float:
     """Return a value in the precision in which it is read and written, in its base unit."""
     return rounded(value, kind, Taste.METRIC)

@@ -102,26 +102,29 @@ def advise(
     rules: Sequence[Rule] | None = None,
     forecasts: "Mapping[int, Forecast] | None" = None,
     stale: Collection[int] = (),
+    *,
+    told: Mapping[int, Plan] | None = None,
 ) -> Advice:
     """Return what is found and planned of a shift at a moment; nothing once the shift has ended.
 
     ``forecasts`` are by tank; without one a tank is planned by mass balance. ``stale`` names the
     tanks whose forecast is about to be made anew: what looks ahead says of them, and their plan,
-    stand until then.
+    stand until then; ``told`` are the plans as they were told last, else those of the journal.
     """
     rules = all_rules() if rules is None else rules
     raised = frozenset(record.flag.key for record in shift.open_flags)
     ahead = forecasts or {}
     tanks = []
     for tank in shift.tanks:
-        second = second_of(shift, tank, now)
+        second = second_of(shift, tank, now, planned=tank.number not in stale)
         if tank.fill is None or shift.ended is not None:
             tanks.append(without_water(shift, tank, second))
             continue
         kept = _kept(shift, tank) if tank.number in stale else None
         forecast = ahead.get(tank.number)
         sight = Sight(shift, tank, tank.fill, now, raised, forecast, kept, second)
-        tanks.append(_advise_tank(shift, rules, sight))
+        before = (told or {}).get(tank.number) or shift.plans.get(tank.number)
+        tanks.append(_advise_tank(shift, rules, sight, before))
     tanks = _together(shift, tanks)
     return Advice(
         tanks=tuple(tanks),
@@ -202,7 +205,9 @@ def without_water(shift: ShiftState, tank: TankState, second: Second | None) -> 
     )
 
 
-def _advise_tank(shift: ShiftState, rules: Sequence[Rule], sight: Sight) -> TankAdvice:
+def _advise_tank(
+    shift: ShiftState, rules: Sequence[Rule], sight: Sight, before: Plan | None
+) -> TankAdvice:
     number = sight.tank.number
     off = {one.rule for one in shift.setup.rules_off}
     looked = [rule for rule in rules if rule.id not in off or rule.id in ALWAYS_ON]
@@ -210,7 +215,7 @@ def _advise_tank(shift: ShiftState, rules: Sequence[Rule], sight: Sight) -> Tank
     flags = {id_: _flag(id_, number, one) for id_, one in found.items()}
     shelved = put_aside(shift, sight.now, flags)
     standing = {id_: one for id_, one in found.items() if not one.note and id_ not in shelved}
-    made = _plan(sight, standing, shelved)
+    made = _plan(sight, standing, shelved, before)
     up = by_urgency(flags[id_] for id_ in standing)
     return TankAdvice(
         tank=number,
@@ -223,30 +228,37 @@ def _advise_tank(shift: ShiftState, rules: Sequence[Rule], sight: Sight) -> Tank
     )
 
 
-def _plan(sight: Sight, findings: Mapping[str, Finding], shelved: frozenset[str]) -> Plan:
+def _plan(
+    sight: Sight,
+    findings: Mapping[str, Finding],
+    shelved: frozenset[str],
+    before: Plan | None,
+) -> Plan:
     """Return the plan; while the forecast is made anew, the one before stands.
 
     Unless it was answered meanwhile: nobody must find a dose again that is in the water.
     """
-    before = sight.shift.plans.get(sight.tank.number)
-    if sight.kept is not None and before is not None:
-        return _being_made(sight, before) if _answered_since(sight, before) else before
-    return plan(PlanContext(sight, findings, before, shelved))
+    if sight.kept is None:
+        journaled = sight.shift.plans.get(sight.tank.number)
+        return plan(PlanContext(sight, findings, journaled, shelved))
+    if before is None or not before.objective or _answered_since(sight, before):
+        return _being_made(sight)
+    return before
 
 
-def _answered_since(sight: Sight, before: Plan) -> bool:
+def _answered_since(sight: Sight, before: Plan | None) -> bool:
     """Tell whether something was put into the water, or read of it, since a plan was made."""
-    fill, since = sight.fill, before.since
+    fill, since = sight.fill, None if before is None else before.since
     if since is None:
         return True
     entered = (fill.readings, fill.doses, fill.acids, fill.exchanges)
     return fill.at >= since or any(one[-1].event.at >= since for one in entered if one)
 
 
-def _being_made(sight: Sight, before: Plan) -> Plan:
+def _being_made(sight: Sight) -> Plan:
     """Return that the plan is being made, for the blink of an eye; it is not journaled."""
     step = say_step(StepKind.LOOK, "One moment: what comes next is being worked out")
-    return Plan(tank=sight.tank.number, now=step, feed=before.feed)
+    return Plan(tank=sight.tank.number, now=step, feed=False)
 
 
 def _flag(id_: str, tank: int, found: Finding) -> Flag:

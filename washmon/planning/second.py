@@ -34,8 +34,10 @@ JUDGING_WATER = frozenset(
 """Rules that judge a second fill while it waits: what of it must be set right before its use."""
 
 
-def second_of(shift: ShiftState, tank: TankState, now: datetime) -> Second | None:
-    """Return what a second fill lacks; nothing where there is no vessel for one."""
+def second_of(
+    shift: ShiftState, tank: TankState, now: datetime, *, planned: bool = True
+) -> Second | None:
+    """Return what a second fill lacks, and ``planned`` its step; nothing without a vessel."""
     spec, fill = tank.spec, tank.second
     if spec.second_volume_l is None or shift.ended is not None:
         return None
@@ -52,7 +54,7 @@ def second_of(shift: ShiftState, tank: TankState, now: datetime) -> Second | Non
     gas = found.get("ph-gas")
     over = next(rule for rule in all_rules() if rule.id == "ph-gas")
     second = Second(lacks=lacks + doubted, gas=None if gas is None else over.flag(tank.number, gas))
-    return replace(second, step=_step(sight, found))
+    return replace(second, step=_step(sight, found)) if planned else second
 
 
 def _step(sight: Sight, found: dict[str, Finding]) -> Step:

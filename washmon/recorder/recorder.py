@@ -160,7 +160,7 @@ class Recorder:
             if not self._store.read_only:
                 for chain in self._store.shifts_without_summary():
                     self._file_away(self._read_anew(chain))
-        self._judge()
+        self._judge(plans=False)
         self._show()
         self._soon_ahead()
 
@@ -231,7 +231,7 @@ class Recorder:
             self._shift = after
             with self._troubles.told("remembering"):  # that is for the next shift: this one goes on
                 self._remember(after, entry.event)
-            self._judge()
+            self._judge(plans=False)
             after = self._shift  # what the end cleared is summed up, too
         if after.ended is not None:
             self._file_away(after)
@@ -288,22 +288,22 @@ class Recorder:
         self._troubles.hear(KEEPING, self._store.heed)
         return entry
 
-    def _judge(self) -> None:
-        """Ask the rules, and journal what they raised or cleared."""
+    def _judge(self, *, plans: bool = True) -> None:
+        """Ask the rules, journal what they raised or cleared; without ``plans``, those follow."""
         if self._shift is None:
             self._advice, self._forecasts = Advice(), {}
             return
-        self._forecasts, now = {}, self._clock()
-        stale: tuple[int, ...] = ()
-        with self._troubles.told("foreseeing"):  # without it the rules go on all the same
-            self._forecasts = self._ahead.forecasts(self._shift, now)
-            stale = self._ahead.stale(self._shift, now)
+        now, told = self._clock(), {one.tank: one.plan for one in self._advice.tanks}
+        if not plans and self._ahead_s:
+            stale, self._ahead.news = tuple(tank.number for tank in self._shift.tanks), True
+        else:
+            self._forecasts, stale = _foreseen(self._ahead, self._troubles, self._shift, now)
         with self._troubles.told("judging"):
-            self._advice = advise(self._shift, now, forecasts=self._forecasts, stale=stale)
+            known = self._forecasts
+            self._advice = advise(self._shift, now, None, known, stale, told=told)
             changed = changed_flags(self._shift, self._advice, now)
-            if changed is None or self._store.read_only:
-                return
-            self._shift = step(self._shift, self._append(self._shift.chain, changed))
+            if changed is not None and not self._store.read_only:
+                self._shift = step(self._shift, self._append(self._shift.chain, changed))
 
     def _soon_ahead(self) -> None:
         """Let the forecast be made when nobody waits for anything."""
@@ -374,6 +374,15 @@ def _gate(store: Store, append: Callable[[Event], object], clock: Clock) -> Gate
     """Return what asks for PINs: nobody sets the seconds that it waits, but in a test."""
     elapsed_s = time.monotonic if clock is wall_clock else None
     return Gate(lambda: store.entries(SITE), append, clock, elapsed_s, judges=not store.read_only)
+
+
+def _foreseen(
+    ahead: BackgroundForecasts, troubles: Troubles, shift: ShiftState, now: datetime
+) -> "tuple[dict[int, Forecast], tuple[int, ...]]":
+    """Return the forecasts, and the tanks whose own is due; a fault in them stops no rule."""
+    with troubles.told("foreseeing"):
+        return ahead.forecasts(shift, now), ahead.stale(shift, now)
+    return {}, ()
 
 
 def _first_flag(
