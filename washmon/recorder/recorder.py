@@ -300,7 +300,7 @@ class Recorder:
             self._forecasts, stale = _foreseen(self._ahead, self._troubles, self._shift, now)
         with self._troubles.told("judging"):
             known = self._forecasts
-            self._advice = advise(self._shift, now, None, known, stale, told=told)
+            self._advice = advise(self._shift, now, forecasts=known, stale=stale, told=told)
             changed = changed_flags(self._shift, self._advice, now)
             if changed is not None and not self._store.read_only:
                 self._shift = step(self._shift, self._append(self._shift.chain, changed))
