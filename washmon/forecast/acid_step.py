@@ -32,7 +32,6 @@ one. Where nothing is told the estimate is broad, its low end keeps the limit, a
 than half mostly does, so that no second step is needed."""
 _LEAST_SHARE = 0.7
 """A spoon that holds less than the step may have is better than a dilution: the rest follows."""
-_STEEP_PH = 7.0
 WHOLE = 0.8
 """Of the way: what is left after so much is no step of its own."""
 
@@ -77,8 +76,8 @@ def _step(forecast: PhForecast, product: Acid) -> AcidStep | Message:
     spec, volume_l = forecast.spec, forecast.fill.volume_l
     unit = "g" if is_solid(product.kind) else "mL"
     per_mol_l = volume_l / acid_mol(product, Amount(1.0, unit))
-    # Under pH 7 little acid does much: until the water has answered, the softest that it may be.
-    least = 0.0 if forecast.now.best < _STEEP_PH and not forecast.answered else SAFE
+    # Until the water has answered it may be as soft as any.
+    least = SAFE if forecast.answered else 0.0
     low = max(spec.ph.low, LEAST_PH)
     most = per_mol_l * float(np.quantile(forecast.ways.acid_to(low, product.kind), least))
     whole = per_mol_l * float(np.median(forecast.ways.acid_to(spec.ph.target, product.kind)))
