@@ -39,6 +39,8 @@ from washmon.store import Store
 PICTURES = Path(__file__).parents[1] / "pictures"
 CALM, MUDDY, WELL, MISTAKES = range(4)
 PRINTED_DPI = 70
+LONG_S = 90.0
+"""A session is looked through once, before it can be played."""
 
 
 def demo(place: int) -> Session:
@@ -159,13 +161,12 @@ def _open_record(window: MainWindow) -> None:
 
 def _open_replay(window: MainWindow) -> None:
     window.doors.sessions.open_file(data.demo_sessions()[MUDDY])
-    end = time.monotonic() + 0.7
-    app = QApplication.instance()
-    while app is not None and time.monotonic() < end:
+    end = time.monotonic() + LONG_S
+    app, room = QApplication.instance(), window.rooms.page(Room.REPLAY)
+    assert isinstance(room, ReplayRoom)
+    while app is not None and room._place is None and time.monotonic() < end:
         app.processEvents()
         time.sleep(0.005)
-    room = window.rooms.page(Room.REPLAY)
-    assert isinstance(room, ReplayRoom)
     room.desk.play()
     room.desk.seek(0.45)
 
