@@ -82,7 +82,7 @@ def test_a_second_fill_is_made_ready_swapped_in_and_taken_back(stand: Stand) -> 
     assert isinstance(read, ReadingTaken)
     assert (read.second, read.tank, read.fac_mg_l) == (True, 1, 50.0)
     assert (1, "second-fill") not in stand.rules_up()
-    assert second_line(stand).startswith("Second fill: ready (at 50")
+    stand.qtbot.waitUntil(lambda: second_line(stand).startswith("Second fill: ready (at 50"))
     assert stand.board.board.columns.panels[0].state.level.text() == "50"
 
     stand.wait(13)
@@ -108,7 +108,7 @@ def test_a_second_fill_is_made_ready_swapped_in_and_taken_back(stand: Stand) -> 
     taken_back = stand.last().event
     assert isinstance(taken_back, Corrected)
     assert (taken_back.entry, taken_back.instead) == (swap.seq, None)
-    assert second_line(stand).startswith("Second fill: ready")
+    stand.qtbot.waitUntil(lambda: second_line(stand).startswith("Second fill: ready"))
     assert (1, "hours") in stand.rules_up()
 
 

@@ -14,13 +14,13 @@ def second_words(tank: TankState, advice: TankAdvice, person: Person) -> str:
     Where its step is the tank's own, that says it, and here stands what was read alone.
     """
     second, now = advice.second, advice.plan.now
-    if second is None or second.step is None or second.gas is not None:
+    if second is None or second.gas is not None:
         return ""
     told = now.second and now.kind is not StepKind.CHANGE_WATER
     if tank.second is None:
         return "" if told else tr("Second fill: not filled")
     read = _read(tank, person)
-    if told:
+    if told or second.step is None:
         return tr("Second fill at {read}", read=read) if read else ""
     step = person.say(second.step.say)
     return tr("{step} (at {read})", step=step, read=read) if read else step
