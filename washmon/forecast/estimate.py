@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from washmon.forecast.batch_weights import BatchWeights
 from washmon.forecast.kinetics import Chlorine, Floats, Rates
 from washmon.forecast.particles import Indices, Particles, rates_of, systematic
-from washmon.forecast.prior import Trait
 
 Booleans = NDArray[np.bool_]
 REMEMBERED = 64
@@ -98,12 +97,6 @@ class Estimate:
     def mean_level_mg_l(self) -> float:
         """Return the mean of free chlorine now."""
         return float(self.weights @ self.water.level)
-
-    def middle_and_spread(self, trait: Trait) -> tuple[float, float]:
-        """Return mean and standard deviation of a trait, on its logarithmic scale."""
-        row = self.traits[trait]
-        middle = float(self.weights @ row)
-        return middle, float(np.sqrt(self.weights @ (row - middle) ** 2))
 
     def pick(self, rng: np.random.Generator, count: int) -> Particles:
         """Return so many particles of equal weight."""

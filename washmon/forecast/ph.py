@@ -118,38 +118,15 @@ class PhForecast:
         return self.then(Done(rise_mg_l, acid, batches, exchanged)).range()
 
     def will_read(
-        self,
-        method: Method,
-        rise_mg_l: float = 0.0,
-        acid: Amount | None = None,
-        batches: int = 0,
-        exchanged: float = 0.0,
+        self, method: Method, rise_mg_l: float = 0.0, acid: Amount | None = None
     ) -> Range:
-        """Return what an instrument would read after that: 10, 50 and 90 %."""
-        read = self.then(Done(rise_mg_l, acid, batches, exchanged)).read_by(method)
+        """Return what an instrument would read after a dose or acid: 10, 50 and 90 %."""
+        read = self.then(Done(rise_mg_l, acid)).read_by(method)
         return Range(*(float(each) for each in np.quantile(read, (0.1, 0.5, 0.9))))
 
-    def chance_under(
-        self,
-        ph: float,
-        rise_mg_l: float = 0.0,
-        acid: Amount | None = None,
-        batches: int = 0,
-        exchanged: float = 0.0,
-    ) -> float:
-        """Return how likely the pH is under a limit after that."""
-        return float(np.mean(self.then(Done(rise_mg_l, acid, batches, exchanged)).ph < ph))
-
-    def chance_over(
-        self,
-        ph: float,
-        rise_mg_l: float = 0.0,
-        acid: Amount | None = None,
-        batches: int = 0,
-        exchanged: float = 0.0,
-    ) -> float:
-        """Return how likely the pH is over a limit after that."""
-        return float(np.mean(self.then(Done(rise_mg_l, acid, batches, exchanged)).ph > ph))
+    def chance_under(self, ph: float, batches: int = 0) -> float:
+        """Return how likely the pH is under a limit after so many batches."""
+        return float(np.mean(self.then(Done(batches=batches)).ph < ph))
 
     def batches_until_high(self, limit: float) -> Range:
         """Return how many batches take the pH over a limit by their drift: 10, 50 and 90 %."""

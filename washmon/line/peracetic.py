@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from washmon.line.events import DoseAdded, WaterExchanged
 from washmon.line.flags import Amount
-from washmon.line.product import dose, peracetic_product
-from washmon.line.setup import LineSetup, Sanitizer, SanitizerKind, Tank
+from washmon.line.product import peracetic_product
+from washmon.line.setup import LineSetup, Sanitizer, SanitizerKind
 from washmon.line.state import Fill, order
 
 
@@ -51,19 +51,6 @@ def brought(setup: LineSetup, fill: Fill) -> Brought:
         elif isinstance(event, DoseAdded) and (product := _peracetic(setup, event)) is not None:
             held = held + brought_by(product, fill.volume_l, event.amount)
     return held
-
-
-def next_dose_brings(setup: LineSetup, spec: Tank, fill: Fill, level_mg_l: float) -> Brought:
-    """Return what there will be after a dose from a level of peracetic acid to the target.
-
-    Raises:
-        ChemistryError: the dose can't be worked out.
-    """
-    product, held = setup.sanitizer(spec.sanitizer), brought(setup, fill)
-    if product is None or product.kind is not SanitizerKind.PERACETIC:
-        return held
-    amount = dose(product, fill.volume_l, level_mg_l, spec.limits.target_mg_l)
-    return held + brought_by(product, fill.volume_l, amount)
 
 
 def _peracetic(setup: LineSetup, event: DoseAdded) -> Sanitizer | None:
