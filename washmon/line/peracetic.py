@@ -1,8 +1,8 @@
-"""What the doses of a fill have brought into a tank that is kept with peracetic acid."""
+"""What stays in a tank that is kept with peracetic acid when that is used up."""
 
 from dataclasses import dataclass
 
-from washmon.line.events import DoseAdded, WaterExchanged
+from washmon.line.events import DoseAdded, ReadingTaken, WaterExchanged
 from washmon.line.flags import Amount
 from washmon.line.product import peracetic_product
 from washmon.line.setup import LineSetup, Sanitizer, SanitizerKind
@@ -37,19 +37,22 @@ def brought_by(product: Sanitizer, volume_l: float, amount: Amount) -> Brought:
 
 
 def brought(setup: LineSetup, fill: Fill) -> Brought:
-    """Return what all doses of a fill have brought; what decays or is used is not taken off.
+    """Return the most that a fill may hold: what all its doses brought, or more where it was read.
+
+    What decays or is used is not taken off.
 
     Raises:
         ChemistryError: the contents of a product are not known, or not possible.
     """
     held = Brought()
-    additions = sorted((*fill.doses, *fill.exchanges), key=order)
-    for added in additions:
-        event = added.event
+    for placed in sorted((*fill.doses, *fill.exchanges, *fill.readings), key=order):
+        event = placed.event
         if isinstance(event, WaterExchanged):
             held = held.part(max(0.0, 1.0 - event.volume_l / fill.volume_l))
         elif isinstance(event, DoseAdded) and (product := _peracetic(setup, event)) is not None:
             held = held + brought_by(product, fill.volume_l, event.amount)
+        elif isinstance(event, ReadingTaken) and event.peroxide_mg_l is not None:
+            held = Brought(max(held.peroxide_mg_l, event.peroxide_mg_l), held.hedp_mg_l)
     return held
 
 
