@@ -41,7 +41,7 @@ from washmon.line.setup import (
     Tank,
 )
 from washmon.planning.advice import Advice, advise, changed_flags
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 START = datetime(2026, 5, 7, 7, 0, tzinfo=timezone(timedelta(hours=-4)))
 CHAIN = "shift-test"
@@ -97,7 +97,7 @@ def a_setup(*tanks: Tank, **changes: object) -> LineSetup:
             ),
         ),
         acids=(Acid(key="vinegar", name="vinegar", kind=AcidKind.VINEGAR, strength_pct=5.0),),
-        taste=Taste.METRIC,
+        taste=UnitSystem.METRIC,
     )
     return replace(setup, **changes)
 

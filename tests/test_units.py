@@ -14,8 +14,8 @@ from washmon.units import (
     KINDS,
     SPELLINGS,
     Kind,
-    Taste,
     UnitError,
+    UnitSystem,
     parse,
     registry,
     scale,
@@ -23,7 +23,7 @@ from washmon.units import (
 )
 from washmon.units import symbol as symbol_of
 
-METRIC, US = Taste.METRIC, Taste.US
+METRIC, US = UnitSystem.METRIC, UnitSystem.US
 POINTS = st.sampled_from([".", ","])
 
 
@@ -67,7 +67,7 @@ POINTS = st.sampled_from([".", ","])
         ("12", Kind.COUNT, METRIC, 12),
     ],
 )
-def test_what_people_write_is_read(text: str, kind: Kind, taste: Taste, base: float) -> None:
+def test_what_people_write_is_read(text: str, kind: Kind, taste: UnitSystem, base: float) -> None:
     assert parse(text, kind, taste) == pytest.approx(base, rel=1e-9)
 
 
@@ -125,9 +125,9 @@ def test_a_text_that_is_no_amount_gets_one_sentence(text: str, kind: Kind, sente
     assert refusal.value.template.format(**refusal.value.values) == sentence
 
 
-@given(st.text(max_size=30), st.sampled_from(Kind), st.sampled_from(Taste), POINTS)
+@given(st.text(max_size=30), st.sampled_from(Kind), st.sampled_from(UnitSystem), POINTS)
 def test_any_text_is_an_amount_or_a_sentence(
-    text: str, kind: Kind, taste: Taste, point: str
+    text: str, kind: Kind, taste: UnitSystem, point: str
 ) -> None:
     sentence, base = ".", 0.0
     try:
@@ -168,7 +168,7 @@ def test_a_formula_is_not_run(text: str) -> None:
     ],
 )
 def test_an_amount_is_shown_as_its_trade_rounds_it(
-    value: float, kind: Kind, taste: Taste, text: str
+    value: float, kind: Kind, taste: UnitSystem, text: str
 ) -> None:
     assert show(value, kind, taste).replace("\N{NO-BREAK SPACE}", " ") == text
 
@@ -187,12 +187,12 @@ def test_what_is_no_number_is_not_shown(value: float) -> None:
 
 @given(
     st.sampled_from(Kind),
-    st.sampled_from(Taste),
+    st.sampled_from(UnitSystem),
     POINTS,
     st.floats(0, 1e6, allow_nan=False),
 )
 def test_what_is_shown_reads_back_within_its_rounding(
-    kind: Kind, taste: Taste, point: str, value: float
+    kind: Kind, taste: UnitSystem, point: str, value: float
 ) -> None:
     facts = KINDS[kind]
     shown = facts.us if taste is US else facts.metric
@@ -253,7 +253,7 @@ def test_no_spelling_means_two_units() -> None:
 def test_showing_and_bare_numbers_load_no_registry() -> None:
     code = (
         "import sys; from washmon.units import *; from washmon.units import show, parse\n"
-        "show(parse('48', Kind.TEMPERATURE, Taste.US), Kind.TEMPERATURE, Taste.US)\n"
+        "show(parse('48', Kind.TEMPERATURE, UnitSystem.US), Kind.TEMPERATURE, UnitSystem.US)\n"
         "sys.exit('pint' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
@@ -267,10 +267,10 @@ def test_showing_and_bare_numbers_load_no_registry() -> None:
     ],
 )
 def test_what_takes_two_measures_is_read_as_their_sum(text: str, millilitres: float) -> None:
-    assert parse(text, Kind.SMALL_VOLUME, Taste.US) == pytest.approx(millilitres)
+    assert parse(text, Kind.SMALL_VOLUME, UnitSystem.US) == pytest.approx(millilitres)
 
 
 def test_a_sum_is_only_an_amount_of_something() -> None:
     for text, kind in (("7 + 1", Kind.PH), ("1 cup + ", Kind.SMALL_VOLUME)):
         with pytest.raises(UnitError):
-            parse(text, kind, Taste.US)
+            parse(text, kind, UnitSystem.US)

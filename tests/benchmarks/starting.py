@@ -32,7 +32,7 @@ def board(database: str) -> tuple[float, float]:
 
     from washmon.gui.app import application
     from washmon.gui.board_page import BoardPage
-    from washmon.gui.desk import Desk
+    from washmon.gui.client import RecorderClient
     from washmon.gui.kit import theme
     from washmon.gui.main_window import MainWindow
     from washmon.gui.rooms import Room
@@ -44,7 +44,7 @@ def board(database: str) -> tuple[float, float]:
     path = Path(database)
     settings = Settings(path.with_suffix(".ini"))
     theme.apply(app, settings.theme)
-    window = MainWindow(Desk(Store.open(path)), settings)
+    window = MainWindow(RecorderClient(Store.open(path)), settings)
     window.begin()
     page = window.rooms.page(Room.BOARD)
     assert isinstance(page, BoardPage)

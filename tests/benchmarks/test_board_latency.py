@@ -19,7 +19,7 @@ from PySide6.QtWidgets import QApplication
 from tests.benchmarks.ratio import TRIES, until_under
 from tests.shed import a_setup, a_tank
 from washmon.gui.board_page import BoardPage
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.entry.ask import EntryKind
 from washmon.gui.kit import theme
 from washmon.gui.kit.trend import Trend
@@ -85,7 +85,7 @@ def opened(app: QApplication, folder: Path) -> Iterator[MainWindow]:
     saved, events = a_long_shift()
     store.append("site", saved, wall_clock())
     store.append("shift-long", events, wall_clock())
-    window = MainWindow(Desk(store), Settings(folder / "shed.ini"))
+    window = MainWindow(RecorderClient(store), Settings(folder / "shed.ini"))
     window.begin()
     while window.snapshot is None or window.rooms.room is not Room.BOARD:
         app.processEvents()

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QApplication
 
 from tests.shed import a_setup, a_tank
 from washmon.gui.board_page import BoardPage
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.entry.ask import EntryKind
 from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.gui.main_window import MainWindow
@@ -36,7 +36,7 @@ class Hand(QObject):
         assert isinstance(page, BoardPage)
         self._page = page
         page.entries.saved.connect(self.saved)
-        window.desk.snapshot_changed.connect(self.begin)
+        window.client.snapshot_changed.connect(self.begin)
 
     @Slot(object)
     def begin(self, _snapshot: object) -> None:
@@ -69,7 +69,7 @@ def wash_for_ever(path: Path, mouth: Connection) -> None:
         begun = ShiftStarted(at=now, by="RM", setup=setup, lots=(Lot(code="L-1", produce="chard"),))
         filled = TankFilled(at=now, by="RM", tank=1, volume_l=500.0)
         store.append("shift-kill", [begun, filled], now)
-    window = MainWindow(Desk(store), Settings(path.with_suffix(".ini")))
+    window = MainWindow(RecorderClient(store), Settings(path.with_suffix(".ini")))
     hand = Hand(window, mouth)  # before the first snapshot can come
     window.begin()
     app.exec()

@@ -16,7 +16,7 @@ from washmon.forecast.ph_ways import PhRange
 from washmon.line.events import AcidAdded, Method
 from washmon.line.product import acid_mol
 from washmon.line.setup import Acid, ChlorineLimits, LineSetup, SourceWater
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 SPOONS = ("quarter_teaspoon", "half_teaspoon", "teaspoon", "tablespoon", "cup")
 Eye = Callable[[float, np.random.Generator], float]
@@ -83,7 +83,7 @@ class World:
             acids=(acid,),
             measures=self.measures,
             source=SourceWater(alkalinity_mg_l=self.told_mg_l),
-            taste=Taste.US if self.measures else Taste.METRIC,
+            taste=UnitSystem.US if self.measures else UnitSystem.METRIC,
         )
 
     def ph(self, acid_mol_l: float) -> float:

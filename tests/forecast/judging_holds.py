@@ -10,7 +10,7 @@ from washmon.forecast.shift import FilterCache, forecast_shift
 from washmon.line.events import ReadingTaken
 from washmon.line.fold import begin, step
 from washmon.line.state import ShiftState, TankState
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 from washmon.rules.chances import bridged_below
 from washmon.rules.in_question import batches_in_question
 from washmon.sessions.practice.operator import Habits
@@ -70,13 +70,13 @@ def _listen(
     if not new or tank.fill is None:
         return
     found = forecast_shift(shift, reading.at, cache)[TANK].below
-    bridge = bridged_below(_sight(shift, tank, reading))
+    bridge = bridged_below(_rule_context(shift, tank, reading))
     said |= {seq: (found[seq], bridge.get(seq)) for seq in new if seq in found}
 
 
-def _sight(shift: ShiftState, tank: TankState, reading: ReadingTaken) -> Sight:
+def _rule_context(shift: ShiftState, tank: TankState, reading: ReadingTaken) -> RuleContext:
     assert tank.fill is not None
-    return Sight(shift, tank, tank.fill, reading.at, frozenset())
+    return RuleContext(shift, tank, tank.fill, reading.at, frozenset())
 
 
 class Bin(NamedTuple):

@@ -208,16 +208,16 @@ def test_of_water_that_was_read_under_the_operating_low_only_the_critical_is_wat
 
 
 def test_the_chance_of_being_too_low_is_of_now_and_not_of_some_batches_ago() -> None:
-    shed, keeper = Shed(), ForecastCache()
+    shed, maintenance = Shed(), ForecastCache()
     shed.fill()
     shed.dose(ml=200)
     shed.wait(10).read(fac=40.0)
     shed.wash(4)
     shed.wait(2).read(fac=31.0)
-    keeper.renewed(shed.shift, shed.now)
+    maintenance.renewed(shed.shift, shed.now)
     shed.wash(3)
     shed.wait(2)
-    kept = keeper.forecasts(shed.shift, shed.now)[1]
+    kept = maintenance.forecasts(shed.shift, shed.now)[1]
     fresh = forecast(shed)
     assert kept.check.chance_now > 0.3
     assert kept.check.chance_now == pytest.approx(fresh.check.chance_now, abs=0.15)
@@ -225,13 +225,13 @@ def test_the_chance_of_being_too_low_is_of_now_and_not_of_some_batches_ago() -> 
 
 
 def test_particles_are_brought_forward_with_the_rest() -> None:
-    shed, keeper = Shed(), ForecastCache()
+    shed, maintenance = Shed(), ForecastCache()
     shed.fill()
     shed.dose(ml=200)
     shed.wait(10).read(fac=50.0)
-    keeper.renewed(shed.shift, shed.now)
+    maintenance.renewed(shed.shift, shed.now)
     shed.wash(2)
-    kept = keeper.forecasts(shed.shift, shed.now)[1]
+    kept = maintenance.forecasts(shed.shift, shed.now)[1]
     assert float(np.median(kept.particles.level)) == pytest.approx(kept.level.mid, rel=0.01)
     assert surprise(kept.particles, 10.0, Method.KIT) < 0.02
 

@@ -8,11 +8,11 @@ from washmon.forecast.outlook import Range
 from washmon.forecast.prior import Trait, prior_for
 from washmon.forecast.words import lasting, learned_words, will_read_words
 from washmon.line.message import Message, say
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 def said(message: Message) -> str:
-    return say(message, Taste.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+    return say(message, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
 
 
 @pytest.mark.parametrize(

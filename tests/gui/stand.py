@@ -15,8 +15,8 @@ from washmon.gui.board.finding_card import FindingCard
 from washmon.gui.board.panel import TankPanel
 from washmon.gui.board.why_sheet import WhySheet
 from washmon.gui.board_page import BoardPage
-from washmon.gui.desk import Desk
-from washmon.gui.entry.desk import EntryDesk
+from washmon.gui.client import RecorderClient
+from washmon.gui.entry.client import EntryClient
 from washmon.gui.filling_room import FillingRoom
 from washmon.gui.main_window import MainWindow
 from washmon.gui.rooms import Room
@@ -56,11 +56,11 @@ class Stand:
 
     def open(self, *, read_only: bool = False, session_file: Path | None = None) -> MainWindow:
         """Open the window as the program does, and wait until it shows the newest state."""
-        desk = Desk(Store.open(self.path, read_only=read_only), clock=self.clock)
+        client = RecorderClient(Store.open(self.path, read_only=read_only), clock=self.clock)
         settings = Settings(self.path.with_suffix(".ini"))
-        window = MainWindow(desk, settings, session_file=session_file)
+        window = MainWindow(client, settings, session_file=session_file)
         self.windows.append(window)
-        with self.qtbot.waitSignal(desk.snapshot_changed):
+        with self.qtbot.waitSignal(client.snapshot_changed):
             window.begin()
         self.to_front(window)
         return window
@@ -163,8 +163,10 @@ class Stand:
     def wait(self, minutes: float) -> None:
         """Let time pass, and the recorder look at the clock."""
         self.now += timedelta(minutes=minutes)
-        with self.qtbot.waitSignal(self.window.desk.snapshot_changed, check_params_cb=self._is_now):
-            self.window.desk.recorder.look_again()
+        with self.qtbot.waitSignal(
+            self.window.client.snapshot_changed, check_params_cb=self._is_now
+        ):
+            self.window.client.recorder.look_again()
 
     def _is_now(self, snapshot: Any) -> bool:
         return bool(snapshot.now == self.now)
@@ -189,7 +191,7 @@ class Stand:
         return page
 
     @property
-    def entries(self) -> EntryDesk:
+    def entries(self) -> EntryClient:
         """The sheets of the page in front."""
         front = self.window.rooms.currentWidget()
         assert isinstance(front, BoardPage | FillingRoom)
@@ -197,7 +199,7 @@ class Stand:
 
     def saving(self) -> Any:
         """Wait until an entry is saved and a snapshot shows it."""
-        return self.qtbot.waitSignals([self.entries.saved, self.window.desk.snapshot_changed])
+        return self.qtbot.waitSignals([self.entries.saved, self.window.client.snapshot_changed])
 
     def last(self) -> Entry:
         """The newest entry of a person."""

@@ -43,26 +43,26 @@ def tamper(path: Path) -> None:
 
 
 def checked(stand: Stand) -> None:
-    keeper = stand.window.care.keeper
-    with stand.qtbot.waitSignal(keeper.checked):
-        keeper.check()
+    maintenance = stand.window.care.maintenance
+    with stand.qtbot.waitSignal(maintenance.checked):
+        maintenance.check()
 
 
 def start_shift(stand: Stand) -> str:
-    desk = stand.window.desk
+    client = stand.window.client
     started = ShiftStarted(
         at=stand.now, by="RM", setup=a_setup(), lots=(Lot(code="L-1", produce="chard"),)
     )
-    with stand.qtbot.waitSignal(desk.answered) as answered:
-        desk.enter(started)
+    with stand.qtbot.waitSignal(client.answered) as answered:
+        client.enter(started)
     assert answered.args is not None
     return str(answered.args[1].chain)
 
 
 def end_shift(stand: Stand) -> object:
     stand.now += timedelta(hours=1)
-    with stand.qtbot.waitSignal(stand.window.care.keeper.backed_up) as made:
-        stand.window.desk.enter(ShiftEnded(at=stand.now, by="RM"))
+    with stand.qtbot.waitSignal(stand.window.care.maintenance.backed_up) as made:
+        stand.window.client.enter(ShiftEnded(at=stand.now, by="RM"))
     assert made.args is not None
     return made.args[0]
 
@@ -72,7 +72,7 @@ def test_a_whole_journal_is_only_mentioned_in_the_logbook(stand: Stand) -> None:
     checked(stand)
     assert not window.care.alarm.isVisible()
     assert not window.notice.isVisible()
-    window.doors.records.open_logbook()
+    window.navigator.records.open_logbook()
     page = window.rooms.page(Room.LOGBOOK)
     assert isinstance(page, Logbook)
     assert page.list.checked.text() == "Journal checked at 07:00: whole"
@@ -129,16 +129,16 @@ def test_a_folder_that_vanished_is_told_in_a_sentence_and_blocks_nothing(
     end_shift(stand)
     assert window.notice.words.text().startswith("No backup was made. The folder for backups, ")
     assert "plug in its drive" in window.notice.words.text()
-    with stand.qtbot.waitSignal(window.desk.snapshot_changed):
+    with stand.qtbot.waitSignal(window.client.snapshot_changed):
         start_shift(stand)
 
 
 def test_without_a_folder_nothing_is_backed_up(stand: Stand) -> None:
     window = stand.open()
     start_shift(stand)
-    desk = window.desk
-    with stand.qtbot.waitSignal(desk.answered):
-        desk.enter(ShiftEnded(at=stand.now, by="RM"))
+    client = window.client
+    with stand.qtbot.waitSignal(client.answered):
+        client.enter(ShiftEnded(at=stand.now, by="RM"))
     assert not window.notice.isVisible()
 
 
@@ -151,7 +151,7 @@ def test_a_folder_is_chosen_in_the_menu_tried_at_once_and_remembered(
     window.menu.back_up.trigger()  # without a folder it asks for one
     dialog = window.care.chooser.dialog
     assert isinstance(dialog, QFileDialog)
-    with stand.qtbot.waitSignal(window.care.keeper.backed_up):
+    with stand.qtbot.waitSignal(window.care.maintenance.backed_up):
         dialog.fileSelected.emit(str(folder))
     dialog.close()
     assert len(backups_in(folder, "shed")) == 1
@@ -161,7 +161,7 @@ def test_a_folder_is_chosen_in_the_menu_tried_at_once_and_remembered(
 
 
 def test_closing_waits_for_no_check(stand: Stand) -> None:
-    stand.open().care.keeper.check()
+    stand.open().care.maintenance.check()
     stand.close()
 
 
@@ -177,10 +177,10 @@ def test_an_edited_line_of_a_list_is_told_though_the_journal_is_whole(
 
 
 def test_a_witness_beside_misses_what_was_cut_off(stand: Stand, tmp_path: Path) -> None:
-    keeper = stand.open().care.keeper
-    keeper.witness_folder = tmp_path / "state"
-    with stand.qtbot.waitSignal(keeper.witnessed):
-        keeper.testify()
+    maintenance = stand.open().care.maintenance
+    maintenance.witness_folder = tmp_path / "state"
+    with stand.qtbot.waitSignal(maintenance.witnessed):
+        maintenance.testify()
     checked(stand)
     assert stand.window.care.alarm.isHidden()
     with sqlite3.connect(tmp_path / "shed.db") as db:

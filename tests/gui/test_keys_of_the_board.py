@@ -24,7 +24,7 @@ def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
     made = Stand(qtbot, tmp_path)
     begin_shift(made.path)
     window = made.open()
-    window.desk.enter(ReadingTaken(at=made.now, by="RM", tank=1, fac_mg_l=31.0, ph=7.0))
+    window.client.enter(ReadingTaken(at=made.now, by="RM", tank=1, fac_mg_l=31.0, ph=7.0))
     qtbot.waitUntil(lambda: kind_of(made, 1) is StepKind.DOSE)
     made.board.board._changed.clear()  # as after a second
     yield made
@@ -129,7 +129,7 @@ def test_f8_and_enter_take_the_newest_entry_back_with_its_reason(stand: Stand) -
     stand.type(Key.Key_F8)
     assert stand.board.undoing is not None
     assert "muddy crates" in stand.board.undoing.sheet.title.text()
-    with stand.qtbot.waitSignals([stand.board.undoing.saved, stand.window.desk.snapshot_changed]):
+    with stand.qtbot.waitSignals([stand.board.undoing.saved, stand.window.client.snapshot_changed]):
         stand.type(Key.Key_Return)
     undone = stand.last().event
     assert isinstance(undone, Corrected)
@@ -143,7 +143,7 @@ def test_another_reason_is_a_digit_or_own_words(stand: Stand) -> None:
     note(stand, "muddy crates")
     stand.type(Key.Key_F8, "2")
     assert stand.board.undoing is not None
-    with stand.qtbot.waitSignals([stand.board.undoing.saved, stand.window.desk.snapshot_changed]):
+    with stand.qtbot.waitSignals([stand.board.undoing.saved, stand.window.client.snapshot_changed]):
         stand.type(Key.Key_Return)
     undone = stand.last().event
     assert isinstance(undone, Corrected)
@@ -163,8 +163,8 @@ def test_an_entry_of_somebody_else_between_does_not_shift_undo_to_another(stand:
     note(stand, "muddy crates")
     mine = stand.last()
     theirs = NoteWritten(at=stand.now, by="TK", text="from beside")
-    with stand.qtbot.waitSignal(stand.window.desk.snapshot_changed):
-        stand.window.desk.enter(theirs)
+    with stand.qtbot.waitSignal(stand.window.client.snapshot_changed):
+        stand.window.client.enter(theirs)
     assert stand.board.undoable is not None
     assert stand.board.undoable.seq == mine.seq
     stand.window.settings.initials = "TK"
@@ -176,7 +176,7 @@ def test_what_cannot_be_corrected_offers_no_undo(stand: Stand) -> None:
     note(stand, "muddy crates")
     stand.type(Key.Key_F8)
     assert stand.board.undoing is not None
-    with stand.qtbot.waitSignals([stand.board.undoing.saved, stand.window.desk.snapshot_changed]):
+    with stand.qtbot.waitSignals([stand.board.undoing.saved, stand.window.client.snapshot_changed]):
         stand.type(Key.Key_Return)
     assert stand.board.undoable is None  # the newest is the correction; no older one comes instead
 

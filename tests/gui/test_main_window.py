@@ -1,4 +1,4 @@
-"""The window around the rooms: doors, menu, what it remembers, a second window, trouble."""
+"""The window around the rooms: pages, menu, what it remembers, a second window, trouble."""
 
 import re
 import sqlite3
@@ -51,7 +51,7 @@ from washmon.rules import all_rules
 from washmon.sessions.file import read
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 MOST_STEPS = 200
 CLEAN, MUDDY = data.demo_sessions()[:2]
@@ -266,7 +266,7 @@ def test_holds_can_be_decided_while_there_are_some(running: Stand) -> None:
     assert not lines_on(running) & OF_HOLDS
     (batch,) = running.shift.tanks[0].washed
     hold = HoldPlaced(at=START, by="RM", tank=1, batches=(batch.seq,), reason="glass")
-    running.window.desk.enter(hold)
+    running.window.client.enter(hold)
     running.qtbot.waitUntil(lambda: lines_on(running) >= OF_HOLDS)
     running.choose_in_menu(running.window.menu.decide)
     assert running.entries.sheet.spec.title == "Decide on a hold"
@@ -394,7 +394,7 @@ def test_nothing_is_heard_with_the_sound_off(running: Stand, heard: list[str]) -
 def enter(stand: Stand, event: ReadingTaken) -> None:
     """Enter a reading behind the window's back, all doubts waved through."""
     seq = stand.shift.last_seq
-    stand.window.desk.enter(event, sure=True)
+    stand.window.client.enter(event, sure=True)
     stand.qtbot.waitUntil(lambda: stand.shift.last_seq > seq)
 
 
@@ -404,12 +404,12 @@ def enter(stand: Stand, event: ReadingTaken) -> None:
 def test_a_session_is_chosen_from_those_that_come_with_the_program(running: Stand) -> None:
     running.open()
     running.choose_in_menu(running.window.menu.replay)
-    dialog = running.window.doors.sessions.opener.dialog
+    dialog = running.window.navigator.sessions.opener.dialog
     assert dialog is not None
     assert Path(dialog.directory().absolutePath()) == CLEAN.parent
     dialog.fileSelected.emit(str(CLEAN))
     dialog.reject()
-    assert running.window.doors.sessions.opener.dialog is None
+    assert running.window.navigator.sessions.opener.dialog is None
     running.wait_for(Room.REPLAY)
     running.to_front(running.window)
     header = running.window.header
@@ -424,7 +424,7 @@ def test_a_session_is_chosen_from_those_that_come_with_the_program(running: Stan
 
 def test_a_live_shift_goes_on_behind_a_replay(running: Stand) -> None:
     running.open()
-    running.window.doors.sessions.open_file(MUDDY)
+    running.window.navigator.sessions.open_file(MUDDY)
     running.wait_for(Room.REPLAY)
     room = running.page(ReplayRoom)
     running.qtbot.waitUntil(lambda: room.board.view is not None)
@@ -461,7 +461,7 @@ def test_a_past_shift_is_replayed_from_the_logbook(stand: Stand) -> None:
 def test_a_running_shift_is_saved_as_a_session_file_and_opened_again(running: Stand) -> None:
     running.open()
     running.choose_in_menu(running.window.menu.save_session)
-    files = running.window.doors.sessions
+    files = running.window.navigator.sessions
     target = running.folder / "mine.washshift"
     dialog = files.saver.dialog
     assert dialog is not None
@@ -479,7 +479,7 @@ def test_a_running_shift_is_saved_as_a_session_file_and_opened_again(running: St
 
 def test_a_session_file_that_can_not_be_written_is_said(running: Stand) -> None:
     running.open()
-    running.window.doors.sessions.save("shift-now", running.folder / "gone" / "mine.washshift")
+    running.window.navigator.sessions.save("shift-now", running.folder / "gone" / "mine.washshift")
     told = running.window.notice
     running.qtbot.waitUntil(lambda: "mine.washshift can't be written" in told.words.text())
     assert told.isVisible()
@@ -500,7 +500,7 @@ def test_a_second_window_reads_only_and_follows_the_first(running: Stand) -> Non
     assert not lines_on(running) & (OF_A_SHIFT | OF_HOLDS | OF_THE_LINE)
     running.type(Key.Key_F1)
     assert running.entries.is_open is False
-    first.desk.enter(NoteWritten(at=START, by="RM", text="from the first"))
+    first.client.enter(NoteWritten(at=START, by="RM", text="from the first"))
     running.qtbot.waitUntil(lambda: first.snapshot is not None and told_note(first))
     running.wait(1)
     assert told_note(second)
@@ -636,7 +636,7 @@ def test_a_window_that_is_closed_while_an_entry_is_on_its_way_loses_nothing(
     running.type(Key.Key_F1, "1", "44", Key.Key_Return, "7.1", Key.Key_Return, "20")
     running.key(Key.Key_Return)
     for text in ("one", "two", "three"):
-        window.desk.enter(NoteWritten(at=START, by="RM", text=text))
+        window.client.enter(NoteWritten(at=START, by="RM", text=text))
     running.close()
     running.open()
     reading, *notes = running.events[-4:]
@@ -655,7 +655,7 @@ def test_a_window_can_be_closed_from_every_room(running: Stand) -> None:
         running.key(key)
         running.close()
     running.open()
-    running.window.doors.sessions.open_file(CLEAN)
+    running.window.navigator.sessions.open_file(CLEAN)
     running.close()
     with Store.open(running.path) as store:
         assert store.verify() == []
@@ -689,10 +689,10 @@ def test_trouble_is_told_in_every_room(running: Stand, monkeypatch: pytest.Monke
 
     with monkeypatch.context() as disk:
         disk.setattr(Store, "append", full)
-        window.desk.enter(NoteWritten(at=START, by="RM", text="lost"))
+        window.client.enter(NoteWritten(at=START, by="RM", text="lost"))
         running.qtbot.waitUntil(lambda: "disk is full" in window.header.facts.text())
     assert window.header.saved.text() == "Trouble"
-    window.desk.enter(NoteWritten(at=START, by="RM", text="kept"))
+    window.client.enter(NoteWritten(at=START, by="RM", text="kept"))
     running.qtbot.waitUntil(lambda: "Test shed" in window.header.facts.text())
 
 
@@ -710,12 +710,12 @@ def test_after_a_shift_the_newest_set_up_says_who_stands_here_and_in_which_units
     running: Stand,
 ) -> None:
     window = running.open()
-    desk = window.desk
+    client = window.client
     zoe = Person(initials="ZO", name="Zoe Orr", role=Role.SUPERVISOR)
-    setup = replace(running.shift.setup, people=(zoe,), taste=Taste.US)
-    with running.qtbot.waitSignals([desk.answered] * 2):
-        desk.enter(SetupSaved(at=running.now, by="RM", setup=setup))
-        desk.enter(ShiftEnded(at=running.now, by="RM"), sure=True)
+    setup = replace(running.shift.setup, people=(zoe,), taste=UnitSystem.US)
+    with running.qtbot.waitSignals([client.answered] * 2):
+        client.enter(SetupSaved(at=running.now, by="RM", setup=setup))
+        client.enter(ShiftEnded(at=running.now, by="RM"), sure=True)
     running.qtbot.waitUntil(lambda: not window.is_running)
     window.settings.initials = "ZO"
-    assert (window.person.initials, window.person.taste) == ("ZO", Taste.US)
+    assert (window.person.initials, window.person.taste) == ("ZO", UnitSystem.US)

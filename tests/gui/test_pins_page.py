@@ -9,48 +9,48 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from tests.shed import START, a_setup
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person as Reader
-from washmon.gui.desk import Desk
 from washmon.gui.pins_page import PinsPage
 from washmon.line.events import PinReset, PinSet, SetupSaved
 from washmon.line.journal import SITE
 from washmon.line.pins import hash_pin, is_pin, pins_of
 from washmon.line.setup import Person, Role
 from washmon.store.store import Store
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 OLD, NEW = "rake 22", "hoe 317"
 
 
 @pytest.fixture
-def desk(tmp_path: Path) -> Iterator[Desk]:
+def client(tmp_path: Path) -> Iterator[RecorderClient]:
     setup = a_setup()
     boss = Person(initials="BO", name="B. O.", role=Role.MANAGER)
     store = Store.open(tmp_path / "shed.db")
     saved = SetupSaved(at=START, by="BO", setup=replace(setup, people=(*setup.people, boss)))
     store.append(SITE, [saved], START)
-    desk = Desk(store, clock=lambda: START)
-    desk.start()
-    yield desk
-    desk.close()
+    client = RecorderClient(store, clock=lambda: START)
+    client.start()
+    yield client
+    client.close()
 
 
-def page_for(qtbot: QtBot, desk: Desk, initials: str) -> PinsPage:
-    page = PinsPage(desk)
+def page_for(qtbot: QtBot, client: RecorderClient, initials: str) -> PinsPage:
+    page = PinsPage(client)
     qtbot.addWidget(page)
     page.resize(1366, 720)
     page.show()
     with qtbot.waitSignal(page.loaded):
-        page.open(Reader(initials, Taste.METRIC))
+        page.open(Reader(initials, UnitSystem.METRIC))
     return page
 
 
-def kept(desk: Desk) -> dict[str, str]:
-    return pins_of(desk.recorder.read(lambda store: store.entries(SITE)).result(10)).hashes
+def kept(client: RecorderClient) -> dict[str, str]:
+    return pins_of(client.recorder.read(lambda store: store.entries(SITE)).result(10)).hashes
 
 
-def tell(desk: Desk, event: PinSet | PinReset) -> None:
-    desk.recorder.read(lambda store: store.append(SITE, [event], START)).result(10)
+def tell(client: RecorderClient, event: PinSet | PinReset) -> None:
+    client.recorder.read(lambda store: store.append(SITE, [event], START)).result(10)
 
 
 def type_new(page: PinsPage, pin: str, again: str | None = None) -> None:
@@ -58,24 +58,26 @@ def type_new(page: PinsPage, pin: str, again: str | None = None) -> None:
     QTest.keyClicks(page.again.line, pin if again is None else again)
 
 
-def test_a_manager_sets_the_first_pin_and_learns_what_it_means(qtbot: QtBot, desk: Desk) -> None:
-    page = page_for(qtbot, desk, "BO")
+def test_a_manager_sets_the_first_pin_and_learns_what_it_means(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    page = page_for(qtbot, client, "BO")
     assert page.state.text().startswith("No PIN is set: signing takes initials only.")
     assert not page.pin.isVisible()
     assert not page.reset.isVisible()
     type_new(page, NEW)
     with qtbot.waitSignal(page.loaded):
         page.save.click()
-    assert is_pin(NEW, kept(desk)["BO"])
+    assert is_pin(NEW, kept(client)["BO"])
     assert page.message.words.text() == "The new PIN is set."
     assert (page.new.text, page.again.text) == ("", "")
     assert page.pin.isVisible()
 
 
 def test_a_weak_pin_or_two_that_differ_are_refused_beside_the_field(
-    qtbot: QtBot, desk: Desk
+    qtbot: QtBot, client: RecorderClient
 ) -> None:
-    page = page_for(qtbot, desk, "BO")
+    page = page_for(qtbot, client, "BO")
     type_new(page, "1234")
     page.save.click()
     assert "soon guessed" in page.new.fault.words.text()
@@ -83,22 +85,24 @@ def test_a_weak_pin_or_two_that_differ_are_refused_beside_the_field(
     page.again.put(NEW + "x")
     page.save.click()
     assert "not the same" in page.again.fault.words.text()
-    assert kept(desk) == {}
+    assert kept(client) == {}
 
 
-def test_nobody_but_a_manager_begins(qtbot: QtBot, desk: Desk) -> None:
-    page = page_for(qtbot, desk, "RM")
+def test_nobody_but_a_manager_begins(qtbot: QtBot, client: RecorderClient) -> None:
+    page = page_for(qtbot, client, "RM")
     type_new(page, NEW)
     with qtbot.waitSignal(page._sending.refused):
         page.save.click()
     assert page.by.fault.words.text() == "A first PIN is set by a manager."
 
 
-def test_a_forgotten_pin_is_reset_by_a_manager_and_chosen_anew(qtbot: QtBot, desk: Desk) -> None:
+def test_a_forgotten_pin_is_reset_by_a_manager_and_chosen_anew(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
     digest = hash_pin(OLD)
     for who, role in (("BO", Role.MANAGER), ("RM", Role.SUPERVISOR)):
-        tell(desk, PinSet(at=START, by="BO", who=who, hash=digest, role=role))
-    page = page_for(qtbot, desk, "BO")
+        tell(client, PinSet(at=START, by="BO", who=who, hash=digest, role=role))
+    page = page_for(qtbot, client, "BO")
     page.who.put("RM")
     page.who.changed.emit()
     assert page.reset.isVisible()
@@ -109,22 +113,22 @@ def test_a_forgotten_pin_is_reset_by_a_manager_and_chosen_anew(qtbot: QtBot, des
     QTest.keyClicks(page.pin.line, OLD)
     with qtbot.waitSignal(page.loaded):
         page.reset.click()
-    assert "RM" not in kept(desk)
+    assert "RM" not in kept(client)
     assert page.state.text() == "The PIN of RM was reset: a new one can be chosen."
-    mine = page_for(qtbot, desk, "RM")
+    mine = page_for(qtbot, client, "RM")
     assert not mine.pin.isVisible()
     type_new(mine, NEW)
     with qtbot.waitSignal(mine.loaded):
         mine.save.click()
-    assert is_pin(NEW, kept(desk)["RM"])
+    assert is_pin(NEW, kept(client)["RM"])
 
 
-def test_a_pin_is_changed_with_the_old_one(qtbot: QtBot, desk: Desk) -> None:
-    tell(desk, PinSet(at=START, by="BO", who="RM", hash=hash_pin(OLD)))
-    page = page_for(qtbot, desk, "RM")
+def test_a_pin_is_changed_with_the_old_one(qtbot: QtBot, client: RecorderClient) -> None:
+    tell(client, PinSet(at=START, by="BO", who="RM", hash=hash_pin(OLD)))
+    page = page_for(qtbot, client, "RM")
     assert page.state.text() == "RM has a PIN. It is changed with the old one, or reset."
     QTest.keyClicks(page.pin.line, OLD)
     type_new(page, NEW)
     with qtbot.waitSignal(page.loaded):
         page.save.click()
-    assert is_pin(NEW, kept(desk)["RM"])
+    assert is_pin(NEW, kept(client)["RM"])

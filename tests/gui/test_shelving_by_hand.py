@@ -24,7 +24,7 @@ def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
     begin_shift(made.path)
     window = made.open()
     low = ReadingTaken(at=made.now, by="RM", tank=1, fac_mg_l=30.0, ph=7.0)
-    window.desk.enter(low)
+    window.client.enter(low)
     qtbot.waitUntil(lambda: LOW in made.rules_up())
     made.click(made.card(*LOW).see)
     qtbot.waitUntil(made.card(*LOW).shelve.isVisible)

@@ -17,10 +17,10 @@ from washmon.line.calculations.latest import latest
 from washmon.line.calculations.result import Result
 from washmon.line.flags import Caution
 from washmon.line.message import say
-from washmon.units import Kind, Taste
+from washmon.units import Kind, UnitSystem
 
 BY_KEY = {calculation.key: calculation for calculation in CALCULATIONS}
-METRIC = Circumstances(Taste.METRIC, METRIC_SET, date(2026, 5, 7))
+METRIC = Circumstances(UnitSystem.METRIC, METRIC_SET, date(2026, 5, 7))
 TRADE = {"strength": "12.5", "basis": "trade_pct"}
 
 
@@ -43,7 +43,7 @@ def number(key: str, name: str, texts: dict[str, str]) -> float:
 def faults(key: str, texts: dict[str, str]) -> dict[str, str]:
     found = outcome(key, texts)
     assert isinstance(found, Unready)
-    return {field: say(text, Taste.METRIC) for field, text in found.faults.items()}
+    return {field: say(text, UnitSystem.METRIC) for field, text in found.faults.items()}
 
 
 def test_a_packing_line_takes_the_calcium_hypochlorite_of_the_mass_balance() -> None:
@@ -51,7 +51,7 @@ def test_a_packing_line_takes_the_calcium_hypochlorite_of_the_mass_balance() -> 
     # 120 ppm are 1514 L × 120 ÷ 650 = 279.5 g.
     texts = {"volume": "400 gal", "from": "0", "to": "120", "strength": "65", "solid": "yes"}
     assert number("dose", "amount", texts) == pytest.approx(279.5, rel=1e-3)
-    assert "Dissolve it" in say(result("dose", texts).notes[0], Taste.METRIC)
+    assert "Dissolve it" in say(result("dose", texts).notes[0], UnitSystem.METRIC)
 
 
 def test_a_re_dose_says_the_amount_its_range_and_both_cautions() -> None:
@@ -59,11 +59,11 @@ def test_a_re_dose_says_the_amount_its_range_and_both_cautions() -> None:
     texts = {"volume": "600", "from": "55", "to": "100", **TRADE}
     found = result("dose", texts)
     assert found.data["amount"] == pytest.approx(216, rel=2e-3)
-    assert say(found.headline, Taste.METRIC) == "Add 220\N{NO-BREAK SPACE}mL"
+    assert say(found.headline, UnitSystem.METRIC) == "Add 220\N{NO-BREAK SPACE}mL"
     brought = next(line.value for line in found.lines if line.label == "Brings it to")
     # 220 mL bring 45.8 ppm, 11.2 % of it and 10 % of the reading unsure: 101 ± 7.5.
     assert (
-        say(brought, Taste.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+        say(brought, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
         == "101 ppm (93 ppm to 108 ppm)"
     )
     assert found.cautions == (Caution.HYPOCHLORITE, Caution.LABEL)
@@ -111,7 +111,7 @@ def test_the_four_ways_to_write_a_strength_agree_with_the_handbook() -> None:
     assert data["trade_pct"] == pytest.approx(14.29, abs=0.01)
     assert data["weight_pct_available_chlorine"] == pytest.approx(11.9, abs=0.01)
     assert data["g_per_l_available_chlorine"] == pytest.approx(142.9, abs=0.1)
-    note = say(result("strength", texts).notes[0], Taste.METRIC)
+    note = say(result("strength", texts).notes[0], UnitSystem.METRIC)
     assert note.startswith("Taken for a trade percent it would be 125.0")
 
 
@@ -133,7 +133,7 @@ def test_the_half_life_of_an_aged_container_goes_by_the_salt_it_began_with() -> 
     assert later == pytest.approx(left / 2, rel=0.01)
 
 
-US = Circumstances(Taste.US, US_SET, date(2026, 5, 7))
+US = Circumstances(UnitSystem.US, US_SET, date(2026, 5, 7))
 
 
 @given(
@@ -221,7 +221,7 @@ def test_a_step_of_acid_is_half_a_teaspoon_to_a_tub() -> None:
 def test_acid_too_little_for_the_smallest_measure_is_never_rounded_up() -> None:
     found = result("acid", {"volume": "5", "ph": "7.9", "kind": "hydrochloric"})
     assert found.data["measured"] == "0.054\N{NO-BREAK SPACE}mL"
-    told = say(found.notes[0], Taste.METRIC)
+    told = say(found.notes[0], UnitSystem.METRIC)
     assert "None of your measures comes near" in told
     assert "Make a dilution first" in told
     assert "never the water into it" in told
@@ -391,7 +391,9 @@ def _texts(field: Field) -> st.SearchStrategy[str]:
 def test_whatever_is_written_gives_a_plain_amount_or_a_sentence(data: st.DataObject) -> None:
     calculation = data.draw(st.sampled_from(CALCULATIONS))
     texts = {field.key: data.draw(_texts(field)) for field in calculation.fields}
-    who = data.draw(st.sampled_from([METRIC, Circumstances(Taste.US, US_SET, METRIC.today, ",")]))
+    who = data.draw(
+        st.sampled_from([METRIC, Circumstances(UnitSystem.US, US_SET, METRIC.today, ",")])
+    )
     found = calculation.work_out(texts, who)
     if isinstance(found, Unready):
         for sentence in found.faults.values():
@@ -415,7 +417,7 @@ def test_no_dose_is_worked_out_for_a_tank_whose_level_nobody_told() -> None:
 def test_a_target_over_the_usual_label_maximum_is_remarked() -> None:
     # 21 CFR 178.1010 and many labels stop at 200 mg/L (value from memory).
     notes = {
-        target: [say(note, Taste.METRIC) for note in result("dose", texts).notes]
+        target: [say(note, UnitSystem.METRIC) for note in result("dose", texts).notes]
         for target in ("200", "900")
         for texts in ({"volume": "600", "from": "0", "to": target, **TRADE},)
     }

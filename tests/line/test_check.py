@@ -41,7 +41,7 @@ from washmon.line.fold import begin, step
 from washmon.line.journal import Entry, extend
 from washmon.line.message import say
 from washmon.line.setup import Acid, SourceWater
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 @pytest.fixture
@@ -59,7 +59,7 @@ def verdict(shed: Shed, event: Event) -> Verdict:
     """Check an event, and see that all that is said can be read."""
     found = check(shed.shift, event, shed.now)
     for message in (*(fault.message for fault in found.faults), *found.doubts):
-        assert "{" not in say(message, Taste.US, decimal_point=",")
+        assert "{" not in say(message, UnitSystem.US, decimal_point=",")
     return found
 
 
@@ -70,7 +70,7 @@ def fields(shed: Shed, event: Event) -> list[str]:
 def doubts(shed: Shed, event: Event) -> str:
     found = verdict(shed, event)
     assert not found.faults
-    return " ".join(say(doubt, Taste.METRIC) for doubt in found.doubts)
+    return " ".join(say(doubt, UnitSystem.METRIC) for doubt in found.doubts)
 
 
 def reading(shed: Shed, **values: Any) -> ReadingTaken:
@@ -194,7 +194,7 @@ def test_a_forecast_says_what_a_surprise_is(shed: Shed) -> None:
     def said(level: float, expected: tuple[float, float]) -> str:
         event = reading(shed, fac_mg_l=level, fac_method=Method.KIT)
         found = check(shed.shift, event, shed.now, expected)
-        return " ".join(say(doubt, Taste.METRIC) for doubt in found.doubts)
+        return " ".join(say(doubt, UnitSystem.METRIC) for doubt in found.doubts)
 
     shed.wash(8)
     assert said(30.0, (25.0, 40.0)) == ""
@@ -717,5 +717,5 @@ def test_no_event_on_any_state_makes_the_check_fail(
         ((entry, _),) = extend("any", entry, [one], START)
         state = step(state, entry)
     found = check(state, event, START)
-    assert all(say(fault.message, Taste.US) for fault in found.faults)
-    assert all(say(doubt, Taste.METRIC) for doubt in found.doubts)
+    assert all(say(fault.message, UnitSystem.US) for fault in found.faults)
+    assert all(say(doubt, UnitSystem.METRIC) for doubt in found.doubts)

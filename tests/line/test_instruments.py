@@ -13,7 +13,7 @@ from washmon.line.instruments import meter_checked_on, newest, remembered, strip
 from washmon.line.message import say
 from washmon.line.record import missing
 from washmon.line.setup import Unfit
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 METER = InstrumentChecked(
     at=START, by="RM", instrument=Instrument.PH_METER, standard=7.0, found=7.05
@@ -58,7 +58,7 @@ def test_an_instrument_that_was_far_off_and_not_set_right_is_asked_about() -> No
     shift = a_shed().shift
     off = replace(METER, found=7.3)
     (doubt,) = check(shift, off, START).doubts
-    assert say(doubt, Taste.METRIC).startswith("It showed 7.3 in 7.0 and was not set right")
+    assert say(doubt, UnitSystem.METRIC).startswith("It showed 7.3 in 7.0 and was not set right")
     for fine in (METER, replace(off, adjusted=True), replace(off, fit=False)):
         assert check(shift, fine, START).doubts == ()
     old = replace(PACK, use_by=date(2026, 5, 6))

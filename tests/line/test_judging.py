@@ -18,7 +18,7 @@ from washmon.line.setup import (
     TemperatureRule,
     TemperatureRuleKind,
 )
-from washmon.units import Kind, Taste, show
+from washmon.units import Kind, UnitSystem, show
 
 
 def rinse() -> Tank:
@@ -182,11 +182,11 @@ def test_what_comes_with_peracetic_acid_is_held_against_the_law(
     assert judging.judge_peroxide(1e6, a_tank(1, "First")) is None
 
 
-@pytest.mark.parametrize("taste", list(Taste))
+@pytest.mark.parametrize("taste", list(UnitSystem))
 @pytest.mark.parametrize("by_c", [5.56, 50 / 9])
 @pytest.mark.parametrize("kind", list(TemperatureRuleKind))
 def test_ten_degrees_fahrenheit_are_ten_degrees(
-    kind: TemperatureRuleKind, by_c: float, taste: Taste
+    kind: TemperatureRuleKind, by_c: float, taste: UnitSystem
 ) -> None:
     """With the template's 5.56 °C and with exact 50/9 °C, at each whole degree of the scale."""
     spec = a_tank(1, "Dump", temperature_rule=TemperatureRule(kind=kind, by_c=by_c))
@@ -286,7 +286,7 @@ def test_a_reading_names_each_value_that_keeps_no_limit() -> None:
 
 @given(value=st.floats(0, 500), limit=st.floats(0, 500), kind=st.sampled_from(list(Kind)))
 def test_what_reads_like_its_limit_keeps_it(value: float, limit: float, kind: Kind) -> None:
-    if show(value, kind, Taste.METRIC) == show(limit, kind, Taste.METRIC):
+    if show(value, kind, UnitSystem.METRIC) == show(limit, kind, UnitSystem.METRIC):
         assert not judging.is_under(value, limit, kind)
         assert not judging.is_over(value, limit, kind)
     else:

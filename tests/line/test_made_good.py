@@ -11,7 +11,7 @@ from washmon.line.journal import Entry
 from washmon.line.message import say
 from washmon.line.setup import LabelBasis, TemperatureRule, TemperatureRuleKind
 from washmon.rules.entering import check_entry
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 def doubts(shed: Shed, entry: Entry, instead: Correctable | None) -> str:
@@ -20,7 +20,7 @@ def doubts(shed: Shed, entry: Entry, instead: Correctable | None) -> str:
     )
     verdict = check_entry(shed.shift, correction, shed.now)
     assert verdict.faults == ()
-    said = " ".join(say(doubt, Taste.METRIC) for doubt in verdict.doubts)
+    said = " ".join(say(doubt, UnitSystem.METRIC) for doubt in verdict.doubts)
     return said.replace("\N{NO-BREAK SPACE}", " ")
 
 

@@ -9,16 +9,16 @@ from washmon.chemistry.measuring import Caution
 from washmon.line.flags import Amount
 from washmon.line.measure import how, measured
 from washmon.line.message import say
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 def test_what_no_measure_is_near_says_what_works() -> None:
-    setup = a_setup(measures=US_SET, taste=Taste.US)
+    setup = a_setup(measures=US_SET, taste=UnitSystem.US)
     small = measured(Amount(0.13, "mL"), setup)
     assert small.caution is Caution.NOT_NEAR
     told = how(small)
     assert told is not None
-    sentence = say(told, Taste.US)
+    sentence = say(told, UnitSystem.US)
     assert "None of your measures comes near 0.13" in sentence
     assert "never the water into it" in sentence
     large = measured(Amount(9000.0, "mL"), setup)

@@ -27,7 +27,7 @@ from washmon.line.journal import Entry, extend
 from washmon.line.message import say
 from washmon.line.second import lacking, unfounded_swaps
 from washmon.line.state import Fill, Placed, TankState
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 SETUP = a_setup(a_tank(1, "First", second_volume_l=400.0), a_tank(2, "Second"))
 
@@ -190,7 +190,7 @@ def ready(shed: Shed) -> Shed:
 
 def lacks(shed: Shed) -> list[str]:
     tank = shed.shift.tank(1)
-    return [say(one, Taste.METRIC) for one in lacking(tank.second, tank.spec, shed.now)]
+    return [say(one, UnitSystem.METRIC) for one in lacking(tank.second, tank.spec, shed.now)]
 
 
 def verdict(shed: Shed, event: Event) -> Verdict:
@@ -199,7 +199,7 @@ def verdict(shed: Shed, event: Event) -> Verdict:
 
 def words(found: Verdict) -> str:
     every = (*(fault.message for fault in found.faults), *found.doubts)
-    return " ".join(say(one, Taste.METRIC) for one in every)
+    return " ".join(say(one, UnitSystem.METRIC) for one in every)
 
 
 def a_swap(shed: Shed, minutes_ago: float = 0) -> SecondSwapped:

@@ -13,7 +13,7 @@ from washmon.line.setup import Stage, TemperatureRuleKind
 from washmon.line.strip import strip_range
 from washmon.line.templates import Template, shelf, templates
 from washmon.line.validate import faults
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 FOLDER = data.resource("templates")
 ALL = templates()
@@ -119,8 +119,8 @@ def test_the_farm_stand_changes_water_after_50_lb_or_four_hours() -> None:
 
 
 def test_a_draft_takes_the_units_and_measures_of_the_person() -> None:
-    draft = ALL[0].draft(Taste.US, ("teaspoon",))
-    assert draft.taste is Taste.US
+    draft = ALL[0].draft(UnitSystem.US, ("teaspoon",))
+    assert draft.taste is UnitSystem.US
     assert draft.measures == ("teaspoon",)
     assert draft.tanks == ALL[0].tanks
 

@@ -32,7 +32,7 @@ from washmon.line.setup import (
 from washmon.line.templates import templates
 from washmon.line.validate import cautions, faults
 from washmon.line.validate_margins import SPANS
-from washmon.units import Kind, Taste
+from washmon.units import Kind, UnitSystem
 
 replace = msgspec.structs.replace
 TODAY = date(2026, 5, 7)
@@ -80,7 +80,7 @@ def paths(setup: LineSetup) -> set[str]:
 
 def sentence(setup: LineSetup, path: str) -> str:
     message = next(fault.message for fault in faults(setup) if fault.path == path)
-    return say(message, Taste.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+    return say(message, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
 
 
 @pytest.mark.parametrize("setup", SETUPS, ids=lambda one: one.line)
@@ -448,7 +448,7 @@ def test_what_is_not_a_number_never_passes_and_is_named_at_its_path(
     assert isinstance(spoilt, LineSetup)
     assert path in paths(spoilt)
     for fault in faults(spoilt):
-        assert say(fault.message, Taste.US).endswith(".")
+        assert say(fault.message, UnitSystem.US).endswith(".")
 
 
 def test_a_default_tank_in_no_particular_shed_is_judged_the_same() -> None:

@@ -9,7 +9,7 @@ from tests.shed import a_peracetic_setup, a_setup
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, PeraceticLimits, SourceWater
 from washmon.line.validate import cautions, faults
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 TODAY = date(2026, 5, 7)
 
@@ -19,7 +19,7 @@ def paths(setup: LineSetup) -> set[str]:
 
 
 def warned(setup: LineSetup) -> dict[str, str]:
-    return {one.path: say(one.message, Taste.METRIC) for one in cautions(setup, TODAY)}
+    return {one.path: say(one.message, UnitSystem.METRIC) for one in cautions(setup, TODAY)}
 
 
 def limits(**changes: float) -> LineSetup:

@@ -24,10 +24,10 @@ from washmon.line.flags import Amount, Flag, Level, Step, StepKind
 from washmon.line.message import Message, say
 from washmon.line.setup import Look
 from washmon.line.words import NAMES, describe
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
-def said(event: Event, taste: Taste = Taste.METRIC) -> str:
+def said(event: Event, taste: UnitSystem = UnitSystem.METRIC) -> str:
     return say(describe(event, a_setup()), taste).replace("\N{NO-BREAK SPACE}", " ")
 
 
@@ -49,7 +49,7 @@ def test_a_reading_is_said_with_what_was_measured() -> None:
     assert said(reading) == "Reading tank 1: 48 ppm, pH 7.1"
     more = replace(reading, fac_mg_l=None, ph=None, water_c=9.0, look=Look.FAINT)
     assert said(more) == "Reading tank 1: water 9 °C, card faint"
-    assert said(more, Taste.US) == "Reading tank 1: water 48.2 °F, card faint"
+    assert said(more, UnitSystem.US) == "Reading tank 1: water 48.2 °F, card faint"
 
 
 def test_a_dose_is_said_as_it_was_entered() -> None:

@@ -4,7 +4,7 @@ from washmon.line.flags import StepKind
 from washmon.line.message import Message, say
 from washmon.line.plan import Plan, Span
 from washmon.planning.advice import TankAdvice
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 ADDITIONS = frozenset({StepKind.ACID, StepKind.DOSE})
 READ_AGAIN = frozenset({StepKind.WAIT, StepKind.CHECK})
@@ -12,7 +12,7 @@ KIT_ERROR = 0.1
 """Of a level read with a kit, as a share: :data:`washmon.line.reading`."""
 
 
-def words(message: Message | None, taste: Taste = Taste.METRIC) -> str:
+def words(message: Message | None, taste: UnitSystem = UnitSystem.METRIC) -> str:
     """Return a sentence as the shed reads it, with ordinary spaces."""
     return "" if message is None else say(message, taste).replace("\N{NO-BREAK SPACE}", " ")
 

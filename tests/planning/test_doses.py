@@ -19,7 +19,7 @@ from washmon.line.flags import Caution, StepKind
 from washmon.line.plan import Plan
 from washmon.line.setup import LineSetup, Stage
 from washmon.line.strength import strength_on
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 TARGET, HIGH, LABEL = 50.0, 75.0, 100.0
 MADE_100_DAYS_AGO = START.date() - timedelta(days=100)
@@ -109,9 +109,9 @@ def test_a_strip_leaves_more_open_than_a_kit() -> None:
 
 def test_a_range_is_told_of_what_a_dose_brings_and_never_of_the_amount() -> None:
     for fac in (20.0, 30.0, 34.0):
-        step = plan_at(a_setup(taste=Taste.US), fac).now
+        step = plan_at(a_setup(taste=UnitSystem.US), fac).now
         assert (step.amount_low, step.amount_high) == (None, None)
-        assert "–" not in words(step.say, Taste.US)
+        assert "–" not in words(step.say, UnitSystem.US)
 
 
 # -- what is left of the product ------------------------------------------------------------------

@@ -35,7 +35,7 @@ from washmon.line.setup import (
     TemperatureRule,
     TemperatureRuleKind,
 )
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 GALLON_L = 3.785411784
 
@@ -187,14 +187,14 @@ def test_2_obeyed_acid_ends_inside_the_limits_and_takes_few_steps() -> None:
 def test_3_a_step_has_one_amount_and_what_it_brings_never_passes_the_label(
     fac: float, volume_l: float, method: Method
 ) -> None:
-    shed = Shed(a_setup(a_tank(1, "Only", volume_l=volume_l), taste=Taste.US))
+    shed = Shed(a_setup(a_tank(1, "Only", volume_l=volume_l), taste=UnitSystem.US))
     shed.fill(volume_l=volume_l)
     shed.read(fac=round(fac, 1), ph=7.0, method=method)
     plan = shed.plan()
     ml = amount_of(plan)
     assert plan.now.amount_low is plan.now.amount_high is None
-    assert "–" not in words(plan.now.say, Taste.US)
-    assert "(" not in words(plan.now.say, Taste.US)
+    assert "–" not in words(plan.now.say, UnitSystem.US)
+    assert "(" not in words(plan.now.say, UnitSystem.US)
     assert level_read(plan).high <= 100
     assert words(plan.brings).startswith("Brings it to ")
     assert fac + rise_mg_l(ml, volume_l=volume_l) <= 100
@@ -252,7 +252,7 @@ def test_4_no_rounded_dose_of_peracetic_acid_passes_the_law(owned: tuple[str, ..
     assert kept is not None
     tight = replace(kept, target_mg_l=77.0, high_mg_l=79.0, label_max_mg_l=90.0)
     tank = replace(setup.tanks[0], volume_l=40.0, peracetic=tight)
-    shed = Shed(replace(setup, tanks=(tank,), measures=owned, taste=Taste.US))
+    shed = Shed(replace(setup, tanks=(tank,), measures=owned, taste=UnitSystem.US))
     shed.fill(volume_l=40.0)
     # 21 CFR 173.315(a)(5): 80 mg/L; 15 % of 1.12 kg/L is 168 g/L.
     assert rise_mg_l(amount_of(shed.plan()), volume_l=40.0, g_l=168.0) <= 80.0
@@ -351,7 +351,7 @@ def test_7_water_that_is_exactly_ten_degrees_warmer_is_not_to_be_warmed(
     pulp_f: float, by_c: float
 ) -> None:
     rule = TemperatureRule(kind=TemperatureRuleKind.WARMER, by_c=by_c)
-    shed = a_shed(a_setup(a_tank(1, "Only", temperature_rule=rule), taste=Taste.US), 72)
+    shed = a_shed(a_setup(a_tank(1, "Only", temperature_rule=rule), taste=UnitSystem.US), 72)
     pulp_c = (pulp_f - 32) / 1.8
     shed.read(fac=72, ph=7.0, pulp_c=pulp_c, water_c=(pulp_f + 10 - 32) / 1.8)
     assert shed.plan().now.kind is not StepKind.WARM

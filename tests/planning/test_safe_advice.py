@@ -16,7 +16,7 @@ from washmon.line.flags import Amount, Caution, StepKind
 from washmon.line.setup import Acid, LineSetup, PhLimits, SourceWater
 from washmon.planning.context import PlanContext
 from washmon.planning.options import advised_amounts
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 
 KINDS = st.sampled_from(list(AcidKind))
 ALKALINITY = st.one_of(st.none(), st.floats(5, 400))
@@ -97,8 +97,8 @@ def acid_advised(shed: Shed) -> float | None:
         return None
     tank = shed.shift.tank(1)
     assert tank.fill is not None
-    sight = Sight(shed.shift, tank, tank.fill, shed.now, frozenset())
-    found = advised_amounts(StepKind.ACID, PlanContext(sight, {}))
+    rule_context = RuleContext(shed.shift, tank, tank.fill, shed.now, frozenset())
+    found = advised_amounts(StepKind.ACID, PlanContext(rule_context, {}))
     return None if found is None else found[1].value
 
 

@@ -43,7 +43,7 @@ from washmon.recorder.summaries import differing_summaries
 from washmon.recorder.troubles import REMARKED
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 LONG = 10.0
 
@@ -242,7 +242,7 @@ def test_a_shift_whose_batches_in_question_are_not_on_hold_ends_only_after_askin
     asked = bench.enter(end)
     assert isinstance(asked, Doubtful)
     said = "2 batches are in question and not on hold: hold them first."
-    assert [say(doubt, Taste.METRIC) for doubt in asked.doubts] == [said]
+    assert [say(doubt, UnitSystem.METRIC) for doubt in asked.doubts] == [said]
     bench.enter(end, sure=True)
     (ended,) = (one.event for one in bench.store.entries(chain) if type(one.event) is ShiftEnded)
     assert ended.doubts == (said,)
@@ -600,7 +600,7 @@ def test_a_check_that_the_next_shift_cannot_be_told_of_is_judged_and_shown_all_t
     assert shown.shift is not None
     assert [one for _, one in shown.shift.verified] == [check]
     assert shown.trouble is not None
-    assert say(shown.trouble, Taste.METRIC) == "The disk is full."
+    assert say(shown.trouble, UnitSystem.METRIC) == "The disk is full."
 
 
 def test_the_summary_of_a_shift_that_ends_with_flags_up_agrees_with_its_journal(
@@ -627,7 +627,7 @@ def test_a_database_that_is_taken_away_is_told_at_the_next_tick_and_entries_go_o
     bench.path.unlink()
     trouble = bench.latest().trouble
     assert trouble is not None
-    assert "shed.db is no longer in its place" in say(trouble, Taste.METRIC)
+    assert "shed.db is no longer in its place" in say(trouble, UnitSystem.METRIC)
     answer = bench.read(50)
     assert isinstance(answer, Saved)
     assert bench.latest().trouble is not None

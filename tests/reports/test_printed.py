@@ -28,7 +28,7 @@ from washmon.line.state import ShiftState
 from washmon.reports.files import ExportError
 from washmon.reports.paper import Paper
 from washmon.reports.printed import printed, record_name, write_record, write_records
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 HOSTILE = '=HYPERLINK("x")\n"quoted"\u202ereversed\u202c \u05d0 \x00\x1b {nb} **bold** <b>'
 
@@ -202,8 +202,8 @@ def test_practice_and_unfinished_shifts_say_so_on_every_page() -> None:
 
 
 def test_figures_come_in_the_measures_of_the_reader() -> None:
-    assert "132 gal" in flat(printed(troubled(), taste=Taste.US))
-    assert "500 L" in flat(printed(troubled(), taste=Taste.METRIC))
+    assert "132 gal" in flat(printed(troubled(), taste=UnitSystem.US))
+    assert "500 L" in flat(printed(troubled(), taste=UnitSystem.METRIC))
 
 
 @settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow], deadline=None)

@@ -20,11 +20,11 @@ from washmon.reports.lot import touching
 from washmon.reports.summary import summarize
 from washmon.reports.tables import ACTIONS, READINGS, Table
 from washmon.reports.timeline import pieces, watched
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 from washmon.rules.demand import used_per_batch
 from washmon.sessions.telling import tell
 from washmon.store.shift import ShiftFold
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 def a_shift(*, swapped: bool = True) -> Shed:
@@ -91,8 +91,8 @@ def test_what_was_lost_while_it_waited_is_not_laid_on_the_produce() -> None:
     assert (found.mg_l, found.batches) == (10, 4)  # from 50 to 40 in the old water alone
     assert redose_lows(tank) == ()
     assert tank.fill is not None
-    sight = Sight(shed.shift, tank, tank.fill, shed.now, frozenset())
-    assert [round(one.mg_l, 2) for one in used_per_batch(sight)] == [2.5]
+    rule_context = RuleContext(shed.shift, tank, tank.fill, shed.now, frozenset())
+    assert [round(one.mg_l, 2) for one in used_per_batch(rule_context)] == [2.5]
 
 
 def test_a_batch_after_the_swap_met_the_water_that_was_swapped_in() -> None:
@@ -124,8 +124,8 @@ def test_every_entry_says_in_words_which_water_it_is_about() -> None:
     shed.acid(1, 20, second=True)
     told = [entry.event for entry in shed.shift.entries if getattr(entry.event, "second", False)]
     for event in told:
-        assert "second fill" in say(describe(event, shed.shift.setup), Taste.METRIC).lower()
-        sentence = tell(event, shed.shift.setup).said(lambda part: say(part, Taste.METRIC))
+        assert "second fill" in say(describe(event, shed.shift.setup), UnitSystem.METRIC).lower()
+        sentence = tell(event, shed.shift.setup).said(lambda part: say(part, UnitSystem.METRIC))
         assert "second fill" in sentence.lower()
 
 

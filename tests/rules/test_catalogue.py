@@ -13,7 +13,7 @@ from washmon.line.setup import LineSetup
 from washmon.rules import all_rules
 from washmon.rules.catalogue import LEVELS, thresholds, title_of
 from washmon.sessions.file import SUFFIX, read
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 DEMO = Path(__file__).parents[2] / "demo_sessions"
 SESSIONS = sorted(DEMO.glob(f"*{SUFFIX}"))
@@ -21,7 +21,7 @@ SESSIONS = sorted(DEMO.glob(f"*{SUFFIX}"))
 
 def told(rule: str, setup: LineSetup) -> list[tuple[tuple[int, ...], str]]:
     (found,) = (one for one in all_rules() if one.id == rule)
-    plain = [(one.tanks, say(one.what, Taste.METRIC)) for one in thresholds(found, setup)]
+    plain = [(one.tanks, say(one.what, UnitSystem.METRIC)) for one in thresholds(found, setup)]
     return [(tanks, text.replace("\N{NO-BREAK SPACE}", " ")) for tanks, text in plain]
 
 
@@ -70,7 +70,7 @@ def test_every_threshold_can_be_said_for_any_line() -> None:
     for setup in (a_setup(), a_peracetic_setup()):
         for rule in all_rules():
             for one in thresholds(rule, setup):
-                assert "{" not in say(one.what, Taste.US)
+                assert "{" not in say(one.what, UnitSystem.US)
 
 
 def test_a_rule_that_is_no_more_is_called_by_its_id() -> None:

@@ -14,10 +14,10 @@ from washmon.line.events import Corrected, HoldPlaced, Limit
 from washmon.line.held_words import batch_word, batch_words, held_words, lot_words, washed_in
 from washmon.line.message import Message, say
 from washmon.line.setup import Stage
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 from washmon.rules.chances import chances_below
 from washmon.rules.holding import estimated, unestimated
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 def begun(**tank: object) -> Shed:
@@ -40,7 +40,7 @@ def words(messages: Iterable[Message | tuple[str, Message]]) -> list[str]:
     said = []
     for one in messages:
         message = one if isinstance(one, Message) else one[1]
-        said.append(say(message, Taste.METRIC).replace("\N{NO-BREAK SPACE}", " "))
+        said.append(say(message, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " "))
     return said
 
 
@@ -222,5 +222,5 @@ def test_the_flag_and_the_hold_tell_the_same() -> None:
     shed.wait(1).read(1, 15, ph=7.0)
     tank = shed.shift.tank(1)
     assert tank.fill is not None
-    told = chances_below(Sight(shed.shift, tank, tank.fill, shed.now, frozenset()))
+    told = chances_below(RuleContext(shed.shift, tank, tank.fill, shed.now, frozenset()))
     assert hold(shed, *seqs).chances == tuple(round(told[seq], 3) for seq in seqs)

@@ -14,12 +14,12 @@ from washmon.line.fill_water import FillWater
 from washmon.line.flags import Amount, Caution, Flag, Level
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, SourceWater
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 def said(flag: Flag) -> str:
     """Return the whole reason of a flag."""
-    return plain(*(say(part, Taste.METRIC) for part in (flag.why, *flag.more)))
+    return plain(*(say(part, UnitSystem.METRIC) for part in (flag.why, *flag.more)))
 
 
 def plain(*texts: str) -> str:

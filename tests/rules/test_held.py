@@ -10,11 +10,11 @@ from washmon.line.flags import Condition
 from washmon.line.journal import Entry
 from washmon.line.message import say
 from washmon.line.setup import Stage, TemperatureRule, TemperatureRuleKind
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 from washmon.rules.chances import bridged_below, chances_below
 from washmon.rules.entering import unheld
 from washmon.rules.in_question import batches_in_question, to_hold
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 def begun(**tank: object) -> Shed:
@@ -38,10 +38,10 @@ def held(shed: Shed) -> tuple[int, ...]:
     return tuple(sorted(asked))
 
 
-def sight(shed: Shed) -> Sight:
+def rule_context(shed: Shed) -> RuleContext:
     tank = shed.shift.tank(1)
     assert tank.fill is not None
-    return Sight(shed.shift, tank, tank.fill, shed.now, frozenset())
+    return RuleContext(shed.shift, tank, tank.fill, shed.now, frozenset())
 
 
 def test_a_ph_over_its_critical_limit_puts_what_was_washed_in_question() -> None:
@@ -101,7 +101,7 @@ def test_the_chance_rises_from_the_good_check_to_the_bad_one() -> None:
     shed = begun()
     washed = shed.wash(8)
     shed.wait(1).read(1, 15, ph=7.0)
-    chances = chances_below(sight(shed))
+    chances = chances_below(rule_context(shed))
     assert list(chances) == [entry.seq for entry in washed]
     found = list(chances.values())
     assert found == sorted(found)
@@ -117,7 +117,7 @@ def test_a_strip_tells_less_of_when_the_water_turned_than_a_kit() -> None:
         shed = begun()
         shed.wash(8)
         shed.wait(1).read(1, 15, ph=7.0, method=method)
-        spread.append(list(chances_below(sight(shed)).values()))
+        spread.append(list(chances_below(rule_context(shed)).values()))
     kit, strip = spread
     assert strip[-1] < kit[-1]
 
@@ -128,7 +128,7 @@ def test_the_reason_of_a_hold_gives_the_chance() -> None:
     shed.wait(1).read(1, 15, ph=7.0)
     flag = next(flag for flag in shed.look().flags if flag.rule == "hold")
     # 50 to 15 mg/L by straight line passes 25 after 5.7 of 8 batches.
-    assert say(flag.more[0], Taste.METRIC).replace("\N{NO-BREAK SPACE}", " ") == (
+    assert say(flag.more[0], UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ") == (
         "Of 8 batches of lot L-1, about 2 met less than 25 ppm, by all that was read; for a "
         "single batch the chance goes from 1 % to 99 %."
     )
@@ -140,7 +140,7 @@ def test_each_lot_has_its_own_chance() -> None:
     shed.tell(BatchWashed(at=shed.wait(2).now, by="RM", tanks=(1,), lot="L-2"))
     shed.wait(1).read(1, 15, ph=7.0)
     flag = next(flag for flag in shed.look().flags if flag.rule == "hold")
-    first, second = (say(more, Taste.METRIC) for more in flag.more)
+    first, second = (say(more, UnitSystem.METRIC) for more in flag.more)
     assert "Of 3 batches of lot L-1" in first
     assert "the batch of lot L-2" in second
 
@@ -149,7 +149,9 @@ def foreseen(shed: Shed) -> dict[int, float]:
     forecasts = ForecastCache().renewed(shed.shift, shed.now)
     tank = shed.shift.tank(1)
     assert tank.fill is not None
-    return chances_below(Sight(shed.shift, tank, tank.fill, shed.now, frozenset(), forecasts[1]))
+    return chances_below(
+        RuleContext(shed.shift, tank, tank.fill, shed.now, frozenset(), forecasts[1])
+    )
 
 
 def test_the_forecast_tells_the_chance_across_a_dose_where_no_bridge_leads() -> None:
@@ -159,7 +161,7 @@ def test_the_forecast_tells_the_chance_across_a_dose_where_no_bridge_leads() -> 
     shed.wait(6)
     after = shed.wash(3)
     shed.wait(8).read(1, 15, ph=7.0)
-    assert chances_below(sight(shed)) == {}
+    assert chances_below(rule_context(shed)) == {}
     chances = foreseen(shed)
     assert list(chances) == [entry.seq for entry in (*before, *after)]
     assert all(0 <= chance <= 1 for chance in chances.values())
@@ -180,12 +182,12 @@ def test_a_later_reading_changes_what_is_said_of_the_batches_before() -> None:
 def test_a_forecast_that_has_not_heard_of_the_bad_reading_yet_tells_nothing() -> None:
     shed = begun()
     shed.wash(8)
-    keeper = ForecastCache()
-    old = keeper.renewed(shed.shift, shed.now)[1]
+    maintenance = ForecastCache()
+    old = maintenance.renewed(shed.shift, shed.now)[1]
     shed.wait(1).read(1, 15, ph=7.0)
     tank = shed.shift.tank(1)
     assert tank.fill is not None
-    now = Sight(shed.shift, tank, tank.fill, shed.now, frozenset(), old)
+    now = RuleContext(shed.shift, tank, tank.fill, shed.now, frozenset(), old)
     assert chances_below(now) == bridged_below(now)
 
 
@@ -207,7 +209,7 @@ def test_no_chance_is_given_where_a_dose_lies_between_the_readings(dosed: bool) 
         shed.dose(1, ml=40)
     shed.wash(2)
     shed.wait(8).read(1, 15, ph=7.0)
-    assert bool(chances_below(sight(shed))) is not dosed
+    assert bool(chances_below(rule_context(shed))) is not dosed
 
 
 def test_what_was_washed_before_a_first_check_is_held_though_that_check_is_good() -> None:

@@ -9,7 +9,7 @@ from washmon.line.events import DoseAdded, WaterExchanged
 from washmon.line.flags import Amount, Level, StepKind
 from washmon.line.message import say
 from washmon.line.setup import ChlorineLimits
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 GALLON_L, CUP_ML = 3.785411784, 236.5882365
 
@@ -86,7 +86,7 @@ def test_a_dose_far_over_the_label_stops_the_tank_until_it_is_measured() -> None
         critical_low_mg_l=50, low_mg_l=65, target_mg_l=100, high_mg_l=150, label_max_mg_l=200
     )
     tank = a_tank(1, "First", volume_l=600 * GALLON_L, chlorine=limits)
-    shed = Shed(a_setup(tank, taste=Taste.US))
+    shed = Shed(a_setup(tank, taste=UnitSystem.US))
     shed.fill(1, 600 * GALLON_L)
     shed.dose(1, 45 * CUP_ML)
     flag = shed.flag("label-by-dose")
@@ -94,7 +94,7 @@ def test_a_dose_far_over_the_label_stops_the_tank_until_it_is_measured() -> None
     assert flag.level is Level.STOP
     assert shed.plan().now.kind is StepKind.WAIT
     assert not shed.plan().feed
-    said = say(flag.why, Taste.US).replace("\N{NO-BREAK SPACE}", " ")
+    said = say(flag.why, UnitSystem.US).replace("\N{NO-BREAK SPACE}", " ")
     assert "holds about 583 ppm" in said
     assert "label and law allow 200 ppm" in said
     shed.wash(2)  # batches use some of it up, but how much nobody knows

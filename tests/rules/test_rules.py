@@ -17,7 +17,7 @@ from washmon.planning.advice import advise
 from washmon.rules import all_rules
 from washmon.rules.base import Rule
 from washmon.rules.in_question import to_hold
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 @pytest.fixture
@@ -111,7 +111,7 @@ def test_short_contact_names_its_batch_and_goes_when_that_batch_is_held(shed: Sh
     shed.wash(1)
     flag = shed.flag("contact-short")
     assert flag is not None
-    assert "The batch washed at 07:08" in say(flag.why, Taste.METRIC)
+    assert "The batch washed at 07:08" in say(flag.why, UnitSystem.METRIC)
     shed.hold(short.seq)
     assert shed.flag("contact-short") is None
 
@@ -138,7 +138,7 @@ def test_the_two_temperature_rules(
 
 
 def test_a_rule_that_throws_is_itself_a_flag_and_the_others_go_on(shed: Shed) -> None:
-    def throws(_sight: object) -> None:
+    def throws(_rule_context: object) -> None:
         raise ZeroDivisionError("boom")
 
     shed.read(fac=30)

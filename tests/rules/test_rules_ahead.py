@@ -14,9 +14,9 @@ from washmon.line.plan import Plan
 from washmon.line.setup import LineSetup, Margins, RuleOff, Stage, Unfit
 from washmon.line.strength import strength_on
 from washmon.planning.advice import Advice, advise
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 from washmon.rules.demand import limits, used_per_batch
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 def begun(setup: LineSetup | None = None) -> Shed:
@@ -66,7 +66,7 @@ def test_a_dose_is_announced_before_the_level_is_low_and_presses_nobody() -> Non
     assert rules_of(told) == []
     flag = the(told, "redose-soon")
     assert flag.level is Level.WATCH
-    assert "under 35 ppm" in say(flag.why, Taste.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+    assert "under 35 ppm" in say(flag.why, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_fresh_water_announces_nothing() -> None:
@@ -86,7 +86,7 @@ def test_a_check_is_asked_for_before_the_set_interval_where_the_water_falls_fast
     shed = falling(begun(), 42, 35)
     shed.wash(6)
     flag = the(foresee(shed), "check-now")
-    assert "6 batches" in say(flag.why, Taste.METRIC)
+    assert "6 batches" in say(flag.why, UnitSystem.METRIC)
     assert plan_of(foresee(shed)).now.kind is StepKind.CHECK
 
 
@@ -124,11 +124,11 @@ def test_an_early_check_in_a_first_fill_says_why_it_is_early() -> None:
     shed.fill()
     shed.read(fac=50, ph=7.0)
     shed.wash(6)
-    told = [say(part, Taste.METRIC) for part in the(foresee(shed), "check-now").more]
+    told = [say(part, UnitSystem.METRIC) for part in the(foresee(shed), "check-now").more]
     assert any(part.startswith("This water was measured once only") for part in told)
     shed.read(fac=40, ph=7.0)
     shed.wash(9)
-    again = [say(part, Taste.METRIC) for part in the(foresee(shed), "check-now").more]
+    again = [say(part, UnitSystem.METRIC) for part in the(foresee(shed), "check-now").more]
     assert not any(part.startswith("This water was measured once only") for part in again)
 
 
@@ -140,7 +140,9 @@ def test_doses_that_will_not_hold_are_weighed_against_fresh_water_with_numbers()
         shed.dose(ml=150)
         shed.wait(6).read(fac=38, ph=7.0)
     flag = the(foresee(shed), "doses-will-not-hold")
-    assert "fresh water takes 2" in say(flag.why, Taste.METRIC)  # 500 L * 50 mg/L, and tap demand
+    assert "fresh water takes 2" in say(
+        flag.why, UnitSystem.METRIC
+    )  # 500 L * 50 mg/L, and tap demand
 
 
 def test_produce_too_dirty_for_any_water_is_told_before_two_doses_in_a_row_fail() -> None:
@@ -152,7 +154,7 @@ def test_produce_too_dirty_for_any_water_is_told_before_two_doses_in_a_row_fail(
         shed.wait(6).read(fac=48, ph=7.0)
     flag = the(foresee(shed), "doses-will-not-hold")
     assert "doses-do-not-hold" not in notes_of(foresee(shed))
-    said = say(flag.why, Taste.METRIC)
+    said = say(flag.why, UnitSystem.METRIC)
     assert "3 is the least that is worth one" in said
     assert "a change alone helps little" in said
     assert "more slowly" in said
@@ -172,7 +174,7 @@ def test_cloudiness_on_its_way_to_the_limit_announces_the_change() -> None:
     shed.wash(4)
     shed.read(fac=49, ph=7.1, turbidity_ntu=40.0)  # 7.5 a batch: 60 in under three more
     flag = the(advise(shed.shift, shed.now), "change-near")
-    assert "about 3 batches" in say(flag.why, Taste.METRIC)
+    assert "about 3 batches" in say(flag.why, UnitSystem.METRIC)
 
 
 def test_a_change_by_the_clock_is_near_since_one_moment_however_often_somebody_looks() -> None:
@@ -182,7 +184,7 @@ def test_a_change_by_the_clock_is_near_since_one_moment_however_often_somebody_l
     for left_s, said in ((20 * 60, "20"), (150, "3"), (1, "1")):
         flag = the(advise(shed.shift, due - timedelta(seconds=left_s)), "change-near")
         assert flag.since == due - timedelta(minutes=20)
-        text = say(flag.why, Taste.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+        text = say(flag.why, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
         assert text == f"This water may be used for {said} min more."
     assert "change-near" not in notes_of(advise(shed.shift, due))
 
@@ -202,7 +204,7 @@ def test_a_demand_out_of_the_ordinary_is_told_and_an_ordinary_one_is_not() -> No
     assert "demand-unusual" not in notes_of(advise(shed.shift, shed.now))
     falling(shed, 29, batches=2)
     flag = the(advise(shed.shift, shed.now), "demand-unusual")
-    assert "used up 4 ppm" in say(flag.why, Taste.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+    assert "used up 4 ppm" in say(flag.why, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_what_a_dose_brought_counts_by_the_strength_that_the_container_still_had() -> None:
@@ -216,7 +218,7 @@ def test_what_a_dose_brought_counts_by_the_strength_that_the_container_still_had
     shed.wait(6).read(fac=50)
     tank = shed.shift.tank(1)
     assert tank.fill is not None
-    used = used_per_batch(Sight(shed.shift, tank, tank.fill, shed.now, frozenset()))
+    used = used_per_batch(RuleContext(shed.shift, tank, tank.fill, shed.now, frozenset()))
     brought = 100 * strength_on(old, START.date()).best / 500
     assert 15 < brought < 18
     assert used[-1].mg_l == pytest.approx((40 + brought - 50) / 2, rel=0.01)
@@ -227,7 +229,7 @@ def test_much_combined_chlorine_is_told() -> None:
     shed.read(fac=40, total_mg_l=60)  # a third
     assert "combined-high" not in notes_of(advise(shed.shift, shed.now))
     shed.read(fac=40, total_mg_l=80)  # a half
-    assert "50" in say(the(advise(shed.shift, shed.now), "combined-high").why, Taste.METRIC)
+    assert "50" in say(the(advise(shed.shift, shed.now), "combined-high").why, UnitSystem.METRIC)
 
 
 @pytest.mark.parametrize(
@@ -254,7 +256,7 @@ def test_readings_that_repeat_to_the_digit_ask_for_a_second_test_and_accuse_nobo
     assert rules_of(advise(shed.shift, shed.now)) == []
     falling(shed, 50)
     flag = the(advise(shed.shift, shed.now), "reading-repeats")
-    assert "can happen" in say(flag.why, Taste.METRIC)
+    assert "can happen" in say(flag.why, UnitSystem.METRIC)
 
 
 def test_a_rise_with_nothing_put_in_asks_for_a_second_test() -> None:
@@ -318,7 +320,7 @@ def test_what_an_unfit_instrument_read_is_told_until_another_reads_it() -> None:
     flag = the(advise(shed.shift, shed.now), "instrument-unfit")
     assert flag.level is Level.ACT
     assert plan_of(advise(shed.shift, shed.now)).now.kind is StepKind.VERIFY
-    said = say(flag.why, Taste.METRIC)
+    said = say(flag.why, UnitSystem.METRIC)
     assert "the pH meter may not be used: it showed 7.9 in 7.0" in said
     for by, up in ((Method.STRIP, False), (Method.METER, True)):
         shed.wait(1).tell(ReadingTaken(at=shed.now, by="RM", tank=1, ph=7.0, ph_method=by))
@@ -340,7 +342,7 @@ def test_an_instrument_left_unfit_by_an_earlier_shift_is_told_before_it_is_used(
     assert notes_of(told) == ["instrument-unfit"]
     flag = the(told, "instrument-unfit")
     assert flag.level is Level.WATCH
-    said = say(flag.why, Taste.METRIC)
+    said = say(flag.why, UnitSystem.METRIC)
     assert said == "By its check on 2026-05-06 the pH meter may not be used."
     first = advise(calm.shift, calm.now).tank(1).step
     assert told.tank(1).step.say == first.say
@@ -371,7 +373,7 @@ def test_what_was_read_before_an_instrument_was_set_right_is_told_until_it_is_re
     off = replace(good, at=shed.wait(1).now, found=80.0, adjusted=True)
     shed.tell(off)
     flag = the(advise(shed.shift, shed.now), "instrument-unfit")
-    said = [say(one, Taste.METRIC) for one in (flag.why, *flag.more)]
+    said = [say(one, UnitSystem.METRIC) for one in (flag.why, *flag.more)]
     assert "showed 80 ppm in 50 ppm" in said[0].replace("\N{NO-BREAK SPACE}", " ")
     assert said[1] == "What was read with it since its last good check may be wrong."
     assert said[2].startswith("2 batches were washed here since then")

@@ -17,7 +17,7 @@ from washmon.line.message import say
 from washmon.line.setup import Stage
 from washmon.rules.base import Second
 from washmon.rules.in_question import batches_in_question, since_last_good_check, to_hold
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 def washing(**tank: object) -> Shed:
@@ -44,7 +44,7 @@ def second(shed: Shed) -> Second:
 
 
 def words(step: Step) -> str:
-    return say(step.say, Taste.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+    return say(step.say, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
 
 
 def up(shed: Shed, rule: str) -> Flag:
@@ -107,8 +107,8 @@ def test_the_second_fill_is_asked_for_when_a_change_is_near_and_not_before() -> 
     shed.wait(6)
     flag = up(shed, "second-fill")
     assert flag.level is Level.WATCH
-    assert say(flag.why, Taste.METRIC) == "The second fill is not filled yet."
-    assert any("may be used for" in say(one, Taste.METRIC) for one in flag.more)
+    assert say(flag.why, UnitSystem.METRIC) == "The second fill is not filled yet."
+    assert any("may be used for" in say(one, UnitSystem.METRIC) for one in flag.more)
     assert "second-fill" in shed.plan().answers
     assert "Fill its vessel" in words(shed.plan().now)
     with_second(shed)

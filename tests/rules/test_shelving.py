@@ -17,9 +17,9 @@ from washmon.line.fold import fold
 from washmon.line.message import say
 from washmon.line.setup import Margins
 from washmon.planning.advice import advise
-from washmon.units import Kind, Taste, show
+from washmon.units import Kind, UnitSystem, show
 
-MOST = show(60, Kind.TIME, Taste.METRIC)
+MOST = show(60, Kind.TIME, UnitSystem.METRIC)
 
 
 def low() -> Shed:
@@ -102,7 +102,7 @@ def test_somebody_brings_it_back_before() -> None:
     (one,) = shed.shift.shelved
     assert (one.over, one.back_by) == (shed.now, "TK")
     (fault,) = check(shed.shift, back, shed.now).faults
-    assert say(fault.message, Taste.METRIC) == "This flag is not shelved any more."
+    assert say(fault.message, UnitSystem.METRIC) == "This flag is not shelved any more."
 
 
 def test_it_is_back_at_once_when_it_presses_more_and_stays_back() -> None:
@@ -200,7 +200,7 @@ def test_what_cannot_be_is_refused(changed: dict[str, object], field: str, said:
     shed = low()
     event = replace(asked(shed), **changed)
     (fault,) = check(shed.shift, event, shed.now).faults
-    assert (fault.field, say(fault.message, Taste.METRIC)) == (field, said)
+    assert (fault.field, say(fault.message, UnitSystem.METRIC)) == (field, said)
 
 
 def test_a_time_that_is_over_before_it_is_saved_is_refused() -> None:
@@ -209,7 +209,7 @@ def test_a_time_that_is_over_before_it_is_saved_is_refused() -> None:
     shed.wait(15)
     late = replace(asked(shed, minutes=-5), at=at)
     (fault,) = check(shed.shift, late, shed.now).faults
-    assert say(fault.message, Taste.METRIC) == "07:20 is over: choose a later time."
+    assert say(fault.message, UnitSystem.METRIC) == "07:20 is over: choose a later time."
 
 
 def test_the_longest_time_is_that_of_the_set_up() -> None:
@@ -231,12 +231,12 @@ def test_to_shelve_again_is_asked_about_and_twice_at_once_is_refused() -> None:
     shed.wait(1)
     again = asked(shed)
     (fault,) = check(shed.shift, again, shed.now).faults
-    assert say(fault.message, Taste.METRIC) == "This flag is shelved already, until 07:30."
+    assert say(fault.message, UnitSystem.METRIC) == "This flag is shelved already, until 07:30."
     shed.wait(24).look()
     later = asked(shed, minutes=5)
     verdict = check(shed.shift, later, shed.now)
     assert not verdict.faults
-    assert [say(doubt, Taste.METRIC) for doubt in verdict.doubts] == [
+    assert [say(doubt, UnitSystem.METRIC) for doubt in verdict.doubts] == [
         "This flag was shelved before, until 07:30: its cause is still there."
     ]
 
@@ -253,7 +253,7 @@ def test_a_stop_and_what_is_always_on_are_never_shelved_whatever_a_journal_says(
         event = asked(shed, flag.rule, minutes=10)
         assert flag.level is Level.STOP or flag.rule in ALWAYS_ON
         (fault,) = check(shed.shift, event, shed.now).faults
-        assert "never shelved" in say(fault.message, Taste.METRIC)
+        assert "never shelved" in say(fault.message, UnitSystem.METRIC)
         shed.tell(event)  # as a file from elsewhere may say
     after = advise(shed.shift, shed.now)
     assert after == before

@@ -9,7 +9,7 @@ from washmon.line.flags import Condition, Level, StepKind
 from washmon.line.message import say
 from washmon.line.setup import LabelBasis
 from washmon.rules.in_question import to_hold
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 # The common practice throughout, no published source: dose, mix, wait, test again. The set-up of
 # these tests says that mixing takes 5 minutes.
@@ -146,6 +146,6 @@ def test_a_ph_older_than_two_check_intervals_is_overdue(shed: Shed) -> None:
     flag = shed.flag("overdue")
     assert flag is not None
     assert flag.level is Level.WATCH
-    assert say(flag.why, Taste.METRIC) == "The last pH is 66\xa0min and 0 batches old."
+    assert say(flag.why, UnitSystem.METRIC) == "The last pH is 66\xa0min and 0 batches old."
     shed.read(ph=7.0)
     assert shed.flag("overdue") is None

@@ -28,7 +28,7 @@ from washmon.sessions.file import Session, read
 from washmon.sessions.headless import lines
 from washmon.sessions.player import Judged, Player
 from washmon.sessions.telling import tell
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 RELEASED = Path(__file__).parent / "released" / "4-mistakes-and-holds.washshift"
 REMINDER = "check-after-adding"
@@ -43,7 +43,7 @@ def told(name: str) -> list[dict[str, Any]]:
     return [msgspec.json.decode(line) for line in lines(session(name), as_json=True)]
 
 
-def in_taste(event: Event, taste: Taste) -> str:
+def in_taste(event: Event, taste: UnitSystem) -> str:
     return tell(event, a_setup()).said(lambda message: say(message, taste))
 
 
@@ -119,7 +119,7 @@ def test_the_last_line_says_what_the_player_says_at_the_end() -> None:
 @settings(max_examples=100)
 @given(events())
 def test_every_kind_of_event_can_be_told_in_either_taste(event: Event) -> None:
-    for taste in Taste:
+    for taste in UnitSystem:
         assert in_taste(event, taste).strip()
 
 
@@ -138,11 +138,11 @@ def test_sentences_name_tank_product_and_what_was_entered() -> None:
             at=START, by="RM", tank=2, turbidity_ntu=12.0
         ),
     }
-    assert {in_taste(event, Taste.METRIC): event for event in cases.values()} == cases
+    assert {in_taste(event, UnitSystem.METRIC): event for event in cases.values()} == cases
 
 
 def test_a_rule_is_told_by_its_title() -> None:
     seen = Acknowledged(at=START, by="RM", tank=2, rule="chlorine-low")
-    assert in_taste(seen, Taste.METRIC) == "Flag on tank 2 Second dunk seen: re-dose"
+    assert in_taste(seen, UnitSystem.METRIC) == "Flag on tank 2 Second dunk seen: re-dose"
     gone = FlagsChanged(at=START, by="rules", upto=3, cleared=((2, "chlorine-low"),))
-    assert in_taste(gone, Taste.METRIC) == "Cleared: re-dose on tank 2 Second dunk"
+    assert in_taste(gone, UnitSystem.METRIC) == "Cleared: re-dose on tank 2 Second dunk"

@@ -33,7 +33,7 @@ from washmon.sessions.imported.log import Log, LogError, parse_log, read_log
 from washmon.sessions.imported.rows import Choices, Left, Taken, take
 from washmon.sessions.imported.shifts import ImportedShift, shifts
 from washmon.sessions.imported.when import DateOrder, Unclear, day_of, orders_of, placed, time_of
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 NOW = datetime(2026, 12, 31, tzinfo=UTC)
 ZONE = ZoneInfo("America/New_York")
@@ -65,7 +65,7 @@ def taken(log: Log, **changes: Any) -> list[Taken | Left]:
 
 def why(row: Taken | Left) -> str:
     assert isinstance(row, Left)
-    return say(row.why, Taste.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+    return say(row.why, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
 
 
 def events(row: Taken | Left) -> tuple[object, ...]:
@@ -185,9 +185,13 @@ def test_common_headings_are_known(head: str, fields: str) -> None:
 
 
 def test_units_come_from_the_headings_or_are_the_usual_ones() -> None:
-    for head, taste in (("Water °F", Taste.US), ("Water (C)", Taste.METRIC), ("Water temp", None)):
+    for head, taste in (
+        ("Water °F", UnitSystem.US),
+        ("Water (C)", UnitSystem.METRIC),
+        ("Water temp", None),
+    ):
         log = a_log(f"Date,{head}\n2026-04-13,50\n")
-        for usual in Taste:
+        for usual in UnitSystem:
             assert guess_taste(log, guess(log, three_tanks()), usual) is (taste or usual)
 
 
@@ -318,7 +322,7 @@ def test_batches_doses_and_notes_are_taken_where_there_are_columns_for_them() ->
         "Date,Time,Tank,Lot,Weight lb,Crates,Bleach added,Comments,Initials\n"
         '2026-04-13,07:10,1,L-1,25,3,"120 mL","muddy, ""cold""",RM\n'
     )
-    found = events(taken(log, taste=Taste.US)[0])
+    found = events(taken(log, taste=UnitSystem.US)[0])
     batches = [one for one in found if isinstance(one, BatchWashed)]
     assert len(batches) == 3
     assert batches[0].weight_kg == pytest.approx(25 * 0.45359237)  # NIST SP 811: exact
@@ -329,7 +333,7 @@ def test_batches_doses_and_notes_are_taken_where_there_are_columns_for_them() ->
 
 def test_decimal_commas_and_degrees_fahrenheit_are_read() -> None:
     log = a_log("Date;Time;Tank;ppm;pH;Water F;By\n2026-04-13;07:10;1;48,5;7,1;50;RM\n")
-    (reading,) = events(taken(log, decimal_sign=",", taste=Taste.US)[0])
+    (reading,) = events(taken(log, decimal_sign=",", taste=UnitSystem.US)[0])
     assert isinstance(reading, ReadingTaken)
     assert (reading.fac_mg_l, reading.ph) == (48.5, 7.1)
     assert reading.water_c == pytest.approx(10)

@@ -19,7 +19,7 @@ from washmon.sessions.file import (
 )
 from washmon.sessions.player import Player
 from washmon.sessions.questions import Given, Question, done_then, judge, questions
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 @pytest.fixture(scope="module")
@@ -72,7 +72,7 @@ def test_an_answer_is_held_against_the_rules_and_their_amount(player: Player) ->
     def told(kind: StepKind, value: float | None = None) -> tuple[bool, str]:
         given = Given(kind, None if value is None else Amount(value, amount.unit))
         verdict = judge(given, question, advice, done)
-        return verdict.agrees, say(verdict.said, Taste.METRIC)
+        return verdict.agrees, say(verdict.said, UnitSystem.METRIC)
 
     assert told(StepKind.DOSE, amount.value) == (
         True,

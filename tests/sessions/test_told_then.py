@@ -31,7 +31,7 @@ from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, compose, parse, read
 from washmon.sessions.player import SETTLES_S, Judged, Player
 from washmon.sessions.telling import happened, tell
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 RELEASED = sorted((Path(__file__).parent / "released").glob("*.washshift"))
 SESSIONS = [*RELEASED, *data.demo_sessions()]
@@ -205,7 +205,7 @@ def test_batches_count_down_in_a_calm_plan_until_something_is_entered_of_the_wat
     said = []
     for minutes in (8, 12, 16, 20):
         player.seek(at(minutes))
-        said.append(say(player.snapshot.advice.tank(1).plan.now.say, Taste.METRIC))
+        said.append(say(player.snapshot.advice.tank(1).plan.now.say, UnitSystem.METRIC))
     assert said == [
         "Nothing to do. Check within 6 batches",
         "Nothing to do. Check within 5 batches",
@@ -222,7 +222,7 @@ def test_a_plan_that_time_brought_is_news() -> None:
     while player.step():
         if player.news.entry is None:
             told_of = tell(happened(player.news), a_setup())
-            said.append(told_of.said(lambda message: say(message, Taste.METRIC)))
+            said.append(told_of.said(lambda message: say(message, UnitSystem.METRIC)))
     assert said == [
         "Plan: tank 1 First dunk now, Measure now, nothing is washed meanwhile",
         f"Plan: tank 1 First dunk now, {CHANGE}",
@@ -257,7 +257,7 @@ def test_the_record_says_the_plan_beside_the_flags_and_alone() -> None:
     check = Plan(tank=1, now=Step(kind=StepKind.CHECK, say=Message("Measure now")), feed=False)
     alone = FlagsChanged(at=START, by="rules", upto=1, plans=(check, CALM))
     both = FlagsChanged(at=START, by="rules", upto=1, cleared=((1, "overdue"),), plans=(CALM,))
-    assert [say(describe(one, a_setup()), Taste.METRIC) for one in (alone, both)] == [
+    assert [say(describe(one, a_setup()), UnitSystem.METRIC) for one in (alone, both)] == [
         (
             "Plan: tank 1 now, Measure now, nothing is washed meanwhile, "
             "tank 1 now, Nothing to do. Check within 6 batches"

@@ -62,7 +62,7 @@ class Announced(NamedTuple):
 def told(session: Session, *, ahead: bool) -> list[Told]:
     """Return all flags of a shift as they come up, with or without a forecast."""
     found: list[Told] = []
-    keeper, shift, noted = ForecastCache(), None, set[tuple[int, str]]()
+    maintenance, shift, noted = ForecastCache(), None, set[tuple[int, str]]()
     for place, look in enumerate(programme(session.entries)):
         if look.entry is not None:
             chain = session.header.chain
@@ -70,7 +70,7 @@ def told(session: Session, *, ahead: bool) -> list[Told]:
         assert shift is not None
         if shift.ended is not None:
             break
-        forecasts = keeper.renewed(shift, look.at) if ahead else {}
+        forecasts = maintenance.renewed(shift, look.at) if ahead else {}
         advice = advise(shift, look.at, forecasts=forecasts)
         change = changed_flags(shift, advice, look.at)
         came = [] if change is None else [(f.tank, f.rule, f.level) for f in change.raised]

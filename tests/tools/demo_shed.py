@@ -53,7 +53,7 @@ from washmon.recorder import Recorder, Saved
 from washmon.rules.in_question import to_hold
 from washmon.sessions.file import compose
 from washmon.store.store import Store
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 ENTRY_S = 15
 TICK_S = 30
@@ -94,7 +94,7 @@ def line_from_template(
     site: str,
     *,
     acid: Acid = VINEGAR,
-    taste: Taste = Taste.METRIC,
+    taste: UnitSystem = UnitSystem.METRIC,
     measures: Sequence[str] = (),
     tanks: Mapping[int, Mapping[str, object]] | None = None,
 ) -> LineSetup:
@@ -109,7 +109,7 @@ def line_from_template(
         measures=tuple(measures),
         sanitizers=(_bleach(draft.sanitizers[0]),),
         acids=(acid,),
-        currency="USD" if taste is Taste.US else "EUR",
+        currency="USD" if taste is UnitSystem.US else "EUR",
         water_price=WATER_PRICE,
         tanks=tuple(_filled_in(tank, acid, changes.get(tank.number, {})) for tank in draft.tanks),
     )

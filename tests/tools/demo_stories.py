@@ -8,7 +8,7 @@ from tests.tools.demo_water import Produce, Source
 from washmon.line.events import Decision, Method
 from washmon.line.journal import Entry
 from washmon.line.setup import Look, Lot
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 CLEAN_LEAF = DemoShift(
     title="A clean leaf shift",
@@ -169,7 +169,7 @@ MISTAKES = DemoShift(
     setup=line_from_template(
         "Mixed greens and vegetables",
         "Marrowgap stand",
-        taste=Taste.US,
+        taste=UnitSystem.US,
         measures=("quarter_teaspoon", "half_teaspoon", "teaspoon", "tablespoon", "cup"),
     ),
     source=Source(alkalinity_mg_l=70, ph=6.5, celsius=12.0, degassing_per_min=0.001),

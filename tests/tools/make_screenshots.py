@@ -18,7 +18,7 @@ from PySide6.QtWidgets import QApplication
 from washmon import data
 from washmon.gui.app import application
 from washmon.gui.board_page import BoardPage
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.entry.ask import EntryKind
 from washmon.gui.kit import theme
 from washmon.gui.logbook.logbook import Logbook
@@ -92,8 +92,8 @@ class Studio:
             for session, until in shifts:
                 stand(store, session, until)
             now = shifts[-1][1] if shifts else datetime.now().astimezone()
-            desk = Desk(store, clock=lambda: now)
-            window = MainWindow(desk, Settings(Path(scratch) / "shed.ini"))
+            client = RecorderClient(store, clock=lambda: now)
+            window = MainWindow(client, Settings(Path(scratch) / "shed.ini"))
             window.begin()
             window.resize(*self.size)  # whatever the screen: it is no screen that one looks at
             self.settle()
@@ -132,7 +132,7 @@ def _open_hold(window: MainWindow) -> None:
 
 
 def _guide(window: MainWindow) -> SetupGuide:
-    window.doors.setup.open_guide()
+    window.navigator.setup.open_guide()
     guide = window.rooms.page(Room.GUIDE)
     assert isinstance(guide, SetupGuide)
     return guide
@@ -149,34 +149,34 @@ def _open_rules(window: MainWindow) -> None:
 
 
 def _open_logbook(window: MainWindow) -> None:
-    window.doors.records.open_logbook()
+    window.navigator.records.open_logbook()
 
 
 def _open_record(window: MainWindow) -> None:
-    window.doors.records.open_logbook()
+    window.navigator.records.open_logbook()
     page = window.rooms.page(Room.LOGBOOK)
     assert isinstance(page, Logbook)
     page.open_shift(demo(MISTAKES).header.chain)
 
 
 def _open_replay(window: MainWindow) -> None:
-    window.doors.sessions.open_file(data.demo_sessions()[MUDDY])
+    window.navigator.sessions.open_file(data.demo_sessions()[MUDDY])
     end = time.monotonic() + LONG_S
     app, room = QApplication.instance(), window.rooms.page(Room.REPLAY)
     assert isinstance(room, ReplayRoom)
     while app is not None and room._place is None and time.monotonic() < end:
         app.processEvents()
         time.sleep(0.005)
-    room.desk.play()
-    room.desk.seek(0.45)
+    room.client.play()
+    room.client.seek(0.45)
 
 
 def _open_trends(window: MainWindow) -> None:
-    window.doors.records.open_trends()
+    window.navigator.records.open_trends()
 
 
 def _open_costs(window: MainWindow) -> None:
-    window.doors.records.open_trends()
+    window.navigator.records.open_trends()
     page = window.rooms.page(Room.TRENDS)
     assert isinstance(page, TrendsPage)
     page.quantity.put(COSTS)
@@ -184,11 +184,11 @@ def _open_costs(window: MainWindow) -> None:
 
 
 def _open_practice(window: MainWindow) -> None:
-    window.doors.practice.open_practice()
+    window.navigator.practice.open_practice()
 
 
 def _open_calculator(window: MainWindow) -> None:
-    window.doors.beside.open_calculator()
+    window.navigator.beside.open_calculator()
 
 
 def print_record(folder: Path, session: Session) -> None:

@@ -18,14 +18,16 @@ from washmon.line.calculations import CALCULATIONS
 from washmon.line.calculations.asking import YES, Circumstances, Field, Unready
 from washmon.line.calculations.result import Calculation
 from washmon.line.message import say
-from washmon.units import Taste, symbol
+from washmon.units import UnitSystem, symbol
 
 app = typer.Typer(
     rich_markup_mode=None,
     help="The calculator: amounts without a shift. An amount may carry its unit, as in '220 gal'.",
 )
 
-TasteOption = Annotated[Taste, typer.Option("--units", help="Units of bare numbers and measures.")]
+TasteOption = Annotated[
+    UnitSystem, typer.Option("--units", help="Units of bare numbers and measures.")
+]
 HowOption = Annotated[bool, typer.Option("--how", help="Show how it was worked out.")]
 
 
@@ -33,7 +35,7 @@ def _command(calculation: Calculation) -> Callable[..., None]:
     """Return a function whose signature asks for the fields of a calculation."""
     names = {f"answer_{at}": field for at, field in enumerate(calculation.fields)}
 
-    def command(**given: str | bool | Taste | None) -> None:
+    def command(**given: str | bool | UnitSystem | None) -> None:
         texts: dict[str, str] = {}
         for name, field in names.items():
             answer = given[name]
@@ -44,14 +46,14 @@ def _command(calculation: Calculation) -> Callable[..., None]:
         _run(
             calculation,
             texts,
-            Taste(str(given["units"])),
+            UnitSystem(str(given["units"])),
             how=given["how"] is True,
             as_json=given["as_json"] is True,
         )
 
     options = {name: _option(field) for name, field in names.items()}
     options |= {"units": TasteOption, "how": HowOption, "as_json": JsonOption}
-    defaults: dict[str, object] = {"units": Taste.METRIC, "how": False, "as_json": False}
+    defaults: dict[str, object] = {"units": UnitSystem.METRIC, "how": False, "as_json": False}
     defaults |= {name: False for name, field in names.items() if field.is_flag}
     keyword = inspect.Parameter.KEYWORD_ONLY
     # typer reads its options from the signature: one parameter to each field.
@@ -80,7 +82,7 @@ def _help(field: Field) -> str:
         parts.append(f"one of {', '.join(choice.key for choice in field.choices)}")
     elif field.kind is None:
         parts.append("a date such as 2026-05-31")
-    elif unit := field.unit or symbol(field.kind, Taste.METRIC):
+    elif unit := field.unit or symbol(field.kind, UnitSystem.METRIC):
         parts.append(unit)
     text = ", ".join(parts)
     if field.usual is not None:
@@ -90,9 +92,14 @@ def _help(field: Field) -> str:
 
 
 def _run(
-    calculation: Calculation, texts: Mapping[str, str], taste: Taste, *, how: bool, as_json: bool
+    calculation: Calculation,
+    texts: Mapping[str, str],
+    taste: UnitSystem,
+    *,
+    how: bool,
+    as_json: bool,
 ) -> None:
-    owned = US_SET if taste is Taste.US else METRIC_SET
+    owned = US_SET if taste is UnitSystem.US else METRIC_SET
     circumstances = Circumstances(taste, owned, date.today())  # noqa: DTZ011 - the shed's own day
     result = calculation.work_out(texts, circumstances)
     if isinstance(result, Unready):

@@ -10,7 +10,7 @@ from washmon.line.calculations.asking import Field
 from washmon.line.calculations.result import Result
 from washmon.line.flags import Caution
 from washmon.line.message import Message, say
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 class _Caution(Struct, frozen=True):
@@ -29,7 +29,7 @@ def cautions(kinds: Iterable[Caution]) -> list[str]:
     return [f"{each.signal}: {each.text}" for kind in kinds for each in sheets[kind].full]
 
 
-def as_text(result: Result, taste: Taste, *, how: bool) -> Iterator[str]:
+def as_text(result: Result, taste: UnitSystem, *, how: bool) -> Iterator[str]:
     """Yield the answer line by line: amount, figures, notes, cautions, and how if wanted."""
 
     def told(message: Message) -> str:
@@ -49,7 +49,7 @@ def as_text(result: Result, taste: Taste, *, how: bool) -> Iterator[str]:
         yield from (f"  Source: {source}" for source in result.sources)
 
 
-def as_data(result: Result, taste: Taste) -> dict[str, object]:
+def as_data(result: Result, taste: UnitSystem) -> dict[str, object]:
     """Return the plain numbers, and beside them the sentences in ``taste``."""
     return {
         **result.data,

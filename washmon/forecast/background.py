@@ -19,7 +19,7 @@ class BackgroundForecasts:
     def __init__(self, learned: Callable[[], None]) -> None:
         self._learned = learned
         self._chain = ""
-        self._keeper: ForecastCache | None = None
+        self._maintenance: ForecastCache | None = None
         self.news = False
         """Whether a forecast was renewed that nobody has been told of."""
         self._fault: Exception | None = None
@@ -30,23 +30,27 @@ class BackgroundForecasts:
 
     def forecasts(self, shift: ShiftState, now: datetime) -> "dict[int, Forecast]":
         """Return what is known ahead of each tank, brought forward; takes no time to speak of."""
-        if self._keeper is None or not self.knows(shift):
+        if self._maintenance is None or not self.knows(shift):
             return {}
-        return self._keeper.forecasts(shift, now)
+        return self._maintenance.forecasts(shift, now)
 
     def foreseen(
         self, shift: ShiftState, moments: Iterable[datetime]
     ) -> "Iterator[tuple[datetime, dict[int, Forecast]]]":
         """Yield later moments with what will be known ahead then, if nothing is entered."""
-        keeper = self._keeper.twin() if self._keeper is not None and self.knows(shift) else None
+        maintenance = (
+            self._maintenance.twin()
+            if self._maintenance is not None and self.knows(shift)
+            else None
+        )
         for moment in moments:
-            yield moment, keeper.renewed(shift, moment) if keeper else {}
+            yield moment, maintenance.renewed(shift, moment) if maintenance else {}
 
     def stale(self, shift: ShiftState, now: datetime) -> tuple[int, ...]:
         """Return the tanks whose forecast is still to be made anew."""
-        if self._keeper is None or not self.knows(shift):
+        if self._maintenance is None or not self.knows(shift):
             return tuple(tank.number for tank in shift.tanks)
-        return self._keeper.due(shift, now)
+        return self._maintenance.due(shift, now)
 
     def fresh(self, shift: ShiftState, now: datetime) -> "dict[int, Forecast]":
         """Return what is known ahead of the tanks whose forecast need not be made anew."""
@@ -56,7 +60,7 @@ class BackgroundForecasts:
 
     def learn(self, shift: ShiftState, past: "Past") -> None:
         """Take up a shift, with what past ones say of its produce; that takes its time, aside."""
-        self._chain, self._keeper = shift.chain, None
+        self._chain, self._maintenance = shift.chain, None
         if not past:
             self._take_up(shift.chain, ())
             return
@@ -71,10 +75,10 @@ class BackgroundForecasts:
 
     def renew_one(self, shift: ShiftState, now: datetime) -> bool:
         """Renew one forecast that is due; False where none is, or where learning goes on."""
-        due = self._keeper.due(shift, now) if self._keeper else ()
-        if self._keeper is None or not due:
+        due = self._maintenance.due(shift, now) if self._maintenance else ()
+        if self._maintenance is None or not due:
             return False
-        self._keeper.renew(shift, now, due[0])
+        self._maintenance.renew(shift, now, due[0])
         self.news = True
         return True
 
@@ -90,6 +94,6 @@ class BackgroundForecasts:
         from washmon.forecast.forecast_cache import ForecastCache  # noqa: PLC0415 - start-up is measured
         from washmon.forecast.learning import learned_from  # noqa: PLC0415 - the same
 
-        keeper = ForecastCache(learned_from(past))
+        maintenance = ForecastCache(learned_from(past))
         if chain == self._chain:
-            self._keeper = keeper
+            self._maintenance = maintenance

@@ -1,4 +1,4 @@
-"""The composition root: application, store, desk and window, each built once and here."""
+"""The composition root: application, store, client and window, each built once and here."""
 
 import signal
 import sys
@@ -11,8 +11,8 @@ from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
 from washmon import data, faultlog
+from washmon.gui.client import RecorderClient
 from washmon.gui.collector import Collector
-from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.main_window import MainWindow
@@ -77,8 +77,8 @@ def run(
     def open_store(*, read_only: bool) -> None:
         store = Store.open(database, read_only=read_only)
         line = settings.line or None if "://" in database else None
-        window = MainWindow(Desk(store, line=line), settings, session_file=session_file)
-        window.care.keeper.witness_folder = state_folder
+        window = MainWindow(RecorderClient(store, line=line), settings, session_file=session_file)
+        window.care.maintenance.witness_folder = state_folder
         faultlog.listen(FaultTeller(window).met.emit)
         windows.append(window)
         window.begin()

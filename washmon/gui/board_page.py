@@ -10,8 +10,8 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.action_bar import Action, ActionBar
 from washmon.gui.board.board import Board
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
@@ -25,7 +25,7 @@ from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder import Failed, Refused
 
 if TYPE_CHECKING:
-    from washmon.gui.entry.desk import EntryDesk
+    from washmon.gui.entry.client import EntryClient
     from washmon.gui.entry.round import Round
     from washmon.gui.sheet_plot import SheetPlot
 
@@ -51,9 +51,9 @@ class BoardPage(QWidget):
     action_asked = Signal(str)
     more_asked = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._snapshot: Snapshot | None = None
         self._person: Person | None = None
         self._last_saved: Entry | None = None
@@ -67,7 +67,7 @@ class BoardPage(QWidget):
         self._undo_ends = QTimer(
             self, singleShot=True, interval=round(LASTS / timedelta(milliseconds=1))
         )
-        self._entries: EntryDesk | None = None
+        self._entries: EntryClient | None = None
         self._plot: SheetPlot | None = None
         self._warm_up = QTimer(self, singleShot=True, interval=WARM_UP_MS)
         self._warm_up.timeout.connect(self._make_entries)
@@ -87,24 +87,24 @@ class BoardPage(QWidget):
         self._keys.pressed.connect(self._press)
         self._keys.scanned.connect(self._scan)
         self._undo_ends.timeout.connect(self._name_undo)
-        desk.answered.connect(self._say_answer)
+        client.answered.connect(self._say_answer)
 
     @property
-    def entries(self) -> "EntryDesk":
+    def entries(self) -> "EntryClient":
         """The entry sheets; made after the first frame, or when one is asked for before."""
         return self._entries or self._make_entries()
 
     @Slot()
-    def _make_entries(self) -> "EntryDesk":
+    def _make_entries(self) -> "EntryClient":
         if self._entries is None:
-            from washmon.gui.entry.desk import EntryDesk  # noqa: PLC0415 - start-up is measured
+            from washmon.gui.entry.client import EntryClient  # noqa: PLC0415 - start-up is measured
 
-            self._entries = EntryDesk(self._desk, self)
+            self._entries = EntryClient(self._client, self)
             self._entries.saved.connect(self._say_saved)
             self._plot = self._lend_plot(self._entries)
         return self._entries
 
-    def _lend_plot(self, entries: "EntryDesk") -> "SheetPlot":
+    def _lend_plot(self, entries: "EntryClient") -> "SheetPlot":
         """Keep the plot of its tank in view beside a sheet."""
         from washmon.gui.sheet_plot import SheetPlot  # noqa: PLC0415 - start-up is measured
 
@@ -185,7 +185,7 @@ class BoardPage(QWidget):
         if self.round is None:
             from washmon.gui.entry.round import Round  # noqa: PLC0415 - start-up is measured
 
-            self.round = Round(self._desk, self)
+            self.round = Round(self._client, self)
             self.round.saved.connect(self._say_saved)
         self.message.clear()
         self._shut_sheets()
@@ -198,8 +198,8 @@ class BoardPage(QWidget):
             self.open_entry(EntryKind.PAUSE)
             return
         self.message.clear()
-        going_on = LineResumed(at=self._desk.clock(), by=self._person.initials)
-        self._seen_tickets.add(self._desk.enter(going_on))
+        going_on = LineResumed(at=self._client.clock(), by=self._person.initials)
+        self._seen_tickets.add(self._client.enter(going_on))
 
     @Slot(str)
     def _ask(self, action: str) -> None:
@@ -243,8 +243,8 @@ class BoardPage(QWidget):
     def _acknowledge(self, tank: int, rule: str) -> None:
         if self._person is None:
             return
-        seen = Acknowledged(at=self._desk.clock(), by=self._person.initials, tank=tank, rule=rule)
-        self._seen_tickets.add(self._desk.enter(seen))
+        seen = Acknowledged(at=self._client.clock(), by=self._person.initials, tank=tank, rule=rule)
+        self._seen_tickets.add(self._client.enter(seen))
 
     @Slot(object)
     def _shelve(self, flag: Flag) -> None:
@@ -257,8 +257,10 @@ class BoardPage(QWidget):
     def _bring_back(self, tank: int, rule: str) -> None:
         if self._person is None:
             return
-        back = FlagUnshelved(at=self._desk.clock(), by=self._person.initials, tank=tank, rule=rule)
-        self._seen_tickets.add(self._desk.enter(back))
+        back = FlagUnshelved(
+            at=self._client.clock(), by=self._person.initials, tank=tank, rule=rule
+        )
+        self._seen_tickets.add(self._client.enter(back))
 
     @Slot(int)
     def _read_tank(self, tank: int) -> None:
@@ -300,7 +302,7 @@ class BoardPage(QWidget):
         shift = self._snapshot.shift if self._snapshot is not None else None
         if shift is None or self._person is None or shift.ended is not None:
             return None
-        return undoable(self._last_saved, shift, self._person.initials, self._desk.clock())
+        return undoable(self._last_saved, shift, self._person.initials, self._client.clock())
 
     @Slot()
     def _name_undo(self) -> None:
@@ -314,6 +316,6 @@ class BoardPage(QWidget):
         self.message.clear()
         self._shut_sheets()
         if self.undoing is None:
-            self.undoing = Undoing(self._desk, self)
+            self.undoing = Undoing(self._client, self)
             self.undoing.saved.connect(self._say_saved)
         self.undoing.open(entry, self._snapshot, self._person)

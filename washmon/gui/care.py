@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QTimer, Slot
 
 from washmon.gui.i18n import tr
-from washmon.gui.keeping import Keeper, alarm_words, backup_words, checked_words
 from washmon.gui.kit.file_asking import FolderChooser
+from washmon.gui.maintenance import MaintenanceService, alarm_words, backup_words, checked_words
 from washmon.gui.notice import Notice
 from washmon.line.journal import SITE
 from washmon.planning.snapshot import Mode, Snapshot
@@ -39,13 +39,13 @@ class Care(QObject):
         self.alarm.hide()
         self.chooser = FolderChooser(tr("Folder for backups"), window)
         self.chooser.chosen.connect(self.take_folder)
-        self.keeper = Keeper(window.desk.recorder, window.desk.clock, self)
+        self.maintenance = MaintenanceService(window.client.recorder, window.client.clock, self)
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(CHECK_AFTER_MS)
-        self._timer.timeout.connect(self.keeper.check)
-        self.keeper.checked.connect(self._checked)
-        self.keeper.backed_up.connect(self._backed_up)
+        self._timer.timeout.connect(self.maintenance.check)
+        self.maintenance.checked.connect(self._checked)
+        self.maintenance.backed_up.connect(self._backed_up)
         self.alarm.acted.connect(self._show_suspect)
 
     def watch(self, snapshot: Snapshot) -> None:
@@ -59,15 +59,15 @@ class Care(QObject):
         last = self._witnessed_at
         if last is None or running != self._running or abs(snapshot.now - last) >= WITNESSED_EACH:
             self._witnessed_at = snapshot.now
-            self.keeper.testify()
+            self.maintenance.testify()
         self._running = running
         if over and snapshot.mode is Mode.LIVE and self._folder is not None:
-            self.keeper.back_up(self._folder)
+            self.maintenance.back_up(self._folder)
 
     def close(self) -> None:
         """Stop what is under way."""
         self._timer.stop()
-        self.keeper.close()
+        self.maintenance.close()
 
     @property
     def _folder(self) -> Path | None:
@@ -92,7 +92,7 @@ class Care(QObject):
             self.choose_folder()
         else:
             self._window.tell(tr("Backing up to {folder} …", folder=str(self._folder)))
-            self.keeper.back_up(self._folder)
+            self.maintenance.back_up(self._folder)
 
     @Slot(object)
     def _backed_up(self, result: object) -> None:
@@ -103,9 +103,9 @@ class Care(QObject):
     def _checked(self, result: object) -> None:
         words = alarm_words(result)
         if not words:
-            self.checked = checked_words(self._window.desk.clock())
+            self.checked = checked_words(self._window.client.clock())
             self.alarm.clear()
-            self._window.doors.records.say_checked(self.checked)
+            self._window.navigator.records.say_checked(self.checked)
             return
         first = result[0] if isinstance(result, tuple) else None
         chain = first.chain if isinstance(first, Fault) else None
@@ -115,4 +115,4 @@ class Care(QObject):
     @Slot()
     def _show_suspect(self) -> None:
         if self._suspect is not None:
-            self._window.doors.records.open_record(self._suspect)
+            self._window.navigator.records.open_record(self._suspect)

@@ -4,14 +4,14 @@ from msgspec import Struct
 from PySide6.QtCore import QCoreApplication, QLocale
 
 from washmon.line.message import Message, say
-from washmon.units import Kind, Taste, parse, show
+from washmon.units import Kind, UnitSystem, parse, show
 
 
 class Person(Struct, frozen=True):
     """Whose initials stand under an entry, and how they read and write amounts."""
 
     initials: str
-    taste: Taste
+    taste: UnitSystem
     decimal_point: str = "."
 
     def say(self, message: Message) -> str:

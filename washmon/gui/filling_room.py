@@ -3,10 +3,10 @@
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.entry.ask import EntryKind
-from washmon.gui.entry.desk import EntryDesk
+from washmon.gui.entry.client import EntryClient
 from washmon.gui.i18n import tr
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.shift.filling_page import FillingGuide
@@ -19,14 +19,14 @@ class FillingRoom(QWidget):
 
     left = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._latest: tuple[Snapshot, Person] | None = None
         self._last_saved: Entry | None = None
         self.guide = FillingGuide(self)
         self.message = MessageLine(self)
         self.message.setContentsMargins(24, 0, 24, 8)
-        self.entries = EntryDesk(desk, self)
+        self.entries = EntryClient(client, self)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.guide, 1)

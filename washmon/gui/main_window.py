@@ -11,19 +11,19 @@ from shiboken6 import isValid
 from washmon.gui.action_bar import Action
 from washmon.gui.board_page import BoardPage
 from washmon.gui.care import Care
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, decimal_point
-from washmon.gui.desk import Desk
-from washmon.gui.doors import Doors
 from washmon.gui.entry.ask import EntryKind
 from washmon.gui.header import Header
 from washmon.gui.kit import theme
 from washmon.gui.menu import Doings, Menu
+from washmon.gui.navigator import Navigator
 from washmon.gui.notice import Notice
 from washmon.gui.rooms import Room, Rooms
 from washmon.gui.settings import Settings
 from washmon.gui.sound import Alarm
 from washmon.planning.snapshot import Mode, Snapshot
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 if TYPE_CHECKING:
     from washmon.gui.far_view import FarView
@@ -39,24 +39,26 @@ _FRAME_PX = (2, 34)
 class MainWindow(QMainWindow):
     """Draws snapshots in the room in front, and remembers who stands before it."""
 
-    def __init__(self, desk: Desk, settings: Settings, *, session_file: Path | None = None) -> None:
+    def __init__(
+        self, client: RecorderClient, settings: Settings, *, session_file: Path | None = None
+    ) -> None:
         super().__init__()
         self.setObjectName("paper")
         self.setWindowTitle("washmon")
         self.setMinimumSize(*LEAST_PX)
         self.resize(*USUAL_PX)
-        desk.setParent(self)
-        self.desk = desk
+        client.setParent(self)
+        self.client = client
         self.settings = settings
         self.snapshot: Snapshot | None = None
         self.far: FarView | None = None
         self._session_file = session_file
         self._alarm = Alarm()
-        self.header = Header(desk.clock)
+        self.header = Header(client.clock)
         self.notice = Notice()
-        self.doors = Doors(self)
+        self.navigator = Navigator(self)
         self.care = Care(self)
-        self.rooms = Rooms(self.doors.makers())
+        self.rooms = Rooms(self.navigator.makers())
         middle = QWidget()
         column = QVBoxLayout(middle)
         column.setContentsMargins(0, 0, 0, 0)
@@ -75,7 +77,7 @@ class MainWindow(QMainWindow):
         self.header.person_chosen.connect(self._choose_person)
         self.header.menu_asked.connect(self.open_menu)
         self.rooms.currentChanged.connect(self._place_menu)
-        desk.snapshot_changed.connect(self._show)
+        client.snapshot_changed.connect(self._show)
 
     def begin(self) -> None:
         """Show the window and take up the running shift."""
@@ -84,7 +86,7 @@ class MainWindow(QMainWindow):
         self._keep_on_screen()
         self.rooms.enter(Room.BOARD)
         self.show()
-        self.desk.start()
+        self.client.start()
 
     def _keep_on_screen(self) -> None:
         """Be no larger than what the system's bars and the frame leave of the screen."""
@@ -106,7 +108,7 @@ class MainWindow(QMainWindow):
             setup = shift.setup  # once it has ended, the newest one says who works here
         if shift is not None and setup is not None and setup.person(initials) is None:
             initials = shift.in_charge
-        return Person(initials, setup.taste if setup else Taste.METRIC, decimal_point())
+        return Person(initials, setup.taste if setup else UnitSystem.METRIC, decimal_point())
 
     @property
     def is_running(self) -> bool:
@@ -131,7 +133,7 @@ class MainWindow(QMainWindow):
         if self.is_running or self.snapshot.mode is Mode.READ_ONLY:
             self.rooms.enter(Room.BOARD)
         elif self.snapshot.setup is None:
-            self.doors.setup.open_guide()
+            self.navigator.setup.open_guide()
         else:
             self.rooms.enter(Room.READY)
         self._draw()
@@ -154,7 +156,7 @@ class MainWindow(QMainWindow):
         if first:
             self.go_home()
             if self._session_file is not None:
-                self.doors.sessions.open_file(self._session_file)
+                self.navigator.sessions.open_file(self._session_file)
 
     def _draw(self) -> None:
         if self.snapshot is None:
@@ -184,30 +186,30 @@ class MainWindow(QMainWindow):
         """Do what a button of the bottom row asks that is no entry."""
         match Action(action):
             case Action.LOGBOOK:
-                self.doors.records.open_logbook()
+                self.navigator.records.open_logbook()
             case Action.END:
-                self.doors.shift.open_end()
+                self.navigator.shift.open_end()
 
     def _doings(self) -> Doings:
         return Doings(
-            fill=self.doors.shift.open_filling,
+            fill=self.navigator.shift.open_filling,
             instrument=self._check_instrument,
             pause=self._pause,
             hand_over=self._hand_over,
             decide=self._decide,
-            save_session=self.doors.records.save_session,
-            trends=self.doors.records.open_trends,
-            replay=self.doors.sessions.ask_to_open,
-            practice=self.doors.practice.open_practice,
-            setup=self.doors.setup.open_guide,
-            take_in=self.doors.records.open_import,
-            changes=self.doors.beside.open_changes,
-            pins=self.doors.beside.open_pins,
+            save_session=self.navigator.records.save_session,
+            trends=self.navigator.records.open_trends,
+            replay=self.navigator.sessions.ask_to_open,
+            practice=self.navigator.practice.open_practice,
+            setup=self.navigator.setup.open_guide,
+            take_in=self.navigator.records.open_import,
+            changes=self.navigator.beside.open_changes,
+            pins=self.navigator.beside.open_pins,
             back_up=self.care.back_up_now,
             backup_folder=self.care.choose_folder,
-            calculator=self.doors.beside.open_calculator,
+            calculator=self.navigator.beside.open_calculator,
             far=self._open_far_view,
-            help=self.doors.beside.open_help,
+            help=self.navigator.beside.open_help,
             theme=self._choose_theme,
             sound=self._choose_sound,
             leave=self.close,
@@ -297,7 +299,7 @@ class MainWindow(QMainWindow):
         self.settings.geometry = self.saveGeometry()
         if self.far is not None:
             self.far.close()
-        self.doors.practice.leave_practice()
+        self.navigator.practice.leave_practice()
         self.care.close()
-        self.desk.close()
+        self.client.close()
         super().closeEvent(event)

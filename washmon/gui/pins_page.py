@@ -4,8 +4,8 @@ from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
@@ -36,12 +36,12 @@ class PinsPage(QWidget):
     left = Signal()
     loaded = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._person: Person | None = None
         self._pins = Pins()
-        self._sending = Sending(desk, self)
+        self._sending = Sending(client, self)
         self.state = Text("", tone=Tone.SOFT, wrapped=True)
         self.form = Form()
         self.form.setMaximumWidth(FORM_PX)
@@ -102,7 +102,7 @@ class PinsPage(QWidget):
             super().keyPressEvent(event)
 
     def _read(self) -> None:
-        self._desk.read(_known, self._show)
+        self._client.read(_known, self._show)
 
     def _show(self, result: object) -> None:
         if not isinstance(result, tuple):
@@ -146,7 +146,7 @@ class PinsPage(QWidget):
             faults["again"] = tr("The two are not the same: type both again.")
         if self._ready(faults):
             event = PinSet(
-                at=self._desk.clock(),
+                at=self._client.clock(),
                 by=self.by.text,
                 who=self.who.text,
                 hash=hash_pin(self.new.text),
@@ -156,7 +156,7 @@ class PinsPage(QWidget):
     @Slot()
     def _reset(self) -> None:
         if self._ready({}):
-            self._send(PinReset(at=self._desk.clock(), by=self.by.text, who=self.who.text))
+            self._send(PinReset(at=self._client.clock(), by=self.by.text, who=self.who.text))
 
     def _ready(self, faults: dict[str, str]) -> bool:
         for field, words in (

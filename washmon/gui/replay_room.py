@@ -14,13 +14,13 @@ from washmon.gui.practice.lesson_panel import LessonPanel
 from washmon.gui.practice.question_panel import QuestionPanel
 from washmon.gui.practice.veil import Showing, veiled
 from washmon.gui.replay.bar import ReplayBar
-from washmon.gui.replay.desk import ReplayDesk
+from washmon.gui.replay.client import ReplayClient
 from washmon.gui.replay.worker import Shown
 from washmon.line.events import FlagsChanged
 from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session
 from washmon.sessions.questions import Given, judge
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 class ReplayRoom(PracticeFrame):
@@ -36,17 +36,17 @@ class ReplayRoom(PracticeFrame):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._taste = Taste.METRIC
+        self._taste = UnitSystem.METRIC
         self._asking = False
         self._revealed = False
         self._place: Shown | None = None
         self._noted = -1
-        self.desk = ReplayDesk(self)
+        self.client = ReplayClient(self)
         self.board = Board(self)
         self.message = MessageLine(self)
         self.question = QuestionPanel(self)
         self.lessons = LessonPanel(self)
-        self.bar = ReplayBar(self.desk, self)
+        self.bar = ReplayBar(self.client, self)
         self.set_framed(framed=False)
         self.inside.addWidget(self.board, 1)
         for widget in (self.message, self.question, self.lessons, self.bar):
@@ -56,10 +56,10 @@ class ReplayRoom(PracticeFrame):
         self._connect()
 
     def _connect(self) -> None:
-        self.desk.moved.connect(self._stand)
-        self.desk.snapshot_changed.connect(self._show)
-        self.desk.failed.connect(self._say_failed)
-        self.desk.told.connect(self._say)
+        self.client.moved.connect(self._stand)
+        self.client.snapshot_changed.connect(self._show)
+        self.client.failed.connect(self._say_failed)
+        self.client.told.connect(self._say)
         self.bar.left.connect(self.left)
         self.bar.asking_changed.connect(self._ask_or_tell)
         self.bar.teach_asked.connect(self.lessons.setVisible)
@@ -77,7 +77,7 @@ class ReplayRoom(PracticeFrame):
         self._noted = -1
         self.set_framed(framed=session.is_practice)
         self._taste = session.setup.taste
-        self.desk.open(session, past)
+        self.client.open(session, past)
 
     @property
     def _person(self) -> Person:
@@ -142,7 +142,7 @@ class ReplayRoom(PracticeFrame):
     def _go_on(self) -> None:
         self.question.hide()
         self._revealed = False
-        self.desk.play()
+        self.client.play()
 
     @Slot(str)
     def _say(self, words: str) -> None:
@@ -158,6 +158,6 @@ class ReplayRoom(PracticeFrame):
         """Play nothing that nobody sees; a window that is only minimised keeps its place."""
         super().hideEvent(event)
         if event.spontaneous():
-            self.desk.pause()
+            self.client.pause()
         else:
-            self.desk.close()
+            self.client.close()

@@ -65,7 +65,7 @@ class SessionFiles(QObject):
             write(target, chain, store.rows(chain), title=_title(store, chain))
             return target
 
-        self._window.desk.read(written, self._say_saved)
+        self._window.client.read(written, self._say_saved)
 
     def _say_saved(self, result: object) -> None:
         if isinstance(result, BaseException):
@@ -132,7 +132,7 @@ class SessionFiles(QObject):
                 return found, ()
             return found, past_shifts(store, chain, started)
 
-        self._window.desk.read(session, self._opened)
+        self._window.client.read(session, self._opened)
 
     def _opened(self, result: object) -> None:
         if isinstance(result, tuple):

@@ -6,8 +6,8 @@ from PySide6.QtCore import QObject, Signal, Slot
 from PySide6.QtWidgets import QWidget
 from shiboken6 import isValid
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
@@ -45,13 +45,13 @@ class Undoing(QObject):
 
     saved = Signal(object, str)
 
-    def __init__(self, desk: Desk, parent: QWidget) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._parent = parent
         self._asked: tuple[Entry, ShiftState, Person] | None = None
         self._focus_before: QWidget | None = None
-        self._sending = Sending(desk, self)
+        self._sending = Sending(client, self)
         self.sheet = EntrySheet(parent)
         self.sheet.submitted.connect(self._submit)
         self.sheet.left.connect(self._give_focus_back)
@@ -92,7 +92,7 @@ class Undoing(QObject):
         entry, shift, person = self._asked
         reason = typed.values["words"] or typed.values["why"]
         undone = Corrected(
-            at=self._desk.clock(), by=person.initials, entry=entry.seq, reason=reason
+            at=self._client.clock(), by=person.initials, entry=entry.seq, reason=reason
         )
         self._sending.send(undone, person, chain=shift.chain, sure=typed.sure)
 

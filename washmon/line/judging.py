@@ -27,7 +27,7 @@ from washmon.line.setup import (
     Tank,
     TemperatureRuleKind,
 )
-from washmon.units import Kind, Taste, rounded
+from washmon.units import Kind, UnitSystem, rounded
 
 DEGREE_STEP_C = 0.05
 """Half a tenth of a degree: closer temperatures can't be told apart as they are written."""
@@ -86,7 +86,7 @@ _LOWEST = frozenset(
 @lru_cache(maxsize=4096)
 def as_read(value: float, kind: Kind) -> float:
     """Return a value in the precision in which it is read and written, in its base unit."""
-    return rounded(value, kind, Taste.METRIC)
+    return rounded(value, kind, UnitSystem.METRIC)
 
 
 def is_under(value: float, limit: float, kind: Kind, *, back: float = 0.0) -> bool:

@@ -6,12 +6,12 @@ from washmon.chemistry.measuring import Caution, Measured
 from washmon.line.flags import Amount
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 def owned(setup: LineSetup) -> tuple[str, ...]:
     """Return the names of the measures a shed owns; a usual set stands in where none is named."""
-    return setup.measures or (US_SET if setup.taste is Taste.US else METRIC_SET)
+    return setup.measures or (US_SET if setup.taste is UnitSystem.US else METRIC_SET)
 
 
 def measured(

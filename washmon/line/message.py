@@ -10,7 +10,7 @@ from datetime import datetime
 
 from msgspec import Struct
 
-from washmon.units import Kind, Taste, show
+from washmon.units import Kind, UnitSystem, show
 
 
 class Figure(Struct, frozen=True, tag="figure"):
@@ -49,7 +49,7 @@ def clock(at: datetime) -> str:
 
 def say(
     message: Message,
-    taste: Taste,
+    taste: UnitSystem,
     *,
     decimal_point: str = ".",
     translate: Callable[[str], str] = str,

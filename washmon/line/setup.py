@@ -14,7 +14,7 @@ from washmon.chemistry.peracetic import (
     LIMIT_PAA_MG_L,
     LIMIT_PEROXIDE_MG_L,
 )
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 class Role(StrEnum):
@@ -339,7 +339,7 @@ class LineSetup(Struct, frozen=True, kw_only=True):
     acids: tuple[Acid, ...] = ()
     measures: tuple[str, ...] = ()
     """Names of the measures that the shed owns (see :mod:`washmon.chemistry.measures`)."""
-    taste: Taste = Taste.METRIC
+    taste: UnitSystem = UnitSystem.METRIC
     margins: Margins = Margins()
     source: SourceWater = SourceWater()
     strips_use_by: date | None = None

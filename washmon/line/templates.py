@@ -10,7 +10,7 @@ from msgspec import Struct
 from washmon import data
 from washmon.line.message import Message
 from washmon.line.setup import Acid, LineSetup, Sanitizer, Tank
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 class Sources(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -42,7 +42,9 @@ class Template(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     acids: tuple[Acid, ...] = ()
     sources: Sources
 
-    def draft(self, taste: Taste = Taste.METRIC, measures: tuple[str, ...] = ()) -> LineSetup:
+    def draft(
+        self, taste: UnitSystem = UnitSystem.METRIC, measures: tuple[str, ...] = ()
+    ) -> LineSetup:
         """Return a set-up that still lacks its place, its people and its labels."""
         return LineSetup(
             site="",

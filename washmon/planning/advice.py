@@ -23,7 +23,7 @@ from washmon.planning.planner import plan, said
 from washmon.planning.second import for_second, second_of
 from washmon.planning.words import measure_step, say_step
 from washmon.rules import all_rules, rule_of
-from washmon.rules.base import Finding, Protects, Rule, Second, Sight
+from washmon.rules.base import Finding, Protects, Rule, RuleContext, Second
 
 if TYPE_CHECKING:
     from washmon.forecast.look_ahead import Forecast
@@ -122,9 +122,9 @@ def advise(
             continue
         kept = _kept(shift, tank) if tank.number in stale else None
         forecast = ahead.get(tank.number)
-        sight = Sight(shift, tank, tank.fill, now, raised, forecast, kept, second)
+        rule_context = RuleContext(shift, tank, tank.fill, now, raised, forecast, kept, second)
         before = (told or {}).get(tank.number) or shift.plans.get(tank.number)
-        tanks.append(_advise_tank(shift, rules, sight, before))
+        tanks.append(_advise_tank(shift, rules, rule_context, before))
     tanks = _together(shift, tanks)
     return Advice(
         tanks=tuple(tanks),
@@ -206,30 +206,30 @@ def without_water(shift: ShiftState, tank: TankState, second: Second | None) -> 
 
 
 def _advise_tank(
-    shift: ShiftState, rules: Sequence[Rule], sight: Sight, before: Plan | None
+    shift: ShiftState, rules: Sequence[Rule], rule_context: RuleContext, before: Plan | None
 ) -> TankAdvice:
-    number = sight.tank.number
+    number = rule_context.tank.number
     off = {one.rule for one in shift.setup.rules_off}
     looked = [rule for rule in rules if rule.id not in off or rule.id in ALWAYS_ON]
-    found = dict(pair for rule in looked if (pair := _looked(rule, sight)) is not None)
+    found = dict(pair for rule in looked if (pair := _looked(rule, rule_context)) is not None)
     flags = {id_: _flag(id_, number, one) for id_, one in found.items()}
-    shelved = put_aside(shift, sight.now, flags)
+    shelved = put_aside(shift, rule_context.now, flags)
     standing = {id_: one for id_, one in found.items() if not one.note and id_ not in shelved}
-    made = _plan(sight, standing, shelved, before)
+    made = _plan(rule_context, standing, shelved, before)
     up = by_urgency(flags[id_] for id_ in standing)
     return TankAdvice(
         tank=number,
-        condition=condition(sight, up),
+        condition=condition(rule_context, up),
         plan=made,
         flags=up,
         shelved=by_urgency(flags[id_] for id_ in shelved if not found[id_].note),
         notes=tuple(flags[id_] for id_, one in found.items() if one.note),
-        second=_beside(sight.second, made),
+        second=_beside(rule_context.second, made),
     )
 
 
 def _plan(
-    sight: Sight,
+    rule_context: RuleContext,
     findings: Mapping[str, Finding],
     shelved: frozenset[str],
     before: Plan | None,
@@ -238,27 +238,27 @@ def _plan(
 
     Unless it was answered meanwhile: nobody must find a dose again that is in the water.
     """
-    if sight.kept is None:
-        journaled = sight.shift.plans.get(sight.tank.number)
-        return plan(PlanContext(sight, findings, journaled, shelved))
-    if before is None or not before.objective or _answered_since(sight, before):
-        return _being_made(sight)
+    if rule_context.kept is None:
+        journaled = rule_context.shift.plans.get(rule_context.tank.number)
+        return plan(PlanContext(rule_context, findings, journaled, shelved))
+    if before is None or not before.objective or _answered_since(rule_context, before):
+        return _being_made(rule_context)
     return before
 
 
-def _answered_since(sight: Sight, before: Plan | None) -> bool:
+def _answered_since(rule_context: RuleContext, before: Plan | None) -> bool:
     """Tell whether something was put into the water, or read of it, since a plan was made."""
-    fill, since = sight.fill, None if before is None else before.since
+    fill, since = rule_context.fill, None if before is None else before.since
     if since is None:
         return True
     entered = (fill.readings, fill.doses, fill.acids, fill.exchanges)
     return fill.at >= since or any(one[-1].event.at >= since for one in entered if one)
 
 
-def _being_made(sight: Sight) -> Plan:
+def _being_made(rule_context: RuleContext) -> Plan:
     """Return that the plan is being made, for the blink of an eye; it is not journaled."""
     step = say_step(StepKind.LOOK, "One moment: what comes next is being worked out")
-    return Plan(tank=sight.tank.number, now=step, feed=False)
+    return Plan(tank=rule_context.tank.number, now=step, feed=False)
 
 
 def _flag(id_: str, tank: int, found: Finding) -> Flag:
@@ -286,31 +286,31 @@ def put_aside(shift: ShiftState, now: datetime, flags: Mapping[str, Flag]) -> fr
     )
 
 
-def _looked(rule: Rule, sight: Sight) -> tuple[str, Finding] | None:
+def _looked(rule: Rule, rule_context: RuleContext) -> tuple[str, Finding] | None:
     """Ask a rule; one that throws becomes a finding itself and takes nothing else down."""
-    if rule.ahead and sight.kept is not None:
-        kept = sight.kept.get(rule.id)
+    if rule.ahead and rule_context.kept is not None:
+        kept = rule_context.kept.get(rule.id)
         if kept is None:
             return None
         return rule.id, Finding(kept.level, kept.why, kept.since, kept.more)
     try:
-        found = rule(sight)
+        found = rule(rule_context)
     except Exception as fault:  # noqa: BLE001 - whatever it is, the shed must see it
         why = Message(
             "The rule {rule} could not judge this tank ({fault}). Judge it yourself by the "
             "limits, and report this.",
             {"rule": rule.id, "fault": f"{type(fault).__name__}: {fault}"},
         )
-        return f"{FAILED}{rule.id}", Finding(Level.ACT, why, sight.fill.at)
+        return f"{FAILED}{rule.id}", Finding(Level.ACT, why, rule_context.fill.at)
     return None if found is None else (rule.id, found)
 
 
-def condition(sight: Sight, flags: Sequence[Flag]) -> Condition:
+def condition(rule_context: RuleContext, flags: Sequence[Flag]) -> Condition:
     """Return how a tank is, in one word: by its flags, then by what was read of it."""
     worst = max((flag.level for flag in flags), key=lambda level: level.rank, default=None)
     if worst in {Level.STOP, Level.ACT}:
         return Condition(worst)
-    if sight.level() is None or sight.ph_is_missing():
+    if rule_context.level() is None or rule_context.ph_is_missing():
         return Condition.UNKNOWN
     return Condition(worst) if worst else Condition.IN_LIMITS
 

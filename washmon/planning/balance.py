@@ -17,7 +17,7 @@ from washmon.line.product import rise
 from washmon.line.reading import range_of
 from washmon.line.setup import LineSetup
 from washmon.line.state import Fill, Placed, order
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 
 Floats = NDArray[np.float64]
 Event = Placed[ReadingTaken] | Placed[DoseAdded] | Placed[WaterExchanged]
@@ -52,17 +52,26 @@ class Belief(NamedTuple):
     covariance: Floats
 
 
-def balance(sight: Sight) -> Belief:
+def balance(rule_context: RuleContext) -> Belief:
     """Return what is believed of the tank now."""
-    target, critical = sight.spec.limits.target_mg_l, sight.spec.limits.critical_low_mg_l
+    target, critical = (
+        rule_context.spec.limits.target_mg_l,
+        rule_context.spec.limits.critical_low_mg_l,
+    )
     usual = (target - critical) / _USUAL_LASTS
     use, spread = usual, _USE_SPREAD * usual
     belief = _fresh(use, spread)
-    fills = (*sight.tank.fills[:-1], sight.fill) if sight.tank.fills else (sight.fill,)
+    fills = (
+        (*rule_context.tank.fills[:-1], rule_context.fill)
+        if rule_context.tank.fills
+        else (rule_context.fill,)
+    )
     for place, fill in enumerate(fills):
         last = place == len(fills) - 1
-        upto = sight.tank.batches if last else fills[place + 1].begun.batches
-        belief = _follow(sight, fill, _fresh(use, spread), upto, sight.now if last else None)
+        upto = rule_context.tank.batches if last else fills[place + 1].begun.batches
+        belief = _follow(
+            rule_context, fill, _fresh(use, spread), upto, rule_context.now if last else None
+        )
         use = max(float(belief.mean[1]), 0.1 * usual)
         spread = float(np.hypot(np.sqrt(belief.covariance[1, 1]), _NEW_FILL * use))
     return belief
@@ -72,12 +81,14 @@ def _fresh(use: float, spread: float) -> Belief:
     return Belief(np.array([0.0, use]), np.diag([0.0, spread**2]))
 
 
-def _follow(sight: Sight, fill: Fill, belief: Belief, upto: int, now: datetime | None) -> Belief:
+def _follow(
+    rule_context: RuleContext, fill: Fill, belief: Belief, upto: int, now: datetime | None
+) -> Belief:
     then = (fill.begun.batches, fill.begun.event.at)
-    read: list[Event] = [one for one in fill.readings if _read(sight, one.event) is not None]
+    read: list[Event] = [one for one in fill.readings if _read(rule_context, one.event) is not None]
     for event in sorted((*read, *fill.doses, *fill.exchanges), key=order):
         here = (event.batches, event.event.at)
-        belief = _after(sight, fill, event, _used_up(belief, _passed(then, here)))
+        belief = _after(rule_context, fill, event, _used_up(belief, _passed(then, here)))
         then = here
     return _used_up(belief, _passed(then, (upto, now or then[1])))
 
@@ -102,23 +113,23 @@ def _used_up(belief: Belief, batches: float) -> Belief:
     return Belief(mean, move @ belief.covariance @ move.T + noise)
 
 
-def _after(sight: Sight, fill: Fill, event: Event, belief: Belief) -> Belief:
+def _after(rule_context: RuleContext, fill: Fill, event: Event, belief: Belief) -> Belief:
     match event.event:
         case DoseAdded() as dose:
-            up = rise_by(sight.setup, fill, dose)
+            up = rise_by(rule_context.setup, fill, dose)
             noise = np.diag([(STRENGTH_SPREAD * up) ** 2, 0.0])
             return Belief(belief.mean + np.array([up, 0.0]), belief.covariance + noise)
         case WaterExchanged() as exchange:
             stays = np.diag([max(0.0, 1.0 - exchange.volume_l / fill.volume_l), 1.0])
             return Belief(stays @ belief.mean, stays @ belief.covariance @ stays)
         case ReadingTaken() as reading:
-            return _corrected(sight, reading, belief)
+            return _corrected(rule_context, reading, belief)
     return belief
 
 
-def _corrected(sight: Sight, reading: ReadingTaken, belief: Belief) -> Belief:
-    low, high = range_of(sight.spec, reading)
-    seen = _read(sight, reading) or 0.0
+def _corrected(rule_context: RuleContext, reading: ReadingTaken, belief: Belief) -> Belief:
+    low, high = range_of(rule_context.spec, reading)
+    seen = _read(rule_context, reading) or 0.0
     error = max(((high - low) / _ENDS) ** 2, 1e-6)
     off, total = seen - belief.mean[0], belief.covariance[0, 0] + error
     if off**2 > _FAR**2 * total:  # what was predicted is no guide to the level any more
@@ -138,8 +149,8 @@ def spread_of(belief: Belief, target_mg_l: float) -> Floats:
     return root
 
 
-def _read(sight: Sight, reading: ReadingTaken) -> float | None:
-    value: float | None = getattr(reading, sight.spec.level_field)
+def _read(rule_context: RuleContext, reading: ReadingTaken) -> float | None:
+    value: float | None = getattr(reading, rule_context.spec.level_field)
     return value
 
 

@@ -44,17 +44,17 @@ def calm_plan(context: PlanContext) -> Plan:
 
 
 def _not_known(context: PlanContext) -> Plan | None:
-    sight = context.sight
-    if sight.level() is None:
+    rule_context = context.rule_context
+    if rule_context.level() is None:
         return _unknown(context)
-    if sight.ph_is_missing():
+    if rule_context.ph_is_missing():
         return reading_now(context)
-    return _waiting_fill(context) if sight.waits else None
+    return _waiting_fill(context) if rule_context.waits else None
 
 
 def _paused(context: PlanContext) -> Plan | None:
     """Return that nothing is asked for while the line is paused."""
-    if context.sight.shift.paused is None:
+    if context.rule_context.shift.paused is None:
         return None
     step = say_step(StepKind.LOOK, "The line is paused. Read each tank before washing on")
     return made(context, step, feed=False)
@@ -62,7 +62,7 @@ def _paused(context: PlanContext) -> Plan | None:
 
 def _after_pause(context: PlanContext) -> Plan | None:
     """Return the one reading that a longer pause asks for before produce goes in again."""
-    shift, reading = context.sight.shift, context.reading
+    shift, reading = context.rule_context.shift, context.reading
     last = shift.pauses[-1] if shift.pauses else None
     if last is None or last.over is None or reading is None or reading.event.at >= last.over:
         return None
@@ -72,14 +72,14 @@ def _after_pause(context: PlanContext) -> Plan | None:
 
 def _both_mixing(context: PlanContext) -> Plan | None:
     """Return the wait where acid and hypochlorite went in within each other's mixing time."""
-    sight = context.sight
-    acid, dose = sight.unread_acid(), sight.unverified_dose()
-    if acid is None or dose is None or sight.spec.peracetic is not None:
+    rule_context = context.rule_context
+    acid, dose = rule_context.unread_acid(), rule_context.unverified_dose()
+    if acid is None or dose is None or rule_context.spec.peracetic is not None:
         return None
     apart = abs(acid.event.at - dose.event.at)
-    if apart >= timedelta(minutes=sight.spec.mix_minutes):
+    if apart >= timedelta(minutes=rule_context.spec.mix_minutes):
         return None
-    return waiting(context, mixed(sight))
+    return waiting(context, mixed(rule_context))
 
 
 def _mixing_in(context: PlanContext) -> Plan | None:
@@ -102,7 +102,7 @@ def _wash_on(context: PlanContext) -> Plan:
     due = context.due(good)
     if good and due.batches == 0 and _just_read(context):
         due = Due(batches=1, at=due.at)  # to read it once more at once settles nothing
-    if due.batches == 0 or (due.at is not None and context.sight.now >= due.at):
+    if due.batches == 0 or (due.at is not None and context.rule_context.now >= due.at):
         # What is due by the clock, the pH or the cloudiness only a reading settles.
         return _due_now(context) if good == 0 else reading_now(context)
     return _worth_a_dose(context, due.batches or good) or washing_on(context, calm_step(due), due)
@@ -110,9 +110,9 @@ def _wash_on(context: PlanContext) -> Plan:
 
 def _just_read(context: PlanContext) -> bool:
     """Tell whether nothing was washed or added since level and pH were read."""
-    sight = context.sight
-    unread = sight.unchecked_addition() or sight.unverified_ph()
-    return context.washed == 0 and unread is None and not sight.waits
+    rule_context = context.rule_context
+    unread = rule_context.unchecked_addition() or rule_context.unverified_ph()
+    return context.washed == 0 and unread is None and not rule_context.waits
 
 
 def _worth_a_dose(context: PlanContext, lasts: int) -> Plan | None:
@@ -157,12 +157,12 @@ def _due_now(context: PlanContext) -> Plan:
 
     Unread only where the schedule leaves room and the dose keeps each limit however much is in.
     """
-    sight = context.sight
+    rule_context = context.rule_context
     check = option(StepKind.CHECK, context)
     dose: Built = Message("What would be dosed for is put aside.")
     if not context.put_aside(*_KEEPING_BACK):
         dose = option(StepKind.DOSE, context)
-    fresh = context.washed == 0 and sight.unverified_dose() is None
+    fresh = context.washed == 0 and rule_context.unverified_dose() is None
     if isinstance(dose, Option) and dose.batches > 0 and (fresh or _worth_unread(context, dose)):
         if dose.not_before is not None:
             return waiting(context, dose.not_before)
@@ -187,11 +187,11 @@ def _worth_unread(context: PlanContext, dose: Option) -> bool:
     would let the dose be a full one.
     """
     lasts = min(dose.batches, context.scheduled)
-    if lasts < WORTH_UNREAD or context.sight.unverified_dose() is not None:
+    if lasts < WORTH_UNREAD or context.rule_context.unverified_dose() is not None:
         return False
     still = 0.0
     if context.course.under_critical[0] > RISK:
-        still = context.sight.spec.mix_minutes * WORK.standstill
+        still = context.rule_context.spec.mix_minutes * WORK.standstill
     unread = _rate_after(context, dose, first=still, batches=lasts)
     full = max(lasts, min(context.full_schedule, round(lasts / max(dose.full, 0.2))))
     read = (2 * context.check_min) / max(full, 0.5)
@@ -200,10 +200,13 @@ def _worth_unread(context: PlanContext, dose: Option) -> bool:
 
 def _unknown(context: PlanContext) -> Plan:
     """Return the plan of water in use whose level nobody knows: dose it if fresh, then read it."""
-    sight = context.sight
-    if (until := mixed(sight)) is not None:
+    rule_context = context.rule_context
+    if (until := mixed(rule_context)) is not None:
         return waiting(context, until)
-    fresh = not sight.fill.doses and sight.fill.latest(sight.spec.level_field) is None
+    fresh = (
+        not rule_context.fill.doses
+        and rule_context.fill.latest(rule_context.spec.level_field) is None
+    )
     if not fresh:
         return reading_now(context)
     if context.put_aside(StepKind.ACID):
@@ -213,20 +216,23 @@ def _unknown(context: PlanContext) -> Plan:
     if isinstance(dose, Option):
         return doing(context, dose, feed=False)
     return made(
-        context, Step(kind=StepKind.LOOK, say=dose), feed=False, then=measure_step(sight.spec).say
+        context,
+        Step(kind=StepKind.LOOK, say=dose),
+        feed=False,
+        then=measure_step(rule_context.spec).say,
     )
 
 
 def _waiting_fill(context: PlanContext) -> Plan:
     """Return the plan of a second fill that was read: read it again where that is too old."""
-    sight = context.sight
-    if (until := mixed(sight)) is not None:
+    rule_context = context.rule_context
+    if (until := mixed(rule_context)) is not None:
         return waiting(context, until)
     reading = context.reading
-    if reading is None or waited_long(reading, sight.spec, sight.now):
+    if reading is None or waited_long(reading, rule_context.spec, rule_context.now):
         return reading_now(context)
-    lacks = lacking(sight.fill, sight.spec, sight.now)
-    if lacks and sight.unchecked_addition() is not None:
+    lacks = lacking(rule_context.fill, rule_context.spec, rule_context.now)
+    if lacks and rule_context.unchecked_addition() is not None:
         return reading_now(context)
     step = Step(kind=StepKind.LOOK, say=lacks[0]) if lacks else say_step(StepKind.LOOK, "ready")
     return made(context, step)
@@ -234,20 +240,20 @@ def _waiting_fill(context: PlanContext) -> Plan:
 
 def _rests(context: PlanContext) -> datetime | None:
     """Return until when a dose mixes in that went into water too low to be washed in meanwhile."""
-    sight, reading = context.sight, context.reading
-    dose = sight.unverified_dose()
-    if dose is None or reading is None or sight.now >= sight.mixed_at(dose):
+    rule_context, reading = context.rule_context, context.reading
+    dose = rule_context.unverified_dose()
+    if dose is None or reading is None or rule_context.now >= rule_context.mixed_at(dose):
         return None
     before = context.previous
     stood = before is not None and before.now.kind is StepKind.DOSE and not before.feed
-    low = reading.event, sight.spec
-    level = float(getattr(low[0], sight.spec.level_field))
-    return sight.mixed_at(dose) if stood or under_low(level, sight.spec) else None
+    low = reading.event, rule_context.spec
+    level = float(getattr(low[0], rule_context.spec.level_field))
+    return rule_context.mixed_at(dose) if stood or under_low(level, rule_context.spec) else None
 
 
 def _at_hand(context: PlanContext) -> bool:
     """Tell whether somebody stands at the tank: it was read just now, or a dose was said before."""
-    if context.sight.unverified_dose() is not None:
+    if context.rule_context.unverified_dose() is not None:
         return False  # what went in last is read before more goes in
     return context.washed == 0 or _said_before(context, StepKind.DOSE)
 
@@ -260,12 +266,12 @@ def _steady(context: PlanContext, kind: StepKind) -> bool:
     before = context.previous
     if before is None or before.since is None or before.now.kind is not kind:
         return False
-    if context.sight.now - before.since >= timedelta(minutes=STEADY_MIN):
+    if context.rule_context.now - before.since >= timedelta(minutes=STEADY_MIN):
         return False
     if kind is StepKind.LOOK:  # said after a reading of this fill, with produce allowed in
-        read = [one for one in context.sight.fill.readings if one.event.at <= before.since]
+        read = [one for one in context.rule_context.fill.readings if one.event.at <= before.since]
         return before.feed and bool(read)
-    doses = context.sight.fill.doses
+    doses = context.rule_context.fill.doses
     return not before.now.second and not (doses and doses[-1].event.at >= before.since)
 
 

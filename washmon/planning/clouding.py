@@ -9,7 +9,7 @@ from math import inf
 from msgspec import Struct
 
 from washmon.line.state import Fill, TankState
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 
 _FRESH_NTU = 1.0
 """Of water that was filled in just now."""
@@ -36,14 +36,14 @@ class Clouding(Struct, frozen=True, kw_only=True):
     look: bool = False
 
 
-def clouding(sight: Sight) -> Clouding:
+def clouding(rule_context: RuleContext) -> Clouding:
     """Return how a tank's fill clouds."""
-    limit, fill, tank = sight.spec.turbidity_max_ntu, sight.fill, sight.tank
+    limit, fill, tank = rule_context.spec.turbidity_max_ntu, rule_context.fill, rule_context.tank
     washed = tank.batches_in_fill
     if limit is None:
         card = fill.latest("look") or fill.latest("turbidity_ntu")
         since = washed if card is None else tank.batches - card.batches
-        return Clouding(look=sight.spec.look_limit is not None and since >= _CARD_EVERY)
+        return Clouding(look=rule_context.spec.look_limit is not None and since >= _CARD_EVERY)
     last = fill.latest("turbidity_ntu")
     rate = _rate(tank, fill)
     if rate is None:

@@ -23,7 +23,7 @@ from washmon.planning.objective import (
     WORK,
 )
 from washmon.rules import rule_of
-from washmon.rules.base import Finding, Sight
+from washmon.rules.base import Finding, RuleContext
 
 if TYPE_CHECKING:  # start-up is measured: numpy comes with the first plan
     from washmon.forecast.ph import PhForecast
@@ -33,7 +33,7 @@ if TYPE_CHECKING:  # start-up is measured: numpy comes with the first plan
 class PlanContext(Struct, frozen=True, dict=True):
     """One tank that holds water, what was found of it, and its plan so far."""
 
-    sight: Sight
+    rule_context: RuleContext
     findings: Mapping[str, Finding]
     """By the id of their rules; without notes, and without what is shelved or switched off."""
     previous: Plan | None = None
@@ -47,7 +47,7 @@ class PlanContext(Struct, frozen=True, dict=True):
         """How the level goes on."""
         from washmon.planning.outlook import outlook_of  # noqa: PLC0415 - start-up is measured
 
-        return outlook_of(self.sight)
+        return outlook_of(self.rule_context)
 
     @cached_property
     def course(self) -> "Course":
@@ -58,7 +58,7 @@ class PlanContext(Struct, frozen=True, dict=True):
         """Return what the next batches meet by an outlook."""
         from washmon.planning.outlook import course  # noqa: PLC0415 - start-up is measured
 
-        limits = self.sight.spec.limits
+        limits = self.rule_context.spec.limits
         batches = max(self.full_schedule, 1)
         return course(outlook, limits.critical_low_mg_l, limits.low_mg_l, batches)
 
@@ -82,18 +82,18 @@ class PlanContext(Struct, frozen=True, dict=True):
     @cached_property
     def reading(self) -> Placed[ReadingTaken] | None:
         """The newest reading of the level that counts."""
-        seen = self.sight.level()
+        seen = self.rule_context.level()
         return None if seen is None else seen[1]
 
     @property
     def washed(self) -> int:
         """Batches since the newest reading of the level."""
-        return 0 if self.reading is None else self.sight.tank.batches - self.reading.batches
+        return 0 if self.reading is None else self.rule_context.tank.batches - self.reading.batches
 
     @property
     def scheduled(self) -> int:
         """How many more batches the set-up allows before a check."""
-        every = self.sight.spec.check_batches
+        every = self.rule_context.spec.check_batches
         by_clock = self._by_clock
         if every is None:
             return by_clock
@@ -102,7 +102,7 @@ class PlanContext(Struct, frozen=True, dict=True):
     @property
     def full_schedule(self) -> int:
         """How many batches the set-up allows from one check to the next."""
-        spec = self.sight.spec
+        spec = self.rule_context.spec
         most = HORIZON if spec.check_batches is None else spec.check_batches
         if spec.check_minutes is not None:
             most = min(most, max(1, int(spec.check_minutes / self.pace_min)))
@@ -113,13 +113,13 @@ class PlanContext(Struct, frozen=True, dict=True):
         due = self.check_by
         if due is None:
             return HORIZON
-        left_min = (due - self.sight.now) / timedelta(minutes=1)
+        left_min = (due - self.rule_context.now) / timedelta(minutes=1)
         return 0 if left_min <= 0 else max(1, min(HORIZON, int(left_min / self.pace_min)))
 
     @property
     def check_by(self) -> datetime | None:
         """When the set-up asks for the next check at the latest."""
-        minutes, reading = self.sight.spec.check_minutes, self.reading
+        minutes, reading = self.rule_context.spec.check_minutes, self.reading
         if minutes is None or reading is None:
             return None
         return reading.event.at + timedelta(minutes=minutes)
@@ -127,13 +127,13 @@ class PlanContext(Struct, frozen=True, dict=True):
     @property
     def pace_min(self) -> float:
         """Minutes from one batch to the next."""
-        ahead = self.sight.forecast
+        ahead = self.rule_context.forecast
         return max(1.0, ahead.pace.minutes) if ahead is not None else _PACE_MIN
 
     @cached_property
     def clouding(self) -> Clouding:
         """How the water clouds."""
-        return clouding(self.sight)
+        return clouding(self.rule_context)
 
     @property
     def cloud_allows(self) -> int:
@@ -150,18 +150,22 @@ class PlanContext(Struct, frozen=True, dict=True):
             good: batches that the water is good for.
             after_check: reckon from a check that is made now.
         """
-        sight = self.sight
+        rule_context = self.rule_context
         batches: int | None = min(
             good,
             self.full_schedule if after_check else self.scheduled,
             self.ph_allows,
             self.cloud_allows,
         )
-        if batches is not None and batches >= HORIZON and sight.spec.check_batches is None:
+        if batches is not None and batches >= HORIZON and rule_context.spec.check_batches is None:
             batches = None
-        at = sight.now + _minutes(sight.spec.check_minutes) if after_check else self.check_by
+        at = (
+            rule_context.now + _minutes(rule_context.spec.check_minutes)
+            if after_check
+            else self.check_by
+        )
         if at is None and batches is None:
-            at = sight.now + timedelta(minutes=FAR_MIN)
+            at = rule_context.now + timedelta(minutes=FAR_MIN)
         return Due(batches=batches, at=at)
 
     # -- the pH -----------------------------------------------------------------------------------
@@ -171,8 +175,10 @@ class PlanContext(Struct, frozen=True, dict=True):
         """What is expected of the pH; nothing for peracetic acid."""
         from washmon.forecast.ph import ph_forecast  # noqa: PLC0415 - start-up is measured
 
-        sight = self.sight
-        return ph_forecast(sight.shift, sight.tank, sight.now, sight.fill)
+        rule_context = self.rule_context
+        return ph_forecast(
+            rule_context.shift, rule_context.tank, rule_context.now, rule_context.fill
+        )
 
     @cached_property
     def ph_allows(self) -> int:
@@ -180,17 +186,19 @@ class PlanContext(Struct, frozen=True, dict=True):
         if self.ph is None:
             return HORIZON
         good = self._ph_keeps(self.ph)
-        last = self.sight.unread_acid()
+        last = self.rule_context.unread_acid()
         if last is None or self.ph.narrow:
             return good
-        return min(good, max(0, UNSURE_AFTER_ACID - (self.sight.tank.batches - last.batches)))
+        return min(
+            good, max(0, UNSURE_AFTER_ACID - (self.rule_context.tank.batches - last.batches))
+        )
 
     def _ph_keeps(self, ph: "PhForecast") -> int:
         """Return how many batches the pH is likely to keep its low limit for; found by halving.
 
         What the produce uses up of the chlorine leaves acid behind.
         """
-        low, most = self.sight.spec.ph.low, max(1, self.scheduled)
+        low, most = self.rule_context.spec.ph.low, max(1, self.scheduled)
         if ph.chance_under(low, batches=most) <= PH_RISK:
             return HORIZON
         good, bad = 0, most
@@ -207,10 +215,12 @@ class PlanContext(Struct, frozen=True, dict=True):
     @property
     def method(self) -> Method:
         """What the level was read with last."""
-        spec = self.sight.spec
-        last = self.sight.fill.latest(spec.level_field)
+        spec = self.rule_context.spec
+        last = self.rule_context.fill.latest(spec.level_field)
         if last is None:
-            past = (fill.latest(spec.level_field) for fill in reversed(self.sight.tank.fills))
+            past = (
+                fill.latest(spec.level_field) for fill in reversed(self.rule_context.tank.fills)
+            )
             last = next((one for one in past if one is not None), None)
         if last is None:
             return Method.KIT
@@ -224,7 +234,7 @@ class PlanContext(Struct, frozen=True, dict=True):
     @property
     def ph_method(self) -> Method:
         """What the pH was read with last."""
-        last = self.sight.fill.latest("ph")
+        last = self.rule_context.fill.latest("ph")
         return Method.STRIP if last is None else last.event.ph_method
 
 

@@ -15,7 +15,7 @@ from washmon.planning.context import PlanContext
 from washmon.planning.objective import HIGH_CHANCE, SURPRISE
 from washmon.planning.outlook import Outlook, quantile, rise_to
 from washmon.planning.words import trouble_message
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 
 _SURE = 0.99
 """Share of what may be that keeps the label's and the law's maximum."""
@@ -41,14 +41,14 @@ class Dose:
 
 def best_dose(context: PlanContext) -> Dose | Message:
     """Return the dose that lasts longest within its limits, or why there is none."""
-    sight = context.sight
-    product = sight.setup.sanitizer(sight.spec.sanitizer)
+    rule_context = context.rule_context
+    product = rule_context.setup.sanitizer(rule_context.spec.sanitizer)
     if product is None:
         return Message("The product of this tank is not in the set-up: add it.")
-    if (never := never_kept(sight)) is not None:
+    if (never := never_kept(rule_context)) is not None:
         return never
     try:
-        most = _most(sight, product, context.outlook)
+        most = _most(rule_context, product, context.outlook)
         wanted = _wanted(context)
         if isinstance(most, Message):
             return most
@@ -59,13 +59,16 @@ def best_dose(context: PlanContext) -> Dose | Message:
 
 def to_target(context: PlanContext) -> Amount | None:
     """Return the amount, not rounded to any measure, that restores the target."""
-    sight = context.sight
-    product, limits = sight.setup.sanitizer(sight.spec.sanitizer), sight.spec.limits
-    rise_mg_l = rise_to(context.outlook, limits.target_mg_l, 0.5, sight.spec.mix_minutes)
+    rule_context = context.rule_context
+    product, limits = (
+        rule_context.setup.sanitizer(rule_context.spec.sanitizer),
+        rule_context.spec.limits,
+    )
+    rise_mg_l = rise_to(context.outlook, limits.target_mg_l, 0.5, rule_context.spec.mix_minutes)
     if product is None or rise_mg_l <= 0:
         return None
     try:
-        return dose(product, sight.fill.volume_l, 0.0, rise_mg_l, sight.today)
+        return dose(product, rule_context.fill.volume_l, 0.0, rise_mg_l, rule_context.today)
     except ChemistryError:
         return None
 
@@ -75,18 +78,18 @@ def _wanted(context: PlanContext) -> float:
 
     Near the high fewer doses are needed; a set-up may say never over the target.
     """
-    sight, outlook = context.sight, context.outlook
-    limits, mix = sight.spec.limits, sight.spec.mix_minutes
+    rule_context, outlook = context.rule_context, context.outlook
+    limits, mix = rule_context.spec.limits, rule_context.spec.mix_minutes
     to_target = rise_to(outlook, limits.target_mg_l, 0.5, mix)
-    if not sight.spec.dose_over_target:
+    if not rule_context.spec.dose_over_target:
         return to_target
     return max(to_target, rise_to(outlook, limits.high_mg_l, 1 - HIGH_CHANCE, mix))
 
 
-def _most(sight: Sight, product: Sanitizer, outlook: Outlook) -> Amount | Message:
+def _most(rule_context: RuleContext, product: Sanitizer, outlook: Outlook) -> Amount | Message:
     """Return the largest amount that keeps every maximum, however strong product and water are."""
-    limits = sight.spec.limits
-    level = max(quantile(outlook.level, _SURE), _if_misread(sight))
+    limits = rule_context.spec.limits
+    level = max(quantile(outlook.level, _SURE), _if_misread(rule_context))
     maximum = limits.label_max_mg_l
     if isinstance(limits, PeraceticLimits):
         maximum = min(maximum, limits.legal_paa_mg_l)
@@ -95,31 +98,31 @@ def _most(sight: Sight, product: Sanitizer, outlook: Outlook) -> Amount | Messag
             "The water may be at {level} already, and {most} is the most allowed.",
             {"level": ppm(round(level)), "most": ppm(maximum)},
         )
-    most = most_to(product, sight.fill.volume_l, level, maximum, sight.today)
+    most = most_to(product, rule_context.fill.volume_l, level, maximum, rule_context.today)
     most = Amount(most.value / max(1.0, quantile(outlook.strength, _SURE)), most.unit)
     if isinstance(limits, PeraceticLimits):
-        return _within_law(sight, product, limits, most)
+        return _within_law(rule_context, product, limits, most)
     return most
 
 
-def _if_misread(sight: Sight) -> float:
+def _if_misread(rule_context: RuleContext) -> float:
     """Return the level, mg/L, that there may be if the newest reading was a slip; else 0.
 
     Far under what was expected, a reading may be of the wrong tank: the dose keeps its maximum even
     so, and the next reading tells.
     """
-    told = None if sight.forecast is None else sight.forecast.last_read
+    told = None if rule_context.forecast is None else rule_context.forecast.last_read
     if told is None or told.chance >= SURPRISE or told.value_mg_l >= told.low_mg_l:
         return 0.0
-    return 0.0 if sight.unverified_dose() is not None else told.high_mg_l
+    return 0.0 if rule_context.unverified_dose() is not None else told.high_mg_l
 
 
 def _within_law(
-    sight: Sight, product: Sanitizer, limits: PeraceticLimits, most: Amount
+    rule_context: RuleContext, product: Sanitizer, limits: PeraceticLimits, most: Amount
 ) -> Amount | Message:
     """Return the amount that also keeps the legal maximum of what comes with peracetic acid."""
-    held = brought(sight.setup, sight.fill)
-    each = brought_by(product, sight.fill.volume_l, Amount(1.0, "mL"))
+    held = brought(rule_context.setup, rule_context.fill)
+    each = brought_by(product, rule_context.fill.volume_l, Amount(1.0, "mL"))
     room = [
         (legal / _SMALLER - there) / per_ml
         for there, per_ml, legal in (
@@ -129,32 +132,37 @@ def _within_law(
         if per_ml > 0
     ]
     value = min(most.value, *room) if room else most.value
-    if value * rise(product, sight.fill.volume_l, Amount(1.0, "mL")) < _too_little(sight):
+    if value * rise(product, rule_context.fill.volume_l, Amount(1.0, "mL")) < _too_little(
+        rule_context
+    ):
         return _too_much_with_it(held, limits)
     return Amount(value, most.unit)
 
 
-def never_kept(sight: Sight) -> Message | None:
+def never_kept(rule_context: RuleContext) -> Message | None:
     """Return that no fill can be kept with this product within the law, if that is so."""
-    level = None if sight.spec.peracetic is None else fresh_level(sight)
-    if level is None or not under_low(level, sight.spec):
+    level = None if rule_context.spec.peracetic is None else fresh_level(rule_context)
+    if level is None or not under_low(level, rule_context.spec):
         return None
     return Message(
         "This product can not keep this tank: the most of it that the law allows brings {level}, "
         "and {low} is the operating low. Use a product with less peroxide.",
-        {"level": ppm(round(level)), "low": ppm(sight.spec.limits.low_mg_l)},
+        {"level": ppm(round(level)), "low": ppm(rule_context.spec.limits.low_mg_l)},
     )
 
 
-def fresh_level(sight: Sight) -> float | None:
+def fresh_level(rule_context: RuleContext) -> float | None:
     """Return what the most of a product that label and law allow brings into fresh water, mg/L.
 
     Nothing where that can't be told.
     """
-    product, limits = sight.setup.sanitizer(sight.spec.sanitizer), sight.spec.limits
+    product, limits = (
+        rule_context.setup.sanitizer(rule_context.spec.sanitizer),
+        rule_context.spec.limits,
+    )
     if product is None or not isinstance(limits, PeraceticLimits):
         return None
-    volume_l = sight.fill.volume_l
+    volume_l = rule_context.fill.volume_l
     try:
         each = brought_by(product, volume_l, Amount(1.0, "mL"))
         up = rise(product, volume_l, Amount(1.0, "mL"))
@@ -183,25 +191,25 @@ def _too_much_with_it(held: Brought, limits: PeraceticLimits) -> Message:
     )
 
 
-def _too_little(sight: Sight) -> float:
-    return _LEAST_RISE * sight.spec.limits.target_mg_l
+def _too_little(rule_context: RuleContext) -> float:
+    return _LEAST_RISE * rule_context.spec.limits.target_mg_l
 
 
 def _made(
     context: PlanContext, product: Sanitizer, wanted_mg_l: float, most: Amount
 ) -> Dose | Message:
-    sight, volume_l = context.sight, context.sight.fill.volume_l
-    if wanted_mg_l < _too_little(sight):
+    rule_context, volume_l = context.rule_context, context.rule_context.fill.volume_l
+    if wanted_mg_l < _too_little(rule_context):
         return Message("The level needs no dose.")
-    exact = dose(product, volume_l, 0.0, wanted_mg_l, sight.today)
+    exact = dose(product, volume_l, 0.0, wanted_mg_l, rule_context.today)
     exact = Amount(min(exact.value, most.value), exact.unit)
     # An owned spoon that holds most of it is better than a dilution: the next dose brings the rest.
     enough = _ENOUGH * exact.value
-    amount = measured(exact, sight.setup, at_most=most, at_least=enough)
+    amount = measured(exact, rule_context.setup, at_most=most, at_least=enough)
     given = Amount(amount.actual, exact.unit)
-    up = rise(product, volume_l, given, sight.today)
-    after = context.outlook.dosed(up, sight.spec.mix_minutes)
-    peracetic = sight.spec.peracetic is not None
+    up = rise(product, volume_l, given, rule_context.today)
+    after = context.outlook.dosed(up, rule_context.spec.mix_minutes)
+    peracetic = rule_context.spec.peracetic is not None
     step = Step(
         kind=StepKind.DOSE,
         say=Message(

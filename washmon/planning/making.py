@@ -26,8 +26,13 @@ def answers_to(context: PlanContext, id_: str) -> tuple[StepKind, ...]:
     if rule is None:
         return (StepKind.CHECK,)
     kinds = rule.answers
-    swap = context.sight.second is not None and context.sight.second.ready
-    if StepKind.CHANGE_WATER in kinds and len(kinds) > 1 and context.sight.waits and not swap:
+    swap = context.rule_context.second is not None and context.rule_context.second.ready
+    if (
+        StepKind.CHANGE_WATER in kinds
+        and len(kinds) > 1
+        and context.rule_context.waits
+        and not swap
+    ):
         return tuple(kind for kind in kinds if kind is not StepKind.CHANGE_WATER)
     return kinds
 
@@ -45,7 +50,7 @@ def doing(
     feed: bool | None = None,
 ) -> Plan:
     """Return the plan that does an option."""
-    sight = context.sight
+    rule_context = context.rule_context
     if feed is None:
         feed = washable(context) and best.kind not in _STANDING
         if best.kind is StepKind.DOSE:
@@ -54,7 +59,7 @@ def doing(
     if best.mixes:
         due = context.due(best.batches)
         feed = feed and due.batches != 0
-        then = wait_and_read(sight.spec.mix_minutes)
+        then = wait_and_read(rule_context.spec.mix_minutes)
         if feed:
             then = read_again(due)
     return made(
@@ -85,7 +90,7 @@ def made(
 ) -> Plan:
     """Return the plan of a tank with what belongs to it."""
     return Plan(
-        tank=context.sight.tank.number,
+        tank=context.rule_context.tank.number,
         now=step,
         feed=feed,
         brings=brings,
@@ -100,9 +105,9 @@ def made(
 
 def washing_on(context: PlanContext, step: Step, due: Due) -> Plan:
     """Return that washing goes on, with what was added still mixing in, if anything is."""
-    sight = context.sight
-    until = mixed(sight)
-    added = sight.unchecked_addition() is not None
+    rule_context = context.rule_context
+    until = mixed(rule_context)
+    added = rule_context.unchecked_addition() is not None
     expected = None
     if added:
         expected = Expected(level_mg_l=context.outlook.reads(context.method), at=until)
@@ -111,22 +116,22 @@ def washing_on(context: PlanContext, step: Step, due: Due) -> Plan:
 
 def reading_now(context: PlanContext) -> Plan:
     """Return that the water is to be read, as soon as what was added has mixed in."""
-    sight = context.sight
-    until = mixed(sight)
+    rule_context = context.rule_context
+    until = mixed(rule_context)
     if until is not None:
         return waiting(context, until)
     answers = answered_by(context, StepKind.CHECK)
     expected = None
-    if sight.level() is not None or sight.fill.doses:
-        expected = Expected(level_mg_l=context.outlook.reads(context.method), at=sight.now)
-    step = measure_step(sight.spec, cloudiness=context.clouding.look)
+    if rule_context.level() is not None or rule_context.fill.doses:
+        expected = Expected(level_mg_l=context.outlook.reads(context.method), at=rule_context.now)
+    step = measure_step(rule_context.spec, cloudiness=context.clouding.look)
     return made(context, step, feed=False, answers=answers, expected=expected)
 
 
 def waiting(context: PlanContext, until: datetime | None) -> Plan:
     """Return the wait for what was added; once it has mixed in, the reading."""
-    sight = context.sight
-    if until is None or until <= sight.now:
+    rule_context = context.rule_context
+    if until is None or until <= rule_context.now:
         return reading_now(context)
     expected = Expected(level_mg_l=context.outlook.reads(context.method), at=until)
     return made(context, wait_step(until), feed=False, wait_until=until, expected=expected)
@@ -134,8 +139,8 @@ def waiting(context: PlanContext, until: datetime | None) -> Plan:
 
 def washable(context: PlanContext) -> bool:
     """Tell whether produce may go in: known, not stopped, not due for a change."""
-    sight = context.sight
-    if sight.level() is None or sight.ph_is_missing():
+    rule_context = context.rule_context
+    if rule_context.level() is None or rule_context.ph_is_missing():
         return False
     for id_, found in context.findings.items():
         rule = rule_of(id_)

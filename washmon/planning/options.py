@@ -27,7 +27,7 @@ from washmon.planning.words import (
     say_step,
     trouble_message,
 )
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 from washmon.rules.chlorine import label_reading
 from washmon.rules.in_question import to_hold
 from washmon.units import Kind
@@ -93,7 +93,7 @@ def advised_amounts(kind: StepKind, context: PlanContext) -> tuple[Amount, Amoun
 def _dose(context: PlanContext) -> Built:
     from washmon.planning.doses import best_dose  # noqa: PLC0415 - start-up is measured
 
-    sight, limits = context.sight, context.sight.spec.limits
+    rule_context, limits = context.rule_context, context.rule_context.spec.limits
     found = best_dose(context)
     if isinstance(found, Message):
         return found
@@ -101,7 +101,7 @@ def _dose(context: PlanContext) -> Built:
     batches = min(context.good(after), HORIZON)
     ends = (found.reads.low + found.reads.high) / 2
     full = min(1.0, found.rise_mg_l / max(1e-9, ends - limits.low_mg_l))
-    mix = sight.spec.mix_minutes
+    mix = rule_context.spec.mix_minutes
     return Option(
         step=found.step,
         minutes=WORK.dose + (mix + context.check_min) * WORK.standstill + _in_dirt(context),
@@ -109,9 +109,9 @@ def _dose(context: PlanContext) -> Built:
         brings=brings_level(found.reads),
         how=found.how,
         expected=Expected(
-            level_mg_l=found.reads, ph=_ph_reads(context, found.rise_mg_l), at=_mixed(sight)
+            level_mg_l=found.reads, ph=_ph_reads(context, found.rise_mg_l), at=_mixed(rule_context)
         ),
-        not_before=mixed(sight, acid_apart=True),
+        not_before=mixed(rule_context, acid_apart=True),
         mixes=True,
         lowest_ph=inf if context.ph is None else context.ph.after(found.rise_mg_l).lowest,
         full=full,
@@ -123,15 +123,15 @@ def _in_dirt(context: PlanContext) -> float:
 
     Only where a dose lasts for less than the set-up calls worth one.
     """
-    sight, ahead = context.sight, context.sight.forecast
-    spec = sight.spec
+    rule_context, ahead = context.rule_context, context.rule_context.forecast
+    spec = rule_context.spec
     if ahead is None or ahead.readings < _A_TREND:
         return 0.0
     fresh = min(float(HORIZON), ahead.holding.batches_in_fresh.mid)
     lasts = min(float(HORIZON), ahead.holding.batches_per_dose.mid)
     left = float(HORIZON)
     if spec.batches_per_fill is not None:
-        left = min(left, max(0.0, spec.batches_per_fill - sight.tank.batches_in_fill))
+        left = min(left, max(0.0, spec.batches_per_fill - rule_context.tank.batches_in_fill))
     each = context.check_min + WORK.dose
     if lasts >= spec.min_batches_per_dose:
         return 0.0
@@ -152,10 +152,10 @@ def _ph_reads(context: PlanContext, rise_mg_l: float) -> Span | None:
 def _acid(context: PlanContext) -> Built:
     from washmon.forecast.acid_step import acid_step  # noqa: PLC0415 - start-up is measured
 
-    sight = context.sight
+    rule_context = context.rule_context
     if context.ph is None:
         return Message("Peracetic acid needs no pH.")
-    if sight.unread_acid() is not None:
+    if rule_context.unread_acid() is not None:
         return Message("What acid went in last was not read yet: read the pH first.")
     try:
         found = acid_step(context.ph)
@@ -180,40 +180,42 @@ def _acid(context: PlanContext) -> Built:
         batches=HORIZON,
         brings=brings_ph(Span(found.after.low, found.after.high)),
         how=how(found.measured),
-        expected=Expected(ph=span, at=_mixed(sight)),
-        not_before=mixed(sight),
+        expected=Expected(ph=span, at=_mixed(rule_context)),
+        not_before=mixed(rule_context),
         mixes=True,
     )
 
 
-def _mixed(sight: Sight) -> datetime:
-    return sight.now + timedelta(minutes=sight.spec.mix_minutes)
+def _mixed(rule_context: RuleContext) -> datetime:
+    return rule_context.now + timedelta(minutes=rule_context.spec.mix_minutes)
 
 
-def mixed(sight: Sight, *, acid_apart: bool = False) -> datetime | None:
+def mixed(rule_context: RuleContext, *, acid_apart: bool = False) -> datetime | None:
     """Return when what was added will have mixed in, in this tank or the vessel beside it.
 
     Acid and hypochlorite are never within each other's mixing time. ``acid_apart``: only acid
     counts; a second dose of the same product needs no wait for the first.
     """
-    fills = [sight.fill]
-    tank = sight.shift.tank(sight.tank.number)
-    fills += [one for one in (tank.fill, tank.second) if one is not None and one is not sight.fill]
+    fills = [rule_context.fill]
+    tank = rule_context.shift.tank(rule_context.tank.number)
+    fills += [
+        one for one in (tank.fill, tank.second) if one is not None and one is not rule_context.fill
+    ]
     added: list[Change] = []
     for fill in fills:
         added += fill.acids
         added += () if acid_apart else (*fill.doses, *fill.exchanges)
-    until = max((sight.mixed_at(one) for one in added), default=None)
-    return until if until is not None and until > sight.now else None
+    until = max((rule_context.mixed_at(one) for one in added), default=None)
+    return until if until is not None and until > rule_context.now else None
 
 
 # -- water ----------------------------------------------------------------------------------------
 
 
 def _change(context: PlanContext) -> Built:
-    sight = context.sight
-    swap = sight.second is not None and sight.second.ready
-    again = WORK.dose + sight.spec.mix_minutes + SETTLED_MIN + context.check_min
+    rule_context = context.rule_context
+    swap = rule_context.second is not None and rule_context.second.ready
+    again = WORK.dose + rule_context.spec.mix_minutes + SETTLED_MIN + context.check_min
     return Option(
         step=change_step(swap=swap),
         minutes=WORK.swap if swap else (WORK.change + again) * WORK.standstill,
@@ -223,9 +225,11 @@ def _change(context: PlanContext) -> Built:
 
 def _lower(context: PlanContext) -> Built:
     """Return the exchange of part of the water: down to the target, or by a third."""
-    sight = context.sight
-    limits, volume_l = sight.spec.limits, sight.fill.volume_l
-    seen = label_reading(sight) if sight.spec.peracetic is None else sight.level()
+    rule_context = context.rule_context
+    limits, volume_l = rule_context.spec.limits, rule_context.fill.volume_l
+    seen = (
+        label_reading(rule_context) if rule_context.spec.peracetic is None else rule_context.level()
+    )
     over = context.findings.keys() & {"chlorine-label", "paa-limit"}
     share, text = _PART, "Add no acid. Drain {drain}, refill with fresh water, then read the pH"
     if over:
@@ -250,7 +254,7 @@ def _upper(context: PlanContext) -> float:
 
 
 def _fill_second(context: PlanContext) -> Built:
-    second = context.sight.second
+    second = context.rule_context.second
     if second is None or second.step is None or second.ready:
         return Message("The second fill is ready.")
     return Option(step=second.step, minutes=WORK.dose)
@@ -261,22 +265,22 @@ def _fill_second(context: PlanContext) -> Built:
 
 def _check(context: PlanContext) -> Built:
     findings = context.findings
-    step = measure_step(context.sight.spec, cloudiness=context.clouding.look)
+    step = measure_step(context.rule_context.spec, cloudiness=context.clouding.look)
     if findings.keys() & {"reading-jumps", "reading-repeats", "orp-contradicts"}:
         step = say_step(StepKind.CHECK, "Test once more, with a fresh sample")
     if "instrument-unfit" in findings:
-        if unfit(context.sight.shift):
+        if unfit(context.rule_context.shift):
             return Message("The instrument is not fit for use yet.")
         step = say_step(
             StepKind.CHECK, "Measure again with an instrument that is fit: the last may be wrong"
         )
-    return Option(step=step, minutes=context.check_min, not_before=mixed(context.sight))
+    return Option(step=step, minutes=context.check_min, not_before=mixed(context.rule_context))
 
 
 def _verify(context: PlanContext) -> Built:
-    findings, sight = context.findings, context.sight
+    findings, rule_context = context.findings, context.rule_context
     if "instrument-unfit" in findings:
-        if not unfit(sight.shift):
+        if not unfit(rule_context.shift):
             return Message("The instrument is fit again.")
         text = "Measure with another, or set it right and check it again"
     elif "strips-old" in findings:
@@ -284,7 +288,7 @@ def _verify(context: PlanContext) -> Built:
     elif "meter-unchecked" in findings:
         text = "Check the pH meter in fresh buffers, then enter the check"
     else:
-        product = sight.setup.sanitizer(sight.spec.sanitizer)
+        product = rule_context.setup.sanitizer(rule_context.spec.sanitizer)
         step = say_step(
             StepKind.LOOK,
             "Test {product} with a kit on a diluted sample, or open a fresh container",
@@ -295,10 +299,10 @@ def _verify(context: PlanContext) -> Built:
 
 
 def _hold(context: PlanContext) -> Built:
-    sight = context.sight
-    asked = to_hold(sight.shift, sight.tank)
+    rule_context = context.rule_context
+    asked = to_hold(rule_context.shift, rule_context.tank)
     known: dict[int, Placed[BatchWashed]] = {
-        one.seq: one for tank in sight.shift.tanks for one in tank.washed if one.seq in asked
+        one.seq: one for tank in rule_context.shift.tanks for one in tank.washed if one.seq in asked
     }
     loose = sorted(known.values(), key=lambda one: (one.event.at, one.seq))
     if not loose:
@@ -334,9 +338,9 @@ def _leave(context: PlanContext) -> Built:
 
 
 def _warm(context: PlanContext) -> Built:
-    sight = context.sight
-    pulp = sight.reading("pulp_c")
-    least = None if pulp is None else least_water_c(pulp[0], sight.spec)
+    rule_context = context.rule_context
+    pulp = rule_context.reading("pulp_c")
+    least = None if pulp is None else least_water_c(pulp[0], rule_context.spec)
     if least is None:
         return Message("No temperature is asked for.")
     return Option(
@@ -350,9 +354,11 @@ def _warm(context: PlanContext) -> Built:
 
 
 def _contact(context: PlanContext) -> Built:
-    sight = context.sight
-    timed = next((b for b in reversed(sight.tank.washed) if b.event.contact_s is not None), None)
-    wanted = sight.spec.contact_s
+    rule_context = context.rule_context
+    timed = next(
+        (b for b in reversed(rule_context.tank.washed) if b.event.contact_s is not None), None
+    )
+    wanted = rule_context.spec.contact_s
     if timed is None or wanted is None:
         return Message("No contact time is asked for.")
     step = say_step(

@@ -16,7 +16,7 @@ from washmon.line.plan import Span
 from washmon.line.strip import Pads, usable_pads
 from washmon.planning.balance import STRENGTH_SPREAD, Belief, balance, spread_of
 from washmon.planning.objective import SETTLED_MIN
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 
 Floats = NDArray[np.float64]
 
@@ -121,13 +121,13 @@ class BalanceOutlook:
         return Span(float(low), float(high))
 
 
-def outlook_of(sight: Sight) -> Outlook:
+def outlook_of(rule_context: RuleContext) -> Outlook:
     """Return how the level of a tank goes on."""
-    ahead = sight.forecast
+    ahead = rule_context.forecast
     if ahead is not None and ahead.particles is not None:
-        pads = usable_pads(sight.setup.strip_pads_mg_l)
+        pads = usable_pads(rule_context.setup.strip_pads_mg_l)
         return ForecastOutlook(ahead.particles, ahead.pace, pads)
-    return BalanceOutlook.of(balance(sight), sight.spec.limits.target_mg_l)
+    return BalanceOutlook.of(balance(rule_context), rule_context.spec.limits.target_mg_l)
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,7 +42,7 @@ from washmon.rules.base import Protects
 def plan(context: PlanContext) -> Plan:
     """Return the plan of a tank; the same situation always gives the same plan."""
     found, before = _chosen(context), context.previous
-    since = context.sight.now
+    since = context.rule_context.now
     if before is not None and before.since is not None and said(before) == said(found):
         since = before.since
     return replace(found, objective=VERSION, surprise=_surprise(context), since=since)
@@ -146,7 +146,7 @@ def _built(context: PlanContext, id_: str) -> dict[StepKind, Built]:
         if StepKind.DOSE in built and (never := _never_kept(context)) is not None:
             return {StepKind.DOSE: never}
         return built
-    if id_ == "ph-low" and under_ph(dose.lowest_ph, context.sight.spec):
+    if id_ == "ph-low" and under_ph(dose.lowest_ph, context.rule_context.spec):
         built[StepKind.DOSE] = Message("A dose would not bring the pH back inside its limits.")
     elif context.change_due and isinstance(built.get(StepKind.CHANGE_WATER), Option):
         built[StepKind.DOSE] = Message("The water is to be changed: a dose would be thrown away.")
@@ -155,7 +155,7 @@ def _built(context: PlanContext, id_: str) -> dict[StepKind, Built]:
 
 def _rose_by_itself(context: PlanContext) -> bool:
     """Tell whether the newest pH is far over the one before it, with nothing put in between."""
-    fill = context.sight.fill
+    fill = context.rule_context.fill
     read = [one for one in fill.readings if one.event.ph is not None][-2:]
     if len(read) < len(("before", "newest")):
         return False
@@ -169,15 +169,15 @@ def _rose_by_itself(context: PlanContext) -> bool:
 def _never_kept(context: PlanContext) -> Message | None:
     from washmon.planning.doses import never_kept  # noqa: PLC0415 - start-up is measured
 
-    return never_kept(context.sight)
+    return never_kept(context.rule_context)
 
 
 def _act(context: PlanContext, best: Option, id_: str) -> Plan | None:
     """Return the plan that does an option for a finding, or waits for it where it must."""
     level = context.findings[id_].level
-    treated = context.sight.unverified_level() is not None
+    treated = context.rule_context.unverified_level() is not None
     if level is Level.STOP and treated and _TREATS & set(answers_to(context, id_)):
-        return waiting(context, mixed(context.sight))  # done already: now it is read
+        return waiting(context, mixed(context.rule_context))  # done already: now it is read
     if best.not_before is not None:
         if level is Level.STOP or not washable(context):
             return waiting(context, best.not_before)
@@ -212,7 +212,7 @@ _WATERY = frozenset(
 
 def _surprise(context: PlanContext) -> Message | None:
     """Return that the newest reading was not what had been expected, in one sentence."""
-    ahead = context.sight.forecast
+    ahead = context.rule_context.forecast
     told = None if ahead is None else ahead.last_read
     if told is None or told.chance >= SURPRISE:
         return None

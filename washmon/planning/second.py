@@ -11,7 +11,7 @@ from washmon.line.state import ShiftState, TankState
 from washmon.planning.context import PlanContext
 from washmon.planning.words import SECOND, say_step
 from washmon.rules import all_rules
-from washmon.rules.base import Finding, Second, Sight
+from washmon.rules.base import Finding, RuleContext, Second
 from washmon.units import Kind
 
 JUDGING_WATER = frozenset(
@@ -48,20 +48,20 @@ def second_of(
             StepKind.FILL, "Fill its vessel ({volume}), then enter the filling", volume=volume
         )
         return Second(step=for_second(step), lacks=lacks)
-    sight = _alone(shift, tank, now)
-    found = _judged(sight)
+    rule_context = _alone(shift, tank, now)
+    found = _judged(rule_context)
     doubted = tuple(one.why for id_, one in found.items() if id_ == "instrument-unfit")
     gas = found.get("ph-gas")
     over = next(rule for rule in all_rules() if rule.id == "ph-gas")
     second = Second(lacks=lacks + doubted, gas=None if gas is None else over.flag(tank.number, gas))
-    return replace(second, step=_step(sight, found)) if planned else second
+    return replace(second, step=_step(rule_context, found)) if planned else second
 
 
-def _step(sight: Sight, found: dict[str, Finding]) -> Step:
+def _step(rule_context: RuleContext, found: dict[str, Finding]) -> Step:
     """Return what makes it ready, as the planner sees it."""
     from washmon.planning.planner import plan  # noqa: PLC0415 - which asks for this step
 
-    step = plan(PlanContext(sight=sight, findings=found)).now
+    step = plan(PlanContext(rule_context=rule_context, findings=found)).now
     # Its water is not changed by a swap, which such a step of a tank may mean.
     kind = StepKind.FILL if step.kind is StepKind.CHANGE_WATER else step.kind
     return for_second(replace(step, kind=kind))
@@ -72,16 +72,16 @@ def for_second(step: Step) -> Step:
     return replace(step, say=Message(SECOND + step.say.text, step.say.values), second=True)
 
 
-def _alone(shift: ShiftState, tank: TankState, now: datetime) -> Sight:
+def _alone(shift: ShiftState, tank: TankState, now: datetime) -> RuleContext:
     if tank.second is None:
         raise TypeError(tank.spec.name)
     alone = TankState(spec=tank.spec, fills=(tank.second,))
-    return Sight(shift, alone, tank.second, now, frozenset(), waits=True)
+    return RuleContext(shift, alone, tank.second, now, frozenset(), waits=True)
 
 
-def _judged(sight: Sight) -> dict[str, Finding]:
+def _judged(rule_context: RuleContext) -> dict[str, Finding]:
     return {
         rule.id: found
         for rule in all_rules()
-        if rule.id in JUDGING_WATER and (found := rule(sight)) is not None
+        if rule.id in JUDGING_WATER and (found := rule(rule_context)) is not None
     }

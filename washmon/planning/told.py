@@ -24,7 +24,7 @@ from washmon.planning.advice import (
     without_water,
 )
 from washmon.planning.words import calm_step
-from washmon.rules.base import Second, Sight
+from washmon.rules.base import RuleContext, Second
 
 
 def as_told(shift: ShiftState, now: datetime) -> Advice:
@@ -48,10 +48,10 @@ def _tank(shift: ShiftState, tank: TankState, now: datetime) -> TankAdvice:
     second = _second(shift, tank, now, found)
     if tank.fill is None or shift.ended is not None:
         return without_water(shift, tank, second)
-    sight = Sight(shift, tank, tank.fill, now, frozenset(), second=second)
+    rule_context = RuleContext(shift, tank, tank.fill, now, frozenset(), second=second)
     return TankAdvice(
         tank=tank.number,
-        condition=condition(sight, flags),
+        condition=condition(rule_context, flags),
         plan=_plan(shift, tank.number, flags),
         flags=flags,
         shelved=by_urgency(found[rule] for rule in aside),

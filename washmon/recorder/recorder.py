@@ -36,13 +36,13 @@ from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, r
 from washmon.recorder.past import past_shifts
 from washmon.recorder.stamping import with_chances, with_doubts
 from washmon.recorder.starting import (
-    caught_up,
+    import_shift,
     new_chain,
     newest_setup,
+    refresh,
+    resume,
     setup_refusal,
     start_refusal,
-    taken_in,
-    taken_up,
     told_next,
 )
 from washmon.recorder.troubles import KEEPING, Troubles
@@ -156,7 +156,7 @@ class Recorder:
     def _take_up(self) -> None:
         with self._troubles.told("reading"):
             self._setup = newest_setup(self._store, self._line)
-            self._shift = taken_up(self._store, self._line, self._shift)
+            self._shift = resume(self._store, self._line, self._shift)
             if not self._store.read_only:
                 for chain in self._store.shifts_without_summary():
                     self._file_away(self._read_anew(chain))
@@ -170,7 +170,7 @@ class Recorder:
             self._take_up()
             return
         with self._troubles.told("reading"):
-            self._shift = caught_up(self._store, self._shift)
+            self._shift = refresh(self._store, self._shift)
         self._judge()
         self._show()
         self._soon_ahead()
@@ -191,7 +191,7 @@ class Recorder:
         return self._gate.manager_fault(self._setup, by, pin)
 
     def _take_in(self, chain: str, events: Sequence[Event]) -> Answer:
-        taken = taken_in(self._store, chain, events, self._clock())
+        taken = import_shift(self._store, chain, events, self._clock())
         if isinstance(taken, Saved):
             self._file_away(self._read_anew(chain))
         return taken

@@ -12,7 +12,7 @@ from washmon.line.message import say
 from washmon.line.state import ShiftState
 from washmon.recorder.troubles import Troubles
 from washmon.rules.holding import estimated, unestimated
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 if TYPE_CHECKING:  # start-up is measured, and it is only handed on
     from washmon.forecast.look_ahead import Forecast
@@ -20,7 +20,7 @@ if TYPE_CHECKING:  # start-up is measured, and it is only handed on
 
 def with_doubts(event: Event, verdict: Verdict) -> Event:
     """Record the doubts that were waved through with the entry, and with what corrects it."""
-    said = tuple(say(doubt, Taste.METRIC) for doubt in verdict.doubts)
+    said = tuple(say(doubt, UnitSystem.METRIC) for doubt in verdict.doubts)
     if not said:
         return event
     instead = event.instead if isinstance(event, Corrected) else None

@@ -48,7 +48,7 @@ def new_chain(store: Store, event: ShiftStarted) -> str:
     return chain
 
 
-def taken_in(store: Store, chain: str, events: Sequence[Event], now: datetime) -> Answer:
+def import_shift(store: Store, chain: str, events: Sequence[Event], now: datetime) -> Answer:
     """Journal a whole past shift that was kept elsewhere; all of it or nothing."""
     if store.read_only:
         return Failed(Message("This window only reads: enter it in the one that writes."))
@@ -82,7 +82,7 @@ def told_next(store: Store, shift: ShiftState, event: Event) -> LineSetup | None
     return None if after == known else after
 
 
-def taken_up(store: Store, line: str | None, known: ShiftState | None) -> ShiftState | None:
+def resume(store: Store, line: str | None, known: ShiftState | None) -> ShiftState | None:
     """Return the shift that runs on a line, else the known one as it has ended since.
 
     Of one that is known already, only what is new is folded.
@@ -100,7 +100,7 @@ def taken_up(store: Store, line: str | None, known: ShiftState | None) -> ShiftS
     return known
 
 
-def caught_up(store: Store, known: ShiftState | None) -> ShiftState | None:
+def refresh(store: Store, known: ShiftState | None) -> ShiftState | None:
     """Return a shift with what another program entered into it in a shared database."""
     if known is None or store.head(known.chain) == known.entries[-1].hash:
         return known

@@ -9,7 +9,7 @@ from washmon.line.events import Corrected, Event
 from washmon.line.message import say
 from washmon.line.state import ShiftState
 from washmon.line.words import describe
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 E = TypeVar("E", bound=Event)
 
@@ -64,7 +64,7 @@ def in_words(shift: ShiftState, event: Event | None) -> str:
     """Return an event in one plain line with metric units, or nothing for none."""
     if event is None:
         return ""
-    said = say(describe(event, shift.setup), Taste.METRIC)
+    said = say(describe(event, shift.setup), UnitSystem.METRIC)
     return said.replace("\N{NO-BREAK SPACE}", " ")
 
 

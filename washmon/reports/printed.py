@@ -21,7 +21,7 @@ from washmon.reports.printed_readings import readings
 from washmon.reports.printed_summary import summary
 from washmon.reports.printed_watching import critical, watching
 from washmon.reports.printed_words import full
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 _RULE_MM = 9.0
 _HASH_BLOCK = 8
@@ -39,7 +39,7 @@ def _go_on() -> bool:
 def printed(
     shift: ShiftState,
     paper: Paper = Paper.A4,
-    taste: Taste | None = None,
+    taste: UnitSystem | None = None,
     wrong: Sequence[str] = (),
 ) -> bytes:
     """Return the record of a shift as a PDF; ``taste`` is that of the set-up unless given.
@@ -57,7 +57,7 @@ def write_record(
     target: Path,
     shift: ShiftState,
     paper: Paper = Paper.A4,
-    taste: Taste | None = None,
+    taste: UnitSystem | None = None,
     wrong: Sequence[str] = (),
 ) -> None:
     """Write the record of a shift as a PDF, whole or not at all; else as :func:`printed`.
@@ -107,7 +107,7 @@ def record_name(shift: ShiftState) -> str:
 
 
 def _laid_out(
-    shift: ShiftState, paper: Paper, taste: Taste, pages: int, wrong: Sequence[str]
+    shift: ShiftState, paper: Paper, taste: UnitSystem, pages: int, wrong: Sequence[str]
 ) -> Sheet:
     running = _running(shift, whole=not wrong)
     sheet = Sheet(paper, running, shift.entries[-1].recorded_at, pages)
@@ -137,7 +137,7 @@ def _running(shift: ShiftState, *, whole: bool) -> Running:
     return Running(title, about, f"{shift.chain} · {head.seq + 1} entries · {head.hash}")
 
 
-def signatures(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def signatures(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print who signed what, and lines to sign on paper for who has not."""
     del taste
     sheet.heading("Signatures", keep_mm=40)
@@ -196,7 +196,7 @@ def _later(shift: ShiftState, covers: str) -> int | None:
     )
 
 
-def integrity(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def integrity(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print what proves the record."""
     del taste
     sheet.heading("Integrity", keep_mm=34)

@@ -7,10 +7,10 @@ from washmon.line.state import FlagRecord, ShiftState
 from washmon.reports.paper import Bold, Sheet
 from washmon.reports.printed_words import UNWATCHED, moment, tank_name
 from washmon.rules.catalogue import title_of
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
-def flags(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def flags(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print what the rules said, in the order in which it came up."""
     sheet.heading("Flags")
     records = sorted((*shift.closed_flags, *shift.open_flags), key=lambda one: one.raised_at)
@@ -23,7 +23,7 @@ def flags(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     _shelved(sheet, shift)
 
 
-def _flag(shift: ShiftState, record: FlagRecord, taste: Taste) -> Sequence[str]:
+def _flag(shift: ShiftState, record: FlagRecord, taste: UnitSystem) -> Sequence[str]:
     flag, seen = record.flag, record.acknowledged
     level = flag.level.value
     return (

@@ -14,12 +14,12 @@ from washmon.reports.paper import Bold, Sheet
 from washmon.reports.printed_trend import HEIGHT_MM, draw_trend
 from washmon.reports.printed_words import full, moment, remark, said, tank_name, value, who
 from washmon.reports.tables import ACTIONS
-from washmon.units import Kind, Taste, show
+from washmon.units import Kind, UnitSystem, show
 
-Part = Callable[[Sheet, ShiftState, Taste], None]
+Part = Callable[[Sheet, ShiftState, UnitSystem], None]
 
 
-def about(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def about(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print what, where, when and by whom."""
     del taste
     started, setup = shift.started, shift.setup
@@ -51,7 +51,7 @@ def _lot(code: str, produce: dict[str, str]) -> str:
     return f"{code} ({produce[code]})" if produce.get(code) else code
 
 
-def people(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def people(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print whose initials stand in the record."""
     del taste
     seen = dict.fromkeys(
@@ -71,7 +71,7 @@ def people(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     sheet.listing(("Initials", "Name", "Role"), (1, 3, 2), rows)
 
 
-def limits(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def limits(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print the set-up that the shift ran on."""
     sheet.heading("Limits the shift ran on")
     heads = ("Tank", "Holds", "Kept with", "Critical", "Low", "Target", "High", "Label max", "pH")
@@ -106,7 +106,7 @@ def limits(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
         sheet.listing(("Product", "Strength", "Lot", "Use by"), (5, 5, 4, 3), rows_of)
 
 
-def _checks(tank: Tank, taste: Taste) -> Iterator[str]:
+def _checks(tank: Tank, taste: UnitSystem) -> Iterator[str]:
     every = [
         f"every {tank.check_batches} batches" if tank.check_batches else "",
         f"every {show(tank.check_minutes, Kind.TIME, taste)}" if tank.check_minutes else "",
@@ -144,7 +144,7 @@ def _product(product: Sanitizer | Acid) -> tuple[str, ...]:
     return (f"{product.name} ({product.kind})", strength, product.lot, use_by)
 
 
-def check_list(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def check_list(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print the list that was gone through before washing."""
     del taste
     sheet.heading("Check list before washing")
@@ -156,7 +156,7 @@ def check_list(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     sheet.listing(("Item", "State"), (5, 1), rows)
 
 
-def trends(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def trends(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Draw each tank."""
     for tank in shift.tanks:
         what = "peracetic acid" if tank.spec.peracetic else "free chlorine"
@@ -164,7 +164,7 @@ def trends(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
         draw_trend(sheet, tank, taste)
 
 
-def actions(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def actions(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print what was done, noted and decided."""
     sheet.heading("Actions and notes")
     rows = [
@@ -195,7 +195,7 @@ _BATCH = (
 """Heads of the batches, their share of the width, and whether they stand where all is empty."""
 
 
-def batches(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def batches(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print the batches, lot by lot."""
     sheet.heading("Batches by lot")
     found = lines(shift, BatchWashed)
@@ -231,7 +231,7 @@ def batches(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
         )
 
 
-def _batch(line: Line[BatchWashed], hold: Hold | None, taste: Taste) -> tuple[str, ...]:
+def _batch(line: Line[BatchWashed], hold: Hold | None, taste: UnitSystem) -> tuple[str, ...]:
     ct = ct_hocl_mg_min_l(line.shift, line.event)
     return (
         str(line.seq),
@@ -255,7 +255,7 @@ def _fate(hold: Hold | None) -> str:
     return f"held by entry {hold.seq}: {hold.released.decision}"
 
 
-def holds(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def holds(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print the holds with what was decided."""
     sheet.heading("Holds")
     if not shift.holds:
@@ -277,7 +277,7 @@ def holds(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     sheet.listing(heads, (0.9, 1.5, 1.8, 2.2, 2.6, 2.8, 0.9, 1.8, 2, 2.6), rows)
 
 
-def _placed(shift: ShiftState, hold: Hold, taste: Taste) -> tuple[str, ...]:
+def _placed(shift: ShiftState, hold: Hold, taste: UnitSystem) -> tuple[str, ...]:
     placed = hold.placed
     lots = list(lot_words(placed, washed_in(shift), short=True))
     likely = [
@@ -304,7 +304,7 @@ def _decided(shift: ShiftState, hold: Hold) -> tuple[str, ...]:
     return (done.decision.value, f"{moment(shift, done.at)} {done.by}", done.reason)
 
 
-def corrections(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def corrections(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print every correction: what stood there, what stands there now, who, when and why."""
     sheet.heading("Corrections")
     events: dict[int, Event | None] = {entry.seq: entry.event for entry in shift.entries}

@@ -9,10 +9,10 @@ from washmon.line.state import ShiftState
 from washmon.reports.lines import Line, lines
 from washmon.reports.paper import Bold, Sheet
 from washmon.reports.printed_words import moment, remark, tank_name, value
-from washmon.units import Kind, Taste, show
+from washmon.units import Kind, UnitSystem, show
 
 
-def readings(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def readings(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print the readings; quantities that nobody measured have no column."""
     sheet.heading("Readings")
     found = lines(shift, ReadingTaken)
@@ -25,8 +25,8 @@ def readings(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
     sheet.say("CRITICAL, OVER, LOW and HIGH say how a value stood to the limits above.")
 
 
-def _level(field: str) -> Callable[[Line[ReadingTaken], Taste], str]:
-    def cell(line: Line[ReadingTaken], taste: Taste) -> str:
+def _level(field: str) -> Callable[[Line[ReadingTaken], UnitSystem], str]:
+    def cell(line: Line[ReadingTaken], taste: UnitSystem) -> str:
         level: float | None = getattr(line.event, field)
         if level is None:
             return ""
@@ -58,7 +58,7 @@ _WORDS = {
 """Of the limits that are more than an operating low or high."""
 
 
-def _water_of(line: Line[ReadingTaken], taste: Taste) -> str:
+def _water_of(line: Line[ReadingTaken], taste: UnitSystem) -> str:
     del taste
     name = tank_name(line.shift, line.event.tank)
     return f"{name}, second fill" if line.event.second else name
@@ -69,13 +69,13 @@ def _spec(line: Line[ReadingTaken]) -> Tank | None:
     return next((tank.spec for tank in tanks if tank.number == line.event.tank), None)
 
 
-def _ph(line: Line[ReadingTaken], taste: Taste) -> str:
+def _ph(line: Line[ReadingTaken], taste: UnitSystem) -> str:
     if line.event.ph is None:
         return ""
     return _judged(show(line.event.ph, Kind.PH, taste), "ph", line)
 
 
-def _cloudy(line: Line[ReadingTaken], taste: Taste) -> str:
+def _cloudy(line: Line[ReadingTaken], taste: UnitSystem) -> str:
     card = f"card {line.event.look}" if line.event.look else ""
     said = (
         (value(line.event.turbidity_ntu, Kind.TURBIDITY, taste), "turbidity_ntu"),
@@ -86,15 +86,15 @@ def _cloudy(line: Line[ReadingTaken], taste: Taste) -> str:
     return Bold(text) if any(isinstance(one, Bold) for one in judged) else text
 
 
-def _plain(field: str, kind: Kind) -> Callable[[Line[ReadingTaken], Taste], str]:
-    def cell(line: Line[ReadingTaken], taste: Taste) -> str:
+def _plain(field: str, kind: Kind) -> Callable[[Line[ReadingTaken], UnitSystem], str]:
+    def cell(line: Line[ReadingTaken], taste: UnitSystem) -> str:
         text = value(getattr(line.event, field), kind, taste)
         return _judged(text, field, line) if text else text
 
     return cell
 
 
-_READINGS: tuple[tuple[str, float, Callable[[Line[ReadingTaken], Taste], str]], ...] = (
+_READINGS: tuple[tuple[str, float, Callable[[Line[ReadingTaken], UnitSystem], str]], ...] = (
     ("No.", 0.9, lambda line, _: str(line.seq)),
     ("Time", 1.5, lambda line, _: moment(line.shift, line.event.at)),
     ("Tank", 2.2, _water_of),

@@ -5,14 +5,14 @@ from collections.abc import Callable, Sequence
 from washmon.line.state import ShiftState
 from washmon.reports.paper import Bold, Sheet
 from washmon.reports.summary import Measured, TankSummary, TimeShares, Used, summarize
-from washmon.units import Kind, Taste, show
+from washmon.units import Kind, UnitSystem, show
 
 _ACROSS = 5
 """Tanks beside each other; more go below."""
-Cell = Callable[[TankSummary, Taste], str]
+Cell = Callable[[TankSummary, UnitSystem], str]
 
 
-def summary(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def summary(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print what was washed, measured, used and done, by tank."""
     sheet.heading("Summary by tank")
     tanks = summarize(shift)
@@ -32,7 +32,7 @@ def percent(share: float) -> str:
 
 
 def _spread(of: str, kind: Kind) -> Cell:
-    def cell(tank: TankSummary, taste: Taste) -> str:
+    def cell(tank: TankSummary, taste: UnitSystem) -> str:
         found: Measured | None = getattr(tank, of)
         if found is None:
             return "–"
@@ -46,7 +46,7 @@ def _spread(of: str, kind: Kind) -> Cell:
 
 
 def _readings(of: str) -> Cell:
-    def cell(tank: TankSummary, taste: Taste) -> str:
+    def cell(tank: TankSummary, taste: UnitSystem) -> str:
         del taste
         found: Measured | None = getattr(tank, of)
         if found is None:
@@ -59,7 +59,7 @@ def _readings(of: str) -> Cell:
 
 
 def _time(of: str) -> Cell:
-    def cell(tank: TankSummary, taste: Taste) -> str:
+    def cell(tank: TankSummary, taste: UnitSystem) -> str:
         del taste
         found: TimeShares | None = getattr(tank, of)
         if found is None:
@@ -70,13 +70,13 @@ def _time(of: str) -> Cell:
     return cell
 
 
-def _gap(tank: TankSummary, taste: Taste) -> str:
+def _gap(tank: TankSummary, taste: UnitSystem) -> str:
     found = tank.paa_time or tank.fac_time
     return "–" if found is None else show(found.longest_gap_s / 60, Kind.TIME, taste)
 
 
 def _used(of: str) -> Cell:
-    def cell(tank: TankSummary, taste: Taste) -> str:
+    def cell(tank: TankSummary, taste: UnitSystem) -> str:
         used: Sequence[Used] = getattr(tank, of)
         said = []
         for one in used:
@@ -88,12 +88,12 @@ def _used(of: str) -> Cell:
     return cell
 
 
-def _washed(tank: TankSummary, taste: Taste) -> str:
+def _washed(tank: TankSummary, taste: UnitSystem) -> str:
     weight = f" ({show(tank.washed_kg, Kind.PRODUCE_MASS, taste)})" if tank.washed_kg else ""
     return f"{tank.batches}{weight}"
 
 
-def _water(tank: TankSummary, taste: Taste) -> str:
+def _water(tank: TankSummary, taste: UnitSystem) -> str:
     exchanged = f", {_counted(tank.exchanges, 'exchange')}" if tank.exchanges else ""
     return f"{show(tank.water_l, Kind.VOLUME, taste)}, {_counted(tank.fills, 'fill')}{exchanged}"
 
@@ -102,14 +102,14 @@ def _counted(count: int, what: str) -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
-def _flags(tank: TankSummary, taste: Taste) -> str:
+def _flags(tank: TankSummary, taste: UnitSystem) -> str:
     del taste
     if tank.shift.imported:
         return "–"
     return f"{tank.flags_stop} / {tank.flags_act} / {tank.flags_watch}"
 
 
-def _held(tank: TankSummary, taste: Taste) -> str:
+def _held(tank: TankSummary, taste: UnitSystem) -> str:
     del taste
     if not tank.holds:
         return "none"
@@ -117,12 +117,12 @@ def _held(tank: TankSummary, taste: Taste) -> str:
     return Bold(f"{words}, {_counted(tank.open_holds, 'hold')} OPEN") if tank.open_holds else words
 
 
-def _corrective(tank: TankSummary, taste: Taste) -> str:
+def _corrective(tank: TankSummary, taste: UnitSystem) -> str:
     del taste
     return str(len(tank.corrective))
 
 
-def _corrected(tank: TankSummary, taste: Taste) -> str:
+def _corrected(tank: TankSummary, taste: UnitSystem) -> str:
     del taste
     return str(tank.corrections)
 

@@ -10,7 +10,7 @@ from washmon.line.reading import range_of
 from washmon.line.setup import Tank
 from washmon.line.state import Fill, Placed, TankState
 from washmon.reports.paper import Sheet
-from washmon.units import Kind, Taste, show
+from washmon.units import Kind, UnitSystem, show
 
 HEIGHT_MM = 64.0
 _LEFT_MM, _RIGHT_MM, _TOP_MM, _BOTTOM_MM = 12.0, 22.0, 4.0, 14.5
@@ -35,7 +35,7 @@ class Frame(NamedTuple):
         return across, self.top + self.height - min(y / self.y_end, 1.0) * self.height
 
 
-def draw_trend(sheet: Sheet, tank: TankState, taste: Taste) -> None:
+def draw_trend(sheet: Sheet, tank: TankState, taste: UnitSystem) -> None:
     """Draw the trend of a tank below what stands on the page; there must be room for it."""
     field = tank.spec.level_field
     readings = [one for fill in tank.fills for one in fill.course(field) if _level(tank.spec, one)]
@@ -73,7 +73,7 @@ def _frame(sheet: Sheet, tank: TankState, readings: Sequence[Placed[ReadingTaken
     )
 
 
-def _limits(sheet: Sheet, frame: Frame, spec: Tank, taste: Taste) -> None:
+def _limits(sheet: Sheet, frame: Frame, spec: Tank, taste: UnitSystem) -> None:
     limits = spec.limits
     left, top = frame.at(0, limits.high_mg_l)
     bottom = frame.at(0, limits.low_mg_l)[1]
@@ -105,7 +105,7 @@ def _names(sheet: Sheet, frame: Frame, names: Sequence[tuple[float, str]]) -> No
         lowest = y
 
 
-def _shown(level: float, taste: Taste) -> str:
+def _shown(level: float, taste: UnitSystem) -> str:
     return show(level, Kind.CONCENTRATION, taste, with_unit=False)
 
 

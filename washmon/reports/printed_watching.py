@@ -11,10 +11,10 @@ from washmon.reports.lines import lines
 from washmon.reports.paper import Sheet
 from washmon.reports.printed_words import UNWATCHED, moment, said
 from washmon.rules.catalogue import title_of
-from washmon.units import Kind, Taste, show
+from washmon.units import Kind, UnitSystem, show
 
 
-def critical(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def critical(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print the critical limits beside the level, where a tank has any."""
     rows = [
         (f"{tank.number} {tank.name}", ", ".join(limits))
@@ -25,7 +25,7 @@ def critical(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
         sheet.listing(("Tank", "Held, too, what was washed"), (5, 17), rows)
 
 
-def _critical(tank: Tank, taste: Taste) -> Iterator[str]:
+def _critical(tank: Tank, taste: UnitSystem) -> Iterator[str]:
     if tank.critical_contact_s is not None:
         yield f"shorter than {show(tank.critical_contact_s, Kind.CONTACT_TIME, taste)}"
     if tank.critical_ph is not None and tank.peracetic is None:
@@ -35,7 +35,7 @@ def _critical(tank: Tank, taste: Taste) -> Iterator[str]:
         yield f"too cold ({tank.temperature_rule.kind.value}: {by})"
 
 
-def watching(sheet: Sheet, shift: ShiftState, taste: Taste) -> None:
+def watching(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print the checks of the instruments, and who switched which rule off, when and why."""
     setup = shift.setup
     sheet.heading("Instruments and rules")

@@ -7,7 +7,7 @@ from washmon.line.message import say
 from washmon.line.state import ShiftState
 from washmon.reports.lines import Line
 from washmon.rules.described import described
-from washmon.units import Kind, Taste, show
+from washmon.units import Kind, UnitSystem, show
 
 _LATE_S = 15 * 60
 """An entry that comes later than this is said to be late; common practice, no published source."""
@@ -15,7 +15,7 @@ _LATE_S = 15 * 60
 UNWATCHED = "No rule looked on: the shift was taken over from a log that was kept elsewhere."
 
 
-def value(number: float | None, kind: Kind, taste: Taste) -> str:
+def value(number: float | None, kind: Kind, taste: UnitSystem) -> str:
     """Return a value with its unit, empty for none."""
     return "" if number is None else show(number, kind, taste)
 
@@ -55,7 +55,7 @@ def tank_name(shift: ShiftState, number: int) -> str:
     return f"{number} {name}".strip()
 
 
-def said(shift: ShiftState, event: Any, taste: Taste) -> str:  # noqa: ANN401 - any event at all
+def said(shift: ShiftState, event: Any, taste: UnitSystem) -> str:  # noqa: ANN401 - any event at all
     """Return an event in one line."""
     return say(described(event, shift.setup), taste)
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from washmon.line.flags import Level, StepKind
 from washmon.line.judging import under_low
 from washmon.line.message import Figure, Message
-from washmon.rules.base import Finding, Sight, Water, rule
+from washmon.rules.base import Finding, RuleContext, Water, rule
 from washmon.units import Kind
 
 if TYPE_CHECKING:  # start-up is measured, and a rule only reads it
@@ -24,25 +24,25 @@ _FEWEST_BATCHES = 4
 """Between two readings of cloudiness, before a line is drawn through them."""
 
 
-def _settled_level(sight: Sight) -> float | None:
+def _settled_level(rule_context: RuleContext) -> float | None:
     """Return the newest level, where it is good and nothing was added since."""
-    seen = sight.level()
-    if seen is None or sight.forecast is None or not sight.forecast.readings:
+    seen = rule_context.level()
+    if seen is None or rule_context.forecast is None or not rule_context.forecast.readings:
         return None
-    if sight.unchecked_addition() is not None or under_low(seen[0], sight.spec):
+    if rule_context.unchecked_addition() is not None or under_low(seen[0], rule_context.spec):
         return None
     return seen[0]
 
 
 @rule("redose-soon", "re-dose soon", FORECAST, Water.CHLORINE, ahead=True)
-def redose_soon(sight: Sight) -> Finding | None:
+def redose_soon(rule_context: RuleContext) -> Finding | None:
     """Announce a dose a few batches before the level is expected under its operating low."""
-    ahead, level = sight.forecast, _settled_level(sight)
+    ahead, level = rule_context.forecast, _settled_level(rule_context)
     if ahead is None or level is None:
         return None
     lasts = ahead.until_low.batches
-    back = sight.deadband("redose-soon", 1.0)
-    if lasts.mid >= sight.margins.redose_soon_batches + back:
+    back = rule_context.deadband("redose-soon", 1.0)
+    if lasts.mid >= rule_context.margins.redose_soon_batches + back:
         return None
     middle = round(lasts.mid)
     text = (
@@ -58,7 +58,7 @@ def redose_soon(sight: Sight) -> Finding | None:
         text,
         {
             "level": Figure(level, Kind.CONCENTRATION),
-            "low": Figure(sight.spec.limits.low_mg_l, Kind.CONCENTRATION),
+            "low": Figure(rule_context.spec.limits.low_mg_l, Kind.CONCENTRATION),
             "middle": middle,
             "first": int(lasts.low),
             "last": "many" if math.isinf(lasts.high) else math.ceil(lasts.high),
@@ -75,13 +75,13 @@ def redose_soon(sight: Sight) -> Finding | None:
     answers=(StepKind.CHECK,),
     ahead=True,
 )
-def check_now(sight: Sight) -> Finding | None:
+def check_now(rule_context: RuleContext) -> Finding | None:
     """Ask for a reading before the water has a fair chance of being under its critical low."""
-    ahead, level = sight.forecast, _settled_level(sight)
-    last = sight.water.latest("fac_mg_l")
+    ahead, level = rule_context.forecast, _settled_level(rule_context)
+    last = rule_context.water.latest("fac_mg_l")
     if ahead is None or level is None or last is None:
         return None
-    washed = sight.tank.batches - last.batches
+    washed = rule_context.tank.batches - last.batches
     if not washed or (ahead.check.batches > 0 and ahead.check.minutes > 0):
         return None
     text = (
@@ -100,7 +100,7 @@ def check_now(sight: Sight) -> Finding | None:
             "level": Figure(level, Kind.CONCENTRATION),
             "low": Figure(round(ahead.level.low, 1), Kind.CONCENTRATION),
             "high": Figure(round(ahead.level.high, 1), Kind.CONCENTRATION),
-            "critical": Figure(sight.spec.limits.critical_low_mg_l, Kind.CONCENTRATION),
+            "critical": Figure(rule_context.spec.limits.critical_low_mg_l, Kind.CONCENTRATION),
         },
     )
     pressing = ahead.check.chance_now >= _PRESSING_CHANCE
@@ -133,23 +133,23 @@ def _why_so_soon(readings: int) -> tuple[Message, ...]:
     Water.CHLORINE,
     ahead=True,
 )
-def doses_will_not_hold(sight: Sight) -> Finding | None:
+def doses_will_not_hold(rule_context: RuleContext) -> Finding | None:
     """Say so where the demand in the water makes fresh water the better buy, with the numbers.
 
     Or where a dose would not last, though fresh water would not either.
     """
-    ahead = sight.forecast
+    ahead = rule_context.forecast
     if ahead is None or ahead.readings < 2:  # noqa: PLR2004 - a trend
         return None
     holding = ahead.holding
     if not holding.no_longer:
-        return _too_dirty(sight, ahead)
+        return _too_dirty(rule_context, ahead)
     why = Message(
         "To bring this water to {target} and keep it there for an hour takes about {keep} of "
         "chlorine; fresh water takes {change}. Batches that a dose would last: about {dose}; in "
         "fresh water: about {fresh}.",
         {
-            "target": Figure(sight.spec.chlorine.target_mg_l, Kind.CONCENTRATION),
+            "target": Figure(rule_context.spec.chlorine.target_mg_l, Kind.CONCENTRATION),
             "keep": Figure(round(holding.keep_g.mid), Kind.MASS),
             "change": Figure(round(holding.change_g), Kind.MASS),
             "dose": _count(holding.batches_per_dose.mid),
@@ -159,10 +159,12 @@ def doses_will_not_hold(sight: Sight) -> Finding | None:
     return Finding(Level.WATCH, why, ahead.at, note=True)
 
 
-def _too_dirty(sight: Sight, ahead: "Forecast") -> Finding | None:
+def _too_dirty(rule_context: RuleContext, ahead: "Forecast") -> Finding | None:
     """Return that no dose will last, for what comes in is too dirty for this much water."""
-    holding, fewest = ahead.holding, sight.spec.min_batches_per_dose
-    if holding.batches_per_dose.mid >= fewest - 0.5 + sight.deadband("doses-will-not-hold", 0.5):
+    holding, fewest = ahead.holding, rule_context.spec.min_batches_per_dose
+    if holding.batches_per_dose.mid >= fewest - 0.5 + rule_context.deadband(
+        "doses-will-not-hold", 0.5
+    ):
         return None
     why = Message(
         "Batches that a dose would last: about {dose}; {fewest} is the least that is worth one. In "
@@ -188,32 +190,34 @@ def _count(batches: float) -> int | str:
     "Water-change schedule for recirculated water: 21 CFR 112.44(d); straight line through the "
     "cloudiness that was read: common practice, no published source",
 )
-def change_near(sight: Sight) -> Finding | None:
+def change_near(rule_context: RuleContext) -> Finding | None:
     """Ask for fresh water to be made ready where hours or cloudiness will soon call for it."""
-    hours, ahead_min = sight.spec.hours_per_fill, sight.margins.change_near_min
+    hours, ahead_min = rule_context.spec.hours_per_fill, rule_context.margins.change_near_min
     if hours is not None:
-        due = sight.fill.at + timedelta(hours=hours)
-        left_min = (due - sight.now) / timedelta(minutes=1)
+        due = rule_context.fill.at + timedelta(hours=hours)
+        left_min = (due - rule_context.now) / timedelta(minutes=1)
         if 0 < left_min <= ahead_min:
             left = Figure(math.ceil(left_min), Kind.TIME)
             why = Message("This water may be used for {left} more.", {"left": left})
-            since = max(sight.fill.at, due - timedelta(minutes=ahead_min))
+            since = max(rule_context.fill.at, due - timedelta(minutes=ahead_min))
             return Finding(Level.WATCH, why, since, note=True)
-    return _clouding(sight)
+    return _clouding(rule_context)
 
 
-def _clouding(sight: Sight) -> Finding | None:
-    limit = sight.spec.turbidity_max_ntu
-    first = next((one for one in sight.fill.readings if one.event.turbidity_ntu is not None), None)
-    newest = sight.water.latest("turbidity_ntu")
+def _clouding(rule_context: RuleContext) -> Finding | None:
+    limit = rule_context.spec.turbidity_max_ntu
+    first = next(
+        (one for one in rule_context.fill.readings if one.event.turbidity_ntu is not None), None
+    )
+    newest = rule_context.water.latest("turbidity_ntu")
     if limit is None or first is None or newest is None:
         return None
     before, was = first.batches, first.event.turbidity_ntu or 0.0
     last, now, at = newest.batches, newest.event.turbidity_ntu or 0.0, newest.event.at
     if last - before < _FEWEST_BATCHES or now <= was or now > limit:
         return None
-    left = (limit - now) / ((now - was) / (last - before)) - (sight.tank.batches - last)
-    if left > sight.margins.change_near_batches:
+    left = (limit - now) / ((now - was) / (last - before)) - (rule_context.tank.batches - last)
+    if left > rule_context.margins.change_near_batches:
         return None
     text = (
         "Cloudiness went from {was} to {now} in {batches} batches; at that pace it reaches {limit} "

@@ -41,7 +41,7 @@ Seen = tuple[float, Placed[ReadingTaken]]
 """A value with the reading that tells it."""
 
 
-class Sight(Struct, frozen=True, dict=True):
+class RuleContext(Struct, frozen=True, dict=True):
     """What a rule may look at: one tank that holds water, its shift, and the time."""
 
     shift: ShiftState
@@ -213,7 +213,7 @@ class Protects(StrEnum):
         return list(Protects).index(self)
 
 
-Look = Callable[[Sight], Finding | None]
+Look = Callable[[RuleContext], Finding | None]
 
 
 class Rule(Struct, frozen=True):
@@ -232,10 +232,10 @@ class Rule(Struct, frozen=True):
     ahead: bool = False
     """It goes by the forecast: until that is made anew, its flag stays as it is."""
 
-    def __call__(self, sight: Sight) -> Finding | None:
+    def __call__(self, rule_context: RuleContext) -> Finding | None:
         """Return what the rule finds in a tank; nothing where all is well or it is not about it."""
-        kept_with = Water.PERACETIC if sight.spec.peracetic else Water.CHLORINE
-        return self.look(sight) if self.water in {Water.ANY, kept_with} else None
+        kept_with = Water.PERACETIC if rule_context.spec.peracetic else Water.CHLORINE
+        return self.look(rule_context) if self.water in {Water.ANY, kept_with} else None
 
     def flag(self, tank: int, found: Finding) -> Flag:
         """Return what the rule found as a flag of a tank."""

@@ -9,7 +9,7 @@ from washmon.line.events import ReadingTaken
 from washmon.line.reading import range_of
 from washmon.line.setup import Tank
 from washmon.line.state import Fill, Order, Placed, order
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 from washmon.rules.in_question import Window, tells_of_level, windows, within
 
 _STRAY = 0.25
@@ -19,49 +19,49 @@ _ENDS = 2.56
 """From 10 to 90 % of a normal distribution, in sigma."""
 
 
-def chances_below(sight: Sight) -> dict[int, float]:
+def chances_below(rule_context: RuleContext) -> dict[int, float]:
     """Return how likely each batch in question met free chlorine under the critical low.
 
     The forecast's own account of the past tells, if it has heard of all readings: it knows of
     doses, of weights and of what came later. Else a bridge between readings does.
     """
-    bridged = bridged_below(sight)
-    below = told_below(sight)
+    bridged = bridged_below(rule_context)
+    below = told_below(rule_context)
     asked = {
         seq
-        for window in windows(sight.tank)
-        if tells_of_level(sight.tank, window)
-        for seq in within(sight.tank, window)
+        for window in windows(rule_context.tank)
+        if tells_of_level(rule_context.tank, window)
+        for seq in within(rule_context.tank, window)
     }
     return bridged | {seq: chance for seq, chance in below.items() if seq in asked}
 
 
-def told_below(sight: Sight) -> Mapping[int, float]:
+def told_below(rule_context: RuleContext) -> Mapping[int, float]:
     """Return what the forecast tells of all batches, in question or not; nothing of old news."""
-    ahead = sight.forecast
-    return {} if ahead is None or ahead.readings < _count_read(sight.fill) else ahead.below
+    ahead = rule_context.forecast
+    return {} if ahead is None or ahead.readings < _count_read(rule_context.fill) else ahead.below
 
 
 def _count_read(fill: Fill) -> int:
     return sum(one.event.fac_mg_l is not None for one in fill.readings)
 
 
-def bridged_below(sight: Sight) -> dict[int, float]:
+def bridged_below(rule_context: RuleContext) -> dict[int, float]:
     """Return the same by the readings at both ends alone.
 
     Between a good and a bad reading the level is taken to fall batch by batch from one to the
     other, as unsure as the readings are at both ends and as the demand of a batch is in between (a
     Brownian bridge). Batches that no such pair of readings brackets are left out.
     """
-    if sight.spec.peracetic is not None:
+    if rule_context.spec.peracetic is not None:
         return {}
     found: dict[int, float] = {}
-    for window in windows(sight.tank):
-        if not tells_of_level(sight.tank, window):
+    for window in windows(rule_context.tank):
+        if not tells_of_level(rule_context.tank, window):
             continue  # another limit failed: the level was good all the while
         for before, after in pairwise(_read_in(window)):
             if not _added(window.fill, order(before), order(after)):
-                found |= _bridged(sight, before, after)
+                found |= _bridged(rule_context, before, after)
     return found
 
 
@@ -82,16 +82,18 @@ def _added(fill: Fill, since: Order, until: Order) -> bool:
 
 
 def _bridged(
-    sight: Sight, before: Placed[ReadingTaken], after: Placed[ReadingTaken]
+    rule_context: RuleContext, before: Placed[ReadingTaken], after: Placed[ReadingTaken]
 ) -> dict[int, float]:
-    batches = sight.tank.washed[before.batches : after.batches]
+    batches = rule_context.tank.washed[before.batches : after.batches]
     was, now = float(before.event.fac_mg_l or 0.0), float(after.event.fac_mg_l or 0.0)
-    first, last = (_spread(sight.spec, one.event) for one in (before, after))
+    first, last = (_spread(rule_context.spec, one.event) for one in (before, after))
     count = len(batches)
     stray = _STRAY * abs(was - now) / max(count, 1)
-    if sight.forecast is not None:
-        stray = (sight.forecast.batch_mg_l.high - sight.forecast.batch_mg_l.low) / _ENDS
-    critical = sight.spec.chlorine.critical_low_mg_l
+    if rule_context.forecast is not None:
+        stray = (
+            rule_context.forecast.batch_mg_l.high - rule_context.forecast.batch_mg_l.low
+        ) / _ENDS
+    critical = rule_context.spec.chlorine.critical_low_mg_l
     found = {}
     for place, batch in enumerate(batches):
         share = (place + 0.5) / count

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message, Moment
-from washmon.rules.base import Finding, Sight, rule
+from washmon.rules.base import Finding, RuleContext, rule
 from washmon.units import Kind
 
 PRESSING = 2.0
@@ -16,25 +16,25 @@ MONITORING = "Monitoring by an adequate method and frequency: 21 CFR 112.46"
 
 
 @rule("first-reading", "not measured yet", MONITORING, answers=(StepKind.CHECK,))
-def first_reading(sight: Sight) -> Finding | None:
+def first_reading(rule_context: RuleContext) -> Finding | None:
     """Stop where produce is washed in water of which nothing is known."""
-    washed = sight.tank.batches_in_fill
+    washed = rule_context.tank.batches_in_fill
     if not washed:
         return None
-    since = sight.tank.washed[-washed].event.at
-    if sight.fill.latest(sight.spec.level_field) is None:
-        return Finding(Level.STOP, _never_measured(sight, washed), since)
-    if sight.ph_is_missing():
+    since = rule_context.tank.washed[-washed].event.at
+    if rule_context.fill.latest(rule_context.spec.level_field) is None:
+        return Finding(Level.STOP, _never_measured(rule_context, washed), since)
+    if rule_context.ph_is_missing():
         why = Message("pH was never measured in this water; chlorine works by it.")
         return Finding(Level.WATCH, why, since)
     return None
 
 
-def _never_measured(sight: Sight, washed: int) -> Message:
+def _never_measured(rule_context: RuleContext, washed: int) -> Message:
     text = "{washed} batches were washed in water in which free chlorine was never measured."
     if washed == 1:
         text = "A batch was washed in water in which free chlorine was never measured."
-    if sight.spec.peracetic is not None:
+    if rule_context.spec.peracetic is not None:
         text = "{washed} batches were washed in water in which peracetic acid was never measured."
         if washed == 1:
             text = "A batch was washed in water in which peracetic acid was never measured."
@@ -48,10 +48,10 @@ def _never_measured(sight: Sight, washed: int) -> Message:
     "the first five minutes (Weng et al., chlorine demand in wash water)",
     answers=(StepKind.CHECK,),
 )
-def check_after_adding(sight: Sight) -> Finding | None:
+def check_after_adding(rule_context: RuleContext) -> Finding | None:
     """Note that nobody has measured since an addition has mixed in."""
-    added = sight.unchecked_addition()
-    if added is None or sight.now < (due := sight.mixed_at(added)):
+    added = rule_context.unchecked_addition()
+    if added is None or rule_context.now < (due := rule_context.mixed_at(added)):
         return None
     return Finding(
         Level.WATCH,
@@ -65,16 +65,16 @@ def check_after_adding(sight: Sight) -> Finding | None:
 
 
 @rule("overdue", "check overdue", MONITORING, answers=(StepKind.CHECK,))
-def check_overdue(sight: Sight) -> Finding | None:
+def check_overdue(rule_context: RuleContext) -> Finding | None:
     """Ask for a reading that is overdue by batches or by minutes; press at twice the interval.
 
     pH moves more slowly than chlorine is used up: it may be twice as old. While the line is paused,
     and until it washes again, nothing is overdue: the plan asks for one round then.
     """
-    if sight.rests():
+    if rule_context.rests():
         return None
-    level = _lateness(sight, sight.spec.level_field, 1)
-    ph = None if sight.spec.peracetic else _lateness(sight, "ph", PH_INTERVALS)
+    level = _lateness(rule_context, rule_context.spec.level_field, 1)
+    ph = None if rule_context.spec.peracetic else _lateness(rule_context, "ph", PH_INTERVALS)
     if level is not None:
         text = "The last reading is {waited} and {batches} batches old."
         if level.batches == 1:
@@ -97,17 +97,17 @@ class _Late(NamedTuple):
     due: datetime
 
 
-def _lateness(sight: Sight, field: str, times: int) -> _Late | None:
-    last, spec = sight.fill.latest(field), sight.spec
+def _lateness(rule_context: RuleContext, field: str, times: int) -> _Late | None:
+    last, spec = rule_context.fill.latest(field), rule_context.spec
     if last is None:
         return None
-    batches = sight.tank.batches - last.batches
-    waited_min = (sight.now - last.event.at).total_seconds() / 60
+    batches = rule_context.tank.batches - last.batches
+    waited_min = (rule_context.now - last.event.at).total_seconds() / 60
     late = [
         value / (times * interval)
         for value, interval in (
             (batches, spec.check_batches),
-            (waited_min - sight.margins.overdue_delay_min, spec.check_minutes),
+            (waited_min - rule_context.margins.overdue_delay_min, spec.check_minutes),
         )
         if interval and value >= times * interval
     ]

@@ -7,7 +7,7 @@ from washmon.line.message import Message, ppm
 from washmon.line.mixing import standing_total
 from washmon.line.setup import LabelBasis
 from washmon.line.state import order
-from washmon.rules.base import Finding, Protects, Seen, Sight, Water, rule
+from washmon.rules.base import Finding, Protects, RuleContext, Seen, Water, rule
 from washmon.rules.levels import level_deadband, under_critical, under_low
 
 
@@ -18,9 +18,9 @@ from washmon.rules.levels import level_deadband, under_critical, under_low
     Water.CHLORINE,
     answers=(StepKind.CHANGE_WATER, StepKind.DOSE),
 )
-def under_critical_low(sight: Sight) -> Finding | None:
+def under_critical_low(rule_context: RuleContext) -> Finding | None:
     """Stop where free chlorine is under the critical low."""
-    return under_critical(sight, "chlorine-critical")
+    return under_critical(rule_context, "chlorine-critical")
 
 
 @rule(
@@ -31,9 +31,9 @@ def under_critical_low(sight: Sight) -> Finding | None:
     Water.CHLORINE,
     answers=(StepKind.CHANGE_WATER, StepKind.DOSE),
 )
-def under_operating_low(sight: Sight) -> Finding | None:
+def under_operating_low(rule_context: RuleContext) -> Finding | None:
     """Press where free chlorine is under the operating low but not critical."""
-    return under_low(sight, "chlorine-low", "chlorine-critical")
+    return under_low(rule_context, "chlorine-low", "chlorine-critical")
 
 
 @rule(
@@ -44,11 +44,15 @@ def under_operating_low(sight: Sight) -> Finding | None:
     Water.CHLORINE,
     protects=Protects.WORK,
 )
-def over_operating_high(sight: Sight) -> Finding | None:
+def over_operating_high(rule_context: RuleContext) -> Finding | None:
     """Say so where free chlorine is over the operating high but within the label."""
-    seen, high_mg_l = sight.level(), sight.spec.chlorine.high_mg_l
-    back = level_deadband(sight, "chlorine-high")
-    if seen is None or _over_label(sight) or not over_high(seen[0], sight.spec, back=back):
+    seen, high_mg_l = rule_context.level(), rule_context.spec.chlorine.high_mg_l
+    back = level_deadband(rule_context, "chlorine-high")
+    if (
+        seen is None
+        or _over_label(rule_context)
+        or not over_high(seen[0], rule_context.spec, back=back)
+    ):
         return None
     level, reading = seen
     return Finding(
@@ -63,26 +67,26 @@ def over_operating_high(sight: Sight) -> Finding | None:
     )
 
 
-def label_reading(sight: Sight) -> Seen | None:
+def label_reading(rule_context: RuleContext) -> Seen | None:
     """Return the highest chlorine value that counts of those the label maximum may speak of.
 
     Free chlorine is part of total chlorine, so where the label speaks of total, either counts. A
     total stands until one is read again, thinned by the exchanges that a reading has verified.
     """
-    free, total = sight.level(), sight.fill.latest("total_mg_l")
-    if sight.spec.chlorine.label_basis is not LabelBasis.TOTAL or total is None:
+    free, total = rule_context.level(), rule_context.fill.latest("total_mg_l")
+    if rule_context.spec.chlorine.label_basis is not LabelBasis.TOTAL or total is None:
         return free
     read = [total] if free is None else [total, free[1]]
     upto = max(order(reading) for reading in read)
-    standing = standing_total(sight.fill, sight.spec, upto)
+    standing = standing_total(rule_context.fill, rule_context.spec, upto)
     found = [one for one in (free, standing) if one is not None]
     return max(found, key=lambda one: one[0], default=None)
 
 
-def _over_label(sight: Sight) -> Seen | None:
+def _over_label(rule_context: RuleContext) -> Seen | None:
     """Return what was read over the label maximum, if anything was."""
-    seen = label_reading(sight)
-    return seen if seen is not None and over_label(seen[0], sight.spec) else None
+    seen = label_reading(rule_context)
+    return seen if seen is not None and over_label(seen[0], rule_context.spec) else None
 
 
 @rule(
@@ -93,13 +97,13 @@ def _over_label(sight: Sight) -> Seen | None:
     answers=(StepKind.LOWER, StepKind.CHANGE_WATER),
     protects=Protects.LAW,
 )
-def over_label_maximum(sight: Sight) -> Finding | None:
+def over_label_maximum(rule_context: RuleContext) -> Finding | None:
     """Stop where chlorine is over the maximum on the label; exchanging water brings it down."""
-    seen = _over_label(sight)
+    seen = _over_label(rule_context)
     if seen is None:
         return None
     level, reading = seen
-    limits = sight.spec.chlorine
+    limits = rule_context.spec.chlorine
     return Finding(
         Level.STOP,
         Message(

@@ -15,7 +15,7 @@ from washmon.line.product import rise
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, Stage
 from washmon.line.state import Fill, Placed
-from washmon.rules.base import Finding, Sight, Water, rule
+from washmon.rules.base import Finding, RuleContext, Water, rule
 from washmon.units import Kind
 
 FEWEST = 8
@@ -56,10 +56,10 @@ class Used(NamedTuple):
     at: datetime
 
 
-def used_per_batch(sight: Sight) -> list[Used]:
+def used_per_batch(rule_context: RuleContext) -> list[Used]:
     """Return what each batch used up, reading by reading, in all fills of the shift."""
-    setup = Same(sight.setup)
-    return [found for fill in sight.tank.fills for found in _used_in(setup, Same(fill))]
+    setup = Same(rule_context.setup)
+    return [found for fill in rule_context.tank.fills for found in _used_in(setup, Same(fill))]
 
 
 @lru_cache(maxsize=256)
@@ -107,9 +107,9 @@ def _between(
     "Control chart of individuals: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2",
     Water.CHLORINE,
 )
-def demand_unusual(sight: Sight) -> Finding | None:
+def demand_unusual(rule_context: RuleContext) -> Finding | None:
     """Say so where the last batches used up more than this line's own chart has room for."""
-    used = used_per_batch(sight)[-LONGEST:]
+    used = used_per_batch(rule_context)[-LONGEST:]
     if len(used) <= FEWEST:
         return None
     chart, last = limits([one.mg_l for one in used[:-1]]), used[-1]
@@ -133,15 +133,19 @@ def demand_unusual(sight: Sight) -> Finding | None:
     "Cleaner water from tank to tank, against the flow of produce: Ritenour et al., UF/IFAS CH160; "
     "the share: common practice, no published source",
 )
-def rinse_carries(sight: Sight) -> Finding | None:
+def rinse_carries(rule_context: RuleContext) -> Finding | None:
     """Say so where the rinse is nearly as cloudy as the wash before it."""
-    seen = sight.reading("turbidity_ntu")
-    if sight.spec.stage is not Stage.RINSE or seen is None:
+    seen = rule_context.reading("turbidity_ntu")
+    if rule_context.spec.stage is not Stage.RINSE or seen is None:
         return None
-    before = [tank for tank in sight.shift.tanks if tank.number < sight.tank.number and tank.fill]
+    before = [
+        tank
+        for tank in rule_context.shift.tanks
+        if tank.number < rule_context.tank.number and tank.fill
+    ]
     placed = before[-1].fill.latest("turbidity_ntu") if before and before[-1].fill else None
     wash = None if placed is None else placed.event.turbidity_ntu
-    if wash is None or wash < _DIRTY_NTU or seen[0] <= sight.margins.rinse_share * wash:
+    if wash is None or wash < _DIRTY_NTU or seen[0] <= rule_context.margins.rinse_share * wash:
         return None
     why = Message(
         "The rinse is at {rinse}, the tank before it at {wash}: over {most} of it, the rinse "
@@ -149,7 +153,7 @@ def rinse_carries(sight: Sight) -> Finding | None:
         {
             "rinse": Figure(seen[0], Kind.TURBIDITY),
             "wash": Figure(wash, Kind.TURBIDITY),
-            "most": Figure(round(100 * sight.margins.rinse_share), Kind.PERCENT),
+            "most": Figure(round(100 * rule_context.margins.rinse_share), Kind.PERCENT),
         },
     )
     return Finding(Level.WATCH, why, seen[1].event.at, note=True)

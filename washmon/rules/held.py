@@ -9,7 +9,7 @@ from washmon.line.held_words import percent
 from washmon.line.message import Figure, Message
 from washmon.line.same import Same
 from washmon.line.state import Placed
-from washmon.rules.base import Finding, Sight, rule
+from washmon.rules.base import Finding, RuleContext, rule
 from washmon.rules.chances import chances_below
 from washmon.rules.in_question import UNCHECKED, to_hold
 from washmon.units import Kind
@@ -49,13 +49,13 @@ _ONE = (
     "washing again does not make it safe: J. Food Prot. 74(3):352 (2011)",
     answers=(StepKind.HOLD,),
 )
-def product_to_hold(sight: Sight) -> Finding | None:
+def product_to_hold(rule_context: RuleContext) -> Finding | None:
     """Ask for a hold on batches that were washed since the last good check before a bad one."""
-    asked = to_hold(sight.shift, sight.tank)
+    asked = to_hold(rule_context.shift, rule_context.tank)
     if not asked:
         return None
     named = frozenset(asked)
-    known = [_by_place(Same(tank.washed)) for tank in sight.shift.tanks]
+    known = [_by_place(Same(tank.washed)) for tank in rule_context.shift.tanks]
     batches = {seq: next(one[seq] for one in known if seq in one) for seq in named}
     loose = tuple(sorted(named, key=lambda seq: (batches[seq].at, seq)))
     washed = [batches[seq] for seq in loose]
@@ -66,13 +66,13 @@ def product_to_hold(sight: Sight) -> Finding | None:
             {"lots": ", ".join(dict.fromkeys(event.lot for event in washed))},
         ),
         washed[0].at,
-        tuple(_how_likely(sight, dict(zip(loose, washed, strict=True)))),
+        tuple(_how_likely(rule_context, dict(zip(loose, washed, strict=True)))),
     )
 
 
-def _how_likely(sight: Sight, washed: Mapping[int, BatchWashed]) -> Iterator[Message]:
+def _how_likely(rule_context: RuleContext, washed: Mapping[int, BatchWashed]) -> Iterator[Message]:
     """Say of each lot how many of its batches met too little, and how far their chances differ."""
-    found = chances_below(sight)
+    found = chances_below(rule_context)
     lots: dict[str, list[float]] = {}
     for seq, batch in washed.items():
         if seq in found:
@@ -88,7 +88,9 @@ def _how_likely(sight: Sight, washed: Mapping[int, BatchWashed]) -> Iterator[Mes
                 "lot": lot,
                 "count": len(chances),
                 "about": about,
-                "critical": Figure(sight.spec.chlorine.critical_low_mg_l, Kind.CONCENTRATION),
+                "critical": Figure(
+                    rule_context.spec.chlorine.critical_low_mg_l, Kind.CONCENTRATION
+                ),
                 "least": percent(min(chances)),
                 "most": percent(max(chances)),
             },

@@ -10,7 +10,7 @@ from washmon.line.events import Corrected, Event, HoldPlaced, Limit
 from washmon.line.held_words import chances_of
 from washmon.line.judging import under_critical_contact
 from washmon.line.state import ShiftState
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 from washmon.rules.chances import chances_below, told_below
 from washmon.rules.in_question import limits_failed, windows, within
 
@@ -62,8 +62,8 @@ def _placed(
     tank, found = shift.tank(hold.tank), old
     if tank.fill is not None:
         ahead = forecasts.get(hold.tank)
-        sight = Sight(shift, tank, tank.fill, now, frozenset(), ahead)
-        found = old | _chances(sight, limits, new)
+        rule_context = RuleContext(shift, tank, tank.fill, now, frozenset(), ahead)
+        found = old | _chances(rule_context, limits, new)
     chances = tuple(found.get(seq) for seq in hold.batches)
     failed = {limit for seq in new for limit in limits.get(seq, ())}
     failed |= set() if kept is None else set(kept.failed)
@@ -92,14 +92,14 @@ def _limits(shift: ShiftState, number: int) -> dict[int, set[Limit]]:
 
 
 def _chances(
-    sight: Sight, limits: Mapping[int, set[Limit]], asked: set[int]
+    rule_context: RuleContext, limits: Mapping[int, set[Limit]], asked: set[int]
 ) -> dict[int, float | None]:
     """Return how likely batches met too little free chlorine in a tank, as far as that is known.
 
     Those that a person adds, though no rule does, are told of, too; those that another limit put
     in question are not.
     """
-    told = dict(told_below(sight)) | chances_below(sight)
+    told = dict(told_below(rule_context)) | chances_below(rule_context)
     return {
         seq: round(min(max(told[seq], 0.0), 1.0), 3)
         for seq in asked

@@ -12,7 +12,7 @@ from washmon.line.judging import (
 from washmon.line.message import Message, ppm
 from washmon.line.peracetic import Brought, brought
 from washmon.line.setup import Tank
-from washmon.rules.base import Finding, Protects, Sight, Water, rule
+from washmon.rules.base import Finding, Protects, RuleContext, Water, rule
 from washmon.rules.levels import level_deadband, under_critical, under_low
 
 LAW = "21 CFR 173.315(a)(5), the product label first"
@@ -25,9 +25,9 @@ LAW = "21 CFR 173.315(a)(5), the product label first"
     Water.PERACETIC,
     answers=(StepKind.CHANGE_WATER, StepKind.DOSE),
 )
-def under_critical_low(sight: Sight) -> Finding | None:
+def under_critical_low(rule_context: RuleContext) -> Finding | None:
     """Stop where peracetic acid is under the critical low."""
-    return under_critical(sight, "paa-critical")
+    return under_critical(rule_context, "paa-critical")
 
 
 @rule(
@@ -37,9 +37,9 @@ def under_critical_low(sight: Sight) -> Finding | None:
     Water.PERACETIC,
     answers=(StepKind.CHANGE_WATER, StepKind.DOSE),
 )
-def under_operating_low(sight: Sight) -> Finding | None:
+def under_operating_low(rule_context: RuleContext) -> Finding | None:
     """Press where peracetic acid is under the operating low but not critical."""
-    return under_low(sight, "paa-low", "paa-critical")
+    return under_low(rule_context, "paa-low", "paa-critical")
 
 
 def over_by_law(held: Brought, spec: Tank) -> Message | None:
@@ -65,10 +65,10 @@ def over_by_law(held: Brought, spec: Tank) -> Message | None:
     f"No more than is needed; its vapour stings eyes and airways: the label; {LAW}",
     Water.PERACETIC,
 )
-def over_operating_high(sight: Sight) -> Finding | None:
+def over_operating_high(rule_context: RuleContext) -> Finding | None:
     """Say so where peracetic acid is over the operating high but within label and law."""
-    seen, spec = sight.level(), sight.spec
-    back = level_deadband(sight, "paa-high")
+    seen, spec = rule_context.level(), rule_context.spec
+    back = level_deadband(rule_context, "paa-high")
     if seen is None or over_label(seen[0], spec) or not over_high(seen[0], spec, back=back):
         return None
     return Finding(
@@ -91,17 +91,17 @@ def over_operating_high(sight: Sight) -> Finding | None:
     answers=(StepKind.LOWER, StepKind.CHANGE_WATER),
     protects=Protects.LAW,
 )
-def over_limit(sight: Sight) -> Finding | None:
+def over_limit(rule_context: RuleContext) -> Finding | None:
     """Stop where peracetic acid is over what label or law allow; fresh water brings it down."""
-    seen = sight.level()
-    if seen is None or not over_label(seen[0], sight.spec):
+    seen = rule_context.level()
+    if seen is None or not over_label(seen[0], rule_context.spec):
         return None
     return Finding(
         Level.STOP,
         Message(
             "{level} is over the most that label and law allow, {most}. Fresh water in place of "
             "part of it brings it down.",
-            {"level": ppm(seen[0]), "most": ppm(most_mg_l(sight.spec))},
+            {"level": ppm(seen[0]), "most": ppm(most_mg_l(rule_context.spec))},
         ),
         seen[1].event.at,
     )
@@ -115,10 +115,10 @@ def over_limit(sight: Sight) -> Finding | None:
     answers=(StepKind.CHANGE_WATER,),
     protects=Protects.LAW,
 )
-def over_peroxide_limit(sight: Sight) -> Finding | None:
+def over_peroxide_limit(rule_context: RuleContext) -> Finding | None:
     """Stop where peroxide was read over its limit; act where all doses together bring too much."""
-    read = sight.reading("peroxide_mg_l")
-    over = None if read is None else judge_peroxide(read[0], sight.spec)
+    read = rule_context.reading("peroxide_mg_l")
+    over = None if read is None else judge_peroxide(read[0], rule_context.spec)
     if read is not None and over is not None:
         told = Message(
             "{read} hydrogen peroxide is over the limit of {limit}. A product can keep the limit "
@@ -126,14 +126,14 @@ def over_peroxide_limit(sight: Sight) -> Finding | None:
             {"read": ppm(read[0]), "limit": ppm(over.limit)},
         )
         return Finding(Level.STOP, told, read[1].event.at)
-    if not sight.fill.doses:
+    if not rule_context.fill.doses:
         return None
-    last = sight.fill.doses[-1]
+    last = rule_context.fill.doses[-1]
     try:
-        held = brought(sight.setup, sight.fill)
+        held = brought(rule_context.setup, rule_context.fill)
     except ChemistryError:
         return None
     if read is not None and read[1].event.at > last.event.at:
         held = Brought(read[0], held.hedp_mg_l)  # peroxide decays: what was read counts
-    why = over_by_law(held, sight.spec)
+    why = over_by_law(held, rule_context.spec)
     return None if why is None else Finding(Level.ACT, why, last.event.at)

@@ -12,7 +12,7 @@ from washmon.line.judging import over_ph, under_ph
 from washmon.line.message import Figure, Message, ppm
 from washmon.line.reading import PH_ERROR
 from washmon.line.state import Placed
-from washmon.rules.base import Finding, Protects, Sight, Water, rule
+from washmon.rules.base import Finding, Protects, RuleContext, Water, rule
 from washmon.rules.chlorine import active_share_pct
 from washmon.units import Kind
 
@@ -30,21 +30,21 @@ def _ph(value: float) -> Figure:
     Water.CHLORINE,
     answers=(StepKind.ACID,),
 )
-def over_high(sight: Sight) -> Finding | None:
+def over_high(rule_context: RuleContext) -> Finding | None:
     """Say so where pH is over its high limit, until acid went in after the reading."""
-    seen = sight.ph()
-    limits = sight.spec.ph
+    seen = rule_context.ph()
+    limits = rule_context.spec.ph
     if (
         seen is None
-        or not over_ph(seen[0], sight.spec)
-        or sight.treated_since(seen[1], with_acid=True)
+        or not over_ph(seen[0], rule_context.spec)
+        or rule_context.treated_since(seen[1], with_acid=True)
     ):
         return None
     ph, reading = seen
-    water = sight.reading("water_c")
+    water = rule_context.reading("water_c")
     water_c = None if water is None else water[0]
     return Finding(
-        Level.ACT if ph > sight.margins.act_ph else Level.WATCH,
+        Level.ACT if ph > rule_context.margins.act_ph else Level.WATCH,
         Message(
             "At pH {ph} about {share} of the free chlorine is active (HOCl); at {target} it is "
             "{better}.",
@@ -68,14 +68,18 @@ def over_high(sight: Sight) -> Finding | None:
     answers=(StepKind.DOSE, StepKind.LOWER),
     protects=Protects.WORK,
 )
-def under_low(sight: Sight) -> Finding | None:
+def under_low(rule_context: RuleContext) -> Finding | None:
     """Warn of acid where pH is under its low limit but no gas to speak of leaves the water."""
-    seen = sight.ph()
-    limits = sight.spec.ph
-    if seen is None or not under_ph(seen[0], sight.spec) or _gas(sight, *seen) is not None:
+    seen = rule_context.ph()
+    limits = rule_context.spec.ph
+    if (
+        seen is None
+        or not under_ph(seen[0], rule_context.spec)
+        or _gas(rule_context, *seen) is not None
+    ):
         return None
     ph, reading = seen
-    if sight.treated_since(reading):
+    if rule_context.treated_since(reading):
         return None
     return Finding(
         Level.ACT,
@@ -99,10 +103,10 @@ def under_low(sight: Sight) -> Finding | None:
     answers=(StepKind.LEAVE,),
     protects=Protects.PEOPLE,
 )
-def over_gas_limit(sight: Sight) -> Finding | None:
+def over_gas_limit(rule_context: RuleContext) -> Finding | None:
     """Stop where so much chlorine gas leaves the water that the air may pass its limit."""
-    seen = sight.ph()
-    why = None if seen is None else _gas(sight, *seen)
+    seen = rule_context.ph()
+    why = None if seen is None else _gas(rule_context, *seen)
     if seen is None or why is None:
         return None
     return Finding(
@@ -112,23 +116,23 @@ def over_gas_limit(sight: Sight) -> Finding | None:
     )
 
 
-def _gas(sight: Sight, ph: float, reading: Placed[ReadingTaken]) -> Message | None:
+def _gas(rule_context: RuleContext, ph: float, reading: Placed[ReadingTaken]) -> Message | None:
     """Return why gas is to be feared, or nothing; by pH alone where chlorine is not known.
 
     On the careful side: still air, all that was dosed since the last reading still there.
     """
-    margins = sight.margins
-    air_ppm = gas_in_air_ppm(sight, ph)
-    most_ppm = gas_in_air_ppm(sight, ph - PH_ERROR[reading.event.ph_method])
+    margins = rule_context.margins
+    air_ppm = gas_in_air_ppm(rule_context, ph)
+    most_ppm = gas_in_air_ppm(rule_context, ph - PH_ERROR[reading.event.ph_method])
     if air_ppm is None or most_ppm is None:
-        if ph >= margins.gas_ph + sight.deadband("ph-gas", margins.ph_deadband):
+        if ph >= margins.gas_ph + rule_context.deadband("ph-gas", margins.ph_deadband):
             return None
         return Message(
             "At pH {ph}, under {limit}, chlorine leaves the water as gas that harms the lungs. How "
             "much is not known: free chlorine was not measured in this fill.",
             {"ph": _ph(ph), "limit": _ph(margins.gas_ph)},
         )
-    back = sight.deadband("ph-gas", margins.gas_deadband_fraction)
+    back = rule_context.deadband("ph-gas", margins.gas_deadband_fraction)
     if not gas_stops(margins.gas_air_ppm * (1 - back), air_ppm, most_ppm):
         return None
     return Message(
@@ -136,8 +140,8 @@ def _gas(sight: Sight, ph: float, reading: Placed[ReadingTaken]) -> Message | No
         "may hold {air} to {most} chlorine gas; {limit} is the limit for 8 hours of work.",
         {
             "ph": _ph(ph),
-            "level": ppm(sight.water.chlorine_mg_l() or 0.0),
-            "chloride": ppm(round(sight.water.chloride_mg_l)),
+            "level": ppm(rule_context.water.chlorine_mg_l() or 0.0),
+            "chloride": ppm(round(rule_context.water.chloride_mg_l)),
             "air": ppm(round(air_ppm, 2)),
             "most": ppm(round(most_ppm, 2)),
             "limit": ppm(margins.gas_air_ppm),
@@ -145,9 +149,9 @@ def _gas(sight: Sight, ph: float, reading: Placed[ReadingTaken]) -> Message | No
     )
 
 
-def gas_in_air_ppm(sight: Sight, ph: float) -> float | None:
+def gas_in_air_ppm(rule_context: RuleContext, ph: float) -> float | None:
     """Return chlorine in still air over the water, ppm by volume; None if chlorine is not known."""
-    water = sight.water
+    water = rule_context.water
     level = water.chlorine_mg_l()
     if level is None:
         return None

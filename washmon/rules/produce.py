@@ -3,7 +3,7 @@
 from washmon.line.flags import Level, StepKind
 from washmon.line.judging import is_under, judge_temperature
 from washmon.line.message import Figure, Message, Moment, Values
-from washmon.rules.base import Finding, Sight, rule
+from washmon.rules.base import Finding, RuleContext, rule
 from washmon.units import Kind
 
 
@@ -14,13 +14,15 @@ from washmon.units import Kind
     "GAP/GHP programme as relayed by AFFI",
     answers=(StepKind.CONTACT,),
 )
-def contact_short(sight: Sight) -> Finding | None:
+def contact_short(rule_context: RuleContext) -> Finding | None:
     """Say so where the batch timed last stayed shorter than it should, until it is held."""
-    wanted = sight.spec.contact_s
+    wanted = rule_context.spec.contact_s
     if wanted is None:
         return None
-    timed = next((b for b in reversed(sight.tank.washed) if b.event.contact_s is not None), None)
-    if timed is None or timed.seq in sight.shift.held_batches:
+    timed = next(
+        (b for b in reversed(rule_context.tank.washed) if b.event.contact_s is not None), None
+    )
+    if timed is None or timed.seq in rule_context.shift.held_batches:
         return None
     stayed = timed.event.contact_s
     if stayed is None or not is_under(stayed, wanted, Kind.CONTACT_TIME):
@@ -47,13 +49,13 @@ def contact_short(sight: Sight) -> Finding | None:
     "colder: UVM Extension, Managing dunk tank water; why: Food Protection Trends Jan/Feb 2017",
     answers=(StepKind.WARM,),
 )
-def water_too_cold(sight: Sight) -> Finding | None:
+def water_too_cold(rule_context: RuleContext) -> Finding | None:
     """Say so where the water is colder against the pulp than the commodity's rule allows."""
-    water, pulp = sight.reading("water_c"), sight.reading("pulp_c")
+    water, pulp = rule_context.reading("water_c"), rule_context.reading("pulp_c")
     if water is None or pulp is None:
         return None
-    back = sight.deadband("water-too-cold", sight.margins.temperature_deadband_c)
-    breach = judge_temperature(water[0], pulp[0], sight.spec, back=back)
+    back = rule_context.deadband("water-too-cold", rule_context.margins.temperature_deadband_c)
+    breach = judge_temperature(water[0], pulp[0], rule_context.spec, back=back)
     if breach is None:
         return None
     return Finding(

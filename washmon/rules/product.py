@@ -8,7 +8,7 @@ from washmon.line.message import Figure, Message
 from washmon.line.product import is_solid
 from washmon.line.setup import Sanitizer
 from washmon.line.strength import Strength, strength_on
-from washmon.rules.base import Finding, Protects, Sight, rule
+from washmon.rules.base import Finding, Protects, RuleContext, rule
 from washmon.units import Kind
 
 
@@ -20,18 +20,18 @@ from washmon.units import Kind
     answers=(StepKind.VERIFY,),
     protects=Protects.WORK,
 )
-def product_weak(sight: Sight) -> Finding | None:
+def product_weak(rule_context: RuleContext) -> Finding | None:
     """Say so where a container is weak by its age or a test, or past its use-by day.
 
     Once for a product: in the first tank of the line that holds water and uses it.
     """
-    product = sight.setup.sanitizer(sight.spec.sanitizer)
-    if product is None or not _speaks_for(sight, product):
+    product = rule_context.setup.sanitizer(rule_context.spec.sanitizer)
+    if product is None or not _speaks_for(rule_context, product):
         return None
-    why = _past_its_day(sight, product) or _weak(sight, product)
+    why = _past_its_day(rule_context, product) or _weak(rule_context, product)
     if why is None:
         return None
-    return Finding(Level.WATCH, why, _since(sight))
+    return Finding(Level.WATCH, why, _since(rule_context))
 
 
 def strength_figure(product: Sanitizer, strength: float) -> Figure:
@@ -41,21 +41,21 @@ def strength_figure(product: Sanitizer, strength: float) -> Figure:
     return Figure(round(strength, 1), Kind.STRENGTH)
 
 
-def _speaks_for(sight: Sight, product: Sanitizer) -> bool:
+def _speaks_for(rule_context: RuleContext, product: Sanitizer) -> bool:
     using = (
         tank.number
-        for tank in sight.shift.tanks
+        for tank in rule_context.shift.tanks
         if tank.fill is not None and tank.spec.sanitizer == product.key
     )
-    return next(using, None) == sight.tank.number
+    return next(using, None) == rule_context.tank.number
 
 
-def _since(sight: Sight) -> datetime:
-    return sight.shift.started.at
+def _since(rule_context: RuleContext) -> datetime:
+    return rule_context.shift.started.at
 
 
-def _past_its_day(sight: Sight, product: Sanitizer) -> Message | None:
-    if product.use_by is None or product.use_by >= sight.today:
+def _past_its_day(rule_context: RuleContext, product: Sanitizer) -> Message | None:
+    if product.use_by is None or product.use_by >= rule_context.today:
         return None
     if product.tested_on is not None and product.tested_on > product.use_by:
         return None
@@ -65,12 +65,12 @@ def _past_its_day(sight: Sight, product: Sanitizer) -> Message | None:
     )
 
 
-def _weak(sight: Sight, product: Sanitizer) -> Message | None:
+def _weak(rule_context: RuleContext, product: Sanitizer) -> Message | None:
     try:
-        strength = strength_on(product, sight.today)
+        strength = strength_on(product, rule_context.today)
     except ChemistryError:
         return None
-    if strength.share >= sight.margins.weak_strength_fraction:
+    if strength.share >= rule_context.margins.weak_strength_fraction:
         return None
     return Message(
         _words(strength),
@@ -79,7 +79,7 @@ def _weak(sight: Sight, product: Sanitizer) -> Message | None:
             "now": strength_figure(product, strength.best),
             "label": strength_figure(product, strength.label),
             "share": Figure(round(100 * strength.share), Kind.PERCENT),
-            "least": Figure(round(100 * sight.margins.weak_strength_fraction), Kind.PERCENT),
+            "least": Figure(round(100 * rule_context.margins.weak_strength_fraction), Kind.PERCENT),
             "days": strength.days or 0,
             "storage": Figure(strength.storage_c, Kind.TEMPERATURE),
         },

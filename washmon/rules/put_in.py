@@ -5,7 +5,7 @@ from washmon.line.flags import Level, StepKind
 from washmon.line.judging import most_mg_l, over_label
 from washmon.line.message import Message, Moment, Values, ppm
 from washmon.line.words import amount_figure
-from washmon.rules.base import Finding, Protects, Sight, rule
+from washmon.rules.base import Finding, Protects, RuleContext, rule
 
 
 @rule(
@@ -16,19 +16,19 @@ from washmon.rules.base import Finding, Protects, Sight, rule
     answers=(StepKind.CHECK,),
     protects=Protects.LAW,
 )
-def over_label_by_dose(sight: Sight) -> Finding | None:
+def over_label_by_dose(rule_context: RuleContext) -> Finding | None:
     """Stop where doses that no reading has shown yet certainly pass what label and law allow."""
-    certain = certain_level(sight.fill, sight.spec, sight.setup)
-    if certain is None or not over_label(certain.low_mg_l, sight.spec):
+    certain = certain_level(rule_context.fill, rule_context.spec, rule_context.setup)
+    if certain is None or not over_label(certain.low_mg_l, rule_context.spec):
         return None
     dose = certain.dose.event
-    product = sight.setup.sanitizer(dose.product)
+    product = rule_context.setup.sanitizer(dose.product)
     values: Values = {
         "amount": dose.as_entered or amount_figure(dose.amount),
         "product": dose.product if product is None else product.name,
         "at": Moment(dose.at),
         "level": ppm(round(certain.low_mg_l)),
-        "most": ppm(most_mg_l(sight.spec)),
+        "most": ppm(most_mg_l(rule_context.spec)),
     }
     why = Message(
         "With the {amount} of {product} of {at} the water holds about {level}, by what went in; "

@@ -17,7 +17,7 @@ from washmon.line.instruments import (
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.setup import Unfit
 from washmon.line.state import Placed
-from washmon.rules.base import Finding, Protects, Sight, rule
+from washmon.rules.base import Finding, Protects, RuleContext, rule
 
 INSTRUMENTS = "Instruments accurate and maintained, records of it: 21 CFR 112.44, 112.50"
 
@@ -29,13 +29,13 @@ INSTRUMENTS = "Instruments accurate and maintained, records of it: 21 CFR 112.44
     answers=(StepKind.VERIFY,),
     protects=Protects.WORK,
 )
-def strips_old(sight: Sight) -> Finding | None:
+def strips_old(rule_context: RuleContext) -> Finding | None:
     """Say so where a level was read by a strip of a lot that is past its day."""
-    day = strips_use_by(sight.shift)
-    last = sight.level()
-    if day is None or day >= sight.today or last is None:
+    day = strips_use_by(rule_context.shift)
+    last = rule_context.level()
+    if day is None or day >= rule_context.today or last is None:
         return None
-    method = last[1].event.paa_method if sight.spec.peracetic else last[1].event.fac_method
+    method = last[1].event.paa_method if rule_context.spec.peracetic else last[1].event.fac_method
     if method is not Method.STRIP:
         return None
     why = Message(
@@ -52,20 +52,20 @@ def strips_old(sight: Sight) -> Finding | None:
     answers=(StepKind.VERIFY,),
     protects=Protects.WORK,
 )
-def meter_unchecked(sight: Sight) -> Finding | None:
+def meter_unchecked(rule_context: RuleContext) -> Finding | None:
     """Say so where pH was read by a meter whose last check is older than the set-up allows."""
-    day, most = meter_checked_on(sight.shift), sight.setup.meter_check_days
-    placed = sight.water.latest("ph")
+    day, most = meter_checked_on(rule_context.shift), rule_context.setup.meter_check_days
+    placed = rule_context.water.latest("ph")
     if day is None or placed is None or placed.event.ph_method is not Method.METER:
         return None
-    if sight.today - day <= timedelta(days=most):
+    if rule_context.today - day <= timedelta(days=most):
         return None
     text = "The pH meter was last checked on {day}, {days} days ago; {most} days are allowed."
     if most == 1:
         text = "The pH meter was last checked on {day}, {days} days ago; it is to be checked daily."
     why = Message(
         text,
-        {"day": day.isoformat(), "days": (sight.today - day).days, "most": most},
+        {"day": day.isoformat(), "days": (rule_context.today - day).days, "most": most},
     )
     return Finding(Level.WATCH, why, placed.event.at)
 
@@ -76,24 +76,24 @@ def meter_unchecked(sight: Sight) -> Finding | None:
     INSTRUMENTS,
     answers=(StepKind.CHECK, StepKind.VERIFY),
 )
-def instrument_unfit(sight: Sight) -> Finding | None:
+def instrument_unfit(rule_context: RuleContext) -> Finding | None:
     """Say so where the newest value was read by an instrument that a check found wrong.
 
     Setting it right does not mend what it read before: the flag stays until it was read anew. Where
     nothing was read yet, say beforehand what may not be used.
     """
     for field, instruments in _READ_BY.items():
-        placed = sight.water.latest(field)
+        placed = rule_context.water.latest(field)
         instrument = None if placed is None else instruments.get(_method(placed, field))
         if placed is None or instrument is None:
             continue
-        failed = told_wrong(sight.shift, instrument, placed)
+        failed = told_wrong(rule_context.shift, instrument, placed)
         if failed is not None:
-            return _unfit(sight, failed, placed)
-        left = left_unfit(sight.shift, instrument, placed)
+            return _unfit(rule_context, failed, placed)
+        left = left_unfit(rule_context.shift, instrument, placed)
         if left is not None:
             return _left_unfit(left, placed)
-    return _not_to_be_used(sight)
+    return _not_to_be_used(rule_context)
 
 
 _READ_BY: dict[str, dict[Method | None, Instrument]] = {
@@ -118,17 +118,17 @@ def _method(placed: Placed[ReadingTaken], field: str) -> Method | None:
     return methods.get(field)
 
 
-def _not_to_be_used(sight: Sight) -> Finding | None:
+def _not_to_be_used(rule_context: RuleContext) -> Finding | None:
     """Say what may not be used before it is; the tank's next step stays what it is."""
-    if sight.waits or sight.fill.readings:
+    if rule_context.waits or rule_context.fill.readings:
         return None
-    other = "paa_mg_l" if sight.spec.level_field == "fac_mg_l" else "fac_mg_l"
+    other = "paa_mg_l" if rule_context.spec.level_field == "fac_mg_l" else "fac_mg_l"
     used = {one for field, by in _READ_BY.items() if field != other for one in by.values()}
-    whys = [_may_not_be_used(one) for one in unfit(sight.shift) if one.instrument in used]
+    whys = [_may_not_be_used(one) for one in unfit(rule_context.shift) if one.instrument in used]
     if not whys:
         return None
     more = Message("Measure with another, or set it right and check it again.")
-    return Finding(Level.WATCH, whys[0], sight.fill.at, (*whys[1:], more), note=True)
+    return Finding(Level.WATCH, whys[0], rule_context.fill.at, (*whys[1:], more), note=True)
 
 
 def _left_unfit(left: Unfit, placed: Placed[ReadingTaken]) -> Finding:
@@ -143,12 +143,14 @@ def _may_not_be_used(one: Unfit) -> Message:
     )
 
 
-def _unfit(sight: Sight, failed: InstrumentChecked, placed: Placed[ReadingTaken]) -> Finding:
+def _unfit(
+    rule_context: RuleContext, failed: InstrumentChecked, placed: Placed[ReadingTaken]
+) -> Finding:
     return Finding(
         Level.ACT,
         _found_wrong(failed),
         max(failed.at, placed.event.at),
-        tuple(_rests_on_it(sight, failed)),
+        tuple(_rests_on_it(rule_context, failed)),
     )
 
 
@@ -168,11 +170,11 @@ def _found_wrong(failed: InstrumentChecked) -> Message:
     )
 
 
-def _rests_on_it(sight: Sight, failed: InstrumentChecked) -> Iterator[Message]:
+def _rests_on_it(rule_context: RuleContext, failed: InstrumentChecked) -> Iterator[Message]:
     """Say what rests on readings of the instrument since it was last found good."""
-    good = last_passed(sight.shift, failed)
+    good = last_passed(rule_context.shift, failed)
     yield Message("What was read with it since its last good check may be wrong.")
-    count = sum(good is None or batch.event.at > good for batch in sight.tank.washed)
+    count = sum(good is None or batch.event.at > good for batch in rule_context.tank.washed)
     if count:
         text = (
             "{count} batches were washed here since then: decide whether to hold what its readings "

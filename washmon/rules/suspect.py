@@ -8,7 +8,7 @@ from washmon.line.events import Method
 from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message
 from washmon.line.state import order
-from washmon.rules.base import Finding, Sight, Water, rule
+from washmon.rules.base import Finding, RuleContext, Water, rule
 from washmon.units import Kind
 
 ALIKE = 4
@@ -26,11 +26,11 @@ _LITTLE_HOCL_MG_L = 1.0
     Water.CHLORINE,
     answers=(StepKind.CHECK,),
 )
-def reading_repeats(sight: Sight) -> Finding | None:
+def reading_repeats(rule_context: RuleContext) -> Finding | None:
     """Ask for a second test where chlorine and pH repeat to the digit though produce went in."""
     newest = (
         placed
-        for placed in reversed(sight.fill.readings)
+        for placed in reversed(rule_context.fill.readings)
         if placed.event.fac_mg_l is not None
         and placed.event.ph is not None
         and placed.event.fac_method is not Method.STRIP  # its pads have few colours
@@ -40,7 +40,7 @@ def reading_repeats(sight: Sight) -> Finding | None:
     if len(taken) < ALIKE or len(values) > 1:
         return None
     first, last = taken[0], taken[-1]
-    added = sight.fill.last_addition()
+    added = rule_context.fill.last_addition()
     washed = last.batches - first.batches
     if washed < ALIKE or (added is not None and added.event.at > first.event.at):
         return None
@@ -65,16 +65,18 @@ def reading_repeats(sight: Sight) -> Finding | None:
     Water.CHLORINE,
     answers=(StepKind.CHECK,),
 )
-def reading_jumps(sight: Sight) -> Finding | None:
+def reading_jumps(rule_context: RuleContext) -> Finding | None:
     """Ask for a second test where free chlorine rose far with nothing put in."""
     newest = (
-        placed for placed in reversed(sight.fill.readings) if placed.event.fac_mg_l is not None
+        placed
+        for placed in reversed(rule_context.fill.readings)
+        if placed.event.fac_mg_l is not None
     )
     last, before = next(newest, None), next(newest, None)
     if before is None or last is None:
         return None
     was, now = float(before.event.fac_mg_l or 0.0), float(last.event.fac_mg_l or 0.0)
-    added = sight.fill.last_addition()
+    added = rule_context.fill.last_addition()
     if added is not None and order(added) > order(before):
         return None
     if now - was <= max(JUMP_MG_L, JUMP_FRACTION * was):
@@ -95,9 +97,9 @@ def reading_jumps(sight: Sight) -> Finding | None:
     Water.CHLORINE,
     answers=(StepKind.CHECK,),
 )
-def orp_contradicts(sight: Sight) -> Finding | None:
+def orp_contradicts(rule_context: RuleContext) -> Finding | None:
     """Say so where one reading has much active chlorine and a low ORP, or the other way round."""
-    placed = sight.water.latest("orp_mv")
+    placed = rule_context.water.latest("orp_mv")
     if placed is None or placed.event.fac_mg_l is None or placed.event.ph is None:
         return None
     orp_mv = float(placed.event.orp_mv or 0.0)
@@ -132,14 +134,14 @@ def orp_contradicts(sight: Sight) -> Finding | None:
     "(1972); the share: common practice, no published source",
     Water.CHLORINE,
 )
-def combined_high(sight: Sight) -> Finding | None:
+def combined_high(rule_context: RuleContext) -> Finding | None:
     """Say so where much of the total chlorine is combined: nitrogen has built up in the water."""
-    placed = sight.water.latest("total_mg_l")
+    placed = rule_context.water.latest("total_mg_l")
     if placed is None or placed.event.fac_mg_l is None:
         return None
     total, free = float(placed.event.total_mg_l or 0.0), placed.event.fac_mg_l
     share = (total - free) / total if total > 0 else 0.0
-    if share <= sight.margins.combined_share:
+    if share <= rule_context.margins.combined_share:
         return None
     why = Message(
         "{combined} of {total} total chlorine is combined, {share}; over {most} the water has "
@@ -148,7 +150,7 @@ def combined_high(sight: Sight) -> Finding | None:
             "combined": Figure(round(total - free, 1), Kind.CONCENTRATION),
             "total": Figure(total, Kind.CONCENTRATION),
             "share": Figure(round(100 * share), Kind.PERCENT),
-            "most": Figure(round(100 * sight.margins.combined_share), Kind.PERCENT),
+            "most": Figure(round(100 * rule_context.margins.combined_share), Kind.PERCENT),
         },
     )
     return Finding(Level.WATCH, why, placed.event.at, note=True)

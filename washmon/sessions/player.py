@@ -267,14 +267,14 @@ class Player:
     def _play_through(self, past: Past) -> Iterator[tuple[int, Change]]:
         """Look once at everything: keep checkpoints, and yield all changes of flags."""
         point: _Point | None = None
-        keeper = ForecastCache(self._priors(past))
+        maintenance = ForecastCache(self._priors(past))
         for place, look in enumerate(self._looks):
             shift = self._entered(look, point)
-            before = keeper.made
+            before = maintenance.made
             if shift.ended is None:
-                keeper.renewed(shift, look.at)
-            if keeper.made is not before:
-                self._made.append((place, keeper.made))
+                maintenance.renewed(shift, look.at)
+            if maintenance.made is not before:
+                self._made.append((place, maintenance.made))
             point = self._judged(place, shift)
             if place % CHECKPOINT_EVERY == 0:
                 self._checkpoints[place] = point

@@ -1,7 +1,7 @@
 """Amounts as people write and read them: the edge between text in any unit and plain floats."""
 
 from washmon.units.errors import PlainError, UnitError
-from washmon.units.kinds import KINDS, Kind, Taste
+from washmon.units.kinds import KINDS, Kind, UnitSystem
 from washmon.units.parsing import parse
 from washmon.units.registry import registry, scale
 from washmon.units.showing import MINUS, in_taste, rounded, show, symbol
@@ -14,8 +14,8 @@ __all__ = [
     "SPELLINGS",
     "Kind",
     "PlainError",
-    "Taste",
     "UnitError",
+    "UnitSystem",
     "in_taste",
     "parse",
     "registry",

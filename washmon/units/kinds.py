@@ -4,7 +4,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 
-class Taste(StrEnum):
+class UnitSystem(StrEnum):
     """The units a person likes to see and means when none is written."""
 
     METRIC = "metric"
@@ -140,7 +140,7 @@ KINDS: dict[Kind, Facts] = {
     Kind.COUNT: _same("a whole number", "piece", 12.0, Shown("piece", "")),
     Kind.MONEY: _same("an amount of money", "piece", 12.5, Shown("piece", "", most=2, least=2)),
 }
-SHOWN = {(kind, Taste.METRIC): facts.metric for kind, facts in KINDS.items()} | {
-    (kind, Taste.US): facts.us for kind, facts in KINDS.items()
+SHOWN = {(kind, UnitSystem.METRIC): facts.metric for kind, facts in KINDS.items()} | {
+    (kind, UnitSystem.US): facts.us for kind, facts in KINDS.items()
 }
 """How each kind is shown to each taste."""

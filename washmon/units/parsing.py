@@ -4,7 +4,7 @@ import re
 from functools import cache
 
 from washmon.units.errors import UnitError
-from washmon.units.kinds import KINDS, SHOWN, Kind, Taste
+from washmon.units.kinds import KINDS, SHOWN, Kind, UnitSystem
 from washmon.units.registry import scale
 from washmon.units.showing import MINUS, show
 from washmon.units.spellings import SPELLINGS
@@ -18,7 +18,7 @@ _PLUS = " + "
 _SUMMED = {Kind.VOLUME, Kind.SMALL_VOLUME, Kind.MASS}
 
 
-def parse(text: str, kind: Kind, taste: Taste, decimal_point: str = ".") -> float:
+def parse(text: str, kind: Kind, taste: UnitSystem, decimal_point: str = ".") -> float:
     """Return what a person wrote, in the kind's base unit.
 
     A bare number has the taste's unit. Fractions (``1 1/2 tsp``, ``2¼ tsp``) are read; a mark
@@ -57,7 +57,7 @@ def _amount() -> re.Pattern[str]:
     )
 
 
-def _tidy(text: str, kind: Kind, taste: Taste, decimal_point: str) -> str:
+def _tidy(text: str, kind: Kind, taste: UnitSystem, decimal_point: str) -> str:
     """Return the text with single spaces, or refuse one that is empty, overlong or grouped."""
     tidy = " ".join(text.split())
     if not tidy:
@@ -96,7 +96,9 @@ def _number(match: re.Match[str], text: str, decimal_point: str) -> float:
     return -value if match["sign"] in {"-", MINUS} else value
 
 
-def _in_base(number: float, written: str | None, kind: Kind, taste: Taste, point: str) -> float:
+def _in_base(
+    number: float, written: str | None, kind: Kind, taste: UnitSystem, point: str
+) -> float:
     """Return the number, in the unit that was written with it, in the base unit of the kind."""
     shown, facts = SHOWN[kind, taste], KINDS[kind]
     if not written:
@@ -127,7 +129,7 @@ def _in_base(number: float, written: str | None, kind: Kind, taste: Taste, point
     return number * factor + offset
 
 
-def _unreadable(text: str, kind: Kind, taste: Taste, decimal_point: str) -> UnitError:
+def _unreadable(text: str, kind: Kind, taste: UnitSystem, decimal_point: str) -> UnitError:
     return UnitError(
         "{text} cannot be read as {what}: write a number and its unit, such as {example}.",
         text=" ".join(text.split()),
@@ -136,7 +138,7 @@ def _unreadable(text: str, kind: Kind, taste: Taste, decimal_point: str) -> Unit
     )
 
 
-def _example(kind: Kind, taste: Taste, decimal_point: str) -> str:
+def _example(kind: Kind, taste: UnitSystem, decimal_point: str) -> str:
     return show(KINDS[kind].example, kind, taste, decimal_point).replace("\N{NO-BREAK SPACE}", " ")
 
 

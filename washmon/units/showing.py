@@ -3,29 +3,29 @@
 import math
 
 from washmon.units.errors import UnitError
-from washmon.units.kinds import SHOWN, Kind, Taste
+from washmon.units.kinds import SHOWN, Kind, UnitSystem
 
 MINUS = "\N{MINUS SIGN}"
 
 
-def symbol(kind: Kind, taste: Taste) -> str:
+def symbol(kind: Kind, taste: UnitSystem) -> str:
     """Return the unit that ``show`` writes, for a column's head; empty for pH and counts."""
     return SHOWN[kind, taste].symbol
 
 
-def in_taste(value: float, kind: Kind, taste: Taste) -> float:
+def in_taste(value: float, kind: Kind, taste: UnitSystem) -> float:
     """Return a value of the kind's base unit in the unit that ``show`` writes, for a plot."""
     shown = SHOWN[kind, taste]
     return (value - shown.offset) / shown.factor
 
 
-def _decimals(shown: float, kind: Kind, taste: Taste) -> int:
+def _decimals(shown: float, kind: Kind, taste: UnitSystem) -> int:
     """Return to how many decimals a number, in the unit that is written, is shown."""
     how = SHOWN[kind, taste]
     return how.most + (abs(shown) < how.fine_below)
 
 
-def rounded(value: float, kind: Kind, taste: Taste) -> float:
+def rounded(value: float, kind: Kind, taste: UnitSystem) -> float:
     """Return a value as exactly as ``show`` writes it, in the unit that it writes."""
     shown = in_taste(value, kind, taste)
     return round(shown, _decimals(shown, kind, taste))
@@ -34,7 +34,7 @@ def rounded(value: float, kind: Kind, taste: Taste) -> float:
 def show(
     value: float,
     kind: Kind,
-    taste: Taste,
+    taste: UnitSystem,
     decimal_point: str = ".",
     *,
     decimals: int | None = None,

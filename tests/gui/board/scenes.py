@@ -15,9 +15,9 @@ from washmon.line.plan import Due, Expected, Plan, Span, Weighed
 from washmon.line.setup import LineSetup, Stage
 from washmon.planning.advice import advise
 from washmon.planning.snapshot import Mode, Snapshot
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
-ME = Person("RM", Taste.METRIC)
+ME = Person("RM", UnitSystem.METRIC)
 
 
 def a_line(count: int) -> LineSetup:

@@ -103,10 +103,10 @@ def test_water_that_is_probably_low_is_not_called_good() -> None:
 
 def test_a_forecast_brought_forward_by_batches_counts_them_off() -> None:
     shed = a_good_shed()
-    keeper = ForecastCache()
-    first = keeper.renewed(shed.shift, shed.now)[1]
+    maintenance = ForecastCache()
+    first = maintenance.renewed(shed.shift, shed.now)[1]
     shed.wash(2)
-    later = keeper.forecasts(shed.shift, shed.now)[1]
+    later = maintenance.forecasts(shed.shift, shed.now)[1]
     assert later.until_low.batches.mid == max(0.0, first.until_low.batches.mid - 2)
     assert later.level.mid == pytest.approx(first.fan[2].level.mid, rel=0.1)
     assert later.fan[0].batches == 0

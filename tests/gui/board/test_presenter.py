@@ -38,7 +38,7 @@ from washmon.line.setup import TemperatureRule, TemperatureRuleKind
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.sessions.file import read
 from washmon.sessions.player import Player
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 def panel(view: BoardView, number: int = 1) -> PanelView:
@@ -264,11 +264,11 @@ def test_without_a_shift_it_is_said_whether_a_line_is_described() -> None:
 
 def test_a_us_reader_is_told_gallons_and_fahrenheit_and_a_comma_is_a_comma() -> None:
     snapshot = see(a_troubled_shed())
-    view = panel(present(snapshot, Person("RM", Taste.US)), 2)
+    view = panel(present(snapshot, Person("RM", UnitSystem.US)), 2)
     assert view.facts.text.startswith("132\N{NO-BREAK SPACE}gal")
     values = {value.name: value.text for value in view.values}
     assert values["Water"] == "48.2\N{NO-BREAK SPACE}°F"  # 9 °C
-    comma = panel(present(snapshot, Person("RM", Taste.METRIC, ",")), 2)
+    comma = panel(present(snapshot, Person("RM", UnitSystem.METRIC, ",")), 2)
     assert {value.name: value.text for value in comma.values}["pH"] == "7,6"
 
 
@@ -332,7 +332,10 @@ def test_a_shelf_keeps_the_trend_until_something_new_is_in_it() -> None:
     assert panel(second).trend is panel(first).trend
     assert panel(second, 2).trend != panel(first, 2).trend
     assert second == present(at_rest(shed), ME)
-    assert panel(present(at_rest(shed), Person("RM", Taste.US), shelf)).trend != panel(first).trend
+    assert (
+        panel(present(at_rest(shed), Person("RM", UnitSystem.US), shelf)).trend
+        != panel(first).trend
+    )
 
 
 def at_rest(shed: Shed) -> Snapshot:

@@ -15,9 +15,9 @@ from washmon.gui.context import Person
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text
 from washmon.line.calculations import CALCULATIONS
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
-RM = Person("RM", Taste.METRIC)
+RM = Person("RM", UnitSystem.METRIC)
 SETUP = a_setup(measures=("cylinder_10_ml", "cylinder_100_ml", "jug_1000_ml", "kitchen_scale"))
 
 
@@ -205,14 +205,14 @@ def test_the_strength_of_an_old_container_is_carried_to_the_dose(page: Calculato
 
 
 def test_us_units_are_filled_in_and_read(page: Calculator) -> None:
-    page.open(a_setup(a_tank(1, "Tub", volume_l=567.811767)), Person("RM", Taste.US))
+    page.open(a_setup(a_tank(1, "Tub", volume_l=567.811767)), Person("RM", UnitSystem.US))
     assert page.form.fields["volume"].text == "150"
     write(page, volume="5 gal", from_="0", strength="8.25")
     assert "tsp" in page.answer.headline.text()
 
 
 def test_a_decimal_comma_is_written_and_read(page: Calculator) -> None:
-    page.open(SETUP, Person("RM", Taste.METRIC, ","))
+    page.open(SETUP, Person("RM", UnitSystem.METRIC, ","))
     assert page.form.fields["strength"].text == "12,5"
     write(page, from_="31,5")
     assert page.answer.headline.text().startswith("Add 74")
@@ -220,7 +220,7 @@ def test_a_decimal_comma_is_written_and_read(page: Calculator) -> None:
 
 def test_without_a_set_up_everything_is_asked(page: Calculator) -> None:
     page.open(None, RM)
-    page.open(None, Person("TK", Taste.METRIC))
+    page.open(None, Person("TK", UnitSystem.METRIC))
     assert not page.tank.isVisible()
     assert "Still needed: Water in the tank, Free chlorine now, Target" in shown(page.answer)
 

@@ -1,4 +1,4 @@
-"""A window with an entry desk on a real recorder and a real database, and a clock to move."""
+"""A window with an entry client on a real recorder and a real database, and a clock to move."""
 
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -10,10 +10,10 @@ from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
 from tests.shed import START, a_setup
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.entry.ask import EntryKind
-from washmon.gui.entry.desk import EntryDesk
+from washmon.gui.entry.client import EntryClient
 from washmon.line.events import Event, ShiftStarted
 from washmon.line.journal import Entry
 from washmon.line.setup import LineSetup, Lot
@@ -33,16 +33,16 @@ class Bench:
         self.now = START
         self.setup = setup or a_setup()
         self.store = Store.open(folder / "shed.db")
-        self.desk = Desk(self.store, clock=self.clock)
+        self.client = RecorderClient(self.store, clock=self.clock)
         self.window = QWidget()
         qtbot.addWidget(self.window)
         self.window.resize(1366, 768)
-        self.entry = EntryDesk(self.desk, self.window)
+        self.entry = EntryClient(self.client, self.window)
         self.sheet = self.entry.sheet
         self.snapshot = Snapshot(now=self.now)
-        self.desk.snapshot_changed.connect(self._see)
-        with qtbot.waitSignal(self.desk.snapshot_changed):
-            self.desk.start()
+        self.client.snapshot_changed.connect(self._see)
+        with qtbot.waitSignal(self.client.snapshot_changed):
+            self.client.start()
         self.said: list[str] = []
         self.entry.saved.connect(self._hear)
         self.window.show()
@@ -92,10 +92,10 @@ class Bench:
         def take(ticket: int, answer: object) -> None:
             answers[ticket] = answer
 
-        self.desk.answered.connect(take)
-        ticket = self.desk.enter(event, sure=True)
+        self.client.answered.connect(take)
+        ticket = self.client.enter(event, sure=True)
         self.qtbot.waitUntil(lambda: ticket in answers)
-        self.desk.answered.disconnect(take)
+        self.client.answered.disconnect(take)
         answer = answers[ticket]
         assert isinstance(answer, Saved), answer
         self.qtbot.waitUntil(self._caught_up(answer.entry.seq))
@@ -118,7 +118,7 @@ class Bench:
 
     def saving(self) -> Any:
         """Wait until an entry is saved and the newest snapshot shows it."""
-        return self.qtbot.waitSignals([self.entry.saved, self.desk.snapshot_changed])
+        return self.qtbot.waitSignals([self.entry.saved, self.client.snapshot_changed])
 
     def close(self) -> None:
-        self.desk.close()
+        self.client.close()

@@ -35,10 +35,10 @@ from washmon.line.flags import Amount, StepKind
 from washmon.line.plan import Plan
 from washmon.line.setup import Acid, LabelBasis, Look, TemperatureRule, TemperatureRuleKind
 from washmon.planning.advice import Advice
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
-def ask(shed: Shed, taste: Taste = Taste.METRIC, point: str = ".", **what: Any) -> Ask:
+def ask(shed: Shed, taste: UnitSystem = UnitSystem.METRIC, point: str = ".", **what: Any) -> Ask:
     person = Person("TK", taste, point)
     return dataclasses.replace(Ask(shed.shift, person, shed.now, shed.look()), **what)
 
@@ -113,7 +113,7 @@ def test_the_last_values_stand_there_greyed_not_typed(shed: Shed) -> None:
 
 
 def test_a_decimal_comma_and_us_units_are_read(shed: Shed) -> None:
-    asked = ask(shed, Taste.US, ",")
+    asked = ask(shed, UnitSystem.US, ",")
     read = made(EntryKind.READING, asked, fac_mg_l="48", ph="7,1", water_c="50", look="faint")
     assert isinstance(read, ReadingTaken)
     assert (read.ph, read.look, read.by) == (7.1, Look.FAINT, "TK")
@@ -190,7 +190,7 @@ def test_contact_time_is_asked_for_only_where_a_tank_has_one() -> None:
 
 
 def test_a_bare_amount_is_in_the_measure_that_is_pressed(shed: Shed) -> None:
-    asked = ask(shed, Taste.US)
+    asked = ask(shed, UnitSystem.US)
     dose = made(EntryKind.DOSE, asked, amount="2¼", unit="tsp")
     assert isinstance(dose, DoseAdded)
     # 1 US teaspoon is 4.92892159375 mL: NIST Handbook 44, Appendix C.
@@ -318,7 +318,7 @@ def test_every_entry_that_can_be_corrected_comes_back_unchanged(shed: Shed) -> N
         next(entry for entry in shed.shift.entries if entry.seq == seq),
         shed.tell(BatchWashed(at=shed.now, by="RM", tanks=(2,), lot="L-7", weight_kg=12.345)),
     ]
-    for taste in Taste:
+    for taste in UnitSystem:
         for entry in entries:
             asked = ask(shed, taste, ",", correcting=entry)
             kind = kind_of(entry.event)
@@ -374,7 +374,7 @@ def test_whatever_is_typed_becomes_an_entry_that_can_be_checked_or_sentences(
     correcting = data.draw(st.sampled_from([None, *entered]))
     kinds = [kind for kind in EntryKind if kind is not EntryKind.CORRECTION]
     kind = kind_of(correcting.event) if correcting else data.draw(st.sampled_from(kinds))
-    asked = ask(shed, data.draw(st.sampled_from(Taste)), ",", correcting=correcting)
+    asked = ask(shed, data.draw(st.sampled_from(UnitSystem)), ",", correcting=correcting)
     spec = sheet_for(kind, asked, more=True)
     tank = spec.tank or "1"
     texts = {

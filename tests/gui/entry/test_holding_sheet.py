@@ -9,7 +9,7 @@ from washmon.gui.logbook import shift_tables
 from washmon.line.events import BatchWashed, HoldPlaced, Limit, ReadingTaken
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 ENTER = Qt.Key.Key_Return
 
@@ -84,7 +84,7 @@ def test_the_logbook_lists_the_chance_of_each_lot_and_batch(bench: Bench) -> Non
     flag, _ = bad_check(bench)
     placed(bench, flag)
     bench.qtbot.waitUntil(lambda: bool(bench.snapshot.shift and bench.snapshot.shift.holds))
-    shift, person = bench.snapshot.shift, Person("RM", Taste.METRIC, ".")
+    shift, person = bench.snapshot.shift, Person("RM", UnitSystem.METRIC, ".")
     assert shift is not None
     holds = shift_tables.holds(shift, person)
     (row,) = holds.rows

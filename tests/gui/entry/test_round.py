@@ -37,7 +37,7 @@ def test_two_tanks_are_read_on_one_sheet_by_keys_alone(stand: Stand) -> None:
     made = opened(stand)
     stand.type("48", Key.Key_Return, "7.1", Key.Key_Return, "9", Key.Key_Return)
     stand.type("47", Key.Key_Return, "7.2", Key.Key_Return, "8")
-    with stand.qtbot.waitSignals([made.saved, stand.window.desk.snapshot_changed]):
+    with stand.qtbot.waitSignals([made.saved, stand.window.client.snapshot_changed]):
         stand.type(Key.Key_Return)
     one, two = readings(stand)
     assert (one.tank, one.fac_mg_l, one.ph, one.turbidity_ntu) == (1, 48.0, 7.1, 9.0)
@@ -50,7 +50,7 @@ def test_two_tanks_are_read_on_one_sheet_by_keys_alone(stand: Stand) -> None:
 def test_what_is_left_empty_is_not_asked_again_and_an_empty_row_is_left_out(stand: Stand) -> None:
     made = opened(stand)
     stand.type("48", *[Key.Key_Return] * 5)
-    with stand.qtbot.waitSignals([made.saved, stand.window.desk.snapshot_changed]):
+    with stand.qtbot.waitSignals([made.saved, stand.window.client.snapshot_changed]):
         stand.type(Key.Key_Return)
     (one,) = readings(stand)
     assert (one.tank, one.fac_mg_l, one.ph) == (1, 48.0, None)

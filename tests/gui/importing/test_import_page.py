@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import NOW, READER
 from tests.gui.logbook.past import three_tanks
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.importing.page import ImportPage
 from washmon.gui.importing.working import Tell, Working
 from washmon.gui.kit.form_fields import ListField
@@ -30,16 +30,16 @@ LOG = """Date;Time;Tank;Free Cl ppm;pH;Initials;Lot
 
 
 @pytest.fixture
-def desk(tmp_path: Path) -> Iterator[Desk]:
-    made = Desk(Store.open(tmp_path / "shed.db"), clock=lambda: NOW)
+def client(tmp_path: Path) -> Iterator[RecorderClient]:
+    made = RecorderClient(Store.open(tmp_path / "shed.db"), clock=lambda: NOW)
     made.start()
     yield made
     made.close()
 
 
 @pytest.fixture
-def page(qtbot: QtBot, desk: Desk) -> ImportPage:
-    made = ImportPage(desk)
+def page(qtbot: QtBot, client: RecorderClient) -> ImportPage:
+    made = ImportPage(client)
     qtbot.addWidget(made)
     made.resize(1366, 700)
     made.show()
@@ -157,7 +157,7 @@ def test_a_column_can_be_matched_otherwise(page: ImportPage, tmp_path: Path) -> 
 
 
 def test_what_is_taken_stands_in_the_journal_marked_as_imported(
-    qtbot: QtBot, page: ImportPage, desk: Desk, tmp_path: Path
+    qtbot: QtBot, page: ImportPage, client: RecorderClient, tmp_path: Path
 ) -> None:
     read(page, written(tmp_path))
     choose(page.questions.order, "day first")
@@ -165,22 +165,22 @@ def test_what_is_taken_stands_in_the_journal_marked_as_imported(
     with qtbot.waitSignal(page.done):
         page.take.click()
     assert page.message.words.text() == "2 shifts are in the Logbook, marked as imported."
-    found = desk.recorder.read(lambda store: store.shifts(newest_first=False)).result()
+    found = client.recorder.read(lambda store: store.shifts(newest_first=False)).result()
     assert all(row.chain.startswith(IMPORTED) for row in found)
     assert [row.lots for row in found] == ["L-1", "L-2"]
-    entries = desk.recorder.read(lambda store: store.entries(found[0].chain)).result()
+    entries = client.recorder.read(lambda store: store.entries(found[0].chain)).result()
     started = entries[0].event
     assert isinstance(started, ShiftStarted)
     assert started.imported == "old log.csv"
     levels = [one.event.fac_mg_l for one in entries if isinstance(one.event, ReadingTaken)]
     assert levels == [50, 44.5]
-    assert desk.recorder.read(lambda store: store.verify()).result() == []
+    assert client.recorder.read(lambda store: store.verify()).result() == []
     with qtbot.waitSignal(page.logbook_asked):
         page.message.action.click()
 
 
 def test_the_same_file_again_adds_nothing_and_says_so(
-    qtbot: QtBot, page: ImportPage, desk: Desk, tmp_path: Path
+    qtbot: QtBot, page: ImportPage, client: RecorderClient, tmp_path: Path
 ) -> None:
     for _ in range(2):
         read(page, written(tmp_path))
@@ -189,13 +189,13 @@ def test_the_same_file_again_adds_nothing_and_says_so(
         with qtbot.waitSignal(page.done):
             page.take.click()
     assert "2 had been imported before." in page.message.words.text()
-    assert len(desk.recorder.read(lambda store: store.shifts()).result()) == 2
+    assert len(client.recorder.read(lambda store: store.shifts()).result()) == 2
 
 
 def test_a_full_disk_is_told_and_it_can_be_tried_again(
     qtbot: QtBot,
     page: ImportPage,
-    desk: Desk,
+    client: RecorderClient,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -212,10 +212,10 @@ def test_a_full_disk_is_told_and_it_can_be_tried_again(
             page.take.click()
     assert "The disk is full" in page.message.words.text()
     assert page.message.mark.isVisible()
-    assert desk.recorder.read(lambda store: store.shifts()).result() == []
+    assert client.recorder.read(lambda store: store.shifts()).result() == []
     with qtbot.waitSignal(page.done):
         page.take.click()
-    assert len(desk.recorder.read(lambda store: store.shifts()).result()) == 2
+    assert len(client.recorder.read(lambda store: store.shifts()).result()) == 2
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""A desk over a database with past shifts."""
+"""A client over a database with past shifts."""
 
 from collections.abc import Callable, Iterator
 from datetime import timedelta
@@ -8,38 +8,38 @@ import pytest
 
 from tests.gui.logbook.past import days_ago, keep, quiet_shift, troubled_shift, with_checks
 from tests.shed import START, Shed
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.store.store import Store
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 NOW = START + timedelta(hours=9)
-READER = Person("RM", Taste.METRIC)
+READER = Person("RM", UnitSystem.METRIC)
 
 
 @pytest.fixture
-def open_desk(tmp_path: Path) -> Iterator[Callable[..., Desk]]:
+def open_client(tmp_path: Path) -> Iterator[Callable[..., RecorderClient]]:
     """Return how to open desks; they are closed in the end."""
-    opened: list[Desk] = []
+    opened: list[RecorderClient] = []
 
-    def make(fill: Callable[[Store], object], *, read_only: bool = False) -> Desk:
+    def make(fill: Callable[[Store], object], *, read_only: bool = False) -> RecorderClient:
         path = tmp_path / "shed.db"
         with Store.open(path) as store:
             fill(store)
-        desk = Desk(Store.open(path, read_only=read_only), clock=lambda: NOW)
-        desk.start()
-        opened.append(desk)
-        return desk
+        client = RecorderClient(Store.open(path, read_only=read_only), clock=lambda: NOW)
+        client.start()
+        opened.append(client)
+        return client
 
     yield make
-    for desk in opened:
-        desk.close()
+    for client in opened:
+        client.close()
 
 
 @pytest.fixture
-def desk(open_desk: Callable[..., Desk]) -> Desk:
-    """A desk with a quiet shift, one in trouble, one long ago, and one that runs."""
-    return open_desk(some_shifts)
+def client(open_client: Callable[..., RecorderClient]) -> RecorderClient:
+    """A client with a quiet shift, one in trouble, one long ago, and one that runs."""
+    return open_client(some_shifts)
 
 
 def some_shifts(store: Store) -> None:

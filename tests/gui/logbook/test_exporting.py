@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import READER
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.logbook.exporting import ExportBar, ExportJob, PrintOn
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_page import ShiftPage
@@ -22,15 +22,17 @@ def rows_of(path: Path) -> list[dict[str, str]]:
         return list(csv.DictReader(file, strict=True))
 
 
-def a_bar(qtbot: QtBot, desk: Desk) -> ExportBar:
-    bar = ExportBar(desk)
+def a_bar(qtbot: QtBot, client: RecorderClient) -> ExportBar:
+    bar = ExportBar(client)
     qtbot.addWidget(bar)
     bar.show()
     return bar
 
 
-def test_a_range_is_written_shift_by_shift(qtbot: QtBot, desk: Desk, tmp_path: Path) -> None:
-    bar = a_bar(qtbot, desk)
+def test_a_range_is_written_shift_by_shift(
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path
+) -> None:
+    bar = a_bar(qtbot, client)
     target = tmp_path / "out.csv"
     with qtbot.waitSignal(bar.done) as done:
         bar.write(SUMMARIES, ["quiet", "troubled"], target)
@@ -42,19 +44,21 @@ def test_a_range_is_written_shift_by_shift(qtbot: QtBot, desk: Desk, tmp_path: P
 
 
 def test_entries_go_in_between_while_a_file_is_written(
-    qtbot: QtBot, desk: Desk, tmp_path: Path
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path
 ) -> None:
-    bar = a_bar(qtbot, desk)
+    bar = a_bar(qtbot, client)
     with qtbot.waitSignal(bar.done):
         bar.write(READINGS, ["troubled"] * 40, tmp_path / "out.csv")
         # The recorder answers before the 40 shifts are through: it is asked for one at a time.
-        assert desk.recorder.read(lambda store: store.read_only).result() is False
+        assert client.recorder.read(lambda store: store.read_only).result() is False
         assert bar.busy
     assert len(rows_of(tmp_path / "out.csv")) % 40 == 0
 
 
-def test_a_cancelled_export_leaves_nothing(qtbot: QtBot, desk: Desk, tmp_path: Path) -> None:
-    bar = a_bar(qtbot, desk)
+def test_a_cancelled_export_leaves_nothing(
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path
+) -> None:
+    bar = a_bar(qtbot, client)
     with qtbot.waitSignal(bar.done) as done:
         bar.write(READINGS, ["troubled"] * 500, tmp_path / "out.csv")
         bar.cancel.click()
@@ -64,11 +68,11 @@ def test_a_cancelled_export_leaves_nothing(qtbot: QtBot, desk: Desk, tmp_path: P
 
 
 def test_a_job_can_be_stopped_while_the_recorder_is_busy(
-    qtbot: QtBot, desk: Desk, tmp_path: Path
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path
 ) -> None:
     go_on = threading.Event()
-    desk.recorder.read(lambda store: go_on.wait(30) and store)
-    job = ExportJob(desk.recorder, READINGS, ["troubled"], tmp_path / "out.csv")
+    client.recorder.read(lambda store: go_on.wait(30) and store)
+    job = ExportJob(client.recorder, READINGS, ["troubled"], tmp_path / "out.csv")
     with qtbot.waitSignal(job.finished) as finished:
         job.start()
         job.cancel()
@@ -78,9 +82,9 @@ def test_a_job_can_be_stopped_while_the_recorder_is_busy(
 
 
 def test_closing_waits_for_the_file_that_is_being_written(
-    qtbot: QtBot, desk: Desk, tmp_path: Path
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path
 ) -> None:
-    bar = a_bar(qtbot, desk)
+    bar = a_bar(qtbot, client)
     with qtbot.waitSignal(bar.done):
         bar.write(READINGS, ["troubled"] * 500, tmp_path / "out.csv")
         bar.stop()
@@ -95,10 +99,10 @@ def test_closing_waits_for_the_file_that_is_being_written(
     ],
 )
 def test_what_stands_in_the_way_is_said_in_place(
-    qtbot: QtBot, desk: Desk, tmp_path: Path, case: tuple[str, str, str]
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path, case: tuple[str, str, str]
 ) -> None:
     chain, folder, sentence = case
-    bar = a_bar(qtbot, desk)
+    bar = a_bar(qtbot, client)
     with qtbot.waitSignal(bar.done) as done:
         bar.write(READINGS, [chain], tmp_path / folder / "out.csv")
     assert done.args == [None]
@@ -108,9 +112,9 @@ def test_what_stands_in_the_way_is_said_in_place(
 
 
 def test_the_file_is_asked_for_without_stopping_the_window(
-    qtbot: QtBot, desk: Desk, tmp_path: Path
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path
 ) -> None:
-    page = ShiftPage(desk)
+    page = ShiftPage(client)
     qtbot.addWidget(page)
     page.show()
     with qtbot.waitSignal(page.loaded):
@@ -128,8 +132,10 @@ def test_the_file_is_asked_for_without_stopping_the_window(
     assert [row["shift"] for row in rows_of(target)] == ["quiet"] * 2
 
 
-def test_ctrl_e_offers_the_summaries_of_the_shown_shifts(qtbot: QtBot, desk: Desk) -> None:
-    page = ShiftList(desk)
+def test_ctrl_e_offers_the_summaries_of_the_shown_shifts(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    page = ShiftList(client)
     qtbot.addWidget(page)
     page.show()
     with qtbot.waitSignal(page.loaded):
@@ -147,9 +153,9 @@ def test_ctrl_e_offers_the_summaries_of_the_shown_shifts(qtbot: QtBot, desk: Des
 
 @pytest.mark.parametrize(("paper", "width"), [("A4", 595), ("US Letter", 612)])
 def test_a_record_is_printed_on_the_paper_that_the_dialog_says(
-    qtbot: QtBot, desk: Desk, tmp_path: Path, paper: str, width: int
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path, paper: str, width: int
 ) -> None:
-    page = ShiftPage(desk)
+    page = ShiftPage(client)
     qtbot.addWidget(page)
     page.show()
     with qtbot.waitSignal(page.loaded):
@@ -170,9 +176,9 @@ def test_a_record_is_printed_on_the_paper_that_the_dialog_says(
 
 
 def test_a_record_that_can_not_be_written_says_so_in_place(
-    qtbot: QtBot, desk: Desk, tmp_path: Path
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path
 ) -> None:
-    bar = a_bar(qtbot, desk)
+    bar = a_bar(qtbot, client)
     with qtbot.waitSignal(bar.done) as done:
         bar.write(PrintOn("a4"), ["quiet"], tmp_path / "gone" / "record.pdf")
     assert done.args == [None]
@@ -180,9 +186,9 @@ def test_a_record_that_can_not_be_written_says_so_in_place(
 
 
 def test_a_long_path_does_not_make_the_page_wider_than_a_small_screen(
-    qtbot: QtBot, desk: Desk, tmp_path: Path
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path
 ) -> None:
-    page = ShiftPage(desk)
+    page = ShiftPage(client)
     qtbot.addWidget(page)
     page.resize(1280, 640)
     page.show()
@@ -207,9 +213,9 @@ def test_a_long_path_does_not_make_the_page_wider_than_a_small_screen(
     ],
 )
 def test_what_a_tab_lists_is_offered_as_csv(
-    qtbot: QtBot, desk: Desk, tab: str, words: str, file: str
+    qtbot: QtBot, client: RecorderClient, tab: str, words: str, file: str
 ) -> None:
-    page = ShiftPage(desk)
+    page = ShiftPage(client)
     qtbot.addWidget(page)
     page.show()
     assert not page.export_listed.isVisible()  # the summary has a button of its own

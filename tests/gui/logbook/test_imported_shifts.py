@@ -9,7 +9,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import READER
 from tests.gui.logbook.past import days_ago, keep, troubled_shift
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.logbook.logbook import Logbook
 from washmon.line.fold import fold
 from washmon.line.journal import IMPORTED
@@ -28,12 +28,14 @@ def an_imported_shift() -> ShiftState:
     return fold(CHAIN, [replace(first, event=started), *rest])
 
 
-def test_the_list_and_the_page_of_the_logbook_say_imported(qtbot: QtBot, desk: Desk) -> None:
+def test_the_list_and_the_page_of_the_logbook_say_imported(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
     def keep_it(store: Store) -> str:
         return keep(store, an_imported_shift(), CHAIN)
 
-    desk.recorder.read(keep_it).result()
-    book = Logbook(desk)
+    client.recorder.read(keep_it).result()
+    book = Logbook(client)
     qtbot.addWidget(book)
     book.show()
     with qtbot.waitSignal(book.list.loaded):

@@ -13,10 +13,10 @@ from washmon.gui.kit.state_mark import Look as Mark
 from washmon.gui.logbook.shift_tables import readings
 from washmon.line.setup import LabelBasis, Look, TemperatureRule, TemperatureRuleKind
 from washmon.reports.printed import printed
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 WORDS = ("CRITICAL", "OVER LABEL", "LOW", "HIGH")
-PERSON = Person("RM", Taste.METRIC)
+PERSON = Person("RM", UnitSystem.METRIC)
 
 
 def marks(shed: Shed) -> dict[str, Mark | None]:

@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.past import days_ago, keep, quiet_shift
 from tests.shed import START
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
@@ -21,8 +21,8 @@ from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
 
 
-def shown_list(qtbot: QtBot, desk: Desk) -> ShiftList:
-    page = ShiftList(desk)
+def shown_list(qtbot: QtBot, client: RecorderClient) -> ShiftList:
+    page = ShiftList(client)
     qtbot.addWidget(page)
     page.resize(1366, 720)
     page.show()
@@ -86,8 +86,10 @@ def test_a_row_says_day_people_lots_and_state_in_words(qtbot: QtBot) -> None:
     assert model.row(2)[6].text == "Practice · Ended · 1 hold open"
 
 
-def test_the_newest_shifts_come_first_and_old_ones_when_asked_for(qtbot: QtBot, desk: Desk) -> None:
-    page = shown_list(qtbot, desk)
+def test_the_newest_shifts_come_first_and_old_ones_when_asked_for(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    page = shown_list(qtbot, client)
     assert chains(page) == ["running", "troubled", "quiet"]
     with qtbot.waitSignal(page.loaded):
         page.all.click()
@@ -97,18 +99,20 @@ def test_the_newest_shifts_come_first_and_old_ones_when_asked_for(qtbot: QtBot, 
     assert chains(page) == ["quiet", "long-ago"]
 
 
-def test_the_batches_come_from_the_kept_summaries(qtbot: QtBot, desk: Desk) -> None:
-    page = shown_list(qtbot, desk)
+def test_the_batches_come_from_the_kept_summaries(qtbot: QtBot, client: RecorderClient) -> None:
+    page = shown_list(qtbot, client)
     qtbot.waitUntil(lambda: page.model.row(1)[5].text == "16")
     assert page.model.row(2)[5].text == "4"
     assert page.model.row(0)[5].text == "–"
 
 
-def test_words_find_lots_and_initials(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:
+def test_words_find_lots_and_initials(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> None:
     def fill(store: Store) -> None:
         keep(store, quiet_shift(days_ago(2)).shift, "quiet")
 
-    page = shown_list(qtbot, open_desk(fill))
+    page = shown_list(qtbot, open_client(fill))
     page.words.setFocus()
     QTest.keyClicks(page.words.line, "rm l-1")
     assert chains(page) == ["quiet"]
@@ -122,9 +126,9 @@ def test_words_find_lots_and_initials(qtbot: QtBot, open_desk: Callable[..., Des
 
 
 def test_ten_years_of_shifts_make_no_more_rows_than_are_looked_at(
-    qtbot: QtBot, desk: Desk, monkeypatch: pytest.MonkeyPatch
+    qtbot: QtBot, client: RecorderClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    page = shown_list(qtbot, desk)
+    page = shown_list(qtbot, client)
     made: set[str] = set()
     row = ShiftsModel._row
 
@@ -139,8 +143,10 @@ def test_ten_years_of_shifts_make_no_more_rows_than_are_looked_at(
     assert 0 < len(made) < 200
 
 
-def test_one_line_can_be_chosen(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:
-    page = ShiftList(open_desk(lambda store: keep(store, quiet_shift(days_ago(2)).shift, "quiet")))
+def test_one_line_can_be_chosen(qtbot: QtBot, open_client: Callable[..., RecorderClient]) -> None:
+    page = ShiftList(
+        open_client(lambda store: keep(store, quiet_shift(days_ago(2)).shift, "quiet"))
+    )
     qtbot.addWidget(page)
     page._show([a_row("a"), a_row("b", line="Root line")])
     page.line.combo.setCurrentIndex(page.line.combo.findData("Root line"))
@@ -148,14 +154,16 @@ def test_one_line_can_be_chosen(qtbot: QtBot, open_desk: Callable[..., Desk]) ->
     assert chains(page) == ["b"]
 
 
-def test_an_empty_logbook_says_what_to_do(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:
-    page = shown_list(qtbot, open_desk(Store.running_shift))
+def test_an_empty_logbook_says_what_to_do(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> None:
+    page = shown_list(qtbot, open_client(Store.running_shift))
     assert "No shift began in these days" in page.nothing.text()
     assert not page.open_button.isEnabled()
 
 
-def test_arrows_and_enter_open_a_shift(qtbot: QtBot, desk: Desk) -> None:
-    page = shown_list(qtbot, desk)
+def test_arrows_and_enter_open_a_shift(qtbot: QtBot, client: RecorderClient) -> None:
+    page = shown_list(qtbot, client)
     page.table.setFocus()
     QTest.keyClick(page.table, Qt.Key.Key_Down)
     with qtbot.waitSignal(page.opened) as opened:
@@ -169,15 +177,15 @@ def test_arrows_and_enter_open_a_shift(qtbot: QtBot, desk: Desk) -> None:
     assert opened.args == ["quiet"]
 
 
-def test_escape_goes_back(qtbot: QtBot, desk: Desk) -> None:
-    page = shown_list(qtbot, desk)
+def test_escape_goes_back(qtbot: QtBot, client: RecorderClient) -> None:
+    page = shown_list(qtbot, client)
     page.activateWindow()
     with qtbot.waitSignal(page.left):
         QTest.keyClick(page.table, Qt.Key.Key_Escape)
 
 
-def test_a_store_that_fails_is_told_in_place(qtbot: QtBot, desk: Desk) -> None:
-    page = shown_list(qtbot, desk)
+def test_a_store_that_fails_is_told_in_place(qtbot: QtBot, client: RecorderClient) -> None:
+    page = shown_list(qtbot, client)
     page._show(OSError("gone"))
     assert page.trouble.isVisible()
     assert "gone" in page.trouble.words.text()

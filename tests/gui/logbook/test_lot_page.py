@@ -5,15 +5,15 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import READER
 from tests.shed import Shed
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.logbook.lot_page import InShift, LotPage, Traced
 from washmon.line.events import BatchWashed
 from washmon.reports.lines import lines
 
 
-def a_logbook(qtbot: QtBot, desk: Desk) -> Logbook:
-    logbook = Logbook(desk)
+def a_logbook(qtbot: QtBot, client: RecorderClient) -> Logbook:
+    logbook = Logbook(client)
     qtbot.addWidget(logbook)
     logbook.resize(1366, 700)
     logbook.show()
@@ -31,9 +31,9 @@ def trace(qtbot: QtBot, logbook: Logbook, code: str) -> list[list[str]]:
 
 
 def test_a_lot_number_leads_to_batches_readings_and_actions_in_all_shifts(
-    qtbot: QtBot, desk: Desk
+    qtbot: QtBot, client: RecorderClient
 ) -> None:
-    logbook = a_logbook(qtbot, desk)
+    logbook = a_logbook(qtbot, client)
     assert not logbook.list.trace.isEnabled()
     rows = trace(qtbot, logbook, "l-1")
     assert {row[3] for row in rows} >= {"Batch", "Reading", "Dose", "Hold"}
@@ -42,9 +42,9 @@ def test_a_lot_number_leads_to_batches_readings_and_actions_in_all_shifts(
 
 
 def test_an_entry_opens_where_it_stands_in_its_shift_and_back_leads_to_the_lot(
-    qtbot: QtBot, desk: Desk
+    qtbot: QtBot, client: RecorderClient
 ) -> None:
-    logbook = a_logbook(qtbot, desk)
+    logbook = a_logbook(qtbot, client)
     rows = trace(qtbot, logbook, "L-1")
     for what, tab in (("Reading", "readings"), ("Batch", "batches"), ("Hold", "holds")):
         logbook.lot.rows.table.selectRow([row[3] for row in rows].index(what))
@@ -58,8 +58,10 @@ def test_an_entry_opens_where_it_stands_in_its_shift_and_back_leads_to_the_lot(
     assert logbook.list.isVisible()
 
 
-def test_a_lot_that_nobody_knows_is_told_with_those_that_begin_so(qtbot: QtBot, desk: Desk) -> None:
-    logbook = a_logbook(qtbot, desk)
+def test_a_lot_that_nobody_knows_is_told_with_those_that_begin_so(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    logbook = a_logbook(qtbot, client)
     assert trace(qtbot, logbook, "L") == []
     assert "These begin so: L-1" in logbook.lot.facts.text()
     logbook.lot.back.click()
@@ -70,9 +72,9 @@ def test_a_lot_that_nobody_knows_is_told_with_those_that_begin_so(qtbot: QtBot, 
 
 @pytest.mark.parametrize(("tanks", "said"), [((1,), "tank 1"), ((1, 2), "tanks 1, 2")])
 def test_the_facts_count_tanks_as_people_do(
-    qtbot: QtBot, desk: Desk, tanks: tuple[int, ...], said: str
+    qtbot: QtBot, client: RecorderClient, tanks: tuple[int, ...], said: str
 ) -> None:
-    page = LotPage(desk)
+    page = LotPage(client)
     qtbot.addWidget(page)
     shed = Shed()
     shed.fill()

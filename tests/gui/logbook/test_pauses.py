@@ -15,7 +15,7 @@ from washmon.line.words import describe
 from washmon.reports.printed import printed
 from washmon.reports.tables import ACTIONS
 from washmon.sessions.file import compose, parse
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 def paused() -> Shed:
@@ -29,7 +29,7 @@ def paused() -> Shed:
 
 def test_the_list_the_paper_and_the_csv_tell_a_pause() -> None:
     shed = paused()
-    rows = actions(shed.shift, Person("RM", Taste.METRIC)).rows
+    rows = actions(shed.shift, Person("RM", UnitSystem.METRIC)).rows
     listed = [[cell.text for cell in row[1:4]] for row in rows][-2:]
     assert listed == [
         ["Pause of the line", "Line paused: belt torn", "RM"],
@@ -49,8 +49,8 @@ def test_a_pause_is_a_sentence() -> None:
     shed = paused()
     pause, going_on = (entry.event for entry in shed.shift.entries[-2:])
     setup = shed.shift.setup
-    assert say(describe(pause, setup), Taste.METRIC) == "Line paused: belt torn"
-    assert say(describe(going_on, setup), Taste.METRIC) == "Line goes on"
+    assert say(describe(pause, setup), UnitSystem.METRIC) == "Line paused: belt torn"
+    assert say(describe(going_on, setup), UnitSystem.METRIC) == "Line goes on"
 
 
 def test_a_session_file_brings_a_pause_back() -> None:

@@ -11,8 +11,8 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import READER, some_shifts
 from tests.shed import Shed, a_peracetic_setup
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text
 from washmon.gui.logbook.logbook import Logbook
@@ -22,11 +22,11 @@ from washmon.gui.logbook.summary_page import ShiftSummaryPage
 from washmon.line.events import Corrected, Decision, ReadingTaken
 from washmon.line.fold import fold
 from washmon.reports.printed import printed
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
-def opened(qtbot: QtBot, desk: Desk, chain: str, person: Person = READER) -> ShiftPage:
-    page = ShiftPage(desk)
+def opened(qtbot: QtBot, client: RecorderClient, chain: str, person: Person = READER) -> ShiftPage:
+    page = ShiftPage(client)
     qtbot.addWidget(page)
     page.resize(1366, 720)
     page.show()
@@ -45,8 +45,8 @@ def words_of(page: ShiftPage) -> list[str]:
     ]
 
 
-def test_the_head_says_which_shift_and_what_is_open(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk, "troubled")
+def test_the_head_says_which_shift_and_what_is_open(qtbot: QtBot, client: RecorderClient) -> None:
+    page = opened(qtbot, client, "troubled")
     assert page.head.title.text().startswith("Leaf line, ")
     facts = page.head.facts.text()
     for part in ("Test shed, Bay 2", "baby chard", "supervisor RM (R. M.)", "lots L-1"):
@@ -57,21 +57,21 @@ def test_the_head_says_which_shift_and_what_is_open(qtbot: QtBot, desk: Desk) ->
     assert page.head.mark.isVisible()
 
 
-def test_the_summary_stands_beside_each_other_by_tank(qtbot: QtBot, desk: Desk) -> None:
-    words = words_of(opened(qtbot, desk, "troubled"))
+def test_the_summary_stands_beside_each_other_by_tank(qtbot: QtBot, client: RecorderClient) -> None:
+    words = words_of(opened(qtbot, client, "troubled"))
     for part in ("1  First dunk", "2  Second dunk", "3  Rinse", "16  (184 kg)", "22 · 52 · 55 ppm"):
         assert part in words
     assert "2 batches, 1 still open" in words
 
 
-def test_figures_come_in_the_readers_units(qtbot: QtBot, desk: Desk) -> None:
-    words = words_of(opened(qtbot, desk, "troubled", Person("RM", Taste.US)))
+def test_figures_come_in_the_readers_units(qtbot: QtBot, client: RecorderClient) -> None:
+    words = words_of(opened(qtbot, client, "troubled", Person("RM", UnitSystem.US)))
     assert "16  (406 lb)" in words
     assert any("fl oz" in word for word in words)
 
 
-def test_a_correction_is_shown_as_one(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk, "troubled")
+def test_a_correction_is_shown_as_one(qtbot: QtBot, client: RecorderClient) -> None:
+    page = opened(qtbot, client, "troubled")
     (row,) = texts(page, "corrections")
     assert "480" in row[2]
     assert "48" in row[3]
@@ -82,9 +82,9 @@ def test_a_correction_is_shown_as_one(qtbot: QtBot, desk: Desk) -> None:
 
 
 def test_readings_mark_what_is_outside_and_leave_out_what_nobody_measured(
-    qtbot: QtBot, desk: Desk
+    qtbot: QtBot, client: RecorderClient
 ) -> None:
-    page = opened(qtbot, desk, "troubled")
+    page = opened(qtbot, client, "troubled")
     model = page.lists["readings"].model
     assert "ORP" not in model.heads
     marked = [cell for row in model.rows for cell in row if cell.look]
@@ -92,8 +92,10 @@ def test_readings_mark_what_is_outside_and_leave_out_what_nobody_measured(
     assert marked[0].text.replace("\N{NO-BREAK SPACE}", " ") == "22 ppm by meter"
 
 
-def test_flags_tell_when_they_rose_were_seen_and_cleared(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk, "troubled")
+def test_flags_tell_when_they_rose_were_seen_and_cleared(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    page = opened(qtbot, client, "troubled")
     rows = texts(page, "flags")
     assert page.shift is not None
     assert len(rows) == len(page.shift.open_flags) + len(page.shift.closed_flags)
@@ -101,16 +103,18 @@ def test_flags_tell_when_they_rose_were_seen_and_cleared(qtbot: QtBot, desk: Des
     assert all(row[6] for row in rows)
 
 
-def test_an_empty_list_says_so(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk, "quiet")
+def test_an_empty_list_says_so(qtbot: QtBot, client: RecorderClient) -> None:
+    page = opened(qtbot, client, "quiet")
     page.show_holds()
     assert page.lists["holds"].nothing.isVisible()
     assert not page.lists["holds"].table.isVisible()
     assert page.tabs.tabText(page.tabs.currentIndex()) == "Holds  0"
 
 
-def test_an_open_hold_is_decided_in_place_after_the_end(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk, "troubled")
+def test_an_open_hold_is_decided_in_place_after_the_end(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    page = opened(qtbot, client, "troubled")
     page.head.decide.click()
     (card,) = page.cards
     assert "not estimated" in card.likely.text()  # it was told without the program's own word
@@ -131,16 +135,16 @@ def test_an_open_hold_is_decided_in_place_after_the_end(qtbot: QtBot, desk: Desk
     assert row[6] == "Wash again"
     assert row[7].endswith("RM")
     assert row[8] == "washed again at 52 ppm"
-    held = desk.recorder.read(lambda store: fold("troubled", store.entries("troubled"))).result()
+    held = client.recorder.read(lambda store: fold("troubled", store.entries("troubled"))).result()
     assert held.open_holds == ()
-    assert "troubled" not in desk.recorder.read(lambda s: s.shifts_without_summary()).result()
+    assert "troubled" not in client.recorder.read(lambda s: s.shifts_without_summary()).result()
 
 
 def test_a_decision_that_can_not_be_saved_says_why(
-    qtbot: QtBot, open_desk: Callable[..., Desk]
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
 ) -> None:
-    desk = open_desk(some_shifts, read_only=True)
-    page = opened(qtbot, desk, "troubled")
+    client = open_client(some_shifts, read_only=True)
+    page = opened(qtbot, client, "troubled")
     page.show_holds()
     (card,) = page.cards
     card.open.click()
@@ -148,7 +152,7 @@ def test_a_decision_that_can_not_be_saved_says_why(
     card.reason.put("old")
     card.water.put("changed")
     card.prevention.put("checked more often")
-    with qtbot.waitSignal(desk.answered):
+    with qtbot.waitSignal(client.answered):
         card.save.click()
     assert "only reads" in card.message.words.text()
     assert card.save.isEnabled()
@@ -156,20 +160,22 @@ def test_a_decision_that_can_not_be_saved_says_why(
     assert not card.form.isVisible()
 
 
-def test_a_shift_that_is_not_there_is_told(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk, "no-such-shift")
+def test_a_shift_that_is_not_there_is_told(qtbot: QtBot, client: RecorderClient) -> None:
+    page = opened(qtbot, client, "no-such-shift")
     assert "no such shift" in page.bar.message.words.text()
     assert not page.export_summary.isEnabled()
 
 
-def test_the_running_shift_can_be_read_too(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk, "running")
+def test_the_running_shift_can_be_read_too(qtbot: QtBot, client: RecorderClient) -> None:
+    page = opened(qtbot, client, "running")
     assert page.head.state.text() == "Running"
     assert "since 07:00, last entry 07:05" in page.head.facts.text()
 
 
-def test_session_file_and_replay_are_asked_for_by_chain(qtbot: QtBot, desk: Desk) -> None:
-    book = Logbook(desk)
+def test_session_file_and_replay_are_asked_for_by_chain(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    book = Logbook(client)
     qtbot.addWidget(book)
     book.show()
     with qtbot.waitSignal(book.list.loaded):
@@ -189,8 +195,10 @@ def test_session_file_and_replay_are_asked_for_by_chain(qtbot: QtBot, desk: Desk
         book.list.back.click()
 
 
-def test_the_end_of_a_shift_shows_its_summary_and_a_way_out(qtbot: QtBot, desk: Desk) -> None:
-    page = ShiftSummaryPage(desk)
+def test_the_end_of_a_shift_shows_its_summary_and_a_way_out(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    page = ShiftSummaryPage(client)
     qtbot.addWidget(page)
     page.show()
     with qtbot.waitSignal(page.loaded):

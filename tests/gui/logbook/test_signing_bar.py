@@ -13,8 +13,8 @@ from tests.gui.logbook.conftest import READER, some_shifts
 from tests.gui.logbook.past import days_ago, keep
 from tests.gui.logbook.test_list import chains, shown_list
 from tests.shed import START, Shed, a_setup
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person as Reader
-from washmon.gui.desk import Desk
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.logbook.shift_page import ShiftPage
 from washmon.gui.logbook.shift_rows import Only
@@ -36,10 +36,10 @@ from washmon.line.setup import LineSetup, Person, Role
 from washmon.line.signing import Stage, signing
 from washmon.line.state import ShiftState
 from washmon.store.store import Store
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 PIN = "rake 22"
-BOSS = Reader("BO", Taste.METRIC)
+BOSS = Reader("BO", UnitSystem.METRIC)
 
 
 @pytest.fixture(scope="module")
@@ -86,8 +86,10 @@ def reviewed(store: Store) -> None:
     store.append("whole", [event], START)
 
 
-def opened(qtbot: QtBot, desk: Desk, reader: Reader = READER, chain: str = "whole") -> ShiftPage:
-    page = ShiftPage(desk)
+def opened(
+    qtbot: QtBot, client: RecorderClient, reader: Reader = READER, chain: str = "whole"
+) -> ShiftPage:
+    page = ShiftPage(client)
     qtbot.addWidget(page)
     page.resize(1366, 720)
     page.show()
@@ -102,9 +104,9 @@ def stage(page: ShiftPage) -> Stage:
 
 
 def test_a_supervisor_signs_with_initials_where_there_are_no_pins(
-    qtbot: QtBot, open_desk: Callable[..., Desk]
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
 ) -> None:
-    page = opened(qtbot, open_desk(fill))
+    page = opened(qtbot, open_client(fill))
     bar = page.signing
     assert bar.words.text() == "Not signed yet."
     assert not bar.review.isVisible()
@@ -121,7 +123,7 @@ def test_a_supervisor_signs_with_initials_where_there_are_no_pins(
 
 
 def test_a_manager_reviews_with_a_pin_given_in_place(
-    qtbot: QtBot, open_desk: Callable[..., Desk], kept: str
+    qtbot: QtBot, open_client: Callable[..., RecorderClient], kept: str
 ) -> None:
     def with_pin(store: Store) -> None:
         signed(store)
@@ -129,7 +131,7 @@ def test_a_manager_reviews_with_a_pin_given_in_place(
             SITE, [PinSet(at=START, by="BO", who="BO", hash=kept, role=Role.MANAGER)], START
         )
 
-    page = opened(qtbot, open_desk(with_pin), BOSS)
+    page = opened(qtbot, open_client(with_pin), BOSS)
     bar = page.signing
     bar.review.click()
     assert bar.pin.line.hasFocus()
@@ -149,9 +151,11 @@ def test_a_manager_reviews_with_a_pin_given_in_place(
 
 
 def test_what_the_record_lacks_is_named_before_it_is_signed(
-    qtbot: QtBot, open_desk: Callable[..., Desk]
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
 ) -> None:
-    page = opened(qtbot, open_desk(lambda store: keep(store, whole_shift(checked=False), "whole")))
+    page = opened(
+        qtbot, open_client(lambda store: keep(store, whole_shift(checked=False), "whole"))
+    )
     bar = page.signing
     bar.sign.click()
     with qtbot.waitSignal(bar._sending.doubted):
@@ -165,12 +169,12 @@ def test_what_the_record_lacks_is_named_before_it_is_signed(
     assert "Signed with 1 gap in the record." in bar.words.text()
 
 
-def test_only_who_may_is_offered(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:
+def test_only_who_may_is_offered(qtbot: QtBot, open_client: Callable[..., RecorderClient]) -> None:
     def offered(page: ShiftPage) -> list[str]:
         combo = page.signing.who.combo
         return [str(combo.itemData(at)) for at in range(combo.count())]
 
-    page = opened(qtbot, open_desk(fill), Reader("TK", Taste.METRIC))
+    page = opened(qtbot, open_client(fill), Reader("TK", UnitSystem.METRIC))
     page.signing.sign.click()
     assert offered(page) == ["RM", "BO"]
     page.signing.save.click()
@@ -181,7 +185,7 @@ def test_only_who_may_is_offered(qtbot: QtBot, open_desk: Callable[..., Desk]) -
 
 
 def test_a_shift_that_was_corrected_after_signing_says_so_for_good(
-    qtbot: QtBot, open_desk: Callable[..., Desk]
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
 ) -> None:
     def corrected(store: Store) -> None:
         reviewed(store)
@@ -189,7 +193,7 @@ def test_a_shift_that_was_corrected_after_signing_says_so_for_good(
         wrong = Corrected(at=START, by="TK", entry=3, reason="misread", instead=right)
         store.append("whole", [wrong], START)
 
-    page = opened(qtbot, open_desk(corrected), BOSS)
+    page = opened(qtbot, open_client(corrected), BOSS)
     bar = page.signing
     assert stage(page) is Stage.CHANGED
     said = f"Signed, then corrected at entry {page.shift.last_seq if page.shift else 0}."
@@ -202,12 +206,14 @@ def test_a_shift_that_was_corrected_after_signing_says_so_for_good(
     assert said in bar.words.text()
 
 
-def test_a_running_shift_has_no_signatures(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:
-    page = opened(qtbot, open_desk(some_shifts), chain="running")
+def test_a_running_shift_has_no_signatures(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> None:
+    page = opened(qtbot, open_client(some_shifts), chain="running")
     assert not page.signing.isVisible()
 
 
-def test_practice_is_not_signed(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:
+def test_practice_is_not_signed(qtbot: QtBot, open_client: Callable[..., RecorderClient]) -> None:
     def practice(store: Store) -> None:
         shift = whole_shift()
         first, *rest = shift.entries
@@ -215,20 +221,22 @@ def test_practice_is_not_signed(qtbot: QtBot, open_desk: Callable[..., Desk]) ->
         practised = fold(shift.chain, [replace(first, event=started), *rest])
         keep(store, practised, "whole")
 
-    desk = open_desk(practice)
-    assert not opened(qtbot, desk).signing.isVisible()
-    page = shown_list(qtbot, desk)
+    client = open_client(practice)
+    assert not opened(qtbot, client).signing.isVisible()
+    page = shown_list(qtbot, client)
     page.only.put(Only.UNSIGNED)
     page.only.changed.emit()
     assert chains(page) == []
 
 
-def test_the_list_shows_what_is_unsigned(qtbot: QtBot, open_desk: Callable[..., Desk]) -> None:
+def test_the_list_shows_what_is_unsigned(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> None:
     def both(store: Store) -> None:
         signed(store)
         some_shifts(store)
 
-    page = shown_list(qtbot, open_desk(both))
+    page = shown_list(qtbot, open_client(both))
     assert "whole" in chains(page)
     for only, shown in (
         (Only.UNSIGNED, ["troubled", "quiet"]),
@@ -244,9 +252,9 @@ def test_the_list_shows_what_is_unsigned(qtbot: QtBot, open_desk: Callable[..., 
     assert states[chains(page).index("whole")] == "Signed, waits for review"
 
 
-def flip(desk: Desk, seq: int, old: bytes, new: bytes) -> None:
+def flip(client: RecorderClient, seq: int, old: bytes, new: bytes) -> None:
     """Change what is stored, as somebody with a database tool would."""
-    db = sqlite3.connect(desk.recorder.read(lambda store: store.path).result(10))
+    db = sqlite3.connect(client.recorder.read(lambda store: store.path).result(10))
     db.execute("DROP TRIGGER IF EXISTS journal_never_updated")
     (body,) = db.execute(
         "SELECT body FROM journal WHERE chain = 'whole' AND seq = ?", [seq]
@@ -259,12 +267,12 @@ def flip(desk: Desk, seq: int, old: bytes, new: bytes) -> None:
 
 
 def test_a_value_that_was_changed_behind_the_journals_back_is_named(
-    qtbot: QtBot, open_desk: Callable[..., Desk]
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
 ) -> None:
-    desk = open_desk(reviewed)
-    page = opened(qtbot, desk)
+    client = open_client(reviewed)
+    page = opened(qtbot, client)
     assert not page.alarm.isVisible()
-    flip(desk, 3, b'"fac_mg_l":50', b'"fac_mg_l":80')
+    flip(client, 3, b'"fac_mg_l":50', b'"fac_mg_l":80')
     with qtbot.waitSignal(page.loaded):
         page.open("whole", READER)
     assert page.alarm.isVisible()

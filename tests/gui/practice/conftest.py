@@ -10,9 +10,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.practice.bench_sheet import BenchSheet
-from washmon.gui.practice.desk import PracticeDesk
+from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.play_page import PlayPage
 from washmon.gui.practice.room import PracticeRoom
 from washmon.line.journal import Entry
@@ -28,9 +28,9 @@ class Hands:
         self.qtbot = qtbot
         self.now = NOW
         self.path = path
-        self.desk = Desk(Store.open(path), clock=self.clock)
-        self.desk.start()
-        self.room = PracticeRoom(self.desk)
+        self.client = RecorderClient(Store.open(path), clock=self.clock)
+        self.client.start()
+        self.room = PracticeRoom(self.client)
         qtbot.addWidget(self.room)
         self.room.resize(1366, 768)
         self.room.show()
@@ -47,8 +47,8 @@ class Hands:
         return self.room.play
 
     @property
-    def practice(self) -> PracticeDesk:
-        return self.page.desk
+    def practice(self) -> PracticeClient:
+        return self.page.client
 
     @property
     def sheet(self) -> BenchSheet:
@@ -109,7 +109,7 @@ class Hands:
 
     def close(self) -> None:
         self.room.interrupt()
-        self.desk.close()
+        self.client.close()
 
 
 @pytest.fixture

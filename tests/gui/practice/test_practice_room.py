@@ -18,7 +18,7 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.confirm import Question
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.main_window import SMALLEST_PX
-from washmon.gui.practice.desk import Stop
+from washmon.gui.practice.client import Stop
 from washmon.gui.practice.frame import EDGE_PX
 from washmon.line.events import (
     BatchWashed,
@@ -226,17 +226,17 @@ def test_the_batch_sheet_has_the_ticket_on_it(hands: Hands) -> None:
 
 def test_time_runs_as_fast_as_is_chosen_and_can_stand(hands: Hands) -> None:
     hands.begin(1)
-    desk = hands.practice
+    client = hands.practice
     seconds = 100.0
-    desk._wall = lambda: seconds
+    client._wall = lambda: seconds
     hands.page.bar.speeds.button("60").click()
     hands.click(hands.page.bar.play)
-    assert desk.running
+    assert client.running
     seconds += 2.0
-    desk._frame()
-    assert desk.stage.minutes == pytest.approx(2.0)
+    client._frame()
+    assert client.stage.minutes == pytest.approx(2.0)
     hands.click(hands.page.bar.play)
-    assert not desk.running
+    assert not client.running
 
 
 def test_what_the_trainer_changes_is_not_told_on_the_board(hands: Hands, qtbot: QtBot) -> None:
@@ -271,9 +271,9 @@ def test_advice_that_is_late_comes_ten_minutes_after_its_flag(hands: Hands, qtbo
     hands.begin(1, showing="delayed")
     make_up(hands, 1)
     board = hands.page.board.board
-    now, who = hands.page.desk.clock(), hands.page.person.initials
+    now, who = hands.page.client.clock(), hands.page.person.initials
     washed = BatchWashed(at=now, by=who, tanks=(1,), lot="P-1")
-    hands.page.desk.enter(washed, sure=True)  # in water that nobody has measured
+    hands.page.client.enter(washed, sure=True)  # in water that nobody has measured
     qtbot.waitUntil(lambda: bool(hands.page._snapshot and hands.page._snapshot.advice.flags))
     assert board.view is not None
     assert board.view.flags == ()
@@ -306,7 +306,7 @@ def test_an_attempt_is_kept_when_the_window_closes_and_goes_on_where_it_was(
 def test_practice_is_no_record(hands: Hands, qtbot: QtBot) -> None:
     hands.begin(1)
     make_up(hands, 1)
-    shifts = ShiftList(hands.desk)
+    shifts = ShiftList(hands.client)
     qtbot.addWidget(shifts)
     with qtbot.waitSignal(shifts.loaded):
         shifts.load()
@@ -372,10 +372,10 @@ def test_batches_in_question_are_asked_about_before_an_attempt_is_finished(
     hands.begin(1)
     make_up(hands, 1)
     page = hands.page
-    now, who = page.desk.clock(), page.person.initials
+    now, who = page.client.clock(), page.person.initials
     count = len(hands.events())
-    page.desk.enter(BatchWashed(at=now, by=who, tanks=(1,), lot="P-1"), sure=True)
-    page.desk.enter(ReadingTaken(at=now, by=who, tank=1, fac_mg_l=2.0), sure=True)
+    page.client.enter(BatchWashed(at=now, by=who, tanks=(1,), lot="P-1"), sure=True)
+    page.client.enter(ReadingTaken(at=now, by=who, tank=1, fac_mg_l=2.0), sure=True)
     hands.settled(count + 2)
     page._finish(yes=True)
     qtbot.waitUntil(lambda: page.findChild(Question) is not None)

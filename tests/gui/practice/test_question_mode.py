@@ -26,7 +26,7 @@ def room(qtbot: QtBot) -> Iterator[ReplayRoom]:
     with qtbot.waitSignal(made.snapshot_shown):
         made.play(read(data.demo_sessions()[2]))
     yield made
-    made.desk.close()
+    made.client.close()
 
 
 def to_question(room: ReplayRoom, qtbot: QtBot) -> None:
@@ -62,18 +62,18 @@ def test_flags_are_hidden_until_the_question_is_answered(room: ReplayRoom, qtbot
 def test_playing_stops_at_each_question(room: ReplayRoom, qtbot: QtBot) -> None:
     room.bar.speeds.button("300").click()
     QTest.mouseClick(room.bar.asks, Qt.MouseButton.LeftButton)
-    room.desk.play()
-    with qtbot.waitSignal(room.desk.moved):
-        room.desk._wish(Move(Go.ON, 24 * 3600.0))
+    room.client.play()
+    with qtbot.waitSignal(room.client.moved):
+        room.client._wish(Move(Go.ON, 24 * 3600.0))
     qtbot.waitUntil(room.question.isVisible)
-    assert not room.desk.playing
+    assert not room.client.playing
     first = room._place
     assert first is not None
     room.question.kinds.button(StepKind.CHECK.value).click()
     QTest.mouseClick(room.question.answer, Qt.MouseButton.LeftButton)
     QTest.mouseClick(room.question.go_on, Qt.MouseButton.LeftButton)
-    assert room.desk.playing
-    room.desk._wish(Move(Go.ON, 24 * 3600.0))
+    assert room.client.playing
+    room.client._wish(Move(Go.ON, 24 * 3600.0))
     qtbot.waitUntil(lambda: room._place is not None and room._place.position_s > first.position_s)
     assert not room.question.go_on.isVisible()
 
@@ -96,7 +96,7 @@ def test_an_amount_is_asked_for_where_one_goes_in(room: ReplayRoom, qtbot: QtBot
 def test_a_trainers_lessons_are_left_saved_and_shown_again(
     room: ReplayRoom, qtbot: QtBot, tmp_path: Path
 ) -> None:
-    with qtbot.waitSignal(room.desk.moved):
+    with qtbot.waitSignal(room.client.moved):
         QTest.mouseClick(room.bar.next_entry, Qt.MouseButton.LeftButton)
     QTest.mouseClick(room.bar.teach, Qt.MouseButton.LeftButton)
     assert room.lessons.isVisible()

@@ -1,4 +1,4 @@
-"""The replay bar and its desk: play, step, seek, flags, note and the way out. No test waits."""
+"""The replay bar and its client: play, step, seek, flags, note and the way out. No test waits."""
 
 import threading
 from collections.abc import Iterator
@@ -18,7 +18,7 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import TOUCH_PX
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.replay.bar import ReplayBar
-from washmon.gui.replay.desk import SPEEDS, ReplayDesk
+from washmon.gui.replay.client import SPEEDS, ReplayClient
 from washmon.gui.replay.timeline import timeline_of
 from washmon.gui.replay.track import Track
 from washmon.gui.replay.worker import Shown
@@ -27,21 +27,21 @@ from washmon.planning.snapshot import Mode, Snapshot
 from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, parse, read
 from washmon.sessions.player import Player
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 class Bench(QWidget):
-    """A window with a bar, its desk, and a clock that jumps a minute at each look."""
+    """A window with a bar, its client, and a clock that jumps a minute at each look."""
 
     def __init__(self) -> None:
         super().__init__()
         self.resize(1366, 200)
         self.seconds = 0.0
         self.snapshots: list[Snapshot] = []
-        self.desk = ReplayDesk(self, clock=self._clock)
-        self.bar = ReplayBar(self.desk, self)
+        self.client = ReplayClient(self, clock=self._clock)
+        self.bar = ReplayBar(self.client, self)
         self.bar.setGeometry(0, 0, 1366, 200)
-        self.desk.snapshot_changed.connect(self.snapshots.append)
+        self.client.snapshot_changed.connect(self.snapshots.append)
 
     def _clock(self) -> float:
         self.seconds += 60.0
@@ -79,19 +79,19 @@ def bench(qtbot: QtBot, session: Session) -> Iterator[Bench]:
     qtbot.addWidget(made)
     made.show()
     qtbot.waitExposed(made)
-    with qtbot.waitSignal(made.desk.moved):
-        made.desk.open(session)
+    with qtbot.waitSignal(made.client.moved):
+        made.client.open(session)
     yield made
-    made.desk.close()
+    made.client.close()
 
 
 def press(bench: Bench, qtbot: QtBot, button: QPushButton) -> None:
-    with qtbot.waitSignal(bench.desk.moved):
+    with qtbot.waitSignal(bench.client.moved):
         QTest.mouseClick(button, Qt.MouseButton.LeftButton)
 
 
 def key(bench: Bench, qtbot: QtBot, pressed: Qt.Key) -> None:
-    with qtbot.waitSignal(bench.desk.moved):
+    with qtbot.waitSignal(bench.client.moved):
         QTest.keyClick(bench.bar, pressed)
 
 
@@ -104,16 +104,16 @@ def test_it_opens_at_the_start_as_a_replay_with_its_note_folded_out(bench: Bench
     assert bench.bar.note.isVisible()
     assert bench.bar.note.words.text().startswith("A calm morning")
     assert "Shift on Leaf line started" in bench.bar.news.text()
-    assert not bench.desk.playing
+    assert not bench.client.playing
 
 
 def test_playing_goes_on_to_the_end_and_stops_there(bench: Bench, qtbot: QtBot) -> None:
-    bench.desk.set_speed(300)
+    bench.client.set_speed(300)
     QTest.keyClick(bench.bar, Qt.Key.Key_Space)
-    assert bench.desk.playing
+    assert bench.client.playing
     assert bench.bar.play.label == "Pause"
     assert not bench.bar.note.isVisible()
-    qtbot.waitUntil(lambda: not bench.desk.playing)
+    qtbot.waitUntil(lambda: not bench.client.playing)
     assert bench.now == END
     assert bench.bar.play.label == "Play"
     times = [snapshot.now for snapshot in bench.snapshots]
@@ -124,19 +124,19 @@ def test_playing_goes_on_to_the_end_and_stops_there(bench: Bench, qtbot: QtBot) 
 
 
 def test_playing_again_from_the_end_begins_at_the_start(bench: Bench, qtbot: QtBot) -> None:
-    with qtbot.waitSignal(bench.desk.moved):
-        bench.desk.seek(1.0)
-    bench.desk.set_speed(1)
+    with qtbot.waitSignal(bench.client.moved):
+        bench.client.seek(1.0)
+    bench.client.set_speed(1)
     press(bench, qtbot, bench.bar.play)
     assert bench.now == "06:00:00"
-    assert bench.desk.playing
+    assert bench.client.playing
 
 
 def test_a_pause_stops_time(bench: Bench, qtbot: QtBot) -> None:
-    with qtbot.waitSignals([bench.desk.moved, bench.desk.moved]):
+    with qtbot.waitSignals([bench.client.moved, bench.client.moved]):
         QTest.mouseClick(bench.bar.play, Qt.MouseButton.LeftButton)
     QTest.mouseClick(bench.bar.play, Qt.MouseButton.LeftButton)
-    assert not bench.desk.playing
+    assert not bench.client.playing
     assert bench.snapshots[-1].now > bench.snapshots[0].now
 
 
@@ -148,9 +148,9 @@ def test_speed_is_chosen_by_its_button(bench: Bench, qtbot: QtBot) -> None:
         "300×",
     ]
     QTest.mouseClick(bench.bar.speeds.button("60"), Qt.MouseButton.LeftButton)
-    assert bench.desk.speed == 60
-    with qtbot.waitSignal(bench.desk.moved):
-        bench.desk.play()
+    assert bench.client.speed == 60
+    with qtbot.waitSignal(bench.client.moved):
+        bench.client.play()
     # One look of the clock takes a minute here, and at 60 times that is an hour of the shift.
     assert bench.now == "07:00:00"
 
@@ -170,8 +170,8 @@ def test_the_arrows_step_from_entry_to_entry_and_back(bench: Bench, qtbot: QtBot
 def test_the_next_flag_is_where_one_comes_up_by_arrow_or_page_key(
     bench: Bench, qtbot: QtBot
 ) -> None:
-    with qtbot.waitSignal(bench.desk.moved):
-        bench.desk.open(read(demo("4")))
+    with qtbot.waitSignal(bench.client.moved):
+        bench.client.open(read(demo("4")))
     key(bench, qtbot, Qt.Key.Key_Down)
     assert (bench.now, bench.rules_up) == ("07:01:15", ["overdue", "overdue"])
     key(bench, qtbot, Qt.Key.Key_PageDown)
@@ -183,25 +183,25 @@ def test_the_next_flag_is_where_one_comes_up_by_arrow_or_page_key(
 
 
 def test_what_only_time_brought_is_told_as_having_come_up(bench: Bench, qtbot: QtBot) -> None:
-    with qtbot.waitSignal(bench.desk.moved):
-        bench.desk.open(read(RELEASED))
-    with qtbot.waitSignal(bench.desk.moved):
-        bench.desk.seek(0.7)
+    with qtbot.waitSignal(bench.client.moved):
+        bench.client.open(read(RELEASED))
+    with qtbot.waitSignal(bench.client.moved):
+        bench.client.seek(0.7)
     while bench.now < "09:46:30":
         press(bench, qtbot, bench.bar.next_flag)
     assert bench.bar.news.text() == "09:46  Came up: check what was added on tank 1 First tub"
 
 
 def test_stepping_stops_the_play(bench: Bench, qtbot: QtBot) -> None:
-    bench.desk.play()
+    bench.client.play()
     key(bench, qtbot, Qt.Key.Key_Right)
-    assert not bench.desk.playing
+    assert not bench.client.playing
 
 
 def test_a_press_on_the_timeline_goes_there(bench: Bench, qtbot: QtBot) -> None:
     track = bench.bar.track
     x = round(track.place_of(3 * 3600))
-    with qtbot.waitSignal(bench.desk.moved):
+    with qtbot.waitSignal(bench.client.moved):
         QTest.mouseClick(track, Qt.MouseButton.LeftButton, pos=QPoint(x, track.height() // 2))
     away_s = abs((bench.snapshots[-1].now - bench.snapshots[0].now).total_seconds() - 3 * 3600)
     assert away_s < 4 * 3600 / track.width() * 2
@@ -209,7 +209,7 @@ def test_a_press_on_the_timeline_goes_there(bench: Bench, qtbot: QtBot) -> None:
 
 def test_pulling_along_the_timeline_ends_where_the_hand_ends(bench: Bench, qtbot: QtBot) -> None:
     for step in range(50):
-        bench.desk.seek(step / 49)
+        bench.client.seek(step / 49)
     qtbot.waitUntil(lambda: bench.now == END)
     assert len(bench.snapshots) < 50
 
@@ -222,23 +222,23 @@ def test_the_note_folds_in_and_out(bench: Bench, qtbot: QtBot) -> None:
 
 
 def test_leaving_stops_and_tells(bench: Bench, qtbot: QtBot) -> None:
-    bench.desk.play()
+    bench.client.play()
     with qtbot.waitSignal(bench.bar.left):
         QTest.keyClick(bench.bar, Qt.Key.Key_Escape)
-    assert not bench.desk.playing
+    assert not bench.client.playing
 
 
 def test_another_session_can_follow_also_after_the_desk_was_closed(
     bench: Bench, qtbot: QtBot
 ) -> None:
     for start in ("4", "2"):
-        with qtbot.waitSignal(bench.desk.moved):
-            bench.desk.open(read(demo(start)))
+        with qtbot.waitSignal(bench.client.moved):
+            bench.client.open(read(demo(start)))
         shift = bench.snapshots[-1].shift
         assert shift is not None
         assert bench.bar.title.text() == read(demo(start)).header.title
-        bench.desk.close()
-    bench.desk.next_entry()
+        bench.client.close()
+    bench.client.next_entry()
     assert bench.now == "07:00:00"
 
 
@@ -246,22 +246,22 @@ def test_what_is_judged_today_is_shown_at_the_same_place_and_what_was_told_then_
     bench: Bench, qtbot: QtBot
 ) -> None:
     session = read(RELEASED)
-    with qtbot.waitSignal(bench.desk.moved):
-        bench.desk.open(replace(session, entries=session.entries[:30], complete=False))
+    with qtbot.waitSignal(bench.client.moved):
+        bench.client.open(replace(session, entries=session.entries[:30], complete=False))
     bar = bench.bar
     assert (bar.today.isEnabled(), bar.today.isChecked()) == (True, False)
     key(bench, qtbot, Qt.Key.Key_Down)
     then = bench.snapshots[-1]
     assert all(flag.step is not None for flag in then.advice.flags)
     assert then.advice.flags
-    with qtbot.waitSignals([bench.desk.rejudged, bench.desk.moved], timeout=60_000):
+    with qtbot.waitSignals([bench.client.rejudged, bench.client.moved], timeout=60_000):
         QTest.keyClick(bar, Qt.Key.Key_J)
     assert (bar.today.isEnabled(), bar.today.isChecked()) == (True, True)
     today = bench.snapshots[-1]
     assert today.now == then.now
     assert today.advice != then.advice
     assert all(flag.step is None for flag in today.advice.flags)
-    with qtbot.waitSignals([bench.desk.rejudged, bench.desk.moved]):
+    with qtbot.waitSignals([bench.client.rejudged, bench.client.moved]):
         QTest.mouseClick(bar.today, Qt.MouseButton.LeftButton)
     assert not bar.today.isChecked()
     assert bench.snapshots[-1] == then
@@ -271,8 +271,8 @@ def test_a_shift_of_which_nothing_was_told_is_judged_today_and_says_so(
     bench: Bench, qtbot: QtBot, session: Session
 ) -> None:
     people = tuple(one for one in session.entries if not isinstance(one.event, FlagsChanged))
-    with qtbot.waitSignal(bench.desk.moved):
-        bench.desk.open(replace(session, entries=people[:8], complete=False))
+    with qtbot.waitSignal(bench.client.moved):
+        bench.client.open(replace(session, entries=people[:8], complete=False))
     assert (bench.bar.today.isEnabled(), bench.bar.today.isChecked()) == (False, True)
 
 
@@ -280,18 +280,18 @@ def test_words_on_an_earlier_session_that_are_still_on_their_way_are_passed_over
     bench: Bench, qtbot: QtBot
 ) -> None:
     bench.snapshots.clear()
-    bench.desk.next_entry()
-    bench.desk.open(read(demo("4")))
-    with qtbot.waitSignal(bench.desk.moved, timeout=30_000):  # each is looked at once
-        bench.desk.open(read(demo("2")))
+    bench.client.next_entry()
+    bench.client.open(read(demo("4")))
+    with qtbot.waitSignal(bench.client.moved, timeout=30_000):  # each is looked at once
+        bench.client.open(read(demo("2")))
     assert [f"{snapshot.now:%m-%d %H:%M}" for snapshot in bench.snapshots] == ["05-12 07:00"]
 
 
 def test_a_part_of_a_shift_says_that_it_is_one(bench: Bench, qtbot: QtBot) -> None:
     whole = demo("1").read_bytes()
     part = parse(whole[: len(whole) // 2], "cut", salvage=True)
-    with qtbot.waitSignal(bench.desk.moved):
-        bench.desk.open(part)
+    with qtbot.waitSignal(bench.client.moved):
+        bench.client.open(part)
     assert bench.bar.title.text() == "A clean leaf shift (only a part)"
 
 
@@ -302,8 +302,8 @@ def test_a_session_that_can_not_be_looked_at_is_told_in_a_sentence(
         raise OverflowError("no such time")
 
     monkeypatch.setattr(player_module, "as_told", broken)
-    with qtbot.waitSignal(bench.desk.failed) as told:
-        bench.desk.open(session)
+    with qtbot.waitSignal(bench.client.failed) as told:
+        bench.client.open(session)
     assert told.args == [
         "This session can't be played (OverflowError: no such time): choose another session file."
     ]
@@ -327,12 +327,12 @@ def test_looking_happens_off_the_window_thread(
 
 def test_while_the_worker_is_busy_passing_time_adds_up(bench: Bench, qtbot: QtBot) -> None:
     shown: list[Shown] = []
-    bench.desk.moved.connect(shown.append)
-    bench.desk.set_speed(1)
-    bench.desk.play()
+    bench.client.moved.connect(shown.append)
+    bench.client.set_speed(1)
+    bench.client.play()
     for _ in range(20):
-        bench.desk._play_on()
-    bench.desk.pause()
+        bench.client._play_on()
+    bench.client.pause()
     qtbot.waitUntil(lambda: bool(shown) and shown[-1].position_s == 20 * 60.0)
     assert len(shown) == 2
 
@@ -349,7 +349,7 @@ def test_marks_are_shaped_by_the_worst_flag_and_tell_their_flags(qtbot: QtBot) -
     track = Track()
     qtbot.addWidget(track)
     track.resize(1342, track.sizeHint().height())
-    track.show_timeline(timeline, Person("", Taste.US))
+    track.show_timeline(timeline, Person("", UnitSystem.US))
     assert all(mark in track.shown_marks() for mark in stops)
     tip = track.tip_at(track.place_of(stops[1].offset_s))
     assert "07:55  tank 1: hold what was washed" in tip.splitlines()
@@ -360,7 +360,7 @@ def test_marks_do_not_lie_upon_each_other(qtbot: QtBot) -> None:
     track = Track()
     qtbot.addWidget(track)
     track.resize(400, 58)
-    track.show_timeline(timeline_of(Player(read(demo("4")))), Person("", Taste.US))
+    track.show_timeline(timeline_of(Player(read(demo("4")))), Person("", UnitSystem.US))
     places = sorted(track.place_of(mark.offset_s) for mark in track.shown_marks())
     assert min(right - left for left, right in pairwise(places)) >= 13
     assert not track.grab().isNull()
@@ -377,10 +377,10 @@ def test_the_bar_is_drawn_in_every_theme(bench: Bench, qtbot: QtBot, name: str) 
     app = QApplication.instance()
     assert isinstance(app, QApplication)
     theme.apply(app, theme.THEMES[name])
-    with qtbot.waitSignal(bench.desk.moved):
-        bench.desk.open(read(demo("2")))
-    with qtbot.waitSignal(bench.desk.moved):
-        bench.desk.seek(0.5)
+    with qtbot.waitSignal(bench.client.moved):
+        bench.client.open(read(demo("2")))
+    with qtbot.waitSignal(bench.client.moved):
+        bench.client.seek(0.5)
     picture = bench.bar.track.grab().toImage()
     colours = {picture.pixelColor(x, 12).name() for x in range(picture.width())}
     assert theme.THEMES[name].watch.lower() in colours

@@ -33,7 +33,7 @@ def room(qtbot: QtBot) -> Iterator[ReplayRoom]:
     assert shown.args is not None
     assert shown.args[0].mode is Mode.REPLAY
     yield made
-    made.desk.close()
+    made.client.close()
 
 
 def test_keys_work_the_replay_while_the_board_shows_it(room: ReplayRoom, qtbot: QtBot) -> None:
@@ -49,17 +49,17 @@ def test_leaving_tells_whoever_opened_it(room: ReplayRoom, qtbot: QtBot) -> None
 
 
 def test_a_minimised_window_pauses_and_can_go_on(room: ReplayRoom, qtbot: QtBot) -> None:
-    room.desk.play()
+    room.client.play()
     room.hideEvent(Minimised())
-    assert room.desk.playing is False
-    with qtbot.waitSignal(room.desk.moved):
-        room.desk.next_entry()
+    assert room.client.playing is False
+    with qtbot.waitSignal(room.client.moved):
+        room.client.next_entry()
 
 
 def test_a_room_that_is_left_stops_its_thread(room: ReplayRoom, qtbot: QtBot) -> None:
-    room.desk.play()
+    room.client.play()
     room.hide()
-    assert not room.desk.playing
+    assert not room.client.playing
     room.show()
     with qtbot.waitSignal(room.snapshot_shown):
         room.play(read(data.demo_sessions()[1]))
@@ -70,6 +70,6 @@ def test_past_shifts_that_tell_nothing_are_told_of_in_a_sentence(
     room: ReplayRoom, qtbot: QtBot
 ) -> None:
     session = read(data.demo_sessions()[1])
-    with qtbot.waitSignal(room.desk.told):
+    with qtbot.waitSignal(room.client.told):
         room.play(session, [("torn", session.entries[5:])])
     assert "what is usual" in room.message.words.text()

@@ -27,7 +27,7 @@ from washmon.line.setup import (
     Unfit,
 )
 from washmon.rules import all_rules
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 TODAY = date(2026, 5, 7)
 ENGLISH = QLocale(QLocale.Language.English, QLocale.Country.UnitedKingdom)
@@ -177,7 +177,7 @@ def test_every_margin_has_a_field_and_comes_back(qtbot: QtBot, guide: SetupGuide
     odd = Margins(chlorine_deadband_fraction=0.0625, change_near_min=17.5, gas_air_ppm=0.4)
     guide.start(a_setup(margins=odd))
     assert saved(qtbot, guide).margins == odd
-    guide.writing.set_taste(Taste.US)
+    guide.writing.set_taste(UnitSystem.US)
     assert saved(qtbot, guide).margins == odd
 
 

@@ -48,7 +48,7 @@ from washmon.line.setup import (
 )
 from washmon.line.templates import Shelf, templates
 from washmon.line.validate import faults
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 TODAY = date(2026, 5, 7)
 ENGLISH = QLocale(QLocale.Language.English, QLocale.Country.UnitedKingdom)
@@ -161,7 +161,7 @@ def full_setup() -> LineSetup:
         currency="USD",
         water_price=Price(cost=4.5678, amount=3785.41),
         measures=("kitchen_scale", "teaspoon"),
-        taste=Taste.US,
+        taste=UnitSystem.US,
         margins=Margins(ph_deadband=0.2, rinse_share=0.425, gas_air_ppm=0.45),
         strips_use_by=date(2026, 9, 30),
         meter_checked_on=date(2026, 5, 1),
@@ -543,9 +543,9 @@ def test_other_units_show_other_numbers_and_change_no_value(qtbot: QtBot) -> Non
     for guide in opened(qtbot, setup):
         guide.go_to(TANKS)
         assert tank(guide, 1).volume.editor.text() == "1500 gal"
-        press(guide.units.row.button(Taste.METRIC))
+        press(guide.units.row.button(UnitSystem.METRIC))
         assert tank(guide, 1).volume.editor.text() == "5678 L"
-        press(guide.units.row.button(Taste.US))
+        press(guide.units.row.button(UnitSystem.US))
         assert guide.draft() == setup
 
 
@@ -553,7 +553,7 @@ def test_a_typed_amount_keeps_its_meaning_when_the_units_change(guide: SetupGuid
     pick_template(guide)
     guide.go_to(TANKS)
     write(tank(guide, 1).volume, "640.25")
-    press(guide.units.row.button(Taste.US))
+    press(guide.units.row.button(UnitSystem.US))
     assert guide.draft().tanks[0].volume_l == 640.25
     assert tank(guide, 1).volume.editor.text() == "169 gal"
 
@@ -708,7 +708,7 @@ def test_a_temperature_rule_asks_for_its_difference(guide: SetupGuide) -> None:
 
 
 def test_the_last_page_tells_the_whole_set_up_with_its_cautions(qtbot: QtBot) -> None:
-    old = msgspec.structs.replace(full_setup(), taste=Taste.METRIC)
+    old = msgspec.structs.replace(full_setup(), taste=UnitSystem.METRIC)
     drum = msgspec.structs.replace(old.sanitizers[0], use_by=date(2026, 5, 6))
     old = msgspec.structs.replace(old, sanitizers=(drum, *old.sanitizers[1:]))
     for guide in opened(qtbot, old):

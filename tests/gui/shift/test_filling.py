@@ -16,9 +16,9 @@ from washmon.line.message import Message
 from washmon.line.plan import Plan
 from washmon.planning.advice import Advice, advise
 from washmon.planning.snapshot import Snapshot
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
-PERSON = Person("RM", Taste.US)
+PERSON = Person("RM", UnitSystem.US)
 
 
 def snapshot(shed: Shed) -> Snapshot:
@@ -31,7 +31,7 @@ def first(shed: Shed) -> TankGuide:
 
 @pytest.fixture
 def shed() -> Shed:
-    return Shed(a_setup(taste=Taste.US))
+    return Shed(a_setup(taste=UnitSystem.US))
 
 
 def test_an_empty_tank_is_to_be_filled_with_its_volume(shed: Shed) -> None:

@@ -30,7 +30,7 @@ from washmon.line.setup import Person as Member
 from washmon.planning.advice import advise
 from washmon.planning.snapshot import Snapshot
 from washmon.store.errors import DiskFull
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 LEADS = (
     Member(initials="RM", name="R. M.", role=Role.SUPERVISOR),
@@ -49,7 +49,7 @@ def bench(qtbot: QtBot, tmp_path: Path) -> Iterator[Bench]:
 
 @pytest.fixture
 def start(bench: Bench) -> ShiftStart:
-    page = ShiftStart(bench.desk, bench.window)
+    page = ShiftStart(bench.client, bench.window)
     page.setGeometry(bench.window.rect())
     page.open(bench.setup)
     page.show()
@@ -68,7 +68,7 @@ def tick_all(page: ShiftStart) -> None:
 
 
 def begin(bench: Bench, page: ShiftStart) -> ShiftStarted:
-    with bench.qtbot.waitSignals([page.started, bench.desk.snapshot_changed]):
+    with bench.qtbot.waitSignals([page.started, bench.client.snapshot_changed]):
         page.start.click()
     return bench.shift.started
 
@@ -127,7 +127,7 @@ def test_what_was_not_checked_is_asked_about_once_and_recorded(
     assert "goggles and gloves on" in start.message.words.text()
     start.start.click()  # pressed once more it asks once more
     assert bench.snapshot.shift is None
-    with bench.qtbot.waitSignals([start.started, bench.desk.snapshot_changed]):
+    with bench.qtbot.waitSignals([start.started, bench.client.snapshot_changed]):
         start.anyway.click()
     started = bench.shift.started
     assert {one.item for one in started.checks if not one.done} == {"goggles and gloves on"}
@@ -199,7 +199,7 @@ def test_what_is_open_at_the_end_is_told_holds_first() -> None:
     shed.read(1, 30)
     advice = advise(shed.shift, shed.now)
     snapshot = Snapshot(now=shed.now, shift=shed.shift, advice=advice)
-    found = matters(snapshot, Person("RM", Taste.METRIC))
+    found = matters(snapshot, Person("RM", UnitSystem.METRIC))
     assert found[0][0] is Look.STOP
     assert "On hold" in found[0][1]
     assert any(look is Look.ACT and "First dunk" in words for look, words in found)
@@ -216,7 +216,7 @@ def end(bench: Bench) -> ShiftEnd:
     bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=50.0))
     batch = bench.tell(BatchWashed(at=bench.now, by="RM", tanks=(1,), lot="L-1"))
     bench.tell(HoldPlaced(at=bench.now, by="RM", tank=1, batches=(batch.seq,), reason="glass"))
-    page = ShiftEnd(bench.desk, bench.window)
+    page = ShiftEnd(bench.client, bench.window)
     page.setGeometry(bench.window.rect())
     page.open(bench.snapshot, bench.person)
     page.show()
@@ -230,7 +230,7 @@ def test_a_shift_with_a_hold_ends_once_somebody_takes_it(bench: Bench, end: Shif
     bench.qtbot.waitUntil(lambda: end.form.fields()["holds_to"].fault.text != "")
     assert end.note.text == "pump is loud"
     end.holds_to.put("TK")
-    with bench.qtbot.waitSignals([end.ended, bench.desk.snapshot_changed]):
+    with bench.qtbot.waitSignals([end.ended, bench.client.snapshot_changed]):
         end.end.click()
     ended = bench.shift.ended
     assert isinstance(ended, ShiftEnded)
@@ -254,7 +254,7 @@ def test_escape_leaves_the_end_and_the_shift_goes_on(bench: Bench, end: ShiftEnd
 
 def test_an_end_without_holds_asks_nobody(bench: Bench) -> None:
     bench.begin()
-    page = ShiftEnd(bench.desk, bench.window)
+    page = ShiftEnd(bench.client, bench.window)
     page.open(bench.snapshot, bench.person)
     assert page.holds_to is None
     with bench.qtbot.waitSignal(page.ended):
@@ -266,7 +266,7 @@ def test_the_end_tells_what_takes_the_chlorine_out_where_the_water_is_let_go() -
     shed.fill()
     shed.read(fac=40)
     snapshot = Snapshot(now=shed.now, shift=shed.shift, advice=advise(shed.shift, shed.now))
-    (said,) = letting_go(snapshot, Person("RM", Taste.METRIC))
+    (said,) = letting_go(snapshot, Person("RM", UnitSystem.METRIC))
     # AWWA table 7-2: 2.98 g thiosulfate pentahydrate to the gram; 500 L * 40 mg/L = 20 g.
     assert "60\N{NO-BREAK SPACE}g sodium thiosulfate" in said
     assert "local" in said
@@ -276,7 +276,7 @@ def test_the_end_names_a_second_fill_that_still_waits() -> None:
     shed = Shed(a_setup(a_tank(1, "Dunk", second_volume_l=400.0)))
     shed.fill()
     shed.read(fac=50, ph=7.0)
-    person = Person("RM", Taste.METRIC)
+    person = Person("RM", UnitSystem.METRIC)
     for waits in (False, True):
         snapshot = Snapshot(now=shed.now, shift=shed.shift, advice=advise(shed.shift, shed.now))
         told = [words for _, words in matters(snapshot, person)]
@@ -292,7 +292,7 @@ def test_a_shift_with_batches_in_question_ends_only_after_asking(bench: Bench) -
     bench.tell(BatchWashed(at=bench.now, by="RM", tanks=(1,), lot="L-1"))
     bench.wait(2)
     bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=5.0))
-    page = ShiftEnd(bench.desk, bench.window)
+    page = ShiftEnd(bench.client, bench.window)
     page.open(bench.snapshot, bench.person)
     page.show()
     assert matters(bench.snapshot, bench.person)[0] == (
@@ -305,7 +305,7 @@ def test_a_shift_with_batches_in_question_ends_only_after_asking(bench: Bench) -
     with bench.qtbot.waitSignal(page._sending.doubted):
         page.end.click()  # pressed once more it asks once more
     assert bench.shift.ended is None
-    with bench.qtbot.waitSignals([page.ended, bench.desk.snapshot_changed]):
+    with bench.qtbot.waitSignals([page.ended, bench.client.snapshot_changed]):
         page.anyway.click()
     ended = bench.shift.ended
     assert isinstance(ended, ShiftEnded)
@@ -319,7 +319,7 @@ def test_a_shift_that_is_asked_about_anew_is_asked_again(bench: Bench) -> None:
     batch = bench.tell(BatchWashed(at=bench.now, by="RM", tanks=(1,), lot="L-1"))
     bench.wait(2)
     bench.tell(ReadingTaken(at=bench.now, by="RM", tank=1, fac_mg_l=5.0))
-    page = ShiftEnd(bench.desk, bench.window)
+    page = ShiftEnd(bench.client, bench.window)
     page.open(bench.snapshot, bench.person)
     page.end.click()
     bench.qtbot.waitUntil(lambda: page.anyway.isVisibleTo(page))
@@ -328,7 +328,7 @@ def test_a_shift_that_is_asked_about_anew_is_asked_again(bench: Bench) -> None:
     assert not page.anyway.isVisibleTo(page)
     assert page.holds_to is not None
     page.holds_to.put("TK")
-    with bench.qtbot.waitSignals([page.ended, bench.desk.snapshot_changed]):
+    with bench.qtbot.waitSignals([page.ended, bench.client.snapshot_changed]):
         page.end.click()
     assert isinstance(bench.shift.ended, ShiftEnded)
     assert bench.shift.ended.doubts == ()

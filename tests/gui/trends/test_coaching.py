@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 from tests.gui.logbook.conftest import NOW, READER
 from tests.gui.logbook.past import keep
 from tests.shed import START, Shed, a_setup, a_tank
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.settings import Settings
 from washmon.gui.trends.page import TrendsPage
 from washmon.gui.trends.views import CHECKS
@@ -43,20 +43,20 @@ def a_shift(days_ago: int, *waits: float) -> Shed:
 
 
 @pytest.fixture
-def desk(tmp_path: Path) -> Iterator[Desk]:
+def client(tmp_path: Path) -> Iterator[RecorderClient]:
     with Store.open(tmp_path / "shed.db") as store:
         store.append(SITE, [SetupSaved(at=START, by="RM", setup=a_line())], START)
         keep(store, a_shift(8, 20, 30).shift, "week-before")
         keep(store, a_shift(1, 30, 45, 55).shift, "week-now")
-    desk = Desk(Store.open(tmp_path / "shed.db"), clock=lambda: NOW)
-    desk.start()
-    yield desk
-    desk.close()
+    client = RecorderClient(Store.open(tmp_path / "shed.db"), clock=lambda: NOW)
+    client.start()
+    yield client
+    client.close()
 
 
 @pytest.fixture
-def page(qtbot: QtBot, desk: Desk, tmp_path: Path) -> TrendsPage:
-    page = TrendsPage(desk, Settings(tmp_path / "looks.ini"))
+def page(qtbot: QtBot, client: RecorderClient, tmp_path: Path) -> TrendsPage:
+    page = TrendsPage(client, Settings(tmp_path / "looks.ini"))
     qtbot.addWidget(page)
     page.resize(1366, 700)
     page.show()
@@ -121,11 +121,11 @@ def test_other_trends_do_not_show_the_switch(page: TrendsPage) -> None:
 
 
 def test_where_pins_are_in_use_a_wrong_one_is_refused_and_journaled(
-    qtbot: QtBot, desk: Desk, page: TrendsPage
+    qtbot: QtBot, client: RecorderClient, page: TrendsPage
 ) -> None:
     first = PinSet(at=NOW, by="BO", who="BO", hash=hash_pin(PIN))
-    with qtbot.waitSignal(desk.answered):
-        desk.enter(first)
+    with qtbot.waitSignal(client.answered):
+        client.enter(first)
     page.coaching.open(READER)
     qtbot.waitUntil(page.coaching.pin.isVisible)
     page.coaching.pin.put("wrong")
@@ -133,7 +133,7 @@ def test_where_pins_are_in_use_a_wrong_one_is_refused_and_journaled(
     qtbot.waitUntil(lambda: page.coaching.pin.fault.text != "")
     assert not page.coaching.on
     found: list[list[Event]] = []
-    desk.read(lambda store: [entry.event for entry in store.entries(SITE)], found.append)
+    client.read(lambda store: [entry.event for entry in store.entries(SITE)], found.append)
     qtbot.waitUntil(lambda: bool(found))
     assert isinstance(found[0][-1], PinMistaken)
     page.coaching.pin.put(PIN)
@@ -153,8 +153,8 @@ def test_reading_can_be_stopped(qtbot: QtBot, page: TrendsPage) -> None:
 
 
 @pytest.mark.parametrize("by", ["RM", "TK", "XX", ""])
-def test_nobody_but_a_manager_is_taken_for_one(desk: Desk, by: str) -> None:
-    fault = desk.recorder.vouch(by, "").result()
+def test_nobody_but_a_manager_is_taken_for_one(client: RecorderClient, by: str) -> None:
+    fault = client.recorder.vouch(by, "").result()
     assert fault is not None
     assert fault.field == "by"
-    assert desk.recorder.vouch("BO", "").result() is None
+    assert client.recorder.vouch("BO", "").result() is None

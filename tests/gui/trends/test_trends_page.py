@@ -14,8 +14,8 @@ from tests.gui.logbook.conftest import NOW, READER
 from tests.gui.logbook.past import keep, three_tanks
 from tests.reports.test_costs import priced
 from tests.shed import START, Shed, a_setup
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.kit.control_view import BarPanel, ControlPanel
 from washmon.gui.settings import Settings
 from washmon.gui.trends.page import TrendsPage
@@ -25,24 +25,24 @@ from washmon.line.setup import LineSetup
 from washmon.reports.control import RuleSet
 from washmon.reports.trends import Quantity, TrendPoint
 from washmon.store.store import Store
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 UNWRITTEN = Path("no-such-folder", "looks.ini")
 LOWS = (40, 42, 41, 43, 40, 42, 41, 43, 40, 12)
 
 
 @pytest.fixture
-def desk(tmp_path: Path) -> Iterator[Desk]:
+def client(tmp_path: Path) -> Iterator[RecorderClient]:
     """Ten shifts, every other day; the low before the re-dose of the last one is far too low."""
     with Store.open(tmp_path / "shed.db") as store:
         for at, low in enumerate(LOWS):
             chain = keep(store, a_shift(2 * (len(LOWS) - at), low).shift, f"shift-{at}")
             if at == 0:
                 store.save_summaries(chain, [(1, "{}")])  # of another version
-    desk = Desk(Store.open(tmp_path / "shed.db"), clock=lambda: NOW)
-    desk.start()
-    yield desk
-    desk.close()
+    client = RecorderClient(Store.open(tmp_path / "shed.db"), clock=lambda: NOW)
+    client.start()
+    yield client
+    client.close()
 
 
 def a_shift(
@@ -62,9 +62,9 @@ def a_shift(
 
 
 def opened(
-    qtbot: QtBot, desk: Desk, person: Person = READER, settings: Path = UNWRITTEN
+    qtbot: QtBot, client: RecorderClient, person: Person = READER, settings: Path = UNWRITTEN
 ) -> TrendsPage:
-    page = TrendsPage(desk, Settings(settings))
+    page = TrendsPage(client, Settings(settings))
     qtbot.addWidget(page)
     page.resize(1366, 700)
     page.show()
@@ -82,8 +82,8 @@ def rows(page: TrendsPage) -> list[list[str]]:
     return [[cell.text for cell in row] for row in page.found.model.rows]
 
 
-def test_the_first_line_and_tank_are_charted_at_once(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk)
+def test_the_first_line_and_tank_are_charted_at_once(qtbot: QtBot, client: RecorderClient) -> None:
+    page = opened(qtbot, client)
     (_, below) = page.chart.view.panels
     above = individuals(page)
     assert isinstance(below, ControlPanel)
@@ -95,9 +95,9 @@ def test_the_first_line_and_tank_are_charted_at_once(qtbot: QtBot, desk: Desk) -
 
 
 def test_a_point_that_breaks_a_rule_is_listed_in_words_and_opens_its_shift(
-    qtbot: QtBot, desk: Desk
+    qtbot: QtBot, client: RecorderClient
 ) -> None:
-    page = opened(qtbot, desk)
+    page = opened(qtbot, client)
     row, *_ = rows(page)
     assert row[0] == "Tue 5 May 2026"
     assert row[1] == "12.0"
@@ -110,8 +110,8 @@ def test_a_point_that_breaks_a_rule_is_listed_in_words_and_opens_its_shift(
 
 
 @pytest.mark.parametrize("key", [*Quantity, WEEKS, USED])
-def test_every_quantity_can_be_shown(qtbot: QtBot, desk: Desk, key: str) -> None:
-    page = opened(qtbot, desk)
+def test_every_quantity_can_be_shown(qtbot: QtBot, client: RecorderClient, key: str) -> None:
+    page = opened(qtbot, client)
     choose(page, key)
     weighed = key != Quantity.LOST_PER_KG  # no batch of these shifts was
     assert bool(page.chart.view.panels) is weighed
@@ -119,8 +119,8 @@ def test_every_quantity_can_be_shown(qtbot: QtBot, desk: Desk, key: str) -> None
     assert bool(page.chart.view.nothing) or weighed
 
 
-def test_another_tank_has_nothing_and_says_so(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk)
+def test_another_tank_has_nothing_and_says_so(qtbot: QtBot, client: RecorderClient) -> None:
+    page = opened(qtbot, client)
     page.tank.put("2")
     page.tank.combo.activated.emit(1)
     assert page.chart.view.panels == ()
@@ -128,9 +128,9 @@ def test_another_tank_has_nothing_and_says_so(qtbot: QtBot, desk: Desk) -> None:
     assert page.found.nothing.isVisible()
 
 
-def test_fewer_days_leave_too_few_points_for_limits(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk)
-    desk.clock = lambda: NOW + timedelta(days=20)
+def test_fewer_days_leave_too_few_points_for_limits(qtbot: QtBot, client: RecorderClient) -> None:
+    page = opened(qtbot, client)
+    client.clock = lambda: NOW + timedelta(days=20)
     page.days.put("30")
     with qtbot.waitSignal(page.loaded):
         page.days.combo.activated.emit(0)
@@ -138,8 +138,8 @@ def test_fewer_days_leave_too_few_points_for_limits(qtbot: QtBot, desk: Desk) ->
     assert page.remark.words.text() == "4 points: limits need at least 8."
 
 
-def test_weeks_add_up_and_rules_do_not_apply(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk)
+def test_weeks_add_up_and_rules_do_not_apply(qtbot: QtBot, client: RecorderClient) -> None:
+    page = opened(qtbot, client)
     choose(page, WEEKS)
     assert not page.rules.isEnabled()
     assert sum(int(row[1]) for row in rows(page)) == len(LOWS)
@@ -147,14 +147,14 @@ def test_weeks_add_up_and_rules_do_not_apply(qtbot: QtBot, desk: Desk) -> None:
     assert rows(page)[0][0] == "2026-05-04"
 
 
-def test_figures_come_with_the_readers_decimal_sign(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk, Person("RM", Taste.METRIC, ","))
+def test_figures_come_with_the_readers_decimal_sign(qtbot: QtBot, client: RecorderClient) -> None:
+    page = opened(qtbot, client, Person("RM", UnitSystem.METRIC, ","))
     assert individuals(page).levels[1].words == "mean 38,4"
     assert rows(page)[0][1] == "12,0"
 
 
-def test_other_rules_can_be_chosen(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk)
+def test_other_rules_can_be_chosen(qtbot: QtBot, client: RecorderClient) -> None:
+    page = opened(qtbot, client)
     page.rules.put(RuleSet.NELSON)
     page.draw()
     assert page.chart.view.panels
@@ -162,9 +162,9 @@ def test_other_rules_can_be_chosen(qtbot: QtBot, desk: Desk) -> None:
 
 @pytest.mark.parametrize("kind", ["png", "svg"])
 def test_the_picture_is_saved_without_stopping_the_window(
-    qtbot: QtBot, desk: Desk, tmp_path: Path, kind: str
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path, kind: str
 ) -> None:
-    page = opened(qtbot, desk)
+    page = opened(qtbot, client)
     (page.png if kind == "png" else page.svg).click()
     dialog = page.picture.file.dialog
     assert isinstance(dialog, QFileDialog)
@@ -181,9 +181,9 @@ def test_the_picture_is_saved_without_stopping_the_window(
 
 
 def test_a_folder_that_is_gone_is_told_in_one_sentence(
-    qtbot: QtBot, desk: Desk, tmp_path: Path
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path
 ) -> None:
-    page = opened(qtbot, desk)
+    page = opened(qtbot, client)
     page.picture.save(tmp_path / "gone" / "mine.png")
     assert "There is no folder" in page.message.words.text()
     assert not list(tmp_path.glob("**/mine*"))
@@ -192,10 +192,10 @@ def test_a_folder_that_is_gone_is_told_in_one_sentence(
 def test_an_empty_database_says_so(
     qtbot: QtBot, tmp_path: Path, request: pytest.FixtureRequest
 ) -> None:
-    desk = Desk(Store.open(tmp_path / "empty.db"), clock=lambda: NOW)
-    desk.start()
-    request.addfinalizer(desk.close)
-    page = opened(qtbot, desk)
+    client = RecorderClient(Store.open(tmp_path / "empty.db"), clock=lambda: NOW)
+    client.start()
+    request.addfinalizer(client.close)
+    page = opened(qtbot, client)
     assert page.chart.view.panels == ()
     assert not page.png.isEnabled()
     choose(page, WEEKS)
@@ -207,8 +207,10 @@ def together(page: TrendsPage) -> None:
     page.tank.combo.activated.emit(3)
 
 
-def test_lows_are_of_one_tank_and_weeks_and_doses_of_all_together(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk)
+def test_lows_are_of_one_tank_and_weeks_and_doses_of_all_together(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    page = opened(qtbot, client)
     together(page)
     assert page.chart.view.nothing == "Choose one tank: each has its own chart."
     choose(page, WEEKS)
@@ -233,8 +235,10 @@ def bars(page: TrendsPage, at: int = 0) -> BarPanel:
     return panel
 
 
-def test_the_chart_itself_says_whether_its_points_suit_it(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk)
+def test_the_chart_itself_says_whether_its_points_suit_it(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    page = opened(qtbot, client)
     assert "points do not seem to follow one another" in page.chart.view.caption
     assert page.remark.isHidden()
     figures = Figures(Quantity.PH, "pH", READER)
@@ -244,8 +248,10 @@ def test_the_chart_itself_says_whether_its_points_suit_it(qtbot: QtBot, desk: De
     assert "either something changed for good, or the limits are not to be trusted" in shown.remark
 
 
-def test_what_went_in_is_stacked_by_week_and_listed_in_units(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk)
+def test_what_went_in_is_stacked_by_week_and_listed_in_units(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    page = opened(qtbot, client)
     choose(page, USED)
     liquids, water = bars(page), bars(page, 1)
     assert liquids.names == ("hypochlorite",)
@@ -259,8 +265,10 @@ def plain(cells: list[str]) -> list[str]:
     return [cell.replace("\N{NO-BREAK SPACE}", " ") for cell in cells]
 
 
-def test_without_prices_the_cost_is_said_not_to_be_known(qtbot: QtBot, desk: Desk) -> None:
-    page = opened(qtbot, desk)
+def test_without_prices_the_cost_is_said_not_to_be_known(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    page = opened(qtbot, client)
     choose(page, COSTS)
     assert page.chart.view.panels == ()
     assert "No price was in the set-up" in page.chart.view.nothing
@@ -275,10 +283,10 @@ def test_weeks_cost_what_their_products_and_water_cost(
         keep(store, a_shift(7, 40, priced()).shift, "one")
         soured = a_shift(0, 40, unpriced, ml_acid=50)
         keep(store, soured.shift, "two")
-    desk = Desk(Store.open(tmp_path / "priced.db"), clock=lambda: NOW)
-    desk.start()
-    request.addfinalizer(desk.close)
-    page = opened(qtbot, desk)
+    client = RecorderClient(Store.open(tmp_path / "priced.db"), clock=lambda: NOW)
+    client.start()
+    request.addfinalizer(client.close)
+    page = opened(qtbot, client)
     choose(page, COSTS)
     panel = bars(page)
     assert panel.title == "Cost, EUR"
@@ -296,10 +304,12 @@ def test_weeks_cost_what_their_products_and_water_cost(
     assert "Cost, EUR" in page.chart.svg().decode()
 
 
-def test_a_summary_of_another_version_is_made_once_and_kept(qtbot: QtBot, desk: Desk) -> None:
+def test_a_summary_of_another_version_is_made_once_and_kept(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
     def of_the_first(store: Store) -> list[str]:
         return [row.body for row in store.summaries(["shift-0"])]
 
-    assert desk.recorder.read(of_the_first).result() == ["{}"]
-    opened(qtbot, desk)
-    assert all("redose_lows" in body for body in desk.recorder.read(of_the_first).result())
+    assert client.recorder.read(of_the_first).result() == ["{}"]
+    opened(qtbot, client)
+    assert all("redose_lows" in body for body in client.recorder.read(of_the_first).result())

@@ -31,7 +31,7 @@ from washmon.line.calculations.latest import READ, latest
 from washmon.line.calculations.result import Calculation, Known, Result
 from washmon.line.setup import LineSetup, Tank
 from washmon.line.state import ShiftState
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 LIST_PX = 268
 _ROW_PX = 50
@@ -55,7 +55,7 @@ class Calculator(QWidget):
     ) -> None:
         super().__init__(parent)
         self._today = today
-        self._person = Person("", Taste.METRIC, decimal_point())
+        self._person = Person("", UnitSystem.METRIC, decimal_point())
         self._setup: LineSetup | None = None
         self._shift: ShiftState | None = None
         self._read: Mapping[tuple[str, str], float | str] = {}
@@ -259,7 +259,7 @@ class Calculator(QWidget):
         self._soon.start()
 
     def _outcome(self) -> Result | Unready:
-        usual = US_SET if self._person.taste is Taste.US else METRIC_SET
+        usual = US_SET if self._person.taste is UnitSystem.US else METRIC_SET
         owned = self._setup.measures if self._setup else ()
         circumstances = Circumstances(
             self._person.taste, owned or usual, self._today(), self._person.decimal_point

@@ -19,7 +19,7 @@ from washmon.line.measure import measured
 from washmon.line.product import is_solid
 from washmon.line.setup import Acid, LineSetup, Sanitizer, SanitizerKind, Tank
 from washmon.line.state import Placed, TankState, order
-from washmon.units import Kind, Taste
+from washmon.units import Kind, UnitSystem
 
 _LABEL = Caution.LABEL
 Added = TypeVar("Added", DoseAdded, AcidAdded)
@@ -63,7 +63,7 @@ def _is_solid(product: Sanitizer | Acid) -> bool:
 
 def _units(setup: LineSetup, *, solid: bool) -> tuple[str, ...]:
     """Return the units that the shed can measure in."""
-    owned = setup.measures or (US_SET if setup.taste is Taste.US else METRIC_SET)
+    owned = setup.measures or (US_SET if setup.taste is UnitSystem.US else METRIC_SET)
     known = [MEASURES[name] for name in owned if name in MEASURES]
     units = [measure.unit for measure in known if measure.solid is solid]
     usual = ["g"] if solid else ["mL"]

@@ -6,8 +6,8 @@ from PySide6.QtCore import QObject, Qt, Signal, Slot
 from PySide6.QtWidgets import QWidget
 from shiboken6 import isValid
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.entry.ask import Ask, EntryKind
 from washmon.gui.entry.forms import build, sheet_for
 from washmon.gui.entry.sending import Sending
@@ -94,15 +94,15 @@ class Round(QObject):
 
     saved = Signal(object, str)
 
-    def __init__(self, desk: Desk, parent: QWidget) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._parent = parent
         self._ask: Ask | None = None
         self._waiting: list[tuple[str, ReadingTaken]] = []
         self._done: set[str] = set()
         self._focus_before: QWidget | None = None
-        self._sending = Sending(desk, self)
+        self._sending = Sending(client, self)
         self.sheet = RoundSheet(parent)
         self.sheet.submitted.connect(self._submit)
         self.sheet.left.connect(self._give_focus_back)
@@ -120,7 +120,7 @@ class Round(QObject):
         shift = snapshot.shift
         if shift is None or self._sending.busy:
             return
-        self._ask = Ask(shift, person, self._desk.clock(), snapshot.advice)
+        self._ask = Ask(shift, person, self._client.clock(), snapshot.advice)
         self._waiting, self._done = [], set()
         self._focus_before = self._parent.window().focusWidget()
         tanks = [tank for tank in shift.tanks if tank.fill is not None]
@@ -158,7 +158,7 @@ class Round(QObject):
         if typed.sure and self._waiting:
             self._send(sure=True)
             return
-        read, faults = self._read(typed.values, replace(self._ask, now=self._desk.clock()))
+        read, faults = self._read(typed.values, replace(self._ask, now=self._client.clock()))
         if faults:
             self.sheet.show_faults(faults)
         elif not read:

@@ -2,8 +2,8 @@
 
 from PySide6.QtCore import QObject, Signal, Slot
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.line.check import Fault
 from washmon.line.events import Event
 from washmon.recorder import Doubtful, Failed, Refused, Saved
@@ -22,12 +22,12 @@ class Sending(QObject):
     refused = Signal(object)
     doubted = Signal(object)
 
-    def __init__(self, desk: Desk, parent: QObject) -> None:
+    def __init__(self, client: RecorderClient, parent: QObject) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._ticket: int | None = None
         self._person: Person | None = None
-        desk.answered.connect(self._answer)
+        client.answered.connect(self._answer)
 
     @property
     def busy(self) -> bool:
@@ -46,7 +46,7 @@ class Sending(QObject):
         """Send an entry; answers are said as ``person`` reads. Does nothing while busy."""
         if not self.busy:
             self._person = person
-            self._ticket = self._desk.enter(event, chain=chain, sure=sure, pin=pin)
+            self._ticket = self._client.enter(event, chain=chain, sure=sure, pin=pin)
 
     @Slot(int, object)
     def _answer(self, ticket: int, answer: object) -> None:

@@ -9,8 +9,8 @@ from typing import NamedTuple
 from PySide6.QtCore import QStandardPaths, QTimer, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, translated
-from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.importing.columns_row import ColumnsRow
 from washmon.gui.importing.questions import Questions
@@ -63,9 +63,9 @@ class ImportPage(QWidget):
     logbook_asked = Signal()
     done = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._setup: LineSetup | None = None
         self._person: Person | None = None
         self._folder = QStandardPaths.writableLocation(
@@ -75,7 +75,7 @@ class ImportPage(QWidget):
         self.found: Sequence[Taken | Left] = ()
         self.shifts: list[ImportedShift] = []
         self.opener = FileOpener(tr("Choose the log"), self)
-        self.taking = Taking(desk, self)
+        self.taking = Taking(client, self)
         self.working = Working(self)
         self._patience = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
         self.progress = QProgressBar(self)
@@ -258,7 +258,7 @@ class ImportPage(QWidget):
         self.count.say(words)
         self.rows.nothing.setText(words)
         choices = self.questions.choices(self.columns.fields, self.columns.tanks, self._setup)
-        self._work(partial(_preview, self.log, choices, self._desk.clock(), self._importer()))
+        self._work(partial(_preview, self.log, choices, self._client.clock(), self._importer()))
 
     def _importer(self) -> str:
         """Return the initials of who imports: of the person in front, else of whoever leads."""

@@ -14,7 +14,7 @@ from washmon.sessions.imported.columns import Field, decimal_signs, guess_taste
 from washmon.sessions.imported.log import Log
 from washmon.sessions.imported.rows import Choices
 from washmon.sessions.imported.when import DateOrder, orders_of, split_day_and_time
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 class Open(NamedTuple):
@@ -37,7 +37,10 @@ class Questions(QWidget):
             (DateOrder.YEAR_FIRST.value, tr("year first: 2026-04-13")),
         )
         signs = ((".", tr("point: 7.1")), (",", tr("comma: 7,1")))
-        units = ((Taste.METRIC.value, tr("°C, kg, mL")), (Taste.US.value, tr("°F, lb, fl oz")))
+        units = (
+            (UnitSystem.METRIC.value, tr("°C, kg, mL")),
+            (UnitSystem.US.value, tr("°F, lb, fl oz")),
+        )
         methods = (
             (Method.STRIP.value, tr("strip")),
             (Method.KIT.value, tr("kit")),
@@ -64,7 +67,7 @@ class Questions(QWidget):
         people = tuple((one.initials, f"{one.initials}  {one.name}") for one in setup.people)
         self.by.offer((("-", tr("leave such rows out")), *people), "-")
 
-    def show_log(self, log: Log, columns: Mapping[int, Field], usual: Taste) -> None:
+    def show_log(self, log: Log, columns: Mapping[int, Field], usual: UnitSystem) -> None:
         """Fill in what the file answers; where several answers fit, none is chosen."""
         orders = orders_of(_days(log, columns))
         self.order.put(orders[0].value if len(orders) == 1 else "")
@@ -101,7 +104,7 @@ class Questions(QWidget):
             setup=setup,
             order=DateOrder(self.order.text),
             decimal_sign=self.sign.text,
-            taste=Taste(self.units.text),
+            taste=UnitSystem(self.units.text),
             tank=int(self.tank.text or 0) or None,
             by="" if by == "-" else by,
             method=Method(self.method.text),

@@ -5,7 +5,7 @@ from concurrent.futures import Future
 
 from PySide6.QtCore import QObject, Qt, Signal, Slot
 
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.line.message import Message
 from washmon.recorder import Answer, Failed, Refused, Saved
 from washmon.sessions.imported.shifts import ImportedShift
@@ -24,9 +24,9 @@ class Taking(QObject):
     finished = Signal(int, int, object)
     _answered = Signal(object)
 
-    def __init__(self, desk: Desk, parent: QObject | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._left: list[ImportedShift] = []
         self._total = self._taken = self._known = 0
         self._answered.connect(self._hear, Qt.ConnectionType.QueuedConnection)
@@ -47,7 +47,7 @@ class Taking(QObject):
             self.finished.emit(self._taken, self._known, None)
             return
         shift = self._left[0]
-        self._desk.recorder.take_in(shift.chain, shift.events).add_done_callback(self._came)
+        self._client.recorder.take_in(shift.chain, shift.events).add_done_callback(self._came)
 
     def _came(self, future: "Future[Answer]") -> None:
         self._answered.emit(future.exception() or future.result())

@@ -3,8 +3,8 @@
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.entry.holding import hold_words, likely_words
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
@@ -30,7 +30,7 @@ class DecisionCard(Card):
 
     def __init__(
         self,
-        desk: Desk,
+        client: RecorderClient,
         shift: ShiftState,
         hold: Hold,
         person: Person,
@@ -38,7 +38,7 @@ class DecisionCard(Card):
     ) -> None:
         super().__init__(parent, margin_px=14)
         self.show_look(Look.STOP)
-        self._desk, self._shift, self._hold, self._person = desk, shift, hold, person
+        self._client, self._shift, self._hold, self._person = client, shift, hold, person
         self._ticket = 0
         self.open = PressButton(tr("Decide"), Rank.PRIMARY)
         self.form = QWidget(self)
@@ -65,7 +65,7 @@ class DecisionCard(Card):
         self.cancel.clicked.connect(self._hide_form)
         self.save.clicked.connect(self._save)
         self.reason.line.returnPressed.connect(self._save)
-        desk.answered.connect(self._answered)
+        client.answered.connect(self._answered)
 
     def _build(self, held: str) -> None:
         head = QHBoxLayout()
@@ -136,9 +136,9 @@ class DecisionCard(Card):
         if empty or self._ticket:
             return
         self.save.setEnabled(False)
-        self._ticket = self._desk.enter(
+        self._ticket = self._client.enter(
             HoldReleased(
-                at=self._desk.clock(),
+                at=self._client.clock(),
                 by=self.who.text,
                 hold=self._hold.seq,
                 decision=Decision(self.decision.text),

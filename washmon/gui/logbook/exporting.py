@@ -9,8 +9,8 @@ from typing import Any, NamedTuple, TypeVar
 from PySide6.QtCore import QCoreApplication, QLocale, QObject, QStandardPaths, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import translated
-from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.file_asking import FileSaver
@@ -147,9 +147,9 @@ class ExportBar(QWidget):
     done = Signal(object)
     """The path that was written, or None."""
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._asked: tuple[Table[Any] | PrintOn, tuple[str, ...]] | None = None
         self._job: ExportJob | None = None
         self._target = Path()
@@ -201,7 +201,7 @@ class ExportBar(QWidget):
         self._folder = str(target.parent)
         self.progress.setRange(0, 0 if isinstance(what, PrintOn) else len(chains))
         self.progress.setValue(0)
-        self._job = ExportJob(self._desk.recorder, what, chains, target)
+        self._job = ExportJob(self._client.recorder, what, chains, target)
         self._job.progressed.connect(self.progress.setValue)
         self._job.finished.connect(self._finished)
         self.message.say(tr("Writing {name} …", name=target.name))

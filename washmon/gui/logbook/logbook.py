@@ -3,8 +3,8 @@
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.logbook.lot_page import LotPage
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_page import ShiftPage
@@ -23,12 +23,12 @@ class Logbook(QWidget):
     session_file_asked = Signal(str)
     replay_asked = Signal(str)
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._person: Person | None = None
-        self.list = ShiftList(desk)
-        self.page = ShiftPage(desk)
-        self.lot = LotPage(desk)
+        self.list = ShiftList(client)
+        self.page = ShiftPage(client)
+        self.lot = LotPage(client)
         self._before: QWidget = self.list
         self._stack = QStackedWidget(self)
         self._stack.addWidget(self.list)

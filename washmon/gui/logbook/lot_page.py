@@ -6,8 +6,8 @@ from typing import NamedTuple
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, decimal_point
-from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
@@ -59,9 +59,9 @@ class LotPage(QWidget):
     opened = Signal(str, str)
     loaded = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._person: Person | None = None
         self._code = ""
         self._places: list[tuple[str, str]] = []
@@ -89,7 +89,7 @@ class LotPage(QWidget):
         self.facts.setText(tr("Looking through the journal …"))
         self.message.clear()
         self._show_rows([])
-        self._desk.read(_traced(code), self._show)
+        self._client.read(_traced(code), self._show)
 
     def _show(self, result: object) -> None:
         if not isinstance(result, Traced):

@@ -3,8 +3,8 @@
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
@@ -34,9 +34,9 @@ class SetupChanges(QWidget):
     left = Signal()
     loaded = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._person: Person | None = None
         self.list = ListedPage(tr("No set-up was saved yet."))
         self.message = MessageLine()
@@ -53,7 +53,7 @@ class SetupChanges(QWidget):
         """Read the site's chain; :attr:`loaded` follows."""
         self._person = person
         self.message.clear()
-        self._desk.read(_saves, self._show)
+        self._client.read(_saves, self._show)
 
     @Slot(object)
     def _show(self, result: object) -> None:

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
@@ -60,12 +60,12 @@ class ShiftList(QWidget):
     lot_asked = Signal(str)
     loaded = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._found: tuple[ShiftRow, ...] = ()
         self._asked = 0
-        today = desk.clock().date()
+        today = client.clock().date()
         self.title = Text(tr("Logbook"), Size.LARGE, bold=True)
         self.checked = Text("", Size.SMALL, tone=Tone.SOFT)
         self.since = _day_field(today - timedelta(days=_DAYS), tr("From"))
@@ -90,7 +90,7 @@ class ShiftList(QWidget):
         self.table = FactsTable(self.model, wraps=False, stretched=3)  # the lots
         self.nothing = Text("", tone=Tone.SOFT, wrapped=True)
         self.trouble = MessageLine()
-        self.bar = ExportBar(desk, self)
+        self.bar = ExportBar(client, self)
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
         self.open_button = PressButton(tr("Open"), Rank.PRIMARY, tr("Enter"), bound=False)
         self.export_button = PressButton(tr("Export summaries"), Rank.SECONDARY, "Ctrl+E")
@@ -151,7 +151,7 @@ class ShiftList(QWidget):
         since, until = _begin(self.since), _begin(self.until, days_later=1)
 
         self._asked += 1
-        self._desk.read(_shifts(self._asked, since, until), self._receive)
+        self._client.read(_shifts(self._asked, since, until), self._receive)
 
     def _receive(self, result: object) -> None:
         if not isinstance(result, Found):
@@ -206,7 +206,7 @@ class ShiftList(QWidget):
     def _count_batches(self) -> None:
         chains = [shift.chain for shift in self._found if shift.ended_at]
         for start in range(0, len(chains), _AT_ONCE):
-            self._desk.read(_batches(chains[start : start + _AT_ONCE]), self._put_batches)
+            self._client.read(_batches(chains[start : start + _AT_ONCE]), self._put_batches)
 
     def _put_batches(self, result: object) -> None:
         if isinstance(result, dict):

@@ -6,8 +6,8 @@ from typing import Any
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QStackedWidget, QTabBar, QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, decimal_point
-from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
@@ -42,15 +42,15 @@ class ShiftPage(QWidget):
     replay_asked = Signal(str)
     loaded = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._chain = ""
         self._person: Person | None = None
         self.shift: ShiftState | None = None
         self.head = ShiftHead(self)
         self.alarm = MessageLine(self)
-        self.signing = SigningBar(desk, self)
+        self.signing = SigningBar(client, self)
         self.tabs = QTabBar(self)
         self.tabs.setDrawBase(False)
         self.tabs.setExpanding(False)
@@ -58,7 +58,7 @@ class ShiftPage(QWidget):
         self.summary = SummaryTable()
         self.lists: dict[str, ListedPage] = {}
         self.cards: list[DecisionCard] = []
-        self.bar = ExportBar(desk, self)
+        self.bar = ExportBar(client, self)
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
         self.export_summary = PressButton(tr("Summary CSV"), Rank.PRIMARY, "Ctrl+E")
         self.export_listed = PressButton("")
@@ -141,7 +141,7 @@ class ShiftPage(QWidget):
         self.tabs.setCurrentIndex(1 + list(self.lists).index("holds"))
 
     def _read(self) -> None:
-        self._desk.read(read_record(self._chain), self._show)
+        self._client.read(read_record(self._chain), self._show)
 
     def _show(self, result: object) -> None:
         if not isinstance(result, ReadShift):
@@ -176,7 +176,7 @@ class ShiftPage(QWidget):
             above.removeWidget(card)
             card.hide()
             card.deleteLater()
-        self.cards = [DecisionCard(self._desk, shift, hold, person) for hold in shift.open_holds]
+        self.cards = [DecisionCard(self._client, shift, hold, person) for hold in shift.open_holds]
         for card in self.cards:
             card.decided.connect(self._decided)
             above.addWidget(card)

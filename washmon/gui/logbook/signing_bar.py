@@ -3,8 +3,8 @@
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.anyway import AnywayButton
@@ -28,13 +28,13 @@ class SigningBar(QWidget):
 
     signed = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._record: ReadShift | None = None
         self._person: Person | None = None
         self._reviews = False
-        self._sending = Sending(desk, self)
+        self._sending = Sending(client, self)
         self.mark = StateMark(Look.UNKNOWN, 20, self)
         self.words = Text("", wrapped=True, parent=self)
         self.sign = PressButton(tr("Sign"), parent=self)
@@ -189,7 +189,7 @@ class SigningBar(QWidget):
         )
 
     def _signature(self, by: str, role: Role, covers: str) -> ShiftSigned | ShiftReviewed:
-        now = self._desk.clock()
+        now = self._client.clock()
         if self._reviews:
             return ShiftReviewed(at=now, by=by, role=role, covers=covers, note=self.note.text)
         return ShiftSigned(at=now, by=by, role=role, covers=covers)

@@ -6,7 +6,7 @@ from PySide6.QtCore import QObject, Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QWidget
 
-from washmon.gui.entry.desk import EntryDesk
+from washmon.gui.entry.client import EntryClient
 from washmon.gui.entry.sheet import MoreSheet
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
@@ -173,8 +173,8 @@ class BenchSheet(MoreSheet):
         return self.testing and field is not None and field.spec.key in MEASURED
 
 
-class PracticeEntryDesk(EntryDesk):
-    """The entry desk with the sheet of practice."""
+class PracticeEntryClient(EntryClient):
+    """The entry client with the sheet of practice."""
 
     def make_sheet(self, parent: QWidget) -> BenchSheet:
         """Return the sheet on which readings are tested."""

@@ -8,12 +8,12 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.practice.desk import SPEEDS, PracticeDesk, Stop
+from washmon.gui.practice.client import SPEEDS, PracticeClient, Stop
 from washmon.units import Kind
 
 
 class PlayBar(QWidget):
-    """Works the clock of a :class:`PracticeDesk`.
+    """Works the clock of a :class:`PracticeClient`.
 
     Signals:
         send_asked(): the batch that waits is to be washed.
@@ -25,10 +25,12 @@ class PlayBar(QWidget):
     left = Signal()
     finished = Signal()
 
-    def __init__(self, desk: PracticeDesk, person: Person, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, client: PracticeClient, person: Person, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
-        self._desk, self._person = desk, person
-        scenario, attempt = desk.stage.scenario, desk.attempt
+        self._client, self._person = client, person
+        scenario, attempt = client.stage.scenario, client.attempt
         self.title = Text(scenario.title, Size.LEAD, bold=True)
         self.facts = ShortText(
             tr("{who} practises  ·  {goal}", who=attempt.trainee, goal=scenario.goal),
@@ -49,7 +51,7 @@ class PlayBar(QWidget):
         self.leave = PressButton(tr("Interrupt"), Rank.QUIET)
         self._lay_out()
         self._connect()
-        self.speeds.choose(str(desk.speed))
+        self.speeds.choose(str(client.speed))
         self.show_clock()
 
     def _lay_out(self) -> None:
@@ -79,14 +81,14 @@ class PlayBar(QWidget):
         column.addLayout(keys)
 
     def _connect(self) -> None:
-        desk = self._desk
-        desk.ticked.connect(self.show_clock)
-        desk.running_changed.connect(self._show_running)
-        desk.jumped.connect(self._show_jump)
-        desk.line_stopped.connect(self.stop.setChecked)
-        self.stop.toggled.connect(desk.stop_line)
-        self.play.clicked.connect(desk.toggle)
-        self.jump.clicked.connect(desk.jump)
+        client = self._client
+        client.ticked.connect(self.show_clock)
+        client.running_changed.connect(self._show_running)
+        client.jumped.connect(self._show_jump)
+        client.line_stopped.connect(self.stop.setChecked)
+        self.stop.toggled.connect(client.stop_line)
+        self.play.clicked.connect(client.toggle)
+        self.jump.clicked.connect(client.jump)
         self.speeds.chosen.connect(self._choose_speed)
         self.send.clicked.connect(self.send_asked)
         self.leave.clicked.connect(self.left)
@@ -95,7 +97,7 @@ class PlayBar(QWidget):
     @Slot()
     def show_clock(self) -> None:
         """Show the time and what waits."""
-        stage = self._desk.stage
+        stage = self._client.stage
         self.time.setText(f"{stage.now:%H:%M:%S}")
         waiting, coming = stage.waiting, stage.coming
         weight = self._person.show(coming.weight_kg, Kind.PRODUCE_MASS)
@@ -115,7 +117,7 @@ class PlayBar(QWidget):
             waited = max(0.0, stage.minutes - waiting.due_min)
             waits = self._person.show(waited, Kind.TIME)
             words = tr("{lot}, {weight}: waits {waits}")
-            if self._desk.stopped:
+            if self._client.stopped:
                 words = tr("Line stopped. {lot}, {weight}: waits {waits}")
             self.batch.setText(words.format(lot=waiting.lot, weight=weight, waits=waits))
         self.send.setEnabled(waiting is not None and not stage.over)
@@ -132,4 +134,4 @@ class PlayBar(QWidget):
 
     @Slot(str)
     def _choose_speed(self, speed: str) -> None:
-        self._desk.set_speed(int(speed))
+        self._client.set_speed(int(speed))

@@ -7,13 +7,13 @@ from washmon.gui.action_bar import Action
 from washmon.gui.board_page import BoardPage
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.entry.ask import EntryKind
-from washmon.gui.entry.desk import EntryDesk
+from washmon.gui.entry.client import EntryClient
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
-from washmon.gui.practice.bench_sheet import BenchSheet, PracticeEntryDesk
-from washmon.gui.practice.desk import PracticeDesk
+from washmon.gui.practice.bench_sheet import BenchSheet, PracticeEntryClient
+from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.play_bar import PlayBar
 from washmon.gui.practice.trainer_panel import TrainerPanel
 from washmon.gui.practice.veil import Showing, veiled
@@ -38,15 +38,15 @@ _KINDS = {
 class PracticeBoard(BoardPage):
     """The Board page on which readings are tested and a batch has its ticket."""
 
-    def __init__(self, desk: PracticeDesk, parent: QWidget | None = None) -> None:
-        super().__init__(desk, parent)
-        self._practice = desk
+    def __init__(self, client: PracticeClient, parent: QWidget | None = None) -> None:
+        super().__init__(client, parent)
+        self._practice = client
         self.bar.leave_out(Action.LOGBOOK)  # it has nothing to do with practice
         self.more_asked.connect(self._offer_more)
 
-    def _make_entries(self) -> EntryDesk:
+    def _make_entries(self) -> EntryClient:
         if self._entries is None:
-            self._entries = PracticeEntryDesk(self._desk, self)
+            self._entries = PracticeEntryClient(self._client, self)
             self._entries.saved.connect(self._say_saved)
             self._plot = self._lend_plot(self._entries)
             sheet = self._entries.sheet
@@ -113,22 +113,22 @@ class PlayPage(QWidget):
     left = Signal()
     ended = Signal(str)
 
-    def __init__(self, desk: PracticeDesk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: PracticeClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("paper")
-        desk.setParent(self)
-        self.desk = desk
+        client.setParent(self)
+        self.client = client
         self._snapshot: Snapshot | None = None
         self._end_ticket: int | None = None
         self._send_tickets: set[int] = set()
-        self._showing = Showing(desk.attempt.advice)
-        setup = desk.stage.setup
-        self.person = Person(desk.attempt.trainee, setup.taste, decimal_point())
-        self.bar = PlayBar(desk, self.person, self)
+        self._showing = Showing(client.attempt.advice)
+        setup = client.stage.setup
+        self.person = Person(client.attempt.trainee, setup.taste, decimal_point())
+        self.bar = PlayBar(client, self.person, self)
         self.trainer = TrainerPanel(self._showing, self)
-        self.briefing = Text(_briefing(desk), Size.BODY, wrapped=True)
+        self.briefing = Text(_briefing(client), Size.BODY, wrapped=True)
         self.briefing.setContentsMargins(14, 2, 14, 6)
-        self.board = PracticeBoard(desk, self)
+        self.board = PracticeBoard(client, self)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -141,9 +141,9 @@ class PlayPage(QWidget):
         self._choose_showing(self._showing.value)
 
     def _connect(self) -> None:
-        self.desk.snapshot_changed.connect(self._show)
-        self.desk.said.connect(self._say)
-        self.desk.answered.connect(self._answered)
+        self.client.snapshot_changed.connect(self._show)
+        self.client.said.connect(self._say)
+        self.client.answered.connect(self._answered)
         self.bar.send_asked.connect(self._send_on)
         self.bar.left.connect(self.left)
         self.bar.finished.connect(self._ask_to_finish)
@@ -161,14 +161,14 @@ class PlayPage(QWidget):
     @Slot(str)
     def _choose_showing(self, showing: str) -> None:
         self._showing = Showing(showing)
-        self.desk.stops_at_flags = self._showing is Showing.ON
+        self.client.stops_at_flags = self._showing is Showing.ON
         if self._snapshot is not None:
             self._show(self._snapshot)
 
     @Slot(object)
     def _change(self, change: object) -> None:
         if isinstance(change, WorldChange):
-            self.desk.change_world(change)
+            self.client.change_world(change)
 
     @Slot(str)
     def _say(self, words: str) -> None:
@@ -176,7 +176,7 @@ class PlayPage(QWidget):
 
     @Slot()
     def _send_on(self) -> None:
-        ticket = self.desk.send_on(self.person.initials)
+        ticket = self.client.send_on(self.person.initials)
         if ticket is not None:
             self._send_tickets.add(ticket)
 
@@ -187,7 +187,7 @@ class PlayPage(QWidget):
 
     @Slot()
     def _ask_to_finish(self) -> None:
-        self.desk.pause()
+        self.client.pause()
         question = ask(
             self,
             tr("Finish this attempt?"),
@@ -212,8 +212,8 @@ class PlayPage(QWidget):
         if shift is None or self._end_ticket is not None:
             return
         who = self.person.initials
-        end = ShiftEnded(at=self.desk.clock(), by=who, holds_to=who if shift.open_holds else None)
-        self._end_ticket = self.desk.enter(end, sure=sure)
+        end = ShiftEnded(at=self.client.clock(), by=who, holds_to=who if shift.open_holds else None)
+        self._end_ticket = self.client.enter(end, sure=sure)
 
     def _ask_all_the_same(self, doubts: tuple[Message, ...]) -> None:
         """Ask what a real shift is asked at its end."""
@@ -244,8 +244,8 @@ class PlayPage(QWidget):
                 self.board.message.warn(self.person.say(answer.sentence))
 
 
-def _briefing(desk: PracticeDesk) -> str:
-    scenario = desk.stage.scenario
+def _briefing(client: PracticeClient) -> str:
+    scenario = client.stage.scenario
     words = " ".join(scenario.briefing.split())
     return tr("{goal} {briefing}", goal=scenario.goal, briefing=words)
 

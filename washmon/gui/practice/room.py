@@ -5,10 +5,10 @@ from collections.abc import Callable
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.practice.choose_page import ChoosePage
+from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.debrief_page import DebriefPage
-from washmon.gui.practice.desk import PracticeDesk
 from washmon.gui.practice.frame import PracticeFrame
 from washmon.gui.practice.keeping import (
     Opened,
@@ -37,9 +37,9 @@ class PracticeRoom(PracticeFrame):
     replay_asked = Signal(str)
     loaded = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self.play: PlayPage | None = None
         self.pages = QStackedWidget(self)
         self.choose = ChoosePage(self)
@@ -64,7 +64,7 @@ class PracticeRoom(PracticeFrame):
         self.choose.message.clear()
         self.pages.setCurrentWidget(self.choose)
         self.choose.trainee.setFocus()
-        self._desk.read(attempts, self._show_attempts)
+        self._client.read(attempts, self._show_attempts)
 
     def _show_attempts(self, result: object) -> None:
         if isinstance(result, list):
@@ -78,7 +78,7 @@ class PracticeRoom(PracticeFrame):
         """Work out one score at a time: entries of others get in between."""
         missing = self.choose.missing_scores()
         if missing:
-            self._desk.read(_scored(missing[0]), self._put_score)
+            self._client.read(_scored(missing[0]), self._put_score)
 
     def _put_score(self, result: object) -> None:
         if isinstance(result, tuple):
@@ -87,19 +87,19 @@ class PracticeRoom(PracticeFrame):
 
     @Slot(str, str, str)
     def _begin(self, scenario: str, trainee: str, showing: str) -> None:
-        pen = self._desk.recorder
+        pen = self._client.recorder
         attempt = Attempt(
             trainee=trainee,
             scenario=scenario,
             seed=_seed(scenario),
             advice=showing,
-            begun_at=self._desk.clock(),
+            begun_at=self._client.clock(),
         )
-        self._desk.read(_begun(pen, attempt), self._play)
+        self._client.read(_begun(pen, attempt), self._play)
 
     @Slot(str)
     def _resume(self, chain: str) -> None:
-        self._desk.read(_resumed(self._desk.recorder, chain), self._play)
+        self._client.read(_resumed(self._client.recorder, chain), self._play)
 
     # -- playing --------------------------------------------------------------------------------
 
@@ -108,21 +108,21 @@ class PracticeRoom(PracticeFrame):
             self.choose.message.warn(str(result))
             return
         self.interrupt()
-        page = PlayPage(PracticeDesk(result), self)
+        page = PlayPage(PracticeClient(result), self)
         page.left.connect(self.open)
         page.ended.connect(self._ended)
         self.play = page
         self.pages.addWidget(page)
         self.pages.setCurrentWidget(page)
         page.setFocus()
-        page.desk.start()
+        page.client.start()
 
     def interrupt(self) -> None:
         """Let go of the attempt that is being worked on; it is kept and can be resumed."""
         page, self.play = self.play, None
         if page is not None:
-            page.desk.pause()
-            page.desk.close()
+            page.client.pause()
+            page.client.close()
             self.pages.removeWidget(page)
             page.hide()
             page.deleteLater()
@@ -137,7 +137,7 @@ class PracticeRoom(PracticeFrame):
     @Slot(str)
     def open_debrief(self, chain: str) -> None:
         """Work out the debrief of an attempt and show it."""
-        self._desk.read(_debriefed(chain), self._show_debrief)
+        self._client.read(_debriefed(chain), self._show_debrief)
 
     def _show_debrief(self, result: object) -> None:
         if isinstance(result, Debrief):

@@ -9,7 +9,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.replay.desk import SPEEDS, ReplayDesk
+from washmon.gui.replay.client import SPEEDS, ReplayClient
 from washmon.gui.replay.timeline import Timeline
 from washmon.gui.replay.track import Track
 from washmon.gui.replay.worker import Shown
@@ -21,15 +21,15 @@ _NOTE_PX = 132
 
 
 class ReplayBar(QWidget):
-    """Works a :class:`ReplayDesk`; ``left`` asks to go back to where one came from."""
+    """Works a :class:`ReplayClient`; ``left`` asks to go back to where one came from."""
 
     left = Signal()
     asking_changed = Signal(bool)
     teach_asked = Signal(bool)
 
-    def __init__(self, desk: ReplayDesk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: ReplayClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._person: Person | None = None
         self.note = _Note(self)
         self.tag = Text(tr("Replay"), Size.BODY, bold=True, tone=Tone.HAND)
@@ -51,7 +51,7 @@ class ReplayBar(QWidget):
         self._name_for_ears()
         self._lay_out()
         self._connect()
-        self.speeds.choose(str(desk.speed))
+        self.speeds.choose(str(client.speed))
         self._allow(allowed=False)
 
     def _name_for_ears(self) -> None:
@@ -96,12 +96,12 @@ class ReplayBar(QWidget):
         self.note.hide()
 
     def _connect(self) -> None:
-        desk = self._desk
-        desk.opened.connect(self._show_timeline)
-        desk.rejudged.connect(self._show_judged)
-        desk.moved.connect(self._show_place)
-        desk.playing_changed.connect(self._show_playing)
-        self.track.seek_asked.connect(desk.seek)
+        client = self._client
+        client.opened.connect(self._show_timeline)
+        client.rejudged.connect(self._show_judged)
+        client.moved.connect(self._show_place)
+        client.playing_changed.connect(self._show_playing)
+        self.track.seek_asked.connect(client.seek)
         self.speeds.chosen.connect(self._choose_speed)
         self.unfold.toggled.connect(self.note.setVisible)
         self.asks.toggled.connect(self._ask_or_tell)
@@ -109,11 +109,11 @@ class ReplayBar(QWidget):
         self.teach.toggled.connect(self.teach_asked)
         self.leave.clicked.connect(self._leave)
         for button, slot, keys in (
-            (self.play, desk.toggle, ("Space",)),
-            (self.last_entry, desk.last_entry, ("Left",)),
-            (self.next_entry, desk.next_entry, ("Right",)),
-            (self.last_flag, desk.last_flag, ("Up", "PgUp")),
-            (self.next_flag, desk.next_flag, ("Down", "PgDown")),
+            (self.play, client.toggle, ("Space",)),
+            (self.last_entry, client.last_entry, ("Left",)),
+            (self.next_entry, client.next_entry, ("Right",)),
+            (self.last_flag, client.last_flag, ("Up", "PgUp")),
+            (self.next_flag, client.next_flag, ("Down", "PgDown")),
         ):
             button.clicked.connect(slot)
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -135,7 +135,7 @@ class ReplayBar(QWidget):
         ):
             widget.setEnabled(allowed)
 
-    # -- what the desk says ---------------------------------------------------------------------
+    # -- what the client says ---------------------------------------------------------------------
 
     @Slot(object)
     def _show_timeline(self, timeline: Timeline) -> None:
@@ -181,25 +181,25 @@ class ReplayBar(QWidget):
 
     @Slot(str)
     def _choose_speed(self, speed: str) -> None:
-        self._desk.set_speed(int(speed))
+        self._client.set_speed(int(speed))
 
     @Slot(bool)
     def _judge_today(self, today: bool) -> None:  # noqa: FBT001 - Qt's signal
         self.today.setEnabled(False)  # until it is judged anew, which takes a while
         if today:
             self.news.setText(tr("Being judged by the rules of today"))
-        self._desk.judge_today(today)
+        self._client.judge_today(today)
 
     @Slot(bool)
     def _ask_or_tell(self, asking: bool) -> None:  # noqa: FBT001 - Qt's signal
-        self._desk.set_asking(asking)
+        self._client.set_asking(asking)
         self.unfold.setChecked(False)  # it says more than should be known yet
         self.track.show_marks(on=not asking)
         self.asking_changed.emit(asking)
 
     @Slot()
     def _leave(self) -> None:
-        self._desk.pause()
+        self._client.pause()
         self.left.emit()
 
 

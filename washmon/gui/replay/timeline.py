@@ -7,7 +7,7 @@ from washmon.gui.kit.state_mark import Look
 from washmon.line.events import AcidAdded, DoseAdded, Event
 from washmon.line.flags import Flag, Level
 from washmon.sessions.player import Judged, Player
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 MOST_HOURS_SHOWN = 9
 _LOOKS = {Level.WATCH: Look.WATCH, Level.ACT: Look.ACT, Level.STOP: Look.STOP}
@@ -29,7 +29,7 @@ class Timeline:
 
     title: str
     note: str
-    taste: Taste
+    taste: UnitSystem
     complete: bool
     length_s: float
     marks: tuple[Mark, ...]

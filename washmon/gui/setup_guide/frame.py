@@ -12,7 +12,7 @@ from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.layout import Page
 from washmon.gui.setup_guide.rail import StepRail
 from washmon.gui.setup_guide.saver import SaverBar
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 class GuideFrame(QWidget):
@@ -23,7 +23,7 @@ class GuideFrame(QWidget):
         self.pages = pages
         self.title = Text("", Size.LARGE, bold=True, parent=self)
         self.lead = Text("", tone=Tone.SOFT, wrapped=True, parent=self)
-        self.units = ToggleField("", ((Taste.METRIC, tr("Metric")), (Taste.US, tr("US"))))
+        self.units = ToggleField("", ((UnitSystem.METRIC, tr("Metric")), (UnitSystem.US, tr("US"))))
         self.units.setAccessibleName(tr("Units"))
         self.rail = StepRail([page.title for page in pages], self)
         self.stack = QStackedWidget(self)

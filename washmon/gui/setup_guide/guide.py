@@ -33,7 +33,7 @@ from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import changes
 from washmon.line.templates import Shelf, Template, shelf
 from washmon.line.validate import cautions
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 _EMPTY = LineSetup(site="", location="", line="", commodity="", people=(), tanks=(), sanitizers=())
 
@@ -315,7 +315,7 @@ class SetupGuide(GuideFrame):
 
     @Slot()
     def _set_taste(self) -> None:
-        self.writing.set_taste(Taste(self.units.key))
+        self.writing.set_taste(UnitSystem(self.units.key))
 
     @Slot()
     def _follow_taste(self) -> None:
@@ -337,5 +337,5 @@ def _same(one: object, other: object) -> bool:
     return msgspec.json.encode(one) == msgspec.json.encode(other)
 
 
-def _usual_measures(taste: Taste) -> tuple[str, ...]:
-    return US_SET if taste is Taste.US else METRIC_SET
+def _usual_measures(taste: UnitSystem) -> tuple[str, ...]:
+    return US_SET if taste is UnitSystem.US else METRIC_SET

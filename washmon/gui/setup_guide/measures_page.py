@@ -20,7 +20,7 @@ from washmon.line.setup import (
     LineSetup,
 )
 from washmon.line.strip import SCALES_MG_L, Pads
-from washmon.units import Kind, Taste
+from washmon.units import Kind, UnitSystem
 
 INSTRUMENTS = (
     "meter_checked_on",
@@ -55,7 +55,10 @@ class MeasuresPage(Page):
         self.outer.addWidget(scroller)
         units = Section(tr("Units"), tr("Either can be typed anywhere: 220 gal or 830 L."), self)
         self.taste = self.enter(
-            "taste", ToggleField("", ((Taste.METRIC, tr("Metric")), (Taste.US, tr("US customary"))))
+            "taste",
+            ToggleField(
+                "", ((UnitSystem.METRIC, tr("Metric")), (UnitSystem.US, tr("US customary")))
+            ),
         )
         units.row((self.taste, 12))
         owned = Section(tr("Measures in the shed"), tr("Press each that is there."), self)
@@ -169,7 +172,9 @@ class MeasuresPage(Page):
             return came[1:]
         old = measures.measure(came[0]) if came else None
         unit = (
-            old.unit if old is not None else ("fl oz" if self._writing.taste is Taste.US else "mL")
+            old.unit
+            if old is not None
+            else ("fl oz" if self._writing.taste is UnitSystem.US else "mL")
         )
         size = measures.UNIT_ML[unit]
         step = None if marks is None or not math.isfinite(marks) else marks / size
@@ -189,7 +194,7 @@ class MeasuresPage(Page):
 
     @Slot()
     def _set_taste(self) -> None:
-        self._writing.set_taste(Taste(self.taste.key))
+        self._writing.set_taste(UnitSystem(self.taste.key))
 
     @Slot()
     def _tell(self) -> None:

@@ -9,7 +9,7 @@ from PySide6.QtCore import QDate, QLocale, QObject, Signal
 from washmon.gui.i18n import tr
 from washmon.line.currency import decimals_of
 from washmon.line.message import Message, say
-from washmon.units import Kind, PlainError, Taste, parse, show
+from washmon.units import Kind, PlainError, UnitSystem, parse, show
 
 UNREADABLE = "?"
 """Stands for what was written and is no amount."""
@@ -33,10 +33,10 @@ class Writing(QObject):
         self.locale = locale or QLocale()
         self.decimal_point = "," if self.locale.decimalPoint() == "," else "."
         us = self.locale.measurementSystem() is QLocale.MeasurementSystem.ImperialUSSystem
-        self.taste = Taste.US if us else Taste.METRIC
+        self.taste = UnitSystem.US if us else UnitSystem.METRIC
         self._currency = ""
 
-    def set_taste(self, taste: Taste) -> None:
+    def set_taste(self, taste: UnitSystem) -> None:
         """Change the units; does nothing when they are the same."""
         if taste is not self.taste:
             self.taste = taste

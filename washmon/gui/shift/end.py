@@ -4,8 +4,8 @@ from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.entry.holding import hold_words
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
@@ -100,12 +100,12 @@ class ShiftEnd(QWidget):
     ended = Signal(str)
     left = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._shift: ShiftState | None = None
         self._person: Person | None = None
-        self._sending = Sending(desk, self)
+        self._sending = Sending(client, self)
         self.form = Form()
         self.form.setMaximumWidth(FORM_PX)
         self.holds_to: ChoiceField | None = None
@@ -187,7 +187,7 @@ class ShiftEnd(QWidget):
             return
         holds_to = self.holds_to.text if self.holds_to is not None else ""
         made = ShiftEnded(
-            at=self._desk.clock(),
+            at=self._client.clock(),
             by=self._person.initials,
             note=self.note.text,
             holds_to=holds_to or None,

@@ -4,8 +4,8 @@ from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.anyway import AnywayButton
@@ -51,14 +51,14 @@ class ShiftStart(QWidget):
     started = Signal(str)
     left = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._setup: LineSetup | None = None
         self._decimal_point = "."
         self._made = 0
         self._produce = ""
-        self._sending = Sending(desk, self)
+        self._sending = Sending(client, self)
         self.title = Text(tr("Start a shift"), Size.LARGE, bold=True)
         self.form = Form()
         self.checks = CheckList()
@@ -104,7 +104,7 @@ class ShiftStart(QWidget):
         """Say which products are past their use-by date, and which instruments are unfit."""
         if self._setup is None:
             return
-        found = cautions(self._setup, self._desk.clock().date())
+        found = cautions(self._setup, self._client.clock().date())
         old = [
             person.say(one.message)
             for one in found
@@ -160,7 +160,7 @@ class ShiftStart(QWidget):
         if faults or self._setup is None:
             return faults
         return ShiftStarted(
-            at=self._desk.clock(),
+            at=self._client.clock(),
             by=self.supervisor.text,
             setup=self._setup,
             lots=lots,

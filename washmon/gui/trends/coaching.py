@@ -3,8 +3,8 @@
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.form_fields import ListField, TextField
@@ -26,9 +26,11 @@ class CoachingSwitch(QWidget):
 
     switched = Signal()
 
-    def __init__(self, desk: Desk, settings: Settings, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, client: RecorderClient, settings: Settings, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
-        self._desk, self._settings = desk, settings
+        self._client, self._settings = client, settings
         self._person: Person | None = None
         self._in_use = False
         self.words = Text("", wrapped=True, parent=self)
@@ -60,7 +62,7 @@ class CoachingSwitch(QWidget):
     def open(self, person: Person) -> None:
         """Ask anew who are managers, and show the switch as it stands."""
         self._person = person
-        self._desk.read(_managers, self._show)
+        self._client.read(_managers, self._show)
 
     def _show(self, result: object) -> None:
         if not isinstance(result, tuple):
@@ -88,7 +90,7 @@ class CoachingSwitch(QWidget):
         if self.on:
             self._turn(on=False)
         elif self.who.text:
-            self._desk.vouch(self.who.text, self.pin.text, self._vouched)
+            self._client.vouch(self.who.text, self.pin.text, self._vouched)
         else:
             self.who.show_fault(tr("The set-up names no manager: add one there first."))
 

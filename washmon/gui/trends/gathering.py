@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from PySide6.QtCore import QObject, Signal
 
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.line.fold import NotAShift
 from washmon.recorder.summaries import kept_summaries, summed_anew
 from washmon.reports.punctuality import Check, checks_in
@@ -38,9 +38,9 @@ class Gatherer(QObject):
     progressed = Signal(int, int)
     gathered = Signal(object)
 
-    def __init__(self, desk: Desk, kind: Kind, parent: QObject | None = None) -> None:
+    def __init__(self, client: RecorderClient, kind: Kind, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._desk, self._kind = desk, kind
+        self._client, self._kind = client, kind
         self._asked = 0
         self._chains: list[str] = []
         self._kept_upto = 0
@@ -51,7 +51,7 @@ class Gatherer(QObject):
         """Read the shifts that began from a moment on, without practice."""
         self._asked += 1
         self._found = {}
-        self._desk.read(_shifts(self._asked, since), self._take_shifts)
+        self._client.read(_shifts(self._asked, since), self._take_shifts)
 
     def stop(self) -> None:
         """Read no further, and say nothing more."""
@@ -72,10 +72,10 @@ class Gatherer(QObject):
         some = self._chains[self._kept_upto : self._kept_upto + _AT_ONCE]
         if some and self._kind.kept is not None:
             self._kept_upto += len(some)
-            self._desk.read(_kept(self._asked, self._kind.kept, some), self._take)
+            self._client.read(_kept(self._asked, self._kind.kept, some), self._take)
         elif self._missing:
             chain = self._missing.pop()
-            self._desk.read(_anew(self._asked, self._kind.anew, chain), self._take)
+            self._client.read(_anew(self._asked, self._kind.anew, chain), self._take)
         else:
             self.gathered.emit(tuple(one for chain in self._chains for one in self._found[chain]))
 

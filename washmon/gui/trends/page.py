@@ -5,8 +5,8 @@ from datetime import datetime, timedelta
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.control_chart import ControlChart
@@ -42,7 +42,7 @@ from washmon.reports.csv_export import suggested_name
 from washmon.reports.punctuality import Check, by_person
 from washmon.reports.summary import TankSummary
 from washmon.reports.trends import LINE_QUANTITIES, Quantity, line_points, points, weeks
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 _ALL = "all"
 _TOGETHER = "0"
@@ -58,16 +58,18 @@ class TrendsPage(QWidget):
     opened = Signal(str)
     loaded = Signal()
 
-    def __init__(self, desk: Desk, settings: Settings, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, client: RecorderClient, settings: Settings, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
-        self._desk = desk
-        self._person = Person("", Taste.METRIC)
+        self._client = client
+        self._person = Person("", UnitSystem.METRIC)
         self._summaries: tuple[TankSummary, ...] = ()
         self._chains: tuple[str, ...] = ()
         self._checks: tuple[Check, ...] | None = None
-        self.gatherer = Gatherer(desk, gathering.SUMMARIES, self)
-        self.check_gatherer = Gatherer(desk, gathering.CHECKS, self)
-        self.coaching = CoachingSwitch(desk, settings)
+        self.gatherer = Gatherer(client, gathering.SUMMARIES, self)
+        self.check_gatherer = Gatherer(client, gathering.CHECKS, self)
+        self.coaching = CoachingSwitch(client, settings)
         self.line = ListField("line", tr("Line"), ())
         self.tank = ListField("tank", tr("Tank"), ())
         self.quantity = ListField("quantity", tr("Show"), tuple(quantity_names().items()))
@@ -158,7 +160,7 @@ class TrendsPage(QWidget):
 
     def _since(self) -> datetime | None:
         days = self.days.text
-        return None if days == _ALL else self._desk.clock() - timedelta(days=int(days))
+        return None if days == _ALL else self._client.clock() - timedelta(days=int(days))
 
     def _forget_checks(self) -> None:
         self.check_gatherer.stop()
@@ -285,5 +287,5 @@ class TrendsPage(QWidget):
         self._save_as("svg")
 
     def _save_as(self, kind: str) -> None:
-        day = self._desk.clock().date()
+        day = self._client.clock().date()
         self.picture.ask(suggested_name("trend", self.line.text, day, suffix=f".{kind}"))

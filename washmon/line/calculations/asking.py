@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from washmon.chemistry.checks import require
 from washmon.line.message import Message
-from washmon.units import Kind, PlainError, Taste, parse
+from washmon.units import Kind, PlainError, UnitSystem, parse
 
 Check = Callable[[float], None]
 YES, NO = "yes", ""
@@ -81,7 +81,7 @@ class Field:
 class Circumstances:
     """Who asks, with which measures at hand, and when."""
 
-    taste: Taste
+    taste: UnitSystem
     owned: tuple[str, ...]
     today: date
     decimal_point: str = "."

@@ -13,7 +13,7 @@ from washmon.line.setup import Tank
 from washmon.line.state import Fill, ShiftState
 from washmon.planning.context import PlanContext
 from washmon.planning.options import advised_amounts
-from washmon.rules.base import Sight
+from washmon.rules.base import RuleContext
 from washmon.sessions.practice.stage import Stage
 from washmon.units import Kind
 
@@ -81,11 +81,11 @@ def judge_addition(
 def _right_amount(state: ShiftState, fill: Fill, event: DoseAdded | AcidAdded) -> float | None:
     """Return the nearest right amount, or nothing where first something else was due."""
     raised = frozenset(record.flag.key for record in state.open_flags)
-    sight = Sight(state, state.tank(event.tank), fill, event.at, raised)
-    if sight.unchecked_addition() is not None:
+    rule_context = RuleContext(state, state.tank(event.tank), fill, event.at, raised)
+    if rule_context.unchecked_addition() is not None:
         return None
     kind = StepKind.ACID if isinstance(event, AcidAdded) else StepKind.DOSE
-    found = advised_amounts(kind, PlanContext(sight, {}))
+    found = advised_amounts(kind, PlanContext(rule_context, {}))
     if found is None or found[0].unit != event.amount.unit:
         return None
     least, most = found

@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from washmon.line.setup import LineSetup
 from washmon.sessions.imported.log import Log
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 
 class Field(StrEnum):
@@ -106,7 +106,7 @@ def _says(words: str, head: str) -> bool:
     return re.search(words, _plain(head)) is not None
 
 
-def guess_taste(log: Log, columns: Mapping[int, Field], usual: Taste) -> Taste:
+def guess_taste(log: Log, columns: Mapping[int, Field], usual: UnitSystem) -> UnitSystem:
     """Return the units that the headings name, else the usual ones."""
     heads = " ".join(
         _plain(head)
@@ -114,8 +114,8 @@ def guess_taste(log: Log, columns: Mapping[int, Field], usual: Taste) -> Taste:
         if columns.get(at) in {Field.WATER, Field.PULP, Field.WEIGHT}
     )
     if re.search(r"°f|\(f\)|\bf\b|\blbs?\b|pounds", heads):
-        return Taste.US
-    return Taste.METRIC if re.search(r"°c|\(c\)|\bkg\b", heads) else usual
+        return UnitSystem.US
+    return UnitSystem.METRIC if re.search(r"°c|\(c\)|\bkg\b", heads) else usual
 
 
 def decimal_signs(log: Log, columns: Mapping[int, Field]) -> tuple[str, ...]:

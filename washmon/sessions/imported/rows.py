@@ -29,7 +29,7 @@ from washmon.sessions.imported.when import (
     split_day_and_time,
     time_of,
 )
-from washmon.units import Kind, Taste, UnitError, parse
+from washmon.units import Kind, UnitError, UnitSystem, parse
 
 _BLANK = {"", "-", "–", "—", "n/a", "na", "none", "nil", "x", "/"}
 _MOST_BATCHES = 500
@@ -56,7 +56,7 @@ class Choices:
     tanks: Mapping[int, int] = field(default_factory=dict)
     """By column: the tank that its heading names, where there is a column for each tank."""
     decimal_sign: str = "."
-    taste: Taste = Taste.METRIC
+    taste: UnitSystem = UnitSystem.METRIC
     tank: int | None = None
     """The tank where no column names one."""
     by: str = ""
@@ -175,7 +175,7 @@ class _Row:
         if not lot:
             raise Unclear(Message("A batch needs its lot, and there is none in this row."))
         kg = self._number(Field.WEIGHT, "weight_kg", Kind.PRODUCE_MASS)
-        many = int(parse(count, Kind.COUNT, Taste.METRIC)) if count else 1
+        many = int(parse(count, Kind.COUNT, UnitSystem.METRIC)) if count else 1
         if not 1 <= many <= _MOST_BATCHES:
             raise Unclear(Message("{count} is not a possible number of batches.", {"count": count}))
         tank = self._tank().number

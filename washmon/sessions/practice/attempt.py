@@ -33,7 +33,7 @@ from washmon.rules.holding import estimated
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import COLLEAGUE, Scenario, parse_scenario
 from washmon.sessions.practice.stage import Stage, cost_min
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 BACKSTAGE = "trainer"
 """Stands in ``by`` where nobody on the line spoke."""
@@ -62,7 +62,7 @@ class Run:
         self.entries: list[Entry] = [entry]
         self.state: ShiftState = begin(chain, entry)
         self.advice = Advice()
-        self._keeper = ForecastCache()
+        self._maintenance = ForecastCache()
         self.enter(BehindTheScenes(at=begins, by=BACKSTAGE, attempt=attempt))
         if self.scenario.before is not None:
             self._colleague()
@@ -80,8 +80,8 @@ class Run:
         """
         found = check(self.state, event, self.now).faults
         if found:
-            raise PracticeError("{why}", why=say(found[0].message, Taste.METRIC))
-        forecasts = self._keeper.forecasts(self.state, self.now)
+            raise PracticeError("{why}", why=say(found[0].message, UnitSystem.METRIC))
+        forecasts = self._maintenance.forecasts(self.state, self.now)
         entry = self._write(estimated(self.state, event, forecasts, self.now))
         self.stage.act(event, entry.seq)
         self.stage.advance(cost_min(event))
@@ -90,7 +90,7 @@ class Run:
 
     def look(self) -> Advice:
         """Look ahead, ask the rules, and journal what they raised or cleared."""
-        forecasts = self._keeper.renewed(self.state, self.now)
+        forecasts = self._maintenance.renewed(self.state, self.now)
         self.advice = advise(self.state, self.now, forecasts=forecasts)
         changed = changed_flags(self.state, self.advice, self.now)
         if changed is not None:

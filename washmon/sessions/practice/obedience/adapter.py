@@ -12,7 +12,7 @@ from msgspec import Struct
 from washmon.line.flags import Condition, Step, StepKind
 from washmon.line.message import Figure, Message, Moment, say
 from washmon.planning.advice import Advice
-from washmon.units import Kind, Taste, UnitError, parse
+from washmon.units import Kind, UnitError, UnitSystem, parse
 
 
 class Deed(StrEnum):
@@ -63,7 +63,7 @@ class Todo(Struct, frozen=True, kw_only=True):
         return (self.deed, self.product, self.second) if self.deed in BY_HAND else None
 
 
-def next_step(advice: Advice, tank: int, taste: Taste) -> Todo:
+def next_step(advice: Advice, tank: int, taste: UnitSystem) -> Todo:
     """Return what the Board asks of a person for one tank now."""
     told = advice.tank(tank)
     feed = told.plan.feed and told.condition is not Condition.STOP
@@ -71,7 +71,7 @@ def next_step(advice: Advice, tank: int, taste: Taste) -> Todo:
     return _todo(tank, told.step, taste, why=why, feed=feed)
 
 
-def second_step(advice: Advice, tank: int, taste: Taste) -> Todo | None:
+def second_step(advice: Advice, tank: int, taste: UnitSystem) -> Todo | None:
     """Return what the Board asks for the second fill of a tank, if it has one."""
     second = advice.tank(tank).second
     if second is None or second.step is None:
@@ -79,7 +79,7 @@ def second_step(advice: Advice, tank: int, taste: Taste) -> Todo | None:
     return _todo(tank, second.step, taste, why="second", feed=True)
 
 
-def _todo(tank: int, step: Step, taste: Taste, *, why: str, feed: bool) -> Todo:
+def _todo(tank: int, step: Step, taste: UnitSystem, *, why: str, feed: bool) -> Todo:
     said = say(step.say, taste)
     deed = _deed(step, feed=feed)
     amount, unit = _amount(step, taste)
@@ -128,7 +128,7 @@ def _looking(text: str, *, feed: bool) -> Deed:
     return Deed.WASH if feed else Deed.STAND
 
 
-def _amount(step: Step, taste: Taste) -> tuple[float | None, str]:
+def _amount(step: Step, taste: UnitSystem) -> tuple[float | None, str]:
     if step.amount is None:
         return None, "mL"
     shown, unit = step.say.values.get("amount"), step.amount.unit

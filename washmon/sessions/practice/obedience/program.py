@@ -39,7 +39,7 @@ class Program:
         self.looks = 0
         self.advise_ms: list[float] = []
         self.forecast_ms = 0.0
-        self._keeper, self._twins = ForecastCache(), twins
+        self._maintenance, self._twins = ForecastCache(), twins
 
     @staticmethod
     def at(minutes: float) -> datetime:
@@ -58,7 +58,9 @@ class Program:
             raise Refused(verdict.faults[0].message.text)
         for doubt in verdict.doubts:
             self.doubts[doubt.text] = self.doubts.get(doubt.text, 0) + 1
-        self._write(estimated(self.state, event, self._keeper.forecasts(self.state, now), now), now)
+        self._write(
+            estimated(self.state, event, self._maintenance.forecasts(self.state, now), now), now
+        )
 
     def asked(self, event: Event, minutes: float) -> Verdict:
         """Return what the window asks or says before it takes an entry."""
@@ -68,7 +70,7 @@ class Program:
         """Look ahead, ask what is advised, and journal what was raised or cleared."""
         now = self.at(minutes)
         begun = perf_counter()
-        forecasts = self._keeper.renewed(self.state, now)
+        forecasts = self._maintenance.renewed(self.state, now)
         ahead = perf_counter()
         self.advice = advise(self.state, now, forecasts=forecasts)
         done = perf_counter()

@@ -25,7 +25,7 @@ from washmon.line.setup import (
     Stage,
     Tank,
 )
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 Picked = TypeVar("Picked")
 
@@ -100,7 +100,7 @@ class SetupDrawing:
             sanitizers=(sanitizer,),
             acids=() if acid is None else (acid,),
             measures=measures[int(self._random.integers(len(measures)))],
-            taste=Taste.US if self._chance(0.5) else Taste.METRIC,
+            taste=UnitSystem.US if self._chance(0.5) else UnitSystem.METRIC,
             strips_use_by=DAY + timedelta(days=200),
             meter_checked_on=DAY,
         )
@@ -302,7 +302,7 @@ def three_tubs() -> LineSetup:
         sanitizers=(bleach,),
         acids=(vinegar,),
         measures=_SPOONS[0],
-        taste=Taste.US,
+        taste=UnitSystem.US,
         strips_use_by=DAY + timedelta(days=200),
         meter_checked_on=DAY,
     )

@@ -7,7 +7,7 @@ from washmon.planning.advice import Advice
 from washmon.sessions.practice.obedience.adapter import next_step
 from washmon.sessions.practice.obedience.floor import Floor
 from washmon.sessions.practice.obedience.world import World
-from washmon.units import Taste
+from washmon.units import UnitSystem
 
 _MARKS = {
     Condition.STOP: "STOP",
@@ -38,7 +38,7 @@ class Timeline:
         mark = f"  << OVER {', '.join(sorted(over))}" if over else ""
         self.lines.append(f"{floor.minutes:6.1f} b{floor.washed:<3} | {truth} | {what}{mark}")
 
-    def told(self, floor: Floor, advice: Advice, taste: Taste) -> None:
+    def told(self, floor: Floor, advice: Advice, taste: UnitSystem) -> None:
         """Write down what the Board says, where it is not what it said before."""
         if not self._kept:
             return

@@ -1,4 +1,4 @@
-"""Ties the entry sheet to the desk: what is typed becomes an event, the answer comes back."""
+"""Ties the entry sheet to the client: what is typed becomes an event, the answer comes back."""
 
 from dataclasses import replace
 
@@ -6,8 +6,8 @@ from PySide6.QtCore import QObject, Signal, Slot
 from PySide6.QtWidgets import QWidget
 from shiboken6 import isValid
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.desk import Desk
 from washmon.gui.entry.ask import Ask, EntryKind
 from washmon.gui.entry.entry_list import EntryList, original
 from washmon.gui.entry.forms import build, has_more, kind_of, sheet_for
@@ -22,7 +22,7 @@ from washmon.recorder import Saved
 from washmon.rules.described import described
 
 
-class EntryDesk(QObject):
+class EntryClient(QObject):
     """Opens sheets over the lower half of ``parent`` and sends what is typed to the journal.
 
     Signals:
@@ -34,12 +34,12 @@ class EntryDesk(QObject):
     saved = Signal(object, str)
     left = Signal()
 
-    def __init__(self, desk: Desk, parent: QWidget) -> None:
+    def __init__(self, client: RecorderClient, parent: QWidget) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._client = client
         self._ask: Ask | None = None
         self._kind = EntryKind.READING
-        self._sending = Sending(desk, self)
+        self._sending = Sending(client, self)
         self._parent = parent
         self._focus_before: QWidget | None = None
         self.sheet = self.make_sheet(parent)
@@ -94,7 +94,7 @@ class EntryDesk(QObject):
         if self._sending.busy:
             return
         tank = flag.tank if flag is not None and tank is None else tank
-        now, advice, ahead = self._desk.clock(), snapshot.advice, snapshot.forecasts
+        now, advice, ahead = self._client.clock(), snapshot.advice, snapshot.forecasts
         self._ask = Ask(snapshot.shift, person, now, advice, tank, flag, done=done, forecasts=ahead)
         if not self.is_open:
             self._focus_before = self._parent.window().focusWidget()
@@ -145,7 +145,7 @@ class EntryDesk(QObject):
     def _submit(self, typed: Typed) -> None:
         if self._ask is None or self._sending.busy:
             return
-        ask = replace(self._ask, now=self._desk.clock())
+        ask = replace(self._ask, now=self._client.clock())
         made = build(self._kind, typed, ask)
         if isinstance(made, dict):
             self._show(made)

@@ -5,23 +5,25 @@ from typing import TYPE_CHECKING, cast
 from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.doors.group import DoorGroup, Makers
 from washmon.gui.i18n import tr
+from washmon.gui.navigator.group import Makers, PageGroup
 from washmon.gui.rooms import Room
 from washmon.line.events import RULES, SetupSaved
 from washmon.line.setup import LineSetup, Role
 from washmon.recorder import Failed, Refused
 
 if TYPE_CHECKING:
-    from washmon.gui.doors.doors import Doors
+    from washmon.gui.navigator.navigator import Navigator
+
+if TYPE_CHECKING:
     from washmon.gui.setup_guide.guide import SetupGuide
 
 
-class SetupDoors(DoorGroup):
+class SetupPages(PageGroup):
     """To the set-up of the line."""
 
-    def __init__(self, doors: "Doors") -> None:
-        super().__init__(doors)
+    def __init__(self, navigator: "Navigator") -> None:
+        super().__init__(navigator)
         self._setup_ticket: int | None = None
         self._saving: SetupSaved | None = None
 
@@ -37,7 +39,7 @@ class SetupDoors(DoorGroup):
         guide = SetupGuide()
         guide.finished.connect(self._save_setup)
         guide.left.connect(self._window.go_home)
-        self._window.desk.answered.connect(self._setup_answered)
+        self._window.client.answered.connect(self._setup_answered)
         return guide
 
     @Slot()
@@ -46,7 +48,7 @@ class SetupDoors(DoorGroup):
         from washmon.gui.setup_guide.guide import SetupGuide
 
         snapshot = self._window.snapshot
-        guide = self._doors.enter(Room.GUIDE, SetupGuide)
+        guide = self._navigator.enter(Room.GUIDE, SetupGuide)
         guide.start(snapshot.setup if snapshot else None)
 
     @Slot(object)
@@ -57,8 +59,8 @@ class SetupDoors(DoorGroup):
         if setup.person(by) is None:
             by = next(iter(leads), RULES)
         self._window.settings.line = setup.line
-        self._saving = SetupSaved(at=self._window.desk.clock(), by=by, setup=setup)
-        self._setup_ticket = self._window.desk.enter(self._saving, pin=saver.pin.text)
+        self._saving = SetupSaved(at=self._window.client.clock(), by=by, setup=setup)
+        self._setup_ticket = self._window.client.enter(self._saving, pin=saver.pin.text)
 
     def _guide_page(self) -> "SetupGuide":
         page = self._window.rooms.page(Room.GUIDE)

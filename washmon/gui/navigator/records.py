@@ -1,13 +1,13 @@
-"""Doors to what was recorded: a summary, the Logbook, trends, imported logs."""
+"""Ways to what was recorded: a summary, the Logbook, trends, imported logs."""
 
 from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.doors.group import DoorGroup, Makers
+from washmon.gui.navigator.group import Makers, PageGroup
 from washmon.gui.rooms import Room
 
 
-class RecordDoors(DoorGroup):
+class RecordPages(PageGroup):
     """To records."""
 
     def makers(self) -> Makers:
@@ -22,9 +22,9 @@ class RecordDoors(DoorGroup):
     def _summary(self) -> QWidget:
         from washmon.gui.logbook.summary_page import ShiftSummaryPage
 
-        page = ShiftSummaryPage(self._window.desk)
+        page = ShiftSummaryPage(self._window.client)
         page.left.connect(self._window.go_home)
-        page.session_file_asked.connect(self._doors.sessions.ask_to_save)
+        page.session_file_asked.connect(self._navigator.sessions.ask_to_save)
         return page
 
     @Slot(str)
@@ -32,16 +32,16 @@ class RecordDoors(DoorGroup):
         """Look at the shift that has just ended."""
         from washmon.gui.logbook.summary_page import ShiftSummaryPage
 
-        page = self._doors.enter(Room.SUMMARY, ShiftSummaryPage)
+        page = self._navigator.enter(Room.SUMMARY, ShiftSummaryPage)
         page.open(chain, self._window.person)
 
     def _logbook(self) -> QWidget:
         from washmon.gui.logbook.logbook import Logbook
 
-        page = Logbook(self._window.desk)
+        page = Logbook(self._window.client)
         page.left.connect(self._window.go_home)
-        page.session_file_asked.connect(self._doors.sessions.ask_to_save)
-        page.replay_asked.connect(self._doors.sessions.open_shift)
+        page.session_file_asked.connect(self._navigator.sessions.ask_to_save)
+        page.replay_asked.connect(self._navigator.sessions.open_shift)
         return page
 
     @Slot()
@@ -49,7 +49,7 @@ class RecordDoors(DoorGroup):
         """Look at past shifts."""
         from washmon.gui.logbook.logbook import Logbook
 
-        page = self._doors.enter(Room.LOGBOOK, Logbook)
+        page = self._navigator.enter(Room.LOGBOOK, Logbook)
         page.list.say_checked(self._window.care.checked)
         page.open(self._window.person)
 
@@ -76,12 +76,12 @@ class RecordDoors(DoorGroup):
         """Save the shown shift as a session file."""
         snapshot = self._window.snapshot
         if snapshot is not None and snapshot.shift is not None:
-            self._doors.sessions.ask_to_save(snapshot.shift.chain)
+            self._navigator.sessions.ask_to_save(snapshot.shift.chain)
 
     def _trends(self) -> QWidget:
         from washmon.gui.trends.page import TrendsPage
 
-        page = TrendsPage(self._window.desk, self._window.settings)
+        page = TrendsPage(self._window.client, self._window.settings)
         page.left.connect(self._window.go_home)
         page.opened.connect(self._open_in_logbook)
         return page
@@ -91,20 +91,20 @@ class RecordDoors(DoorGroup):
         """See what drifts from shift to shift."""
         from washmon.gui.trends.page import TrendsPage
 
-        self._doors.enter(Room.TRENDS, TrendsPage).open(self._window.person)
+        self._navigator.enter(Room.TRENDS, TrendsPage).open(self._window.person)
 
     @Slot(str)
     def _open_in_logbook(self, chain: str) -> None:
         from washmon.gui.logbook.logbook import Logbook
 
-        page = self._doors.enter(Room.LOGBOOK, Logbook)
+        page = self._navigator.enter(Room.LOGBOOK, Logbook)
         page.open(self._window.person)
         page.open_shift(chain)
 
     def _import(self) -> QWidget:
         from washmon.gui.importing.page import ImportPage
 
-        page = ImportPage(self._window.desk)
+        page = ImportPage(self._window.client)
         page.left.connect(self._window.go_home)
         page.logbook_asked.connect(self.open_logbook)
         return page
@@ -115,5 +115,5 @@ class RecordDoors(DoorGroup):
         from washmon.gui.importing.page import ImportPage
 
         snapshot = self._window.snapshot
-        page = self._doors.enter(Room.IMPORT, ImportPage)
+        page = self._navigator.enter(Room.IMPORT, ImportPage)
         page.open(snapshot.setup if snapshot else None, self._window.person)

@@ -1,13 +1,13 @@
-"""Doors to what is used beside the work: calculator, PINs, help."""
+"""Ways to what is used beside the work: calculator, PINs, help."""
 
 from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.doors.group import DoorGroup, Makers
+from washmon.gui.navigator.group import Makers, PageGroup
 from washmon.gui.rooms import Room
 
 
-class BesideDoors(DoorGroup):
+class BesidePages(PageGroup):
     """To what leads back to where one was."""
 
     def makers(self) -> Makers:
@@ -23,7 +23,7 @@ class BesideDoors(DoorGroup):
         from washmon.gui.calculator.page import Calculator
 
         page = Calculator()
-        page.left.connect(self._doors.go_back)
+        page.left.connect(self._navigator.go_back)
         return page
 
     @Slot()
@@ -32,7 +32,7 @@ class BesideDoors(DoorGroup):
         from washmon.gui.calculator.page import Calculator
 
         snapshot = self._window.snapshot
-        page = self._doors.enter(Room.CALCULATOR, Calculator)
+        page = self._navigator.enter(Room.CALCULATOR, Calculator)
         setup, shift = (snapshot.setup, snapshot.shift) if snapshot else (None, None)
         if shift is not None and self._window.is_running:
             page.open(shift.setup, self._window.person, shift)
@@ -42,8 +42,8 @@ class BesideDoors(DoorGroup):
     def _pins(self) -> QWidget:
         from washmon.gui.pins_page import PinsPage
 
-        page = PinsPage(self._window.desk)
-        page.left.connect(self._doors.go_back)
+        page = PinsPage(self._window.client)
+        page.left.connect(self._navigator.go_back)
         return page
 
     @Slot()
@@ -51,14 +51,14 @@ class BesideDoors(DoorGroup):
         """Set, change or reset a PIN."""
         from washmon.gui.pins_page import PinsPage
 
-        page = self._doors.enter(Room.PINS, PinsPage)
+        page = self._navigator.enter(Room.PINS, PinsPage)
         page.open(self._window.person)
 
     def _changes(self) -> QWidget:
         from washmon.gui.logbook.setup_changes import SetupChanges
 
-        page = SetupChanges(self._window.desk)
-        page.left.connect(self._doors.go_back)
+        page = SetupChanges(self._window.client)
+        page.left.connect(self._navigator.go_back)
         return page
 
     @Slot()
@@ -66,14 +66,14 @@ class BesideDoors(DoorGroup):
         """Read who changed the set-up, when, and what."""
         from washmon.gui.logbook.setup_changes import SetupChanges
 
-        page = self._doors.enter(Room.CHANGES, SetupChanges)
+        page = self._navigator.enter(Room.CHANGES, SetupChanges)
         page.open(self._window.person)
 
     def _help(self) -> QWidget:
         from washmon.gui.help_page import HelpPage
 
         page = HelpPage()
-        page.left.connect(self._doors.go_back)
+        page.left.connect(self._navigator.go_back)
         return page
 
     @Slot()
@@ -81,4 +81,4 @@ class BesideDoors(DoorGroup):
         """Read the keys, words, rules and cautions."""
         from washmon.gui.help_page import HelpPage
 
-        self._doors.enter(Room.HELP, HelpPage)
+        self._navigator.enter(Room.HELP, HelpPage)

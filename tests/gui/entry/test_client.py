@@ -29,9 +29,9 @@ def test_an_answer_that_is_there_at_once_is_told_after_its_ticket(
     bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     heard: list[int] = []
-    bench.desk.answered.connect(lambda ticket, _answer: heard.append(ticket))
-    monkeypatch.setattr(bench.desk.recorder, "enter", AtOnce(Refused(())))
-    ticket = bench.desk.enter(NoteWritten(at=bench.now, by="RM", text="x"))
+    bench.client.answered.connect(lambda ticket, _answer: heard.append(ticket))
+    monkeypatch.setattr(bench.client.recorder, "enter", AtOnce(Refused(())))
+    ticket = bench.client.enter(NoteWritten(at=bench.now, by="RM", text="x"))
     assert heard == []
     bench.qtbot.waitUntil(lambda: heard == [ticket])
 
@@ -39,7 +39,7 @@ def test_an_answer_that_is_there_at_once_is_told_after_its_ticket(
 def test_a_fault_of_the_recorder_is_an_answer_too(
     bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(bench.desk.recorder, "enter", AtOnce(RuntimeError("a bug")))
-    with bench.qtbot.waitSignal(bench.desk.answered) as told:
-        bench.desk.enter(NoteWritten(at=bench.now, by="RM", text="x"))
+    monkeypatch.setattr(bench.client.recorder, "enter", AtOnce(RuntimeError("a bug")))
+    with bench.qtbot.waitSignal(bench.client.answered) as told:
+        bench.client.enter(NoteWritten(at=bench.now, by="RM", text="x"))
     assert isinstance(told.args[1], Failed)

@@ -10,7 +10,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.practice.conftest import NOW
 from tests.shed import a_setup, a_tank
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.main_window import MainWindow
 from washmon.gui.practice.lent_store import LentStore
 from washmon.gui.practice.room import PracticeRoom
@@ -31,15 +31,15 @@ def open_window(qtbot: QtBot, tmp_path: Path) -> Iterator[Open]:
     opened: list[MainWindow] = []
 
     def make() -> MainWindow:
-        desk = Desk(Store.open(tmp_path / "shed.db"), clock=lambda: NOW)
-        window = MainWindow(desk, Settings(tmp_path / "shed.ini"))
+        client = RecorderClient(Store.open(tmp_path / "shed.db"), clock=lambda: NOW)
+        window = MainWindow(client, Settings(tmp_path / "shed.ini"))
         opened.append(window)
-        with qtbot.waitSignal(desk.snapshot_changed):
+        with qtbot.waitSignal(client.snapshot_changed):
             window.begin()
         if window.snapshot is None or window.snapshot.setup is None:
             setup = a_setup(a_tank(1, "First dunk"), a_tank(2, "Second dunk"))
-            with qtbot.waitSignal(desk.answered) as answered:
-                desk.enter(SetupSaved(at=NOW, by="RM", setup=setup))
+            with qtbot.waitSignal(client.answered) as answered:
+                client.enter(SetupSaved(at=NOW, by="RM", setup=setup))
             assert answered.args is not None
             assert isinstance(answered.args[1], Saved)
             qtbot.waitUntil(lambda: bool(window.snapshot and window.snapshot.setup))
@@ -66,7 +66,7 @@ def begin(room: PracticeRoom, qtbot: QtBot) -> str:
     QTest.mouseClick(room.choose.begin, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: room.play is not None)
     assert room.play is not None
-    return room.play.desk.chain
+    return room.play.client.chain
 
 
 def test_practice_is_one_key_from_the_ready_page_and_has_no_header_of_the_shed(
@@ -85,7 +85,7 @@ def test_a_practice_shift_never_becomes_the_sheds_running_shift(
 ) -> None:
     window = open_window()
     begin(in_practice(window, qtbot), qtbot)
-    window.desk.recorder.look_again().result(timeout=5)
+    window.client.recorder.look_again().result(timeout=5)
     assert window.snapshot is not None
     assert window.snapshot.shift is None
     assert not window.is_running
@@ -107,7 +107,7 @@ def test_closing_the_window_in_the_middle_keeps_the_attempt(
     QTest.mouseClick(room.choose.resume, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: room.play is not None)
     assert room.play is not None
-    assert room.play.desk.chain == chain
+    assert room.play.client.chain == chain
 
 
 def test_nobody_practises_in_the_window_that_a_running_shift_needs(
@@ -117,9 +117,9 @@ def test_nobody_practises_in_the_window_that_a_running_shift_needs(
     assert window.snapshot is not None
     assert window.snapshot.setup is not None
     setup, lots = window.snapshot.setup, (Lot(code="L-1", produce="chard"),)
-    window.desk.enter(ShiftStarted(at=NOW, by="RM", setup=setup, lots=lots))
+    window.client.enter(ShiftStarted(at=NOW, by="RM", setup=setup, lots=lots))
     qtbot.waitUntil(lambda: window.is_running)
-    window.doors.practice.open_practice()
+    window.navigator.practice.open_practice()
     assert window.rooms.room is not Room.PRACTICE
     assert not window.menu.practice.isEnabled()
 
@@ -140,7 +140,7 @@ def test_the_replay_of_an_attempt_stays_within_the_stripes(open_window: Open, qt
 
 def test_an_attempt_writes_to_its_own_chain_only(open_window: Open) -> None:
     window = open_window()
-    pen = window.desk.recorder
+    pen = window.client.recorder
     lent = pen.read(lambda store: LentStore.lend(pen, store, "practice-1")).result(timeout=5)
     with pytest.raises(CannotWrite, match="own attempt"):
         lent.append("shift-1", [NoteWritten(at=NOW, by="RM", text="x")], NOW)
@@ -152,6 +152,6 @@ def test_an_attempt_writes_to_its_own_chain_only(open_window: Open) -> None:
 def test_a_window_that_only_reads_does_not_practise(tmp_path: Path) -> None:
     Store.open(tmp_path / "shed.db").close()
     with Store.open(tmp_path / "shed.db", read_only=True) as store:
-        desk = Desk(store)
+        client = RecorderClient(store)
         with pytest.raises(CannotWrite, match="only reads"):
-            LentStore.lend(desk.recorder, store, "practice-1")
+            LentStore.lend(client.recorder, store, "practice-1")

@@ -25,7 +25,7 @@ _BREATH_S = 0.002
 """Between two shifts of a check, so that the window's thread is not kept waiting."""
 
 
-class Keeper(QObject):
+class MaintenanceService(QObject):
     """Checks and backs up; at most one of each at a time.
 
     Signals:

@@ -1,4 +1,4 @@
-"""The desk of a practice shift: the recorder's answers, and a clock that a hand can work."""
+"""The client of a practice shift: the recorder's answers, and a clock that a hand can work."""
 
 import math
 import time
@@ -9,7 +9,7 @@ from enum import Enum
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal, Slot
 
-from washmon.gui.desk import Desk
+from washmon.gui.client import RecorderClient
 from washmon.gui.i18n import tr
 from washmon.gui.practice.keeping import Opened
 from washmon.line.events import BatchWashed, BehindTheScenes, Event, Method, WorldChange
@@ -41,8 +41,8 @@ class Stop(Enum):
     LATER = "nothing happened"
 
 
-class PracticeDesk(Desk):
-    """A desk whose clock is the practice clock and whose entries also change the hidden water.
+class PracticeClient(RecorderClient):
+    """A client whose clock is the practice clock and whose entries also change the hidden water.
 
     Signals:
         ticked(): the practice clock moved, or a batch came or went.

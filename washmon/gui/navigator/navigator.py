@@ -1,4 +1,4 @@
-"""All doors of a window, and the way back through them."""
+"""All pages of a window, and the way back through them."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING, TypeVar
@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, TypeVar
 from PySide6.QtCore import QObject, Slot
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.doors.beside import BesideDoors
-from washmon.gui.doors.practice import PracticeDoors
-from washmon.gui.doors.records import RecordDoors
-from washmon.gui.doors.setup import SetupDoors
-from washmon.gui.doors.shift import ShiftDoors
+from washmon.gui.navigator.beside import BesidePages
+from washmon.gui.navigator.practice import PracticePages
+from washmon.gui.navigator.records import RecordPages
+from washmon.gui.navigator.setup import SetupPages
+from washmon.gui.navigator.shift import ShiftPages
 from washmon.gui.rooms import Room
 from washmon.gui.session_files import SessionFiles
 
@@ -22,7 +22,7 @@ ASIDE = frozenset({Room.REPLAY, Room.CALCULATOR, Room.PINS, Room.CHANGES, Room.H
 """Rooms that may be entered in the middle of something, and lead back to it."""
 
 
-class Doors(QObject):
+class Navigator(QObject):
     """Ways from room to room, by what they lead to."""
 
     def __init__(self, window: "MainWindow") -> None:
@@ -30,11 +30,11 @@ class Doors(QObject):
         self.window = window
         self._before: tuple[Room | None, QWidget | None] = (None, None)
         self.sessions = SessionFiles(window)
-        self.setup = SetupDoors(self)
-        self.shift = ShiftDoors(self)
-        self.records = RecordDoors(self)
-        self.practice = PracticeDoors(self)
-        self.beside = BesideDoors(self)
+        self.setup = SetupPages(self)
+        self.shift = ShiftPages(self)
+        self.records = RecordPages(self)
+        self.practice = PracticePages(self)
+        self.beside = BesidePages(self)
         self.sessions.to_play.connect(self.practice.play)
 
     def makers(self) -> dict[Room, Callable[[], QWidget]]:

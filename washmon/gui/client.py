@@ -18,7 +18,7 @@ from washmon.recorder import Answer, Clock, Failed, Recorder, wall_clock
 from washmon.store.store import Store
 
 
-class Desk(QObject):
+class RecorderClient(QObject):
     """What the window talks to.
 
     Signals:

@@ -16,11 +16,11 @@ SPEEDS = (1, 10, 60, 300)
 FRAME_MS = 100
 
 
-class ReplayDesk(QObject):
+class ReplayClient(QObject):
     """Plays one session at a time; draws nothing.
 
     Signals:
-        snapshot_changed(Snapshot): draw it, as those of :class:`washmon.gui.desk.Desk`.
+        snapshot_changed(Snapshot): draw it, as those of :class:`washmon.gui.client.RecorderClient`.
         opened(Timeline): a session can be played.
         rejudged(Timeline): it shows the word of then, or of today, from now on.
         moved(Shown): where the replay is.

@@ -1,26 +1,28 @@
-"""Doors to shifts that are not the shed's own: a replay, and practice."""
+"""Ways to shifts that are not the shed's own: a replay, and practice."""
 
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.doors.group import DoorGroup, Makers
 from washmon.gui.i18n import tr
+from washmon.gui.navigator.group import Makers, PageGroup
 from washmon.gui.rooms import Room
 from washmon.sessions.file import Session
 
 if TYPE_CHECKING:
+    from washmon.gui.navigator.navigator import Navigator
+
+if TYPE_CHECKING:
     from washmon.forecast.learning import Past
-    from washmon.gui.doors.doors import Doors
     from washmon.gui.practice.room import PracticeRoom
 
 
-class PracticeDoors(DoorGroup):
+class PracticePages(PageGroup):
     """To replay and practice."""
 
-    def __init__(self, doors: "Doors") -> None:
-        super().__init__(doors)
+    def __init__(self, navigator: "Navigator") -> None:
+        super().__init__(navigator)
         self._practising: PracticeRoom | None = None
 
     def makers(self) -> Makers:
@@ -34,7 +36,7 @@ class PracticeDoors(DoorGroup):
         from washmon.gui.replay_room import ReplayRoom
 
         page = ReplayRoom()
-        page.left.connect(self._doors.go_back)
+        page.left.connect(self._navigator.go_back)
         page.snapshot_shown.connect(self._window.header.show_snapshot)
         return page
 
@@ -43,14 +45,14 @@ class PracticeDoors(DoorGroup):
         """Replay a session, with the shifts before it where the Logbook has them."""
         from washmon.gui.replay_room import ReplayRoom
 
-        self._doors.enter(Room.REPLAY, ReplayRoom).play(session, past)
+        self._navigator.enter(Room.REPLAY, ReplayRoom).play(session, past)
 
     def _practice(self) -> QWidget:
         from washmon.gui.practice.room import PracticeRoom
 
-        page = PracticeRoom(self._window.desk)
+        page = PracticeRoom(self._window.client)
         page.left.connect(self._window.go_home)
-        page.replay_asked.connect(self._doors.sessions.open_shift)
+        page.replay_asked.connect(self._navigator.sessions.open_shift)
         self._practising = page
         # Its own bar stands in place of the header, which speaks of the shed's shift.
         self._window.rooms.currentChanged.connect(self._hide_header)
@@ -71,7 +73,7 @@ class PracticeDoors(DoorGroup):
         if self._window.is_running:
             self._window.warn(tr("A shift is running: practise when it has ended."))
             return
-        self._doors.enter(Room.PRACTICE, PracticeRoom).open()
+        self._navigator.enter(Room.PRACTICE, PracticeRoom).open()
 
     def leave_practice(self) -> None:
         """Interrupt an attempt, if one is being worked on; it is kept."""
