@@ -634,3 +634,15 @@ def test_a_database_that_is_taken_away_is_told_at_the_next_tick_and_entries_go_o
     bench.reopen()
     assert answer.entry in bench.store.entries(chain)
     assert bench.latest().trouble is None
+
+
+def test_chance_that_repeats_itself_begins_no_shift_on_anothers_chain(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    chances = iter(("0000000000", "0000000000", "1111111111"))
+    monkeypatch.setattr("washmon.recorder.starting.secrets.token_hex", lambda _: next(chances))
+    first = bench.start_shift()
+    bench.enter(ShiftEnded(at=START, by="RM"), sure=True)
+    second = bench.start_shift()  # in the same microsecond, as after a clock was set back
+    assert (first[-16:], second[-16:]) == ("-line-0000000000", "-line-1111111111")
+    assert bench.recorder.read(lambda store: store.verify()).result(LONG) == []

@@ -13,6 +13,7 @@ from washmon.line.events import DoseAdded, Event
 from washmon.line.flags import Amount
 from washmon.line.journal import GENESIS, link, verify
 from washmon.store import CannotWrite, Damaged, Store, StoreBug, StoreUnavailable
+from washmon.store.errors import ChainTaken
 
 
 def test_appended_entries_come_back_equal_in_a_later_run(where: str) -> None:
@@ -51,6 +52,16 @@ def test_any_sequence_of_events_comes_back_equal_and_verifies(
         kept = store.shifts()
         store.rebuild_projections()
         assert store.shifts() == kept
+
+
+def test_a_chain_that_is_to_begin_begins_once(where: str) -> None:
+    with Store.open(where) as store:
+        kept = store.begin("a", [started()], minutes(0))
+        with pytest.raises(ChainTaken, match="There is a record a already"):
+            store.begin("a", [started(1)], minutes(1))
+        assert store.entries("a") == list(kept)
+        store.append("a", [note(2)], minutes(2))
+        assert store.verify() == []
 
 
 def test_chains_do_not_touch_each_other(where: str) -> None:

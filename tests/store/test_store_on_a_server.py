@@ -15,12 +15,15 @@ from sqlalchemy import create_engine, inspect
 from sqlalchemy.exc import InternalError
 from typer.testing import CliRunner
 
+from tests.shed import START, a_setup
 from tests.store.programs import MISSING, PROGRAMS
 from tests.store.server import Server
 from tests.store.shed import batch, ended, line_setup, minutes, note, run_shift, started
 from washmon.cli.commands import app
-from washmon.line.events import NoteWritten, SetupSaved
+from washmon.line.events import NoteWritten, SetupSaved, ShiftStarted
 from washmon.line.journal import SITE, verify
+from washmon.line.setup import Lot
+from washmon.recorder import Recorder
 from washmon.store import (
     CannotWrite,
     Damaged,
@@ -95,6 +98,36 @@ def test_two_programs_see_each_others_shifts_and_can_tell_their_own(postgresql: 
         leaf.append("a", [note(10)], minutes(10))
         assert verify("a", leaf.rows("a")) == 3
         assert leaf.running_shift("Leaf line") is None
+
+
+def test_two_lines_that_start_in_the_same_microsecond_have_a_chain_each(
+    postgresql: Server,
+) -> None:
+    url = postgresql.new_url()
+    setups = [a_setup(line="Leaf line"), a_setup(line="Root flume")]
+    with Store.open(url) as first:
+        for setup in setups:
+            first.append(SITE, [SetupSaved(at=START, by="RM", setup=setup)], START)
+    recorders = [
+        Recorder(Store.open(url), lambda _: None, clock=lambda: START, line=setup.line)
+        for setup in setups
+    ]
+    lots = (Lot(code="L-1", produce="chard"),)
+    try:
+        for recorder in recorders:
+            recorder.start()
+        answers = [
+            recorder.enter(ShiftStarted(at=START, by="RM", setup=setup, lots=lots))
+            for recorder, setup in zip(recorders, setups, strict=True)
+        ]
+        chains = [answer.result(30).chain for answer in answers]  # type: ignore[union-attr]
+    finally:
+        for recorder in recorders:
+            recorder.close()
+    assert len(set(chains)) == len(setups)
+    with Store.open(url, read_only=True) as store:
+        assert store.verify() == []
+        assert {row.line for row in store.shifts()} == {"Leaf line", "Root flume"}
 
 
 def test_an_entry_waits_for_another_program_only_so_long(

@@ -36,8 +36,8 @@ from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, r
 from washmon.recorder.past import past_shifts
 from washmon.recorder.stamping import with_chances, with_doubts
 from washmon.recorder.starting import (
+    begin_chain,
     import_shift,
-    new_chain,
     newest_setup,
     refresh,
     resume,
@@ -269,8 +269,8 @@ class Recorder:
         running = self._shift is not None and self._shift.ended is None
         if (refusal := start_refusal(event, self._clock(), running=running)) is not None:
             return refusal
-        chain = new_chain(self._store, event)
-        entry = self._append(chain, replace(event, after=self._store.last_shift_head(self._line)))
+        chain, entry = begin_chain(self._store, event, self._clock(), self._line)
+        self._troubles.over("saving")
         self._shift = begin(chain, entry)
         self._judge()
         self._show()

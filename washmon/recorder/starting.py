@@ -1,6 +1,10 @@
 """How a shift begins, and how one that runs, or was kept elsewhere, is taken up."""
 
+import re
+import secrets
+import unicodedata
 from collections.abc import Sequence
+from contextlib import suppress
 from datetime import datetime
 
 from msgspec.structs import replace
@@ -10,14 +14,19 @@ from washmon.line.events import Event, ShiftStarted
 from washmon.line.finding import Fault
 from washmon.line.fold import fold, step
 from washmon.line.instruments import remembered, tells_of_instruments
+from washmon.line.journal import Entry
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup
 from washmon.line.state import ShiftState
 from washmon.line.validate import faults as setup_faults
 from washmon.recorder.anchoring import anchored
 from washmon.recorder.answers import Answer, Failed, Refused, Saved, refused
-from washmon.store.errors import StoreUnavailable
+from washmon.store.errors import ChainTaken, StoreUnavailable
 from washmon.store.store import Store
+
+_CHANCE = 5
+"""Bytes of chance in a chain's name. Should two come out alike, the store lets only one begin."""
+_LONGEST_LINE = 16
 
 
 def setup_refusal(setup: LineSetup) -> Refused | None:
@@ -40,12 +49,30 @@ def start_refusal(event: ShiftStarted, now: datetime, *, running: bool) -> Refus
     return Refused(found) if found else None
 
 
-def new_chain(store: Store, event: ShiftStarted) -> str:
-    """Return the name of a new shift's chain, which no other has."""
-    chain = f"shift-{event.at.strftime('%Y%m%dT%H%M%S%f')}"
-    while store.head(chain) is not None:  # a clock set back, or a very fast hand
-        chain += "+"
-    return chain
+def new_chain(event: ShiftStarted) -> str:
+    """Return a name for a new shift's chain: when it began, its line, and a part by chance.
+
+    Two lines of one server may begin in the same moment, and a clock may be set back.
+    """
+    line = unicodedata.normalize("NFKD", event.setup.line).encode("ascii", "ignore").decode()
+    line = re.sub(r"[^a-z0-9]+", "-", line.casefold()).strip("-")[:_LONGEST_LINE] or "line"
+    return f"shift-{event.at.strftime('%Y%m%dT%H%M%S%f')}-{line}-{secrets.token_hex(_CHANCE)}"
+
+
+def begin_chain(
+    store: Store, event: ShiftStarted, now: datetime, line: str | None
+) -> tuple[str, Entry]:
+    """Journal the beginning of a shift on a chain that nobody else has.
+
+    Raises:
+        StoreUnavailable: nothing was written.
+    """
+    event = replace(event, after=store.last_shift_head(line))
+    while True:
+        chain = new_chain(event)
+        with suppress(ChainTaken):
+            (entry,) = store.begin(chain, [anchored(store, chain, event)], now)
+            return chain, entry
 
 
 def import_shift(store: Store, chain: str, events: Sequence[Event], now: datetime) -> Answer:
@@ -53,12 +80,12 @@ def import_shift(store: Store, chain: str, events: Sequence[Event], now: datetim
     if store.read_only:
         return Failed(Message("This window only reads: enter it in the one that writes."))
     try:
-        if store.head(chain) is not None:
-            return refused("This shift was imported before.")
         first, *rest = events
         if isinstance(first, ShiftStarted):
             first = anchored(store, chain, replace(first, after=store.last_shift_head()))
-        return Saved(chain, store.append(chain, [first, *rest], now)[-1])
+        return Saved(chain, store.begin(chain, [first, *rest], now)[-1])
+    except ChainTaken:
+        return refused("This shift was imported before.")
     except StoreUnavailable as trouble:
         return Failed(Message("{what}", {"what": str(trouble)}))
 

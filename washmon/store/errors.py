@@ -11,6 +11,7 @@
     ├── DiskFull       nothing was written; works again once there is room
     ├── CannotWrite    the folder, the file or the disk refuses
     ├── Unreachable    the database server does not answer
+    ├── ChainTaken     another record has this name: begin it under another
     └── NotKnown       it stopped answering in the moment of saving: look before trying again
     StoreBug           tell the developers: the program asked for nonsense
 
@@ -81,6 +82,10 @@ class NotKnown(StoreUnavailable):
     """The server stopped answering in the moment of saving: it may be there or not."""
 
 
+class ChainTaken(StoreUnavailable):
+    """The name of a chain that is to begin is taken; nothing was written."""
+
+
 class StoreBug(Exception):  # noqa: N818 - says what it is
     """The program asked the store for something that makes no sense."""
 
@@ -118,6 +123,11 @@ def not_known(path: Place) -> NotKnown:
         f"The database {path.name} stopped answering while this was being saved: it is not known "
         "yet whether it is there. Do not enter it again before it is said here."
     )
+
+
+def chain_taken(chain: str) -> ChainTaken:
+    """Say that there is a record of this name."""
+    return ChainTaken(f"There is a record {chain} already: nothing was saved.")
 
 
 def disk_full(path: Place) -> DiskFull:

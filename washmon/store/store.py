@@ -166,13 +166,31 @@ class Store(Reading):
             StoreUnavailable: nothing was written.
             StoreBug: an event could not be read back, or the time has no zone.
         """
+        return self._add(chain, events, recorded_at)
+
+    def begin(
+        self, chain: str, events: Sequence[Event], recorded_at: datetime
+    ) -> tuple[Entry, ...]:
+        """Begin a chain with events, as :meth:`append`.
+
+        Whether it is there is looked up in the same transaction, so that of several programs only
+        one begins it.
+
+        Raises:
+            ChainTaken: there is such a chain already; nothing was written.
+        """
+        return self._add(chain, events, recorded_at, new=True)
+
+    def _add(
+        self, chain: str, events: Sequence[Event], recorded_at: datetime, *, new: bool = False
+    ) -> tuple[Entry, ...]:
         if recorded_at.utcoffset() is None:
             raise StoreBug(f"{recorded_at} has no time zone.")
         writing = self._for_writing()
         if not events:
             return ()
         with told(self.place):
-            entries = writing.append(chain, events, recorded_at)
+            entries = writing.append(chain, events, recorded_at, new=new)
         if self._said in {SAVED_AFTER_ALL, NOT_SAVED}:
             self._said = ""
         self.heed()  # what went into a file that is gone is carried over before it counts as saved

@@ -14,7 +14,7 @@ from washmon.line.events import Event
 from washmon.line.journal import Entry, decode, extend
 from washmon.store import guards, migrate, postgres
 from washmon.store.engine import make_empty, make_folder, take_lock, writing_engine
-from washmon.store.errors import Place, StoreBug, breaks_off, not_known
+from washmon.store.errors import Place, StoreBug, breaks_off, chain_taken, not_known
 from washmon.store.finding import SummaryRows
 from washmon.store.place import Server
 from washmon.store.projecting import Projections
@@ -87,7 +87,7 @@ class Writing:
         self._held.close()
 
     def append(
-        self, chain: str, events: Sequence[Event], recorded_at: datetime
+        self, chain: str, events: Sequence[Event], recorded_at: datetime, *, new: bool = False
     ) -> tuple[Entry, ...]:
         """Add events to a chain; see :meth:`washmon.store.store.Store.append`."""
         if (doubt := self.doubt) is not None and self.settle() and doubt.is_of(chain, events):
@@ -97,6 +97,8 @@ class Writing:
             with self._connection.begin():
                 postgres.lock_chain(self._connection, chain)
                 before = self._projections.fold(chain, self._folds.get(chain))
+                if new and before.head is not None:
+                    raise chain_taken(chain)
                 made = extend(chain, before.head, events, recorded_at)
                 self._add_entries.run(*(_as_row(chain, entry, body) for entry, body in made))
                 entries = tuple(entry for entry, _ in made)

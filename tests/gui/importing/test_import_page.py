@@ -207,7 +207,7 @@ def test_a_full_disk_is_told_and_it_can_be_tried_again(
         raise DiskFull("The disk is full: free some space.")
 
     with monkeypatch.context() as patch:
-        patch.setattr(Store, "append", full)
+        patch.setattr(Store, "begin", full)
         with qtbot.waitSignal(page.done):
             page.take.click()
     assert "The disk is full" in page.message.words.text()

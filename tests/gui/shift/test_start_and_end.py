@@ -165,7 +165,7 @@ def test_a_full_disk_at_the_start_keeps_all_that_was_filled_in(
     lot(start, 0).code.put("LB-1")
     tick_all(start)
     with monkeypatch.context() as disk:
-        disk.setattr(bench.store, "append", full)
+        disk.setattr(bench.store, "begin", full)
         start.start.click()
         bench.qtbot.waitUntil(lambda: "disk is full" in start.message.words.text())
     assert lot(start, 0).code.text == "LB-1"
