@@ -2,13 +2,12 @@
 
 from datetime import datetime, timedelta
 
-from PySide6.QtCore import QObject, Signal, Slot
+from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
-from shiboken6 import isValid
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.entry.sending import Sending
+from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.sheet_spec import Entry as Typed
@@ -36,41 +35,24 @@ def undoable(entry: Entry | None, shift: ShiftState, by: str, now: datetime) -> 
     return entry if fresh and known and entry.seq not in shift.corrections else None
 
 
-class Undoing(QObject):
+class Undoing(SheetAsker):
     """Asks why, with a reason at hand, and takes the entry back.
 
-    Signals:
-        saved(Entry, str): the correction is on the disk; the sentence says what was undone.
+    Its ``saved`` tells the correction; the sentence says what was undone.
     """
 
-    saved = Signal(object, str)
-
     def __init__(self, client: RecorderClient, parent: QWidget) -> None:
-        super().__init__(parent)
-        self._client = client
-        self._parent = parent
-        self._asked: tuple[Entry, ShiftState, Person] | None = None
-        self._focus_before: QWidget | None = None
-        self._sending = Sending(client, self)
         self.sheet = EntrySheet(parent)
-        self.sheet.submitted.connect(self._submit)
-        self.sheet.left.connect(self._give_focus_back)
-        self._sending.saved.connect(self._close)
-        self._sending.refused.connect(self._refuse)
-        self._sending.doubted.connect(self.sheet.ask_doubt)
-
-    @property
-    def is_open(self) -> bool:
-        """Whether it is asked why."""
-        return self.sheet.isVisible()
+        super().__init__(client, parent, self.sheet)
+        self._asked: tuple[Entry, ShiftState, Person] | None = None
 
     def open(self, entry: Entry, snapshot: Snapshot, person: Person) -> None:
         """Ask why an entry is undone: Enter takes the reason that is chosen already."""
         shift = snapshot.shift
-        if shift is None or self._sending.busy:
+        if shift is None or self.busy:
             return
         self._asked = (entry, shift, person)
-        self._focus_before = self._parent.window().focusWidget()
+        self._note_focus()
         what = person.say(described(entry.event, shift.setup))
         reasons = (
             tr("Entered by mistake"),
@@ -87,7 +69,7 @@ class Undoing(QObject):
 
     @Slot(object)
     def _submit(self, typed: Typed) -> None:
-        if self._asked is None or self._sending.busy:
+        if self._asked is None or self.busy:
             return
         entry, shift, person = self._asked
         reason = typed.values["words"] or typed.values["why"]
@@ -108,11 +90,3 @@ class Undoing(QObject):
     @Slot(object)
     def _refuse(self, faults: dict[str, str]) -> None:
         self.sheet.show_faults({}, " ".join(dict.fromkeys(faults.values())))
-
-    @Slot()
-    def _give_focus_back(self) -> None:
-        before = self._focus_before
-        if before is not None and isValid(before) and before.isVisible():
-            before.setFocus()
-        else:
-            self._parent.setFocus()

@@ -2,16 +2,15 @@
 
 from dataclasses import replace
 
-from PySide6.QtCore import QObject, Signal, Slot
+from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
-from shiboken6 import isValid
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.ask import Ask, EntryKind
+from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.entry.entry_list import EntryList, original
 from washmon.gui.entry.forms import build, has_more, kind_of, sheet_for
-from washmon.gui.entry.sending import Sending
 from washmon.gui.entry.sheet import MoreSheet
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import Entry as Typed
@@ -22,36 +21,22 @@ from washmon.recorder import Saved
 from washmon.rules.described import described
 
 
-class EntryClient(QObject):
+class EntryClient(SheetAsker):
     """Opens sheets over the lower half of ``parent`` and sends what is typed to the journal.
 
-    Signals:
-        saved(Entry, str): it is on the disk; the sentence says what was saved, for the quiet line
-            whose Correct button calls ``open(EntryKind.CORRECTION, ..., correcting=entry)``.
-        left(): a sheet was left without an entry.
+    What its ``saved`` tells is for the quiet line whose Correct button calls
+    ``open(EntryKind.CORRECTION, ..., correcting=entry)``.
     """
 
-    saved = Signal(object, str)
-    left = Signal()
-
     def __init__(self, client: RecorderClient, parent: QWidget) -> None:
-        super().__init__(parent)
-        self._client = client
+        self.sheet = self.make_sheet(parent)
+        super().__init__(client, parent, self.sheet)
         self._ask: Ask | None = None
         self._kind = EntryKind.READING
-        self._sending = Sending(client, self)
-        self._parent = parent
-        self._focus_before: QWidget | None = None
-        self.sheet = self.make_sheet(parent)
         self.list = EntryList(parent)
-        self.sheet.submitted.connect(self._submit)
         self.sheet.asked_more.connect(self._widen)
-        self.sheet.left.connect(self._leave)
         self.list.picked.connect(self._correct)
         self.list.left.connect(self._leave)
-        self._sending.saved.connect(self._close)
-        self._sending.refused.connect(self._show)
-        self._sending.doubted.connect(self._doubt)
 
     def make_sheet(self, parent: QWidget) -> MoreSheet:
         """Return the sheet that asks; practice has one of its own."""
@@ -91,13 +76,12 @@ class EntryClient(QObject):
         """
         if snapshot.shift is None:
             raise ValueError("There is no shift to enter into.")
-        if self._sending.busy:
+        if self.busy:
             return
         tank = flag.tank if flag is not None and tank is None else tank
         now, advice, ahead = self._client.clock(), snapshot.advice, snapshot.forecasts
         self._ask = Ask(snapshot.shift, person, now, advice, tank, flag, done=done, forecasts=ahead)
-        if not self.is_open:
-            self._focus_before = self._parent.window().focusWidget()
+        self._note_focus()
         self.shut()
         wrong = original(snapshot.shift, correcting) if correcting is not None else None
         if wrong is not None:
@@ -112,19 +96,6 @@ class EntryClient(QObject):
         """Close what is open, without telling."""
         self.sheet.shut()
         self.list.hide()
-
-    @Slot()
-    def _leave(self) -> None:
-        self._give_focus_back()
-        self.left.emit()
-
-    def _give_focus_back(self) -> None:
-        """Put the keyboard where it was, lest Enter press whatever Qt finds next."""
-        before = self._focus_before
-        if before is not None and isValid(before) and before.isVisible():
-            before.setFocus()
-        else:
-            self._parent.setFocus()
 
     @Slot(object)
     def _correct(self, entry: Entry) -> None:
@@ -143,12 +114,12 @@ class EntryClient(QObject):
 
     @Slot(object)
     def _submit(self, typed: Typed) -> None:
-        if self._ask is None or self._sending.busy:
+        if self._ask is None or self.busy:
             return
         ask = replace(self._ask, now=self._client.clock())
         made = build(self._kind, typed, ask)
         if isinstance(made, dict):
-            self._show(made)
+            self._refuse(made)
             return
         self.sheet.message.say(tr("Saving…"))
         self._sending.send(made, ask.person, chain=ask.shift.chain, sure=typed.sure)
@@ -167,7 +138,7 @@ class EntryClient(QObject):
         self.sheet.ask_doubt(sentences)
 
     @Slot(object)
-    def _show(self, faults: dict[str, str]) -> None:
+    def _refuse(self, faults: dict[str, str]) -> None:
         """Say each fault beside its field, and in the sheet what belongs to no field there."""
         self.sheet.show()  # it may have been left meanwhile, and what was typed must not be lost
         fields = self.sheet.grid.fields

@@ -2,15 +2,14 @@
 
 from dataclasses import replace
 
-from PySide6.QtCore import QObject, Qt, Signal, Slot
+from PySide6.QtCore import Qt, Slot
 from PySide6.QtWidgets import QWidget
-from shiboken6 import isValid
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.ask import Ask, EntryKind
+from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.entry.forms import build, sheet_for
-from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.field_grid import FieldGrid
@@ -82,47 +81,29 @@ class RoundSheet(EntrySheet):
         return RoundGrid(self)
 
 
-class Round(QObject):
+class Round(SheetAsker):
     """Asks for a reading of each tank and sends them one after the other.
 
     A row that is left empty is left out. Where one is refused or doubted, the sheet stays with
-    that row and those after it; what was saved before it is saved.
-
-    Signals:
-        saved(Entry, str): all of them are on the disk; the newest, and what to say of them.
+    that row and those after it; what was saved before it is saved. Its ``saved`` tells the newest
+    of them once all are on the disk.
     """
 
-    saved = Signal(object, str)
-
     def __init__(self, client: RecorderClient, parent: QWidget) -> None:
-        super().__init__(parent)
-        self._client = client
-        self._parent = parent
+        self.sheet = RoundSheet(parent)
+        super().__init__(client, parent, self.sheet)
         self._ask: Ask | None = None
         self._waiting: list[tuple[str, ReadingTaken]] = []
         self._done: set[str] = set()
-        self._focus_before: QWidget | None = None
-        self._sending = Sending(client, self)
-        self.sheet = RoundSheet(parent)
-        self.sheet.submitted.connect(self._submit)
-        self.sheet.left.connect(self._give_focus_back)
-        self._sending.saved.connect(self._go_on)
-        self._sending.refused.connect(self._refuse)
-        self._sending.doubted.connect(self._doubt)
-
-    @property
-    def is_open(self) -> bool:
-        """Whether the sheet is open."""
-        return self.sheet.isVisible()
 
     def open(self, snapshot: Snapshot, person: Person) -> None:
         """Ask for a reading of each tank that holds water."""
         shift = snapshot.shift
-        if shift is None or self._sending.busy:
+        if shift is None or self.busy:
             return
         self._ask = Ask(shift, person, self._client.clock(), snapshot.advice)
         self._waiting, self._done = [], set()
-        self._focus_before = self._parent.window().focusWidget()
+        self._note_focus()
         tanks = [tank for tank in shift.tanks if tank.fill is not None]
         grid = self.sheet.grid
         grid.names = {str(tank.number): f"{tank.number}  {tank.spec.name}" for tank in tanks}
@@ -153,7 +134,7 @@ class Round(QObject):
 
     @Slot(object)
     def _submit(self, typed: Typed) -> None:
-        if self._ask is None or self._sending.busy:
+        if self._ask is None or self.busy:
             return
         if typed.sure and self._waiting:
             self._send(sure=True)
@@ -195,7 +176,7 @@ class Round(QObject):
             self._sending.send(self._waiting[0][1], self._ask.person, chain=chain, sure=sure)
 
     @Slot(object)
-    def _go_on(self, answer: Saved) -> None:
+    def _close(self, answer: Saved) -> None:
         tank, _ = self._waiting.pop(0)
         self._done.add(tank)
         for key, field in self.sheet.grid.fields.items():
@@ -224,11 +205,3 @@ class Round(QObject):
     def _doubt(self, sentences: tuple[str, ...]) -> None:
         name = self.sheet.grid.names[self._waiting[0][0]]
         self.sheet.ask_doubt((tr("{tank}: {why}", tank=name, why=" ".join(sentences)),))
-
-    @Slot()
-    def _give_focus_back(self) -> None:
-        before = self._focus_before
-        if before is not None and isValid(before) and before.isVisible():
-            before.setFocus()
-        else:
-            self._parent.setFocus()

@@ -1,0 +1,87 @@
+"""What asks by a sheet and sends what was typed: the wiring that all of them have in common."""
+
+from PySide6.QtCore import QObject, Signal, Slot
+from PySide6.QtWidgets import QWidget
+from shiboken6 import isValid
+
+from washmon.gui.client import RecorderClient
+from washmon.gui.entry.sending import Sending
+from washmon.gui.kit.entry_sheet import EntrySheet
+from washmon.gui.kit.sheet_spec import Entry as Typed
+from washmon.recorder import Saved
+
+
+class SheetAsker(QObject):
+    """Owns a sheet and sends one entry at a time; puts the keyboard back where it was.
+
+    Whoever derives from it says what becomes of what was typed (``_submit``) and of each answer
+    (``_close``, ``_refuse``, ``_doubt``).
+
+    Signals:
+        saved(Entry, str): it is on the disk; the sentence says what was saved.
+        left(): the sheet was left without an entry.
+    """
+
+    saved = Signal(object, str)
+    left = Signal()
+
+    def __init__(self, client: RecorderClient, parent: QWidget, sheet: EntrySheet) -> None:
+        super().__init__(parent)
+        self._client = client
+        self._parent = parent
+        self._focus_before: QWidget | None = None
+        self._sheet = sheet
+        self._sending = Sending(client, self)
+        sheet.submitted.connect(self._submit)
+        sheet.left.connect(self._leave)
+        self._sending.saved.connect(self._close)
+        self._sending.refused.connect(self._refuse)
+        self._sending.doubted.connect(self._doubt)
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the sheet is open."""
+        return self._sheet.isVisible()
+
+    @property
+    def busy(self) -> bool:
+        """Whether an entry is on its way to the disk."""
+        return self._sending.busy
+
+    def shut(self) -> None:
+        """Close what is open, without telling."""
+        self._sheet.shut()
+
+    @Slot(object)
+    def _submit(self, typed: Typed) -> None:
+        raise NotImplementedError
+
+    @Slot(object)
+    def _close(self, answer: Saved) -> None:
+        raise NotImplementedError
+
+    @Slot(object)
+    def _refuse(self, faults: dict[str, str]) -> None:
+        raise NotImplementedError
+
+    @Slot(object)
+    def _doubt(self, sentences: tuple[str, ...]) -> None:
+        self._sheet.ask_doubt(sentences)
+
+    @Slot()
+    def _leave(self) -> None:
+        self._give_focus_back()
+        self.left.emit()
+
+    def _note_focus(self) -> None:
+        """Remember where the keyboard is."""
+        if not self.is_open:
+            self._focus_before = self._parent.window().focusWidget()
+
+    def _give_focus_back(self) -> None:
+        """Put the keyboard where it was, lest Enter press whatever Qt finds next."""
+        before = self._focus_before
+        if before is not None and isValid(before) and before.isVisible():
+            before.setFocus()
+        else:
+            self._parent.setFocus()
