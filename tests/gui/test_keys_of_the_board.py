@@ -127,9 +127,11 @@ def test_f8_and_enter_take_the_newest_entry_back_with_its_reason(stand: Stand) -
     wrong = stand.last()
     assert stand.board.bar.buttons[Action.UNDO].label == "Undo"
     stand.type(Key.Key_F8)
-    assert stand.board.undoing is not None
-    assert "muddy crates" in stand.board.undoing.sheet.title.text()
-    with stand.qtbot.waitSignals([stand.board.undoing.saved, stand.window.client.snapshot_changed]):
+    assert stand.board.sheets.undoing is not None
+    assert "muddy crates" in stand.board.sheets.undoing.sheet.title.text()
+    with stand.qtbot.waitSignals(
+        [stand.board.sheets.undoing.saved, stand.window.client.snapshot_changed]
+    ):
         stand.type(Key.Key_Return)
     undone = stand.last().event
     assert isinstance(undone, Corrected)
@@ -142,8 +144,10 @@ def test_f8_and_enter_take_the_newest_entry_back_with_its_reason(stand: Stand) -
 def test_another_reason_is_a_digit_or_own_words(stand: Stand) -> None:
     note(stand, "muddy crates")
     stand.type(Key.Key_F8, "2")
-    assert stand.board.undoing is not None
-    with stand.qtbot.waitSignals([stand.board.undoing.saved, stand.window.client.snapshot_changed]):
+    assert stand.board.sheets.undoing is not None
+    with stand.qtbot.waitSignals(
+        [stand.board.sheets.undoing.saved, stand.window.client.snapshot_changed]
+    ):
         stand.type(Key.Key_Return)
     undone = stand.last().event
     assert isinstance(undone, Corrected)
@@ -175,8 +179,10 @@ def test_an_entry_of_somebody_else_between_does_not_shift_undo_to_another(stand:
 def test_what_cannot_be_corrected_offers_no_undo(stand: Stand) -> None:
     note(stand, "muddy crates")
     stand.type(Key.Key_F8)
-    assert stand.board.undoing is not None
-    with stand.qtbot.waitSignals([stand.board.undoing.saved, stand.window.client.snapshot_changed]):
+    assert stand.board.sheets.undoing is not None
+    with stand.qtbot.waitSignals(
+        [stand.board.sheets.undoing.saved, stand.window.client.snapshot_changed]
+    ):
         stand.type(Key.Key_Return)
     assert stand.board.undoable is None  # the newest is the correction; no older one comes instead
 
@@ -227,7 +233,7 @@ def test_no_batch_is_saved_by_a_key_that_is_hammered(stand: Stand) -> None:
 
 def test_the_sheet_keeps_the_plot_in_view_with_what_is_typed_hollow(stand: Stand) -> None:
     stand.type(Key.Key_F1, "1")
-    plot = stand.board._plot
+    plot = stand.board.sheets.plot
     assert plot is not None
     assert plot.card.isVisible()
     before = plot.card.trend._view
@@ -251,7 +257,7 @@ def test_the_sheet_keeps_the_plot_in_view_with_what_is_typed_hollow(stand: Stand
 def test_a_sheet_of_the_whole_line_has_no_plot(stand: Stand) -> None:
     stand.type(Key.Key_F1, "1")
     stand.type(Key.Key_Escape, Key.Key_F7)
-    plot = stand.board._plot
+    plot = stand.board.sheets.plot
     assert plot is not None
     assert not plot.card.isVisible()
 
@@ -262,10 +268,10 @@ def test_save_is_within_the_window_whatever_its_size(stand: Stand, size: tuple[i
     for keys in ((Key.Key_F1, "1"), (Key.Key_F2,), (Key.Key_F3, "1"), (Key.Key_F12,)):
         stand.type(*keys)
         page = stand.board
-        rounds = page.round is not None and page.round.is_open
+        rounds = page.sheets.round is not None and page.sheets.round.is_open
         sheet: EntrySheet = stand.entries.sheet
-        if rounds and page.round is not None:
-            sheet = page.round.sheet
+        if rounds and page.sheets.round is not None:
+            sheet = page.sheets.round.sheet
         stand.qtbot.waitUntil(sheet.isVisible)
         for button in (sheet.save, sheet.leave):
             stand.qtbot.waitUntil(button.isVisible)

@@ -1,4 +1,4 @@
-"""The Board with what stands below it: the quiet line, the row of entries, and their sheets."""
+"""The Board with the quiet line and the row of entries below it, and what keys do there."""
 
 from datetime import timedelta
 from functools import partial
@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.action_bar import Action, ActionBar
 from washmon.gui.board.board import Board
+from washmon.gui.board_sheets import BoardSheets
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.ask import EntryKind, kind_for
@@ -17,7 +18,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.key_burst import KeyBurst
 from washmon.gui.toast import Toast
-from washmon.gui.undoing import LASTS, Undoing, undoable
+from washmon.gui.undoing import LASTS, undoable
 from washmon.line.events import Acknowledged, FlagShelved, FlagUnshelved, LineResumed
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
@@ -26,10 +27,7 @@ from washmon.recorder import Failed, Refused
 
 if TYPE_CHECKING:
     from washmon.gui.entry.client import EntryClient
-    from washmon.gui.entry.round import Round
-    from washmon.gui.sheet_plot import SheetPlot
 
-WARM_UP_MS = 50
 ENTRIES = {
     Action.READING: EntryKind.READING,
     Action.BATCH: EntryKind.BATCH,
@@ -61,16 +59,11 @@ class BoardPage(QWidget):
         self.board = Board(self)
         self.message = Toast(self.board, self)
         self.bar = ActionBar(self)
-        self.undoing: Undoing | None = None
-        self.round: Round | None = None
+        self.sheets = self.make_sheets()
         self._keys = KeyBurst(self)
         self._undo_ends = QTimer(
             self, singleShot=True, interval=round(LASTS / timedelta(milliseconds=1))
         )
-        self._entries: EntryClient | None = None
-        self._plot: SheetPlot | None = None
-        self._warm_up = QTimer(self, singleShot=True, interval=WARM_UP_MS)
-        self._warm_up.timeout.connect(self._make_entries)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -84,40 +77,26 @@ class BoardPage(QWidget):
         self.board.unshelve_asked.connect(self._bring_back)
         self.board.tank_chosen.connect(self._read_tank)
         self.message.acted.connect(self._correct_last)
+        self.sheets.saved.connect(self._say_saved)
+        self.sheets.opening.connect(self.message.clear)
         self._keys.pressed.connect(self._press)
         self._keys.scanned.connect(self._scan)
         self._undo_ends.timeout.connect(self._name_undo)
         client.answered.connect(self._say_answer)
 
+    def make_sheets(self) -> BoardSheets:
+        """Return what opens the sheets; practice has its own."""
+        return BoardSheets(self._client, self.board, self)
+
     @property
     def entries(self) -> "EntryClient":
-        """The entry sheets; made after the first frame, or when one is asked for before."""
-        return self._entries or self._make_entries()
-
-    @Slot()
-    def _make_entries(self) -> "EntryClient":
-        if self._entries is None:
-            from washmon.gui.entry.client import EntryClient  # noqa: PLC0415 - start-up is measured
-
-            self._entries = EntryClient(self._client, self)
-            self._entries.saved.connect(self._say_saved)
-            self._plot = self._lend_plot(self._entries)
-        return self._entries
-
-    def _lend_plot(self, entries: "EntryClient") -> "SheetPlot":
-        """Keep the plot of its tank in view beside a sheet."""
-        from washmon.gui.sheet_plot import SheetPlot  # noqa: PLC0415 - start-up is measured
-
-        plot = SheetPlot(entries.sheet, self.board, self)
-        if self._snapshot is not None and self._person is not None:
-            plot.show_snapshot(self._snapshot, self._person)
-        return plot
+        """The sheets of entries."""
+        return self.sheets.entries
 
     @property
     def at_rest(self) -> bool:
         """Whether no sheet is open, and no field, list or button has the keyboard."""
-        sheets = (self._entries, self.undoing, self.round)
-        if self.board.why.isVisible() or any(one is not None and one.is_open for one in sheets):
+        if self.board.why.isVisible() or self.sheets.is_open:
             return False
         focus = self.window().focusWidget()
         return focus is None or focus in (self, self.board, self.window()) or not focus.isVisible()
@@ -151,12 +130,9 @@ class BoardPage(QWidget):
 
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
         """Draw a snapshot and leave pressable what can be entered now."""
-        if self._snapshot is None:
-            self._warm_up.start()
         self._snapshot, self._person = snapshot, person
         self.board.show_snapshot(snapshot, person)
-        if self._plot is not None:
-            self._plot.show_snapshot(snapshot, person)
+        self.sheets.show_snapshot(snapshot, person)
         running = snapshot.shift is not None and snapshot.shift.ended is None
         writes = snapshot.mode is Mode.LIVE
         allowed = {Action.LOGBOOK}
@@ -167,29 +143,7 @@ class BoardPage(QWidget):
 
     def open_entry(self, kind: EntryKind, *, tank: int | None = None) -> None:
         """Open the sheet for an entry, if a shift is there to take it."""
-        if self._snapshot is None or self._person is None or self._snapshot.shift is None:
-            return
-        self.message.clear()
-        self._shut_sheets()
-        self.entries.open(kind, self._snapshot, self._person, tank=tank)
-
-    def _shut_sheets(self) -> None:
-        """Let no two sheets lie over each other."""
-        for one in (self._entries, self.undoing, self.round):
-            if one is not None and one.is_open:
-                one.sheet.shut()
-
-    def _open_round(self) -> None:
-        if self._snapshot is None or self._person is None:
-            return
-        if self.round is None:
-            from washmon.gui.entry.round import Round  # noqa: PLC0415 - start-up is measured
-
-            self.round = Round(self._client, self)
-            self.round.saved.connect(self._say_saved)
-        self.message.clear()
-        self._shut_sheets()
-        self.round.open(self._snapshot, self._person)
+        self.sheets.open(kind, tank=tank)
 
     def pause_or_go_on(self) -> None:
         """Ask why the line is paused; one that stands still goes on at once."""
@@ -207,7 +161,7 @@ class BoardPage(QWidget):
         if action == Action.UNDO:
             self._undo()
         elif action == Action.ROUND:
-            self._open_round()
+            self.sheets.open_round()
         elif kind is None:
             self.action_asked.emit(action)
         else:
@@ -236,8 +190,7 @@ class BoardPage(QWidget):
             return
         kind = kind_for(self._snapshot.advice.tank(tank).plan.now)
         if kind is not None:
-            self.message.clear()
-            self.entries.open(kind, self._snapshot, self._person, tank=tank, done=True)
+            self.sheets.open(kind, tank=tank, done=True)
 
     @Slot(int, str)
     def _acknowledge(self, tank: int, rule: str) -> None:
@@ -248,10 +201,7 @@ class BoardPage(QWidget):
 
     @Slot(object)
     def _shelve(self, flag: Flag) -> None:
-        if self._snapshot is None or self._person is None:
-            return
-        self.message.clear()
-        self.entries.open(EntryKind.SHELVE, self._snapshot, self._person, flag=flag)
+        self.sheets.open(EntryKind.SHELVE, flag=flag)
 
     @Slot(int, str)
     def _bring_back(self, tank: int, rule: str) -> None:
@@ -278,11 +228,8 @@ class BoardPage(QWidget):
 
     @Slot()
     def _correct_last(self) -> None:
-        if self._last_saved is None or self._snapshot is None or self._person is None:
-            return
-        self.entries.open(
-            EntryKind.CORRECTION, self._snapshot, self._person, correcting=self._last_saved
-        )
+        if self._last_saved is not None:
+            self.sheets.open(EntryKind.CORRECTION, correcting=self._last_saved)
 
     @Slot(int, object)
     def _say_answer(self, ticket: int, answer: object) -> None:
@@ -310,12 +257,7 @@ class BoardPage(QWidget):
 
     def _undo(self) -> None:
         entry = self.undoable
-        if entry is None or self._snapshot is None or self._person is None:
+        if entry is None:
             self.open_entry(EntryKind.CORRECTION)
-            return
-        self.message.clear()
-        self._shut_sheets()
-        if self.undoing is None:
-            self.undoing = Undoing(self._client, self)
-            self.undoing.saved.connect(self._say_saved)
-        self.undoing.open(entry, self._snapshot, self._person)
+        else:
+            self.sheets.undo(entry)

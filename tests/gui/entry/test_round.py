@@ -23,7 +23,7 @@ def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
 
 def opened(stand: Stand) -> Round:
     stand.type(Key.Key_F12)
-    made = stand.board.round
+    made = stand.board.sheets.round
     assert made is not None
     stand.qtbot.waitUntil(lambda: made.is_open)
     return made

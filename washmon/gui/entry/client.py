@@ -92,6 +92,20 @@ class EntryClient(SheetAsker):
             self._kind = kind
             self.sheet.ask(sheet_for(kind, self._ask), more=has_more(kind))
 
+    def repeat(self, kind: EntryKind, snapshot: Snapshot, person: Person) -> None:
+        """Enter what the sheet of a kind holds already; it opens only where that is in doubt.
+
+        Raises:
+            ValueError: there is no shift.
+        """
+        if self.busy:
+            return
+        self.open(kind, snapshot, person)
+        typed = Typed(self.sheet.tank, self.sheet.values())
+        self.shut()
+        self._give_focus_back()
+        self._submit(typed)
+
     def shut(self) -> None:
         """Close what is open, without telling."""
         self.sheet.shut()
@@ -134,7 +148,7 @@ class EntryClient(SheetAsker):
 
     @Slot(object)
     def _doubt(self, sentences: tuple[str, ...]) -> None:
-        self.sheet.show()
+        self.sheet.show()  # it may have been left meanwhile, or not be open yet
         self.sheet.ask_doubt(sentences)
 
     @Slot(object)

@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QMenu, QVBoxLayout, QWidget
 
 from washmon.gui.action_bar import Action
 from washmon.gui.board_page import BoardPage
+from washmon.gui.board_sheets import BoardSheets
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.entry.ask import EntryKind
 from washmon.gui.entry.client import EntryClient
@@ -35,25 +36,38 @@ _KINDS = {
 }
 
 
+class PracticeSheets(BoardSheets):
+    """The sheets of the Board, with the bench of this practice shift.
+
+    Signals:
+        test_asked(int, str, str): as of :class:`BenchSheet`.
+    """
+
+    test_asked = Signal(int, str, str)
+
+    def make_entries(self) -> EntryClient:
+        """Return what asks for entries on this bench."""
+        made = PracticeEntryClient(self._client, self._over)
+        if isinstance(made.sheet, BenchSheet) and isinstance(self._client, PracticeClient):
+            made.sheet.bench = self._client.stage.scenario.bench
+            made.sheet.test_asked.connect(self.test_asked)
+        return made
+
+
 class PracticeBoard(BoardPage):
     """The Board page on which readings are tested and a batch has its ticket."""
 
     def __init__(self, client: PracticeClient, parent: QWidget | None = None) -> None:
         super().__init__(client, parent)
         self._practice = client
+        if isinstance(self.sheets, PracticeSheets):
+            self.sheets.test_asked.connect(self._test)
         self.bar.leave_out(Action.LOGBOOK)  # it has nothing to do with practice
         self.more_asked.connect(self._offer_more)
 
-    def _make_entries(self) -> EntryClient:
-        if self._entries is None:
-            self._entries = PracticeEntryClient(self._client, self)
-            self._entries.saved.connect(self._say_saved)
-            self._plot = self._lend_plot(self._entries)
-            sheet = self._entries.sheet
-            if isinstance(sheet, BenchSheet):
-                sheet.bench = self._practice.stage.scenario.bench
-                sheet.test_asked.connect(self._test)
-        return self._entries
+    def make_sheets(self) -> BoardSheets:
+        """Return the sheets with the one on which readings are tested."""
+        return PracticeSheets(self._client, self.board, self)
 
     @Slot(str)
     def _ask(self, action: str) -> None:
