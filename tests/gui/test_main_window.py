@@ -33,7 +33,6 @@ from washmon.gui.rooms import Room
 from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.shift.end import ShiftEnd
 from washmon.gui.shift.start import LotRow, ShiftStart
-from washmon.gui.sound import Alarm
 from washmon.gui.trouble_page import TroublePage
 from washmon.line.events import (
     HoldPlaced,
@@ -247,7 +246,7 @@ def lines_on(stand: Stand) -> set[str]:
     return {action.text() for action in menu.actions() if action.isEnabled() and action.text()}
 
 
-ALWAYS = {"Replay a recorded shift", "Calculator", "Sound for stop and overdue", "Help", "Close"}
+ALWAYS = {"Replay a recorded shift", "Calculator", "Sound", "Help", "Close"}
 OF_A_SHIFT = {"Make up the tanks", "Pause the line", "Hand over the shift"}
 OF_ANY_SHIFT = {"Save the shift as a session file"}
 OF_HOLDS = {"Decide about held product"}
@@ -356,39 +355,6 @@ def test_settings_that_can_not_be_written_stop_nothing(running: Stand) -> None:
     theme_line(window, theme.DARK.name).trigger()
     assert theme.current() is theme.DARK
     running.close()
-
-
-@pytest.fixture
-def heard(monkeypatch: pytest.MonkeyPatch) -> list[str]:
-    sounds: list[str] = []
-    monkeypatch.setattr(Alarm, "sound", lambda _self=None: sounds.append("beep"))
-    return sounds
-
-
-def test_a_stop_is_heard_once(running: Stand, heard: list[str]) -> None:
-    running.open()
-    assert heard == []
-    enter(running, ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=30.0))
-    assert heard == []  # act now, but no stop
-    enter(running, ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=20.0))
-    running.wait(1)
-    assert heard == ["beep"]
-
-
-def test_a_check_that_is_long_overdue_is_heard_once(running: Stand, heard: list[str]) -> None:
-    running.open()
-    running.wait(45)  # late, but not yet twice the half hour
-    assert heard == []
-    running.wait(20)
-    running.wait(1)
-    assert heard == ["beep"]  # both tanks at once
-
-
-def test_nothing_is_heard_with_the_sound_off(running: Stand, heard: list[str]) -> None:
-    running.open()
-    running.key(Key.Key_S, Qt.KeyboardModifier.AltModifier)
-    enter(running, ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=20.0))
-    assert heard == []
 
 
 def enter(stand: Stand, event: ReadingTaken) -> None:

@@ -21,7 +21,7 @@ from washmon.gui.navigator import Navigator
 from washmon.gui.notice import Notice
 from washmon.gui.rooms import Room, Rooms
 from washmon.gui.settings import Settings
-from washmon.gui.sound import Alarm
+from washmon.gui.sound.sounder import Sounder
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import UnitSystem
 
@@ -53,7 +53,7 @@ class MainWindow(QMainWindow):
         self.snapshot: Snapshot | None = None
         self.far: FarView | None = None
         self._session_file = session_file
-        self._alarm = Alarm()
+        self.sounder = Sounder(client, settings, self)
         self.header = Header(client.clock)
         self.notice = Notice()
         self.navigator = Navigator(self)
@@ -76,8 +76,11 @@ class MainWindow(QMainWindow):
         self.menu = Menu(self, self._doings(), settings)
         self.header.person_chosen.connect(self._choose_person)
         self.header.menu_asked.connect(self.open_menu)
+        self.header.sound_pressed.connect(self._press_sound)
+        self.sounder.changed.connect(self._show_sound)
         self.rooms.currentChanged.connect(self._place_menu)
         client.snapshot_changed.connect(self._show)
+        self._show_sound()
 
     def begin(self) -> None:
         """Show the window and take up the running shift."""
@@ -151,8 +154,7 @@ class MainWindow(QMainWindow):
         first, self.snapshot = self.snapshot is None, snapshot
         self._draw()
         self.care.watch(snapshot)
-        if self._alarm.hears(snapshot) and self.settings.sound:
-            self._alarm.sound()
+        self.sounder.watch(snapshot)
         if first:
             self.go_home()
             if self._session_file is not None:
@@ -212,6 +214,7 @@ class MainWindow(QMainWindow):
             help=self.navigator.beside.open_help,
             theme=self._choose_theme,
             sound=self._choose_sound,
+            volume=self.sounder.choose_volume,
             leave=self.close,
         )
 
@@ -248,7 +251,19 @@ class MainWindow(QMainWindow):
 
     @Slot(bool)
     def _choose_sound(self, on: bool) -> None:  # noqa: FBT001 - Qt's signal
-        self.settings.sound = on
+        self.sounder.mute(muted=not on)
+
+    @Slot()
+    def _press_sound(self) -> None:
+        """Silence what rings; let a muted window be heard again."""
+        if self.sounder.is_muted:
+            self.menu.sound.setChecked(True)
+        else:
+            self.sounder.hush()
+
+    @Slot()
+    def _show_sound(self) -> None:
+        self.header.show_sound(muted=self.sounder.is_muted, rings=self.sounder.rings)
 
     @Slot()
     def _open_far_view(self) -> None:
@@ -300,6 +315,7 @@ class MainWindow(QMainWindow):
         if self.far is not None:
             self.far.close()
         self.navigator.practice.leave_practice()
+        self.sounder.close()
         self.care.close()
         self.client.close()
         super().closeEvent(event)

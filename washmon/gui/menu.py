@@ -1,6 +1,7 @@
 """The menu: what is seldom needed, out of the way but never far."""
 
 from collections.abc import Callable
+from typing import TypeVar
 
 from msgspec import Struct
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
@@ -9,6 +10,10 @@ from PySide6.QtWidgets import QMenu, QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.theme import THEMES
 from washmon.gui.settings import Settings
+from washmon.gui.sound.alarm import Volume
+
+T = TypeVar("T")
+VOLUMES = {Volume.SOFT: "Soft", Volume.MEDIUM: "Medium", Volume.LOUD: "Loud"}
 
 
 class Doings(Struct, frozen=True):
@@ -34,6 +39,7 @@ class Doings(Struct, frozen=True):
     help: Callable[[], None]
     theme: Callable[[str], None]
     sound: Callable[[bool], None]
+    volume: Callable[[Volume], None]
     leave: Callable[[], object]
 
 
@@ -42,7 +48,6 @@ class Menu(QMenu):
 
     def __init__(self, parent: QWidget, doings: Doings, settings: Settings) -> None:
         super().__init__(parent)
-        self._doings = doings
         self._first: list[QAction] = []
         self.fill = self._add(tr("Make up the tanks"), doings.fill)
         self.instrument = self._add(tr("Check of an instrument"), doings.instrument)
@@ -64,16 +69,16 @@ class Menu(QMenu):
         self.back_up = self._add(tr("Back up now"), doings.back_up)
         self.backup_folder = self._add(tr("Folder for backups"), doings.backup_folder)
         self.addSeparator()
-        self.themes = self.addMenu(tr("Theme"))
-        group = QActionGroup(self)
-        for name in THEMES:
-            choice = self.themes.addAction(tr(name))
-            choice.setData(name)
-            choice.setCheckable(True)
-            choice.setChecked(name == settings.theme.name)
-            group.addAction(choice)
-        group.triggered.connect(self._choose_theme)
-        self.sound = self.addAction(tr("Sound for stop and overdue"))
+        self.themes = self._choices(
+            tr("Theme"), {name: tr(name) for name in THEMES}, settings.theme.name, doings.theme
+        )
+        self.volumes = self._choices(
+            tr("Volume"),
+            {volume: tr(words) for volume, words in VOLUMES.items()},
+            settings.volume,
+            doings.volume,
+        )
+        self.sound = self.addAction(tr("Sound"))
         self.sound.setCheckable(True)
         self.sound.setChecked(settings.sound)
         self.sound.setShortcut(QKeySequence("Alt+S"))
@@ -120,5 +125,18 @@ class Menu(QMenu):
             action.setShortcut(QKeySequence(key))
         return action
 
-    def _choose_theme(self, action: QAction) -> None:
-        self._doings.theme(str(action.data()))
+    def _choices(
+        self, words: str, offered: dict[T, str], chosen: T, choose: Callable[[T], None]
+    ) -> QMenu:
+        """Add a menu of which one line is chosen."""
+        menu = self.addMenu(words)
+        group = QActionGroup(menu)
+        for value, each in offered.items():
+            line = menu.addAction(each)
+            line.setData(value)
+            line.setCheckable(True)
+            line.setChecked(value == chosen)
+            group.addAction(line)
+        lines = dict(zip(group.actions(), offered, strict=True))
+        group.triggered.connect(lambda line: choose(lines[line]))
+        return menu
