@@ -27,8 +27,10 @@ KEYS = (
     ("Alt+M", "Menu: check of an instrument, hand over, replay, session file, set-up, theme."),
     (
         "Alt+S",
-        "Sound on or off: softly when a wait is over; for a stop and what is overdue again and "
-        "again, until any key, which then does nothing else.",
+        (
+            "Sound on or off: softly when a wait is over; for a stop and what is overdue again and "
+            "again, until any key, which then does nothing else."
+        ),
     ),
     ("Ctrl+Enter", "Save at once, from any field."),
     ("Ctrl+Q", "Close. The shift goes on at the next start."),
