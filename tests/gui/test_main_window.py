@@ -5,6 +5,7 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 import pytest
 from msgspec.structs import replace
@@ -27,6 +28,7 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.text import Text
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.main_window import MainWindow
+from washmon.gui.page import Page
 from washmon.gui.ready_page import ReadyPage
 from washmon.gui.replay_room import ReplayRoom
 from washmon.gui.rooms import Room
@@ -123,7 +125,7 @@ def test_a_running_shift_is_taken_up_on_the_board(running: Stand) -> None:
     ],
 )
 def test_every_room_is_a_key_away_and_escape_leads_back(
-    stand: Stand, key: Qt.Key, room: Room
+    stand: Stand, key: Qt.Key, room: Page[Any]
 ) -> None:
     stand.open()
     stand.key(key)
@@ -142,7 +144,7 @@ def test_every_room_is_a_key_away_and_escape_leads_back(
     ],
 )
 def test_from_every_room_beside_a_running_shift_escape_leads_to_the_board(
-    running: Stand, key: Qt.Key, room: Room
+    running: Stand, key: Qt.Key, room: Page[Any]
 ) -> None:
     running.open()
     running.key(key)
@@ -288,11 +290,11 @@ def test_the_line_is_paused_from_the_menu_and_goes_on_by_one_press(running: Stan
 
 def test_the_menu_leads_to_filling_help_and_out(running: Stand) -> None:
     running.open()
-    running.choose_in_menu(running.window.menu.fill)
+    running.choose_in_menu(running.menu_line(Room.FILLING))
     running.wait_for(Room.FILLING)
     running.key(Key.Key_Escape)
     running.wait_for(Room.BOARD)
-    running.choose_in_menu(running.window.menu.help)
+    running.choose_in_menu(running.menu_line(Room.HELP))
     assert running.room is Room.HELP
     running.choose_in_menu(running.window.menu.leave)
     assert not running.window.isVisible()
@@ -370,12 +372,12 @@ def enter(stand: Stand, event: ReadingTaken) -> None:
 def test_a_session_is_chosen_from_those_that_come_with_the_program(running: Stand) -> None:
     running.open()
     running.choose_in_menu(running.window.menu.replay)
-    dialog = running.window.navigator.sessions.opener.dialog
+    dialog = running.window.sessions.opener.dialog
     assert dialog is not None
     assert Path(dialog.directory().absolutePath()) == CLEAN.parent
     dialog.fileSelected.emit(str(CLEAN))
     dialog.reject()
-    assert running.window.navigator.sessions.opener.dialog is None
+    assert running.window.sessions.opener.dialog is None
     running.wait_for(Room.REPLAY)
     running.to_front(running.window)
     header = running.window.header
@@ -390,7 +392,7 @@ def test_a_session_is_chosen_from_those_that_come_with_the_program(running: Stan
 
 def test_a_live_shift_goes_on_behind_a_replay(running: Stand) -> None:
     running.open()
-    running.window.navigator.sessions.open_file(MUDDY)
+    running.window.sessions.open_file(MUDDY)
     running.wait_for(Room.REPLAY)
     room = running.page(ReplayRoom)
     running.qtbot.waitUntil(lambda: room.board.view is not None)
@@ -427,7 +429,7 @@ def test_a_past_shift_is_replayed_from_the_logbook(stand: Stand) -> None:
 def test_a_running_shift_is_saved_as_a_session_file_and_opened_again(running: Stand) -> None:
     running.open()
     running.choose_in_menu(running.window.menu.save_session)
-    files = running.window.navigator.sessions
+    files = running.window.sessions
     target = running.folder / "mine.washshift"
     dialog = files.saver.dialog
     assert dialog is not None
@@ -445,7 +447,7 @@ def test_a_running_shift_is_saved_as_a_session_file_and_opened_again(running: St
 
 def test_a_session_file_that_can_not_be_written_is_said(running: Stand) -> None:
     running.open()
-    running.window.navigator.sessions.save("shift-now", running.folder / "gone" / "mine.washshift")
+    running.window.sessions.save("shift-now", running.folder / "gone" / "mine.washshift")
     told = running.window.notice
     running.qtbot.waitUntil(lambda: "mine.washshift can't be written" in told.words.text())
     assert told.isVisible()
@@ -621,7 +623,7 @@ def test_a_window_can_be_closed_from_every_room(running: Stand) -> None:
         running.key(key)
         running.close()
     running.open()
-    running.window.navigator.sessions.open_file(CLEAN)
+    running.window.sessions.open_file(CLEAN)
     running.close()
     with Store.open(running.path) as store:
         assert store.verify() == []
