@@ -13,11 +13,13 @@ from zoneinfo import ZoneInfo
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import structs
 
 from tests.gui.logbook.past import three_tanks
 from washmon.line.events import (
     BatchWashed,
     DoseAdded,
+    Event,
     NoteWritten,
     ReadingTaken,
     ShiftEnded,
@@ -27,12 +29,34 @@ from washmon.line.events import (
 from washmon.line.fold import fold
 from washmon.line.journal import IMPORTED, encode, extend
 from washmon.line.message import say
+from washmon.line.setup import Price
 from washmon.reports.summary import summarize
-from washmon.sessions.imported.columns import decimal_signs, guess, guess_taste, tanks_named
+from washmon.reports.tables import SUMMARIES
+from washmon.reports.trends import weeks
+from washmon.sessions.imported.choices import Choices
+from washmon.sessions.imported.columns import (
+    Field,
+    decimal_signs,
+    dose_unit,
+    guess,
+    guess_taste,
+    held_twice,
+    lacks_unit,
+    tanks_named,
+)
+from washmon.sessions.imported.heads import Head
 from washmon.sessions.imported.log import Log, LogError, parse_log, read_log
-from washmon.sessions.imported.rows import Choices, Left, Taken, take
+from washmon.sessions.imported.rows import Changed, Known, Left, Taken, hold_against, take
 from washmon.sessions.imported.shifts import ImportedShift, shifts
-from washmon.sessions.imported.when import DateOrder, Unclear, day_of, orders_of, placed, time_of
+from washmon.sessions.imported.when import (
+    DateOrder,
+    Unclear,
+    day_of,
+    goes_back,
+    orders_of,
+    placed,
+    time_of,
+)
 from washmon.units import UnitSystem
 
 NOW = datetime(2026, 12, 31, tzinfo=UTC)
@@ -55,6 +79,7 @@ def choices_for(log: Log, **changes: Any) -> Choices:
         setup=three_tanks(),
         order=DateOrder.YEAR_FIRST,
         zone=ZONE,
+        dose_unit=dose_unit(log, guess(log, three_tanks())),
     )
     return replace(usual, **changes)
 
@@ -394,6 +419,172 @@ def test_a_log_with_columns_for_each_tank_becomes_a_reading_of_each() -> None:
     assert (dose.tank, dose.amount.value) == (1, 120)
 
 
+# -- what a log leaves open -------------------------------------------------------------------
+
+
+def test_a_value_beyond_its_strip_is_a_remark_and_keeps_the_rest_of_its_row() -> None:
+    log = a_log(
+        "Date,Time,Tank,ppm,pH,Bleach mL,By\n"
+        "2026-04-13,07:10,1,<10,7.0,120,RM\n2026-04-13,07:20,1,> 200,,,RM\n"
+    )
+    first, second = (events(row) for row in taken(log))
+    reading, dose, remark = first
+    assert isinstance(reading, ReadingTaken)
+    assert (reading.fac_mg_l, reading.ph) == (None, 7.0)
+    assert isinstance(dose, DoseAdded)
+    assert isinstance(remark, NoteWritten)
+    assert remark.text.startswith("Free chlorine <10, as the log says")
+    assert [type(one) for one in second] == [NoteWritten]
+
+
+@pytest.mark.parametrize(
+    ("clocks", "asked"),
+    [
+        (["10:40", "12:40", "1:15", "2:05"], True),
+        (["10:40", "12:40", "13:15", "14:05"], False),
+        (["10:40", "12:40 pm", "1:15 pm"], False),
+        (["2:05", "1:15", "12:40", "10:40", "9:30"], False),  # written from the newest up
+        (["22:40", "23:50"], False),
+    ],
+)
+def test_it_is_asked_whether_times_after_noon_begin_at_one_again(
+    clocks: list[str], *, asked: bool
+) -> None:
+    assert goes_back([("2026-04-13", clocks[0]), *(("", clock) for clock in clocks[1:])]) is asked
+
+
+def test_a_quarter_past_one_after_noon_is_what_was_chosen() -> None:
+    log = a_log(
+        "Date,Time,Tank,ppm,By\n2026-04-13,12:40,1,50,RM\n2026-04-13,1:15,1,48,RM\n"
+        "2026-04-14,1:30,1,47,RM\n2026-04-14,11:30 am,1,46,RM\n"
+    )
+
+    def hours(**changes: Any) -> list[int]:
+        found = [one for row in taken(log, **changes) for one in events(row)]
+        return [one.at.hour for one in found if isinstance(one, ReadingTaken)]
+
+    assert hours() == [12, 1, 1, 11]
+    assert hours(twelve_hours=True) == [12, 13, 1, 11]
+
+
+def test_an_amount_without_a_unit_is_taken_only_in_one_that_was_chosen() -> None:
+    log = a_log("Date,Time,Tank,Bleach added,By\n2026-04-13,07:10,1,8,RM\n")
+    columns = guess(log, three_tanks())
+    assert lacks_unit(log, columns)
+    assert dose_unit(log, columns) == ""
+    (row,) = taken(log)
+    assert why(row) == "8 has no unit: choose one for all."
+    (dose,) = events(taken(log, dose_unit="fl oz")[0])
+    assert isinstance(dose, DoseAdded)
+    assert dose.amount.value == pytest.approx(8 * 29.5735295625)  # NIST SP 811: exact
+    assert dose.as_entered == "8 fl oz"
+    named = a_log("Date,Time,Tank,Bleach added (fl. oz),By\n2026-04-13,07:10,1,8,RM\n")
+    assert dose_unit(named, guess(named, three_tanks())) == "fl oz"
+    alone = a_log("Date,Time,Tank,Bleach oz,By\n2026-04-13,07:10,1,8,RM\n")
+    assert dose_unit(alone, guess(alone, three_tanks())) == ""  # a measure or a weight
+    written = a_log("Date,Time,Tank,Bleach,By\n2026-04-13,07:10,1,8 mL,RM\n")
+    assert not lacks_unit(written, guess(written, three_tanks()))
+
+
+def test_two_columns_of_notes_are_both_kept() -> None:
+    log = a_log(
+        "Date,Time,Tank,ppm,Notes,Comments,By\n"
+        "2026-04-13,07:10,1,50,muddy,cold,RM\n2026-04-13,07:20,1,50,,cold,RM\n"
+        "2026-04-13,07:30,1,50,muddy,,RM\n"
+    )
+    notes = [one.text for row in taken(log) for one in events(row) if isinstance(one, NoteWritten)]
+    assert notes == ["muddy; cold", "cold", "muddy"]
+
+
+def test_two_columns_that_hold_the_same_are_told() -> None:
+    log = a_log(WIDE)
+    columns, tanks = guess(log, three_tanks()), tanks_named(log, three_tanks())
+    assert held_twice(columns, tanks) is None
+    assert held_twice({**columns, 8: Field.DATE}, tanks) is Field.DATE
+
+
+TITLED = """Wash log of the leaf line,,,,,
+,Bay 2,,,,
+Date,Time,Tank 1,,Tank 2,,By
+,,ppm,pH,ppm,pH,
+2026-04-13,07:10,50,7.0,44,7.1,RM
+,07:40,48,7.0,42,7.2,RM
+2026-04-14,07:05,46,7.1,40,7.2,RM
+"""
+
+
+def test_titles_and_merged_headings_are_seen_through() -> None:
+    log = a_log(TITLED)
+    assert log.head == Head(3, 2)
+    assert log.heads == ("Date", "Time", "Tank 1 ppm", "Tank 1 pH", "Tank 2 ppm", "Tank 2 pH", "By")
+    found = [
+        (one.at.day, one.tank, one.fac_mg_l, one.ph)
+        for row in taken(log)
+        for one in events(row)
+        if isinstance(one, ReadingTaken)
+    ]
+    assert found[:4] == [(13, 1, 50, 7.0), (13, 2, 44, 7.1), (13, 1, 48, 7.0), (13, 2, 42, 7.2)]
+    assert found[4] == (14, 1, 46, 7.1)
+    alone = taken(log, days_down=False)
+    assert why(alone[1]) == "There is no day in this row."
+
+
+def test_the_headings_can_be_named_and_cells_be_mended() -> None:
+    log = a_log("Wash log,,\n" + PLAIN)
+    assert log.head.row == 2
+    none = log.with_head(Head(0))
+    assert (none.heads, len(none.rows)) == ((), 5)
+    assert none.with_head(Head(2)) == log
+    mended = log.with_cells(4, ("2026-04-13", "07:45", "2", "43", "7.2", "RM", "L-1"))
+    assert mended.rows[1].cells[1] == "07:45"
+    assert log.rows[1].cells[1] == "07:40"
+
+
+# -- what was imported before -----------------------------------------------------------------
+
+
+def journal_of(*imported: ImportedShift) -> list[Event]:
+    return [event for shift in imported for event in shift.events]
+
+
+def test_a_log_that_grew_adds_only_what_is_new() -> None:
+    before = journal_of(*made())
+    grown = PLAIN + "2026-04-14,09:00,1,44,7,RM,L-2\n2026-04-15,07:00,1,50,7,RM,L-3\n"
+    found = hold_against(taken(a_log(grown)), before)
+    assert [type(row) for row in found] == [Known, Known, Known, Taken, Taken]
+    later = shifts(a_log(grown), found, choices_for(a_log(grown)), "RM")
+    assert [one.day.day for one in later] == [14, 15]
+    assert {one.chain for one in later}.isdisjoint(one.chain for one in made())
+    again = hold_against(taken(a_log(grown)), [*before, *journal_of(*later)])
+    assert {type(row) for row in again} == {Known}
+
+
+def test_rows_are_known_by_what_they_say_wherever_they_stand() -> None:
+    head, *lines = PLAIN.splitlines()
+    turned = "\n".join(["A title,,", head, *reversed(lines)])
+    found = hold_against(taken(a_log(turned)), journal_of(*made()))
+    assert {type(row) for row in found} == {Known}
+
+
+def test_a_row_that_says_something_else_now_is_shown_and_not_taken() -> None:
+    changed = PLAIN.replace("07:40,Second dunk,44", "07:40,Second dunk,41")
+    found = hold_against(taken(a_log(changed)), journal_of(*made()))
+    assert [type(row) for row in found] == [Known, Changed, Known]
+    (row,) = [row for row in found if isinstance(row, Changed)]
+    (was, *_) = row.before
+    assert isinstance(was, ReadingTaken)
+    assert was.fac_mg_l == 44
+    assert shifts(a_log(changed), found, choices_for(a_log(changed)), "RM") == []
+
+
+def test_equal_rows_of_one_file_are_taken_once() -> None:
+    first, *_, twice = taken(a_log(PLAIN + PLAIN.splitlines()[1] + "\n"))
+    assert isinstance(first, Taken)
+    assert why(twice) == "This row says the same as row 2: it is taken once."
+    bench = "2026-04-13,07:10,2,50,7.0,RM,L-1\n"  # the same of another tank is another reading
+    assert all(isinstance(row, Taken) for row in taken(a_log(PLAIN + bench)))
+
+
 # -- shifts -----------------------------------------------------------------------------------
 
 
@@ -470,3 +661,19 @@ def test_any_table_is_taken_or_told_row_by_row(table: list[list[str]]) -> None:
     assert len(found) == len(log.rows)
     for one in shifts(log, found, choices, "RM"):
         assert all(encode(event) for event in one.events)
+
+
+def test_a_filling_that_no_log_tells_of_is_no_water_used_and_costs_nothing_known() -> None:
+    setup = structs.replace(
+        three_tanks(), currency="USD", water_price=Price(cost=3.0, amount=1000.0)
+    )
+    one, _ = made(setup=setup)
+    shift = fold(one.chain, [entry for entry, _ in extend(one.chain, None, one.events, NOW)])
+    first, _, third = summarize(shift)
+    assert (first.fills, first.water_l, first.water_known) == (1, 0, False)
+    assert first.cost.total is None  # and not a cost of nothing
+    assert (third.water_known, third.cost.total) == (True, 0)
+    cells = {column.name: column.cell(first) for column in SUMMARIES.columns}
+    assert (cells["water_used_l"], cells["cost_water"]) == (None, None)
+    (week,) = weeks([first], "")
+    assert not week.cost("USD").whole

@@ -5,7 +5,6 @@ from pathlib import Path
 from PySide6.QtCore import QByteArray, QSettings
 
 from washmon.gui.kit.theme import BRIGHT, THEMES, Theme
-from washmon.gui.sound.alarm import Volume
 
 
 class Settings:
@@ -33,16 +32,6 @@ class Settings:
         self._store.setValue("sound", "true" if on else "false")
 
     @property
-    def volume(self) -> Volume:
-        """How loud that is."""
-        name = str(self._store.value("volume", Volume.MEDIUM.name)).upper()
-        return Volume[name] if name in Volume.__members__ else Volume.MEDIUM
-
-    @volume.setter
-    def volume(self, volume: Volume) -> None:
-        self._store.setValue("volume", volume.name.lower())
-
-    @property
     def initials(self) -> str:
         """Who entered last."""
         return str(self._store.value("initials", ""))
@@ -68,6 +57,14 @@ class Settings:
     @backup_folder.setter
     def backup_folder(self, folder: str) -> None:
         self._store.setValue("backup_folder", folder)
+
+    def layout(self, key: str) -> str:
+        """How a log with certain headings was read; empty if none was."""
+        return str(self._store.value(f"layouts/{key}", ""))
+
+    def keep_layout(self, key: str, text: str) -> None:
+        """Remember how a log was read."""
+        self._store.setValue(f"layouts/{key}", text)
 
     @property
     def coaching(self) -> bool:

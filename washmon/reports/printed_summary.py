@@ -94,6 +94,8 @@ def _washed(tank: TankSummary, taste: UnitSystem) -> str:
 
 
 def _water(tank: TankSummary, taste: UnitSystem) -> str:
+    if not tank.water_known:
+        return "not recorded in the imported log"
     exchanged = f", {_counted(tank.exchanges, 'exchange')}" if tank.exchanges else ""
     return f"{show(tank.water_l, Kind.VOLUME, taste)}, {_counted(tank.fills, 'fill')}{exchanged}"
 

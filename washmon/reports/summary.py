@@ -28,7 +28,7 @@ from washmon.reports.depletion import Lost, lost, redose_lows
 from washmon.reports.timeline import longest_gap_s, pieces
 from washmon.units import Kind
 
-VERSION = 4
+VERSION = 5
 """Of the record, and of what its columns mean: another version is made anew from the journal."""
 
 
@@ -172,9 +172,14 @@ class TankSummary(Struct, frozen=True, kw_only=True):
     water_cost: float | None = None
 
     @property
+    def water_known(self) -> bool:
+        """Whether it is recorded when and how far the tank was filled: an imported log says not."""
+        return not (self.shift.imported and self.fills)
+
+    @property
     def cost(self) -> Cost:
         """What its chemicals and its water cost; a tank that was never used cost nothing."""
-        water = self.water_cost if self.water_l else 0.0
+        water = self.water_cost if self.water_l or not self.water_known else 0.0
         used = (*self.sanitizer_used, *self.acid_used)
         return summed([water, *(one.cost for one in used)])
 
@@ -251,13 +256,13 @@ def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
     ph_band = Band(spec.ph.low, spec.ph.high, kind=Kind.PH)
     readings = [placed.event for fill in fills for placed in fill.read_in_use]
     weights = [batch.event.weight_kg for batch in tank.washed]
-    exchanged_l = [placed.event.volume_l for fill in water for placed in fill.exchanges]
+    exchanges = [placed for fill in water for placed in fill.exchanges]
     doses = [placed.event for fill in water for placed in fill.doses]
     acids = [placed.event for fill in water for placed in fill.acids]
     holds = [hold for hold in shift.holds if hold.placed.tank == tank.number]
     flags = flags_of(shift, tank.number)
     levels = [record.flag.level for record in flags]
-    water_l = sum(fill.volume_l for fill in water) + sum(exchanged_l)
+    water_l, water_cost = _water_used(shift, tank)
     return TankSummary(
         shift=_head(shift),
         tank=tank.number,
@@ -267,7 +272,7 @@ def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
         washed_kg=sum(weight for weight in weights if weight is not None),
         batches_not_weighed=weights.count(None),
         fills=len(fills),
-        exchanges=len(exchanged_l),
+        exchanges=len(exchanges),
         water_l=water_l,
         readings=len(readings),
         fac=_measured([one.fac_mg_l for one in readings if one.fac_mg_l is not None], fac_band),
@@ -292,8 +297,20 @@ def _sum_up(shift: ShiftState, tank: TankState) -> TankSummary:
         redose_lows=redose_lows(tank),
         lost=lost(tank),
         flags_by_rule=tuple(Counter(record.flag.rule for record in flags).most_common()),
-        water_cost=cost_of_water(shift.setup.water_price, water_l),
+        water_cost=water_cost,
     )
+
+
+def _water_used(shift: ShiftState, tank: TankState) -> tuple[float, float | None]:
+    """Return what was filled and exchanged, in litres, and its cost, None where it is not known.
+
+    No imported log tells when a tank was filled: the import assumed it.
+    """
+    fills = tank.every_fill
+    assumed = bool(shift.started.imported and tank.fills)
+    filled_l = 0.0 if assumed else sum(fill.volume_l for fill in fills)
+    used_l = filled_l + sum(one.event.volume_l for fill in fills for one in fill.exchanges)
+    return used_l, None if assumed else cost_of_water(shift.setup.water_price, used_l)
 
 
 def _band(limits: PeraceticLimits | None) -> Band:

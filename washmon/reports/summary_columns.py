@@ -44,7 +44,7 @@ def _cost(of: Callable[[TankSummary], Cost]) -> Sum:
 
 
 def _water_cost(row: TankSummary) -> Cost:
-    return summed([row.water_cost if row.water_l else 0.0])
+    return summed([row.water_cost if row.water_l or not row.water_known else 0.0])
 
 
 def _done(*kinds: StepKind) -> Sum:
@@ -129,7 +129,11 @@ SUMMARY_COLUMNS: tuple[Column[TankSummary], ...] = (
     Column("batches_not_weighed", "batches without a weight", _own("batches_not_weighed")),
     Column("fills", "times the tank was filled", _own("fills")),
     Column("exchanges", "times part of the water was exchanged", _own("exchanges")),
-    Column("water_used_l", "water filled and exchanged, L", _own("water_l")),
+    Column(
+        "water_used_l",
+        "water filled and exchanged, L; empty where an imported log does not say",
+        lambda row: row.water_l if row.water_known else None,
+    ),
     Column("readings", "readings taken, of anything", _own("readings")),
     *_measured("fac", "_mg_l", "free chlorine, mg/L as Cl2"),
     *_measured("ph", "", "pH"),

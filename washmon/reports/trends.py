@@ -187,7 +187,7 @@ class _Sum:
         for one in (*tank.sanitizer_used, *tank.acid_used):
             self.used[one.name, one.amount.unit] += one.amount.value
             self.spent[tank.shift.currency, one.name].append(one.cost)
-        if tank.water_l:
+        if tank.water_l or not tank.water_known:
             self.spent[tank.shift.currency, WATER].append(tank.water_cost)
         self.flags.update(dict(tank.flags_by_rule))
 

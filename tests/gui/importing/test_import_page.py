@@ -2,10 +2,12 @@
 
 import threading
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QCoreApplication, QDeadlineTimer, QEventLoop
+from PySide6.QtCore import QCoreApplication, QDeadlineTimer, QEventLoop, Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
@@ -15,6 +17,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.importing.page import ImportPage
 from washmon.gui.importing.working import Tell, Working
 from washmon.gui.kit.form_fields import ListField
+from washmon.gui.settings import Settings
 from washmon.line.events import ReadingTaken, ShiftStarted
 from washmon.line.journal import IMPORTED
 from washmon.sessions.imported.columns import Field
@@ -134,8 +137,8 @@ def test_every_row_that_can_not_be_taken_is_named_with_its_reason(
     assert first[0] == "4"
     assert first[2] == "can't be taken"
     assert first[3].startswith("There is no tank 9 in Leaf line.  (04/04/2026 | 7:05 | 9 |")
-    assert all(row[2] == "taken" for row in others)
-    assert page.count.words.text().startswith("3 of 4 rows can be taken. Those that can't")
+    assert all(row[2] == "new" for row in others)
+    assert page.count.words.text().startswith("3 of 4 rows are new. 1 can't be taken")
     assert page.take.label == "Import 2 shifts"
 
 
@@ -179,17 +182,121 @@ def test_what_is_taken_stands_in_the_journal_marked_as_imported(
         page.message.action.click()
 
 
+def take_all(qtbot: QtBot, page: ImportPage, path: Path) -> None:
+    read(page, path)
+    choose(page.questions.order, "day first")
+    settle(page)
+    with qtbot.waitSignal(page.done):
+        page.take.click()
+
+
 def test_the_same_file_again_adds_nothing_and_says_so(
     qtbot: QtBot, page: ImportPage, client: RecorderClient, tmp_path: Path
 ) -> None:
-    for _ in range(2):
-        read(page, written(tmp_path))
-        choose(page.questions.order, "day first")
-        settle(page)
-        with qtbot.waitSignal(page.done):
-            page.take.click()
-    assert "2 had been imported before." in page.message.words.text()
+    take_all(qtbot, page, written(tmp_path))
+    read(page, written(tmp_path))
+    choose(page.questions.order, "day first")
+    settle(page)
+    assert page.count.words.text().startswith("0 of 4 rows are new. 3 were imported before.")
+    assert [row[2] for row in rows(page)] == ["can't be taken", "known", "known", "known"]
+    assert not page.take.isEnabled()
     assert len(client.recorder.read(lambda store: store.shifts()).result()) == 2
+
+
+def test_a_log_that_grew_adds_its_new_rows_and_shows_those_that_changed(
+    qtbot: QtBot, page: ImportPage, client: RecorderClient, tmp_path: Path
+) -> None:
+    take_all(qtbot, page, written(tmp_path))
+    grown = LOG.replace("44,5", "41,5") + "04/04/2026;9:10;1;45;7,1;TK;L-2\n"
+    read(page, written(tmp_path, grown))
+    choose(page.questions.order, "day first")
+    settle(page)
+    assert [row[2] for row in rows(page)] == [
+        "can't be taken", "changed since", "new", "known", "known",
+    ]  # fmt: skip
+    assert "42\N{NO-BREAK SPACE}ppm" in rows(page)[1][3]
+    assert "imported before" in rows(page)[1][3]
+    with qtbot.waitSignal(page.done):
+        page.take.click()
+    found = client.recorder.read(lambda store: store.shifts(newest_first=False)).result()
+    assert len(found) == 3
+    entries = [
+        client.recorder.read(partial(Store.entries, chain=row.chain)).result() for row in found
+    ]
+    read_in = [
+        entry.event.fac_mg_l
+        for shift in entries
+        for entry in shift
+        if isinstance(entry.event, ReadingTaken)
+    ]
+    assert read_in == [50, 44.5, 46, 45]
+    assert client.recorder.read(lambda store: store.verify()).result() == []
+
+
+def test_a_cell_is_mended_in_the_preview_and_the_row_can_be_taken(
+    page: ImportPage, tmp_path: Path
+) -> None:
+    path = written(tmp_path)
+    read(page, path)
+    choose(page.questions.order, "day first")
+    settle(page)
+    page.rows.table.setCurrentIndex(page.rows.model.index(0, 0))
+    page.rows.table.setFocus()
+    QTest.keyClick(page.rows.table, Qt.Key.Key_Return)
+    sheet = page.mending.sheet
+    assert sheet.isVisible()
+    assert sheet.values()["2"] == "9"
+    sheet.field("2").put("1")
+    sheet.save.click()
+    settle(page)
+    assert page.count.words.text() == "4 of 4 rows are new."
+    assert path.read_text(encoding="utf-8") == LOG  # the file stays as it is
+
+
+def test_headings_below_a_title_can_be_named(page: ImportPage, tmp_path: Path) -> None:
+    read(page, written(tmp_path, "Wash log;from 1 April;;;;;\n" + LOG))
+    assert page.questions.head.text == "2 1"
+    choose(page.questions.head, "1 1")
+    settle(page)
+    assert page.columns.cards[0].head.text() == "Wash log"
+    choose(page.questions.head, "2 1")
+    settle(page)
+    assert page.columns.cards[3].head.text() == "Free Cl ppm"
+
+
+def test_what_the_file_leaves_open_is_asked(page: ImportPage, tmp_path: Path) -> None:
+    text = (
+        "Date,Time,Tank,ppm,By,Bleach added\n2026-04-13,12:40,1,50,RM,8\n2026-04-13,1:15,1,48,RM,\n"
+    )
+    read(page, written(tmp_path, text))
+    assert "Is 1:15 after noon meant as 13:15?" in page.count.words.text()
+    assert "In which unit" in page.count.words.text()
+    choose(page.questions.noon, "yes")
+    choose(page.questions.dose, "fl oz")
+    settle(page)
+    assert [row[1][11:] for row in rows(page)] == ["12:40", "13:15"]
+    choose(page.columns.cards[4].field, Field.TANK)
+    settle(page)
+    assert "Two columns are said to hold the same (Tank)" in page.count.words.text()
+
+
+def test_a_layout_is_remembered_by_its_headings(
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path
+) -> None:
+    settings = Settings(tmp_path / "look.ini")
+    for turn in range(2):
+        again = ImportPage(client, settings)
+        qtbot.addWidget(again)
+        again.show()
+        again.open(three_tanks(), READER)
+        read(again, written(tmp_path, LOG if not turn else LOG.replace("/04/", "/05/")))
+        assert again.questions.order.text == ("day first" if turn else "")
+        assert again.columns.fields[4] is (Field.SKIP if turn else Field.PH)
+        choose(again.columns.cards[4].field, Field.SKIP)
+        choose(again.questions.order, "day first")
+        settle(again)
+        with qtbot.waitSignal(again.done):
+            again.take.click()
 
 
 def test_a_full_disk_is_told_and_it_can_be_tried_again(

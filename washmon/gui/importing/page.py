@@ -1,7 +1,6 @@
 """The import: a file, what its columns hold, what each row comes to, and the shifts it becomes."""
 
 from collections.abc import Callable, Sequence
-from datetime import datetime
 from functools import partial
 from pathlib import Path
 from typing import NamedTuple
@@ -13,29 +12,28 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, translated
 from washmon.gui.i18n import tr
 from washmon.gui.importing.columns_row import ColumnsRow
-from washmon.gui.importing.questions import Questions
+from washmon.gui.importing.layouts import Layouts
+from washmon.gui.importing.mending import Mending
+from washmon.gui.importing.previewing import Preview, preview
+from washmon.gui.importing.questions import Open, Questions
+from washmon.gui.importing.rows_list import RowsList, counted
 from washmon.gui.importing.taking import Taking
 from washmon.gui.importing.working import Tell, Working
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.file_asking import FileOpener
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
-from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.exporting import trouble_words
-from washmon.gui.logbook.table import Cell, ListedPage, Listing, Row
+from washmon.gui.settings import Settings
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup, Role
-from washmon.line.words import describe
 from washmon.sessions.imported.columns import Field, guess, tanks_named
 from washmon.sessions.imported.log import Log, LogError, read_log
-from washmon.sessions.imported.rows import Choices, Left, Taken, take
-from washmon.sessions.imported.shifts import ImportedShift, shifts
+from washmon.sessions.imported.rows import Changed, Found, Left
+from washmon.sessions.imported.shifts import ImportedShift
 
-_SHOWN = 300
-"""Rows that can be taken are shown up to so many; all that can't are."""
-_LONGEST = 300
 _PATIENCE_MS = 200
 """What is there sooner needs no bar that shows how far it is."""
 _PROGRESS_PX = 90
@@ -49,13 +47,6 @@ class Opened(NamedTuple):
     tanks: dict[int, int]
 
 
-class Preview(NamedTuple):
-    """What the rows of a log come to."""
-
-    found: Sequence[Taken | Left]
-    shifts: list[ImportedShift]
-
-
 class ImportPage(QWidget):
     """Signals: ``left()``, ``logbook_asked()``: see what was imported, ``done()``: all is in."""
 
@@ -63,16 +54,22 @@ class ImportPage(QWidget):
     logbook_asked = Signal()
     done = Signal()
 
-    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        client: RecorderClient,
+        settings: Settings | None = None,
+        parent: QWidget | None = None,
+    ) -> None:
         super().__init__(parent)
         self._client = client
+        self._layouts = Layouts(settings)
         self._setup: LineSetup | None = None
         self._person: Person | None = None
         self._folder = QStandardPaths.writableLocation(
             QStandardPaths.StandardLocation.DocumentsLocation
         )
         self.log: Log | None = None
-        self.found: Sequence[Taken | Left] = ()
+        self.found: Sequence[Found] = ()
         self.shifts: list[ImportedShift] = []
         self.opener = FileOpener(tr("Choose the log"), self)
         self.taking = Taking(client, self)
@@ -87,7 +84,8 @@ class ImportPage(QWidget):
         self.columns = ColumnsRow()
         self.questions = Questions()
         self.count = MessageLine()
-        self.rows = ListedPage(tr("Choose the log, saved as CSV from the spreadsheet."))
+        self.rows = RowsList()
+        self.mending = Mending(self)
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
         self.message = MessageLine()
         self.take = PressButton(tr("Import"), Rank.PRIMARY)
@@ -116,6 +114,9 @@ class ImportPage(QWidget):
         self.opener.chosen.connect(self._chosen)
         self.columns.changed.connect(self._columns_changed)
         self.questions.changed.connect(self.preview)
+        self.questions.head_changed.connect(self._head_changed)
+        self.rows.table.opened.connect(self._mend)
+        self.mending.mended.connect(self._mended)
         self.back.clicked.connect(self.left)
         self.take.clicked.connect(self._take)
         self.message.acted.connect(self.logbook_asked)
@@ -145,8 +146,7 @@ class ImportPage(QWidget):
         for part in (self.columns, self.questions, self.count):
             part.hide()
         self.file.setText("")
-        self.rows.nothing.setText(tr("Choose the log, saved as CSV from the spreadsheet."))
-        self.rows.show_listing(Listing((), ()))
+        self.rows.show_nothing(tr("Choose the log, saved as CSV from the spreadsheet."))
         self.take.set_label(tr("Import"))
         self.take.setEnabled(False)
 
@@ -179,13 +179,37 @@ class ImportPage(QWidget):
             tr("{name}: {rows} rows, {encoding}", name=log.name, rows=len(log.rows),
                encoding=log.encoding)
         )  # fmt: skip
-        self.columns.show_log(log, opened.fields, opened.tanks)
-        self.questions.show_log(log, opened.fields, self._setup.taste)
+        kept = self._layouts.find(log)
+        fields = opened.fields if kept is None else kept.fields
+        self.columns.show_log(log, fields, opened.tanks)
+        self.questions.show_log(log, fields, self._setup.taste)
+        if kept is not None:
+            self.questions.put_answers(kept.answers)
+            self.message.say(tr("The columns are read as the last time: look them over."))
         for part in (self.columns, self.questions, self.count):
             part.show()
         self.preview()
-        if questions := self.questions.open_questions():
-            questions[0].field.setFocus()
+        asked = (one.field for one in self._open_questions())
+        if (first := next((field for field in asked if field is not None), None)) is not None:
+            first.setFocus()
+
+    @Slot()
+    def _head_changed(self) -> None:
+        if self.log is not None and self._setup is not None:
+            log = self.log.with_head(self.questions.chosen_head)
+            self._show_log(_guessed(log, self._setup))
+
+    @Slot(int)
+    def _mend(self, at: int) -> None:
+        if self.log is not None and at < len(self.rows.shown):
+            self.mending.open(self.rows.shown[at], self.log, self.columns.fields)
+
+    @Slot(int, object)
+    def _mended(self, number: int, cells: tuple[str, ...]) -> None:
+        if self.log is not None:
+            self.log = self.log.with_cells(number, cells)
+            self.preview()
+            self.rows.table.setFocus()
 
     # -- what takes its time ------------------------------------------------------------------
 
@@ -235,7 +259,9 @@ class ImportPage(QWidget):
     @Slot()
     def _columns_changed(self) -> None:
         if self.log is not None and self._setup is not None:
+            answers = self.questions.answers()
             self.questions.show_log(self.log, self.columns.fields, self._setup.taste)
+            self.questions.put_answers(answers)
             self.preview()
 
     # -- the preview --------------------------------------------------------------------------
@@ -248,17 +274,21 @@ class ImportPage(QWidget):
         self.take.setEnabled(False)
         self.working.drop()
         self._show_rest()
-        if questions := self.questions.open_questions():
+        if questions := self._open_questions():
             self.found, self.shifts = (), []
-            self.rows.show_listing(Listing((), ()))
-            self.rows.nothing.setText(tr("Nothing can be read before that is answered."))
+            self.rows.show_nothing(tr("Nothing can be read before that is answered."))
             self.count.doubt(" ".join(one.words for one in questions))
             return
         words = tr("Reading {rows} rows …", rows=len(self.log.rows))
         self.count.say(words)
         self.rows.nothing.setText(words)
         choices = self.questions.choices(self.columns.fields, self.columns.tanks, self._setup)
-        self._work(partial(_preview, self.log, choices, self._client.clock(), self._importer()))
+        now, by = self._client.clock(), self._importer()
+        work = partial(preview, self._client.recorder, self.log, choices, now=now, importer=by)
+        self._work(work)
+
+    def _open_questions(self) -> list[Open]:
+        return self.questions.open_questions(self.columns.fields, self.columns.tanks)
 
     def _importer(self) -> str:
         """Return the initials of who imports: of the person in front, else of whoever leads."""
@@ -270,35 +300,16 @@ class ImportPage(QWidget):
         return next(iter(leads), initials)
 
     def _show_found(self) -> None:
-        refused = [one for one in self.found if isinstance(one, Left)]
-        good = [one for one in self.found if isinstance(one, Taken)]
-        shown: list[Taken | Left] = [*refused, *good[:_SHOWN]]
-        rows = [self._row(one) for one in shown]
-        self.rows.show_listing(
-            Listing((tr("Row"), tr("When"), tr("State"), tr("What it comes to")), tuple(rows))
-        )
-        words = tr("{good} of {all} rows can be taken.", good=len(good), all=len(self.found))
-        if refused:
-            words += " " + tr("Those that can't stand first, each with its reason.")
-        (self.count.doubt if refused else self.count.say)(words)
+        if self._person is None or self._setup is None:
+            return
+        self.rows.show_found(self.found, self._person, self._setup)
+        heed = any(isinstance(one, Left | Changed) for one in self.found)
+        (self.count.doubt if heed else self.count.say)(counted(self.found))
         many = len(self.shifts)
         self.take.set_label(
             tr("Import 1 shift") if many == 1 else tr("Import {count} shifts", count=many)
         )
         self.take.setEnabled(bool(self.shifts))
-
-    def _row(self, one: Taken | Left) -> Row:
-        assert self._person is not None  # noqa: S101 - the page was opened to somebody
-        assert self._setup is not None  # noqa: S101 - or there is no preview
-        number = Cell(str(one.row.number), number=True)
-        if isinstance(one, Left):
-            why = self._person.say(one.why)
-            cells = " | ".join(" ".join(cell.split()) for cell in one.row.cells if cell.strip())
-            told = Cell(f"{why}  ({cells[:_LONGEST]})")
-            return (number, Cell(""), Cell(tr("can't be taken"), Tone.ACT, Look.ACT), told)
-        when = f"{one.events[0].at:%Y-%m-%d %H:%M}"
-        said = "; ".join(self._person.say(describe(event, self._setup)) for event in one.events[:4])
-        return (number, Cell(when), Cell(tr("taken")), Cell(said[:_LONGEST]))
 
     # -- taking them over ---------------------------------------------------------------------
 
@@ -307,6 +318,8 @@ class ImportPage(QWidget):
         if self.shifts and not self.taking.busy:
             self.take.setEnabled(False)
             self.choose.setEnabled(False)
+            if self.log is not None:
+                self._layouts.keep(self.log, self.columns.fields, self.questions.answers())
             self.taking.take(self.shifts)
 
     @Slot(int, int)
@@ -336,9 +349,8 @@ class ImportPage(QWidget):
 def _opened(path: Path, setup: LineSetup, tell: Tell) -> Opened:
     log = read_log(path)
     tell(0, len(log.rows))
+    return _guessed(log, setup)
+
+
+def _guessed(log: Log, setup: LineSetup) -> Opened:
     return Opened(log, guess(log, setup), tanks_named(log, setup))
-
-
-def _preview(log: Log, choices: Choices, now: datetime, importer: str, tell: Tell) -> Preview:
-    found = take(log, choices, now, tell)
-    return Preview(found, shifts(log, found, choices, importer))

@@ -1,33 +1,53 @@
-"""What no log says by itself: the order of days, the decimal sign, units, tank, initials."""
+"""What no log says by itself: where its headings are, how days, times and numbers are written."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.importing.columns_row import field_names
 from washmon.gui.kit.form_fields import ListField
 from washmon.line.events import Method
 from washmon.line.setup import LineSetup
-from washmon.sessions.imported.columns import Field, decimal_signs, guess_taste
+from washmon.sessions.imported.choices import Choices
+from washmon.sessions.imported.columns import (
+    UNITS_OF_DOSES,
+    Field,
+    decimal_signs,
+    dose_unit,
+    guess_taste,
+    held_twice,
+    lacks_unit,
+)
+from washmon.sessions.imported.heads import SEARCHED_ROWS, Head
 from washmon.sessions.imported.log import Log
-from washmon.sessions.imported.rows import Choices
-from washmon.sessions.imported.when import DateOrder, orders_of, split_day_and_time
+from washmon.sessions.imported.when import DateOrder, goes_back, orders_of, split_day_and_time
 from washmon.units import UnitSystem
+
+_IN_A_ROW = 5
+_LONGEST = 40
+_YES, _NO = "yes", "no"
 
 
 class Open(NamedTuple):
-    """A question that nobody has answered yet, and the list that answers it."""
+    """A question that nobody has answered yet, and the list that answers it, if one does."""
 
     words: str
-    field: ListField
+    field: ListField | None
 
 
 class Questions(QWidget):
-    """A row of lists; those that the file answers are filled in, those it leaves open are not."""
+    """Rows of lists; those that the file answers are filled in, those it leaves open are not.
+
+    Signals:
+        changed(): an answer was given.
+        head_changed(): the headings are said to be elsewhere.
+    """
 
     changed = Signal()
+    head_changed = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -52,12 +72,34 @@ class Questions(QWidget):
         self.method = ListField("method", tr("Measured by"), methods, value=Method.STRIP.value)
         self.tank = ListField("tank", tr("Tank, if none is named"), ())
         self.by = ListField("by", tr("Initials, if none"), ())
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(12)
-        for field in (self.order, self.sign, self.units, self.method, self.tank, self.by):
-            row.addWidget(field, 1)
-            field.changed.connect(self._tell)
+        self.head = ListField("head", tr("Headings"), ())
+        self.down = ListField(
+            "down",
+            tr("Rows without a day"),
+            ((_YES, tr("of the day above")), (_NO, tr("leave such rows out"))),
+            value=_YES,
+        )
+        self.noon = ListField(
+            "noon",
+            tr("After noon, 1:15 is"),
+            ((_YES, tr("13:15")), (_NO, tr("01:15, as written"))),
+        )
+        self.dose = ListField(
+            "dose",
+            tr("Amounts without a unit"),
+            tuple((unit, unit) for unit in UNITS_OF_DOSES.values()),
+        )
+        rows = QGridLayout(self)
+        rows.setContentsMargins(0, 0, 0, 0)
+        rows.setHorizontalSpacing(12)
+        rows.setVerticalSpacing(4)
+        for at, field in enumerate(self._fields()):
+            rows.addWidget(field, at // _IN_A_ROW, at % _IN_A_ROW)
+            field.changed.connect(self.head_changed if field is self.head else self._tell)
+
+    def _fields(self) -> tuple[ListField, ...]:
+        often = (self.head, self.order, self.sign, self.units, self.method)
+        return (*often, self.tank, self.by, self.down, self.noon, self.dose)
 
     def show_setup(self, setup: LineSetup) -> None:
         """Offer the tanks and people of a line; a single tank is the one that is meant."""
@@ -74,10 +116,50 @@ class Questions(QWidget):
         signs = decimal_signs(log, columns)
         self.sign.put(signs[0] if len(signs) == 1 else "")
         self.units.put(guess_taste(log, columns, usual).value)
+        self._offer_heads(log)
+        self.noon.put("" if goes_back(_moments(log, columns)) else _NO)
+        self.noon.setEnabled(not self.noon.text)
+        self.dose.put(dose_unit(log, columns))
+        self.dose.setEnabled(lacks_unit(log, columns))
 
-    def open_questions(self) -> list[Open]:
+    def _offer_heads(self, log: Log) -> None:
+        """Offer the first rows, each alone and with the one below, as merged headings need it."""
+        choices = [("0 1", tr("none"))]
+        for row in log.lines[:SEARCHED_ROWS]:
+            number, words = row.number, _short(row.cells)
+            alone = tr("row {number}: {words}", number=number, words=words)
+            both = tr("row {number} with the one below: {words}", number=number, words=words)
+            choices += [(f"{number} 1", alone), (f"{number} 2", both)]
+        self.head.offer(tuple(choices), f"{log.head.row} {log.head.rows}")
+
+    @property
+    def chosen_head(self) -> Head:
+        """Where the headings are said to be."""
+        row, rows = self.head.text.split()
+        return Head(int(row), int(rows))
+
+    def answers(self) -> dict[str, str]:
+        """Return what is chosen, by list, to be remembered with a layout."""
+        return {field.key: field.text for field in self._fields() if field is not self.head}
+
+    def put_answers(self, answers: Mapping[str, str]) -> None:
+        """Choose what was chosen before of the same layout, where the file itself leaves it open.
+
+        What is open in this file may not have been in the last one, and the other way round.
+        """
+        for field in self._fields():
+            answer = answers.get(field.key, "")
+            unsure = field.isEnabled() and (field not in {self.order, self.sign} or not field.text)
+            if answer and unsure:
+                field.put(answer)
+
+    def open_questions(self, columns: Mapping[int, Field], tanks: Mapping[int, int]) -> list[Open]:
         """Return what must be answered before anything can be read."""
         found = []
+        if (twice := held_twice(columns, tanks)) is not None:
+            words = tr("Two columns are said to hold the same ({field}): leave one of them out.",
+                       field=dict(field_names())[twice.value])  # fmt: skip
+            found.append(Open(words, None))
         if not self.order.text:
             found.append(
                 Open(
@@ -91,6 +173,12 @@ class Questions(QWidget):
                     tr("Is a comma a decimal sign in this file? Choose under Decimals."), self.sign
                 )
             )
+        if not self.noon.text:
+            words = tr("Is 1:15 after noon meant as 13:15? Choose under After noon.")
+            found.append(Open(words, self.noon))
+        if self.dose.isEnabled() and not self.dose.text:
+            words = tr("In which unit was sanitizer added where none is written? Choose it.")
+            found.append(Open(words, self.dose))
         return found
 
     def choices(
@@ -108,6 +196,9 @@ class Questions(QWidget):
             tank=int(self.tank.text or 0) or None,
             by="" if by == "-" else by,
             method=Method(self.method.text),
+            dose_unit=self.dose.text,
+            twelve_hours=self.noon.text == _YES,
+            days_down=self.down.text == _YES,
         )
 
     @Slot()
@@ -123,3 +214,23 @@ def _days(log: Log, columns: Mapping[int, Field]) -> list[str]:
         elif field is Field.DATE_TIME:
             days += [split_day_and_time(text)[0] for text in log.column(at)]
     return days
+
+
+def _moments(log: Log, columns: Mapping[int, Field]) -> Iterator[tuple[str, str]]:
+    """Yield what stands for the day and the time in each row."""
+    of = {field: at for at, field in columns.items()}
+    both, day, clock = of.get(Field.DATE_TIME), of.get(Field.DATE), of.get(Field.TIME)
+    for row in log.rows:
+        if both is not None:
+            yield split_day_and_time(_cell(row.cells, both))
+        elif clock is not None:
+            yield "" if day is None else _cell(row.cells, day), _cell(row.cells, clock)
+
+
+def _cell(cells: tuple[str, ...], at: int) -> str:
+    return cells[at].strip() if at < len(cells) else ""
+
+
+def _short(cells: tuple[str, ...]) -> str:
+    said = " | ".join(" ".join(cell.split()) for cell in cells if cell.strip())
+    return said if len(said) <= _LONGEST else f"{said[:_LONGEST]}…"

@@ -241,6 +241,8 @@ def _batches(tank: TankSummary, person: Person) -> Fact:
 def _water(tank: TankSummary, person: Person) -> Fact:
     if not tank.fills:
         return Fact(tr("never filled"))
+    if not tank.water_known:
+        return Fact(tr("not recorded"))
     fills = tr("1 fill") if tank.fills == 1 else tr("{count} fills", count=tank.fills)
     parts = [person.show(tank.water_l, Kind.VOLUME), fills]
     if tank.exchanges:

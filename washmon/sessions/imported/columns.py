@@ -34,6 +34,16 @@ class Field(StrEnum):
     NOTE = "note"
 
 
+UNITS_OF_DOSES = {
+    "ml": "mL", "l": "L", "floz": "fl oz", "cup": "cup", "gal": "gal", "g": "g", "kg": "kg",
+    "lb": "lb",
+}  # fmt: skip
+"""In which units a bare number may be meant, by what headings call them. "oz" alone says too
+little: of a liquid it is a measure, of a powder a weight."""
+
+
+_UNIT = re.compile(r"\b(?:ml|l|fl\.? ?oz|cups?|gal|g|kg|lbs?)\b")
+
 # Words of headings in English and Spanish, the more telling first.
 _WORDS: tuple[tuple[Field, str], ...] = (
     (Field.DATE_TIME, r"date ?/? ?(and )?time|timestamp|fecha ?(y )?hora"),
@@ -81,6 +91,8 @@ def tanks_named(log: Log, setup: LineSetup) -> dict[int, int]:
 def guess(log: Log, setup: LineSetup) -> dict[int, Field]:
     """Return what each column may hold by its heading; each field once, the rest is skipped.
 
+    There may be many columns of notes.
+
     Where there are columns for each tank, each field is there once for each of them; a heading
     that says no more than the tank stands over the level of its sanitizer.
     """
@@ -91,7 +103,8 @@ def guess(log: Log, setup: LineSetup) -> dict[int, Field]:
         for at, head in enumerate(log.heads):
             key = (field, tanks.get(at))
             fits = field in _OF_TANKS or at not in tanks
-            if fits and found[at] is Field.SKIP and key not in taken and _says(words, head):
+            again = key in taken and field is not Field.NOTE
+            if fits and found[at] is Field.SKIP and not again and _says(words, head):
                 found[at] = field
                 taken.add(key)
     for at, number in tanks.items():
@@ -116,6 +129,44 @@ def guess_taste(log: Log, columns: Mapping[int, Field], usual: UnitSystem) -> Un
     if re.search(r"°f|\(f\)|\bf\b|\blbs?\b|pounds", heads):
         return UnitSystem.US
     return UnitSystem.METRIC if re.search(r"°c|\(c\)|\bkg\b", heads) else usual
+
+
+def held_twice(columns: Mapping[int, Field], tanks: Mapping[int, int]) -> Field | None:
+    """Return a field that two columns hold of the same tank, and that has room for one."""
+    seen: set[tuple[Field, int | None]] = set()
+    for at, field in columns.items():
+        key = (field, tanks.get(at))
+        if field not in {Field.SKIP, Field.NOTE} and key in seen:
+            return field
+        seen.add(key)
+    return None
+
+
+def has_unit(text: str) -> bool:
+    """Tell whether an amount names its unit."""
+    return any(sign.isalpha() for sign in text)
+
+
+def lacks_unit(log: Log, columns: Mapping[int, Field]) -> bool:
+    """Tell whether an amount that was added is written as a bare number."""
+    return any(
+        re.search(r"\d", text) and not has_unit(text)
+        for at, field in columns.items()
+        if field is Field.DOSE
+        for text in log.column(at)
+    )
+
+
+def dose_unit(log: Log, columns: Mapping[int, Field]) -> str:
+    """Return the unit that the headings of what was added name; empty where none, or several."""
+    heads = [
+        _plain(log.heads[at])
+        for at, field in columns.items()
+        if field is Field.DOSE and at < len(log.heads)
+    ]
+    spelled = _UNIT.findall(" | ".join(heads))
+    named = {one.replace(".", "").replace(" ", "").rstrip("s") for one in spelled}
+    return UNITS_OF_DOSES[named.pop()] if len(named) == 1 else ""
 
 
 def decimal_signs(log: Log, columns: Mapping[int, Field]) -> tuple[str, ...]:

@@ -2,14 +2,14 @@
 
 import csv
 import errno
-import hashlib
 import io
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
 
+from washmon.sessions.imported.heads import Head, LogRow, find_head, split_off
 from washmon.units import PlainError
 
 LARGEST_BYTES = 10_000_000
@@ -32,18 +32,10 @@ class LogError(PlainError):
 
 
 @dataclass(frozen=True, slots=True)
-class LogRow:
-    """One row: ``number`` counts the rows of the file from 1, the head included."""
-
-    number: int
-    cells: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Log:
-    """A file that was read. ``digest`` names its content, so that it is known when it comes again.
+    """A file that was read: ``lines`` are all its rows in which something stands.
 
-    ``heads`` are empty where the file has no row of headings.
+    ``heads`` are empty where the file has no row of headings; ``rows`` are those below them.
     """
 
     name: str
@@ -51,12 +43,25 @@ class Log:
     rows: tuple[LogRow, ...]
     encoding: str
     separator: str
-    digest: str
+    lines: tuple[LogRow, ...]
+    head: Head
 
     @property
     def width(self) -> int:
         """How many columns the widest row has."""
         return max([len(self.heads), *(len(row.cells) for row in self.rows)], default=0)
+
+    def with_head(self, head: Head) -> "Log":
+        """Return the same file with its headings elsewhere."""
+        heads, rows = split_off(self.lines, head)
+        return replace(self, heads=heads, rows=rows, head=head)
+
+    def with_cells(self, number: int, cells: Sequence[str]) -> "Log":
+        """Return the same file with other cells in the row of this number, as somebody mended."""
+        lines = tuple(
+            LogRow(number, tuple(cells)) if row.number == number else row for row in self.lines
+        )
+        return replace(self, lines=lines).with_head(self.head)
 
     def column(self, at: int) -> list[str]:
         """Return what stands in a column, blank cells left out."""
@@ -107,15 +112,10 @@ def parse_log(name: str, body: bytes) -> Log:
         ) from error
     if not rows:
         raise LogError("There is nothing in {name}: choose another file.", name=name)
-    has_head = _is_head(rows[0].cells)
-    return Log(
-        name=name,
-        heads=tuple(cell.strip() for cell in rows[0].cells) if has_head else (),
-        rows=tuple(rows[1:] if has_head else rows),
-        encoding=encoding,
-        separator=separator,
-        digest=hashlib.sha256(body).hexdigest(),
-    )
+    lines = tuple(rows)
+    head = find_head(lines)
+    heads, below = split_off(lines, head)
+    return Log(name, heads, below, encoding, separator, lines, head)
 
 
 def _decoded(name: str, body: bytes) -> tuple[str, str]:
@@ -179,9 +179,3 @@ def _cuts(sample: str, separator: str) -> tuple[int, int]:
         return 0, 0
     cut = [(rows, width) for width, rows in widths.items() if width > 1]
     return max(cut, default=(0, 0))
-
-
-def _is_head(cells: tuple[str, ...]) -> bool:
-    """Tell whether a row is of headings: words, and no cell that begins like a number or a date."""
-    filled = [cell.strip() for cell in cells if cell.strip()]
-    return bool(filled) and not any(cell[0].isdigit() for cell in filled)

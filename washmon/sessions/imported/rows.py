@@ -1,69 +1,23 @@
-"""From a row of a log to what happened, or to the reason why it can't be taken."""
+"""What becomes of each row of a log: it is taken, was taken before, or is left for a reason."""
 
-import re
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
-from datetime import datetime, tzinfo
-from typing import Any
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
 
-from washmon.line.bounds import BOUNDS
-from washmon.line.events import (
-    BatchWashed,
-    DoseAdded,
-    Event,
-    Method,
-    NoteWritten,
-    ReadingTaken,
-)
-from washmon.line.flags import Amount
-from washmon.line.message import Figure, Message
-from washmon.line.product import is_solid
-from washmon.line.setup import LineSetup, Tank
+from washmon.line.events import BatchWashed, DoseAdded, Event, NoteWritten, ReadingTaken
+from washmon.line.message import Message
+from washmon.sessions.imported.cells import Cells
+from washmon.sessions.imported.choices import Choices
 from washmon.sessions.imported.columns import Field
-from washmon.sessions.imported.log import Log, LogRow
-from washmon.sessions.imported.when import (
-    DateOrder,
-    Unclear,
-    day_of,
-    placed,
-    split_day_and_time,
-    time_of,
-)
-from washmon.units import Kind, UnitError, UnitSystem, parse
+from washmon.sessions.imported.heads import LogRow
+from washmon.sessions.imported.log import Log
+from washmon.sessions.imported.when import Unclear
+from washmon.units import UnitError
 
-_BLANK = {"", "-", "–", "—", "n/a", "na", "none", "nil", "x", "/"}
-_MOST_BATCHES = 500
+PREAMBLE = "Imported from "
+"""Begins the note with which each imported shift says where it is from."""
 _TOLD_EVERY = 200
-_VALUES: Mapping[Field, tuple[str, Kind]] = {
-    Field.FREE: ("fac_mg_l", Kind.CONCENTRATION),
-    Field.TOTAL: ("total_mg_l", Kind.CONCENTRATION),
-    Field.PAA: ("paa_mg_l", Kind.CONCENTRATION),
-    Field.PH: ("ph", Kind.PH),
-    Field.TURBIDITY: ("turbidity_ntu", Kind.TURBIDITY),
-    Field.WATER: ("water_c", Kind.TEMPERATURE),
-    Field.PULP: ("pulp_c", Kind.TEMPERATURE),
-    Field.ORP: ("orp_mv", Kind.POTENTIAL),
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Choices:
-    """How a log is to be read: what no file says by itself."""
-
-    columns: Mapping[int, Field]
-    setup: LineSetup
-    order: DateOrder
-    tanks: Mapping[int, int] = field(default_factory=dict)
-    """By column: the tank that its heading names, where there is a column for each tank."""
-    decimal_sign: str = "."
-    taste: UnitSystem = UnitSystem.METRIC
-    tank: int | None = None
-    """The tank where no column names one."""
-    by: str = ""
-    """The initials where a row has none."""
-    method: Method = Method.STRIP
-    zone: tzinfo | None = None
-    """The shed's time zone; None is that of this machine."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,11 +30,34 @@ class Taken:
 
 
 @dataclass(frozen=True, slots=True)
+class Known:
+    """A row of which the journal says the same already, from an import before."""
+
+    row: LogRow
+    events: tuple[Event, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """A row that was imported before and says something else now; ``before`` is what it said.
+
+    It is not taken: a record is corrected where it stands, with a reason.
+    """
+
+    row: LogRow
+    events: tuple[Event, ...]
+    before: tuple[Event, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Left:
     """A row that can't be taken, and why."""
 
     row: LogRow
     why: Message
+
+
+Found = Taken | Known | Changed | Left
 
 
 def _say_nothing(done: int, total: int) -> None:
@@ -90,180 +67,76 @@ def _say_nothing(done: int, total: int) -> None:
 def take(
     log: Log, choices: Choices, now: datetime, tell: Callable[[int, int], None] = _say_nothing
 ) -> list[Taken | Left]:
-    """Return what becomes of each row, in the order of the file.
+    """Return what becomes of each row, in the order of the file; equal rows are taken once.
 
     ``tell`` hears now and then how many rows of how many are done; it may raise to end it.
     """
     found: list[Taken | Left] = []
+    numbers: dict[tuple[str, tuple[Event, ...]], int] = {}
     before: datetime | None = None
+    day = ""
     for at_row, row in enumerate(log.rows):
         if at_row % _TOLD_EVERY == 0:
             tell(at_row, len(log.rows))
-        reader = _Row(row, choices)
+        cells = Cells(row, choices)
         try:
-            at = reader.at(before, now)
-            taken = Taken(row, tuple(reader.events(at)), reader.text(Field.LOT))
+            at = cells.at(before, day, now)
+            taken = Taken(row, tuple(cells.events(at)), cells.text(Field.LOT))
         except Unclear as trouble:
             found.append(Left(row, trouble.message))
         except UnitError as trouble:
             found.append(Left(row, Message(trouble.template, dict(trouble.values))))
         else:
-            found.append(taken)
+            first = numbers.setdefault((taken.lot, taken.events), row.number)
+            found.append(taken if first == row.number else Left(row, _twice(first)))
             before = at
+        day = cells.day_and_clock()[0] or day
     return found
 
 
-class _Row:
-    """Reads one row by the chosen columns."""
+def hold_against(found: Iterable[Taken | Left], journal: Iterable[Event]) -> list[Found]:
+    """Return the same rows, those set apart that were imported before.
 
-    def __init__(self, row: LogRow, choices: Choices) -> None:
-        self._choices = choices
-        self._cells: dict[int | None, dict[Field, str]] = {None: {}}
-        """What stands in the fields: of the row (``None``), and of a tank that has columns."""
-        for at, holds in choices.columns.items():
-            if holds is not Field.SKIP and at < len(row.cells):
-                tank = choices.tanks.get(at)
-                self._cells.setdefault(tank, {})[holds] = row.cells[at].strip()
-
-    def text(self, holds: Field, tank: int | None = None) -> str:
-        """Return what stands in a field, empty where it is left blank."""
-        text = self._cells[tank].get(holds, "")
-        return "" if text.casefold() in _BLANK else text
-
-    def at(self, before: datetime | None, now: datetime) -> datetime:
-        """Return when the row happened, which was before ``now``."""
-        day, clock = self.text(Field.DATE), self.text(Field.TIME)
-        if Field.DATE_TIME in self._cells[None]:
-            day, clock = split_day_and_time(self.text(Field.DATE_TIME))
-        if not day:
-            raise Unclear(Message("There is no day in this row."))
-        if not clock:
-            raise Unclear(Message("There is no time of day in this row."))
-        naive = datetime.combine(day_of(day, self._choices.order), time_of(clock))
-        at = placed(naive, self._choices.zone, before)
-        if at > now:
-            raise Unclear(Message("{day} is in the future.", {"day": f"{at:%Y-%m-%d %H:%M}"}))
-        return at
-
-    def events(self, at: datetime) -> Iterator[Event]:
-        """Yield what happened.
-
-        Raises:
-            Unclear, UnitError: the row can't be taken, with the reason.
-        """
-        by = self.text(Field.BY) or self._choices.by
-        if not by:
-            raise Unclear(Message("Nobody's initials are in this row."))
-        made = list(self._batches(at, by))
-        for tank in self._cells:
-            made += [*self._reading(at, by, tank), *self._dose(at, by, tank)]
-        note = self.text(Field.NOTE)
-        if note:
-            made.append(NoteWritten(at=at, by=by, text=note))
-        lot = self.text(Field.LOT)
-        if not made and not lot:
-            raise Unclear(Message("There is nothing in this row that can be taken."))
-        if lot and not any(isinstance(one, BatchWashed) for one in made):
-            made.append(NoteWritten(at=at, by=by, text=f"Lot {lot}, as the log says."))
-        yield from made
-
-    def _batches(self, at: datetime, by: str) -> Iterator[Event]:
-        count, weight = self.text(Field.BATCHES), self.text(Field.WEIGHT)
-        if not (count or weight):
-            return
-        lot = self.text(Field.LOT)
-        if not lot:
-            raise Unclear(Message("A batch needs its lot, and there is none in this row."))
-        kg = self._number(Field.WEIGHT, "weight_kg", Kind.PRODUCE_MASS)
-        many = int(parse(count, Kind.COUNT, UnitSystem.METRIC)) if count else 1
-        if not 1 <= many <= _MOST_BATCHES:
-            raise Unclear(Message("{count} is not a possible number of batches.", {"count": count}))
-        tank = self._tank().number
-        for _ in range(many):
-            yield BatchWashed(at=at, by=by, tanks=(tank,), lot=lot, weight_kg=kg)
-
-    def _reading(self, at: datetime, by: str, tank: int | None) -> Iterator[Event]:
-        values: dict[str, Any] = {
-            name: number
-            for holds, (name, kind) in _VALUES.items()
-            if (number := self._number(holds, name, kind, tank)) is not None
-        }
-        if values:
-            method = self._choices.method
-            yield ReadingTaken(
-                at=at,
-                by=by,
-                tank=tank or self._tank().number,
-                fac_method=method,
-                paa_method=method,
-                **values,
-            )
-
-    def _dose(self, at: datetime, by: str, number: int | None) -> Iterator[Event]:
-        text = self.text(Field.DOSE, number)
-        if not text:
-            return
-        setup = self._choices.setup
-        tank = self._tank() if number is None else setup.tank(number)
-        product = setup.sanitizer(tank.sanitizer)
-        solid = product is not None and is_solid(product)
-        kind = Kind.MASS if solid else Kind.SMALL_VOLUME
-        amount = parse(text, kind, self._choices.taste, self._choices.decimal_sign)
-        if amount <= 0:
-            raise Unclear(Message("An amount is above 0."))
-        yield DoseAdded(
-            at=at,
-            by=by,
-            tank=tank.number,
-            product=tank.sanitizer,
-            amount=Amount(amount, "g" if solid else "mL"),
-            as_entered=text,
-        )
-
-    def _number(self, holds: Field, name: str, kind: Kind, tank: int | None = None) -> float | None:
-        text = self.text(holds, tank)
-        if not text:
-            return None
-        value = parse(text, kind, self._choices.taste, self._choices.decimal_sign)
-        bound = BOUNDS[name]
-        if not bound.low <= value <= bound.high:
-            raise Unclear(
-                Message(
-                    "{value} is not a possible {name}: it lies between {low} and {high}.",
-                    {
-                        "value": Figure(value, kind),
-                        "name": bound.name,
-                        "low": Figure(bound.low, kind),
-                        "high": Figure(bound.high, kind),
-                    },
-                )
-            )
-        return value
-
-    def _tank(self) -> Tank:
-        tanks = self._choices.setup.tanks
-        text = self.text(Field.TANK)
-        if not text:
-            chosen = [tank for tank in tanks if tank.number == self._choices.tank]
-            if not chosen:
-                raise Unclear(Message("No tank is named in this row."))
-            return chosen[0]
-        for fits in _ways(text):
-            if found := [tank for tank in tanks if fits(tank)]:
-                return found[0]
-        raise Unclear(
-            Message(
-                "There is no tank {text} in {line}.",
-                {"text": text[:80], "line": self._choices.setup.line},
-            )
-        )
+    ``journal`` is what earlier imports of the line wrote down about these days. A row is known if
+    all that it says stands there; where no more than moment, tank and kind of an entry do, or a
+    part of it, it says something else now.
+    """
+    rows = list(found)
+    there = Counter(event for event in journal if _is_of_row(event))
+    known: set[int] = set()
+    for row in rows:
+        if isinstance(row, Taken) and Counter(row.events) <= there:
+            there -= Counter(row.events)
+            known.add(row.row.number)
+    places = defaultdict[object, list[Event]](list)
+    for event in there:
+        places[_place(event)].append(event)
+    return [
+        _held_against(row, places)
+        if isinstance(row, Taken) and row.row.number not in known
+        else Known(row.row, row.events)
+        if isinstance(row, Taken)
+        else row
+        for row in rows
+    ]
 
 
-def _ways(text: str) -> Iterator[Callable[[Tank], bool]]:
-    """Yield how a tank may be meant, the surest first: by name, by number, by a number in words."""
-    name = " ".join(text.split()).casefold()
-    yield lambda tank: tank.name.casefold() == name
-    numbers = re.findall(r"\d+", text)
-    if len(numbers) == 1 and len(numbers[0]) < 4:  # noqa: PLR2004 - no more tanks than that
-        number = int(numbers[0])
-        yield lambda tank: tank.number == number
+def _held_against(row: Taken, places: Mapping[object, list[Event]]) -> Taken | Changed:
+    same = [event for one in row.events for event in places.get(_place(one), ())]
+    return Changed(row.row, row.events, tuple(dict.fromkeys(same))) if same else row
+
+
+def _is_of_row(event: Event) -> bool:
+    """Tell whether an entry says what a row did, and not how the import went."""
+    if isinstance(event, NoteWritten):
+        return not event.text.startswith(PREAMBLE)
+    return isinstance(event, ReadingTaken | DoseAdded | BatchWashed)
+
+
+def _place(event: Event) -> object:
+    where = event.tanks if isinstance(event, BatchWashed) else getattr(event, "tank", None)
+    return type(event), event.at, where
+
+
+def _twice(first: int) -> Message:
+    return Message("This row says the same as row {number}: it is taken once.", {"number": first})

@@ -3,28 +3,27 @@
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from itertools import groupby
 
 from washmon.line.events import Event, NoteWritten, ShiftEnded, ShiftStarted, TankFilled
-from washmon.line.journal import IMPORTED
+from washmon.line.journal import IMPORTED, encode
 from washmon.line.setup import LineSetup, Lot
+from washmon.sessions.imported.choices import Choices
 from washmon.sessions.imported.log import Log
-from washmon.sessions.imported.rows import Choices, Left, Taken
+from washmon.sessions.imported.rows import PREAMBLE, Found, Taken
 
 
 @dataclass(frozen=True, slots=True)
 class ImportedShift:
-    """A shift to be journaled under ``chain``; the same rows of the same file have the same one."""
+    """A shift to be journaled under ``chain``; the same rows have the same one."""
 
     chain: str
     day: date
     events: tuple[Event, ...]
 
 
-def shifts(
-    log: Log, found: Sequence[Taken | Left], choices: Choices, by: str
-) -> list[ImportedShift]:
+def shifts(log: Log, found: Sequence[Found], choices: Choices, by: str) -> list[ImportedShift]:
     """Return a shift for each day of the rows that were taken; ``by`` are who imports them."""
     taken = [one for one in found if isinstance(one, Taken)]
     taken.sort(key=lambda one: (one.events[0].at, one.row.number))
@@ -48,15 +47,16 @@ def _shift(log: Log, day: date, rows: list[Taken], choices: Choices, by: str) ->
         *events,
         ShiftEnded(at=last, by=by),
     ]
-    return ImportedShift(_chain(log, setup, first), day, tuple(whole))
+    return ImportedShift(_chain(setup, events), day, tuple(whole))
 
 
 def _said(log: Log, rows: list[Taken]) -> str:
     numbers = [row.row.number for row in rows]
     return (
-        f"Imported from {log.name}, rows {min(numbers)} to {max(numbers)} ({len(rows)} taken). "
+        f"{PREAMBLE}{log.name}, rows {min(numbers)} to {max(numbers)} ({len(rows)} taken). "
         "Limits are those of the set-up at the time of the import. The log does not say when "
-        "tanks were filled: their usual volume is entered at the first row."
+        "tanks were filled: their usual volume is entered at the first row, and counts as no water "
+        "used."
     )
 
 
@@ -78,6 +78,8 @@ def _fillings(events: Sequence[Event], setup: LineSetup, by: str) -> list[TankFi
     ]
 
 
-def _chain(log: Log, setup: LineSetup, first: datetime) -> str:
-    digest = hashlib.sha256(f"{log.digest}\n{setup.line}".encode()).hexdigest()[:8]
-    return f"{IMPORTED}{first:%Y%m%dT%H%M%S}-{digest}"
+def _chain(setup: LineSetup, events: Sequence[Event]) -> str:
+    """Return a name that the same rows have in whichever file they stand."""
+    said = b"\n".join([setup.line.encode(), *map(encode, events)])
+    first = events[0].at
+    return f"{IMPORTED}{first:%Y%m%dT%H%M%S}-{hashlib.sha256(said).hexdigest()[:16]}"

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable
-from datetime import UTC, date, datetime, time, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from enum import StrEnum
 
 from washmon.line.message import Message
@@ -46,6 +46,8 @@ _MONTHS = {
     for name in names.split()
 }  # fmt: skip
 _NOON = 12
+_MORNING, _EVENING = 8, 7
+"""Hours: whoever writes 1 to 7 right after 8 or later hardly means the same night."""
 _EARLIEST = date(1990, 1, 1)
 
 
@@ -142,6 +144,41 @@ def time_of(text: str) -> time:
         except ValueError:
             pass
     raise Unclear(Message("{text} is no time of day that can be read.", {"text": tidy or "–"}))
+
+
+def says_half(text: str) -> bool:
+    """Tell whether a time of day says itself which half of the day it is of."""
+    match = _TIME.fullmatch(" ".join(text.split()))
+    return match is not None and bool(match[4])
+
+
+def after_noon(naive: datetime, before: datetime) -> datetime:
+    """Return a time of a twelve-hour clock, which comes after the row before if it can."""
+    later = naive + timedelta(hours=_NOON)
+    earlier_than_before = naive.date() == before.date() and naive < before
+    return later if earlier_than_before and naive.hour < _NOON and later >= before else naive
+
+
+def goes_back(rows: Iterable[tuple[str, str]]) -> bool:
+    """Tell whether, day by day, times look as if those after noon began at 1 again.
+
+    ``rows`` are days and times of day as they are written, a day left blank being that above it. A
+    log that is written from the newest row up goes back all the time, and is not meant.
+    """
+    forth = back = turns = 0
+    last: tuple[str, time] | None = None
+    for day, clock in rows:
+        try:
+            at = time_of(clock)
+        except Unclear:
+            continue
+        of = day or (last[0] if last else "")
+        if last is not None and of == last[0] and at != last[1]:
+            is_back = at < last[1]
+            forth, back = forth + (not is_back), back + is_back
+            turns += is_back and at.hour <= _EVENING and last[1].hour >= _MORNING
+        last = (of, at)
+    return turns > 0 and forth >= back - turns
 
 
 def split_day_and_time(text: str) -> tuple[str, str]:
