@@ -87,3 +87,52 @@ def test_nobody_but_the_judge_compares_a_value_with_a_limit() -> None:
 def test_a_comparison_with_a_limit_is_found(code: str) -> None:
     assert [*compared_limits(code)] == [code]
     assert [*compared_limits("under_low(level, spec) and spec.critical_ph is not None")] == []
+
+
+def imports_of(module: str, code: str, modules: frozenset[str]) -> set[str]:
+    """Return the modules that one names anywhere: in functions and for types only, too."""
+    named: set[str] = set()
+    for node in ast.walk(ast.parse(code)):
+        match node:
+            case ast.Import(names=names):
+                named |= {one.name for one in names}
+            case ast.ImportFrom(module=str(origin), names=names):
+                full = {f"{origin}.{one.name}" for one in names}
+                named |= {one if one in modules else origin for one in full}
+    return (named & modules) - {module}
+
+
+def circles(imports: dict[str, set[str]]) -> list[tuple[str, ...]]:
+    """Return what is left when modules are taken away that import nothing of what is left."""
+    left = {module: set(named) for module, named in imports.items()}
+    while ends := [module for module, named in left.items() if not named & left.keys()]:
+        for module in ends:
+            del left[module]
+    # What is only led to by a circle is none of it.
+    while starts := set(left) - {one for named in left.values() for one in named}:
+        for module in starts:
+            del left[module]
+    return [tuple(sorted(left))] if left else []
+
+
+def test_no_module_imports_itself_by_way_of_others() -> None:
+    program = {
+        ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): path
+        for path in (ROOT / "washmon").rglob("*.py")
+    }
+    modules = frozenset(program)
+    imports = {
+        module: imports_of(module, path.read_text("utf-8"), modules)
+        for module, path in program.items()
+    }
+    assert circles(imports) == []
+
+
+def test_a_circle_is_found_in_functions_and_among_types_too() -> None:
+    modules = frozenset({"a", "a.b", "c", "d"})
+    typed = "if TYPE_CHECKING:\n    from c import C"
+    late = "def f():\n    from a import b"
+    assert imports_of("a.b", typed, modules) == {"c"}
+    assert imports_of("c", late, modules) == {"a.b"}
+    assert circles({"a.b": {"c"}, "c": {"a.b"}, "d": {"c"}, "a": {"d"}}) == [("a.b", "c")]
+    assert circles({"a.b": {"c"}, "c": set(), "d": {"c"}}) == []

@@ -1,6 +1,7 @@
 """Fixtures for every test that opens a widget."""
 
 import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from washmon.gui.kit import theme
+from washmon.gui.sound import player
 
 
 @pytest.fixture(scope="session")
@@ -75,6 +77,12 @@ def no_modal_loops(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(QFileDialog, name, refuse)
     for name in ("getText", "getInt", "getDouble", "getItem", "getMultiLineText"):
         monkeypatch.setattr(QInputDialog, name, refuse)
+
+
+@pytest.fixture(autouse=True)
+def no_device(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let no test be heard."""
+    monkeypatch.setattr(player, "PROGRAMS", {sys.platform: (), "linux": ()})
 
 
 def _flush_deletions() -> None:

@@ -19,7 +19,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.entry.client import EntryClient
 from washmon.gui.filling_room import FillingRoom
 from washmon.gui.main_window import MainWindow
-from washmon.gui.rooms import Room
+from washmon.gui.page import Page
 from washmon.gui.settings import Settings
 from washmon.line.events import (
     RULES,
@@ -88,7 +88,7 @@ class Stand:
         return self.windows[-1]
 
     @property
-    def room(self) -> Room | None:
+    def room(self) -> Page[Any] | None:
         return self.window.rooms.room
 
     def page(self, kind: type[W]) -> W:
@@ -97,7 +97,7 @@ class Stand:
         assert isinstance(front, kind), front
         return front
 
-    def wait_for(self, room: Room) -> None:
+    def wait_for(self, room: Page[Any]) -> None:
         self.qtbot.waitUntil(lambda: self.room is room)
 
     # -- by hand --------------------------------------------------------------------------------
@@ -141,6 +141,10 @@ class Stand:
         """Write in place of what stands in the field that has the keyboard."""
         QTest.keyClick(self._focus(), Key.Key_A, Qt.KeyboardModifier.ControlModifier)
         self.type(text or Key.Key_Delete)
+
+    def menu_line(self, page: Page[Any]) -> QAction:
+        """The line of the menu that opens a page."""
+        return self.window.menu.pages[page.name]
 
     def choose_in_menu(self, action: QAction) -> None:
         """Open the menu by its key and press a line of it."""

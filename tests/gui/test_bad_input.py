@@ -301,7 +301,7 @@ def test_a_session_file_that_can_not_be_replayed_is_told_above_the_room(
     if callable(spoil):
         file.write_bytes(spoil(data.demo_sessions()[0].read_bytes()))
     stand.type(Key.Key_F1, "1", "48")
-    stand.window.navigator.sessions.open_file(file)
+    stand.window.sessions.open_file(file)
     notice = stand.window.notice
     assert sentence in notice.words.text()
     assert notice.isVisible()
@@ -315,14 +315,14 @@ def test_the_sound_part_of_a_damaged_session_file_is_offered_and_opened(stand: S
     whole = data.demo_sessions()[0].read_bytes()
     file.write_bytes(whole[: len(whole) // 2])
     sound = file.read_bytes().count(b"\n") - 1  # the first line is the header
-    stand.window.navigator.sessions.open_file(file)
+    stand.window.sessions.open_file(file)
     offer = stand.window.notice.action
     assert offer.isVisible()
     assert offer.text().startswith(f"Open {sound} entries")
     stand.click(offer)
     stand.wait_for(Room.REPLAY)
     assert not stand.window.notice.isVisible()
-    stand.window.navigator.sessions.open_file(stand.folder / "gone.washshift")
+    stand.window.sessions.open_file(stand.folder / "gone.washshift")
     assert not stand.window.notice.action.isVisible()
 
 

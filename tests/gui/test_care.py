@@ -72,7 +72,7 @@ def test_a_whole_journal_is_only_mentioned_in_the_logbook(stand: Stand) -> None:
     checked(stand)
     assert not window.care.alarm.isVisible()
     assert not window.notice.isVisible()
-    window.navigator.records.open_logbook()
+    window.go(Room.LOGBOOK)
     page = window.rooms.page(Room.LOGBOOK)
     assert isinstance(page, Logbook)
     assert page.list.checked.text() == "Journal checked at 07:00: whole"

@@ -217,7 +217,7 @@ def test_in_a_narrow_window_keys_fold_into_the_menu_and_go_on_acting(stand: Stan
     stand.qtbot.waitUntil(stand.entries.list.isVisible)
     stand.type(Key.Key_Escape, Key.Key_F10)
     assert stand.room is not None
-    assert stand.room.value == "end"
+    assert stand.room.name == "end"
 
 
 def test_no_batch_is_saved_by_a_key_that_is_hammered(stand: Stand) -> None:

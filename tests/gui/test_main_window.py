@@ -5,6 +5,7 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 import pytest
 from msgspec.structs import replace
@@ -27,13 +28,13 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.text import Text
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.main_window import MainWindow
+from washmon.gui.page import Page
 from washmon.gui.ready_page import ReadyPage
 from washmon.gui.replay_room import ReplayRoom
 from washmon.gui.rooms import Room
 from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.shift.end import ShiftEnd
 from washmon.gui.shift.start import LotRow, ShiftStart
-from washmon.gui.sound import Alarm
 from washmon.gui.trouble_page import TroublePage
 from washmon.line.events import (
     HoldPlaced,
@@ -124,7 +125,7 @@ def test_a_running_shift_is_taken_up_on_the_board(running: Stand) -> None:
     ],
 )
 def test_every_room_is_a_key_away_and_escape_leads_back(
-    stand: Stand, key: Qt.Key, room: Room
+    stand: Stand, key: Qt.Key, room: Page[Any]
 ) -> None:
     stand.open()
     stand.key(key)
@@ -143,7 +144,7 @@ def test_every_room_is_a_key_away_and_escape_leads_back(
     ],
 )
 def test_from_every_room_beside_a_running_shift_escape_leads_to_the_board(
-    running: Stand, key: Qt.Key, room: Room
+    running: Stand, key: Qt.Key, room: Page[Any]
 ) -> None:
     running.open()
     running.key(key)
@@ -247,7 +248,7 @@ def lines_on(stand: Stand) -> set[str]:
     return {action.text() for action in menu.actions() if action.isEnabled() and action.text()}
 
 
-ALWAYS = {"Replay a recorded shift", "Calculator", "Sound for stop and overdue", "Help", "Close"}
+ALWAYS = {"Replay a recorded shift", "Calculator", "Sound", "Help", "Close"}
 OF_A_SHIFT = {"Make up the tanks", "Pause the line", "Hand over the shift"}
 OF_ANY_SHIFT = {"Save the shift as a session file"}
 OF_HOLDS = {"Decide about held product"}
@@ -289,11 +290,11 @@ def test_the_line_is_paused_from_the_menu_and_goes_on_by_one_press(running: Stan
 
 def test_the_menu_leads_to_filling_help_and_out(running: Stand) -> None:
     running.open()
-    running.choose_in_menu(running.window.menu.fill)
+    running.choose_in_menu(running.menu_line(Room.FILLING))
     running.wait_for(Room.FILLING)
     running.key(Key.Key_Escape)
     running.wait_for(Room.BOARD)
-    running.choose_in_menu(running.window.menu.help)
+    running.choose_in_menu(running.menu_line(Room.HELP))
     assert running.room is Room.HELP
     running.choose_in_menu(running.window.menu.leave)
     assert not running.window.isVisible()
@@ -358,39 +359,6 @@ def test_settings_that_can_not_be_written_stop_nothing(running: Stand) -> None:
     running.close()
 
 
-@pytest.fixture
-def heard(monkeypatch: pytest.MonkeyPatch) -> list[str]:
-    sounds: list[str] = []
-    monkeypatch.setattr(Alarm, "sound", lambda _self=None: sounds.append("beep"))
-    return sounds
-
-
-def test_a_stop_is_heard_once(running: Stand, heard: list[str]) -> None:
-    running.open()
-    assert heard == []
-    enter(running, ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=30.0))
-    assert heard == []  # act now, but no stop
-    enter(running, ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=20.0))
-    running.wait(1)
-    assert heard == ["beep"]
-
-
-def test_a_check_that_is_long_overdue_is_heard_once(running: Stand, heard: list[str]) -> None:
-    running.open()
-    running.wait(45)  # late, but not yet twice the half hour
-    assert heard == []
-    running.wait(20)
-    running.wait(1)
-    assert heard == ["beep"]  # both tanks at once
-
-
-def test_nothing_is_heard_with_the_sound_off(running: Stand, heard: list[str]) -> None:
-    running.open()
-    running.key(Key.Key_S, Qt.KeyboardModifier.AltModifier)
-    enter(running, ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=20.0))
-    assert heard == []
-
-
 def enter(stand: Stand, event: ReadingTaken) -> None:
     """Enter a reading behind the window's back, all doubts waved through."""
     seq = stand.shift.last_seq
@@ -404,12 +372,12 @@ def enter(stand: Stand, event: ReadingTaken) -> None:
 def test_a_session_is_chosen_from_those_that_come_with_the_program(running: Stand) -> None:
     running.open()
     running.choose_in_menu(running.window.menu.replay)
-    dialog = running.window.navigator.sessions.opener.dialog
+    dialog = running.window.sessions.opener.dialog
     assert dialog is not None
     assert Path(dialog.directory().absolutePath()) == CLEAN.parent
     dialog.fileSelected.emit(str(CLEAN))
     dialog.reject()
-    assert running.window.navigator.sessions.opener.dialog is None
+    assert running.window.sessions.opener.dialog is None
     running.wait_for(Room.REPLAY)
     running.to_front(running.window)
     header = running.window.header
@@ -424,7 +392,7 @@ def test_a_session_is_chosen_from_those_that_come_with_the_program(running: Stan
 
 def test_a_live_shift_goes_on_behind_a_replay(running: Stand) -> None:
     running.open()
-    running.window.navigator.sessions.open_file(MUDDY)
+    running.window.sessions.open_file(MUDDY)
     running.wait_for(Room.REPLAY)
     room = running.page(ReplayRoom)
     running.qtbot.waitUntil(lambda: room.board.view is not None)
@@ -461,7 +429,7 @@ def test_a_past_shift_is_replayed_from_the_logbook(stand: Stand) -> None:
 def test_a_running_shift_is_saved_as_a_session_file_and_opened_again(running: Stand) -> None:
     running.open()
     running.choose_in_menu(running.window.menu.save_session)
-    files = running.window.navigator.sessions
+    files = running.window.sessions
     target = running.folder / "mine.washshift"
     dialog = files.saver.dialog
     assert dialog is not None
@@ -479,7 +447,7 @@ def test_a_running_shift_is_saved_as_a_session_file_and_opened_again(running: St
 
 def test_a_session_file_that_can_not_be_written_is_said(running: Stand) -> None:
     running.open()
-    running.window.navigator.sessions.save("shift-now", running.folder / "gone" / "mine.washshift")
+    running.window.sessions.save("shift-now", running.folder / "gone" / "mine.washshift")
     told = running.window.notice
     running.qtbot.waitUntil(lambda: "mine.washshift can't be written" in told.words.text())
     assert told.isVisible()
@@ -655,7 +623,7 @@ def test_a_window_can_be_closed_from_every_room(running: Stand) -> None:
         running.key(key)
         running.close()
     running.open()
-    running.window.navigator.sessions.open_file(CLEAN)
+    running.window.sessions.open_file(CLEAN)
     running.close()
     with Store.open(running.path) as store:
         assert store.verify() == []

@@ -52,7 +52,7 @@ def changed_guide(stand: Stand) -> SetupGuide:
     """Open the guide and switch a rule off in it."""
     stand.open()
     stand.window.settings.initials = "BO"
-    stand.choose_in_menu(stand.window.menu.setup)
+    stand.choose_in_menu(stand.menu_line(Room.GUIDE))
     guide = stand.page(SetupGuide)
     guide.go_to(guide.pages.index(guide.rules))
     row = guide.rules.rows["rinse-carry"]
@@ -122,7 +122,7 @@ def test_every_change_is_read_later_with_who_and_when(stand: Stand) -> None:
         store.append(SITE, [SetupSaved(at=later, by="RM", setup=second)], later)
     stand.now = later
     stand.open()
-    stand.choose_in_menu(stand.window.menu.changes)
+    stand.choose_in_menu(stand.menu_line(Room.CHANGES))
     page = stand.page(SetupChanges)
     stand.qtbot.waitUntil(lambda: len(page.list.model.rows) == 2)
     newest, first = [[cell.text for cell in row] for row in page.list.model.rows]

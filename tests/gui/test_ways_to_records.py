@@ -33,7 +33,7 @@ def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
 
 def test_the_trends_open_from_the_menu_and_lead_to_a_shift(stand: Stand) -> None:
     stand.open()
-    stand.choose_in_menu(stand.window.menu.trends)
+    stand.choose_in_menu(stand.menu_line(Room.TRENDS))
     stand.wait_for(Room.TRENDS)
     page = stand.page(TrendsPage)
     stand.qtbot.waitUntil(lambda: page.line.text == "Leaf line")
@@ -51,7 +51,7 @@ def test_the_import_opens_from_the_menu_and_ends_in_the_logbook(
     log = tmp_path / "old.csv"
     log.write_text("Date,Time,Tank,ppm,By\n2026-04-13,7:10,1,50,RM\n", encoding="utf-8")
     stand.open()
-    stand.choose_in_menu(stand.window.menu.take_in)
+    stand.choose_in_menu(stand.menu_line(Room.IMPORT))
     stand.wait_for(Room.IMPORT)
     page = stand.page(ImportPage)
     page.read(log)
@@ -64,6 +64,6 @@ def test_the_import_opens_from_the_menu_and_ends_in_the_logbook(
 
 def test_a_window_that_only_reads_does_not_import(stand: Stand) -> None:
     stand.open()
-    reader = stand.open(read_only=True)
-    stand.qtbot.waitUntil(lambda: not reader.menu.take_in.isEnabled())
-    assert reader.menu.trends.isEnabled()
+    stand.open(read_only=True)
+    stand.qtbot.waitUntil(lambda: not stand.menu_line(Room.IMPORT).isEnabled())
+    assert stand.menu_line(Room.TRENDS).isEnabled()

@@ -132,7 +132,7 @@ def _open_hold(window: MainWindow) -> None:
 
 
 def _guide(window: MainWindow) -> SetupGuide:
-    window.navigator.setup.open_guide()
+    window.go(Room.GUIDE)
     guide = window.rooms.page(Room.GUIDE)
     assert isinstance(guide, SetupGuide)
     return guide
@@ -149,18 +149,18 @@ def _open_rules(window: MainWindow) -> None:
 
 
 def _open_logbook(window: MainWindow) -> None:
-    window.navigator.records.open_logbook()
+    window.go(Room.LOGBOOK)
 
 
 def _open_record(window: MainWindow) -> None:
-    window.navigator.records.open_logbook()
+    window.go(Room.LOGBOOK)
     page = window.rooms.page(Room.LOGBOOK)
     assert isinstance(page, Logbook)
     page.open_shift(demo(MISTAKES).header.chain)
 
 
 def _open_replay(window: MainWindow) -> None:
-    window.navigator.sessions.open_file(data.demo_sessions()[MUDDY])
+    window.sessions.open_file(data.demo_sessions()[MUDDY])
     end = time.monotonic() + LONG_S
     app, room = QApplication.instance(), window.rooms.page(Room.REPLAY)
     assert isinstance(room, ReplayRoom)
@@ -172,11 +172,11 @@ def _open_replay(window: MainWindow) -> None:
 
 
 def _open_trends(window: MainWindow) -> None:
-    window.navigator.records.open_trends()
+    window.go(Room.TRENDS)
 
 
 def _open_costs(window: MainWindow) -> None:
-    window.navigator.records.open_trends()
+    window.go(Room.TRENDS)
     page = window.rooms.page(Room.TRENDS)
     assert isinstance(page, TrendsPage)
     page.quantity.put(COSTS)
@@ -184,11 +184,11 @@ def _open_costs(window: MainWindow) -> None:
 
 
 def _open_practice(window: MainWindow) -> None:
-    window.navigator.practice.open_practice()
+    window.go(Room.PRACTICE)
 
 
 def _open_calculator(window: MainWindow) -> None:
-    window.navigator.beside.open_calculator()
+    window.go(Room.CALCULATOR)
 
 
 def print_record(folder: Path, session: Session) -> None:

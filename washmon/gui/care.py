@@ -2,20 +2,19 @@
 
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QTimer, Slot
+from PySide6.QtCore import QObject, QTimer, Signal, Slot
+from PySide6.QtWidgets import QWidget
 
+from washmon.gui.client import RecorderClient
 from washmon.gui.i18n import tr
 from washmon.gui.kit.file_asking import FolderChooser
 from washmon.gui.maintenance import MaintenanceService, alarm_words, backup_words, checked_words
 from washmon.gui.notice import Notice
+from washmon.gui.settings import Settings
 from washmon.line.journal import SITE
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.store.check import Fault
-
-if TYPE_CHECKING:
-    from washmon.gui.main_window import MainWindow
 
 CHECK_AFTER_MS = 3000
 """By then the window has opened, and nobody waits for the disk."""
@@ -24,11 +23,23 @@ WITNESSED_EACH = timedelta(minutes=1)
 
 
 class Care(QObject):
-    """A check soon after the start; a backup at the end of each shift, to a folder of choice."""
+    """A check soon after the start; a backup at the end of each shift, to a folder of choice.
 
-    def __init__(self, window: "MainWindow") -> None:
-        super().__init__(window)
-        self._window = window
+    Signals:
+        whole(str): a check found nothing wrong; words for the Logbook.
+        suspect_asked(str): the chain that is not as it was written is to be shown.
+    """
+
+    whole = Signal(str)
+    suspect_asked = Signal(str)
+
+    def __init__(
+        self, client: RecorderClient, settings: Settings, notice: Notice, parent: QWidget
+    ) -> None:
+        super().__init__(parent)
+        self._client = client
+        self._settings = settings
+        self._notice = notice
         self._begun = False
         self._running: str | None = None
         self._witnessed_at: datetime | None = None
@@ -37,9 +48,9 @@ class Care(QObject):
         """What is quietly said of the last check, where it found nothing wrong."""
         self.alarm = Notice()
         self.alarm.hide()
-        self.chooser = FolderChooser(tr("Folder for backups"), window)
+        self.chooser = FolderChooser(tr("Folder for backups"), parent)
         self.chooser.chosen.connect(self.take_folder)
-        self.maintenance = MaintenanceService(window.client.recorder, window.client.clock, self)
+        self.maintenance = MaintenanceService(client.recorder, client.clock, self)
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(CHECK_AFTER_MS)
@@ -71,18 +82,18 @@ class Care(QObject):
 
     @property
     def _folder(self) -> Path | None:
-        folder = self._window.settings.backup_folder
+        folder = self._settings.backup_folder
         return Path(folder) if folder else None
 
     @Slot()
     def choose_folder(self) -> None:
         """Ask for the folder; the first backup is made at once."""
-        self.chooser.ask(folder=self._window.settings.backup_folder)
+        self.chooser.ask(folder=self._settings.backup_folder)
 
     @Slot(str)
     def take_folder(self, folder: str) -> None:
         """Remember a folder and try it."""
-        self._window.settings.backup_folder = folder
+        self._settings.backup_folder = folder
         self.back_up_now()
 
     @Slot()
@@ -91,21 +102,21 @@ class Care(QObject):
         if self._folder is None:
             self.choose_folder()
         else:
-            self._window.tell(tr("Backing up to {folder} …", folder=str(self._folder)))
+            self._notice.say(tr("Backing up to {folder} …", folder=str(self._folder)))
             self.maintenance.back_up(self._folder)
 
     @Slot(object)
     def _backed_up(self, result: object) -> None:
         made, words = backup_words(result)
-        (self._window.tell if made else self._window.warn)(words)
+        (self._notice.say if made else self._notice.warn)(words)
 
     @Slot(object)
     def _checked(self, result: object) -> None:
         words = alarm_words(result)
         if not words:
-            self.checked = checked_words(self._window.client.clock())
+            self.checked = checked_words(self._client.clock())
             self.alarm.clear()
-            self._window.navigator.records.say_checked(self.checked)
+            self.whole.emit(self.checked)
             return
         first = result[0] if isinstance(result, tuple) else None
         chain = first.chain if isinstance(first, Fault) else None
@@ -115,4 +126,4 @@ class Care(QObject):
     @Slot()
     def _show_suspect(self) -> None:
         if self._suspect is not None:
-            self._window.navigator.records.open_record(self._suspect)
+            self.suspect_asked.emit(self._suspect)

@@ -1,6 +1,6 @@
 """The line above every screen: which line and shift, who enters, what is saved, the time."""
 
-from PySide6.QtCore import QTimer, Signal, Slot
+from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QWidget
 
@@ -21,6 +21,7 @@ class Header(QWidget):
 
     person_chosen = Signal(str)
     menu_asked = Signal()
+    sound_pressed = Signal()
 
     def __init__(self, clock: Clock, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -34,12 +35,14 @@ class Header(QWidget):
         self.time = Text("", Size.LARGE, bold=True, tabular=True)
         self.time.setMinimumWidth(self.time.fontMetrics().horizontalAdvance("00:00") + 2)
         self.menu = PressButton(tr("Menu"), Rank.QUIET, "Alt+M")
+        self.sound = PressButton("", Rank.SECONDARY)
         self.people = QMenu(self)
         row = QHBoxLayout(self)
         row.setContentsMargins(12, 0, 12, 0)
         row.setSpacing(12)
         row.addWidget(self.line)
         row.addWidget(self.facts, 1)
+        row.addWidget(self.sound)
         row.addWidget(self.saved)
         row.addWidget(self.who)
         row.addWidget(self.menu)
@@ -47,6 +50,9 @@ class Header(QWidget):
         self.who.clicked.connect(self._offer_people)
         self.people.triggered.connect(self._choose)
         self.menu.clicked.connect(self.menu_asked)
+        self.sound.clicked.connect(self.sound_pressed)
+        self.sound.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.show_sound(muted=False, rings=False)
         self._second = QTimer(self)
         self._second.setInterval(1000)
         self._second.timeout.connect(self._tell_time)
@@ -78,6 +84,11 @@ class Header(QWidget):
             self._tell_time()
             if not self._second.isActive():
                 self._second.start()
+
+    def show_sound(self, *, muted: bool, rings: bool) -> None:
+        """Say that nothing is heard, or how to silence what rings; else say nothing."""
+        self.sound.set_label(tr("Sound is off") if muted else tr("Silence: any key"))
+        self.sound.setVisible(muted or rings)
 
     def _offer(self, people: tuple[Member, ...]) -> None:
         """Fill the menu of people, unless it has them: it may be open just now."""

@@ -25,7 +25,13 @@ KEYS = (
     ("F11  Shift+F1", "Calculator; this page. Both lead back to what was begun."),
     ("Shift+F11", "Far view: for a wall screen or across the bench."),
     ("Alt+M", "Menu: check of an instrument, hand over, replay, session file, set-up, theme."),
-    ("Alt+S", "Sound for stop and overdue, on or off."),
+    (
+        "Alt+S",
+        (
+            "Sound on or off: softly when a wait is over; for a stop and what is overdue again and "
+            "again, until any key, which then does nothing else."
+        ),
+    ),
     ("Ctrl+Enter", "Save at once, from any field."),
     ("Ctrl+Q", "Close. The shift goes on at the next start."),
 )

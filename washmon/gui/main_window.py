@@ -1,14 +1,14 @@
 """The window: the header, one room at a time under it, and the ways between the rooms."""
 
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from PySide6.QtCore import QPoint, Qt, Slot
 from PySide6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QApplication, QMainWindow, QScrollArea, QVBoxLayout, QWidget
 from shiboken6 import isValid
 
-from washmon.gui.action_bar import Action
 from washmon.gui.board_page import BoardPage
 from washmon.gui.care import Care
 from washmon.gui.client import RecorderClient
@@ -17,17 +17,22 @@ from washmon.gui.entry.ask import EntryKind
 from washmon.gui.header import Header
 from washmon.gui.kit import theme
 from washmon.gui.menu import Doings, Menu
-from washmon.gui.navigator import Navigator
 from washmon.gui.notice import Notice
-from washmon.gui.rooms import Room, Rooms
+from washmon.gui.page import Head, Page
+from washmon.gui.page_stack import PageStack
+from washmon.gui.rooms import Room, open_record
+from washmon.gui.session_files import SessionFiles
 from washmon.gui.settings import Settings
-from washmon.gui.sound import Alarm
+from washmon.gui.sound.sounder import Sounder
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import UnitSystem
 
 if TYPE_CHECKING:
+    from washmon.forecast.learning import Past
     from washmon.gui.far_view import FarView
+    from washmon.sessions.file import Session
 
+W = TypeVar("W", bound=QWidget)
 SMALLEST_PX = (1024, 600)
 """No page needs more; in a smaller window all but the Board scroll."""
 LEAST_PX = (840, 420)
@@ -53,12 +58,12 @@ class MainWindow(QMainWindow):
         self.snapshot: Snapshot | None = None
         self.far: FarView | None = None
         self._session_file = session_file
-        self._alarm = Alarm()
+        self.sounder = Sounder(client, settings, self)
         self.header = Header(client.clock)
         self.notice = Notice()
-        self.navigator = Navigator(self)
-        self.care = Care(self)
-        self.rooms = Rooms(self.navigator.makers())
+        self.care = Care(client, settings, self.notice, self)
+        self.sessions = SessionFiles(client, self.notice, self)
+        self.rooms = PageStack(self)
         middle = QWidget()
         column = QVBoxLayout(middle)
         column.setContentsMargins(0, 0, 0, 0)
@@ -73,11 +78,16 @@ class MainWindow(QMainWindow):
         middle.setObjectName("scrolled")
         self._scrolled.setWidget(middle)
         self.setCentralWidget(self._scrolled)
-        self.menu = Menu(self, self._doings(), settings)
+        self.menu = Menu(self, self, self._doings(), settings)
         self.header.person_chosen.connect(self._choose_person)
         self.header.menu_asked.connect(self.open_menu)
-        self.rooms.currentChanged.connect(self._place_menu)
+        self.header.sound_pressed.connect(self._press_sound)
+        self.sounder.changed.connect(self._show_sound)
+        self.rooms.currentChanged.connect(self._place_head)
+        self.sessions.to_play.connect(self._play)
+        self.care.suspect_asked.connect(partial(open_record, self))
         client.snapshot_changed.connect(self._show)
+        self._show_sound()
 
     def begin(self) -> None:
         """Show the window and take up the running shift."""
@@ -131,94 +141,92 @@ class MainWindow(QMainWindow):
         if self.snapshot is None:
             return
         if self.is_running or self.snapshot.mode is Mode.READ_ONLY:
-            self.rooms.enter(Room.BOARD)
+            self.enter(Room.BOARD)
         elif self.snapshot.setup is None:
-            self.navigator.setup.open_guide()
+            self.enter(Room.GUIDE)
         else:
-            self.rooms.enter(Room.READY)
+            self.enter(Room.READY)
         self._draw()
 
-    def go_to(self, room: Room, focus: QWidget | None) -> None:
-        """Go back to a room as it was left, the keyboard where it was."""
+    @Slot()
+    def go_back(self) -> None:
+        """Go where one was before, where what was begun still stands, the keyboard where it was."""
+        page, focus = self.rooms.before
+        if page is None:
+            self.go_home()
+            return
         self.notice.clear()
-        self.rooms.enter(room)
+        self.rooms.enter(page)
         if focus is not None and isValid(focus) and focus.isVisible():
             focus.setFocus()
         self._draw()
+
+    def go(self, page: Page[Any]) -> None:
+        """Open a page, or say why it can't be opened now."""
+        why_not = page.why_not(self)
+        if why_not:
+            self.warn(why_not)
+        else:
+            self.enter(page)
+
+    def enter(self, page: Page[W]) -> W:
+        """Open a page and return it."""
+        self.notice.clear()
+        made = self.rooms.enter(page)
+        page.open(made, self)
+        return made
+
+    @Slot(object, object)
+    def _play(self, session: "Session", past: "Past") -> None:
+        self.enter(Room.REPLAY).play(session, past)
 
     @Slot(object)
     def _show(self, snapshot: Snapshot) -> None:
         first, self.snapshot = self.snapshot is None, snapshot
         self._draw()
         self.care.watch(snapshot)
-        if self._alarm.hears(snapshot) and self.settings.sound:
-            self._alarm.sound()
+        self.sounder.watch(snapshot)
         if first:
             self.go_home()
             if self._session_file is not None:
-                self.navigator.sessions.open_file(self._session_file)
+                self.sessions.open_file(self._session_file)
 
     def _draw(self) -> None:
         if self.snapshot is None:
             return
         snapshot, person = self.snapshot, self.person
-        if self.rooms.room is not Room.REPLAY:
+        page = self.rooms.room
+        if page is None or page.head is Head.SHIFT:
             self.header.show_snapshot(snapshot, person)
         self.rooms.show_snapshot(snapshot, person)
         if self.far is not None and self.far.isVisible():
             self.far.show_snapshot(snapshot, person)
-        shift = snapshot.shift
-        self.menu.allow(
-            running=self.is_running,
-            holds=self.is_running and shift is not None and bool(shift.open_holds),
-            shift=shift is not None,
-            writes=snapshot.mode is Mode.LIVE,
-            paused=shift is not None and shift.paused is not None,
-        )
+        self.menu.refresh()
 
     @Slot(str)
     def _choose_person(self, initials: str) -> None:
         self.settings.initials = initials
         self._draw()
 
-    @Slot(str)
-    def act(self, action: str) -> None:
-        """Do what a button of the bottom row asks that is no entry."""
-        match Action(action):
-            case Action.LOGBOOK:
-                self.navigator.records.open_logbook()
-            case Action.END:
-                self.navigator.shift.open_end()
-
     def _doings(self) -> Doings:
         return Doings(
-            fill=self.navigator.shift.open_filling,
             instrument=self._check_instrument,
             pause=self._pause,
             hand_over=self._hand_over,
             decide=self._decide,
-            save_session=self.navigator.records.save_session,
-            trends=self.navigator.records.open_trends,
-            replay=self.navigator.sessions.ask_to_open,
-            practice=self.navigator.practice.open_practice,
-            setup=self.navigator.setup.open_guide,
-            take_in=self.navigator.records.open_import,
-            changes=self.navigator.beside.open_changes,
-            pins=self.navigator.beside.open_pins,
+            save_session=self._save_session,
+            replay=self.sessions.ask_to_open,
             back_up=self.care.back_up_now,
             backup_folder=self.care.choose_folder,
-            calculator=self.navigator.beside.open_calculator,
             far=self._open_far_view,
-            help=self.navigator.beside.open_help,
             theme=self._choose_theme,
             sound=self._choose_sound,
+            volume=self.sounder.choose_volume,
             leave=self.close,
         )
 
     def _enter_on_board(self, kind: EntryKind) -> None:
-        page = self.rooms.enter(Room.BOARD)
-        if isinstance(page, BoardPage):
-            page.open_entry(kind)
+        self.rooms.enter(Room.BOARD).open_entry(kind)
 
     @Slot()
     def _check_instrument(self) -> None:
@@ -226,9 +234,7 @@ class MainWindow(QMainWindow):
 
     @Slot()
     def _pause(self) -> None:
-        page = self.rooms.enter(Room.BOARD)
-        if isinstance(page, BoardPage):
-            page.pause_or_go_on()
+        self.rooms.enter(Room.BOARD).pause_or_go_on()
 
     @Slot()
     def _hand_over(self) -> None:
@@ -237,6 +243,11 @@ class MainWindow(QMainWindow):
     @Slot()
     def _decide(self) -> None:
         self._enter_on_board(EntryKind.RELEASE)
+
+    @Slot()
+    def _save_session(self) -> None:
+        if self.snapshot is not None and self.snapshot.shift is not None:
+            self.sessions.ask_to_save(self.snapshot.shift.chain)
 
     @Slot(str)
     def _choose_theme(self, name: str) -> None:
@@ -248,7 +259,19 @@ class MainWindow(QMainWindow):
 
     @Slot(bool)
     def _choose_sound(self, on: bool) -> None:  # noqa: FBT001 - Qt's signal
-        self.settings.sound = on
+        self.sounder.mute(muted=not on)
+
+    @Slot()
+    def _press_sound(self) -> None:
+        """Silence what rings; let a muted window be heard again."""
+        if self.sounder.is_muted:
+            self.menu.sound.setChecked(True)
+        else:
+            self.sounder.hush()
+
+    @Slot()
+    def _show_sound(self) -> None:
+        self.header.show_sound(muted=self.sounder.is_muted, rings=self.sounder.rings)
 
     @Slot()
     def _open_far_view(self) -> None:
@@ -263,9 +286,11 @@ class MainWindow(QMainWindow):
         self.far.activateWindow()
 
     @Slot()
-    def _place_menu(self) -> None:
-        """Leave the menu to the row of keys, where there is one."""
-        self.header.menu.setVisible(self.rooms.room is not Room.BOARD)
+    def _place_head(self) -> None:
+        """Leave the menu to the row of keys, and the header to a page's own bar, if it has one."""
+        page = self.rooms.room
+        self.header.menu.setVisible(page is not Room.BOARD)
+        self.header.setVisible(page is None or page.head is not Head.NONE)
 
     @Slot()
     def open_menu(self) -> None:
@@ -299,7 +324,8 @@ class MainWindow(QMainWindow):
         self.settings.geometry = self.saveGeometry()
         if self.far is not None:
             self.far.close()
-        self.navigator.practice.leave_practice()
+        self.rooms.hide()  # a page that works on something leaves it while it still can
+        self.sounder.close()
         self.care.close()
         self.client.close()
         super().closeEvent(event)

@@ -1,6 +1,8 @@
 """The menu: what is seldom needed, out of the way but never far."""
 
 from collections.abc import Callable
+from functools import partial
+from typing import TypeVar
 
 from msgspec import Struct
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
@@ -8,81 +10,103 @@ from PySide6.QtWidgets import QMenu, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.theme import THEMES
+from washmon.gui.page import Section, Window, always, while_running
+from washmon.gui.rooms import PAGES
 from washmon.gui.settings import Settings
+from washmon.gui.sound.alarm import Volume
+
+T = TypeVar("T")
+VOLUMES = {Volume.SOFT: "Soft", Volume.MEDIUM: "Medium", Volume.LOUD: "Loud"}
 
 
 class Doings(Struct, frozen=True):
-    """What the menu's lines do."""
+    """What those lines of the menu do that open no page."""
 
-    fill: Callable[[], None]
     instrument: Callable[[], None]
     pause: Callable[[], None]
     hand_over: Callable[[], None]
     decide: Callable[[], None]
     save_session: Callable[[], None]
-    trends: Callable[[], None]
-    take_in: Callable[[], None]
     replay: Callable[[], None]
-    practice: Callable[[], None]
-    setup: Callable[[], None]
-    changes: Callable[[], None]
-    pins: Callable[[], None]
     back_up: Callable[[], None]
     backup_folder: Callable[[], None]
-    calculator: Callable[[], None]
     far: Callable[[], None]
-    help: Callable[[], None]
     theme: Callable[[str], None]
     sound: Callable[[bool], None]
+    volume: Callable[[Volume], None]
     leave: Callable[[], object]
 
 
-class Menu(QMenu):
-    """Lines that need a running shift are off while none runs."""
+def _unless_held(window: Window) -> str:
+    """Return why no hold can be decided about, or an empty text."""
+    shift = window.snapshot.shift if window.snapshot else None
+    held = shift is not None and bool(shift.open_holds)
+    return while_running(window) or ("" if held else tr("Nothing is on hold."))
 
-    def __init__(self, parent: QWidget, doings: Doings, settings: Settings) -> None:
+
+def _unless_shift(window: Window) -> str:
+    """Return why no shift can be saved as a file, or an empty text."""
+    shift = window.snapshot.shift if window.snapshot else None
+    return "" if shift is not None else tr("There is no shift yet.")
+
+
+class Menu(QMenu):
+    """Its pages come from the table of pages. What can't be done now is off."""
+
+    def __init__(self, parent: QWidget, window: Window, doings: Doings, settings: Settings) -> None:
         super().__init__(parent)
-        self._doings = doings
+        self._window = window
         self._first: list[QAction] = []
-        self.fill = self._add(tr("Make up the tanks"), doings.fill)
-        self.instrument = self._add(tr("Check of an instrument"), doings.instrument)
-        self.pause = self._add(tr("Pause the line"), doings.pause, "Alt+P")
-        self.hand_over = self._add(tr("Hand over the shift"), doings.hand_over)
-        self.decide = self._add(tr("Decide about held product"), doings.decide)
-        self.save_session = self._add(tr("Save the shift as a session file"), doings.save_session)
-        self.trends = self._add(tr("Trends over shifts"), doings.trends)
-        self.take_in = self._add(tr("Import a spreadsheet log"), doings.take_in)
+        self._why_not: dict[QAction, Callable[[Window], str]] = {}
+        self.pages: dict[str, QAction] = {}
+        """The line of each page that has one, by the page's name."""
+        self._add_shift(doings)
         self.addSeparator()
         self.replay = self._add(tr("Replay a recorded shift"), doings.replay)
-        self.practice = self._add(tr("Practice"), doings.practice)
-        self.setup = self._add(tr("Set-up of the line"), doings.setup)
-        self.changes = self._add(tr("Changes of the set-up"), doings.changes)
-        self.pins = self._add(tr("PINs"), doings.pins)
-        self.calculator = self._add(tr("Calculator"), doings.calculator, "F11")
+        self._add_pages(Section.BESIDE)
         self.far = self._add(tr("Far view"), doings.far, "Shift+F11")
         self.addSeparator()
         self.back_up = self._add(tr("Back up now"), doings.back_up)
         self.backup_folder = self._add(tr("Folder for backups"), doings.backup_folder)
         self.addSeparator()
-        self.themes = self.addMenu(tr("Theme"))
-        group = QActionGroup(self)
-        for name in THEMES:
-            choice = self.themes.addAction(tr(name))
-            choice.setData(name)
-            choice.setCheckable(True)
-            choice.setChecked(name == settings.theme.name)
-            group.addAction(choice)
-        group.triggered.connect(self._choose_theme)
-        self.sound = self.addAction(tr("Sound for stop and overdue"))
+        self._add_looks(doings, settings)
+        self.addSeparator()
+        self._add_pages(Section.HELP)
+        self.leave = self._add(tr("Close"), doings.leave, "Ctrl+Q")
+        parent.addActions([one for one in self.actions() if one.shortcuts()])
+
+    def _add_shift(self, doings: Doings) -> None:
+        self._add_pages(Section.SHIFT)
+        self.instrument = self._add(
+            tr("Check of an instrument"), doings.instrument, why_not=while_running
+        )
+        self.pause = self._add(tr("Pause the line"), doings.pause, "Alt+P", why_not=while_running)
+        self.hand_over = self._add(
+            tr("Hand over the shift"), doings.hand_over, why_not=while_running
+        )
+        self.decide = self._add(
+            tr("Decide about held product"), doings.decide, why_not=_unless_held
+        )
+        self.save_session = self._add(
+            tr("Save the shift as a session file"), doings.save_session, why_not=_unless_shift
+        )
+        self._add_pages(Section.RECORDS)
+
+    def _add_looks(self, doings: Doings, settings: Settings) -> None:
+        self.themes = self._choices(
+            tr("Theme"), {name: tr(name) for name in THEMES}, settings.theme.name, doings.theme
+        )
+        self.volumes = self._choices(
+            tr("Volume"),
+            {volume: tr(words) for volume, words in VOLUMES.items()},
+            settings.volume,
+            doings.volume,
+        )
+        self.sound = self.addAction(tr("Sound"))
         self.sound.setCheckable(True)
         self.sound.setChecked(settings.sound)
         self.sound.setShortcut(QKeySequence("Alt+S"))
         self.sound.toggled.connect(doings.sound)
-        self.addSeparator()
-        self.help = self._add(tr("Help"), doings.help)
-        self.help.setShortcuts([QKeySequence("Shift+F1"), QKeySequence("Help")])
-        self.leave = self._add(tr("Close"), doings.leave, "Ctrl+Q")
-        parent.addActions([self.sound, self.pause, self.calculator, self.help, self.leave])
 
     def begin_with(self, actions: list[QAction]) -> None:
         """Let the menu begin with these lines."""
@@ -94,31 +118,49 @@ class Menu(QMenu):
             self.insertActions(top, actions)
             self._first = [*actions, self.insertSeparator(top)]
 
-    def allow(
-        self, *, running: bool, holds: bool, shift: bool, writes: bool, paused: bool = False
-    ) -> None:
-        """Switch the lines by what there is: a running shift, open holds, any shift, the pen.
-
-        A line that is ``paused`` can go on.
-        """
-        self.pause.setEnabled(running and writes)
+    def refresh(self) -> None:
+        """Switch the lines by what can be done now."""
+        shift = self._window.snapshot.shift if self._window.snapshot else None
+        paused = shift is not None and shift.paused is not None
         self.pause.setText(tr("Go on after the pause") if paused else tr("Pause the line"))
-        self.fill.setEnabled(running and writes)
-        self.instrument.setEnabled(running and writes)
-        self.hand_over.setEnabled(running and writes)
-        self.decide.setEnabled(holds and writes)
-        self.save_session.setEnabled(shift)
-        self.setup.setEnabled(writes)
-        self.take_in.setEnabled(writes)
-        self.pins.setEnabled(writes)
-        self.practice.setEnabled(writes and not running)
+        for action, why_not in self._why_not.items():
+            action.setEnabled(not why_not(self._window))
 
-    def _add(self, words: str, do: Callable[[], object], key: str = "") -> QAction:
+    def _add_pages(self, section: Section) -> None:
+        for page in PAGES:
+            if page.words and page.section is section:
+                self.pages[page.name] = self._add(
+                    tr(page.words),
+                    partial(self._window.go, page),
+                    *page.key,
+                    why_not=page.why_not,
+                )
+
+    def _add(
+        self,
+        words: str,
+        do: Callable[[], object],
+        *keys: str,
+        why_not: Callable[[Window], str] = always,
+    ) -> QAction:
         action = self.addAction(words)
         action.triggered.connect(do)
-        if key:
-            action.setShortcut(QKeySequence(key))
+        action.setShortcuts([QKeySequence(key) for key in keys])
+        self._why_not[action] = why_not
         return action
 
-    def _choose_theme(self, action: QAction) -> None:
-        self._doings.theme(str(action.data()))
+    def _choices(
+        self, words: str, offered: dict[T, str], chosen: T, choose: Callable[[T], None]
+    ) -> QMenu:
+        """Add a menu of which one line is chosen."""
+        menu = self.addMenu(words)
+        group = QActionGroup(menu)
+        for value, each in offered.items():
+            line = menu.addAction(each)
+            line.setData(value)
+            line.setCheckable(True)
+            line.setChecked(value == chosen)
+            group.addAction(line)
+        lines = dict(zip(group.actions(), offered, strict=True))
+        group.triggered.connect(lambda line: choose(lines[line]))
+        return menu

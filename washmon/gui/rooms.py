@@ -1,91 +1,320 @@
-"""The pages of the window, each made when it is first entered."""
+"""The pages of the window, each declared once: how it is made, opened and reached.
 
-from collections.abc import Callable
-from enum import StrEnum
-from typing import Protocol, runtime_checkable
+A page is imported when it is first entered: start-up is measured.
+"""
 
-from PySide6.QtCore import QSize
-from PySide6.QtWidgets import QStackedWidget, QWidget
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
-from washmon.gui.context import Person
-from washmon.planning.snapshot import Snapshot
+from washmon.gui.action_bar import Action
+from washmon.gui.i18n import tr
+from washmon.gui.page import (
+    Head,
+    Page,
+    Section,
+    Window,
+    unless_reading_only,
+    while_running,
+)
 
-
-class Room(StrEnum):
-    """A page of the window."""
-
-    GUIDE = "guide"
-    READY = "ready"
-    START = "start"
-    FILLING = "filling"
-    BOARD = "board"
-    END = "end"
-    SUMMARY = "summary"
-    LOGBOOK = "logbook"
-    TRENDS = "trends"
-    IMPORT = "import"
-    REPLAY = "replay"
-    PRACTICE = "practice"
-    CALCULATOR = "calculator"
-    PINS = "PINs"
-    CHANGES = "changes of the set-up"
-    HELP = "help"
-
-
-@runtime_checkable
-class DrawsSnapshots(Protocol):
-    """A page that follows the shift."""
-
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
-        """Draw the newest snapshot."""
+if TYPE_CHECKING:
+    from washmon.gui.board_page import BoardPage
+    from washmon.gui.calculator.page import Calculator
+    from washmon.gui.filling_room import FillingRoom
+    from washmon.gui.help_page import HelpPage
+    from washmon.gui.importing.page import ImportPage
+    from washmon.gui.logbook.logbook import Logbook
+    from washmon.gui.logbook.setup_changes import SetupChanges
+    from washmon.gui.logbook.summary_page import ShiftSummaryPage
+    from washmon.gui.pins_page import PinsPage
+    from washmon.gui.practice.room import PracticeRoom
+    from washmon.gui.ready_page import ReadyPage
+    from washmon.gui.replay_room import ReplayRoom
+    from washmon.gui.setup_guide.guide import SetupGuide
+    from washmon.gui.shift.end import ShiftEnd
+    from washmon.gui.shift.start import ShiftStart
+    from washmon.gui.trends.page import TrendsPage
+    from washmon.line.setup import LineSetup
 
 
-class Rooms(QStackedWidget):
-    """Start-up is measured: nobody waits for a page that is seldom needed."""
+# -- through a shift --------------------------------------------------------------------------
 
-    def __init__(
-        self, makers: dict[Room, Callable[[], QWidget]], parent: QWidget | None = None
-    ) -> None:
-        super().__init__(parent)
-        self._makers = makers
-        self._pages: dict[Room, QWidget] = {}
-        self._latest: tuple[Snapshot, Person] | None = None
 
-    def minimumSizeHint(self) -> QSize:
-        """Return what the page in front needs: those behind it take no room."""
-        front = self.currentWidget()
-        return QSize(0, 0) if front is None else front.minimumSizeHint()
+def _ready(window: Window) -> "ReadyPage":
+    from washmon.gui.ready_page import ReadyPage
 
-    @property
-    def room(self) -> Room | None:
-        """The page in front."""
-        front = self.currentWidget()
-        return next((room for room, page in self._pages.items() if page is front), None)
+    page = ReadyPage()
+    page.start_asked.connect(partial(window.go, Room.START))
+    page.replay_asked.connect(window.sessions.ask_to_open)
+    page.practice_asked.connect(partial(window.go, Room.PRACTICE))
+    page.setup_asked.connect(partial(window.go, Room.GUIDE))
+    page.logbook_asked.connect(partial(window.go, Room.LOGBOOK))
+    return page
 
-    def page(self, room: Room) -> QWidget:
-        """Return a page, made now if it was not yet."""
-        if room not in self._pages:
-            page = self._makers[room]()
-            self._pages[room] = page
-            self.addWidget(page)
-            if self._latest is not None and isinstance(page, DrawsSnapshots):
-                page.show_snapshot(*self._latest)
-        return self._pages[room]
 
-    def made(self, room: Room) -> QWidget | None:
-        """Return a page if it was made already."""
-        return self._pages.get(room)
+def _start(window: Window) -> "ShiftStart":
+    from washmon.gui.shift.start import ShiftStart
 
-    def enter(self, room: Room) -> QWidget:
-        """Bring a page to the front and give it the keyboard."""
-        page = self.page(room)
-        self.setCurrentWidget(page)
-        page.setFocus()
-        return page
+    page = ShiftStart(window.client)
+    page.started.connect(partial(window.go, Room.FILLING))
+    page.left.connect(window.go_home)
+    return page
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
-        """Let every page that follows the shift draw a snapshot."""
-        self._latest = (snapshot, person)
-        for page in self._pages.values():
-            if isinstance(page, DrawsSnapshots):
-                page.show_snapshot(snapshot, person)
+
+def _open_start(page: "ShiftStart", window: Window) -> None:
+    setup = _newest_setup(window)
+    if setup is not None:
+        page.open(setup, window.person.decimal_point)
+
+
+def _start_why_not(window: Window) -> str:
+    undescribed = "" if _newest_setup(window) else tr("No line is described yet.")
+    return unless_reading_only(window) or undescribed
+
+
+def _filling(window: Window) -> "FillingRoom":
+    from washmon.gui.filling_room import FillingRoom
+
+    page = FillingRoom(window.client)
+    page.left.connect(window.go_home)
+    return page
+
+
+def _board(window: Window) -> "BoardPage":
+    from washmon.gui.board_page import BoardPage
+
+    page = BoardPage(window.client)
+    page.action_asked.connect(partial(_act, window))
+    page.more_asked.connect(window.open_menu)
+    return page
+
+
+def _act(window: Window, action: str) -> None:
+    """Go where a button of the Board leads that is no entry."""
+    window.go(Room.LOGBOOK if Action(action) is Action.LOGBOOK else Room.END)
+
+
+def _end(window: Window) -> "ShiftEnd":
+    from washmon.gui.shift.end import ShiftEnd
+
+    page = ShiftEnd(window.client)
+    page.ended.connect(partial(_open_summary, window))
+    page.left.connect(window.go_home)
+    return page
+
+
+def _open_end(page: "ShiftEnd", window: Window) -> None:
+    if window.snapshot is not None:
+        page.open(window.snapshot, window.person)
+
+
+# -- what was recorded --------------------------------------------------------------------------
+
+
+def _summary(window: Window) -> "ShiftSummaryPage":
+    from washmon.gui.logbook.summary_page import ShiftSummaryPage
+
+    page = ShiftSummaryPage(window.client)
+    page.left.connect(window.go_home)
+    page.session_file_asked.connect(window.sessions.ask_to_save)
+    return page
+
+
+def _open_summary(window: Window, chain: str) -> None:
+    window.enter(Room.SUMMARY).open(chain, window.person)
+
+
+def _logbook(window: Window) -> "Logbook":
+    from washmon.gui.logbook.logbook import Logbook
+
+    page = Logbook(window.client)
+    page.left.connect(window.go_home)
+    page.session_file_asked.connect(window.sessions.ask_to_save)
+    page.replay_asked.connect(window.sessions.open_shift)
+    window.care.whole.connect(page.list.say_checked)
+    return page
+
+
+def _open_logbook(page: "Logbook", window: Window) -> None:
+    page.list.say_checked(window.care.checked)
+    page.open(window.person)
+
+
+def _trends(window: Window) -> "TrendsPage":
+    from washmon.gui.trends.page import TrendsPage
+
+    page = TrendsPage(window.client, window.settings)
+    page.left.connect(window.go_home)
+    page.opened.connect(partial(open_record, window))
+    return page
+
+
+def open_record(window: Window, chain: str) -> None:
+    """Look at one past shift in the Logbook."""
+    window.enter(Room.LOGBOOK).open_shift(chain)
+
+
+def _import(window: Window) -> "ImportPage":
+    from washmon.gui.importing.page import ImportPage
+
+    page = ImportPage(window.client, window.settings)
+    page.left.connect(window.go_home)
+    page.logbook_asked.connect(partial(window.go, Room.LOGBOOK))
+    return page
+
+
+# -- what is not the shed's own shift -----------------------------------------------------------
+
+
+def _replay(window: Window) -> "ReplayRoom":
+    from washmon.gui.replay_room import ReplayRoom
+
+    page = ReplayRoom()
+    page.left.connect(window.go_back)
+    page.snapshot_shown.connect(window.header.show_snapshot)
+    return page
+
+
+def _practice(window: Window) -> "PracticeRoom":
+    from washmon.gui.practice.room import PracticeRoom
+
+    page = PracticeRoom(window.client)
+    page.left.connect(window.go_home)
+    page.replay_asked.connect(window.sessions.open_shift)
+    return page
+
+
+def _practice_why_not(window: Window) -> str:
+    if window.is_running:
+        return tr("A shift is running: practise when it has ended.")
+    return unless_reading_only(window)
+
+
+# -- beside the work ----------------------------------------------------------------------------
+
+
+def _guide(window: Window) -> "SetupGuide":
+    from washmon.gui.setup_guide.guide import SetupGuide
+    from washmon.gui.setup_guide.saver import SetupSaving
+
+    guide = SetupGuide()
+    guide.finished.connect(SetupSaving(guide, guide.saver, window).save)
+    guide.left.connect(window.go_home)
+    return guide
+
+
+def _calculator(window: Window) -> "Calculator":
+    from washmon.gui.calculator.page import Calculator
+
+    page = Calculator()
+    page.left.connect(window.go_back)
+    return page
+
+
+def _open_calculator(page: "Calculator", window: Window) -> None:
+    shift = window.snapshot.shift if window.snapshot else None
+    if shift is not None and window.is_running:
+        page.open(shift.setup, window.person, shift)
+    else:
+        page.open(_newest_setup(window), window.person)
+
+
+def _pins(window: Window) -> "PinsPage":
+    from washmon.gui.pins_page import PinsPage
+
+    page = PinsPage(window.client)
+    page.left.connect(window.go_back)
+    return page
+
+
+def _changes(window: Window) -> "SetupChanges":
+    from washmon.gui.logbook.setup_changes import SetupChanges
+
+    page = SetupChanges(window.client)
+    page.left.connect(window.go_back)
+    return page
+
+
+def _help(window: Window) -> "HelpPage":
+    from washmon.gui.help_page import HelpPage
+
+    page = HelpPage()
+    page.left.connect(window.go_back)
+    return page
+
+
+def _newest_setup(window: Window) -> "LineSetup | None":
+    return window.snapshot.setup if window.snapshot else None
+
+
+class Room:
+    """The table of pages; in this order they stand in the menu."""
+
+    READY = Page("ready", _ready)
+    START = Page("start", _start, _open_start, why_not=_start_why_not)
+    FILLING = Page(
+        "filling",
+        _filling,
+        words="Make up the tanks",
+        section=Section.SHIFT,
+        why_not=while_running,
+    )
+    BOARD = Page("board", _board)
+    END = Page("end", _end, _open_end, why_not=while_running)
+    SUMMARY = Page("summary", _summary)
+    LOGBOOK = Page("logbook", _logbook, _open_logbook)
+    TRENDS = Page(
+        "trends",
+        _trends,
+        lambda page, window: page.open(window.person),
+        words="Trends over shifts",
+        section=Section.RECORDS,
+    )
+    IMPORT = Page(
+        "import",
+        _import,
+        lambda page, window: page.open(_newest_setup(window), window.person),
+        words="Import a spreadsheet log",
+        section=Section.RECORDS,
+        why_not=unless_reading_only,
+    )
+    REPLAY = Page("replay", _replay, aside=True, head=Head.SHOWN)
+    PRACTICE = Page(
+        "practice",
+        _practice,
+        lambda page, _window: page.open(),
+        words="Practice",
+        why_not=_practice_why_not,
+        head=Head.NONE,
+    )
+    GUIDE = Page(
+        "guide",
+        _guide,
+        lambda page, window: page.start(_newest_setup(window)),
+        words="Set-up of the line",
+        why_not=unless_reading_only,
+    )
+    CHANGES = Page(
+        "changes of the set-up",
+        _changes,
+        lambda page, window: page.open(window.person),
+        words="Changes of the set-up",
+        aside=True,
+    )
+    PINS = Page(
+        "PINs",
+        _pins,
+        lambda page, window: page.open(window.person),
+        words="PINs",
+        why_not=unless_reading_only,
+        aside=True,
+    )
+    CALCULATOR = Page(
+        "calculator", _calculator, _open_calculator, words="Calculator", key=("F11",), aside=True
+    )
+    HELP = Page(
+        "help", _help, words="Help", section=Section.HELP, key=("Shift+F1", "Help"), aside=True
+    )
+
+
+PAGES: tuple[Page[Any], ...] = tuple(one for one in vars(Room).values() if isinstance(one, Page))

@@ -5,17 +5,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal, Slot
+from PySide6.QtWidgets import QWidget
 
 from washmon import data
+from washmon.gui.client import RecorderClient
 from washmon.gui.i18n import tr
 from washmon.gui.kit.file_asking import FileOpener, FileSaver
+from washmon.gui.notice import Notice
 from washmon.line.events import ShiftStarted
 from washmon.recorder.past import past_shifts
 from washmon.sessions.file import SUFFIX, Session, SessionFileError, compose, parse, read, write
 
 if TYPE_CHECKING:
     from washmon.forecast.learning import Past
-    from washmon.gui.main_window import MainWindow
     from washmon.store.store import Store
 
 
@@ -33,17 +35,18 @@ class SessionFiles(QObject):
     to_play = Signal(object, object)
     _was_read = Signal(object, object)
 
-    def __init__(self, window: "MainWindow") -> None:
-        super().__init__(window)
-        self._window = window
-        self.saver = FileSaver(tr("Save the shift as a session file"), window)
+    def __init__(self, client: RecorderClient, notice: Notice, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._client = client
+        self._notice = notice
+        self.saver = FileSaver(tr("Save the shift as a session file"), parent)
         self.saver.chosen.connect(self._save_named)
-        self.opener = FileOpener(tr("Replay a recorded shift"), window)
+        self.opener = FileOpener(tr("Replay a recorded shift"), parent)
         self.opener.chosen.connect(self._open_named)
         self._chain = ""
         self._damaged: Path | None = None
         self._was_read.connect(self._show_read)
-        window.notice.acted.connect(self._open_what_is_left)
+        notice.acted.connect(self._open_what_is_left)
 
     # -- saving -------------------------------------------------------------------------------
 
@@ -65,13 +68,13 @@ class SessionFiles(QObject):
             write(target, chain, store.rows(chain), title=_title(store, chain))
             return target
 
-        self._window.client.read(written, self._say_saved)
+        self._client.read(written, self._say_saved)
 
     def _say_saved(self, result: object) -> None:
         if isinstance(result, BaseException):
-            self._window.warn(str(result))
+            self._notice.warn(str(result))
         else:
-            self._window.tell(tr("Saved the shift in {file}.", file=str(result)))
+            self._notice.say(tr("Saved the shift in {file}.", file=str(result)))
 
     # -- opening ------------------------------------------------------------------------------
 
@@ -91,7 +94,7 @@ class SessionFiles(QObject):
             self._was_read.emit(file, _read(file))
 
         if _is_large(file):
-            self._window.tell(tr("Opening {name} …", name=file.name))
+            self._notice.say(tr("Opening {name} …", name=file.name))
             threading.Thread(target=work, name="session file", daemon=True).start()
         else:
             work()
@@ -107,7 +110,7 @@ class SessionFiles(QObject):
             if found.readable == 1
             else tr("Open {count} entries", count=found.readable)
         )
-        self._window.notice.warn(str(found), left if found.readable else "")
+        self._notice.warn(str(found), left if found.readable else "")
 
     @Slot()
     def _open_what_is_left(self) -> None:
@@ -115,11 +118,11 @@ class SessionFiles(QObject):
         file, self._damaged = self._damaged, None
         if file is None:
             return
-        self._window.notice.clear()
+        self._notice.clear()
         try:
             self.to_play.emit(read(file, salvage=True), ())
         except SessionFileError as trouble:
-            self._window.warn(str(trouble))
+            self._notice.warn(str(trouble))
 
     @Slot(str)
     def open_shift(self, chain: str) -> None:
@@ -132,13 +135,13 @@ class SessionFiles(QObject):
                 return found, ()
             return found, past_shifts(store, chain, started)
 
-        self._window.client.read(session, self._opened)
+        self._client.read(session, self._opened)
 
     def _opened(self, result: object) -> None:
         if isinstance(result, tuple):
             self.to_play.emit(*result)
         else:
-            self._window.warn(str(result))
+            self._notice.warn(str(result))
 
 
 def _read(file: Path) -> Session | SessionFileError:

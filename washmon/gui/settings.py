@@ -5,6 +5,7 @@ from pathlib import Path
 from PySide6.QtCore import QByteArray, QSettings
 
 from washmon.gui.kit.theme import BRIGHT, THEMES, Theme
+from washmon.gui.sound.alarm import Volume
 
 
 class Settings:
@@ -30,6 +31,16 @@ class Settings:
     @sound.setter
     def sound(self, on: bool) -> None:
         self._store.setValue("sound", "true" if on else "false")
+
+    @property
+    def volume(self) -> Volume:
+        """How loud that is."""
+        name = str(self._store.value("volume", Volume.MEDIUM.name)).upper()
+        return Volume[name] if name in Volume.__members__ else Volume.MEDIUM
+
+    @volume.setter
+    def volume(self, volume: Volume) -> None:
+        self._store.setValue("volume", volume.name.lower())
 
     @property
     def initials(self) -> str:

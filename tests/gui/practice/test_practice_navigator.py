@@ -119,9 +119,9 @@ def test_nobody_practises_in_the_window_that_a_running_shift_needs(
     setup, lots = window.snapshot.setup, (Lot(code="L-1", produce="chard"),)
     window.client.enter(ShiftStarted(at=NOW, by="RM", setup=setup, lots=lots))
     qtbot.waitUntil(lambda: window.is_running)
-    window.navigator.practice.open_practice()
+    window.go(Room.PRACTICE)
     assert window.rooms.room is not Room.PRACTICE
-    assert not window.menu.practice.isEnabled()
+    assert not window.menu.pages[Room.PRACTICE.name].isEnabled()
 
 
 def test_the_replay_of_an_attempt_stays_within_the_stripes(open_window: Open, qtbot: QtBot) -> None:

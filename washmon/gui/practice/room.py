@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import Signal, Slot
+from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from washmon.gui.client import RecorderClient
@@ -126,6 +127,12 @@ class PracticeRoom(PracticeFrame):
             self.pages.removeWidget(page)
             page.hide()
             page.deleteLater()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Interrupt an attempt that nobody sees; a window that is only minimised goes on."""
+        super().hideEvent(event)
+        if not event.spontaneous():
+            self.interrupt()
 
     @Slot(str)
     def _ended(self, chain: str) -> None:

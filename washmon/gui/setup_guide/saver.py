@@ -1,12 +1,16 @@
-"""Who saves the set-up, where PINs are in use: asked in place, above the button that saves."""
+"""Saving the set-up. Where PINs are in use who saves it is asked above the button that saves."""
 
+from PySide6.QtCore import QObject, Slot
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
+from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text
-from washmon.line.setup import Person
+from washmon.gui.page import Window
+from washmon.line.events import RULES, SetupSaved
+from washmon.line.setup import LineSetup, Person, Role
 
 _FIELD_PX = 260
 
@@ -49,3 +53,46 @@ class SaverBar(Card):
         """Forget the PIN and hide."""
         self.pin.put("")
         self.hide()
+
+
+class SetupSaving(QObject):
+    """Sends what the guide describes to the journal, and says what became of it."""
+
+    def __init__(self, guide: QWidget, bar: SaverBar, window: Window) -> None:
+        super().__init__(guide)
+        self._bar = bar
+        self._window = window
+        self._people: tuple[Person, ...] = ()
+        self._by = ""
+        self._sending = Sending(window.client, self)
+        self._sending.saved.connect(self._saved)
+        self._sending.refused.connect(self._refused)
+
+    @Slot(object)
+    def save(self, setup: LineSetup) -> None:
+        """Save a set-up in the name of who was chosen, or stands before the window."""
+        by = self._bar.by or self._window.person.initials
+        if setup.person(by) is None:
+            leads = (one.initials for one in setup.people if one.role is not Role.LINE_WORKER)
+            by = next(leads, RULES)
+        self._by, self._people = by, setup.people
+        self._window.settings.line = setup.line
+        saved = SetupSaved(at=self._window.client.clock(), by=by, setup=setup)
+        self._sending.send(saved, self._window.person, pin=self._bar.pin.text)
+
+    @Slot(object)
+    def _refused(self, said: dict[str, str]) -> None:
+        if said.keys() <= {"by", "pin"}:
+            self._bar.ask(self._people, self._by, said)
+        else:
+            self._window.warn(" ".join(said.values()))
+
+    @Slot(object)
+    def _saved(self, _saved: object) -> None:
+        self._bar.close_up()
+        self._window.go_home()
+        self._window.tell(
+            tr("The set-up is saved. The running shift keeps the one it has.")
+            if self._window.is_running
+            else tr("The set-up is saved.")
+        )
