@@ -13,6 +13,7 @@ from washmon.line.events import (
     AcidAdded,
     Acknowledged,
     BatchWashed,
+    ClockChanged,
     Corrected,
     Decision,
     DoseAdded,
@@ -67,7 +68,7 @@ class Draft(NamedTuple):
 
 drafts = st.builds(
     Draft,
-    kind=st.integers(0, 23),
+    kind=st.integers(0, 24),
     minute=st.integers(0, 240),
     tank=st.sampled_from([1, 2]),
     number=st.integers(1, 400),
@@ -135,6 +136,9 @@ def _other(draft: Draft, entry: int) -> Event:  # noqa: PLR0911 - one for each k
 def _event(draft: Draft, seq: int) -> Event:
     if draft.kind < 13:
         return _water(draft.kind, draft.minute, draft.tank, draft.number)
+    if draft.kind == 24:
+        by_s = (draft.number - 200) * 90
+        return ClockChanged(at=at(draft.minute), by="rules", by_s=by_s)
     if draft.kind > 21:
         kind = LinePaused if draft.kind == 22 else LineResumed
         return kind(at=at(draft.minute), by="TK")
@@ -190,7 +194,7 @@ def test_a_withdrawn_entry_leaves_no_trace_but_its_correction(entries: list[Entr
     last = entries[-1]
     withdrawn = Corrected(at=last.event.at, by="RM", entry=last.seq, reason="by mistake")
     ((correction, _),) = extend(CHAIN, last, [withdrawn], START)
-    if isinstance(last.event, Corrected | ShiftStarted):
+    if isinstance(last.event, Corrected | ShiftStarted | ClockChanged):
         return
     before, after = fold(CHAIN, entries[:-1]), fold(CHAIN, [*entries, correction])
     assert after.tanks == before.tanks

@@ -68,6 +68,10 @@ class BackgroundForecasts:
             target=self._learn, args=(shift.chain, past), name="learning", daemon=True
         ).start()
 
+    def forget(self) -> None:
+        """Let go of what was worked out, as where all times of the shift have moved."""
+        self._chain, self._maintenance = "", None
+
     def pop_fault(self) -> Exception | None:
         """Return, once, why past shifts told nothing: then the shift goes on with what is usual."""
         fault, self._fault = self._fault, None

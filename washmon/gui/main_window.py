@@ -211,6 +211,7 @@ class MainWindow(QMainWindow):
     def _doings(self) -> Doings:
         return Doings(
             instrument=self._check_instrument,
+            clock=self._move_times,
             pause=self._pause,
             hand_over=self._hand_over,
             decide=self._decide,
@@ -231,6 +232,10 @@ class MainWindow(QMainWindow):
     @Slot()
     def _check_instrument(self) -> None:
         self._enter_on_board(EntryKind.INSTRUMENT)
+
+    @Slot()
+    def _move_times(self) -> None:
+        self._enter_on_board(EntryKind.CLOCK)
 
     @Slot()
     def _pause(self) -> None:

@@ -23,6 +23,7 @@ class Doings(Struct, frozen=True):
     """What those lines of the menu do that open no page."""
 
     instrument: Callable[[], None]
+    clock: Callable[[], None]
     pause: Callable[[], None]
     hand_over: Callable[[], None]
     decide: Callable[[], None]
@@ -80,6 +81,7 @@ class Menu(QMenu):
         self.instrument = self._add(
             tr("Check of an instrument"), doings.instrument, why_not=while_running
         )
+        self.clock = self._add(tr("Times were wrong"), doings.clock, why_not=while_running)
         self.pause = self._add(tr("Pause the line"), doings.pause, "Alt+P", why_not=while_running)
         self.hand_over = self._add(
             tr("Hand over the shift"), doings.hand_over, why_not=while_running

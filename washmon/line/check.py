@@ -14,6 +14,7 @@ from msgspec.structs import asdict, astuple
 from washmon.line import signing
 from washmon.line.bounds import BOUNDS
 from washmon.line.check_additions import acid, dose, exchanged, filled
+from washmon.line.check_clock import clock_changed
 from washmon.line.check_corrections import corrected
 from washmon.line.check_holds import end, hold, release
 from washmon.line.check_readings import Expected, reading
@@ -24,6 +25,7 @@ from washmon.line.events import (
     Acknowledged,
     BatchWashed,
     BehindTheScenes,
+    ClockChanged,
     Corrected,
     DoseAdded,
     Event,
@@ -54,7 +56,15 @@ from washmon.line.state import ShiftState
 
 __all__ = ["Fault", "Verdict", "check", "starting_faults"]
 
-AFTER_THE_END = (Corrected, HoldPlaced, HoldReleased, NoteWritten, ShiftSigned, ShiftReviewed)
+AFTER_THE_END = (
+    ClockChanged,
+    Corrected,
+    HoldPlaced,
+    HoldReleased,
+    NoteWritten,
+    ShiftSigned,
+    ShiftReviewed,
+)
 
 
 class Verdict(Struct, frozen=True):
@@ -117,7 +127,7 @@ def _nobody_faults(event: Event) -> Iterator[Fault]:
 
 def _time_faults(state: ShiftState, event: Event, now: datetime) -> Iterator[Fault]:
     yield from _future_faults(event, now)
-    if event.at < state.started.at:
+    if event.at < state.started.at and not isinstance(event, ClockChanged):
         yield Fault(
             "at",
             Message(
@@ -260,6 +270,7 @@ _CHECKS: dict[type, Callable[..., Iterator[Finding]]] = {
     BatchWashed: _batch,
     LinePaused: _paused,
     LineResumed: _resumed,
+    ClockChanged: clock_changed,
     NoteWritten: _note,
     InstrumentChecked: checked,
     HoldPlaced: hold,

@@ -218,6 +218,16 @@ class LineResumed(Happened, frozen=True, kw_only=True, tag="line resumed"):
     """The line goes on after a pause."""
 
 
+class ClockChanged(Happened, frozen=True, kw_only=True, tag="clock changed"):
+    """The computer's clock was set ``by_s`` seconds forward (or back), or had been wrong by that.
+
+    All entries before it count as so much later; ``at`` is a time of the clock as it is since.
+    """
+
+    by_s: int
+    reason: str = ""
+
+
 class NoteWritten(Happened, frozen=True, kw_only=True, tag="note written"):
     """A remark on a tank, or on the line."""
 
@@ -433,6 +443,7 @@ Event = (
     | BatchWashed
     | LinePaused
     | LineResumed
+    | ClockChanged
     | NoteWritten
     | InstrumentChecked
     | HoldPlaced

@@ -2,7 +2,8 @@
 
 What touches water, produce or the run of the line is folded in the order in which it happened, so
 an entry that comes late finds its place among the batches; decisions (flags, holds, hand-overs) are
-folded in the order in which they were written down.
+folded in the order in which they were written down. Where the clock was set in between, all times
+are brought onto one clock first (:mod:`washmon.line.clock_changes`).
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -10,11 +11,13 @@ from typing import TypeVar
 
 from msgspec.structs import replace
 
+from washmon.line.clock_changes import on_one_clock
 from washmon.line.events import (
     AcidAdded,
     Acknowledged,
     BatchWashed,
     BehindTheScenes,
+    ClockChanged,
     Corrected,
     DoseAdded,
     Event,
@@ -94,6 +97,7 @@ def fold(chain: str, entries: Sequence[Entry]) -> ShiftState:
     """
     if not entries:
         raise NotAShift("There are no entries.")
+    entries = on_one_clock(entries)
     state = begin(chain, entries[0])
     corrections = {
         entry.event.entry: entry.event for entry in entries if isinstance(entry.event, Corrected)
@@ -110,14 +114,14 @@ def fold(chain: str, entries: Sequence[Entry]) -> ShiftState:
     for seq, event in events:
         if not isinstance(event, InOrder):
             state = _apply(state, seq, event)
-    return replace(state, entries=tuple(entries), corrections=corrections)
+    return replace(state, entries=entries, corrections=corrections)
 
 
 def step(state: ShiftState, entry: Entry) -> ShiftState:
     """Return the state after one more entry; equals folding all entries anew."""
     event = entry.event
     late = isinstance(event, InOrder) and event.at < state.last_at
-    if late or isinstance(event, Corrected):
+    if late or isinstance(event, Corrected | ClockChanged):
         return fold(state.chain, (*state.entries, entry))
     return replace(_apply(state, entry.seq, event), entries=(*state.entries, entry))
 
@@ -355,6 +359,7 @@ _HANDLERS: dict[type, Callable[..., ShiftState]] = {
     BatchWashed: _washed,
     LinePaused: _paused,
     LineResumed: _resumed,
+    ClockChanged: _unchanged,
     NoteWritten: _noted,
     InstrumentChecked: _verified,
     HoldPlaced: _held,

@@ -28,12 +28,17 @@ _decoder: msgspec.json.Decoder[Event] = msgspec.json.Decoder(Event)
 
 
 class Entry(Struct, frozen=True):
-    """One place of a chain: ``seq`` counts from 0."""
+    """One place of a chain: ``seq`` counts from 0.
+
+    In a folded shift ``moved_s`` says by how many seconds its times stand later than they were
+    written, because the clock was set since; see :mod:`washmon.line.clock_changes`.
+    """
 
     seq: int
     recorded_at: datetime
     event: Event
     hash: str
+    moved_s: int = 0
 
 
 class BrokenChain(ValueError):  # noqa: N818 - says what it is

@@ -3,11 +3,13 @@
 import re
 from collections.abc import Callable, Iterator, Sequence
 
+from washmon.line.clock_changes import span
 from washmon.line.events import (
     AcidAdded,
     Acknowledged,
     BatchWashed,
     BehindTheScenes,
+    ClockChanged,
     Corrected,
     DoseAdded,
     Event,
@@ -53,6 +55,7 @@ NAMES: dict[type, str] = {
     BatchWashed: "Batch",
     LinePaused: "Pause of the line",
     LineResumed: "Line goes on",
+    ClockChanged: "Clock",
     NoteWritten: "Note",
     InstrumentChecked: "Instrument check",
     HoldPlaced: "Hold",
@@ -297,6 +300,15 @@ def _resumed(event: LineResumed, setup: LineSetup) -> Iterator[Message]:
     yield Message("Line goes on")
 
 
+def _clock_changed(event: ClockChanged, setup: LineSetup) -> Iterator[Message]:
+    del setup
+    text = "The clock was set {by} forward: what was entered before counts as so much later"
+    if event.by_s < 0:
+        text = "The clock was set {by} back: what was entered before counts as so much earlier"
+    yield Message(text, {"by": span(event.by_s)})
+    yield from _said(event.reason)
+
+
 def _handed_over(event: HandedOver, setup: LineSetup) -> Iterator[Message]:
     del setup
     yield Message("Shift handed over to {who}", {"who": event.to})
@@ -387,6 +399,7 @@ _WORDS: dict[type, Callable[..., Iterator[Message]]] = {
     FlagUnshelved: _unshelved,
     LinePaused: _paused,
     LineResumed: _resumed,
+    ClockChanged: _clock_changed,
     HandedOver: _handed_over,
     ShiftEnded: _ended,
     FlagsChanged: _flags_changed,

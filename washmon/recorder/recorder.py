@@ -5,10 +5,10 @@ rules find is committed after it. A hold alone waits for an estimate, which is p
 where that fails, it is committed without. Nothing here knows the window, so all runs headless too.
 """
 
-import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from msgspec.structs import replace
@@ -45,6 +45,7 @@ from washmon.recorder.starting import (
     start_refusal,
     told_next,
 )
+from washmon.recorder.timekeeping import Timekeeper, elapsed_s, noticed, told
 from washmon.recorder.troubles import KEEPING, Troubles
 from washmon.recorder.worker import Worker
 from washmon.rules.entering import check_entry
@@ -74,6 +75,7 @@ class Recorder:
     ``publish`` is called on the recorder's thread with each new snapshot. ``line`` names its line,
     where several share a database. What an entry means for the time ahead is worked out ``ahead_s``
     seconds after it, when nobody waits, and published again; with 0, before it is answered.
+    ``passing_s`` counts seconds that nobody sets, against which the clock is held.
     """
 
     def __init__(
@@ -85,9 +87,13 @@ class Recorder:
         tick_s: float = TICK_S,
         ahead_s: float = AHEAD_S,
         line: str | None = None,
+        passing_s: Callable[[], float] | None = None,
     ) -> None:
         self._store, self._line = store, line
         self._publish, self._clock = publish, clock
+        if clock is wall_clock and passing_s is None:
+            passing_s = elapsed_s
+        self._time = Timekeeper(clock, passing_s)
         self._tick_s = tick_s
         self._worker = Worker("recorder", self._idle, lambda: self._troubles.told("working"))
         self._shift: ShiftState | None = None
@@ -98,7 +104,13 @@ class Recorder:
         self._next_ahead_s: float | None = None
         self._forecasts: dict[int, Forecast] = {}
         self._troubles = Troubles()
-        self._gate = _gate(store, lambda it: self._append(SITE, it), clock)
+        self._gate = Gate(
+            lambda: store.entries(SITE),
+            lambda it: self._append(SITE, it),
+            clock,
+            passing_s,
+            judges=not store.read_only,
+        )
 
     # -- called from any thread ---------------------------------------------------------------
 
@@ -157,6 +169,9 @@ class Recorder:
         with self._troubles.told("reading"):
             self._setup = newest_setup(self._store, self._line)
             self._shift = resume(self._store, self._line, self._shift)
+            self._time.alone = isinstance(self._store.place, Path)
+            if self._shift is not None and self._time.alone and self._shift.ended is None:
+                self._clock_was_set(self._time.behind_s(self._shift))
             if not self._store.read_only:
                 for chain in self._store.shifts_without_summary():
                     self._file_away(self._read_anew(chain))
@@ -170,7 +185,9 @@ class Recorder:
             self._take_up()
             return
         with self._troubles.told("reading"):
-            self._shift = refresh(self._store, self._shift)
+            before, self._shift = self._shift, refresh(self._store, self._shift)
+            self._time.alone &= before is self._shift
+            self._mind_the_clock()
         self._judge()
         self._show()
         self._soon_ahead()
@@ -179,11 +196,29 @@ class Recorder:
         if self._store.read_only:
             return Failed(Message("This window only reads: enter it in the one that writes."))
         try:
+            self._mind_the_clock()
             return self._commit(event, chain, sure=sure, pin=pin)
         except StoreUnavailable as trouble:
             told = self._troubles.note("saving", str(trouble))
             self._show()
             return Failed(told)
+
+    def _mind_the_clock(self) -> None:
+        """Look whether the clock was set since the last look."""
+        if by_s := self._time.set_by_s():
+            self._clock_was_set(by_s)
+            self._time.settle()
+
+    def _clock_was_set(self, by_s: int) -> None:
+        """Journal that the clock was set, and go on by the time that has passed."""
+        shift, now = self._shift, self._clock()
+        if not by_s or self._store.read_only:
+            return
+        moves = shift is not None and shift.ended is None and self._time.alone
+        if shift is not None and moves:
+            self._shift = step(shift, self._append(shift.chain, noticed(now, by_s)))
+            self._ahead.forget()
+        self._troubles.remark(now, told(now, by_s, moved=moves))
 
     def _vouch(self, by: str, pin: str) -> Fault | None:
         if self._store.read_only:  # a wrong PIN could not be journaled, and guessing would be free
@@ -226,6 +261,7 @@ class Recorder:
     def _follow(self, shift: ShiftState, entry: Entry) -> None:
         """Fold an entry that is on the disk, and judge and show what it comes to."""
         missed = entry.seq != shift.last_seq + 1
+        self._time.alone &= not missed
         after = self._read_anew(shift.chain) if missed else step(shift, entry)
         if self._shift is not None and self._shift.chain == after.chain:
             self._shift = after
@@ -271,7 +307,7 @@ class Recorder:
             return refusal
         chain, entry = begin_chain(self._store, event, self._clock(), self._line)
         self._troubles.over("saving")
-        self._shift = begin(chain, entry)
+        self._shift, self._time.alone = begin(chain, entry), True
         self._judge()
         self._show()
         self._soon_ahead()
@@ -368,12 +404,6 @@ class Recorder:
                 trouble=self._troubles.first(self._clock()),
             )
         )
-
-
-def _gate(store: Store, append: Callable[[Event], object], clock: Clock) -> Gate:
-    """Return what asks for PINs: nobody sets the seconds that it waits, but in a test."""
-    elapsed_s = time.monotonic if clock is wall_clock else None
-    return Gate(lambda: store.entries(SITE), append, clock, elapsed_s, judges=not store.read_only)
 
 
 def _foreseen(

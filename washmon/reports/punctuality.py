@@ -17,13 +17,13 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from statistics import median
 
-from washmon.line.events import Corrected, ReadingTaken, ShiftEnded, ShiftStarted
+from washmon.line.events import ClockChanged, Corrected, ReadingTaken, ShiftEnded, ShiftStarted
 from washmon.line.fold import WaterEvent, fold
 from washmon.line.journal import Entry
 from washmon.line.state import Fill, Placed, ShiftState, TankState
 from washmon.reports.timeline import end_of
 
-_TELLING = WaterEvent | Corrected | ShiftStarted | ShiftEnded
+_TELLING = WaterEvent | Corrected | ShiftStarted | ShiftEnded | ClockChanged
 NOBODY = ""
 """Stands in ``by`` of a check that was never taken."""
 

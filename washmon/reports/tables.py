@@ -8,6 +8,7 @@ from washmon.line.events import (
     AcidAdded,
     Acknowledged,
     BatchWashed,
+    ClockChanged,
     Corrected,
     DoseAdded,
     Event,
@@ -60,6 +61,7 @@ _ACTIONS: dict[type[Event], str] = {
     AcidAdded: "acid",
     LinePaused: "line paused",
     LineResumed: "line resumed",
+    ClockChanged: "clock set",
     NoteWritten: "note",
     InstrumentChecked: "instrument check",
     HoldPlaced: "hold",
@@ -136,6 +138,8 @@ def _product_name(line: Line[Any]) -> str:
 def _text(line: Line[Any]) -> str:
     """Return what a person wrote in their own words with an entry."""
     event = line.event
+    if isinstance(event, ClockChanged):
+        return in_words(line.shift, event)
     return next(
         (str(found) for name in ("text", "reason", "note") if (found := getattr(event, name, ""))),
         "",

@@ -22,7 +22,8 @@ from washmon.forecast.forecast_cache import CachedForecast, ForecastCache, as_of
 from washmon.forecast.learning import Past, learned_from
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.prior import Prior
-from washmon.line.events import Event, FlagsChanged, ShiftEnded
+from washmon.line.clock_changes import moved, within
+from washmon.line.events import ClockChanged, Event, FlagsChanged, ShiftEnded
 from washmon.line.flags import Flag
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry
@@ -341,18 +342,20 @@ def programme(entries: tuple[Entry, ...]) -> Iterator[Look]:
     offset = 0.0
     watched = True
     for entry in entries:
-        at = max(now, entry.recorded_at)  # the clock of the shed may have been set back
+        set_by_s = within(entry.event.by_s) if isinstance(entry.event, ClockChanged) else 0
+        # A clock that was set back while nobody watched it lets no time pass.
+        at = max(now, moved(entry.recorded_at, -set_by_s))
         gap_s = (at - now).total_seconds()
         if watched:
             for tick in _ticks(start, now, min(gap_s, LONGEST_WATCH_S)):
                 yield Look(tick, offset + (tick - now).total_seconds())
         skipped = gap_s > (LONGEST_WATCH_S if watched else SKIP_S)
         offset += (LONGEST_WATCH_S * watched + SKIP_S) if skipped else gap_s
-        now = at
+        start, now = moved(start, set_by_s), moved(at, set_by_s)
         if isinstance(entry.event, FlagsChanged):
-            yield Look(at, offset, None, (entry,))
+            yield Look(now, offset, None, (entry,))
         else:
-            yield Look(at, offset, entry)
+            yield Look(now, offset, entry)
         watched = watched and not isinstance(entry.event, ShiftEnded)
 
 

@@ -70,10 +70,14 @@ class Projections:
         if self._set_shift.run({**values, "of_chain": row.chain}) == 0:
             self._add_shift.run(values)
         was, now = before.mentioned(), after.mentioned()
-        if was is now or was == now:
+        begun = before.started
+        then_us = values["started_us"] if begun is None else microseconds(begun.at)
+        moved = then_us != values["started_us"]  # the clock was set: all stand at another time
+        if not moved and (was is now or was == now):
             return
-        new = [_mention_values(after, one, values["started_us"]) for one in sorted(now - was)]
-        gone = [_mention_values(after, one, values["started_us"]) for one in sorted(was - now)]
+        come, left = (now, was) if moved else (now - was, was - now)
+        new = [_mention_values(after, one, values["started_us"]) for one in sorted(come)]
+        gone = [_mention_values(after, one, then_us) for one in sorted(left)]
         if gone:
             self._drop_mention.run(*gone)
         if new:

@@ -11,12 +11,14 @@ from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from typing import NamedTuple
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
+from washmon.line.clock_changes import moved, within
 from washmon.line.events import (
     RULES,
     AcidAdded,
     BatchWashed,
+    ClockChanged,
     Corrected,
     DoseAdded,
     Event,
@@ -227,6 +229,8 @@ class _Step:
     def take(self, entry: Entry) -> None:
         event = entry.event
         self._sign(event)
+        if isinstance(event, ClockChanged):
+            self._move(within(event.by_s))
         self._event(entry.seq, event)
         self._people(event)
         self._head = entry
@@ -272,6 +276,13 @@ class _Step:
                 self._take_back(place)
                 if instead is not None:
                     self._event(place, instead)
+
+    def _move(self, by_s: int) -> None:
+        """Show the shift at the time that a clock as it is now would have shown."""
+        if self._started is not None:
+            self._started = structs.replace(self._started, at=moved(self._started.at, by_s))
+        if self._ended_at is not None:
+            self._ended_at = moved(self._ended_at, by_s)
 
     def _judge(self, seq: int, event: ReadingTaken) -> None:
         judged = _out_of_limits(self._started.setup, event) if self._started else None

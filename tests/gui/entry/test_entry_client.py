@@ -15,6 +15,7 @@ from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.line.events import (
     AcidAdded,
     BatchWashed,
+    ClockChanged,
     Corrected,
     Decision,
     DoseAdded,
@@ -634,3 +635,21 @@ def test_too_much_is_not_saved_by_pressing_enter_and_is_believed_where_it_is(
     bench.qtbot.waitUntil(lambda: bench.sheet.doubted)
     assert "Tank 1 is stopped: over the label" in bench.sheet.message.words.text()
     bench.close()
+
+
+def test_times_that_were_wrong_are_moved_together_with_the_start(bench: Bench) -> None:
+    bench.wait(30)
+    began = bench.shift.started.at
+    bench.open(EntryKind.CLOCK)
+    bench.sheet.field("reason").put("the laptop was slow")
+    bench.sheet.field("span").put("nine")
+    bench.sheet.save.click()
+    assert "hours and minutes" in fault(bench, "span")
+    bench.sheet.field("span").put("0:20")
+    with bench.saving():
+        bench.sheet.save.click()
+    moved = bench.last(ClockChanged)
+    assert (moved.by_s, moved.by) == (1200, "RM")
+    assert bench.shift.started.at == began + timedelta(minutes=20)
+    (said,) = bench.said
+    assert "20 min" in said

@@ -34,6 +34,7 @@ class EntryKind(StrEnum):
     SHELVE = "shelve"
     INSTRUMENT = "instrument check"
     HAND_OVER = "hand-over"
+    CLOCK = "times were wrong"
     CORRECTION = "correction"
 
 

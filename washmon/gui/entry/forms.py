@@ -13,6 +13,7 @@ from washmon.gui.entry.pausing import pause_form, resume_form
 from washmon.gui.entry.reading import reading_form
 from washmon.gui.entry.shelving import shelve_form
 from washmon.gui.entry.texts import Texts
+from washmon.gui.entry.timing import clock_form
 from washmon.gui.entry.water import water_form
 from washmon.gui.entry.words import hand_over_form, note_form
 from washmon.gui.i18n import tr
@@ -52,6 +53,7 @@ _FORMS: dict[EntryKind, Callable[[], Form]] = {
     EntryKind.SHELVE: shelve_form,
     EntryKind.INSTRUMENT: instrument_form,
     EntryKind.HAND_OVER: hand_over_form,
+    EntryKind.CLOCK: clock_form,
 }
 _KIND_OF: dict[type, EntryKind] = {
     TankFilled: EntryKind.WATER,
@@ -82,7 +84,7 @@ def kind_of(event: Event) -> EntryKind:
 
 def has_more(kind: EntryKind) -> bool:
     """Tell whether "More…" is offered; what is always now has no time to enter."""
-    return kind not in {EntryKind.HAND_OVER, EntryKind.SHELVE}
+    return kind not in {EntryKind.HAND_OVER, EntryKind.SHELVE, EntryKind.CLOCK}
 
 
 def sheet_for(kind: EntryKind, ask: Ask, *, more: bool = False) -> SheetSpec:

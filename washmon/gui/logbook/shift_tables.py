@@ -11,6 +11,7 @@ from washmon.gui.logbook.words import DASH, LOOKS, batches_word, clock, decision
 from washmon.line.events import (
     AcidAdded,
     BatchWashed,
+    ClockChanged,
     Corrected,
     DoseAdded,
     Event,
@@ -51,6 +52,7 @@ ACTIONS: tuple[type[Event], ...] = (
     AcidAdded,
     LinePaused,
     LineResumed,
+    ClockChanged,
     NoteWritten,
     InstrumentChecked,
     HoldPlaced,
