@@ -193,14 +193,17 @@ def test_times_that_were_wrong_are_moved_by_an_entry_with_a_reason(bench: ClockB
     assert bench.store.reader().compare_projections() == []
 
 
-def test_a_shared_shift_is_not_moved_by_one_of_its_clocks() -> None:
+def test_a_clock_that_was_set_is_noticed_once() -> None:
     now, passed = [START], [0.0]
     keeper = Timekeeper(lambda: now[0], lambda: passed[0])
     now[0] += timedelta(minutes=5)
-    assert keeper.set_by_s() == 300
+    found = keeper.set_since()
+    assert found is not None
+    assert found.by_s == 300
     keeper.settle()
-    assert keeper.set_by_s() == 0
-    assert Timekeeper(lambda: now[0], None).set_by_s() == 0
+    assert keeper.set_since() is None
+    assert not keeper.moves(None)
+    assert Timekeeper(lambda: now[0], None).set_since() is None
 
 
 @pytest.mark.parametrize("jump_h", [-24, 9])

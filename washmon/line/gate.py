@@ -37,7 +37,7 @@ class Gate:
     ) -> None:
         self._entries, self._append, self._clock = entries, append, clock
         self._elapsed_s = elapsed_s
-        self._judges = judges
+        self.judges = judges
         self._wrong_at_s: dict[str, list[float]] = {}
 
     def signer_faults(
@@ -86,7 +86,7 @@ class Gate:
         now = self._clock()
         who: dict[str, str | int] = {"who": by}
         kept = known.hashes.get(by)
-        if not self._judges:
+        if not self.judges:
             return Fault("pin", Message("This window only reads: ask in the one that writes."))
         if kept is None:
             return Fault("by", Message("{who} has no PIN yet: choose one in the menu.", {**who}))

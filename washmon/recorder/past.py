@@ -1,7 +1,14 @@
 """The shifts of the Logbook that say what is usual when another one begins, live or in a replay."""
 
+from datetime import datetime
+
+from washmon.forecast.background import BackgroundForecasts
 from washmon.line.events import ShiftStarted
 from washmon.line.journal import Entry
+from washmon.line.message import Message
+from washmon.line.state import ShiftState
+from washmon.recorder.troubles import Troubles
+from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 
 PAST_SHIFTS = 5
@@ -18,3 +25,24 @@ def past_shifts(store: Store, chain: str, started: ShiftStarted) -> list[tuple[s
     )
     chains = [row.chain for row in reversed(found) if row.chain != chain]
     return [(one, store.entries(one)) for one in chains]
+
+
+def learn(
+    ahead: BackgroundForecasts, shift: ShiftState, store: Store, troubles: Troubles, now: datetime
+) -> None:
+    """Let past shifts say what is usual; where they can't be read, go on without."""
+    past: list[tuple[str, list[Entry]]] = []
+    try:
+        past = past_shifts(store, shift.chain, shift.started)
+    except StoreUnavailable as fault:
+        troubles.remark(now, not_learned(fault))
+    ahead.learn(shift, past)
+
+
+def not_learned(fault: Exception) -> Message:
+    """Say that past shifts tell nothing."""
+    return Message(
+        "Past shifts could not be read ({fault}): the forecast begins with what is usual for the "
+        "produce. Entries are saved as ever.",
+        {"fault": f"{type(fault).__name__}: {fault}"},
+    )

@@ -11,8 +11,6 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from msgspec.structs import replace
-
 from washmon.forecast.background import BackgroundForecasts
 from washmon.line.events import (
     Event,
@@ -23,17 +21,16 @@ from washmon.line.events import (
 )
 from washmon.line.finding import Fault
 from washmon.line.fold import begin, fold, step
-from washmon.line.gate import Gate
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup
-from washmon.line.setup_changes import stamped
 from washmon.line.state import ShiftState
 from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder.anchoring import anchored
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
-from washmon.recorder.past import past_shifts
+from washmon.recorder.past import learn, not_learned
+from washmon.recorder.site import change_pin, gate_of, save_setup, vouch
 from washmon.recorder.stamping import with_chances, with_doubts
 from washmon.recorder.starting import (
     begin_chain,
@@ -41,11 +38,10 @@ from washmon.recorder.starting import (
     newest_setup,
     refresh,
     resume,
-    setup_refusal,
     start_refusal,
     told_next,
 )
-from washmon.recorder.timekeeping import Timekeeper, elapsed_s, noticed, told
+from washmon.recorder.timekeeping import Timekeeper, elapsed_s, told
 from washmon.recorder.troubles import KEEPING, Troubles
 from washmon.recorder.worker import Worker
 from washmon.rules.entering import check_entry
@@ -91,9 +87,7 @@ class Recorder:
     ) -> None:
         self._store, self._line = store, line
         self._publish, self._clock = publish, clock
-        if clock is wall_clock and passing_s is None:
-            passing_s = elapsed_s
-        self._time = Timekeeper(clock, passing_s)
+        self._time = Timekeeper(clock, passing_s or (elapsed_s if clock is wall_clock else None))
         self._tick_s = tick_s
         self._worker = Worker("recorder", self._idle, lambda: self._troubles.told("working"))
         self._shift: ShiftState | None = None
@@ -104,13 +98,7 @@ class Recorder:
         self._next_ahead_s: float | None = None
         self._forecasts: dict[int, Forecast] = {}
         self._troubles = Troubles()
-        self._gate = Gate(
-            lambda: store.entries(SITE),
-            lambda it: self._append(SITE, it),
-            clock,
-            passing_s,
-            judges=not store.read_only,
-        )
+        self._gate = gate_of(store, self._append_to_site, self._time)
 
     # -- called from any thread ---------------------------------------------------------------
 
@@ -139,7 +127,7 @@ class Recorder:
 
     def vouch(self, by: str, pin: str) -> "Future[Fault | None]":
         """Tell why somebody is not taken for a manager; a wrong PIN is journaled and slows down."""
-        return self._worker.soon(lambda: self._vouch(by, pin))
+        return self._worker.soon(lambda: vouch(self._gate, self._setup, by, pin))
 
     def first_flag(self, moments: Sequence[datetime]) -> "Future[datetime | None]":
         """Find the first of some moments at which a new flag is up, or a plan asks for a hand.
@@ -169,12 +157,11 @@ class Recorder:
         with self._troubles.told("reading"):
             self._setup = newest_setup(self._store, self._line)
             self._shift = resume(self._store, self._line, self._shift)
-            self._time.alone = isinstance(self._store.place, Path)
-            if self._shift is not None and self._time.alone and self._shift.ended is None:
-                self._clock_was_set(self._time.behind_s(self._shift))
+            self._time.take_up(self._shift, alone=isinstance(self._store.place, Path))
+            self._mind_the_clock()
             if not self._store.read_only:
                 for chain in self._store.shifts_without_summary():
-                    self._file_away(self._read_anew(chain))
+                    _keep_summary(self._store, self._read_anew(chain), self._troubles)
         self._judge(plans=False)
         self._show()
         self._soon_ahead()
@@ -204,41 +191,34 @@ class Recorder:
             return Failed(told)
 
     def _mind_the_clock(self) -> None:
-        """Look whether the clock was set since the last look."""
-        if by_s := self._time.set_by_s():
-            self._clock_was_set(by_s)
-            self._time.settle()
-
-    def _clock_was_set(self, by_s: int) -> None:
-        """Journal that the clock was set, and go on by the time that has passed."""
-        shift, now = self._shift, self._clock()
-        if not by_s or self._store.read_only:
+        """Journal it where the clock was set, and go on by the time that has passed."""
+        if self._store.read_only or (found := self._time.set_since()) is None:
             return
-        moves = shift is not None and shift.ended is None and self._time.alone
+        shift, moves = self._shift, self._time.moves(self._shift)
         if shift is not None and moves:
-            self._shift = step(shift, self._append(shift.chain, noticed(now, by_s)))
+            self._shift = step(shift, self._append(shift.chain, found))
             self._ahead.forget()
-        self._troubles.remark(now, told(now, by_s, moved=moves))
-
-    def _vouch(self, by: str, pin: str) -> Fault | None:
-        if self._store.read_only:  # a wrong PIN could not be journaled, and guessing would be free
-            return Fault("pin", Message("This window only reads: ask in the one that writes."))
-        return self._gate.manager_fault(self._setup, by, pin)
+        self._time.settle()
+        self._troubles.remark(found.at, told(found, moved=moves))
 
     def _take_in(self, chain: str, events: Sequence[Event]) -> Answer:
         taken = import_shift(self._store, chain, events, self._clock())
         if isinstance(taken, Saved):
-            self._file_away(self._read_anew(chain))
+            _keep_summary(self._store, self._read_anew(chain), self._troubles)
         return taken
 
     def _commit(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
         match event:
             case SetupSaved():
-                return self._save_setup(event, pin)
+                saved, self._setup = save_setup(
+                    self._gate, self._setup, event, pin, self._append_to_site
+                )
+                self._show()
+                return saved
             case ShiftStarted():
                 return self._start_shift(event)
             case PinSet() | PinReset():
-                return self._change_pin(event, pin)
+                return change_pin(self._gate, self._setup, event, pin, self._append_to_site)
         return self._commit_to_shift(event, chain, sure=sure, pin=pin)
 
     def _commit_to_shift(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
@@ -270,7 +250,7 @@ class Recorder:
             self._judge(plans=False)
             after = self._shift  # what the end cleared is summed up, too
         if after.ended is not None:
-            self._file_away(after)
+            _keep_summary(self._store, after, self._troubles)
         self._show()
         self._soon_ahead()
 
@@ -283,23 +263,6 @@ class Recorder:
 
     def _read_anew(self, chain: str) -> ShiftState:
         return fold(chain, self._store.entries(chain))
-
-    def _save_setup(self, event: SetupSaved, pin: str) -> Answer:
-        if (refusal := setup_refusal(event.setup)) is not None:
-            return refusal
-        if fault := self._gate.saver_fault(event, pin):
-            return Refused((fault,))
-        setup = stamped(self._setup, event.setup, event.by, event.at.date())
-        entry = self._append(SITE, replace(event, setup=setup))
-        self._setup = setup
-        self._show()
-        return Saved(SITE, entry)
-
-    def _change_pin(self, event: PinSet | PinReset, pin: str) -> Answer:
-        admitted = self._gate.change(self._setup, event, pin)
-        if isinstance(admitted, Fault):
-            return Refused((admitted,))
-        return Saved(SITE, self._append(SITE, admitted))
 
     def _start_shift(self, event: ShiftStarted) -> Answer:
         running = self._shift is not None and self._shift.ended is None
@@ -317,6 +280,9 @@ class Recorder:
         if chain is None or (self._shift is not None and self._shift.chain == chain):
             return self._shift
         return self._read_anew(chain)
+
+    def _append_to_site(self, event: Event) -> Entry:
+        return self._append(SITE, event)
 
     def _append(self, chain: str, event: Event) -> Entry:
         (entry,) = self._store.append(chain, [anchored(self._store, chain, event)], self._clock())
@@ -357,7 +323,7 @@ class Recorder:
             return
         with self._troubles.told("looking ahead"):
             if not self._ahead.knows(shift):
-                self._learn(shift)
+                learn(self._ahead, shift, self._store, self._troubles, self._clock())
             if self._ahead.renew_one(shift, self._clock()):
                 self._next_ahead_s = 0.0
                 return
@@ -366,31 +332,15 @@ class Recorder:
             self._judge()
             self._show()
 
-    def _learn(self, shift: ShiftState) -> None:
-        """Let past shifts say what is usual; where they can't be read, go on without."""
-        past: list[tuple[str, list[Entry]]] = []
-        try:
-            past = past_shifts(self._store, shift.chain, shift.started)
-        except StoreUnavailable as fault:
-            self._troubles.remark(self._clock(), _not_learned(fault))
-        self._ahead.learn(shift, past)
-
     def _learned(self) -> None:
         """Go on with what past shifts told; called on the thread that learned it."""
         self._worker.put(self._go_on)
 
     def _go_on(self) -> None:
         if (fault := self._ahead.pop_fault()) is not None:
-            self._troubles.remark(self._clock(), _not_learned(fault))
+            self._troubles.remark(self._clock(), not_learned(fault))
             self._show()
         self._soon_ahead()
-
-    def _file_away(self, shift: ShiftState) -> None:
-        """Keep an ended shift's summary for the Logbook."""
-        with self._troubles.told("summing up"):
-            from washmon.recorder.summaries import file_away  # noqa: PLC0415 - start-up is measured
-
-            file_away(self._store, shift)
 
     def _show(self) -> None:
         self._publish(
@@ -404,6 +354,14 @@ class Recorder:
                 trouble=self._troubles.first(self._clock()),
             )
         )
+
+
+def _keep_summary(store: Store, shift: ShiftState, troubles: Troubles) -> None:
+    """Keep an ended shift's summary for the Logbook."""
+    with troubles.told("summing up"):
+        from washmon.recorder.summaries import file_away  # noqa: PLC0415 - start-up is measured
+
+        file_away(store, shift)
 
 
 def _foreseen(
@@ -434,11 +392,3 @@ def _calling(advice: Advice) -> frozenset[tuple[int, str]]:
     """Return what calls for somebody: flags, and plans that ask for a hand."""
     plans = frozenset((one.tank, str(one.plan.now.kind)) for one in advice.tanks if one.plan.hand)
     return plans | frozenset(flag.key for flag in advice.flags)
-
-
-def _not_learned(fault: Exception) -> Message:
-    return Message(
-        "Past shifts could not be read ({fault}): the forecast begins with what is usual for the "
-        "produce. Entries are saved as ever.",
-        {"fault": f"{type(fault).__name__}: {fault}"},
-    )

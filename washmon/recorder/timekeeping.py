@@ -33,48 +33,51 @@ class Timekeeper:
     def __init__(
         self, clock: Callable[[], datetime], elapsed_s: Callable[[], float] | None
     ) -> None:
-        self._clock, self._elapsed_s = clock, elapsed_s
+        self.clock, self.elapsed_s = clock, elapsed_s
         self._then = self._look()
         self.alone = True
         """Whether all entries of the shift were made by this clock."""
+        self._last: datetime | None = None
 
-    def set_by_s(self) -> int:
-        """Return by how many seconds the clock was set forward since it was last settled, or 0."""
+    def set_since(self) -> ClockChanged | None:
+        """Return that the clock was set since it was last settled, for the journal."""
         now, then = self._look(), self._then
+        if self.elapsed_s is None:
+            return None
         by_s = (now[0] - then[0]).total_seconds() - (now[1] - then[1])
-        if self._elapsed_s is None:
-            return 0
         if abs(by_s) < _DRIFT_S:
             self._then = now
-        return round(by_s) if abs(by_s) >= LEAST_S else 0
+        by_s = by_s if abs(by_s) >= LEAST_S else self._behind_s(now[0])
+        return ClockChanged(at=now[0], by=RULES, by_s=round(by_s)) if by_s else None
+
+    def take_up(self, shift: ShiftState | None, *, alone: bool) -> None:
+        """Hold the clock, at the next look, against the last entry of a shift that runs."""
+        self.alone = alone
+        if shift is not None and self.moves(shift):
+            self._last = shift.entries[-1].recorded_at
+
+    def moves(self, shift: ShiftState | None) -> bool:
+        """Tell whether the times of a shift are moved where the clock was set."""
+        return shift is not None and shift.ended is None and self.alone
 
     def settle(self) -> None:
         """Go by the clock as it is now."""
-        self._then = self._look()
+        self._then, self._last = self._look(), None
 
-    def behind_s(self, shift: ShiftState) -> int:
-        """Return by how much the clock was set back at least since a shift's last entry, or 0.
-
-        Nobody watched it then.
-        """
-        if self._elapsed_s is None:
-            return 0
-        by_s = (self._clock() - shift.entries[-1].recorded_at).total_seconds()
-        return round(by_s) if by_s <= -LEAST_S else 0
+    def _behind_s(self, now: datetime) -> float:
+        """Return by how much, at least, the clock was set back while nobody watched it."""
+        last, self._last = self._last, None
+        by_s = 0.0 if last is None else (now - last).total_seconds()
+        return by_s if by_s <= -LEAST_S else 0.0
 
     def _look(self) -> tuple[datetime, float]:
-        return self._clock(), 0.0 if self._elapsed_s is None else self._elapsed_s()
+        return self.clock(), 0.0 if self.elapsed_s is None else self.elapsed_s()
 
 
-def noticed(now: datetime, by_s: int) -> ClockChanged:
-    """Return what is journaled of it."""
-    return ClockChanged(at=now, by=RULES, by_s=by_s)
-
-
-def told(now: datetime, by_s: int, *, moved: bool) -> Message:
+def told(change: ClockChanged, *, moved: bool) -> Message:
     """Say that the clock was set."""
     text = "At {time} the computer's clock was set {by} forward."
-    if by_s < 0:
+    if change.by_s < 0:
         text = "At {time} the computer's clock was set {by} back."
     rest = (
         " What was entered before counts by the time that has passed."
@@ -82,4 +85,4 @@ def told(now: datetime, by_s: int, *, moved: bool) -> Message:
         else " What was entered before stands as it was; where its times are wrong, choose Times "
         "were wrong in the menu."
     )
-    return Message(text + rest, {"time": Moment(now), "by": span(by_s)})
+    return Message(text + rest, {"time": Moment(change.at), "by": span(change.by_s)})
