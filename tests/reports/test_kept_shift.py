@@ -1,0 +1,67 @@
+"""A shift with every kind of entry, as an earlier version wrote and exported it, reads the same.
+
+What stands in ``kept`` is never written anew. Columns that came later stand behind those of then.
+"""
+
+import csv
+import json
+from datetime import datetime
+from pathlib import Path
+from typing import get_args
+
+import pytest
+
+from washmon.line.events import Event, PinMistaken, PinReset, PinSet, SetupSaved
+from washmon.line.fold import fold
+from washmon.line.journal import Entry, decode, verify
+from washmon.line.state import ShiftState
+from washmon.reports.csv_export import export
+from washmon.reports.tables import TABLES, Table
+
+KEPT = Path(__file__).parent / "kept"
+CHAIN = "shift-test"
+OF_THE_SITE = {SetupSaved, PinSet, PinReset, PinMistaken}
+
+
+def rows() -> list[tuple[int, datetime, bytes, str]]:
+    lines = (KEPT / "journal.jsonl").read_text("utf-8").splitlines()
+    found = (json.loads(line) for line in lines)
+    return [(seq, datetime.fromisoformat(at), body.encode(), end) for seq, at, body, end in found]
+
+
+@pytest.fixture
+def shift() -> ShiftState:
+    return fold(CHAIN, [Entry(seq, at, decode(body), end) for seq, at, body, end in rows()])
+
+
+def test_the_journal_of_then_opens_and_holds(shift: ShiftState) -> None:
+    assert verify(CHAIN, rows()) == len(shift.entries)
+    kinds = {type(entry.event) for entry in shift.entries}
+    then = {one for one in get_args(Event) if one.__name__ in KINDS_OF_THEN}
+    assert len(then) == len(KINDS_OF_THEN)
+    assert kinds == then - OF_THE_SITE
+
+
+@pytest.mark.parametrize("table", TABLES, ids=lambda table: table.key)
+def test_each_table_of_then_is_exported_the_same(
+    table: Table[object], shift: ShiftState, tmp_path: Path
+) -> None:
+    export(tmp_path / "now.csv", table, [shift])
+    now, then = (_cells(path) for path in (tmp_path / "now.csv", KEPT / f"{table.key}.csv"))
+    width = len(then[0])
+    assert [row[:width] for row in now] == then
+    if len(now[0]) == width:
+        assert (tmp_path / "now.csv").read_bytes() == (KEPT / f"{table.key}.csv").read_bytes()
+
+
+def _cells(path: Path) -> list[list[str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.reader(file))
+
+
+KINDS_OF_THEN = """
+    SetupSaved ShiftStarted TankFilled WaterExchanged SecondSwapped DoseAdded AcidAdded
+    ReadingTaken BatchWashed LinePaused LineResumed NoteWritten InstrumentChecked HoldPlaced
+    HoldReleased Acknowledged FlagShelved FlagUnshelved HandedOver ShiftEnded FlagsChanged
+    Corrected BehindTheScenes ShiftSigned ShiftReviewed PinSet PinReset PinMistaken
+""".split()
