@@ -9,6 +9,7 @@ from tests.shed import START, a_tank
 from washmon.line import judging
 from washmon.line.events import BatchWashed, ReadingTaken
 from washmon.line.judging import LimitKind
+from washmon.line.quantities import judge_reading
 from washmon.line.setup import (
     ChlorineLimits,
     LabelBasis,
@@ -272,7 +273,7 @@ def test_a_reading_names_each_value_that_keeps_no_limit() -> None:
         water_c=20,
         pulp_c=20,
     )
-    found = judging.judge_reading(reading, spec)
+    found = judge_reading(reading, spec)
     assert {field: breach.which for field, breach in found.items()} == {
         "fac_mg_l": LimitKind.CRITICAL_LOW,
         "ph": LimitKind.PH_HIGH,
@@ -281,7 +282,7 @@ def test_a_reading_names_each_value_that_keeps_no_limit() -> None:
     }
     assert [breach.is_under for breach in found.values()] == [True, False, False, True]
     good = replace(reading, fac_mg_l=50, ph=7.0, turbidity_ntu=10, water_c=25)
-    assert judging.judge_reading(good, spec) == {}
+    assert judge_reading(good, spec) == {}
 
 
 @given(value=st.floats(0, 500), limit=st.floats(0, 500), kind=st.sampled_from(list(Kind)))
@@ -320,7 +321,7 @@ def test_a_reading_is_judged_by_what_it_has() -> None:
     wanted = TemperatureRule(kind=TemperatureRuleKind.WARMER, by_c=5.0)
     spec = a_tank(1, "Dump", temperature_rule=wanted)
     bare = ReadingTaken(at=START, by="RM", tank=1)
-    assert judging.judge_reading(bare, spec) == {}
-    assert judging.judge_reading(replace(bare, water_c=5.0), spec) == {}
-    assert judging.judge_reading(replace(bare, pulp_c=30.0), spec) == {}
-    assert set(judging.judge_reading(replace(bare, look=Look.GONE), spec)) == {"look"}
+    assert judge_reading(bare, spec) == {}
+    assert judge_reading(replace(bare, water_c=5.0), spec) == {}
+    assert judge_reading(replace(bare, pulp_c=30.0), spec) == {}
+    assert set(judge_reading(replace(bare, look=Look.GONE), spec)) == {"look"}

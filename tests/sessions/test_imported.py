@@ -4,6 +4,7 @@ import csv
 import io
 import os
 import tracemalloc
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
@@ -35,6 +36,7 @@ from washmon.reports.tables import SUMMARIES
 from washmon.reports.trends import weeks
 from washmon.sessions.imported.choices import Choices
 from washmon.sessions.imported.columns import (
+    MEASURED,
     Field,
     decimal_signs,
     dose_unit,
@@ -186,27 +188,38 @@ def test_a_file_that_is_not_there_is_told(tmp_path: Path) -> None:
 # -- columns ----------------------------------------------------------------------------------
 
 
+def names(columns: Mapping[int, str]) -> list[str]:
+    """What columns hold: the names of ``Field``, or the fields of a reading."""
+    of = {one.value: one.name for one in Field} | {
+        name: one.field for name, one in MEASURED.items()
+    }
+    return [of[holds] for holds in columns.values()]
+
+
 @pytest.mark.parametrize(
     ("head", "fields"),
     [
         (
             "Date,Time,Tank,ppm,pH,Initials,Lot",
-            "DATE TIME TANK FREE PH BY LOT",
+            "DATE TIME TANK fac_mg_l ph BY LOT",
         ),
         (
             "Fecha,Hora,Tanque,Cloro libre,pH,Iniciales,Lote,Observaciones",
-            "DATE TIME TANK FREE PH BY LOT NOTE",
+            "DATE TIME TANK fac_mg_l ph BY LOT NOTE",
         ),
         (
             "Date/Time;Sink;Free Cl;Total Cl;Water temp (°F);Pulp temp (°F);Operator",
-            "DATE_TIME TANK FREE TOTAL WATER PULP BY",
+            "DATE_TIME TANK fac_mg_l total_mg_l water_c pulp_c BY",
         ),
-        ("Day,Hour,PAA ppm,Turbidity NTU,ORP mV,Crates", "DATE TIME PAA TURBIDITY ORP BATCHES"),
+        (
+            "Day,Hour,PAA ppm,Turbidity NTU,ORP mV,Crates",
+            "DATE TIME paa_mg_l turbidity_ntu orp_mv BATCHES",
+        ),
     ],
 )
 def test_common_headings_are_known(head: str, fields: str) -> None:
     log = a_log(head + "\n" + "1,2,3\n")
-    assert [guess(log, three_tanks())[at].name for at in range(len(log.heads))] == fields.split()
+    assert names(guess(log, three_tanks()))[: len(log.heads)] == fields.split()
 
 
 def test_units_come_from_the_headings_or_are_the_usual_ones() -> None:
@@ -406,8 +419,17 @@ WIDE = """Date,Time,Tank 1 ppm,Tank 1 pH,Second dunk,Tank 2 pH,Rinse ppm,Tank 1 
 def test_a_log_with_columns_for_each_tank_becomes_a_reading_of_each() -> None:
     log = a_log(WIDE)
     assert tanks_named(log, three_tanks()) == {2: 1, 3: 1, 4: 2, 5: 2, 6: 3, 7: 1}
-    names = [field.name for field in guess(log, three_tanks()).values()]
-    assert names == ["DATE", "TIME", "FREE", "PH", "FREE", "PH", "FREE", "DOSE", "BY"]
+    assert names(guess(log, three_tanks())) == [
+        "DATE",
+        "TIME",
+        "fac_mg_l",
+        "ph",
+        "fac_mg_l",
+        "ph",
+        "fac_mg_l",
+        "DOSE",
+        "BY",
+    ]
     first, second = (events(row) for row in taken(log))
     found = [
         (one.tank, one.fac_mg_l, one.ph)

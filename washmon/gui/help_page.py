@@ -3,13 +3,16 @@
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
-from washmon.gui.i18n import tr
+from washmon.gui.context import decimal_point
+from washmon.gui.i18n import begun, tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.line.flags import ALWAYS_ON
+from washmon.line.quantities import QUANTITIES
 from washmon.rules import all_rules
+from washmon.units import Kind, UnitSystem, show
 
 KEYS = (
     ("F1", "Reading: tank digit, value, Enter; Enter on the last field saves, Esc leaves."),
@@ -93,6 +96,7 @@ class HelpPage(QWidget):
         column.addWidget(_table(tr("Keys"), [(key, tr(text)) for key, text in KEYS]))
         column.addWidget(_table(tr("Cautions"), [("", tr(text)) for text in CAUTIONS]))
         column.addWidget(_table(tr("Words"), [(tr(word), tr(text)) for word, text in WORDS]))
+        column.addWidget(_measured())
         column.addWidget(_rules())
         column.addStretch(1)
         area = QScrollArea(self)
@@ -123,6 +127,23 @@ def _table(title: str, rows: list[tuple[str, str]]) -> Card:
     return card
 
 
+def _measured() -> Card:
+    """Return what can be measured, between which values, and which are asked about."""
+    rows = []
+    for one in QUANTITIES:
+        if one.kind is not None and one.bounds is not None:
+            low, high, least, most = (_in_both_units(end, one.kind) for end in one.bounds)
+            text = "From {low} to {high}; asked about under {least} or over {most}."
+            rows.append((begun(tr(one.name)), tr(text, low=low, high=high, least=least, most=most)))
+    return _table(tr("What can be measured"), rows)
+
+
+def _in_both_units(value: float, kind: Kind) -> str:
+    """Return a value as either taste reads it: Help knows nobody's."""
+    metric, us = (show(value, kind, taste, decimal_point()) for taste in UnitSystem)
+    return metric if metric == us else f"{metric} ({us})"
+
+
 def _rules() -> Card:
     """Return the rules: what each is called, whether it can be put out of sight, and its source."""
     card = Card(margin_px=16)
@@ -134,7 +155,7 @@ def _rules() -> Card:
     for place, head in enumerate(heads):
         grid.addWidget(Text(head, Size.SMALL, tone=Tone.SOFT), 0, place)
     for row, rule in enumerate(all_rules(), start=1):
-        name = Text(_begun(tr(rule.title)), bold=True, wrapped=True)
+        name = Text(begun(tr(rule.title)), bold=True, wrapped=True)
         name.setFixedWidth(260)
         fixed = rule.id in ALWAYS_ON
         may = Text(tr("never") if fixed else tr("with a reason"), bold=fixed)
@@ -145,8 +166,3 @@ def _rules() -> Card:
         Text(tr("A flag that says stop is never shelved."), tone=Tone.SOFT, wrapped=True)
     )
     return card
-
-
-def _begun(words: str) -> str:
-    """Return words with a capital, as at the start of a line."""
-    return words[:1].upper() + words[1:]

@@ -12,3 +12,8 @@ def tr(text: str, /, **values: object) -> str:
     """
     shown = QCoreApplication.translate(_CONTEXT, text)
     return shown.format(**values) if values else shown
+
+
+def begun(words: str) -> str:
+    """Return words with a capital, as at the start of a line; pH stays as it is."""
+    return words if words[1:2].isupper() else words[:1].upper() + words[1:]

@@ -12,7 +12,6 @@ from msgspec import Struct
 from msgspec.structs import asdict, astuple
 
 from washmon.line import signing
-from washmon.line.bounds import BOUNDS
 from washmon.line.check_additions import acid, dose, exchanged, filled
 from washmon.line.check_clock import clock_changed
 from washmon.line.check_corrections import corrected
@@ -51,6 +50,7 @@ from washmon.line.finding import CLOCK_SLACK, Fault, Finding, fill_at, text_faul
 from washmon.line.flags import Level
 from washmon.line.instruments import checked
 from washmon.line.message import Figure, Message, Moment, Values
+from washmon.line.quantities import BOUNDS
 from washmon.line.second import is_vouched_for
 from washmon.line.state import ShiftState
 

@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator
 
 from msgspec.structs import replace
 
-from washmon.line.bounds import BOUNDS
 from washmon.line.check_second import left_dry, unfounded
 from washmon.line.events import (
     AcidAdded,
@@ -25,8 +24,9 @@ from washmon.line.events import (
 from washmon.line.finding import CLOCK_SLACK, Fault, Finding, text_faults
 from washmon.line.fold import fold
 from washmon.line.journal import Entry
-from washmon.line.judging import Breach, judge_batch, judge_reading
+from washmon.line.judging import Breach, judge_batch
 from washmon.line.message import Figure, Message, Values
+from washmon.line.quantities import BY_FIELD, judge_reading
 from washmon.line.state import ShiftState
 from washmon.units import Kind
 
@@ -129,7 +129,7 @@ def _said_of(
     field: str, was: Breach, now: float | None, old: ReadingTaken, new: ReadingTaken | None
 ) -> Message:
     """Say that what was read is turned into something good, or taken away."""
-    values: Values = {"was": Figure(was.value, was.kind), "name": BOUNDS[field].name}
+    values: Values = {"was": Figure(was.value, was.kind), "name": BY_FIELD[field].name}
     if field == "water_c":
         values["pulp"] = Figure(old.pulp_c or 0.0, was.kind)
         if new is None or new.water_c is None or new.pulp_c is None:

@@ -7,6 +7,7 @@ from washmon.line.events import ReadingTaken
 from washmon.line.finding import Fault, Finding, water_of_entry
 from washmon.line.level_before import level_before
 from washmon.line.message import Figure, Message, Moment, ppm
+from washmon.line.quantities import QUANTITIES
 from washmon.line.reading import range_of
 from washmon.line.state import Fill, ShiftState
 from washmon.units import Kind
@@ -19,7 +20,6 @@ FAR_MG_L = 1.0
 """And so much more than that: what tap water may bring along. Common practice, as the others."""
 SLIP = 5.0
 """A fall to less than such a part of the least that was expected is rather a slip of the point."""
-CHANGED_BY_ADDITIONS = ("fac_mg_l", "total_mg_l", "paa_mg_l", "peroxide_mg_l", "ph", "orp_mv")
 
 
 Expected = tuple[float, float]
@@ -34,21 +34,10 @@ def reading(
     if isinstance(fill, Fault):
         yield fill
         return
-    values = (
-        event.fac_mg_l,
-        event.paa_mg_l,
-        event.peroxide_mg_l,
-        event.total_mg_l,
-        event.ph,
-        event.turbidity_ntu,
-        event.look,
-        event.water_c,
-        event.pulp_c,
-        event.orp_mv,
-    )
-    if all(value is None for value in values):
+    measured = [one for one in QUANTITIES if one.of(event) is not None]
+    if not measured:
         yield Fault("", Message("Nothing was measured: enter at least one value."))
-    if any(getattr(event, field) is not None for field in CHANGED_BY_ADDITIONS):
+    if any(one.is_moved for one in measured):
         yield from _not_mixed(state, fill, event)
     if event.fac_mg_l is not None and event.total_mg_l is not None:
         yield from _more_than_all(event.fac_mg_l, event.total_mg_l)

@@ -7,10 +7,10 @@ from datetime import date, datetime
 
 from msgspec.structs import replace
 
-from washmon.line.bounds import BOUNDS, Bound
 from washmon.line.events import Corrected, Event, Instrument, InstrumentChecked, ReadingTaken
 from washmon.line.finding import LONGEST_TEXT, Fault, Finding
 from washmon.line.message import Figure, Message
+from washmon.line.quantities import BOUNDS, Bound
 from washmon.line.setup import LineSetup, Unfit
 from washmon.line.state import Order, Placed, ShiftState, order
 from washmon.units import Kind

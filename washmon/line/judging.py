@@ -13,13 +13,12 @@ that was rounded, if in the other unit: half a tenth of a degree Celsius is no d
 A deadband (``back``) is how far inside its limit a value must come before it counts as kept again.
 """
 
-from collections.abc import Callable, Iterator
 from enum import StrEnum
 from functools import lru_cache
 
 from msgspec import Struct
 
-from washmon.line.events import BatchWashed, ReadingTaken
+from washmon.line.events import BatchWashed
 from washmon.line.setup import (
     LabelBasis,
     Look,
@@ -320,36 +319,6 @@ def judge_contact(contact_s: float, spec: Tank) -> Breach | None:
 
 
 # Whole entries.
-
-
-def judge_reading(reading: ReadingTaken, spec: Tank) -> dict[str, Breach]:
-    """Return what a reading by itself says against the water, by the field that says so."""
-    return dict(_of_reading(reading, spec))
-
-
-def _of_reading(reading: ReadingTaken, spec: Tank) -> Iterator[tuple[str, Breach]]:
-    level: float | None = getattr(reading, spec.level_field)
-    warm = None
-    if reading.water_c is not None and reading.pulp_c is not None:
-        warm = judge_temperature(reading.water_c, reading.pulp_c, spec)
-    found = (
-        (spec.level_field, None if level is None else judge_level(level, spec)),
-        ("total_mg_l", _judged(reading.total_mg_l, judge_total, spec)),
-        ("peroxide_mg_l", _judged(reading.peroxide_mg_l, judge_peroxide, spec)),
-        ("ph", _judged(reading.ph, judge_ph, spec)),
-        ("turbidity_ntu", _judged(reading.turbidity_ntu, judge_turbidity, spec)),
-        ("look", None if reading.look is None else judge_look(reading.look, spec)),
-        ("water_c", warm),
-    )
-    for field, breach in found:
-        if breach is not None:
-            yield field, breach
-
-
-def _judged(
-    value: float | None, judge: Callable[[float, Tank], Breach | None], spec: Tank
-) -> Breach | None:
-    return None if value is None else judge(value, spec)
 
 
 def judge_batch(batch: BatchWashed, spec: Tank) -> Breach | None:

@@ -40,6 +40,7 @@ from washmon.line.flags import Amount
 from washmon.line.held_words import held_words
 from washmon.line.instruments import MEASURES
 from washmon.line.message import Figure, Message, Moment, Value
+from washmon.line.quantities import IN_A_LINE
 from washmon.line.setup import LineSetup
 from washmon.units import Kind
 
@@ -76,17 +77,6 @@ NAMES: dict[type, str] = {
 }
 """What each kind of event is called."""
 
-_READING = {
-    "fac_mg_l": ("{fac}", "fac", Kind.CONCENTRATION),
-    "paa_mg_l": ("{paa} peracetic acid", "paa", Kind.CONCENTRATION),
-    "peroxide_mg_l": ("hydrogen peroxide {peroxide}", "peroxide", Kind.CONCENTRATION),
-    "total_mg_l": ("total chlorine {total}", "total", Kind.CONCENTRATION),
-    "ph": ("pH {ph}", "ph", Kind.PH),
-    "turbidity_ntu": ("{turbidity}", "turbidity", Kind.TURBIDITY),
-    "water_c": ("water {water}", "water", Kind.TEMPERATURE),
-    "pulp_c": ("pulp {pulp}", "pulp", Kind.TEMPERATURE),
-    "orp_mv": ("ORP {orp}", "orp", Kind.POTENTIAL),
-}
 _FIELD = re.compile(r"\{(\w+)\}")
 
 
@@ -196,12 +186,10 @@ def _read(event: ReadingTaken, setup: LineSetup) -> Iterator[Message]:
     del setup
     text = "Reading second fill of tank {tank}" if event.second else "Reading tank {tank}"
     yield Message(text, {"tank": event.tank})
-    for field, (text, name, kind) in _READING.items():
-        value = getattr(event, field)
-        if value is not None:
-            yield Message(text, {name: Figure(value, kind)})
-    if event.look is not None:
-        yield Message("card {look}", {"look": event.look.value})
+    for quantity in IN_A_LINE:
+        told = quantity.told(event)
+        if told is not None:
+            yield told
 
 
 def _washed(event: BatchWashed, setup: LineSetup) -> Iterator[Message]:

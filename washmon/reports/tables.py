@@ -30,6 +30,7 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
+from washmon.line.quantities import BY_FIELD, METHODS, QUANTITIES, HowMeasured, Quantity
 from washmon.line.state import Hold, ShiftState
 from washmon.reports.cells import Cell, Column
 from washmon.reports.exposure import ct_hocl_mg_min_l
@@ -108,15 +109,21 @@ def _action_lines(shift: ShiftState) -> list[Line[Event]]:
     return lines(shift, *_ACTIONS)
 
 
-def _method(of: str) -> Callable[[Line[ReadingTaken]], Cell]:
-    """Return how a column reads a method, empty where nothing was measured by it."""
-    values = ("fac_mg_l", "total_mg_l") if of == "fac" else ("paa_mg_l",) if of == "paa" else (of,)
+def _method(method: HowMeasured) -> Column[Line[ReadingTaken]]:
+    """Return the column of a method, empty where nothing was measured by it."""
+    by_it = [one for one in QUANTITIES if one.method == method.field]
 
     def read(line: Line[ReadingTaken]) -> Cell:
-        measured = any(getattr(line.event, value) is not None for value in values)
-        return str(getattr(line.event, f"{of}_method")) if measured else None
+        measured = any(one.of(line.event) is not None for one in by_it)
+        return str(getattr(line.event, method.field)) if measured else None
 
-    return read
+    return Column(method.field, method.meaning, read)
+
+
+def _original(one: Quantity) -> Column[Line[ReadingTaken]]:
+    return Column(
+        f"original_{one.field}", f"before the correction: {one.meaning}", original(one.field)
+    )
 
 
 def _amount(unit: str) -> Callable[[Line[Any]], Cell]:
@@ -146,19 +153,11 @@ def _text(line: Line[Any]) -> str:
     )
 
 
-_VALUES = (
-    ("fac_mg_l", "free chlorine, mg/L as Cl2 (ppm)"),
-    ("total_mg_l", "total chlorine, mg/L as Cl2 (ppm)"),
-    ("paa_mg_l", "peracetic acid, mg/L"),
-    ("peroxide_mg_l", "hydrogen peroxide, mg/L"),
-    ("ph", "pH"),
-    ("turbidity_ntu", "turbidity, NTU"),
-    ("look", "cloudiness by the card: readable, faint or gone"),
-    ("water_c", "water temperature, °C"),
-    ("pulp_c", "pulp temperature, °C"),
-    ("orp_mv", "oxidation-reduction potential, mV"),
-)
-
+_SECOND_FILL_CAME = 1 + QUANTITIES.index(BY_FIELD["orp_mv"])
+"""How many quantities had their columns before that of the second fill: later ones come after it,
+so that who reads the files by place goes on reading."""
+_FIRST, _LATER = QUANTITIES[:_SECOND_FILL_CAME], QUANTITIES[_SECOND_FILL_CAME:]
+_FIRST_METHODS, _LATER_METHODS = METHODS[:3], METHODS[3:]
 
 _READING_COLUMNS: tuple[Column[Line[ReadingTaken]], ...] = (
     *ENTRY,
@@ -168,18 +167,18 @@ _READING_COLUMNS: tuple[Column[Line[ReadingTaken]], ...] = (
         "batches washed in the tank in this shift before it",
         lambda row: row.washed,
     ),
-    *(Column(name, meaning, field(name)) for name, meaning in _VALUES),
-    Column("fac_method", "how chlorine was measured: strip, kit or meter", _method("fac")),
-    Column("paa_method", "how peracetic acid was measured: strip, kit or meter", _method("paa")),
-    Column("ph_method", "how pH was measured: strip, kit or meter", _method("ph")),
+    *(Column(one.field, one.meaning, field(one.field)) for one in _FIRST),
+    *map(_method, _FIRST_METHODS),
     Column("doubts", "what the program asked about before it took the entry", doubts),
     *CORRECTION,
     Column("original_at", "when it happened, before the correction", original("at")),
     Column("original_tank", "tank before the correction", original("tank")),
-    *(
-        Column(f"original_{name}", f"before the correction: {meaning}", original(name))
-        for name, meaning in _VALUES
-    ),
+    *map(_original, _FIRST),
+    IMPORTED,
+    SECOND,
+    *(Column(one.field, one.meaning, field(one.field)) for one in _LATER),
+    *map(_method, _LATER_METHODS),
+    *map(_original, _LATER),
 )
 
 _ACTION_COLUMNS: tuple[Column[Line[Event]], ...] = (
@@ -354,7 +353,7 @@ SUMMARIES: Table[TankSummary] = Table(
 READINGS = Table(
     "readings",
     "one row per reading, corrections applied",
-    (*_READING_COLUMNS, IMPORTED, SECOND),
+    _READING_COLUMNS,
     lambda shift: lines(shift, ReadingTaken),
 )
 ACTIONS = Table(

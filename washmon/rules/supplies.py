@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import timedelta
 
-from washmon.line.events import Instrument, InstrumentChecked, Method, ReadingTaken
+from washmon.line.events import InstrumentChecked, Method, ReadingTaken
 from washmon.line.flags import Level, StepKind
 from washmon.line.instruments import (
     MEASURES,
@@ -15,6 +15,7 @@ from washmon.line.instruments import (
     unfit,
 )
 from washmon.line.message import Figure, Message, Moment, Values
+from washmon.line.quantities import QUANTITIES, method_of
 from washmon.line.setup import Unfit
 from washmon.line.state import Placed
 from washmon.rules.base import Finding, Protects, RuleContext, rule
@@ -82,10 +83,12 @@ def instrument_unfit(rule_context: RuleContext) -> Finding | None:
     Setting it right does not mend what it read before: the flag stays until it was read anew. Where
     nothing was read yet, say beforehand what may not be used.
     """
-    for field, instruments in _READ_BY.items():
-        placed = rule_context.water.latest(field)
-        instrument = None if placed is None else instruments.get(_method(placed, field))
-        if placed is None or instrument is None:
+    for quantity in QUANTITIES:
+        placed = rule_context.water.latest(quantity.field)
+        if placed is None:
+            continue
+        instrument = quantity.instruments.get(method_of(placed.event, quantity.field))
+        if instrument is None:
             continue
         failed = told_wrong(rule_context.shift, instrument, placed)
         if failed is not None:
@@ -96,34 +99,12 @@ def instrument_unfit(rule_context: RuleContext) -> Finding | None:
     return _not_to_be_used(rule_context)
 
 
-_READ_BY: dict[str, dict[Method | None, Instrument]] = {
-    "fac_mg_l": {
-        Method.KIT: Instrument.CHLORINE,
-        Method.METER: Instrument.CHLORINE,
-        Method.STRIP: Instrument.STRIPS,
-    },
-    "paa_mg_l": {Method.STRIP: Instrument.STRIPS},
-    "ph": {Method.METER: Instrument.PH_METER},
-    "orp_mv": {None: Instrument.ORP_PROBE},
-}
-
-
-def _method(placed: Placed[ReadingTaken], field: str) -> Method | None:
-    reading = placed.event
-    methods = {
-        "fac_mg_l": reading.fac_method,
-        "paa_mg_l": reading.paa_method,
-        "ph": reading.ph_method,
-    }
-    return methods.get(field)
-
-
 def _not_to_be_used(rule_context: RuleContext) -> Finding | None:
     """Say what may not be used before it is; the tank's next step stays what it is."""
     if rule_context.waits or rule_context.fill.readings:
         return None
-    other = "paa_mg_l" if rule_context.spec.level_field == "fac_mg_l" else "fac_mg_l"
-    used = {one for field, by in _READ_BY.items() if field != other for one in by.values()}
+    here = (one for one in QUANTITIES if one.fits(rule_context.spec))
+    used = {instrument for one in here for instrument in one.instruments.values()}
     whys = [_may_not_be_used(one) for one in unfit(rule_context.shift) if one.instrument in used]
     if not whys:
         return None

@@ -34,7 +34,8 @@ from washmon.line.events import (
     Signature,
 )
 from washmon.line.journal import Entry
-from washmon.line.judging import LimitKind, judge_reading
+from washmon.line.judging import LimitKind
+from washmon.line.quantities import judge_reading
 from washmon.line.setup import LineSetup
 from washmon.line.signing import Stage
 

@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from msgspec import Struct
 
-from washmon.gui.board.words import DOT, clock_words, look_word, method_word, product_name
+from washmon.gui.board.words import DOT, clock_words, method_word, product_name
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.trend_view import (
@@ -31,6 +31,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount
 from washmon.line.plan import Span
+from washmon.line.quantities import IN_A_LINE
 from washmon.line.reading import range_of
 from washmon.line.setup import LineSetup
 from washmon.line.state import Fill, Placed, ShiftState, TankState
@@ -198,23 +199,9 @@ class _Writer:
         return self._person.show(level, Kind.CONCENTRATION).split("\N{NO-BREAK SPACE}")[0]
 
     def _others(self, event: ReadingTaken) -> list[str]:
-        kinds = (
-            (tr("total"), event.total_mg_l, Kind.CONCENTRATION),
-            (tr("peroxide"), event.peroxide_mg_l, Kind.CONCENTRATION),
-            (tr("pH"), event.ph, Kind.PH),
-            ("", event.turbidity_ntu, Kind.TURBIDITY),
-            (tr("water"), event.water_c, Kind.TEMPERATURE),
-            (tr("pulp"), event.pulp_c, Kind.TEMPERATURE),
-            ("", event.orp_mv, Kind.POTENTIAL),
-        )
-        said = [
-            f"{name} {self._person.show(value, kind)}".strip()
-            for name, value, kind in kinds
-            if value is not None
-        ]
-        if event.look is not None:
-            said.append(tr("card {look}", look=look_word(event.look)))
-        return said
+        others = (one for one in IN_A_LINE if one.field != self._spec.level_field)
+        told = (one.told(event) for one in others)
+        return [self._person.say(part) for part in told if part is not None]
 
     def _when(self, event: Happened, batches: int) -> str:
         if batches == 1:

@@ -10,6 +10,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
 from washmon.line.events import ReadingTaken
 from washmon.line.flags import Flag, Level
+from washmon.line.quantities import BY_FIELD, QUANTITIES, Quantity
 from washmon.line.state import Placed, TankState
 from washmon.rules.chlorine import active_share_pct
 from washmon.units import Kind, show
@@ -21,7 +22,7 @@ CAUSES = {
     "chlorine-critical": ("free",),
     "chlorine-low": ("free",),
     "chlorine-high": ("free",),
-    "chlorine-label": ("free", "combined"),
+    "chlorine-label": ("free", "total_mg_l"),
     "label-by-dose": ("free",),
     "ph-high": ("ph", "active"),
     "ph-low": ("ph",),
@@ -30,9 +31,9 @@ CAUSES = {
     "paa-low": ("free",),
     "paa-high": ("free",),
     "paa-limit": ("free",),
-    "peroxide-limit": ("peroxide",),
-    "cloudy": ("cloudiness", "card"),
-    "water-too-cold": ("water", "pulp"),
+    "peroxide-limit": ("peroxide_mg_l",),
+    "cloudy": ("turbidity_ntu", "look"),
+    "water-too-cold": ("water_c", "pulp_c"),
     "contact-short": ("contact",),
     "batches": ("facts",),
     "hours": ("facts",),
@@ -40,9 +41,10 @@ CAUSES = {
     "first-reading": ("age",),
     "check-after-adding": ("age",),
 }
-"""By rule: what on the panel shows the reason for its flag."""
+"""By rule: what on the panel shows the reason for its flag; small values by their field."""
 
 Place = Placed[ReadingTaken]
+_SMALL = tuple(one for one in QUANTITIES if not one.is_level)
 
 
 def causing(flags: Iterable[Flag]) -> dict[str, Look]:
@@ -69,43 +71,45 @@ class Values:
         """Return pH of chlorine always, others where measured, contact where it is short."""
         chlorine = self._tank.spec.peracetic is None
         dash = ValueView(tr("pH"), DASH, hint=tr("Not measured in this fill"))
+        others = sorted((one for one in _SMALL if one.field != "ph"), key=lambda one: one.seldom)
         found = (
-            self._plain("ph", tr("pH"), "ph", Kind.PH) or (dash if chlorine else None),
+            self._small(BY_FIELD["ph"]) or (dash if chlorine else None),
             self._active() if chlorine else None,
-            self._plain("peroxide", tr("Peroxide"), "peroxide_mg_l", Kind.CONCENTRATION),
-            self._turbidity(),
-            self._card(),
-            self._plain("water", tr("Water"), "water_c", Kind.TEMPERATURE),
-            self._plain("pulp", tr("Pulp"), "pulp_c", Kind.TEMPERATURE),
-            self._combined(),
+            *(self._small(one) for one in others if not one.seldom),
             self._contact(),
-            self._plain("orp", tr("ORP"), "orp_mv", Kind.POTENTIAL),
+            *(self._small(one) for one in others if one.seldom),
         )
         return tuple(view for view in found if view is not None)
 
     def _latest(self, field: str) -> Place | None:
         return None if self._fill is None else self._fill.latest(field)
 
-    def _plain(self, key: str, name: str, field: str, kind: Kind) -> ValueView | None:
-        place = self._latest(field)
+    def _small(self, one: Quantity) -> ValueView | None:
+        place = self._latest(one.field)
         if place is None:
             return None
-        value = float(getattr(place.event, field))
-        return self._view(key, name, self._person.show(value, kind), place)
+        match one.field:
+            case "turbidity_ntu":
+                return self._turbidity(place)
+            case "look":
+                return self._card(place)
+            case "total_mg_l":
+                return self._combined(place)
+        value = float(getattr(place.event, one.field))
+        text = self._person.show(value, one.kind) if one.kind is not None else str(value)
+        return self._view(one.field, tr(one.short), text, place)
 
-    def _turbidity(self) -> ValueView | None:
-        place = self._latest("turbidity_ntu")
-        if place is None or place.event.turbidity_ntu is None:
+    def _turbidity(self, place: Place) -> ValueView | None:
+        if place.event.turbidity_ntu is None:
             return None
         taste, point = self._person.taste, self._person.decimal_point
         text = show(place.event.turbidity_ntu, Kind.TURBIDITY, taste, point, with_unit=False)
-        return self._view("cloudiness", tr("NTU"), text, place, tr("Cloudiness"))
+        return self._view("turbidity_ntu", tr("NTU"), text, place, tr("Cloudiness"))
 
-    def _card(self) -> ValueView | None:
-        place = self._latest("look")
-        if place is None or place.event.look is None:
+    def _card(self, place: Place) -> ValueView | None:
+        if place.event.look is None:
             return None
-        return self._view("card", tr("Card"), look_word(place.event.look), place)
+        return self._view("look", tr("Card"), look_word(place.event.look), place)
 
     def _active(self) -> ValueView | None:
         place, water = self._latest("ph"), self._latest("water_c")
@@ -124,9 +128,8 @@ class Values:
         text = self._person.show(round(share), Kind.PERCENT)
         return self._view("active", tr("Active"), text, place, hint)
 
-    def _combined(self) -> ValueView | None:
-        place = self._latest("total_mg_l")
-        if place is None or place.event.total_mg_l is None:
+    def _combined(self, place: Place) -> ValueView | None:
+        if place.event.total_mg_l is None:
             return None
         free = place.event.fac_mg_l
         if free is None and self._newest is not None:
@@ -136,7 +139,7 @@ class Values:
         total = self._person.show(place.event.total_mg_l, Kind.CONCENTRATION)
         text = self._person.show(max(0.0, place.event.total_mg_l - free), Kind.CONCENTRATION)
         hint = tr("Total chlorine {total} less free chlorine", total=total)
-        return self._view("combined", tr("Combined"), text, place, hint)
+        return self._view("total_mg_l", tr("Combined"), text, place, hint)
 
     def _contact(self) -> ValueView | None:
         look = self._causes.get("contact")

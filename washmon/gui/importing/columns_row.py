@@ -5,12 +5,12 @@ from collections.abc import Mapping
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QWidget
 
-from washmon.gui.i18n import tr
+from washmon.gui.i18n import begun, tr
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.text import ShortText, Tone
 from washmon.gui.kit.theme import Size
-from washmon.sessions.imported.columns import Field
+from washmon.sessions.imported.columns import MEASURED, Field, Holds, holds_of
 from washmon.sessions.imported.log import Log
 
 _SAMPLES = 3
@@ -22,11 +22,11 @@ _LONGEST = 120
 class ColumnCard(Card):
     """One column: its heading, the first cells, and a list of what it may be."""
 
-    def __init__(self, head: str, cells: list[str], field: Field, parent: QWidget) -> None:
+    def __init__(self, head: str, cells: list[str], field: Holds, parent: QWidget) -> None:
         super().__init__(parent, margin_px=10)
         self.setFixedWidth(_WIDTH_PX)
         self.head = ShortText(head, bold=True, parent=self)
-        self.field = ListField("field", "", field_names(), value=field.value)
+        self.field = ListField("field", "", field_names(), value=field)
         self.field.combo.setAccessibleName(tr("What {column} holds", column=head))
         self.body.addWidget(self.head)
         self.body.addWidget(self.field)
@@ -52,7 +52,7 @@ class ColumnsRow(QScrollArea):
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFixedHeight(188)
 
-    def show_log(self, log: Log, fields: Mapping[int, Field], tanks: Mapping[int, int]) -> None:
+    def show_log(self, log: Log, fields: Mapping[int, Holds], tanks: Mapping[int, int]) -> None:
         """Show the columns of a log with a first guess of what they hold, and of which tank."""
         self.tanks = dict(tanks)
         inside = QWidget()
@@ -75,9 +75,9 @@ class ColumnsRow(QScrollArea):
         self.setWidget(inside)
 
     @property
-    def fields(self) -> dict[int, Field]:
+    def fields(self) -> dict[int, Holds]:
         """What each column holds."""
-        return {at: Field(card.field.text or Field.SKIP) for at, card in enumerate(self.cards)}
+        return {at: holds_of(card.field.text or Field.SKIP) for at, card in enumerate(self.cards)}
 
     @Slot()
     def _tell(self) -> None:
@@ -92,14 +92,7 @@ def field_names() -> tuple[tuple[str, str], ...]:
         (Field.TIME.value, tr("Time")),
         (Field.DATE_TIME.value, tr("Date and time")),
         (Field.TANK.value, tr("Tank")),
-        (Field.FREE.value, tr("Free chlorine")),
-        (Field.TOTAL.value, tr("Total chlorine")),
-        (Field.PAA.value, tr("Peracetic acid")),
-        (Field.PH.value, tr("pH")),
-        (Field.TURBIDITY.value, tr("Turbidity")),
-        (Field.WATER.value, tr("Water temp.")),
-        (Field.PULP.value, tr("Pulp temp.")),
-        (Field.ORP.value, tr("ORP")),
+        *((name, begun(tr(name))) for name in MEASURED),
         (Field.BY.value, tr("Initials")),
         (Field.LOT.value, tr("Lot")),
         (Field.WEIGHT.value, tr("Weight of a batch")),

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from washmon.gui.settings import Settings
-from washmon.sessions.imported.columns import Field
+from washmon.sessions.imported.columns import Holds, holds_of
 from washmon.sessions.imported.log import Log
 
 
 class Layout(NamedTuple):
     """What each column holds, and the answers to what no log says."""
 
-    fields: dict[int, Field]
+    fields: dict[int, Holds]
     answers: dict[str, str]
 
 
@@ -23,11 +23,11 @@ class Layouts:
     def __init__(self, settings: Settings | None) -> None:
         self._settings = settings
 
-    def keep(self, log: Log, fields: Mapping[int, Field], answers: Mapping[str, str]) -> None:
+    def keep(self, log: Log, fields: Mapping[int, Holds], answers: Mapping[str, str]) -> None:
         """Remember how a log was read; one without headings can't be known again."""
         if self._settings is not None and log.heads:
             said = {
-                "fields": {str(at): one.value for at, one in fields.items()},
+                "fields": {str(at): one for at, one in fields.items()},
                 "answers": dict(answers),
             }
             self._settings.keep_layout(_key(log), json.dumps(said))
@@ -37,7 +37,7 @@ class Layouts:
         kept = self._settings.layout(_key(log)) if self._settings is not None else ""
         try:
             said = json.loads(kept)
-            fields = {int(at): Field(one) for at, one in said["fields"].items()}
+            fields = {int(at): holds_of(one) for at, one in said["fields"].items()}
             answers = {str(key): str(text) for key, text in said["answers"].items()}
         except (ValueError, KeyError, TypeError, AttributeError):
             return None

@@ -7,7 +7,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.importing.columns_row import field_names
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.sheet_spec import Entry, FieldSpec, Kind, SheetSpec
-from washmon.sessions.imported.columns import Field
+from washmon.sessions.imported.columns import Field, Holds
 from washmon.sessions.imported.heads import LogRow
 from washmon.sessions.imported.log import Log
 
@@ -27,14 +27,14 @@ class Mending(QObject):
         self.sheet = EntrySheet(parent)
         self.sheet.submitted.connect(self._submit)
 
-    def open(self, row: LogRow, log: Log, fields: dict[int, Field]) -> None:
+    def open(self, row: LogRow, log: Log, fields: dict[int, Holds]) -> None:
         """Ask for the cells of a row."""
         self._row = row
         names = dict(field_names())
         asked = tuple(
             FieldSpec(
                 str(at),
-                log.heads[at] if at < len(log.heads) and log.heads[at] else names[field.value],
+                log.heads[at] if at < len(log.heads) and log.heads[at] else names[field],
                 kind=Kind.TEXT,
                 value=row.cells[at].strip() if at < len(row.cells) else "",
             )

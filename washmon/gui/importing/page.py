@@ -29,7 +29,7 @@ from washmon.gui.logbook.exporting import trouble_words
 from washmon.gui.settings import Settings
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup, Role
-from washmon.sessions.imported.columns import Field, guess, tanks_named
+from washmon.sessions.imported.columns import Holds, guess, tanks_named
 from washmon.sessions.imported.log import Log, LogError, read_log
 from washmon.sessions.imported.rows import Changed, Found, Left
 from washmon.sessions.imported.shifts import ImportedShift
@@ -43,7 +43,7 @@ class Opened(NamedTuple):
     """A log, and what its columns seem to hold."""
 
     log: Log
-    fields: dict[int, Field]
+    fields: dict[int, Holds]
     tanks: dict[int, int]
 
 

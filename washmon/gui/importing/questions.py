@@ -15,6 +15,7 @@ from washmon.sessions.imported.choices import Choices
 from washmon.sessions.imported.columns import (
     UNITS_OF_DOSES,
     Field,
+    Holds,
     decimal_signs,
     dose_unit,
     guess_taste,
@@ -109,7 +110,7 @@ class Questions(QWidget):
         people = tuple((one.initials, f"{one.initials}  {one.name}") for one in setup.people)
         self.by.offer((("-", tr("leave such rows out")), *people), "-")
 
-    def show_log(self, log: Log, columns: Mapping[int, Field], usual: UnitSystem) -> None:
+    def show_log(self, log: Log, columns: Mapping[int, Holds], usual: UnitSystem) -> None:
         """Fill in what the file answers; where several answers fit, none is chosen."""
         orders = orders_of(_days(log, columns))
         self.order.put(orders[0].value if len(orders) == 1 else "")
@@ -153,12 +154,12 @@ class Questions(QWidget):
             if answer and unsure:
                 field.put(answer)
 
-    def open_questions(self, columns: Mapping[int, Field], tanks: Mapping[int, int]) -> list[Open]:
+    def open_questions(self, columns: Mapping[int, Holds], tanks: Mapping[int, int]) -> list[Open]:
         """Return what must be answered before anything can be read."""
         found = []
         if (twice := held_twice(columns, tanks)) is not None:
             words = tr("Two columns are said to hold the same ({field}): leave one of them out.",
-                       field=dict(field_names())[twice.value])  # fmt: skip
+                       field=dict(field_names())[twice])  # fmt: skip
             found.append(Open(words, None))
         if not self.order.text:
             found.append(
@@ -182,7 +183,7 @@ class Questions(QWidget):
         return found
 
     def choices(
-        self, columns: Mapping[int, Field], tanks: Mapping[int, int], setup: LineSetup
+        self, columns: Mapping[int, Holds], tanks: Mapping[int, int], setup: LineSetup
     ) -> Choices:
         """Return all answers; there must be no open question."""
         by = self.by.text
@@ -206,7 +207,7 @@ class Questions(QWidget):
         self.changed.emit()
 
 
-def _days(log: Log, columns: Mapping[int, Field]) -> list[str]:
+def _days(log: Log, columns: Mapping[int, Holds]) -> list[str]:
     days: list[str] = []
     for at, field in columns.items():
         if field is Field.DATE:
@@ -216,7 +217,7 @@ def _days(log: Log, columns: Mapping[int, Field]) -> list[str]:
     return days
 
 
-def _moments(log: Log, columns: Mapping[int, Field]) -> Iterator[tuple[str, str]]:
+def _moments(log: Log, columns: Mapping[int, Holds]) -> Iterator[tuple[str, str]]:
     """Yield what stands for the day and the time in each row."""
     of = {field: at for at, field in columns.items()}
     both, day, clock = of.get(Field.DATE_TIME), of.get(Field.DATE), of.get(Field.TIME)

@@ -1,6 +1,6 @@
 """What the pages of a shift's record list: readings, actions, flags, holds, corrections."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
@@ -34,11 +34,11 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.held_words import batch_word, failed_words, lot_words, washed_in
-from washmon.line.judging import Breach, judge_reading
 from washmon.line.state import FlagRecord, Hold, ShiftState
 from washmon.line.words import NAMES
 from washmon.reports.exposure import ct_hocl_mg_min_l
 from washmon.reports.lines import Line, lines
+from washmon.reports.measured import Measured, MeasuredColumn, measured_columns
 from washmon.reports.printed_words import is_late, moment
 from washmon.rules.described import described
 from washmon.units import Kind
@@ -68,79 +68,43 @@ ACTIONS: tuple[type[Event], ...] = (
 
 def readings(shift: ShiftState, person: Person) -> Listing:
     """List the readings; quantities that nobody measured have no column."""
-    heads = (
-        tr("Time"),
-        tr("Tank"),
-        tr("Free chlorine"),
-        tr("Total"),
-        tr("Peracetic acid"),
-        tr("Peroxide"),
-        tr("pH"),
-        tr("Cloudiness"),
-        tr("Water"),
-        tr("Pulp"),
-        tr("ORP"),
-        tr("By"),
-        tr("Remark"),
-    )
-    rows = [_reading(line, person) for line in lines(shift, ReadingTaken)]
-    return _without_empty(heads, rows, always=len(heads) - 1)
+    found = lines(shift, ReadingTaken)
+    columns = measured_columns(found)
+    heads = (tr("Time"), tr("Tank"), *(tr(one.head) for one in columns), tr("By"), tr("Remark"))
+    rows = [
+        (
+            Cell(moment(shift, line.event.at)),
+            Cell(_water(shift, line.event)),
+            *(_measured(line, column, person) for column in columns),
+            Cell(line.event.by),
+            _remark(line, person),
+        )
+        for line in found
+    ]
+    return Listing(heads, tuple(rows))
 
 
-def _reading(line: Line[ReadingTaken], person: Person) -> Row:
-    event, shift = line.event, line.shift
-    spec = next((tank.spec for tank in shift.tanks if tank.number == event.tank), None)
-    judged = {} if spec is None else judge_reading(event, spec)
+def _measured(line: Line[ReadingTaken], column: MeasuredColumn, person: Person) -> Cell:
+    """Say what was measured, marked where it does not keep a limit."""
+    found = column.of(line)
+    text = ", ".join(_value_words(one, person) for one in found)
+    breach = next((one.breach for one in found if one.breach is not None), None)
+    if breach is None:
+        return Cell(text)
+    return Cell(text, Tone.STOP, Look.STOP) if breach.critical else Cell(text, Tone.ACT, Look.ACT)
 
-    def plain(field: str, kind: Kind) -> Cell:
-        value = getattr(event, field)
-        return _judged("" if value is None else person.show(value, kind), judged.get(field))
 
+def _value_words(one: Measured, person: Person) -> str:
+    if one.kind is None:
+        return person.say(one.told)
+    said = person.show(float(one.value), one.kind)
     return (
-        Cell(moment(shift, event.at)),
-        Cell(_water(shift, event)),
-        _level(event, "fac_mg_l", judged, person),
-        plain("total_mg_l", Kind.CONCENTRATION),
-        _level(event, "paa_mg_l", judged, person),
-        plain("peroxide_mg_l", Kind.CONCENTRATION),
-        plain("ph", Kind.PH),
-        _cloudy(event, judged, person),
-        plain("water_c", Kind.TEMPERATURE),
-        plain("pulp_c", Kind.TEMPERATURE),
-        plain("orp_mv", Kind.POTENTIAL),
-        Cell(event.by),
-        _remark(line, person),
+        said if one.method is None else tr("{value} by {method}", value=said, method=tr(one.method))
     )
 
 
 def _value(value: float | None, kind: Kind, person: Person) -> Cell:
     return Cell("" if value is None else person.show(value, kind))
-
-
-def _level(event: ReadingTaken, field: str, judged: Mapping[str, Breach], person: Person) -> Cell:
-    level: float | None = getattr(event, field)
-    if level is None:
-        return Cell()
-    method = event.paa_method if field == "paa_mg_l" else event.fac_method
-    said = person.show(level, Kind.CONCENTRATION)
-    return _judged(tr("{value} by {method}", value=said, method=tr(method)), judged.get(field))
-
-
-def _cloudy(event: ReadingTaken, judged: Mapping[str, Breach], person: Person) -> Cell:
-    """Say what a meter and a card told, marked where either keeps no limit."""
-    said = []
-    if event.turbidity_ntu is not None:
-        said.append(person.show(event.turbidity_ntu, Kind.TURBIDITY))
-    if event.look is not None:
-        said.append(tr("card {look}", look=tr(event.look)))
-    return _judged(", ".join(said), judged.get("turbidity_ntu") or judged.get("look"))
-
-
-def _judged(text: str, breach: Breach | None) -> Cell:
-    """Return a cell marked by the limit that its value does not keep."""
-    if breach is None:
-        return Cell(text)
-    return Cell(text, Tone.STOP, Look.STOP) if breach.critical else Cell(text, Tone.ACT, Look.ACT)
 
 
 def actions(shift: ShiftState, person: Person) -> Listing:

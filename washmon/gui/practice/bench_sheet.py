@@ -13,11 +13,12 @@ from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.entry_field import EntryField
 from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec
 from washmon.line.events import Method
+from washmon.line.quantities import BY_FIELD
 from washmon.sessions.practice.scenario import Kit
 
-METHODS = {"fac_mg_l": "fac_method", "total_mg_l": "fac_method", "ph": "ph_method"}
 MEASURED = ("fac_mg_l", "total_mg_l", "ph", "turbidity_ntu", "water_c", "pulp_c", "look")
-_NOT_HERE = ("orp_mv",)
+METHODS = {key: method for key in MEASURED if (method := BY_FIELD[key].method)}
+_NOT_HERE = BY_FIELD.keys() - set(MEASURED)
 
 
 class BenchSheet(MoreSheet):

@@ -20,20 +20,12 @@ from washmon.gui.practice.trainer_panel import TrainerPanel
 from washmon.gui.practice.veil import Showing, veiled
 from washmon.line.events import Method, ShiftEnded, WorldChange
 from washmon.line.message import Message
+from washmon.line.quantities import BY_FIELD
 from washmon.line.setup import Look
 from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Doubtful, Failed, Refused, Saved
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.units import Kind, show
-
-_KINDS = {
-    "fac_mg_l": Kind.CONCENTRATION,
-    "total_mg_l": Kind.CONCENTRATION,
-    "ph": Kind.PH,
-    "turbidity_ntu": Kind.TURBIDITY,
-    "water_c": Kind.TEMPERATURE,
-    "pulp_c": Kind.TEMPERATURE,
-}
 
 
 class PracticeSheets(BoardSheets):
@@ -108,10 +100,11 @@ class PracticeBoard(BoardPage):
             sheet.message.warn(str(trouble))
             return
         value = tested.value
+        kind = BY_FIELD[field].kind
         if isinstance(value, Look):
             sheet.put_tested(field, value.value)
-        else:
-            sheet.put_tested(field, _bare(value, _KINDS[field], person))
+        elif kind is not None:
+            sheet.put_tested(field, _bare(value, kind, person))
         took = person.show(tested.minutes, Kind.TIME)
         sheet.message.say(tr("That test took {time}.", time=took))
 

@@ -1,18 +1,18 @@
 """The cells of one row of a log, read by the chosen columns: what happened, or what is unclear."""
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from typing import Any
 
-from washmon.line.bounds import BOUNDS
 from washmon.line.events import BatchWashed, DoseAdded, Event, NoteWritten, ReadingTaken
 from washmon.line.flags import Amount
 from washmon.line.message import Figure, Message
 from washmon.line.product import is_solid
+from washmon.line.quantities import BOUNDS
 from washmon.line.setup import Tank
 from washmon.sessions.imported.choices import Choices
-from washmon.sessions.imported.columns import Field, has_unit
+from washmon.sessions.imported.columns import MEASURED, Field, Holds, has_unit
 from washmon.sessions.imported.heads import LogRow
 from washmon.sessions.imported.when import (
     Unclear,
@@ -27,16 +27,6 @@ from washmon.units import Kind, UnitSystem, parse
 
 _BLANK = {"", "-", "–", "—", "n/a", "na", "none", "nil", "x", "/"}
 _MOST_BATCHES = 500
-_VALUES: Mapping[Field, tuple[str, Kind]] = {
-    Field.FREE: ("fac_mg_l", Kind.CONCENTRATION),
-    Field.TOTAL: ("total_mg_l", Kind.CONCENTRATION),
-    Field.PAA: ("paa_mg_l", Kind.CONCENTRATION),
-    Field.PH: ("ph", Kind.PH),
-    Field.TURBIDITY: ("turbidity_ntu", Kind.TURBIDITY),
-    Field.WATER: ("water_c", Kind.TEMPERATURE),
-    Field.PULP: ("pulp_c", Kind.TEMPERATURE),
-    Field.ORP: ("orp_mv", Kind.POTENTIAL),
-}
 
 
 class Cells:
@@ -44,7 +34,7 @@ class Cells:
 
     def __init__(self, row: LogRow, choices: Choices) -> None:
         self._choices = choices
-        self._cells: dict[int | None, dict[Field, str]] = {None: {}}
+        self._cells: dict[int | None, dict[Holds, str]] = {None: {}}
         """What stands in the fields: of the row (``None``), and of a tank that has columns."""
         for at, holds in choices.columns.items():
             if holds is not Field.SKIP and at < len(row.cells):
@@ -55,7 +45,7 @@ class Cells:
                 if _written(text) or holds not in of_tank:
                     of_tank[holds] = text
 
-    def text(self, holds: Field, tank: int | None = None) -> str:
+    def text(self, holds: Holds, tank: int | None = None) -> str:
         """Return what stands in a field, empty where it is left blank."""
         text = self._cells[tank].get(holds, "")
         return text if _written(text) else ""
@@ -129,9 +119,10 @@ class Cells:
 
     def _reading(self, at: datetime, by: str, tank: int | None) -> Iterator[Event]:
         values: dict[str, Any] = {
-            name: number
-            for holds, (name, kind) in _VALUES.items()
-            if (number := self._number(holds, name, kind, tank)) is not None
+            one.field: number
+            for holds, one in MEASURED.items()
+            if one.kind is not None
+            and (number := self._number(holds, one.field, one.kind, tank)) is not None
         }
         if values:
             method = self._choices.method
@@ -146,11 +137,11 @@ class Cells:
 
     def _no_numbers(self, at: datetime, by: str, tank: int | None) -> Iterator[Event]:
         """Yield what is written as beyond the range of its instrument: a remark, for no number."""
-        for holds in _VALUES:
+        for holds in MEASURED:
             text = self.text(holds, tank)
             if _is_beyond(text):
                 number = tank or self._tank().number
-                words = f"{holds.value} {text}, as the log says, which gives no number."
+                words = f"{holds} {text}, as the log says, which gives no number."
                 yield NoteWritten(at=at, by=by, tank=number, text=words[:1].upper() + words[1:])
 
     def _dose(self, at: datetime, by: str, number: int | None) -> Iterator[Event]:
@@ -177,9 +168,9 @@ class Cells:
             as_entered=written,
         )
 
-    def _number(self, holds: Field, name: str, kind: Kind, tank: int | None = None) -> float | None:
+    def _number(self, holds: Holds, name: str, kind: Kind, tank: int | None = None) -> float | None:
         text = self.text(holds, tank)
-        if not text or (holds in _VALUES and _is_beyond(text)):
+        if not text or (holds in MEASURED and _is_beyond(text)):
             return None
         value = parse(text, kind, self._choices.taste, self._choices.decimal_sign)
         bound = BOUNDS[name]

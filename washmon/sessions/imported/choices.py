@@ -6,7 +6,7 @@ from datetime import tzinfo
 
 from washmon.line.events import Method
 from washmon.line.setup import LineSetup
-from washmon.sessions.imported.columns import Field
+from washmon.sessions.imported.columns import Holds
 from washmon.sessions.imported.when import DateOrder
 from washmon.units import UnitSystem
 
@@ -15,7 +15,7 @@ from washmon.units import UnitSystem
 class Choices:
     """How a log is to be read: what no file says by itself."""
 
-    columns: Mapping[int, Field]
+    columns: Mapping[int, Holds]
     setup: LineSetup
     order: DateOrder
     tanks: Mapping[int, int] = field(default_factory=dict)

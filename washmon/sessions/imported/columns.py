@@ -5,33 +5,40 @@ import unicodedata
 from collections.abc import Mapping
 from enum import StrEnum
 
+from washmon.line.quantities import BY_FIELD, QUANTITIES
 from washmon.line.setup import LineSetup
 from washmon.sessions.imported.log import Log
-from washmon.units import UnitSystem
+from washmon.units import Kind, UnitSystem
 
 
 class Field(StrEnum):
-    """What a column holds."""
+    """What a column holds, beside what is measured."""
 
     SKIP = "skip"
     DATE = "date"
     TIME = "time"
     DATE_TIME = "date and time"
     TANK = "tank"
-    FREE = "free chlorine"
-    TOTAL = "total chlorine"
-    PAA = "peracetic acid"
-    PH = "pH"
-    TURBIDITY = "turbidity"
-    WATER = "water temperature"
-    PULP = "pulp temperature"
-    ORP = "ORP"
     BY = "initials"
     LOT = "lot"
     WEIGHT = "weight of a batch"
     BATCHES = "number of batches"
     DOSE = "sanitizer added"
     NOTE = "note"
+
+
+Holds = str
+"""What a column holds: one of :class:`Field`, or the name of a quantity."""
+MEASURED = {one.name: one for one in QUANTITIES if one.heading}
+
+
+def holds_of(text: str) -> Holds:
+    """Return what a column holds by how it was kept or chosen.
+
+    Raises:
+        ValueError: this version knows nothing of the kind.
+    """
+    return text if text in MEASURED else Field(text)
 
 
 UNITS_OF_DOSES = {
@@ -45,21 +52,15 @@ little: of a liquid it is a measure, of a powder a weight."""
 _UNIT = re.compile(r"\b(?:ml|l|fl\.? ?oz|cups?|gal|g|kg|lbs?)\b")
 
 # Words of headings in English and Spanish, the more telling first.
-_WORDS: tuple[tuple[Field, str], ...] = (
+_WORDS: tuple[tuple[Holds, str], ...] = (
     (Field.DATE_TIME, r"date ?/? ?(and )?time|timestamp|fecha ?(y )?hora"),
     (Field.DATE, r"\bdate\b|\bday\b|\bfecha\b|\bdia\b"),
     (Field.TIME, r"\btime\b|\bhour\b|\bhora\b"),
-    (Field.PULP, r"\bpulp|\bpulpa"),
-    (Field.PAA, r"\bpaa\b|peracetic|peracetico"),
-    (Field.TOTAL, r"total"),
+    *((name, one.heading) for name, one in MEASURED.items() if not one.is_loose),
     (Field.WEIGHT, r"weight|\bkg\b|\blbs?\b|\bpeso\b"),
     (Field.BATCHES, r"batches|crates|\bcount\b|\btandas\b|\bcajas\b"),
     (Field.DOSE, r"dose|added|bleach|dosis|anadid"),
-    (Field.FREE, r"ppm|free|chlorine|\bfac\b|\bcl2?\b|cloro|mg/l|sanitizer"),
-    (Field.PH, r"\bph\b"),
-    (Field.TURBIDITY, r"turbid|\bntu\b|turbiedad"),
-    (Field.WATER, r"temp|°c|°f|\bwater\b|\bagua\b"),
-    (Field.ORP, r"\borp\b|\bmv\b|redox"),
+    *((name, one.heading) for name, one in MEASURED.items() if one.is_loose),
     (Field.TANK, r"tank|sink|flume|\bline\b|\btub\b|tanque|\btina\b"),
     (Field.LOT, r"\blots?\b|lot ?(no|#|number|code)|\blote\b"),
     (Field.BY, r"initial|\bby\b|operator|\bname\b|worker|inicial|operador|nombre|\bquien\b"),
@@ -67,11 +68,13 @@ _WORDS: tuple[tuple[Field, str], ...] = (
 )
 
 
-# Of these a log may have a column for each tank.
-_OF_TANKS = {
-    Field.FREE, Field.TOTAL, Field.PAA, Field.PH, Field.TURBIDITY, Field.WATER, Field.PULP,
-    Field.ORP, Field.DOSE,
-}  # fmt: skip
+_OF_TANKS = {*MEASURED, Field.DOSE}
+"""Of these a log may have a column for each tank."""
+_IN_UNITS = {
+    Field.WEIGHT,
+    *(name for name, one in MEASURED.items() if one.kind is Kind.TEMPERATURE),
+}
+"""Of these a heading tells which units a log is kept in."""
 _NUMBERED = r"\b(?:tank|sink|flume|tub|tanque|tina) ?(?:no\.?|#|nr\.?)? ?(\d{1,3})\b"
 
 
@@ -88,7 +91,7 @@ def tanks_named(log: Log, setup: LineSetup) -> dict[int, int]:
     return found
 
 
-def guess(log: Log, setup: LineSetup) -> dict[int, Field]:
+def guess(log: Log, setup: LineSetup) -> dict[int, Holds]:
     """Return what each column may hold by its heading; each field once, the rest is skipped.
 
     There may be many columns of notes.
@@ -96,9 +99,9 @@ def guess(log: Log, setup: LineSetup) -> dict[int, Field]:
     Where there are columns for each tank, each field is there once for each of them; a heading
     that says no more than the tank stands over the level of its sanitizer.
     """
-    found: dict[int, Field] = dict.fromkeys(range(log.width), Field.SKIP)
+    found: dict[int, Holds] = dict.fromkeys(range(log.width), Field.SKIP)
     tanks = tanks_named(log, setup)
-    taken: set[tuple[Field, int | None]] = set()
+    taken: set[tuple[Holds, int | None]] = set()
     for field, words in _WORDS:
         for at, head in enumerate(log.heads):
             key = (field, tanks.get(at))
@@ -108,7 +111,7 @@ def guess(log: Log, setup: LineSetup) -> dict[int, Field]:
                 found[at] = field
                 taken.add(key)
     for at, number in tanks.items():
-        level = Field.PAA if setup.tank(number).peracetic else Field.FREE
+        level = BY_FIELD[setup.tank(number).level_field].name
         if found[at] is Field.SKIP and (level, number) not in taken:
             found[at] = level
             taken.add((level, number))
@@ -119,21 +122,19 @@ def _says(words: str, head: str) -> bool:
     return re.search(words, _plain(head)) is not None
 
 
-def guess_taste(log: Log, columns: Mapping[int, Field], usual: UnitSystem) -> UnitSystem:
+def guess_taste(log: Log, columns: Mapping[int, Holds], usual: UnitSystem) -> UnitSystem:
     """Return the units that the headings name, else the usual ones."""
     heads = " ".join(
-        _plain(head)
-        for at, head in enumerate(log.heads)
-        if columns.get(at) in {Field.WATER, Field.PULP, Field.WEIGHT}
+        _plain(head) for at, head in enumerate(log.heads) if columns.get(at) in _IN_UNITS
     )
     if re.search(r"°f|\(f\)|\bf\b|\blbs?\b|pounds", heads):
         return UnitSystem.US
     return UnitSystem.METRIC if re.search(r"°c|\(c\)|\bkg\b", heads) else usual
 
 
-def held_twice(columns: Mapping[int, Field], tanks: Mapping[int, int]) -> Field | None:
+def held_twice(columns: Mapping[int, Holds], tanks: Mapping[int, int]) -> Holds | None:
     """Return a field that two columns hold of the same tank, and that has room for one."""
-    seen: set[tuple[Field, int | None]] = set()
+    seen: set[tuple[Holds, int | None]] = set()
     for at, field in columns.items():
         key = (field, tanks.get(at))
         if field not in {Field.SKIP, Field.NOTE} and key in seen:
@@ -147,7 +148,7 @@ def has_unit(text: str) -> bool:
     return any(sign.isalpha() for sign in text)
 
 
-def lacks_unit(log: Log, columns: Mapping[int, Field]) -> bool:
+def lacks_unit(log: Log, columns: Mapping[int, Holds]) -> bool:
     """Tell whether an amount that was added is written as a bare number."""
     return any(
         re.search(r"\d", text) and not has_unit(text)
@@ -157,7 +158,7 @@ def lacks_unit(log: Log, columns: Mapping[int, Field]) -> bool:
     )
 
 
-def dose_unit(log: Log, columns: Mapping[int, Field]) -> str:
+def dose_unit(log: Log, columns: Mapping[int, Holds]) -> str:
     """Return the unit that the headings of what was added name; empty where none, or several."""
     heads = [
         _plain(log.heads[at])
@@ -169,7 +170,7 @@ def dose_unit(log: Log, columns: Mapping[int, Field]) -> str:
     return UNITS_OF_DOSES[named.pop()] if len(named) == 1 else ""
 
 
-def decimal_signs(log: Log, columns: Mapping[int, Field]) -> tuple[str, ...]:
+def decimal_signs(log: Log, columns: Mapping[int, Holds]) -> tuple[str, ...]:
     """Return which decimal signs its numbers can have; ask where there are two."""
     numbers = [
         text
