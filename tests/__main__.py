@@ -11,7 +11,8 @@ import pytest
 
 def main() -> int:
     """Run both parts and return 0 if nothing failed."""
-    everything = pytest.main(["-n", "auto", "-m", "not benchmark_ratio", *sys.argv[1:]])
+    shared = ["-n", "auto", "--dist", "loadgroup", "-m", "not benchmark_ratio"]
+    everything = pytest.main([*shared, *sys.argv[1:]])
     benchmarks = pytest.main(["-n", "0", "-m", "benchmark_ratio", *sys.argv[1:]])
     return int(everything) or int(benchmarks)
 

@@ -136,3 +136,143 @@ def test_a_circle_is_found_in_functions_and_among_types_too() -> None:
     assert imports_of("c", late, modules) == {"a.b"}
     assert circles({"a.b": {"c"}, "c": {"a.b"}, "d": {"c"}, "a": {"d"}}) == [("a.b", "c")]
     assert circles({"a.b": {"c"}, "c": set(), "d": {"c"}}) == []
+
+
+ITERATORS = {"enumerate", "filter", "finditer", "iter", "map", "reversed", "zip"}
+"""What is true even of nothing, as it only may yield something."""
+
+
+def hollow(code: str) -> Iterator[str]:
+    """Yield the assertions of a module that hold, too, where there is nothing to look at.
+
+    Those are ``all`` of what may be empty (see ``tests/some.py``), unless hypothesis draws it and
+    nothing is one of the draws, and an iterator, which is true before it has yielded anything.
+    """
+    tree = ast.parse(code)
+    drawn = {id(one) for test in ast.walk(tree) if _is_drawn(test) for one in ast.walk(test)}
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.Assert):
+            continue
+        calls = [one for one in ast.walk(node.test) if isinstance(one, ast.Call)]
+        never = _called(node.test) in ITERATORS or isinstance(node.test, ast.GeneratorExp)
+        if never or (id(node) not in drawn and any(_may_be_of_nothing(one) for one in calls)):
+            yield ast.unparse(node)
+
+
+def _is_drawn(node: ast.AST) -> bool:
+    marks = node.decorator_list if isinstance(node, ast.FunctionDef) else []
+    return any(_called(mark) == "given" for mark in marks)
+
+
+def _called(node: ast.AST) -> str:
+    match node:
+        case ast.Call(func=ast.Name(id=name)) | ast.Call(func=ast.Attribute(attr=name)):
+            return name
+    return ""
+
+
+def _may_be_of_nothing(call: ast.Call) -> bool:
+    if not isinstance(call.func, ast.Name) or call.func.id != "all":
+        return False
+    things: ast.expr = call.args[0]
+    if isinstance(things, ast.GeneratorExp | ast.ListComp):
+        if any(loop.ifs for loop in things.generators):
+            return True
+        things = things.generators[0].iter
+    if isinstance(things, ast.Tuple | ast.List):
+        return all(isinstance(one, ast.Starred) for one in things.elts)
+    return _called(things) != "some"
+
+
+def _test_codes() -> dict[str, str]:
+    tests = ROOT / "tests"
+    return {
+        path.relative_to(tests).as_posix(): path.read_text("utf-8") for path in tests.rglob("*.py")
+    }
+
+
+def test_no_assertion_holds_because_there_is_nothing_to_look_at() -> None:
+    found = {name: [*hollow(code)] for name, code in _test_codes().items()}
+    assert {name: told for name, told in found.items() if told} == {}
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "assert all((one > 0 for one in found))",
+        "assert all(found)",
+        "assert all((one for one in (*found,)))",
+        "assert all((one for one in some(found) if one))",
+        "assert root.iter('line')",
+        "assert (one for one in found)",
+    ],
+)
+def test_an_assertion_over_nothing_is_found(code: str) -> None:
+    assert [*hollow(code)] == [code]
+    assert [*hollow("assert all((one > 0 for one in some(found))) and all((a, b))")] == []
+    assert [*hollow(f"@given(st.text())\ndef test_it(found):\n    {code}")] in ([], [code])
+
+
+CLOCKS = {"perf_counter", "process_time", "thread_time"}
+
+
+def timed(codes: dict[str, str]) -> Iterator[str]:
+    """Yield the tests outside of benchmarks that take times, and are not marked as benchmarks.
+
+    ``codes`` are by path. What takes times calls a clock, or what does so in its own module or in
+    one of ``tests`` that it imports from; the bench of the obedient supervisor only tells times.
+    """
+    watched = {name for name in codes if not name.startswith(("benchmarks/", "obedience/"))}
+    trees = {name: ast.parse(codes[name]) for name in watched}
+    takers = {_module(name): _takers(tree, set()) for name, tree in trees.items()}
+    for name, tree in trees.items():
+        lent = {
+            alias.name
+            for one in ast.walk(tree)
+            if isinstance(one, ast.ImportFrom)
+            for alias in one.names
+            if alias.name in takers.get(one.module or "", ())
+        }
+        for test in _takers(tree, lent):
+            if test.startswith("test_") and not _is_marked(tree, test):
+                yield f"{name}: {test}"
+
+
+def _module(name: str) -> str:
+    return f"tests.{name.removesuffix('.py').replace('/', '.')}"
+
+
+def _takers(tree: ast.Module, lent: set[str]) -> set[str]:
+    """Return the functions of a module that call a clock, or what was lent to it, or each other."""
+    calls = {one.name: _calls(one) for one in tree.body if isinstance(one, ast.FunctionDef)}
+    found: set[str] = set()
+    while (
+        more := {name for name, called in calls.items() if called & (CLOCKS | lent | found)} - found
+    ):
+        found |= more
+    return found
+
+
+def _calls(node: ast.AST) -> set[str]:
+    return {_called(one) for one in ast.walk(node)}
+
+
+def _is_marked(tree: ast.Module, test: str) -> bool:
+    return any(
+        ast.unparse(mark) == "pytest.mark.benchmark_ratio"
+        for one in tree.body
+        if isinstance(one, ast.FunctionDef) and one.name == test
+        for mark in one.decorator_list
+    )
+
+
+def test_times_are_taken_in_benchmarks_only() -> None:
+    assert [*timed(_test_codes())] == []
+
+
+def test_a_test_that_takes_times_is_found() -> None:
+    helper = "def best():\n    return time.perf_counter()\n"
+    test = "from tests.help import best\ndef test_it():\n    assert best() < 1\n"
+    marked = test.replace("def ", "@pytest.mark.benchmark_ratio\ndef ")
+    assert [*timed({"help.py": helper, "test_a.py": test})] == ["test_a.py: test_it"]
+    assert [*timed({"help.py": helper, "test_a.py": marked, "benchmarks/test_b.py": test})] == []

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.chemistry.dilution import after_refill, drained_share, overflow_l
+from washmon.chemistry.dilution import drained_share, overflow_l
 from washmon.chemistry.exposure import (
     Moment,
     ct_mg_min_l,
@@ -19,7 +19,6 @@ from washmon.chemistry.neutralising import FIELD_DOSE_G_PER_G, Neutraliser, neut
 
 def test_half_the_water_halves_the_level() -> None:
     assert drained_share(200.0, 100.0) == pytest.approx(0.5)
-    assert after_refill(200.0, 0.5, 0.0) == pytest.approx(100)
     # A steady overflow of ln 2 volumes does the same: stirred-tank dilution.
     assert overflow_l(1000.0, 200.0, 100.0) == pytest.approx(693.1, abs=0.1)
 
@@ -28,7 +27,7 @@ def test_half_the_water_halves_the_level() -> None:
 def test_what_was_drained_brings_the_level_to_its_target(
     level: float, share: float, fresh: float
 ) -> None:
-    target = after_refill(level, share, fresh)
+    target = (1.0 - share) * level + share * fresh  # a mass balance of what stays and what comes
     assert drained_share(level, target, fresh) == pytest.approx(share)
     assert overflow_l(500.0, level, target, fresh) > share * 500.0  # refilling wastes less
 

@@ -6,6 +6,7 @@ import re
 import pytest
 from typer.testing import CliRunner, Result
 
+from tests.some import some
 from washmon.cli.calc import app
 from washmon.line.calculations import CALCULATIONS
 
@@ -39,8 +40,10 @@ def test_every_calculation_answers_in_text_and_in_json(key: str) -> None:
     assert told.exit_code == data.exit_code == 0, told.output + data.output
     facts = json.loads(data.stdout)
     assert told.stdout.startswith(facts["say"])
-    assert all(caution in told.stdout for caution in facts["cautions"])
-    assert all(step in told.stdout for step in (*facts["how"], *facts["sources"], *facts["notes"]))
+    assert [caution for caution in facts["cautions"] if caution not in told.stdout] == []
+    assert all(
+        step in told.stdout for step in some((*facts["how"], *facts["sources"], *facts["notes"]))
+    )
 
 
 @pytest.mark.parametrize("key", SAMPLES)
@@ -105,4 +108,4 @@ def test_help_names_every_option_of_a_calculation() -> None:
     text = run("acid --help").stdout
     for calculation in CALCULATIONS:
         if calculation.key == "acid":
-            assert all(f"--{field.key}" in text for field in calculation.fields)
+            assert all(f"--{field.key}" in text for field in some(calculation.fields))

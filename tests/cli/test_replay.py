@@ -10,6 +10,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from tests.cli.program import run as run_program
+from tests.some import some
 from washmon import data
 from washmon.cli.commands import app
 from washmon.sessions.file import read
@@ -40,9 +41,9 @@ def test_a_session_is_told_entry_by_entry_in_json(name: str) -> None:
     assert [line["seq"] for line in lines if line["seq"] in by_people] == by_people
     assert lines[0]["event"] == "shift started"
     assert lines[-1]["event"] == "shift ended"
-    assert all({"at", "by", "summary", "flags", "steps"} <= set(line) for line in lines)
+    assert all({"at", "by", "summary", "flags", "steps"} <= set(line) for line in some(lines))
     tanks = {tank.number for tank in session.setup.tanks}
-    assert all({step["tank"] for step in line["steps"]} == tanks for line in lines)
+    assert all({step["tank"] for step in line["steps"]} == tanks for line in some(lines))
     levels = {flag["level"] for line in lines for flag in line["flags"]}
     assert ("stop" in levels) is (name == "4-mistakes-and-holds")
 
@@ -68,7 +69,7 @@ def test_the_text_of_a_session_says_what_its_json_says(name: str) -> None:
     for line in told(name, "--headless", "--json").splitlines():
         one = json.loads(line)
         assert one["summary"] in text
-        assert all(flag["title"] in text for flag in one["flags"])
+        assert [flag for flag in one["flags"] if flag["title"] not in text] == []
 
 
 def test_a_replay_in_text_needs_no_display_and_writes_utf_8_into_a_pipe(tmp_path: Path) -> None:

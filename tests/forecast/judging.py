@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scipy.stats import theilslopes
 from statsmodels.tsa.statespace.structural import UnobservedComponents
 
+from tests.simulated.shift import Simulated, simulated_shift
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.outlook import Range
 from washmon.forecast.shift import FilterCache, forecast_shift
@@ -21,7 +22,6 @@ from washmon.line.events import Method
 from washmon.line.fold import fold
 from washmon.line.state import TankState
 from washmon.sessions.practice.parameters import Dirtiness
-from washmon.sessions.practice.shift import Simulated, simulated_shift
 
 FURTHEST = 40
 COMMODITIES = ("leafy_greens", "root_vegetables", "tree_fruit", "cut_leafy_greens", "mixed")

@@ -6,16 +6,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tests.forecast.judging import COMMODITIES, METHODS
+from tests.simulated.operator import Habits
+from tests.simulated.shift import simulated_shift
 from washmon.forecast.shift import FilterCache, forecast_shift
 from washmon.line.events import ReadingTaken
 from washmon.line.fold import begin, step
 from washmon.line.state import ShiftState, TankState
 from washmon.rules.base import RuleContext
 from washmon.rules.chances import bridged_below
-from washmon.rules.in_question import batches_in_question
-from washmon.sessions.practice.operator import Habits
+from washmon.rules.in_question import questioned
 from washmon.sessions.practice.parameters import Dirtiness
-from washmon.sessions.practice.shift import simulated_shift
 
 TANK = 1
 
@@ -66,7 +66,7 @@ def _listen(
     said: dict[int, tuple[float, float | None]],
 ) -> None:
     tank = shift.tank(TANK)
-    new = [seq for seq in batches_in_question(tank) if seq not in said]
+    new = [seq for seq in questioned(tank) if seq not in said]
     if not new or tank.fill is None:
         return
     found = forecast_shift(shift, reading.at, cache)[TANK].below

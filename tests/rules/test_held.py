@@ -4,6 +4,7 @@ import pytest
 from msgspec.structs import replace
 
 from tests.shed import Shed, a_setup, a_tank
+from tests.some import some
 from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.events import BatchWashed, Corrected, Decision, HoldReleased, Method, ReadingTaken
 from washmon.line.flags import Condition
@@ -13,7 +14,7 @@ from washmon.line.setup import Stage, TemperatureRule, TemperatureRuleKind
 from washmon.rules.base import RuleContext
 from washmon.rules.chances import bridged_below, chances_below
 from washmon.rules.entering import unheld
-from washmon.rules.in_question import batches_in_question, to_hold
+from washmon.rules.in_question import questioned, to_hold
 from washmon.units import UnitSystem
 
 
@@ -28,7 +29,7 @@ def begun(**tank: object) -> Shed:
 
 
 def in_question(shed: Shed, tank: int = 1) -> tuple[int, ...]:
-    return batches_in_question(shed.shift.tank(tank))
+    return tuple(questioned(shed.shift.tank(tank)))
 
 
 def held(shed: Shed) -> tuple[int, ...]:
@@ -164,7 +165,7 @@ def test_the_forecast_tells_the_chance_across_a_dose_where_no_bridge_leads() -> 
     assert chances_below(rule_context(shed)) == {}
     chances = foreseen(shed)
     assert list(chances) == [entry.seq for entry in (*before, *after)]
-    assert all(0 <= chance <= 1 for chance in chances.values())
+    assert all(0 <= chance <= 1 for chance in some(chances.values()))
     assert chances[after[-1].seq] > chances[before[0].seq]
 
 
@@ -273,12 +274,12 @@ def test_batches_whose_filling_was_withdrawn_are_in_question() -> None:
     shed.dose(ml=200)
     shed.wait(6).read(fac=50, ph=7.0)
     washed = tuple(entry.seq for entry in shed.wash(2))
-    assert batches_in_question(shed.shift.tank(1)) == ()
+    assert tuple(questioned(shed.shift.tank(1))) == ()
     shed.tell(Corrected(at=shed.now, by="RM", entry=filling.seq, reason="it was the other tank"))
-    assert batches_in_question(shed.shift.tank(1)) == washed
+    assert tuple(questioned(shed.shift.tank(1))) == washed
     assert unheld(shed.shift) is not None
     shed.wait(1).fill()
     shed.wait(1).read(fac=50, ph=7.0)
     shed.wash(1)
-    assert batches_in_question(shed.shift.tank(1)) == washed
+    assert tuple(questioned(shed.shift.tank(1))) == washed
     assert held(shed) == washed

@@ -16,7 +16,7 @@ from washmon.line.flags import Condition, Flag, Level, Step, StepKind
 from washmon.line.message import say
 from washmon.line.setup import Stage
 from washmon.rules.base import Second
-from washmon.rules.in_question import batches_in_question, since_last_good_check, to_hold
+from washmon.rules.in_question import questioned, since_last_good_check, to_hold
 from washmon.units import UnitSystem
 
 
@@ -54,7 +54,7 @@ def up(shed: Shed, rule: str) -> Flag:
 
 
 def in_question(shed: Shed) -> tuple[int, ...]:
-    return batches_in_question(shed.shift.tank(1))
+    return tuple(questioned(shed.shift.tank(1)))
 
 
 # -- its own next step ----------------------------------------------------------------------------

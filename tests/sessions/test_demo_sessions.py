@@ -19,7 +19,7 @@ from washmon.line.events import (
 )
 from washmon.line.fold import fold
 from washmon.line.validate import faults
-from washmon.rules.in_question import batches_in_question
+from washmon.rules.in_question import questioned
 from washmon.sessions.file import Session, read
 from washmon.sessions.player import Judged, Player
 
@@ -98,7 +98,7 @@ def test_the_first_dunk_of_the_clean_leaf_shift_goes_on_in_a_second_fill() -> No
     assert [fill.swapped is not None for fill in tank.fills] == [False, True]
     assert tank.fill is not None
     assert tank.fill.at - tank.fill.begun.event.at > timedelta(minutes=15)
-    assert batches_in_question(tank) == ()
+    assert tuple(questioned(tank)) == ()
 
 
 MUDDY_FLAGS = [

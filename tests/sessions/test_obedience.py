@@ -8,9 +8,9 @@ from collections.abc import Iterator
 
 import pytest
 
-from washmon.sessions.practice.obedience.run import BOARD, work_through
-from washmon.sessions.practice.obedience.tally import Tally
-from washmon.sessions.practice.obedience.world import World, draw_tubs, draw_wild, draw_world
+from tests.obedience.run import BOARD, work_through
+from tests.obedience.tally import Tally
+from tests.obedience.world import World, draw_tubs, draw_wild, draw_world
 
 SHORT = (5, 8)
 WORLDS, TUBS, SLIPPING, WILD, MOST_TANKS = 76, 6, 12, 6, 3

@@ -6,7 +6,7 @@ Run ``python -m tests.tools.make_readme`` after a rule or a column was added; a 
 import re
 from pathlib import Path
 
-from washmon.reports.csv_export import dictionary_markdown
+from washmon.reports.tables import TABLES
 from washmon.rules import all_rules
 
 README = Path(__file__).parents[2] / "README.md"
@@ -16,6 +16,16 @@ def rules_markdown() -> str:
     """Return the table of rules."""
     rows = [f"| `{rule.id}` | {rule.title} | {rule.source} |" for rule in all_rules()]
     return "\n".join(["| id | says | source |", "| --- | --- | --- |", *rows]) + "\n"
+
+
+def dictionary_markdown() -> str:
+    """Return the data dictionary of all tables for the README."""
+    sections = []
+    for table in TABLES:
+        rows = [f"| `{column.name}` | {column.meaning} |" for column in table.columns]
+        head = [f"### {table.key}", "", f"{table.meaning[0].upper()}{table.meaning[1:]}.", ""]
+        sections.append("\n".join([*head, "| column | meaning |", "| --- | --- |", *rows]))
+    return "\n\n".join(sections) + "\n"
 
 
 def with_parts(text: str) -> str:

@@ -22,11 +22,11 @@ from time import perf_counter
 
 import msgspec
 
-from washmon.sessions.practice.obedience.costs import listed
-from washmon.sessions.practice.obedience.run import BOARD, EVERYBODY, retold, work_through
-from washmon.sessions.practice.obedience.tables import by_tanks, counted, table
-from washmon.sessions.practice.obedience.tally import Tally
-from washmon.sessions.practice.obedience.world import World, draw_tubs, draw_wild, draw_world
+from tests.obedience.costs import listed
+from tests.obedience.run import BOARD, EVERYBODY, retold, work_through
+from tests.obedience.tables import by_tanks, counted, table
+from tests.obedience.tally import Tally
+from tests.obedience.world import World, draw_tubs, draw_wild, draw_world
 
 TITLES = {
     "worlds": "Worlds in which all is entered",

@@ -2,7 +2,7 @@
 
 import math
 
-from washmon.chemistry.checks import ChemistryError, Number, require, require_water, within
+from washmon.chemistry.checks import ChemistryError, require, require_water, within
 
 _MOST = 1e6
 _ALMOST_ALL = 0.999
@@ -22,18 +22,6 @@ def drained_share(level: float, target: float, fresh: float = 0.0) -> float:
     if share > _ALMOST_ALL:
         raise ChemistryError("That takes all of the water: empty the tank and fill it fresh.")
     return share
-
-
-def after_refill(level: Number, share: Number, fresh: Number) -> Number:
-    """Return the level after a share (0 to 1) of the water was drained and refilled.
-
-    Raises:
-        ChemistryError: a level below 0, or a share that is none.
-    """
-    require(level, "present level", 0.0, _MOST)
-    require(fresh, "level of the fresh water", 0.0, _MOST)
-    require(share, "share of the water", 0.0, 1.0)
-    return level - share * (level - fresh)
 
 
 def overflow_l(volume_l: float, level: float, target: float, fresh: float = 0.0) -> float:

@@ -3,14 +3,12 @@
 import math
 from dataclasses import dataclass
 
-from washmon.chemistry.checks import ChemistryError, require
-from washmon.chemistry.hypochlorite import dose_g, dose_ml
+from washmon.chemistry.checks import ChemistryError
 
 # Common practice, no published source: a volume from a tape measure, a strength from a label.
 VOLUME_ERROR = 0.05
 LABEL_ERROR = 0.10
 TESTED_ERROR = 0.05
-WORTH_TELLING = 0.10
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,42 +18,6 @@ class Range:
     low: float
     best: float
     high: float
-
-    @property
-    def matters(self) -> bool:
-        """Whether the range is so wide that a person should see it: over 10 % to either side."""
-        return max(self.high - self.best, self.best - self.low) > WORTH_TELLING * self.best
-
-
-def dose_range(
-    volume_l: float,
-    level_mg_l: Range,
-    target_mg_l: float,
-    strength: float,
-    *,
-    volume_error: float = VOLUME_ERROR,
-    strength_error: float = LABEL_ERROR,
-    solid: bool = False,
-) -> Range:
-    """Return the dose (mL, or g of a solid) with its range.
-
-    ``level_mg_l`` is the reading with its own range (a strip's neighbouring colours, a meter's
-    error); the other errors are fractions. Each is carried alone to the amount, and the parts are
-    added as squares, because they do not depend on each other. An amount never goes below 0.
-
-    Raises:
-        ChemistryError: as ``dose_ml`` and ``dose_g`` do, or an error that is no fraction.
-    """
-    require(volume_error, "error of the volume", 0.0, 0.5)
-    require(strength_error, "error of the strength", 0.0, 0.5)
-    best = (dose_g if solid else dose_ml)(volume_l, level_mg_l.best, target_mg_l, strength)
-    per_mg_l = best / (target_mg_l - level_mg_l.best)
-    others = math.hypot(volume_error, strength_error) * best
-    return Range(
-        low=max(0.0, best - math.hypot(others, per_mg_l * (level_mg_l.high - level_mg_l.best))),
-        best=best,
-        high=best + math.hypot(others, per_mg_l * (level_mg_l.best - level_mg_l.low)),
-    )
 
 
 def reached(level: Range, rise: float, under: float, over: float) -> Range:

@@ -286,11 +286,6 @@ class ShiftState(Struct, frozen=True, kw_only=True):
         return last if last is not None and last.over is None else None
 
     @property
-    def paused_at(self) -> datetime | None:
-        """Since when the line stands still; nothing while it runs."""
-        return None if self.paused is None else self.paused.placed.at
-
-    @property
     def resumed_at(self) -> datetime | None:
         """When the line went on after its last pause; nothing before one, and while it lasts."""
         return self.pauses[-1].over if self.pauses else None

@@ -18,14 +18,13 @@ from typing import Any, NamedTuple, TypeVar
 from washmon.line.state import ShiftState
 from washmon.reports.cells import written
 from washmon.reports.files import ExportError, written_aside
-from washmon.reports.tables import TABLES, Table
+from washmon.reports.tables import Table
 
 T = TypeVar("T")
 
 __all__ = [
     "ExportError",
     "Part",
-    "dictionary_markdown",
     "export",
     "export_parts",
     "export_rows",
@@ -175,13 +174,3 @@ def suggested_name(
     kind = "practice" if practice else ""
     key = table if isinstance(table, str) else table.key
     return "-".join(part for part in ("washmon", kind, key, words, *days) if part) + suffix
-
-
-def dictionary_markdown() -> str:
-    """Return the data dictionary of all tables for the README."""
-    sections = []
-    for table in TABLES:
-        rows = [f"| `{column.name}` | {column.meaning} |" for column in table.columns]
-        head = [f"### {table.key}", "", f"{table.meaning[0].upper()}{table.meaning[1:]}.", ""]
-        sections.append("\n".join([*head, "| column | meaning |", "| --- | --- |", *rows]))
-    return "\n\n".join(sections) + "\n"

@@ -125,16 +125,11 @@ def _worth(tank: TankState, window: Window) -> Iterator[Window]:
         yield window
 
 
-def batches_in_question(tank: TankState) -> tuple[int, ...]:
-    """Return the journal places of a tank's batches washed between good checks around a bad one.
+def questioned(tank: TankState) -> dict[int, int]:
+    """Return a tank's batches washed between good checks around a bad one, with what told so.
 
-    Those that stayed shorter than the critical contact time are among them.
+    Journal places both. Those that stayed shorter than the critical contact time are among them.
     """
-    return tuple(_questioned(tank))
-
-
-def _questioned(tank: TankState) -> dict[int, int]:
-    """Return the batches in question, each with the place of what told so."""
     suspect = dict.fromkeys(_in_no_water(tank), UNCHECKED)
     suspect |= {seq: one.told_by for one in windows(tank) for seq in within(tank, one)}
     for batch in tank.washed:
@@ -188,7 +183,7 @@ def to_hold(shift: ShiftState, tank: TankState) -> dict[int, int]:
 
 
 def _asked(shift: ShiftState, tank: TankState) -> dict[int, int]:
-    return _downstream(shift, tank) | _questioned(tank)
+    return _downstream(shift, tank) | questioned(tank)
 
 
 class _Then:

@@ -1,6 +1,5 @@
 """Finding shifts in ten years of them: by date, names, holds, signatures and limits."""
 
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
@@ -133,16 +132,6 @@ class Finding:
         """
         for page in self._pages(wanted, newest_first=newest_first):
             yield from page
-
-    def iter_summaries(
-        self, *, newest_first: bool = False, **wanted: Unpack[Wanted]
-    ) -> Iterator[tuple[ShiftRow, list[TankSummaryRow]]]:
-        """Yield the shifts that are wanted with their kept summaries, as :meth:`iter_shifts`."""
-        for page in self._pages(wanted, newest_first=newest_first):
-            of = defaultdict[str, list[TankSummaryRow]](list)
-            for row in self.summaries([one.chain for one in page]):
-                of[row.chain].append(row)
-            yield from ((one, of[one.chain]) for one in page)
 
     def summaries(self, chains: Sequence[str]) -> list[TankSummaryRow]:
         """Return the kept tank summaries of these shifts: by shift as given, then by tank."""

@@ -17,7 +17,7 @@ from washmon.forecast.shift import FilterCache, forecast_shift
 from washmon.line.events import ReadingTaken
 from washmon.line.fold import begin, fold, step
 from washmon.line.state import TankState
-from washmon.rules.in_question import batches_in_question
+from washmon.rules.in_question import questioned
 
 Floats = NDArray[np.float64]
 SHARES = (0.5, 0.8, 0.95)
@@ -106,7 +106,7 @@ def score(
         tank = shift.tank(1)
         cases.append(_case(told, look, ours, tank, plain))
         critical = tank.spec.chlorine.critical_low_mg_l
-        for seq in batches_in_question(tank):
+        for seq in questioned(tank):
             if seq not in held and seq in ours.below:
                 bad = told.met[seq] < critical
                 held[seq] = Held(told.seed, told.gauge, ours.below[seq], bad)

@@ -7,6 +7,7 @@ from msgspec.structs import replace
 
 from tests.gui.board.scenes import ME, a_good_shed, foresee, see
 from tests.shed import Shed, a_setup, a_tank
+from tests.some import some
 from washmon.forecast.forecast_cache import ForecastCache
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.outlook import Range, Until
@@ -35,7 +36,7 @@ def test_the_panel_says_how_long_the_water_lasts_and_draws_it() -> None:
     low, high = view.scale.likely
     assert low < 50 < high + 10
     assert view.trend.fan[0].x == 3
-    assert all(point.low <= point.middle <= point.high for point in view.trend.fan)
+    assert all(point.low <= point.middle <= point.high for point in some(view.trend.fan))
 
 
 def test_nothing_is_said_where_nobody_looked_ahead() -> None:

@@ -8,7 +8,7 @@ from pytestqt.qtbot import QtBot
 
 from washmon.gui.kit import theme
 from washmon.gui.kit.form import FieldRow, Form, RepeatRows
-from washmon.gui.kit.form_fields import ChoiceField, FormField, ListField, TextField, TickField
+from washmon.gui.kit.form_fields import ChoiceField, FormField, ListField, TextField
 
 SHAPES = (("box", "Rectangular"), ("round", "Round"), ("trough", "Trough"))
 
@@ -27,7 +27,6 @@ def form(qtbot: QtBot) -> Form:
     form.add(ListField("stage", "Stage", SHAPES, value="round"))
     for number in range(8):
         form.add(TextField(f"more{number}", f"More {number}"))
-    form.add(TickField("label", "The product label was read"))
     form.show()
     qtbot.waitExposed(form)
     form.activateWindow()
@@ -93,7 +92,6 @@ def test_a_field_keeps_its_height_when_the_focus_comes(
         (TextField, "7"),
         (ChoiceField, "round"),
         (ListField, "round"),
-        (TickField, "yes"),
     ],
 )
 def test_every_kind_tells_that_a_hand_changed_it(
@@ -112,8 +110,6 @@ def test_every_kind_tells_that_a_hand_changed_it(
             QTest.mouseClick(made.row.button("round"), Qt.MouseButton.LeftButton)
         elif isinstance(made, ListField):
             QTest.keyClick(made.combo, Qt.Key.Key_Down)
-        elif isinstance(made, TickField):
-            QTest.keyClick(made.box, Qt.Key.Key_Space)
         else:
             QTest.keyClicks(hand(made), "7")
     assert (made.text, made.fault.text) == (after, "")

@@ -246,6 +246,7 @@ def test_a_trend_survives_two_thousand_repaints(trend: Trend) -> None:
         assert not trend.plot.grab().isNull()
 
 
+@pytest.mark.benchmark_ratio
 def test_a_long_shift_is_taken_up_in_a_few_milliseconds(trend: Trend) -> None:
     """Against the plain arithmetic of pyqtgraph: no slower than twelve bare setData calls."""
     x = np.arange(500.0)

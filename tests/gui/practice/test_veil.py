@@ -3,6 +3,7 @@
 import pytest
 
 from tests.gui.board.scenes import a_troubled_shed
+from tests.some import some
 from washmon.gui.practice.veil import Showing, veiled
 from washmon.line.flags import Condition
 from washmon.planning.advice import advise
@@ -26,5 +27,5 @@ def test_nothing_of_flags_steps_and_forecasts_is_shown_where_it_is_off(snapshot:
     assert seen.advice.flags == ()
     assert seen.forecasts == {}
     assert {tank.condition for tank in seen.advice.tanks} == {Condition.UNKNOWN}
-    assert all(tank.step.amount is None for tank in seen.advice.tanks)
+    assert all(tank.step.amount is None for tank in some(seen.advice.tanks))
     assert seen.shift is snapshot.shift

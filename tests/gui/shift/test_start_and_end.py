@@ -12,6 +12,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.entry.bench import Bench
 from tests.shed import Shed, a_setup, a_tank
+from tests.some import some
 from washmon.gui.context import Person
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.shift.end import ShiftEnd, letting_go, matters
@@ -89,7 +90,7 @@ def test_a_shift_begins_with_its_lead_its_lots_and_its_checks(
         Lot(code="LB-2", produce="kale"),
     )
     assert started.checks
-    assert all(check.done for check in started.checks)
+    assert all(check.done for check in some(started.checks))
 
 
 def test_only_those_who_may_lead_are_offered(start: ShiftStart) -> None:

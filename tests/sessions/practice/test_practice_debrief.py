@@ -21,8 +21,7 @@ from washmon.sessions.debrief.additions import Harm
 from washmon.sessions.debrief.facts import Facts, facts_of
 from washmon.sessions.debrief.score import debrief
 from washmon.sessions.practice.attempt import BACKSTAGE, Run
-from washmon.sessions.practice.scenario import scenarios
-from washmon.sessions.practice.shift import practice_setup
+from washmon.sessions.practice.scenario import practice_setup, scenarios
 from washmon.sessions.practice.stage import beginning
 
 TEXT = scenarios()[0][1]

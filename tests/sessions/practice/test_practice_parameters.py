@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.some import some
 from washmon.data import resource
 from washmon.line.templates import templates
 from washmon.sessions.practice.parameters import PracticeError, parameters, read_parameters
@@ -14,7 +15,7 @@ TEXT = resource("practice", "model.toml").read_text(encoding="utf-8")
 def test_the_model_that_comes_along_has_a_source_for_each_value() -> None:
     model = parameters()
     assert len(model.sources) == TEXT.count("value =")
-    assert all(source.strip() for source in model.sources.values())
+    assert all(source.strip() for source in some(model.sources.values()))
 
 
 def test_each_commodity_has_a_line_among_the_templates() -> None:

@@ -6,6 +6,8 @@ from datetime import timedelta
 import pytest
 
 from tests.sessions.practice.pools import in_plain_loops
+from tests.simulated.shift import CHAIN, Simulated, simulated_shift
+from tests.some import some
 from washmon.line.check import check
 from washmon.line.events import AcidAdded, BatchWashed, DoseAdded, Method, ReadingTaken, ShiftEnded
 from washmon.line.fold import begin, fold, step
@@ -13,7 +15,7 @@ from washmon.line.journal import encode, verify
 from washmon.line.strip import PADS_MG_L
 from washmon.line.validate import faults
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
-from washmon.sessions.practice.shift import CHAIN, Simulated, practice_setup, simulated_shift
+from washmon.sessions.practice.scenario import practice_setup
 
 COMMODITIES = sorted(parameters().commodity)
 
@@ -70,12 +72,11 @@ def test_hypochlorite_and_acid_never_go_into_a_tank_in_one_step() -> None:
 
 def test_readings_lie_about_the_truth_of_their_time() -> None:
     shift = simulated_shift(5, tanks=1)
-    trace = shift.truth_of(1)
     ratios = []
     for entry in shift.entries:
         event = entry.event
         if isinstance(event, ReadingTaken) and event.fac_mg_l:
-            near = min(trace, key=lambda one: abs(shift.at(one.minutes) - event.at))
+            near = min(shift.truth, key=lambda one: abs(shift.at(one.minutes) - event.at))
             ratios.append(event.fac_mg_l / near.free_mg_l)
     ratios.sort()
     assert 0.85 < ratios[len(ratios) // 2] < 1.15
@@ -152,4 +153,4 @@ def test_levels_of_a_shift_stay_plausible() -> None:
         low, high = extremes(shift)
         assert low >= 0.0
         assert high < shift.setup.tanks[0].chlorine.label_max_mg_l * 1.2
-        assert all(6.0 < one.ph < 9.5 for one in shift.truth)
+        assert all(6.0 < one.ph < 9.5 for one in some(shift.truth))

@@ -5,7 +5,6 @@ from collections.abc import Callable
 from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import (
-    QCheckBox,
     QComboBox,
     QHBoxLayout,
     QLineEdit,
@@ -215,35 +214,3 @@ class ListField(FormField):
     def _choose(self, text: str) -> None:
         """Choose by key; an unknown one leaves nothing chosen."""
         self.combo.setCurrentIndex(self.combo.findData(text) if text else -1)
-
-
-class TickField(FormField):
-    """A sentence to agree to."""
-
-    def __init__(
-        self,
-        key: str,
-        label: str,
-        *,
-        ticked: bool = False,
-        hint: str = "",
-        parent: QWidget | None = None,
-    ) -> None:
-        super().__init__(key, "", hint=hint, parent=parent)
-        self.box = QCheckBox(label.replace("&", "&&"), self)
-        self.box.setChecked(ticked)
-        self._hold(self.box, self.box, self._answer, self._tick)
-        self.box.setAccessibleName(label)
-        self.box.clicked.connect(self._tell)
-
-    @property
-    def ticked(self) -> bool:
-        """Whether it is ticked."""
-        return self.box.isChecked()
-
-    def _answer(self) -> str:
-        return "yes" if self.ticked else ""
-
-    def _tick(self, text: str) -> None:
-        """Tick it for any text, untick it for none."""
-        self.box.setChecked(bool(text))

@@ -10,12 +10,14 @@ import msgspec
 from msgspec import Meta, Struct
 from msgspec.structs import replace
 
+from washmon.chemistry.acid import AcidKind
+from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.data import resource
 from washmon.line.events import Method, WorldChange
-from washmon.line.setup import LineSetup, Lot, Person, Role
+from washmon.line.setup import Acid, LabelBasis, LineSetup, Lot, Person, Role, Stage
+from washmon.line.templates import templates
 from washmon.line.validate import faults
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
-from washmon.sessions.practice.shift import practice_setup
 from washmon.sessions.practice.world import World
 
 FORMAT = "washmon practice scenario"
@@ -277,3 +279,39 @@ def minute_of(scenario: Scenario, at: time) -> float:
     """Return how many minutes after the beginning a time of day is."""
     begins = scenario.pace.begins
     return (at.hour - begins.hour) * 60.0 + (at.minute - begins.minute)
+
+
+def practice_setup(commodity: str, tanks: int = 2) -> LineSetup:
+    """Return an invented shed's line for a commodity of the model, without its rinses.
+
+    Raises:
+        PracticeError: the model does not know the commodity, or there is no such line.
+    """
+    usual = parameters().commodity.get(commodity)
+    draft = next((one for one in templates() if usual and one.commodity == usual.line), None)
+    if draft is None or tanks < 1:
+        raise PracticeError("There is no practice line for {name}.", name=commodity)
+    wash = [tank for tank in draft.tanks if tank.stage is not Stage.RINSE][:tanks]
+    bleach = replace(
+        draft.sanitizers[0], strength=12.5, basis=StrengthBasis.TRADE_PCT, density_kg_l=1.17
+    )
+    vinegar = Acid(key="vinegar", name="white vinegar", kind=AcidKind.VINEGAR, strength_pct=5.0)
+    return replace(
+        draft.draft(),
+        site="Practice shed",
+        location="Nowhere",
+        people=(
+            Person(initials="RM", name="Supervisor", role=Role.SUPERVISOR),
+            Person(initials="TK", name="Line worker", role=Role.LINE_WORKER),
+        ),
+        sanitizers=(bleach,),
+        acids=(vinegar,),
+        tanks=tuple(
+            replace(
+                tank,
+                acid=vinegar.key,
+                chlorine=replace(tank.chlorine, label_basis=LabelBasis.FREE),
+            )
+            for tank in wash
+        ),
+    )

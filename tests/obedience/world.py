@@ -5,11 +5,11 @@ import math
 import numpy as np
 from msgspec import Struct, structs
 
+from tests.obedience.basin import Held, tap
+from tests.obedience.mechanism import Mechanism, draw_mechanism
+from tests.obedience.sheds import SetupDrawing, three_tubs
 from washmon.line.events import Method
 from washmon.line.setup import LineSetup, Look, SanitizerKind, Tank
-from washmon.sessions.practice.obedience.basin import Held, tap
-from washmon.sessions.practice.obedience.mechanism import Mechanism, draw_mechanism
-from washmon.sessions.practice.obedience.sheds import SetupDrawing, three_tubs
 
 PADS = (0.0, 10.0, 25.0, 50.0, 100.0, 200.0)
 _TOLD_PADS = 0.7
@@ -247,7 +247,7 @@ def _batches(
                 lot=f"L-{lot + 1}",
                 demand=min(usual * mine, _MOST_OF_TARGET * target) / released,
                 ntu=ntu * share * dirt * math.exp(0.3 * _bounded(random)) / released,
-                told_kg=None if regular == 2 else max(0.1, round(kg * share, 1)),  # noqa: PLR2004
+                told_kg=None if regular == 2 else max(0.1, round(kg * share, 1)),
             )
         )
     return tuple(found)

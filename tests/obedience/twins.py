@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
+from tests.obedience.adapter import next_step
 from washmon.line.state import ShiftState
 from washmon.planning.advice import Advice, advise
 from washmon.rules import all_rules
-from washmon.sessions.practice.obedience.adapter import next_step
 
 if TYPE_CHECKING:
     from washmon.forecast.look_ahead import Forecast

@@ -2,16 +2,16 @@
 
 import math
 
+from tests.obedience.adapter import BY_HAND, Deed, Todo, next_step, second_step
+from tests.obedience.floor import Floor, most_within
+from tests.obedience.hands import Hands
+from tests.obedience.pen import SlippingPen, pen_for
+from tests.obedience.program import Program, Refused
+from tests.obedience.tally import Tally
+from tests.obedience.timeline import Timeline
+from tests.obedience.twins import Twins
+from tests.obedience.watching import Watch
 from washmon.planning.advice import Advice
-from washmon.sessions.practice.obedience.adapter import BY_HAND, Deed, Todo, next_step, second_step
-from washmon.sessions.practice.obedience.floor import Floor, most_within
-from washmon.sessions.practice.obedience.hands import Hands
-from washmon.sessions.practice.obedience.pen import SlippingPen, pen_for
-from washmon.sessions.practice.obedience.program import Program, Refused
-from washmon.sessions.practice.obedience.tally import Tally
-from washmon.sessions.practice.obedience.timeline import Timeline
-from washmon.sessions.practice.obedience.twins import Twins
-from washmon.sessions.practice.obedience.watching import Watch
 
 _WITHOUT_A_BATCH, _MORE_FOR_A_TANK = 25, 15
 """So many deeds in a row without a batch are a loop that a person would not go on with."""

@@ -9,8 +9,8 @@ from copy import copy
 
 from msgspec import Struct, field, structs
 
+from tests.obedience.mechanism import Mechanism
 from washmon.chemistry.acid import AcidKind
-from washmon.sessions.practice.obedience.mechanism import Mechanism
 
 CL2_MG_PER_MOL = 70_906.0
 CACO3_MG_PER_EQ = 50_043.5

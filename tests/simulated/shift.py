@@ -12,23 +12,16 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from washmon.chemistry.acid import AcidKind
-from washmon.chemistry.hypochlorite import StrengthBasis
+from tests.simulated.operator import Habits, Operator, Plan
 from washmon.line.events import Method
 from washmon.line.journal import Entry
 from washmon.line.setup import (
-    Acid,
-    LabelBasis,
     LineSetup,
     Lot,
-    Person,
-    Role,
-    Stage,
 )
-from washmon.line.templates import templates
 from washmon.sessions.practice.line import Line, Truth
-from washmon.sessions.practice.operator import Habits, Operator, Plan
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
+from washmon.sessions.practice.scenario import practice_setup
 from washmon.sessions.practice.world import Source, World
 
 CHAIN = "practice"
@@ -81,10 +74,6 @@ class Simulated(Struct, frozen=True, kw_only=True):
         """Return the moment so many minutes into the shift."""
         return self.entries[0].event.at + timedelta(minutes=minutes)
 
-    def truth_of(self, tank: int) -> tuple[Truth, ...]:
-        """Return what really was in a tank, in the order of time."""
-        return tuple(one for one in self.truth if one.tank == tank)
-
 
 def simulated_shift(
     seed: int,
@@ -105,7 +94,7 @@ def simulated_shift(
     Raises:
         PracticeError: the model does not know the commodity, or no time is given.
     """
-    if not 0.0 < hours <= 24.0:  # noqa: PLR2004 - a day
+    if not 0.0 < hours <= 24.0:
         raise PracticeError("A shift lasts up to 24 hours.")
     setup = practice_setup(commodity, tanks)
     world = drawn_world(seed, commodity, dirtiness)
@@ -127,42 +116,6 @@ def simulated_shift(
         truth=tuple(operator.truth),
         batches=tuple(BatchTruth(*one) for one in operator.batches),
         ahead=tuple(found),
-    )
-
-
-def practice_setup(commodity: str, tanks: int = 2) -> LineSetup:
-    """Return an invented shed's line for a commodity of the model, without its rinses.
-
-    Raises:
-        PracticeError: the model does not know the commodity, or there is no such line.
-    """
-    usual = parameters().commodity.get(commodity)
-    draft = next((one for one in templates() if usual and one.commodity == usual.line), None)
-    if draft is None or tanks < 1:
-        raise PracticeError("There is no practice line for {name}.", name=commodity)
-    wash = [tank for tank in draft.tanks if tank.stage is not Stage.RINSE][:tanks]
-    bleach = replace(
-        draft.sanitizers[0], strength=12.5, basis=StrengthBasis.TRADE_PCT, density_kg_l=1.17
-    )
-    vinegar = Acid(key="vinegar", name="white vinegar", kind=AcidKind.VINEGAR, strength_pct=5.0)
-    return replace(
-        draft.draft(),
-        site="Practice shed",
-        location="Nowhere",
-        people=(
-            Person(initials="RM", name="Supervisor", role=Role.SUPERVISOR),
-            Person(initials="TK", name="Line worker", role=Role.LINE_WORKER),
-        ),
-        sanitizers=(bleach,),
-        acids=(vinegar,),
-        tanks=tuple(
-            replace(
-                tank,
-                acid=vinegar.key,
-                chlorine=replace(tank.chlorine, label_basis=LabelBasis.FREE),
-            )
-            for tank in wash
-        ),
     )
 
 

@@ -11,14 +11,14 @@ from typing import NamedTuple
 
 import numpy as np
 
+from tests.obedience.basin import Basin
+from tests.obedience.bench import Bench, error_mg_l
+from tests.obedience.costs import COSTS, Costs
+from tests.obedience.tally import Tally
+from tests.obedience.world import Batch, World, cloudiest
 from washmon.chemistry.acid import acid_mol_per_unit
 from washmon.line.setup import Look, PeraceticLimits, SanitizerKind, Tank
 from washmon.line.strength import label_strength
-from washmon.sessions.practice.obedience.basin import Basin
-from washmon.sessions.practice.obedience.bench import Bench, error_mg_l
-from washmon.sessions.practice.obedience.costs import COSTS, Costs
-from washmon.sessions.practice.obedience.tally import Tally
-from washmon.sessions.practice.obedience.world import Batch, World, cloudiest
 
 _TRACE_MIN = 1.0
 _ACID_TELLS_MIN = 10.0
@@ -96,7 +96,7 @@ class Floor:
     def spend(self, minutes: float) -> None:
         """Let time pass while somebody works or waits."""
         left = minutes
-        while left > 1e-9:  # noqa: PLR2004 - rounding
+        while left > 1e-9:
             span = min(left, _TRACE_MIN)
             self.minutes += span
             left -= span
@@ -186,7 +186,7 @@ class Floor:
         """Pour so many mL or g of the tank's sanitizer."""
         vessel = self.vessel(tank, second=second)
         product = self.setup.sanitizer(vessel.spec.sanitizer)
-        assert product is not None  # noqa: S101 - worlds are drawn with their products
+        assert product is not None
         self.spend(self.costs.addition)
         real = self._poured(amount)
         milligrams = real * label_strength(product) * self.world.strength_share
@@ -206,7 +206,7 @@ class Floor:
         """Pour so many mL or g of the tank's acid."""
         vessel = self.vessel(tank, second=second)
         acid = self.setup.acid(vessel.spec.acid)
-        assert acid is not None  # noqa: S101 - nobody pours what the shed does not have
+        assert acid is not None
         self.spend(self.costs.addition)
         mol = self._poured(amount) * acid_mol_per_unit(acid.kind, acid.strength_pct)
         vessel.basin.add_acid(acid.kind, mol)
@@ -272,7 +272,7 @@ class Floor:
     def wash(self) -> Batch:
         """Send the next batch in; return it. Its minutes are :meth:`run_through`."""
         batch = self.coming
-        assert batch is not None  # noqa: S101 - asked before
+        assert batch is not None
         self._met()
         clinging = None
         first = self.setup.tanks[0].volume_l

@@ -9,15 +9,15 @@ import math
 
 from msgspec import Struct
 
+from tests.obedience.basin import Basin
+from tests.obedience.floor import Floor, Read, Vessel
+from tests.obedience.tally import Tally
+from tests.obedience.timeline import Timeline
+from tests.obedience.world import cloudiest
 from washmon.chemistry.acid import AcidKind, acid_mol_per_unit, small_step
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.product import dose
 from washmon.line.setup import Acid, Look, PeraceticLimits, Tank
-from washmon.sessions.practice.obedience.basin import Basin
-from washmon.sessions.practice.obedience.floor import Floor, Read, Vessel
-from washmon.sessions.practice.obedience.tally import Tally
-from washmon.sessions.practice.obedience.timeline import Timeline
-from washmon.sessions.practice.obedience.world import cloudiest
 
 _MOST_TRIES = 6
 _HALVINGS = 30
@@ -230,7 +230,7 @@ class Worker:
     def _dose(self, vessel: Vessel, level: float, times: float) -> None:
         limits, number = vessel.spec.limits, vessel.spec.number
         product = self._floor.setup.sanitizer(vessel.spec.sanitizer)
-        assert product is not None  # noqa: S101 - worlds are drawn with their products
+        assert product is not None
         target = min(times * limits.target_mg_l, max(limits.high_mg_l, limits.target_mg_l))
         try:
             amount = dose(product, vessel.spec.volume_l, min(level, target - 1.0), target)

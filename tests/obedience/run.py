@@ -3,13 +3,13 @@
 import traceback
 from time import perf_counter
 
-from washmon.sessions.practice.obedience.floor import Floor
-from washmon.sessions.practice.obedience.habits import HABITS, Worker
-from washmon.sessions.practice.obedience.supervisor import Supervisor
-from washmon.sessions.practice.obedience.tally import Tally
-from washmon.sessions.practice.obedience.timeline import Timeline, heading
-from washmon.sessions.practice.obedience.twins import Twins
-from washmon.sessions.practice.obedience.world import World
+from tests.obedience.floor import Floor
+from tests.obedience.habits import HABITS, Worker
+from tests.obedience.supervisor import Supervisor
+from tests.obedience.tally import Tally
+from tests.obedience.timeline import Timeline, heading
+from tests.obedience.twins import Twins
+from tests.obedience.world import World
 
 BOARD = "board"
 EVERYBODY = (BOARD, *HABITS)

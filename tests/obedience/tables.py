@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Sequence
 
-from washmon.sessions.practice.obedience.tally import (
+from tests.obedience.tally import (
     Measure,
     Tally,
     interval,
@@ -173,7 +173,7 @@ def by_tanks(tallies: Sequence[Tally], who: str) -> dict[str, list[Tally]]:
     groups: dict[str, list[Tally]] = {"1": [], "2": [], "3": [], "4 and more": []}
     for one in tallies:
         if one.who == who:
-            groups[str(one.tanks) if one.tanks < 4 else "4 and more"].append(one)  # noqa: PLR2004
+            groups[str(one.tanks) if one.tanks < 4 else "4 and more"].append(one)
     return groups
 
 

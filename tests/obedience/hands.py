@@ -1,5 +1,12 @@
 """The hands of the supervisor: each act is done to the hidden water and written down."""
 
+from tests.obedience.adapter import Deed, Todo
+from tests.obedience.floor import Floor, Read
+from tests.obedience.pen import Pen
+from tests.obedience.program import Program
+from tests.obedience.sheds import WHO
+from tests.obedience.timeline import Timeline
+from tests.obedience.watching import Watch
 from washmon.line.events import (
     AcidAdded,
     BatchWashed,
@@ -14,13 +21,6 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount
 from washmon.rules.in_question import since_last_good_check
-from washmon.sessions.practice.obedience.adapter import Deed, Todo
-from washmon.sessions.practice.obedience.floor import Floor, Read
-from washmon.sessions.practice.obedience.pen import Pen
-from washmon.sessions.practice.obedience.program import Program
-from washmon.sessions.practice.obedience.sheds import WHO
-from washmon.sessions.practice.obedience.timeline import Timeline
-from washmon.sessions.practice.obedience.watching import Watch
 
 
 class Hands:

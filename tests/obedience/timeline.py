@@ -1,12 +1,12 @@
 """One shift retold: each line a moment, with the truth, what the Board said, and what was done."""
 
+from tests.obedience.adapter import next_step
+from tests.obedience.floor import Floor
+from tests.obedience.world import World
 from washmon.line.events import Method
 from washmon.line.flags import Condition
 from washmon.line.message import say
 from washmon.planning.advice import Advice
-from washmon.sessions.practice.obedience.adapter import next_step
-from washmon.sessions.practice.obedience.floor import Floor
-from washmon.sessions.practice.obedience.world import World
 from washmon.units import UnitSystem
 
 _MARKS = {

@@ -3,6 +3,8 @@
 from datetime import datetime, timedelta, timezone
 from time import perf_counter
 
+from tests.obedience.sheds import DAY, WHO
+from tests.obedience.twins import Twins
 from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.check import Verdict, check
 from washmon.line.events import Event, FlagsChanged, ShiftStarted
@@ -12,8 +14,6 @@ from washmon.line.setup import LineSetup, Lot
 from washmon.line.state import ShiftState
 from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.rules.holding import estimated
-from washmon.sessions.practice.obedience.sheds import DAY, WHO
-from washmon.sessions.practice.obedience.twins import Twins
 
 START = datetime(DAY.year, DAY.month, DAY.day, 7, 0, tzinfo=timezone(timedelta(hours=-4)))
 CHAIN = "obedient"

@@ -102,7 +102,7 @@ def ratio(
 def interval(measure: Measure, tallies: Sequence[Tally]) -> tuple[float, float, float]:
     """Return a measure over many shifts with the 95 % interval of a bootstrap over them."""
     best = measure(tallies)
-    if len(tallies) < 2:  # noqa: PLR2004 - one tells nothing of how they differ
+    if len(tallies) < 2:
         return best, math.nan, math.nan
     random = np.random.default_rng(5)
     found = []

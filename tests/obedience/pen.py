@@ -3,9 +3,9 @@
 import numpy as np
 from msgspec import structs
 
+from tests.obedience.program import Program
 from washmon.line.events import AcidAdded, BatchWashed, DoseAdded, Event, ReadingTaken, TankFilled
 from washmon.line.flags import Amount
-from washmon.sessions.practice.obedience.program import Program
 
 _MISTYPED, _WRONG_TANK, _FORGOTTEN, _BATCH_FORGOTTEN, _LATE = 0.015, 0.01, 0.015, 0.03, 0.03
 _LOOKS_AGAIN, _REMEMBERS = 0.8, 0.8

@@ -1,10 +1,10 @@
 """What is counted of the Board as it speaks: stops, how long they last, what needs a hand."""
 
+from tests.obedience.adapter import Todo
+from tests.obedience.bench import error_mg_l
+from tests.obedience.floor import Floor
 from washmon.line.flags import Condition, Level
 from washmon.planning.advice import Advice
-from washmon.sessions.practice.obedience.adapter import Todo
-from washmon.sessions.practice.obedience.bench import error_mg_l
-from washmon.sessions.practice.obedience.floor import Floor
 
 
 class Watch:
