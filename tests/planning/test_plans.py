@@ -262,3 +262,35 @@ def test_a_level_far_under_what_was_expected_is_dosed_as_if_it_might_be_a_slip()
     if plan.now.kind is StepKind.DOSE:
         ml = amount_of(plan)
         assert 50 + rise_mg_l(ml) <= 100
+
+
+def test_a_dose_once_said_stands_while_a_reading_leaves_it_right() -> None:
+    """Whoever went to measure it out must not find another amount for a difference of nothing."""
+    shed = a_shed(fac=45.0)
+    said = shed.plan().now
+    assert said.kind is StepKind.DOSE
+    shed.wait(8).read(fac=45.0, ph=7.0)
+    shed.plan()
+    shed.wait(8).read(fac=44.6, ph=7.0)  # the second reading said it anew
+    assert shed.plan().now == said
+
+
+@pytest.mark.parametrize("fac", [20.0, 74.0])
+def test_a_dose_once_said_goes_where_a_reading_leaves_it_wrong(fac: float) -> None:
+    """Too little for what is lacking now, or so much that it would go over the operating high."""
+    shed = a_shed(fac=45.0)
+    said = amount_of(shed.plan())
+    shed.wait(2).read(fac=fac, ph=7.0, method=Method.METER)
+    plan = shed.plan()
+    if fac < 25:
+        assert amount_of(plan) > 1.2 * said
+    else:
+        assert plan.now.kind is not StepKind.DOSE or amount_of(plan) < 0.5 * said
+
+
+def test_nothing_to_do_stands_after_each_reading_that_said_so() -> None:
+    shed = a_shed()
+    for fac in (70.0, 69.5, 69.0, 68.8):
+        assert shed.plan().now.kind is StepKind.LOOK
+        shed.wait(6).read(fac=fac, ph=7.0)
+    assert shed.plan().now.kind is StepKind.LOOK

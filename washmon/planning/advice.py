@@ -160,8 +160,9 @@ def _changed_plans(shift: ShiftState, advice: Advice) -> tuple[Plan, ...]:
         for one in advice.tanks
         if one.plan.objective  # what is still being made is not said yet
         and (
-            said(one.plan) != said(before := shift.plans.get(one.tank))
-            or one.plan.answers != (() if before is None else before.answers)
+            (before := shift.plans.get(one.tank)) is None
+            or said(one.plan) != said(before)
+            or one.plan.answers != before.answers
         )
     )
 

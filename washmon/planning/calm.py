@@ -19,12 +19,12 @@ from washmon.planning.objective import (
     NO_DOSE_RISK,
     PAUSE_MIN,
     RISK,
-    STEADY_MIN,
     WORK,
     WORTH_ALWAYS,
     WORTH_UNREAD,
 )
 from washmon.planning.options import Built, Option, mixed, option
+from washmon.planning.steady import said_lately
 from washmon.planning.words import (
     calm_step,
     measure_step,
@@ -122,18 +122,24 @@ def _worth_a_dose(context: PlanContext, lasts: int) -> Plan | None:
     """
     if not _at_hand(context) or context.put_aside(*_KEEPING_BACK):
         return None
-    if _steady(context, StepKind.LOOK):
+    if said_lately(context, StepKind.LOOK):
         return None
     dose = option(StepKind.DOSE, context)
     if not isinstance(dose, Option) or dose.not_before is not None:
         return None
-    if _steady(context, StepKind.DOSE):
-        return _as_said(context, doing(context, dose))
-    if lasts <= 1 and dose.full >= WORTH_ALWAYS:
-        return doing(context, dose)  # reading again and again settles nothing
+    if not said_lately(context, StepKind.DOSE) and not _worth_it(context, dose, lasts):
+        return None
+    return doing(context, dose)
+
+
+def _worth_it(context: PlanContext, dose: Option, lasts: int) -> bool:
+    """Tell whether a dose now is less work than the check that the water lasts to without it."""
+    if dose.full < WORTH_ALWAYS:
+        return False
+    if lasts <= 1:
+        return True  # reading again and again settles nothing
     kept = _SAME if _said_before(context, StepKind.DOSE) else 1.0
-    less = _rate_after(context, dose) * kept < context.check_min / max(lasts, 0.5)
-    return doing(context, dose) if less else None
+    return _rate_after(context, dose) * kept < context.check_min / max(lasts, 0.5)
 
 
 _FIRST_THINGS = (_paused, _not_known, _after_pause, _both_mixing, _mixing_in, _clouded)
@@ -258,39 +264,8 @@ def _at_hand(context: PlanContext) -> bool:
     return context.washed == 0 or _said_before(context, StepKind.DOSE)
 
 
-def _steady(context: PlanContext, kind: StepKind) -> bool:
-    """Tell whether a step was said so lately that whoever acts on it must find it again.
-
-    A first reading of a fill, and what presses, are no small change.
-    """
-    before = context.previous
-    if before is None or before.since is None or before.now.kind is not kind:
-        return False
-    if context.rule_context.now - before.since >= timedelta(minutes=STEADY_MIN):
-        return False
-    if kind is StepKind.LOOK:  # said after a reading of this fill, with produce allowed in
-        read = [one for one in context.rule_context.fill.readings if one.event.at <= before.since]
-        return before.feed and bool(read)
-    doses = context.rule_context.fill.doses
-    return not before.now.second and not (doses and doses[-1].event.at >= before.since)
-
-
-def _as_said(context: PlanContext, made: Plan) -> Plan:
-    """Return a dose with the amount that was said before, where it hardly differs."""
-    before = context.previous
-    then = None if before is None else before.now.amount
-    now = made.now.amount
-    if before is None or then is None or now is None or then.unit != now.unit:
-        return made
-    if not then.value <= now.value <= (1 + _HARDLY) * then.value:
-        return made
-    return replace(made, now=before.now, brings=before.brings, expected=before.expected)
-
-
 _KEEPING_BACK = (StepKind.DOSE, StepKind.ACID, StepKind.CHECK)
 """A dose that nothing presses for waits where what one of these answers is put aside."""
-_HARDLY = 0.3
-"""Share by which an amount may grow before it is said anew."""
 
 
 def _said_before(context: PlanContext, kind: StepKind) -> bool:

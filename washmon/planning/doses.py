@@ -14,6 +14,7 @@ from washmon.line.setup import PeraceticLimits, Sanitizer
 from washmon.planning.context import PlanContext
 from washmon.planning.objective import HIGH_CHANCE, SURPRISE
 from washmon.planning.outlook import Outlook, quantile, rise_to
+from washmon.planning.steady import said_lately, unreadable_mg_l
 from washmon.planning.words import trouble_message
 from washmon.rules.base import RuleContext
 
@@ -52,7 +53,7 @@ def best_dose(context: PlanContext) -> Dose | Message:
         wanted = _wanted(context)
         if isinstance(most, Message):
             return most
-        return _made(context, product, wanted, most)
+        return _standing(context, product, most) or _made(context, product, wanted, most)
     except ChemistryError as trouble:
         return trouble_message(trouble)
 
@@ -193,6 +194,28 @@ def _too_much_with_it(held: Brought, limits: PeraceticLimits) -> Message:
 
 def _too_little(rule_context: RuleContext) -> float:
     return _LEAST_RISE * rule_context.spec.limits.target_mg_l
+
+
+def _standing(context: PlanContext, product: Sanitizer, most: Amount) -> Dose | None:
+    """Return the dose that was said before, while it is still right; else nothing.
+
+    It keeps every maximum, as likely as not the operating high too, and restores the target as far
+    as anybody could read.
+    """
+    before, rule_context = context.previous, context.rule_context
+    given = None if before is None else before.now.amount
+    if before is None or given is None or not said_lately(context, StepKind.DOSE):
+        return None
+    if (before.now.product, given.unit) != (product.key, most.unit) or given.value > most.value:
+        return None
+    limits, mix = rule_context.spec.limits, rule_context.spec.mix_minutes
+    up = rise(product, rule_context.fill.volume_l, given, rule_context.today)
+    least = rise_to(context.outlook, limits.target_mg_l, 0.5, mix) - unreadable_mg_l(context)
+    at_most = rise_to(context.outlook, limits.high_mg_l, 0.5, mix)
+    if not least <= up <= at_most:
+        return None
+    after = context.outlook.dosed(up, mix)
+    return Dose(before.now, up, after, after.reads(context.method), before.how)
 
 
 def _made(

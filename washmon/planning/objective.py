@@ -28,12 +28,13 @@ SETTLED_MIN = 5.0
 """After mixing: by then the fast demand has had its share (Weng et al.: half within 5 min)."""
 STEADY_MIN = 10.0
 """So long a step once said stands, unless a limit is touched or somebody answers it: whoever turns
-to fetch the product finds the same words when coming back."""
+to fetch the product finds the same words when coming back, as long as they are still right."""
 NO_DOSE_RISK = 0.03
 """Chance that the next batch meets less than the critical low, over which water that no dose can
 help is changed: fed on, it would be found too low soon, with a batch to hold."""
 WORTH_ALWAYS = 0.15
-"""Of a full dose: so much goes in where the water is not good for two batches more."""
+"""Of a full dose: less is never worth a walk where nothing presses; so much always is where the
+water is not good for two batches more."""
 WORTH_UNREAD = 3
 """A dose into water that was not read since is worth a walk where it lasts so many batches."""
 PAUSE_MIN = 10.0

@@ -48,13 +48,11 @@ def plan(context: PlanContext) -> Plan:
     return replace(found, objective=VERSION, surprise=_surprise(context), since=since)
 
 
-def said(plan: Plan | None) -> tuple[object, ...]:
+def said(plan: Plan) -> tuple[object, ...]:
     """Return what makes a plan another than before: what is to be done, not the counting down.
 
     An amount that changes little is the same one.
     """
-    if plan is None:
-        return (StepKind.LOOK, None, None, False, True)
     now = plan.now
     return (now.kind, now.product, now.amount, now.second, plan.feed)
 
