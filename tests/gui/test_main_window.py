@@ -33,7 +33,6 @@ from washmon.gui.page import Page
 from washmon.gui.ready_page import ReadyPage
 from washmon.gui.replay_room import ReplayRoom
 from washmon.gui.rooms import Room
-from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.shift.end import ShiftEnd
 from washmon.gui.shift.start import LotRow, ShiftStart
 from washmon.gui.trouble_page import TroublePage
@@ -82,17 +81,6 @@ def running(stand: Stand) -> Stand:
 
 
 # --- rooms and the ways between them
-
-
-def test_without_a_set_up_the_guide_opens_and_leaving_it_opens_it_again(
-    qtbot: QtBot, tmp_path: Path
-) -> None:
-    stand = Stand(qtbot, tmp_path)
-    stand.open()
-    stand.wait_for(Room.GUIDE)
-    stand.click(stand.page(SetupGuide).leave)
-    assert stand.room is Room.GUIDE
-    stand.leave()
 
 
 def test_without_a_shift_the_window_says_what_can_be_begun(stand: Stand) -> None:

@@ -128,11 +128,12 @@ def test_a_whole_shift_from_the_first_start_to_the_files(stand: Stand) -> None:
 
 
 def describe_the_line(stand: Stand) -> None:
-    """The guide opens by itself; the template leaves open what only the shed can know."""
-    stand.wait_for(Room.GUIDE)
+    """On all pages; the template leaves open what only the shed can know."""
+    stand.wait_for(Room.FIRST)
+    stand.key(Key.Key_F3)
     guide = stand.page(SetupGuide)
     stand.click(guide.template.answers.cards["0"].radio)
-    stand.click(guide.next)
+    stand.click(guide.rail.more)
     stand.type("Willow Bend Packing", Key.Key_Return, "4 Mill Lane, Fairford", Key.Key_Return)
     stand.type(Key.Key_Return, Key.Key_Return, "RM", Key.Key_Return, "Robin Meyer")
     stand.click(guide.place.add)

@@ -32,7 +32,7 @@ def test_every_file_that_comes_with_the_program_is_a_template() -> None:
 
 @pytest.mark.parametrize("template", ALL, ids=lambda one: one.line)
 def test_a_template_lacks_only_its_place_its_people_and_its_labels(template: Template) -> None:
-    open_fields = {"site", "location", "people", "sanitizers.0.strength", "sanitizers.0.basis"}
+    open_fields = {"people", "sanitizers.0.strength", "sanitizers.0.basis"}
     open_fields |= {f"tanks.{at}.chlorine.label_basis" for at in range(len(template.tanks))}
     found = faults(template.draft())
     assert {fault.path for fault in found} == open_fields

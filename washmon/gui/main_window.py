@@ -85,6 +85,7 @@ class MainWindow(QMainWindow):
         self.sounder.changed.connect(self._show_sound)
         self.rooms.currentChanged.connect(self._place_head)
         self.sessions.to_play.connect(self._play)
+        self.sessions.to_show.connect(self._play_demo)
         self.care.suspect_asked.connect(partial(open_record, self))
         client.snapshot_changed.connect(self._show)
         self._show_sound()
@@ -143,7 +144,7 @@ class MainWindow(QMainWindow):
         if self.is_running or self.snapshot.mode is Mode.READ_ONLY:
             self.enter(Room.BOARD)
         elif self.snapshot.setup is None:
-            self.enter(Room.GUIDE)
+            self.enter(Room.FIRST)
         else:
             self.enter(Room.READY)
         self._draw()
@@ -179,6 +180,10 @@ class MainWindow(QMainWindow):
     @Slot(object, object)
     def _play(self, session: "Session", past: "Past") -> None:
         self.enter(Room.REPLAY).play(session, past)
+
+    @Slot(object)
+    def _play_demo(self, session: "Session") -> None:
+        self.enter(Room.REPLAY).show_off(session)
 
     @Slot(object)
     def _show(self, snapshot: Snapshot) -> None:

@@ -64,7 +64,8 @@ def _facts(snapshot: Snapshot) -> str:
     if setup is None:
         return tr("No line is described yet.")
     tanks = ", ".join(tank.name for tank in setup.tanks)
-    facts = tr("{line} at {site}: {tanks}.", line=setup.line, site=setup.site, tanks=tanks)
+    line = tr("{line} at {site}", line=setup.line, site=setup.site) if setup.site else setup.line
+    facts = f"{line}: {tanks}."
     if shift is not None and shift.ended is not None:
         ended = f"{shift.ended.at:%Y-%m-%d %H:%M}"
         facts += " " + tr("The last shift ended {when}.", when=ended)

@@ -22,6 +22,8 @@ from washmon.sessions.file import Session
 from washmon.sessions.questions import Given, judge
 from washmon.units import UnitSystem
 
+_DEMO_SPEED = 60
+
 
 class ReplayRoom(PracticeFrame):
     """Plays one session; can hide its flags and ask first. Practice stays within its stripes.
@@ -78,6 +80,12 @@ class ReplayRoom(PracticeFrame):
         self.set_framed(framed=session.is_practice)
         self._taste = session.setup.taste
         self.client.open(session, past)
+
+    def show_off(self, session: Session) -> None:
+        """Take up a session and play it at once, a minute of the shift in a second."""
+        self.play(session)
+        self.bar.choose_speed(_DEMO_SPEED)
+        self.client.play()
 
     @property
     def _person(self) -> Person:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from washmon.gui.board_page import BoardPage
     from washmon.gui.calculator.page import Calculator
     from washmon.gui.filling_room import FillingRoom
+    from washmon.gui.first_page import FirstPage
     from washmon.gui.help_page import HelpPage
     from washmon.gui.importing.page import ImportPage
     from washmon.gui.logbook.logbook import Logbook
@@ -40,6 +41,16 @@ if TYPE_CHECKING:
 # -- through a shift --------------------------------------------------------------------------
 
 
+def _first(window: Window) -> "FirstPage":
+    from washmon.gui.first_page import FirstPage
+
+    page = FirstPage()
+    page.demo_asked.connect(window.sessions.open_demo)
+    page.practice_asked.connect(partial(window.go, Room.PRACTICE))
+    page.setup_asked.connect(partial(window.go, Room.GUIDE))
+    return page
+
+
 def _ready(window: Window) -> "ReadyPage":
     from washmon.gui.ready_page import ReadyPage
 
@@ -56,7 +67,7 @@ def _start(window: Window) -> "ShiftStart":
     from washmon.gui.shift.start import ShiftStart
 
     page = ShiftStart(window.client)
-    page.started.connect(partial(window.go, Room.FILLING))
+    page.started.connect(lambda _chain: window.enter(Room.FILLING))
     page.left.connect(window.go_home)
     return page
 
@@ -250,6 +261,7 @@ def _newest_setup(window: Window) -> "LineSetup | None":
 class Room:
     """The table of pages; in this order they stand in the menu."""
 
+    FIRST = Page("first", _first)
     READY = Page("ready", _ready)
     START = Page("start", _start, _open_start, why_not=_start_why_not)
     FILLING = Page(

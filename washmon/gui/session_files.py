@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from washmon.store.store import Store
 
 
+DEMO = "2-muddy-root-flume"
 LARGE_BYTES = 1_000_000
 """A smaller file is there before anybody waits for it."""
 
@@ -30,9 +31,11 @@ class SessionFiles(QObject):
 
     Signals:
         to_play(Session, Past): a session was opened, with the shifts before it in the Logbook.
+        to_show(Session): the demo was opened, to be watched.
     """
 
     to_play = Signal(object, object)
+    to_show = Signal(object)
     _was_read = Signal(object, object)
 
     def __init__(self, client: RecorderClient, notice: Notice, parent: QWidget) -> None:
@@ -82,6 +85,14 @@ class SessionFiles(QObject):
     def ask_to_open(self) -> None:
         """Choose a session file; those that come with the program are offered first."""
         self.opener.ask(folder=str(data.folder("demo_sessions")), kinds=_kinds())
+
+    @Slot()
+    def open_demo(self) -> None:
+        """Open the shift that somebody watches who has never seen the program."""
+        try:
+            self.to_show.emit(read(data.folder("demo_sessions") / f"{DEMO}{SUFFIX}"))
+        except (FileNotFoundError, SessionFileError) as trouble:
+            self._notice.warn(str(trouble))
 
     @Slot(str)
     def _open_named(self, file: str) -> None:

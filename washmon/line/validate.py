@@ -74,6 +74,7 @@ def faults(setup: LineSetup) -> list[SetupFault]:
 def cautions(setup: LineSetup, today: date) -> list[SetupFault]:
     """Return what a careful colleague would mention; none of it stands in the way."""
     found = [*_out_of_date(setup, today), *_no_measures(setup), *peracetic_cautions(setup)]
+    found += _nowhere(setup)
     found += unpriced_for_want_of_density(setup)
     found += dates_still_to_come(setup, today)
     found += left_unfit(setup)
@@ -103,13 +104,17 @@ def _numbers_are_finite(setup: LineSetup) -> Found:
     return walk("", setup)
 
 
-def _place_is_named(setup: LineSetup) -> Found:
-    if not setup.site.strip():
-        yield fault("site", "Name the site, as it should stand on the record.")
-    if not setup.location.strip():
-        yield fault("location", "Say where the site is: the record needs its location.")
+def _line_is_named(setup: LineSetup) -> Found:
     if not setup.line.strip():
         yield fault("line", "Name the line.")
+
+
+def _nowhere(setup: LineSetup) -> Found:
+    """Shifts can be run meanwhile: before one is signed, its record says what it lacks."""
+    if not setup.site.strip():
+        yield fault("site", "The records of shifts lack the name of the site until it is written.")
+    if not setup.location.strip():
+        yield fault("location", "The records of shifts lack the location until it is written.")
 
 
 def _people_are_known(setup: LineSetup) -> Found:
@@ -347,7 +352,7 @@ def _high_label(path: str, tank: Tank) -> Found:
 
 _RULES: tuple[Callable[[LineSetup], Found], ...] = (
     _numbers_are_finite,
-    _place_is_named,
+    _line_is_named,
     _people_are_known,
     _tanks_are_in_order,
     _products_are_told_apart,

@@ -31,7 +31,7 @@ from washmon.units import UnitSystem
 
 TODAY = date(2026, 5, 7)
 ENGLISH = QLocale(QLocale.Language.English, QLocale.Country.UnitedKingdom)
-TANKS, MEASURES, MARGINS, RULES, LOOK = range(3, 8)
+PLACE, _, TANKS, MEASURES, MARGINS, RULES, LOOK = range(2, 9)
 
 
 @pytest.fixture
@@ -199,7 +199,7 @@ def test_margins_are_written_in_percent_and_the_usual_ones_are_a_press_away(
 
 
 def test_what_a_source_may_be_off_by_is_written_beside_it(qtbot: QtBot, guide: SetupGuide) -> None:
-    guide.go_to(1)
+    guide.go_to(PLACE)
     press(guide.place.more.button)
     for name, text in (("alkalinity_mg_l", "180"), ("alkalinity_error_mg_l", "20")):
         write(guide.place.water[name], text)

@@ -54,7 +54,7 @@ from washmon.units import UnitSystem
 TODAY = date(2026, 5, 7)
 ENGLISH = QLocale(QLocale.Language.English, QLocale.Country.UnitedKingdom)
 GERMAN = QLocale(QLocale.Language.German, QLocale.Country.Germany)
-PLACE, PRODUCTS, TANKS, MEASURES, MARGINS, RULES, LOOK = range(1, 8)
+PLACE, PRODUCTS, TANKS, MEASURES, MARGINS, RULES, LOOK = range(2, 9)
 FRUIT = 2
 """The place of a template with three tanks."""
 
@@ -112,7 +112,7 @@ def tank(guide: SetupGuide, number: int) -> TankForm:
 
 def pick_template(guide: SetupGuide, at: int = 0) -> None:
     press(guide.template.answers.cards[str(at)])
-    press(guide.next)
+    press(guide.rail.more)
 
 
 def fill_place(guide: SetupGuide) -> None:
@@ -376,11 +376,9 @@ def test_save_shows_every_fault_beside_its_field_and_goes_to_the_first(
     with qtbot.assertNotEmitted(guide.finished):
         press(guide.next)
     assert guide.at == PLACE
-    qtbot.waitUntil(guide.place.site.editor.hasFocus)
+    qtbot.waitUntil(guide.place.rows[0].initials.editor.hasFocus)
     form = product(guide)
     fields: list[Field] = [
-        guide.place.site,
-        guide.place.location,
         guide.place.rows[0].initials,
         guide.place.rows[0].name,
         form.strength,
@@ -390,13 +388,13 @@ def test_save_shows_every_fault_beside_its_field_and_goes_to_the_first(
     assert all(field.fault for field in some(fields))
     assert "things are to mend" in guide.message.words.text()
     notes = [step.note for step in guide.rail.steps]
-    assert notes == ["", "4 to mend", "2 to mend", "2 to mend", "", "", "", ""]
+    assert notes == ["", "", "2 to mend", "2 to mend", "2 to mend", "", "", "", ""]
 
 
 def test_nobody_is_told_of_faults_where_they_have_not_been(guide: SetupGuide) -> None:
     shown = [field.fault for page in guide.pages for _, field in page.fields() if field.fault]
     assert shown == []
-    assert [step.note for step in guide.rail.steps] == [""] * 8
+    assert [step.note for step in guide.rail.steps] == [""] * 9
 
 
 # --- wrong inputs, each beside its field
@@ -743,7 +741,7 @@ def test_enter_goes_on_field_by_field_and_then_to_the_next_page(
         assert focus is not None
         strike(focus, Qt.Key.Key_Return)
     assert guide.at == PRODUCTS
-    assert guide.place.site.fault != ""
+    assert guide.place.rows[0].name.fault != ""
 
 
 def test_ctrl_enter_turns_the_page(guide: SetupGuide) -> None:
@@ -799,7 +797,7 @@ def test_a_guide_that_is_opened_again_shows_the_other_set_up_only(guide: SetupGu
     guide.save()
     guide.start(full_setup())
     assert guide.draft() == full_setup()
-    assert [step.note for step in guide.rail.steps] == [""] * 8
+    assert [step.note for step in guide.rail.steps] == [""] * 9
     guide.start(None)
     assert guide.draft().site == ""
     assert guide.draft().tanks == ()
@@ -925,7 +923,7 @@ def test_a_tank_shows_the_limits_of_its_sanitizer_and_no_others(guide: SetupGuid
 
 def test_a_new_tank_of_peracetic_acid_needs_no_limits_of_chlorine(guide: SetupGuide) -> None:
     guide.start(full_setup())
-    guide.go_to(3)
+    guide.go_to(TANKS)
     press(guide.tanks.add)
     form = tank(guide, 4)
     form.name.set_text("Second flume")

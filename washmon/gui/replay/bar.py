@@ -179,6 +179,11 @@ class ReplayBar(QWidget):
 
     # -- by hand --------------------------------------------------------------------------------
 
+    def choose_speed(self, speed: int) -> None:
+        """Play at a speed from now on."""
+        self.speeds.choose(str(speed))
+        self._client.set_speed(speed)
+
     @Slot(str)
     def _choose_speed(self, speed: str) -> None:
         self._client.set_speed(int(speed))

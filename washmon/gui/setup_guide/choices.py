@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal, Slot
-from PySide6.QtGui import QMouseEvent
+from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QButtonGroup,
@@ -19,6 +19,9 @@ from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone, Weight
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.fields import Field
+
+_CARD_PX = 330
+"""An answer is as wide as this where it stands beside another."""
 
 
 def let_tab_find(chosen: QAbstractButton | None, offered: Iterable[QAbstractButton]) -> None:
@@ -90,6 +93,7 @@ class AnswerCard(Card):
         self.body.setSpacing(0)
         self.radio = QRadioButton(title.replace("&", "&&"), self)
         self.radio.setFont(theme.font(Size.BODY, Weight.DemiBold))
+        self.radio.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.radio.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.body.addWidget(self.radio)
@@ -120,7 +124,7 @@ class AnswerField(Field):
         self, caption: str = "", *, columns: int = 1, parent: QWidget | None = None
     ) -> None:
         super().__init__(caption, "", parent)
-        self._columns = columns
+        self._columns = self._across = columns
         self._holder = QWidget(self)
         self._grid = QGridLayout(self._holder)
         self._grid.setContentsMargins(0, 0, 0, 0)
@@ -135,11 +139,23 @@ class AnswerField(Field):
         """Offer one more answer."""
         card = AnswerCard(title, meaning, self._holder)
         self._group.addButton(card.radio)
-        at = len(self.cards)
-        self._grid.addWidget(card, at // self._columns, at % self._columns)
-        self._grid.setColumnStretch(at % self._columns, 1)
         self.cards[key] = card
+        self._place_cards()
         return card
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Set the answers below each other where they find no room side by side."""
+        super().resizeEvent(event)
+        across = self._columns if self.width() >= self._columns * _CARD_PX else 1
+        if across != self._across:
+            self._across = across
+            self._place_cards()
+
+    def _place_cards(self) -> None:
+        for at, card in enumerate(self.cards.values()):
+            self._grid.addWidget(card, at // self._across, at % self._across)
+        for column in range(self._columns):
+            self._grid.setColumnStretch(column, int(column < self._across))
 
     @property
     def key(self) -> str:

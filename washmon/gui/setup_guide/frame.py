@@ -1,10 +1,12 @@
 """What stands around each page of the guide: steps, title, units, and the buttons below."""
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.eye_order import step
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -13,6 +15,8 @@ from washmon.gui.setup_guide.layout import Page
 from washmon.gui.setup_guide.rail import StepRail
 from washmon.gui.setup_guide.saver import SaverBar
 from washmon.units import UnitSystem
+
+_NARROW_PX = 1100
 
 
 class GuideFrame(QWidget):
@@ -25,7 +29,12 @@ class GuideFrame(QWidget):
         self.lead = Text("", tone=Tone.SOFT, wrapped=True, parent=self)
         self.units = ToggleField("", ((UnitSystem.METRIC, tr("Metric")), (UnitSystem.US, tr("US"))))
         self.units.setAccessibleName(tr("Units"))
-        self.rail = StepRail([page.title for page in pages], self)
+        self.rail = StepRail(
+            [page.title for page in pages],
+            few=frozenset({0, 1, len(pages) - 1}),
+            folded_only=frozenset({1}),
+            parent=self,
+        )
         self.stack = QStackedWidget(self)
         for page in pages:
             self.stack.addWidget(page)
@@ -52,6 +61,15 @@ class GuideFrame(QWidget):
     def last(self) -> int:
         """The place of the last page."""
         return len(self.pages) - 1
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Give the width to the pages where there is little."""
+        super().resizeEvent(event)
+        self.rail.narrow(narrow=self.width() < _NARROW_PX)
+
+    def focusNextPrevChild(self, next: bool) -> bool:  # noqa: A002, FBT001 - Qt's name
+        """Let Tab follow the eye, whatever was made or lent when."""
+        return step(self, forward=next)
 
     def show_page(self, at: int, *, units: bool) -> None:
         """Show a page and put the keyboard on its first field; ``units`` shows their switch."""

@@ -13,20 +13,15 @@ from PySide6.QtWidgets import (
 )
 
 from washmon import data
-from washmon.chemistry.measures import METRIC_SET, US_SET
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
 from washmon.gui.setup_guide.change_words import about, told
+from washmon.gui.setup_guide.essentials_page import EssentialsPage
 from washmon.gui.setup_guide.frame import GuideFrame
 from washmon.gui.setup_guide.judging import Judge
+from washmon.gui.setup_guide.line_pages import EMPTY, LinePages, fresh, same
 from washmon.gui.setup_guide.look_page import Changed, LookPage
-from washmon.gui.setup_guide.margins_page import MarginsPage
-from washmon.gui.setup_guide.measures_page import MeasuresPage
-from washmon.gui.setup_guide.place_page import PlacePage
-from washmon.gui.setup_guide.products_page import ProductsPage
-from washmon.gui.setup_guide.rules_page import RulesPage
 from washmon.gui.setup_guide.summary import summary
-from washmon.gui.setup_guide.tanks_page import TanksPage
 from washmon.gui.setup_guide.template_page import TemplatePage
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import LineSetup
@@ -35,11 +30,11 @@ from washmon.line.templates import Shelf, Template, shelf
 from washmon.line.validate import cautions
 from washmon.units import UnitSystem
 
-_EMPTY = LineSetup(site="", location="", line="", commodity="", people=(), tanks=(), sanitizers=())
-
 
 class SetupGuide(GuideFrame):
-    """Eight pages over one set-up; nothing that was typed is lost by going back or by a fault.
+    """Pages over one set-up; nothing that was typed is lost by going back or by a fault.
+
+    A first line needs few of them; the others fold behind *More*.
 
     ``finished`` carries a valid :class:`LineSetup`; ``left`` says that the person went away
     without saving. Call :meth:`start` before showing it.
@@ -59,21 +54,19 @@ class SetupGuide(GuideFrame):
         self.writing = Writing(locale)
         found = templates if templates is not None else shelf(data.resource("templates"))
         self.template = TemplatePage(found, self.writing)
-        self.place = PlacePage(self.writing)
-        self.products = ProductsPage(self.writing)
-        self.tanks = TanksPage(self.writing)
-        self.measures = MeasuresPage(self.writing)
-        self.margins = MarginsPage(self.writing)
-        self.rules = RulesPage(self.writing)
+        self.line = LinePages(self.writing)
+        self.place, self.products = self.line.place, self.line.products
+        self.tanks, self.measures = self.line.tanks, self.line.measures
+        self.margins, self.rules = self.line.margins, self.line.rules
+        self.essentials = EssentialsPage(self.line, self.writing)
         self.look = LookPage()
-        about_line = (self.place, self.products, self.tanks, self.measures)
-        about_flags = (self.margins, self.rules)
-        super().__init__((self.template, *about_line, *about_flags, self.look), parent)
+        super().__init__((self.template, self.essentials, *self.line.all, self.look), parent)
         self.writing.setParent(self)
         self.setObjectName("paper")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self._today = today
-        self._start = _EMPTY
+        self._start = EMPTY
+        self._first = True
         self._judging = Judge(self.pages, self.writing)
         self._connect()
 
@@ -83,6 +76,8 @@ class SetupGuide(GuideFrame):
             page.changed.connect(self._follow_change)
         self.template.picked.connect(self._pick_template)
         self.rail.chosen.connect(self.go_to)
+        self.rail.more.clicked.connect(self._show_more)
+        self.essentials.more_asked.connect(self._show_more)
         self.back.clicked.connect(self._go_back)
         self.next.clicked.connect(self._go_on)
         self.leave.clicked.connect(self._ask_to_leave)
@@ -94,53 +89,24 @@ class SetupGuide(GuideFrame):
 
     def start(self, setup: LineSetup | None) -> None:
         """Begin with a set-up to change, or with none for a new line."""
-        first = setup is None
-        self._start = self._fresh() if setup is None else setup
+        self._first = setup is None
+        self.page.put_away()
+        self._start = fresh(self.writing.taste) if setup is None else setup
         self.writing.set_taste(self._start.taste)
         self._follow_taste()
-        self.template.forget(replaces=not first)
+        self.template.forget(replaces=not self._first)
         self.saver.close_up()
-        self._show_setup(self._start)
+        self.line.show_setup(self._start)
+        self._clean = self.draft()
         self._judging.forget()
         self.message.clear()
+        self._fold(folded=self._first)
         self._judge()
-        self.go_to(0 if first else self.last)
+        self.go_to(0 if self._first else self.last)
 
     def draft(self) -> LineSetup:
         """Return the set-up as it is written; NaN stands for a number that cannot be read."""
-        draft = msgspec.structs.replace(
-            self._start,
-            site=self.place.site.text,
-            location=self.place.location.text,
-            line=self.place.line.text,
-            commodity=self.place.commodity.text,
-            people=self.place.people(),
-            tanks=self.tanks.tanks(),
-            sanitizers=self.products.sanitizers(),
-            acids=self.products.acids(),
-            margins=self.margins.written(),
-            rules_off=self.rules.rules_off(),
-            taste=self.writing.taste,
-            source=self.place.source(),
-            currency=self.place.currency.text.upper(),
-            water_price=self.place.water_price.price(),
-        )
-        return self.measures.onto(draft)
-
-    def _fresh(self) -> LineSetup:
-        taste = self.writing.taste
-        return msgspec.structs.replace(_EMPTY, taste=taste, measures=_usual_measures(taste))
-
-    def _show_setup(self, setup: LineSetup) -> None:
-        self.place.show_setup(setup)
-        self.products.show_setup(setup)
-        self.tanks.show_setup(setup)
-        self.measures.show_setup(setup)
-        self.measures.show_instruments(setup)
-        self.margins.show_setup(setup)
-        self.rules.show_setup(setup)
-        self.tanks.offer(self.products.choices())
-        self._clean = self.draft()
+        return self.line.onto(self._start)
 
     @Slot(object)
     def _pick_template(self, template: Template) -> None:
@@ -148,7 +114,7 @@ class SetupGuide(GuideFrame):
         draft = self.draft()
         before = self.template.chosen
         clean = self._clean
-        untouched = _same(
+        untouched = same(
             (draft.tanks, draft.sanitizers, draft.acids),
             (clean.tanks, clean.sanitizers, clean.acids),
         )
@@ -175,9 +141,7 @@ class SetupGuide(GuideFrame):
         draft = template.draft(self.writing.taste, self.measures.owned())
         self.template.mark(template)
         self.place.show_line(draft)
-        self.products.show_setup(draft)
-        self.tanks.show_setup(draft)
-        self.tanks.offer(self.products.choices())
+        self.line.show_water(draft)
         now = self.draft()
         self._clean = msgspec.structs.replace(
             self._clean, tanks=now.tanks, sanitizers=now.sanitizers, acids=now.acids
@@ -205,13 +169,15 @@ class SetupGuide(GuideFrame):
         """Show a page; what was left behind is judged."""
         if at != self.at and self.isVisible():
             self._judging.reveal(self.page)
+        if at not in self.rail.shown:
+            self._fold(folded=self.pages[at] is self.essentials)
+        self.page.put_away()
         self._judge()
         if at == self.last:
             self._show_look()
         else:
             self.saver.close_up()
-        if self.pages[at] is self.rules:
-            self.rules.show_thresholds(self.draft())
+        self.pages[at].bring(self.draft())
         self.show_page(at, units=self.pages[at] is not self.measures)
 
     def _show_look(self) -> None:
@@ -226,9 +192,9 @@ class SetupGuide(GuideFrame):
 
     def _changed(self, draft: LineSetup) -> list[Changed]:
         """Return what would change; nothing for a line that is described for the first time."""
-        before = self._start if self._start.site else None
-        if before is None:
+        if self._first:
             return []
+        before = self._start
         return [
             Changed(
                 about(one, before, draft),
@@ -240,14 +206,24 @@ class SetupGuide(GuideFrame):
 
     @Slot()
     def _go_back(self) -> None:
-        self.go_to(max(self.at - 1, 0))
+        self.go_to(self.rail.next_to(self.at, -1))
 
     @Slot()
     def _go_on(self) -> None:
         if self.at == self.last:
             self.save()
         else:
-            self.go_to(self.at + 1)
+            self.go_to(self.rail.next_to(self.at, 1))
+
+    @Slot()
+    def _show_more(self) -> None:
+        """Show all pages, or the few that a first line needs."""
+        self._fold(folded=not self.rail.folded)
+        self.go_to(self.pages.index(self.essentials if self.rail.folded else self.place))
+
+    def _fold(self, *, folded: bool) -> None:
+        self.essentials.in_use = folded
+        self.rail.fold(folded=folded, may_change=self._first)
 
     @Slot(str)
     def _show_path(self, path: str) -> None:
@@ -278,7 +254,7 @@ class SetupGuide(GuideFrame):
 
     @Slot()
     def _ask_to_leave(self) -> None:
-        if _same(self.draft(), self._clean):
+        if same(self.draft(), self._clean):
             self.left.emit()
             return
         question = ask(
@@ -320,22 +296,11 @@ class SetupGuide(GuideFrame):
     @Slot()
     def _follow_taste(self) -> None:
         """Show the units in use; untouched measures change with them."""
-        taste = self.writing.taste
-        self.units.choose(taste)
-        if self.measures.owned() in (US_SET, METRIC_SET) and self._start.site == "":
-            usual = msgspec.structs.replace(self._start, measures=_usual_measures(taste))
-            self.measures.show_setup(usual)
+        self.units.choose(self.writing.taste)
+        if self._first:
+            self.line.follow_taste()
         self._judge()
         if self.page is self.look:
             self._show_look()
-        elif self.page is self.rules:
-            self.rules.show_thresholds(self.draft())
-
-
-def _same(one: object, other: object) -> bool:
-    """Compare as written down, where NaN is equal to NaN."""
-    return msgspec.json.encode(one) == msgspec.json.encode(other)
-
-
-def _usual_measures(taste: UnitSystem) -> tuple[str, ...]:
-    return US_SET if taste is UnitSystem.US else METRIC_SET
+        elif self.page in (self.rules, self.essentials):
+            self.page.bring(self.draft())

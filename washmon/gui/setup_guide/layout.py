@@ -12,6 +12,7 @@ from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.fields import Field
+from washmon.line.setup import LineSetup
 
 COLUMNS = 12
 WIDEST_PX = 1240
@@ -75,7 +76,6 @@ class Scroller(QScrollArea):
         super().__init__(parent)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setWidgetResizable(True)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         inner = QWidget(self)
         inner.setObjectName("scrolled")
         self.column = QVBoxLayout(inner)
@@ -154,6 +154,12 @@ class Page(Form):
         if fresh := self._waiting():
             fresh[0].focus()
         return True
+
+    def bring(self, draft: LineSetup) -> None:
+        """Make ready to be shown, with the set-up as it is written by now."""
+
+    def put_away(self) -> None:
+        """Make ready to be left."""
 
     def _waiting(self) -> list[Field]:
         """Return the fields in sight that can be filled in."""

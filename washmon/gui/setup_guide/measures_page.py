@@ -61,8 +61,18 @@ class MeasuresPage(Page):
             ),
         )
         units.row((self.taste, 12))
-        owned = Section(tr("Measures in the shed"), tr("Press each that is there."), self)
         self.toggles: dict[str, PressButton] = {}
+        self.in_the_shed = self._shed(writing)
+        instruments = self._instruments(writing)
+        for section in (units, self.in_the_shed, instruments, _cautions(self)):
+            scroller.column.addWidget(section)
+        scroller.column.addStretch(1)
+        self.taste.changed.connect(self._set_taste)
+        writing.changed.connect(self.show_taste)
+        self.show_taste()
+
+    def _shed(self, writing: Writing) -> Section:
+        section = Section(tr("Measures in the shed"), tr("Press each that is there."), self)
         grid = QGridLayout()
         grid.setSpacing(8)
         for at, name in enumerate(measures.MEASURES):
@@ -71,7 +81,7 @@ class MeasuresPage(Page):
             button.clicked.connect(self._tell)
             grid.addWidget(button, at // 4, at % 4)
             self.toggles[name] = button
-        owned.body.addLayout(grid)
+        section.body.addLayout(grid)
         small = Kind.SMALL_VOLUME
         self.own = self.enter(
             "own",
@@ -83,16 +93,10 @@ class MeasuresPage(Page):
                 writing, small, tr("with marks every"), tr("Empty: full or not."), optional=True
             ),
         )
-        owned.row((self.own, 6), (self.marks, 6))
+        section.row((self.own, 6), (self.marks, 6))
         self.together = self.enter("measures", Field())
-        owned.body.addWidget(self.together)
-        instruments = self._instruments(writing)
-        for section in (units, owned, instruments, _cautions(self)):
-            scroller.column.addWidget(section)
-        scroller.column.addStretch(1)
-        self.taste.changed.connect(self._set_taste)
-        writing.changed.connect(self.show_taste)
-        self.show_taste()
+        section.body.addWidget(self.together)
+        return section
 
     def _instruments(self, writing: Writing) -> Section:
         section = Section(

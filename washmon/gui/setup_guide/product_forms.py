@@ -18,7 +18,7 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.choices import AnswerField, ToggleField
-from washmon.gui.setup_guide.fields import AmountField, DateField, TextField
+from washmon.gui.setup_guide.fields import AmountField, DateField, Field, TextField
 from washmon.gui.setup_guide.layout import More, Scroller, Section, fill
 from washmon.gui.setup_guide.product_form import ProductForm, Written
 from washmon.gui.setup_guide.writing import Writing
@@ -46,7 +46,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
         self._show(product)
 
     def _strength_section(self) -> Section:
-        self._says = section = Section(
+        self.says = section = Section(
             tr("What the container says"),
             tr("Two percents that look alike can differ by 14 %: the dose depends on which it is."),
             self,
@@ -77,6 +77,12 @@ class SanitizerForm(ProductForm[Sanitizer]):
         for field in (self.strength, self.density):
             field.changed.connect(self._tell_meaning)
         return section
+
+    @property
+    def said(self) -> tuple[Field, ...]:
+        """The fields that the container itself answers, in their order."""
+        named = (self.name, self.kind, self.strength, self.density)
+        return (*named, self.peroxide, self.hedp, self.basis)
 
     def _peracetic_fields(self) -> None:
         """Make what only a label of peracetic acid says."""
@@ -240,7 +246,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
 
     def _suit_kind(self) -> None:
         """A solid has one percent only and no density; peracetic acid has its own contents."""
-        self._says.lead.setVisible(not self.peracetic)
+        self.says.lead.setVisible(not self.peracetic)
         self.basis.setVisible(not self.peracetic)
         self.peroxide.setVisible(self.peracetic)
         self.hedp.setVisible(self.peracetic)

@@ -6,11 +6,12 @@ from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QVBoxLayout, QWidge
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.text import Weight
 from washmon.gui.kit.theme import Size
 
-RAIL_PX = 208
-_STEP_PX = 60
+RAIL_PX, NARROW_PX = 208, 52
+_STEP_PX, _LOW_STEP_PX = 60, 44
 
 
 class StepButton(QAbstractButton):
@@ -19,8 +20,10 @@ class StepButton(QAbstractButton):
     def __init__(self, number: int, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.note = ""
-        self._number = number
+        self.number = number
+        self.narrow = False
         self.setText(name)
+        self.setToolTip(name)
         self.setCheckable(True)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -61,10 +64,14 @@ class StepButton(QAbstractButton):
         weight = Weight.DemiBold if self.isChecked() else Weight.Normal
         flags = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
         box = self.rect().adjusted(14, 6, -4, -6)
-        top = box.adjusted(0, 0, 0, -22) if self.note else box
+        top = box.adjusted(0, 0, 0, -8 if self.narrow else -22) if self.note else box
         painter.setPen(QColor(shades.ink))
         painter.setFont(theme.font(Size.BODY, weight))
-        painter.drawText(top, flags, str(self._number))
+        painter.drawText(top, flags, str(self.number))
+        if self.note and self.narrow:
+            painter.fillRect(self.rect().adjusted(14, 32, -14, -7), QColor(shades.stop_ink))
+        if self.narrow:
+            return
         painter.drawText(top.adjusted(22, 0, 0, 0), flags, self.text())
         if self.note:
             painter.setPen(QColor(shades.stop_ink))
@@ -73,12 +80,26 @@ class StepButton(QAbstractButton):
 
 
 class StepRail(QWidget):
-    """The steps in order; ``chosen`` tells which was pressed."""
+    """The steps in order; ``chosen`` tells which was pressed.
+
+    Folded it shows only the steps in ``few``, unfolded all but those in ``folded_only``.
+    """
 
     chosen = Signal(int)
 
-    def __init__(self, names: list[str], parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        names: list[str],
+        *,
+        few: frozenset[int],
+        folded_only: frozenset[int],
+        parent: QWidget | None = None,
+    ) -> None:
         super().__init__(parent)
+        self._few, self._folded_only = few, folded_only
+        self.folded = False
+        self.shown: tuple[int, ...] = ()
+        """The places of the steps that are shown."""
         self.setFixedWidth(RAIL_PX)
         self._group = QButtonGroup(self)
         column = QVBoxLayout(self)
@@ -88,8 +109,48 @@ class StepRail(QWidget):
         for at, step in enumerate(self.steps):
             self._group.addButton(step, at)
             column.addWidget(step)
+        self.more = PressButton(tr("More"), Rank.QUIET)
+        column.addWidget(self.more)
         column.addStretch(1)
+        self.fold(folded=False, may_change=False)
         self._group.idClicked.connect(self._choose)
+
+    def fold(self, *, folded: bool, may_change: bool) -> None:
+        """Show few steps, or all; ``may_change`` offers the button that unfolds and folds."""
+        places = range(len(self.steps))
+        self.shown = tuple(
+            at for at in places if (at in self._few if folded else at not in self._folded_only)
+        )
+        for at, step in enumerate(self.steps):
+            step.setVisible(at in self.shown)
+            step.number = self.shown.index(at) + 1 if at in self.shown else 0
+            step.update()
+        self.folded = folded
+        self._name_more()
+        self.more.setVisible(may_change)
+
+    def narrow(self, *, narrow: bool) -> None:
+        """Show only the numbers of the steps where the pages need the width."""
+        width = NARROW_PX if narrow else RAIL_PX
+        if self.width() != width:
+            self.setFixedWidth(width)
+            for step in self.steps:
+                step.narrow = narrow
+                step.setFixedHeight(_LOW_STEP_PX if narrow else _STEP_PX)
+                step.update()
+            self._name_more()
+
+    def _name_more(self) -> None:
+        if self.width() == NARROW_PX:
+            self.more.set_label("+" if self.folded else "\N{MINUS SIGN}")
+        else:
+            self.more.set_label(tr("More") if self.folded else tr("Only the essentials"))
+        self.more.setAccessibleName(tr("More") if self.folded else tr("Only the essentials"))
+
+    def next_to(self, at: int, by: int) -> int:
+        """Return the step that is shown after another, or before; the ends have none."""
+        place = self.shown.index(at) + by
+        return self.shown[max(0, min(place, len(self.shown) - 1))]
 
     def show_step(self, at: int) -> None:
         """Mark the step that is shown."""

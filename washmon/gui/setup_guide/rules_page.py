@@ -147,12 +147,12 @@ class RulesPage(Page):
             self._add(unknown, unknown)
         for id_, row in self.rows.items():
             row.show_off(off.get(id_))
-        self.show_thresholds(setup)
+        self.bring(setup)
 
-    def show_thresholds(self, setup: LineSetup) -> None:
+    def bring(self, draft: LineSetup) -> None:
         """Show the limits that the rules go by, as they stand on the other pages."""
         for rule in all_rules():
-            self.rows[rule.id].threshold.setText(self._threshold(rule, setup))
+            self.rows[rule.id].threshold.setText(self._threshold(rule, draft))
 
     def place(self, path: str) -> str:
         """Say which rule a path is about."""

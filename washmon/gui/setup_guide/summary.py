@@ -34,10 +34,10 @@ def summary(setup: LineSetup, writing: Writing) -> list[Block]:
     """Return the blocks of a set-up; a question mark stands for what is still missing."""
     return [
         Block(
-            setup.site or UNKNOWN,
+            setup.site or tr("Place"),
             "site",
             [
-                setup.location or UNKNOWN,
+                setup.location or tr("Site and location: not written yet"),
                 tr("{line}: {commodity}", line=setup.line or UNKNOWN, commodity=setup.commodity),
                 *_source(setup, writing),
                 *_currency(setup, writing),
@@ -65,6 +65,20 @@ def summary(setup: LineSetup, writing: Writing) -> list[Block]:
             Block(f"{tank.number}  {tank.name}", f"tanks.{at}", _tank(setup, tank, writing))
             for at, tank in enumerate(setup.tanks)
         ),
+    ]
+
+
+def as_the_template_has_it(setup: LineSetup, writing: Writing) -> list[str]:
+    """Return in a line each what the essentials do not ask, with its values."""
+    tanks = [(tank, _tank(setup, tank, writing)) for tank in setup.tanks]
+    dot = " \N{MIDDLE DOT} "
+    return [
+        # The first line of a tank tells its volume, the third its label: both are asked.
+        *(f"{tank.name}: {dot.join((*lines[1:2], *lines[3:]))}" for tank, lines in tanks),
+        *(tr("Acid to lower the pH: {acid}", acid=_acid(acid, writing)) for acid in setup.acids),
+        tr("Deadbands and delays: {said}", said=", ".join(_margins(setup)).lower()),
+        tr("Rules: {said}", said=", ".join(_rules(setup)).lower()),
+        tr("Prices, the fresh water, further people: not told"),
     ]
 
 
@@ -130,12 +144,12 @@ def _source(setup: LineSetup, writing: Writing) -> list[str]:
         (tr("chloride"), source.chloride_mg_l, Kind.CONCENTRATION),
     )
     said = [f"{name} {_figure(value, kind, writing)}" for name, value, kind in known if value]
-    return [tr("Fresh water: {known}", known=", ".join(said))] if said else []
+    return [tr("Fresh water: {known}", known=", ".join(said) or tr("not known"))]
 
 
 def _currency(setup: LineSetup, writing: Writing) -> list[str]:
     if not setup.currency:
-        return []
+        return [tr("Prices: not written")]
     water = _price(setup.water_price, writing)
     if not water:
         return [tr("Prices in {currency}", currency=setup.currency)]

@@ -52,7 +52,7 @@ class TankForm(Entry):
     ``same_label`` asks to give this answer on the label to the other tanks of the same product.
     """
 
-    same_label = Signal()
+    same_label = Signal(object)
 
     def __init__(self, writing: Writing, tank: Tank, parent: QWidget | None = None) -> None:
         super().__init__(tr("Name"), parent)
@@ -130,7 +130,7 @@ class TankForm(Entry):
         )
         section.row((self.critical, 3), (self.low, 3), (self.target, 3), (self.high, 3))
         self.spread = PressButton(tr("Same on all tanks"))
-        self.spread.clicked.connect(self.same_label)
+        self.spread.clicked.connect(lambda: self.same_label.emit(self))
         section.row((self.label_max, 3), (self.label_basis, 5), (_beside(self.spread), 4))
 
     def _build_peracetic(self) -> None:

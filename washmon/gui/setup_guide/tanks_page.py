@@ -101,13 +101,12 @@ class TanksPage(Page):
         self.changed.emit()
 
     def _append(self, form: TankForm) -> None:
-        form.same_label.connect(self._spread_label)
+        form.same_label.connect(self.spread_label)
         self.roster.add(form)
 
-    @Slot()
-    def _spread_label(self) -> None:
-        """Give the answer of the tank in sight to every tank with the same product."""
-        asked = self.roster.forms[self.roster.at]
+    @Slot(object)
+    def spread_label(self, asked: TankForm) -> None:
+        """Give the answer of a tank to every tank with the same product."""
         for form in self.roster.forms:
             if form.sanitizer.key == asked.sanitizer.key and asked.label_basis.key:
                 form.label_basis.choose(asked.label_basis.key)

@@ -87,7 +87,11 @@ class ShiftStart(QWidget):
         self.checks.clear()
         self._warn_of_supplies(Person("", setup.taste, decimal_point))
         self._forget_undone()
-        self.supervisor.setFocus()
+        (self._first_lot.code if self.supervisor.text else self.supervisor).setFocus()
+
+    @property
+    def _first_lot(self) -> LotRow:
+        return next(row for row in self.lots.rows if isinstance(row, LotRow))
 
     def _ask_for(self, people: tuple[tuple[str, str], ...], produce: str) -> None:
         self.form.clear()
