@@ -21,12 +21,14 @@ from washmon.line.events import (
     TankFilled,
 )
 from washmon.line.journal import SITE
+from washmon.line.pins import hash_pin
 from washmon.line.setup import Role
 from washmon.recorder import Answer, Saved
 from washmon.recorder.anchoring import anchored
 from washmon.store import Fault, Store
 from washmon.store.schema import GUARDS
 
+PIN = "rake 22"
 GUARD_NAMES = [sql.split()[2] for sql in GUARDS["sqlite"]]
 
 
@@ -37,6 +39,8 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
     told(bench.enter(SetupSaved(at=bench.now, by="BO", setup=a_setup())))
     pin = PinSet(at=bench.now, by="BO", who="BO", hash="$argon2id$", role=Role.MANAGER)
     to_site(bench, pin)
+    lead = PinSet(at=bench.now, by="BO", who="RM", hash=hash_pin(PIN), role=Role.SUPERVISOR)
+    to_site(bench, lead)
     yield bench
     bench.recorder.close()
 
@@ -68,7 +72,7 @@ def wash(bench: Bench) -> str:
 def correct(bench: Bench, chain: str) -> int:
     note = next(one.seq for one in bench.store.entries(chain) if isinstance(one.event, NoteWritten))
     gone = Corrected(at=bench.now, by="RM", entry=note, reason="another pump", instead=None)
-    return told(bench.enter(gone, chain=chain, sure=True)).entry.seq
+    return told(bench.enter(gone, chain=chain, sure=True, pin=PIN)).entry.seq
 
 
 def tampered(path: Path, *sql: str) -> list[Fault]:

@@ -66,8 +66,10 @@ class Bench:
     def clock(self) -> datetime:
         return self.now
 
-    def enter(self, event: Event, *, sure: bool = False, chain: str | None = None) -> Answer:
-        return self.recorder.enter(event, sure=sure, chain=chain).result(LONG)
+    def enter(
+        self, event: Event, *, sure: bool = False, chain: str | None = None, pin: str = ""
+    ) -> Answer:
+        return self.recorder.enter(event, sure=sure, chain=chain, pin=pin).result(LONG)
 
     def latest(self) -> Snapshot:
         waiting: Future[None] = self.recorder.look_again()

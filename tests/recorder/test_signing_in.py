@@ -201,7 +201,8 @@ def test_a_role_changed_in_the_set_up_does_not_sign_before_a_manager_agreed(
     bench.set_pin("TK", kept, pin=RIGHT)
     setup = with_a_boss()
     people = (*setup.people[:1], replace(setup.people[1], role=Role.MANAGER), setup.people[2])
-    promoted = SetupSaved(at=bench.now, by="TK", setup=replace(setup, people=people))
+    promoted = SetupSaved(at=bench.now, by="BO", setup=replace(setup, people=people))
+    assert said(bench.give(replace(promoted, by="TK"), RIGHT))[0][0] == "by"
     assert said(bench.give(promoted))[0][0] == "pin"
     assert isinstance(bench.give(promoted, RIGHT), Saved)
     (refusal,) = said(bench.sign("TK", Role.MANAGER, pin=RIGHT))
@@ -223,7 +224,7 @@ def test_pins_do_not_travel_with_a_shift(bench: Signers, kept: str) -> None:
 
 
 def test_a_clock_that_is_moved_before_each_try_lifts_no_wait(kept: str) -> None:
-    known = [Entry(0, START, PinSet(at=START, by="BO", who="BO", hash=kept), "")]
+    known = [Entry(0, START, PinSet(at=START, by="BO", who="BO", hash=kept, role=Role.MANAGER), "")]
     moved = (START + timedelta(hours=2 * turn) for turn in count())
     tries: list[Event] = []
     gate = Gate(lambda: known, tries.append, lambda: next(moved), lambda: 17.0)

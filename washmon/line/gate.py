@@ -8,12 +8,12 @@ from datetime import datetime, timedelta
 
 from msgspec.structs import replace
 
-from washmon.line import pins
+from washmon.line import acts, pins
 from washmon.line.check import Fault
-from washmon.line.events import Event, PinMistaken, PinReset, PinSet, SetupSaved
+from washmon.line.events import Event, PinMistaken, PinReset, PinSet, SetupSaved, ShiftStarted
 from washmon.line.journal import Entry
 from washmon.line.message import Message
-from washmon.line.setup import LineSetup
+from washmon.line.setup import LineSetup, Person
 from washmon.line.signing import Signed, role_fault
 from washmon.line.state import ShiftState
 
@@ -40,17 +40,38 @@ class Gate:
         self.judges = judges
         self._wrong_at_s: dict[str, list[float]] = {}
 
-    def signer_faults(
+    def entry_faults(
         self, setup: LineSetup | None, shift: ShiftState, event: Event, pin: str
     ) -> tuple[Fault, ...]:
-        """Return why a signature is not taken from a person, as the set-up knows them now."""
-        if not isinstance(event, Signed):
+        """Return why an entry is not taken from a person, as the set-up knows them now."""
+        act = acts.act_of(event, shift, self._clock())
+        if not acts.TABLE[act].pin:
             return ()
         person = (setup.person(event.by) if setup else None) or shift.setup.person(event.by)
-        message = role_fault(person, event)
-        message = message or pins.role_fault(self._pins(), event.by, event.role)
-        fault = Fault("by", message) if message else self._pin_fault(event, pin)
+        known = self._pins()
+        if isinstance(event, Signed):
+            message = role_fault(person, event) or pins.role_fault(known, event.by, event.role)
+            fault = Fault("by", message) if message else None
+        else:
+            fault = self._role_fault(known, person, event.by, (act,))
+        if fault is None and known.in_use:
+            fault = self._wrong_pin(known, event.by, pin)
         return (fault,) if fault else ()
+
+    def _role_fault(
+        self, known: pins.Pins, person: Person | None, by: str, wanted: Iterable[acts.Act]
+    ) -> Fault | None:
+        """Return that somebody may not do this by their role, once there are PINs."""
+        if not known.in_use:
+            return None
+        if person is None:
+            return Fault("by", Message("{who} is not in the set-up.", {"who": by or "–"}))
+        if by not in known.hashes:
+            return Fault("by", no_pin(by))
+        refusals = (acts.not_allowed(act, person.role) for act in wanted)
+        message = next((one for one in refusals if one is not None), None)
+        message = message or pins.role_fault(known, by, person.role)
+        return Fault("by", message) if message else None
 
     def change(
         self, setup: LineSetup | None, event: PinSet | PinReset, pin: str
@@ -66,7 +87,24 @@ class Gate:
 
     def saver_fault(self, event: SetupSaved, pin: str) -> Fault | None:
         """Return why a set-up is not taken from who saves it: limits are not changed by anybody."""
-        return self._pin_fault(event, pin)
+        before, known = self._newest(event.setup.line), self._pins()
+        if not known.in_use:
+            return None
+        by, after = event.by, event.setup
+        person = (before or after).person(by)
+        if fault := self._role_fault(known, person, by, acts.acts_of_set_up(before, after)):
+            return fault
+        if message := pins.people_fault(known, before, after, by):
+            return Fault("by", message)
+        return self._wrong_pin(known, by, pin)
+
+    def starter_fault(self, event: ShiftStarted) -> Fault | None:
+        """Return that a shift is not to run on another set-up than the one that was signed for."""
+        if not self._pins().in_use or event.setup == self._newest(event.setup.line):
+            return None
+        return Fault(
+            "", Message("The set-up was changed, or never saved: look it through, then start.")
+        )
 
     def manager_fault(self, setup: LineSetup | None, by: str, pin: str) -> Fault | None:
         """Return why somebody is not taken for a manager here and now."""
@@ -74,6 +112,12 @@ class Gate:
         if setup is None or not pins.is_manager(known, setup.person(by)):
             return Fault("by", Message("Only a manager does this."))
         return self._wrong_pin(known, by, pin) if known.in_use else None
+
+    def _newest(self, line: str) -> LineSetup | None:
+        """Return the newest set-up of a line."""
+        saved = (one.event for one in self._entries() if isinstance(one.event, SetupSaved))
+        of_line = [one.setup for one in saved if one.setup.line == line]
+        return of_line[-1] if of_line else None
 
     def _pins(self) -> pins.Pins:
         return pins.pins_of(self._entries())
@@ -89,7 +133,7 @@ class Gate:
         if not self.judges:
             return Fault("pin", Message("This window only reads: ask in the one that writes."))
         if kept is None:
-            return Fault("by", Message("{who} has no PIN yet: choose one in the menu.", {**who}))
+            return Fault("by", no_pin(by))
         if message := pins.waiting(known, by, now) or pins.waiting(self._tried(now), by, now):
             return Fault("pin", message)
         if not pin:
@@ -109,3 +153,8 @@ class Gate:
             for who, wrong in self._wrong_at_s.items()
         }
         return pins.Pins({}, frozenset(), {}, tries)
+
+
+def no_pin(by: str) -> Message:
+    """Say that somebody can't do what is done with a PIN."""
+    return Message("{who} has no PIN yet: choose one in the menu.", {"who": by})

@@ -179,6 +179,17 @@ def role_fault(pins: Pins, by: str, role: Role) -> Message | None:
     )
 
 
+def people_fault(pins: Pins, before: LineSetup | None, after: LineSetup, by: str) -> Message | None:
+    """Return that a set-up would take somebody their own role, or the shed its last manager."""
+    own = before.person(by) if before else None
+    now = after.person(by)
+    if own is not None and (now is None or now.role is not own.role):
+        return Message("Nobody takes away or changes their own role: another manager does it.")
+    if not any(is_manager(pins, one) for one in after.people):
+        return Message("One manager with a PIN stays in the set-up: else nobody could change it.")
+    return None
+
+
 def asks(pins: Pins, event: Event) -> bool:
     """Tell whether an event is only taken with the PIN of who enters it."""
     if isinstance(event, Signature | SetupSaved):

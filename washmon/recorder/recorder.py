@@ -227,7 +227,7 @@ class Recorder:
             return refused("No shift is running: start one first.")
         now = self._clock()
         verdict = check_entry(shift, event, now, self._ahead.fresh(shift, now))
-        if faults := verdict.faults or self._gate.signer_faults(self._setup, shift, event, pin):
+        if faults := verdict.faults or self._gate.entry_faults(self._setup, shift, event, pin):
             return Refused(faults)
         if verdict.doubts and not sure:
             return Doubtful(verdict.doubts)
@@ -266,7 +266,8 @@ class Recorder:
 
     def _start_shift(self, event: ShiftStarted) -> Answer:
         running = self._shift is not None and self._shift.ended is None
-        if (refusal := start_refusal(event, self._clock(), running=running)) is not None:
+        fault = self._gate.starter_fault(event)
+        if (refusal := start_refusal(event, self._clock(), fault, running=running)) is not None:
             return refusal
         chain, entry = begin_chain(self._store, event, self._clock(), self._line)
         self._troubles.over("saving")

@@ -42,10 +42,8 @@ def save_setup(
     Raises:
         StoreUnavailable: nothing was saved.
     """
-    if (refusal := setup_refusal(event.setup)) is not None:
+    if (refusal := setup_refusal(event.setup, gate.saver_fault(event, pin))) is not None:
         return refusal, known
-    if fault := gate.saver_fault(event, pin):
-        return Refused((fault,)), known
     setup = stamped(known, event.setup, event.by, event.at.date())
     return Saved(SITE, append(replace(event, setup=setup))), setup
 

@@ -29,14 +29,17 @@ _CHANCE = 5
 _LONGEST_LINE = 16
 
 
-def setup_refusal(setup: LineSetup) -> Refused | None:
-    """Return what is wrong with a set-up, by field, if anything is."""
-    wrong = setup_faults(setup)
-    return Refused(tuple(Fault(one.path, one.message) for one in wrong)) if wrong else None
+def setup_refusal(setup: LineSetup, saver: Fault | None = None) -> Refused | None:
+    """Return what is wrong with a set-up, by field, or else with who saves it, if anything is."""
+    wrong = tuple(Fault(one.path, one.message) for one in setup_faults(setup))
+    wrong = wrong or ((saver,) if saver else ())
+    return Refused(wrong) if wrong else None
 
 
-def start_refusal(event: ShiftStarted, now: datetime, *, running: bool) -> Refused | None:
-    """Return why a shift can't be started like this, if it can't."""
+def start_refusal(
+    event: ShiftStarted, now: datetime, setup: Fault | None = None, *, running: bool
+) -> Refused | None:
+    """Return why a shift can't be started like this, if it can't; ``setup`` is one reason."""
     if running:
         return refused("A shift is running: end it first.")
     if (refusal := setup_refusal(event.setup)) is not None:
@@ -45,7 +48,7 @@ def start_refusal(event: ShiftStarted, now: datetime, *, running: bool) -> Refus
         return refused("Name at least one lot.", "lots")
     if event.setup.person(event.by) is None:
         return refused("Choose the supervisor of this shift.", "by")
-    found = starting_faults(event, now)
+    found = starting_faults(event, now) or ((setup,) if setup else ())
     return Refused(found) if found else None
 
 
@@ -96,6 +99,11 @@ def newest_setup(store: Store, line: str | None) -> LineSetup | None:
     return saved.get(line or "") or store.latest_setup()
 
 
+def setup_of(store: Store, line: str) -> LineSetup | None:
+    """Return the newest set-up of a line, read anew: another program may have saved one."""
+    return next((one.setup for one in store.setups() if one.line == line), None)
+
+
 def told_next(store: Store, shift: ShiftState, event: Event) -> LineSetup | None:
     """Return a line's set-up with what an event told of its instruments; None: nothing new.
 
@@ -103,8 +111,7 @@ def told_next(store: Store, shift: ShiftState, event: Event) -> LineSetup | None
     """
     if not tells_of_instruments(shift, event):
         return None  # nearly all entries: for them the set-ups are not read
-    line = shift.setup.line
-    known = next((one.setup for one in store.setups() if one.line == line), None)
+    known = setup_of(store, shift.setup.line)
     after = None if known is None else remembered(known, shift, event)
     return None if after == known else after
 
