@@ -8,7 +8,7 @@ import pytest
 
 from tests.gui.logbook.past import quiet_shift
 from tests.shed import START
-from washmon.line.events import Event, ShiftStarted
+from washmon.line.events import Decision, Event, HoldReleased, ShiftStarted
 from washmon.line.journal import IMPORTED
 from washmon.recorder import Failed, Recorder, Refused, Saved
 from washmon.reports.summary import read_summary
@@ -70,3 +70,12 @@ def test_a_window_that_only_reads_takes_nothing_in(tmp_path: Path) -> None:
         assert isinstance(reader.take_in(CHAIN, events()).result(), Failed)
     finally:
         reader.close()
+
+
+def test_nothing_that_needs_a_pin_comes_in_by_this_door(recorder: Recorder) -> None:
+    at = START - timedelta(days=1)
+    decision = HoldReleased(at=at, by="RM", hold=3, decision=Decision.RELEASE, reason="L-1")
+    for chain, extra in ((CHAIN, [decision]), ("shift-1", [])):
+        answer = recorder.take_in(chain, [*events(1), *extra]).result()
+        assert isinstance(answer, Refused)
+        assert "decisions are entered by hand" in answer.faults[0].message.text

@@ -9,8 +9,10 @@ from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.line.acts import TABLE
 from washmon.line.flags import ALWAYS_ON
 from washmon.line.quantities import QUANTITIES
+from washmon.line.setup import Role
 from washmon.rules import all_rules
 from washmon.units import Kind, UnitSystem, show
 
@@ -97,6 +99,7 @@ class HelpPage(QWidget):
         column.addWidget(_table(tr("Cautions"), [("", tr(text)) for text in CAUTIONS]))
         column.addWidget(_table(tr("Words"), [(tr(word), tr(text)) for word, text in WORDS]))
         column.addWidget(_measured())
+        column.addWidget(_acts())
         column.addWidget(_rules())
         column.addStretch(1)
         area = QScrollArea(self)
@@ -142,6 +145,32 @@ def _in_both_units(value: float, kind: Kind) -> str:
     """Return a value as either taste reads it: Help knows nobody's."""
     metric, us = (show(value, kind, taste, decimal_point()) for taste in UnitSystem)
     return metric if metric == us else f"{metric} ({us})"
+
+
+def _acts() -> Card:
+    """Return who may do what, once there are PINs."""
+    card = Card(margin_px=16)
+    card.body.addWidget(Text(tr("Who may do what"), Size.TITLE, bold=True))
+    words = tr(
+        "Once a manager has set a PIN, this holds; until then initials stand. Nobody changes their "
+        "own role, and one manager with a PIN stays in the set-up."
+    )
+    card.body.addWidget(Text(words, tone=Tone.SOFT, wrapped=True))
+    grid = QGridLayout()
+    grid.setHorizontalSpacing(12)
+    grid.setColumnStretch(0, 1)
+    roles = (Role.LINE_WORKER, Role.SUPERVISOR, Role.MANAGER)
+    heads = ("", tr("Line worker"), tr("Supervisor"), tr("Manager"), tr("With a PIN"))
+    for place, head in enumerate(heads):
+        grid.addWidget(Text(head, Size.SMALL, tone=Tone.SOFT), 0, place)
+    for row, (act, may) in enumerate(TABLE.items(), start=1):
+        grid.addWidget(Text(begun(tr(act.value)), bold=True, wrapped=True), row, 0)
+        said = [tr("yes") if role in may.roles else tr("no") for role in roles]
+        for place, text in enumerate([*said, tr("yes") if may.pin else tr("no")], start=1):
+            tone = Tone.PLAIN if text == tr("yes") else Tone.SOFT
+            grid.addWidget(Text(text, tone=tone), row, place)
+    card.body.addLayout(grid)
+    return card
 
 
 def _rules() -> Card:

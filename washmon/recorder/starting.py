@@ -10,11 +10,18 @@ from datetime import datetime
 from msgspec.structs import replace
 
 from washmon.line.check import starting_faults
-from washmon.line.events import Event, ShiftStarted
+from washmon.line.events import (
+    Corrected,
+    Event,
+    HandedOver,
+    HoldReleased,
+    ShiftStarted,
+    Signature,
+)
 from washmon.line.finding import Fault
 from washmon.line.fold import fold, step
 from washmon.line.instruments import remembered, tells_of_instruments
-from washmon.line.journal import Entry
+from washmon.line.journal import IMPORTED, Entry
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup
 from washmon.line.state import ShiftState
@@ -27,6 +34,8 @@ from washmon.store.store import Store
 _CHANCE = 5
 """Bytes of chance in a chain's name. Should two come out alike, the store lets only one begin."""
 _LONGEST_LINE = 16
+_WITH_A_PIN = (HoldReleased, HandedOver, Signature, Corrected)
+"""What could be done only with a PIN; no log says it, and none is let in by that door."""
 
 
 def setup_refusal(setup: LineSetup, saver: Fault | None = None) -> Refused | None:
@@ -82,6 +91,8 @@ def import_shift(store: Store, chain: str, events: Sequence[Event], now: datetim
     """Journal a whole past shift that was kept elsewhere; all of it or nothing."""
     if store.read_only:
         return Failed(Message("This window only reads: enter it in the one that writes."))
+    if not chain.startswith(IMPORTED) or any(isinstance(one, _WITH_A_PIN) for one in events):
+        return refused("A log tells what was measured and done: decisions are entered by hand.")
     try:
         first, *rest = events
         if isinstance(first, ShiftStarted):
@@ -99,11 +110,6 @@ def newest_setup(store: Store, line: str | None) -> LineSetup | None:
     return saved.get(line or "") or store.latest_setup()
 
 
-def setup_of(store: Store, line: str) -> LineSetup | None:
-    """Return the newest set-up of a line, read anew: another program may have saved one."""
-    return next((one.setup for one in store.setups() if one.line == line), None)
-
-
 def told_next(store: Store, shift: ShiftState, event: Event) -> LineSetup | None:
     """Return a line's set-up with what an event told of its instruments; None: nothing new.
 
@@ -111,7 +117,8 @@ def told_next(store: Store, shift: ShiftState, event: Event) -> LineSetup | None
     """
     if not tells_of_instruments(shift, event):
         return None  # nearly all entries: for them the set-ups are not read
-    known = setup_of(store, shift.setup.line)
+    line = shift.setup.line
+    known = next((one.setup for one in store.setups() if one.line == line), None)
     after = None if known is None else remembered(known, shift, event)
     return None if after == known else after
 

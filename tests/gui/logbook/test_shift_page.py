@@ -9,20 +9,26 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from tests.gui.logbook.conftest import READER, some_shifts
+from tests.gui.logbook.conftest import NOW, READER, some_shifts
 from tests.shed import Shed, a_peracetic_setup
 from tests.some import some
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
+from washmon.gui.kit.secret import SecretQuestion
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text
+from washmon.gui.logbook.decision import DecisionCard
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.logbook.shift_page import ShiftPage
 from washmon.gui.logbook.shift_tables import corrections, readings
 from washmon.gui.logbook.summary_page import ShiftSummaryPage
-from washmon.line.events import Corrected, Decision, ReadingTaken
+from washmon.line.events import Corrected, Decision, PinSet, ReadingTaken
 from washmon.line.fold import fold
+from washmon.line.journal import SITE
+from washmon.line.pins import hash_pin
+from washmon.line.setup import Role
 from washmon.reports.printed import printed
+from washmon.store.store import Store
 from washmon.units import UnitSystem
 
 
@@ -139,6 +145,61 @@ def test_an_open_hold_is_decided_in_place_after_the_end(
     held = client.recorder.read(lambda store: fold("troubled", store.entries("troubled"))).result()
     assert held.open_holds == ()
     assert "troubled" not in client.recorder.read(lambda s: s.shifts_without_summary()).result()
+
+
+def deciding(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> tuple[ShiftPage, DecisionCard]:
+    """Return a page with an open hold with a decision filled in and sent, in a shed with PINs."""
+
+    def with_pin(store: Store) -> None:
+        some_shifts(store)
+        pin = PinSet(at=NOW, by="BO", who="RM", hash=hash_pin("rake 22"), role=Role.SUPERVISOR)
+        store.append(SITE, [pin], NOW)
+
+    page = opened(qtbot, open_client(with_pin), "troubled")
+    page.head.decide.click()
+    (card,) = page.cards
+    card.open.click()
+    card.decision.put(Decision.DISCARD.value)
+    card.reason.put("2 batches dumped")
+    card.water.put("changed the water of tank 2")
+    card.prevention.put("checked twice as often")
+    card.save.click()
+    qtbot.waitUntil(lambda: card.sending.question is not None)
+    return page, card
+
+
+def answer_with(card: DecisionCard, pin: str) -> SecretQuestion:
+    question = card.sending.question
+    assert question is not None
+    assert question.secret.line.hasFocus()
+    question.secret.put(pin)
+    QTest.keyClick(question.secret.line, Qt.Key.Key_Return)
+    return question
+
+
+def test_where_there_are_pins_a_decision_asks_for_that_of_who_decides(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> None:
+    _page, card = deciding(qtbot, open_client)
+    first = answer_with(card, "rake 23")
+    qtbot.waitUntil(lambda: card.sending.question not in {None, first})
+    assert card.sending.question is not None
+    assert "not the PIN of RM" in card.sending.question.secret.fault.text
+    with qtbot.waitSignal(card.decided):
+        answer_with(card, "rake 22")
+
+
+def test_a_pin_that_is_not_given_saves_nothing_and_keeps_what_was_typed(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> None:
+    _page, card = deciding(qtbot, open_client)
+    assert card.sending.question is not None
+    QTest.keyClick(card.sending.question, Qt.Key.Key_Escape)
+    assert card.message.words.text() == "Nothing was saved: it is done with a PIN."
+    assert card.reason.text == "2 batches dumped"
+    assert card.save.isEnabled()
 
 
 def test_a_decision_that_can_not_be_saved_says_why(

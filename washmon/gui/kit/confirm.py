@@ -24,7 +24,7 @@ class Question(QWidget):
         self.words = Text(question, Size.TITLE, bold=True, wrapped=True)
         self.yes = PressButton(yes, Rank.PRIMARY)
         self.no = PressButton(no, Rank.SECONDARY, "Esc", bound=False)
-        card = Card(self, margin_px=20)
+        self.card = card = Card(self, margin_px=20)
         card.setFixedWidth(min(_WIDTH_PX, max(parent.width() - 24, 240)))
         card.body.setSpacing(12)
         card.body.addWidget(self.words)

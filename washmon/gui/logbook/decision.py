@@ -1,11 +1,14 @@
 """An open hold, and the decision on it, made in place."""
 
+from collections.abc import Iterable
+
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.holding import hold_words, likely_words
+from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
@@ -14,13 +17,11 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.logbook.exporting import trouble_words
 from washmon.gui.logbook.shift_tables import held_words
 from washmon.gui.logbook.words import decision_word
 from washmon.line.events import Decision, HoldReleased
 from washmon.line.setup import DECIDERS
 from washmon.line.state import Hold, ShiftState
-from washmon.recorder import Doubtful, Failed, Refused, Saved
 
 
 class DecisionCard(Card):
@@ -39,7 +40,7 @@ class DecisionCard(Card):
         super().__init__(parent, margin_px=14)
         self.show_look(Look.STOP)
         self._client, self._shift, self._hold, self._person = client, shift, hold, person
-        self._ticket = 0
+        self.sending = Sending(client, self)
         self.open = PressButton(tr("Decide"), Rank.PRIMARY)
         self.form = QWidget(self)
         self.decision = ChoiceField(
@@ -65,7 +66,9 @@ class DecisionCard(Card):
         self.cancel.clicked.connect(self._hide_form)
         self.save.clicked.connect(self._save)
         self.reason.line.returnPressed.connect(self._save)
-        client.answered.connect(self._answered)
+        self.sending.saved.connect(self.decided)
+        self.sending.refused.connect(self._refused)
+        self.sending.doubted.connect(self._doubted)
 
     def _build(self, held: str) -> None:
         head = QHBoxLayout()
@@ -133,10 +136,10 @@ class DecisionCard(Card):
         empty = [field for field in lacks if not field.text]
         for field, words in lacks.items():
             field.show_fault(words if field in empty else "")
-        if empty or self._ticket:
+        if empty or self.sending.busy:
             return
         self.save.setEnabled(False)
-        self._ticket = self._client.enter(
+        self.sending.send(
             HoldReleased(
                 at=self._client.clock(),
                 by=self.who.text,
@@ -147,26 +150,19 @@ class DecisionCard(Card):
                 water=self.water.text,
                 prevention=self.prevention.text,
             ),
+            self._person,
             chain=self._shift.chain,
         )
 
-    @Slot(int, object)
-    def _answered(self, ticket: int, answer: object) -> None:
-        if ticket != self._ticket:
-            return
-        self._ticket = 0
+    @Slot(object)
+    def _refused(self, faults: dict[str, str]) -> None:
+        self._warn(faults.values())
+
+    @Slot(object)
+    def _doubted(self, sentences: tuple[str, ...]) -> None:
+        self._warn(sentences)
+
+    def _warn(self, sentences: Iterable[str]) -> None:
         self.save.setEnabled(True)
-        match answer:
-            case Saved():
-                self.decided.emit()
-                return
-            case Refused(faults):
-                words = " ".join(self._person.say(fault.message) for fault in faults)
-            case Doubtful(doubts):
-                words = " ".join(self._person.say(doubt) for doubt in doubts)
-            case Failed(sentence):
-                words = self._person.say(sentence)
-            case _:
-                words = trouble_words(answer)
         self.message.show()
-        self.message.warn(words)
+        self.message.warn(" ".join(dict.fromkeys(sentences)))
