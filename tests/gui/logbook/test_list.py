@@ -10,12 +10,13 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.past import days_ago, keep, quiet_shift
-from tests.shed import START
+from tests.shed import START, Shed, a_setup
 from washmon.gui.client import RecorderClient
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
 from washmon.gui.logbook.table import Cell, FactsModel, Row
+from washmon.line.events import NoteWritten
 from washmon.line.signing import Stage
 from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
@@ -106,23 +107,36 @@ def test_the_batches_come_from_the_kept_summaries(qtbot: QtBot, client: Recorder
     assert page.model.row(0)[5].text == "–"
 
 
-def test_words_find_lots_and_initials(
+def test_lots_and_initials_are_found_exactly_whoever_led(
     qtbot: QtBot, open_client: Callable[..., RecorderClient]
 ) -> None:
     def fill(store: Store) -> None:
-        keep(store, quiet_shift(days_ago(2)).shift, "quiet")
+        shed = quiet_shift(days_ago(2))
+        shed.tell(NoteWritten(at=shed.now, by="TK", text="pump is loud"))
+        keep(store, shed.shift, "quiet")
+        other = Shed(a_setup(site="TK Shed"), start=days_ago(1))
+        other.fill()
+        keep(store, other.shift, "other")
 
     page = shown_list(qtbot, open_client(fill))
+
+    def found(words: str) -> list[str]:
+        page.words.line.clear()
+        QTest.keyClicks(page.words.line, words)
+        qtbot.waitUntil(lambda: page._named is not None and page._named.asked == page._asked_names)
+        return chains(page)
+
     page.words.setFocus()
-    QTest.keyClicks(page.words.line, "rm l-1")
-    assert chains(page) == ["quiet"]
-    QTest.keyClicks(page.words.line, " nobody")
-    assert chains(page) == []
+    assert found("tk") == ["quiet"]  # who only wrote a note; and not the site's name
+    assert set(found("RM l-1")) == {"quiet", "other"}
+    assert found("L") == []
+    assert "Lots that begin so: L-1" in page.nothing.text()
+    assert found("nobody") == []
     assert page.nothing.isVisible()
-    assert "try fewer" in page.nothing.text()
+    assert "No shift of these days has this lot" in page.nothing.text()
     assert not page.export_button.isEnabled()
     page.words.line.clear()
-    assert chains(page) == ["quiet"]
+    assert set(chains(page)) == {"quiet", "other"}
 
 
 def test_ten_years_of_shifts_make_no_more_rows_than_are_looked_at(
@@ -204,7 +218,7 @@ def test_what_waits_for_a_review_is_told_from_what_is_unsigned() -> None:
     ]
 
     def shown(only: Only) -> list[str]:
-        return [row.chain for row in matching(rows, "", "", only)]
+        return [row.chain for row in matching(rows, "", None, only)]
 
     assert shown(Only.UNSIGNED) == ["ended"]
     assert shown(Only.UNREVIEWED) == ["signed", "changed"]

@@ -25,6 +25,7 @@ from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.exporting import ExportBar, trouble_words
+from washmon.gui.logbook.naming import Named, named
 from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
 from washmon.gui.logbook.table import FactsTable
 from washmon.reports.csv_export import suggested_name
@@ -64,7 +65,8 @@ class ShiftList(QWidget):
         super().__init__(parent)
         self._client = client
         self._found: tuple[ShiftRow, ...] = ()
-        self._asked = 0
+        self._asked = self._asked_names = 0
+        self._named: Named | None = None
         today = client.clock().date()
         self.title = Text(tr("Logbook"), Size.LARGE, bold=True)
         self.checked = Text("", Size.SMALL, tone=Tone.SOFT)
@@ -132,8 +134,7 @@ class ShiftList(QWidget):
         self.all.clicked.connect(self._show_all_days)
         self.line.changed.connect(self._filter)
         self.only.changed.connect(self._filter)
-        self.words.changed.connect(self._filter)
-        self.words.line.textChanged.connect(self._filter)  # the clear button edits nothing
+        self.words.line.textChanged.connect(self._find)  # the clear button edits nothing
         self.words.line.returnPressed.connect(self._to_table)
         self.trace.clicked.connect(self._trace)
         self.table.opened.connect(self._open_row)
@@ -164,7 +165,7 @@ class ShiftList(QWidget):
         if isinstance(result, list):
             self._found = tuple(result)
             self._offer_lines()
-            self._filter()
+            self._find()
             self._count_batches()
         else:
             self._found = ()
@@ -179,14 +180,34 @@ class ShiftList(QWidget):
         self.line.combo.setCurrentIndex(max(self.line.combo.findData(chosen), 0))
 
     @Slot()
-    def _filter(self) -> None:
+    def _find(self) -> None:
+        """Ask which shifts know what is typed; the list follows."""
+        self._asked_names += 1
         self.trace.setEnabled(bool(self.words.text))
+        if words := self.words.text:
+            since, until = _begin(self.since), _begin(self.until, days_later=1)
+            self._client.read(named(self._asked_names, words, since, until), self._receive_named)
+        else:
+            self._named = None
+            self._filter()
+
+    def _receive_named(self, result: object) -> None:
+        if not isinstance(result, Named):
+            self.trouble.show()
+            self.trouble.warn(trouble_words(result))
+        elif result.asked == self._asked_names:  # else something else was typed since
+            self._named = result
+            self._filter()
+
+    @Slot()
+    def _filter(self) -> None:
         current = self.current()
-        shown = matching(self._found, self.line.text, self.words.text, Only(self.only.text))
+        chains = None if self._named is None else self._named.chains
+        shown = matching(self._found, self.line.text, chains, Only(self.only.text))
         self.model.show_shifts(shown)
-        chains = [shift.chain for shift in shown]
         if shown:
-            at = chains.index(current.chain) if current and current.chain in chains else 0
+            of = [shift.chain for shift in shown]
+            at = of.index(current.chain) if current and current.chain in of else 0
             self.table.selectRow(at)
         self.table.setVisible(bool(shown))
         self.nothing.setVisible(not shown)
@@ -199,8 +220,15 @@ class ShiftList(QWidget):
         )
 
     def _why_empty(self) -> str:
+        if self._named is not None and self._named.beginning:
+            lots = ", ".join(self._named.beginning)
+            return tr(
+                "No shift of these days has exactly this. Lots that begin so: {lots}.", lots=lots
+            )
+        if self._named is not None and not self._named.chains:
+            return tr("No shift of these days has this lot, or an entry of such initials.")
         if self._found:
-            return tr("No shift of these days has these words or is so: try fewer.")
+            return tr("No shift of these days is so: choose others.")
         return tr("No shift began in these days. Choose other days, or All days.")
 
     def _count_batches(self) -> None:

@@ -1,6 +1,6 @@
 """The list of shifts as a model: what a row says, and which rows match what was typed."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from enum import StrEnum
 
 from PySide6.QtCore import QModelIndex
@@ -123,15 +123,13 @@ class Only(StrEnum):
 
 
 def matching(
-    shifts: Sequence[ShiftRow], line: str, words: str, only: Only = Only.ALL
+    shifts: Sequence[ShiftRow], line: str, named: Collection[str] | None, only: Only = Only.ALL
 ) -> list[ShiftRow]:
-    """Return the shifts of a line (empty for all) in which every typed word occurs."""
-    wanted = words.casefold().split()
-    found = []
-    for shift in shifts:
-        text = f"{shift.lots} {shift.supervisor} {shift.site} {shift.line} {shift.commodity}"
-        if not only.takes(shift):
-            continue
-        if line in {"", shift.line} and all(word in text.casefold() for word in wanted):
-            found.append(shift)
-    return found
+    """Return the shifts of a line (empty for all) that are so; ``named`` are chains."""
+    return [
+        shift
+        for shift in shifts
+        if only.takes(shift)
+        and line in {"", shift.line}
+        and (named is None or shift.chain in named)
+    ]

@@ -1,0 +1,40 @@
+"""Which shifts know a lot or initials: asked of the index of names, by the name as a whole."""
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import NamedTuple
+
+from washmon.store.shift import What
+from washmon.store.store import Store
+
+_HINTS = 4
+
+
+class Named(NamedTuple):
+    """For which asking, the chains that know what was typed, and lots that only begin so."""
+
+    asked: int
+    chains: frozenset[str]
+    beginning: tuple[str, ...]
+
+
+def named(asked: int, words: str, since: datetime, until: datetime) -> Callable[[Store], Named]:
+    """Return a query for the shifts in which somebody with these initials, or this lot, comes up.
+
+    Whoever entered, led, took over or signed counts. Several words must each come up, unless all
+    of them together are one lot.
+    """
+
+    def query(store: Store) -> Named:
+        def known(name: str) -> set[str]:
+            rows = store.shifts(lot=name, since=since, until=until, practice=False)
+            rows += store.shifts(person=name, since=since, until=until, practice=False)
+            return {row.chain for row in rows}
+
+        found = known(words)
+        if not found and len(words.split()) > 1:
+            found = set.intersection(*(known(word) for word in words.split()))
+        lots = [] if found else store.names(What.LOT, words, limit=_HINTS)
+        return Named(asked, frozenset(found), tuple(lots))
+
+    return query
