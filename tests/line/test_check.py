@@ -522,18 +522,53 @@ def test_only_an_open_hold_can_be_decided_on(shed: Shed) -> None:
         by="RM",
         hold=held.seq,
         decision=Decision.DISCARD,
-        reason="too low to be washed again",
-        found="20 ppm before the dose",
-        water="dosed and measured good",
-        prevention="checked twice as often",
+        reason="the one batch is thrown away",
+        found="the one batch met too little",
+        water="measured in the First dunk",
+        prevention="the lot L-1 is washed last",
     )
     assert fields(shed, release) == []
+    assert doubts(shed, release) == ""
     for part in ("found", "reason", "water", "prevention"):
         assert fields(shed, replace(release, **{part: "  "})) == [part]
         assert fields(shed, replace(release, **{part: "x" * 2001})) == [part]
     assert fields(shed, replace(release, by="TK")) == ["by"]  # a line worker
     shed.tell(release)
     assert fields(shed, release) == ["hold"]
+
+
+def test_a_decision_says_in_each_part_what_was_done_in_this_shift(shed: Shed) -> None:
+    (washed, other) = shed.wash(2)
+    held = shed.hold(washed.seq)
+    release = HoldReleased(
+        at=shed.now,
+        by="RM",
+        hold=held.seq,
+        decision=Decision.DISCARD,
+        reason="the one batch is thrown away",
+        found="lot L-1 was under the critical low",
+        water="First dunk drained",
+        prevention="read before each lot",
+    )
+    for part in ("found", "reason", "water", "prevention"):
+        assert fields(shed, replace(release, **{part: "x"})) == [part]
+        assert fields(shed, replace(release, **{part: "12 3"})) == [part]
+        said = doubts(shed, replace(release, **{part: "everything is fine again"}))
+        assert "names no batch, amount or act of this shift" in said
+    copied = replace(release, water=release.found + ".")
+    assert fields(shed, copied) == ["water"]
+    # What was not done here is no act of this shift; once it is, it is.
+    dosed = replace(release, water="dosed by hand")
+    assert "names no batch" in doubts(shed, dosed)
+    shed.dose(ml=140.0)
+    assert doubts(shed, dosed) == ""
+    assert doubts(shed, replace(release, water="140 mL by hand")) == ""
+    assert doubts(shed, replace(release, water="at 07:00, by hand")) == ""
+    assert "names no batch" in doubts(shed, replace(release, water="at 23:11, by hand"))
+    shed.tell(release)
+    again = shed.hold(other.seq)
+    said = doubts(shed, replace(release, hold=again.seq))
+    assert "This was written of another hold, word for word" in said
 
 
 def test_a_shift_with_open_holds_ends_only_with_somebody_named_for_them(shed: Shed) -> None:

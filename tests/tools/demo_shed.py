@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
-from typing import NamedTuple, Self
+from typing import Any, NamedTuple, Self
 
 from msgspec.structs import replace
 
@@ -368,7 +368,7 @@ class DemoShed:
             HoldPlaced(at=self.now, by=self.by, tank=tank, batches=batches, reason=reason)
         )
 
-    def release(self, hold: Entry, decision: Decision, reason: str, **parts: str) -> None:
+    def release(self, hold: Entry, decision: Decision, reason: str, **parts: Any) -> None:
         """Decide on a hold; ``parts`` are the rest of the corrective action."""
         self.enter(
             HoldReleased(

@@ -192,7 +192,7 @@ def mistakes(shed: DemoShed) -> None:
     shed.release(
         held,
         Decision.DIVERT,
-        "Goes to the kitchen, to be cooked; not sold raw.",
+        "All batches of the hold go to the kitchen, to be cooked; not sold raw.",
         found="Nobody checked for eight batches, and the wash tub had run out.",
         water="Dosed at once; then both tubs were changed, dosed and found good.",
         prevention="A check after every third batch, whoever stands at the bench.",
@@ -204,7 +204,7 @@ def mistakes(shed: DemoShed) -> None:
     shed.release(
         last,
         Decision.DISCARD,
-        "Too late to wash again; to the compost.",
+        "Too late to wash this batch again; to the compost.",
         found="The wash tub was out of chlorine again at the last check.",
         water="Let go after the shift; fresh water tomorrow.",
         prevention="Tomorrow the wash tub is checked after every three batches.",

@@ -3,7 +3,7 @@
 from enum import StrEnum
 
 from msgspec import Struct
-from PySide6.QtCore import QSize, Signal, Slot
+from PySide6.QtCore import QSize, Qt, Signal, Slot
 from PySide6.QtGui import QAction, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
@@ -16,11 +16,13 @@ class Action(StrEnum):
 
     READING = "reading"
     BATCH = "batch"
+    AGAIN = "same again"
     ROUND = "round"
     DOSE = "dose"
     ACID = "acid"
     WATER = "water change"
     HOLD = "hold"
+    DECIDE = "decide"
     NOTE = "note"
     UNDO = "undo"
     CORRECT = "correct"
@@ -34,6 +36,8 @@ class _Place(Struct, frozen=True):
     key: str = ""
     rank: Rank = Rank.SECONDARY
     stretch: int = 1
+    bound: bool = True
+    """Whether its key acts wherever the keyboard is; else the Board takes it, at rest."""
     stays: int = 0
     """The higher, the longer it keeps its place in a narrow row; without it is in the menu."""
 
@@ -41,11 +45,13 @@ class _Place(Struct, frozen=True):
 _PLACES = (
     _Place(Action.READING, "Reading", "F1", Rank.PRIMARY, 2, stays=9),
     _Place(Action.BATCH, "Batch", "F2", Rank.PRIMARY, 2, stays=9),
+    _Place(Action.AGAIN, "Same again", "+", stays=6, bound=False),
     _Place(Action.ROUND, "Round", "F12", Rank.PRIMARY, 2, stays=8),
     _Place(Action.DOSE, "Dose", "F3", stays=8),
     _Place(Action.ACID, "Acid", "F4", stays=7),
     _Place(Action.WATER, "Water", "F5", stays=4),
     _Place(Action.HOLD, "Hold", "F6", stays=5),
+    _Place(Action.DECIDE, "Decide about held product", "Shift+F6"),
     _Place(Action.NOTE, "Note", "F7", stays=3),
     _Place(Action.UNDO, "Undo", "F8", stays=6),
     _Place(Action.CORRECT, "Correct"),
@@ -82,7 +88,8 @@ class ActionBar(QWidget):
         action = QAction(tr(place.words), self)
         for one in (button, action):
             one.setObjectName(place.action)
-        if place.key:  # its key acts whether there is room for its button or not
+        button.setFocusPolicy(Qt.FocusPolicy.TabFocus)  # a press leaves the Board at rest
+        if place.key and place.bound:  # its key acts whether there is room for its button or not
             action.setShortcut(QKeySequence(place.key))
         self.addAction(action)
         button.clicked.connect(action.trigger)

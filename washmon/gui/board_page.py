@@ -1,10 +1,11 @@
 """The Board with the quiet line and the row of entries below it, and what keys do there."""
 
+import time
 from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QTimer, Signal, Slot
+from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
@@ -17,13 +18,13 @@ from washmon.gui.entry.ask import EntryKind, kind_for
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.key_burst import KeyBurst
+from washmon.gui.quiet_entries import QuietEntries
 from washmon.gui.toast import Toast
 from washmon.gui.undoing import LASTS, undoable
-from washmon.line.events import Acknowledged, FlagShelved, FlagUnshelved, LineResumed
+from washmon.line.events import BatchWashed, FlagShelved
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
 from washmon.planning.snapshot import Mode, Snapshot
-from washmon.recorder import Failed, Refused
 
 if TYPE_CHECKING:
     from washmon.gui.entry.client import EntryClient
@@ -35,9 +36,16 @@ ENTRIES = {
     Action.ACID: EntryKind.ACID,
     Action.WATER: EntryKind.WATER,
     Action.HOLD: EntryKind.HOLD,
+    Action.DECIDE: EntryKind.RELEASE,
     Action.NOTE: EntryKind.NOTE,
     Action.CORRECT: EntryKind.CORRECTION,
 }
+
+
+TOO_SOON_S = 2.0
+"""Nobody washes the next batch within this time: a second press of the key is a glove's."""
+_AGAIN = ("+", "=")
+"""The key of the number block, and the one that makes it with Shift on many keyboards."""
 
 
 class BoardPage(QWidget):
@@ -55,11 +63,12 @@ class BoardPage(QWidget):
         self._snapshot: Snapshot | None = None
         self._person: Person | None = None
         self._last_saved: Entry | None = None
-        self._seen_tickets: set[int] = set()
+        self._batch_at = float("-inf")
         self.board = Board(self)
         self.message = Toast(self.board, self)
         self.bar = ActionBar(self)
         self.sheets = self.make_sheets()
+        self._quiet = QuietEntries(client, self)
         self._keys = KeyBurst(self)
         self._undo_ends = QTimer(
             self, singleShot=True, interval=round(LASTS / timedelta(milliseconds=1))
@@ -82,7 +91,7 @@ class BoardPage(QWidget):
         self._keys.pressed.connect(self._press)
         self._keys.scanned.connect(self._scan)
         self._undo_ends.timeout.connect(self._name_undo)
-        client.answered.connect(self._say_answer)
+        self._quiet.refused.connect(self.message.warn)
 
     def make_sheets(self) -> BoardSheets:
         """Return what opens the sheets; practice has its own."""
@@ -102,8 +111,18 @@ class BoardPage(QWidget):
         return focus is None or focus in (self, self.board, self.window()) or not focus.isVisible()
 
     def take_key(self, event: QKeyEvent) -> bool:
-        """Take a key that nothing else wanted; tell whether it was of use."""
-        return self.isVisible() and self.at_rest and self._keys.take(event)
+        """Take a key that nothing else wanted; tell whether it was of use.
+
+        Esc puts the Board at rest, wherever the keyboard was left.
+        """
+        if not self.isVisible():
+            return False
+        if not self.at_rest:
+            if event.key() == Qt.Key.Key_Escape and not self.sheets.is_open:
+                self.setFocus()
+                return True
+            return False
+        return self._keys.take(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Take Space and what a scanner types, where the Board is at rest."""
@@ -112,9 +131,13 @@ class BoardPage(QWidget):
 
     @Slot(str)
     def _press(self, sign: str) -> None:
+        if not self.at_rest:
+            return
         first = self.board.first
-        if sign == " " and first is not None and self.at_rest:
+        if sign == " " and first is not None:
             self._answer(first)
+        elif sign in _AGAIN:
+            self.bar.actions_[Action.AGAIN].trigger()
 
     @Slot(str)
     def _scan(self, code: str) -> None:
@@ -152,8 +175,7 @@ class BoardPage(QWidget):
             self.open_entry(EntryKind.PAUSE)
             return
         self.message.clear()
-        going_on = LineResumed(at=self._client.clock(), by=self._person.initials)
-        self._seen_tickets.add(self._client.enter(going_on))
+        self._quiet.go_on(self._person)
 
     @Slot(str)
     def _ask(self, action: str) -> None:
@@ -162,10 +184,27 @@ class BoardPage(QWidget):
             self._undo()
         elif action == Action.ROUND:
             self.sheets.open_round()
+        elif action == Action.AGAIN:
+            self._repeat_batch()
         elif kind is None:
             self.action_asked.emit(action)
         else:
             self.open_entry(kind)
+
+    def _repeat_batch(self) -> None:
+        """Enter the last batch once more; a key that bounces is asked about."""
+        if time.monotonic() - self._batch_at > TOO_SOON_S:
+            self.sheets.repeat(EntryKind.BATCH)
+            return
+        question = ask(
+            self, tr("A batch was saved just now. One more?"), tr("One more"), tr("No, that was it")
+        )
+        question.answered.connect(self._repeat_surely)
+
+    @Slot(bool)
+    def _repeat_surely(self, sure: bool) -> None:  # noqa: FBT001 - Qt's signal
+        if sure:
+            self.sheets.repeat(EntryKind.BATCH)
 
     @Slot(int)
     def _answer(self, tank: int) -> None:
@@ -194,10 +233,8 @@ class BoardPage(QWidget):
 
     @Slot(int, str)
     def _acknowledge(self, tank: int, rule: str) -> None:
-        if self._person is None:
-            return
-        seen = Acknowledged(at=self._client.clock(), by=self._person.initials, tank=tank, rule=rule)
-        self._seen_tickets.add(self._client.enter(seen))
+        if self._person is not None:
+            self._quiet.acknowledge(self._person, tank, rule)
 
     @Slot(object)
     def _shelve(self, flag: Flag) -> None:
@@ -205,12 +242,8 @@ class BoardPage(QWidget):
 
     @Slot(int, str)
     def _bring_back(self, tank: int, rule: str) -> None:
-        if self._person is None:
-            return
-        back = FlagUnshelved(
-            at=self._client.clock(), by=self._person.initials, tank=tank, rule=rule
-        )
-        self._seen_tickets.add(self._client.enter(back))
+        if self._person is not None:
+            self._quiet.bring_back(self._person, tank, rule)
 
     @Slot(int)
     def _read_tank(self, tank: int) -> None:
@@ -219,6 +252,8 @@ class BoardPage(QWidget):
     @Slot(object, str)
     def _say_saved(self, entry: Entry, said: str) -> None:
         self._last_saved = entry
+        if isinstance(entry.event, BatchWashed):
+            self._batch_at = time.monotonic()
         if isinstance(tank := getattr(entry.event, "tank", None), int):
             self.board.note_entry(tank)
         self._undo_ends.start()
@@ -230,18 +265,6 @@ class BoardPage(QWidget):
     def _correct_last(self) -> None:
         if self._last_saved is not None:
             self.sheets.open(EntryKind.CORRECTION, correcting=self._last_saved)
-
-    @Slot(int, object)
-    def _say_answer(self, ticket: int, answer: object) -> None:
-        """Say why what has no sheet, such as a flag that was seen, could not be entered."""
-        if ticket not in self._seen_tickets or self._person is None:
-            return
-        self._seen_tickets.discard(ticket)
-        match answer:
-            case Refused():
-                self.message.warn(self._person.say(answer.faults[0].message))
-            case Failed():
-                self.message.warn(self._person.say(answer.sentence))
 
     @property
     def undoable(self) -> Entry | None:

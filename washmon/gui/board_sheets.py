@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from washmon.gui.sheet_plot import SheetPlot
 
 WARM_UP_MS = 50
+LEARN_MS = 2000
+"""So long after a snapshot nothing came: the recorder has time for what nobody waits for."""
 
 
 class BoardSheets(QObject):
@@ -45,6 +47,8 @@ class BoardSheets(QObject):
         self.round: Round | None = None
         self._warm_up = QTimer(self, singleShot=True, interval=WARM_UP_MS)
         self._warm_up.timeout.connect(self._make_entries)
+        self._learn_words = QTimer(self, singleShot=True, interval=LEARN_MS)
+        self._learn_words.timeout.connect(self._let_learn)
 
     @property
     def entries(self) -> "EntryClient":
@@ -69,6 +73,13 @@ class BoardSheets(QObject):
                 self.plot.show_snapshot(*self._shown)
         return self._entries
 
+    @Slot()
+    def _let_learn(self) -> None:
+        """Let the sheets of entries know the words that this shed is used to."""
+        shift = None if self._shown is None else self._shown[0].shift
+        if self._entries is not None and shift is not None:
+            self._entries.learn_words(shift)
+
     @property
     def is_open(self) -> bool:
         """Whether any sheet is open."""
@@ -82,6 +93,7 @@ class BoardSheets(QObject):
         self._shown = (snapshot, person)
         if self.plot is not None:
             self.plot.show_snapshot(snapshot, person)
+        self._learn_words.start()
 
     def open(
         self,

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from washmon.line.decided import PARTS, part_findings
 from washmon.line.events import HoldPlaced, HoldReleased, ShiftEnded
 from washmon.line.finding import Fault, Finding, text_faults
 from washmon.line.message import Message
@@ -29,12 +30,14 @@ def release(state: ShiftState, event: HoldReleased) -> Iterator[Finding]:
     """Yield what speaks against a decision on a hold.
 
     It needs all four parts of a corrective action: what was found, done to the product, done to the
-    water, and done so that it does not recur. Decisions of old journals may lack some.
+    water, and done so that it does not recur, each about this shift (:mod:`washmon.line.decided`).
+    Decisions of old journals may lack some.
     """
     if event.hold not in {one.seq for one in state.open_holds}:
         yield Fault("hold", Message("This hold is not open."))
-    for field in ("found", "reason", "water", "prevention"):
+    for field in PARTS:
         yield from text_faults(field, getattr(event, field))
+    yield from part_findings(state, event)
     person = state.setup.person(event.by)
     if person is None or person.role not in DECIDERS:
         yield Fault(

@@ -284,6 +284,7 @@ class HoldReleased(Happened, frozen=True, kw_only=True, tag="hold released"):
     found: str = ""
     water: str = ""
     prevention: str = ""
+    doubts: tuple[str, ...] = ()
 
 
 class Acknowledged(Happened, frozen=True, kw_only=True, tag="flag acknowledged"):

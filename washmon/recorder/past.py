@@ -6,6 +6,7 @@ from washmon.forecast.background import BackgroundForecasts
 from washmon.line.events import ShiftStarted
 from washmon.line.journal import Entry
 from washmon.line.message import Message
+from washmon.line.own_words import OwnWords, own_words
 from washmon.line.state import ShiftState
 from washmon.recorder.troubles import Troubles
 from washmon.store.errors import StoreUnavailable
@@ -46,3 +47,13 @@ def not_learned(fault: Exception) -> Message:
         "produce. Entries are saved as ever.",
         {"fault": f"{type(fault).__name__}: {fault}"},
     )
+
+
+def words_of_the_shed(store: Store, chain: str, started: ShiftStarted) -> OwnWords:
+    """Return what people of a line wrote in its newest shifts, this one included.
+
+    Raises:
+        StoreUnavailable: the database can't be read.
+    """
+    before = [entry for _, entries in past_shifts(store, chain, started) for entry in entries]
+    return own_words([*before, *store.entries(chain)])

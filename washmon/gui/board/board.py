@@ -17,6 +17,7 @@ from washmon.gui.board.views import BoardView, PanelView, Phase
 from washmon.gui.board.why_sheet import WhySheet
 from washmon.gui.context import Person
 from washmon.gui.kit import theme
+from washmon.gui.kit.buttons import PressButton
 from washmon.planning.snapshot import Mode, Snapshot
 
 FRAME_MS = 33
@@ -56,6 +57,7 @@ class Board(QWidget):
         self._drawn_at = float("-inf")
         self._view: BoardView | None = None
         self._changed: dict[int, float] = {}
+        self._asked_by_key = False
         self._frame = QTimer(self, singleShot=True)
         self._ages = QTimer(self, interval=AGES_MS)
         self._second = QTimer(self, interval=SECOND_MS)
@@ -211,13 +213,17 @@ class Board(QWidget):
         if self.why.tank == tank:
             self.why.shut()
             return
+        self._asked_by_key = isinstance(self.window().focusWidget(), PressButton)
         state = self.columns.panels[0].state
         at = state.mapTo(self, state.rect().bottomLeft())
         self.why.explain(why, at.y() + GAP_PX // 2)
 
     @Slot()
     def _leave_why(self) -> None:
-        """Put the keyboard back on the button that asked."""
+        """Put the keyboard back on the button that asked, if it was there."""
+        if not self._asked_by_key:
+            self.setFocus()
+            return
         for panel in self.columns.panels:
             if panel.view is not None and panel.view.number == self.why.tank:
                 panel.state.plan.why.setFocus()

@@ -114,6 +114,7 @@ class PlanBox(QWidget):
         self._buttons.setSpacing(6)
         for button in (self.answer, self.why):
             button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)  # a press leaves the Board at rest
             self._buttons.addWidget(button)
         self._buttons.addStretch(1)
         self._column.setContentsMargins(0, 0, 0, 0)

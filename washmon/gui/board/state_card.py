@@ -40,7 +40,7 @@ class StateCard(Card):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)  # a press leaves the Board at rest
         self.number = Text("", Size.LEAD, bold=True, tone=Tone.SOFT)
         self.name = Text("", Size.LEAD, bold=True, wrapped=True)
         self.badge = StateBadge()

@@ -10,6 +10,7 @@ from washmon.gui.context import Person
 from washmon.line.events import Event
 from washmon.line.flags import Flag, Step, StepKind
 from washmon.line.journal import Entry
+from washmon.line.own_words import OwnWords
 from washmon.line.state import ShiftState, TankState
 from washmon.planning.advice import Advice
 from washmon.units import Kind, show
@@ -75,6 +76,8 @@ class Ask:
     """The fields are asked for the second fill, beside a tank."""
     forecasts: "Mapping[int, Forecast]" = field(default_factory=dict)
     """What is expected of each tank's water, as far as anybody has looked ahead."""
+    own: OwnWords = field(default_factory=OwnWords)
+    """What the shed wrote before."""
 
     @property
     def chosen(self) -> str:

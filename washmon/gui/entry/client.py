@@ -14,10 +14,14 @@ from washmon.gui.entry.forms import build, has_more, kind_of, sheet_for
 from washmon.gui.entry.sheet import MoreSheet
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import Entry as Typed
+from washmon.line.events import HoldReleased, NoteWritten
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
+from washmon.line.own_words import OwnWords
+from washmon.line.state import ShiftState
 from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
+from washmon.recorder.past import words_of_the_shed
 from washmon.rules.described import described
 
 
@@ -33,6 +37,8 @@ class EntryClient(SheetAsker):
         super().__init__(client, parent, self.sheet)
         self._ask: Ask | None = None
         self._kind = EntryKind.READING
+        self._own = OwnWords()
+        self._words_of = ""
         self.list = EntryList(parent)
         self.sheet.asked_more.connect(self._widen)
         self.list.picked.connect(self._correct)
@@ -80,7 +86,8 @@ class EntryClient(SheetAsker):
             return
         tank = flag.tank if flag is not None and tank is None else tank
         now, advice, ahead = self._client.clock(), snapshot.advice, snapshot.forecasts
-        self._ask = Ask(snapshot.shift, person, now, advice, tank, flag, done=done, forecasts=ahead)
+        shift, own = snapshot.shift, self._own
+        self._ask = Ask(shift, person, now, advice, tank, flag, done=done, forecasts=ahead, own=own)
         self._note_focus()
         self.shut()
         wrong = original(snapshot.shift, correcting) if correcting is not None else None
@@ -105,6 +112,19 @@ class EntryClient(SheetAsker):
         self.shut()
         self._give_focus_back()
         self._submit(typed)
+
+    def learn_words(self, shift: ShiftState) -> None:
+        """Ask the journal what this shed is used to write; what is written now is known, too."""
+        if shift.chain != self._words_of:
+            self._words_of = shift.chain
+            self._client.read(
+                lambda store: words_of_the_shed(store, shift.chain, shift.started), self._know_words
+            )
+
+    @Slot(object)
+    def _know_words(self, own: object) -> None:
+        if isinstance(own, OwnWords):  # else the journal could not be read: others say so
+            self._own = own
 
     def shut(self) -> None:
         """Close what is open, without telling."""
@@ -143,6 +163,8 @@ class EntryClient(SheetAsker):
         self.sheet.shut()
         self._give_focus_back()
         if self._ask is not None:
+            if isinstance(answer.entry.event, NoteWritten | HoldReleased):
+                self._words_of = ""  # the next one may take these words again
             said = self._ask.person.say(described(answer.entry.event, self._ask.shift.setup))
             self.saved.emit(answer.entry, tr("Saved: {what}", what=said))
 

@@ -6,8 +6,9 @@ from dataclasses import replace
 from washmon.gui.entry.adding import acid_form, dose_form
 from washmon.gui.entry.ask import Ask, EntryKind, second_key
 from washmon.gui.entry.batch import batch_form
+from washmon.gui.entry.deciding import release_form
 from washmon.gui.entry.form import Fields, Form, LineForm, PickForm, TankForm
-from washmon.gui.entry.holding import hold_form, release_form
+from washmon.gui.entry.holding import hold_form
 from washmon.gui.entry.instruments import instrument_form
 from washmon.gui.entry.pausing import pause_form, resume_form
 from washmon.gui.entry.reading import reading_form

@@ -1,13 +1,13 @@
-"""Holds: which batches must not be sold, and what is decided on them."""
+"""Holds: which batches must not be sold, and how likely they met too little."""
 
 from washmon.gui.context import Person
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, LineForm, TankForm, choice_field, text_field
+from washmon.gui.entry.form import Fields, TankForm, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import FieldSpec
 from washmon.gui.kit.sheet_spec import Kind as Fill
-from washmon.line.events import Decision, HoldPlaced, HoldReleased
+from washmon.line.events import HoldPlaced
 from washmon.line.flags import Level, StepKind
 from washmon.line.held_words import batch_words, failed_words, lot_words, washed_in
 from washmon.line.state import Hold, ShiftState, TankState
@@ -23,13 +23,6 @@ _HOLD = "hold"
 def hold_form() -> TankForm:
     """Return the form of a hold."""
     return TankForm(tr("Hold batches"), _hold_fields, _build_hold, beside=_estimate)
-
-
-def release_form() -> LineForm:
-    """Return the form of a decision on a hold."""
-    return LineForm(
-        tr("Decide on a hold"), _release_fields, _build_release, note=_open, save=tr("Decide")
-    )
 
 
 def _key(seqs: Seqs) -> str:
@@ -139,55 +132,3 @@ def _estimate(ask: Ask, tank: TankState) -> str:
     if not isinstance(made, HoldPlaced):
         return ""
     return f"{words}. {likely_words(ask.shift, made, ask.person)}"
-
-
-def _open(ask: Ask) -> str:
-    """Return what is known of each open hold."""
-    holds = ask.shift.open_holds
-    if not holds:
-        return tr("No hold is open: there is nothing to decide.")
-    said = [likely_words(ask.shift, hold.placed, ask.person) for hold in holds]
-    if len(holds) == 1:
-        return said[0]
-    return "\n".join(
-        f"{hold_words(hold)}. {words}" for hold, words in zip(holds, said, strict=True)
-    )
-
-
-def _release_fields(ask: Ask) -> Fields:
-    holds = tuple((str(hold.seq), hold_words(hold)) for hold in ask.shift.open_holds)
-    decisions = (
-        (Decision.DISCARD.value, tr("Discard")),
-        (Decision.DIVERT.value, tr("Divert")),
-        (Decision.WASH_AGAIN.value, tr("Wash again")),
-        (Decision.RELEASE.value, tr("Release")),
-    )
-    first = holds[0][0] if holds else ""
-    return (
-        choice_field(ask, "hold", tr("Hold"), holds, first, aside=len(holds) == 1),
-        choice_field(ask, "decision", tr("Decision"), decisions, required=True),
-        text_field(ask, "found", tr("Found"), value=_found(ask), required=True),
-        text_field(ask, "reason", tr("Done to product, why"), required=True),
-        text_field(ask, "water", tr("Done to the water"), required=True),
-        text_field(ask, "prevention", tr("So it won't recur"), required=True),
-    )
-
-
-def _found(ask: Ask) -> str:
-    """Return why the first open hold was placed: it says what was found."""
-    return ask.shift.open_holds[0].placed.reason if ask.shift.open_holds else ""
-
-
-def _build_release(texts: Texts) -> HoldReleased:
-    if not texts.text("decision"):
-        texts.faults["decision"] = tr("Choose what is done with it.")
-    return HoldReleased(
-        at=texts.at(),
-        by=texts.ask.person.initials,
-        hold=int(texts.text("hold") or -1),
-        decision=texts.one_of("decision", Decision, Decision.DISCARD),
-        reason=texts.needed("reason"),
-        found=texts.needed("found"),
-        water=texts.needed("water"),
-        prevention=texts.needed("prevention"),
-    )

@@ -1,20 +1,19 @@
 """The sheet that opens over the lower half of the window to take an entry in seconds."""
 
-from PySide6.QtCore import QObject, Qt, Signal, Slot
+from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow
-from washmon.gui.kit.entry_field import EntryField
-from washmon.gui.kit.sheet_frame import SheetFrame
-from washmon.gui.kit.sheet_spec import Entry, Kind, SheetSpec
+from washmon.gui.kit.sheet_fields import SheetFields
+from washmon.gui.kit.sheet_spec import Entry, SheetSpec
 
 _HEAD_PX = 130  # what else stands beside the title
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
-class EntrySheet(SheetFrame):
+class EntrySheet(SheetFields):
     """Asks for a tank and its fields, in place.
 
     A digit chooses the tank; Enter goes on and saves at the end; Up and Shift+Tab go back; Esc
@@ -25,18 +24,14 @@ class EntrySheet(SheetFrame):
     """
 
     submitted = Signal(object)
-    changed = Signal()
     left = Signal()
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
         self._spec = SheetSpec("")
         self._tank = ""
-        self._current: EntryField | None = None
         self._doubted = False
         self.tanks: ChoiceRow | None = None
-        self.pad.typed.connect(self._type)
-        self.pad.erased.connect(self._erase)
         self.pad.went_on.connect(self._go_on)
         self.save.clicked.connect(self._submit)
         self.leave.clicked.connect(self._back_out)
@@ -68,8 +63,9 @@ class EntrySheet(SheetFrame):
         only = spec.tanks[0].key if len(spec.tanks) == 1 else ""
         self._tank = spec.tank or only
         self._say_note()
-        self.grid.ask(spec.fields_of(self._tank), {}, self._enter_field, self._edit)
+        self._ask_for(spec.fields_of(self._tank), {})
         self.grid.setEnabled(bool(self._tank) or not spec.tanks)
+        self.pad.setVisible(bool(spec.tanks) or self.grid.is_measured)
         self.show()
         self._fit()
         self.raise_()
@@ -80,18 +76,6 @@ class EntrySheet(SheetFrame):
         """Close without telling."""
         self.hide()
         self._current = None
-
-    def field(self, key: str) -> EntryField:
-        """Return one field by its key.
-
-        Raises:
-            KeyError: the sheet has no such field now.
-        """
-        return self.grid.fields[key]
-
-    def values(self) -> dict[str, str]:
-        """Return what stands in the fields, raw."""
-        return {key: field.text for key, field in self.grid.fields.items()}
 
     def show_faults(self, faults: dict[str, str], general: str = "") -> None:
         """Show a sentence under each field at fault, and one for the whole; go to the first."""
@@ -152,7 +136,7 @@ class EntrySheet(SheetFrame):
         if self.tanks is not None:
             self.tanks.choose(key)
         self._set_doubt(on=False)
-        self.grid.ask(self._spec.fields_of(key), typed, self._enter_field, self._edit)
+        self._ask_for(self._spec.fields_of(key), typed)
         self.grid.setEnabled(True)
         self._fit()
         self._begin()
@@ -175,10 +159,6 @@ class EntrySheet(SheetFrame):
             first.setFocus(Qt.FocusReason.OtherFocusReason)
         self._name_next()
 
-    def _walk(self) -> list[EntryField]:
-        """Return the fields that Enter visits, in order."""
-        return [field for field in self.grid.fields.values() if not field.spec.aside]
-
     @Slot()
     def _go_on(self) -> None:
         if self._doubted:
@@ -188,40 +168,18 @@ class EntrySheet(SheetFrame):
         elif not self._step(1):
             self._submit()
 
-    def _step(self, by: int) -> bool:
-        """Move to the next or the last field; tell whether there was one."""
-        fields = list(self.grid.fields.values())
-        at = fields.index(self._current) if self._current in fields else -1
-        ahead = fields[at + 1 :] if by > 0 else fields[:at][::-1] if at > 0 else []
-        goal = next((field for field in ahead if not field.spec.aside), None)
-        if goal is not None:
-            goal.setFocus(Qt.FocusReason.TabFocusReason)
-        return goal is not None
-
     @Slot(str)
     def _type(self, sign: str) -> None:
         if self._choosing_tank():
             if sign.isdigit():
                 self._choose_tank_by_digit(int(sign))
-        elif self._current is not None:
-            self._current.type(sign)
-
-    @Slot()
-    def _erase(self) -> None:
-        if self._current is not None:
-            self._current.erase()
-
-    @Slot(QObject)
-    def _enter_field(self, field: QObject) -> None:
-        if isinstance(field, EntryField):
-            self._current = field
-            self.pad.set_typing(possible=field.spec.kind is Kind.NUMBER)
-            self._name_next()
+        else:
+            super()._type(sign)
 
     @Slot()
     def _edit(self) -> None:
         self._set_doubt(on=False)
-        self.changed.emit()
+        super()._edit()
 
     # Saving and leaving
 
@@ -259,11 +217,8 @@ class EntrySheet(SheetFrame):
             self.message.clear()
         self._name_next()
 
-    def _name_next(self) -> None:
-        walk = self._walk()
-        last = bool(walk) and self._current is walk[-1]
-        word = tr("Save") if last else tr("Next")
-        self.pad.name_next(tr("Change it") if self._doubted else word)
+    def _next_word(self) -> str:
+        return tr("Change it") if self._doubted else super()._next_word()
 
     # Lay-out
 

@@ -53,6 +53,12 @@ class FieldGrid(QWidget):
         self._columns = 0
         self._arrange()
 
+    @property
+    def is_measured(self) -> bool:
+        """Whether Enter visits any number."""
+        specs = (field.spec for field in self.fields.values())
+        return any(spec.kind is Kind.NUMBER and not spec.aside for spec in specs)
+
     def missing(self) -> dict[str, str]:
         """Return a sentence for each field that is needed and empty, by its key."""
         return {

@@ -10,6 +10,7 @@ from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.field_grid import FieldGrid
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.number_pad import NumberPad
+from washmon.gui.kit.offer_row import OfferRow
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 
@@ -33,6 +34,7 @@ class SheetFrame(QFrame):
         self.note = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self.meaning = Text("", Size.BODY, tone=Tone.HAND, wrapped=True)
         self.grid = self.make_grid()
+        self.offers = OfferRow()
         self.message = MessageLine()
         self.pad = NumberPad()
         self.save = PressButton(tr("Save"), Rank.PRIMARY)
@@ -66,7 +68,8 @@ class SheetFrame(QFrame):
     def column_px(self) -> int:
         """Return how wide the fields have it, with what may be shown beside them."""
         beside = theme.px(_SIDE_PX) + _BETWEEN_PX if self._roomy else 0
-        around = 2 * _MARGIN_PX + _BETWEEN_PX + self.pad.sizeHint().width()
+        pad = 0 if self.pad.isHidden() else _BETWEEN_PX + self.pad.sizeHint().width()
+        around = 2 * _MARGIN_PX + pad
         return self._over.width() - around - beside
 
     def say_meaning(self, words: str) -> None:
@@ -90,7 +93,7 @@ class SheetFrame(QFrame):
         self._column = column = QVBoxLayout()
         column.setSpacing(10)
         column.addLayout(self._head)
-        for widget in (self.note, self.grid, self.meaning):
+        for widget in (self.note, self.grid, self.offers, self.meaning):
             column.addWidget(widget)
         column.addStretch(1)
         column.addLayout(foot)

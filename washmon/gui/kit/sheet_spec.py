@@ -13,6 +13,18 @@ class Kind(Enum):
 
 
 @dataclass(frozen=True, slots=True)
+class Offer:
+    """Words to take into a text field; only where other fields hold what ``when`` says of them."""
+
+    words: str
+    when: tuple[tuple[str, str], ...] = ()
+
+    def fits(self, values: dict[str, str]) -> bool:
+        """Tell whether it is offered while these values stand in the sheet."""
+        return all(values.get(key) == value for key, value in self.when)
+
+
+@dataclass(frozen=True, slots=True)
 class FieldSpec:
     """One field.
 
@@ -32,6 +44,7 @@ class FieldSpec:
     hint: str = ""
     aside: bool = False
     value: str = ""
+    offers: tuple[Offer, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from washmon.gui.context import Person
 from washmon.gui.entry.holding import hold_words, likely_words
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
+from washmon.gui.kit.anyway import AnywayButton
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import ChoiceField, ListField, TextField
@@ -51,7 +52,7 @@ class DecisionCard(Card):
         self.reason = TextField("reason", tr("Done to product, why"))
         self.found = TextField("found", tr("Found"), value=hold.placed.reason)
         self.water = TextField("water", tr("Done to the water"))
-        self.prevention = TextField("prevention", tr("So it won't recur"))
+        self.prevention = TextField("prevention", tr("So that it does not happen again"))
         people = tuple(
             (one.initials, f"{one.initials}  {one.name}")
             for one in shift.setup.people
@@ -60,11 +61,15 @@ class DecisionCard(Card):
         self.who = ListField("who", tr("Decided by"), people, value=person.initials)
         self.save = PressButton(tr("Save decision"), Rank.PRIMARY)
         self.cancel = PressButton(tr("Not now"), Rank.QUIET)
+        self.anyway = AnywayButton(tr("Save it all the same"), self)
         self.message = MessageLine()
         self._build(held_words(shift, hold, person))
         self.open.clicked.connect(self._show_form)
         self.cancel.clicked.connect(self._hide_form)
         self.save.clicked.connect(self._save)
+        self.anyway.clicked.connect(self._save_anyway)
+        for field in (self.reason, self.found, self.water, self.prevention):
+            field.line.textChanged.connect(self.anyway.hide)
         self.reason.line.returnPressed.connect(self._save)
         self.sending.saved.connect(self.decided)
         self.sending.refused.connect(self._refused)
@@ -108,7 +113,10 @@ class DecisionCard(Card):
         self.message.hide()
         self.body.addLayout(head)
         self.body.addWidget(self.form)
-        self.body.addWidget(self.message)
+        foot = QHBoxLayout()
+        foot.addWidget(self.anyway)
+        foot.addWidget(self.message, 1)
+        self.body.addLayout(foot)
 
     @Slot()
     def _show_form(self) -> None:
@@ -125,6 +133,13 @@ class DecisionCard(Card):
 
     @Slot()
     def _save(self) -> None:
+        self._decide(sure=False)
+
+    @Slot()
+    def _save_anyway(self) -> None:
+        self._decide(sure=True)
+
+    def _decide(self, *, sure: bool) -> None:
         lacks = {
             self.decision: tr("Choose what happens to them."),
             self.reason: tr("Write a few words here."),
@@ -152,15 +167,18 @@ class DecisionCard(Card):
             ),
             self._person,
             chain=self._shift.chain,
+            sure=sure,
         )
 
     @Slot(object)
     def _refused(self, faults: dict[str, str]) -> None:
+        self.anyway.hide()
         self._warn(faults.values())
 
     @Slot(object)
     def _doubted(self, sentences: tuple[str, ...]) -> None:
         self._warn(sentences)
+        self.anyway.show()
 
     def _warn(self, sentences: Iterable[str]) -> None:
         self.save.setEnabled(True)

@@ -55,6 +55,7 @@ class PracticeBoard(BoardPage):
         if isinstance(self.sheets, PracticeSheets):
             self.sheets.test_asked.connect(self._test)
         self.bar.leave_out(Action.LOGBOOK)  # it has nothing to do with practice
+        self.bar.leave_out(Action.AGAIN)  # each batch has its ticket
         self.more_asked.connect(self._offer_more)
 
     def make_sheets(self) -> BoardSheets:
