@@ -34,6 +34,15 @@ class Server:
             )
         return self.url(name)
 
+    def new_name(self) -> str:
+        """Make an empty database and return its name."""
+        return self.new_url().split("/")[3].split("?")[0]
+
+    @property
+    def socket(self) -> Path:
+        """Where it listens."""
+        return self._folder / ".s.PGSQL.5432"
+
     def new_place(self) -> str:
         """Return the URL of an empty schema: a database for itself, but made in a moment."""
         name = f"place{next(self._names)}"

@@ -67,7 +67,8 @@ def run(
 ) -> int:
     """Open the window on a database and return the exit status when it closes.
 
-    ``state_folder`` is where a witness of the records is kept.
+    ``state_folder`` is where a witness of the records is kept, and entries while a server does not
+    answer.
     """
     app = application()
     settings = Settings(settings_file)
@@ -75,7 +76,7 @@ def run(
     windows: list[MainWindow] = []
 
     def open_store(*, read_only: bool) -> None:
-        store = Store.open(database, read_only=read_only)
+        store = Store.open(database, read_only=read_only, outbox=state_folder)
         line = settings.line or None if "://" in database else None
         window = MainWindow(RecorderClient(store, line=line), settings, session_file=session_file)
         window.care.maintenance.witness_folder = state_folder

@@ -8,10 +8,11 @@ from washmon.line.message import Message
 
 
 class Saved(Struct, frozen=True):
-    """The entry is on the disk."""
+    """The entry is on the disk; ``kept_here`` on this computer's, not yet on the server's."""
 
     chain: str
     entry: Entry
+    kept_here: bool = False
 
 
 class Refused(Struct, frozen=True):
@@ -27,7 +28,7 @@ class Doubtful(Struct, frozen=True):
 
 
 class Failed(Struct, frozen=True):
-    """The disk or the database stands in the way; nothing was written, try again."""
+    """The disk or the database stands in the way; the sentence says what became of the entry."""
 
     sentence: Message
 

@@ -236,7 +236,7 @@ class Recorder:
         entry = self._append(shift.chain, event)
         with self._troubles.told("following an entry"):  # it is saved, whatever comes now
             self._follow(shift, entry)
-        return Saved(shift.chain, entry)
+        return Saved(shift.chain, entry, self._store.keeps_here)
 
     def _follow(self, shift: ShiftState, entry: Entry) -> None:
         """Fold an entry that is on the disk, and judge and show what it comes to."""

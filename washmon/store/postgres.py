@@ -1,8 +1,12 @@
 """Connections to a PostgreSQL server: durable commits, one writer per chain at a time."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, text
+from sqlalchemy import Connection, Engine, NullPool, create_engine, event, text
+from sqlalchemy.exc import SQLAlchemyError
 
 from washmon.store.errors import CannotWrite
 from washmon.store.place import Server
@@ -20,6 +24,12 @@ ALIVE: dict[str, int] = {
 last in milliseconds: https://www.postgresql.org/docs/current/libpq-connect.html."""
 LOCK_TIMEOUT_MS = 5000
 """How long an entry waits for another program that writes the same chain."""
+ANSWER_S, READ_S, PATIENCE_S = 8.0, 60.0, 3600.0
+"""So long one statement of an entry, of a question, and of a rebuild waits for its answer. A server
+that stands still, or a network that swallows answers, keeps its connections alive."""
+IDLE_MS = 30_000
+"""So soon the server lets go of the locks of a program that vanished within a transaction."""
+PROBE_S = 3
 
 SETTING_OF_DISK = "SHOW fsync"
 
@@ -32,13 +42,14 @@ def writing_engine(server: Server) -> Engine:
     Each statement sees what others have committed before it, so that a lock that was waited for
     shows the entries of whoever held it.
     """
-    engine = _engine(server, isolation_level="READ COMMITTED")
+    engine = _engine(server, ANSWER_S, isolation_level="READ COMMITTED")
 
     @event.listens_for(engine, "connect")
     def make_durable(db: Any, _record: object) -> None:  # noqa: ANN401 - psycopg is an extra
         # Whatever the server's own settings say: an acknowledged entry survives a power cut.
         db.execute("SET synchronous_commit = on")
         db.execute(f"SET lock_timeout = {LOCK_TIMEOUT_MS}")
+        db.execute(f"SET idle_in_transaction_session_timeout = {IDLE_MS}")
         db.commit()
 
     return engine
@@ -46,7 +57,7 @@ def writing_engine(server: Server) -> Engine:
 
 def reading_engine(server: Server) -> Engine:
     """Return an engine that can't write, and sees one moment through each transaction."""
-    engine = _engine(server, isolation_level="REPEATABLE READ", pool_pre_ping=True)
+    engine = _engine(server, READ_S, isolation_level="REPEATABLE READ", pool_pre_ping=True)
     return engine.execution_options(postgresql_readonly=True)
 
 
@@ -94,10 +105,68 @@ def is_server(connection: Connection) -> bool:
     return connection.dialect.name == "postgresql"
 
 
-def _engine(server: Server, **options: Any) -> Engine:  # noqa: ANN401 - those of SQLAlchemy
+@contextmanager
+def patiently(connection: Connection) -> Iterator[None]:
+    """Wait long for each answer, as where all lists are made anew."""
+    db = connection.connection.driver_connection if is_server(connection) else None
+    if db is None:
+        yield
+        return
+    before, db.answer_s = db.answer_s, PATIENCE_S
     try:
-        return create_engine(server.url, connect_args=ALIVE, **options)
+        yield
+    finally:
+        db.answer_s = before
+
+
+def answers(server: Server) -> bool:
+    """Tell whether a server can be reached now; takes a few seconds at the most."""
+    engine = _engine(server, PROBE_S, poolclass=NullPool)
+    try:
+        with engine.connect() as connection:
+            return bool(connection.scalar(text("SELECT 1")) == 1)
+    except SQLAlchemyError:
+        return False
+
+
+def _engine(server: Server, answer_s: float, **options: Any) -> Engine:  # noqa: ANN401 - SQLAlchemy's
+    try:
+        alive = ALIVE | {"connect_timeout": min(CONNECT_TIMEOUT_S, max(2, int(answer_s)))}
+        engine = create_engine(server.url, connect_args=alive, **options)
+        limited = _limited()
     except ModuleNotFoundError as error:
         raise CannotWrite(
             "A database on a server needs one more package: install washmon[postgres]."
         ) from error
+
+    @event.listens_for(engine, "do_connect")
+    def connect(_dialect: object, _record: object, arguments: Any, named: Any) -> Any:  # noqa: ANN401
+        db = limited.connect(*arguments, **named)
+        db.answer_s = answer_s
+        return db
+
+    return engine
+
+
+@cache
+def _limited() -> Any:  # noqa: ANN401 - psycopg is an extra
+    """Return a kind of connection that gives up on a server that does not answer."""
+    import psycopg  # noqa: PLC0415 - it is there only where a server is used
+
+    class Limited(psycopg.Connection[Any]):
+        answer_s = READ_S
+
+        def wait(
+            self,
+            gen: Any,  # noqa: ANN401 - the driver's own
+            interval: float = 0.1,
+            timeout: float | None = None,
+        ) -> Any:  # noqa: ANN401
+            try:
+                return super().wait(gen, interval, timeout or self.answer_s)
+            except psycopg.OperationalError as error:
+                if error.sqlstate is None:  # nothing of it can be trusted any more
+                    self.pgconn.finish()
+                raise
+
+    return Limited

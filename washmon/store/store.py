@@ -1,12 +1,12 @@
 """The store: one database that holds the journal and what the Logbook reads."""
 
-from collections.abc import Sequence
-from contextlib import suppress
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Self
 
-from sqlalchemy import Engine
+from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import OperationalError
 
 from washmon.line.events import Event
@@ -17,13 +17,16 @@ from washmon.store.engine import reading_engine
 from washmon.store.errors import (
     CannotWrite,
     NotADatabase,
+    NotKnown,
     Place,
     StoreBug,
     StoreUnavailable,
+    Unreachable,
     code,
     told,
 )
 from washmon.store.finding import SummaryRows
+from washmon.store.gap import SENT, Gap
 from washmon.store.place import Server, locate
 from washmon.store.reading import Reading
 from washmon.store.writing import Writing
@@ -51,9 +54,13 @@ class Store(Reading):
         self._left_open: list[Writing] = []
         self._known = _identity(place)
         self._said = ""
+        self._gap: Gap | None = None
+        self._last: dict[str, Entry] = {}
 
     @classmethod
-    def open(cls, where: Path | str, *, read_only: bool = False) -> Self:
+    def open(
+        cls, where: Path | str, *, read_only: bool = False, outbox: Path | None = None
+    ) -> Self:
         """Open a database; for writing, a missing one is made together with its folder.
 
         Args:
@@ -61,6 +68,8 @@ class Store(Reading):
                 ``postgresql+psycopg://user@server/database``, which several programs write at
                 once and which somebody must have made, empty, before.
             read_only: write nothing, and leave another program its right to write.
+            outbox: a folder of this computer where entries are kept while a server does not
+                answer; without one they are not saved then.
 
         Raises:
             StoreUnavailable: with a sentence that says what to do.
@@ -78,6 +87,9 @@ class Store(Reading):
                 store._said = rescue.take_up(writing.connection, place)
                 if writing.guards_lost:
                     store._said = GUARDS_LOST.format(name=place.name)
+            elif isinstance(place, Server) and outbox is not None:
+                store._gap = Gap(place, outbox)
+                store.heed()
             return store
 
     def reader(self) -> "Store":
@@ -105,6 +117,8 @@ class Store(Reading):
         super().close()
         if self._writing is None:
             return
+        if self._gap is not None:
+            self._gap.close()
         with told(self.place):
             self._writing.close()
             for left in self._left_open:
@@ -126,7 +140,9 @@ class Store(Reading):
             StoreUnavailable: there is no way to go on.
         """
         place, known = self.place, self._known
-        if self._writing is not None and self._writing.doubt is not None:
+        if self._writing is not None and self._gap is not None and self._gap.is_open:
+            self._said = self._gap.mend(self._writing)
+        elif self._writing is not None and self._writing.doubt is not None:
             with told(place):
                 self._said = SAVED_AFTER_ALL if self._writing.settle() else NOT_SAVED
         if not isinstance(place, Path) or known is None or _identity(place) == known:
@@ -189,12 +205,63 @@ class Store(Reading):
         writing = self._for_writing()
         if not events:
             return ()
-        with told(self.place):
-            entries = writing.append(chain, events, recorded_at, new=new)
-        if self._said in {SAVED_AFTER_ALL, NOT_SAVED}:
+        if self._gap is None or new:
+            with told(self.place):
+                entries = writing.append(chain, events, recorded_at, new=new)
+        else:
+            entries = self._append_or_keep(writing, self._gap, chain, events, recorded_at)
+        self._last[chain] = entries[-1]
+        if self._said in {SAVED_AFTER_ALL, NOT_SAVED, SENT}:
             self._said = ""
         self.heed()  # what went into a file that is gone is carried over before it counts as saved
         return entries
+
+    def _append_or_keep(
+        self, writing: Writing, gap: Gap, chain: str, events: Sequence[Event], at: datetime
+    ) -> tuple[Entry, ...]:
+        """Add events to a chain on a server, or keep them here until it answers."""
+        if gap.is_open:
+            return gap.keep(chain, self._last.get(chain), events, at)
+        try:
+            with told(self.place):
+                return writing.append(chain, events, at)
+        except NotKnown:
+            doubt = writing.doubt
+            if doubt is None:
+                raise
+            gap.keep_doubtful(chain, doubt.entries)
+            writing.doubt = None  # it is looked for when it is sent
+            gap.begin()
+            return doubt.entries
+        except Unreachable:
+            gap.begin()
+            return gap.keep(chain, self._last.get(chain), events, at)
+
+    @property
+    def keeps_here(self) -> bool:
+        """Whether what is added now is kept on this computer, as the server does not answer."""
+        return self._gap is not None and self._gap.is_open
+
+    def entries(self, chain: str) -> list[Entry]:
+        """Return a chain, as :meth:`Reading.entries`."""
+        found = super().entries(chain)
+        if self._gap is not None and found:
+            self._last[chain] = found[-1]
+        return found
+
+    @contextmanager
+    def _asking(self) -> Iterator[Connection]:
+        """Lend a connection to read with; a server that does not answer is not asked again soon."""
+        gap = self._gap
+        if gap is not None and gap.is_open:
+            raise Unreachable(gap.said)
+        try:
+            with super()._asking() as connection:
+                yield connection
+        except Unreachable:
+            if gap is not None:
+                gap.begin()
+            raise
 
     def newest_heads(self, *, besides: str) -> tuple[tuple[str, str], ...]:
         """Return the chains that were written last, each with its head: what others anchor.
@@ -220,7 +287,7 @@ class Store(Reading):
             StoreUnavailable: nothing was written.
             StoreBug: there is no such shift.
         """
-        writing = self._for_writing()
+        writing = self._for_writing(at_once=True)
         with told(self.place):
             writing.save_summaries(chain, summaries, rows)
 
@@ -230,11 +297,13 @@ class Store(Reading):
         Raises:
             StoreUnavailable: nothing was changed.
         """
-        writing = self._for_writing()
+        writing = self._for_writing(at_once=True)
         with told(self.place):
             writing.rebuild_projections()
 
-    def _for_writing(self) -> Writing:
+    def _for_writing(self, *, at_once: bool = False) -> Writing:
+        if at_once and self._gap is not None and self._gap.is_open:
+            raise Unreachable(self._gap.said)
         if self._writing is None:
             raise CannotWrite(f"{self.place.name} is open read-only: nothing can be saved in it.")
         if isinstance(self.place, Path):

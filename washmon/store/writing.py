@@ -11,7 +11,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 from sqlalchemy.exc import DBAPIError
 
 from washmon.line.events import Event
-from washmon.line.journal import Entry, decode, extend
+from washmon.line.journal import Entry, decode, encode, extend
 from washmon.store import guards, migrate, postgres
 from washmon.store.engine import make_empty, make_folder, take_lock, writing_engine
 from washmon.store.errors import Place, StoreBug, breaks_off, chain_taken, not_known
@@ -68,7 +68,8 @@ class Writing:
         """
         with ExitStack() as held:
             connection = _connected(place, held)
-            migrate.make_ready(connection, place)
+            with postgres.patiently(connection):
+                migrate.make_ready(connection, place)
             lost = _try_to_write(connection)
             return cls(place, connection, held.pop_all(), lost)
 
@@ -114,6 +115,21 @@ class Writing:
         self._folds[chain] = fold
         return entries
 
+    def send(self, chain: str, event: Event, recorded_at: datetime, since: int) -> Entry:
+        """Add an event that was kept elsewhere, unless it is there already from a place on."""
+        with self._connection.begin():
+            postgres.lock_chain(self._connection, chain)
+            query = select(journal.c.seq, journal.c.hash).where(
+                journal.c.chain == chain,
+                journal.c.seq >= since,
+                journal.c.recorded_at == recorded_at.isoformat(),
+                journal.c.body == encode(event),
+            )
+            found = self._connection.execute(query.limit(1)).first()
+        if found is not None:
+            return Entry(found.seq, recorded_at, event, found.hash)
+        return self.append(chain, [event], recorded_at)[0]
+
     def settle(self) -> bool:
         """Look whether that is there of which it was not known; afterwards it is.
 
@@ -156,7 +172,7 @@ class Writing:
     def rebuild_projections(self) -> None:
         """Make the list of shifts anew; see :meth:`washmon.store.store.Store`."""
         self._folds.clear()
-        with self._connection.begin():
+        with self._connection.begin(), postgres.patiently(self._connection):
             postgres.lock_projections(self._connection)
             self._connection.execute(delete(tank_summary))
             self._connection.execute(delete(summary_rows))

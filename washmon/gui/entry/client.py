@@ -11,6 +11,7 @@ from washmon.gui.entry.ask import Ask, EntryKind
 from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.entry.entry_list import EntryList, original
 from washmon.gui.entry.forms import build, has_more, kind_of, sheet_for
+from washmon.gui.entry.sending import saved_words
 from washmon.gui.entry.sheet import MoreSheet
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import Entry as Typed
@@ -166,7 +167,7 @@ class EntryClient(SheetAsker):
             if isinstance(answer.entry.event, NoteWritten | HoldReleased):
                 self._words_of = ""  # the next one may take these words again
             said = self._ask.person.say(described(answer.entry.event, self._ask.shift.setup))
-            self.saved.emit(answer.entry, tr("Saved: {what}", what=said))
+            self.saved.emit(answer.entry, saved_words(answer, said))
 
     @Slot(object)
     def _doubt(self, sentences: tuple[str, ...]) -> None:

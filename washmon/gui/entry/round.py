@@ -10,6 +10,7 @@ from washmon.gui.context import Person
 from washmon.gui.entry.ask import Ask, EntryKind
 from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.entry.forms import build, sheet_for
+from washmon.gui.entry.sending import saved_words
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.field_grid import FieldGrid
@@ -188,8 +189,9 @@ class Round(SheetAsker):
         self.sheet.shut()
         self._give_focus_back()
         count = len(self._done)
-        said = tr("Saved: a reading of 1 tank") if count == 1 else ""
-        self.saved.emit(answer.entry, said or tr("Saved: readings of {count} tanks", count=count))
+        said = tr("a reading of 1 tank") if count == 1 else ""
+        said = said or tr("readings of {count} tanks", count=count)
+        self.saved.emit(answer.entry, saved_words(answer, said))
 
     @Slot(object)
     def _refuse(self, faults: dict[str, str]) -> None:

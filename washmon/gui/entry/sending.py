@@ -112,6 +112,13 @@ def _window_of(child: QObject) -> QWidget | None:
     return None if parent is None else parent.window()
 
 
+def saved_words(answer: Saved, what: str) -> str:
+    """Return what is said of a saved entry: where it is."""
+    if answer.kept_here:
+        return tr("Kept here, not yet on the server: {what}", what=what)
+    return tr("Saved: {what}", what=what)
+
+
 def _by_field(faults: tuple[Fault, ...], person: Person) -> dict[str, str]:
     said: dict[str, list[str]] = {}
     for fault in faults:
