@@ -137,7 +137,10 @@ def _measured() -> Card:
         if one.kind is not None and one.bounds is not None:
             low, high, least, most = (_in_both_units(end, one.kind) for end in one.bounds)
             text = "From {low} to {high}; asked about under {least} or over {most}."
-            rows.append((begun(tr(one.name)), tr(text, low=low, high=high, least=least, most=most)))
+            if low == least:
+                text = "From {low} to {high}; asked about over {most}."
+            said = tr(text, low=low, high=high, least=least, most=most)
+            rows.append((begun(tr(one.name)), said))
     return _table(tr("What can be measured"), rows)
 
 

@@ -12,6 +12,7 @@ from washmon.gui.kit.text import ShortText, Tone
 from washmon.gui.kit.theme import Size
 from washmon.sessions.imported.columns import MEASURED, Field, Holds, holds_of
 from washmon.sessions.imported.log import Log
+from washmon.units import Kind
 
 _SAMPLES = 3
 _WIDTH_PX = 170
@@ -92,7 +93,7 @@ def field_names() -> tuple[tuple[str, str], ...]:
         (Field.TIME.value, tr("Time")),
         (Field.DATE_TIME.value, tr("Date and time")),
         (Field.TANK.value, tr("Tank")),
-        *((name, begun(tr(name))) for name in MEASURED),
+        *((name, _measured(name)) for name in MEASURED),
         (Field.BY.value, tr("Initials")),
         (Field.LOT.value, tr("Lot")),
         (Field.WEIGHT.value, tr("Weight of a batch")),
@@ -100,3 +101,11 @@ def field_names() -> tuple[tuple[str, str], ...]:
         (Field.DOSE.value, tr("Sanitizer added")),
         (Field.NOTE.value, tr("Note")),
     )
+
+
+def _measured(name: str) -> str:
+    """Return what a quantity is called where there is little room."""
+    one = MEASURED[name]
+    if one.kind is Kind.TEMPERATURE:
+        return tr("{what} temp.", what=tr(one.label))
+    return begun(tr(name))
