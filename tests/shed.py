@@ -24,6 +24,8 @@ from washmon.line.events import (
 from washmon.line.flags import Amount, Flag
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry, extend
+from washmon.line.kinds import phrases
+from washmon.line.message import say, spoken
 from washmon.line.plan import Plan
 from washmon.line.setup import (
     Acid,
@@ -122,6 +124,11 @@ def a_peracetic_setup(**product: float) -> LineSetup:
     )
     tank = a_tank(1, "Flume", acid=None, sanitizer="paa", peracetic=limits)
     return a_setup(tank, sanitizers=(replace(paa, **product),), acids=())
+
+
+def in_a_line(event: Event, setup: LineSetup, taste: UnitSystem = UnitSystem.METRIC) -> str:
+    """Return an event in one line, its rules by their id."""
+    return spoken(phrases(event, setup), lambda phrase: say(phrase, taste))
 
 
 class Shed:

@@ -20,7 +20,6 @@ from tests.benchmarks.ratio import TRIES, until_under
 from tests.shed import a_setup, a_tank
 from washmon.gui.board_page import BoardPage
 from washmon.gui.client import RecorderClient
-from washmon.gui.entry.ask import EntryKind
 from washmon.gui.kit import theme
 from washmon.gui.kit.trend import Trend
 from washmon.gui.main_window import MainWindow
@@ -35,6 +34,7 @@ from washmon.line.events import (
     ShiftStarted,
     TankFilled,
 )
+from washmon.line.kinds import EntryKind
 from washmon.line.setup import Lot
 from washmon.recorder import wall_clock
 from washmon.store.store import Store

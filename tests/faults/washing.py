@@ -12,13 +12,13 @@ from PySide6.QtWidgets import QApplication
 from tests.shed import a_setup, a_tank
 from washmon.gui.board_page import BoardPage
 from washmon.gui.client import RecorderClient
-from washmon.gui.entry.ask import EntryKind
 from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.gui.main_window import MainWindow
 from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings
 from washmon.line.events import ShiftStarted, TankFilled
 from washmon.line.journal import Entry
+from washmon.line.kinds import EntryKind
 from washmon.line.setup import Lot
 from washmon.recorder import wall_clock
 from washmon.store import Store

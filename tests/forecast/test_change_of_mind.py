@@ -13,9 +13,8 @@ from washmon.forecast.batch_weights import BatchWeights, spread_of
 from washmon.forecast.forecast_cache import ForecastCache
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.predict import surprise
-from washmon.line.events import BatchWashed, Corrected, DoseAdded, Method
+from washmon.line.events import BatchWashed, Corrected, DoseAdded, Method, WaterEvent
 from washmon.line.flags import Amount
-from washmon.line.fold import WaterEvent
 from washmon.line.setup import ChlorineLimits, LineSetup
 
 

@@ -11,9 +11,8 @@ from washmon.forecast.chances import Chances
 from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.prior import Prior, Trait
 from washmon.forecast.readings import Accuracy
-from washmon.line.events import DoseAdded, Method, ReadingTaken, TankFilled
+from washmon.line.events import DoseAdded, Method, ReadingTaken, TankFilled, WaterEvent
 from washmon.line.flags import Amount
-from washmon.line.fold import WaterEvent
 from washmon.line.product import rise
 from washmon.line.state import Fill, Placed
 

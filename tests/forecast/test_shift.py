@@ -25,10 +25,11 @@ from washmon.line.events import (
     Method,
     ReadingTaken,
     TankFilled,
+    WaterEvent,
     WaterExchanged,
 )
 from washmon.line.flags import Amount
-from washmon.line.fold import WaterEvent, fold
+from washmon.line.fold import fold
 from washmon.line.setup import PeraceticLimits
 from washmon.line.state import Fill, Placed
 

@@ -23,7 +23,6 @@ from washmon import data
 from washmon.gui import app as program
 from washmon.gui.action_bar import Action
 from washmon.gui.calculator.page import Calculator
-from washmon.gui.entry.ask import EntryKind
 from washmon.gui.help_page import HelpPage
 from washmon.gui.kit import theme
 from washmon.gui.kit.text import Text
@@ -46,6 +45,7 @@ from washmon.line.events import (
     SetupSaved,
     ShiftEnded,
 )
+from washmon.line.kinds import EntryKind
 from washmon.line.setup import Person, Role
 from washmon.planning.snapshot import Mode
 from washmon.rules import all_rules
@@ -258,21 +258,21 @@ def test_holds_can_be_decided_while_there_are_some(running: Stand) -> None:
     hold = HoldPlaced(at=START, by="RM", tank=1, batches=(batch.seq,), reason="glass")
     running.window.client.enter(hold)
     running.qtbot.waitUntil(lambda: lines_on(running) >= OF_HOLDS)
-    running.choose_in_menu(running.window.menu.decide)
+    running.choose_in_menu(running.window.menu.entries[EntryKind.RELEASE])
     assert running.entries.sheet.spec.title == "Decide on a hold"
 
 
 def test_the_line_is_paused_from_the_menu_and_goes_on_by_one_press(running: Stand) -> None:
     running.open()
     menu, header = running.window.menu, running.window.header
-    running.choose_in_menu(menu.pause)
+    running.choose_in_menu(menu.entries[EntryKind.PAUSE])
     assert running.entries.sheet.field("reason").text == "break"
     with running.saving():
         running.click(running.entries.sheet.save)
     assert "paused since 07:00: break" in header.facts.text()
-    assert menu.pause.text() == "Go on after the pause"
-    running.choose_in_menu(menu.pause)
-    running.qtbot.waitUntil(lambda: menu.pause.text() == "Pause the line")
+    assert menu.entries[EntryKind.PAUSE].text() == "Go on after the pause"
+    running.choose_in_menu(menu.entries[EntryKind.PAUSE])
+    running.qtbot.waitUntil(lambda: menu.entries[EntryKind.PAUSE].text() == "Pause the line")
     assert isinstance(running.last().event, LineResumed)
     assert "paused" not in header.facts.text()
 
@@ -655,7 +655,7 @@ def test_trouble_is_told_in_every_room(running: Stand, monkeypatch: pytest.Monke
 
 def test_an_instrument_is_checked_from_the_menu(running: Stand) -> None:
     running.open()
-    running.choose_in_menu(running.window.menu.instrument)
+    running.choose_in_menu(running.window.menu.entries[EntryKind.INSTRUMENT])
     with running.saving():
         running.type("7", Key.Key_Return, "7.02", Key.Key_Return)
     check = running.last().event

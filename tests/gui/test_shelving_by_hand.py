@@ -9,9 +9,9 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Stand, begin_shift
-from washmon.gui.entry.ask import EntryKind
 from washmon.line.events import FlagShelved, FlagUnshelved, ReadingTaken
 from washmon.line.flags import Level
+from washmon.line.kinds import EntryKind
 
 Key = Qt.Key
 LOW = (1, "chlorine-low")

@@ -31,6 +31,7 @@ from washmon.gui.shift.end import ShiftEnd
 from washmon.gui.shift.start import LotRow, ShiftStart
 from washmon.line.events import Decision
 from washmon.line.flags import StepKind
+from washmon.line.kinds import EntryKind
 from washmon.line.setup import LabelBasis
 from washmon.line.state import ShiftState
 from washmon.reports.cells import read_back
@@ -303,7 +304,7 @@ def hold_what_tank_two_washed_and_decide(worker: Worker) -> None:
     worker.save("dose", tank=2, amount_ml=140.0)
     stand.wait(6)
     worker.measure(2, "52", "7.2", "30")
-    stand.choose_in_menu(stand.window.menu.decide)
+    stand.choose_in_menu(stand.window.menu.entries[EntryKind.RELEASE])
     sheet = stand.entries.sheet
     choice = sheet.field("decision")
     stand.click(toggle(choice.input, Decision.WASH_AGAIN))
@@ -370,7 +371,7 @@ def listed(widget: Any) -> list[QListWidgetItem]:
 
 def hand_over(worker: Worker) -> None:
     stand = worker.stand
-    stand.choose_in_menu(stand.window.menu.hand_over)
+    stand.choose_in_menu(stand.window.menu.entries[EntryKind.HAND_OVER])
     stand.click(toggle(stand.entries.sheet.field("to").input, "TK"))
     stand.click(stand.entries.sheet.field("note").input)
     stand.type("the pump is loud")

@@ -31,10 +31,11 @@ from washmon.line.events import (
     ShiftEnded,
     ShiftStarted,
     TankFilled,
+    WaterEvent,
     WaterExchanged,
 )
 from washmon.line.flags import Amount, Flag, Level, Step, StepKind
-from washmon.line.fold import NotAShift, WaterEvent, begin, fold, step
+from washmon.line.fold import NotAShift, begin, fold, step
 from washmon.line.journal import Entry, extend
 from washmon.line.message import Message
 from washmon.line.state import Fill, ShiftState

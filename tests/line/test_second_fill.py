@@ -19,10 +19,11 @@ from washmon.line.events import (
     SecondSwapped,
     ShiftStarted,
     TankFilled,
+    WaterEvent,
     WaterExchanged,
 )
 from washmon.line.flags import Amount
-from washmon.line.fold import WaterEvent, begin, fold, step
+from washmon.line.fold import begin, fold, step
 from washmon.line.journal import Entry, extend
 from washmon.line.message import say
 from washmon.line.second import lacking, unfounded_swaps

@@ -7,7 +7,7 @@ from hypothesis import assume, given
 from msgspec.structs import replace
 
 from tests import strategies
-from tests.shed import START, a_setup
+from tests.shed import START, a_setup, in_a_line
 from washmon.line.events import (
     BatchWashed,
     Corrected,
@@ -21,14 +21,14 @@ from washmon.line.events import (
     ReadingTaken,
 )
 from washmon.line.flags import Amount, Flag, Level, Step, StepKind
-from washmon.line.message import Message, say
+from washmon.line.kinds import KINDS
+from washmon.line.message import Message
 from washmon.line.setup import Look
-from washmon.line.words import NAMES, describe
 from washmon.units import UnitSystem
 
 
 def said(event: Event, taste: UnitSystem = UnitSystem.METRIC) -> str:
-    return say(describe(event, a_setup()), taste).replace("\N{NO-BREAK SPACE}", " ")
+    return in_a_line(event, a_setup(), taste).replace("\N{NO-BREAK SPACE}", " ")
 
 
 @given(strategies.events())
@@ -41,7 +41,7 @@ def test_any_event_is_said_in_one_line(event: Event) -> None:
 
 
 def test_every_kind_of_event_has_a_name() -> None:
-    assert set(NAMES) == set(get_args(Event))
+    assert set(KINDS) == set(get_args(Event))
 
 
 def test_a_reading_is_said_with_what_was_measured() -> None:

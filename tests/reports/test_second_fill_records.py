@@ -8,10 +8,10 @@ from tests.shed import Shed, a_setup, a_tank
 from washmon.forecast.shift import FilterCache, forecast_shift
 from washmon.line.events import BatchWashed, ReadingTaken, TankFilled
 from washmon.line.fold import fold
-from washmon.line.message import say
+from washmon.line.kinds import phrases
+from washmon.line.message import say, spoken
 from washmon.line.setup import Stage
 from washmon.line.state import TankState
-from washmon.line.words import describe
 from washmon.reports.cells import written
 from washmon.reports.depletion import lost, redose_lows
 from washmon.reports.exposure import ct_hocl_mg_min_l
@@ -124,7 +124,12 @@ def test_every_entry_says_in_words_which_water_it_is_about() -> None:
     shed.acid(1, 20, second=True)
     told = [entry.event for entry in shed.shift.entries if getattr(entry.event, "second", False)]
     for event in told:
-        assert "second fill" in say(describe(event, shed.shift.setup), UnitSystem.METRIC).lower()
+        assert (
+            "second fill"
+            in spoken(
+                phrases(event, shed.shift.setup), lambda one: say(one, UnitSystem.METRIC)
+            ).lower()
+        )
         sentence = tell(event, shed.shift.setup).said(lambda part: say(part, UnitSystem.METRIC))
         assert "second fill" in sentence.lower()
 

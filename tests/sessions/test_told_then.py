@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from tests.shed import CHAIN, START, a_setup
+from tests.shed import CHAIN, START, a_setup, in_a_line
 from washmon import data
 from washmon.line.events import (
     BatchWashed,
@@ -25,7 +25,6 @@ from washmon.line.message import Message, say
 from washmon.line.plan import Due, Plan
 from washmon.line.setup import Lot
 from washmon.line.state import ShiftState
-from washmon.line.words import describe
 from washmon.planning.words import CHANGE, calm_step, change_step
 from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, compose, parse, read
@@ -257,7 +256,7 @@ def test_the_record_says_the_plan_beside_the_flags_and_alone() -> None:
     check = Plan(tank=1, now=Step(kind=StepKind.CHECK, say=Message("Measure now")), feed=False)
     alone = FlagsChanged(at=START, by="rules", upto=1, plans=(check, CALM))
     both = FlagsChanged(at=START, by="rules", upto=1, cleared=((1, "overdue"),), plans=(CALM,))
-    assert [say(describe(one, a_setup()), UnitSystem.METRIC) for one in (alone, both)] == [
+    assert [in_a_line(one, a_setup()) for one in (alone, both)] == [
         (
             "Plan: tank 1 now, Measure now, nothing is washed meanwhile, "
             "tank 1 now, Nothing to do. Check within 6 batches"

@@ -19,7 +19,6 @@ from washmon import data
 from washmon.gui.app import application
 from washmon.gui.board_page import BoardPage
 from washmon.gui.client import RecorderClient
-from washmon.gui.entry.ask import EntryKind
 from washmon.gui.kit import theme
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.main_window import MainWindow
@@ -32,6 +31,7 @@ from washmon.gui.trends.views import COSTS
 from washmon.line.events import Event, HoldPlaced, SetupSaved, TankFilled
 from washmon.line.flags import Level
 from washmon.line.fold import fold
+from washmon.line.kinds import EntryKind
 from washmon.reports.printed import write_record
 from washmon.sessions.file import Session, read
 from washmon.store import Store

@@ -14,7 +14,7 @@ from tests.gui.board.scenes import see
 from tests.shed import Shed
 from washmon.gui.board.presenter import present
 from washmon.gui.context import Person
-from washmon.gui.entry.ask import Ask, EntryKind
+from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.forms import build, sheet_for
 from washmon.gui.help_page import HelpPage
 from washmon.gui.kit.sheet_spec import Entry as Typed
@@ -23,10 +23,11 @@ from washmon.gui.logbook.shift_tables import corrections, readings
 from washmon.line.check import check
 from washmon.line.events import Corrected, ReadingTaken
 from washmon.line.journal import decode, encode
+from washmon.line.kinds import EntryKind
 from washmon.reports.cells import written
 from washmon.reports.printed import printed
 from washmon.reports.tables import READINGS
-from washmon.rules.described import described
+from washmon.rules.event_text import event_text
 from washmon.sessions.imported.columns import guess
 from washmon.sessions.imported.log import parse_log
 from washmon.units import UnitSystem
@@ -58,7 +59,7 @@ def entered(shed: Shed) -> ReadingTaken:
 
 def on_screen(shed: Shed, event: ReadingTaken) -> None:
     """Look for it in the line that was saved, on the panel, in the Logbook and in Help."""
-    said = plain(PERSON.say(described(event, shed.shift.setup)))
+    said = plain(event_text(event, shed.shift.setup, PERSON.say))
     assert said == "Reading tank 1: dissolved oxygen 8.2 ppm", said
     panel = present(see(shed), PERSON).panels[0]
     assert ("Oxygen", "8.2 ppm") in [(one.name, plain(one.text)) for one in panel.values]

@@ -21,8 +21,14 @@ from washmon.forecast.particles import loads, systematic
 from washmon.forecast.prior import KG_PER_L, Prior, Trait
 from washmon.forecast.readings import USUAL_ACCURACY, Accuracy, Seen
 from washmon.forecast.stories import Stories
-from washmon.line.events import BatchWashed, DoseAdded, Method, ReadingTaken, WaterExchanged
-from washmon.line.fold import WaterEvent
+from washmon.line.events import (
+    BatchWashed,
+    DoseAdded,
+    Method,
+    ReadingTaken,
+    WaterEvent,
+    WaterExchanged,
+)
 from washmon.line.product import rise
 from washmon.line.setup import LineSetup, Tank
 from washmon.line.state import Fill

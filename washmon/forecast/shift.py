@@ -18,8 +18,7 @@ from washmon.forecast.look_ahead import Forecast, look_ahead
 from washmon.forecast.outlook import Pace
 from washmon.forecast.prior import Prior, prior_for
 from washmon.forecast.readings import accuracy_of
-from washmon.line.events import BatchWashed, TankFilled
-from washmon.line.fold import WaterEvent
+from washmon.line.events import BatchWashed, TankFilled, WaterEvent
 from washmon.line.state import Fill, Placed, ShiftState, TankState, order
 
 _KEPT = 12

@@ -22,10 +22,10 @@ class Action(StrEnum):
     ACID = "acid"
     WATER = "water change"
     HOLD = "hold"
-    DECIDE = "decide"
+    DECIDE = "release"
     NOTE = "note"
     UNDO = "undo"
-    CORRECT = "correct"
+    CORRECT = "correction"
     LOGBOOK = "logbook"
     END = "end shift"
 

@@ -14,7 +14,7 @@ from washmon.gui.board.board import Board
 from washmon.gui.board_sheets import BoardSheets
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.entry.ask import EntryKind, kind_for
+from washmon.gui.entry.ask import kind_for
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.key_burst import KeyBurst
@@ -24,22 +24,14 @@ from washmon.gui.undoing import LASTS, undoable
 from washmon.line.events import BatchWashed, FlagShelved
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
+from washmon.line.kinds import EntryKind
 from washmon.planning.snapshot import Mode, Snapshot
 
 if TYPE_CHECKING:
     from washmon.gui.entry.client import EntryClient
 
-ENTRIES = {
-    Action.READING: EntryKind.READING,
-    Action.BATCH: EntryKind.BATCH,
-    Action.DOSE: EntryKind.DOSE,
-    Action.ACID: EntryKind.ACID,
-    Action.WATER: EntryKind.WATER,
-    Action.HOLD: EntryKind.HOLD,
-    Action.DECIDE: EntryKind.RELEASE,
-    Action.NOTE: EntryKind.NOTE,
-    Action.CORRECT: EntryKind.CORRECTION,
-}
+ENTRIES = {Action(kind.value): kind for kind in EntryKind if kind.value in list(Action)}
+"""What those buttons of the row ask for that open a sheet."""
 
 
 TOO_SOON_S = 2.0

@@ -8,10 +8,10 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.board.board import Board
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.entry.ask import EntryKind
 from washmon.gui.undoing import Undoing
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
+from washmon.line.kinds import EntryKind
 from washmon.planning.snapshot import Snapshot
 
 if TYPE_CHECKING:

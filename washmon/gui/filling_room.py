@@ -5,12 +5,12 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.entry.ask import EntryKind
 from washmon.gui.entry.client import EntryClient
 from washmon.gui.i18n import tr
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.shift.filling_page import FillingGuide
 from washmon.line.journal import Entry
+from washmon.line.kinds import EntryKind
 from washmon.planning.snapshot import Snapshot
 
 

@@ -13,7 +13,6 @@ from washmon.gui.board_page import BoardPage
 from washmon.gui.care import Care
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, decimal_point
-from washmon.gui.entry.ask import EntryKind
 from washmon.gui.header import Header
 from washmon.gui.kit import theme
 from washmon.gui.menu import Doings, Menu
@@ -24,6 +23,7 @@ from washmon.gui.rooms import Room, open_record
 from washmon.gui.session_files import SessionFiles
 from washmon.gui.settings import Settings
 from washmon.gui.sound.sounder import Sounder
+from washmon.line.kinds import EntryKind
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import UnitSystem
 
@@ -215,11 +215,8 @@ class MainWindow(QMainWindow):
 
     def _doings(self) -> Doings:
         return Doings(
-            instrument=self._check_instrument,
-            clock=self._move_times,
+            enter=self._enter_on_board,
             pause=self._pause,
-            hand_over=self._hand_over,
-            decide=self._decide,
             save_session=self._save_session,
             replay=self.sessions.ask_to_open,
             back_up=self.care.back_up_now,
@@ -235,24 +232,8 @@ class MainWindow(QMainWindow):
         self.rooms.enter(Room.BOARD).open_entry(kind)
 
     @Slot()
-    def _check_instrument(self) -> None:
-        self._enter_on_board(EntryKind.INSTRUMENT)
-
-    @Slot()
-    def _move_times(self) -> None:
-        self._enter_on_board(EntryKind.CLOCK)
-
-    @Slot()
     def _pause(self) -> None:
         self.rooms.enter(Room.BOARD).pause_or_go_on()
-
-    @Slot()
-    def _hand_over(self) -> None:
-        self._enter_on_board(EntryKind.HAND_OVER)
-
-    @Slot()
-    def _decide(self) -> None:
-        self._enter_on_board(EntryKind.RELEASE)
 
     @Slot()
     def _save_session(self) -> None:

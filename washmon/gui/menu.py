@@ -14,6 +14,7 @@ from washmon.gui.page import Section, Window, always, while_running
 from washmon.gui.rooms import PAGES
 from washmon.gui.settings import Settings
 from washmon.gui.sound.alarm import Volume
+from washmon.line.kinds import EntryKind, menu_words
 
 T = TypeVar("T")
 VOLUMES = {Volume.SOFT: "Soft", Volume.MEDIUM: "Medium", Volume.LOUD: "Loud"}
@@ -22,11 +23,8 @@ VOLUMES = {Volume.SOFT: "Soft", Volume.MEDIUM: "Medium", Volume.LOUD: "Loud"}
 class Doings(Struct, frozen=True):
     """What those lines of the menu do that open no page."""
 
-    instrument: Callable[[], None]
-    clock: Callable[[], None]
+    enter: Callable[[EntryKind], None]
     pause: Callable[[], None]
-    hand_over: Callable[[], None]
-    decide: Callable[[], None]
     save_session: Callable[[], None]
     replay: Callable[[], None]
     back_up: Callable[[], None]
@@ -61,6 +59,8 @@ class Menu(QMenu):
         self._why_not: dict[QAction, Callable[[Window], str]] = {}
         self.pages: dict[str, QAction] = {}
         """The line of each page that has one, by the page's name."""
+        self.entries: dict[EntryKind, QAction] = {}
+        """The line of each kind of entry that has no button in the row."""
         self._add_shift(doings)
         self.addSeparator()
         self.replay = self._add(tr("Replay a recorded shift"), doings.replay)
@@ -78,21 +78,19 @@ class Menu(QMenu):
 
     def _add_shift(self, doings: Doings) -> None:
         self._add_pages(Section.SHIFT)
-        self.instrument = self._add(
-            tr("Check of an instrument"), doings.instrument, why_not=while_running
-        )
-        self.clock = self._add(tr("Times were wrong"), doings.clock, why_not=while_running)
-        self.pause = self._add(tr("Pause the line"), doings.pause, "Alt+P", why_not=while_running)
-        self.hand_over = self._add(
-            tr("Hand over the shift"), doings.hand_over, why_not=while_running
-        )
-        self.decide = self._add(
-            tr("Decide about held product"), doings.decide, why_not=_unless_held
-        )
+        for kind in EntryKind:
+            if words := menu_words(kind):
+                self.entries[kind] = self._add_entry(doings, kind, tr(words))
         self.save_session = self._add(
             tr("Save the shift as a session file"), doings.save_session, why_not=_unless_shift
         )
         self._add_pages(Section.RECORDS)
+
+    def _add_entry(self, doings: Doings, kind: EntryKind, words: str) -> QAction:
+        if kind is EntryKind.PAUSE:
+            return self._add(words, doings.pause, "Alt+P", why_not=while_running)
+        why_not = _unless_held if kind is EntryKind.RELEASE else while_running
+        return self._add(words, partial(doings.enter, kind), why_not=why_not)
 
     def _add_looks(self, doings: Doings, settings: Settings) -> None:
         self.themes = self._choices(
@@ -124,7 +122,8 @@ class Menu(QMenu):
         """Switch the lines by what can be done now."""
         shift = self._window.snapshot.shift if self._window.snapshot else None
         paused = shift is not None and shift.paused is not None
-        self.pause.setText(tr("Go on after the pause") if paused else tr("Pause the line"))
+        words = tr("Go on after the pause") if paused else tr(menu_words(EntryKind.PAUSE))
+        self.entries[EntryKind.PAUSE].setText(words)
         for action, why_not in self._why_not.items():
             action.setEnabled(not why_not(self._window))
 

@@ -17,7 +17,7 @@ from washmon.line.journal import Entry
 from washmon.line.state import ShiftState
 from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
-from washmon.rules.described import described
+from washmon.rules.event_text import event_text
 
 LASTS = timedelta(minutes=2)
 
@@ -53,7 +53,7 @@ class Undoing(SheetAsker):
             return
         self._asked = (entry, shift, person)
         self._note_focus()
-        what = person.say(described(entry.event, shift.setup))
+        what = event_text(entry.event, shift.setup, person.say)
         reasons = (
             tr("Entered by mistake"),
             tr("Wrong tank"),
@@ -84,7 +84,7 @@ class Undoing(SheetAsker):
         self._give_focus_back()
         if self._asked is not None:
             entry, shift, person = self._asked
-            what = person.say(described(entry.event, shift.setup))
+            what = event_text(entry.event, shift.setup, person.say)
             self.saved.emit(answer.entry, tr("Undone: {what}", what=what))
 
     @Slot(object)

@@ -36,7 +36,6 @@ from washmon.line.events import (
     InstrumentChecked,
     LinePaused,
     LineResumed,
-    NoteWritten,
     ReadingTaken,
     SecondSwapped,
     ShiftEnded,
@@ -49,22 +48,13 @@ from washmon.line.events import (
 from washmon.line.finding import CLOCK_SLACK, Fault, Finding, fill_at, text_faults
 from washmon.line.flags import Level
 from washmon.line.instruments import checked
+from washmon.line.kinds import KINDS
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.quantities import BOUNDS
 from washmon.line.second import is_vouched_for
 from washmon.line.state import ShiftState
 
 __all__ = ["Fault", "Verdict", "check", "starting_faults"]
-
-AFTER_THE_END = (
-    ClockChanged,
-    Corrected,
-    HoldPlaced,
-    HoldReleased,
-    NoteWritten,
-    ShiftSigned,
-    ShiftReviewed,
-)
 
 
 class Verdict(Struct, frozen=True):
@@ -83,7 +73,7 @@ def check(
     """
     faults = [*_time_faults(state, event, now)]
     doubts: list[Message] = []
-    if state.ended is not None and not isinstance(event, AFTER_THE_END):
+    if state.ended is not None and not KINDS[type(event)].after_end:
         faults.append(Fault("", Message("This shift has ended: start a new one to go on.")))
     for finding in _findings(state, event, expected):
         if isinstance(finding, Fault):
@@ -102,15 +92,26 @@ def _findings(
     state: ShiftState, event: Event, expected: Expected | None = None
 ) -> Iterator[Finding]:
     look = _CHECKS.get(type(event))
+    if look is None and KINDS[type(event)].sheet is not None:
+        look = _in_a_tank
     if look is None:
         yield Fault("", Message("This cannot be entered into a shift."))
         return
     yield from _bound_findings(event)
+    for field in KINDS[type(event)].needs:
+        yield from text_faults(field, getattr(event, field))
     if not any(isinstance(value, float) and not math.isfinite(value) for value in astuple(event)):
         if isinstance(event, ReadingTaken) and not event.second:
             yield from reading(state, event, expected)
         else:
             yield from look(state, event)
+
+
+def _in_a_tank(state: ShiftState, event: Event) -> Iterator[Finding]:
+    """Yield a fault where an entry without a check of its own names a tank that is not there."""
+    number = getattr(event, "tank", None)
+    if number is not None and number not in {tank.number for tank in state.tanks}:
+        yield Fault("tank", Message("There is no tank {number}.", {"number": number}))
 
 
 def _future_faults(event: Event, now: datetime) -> Iterator[Fault]:
@@ -215,13 +216,8 @@ def _tank_is_stopped(state: ShiftState, event: BatchWashed, number: int) -> Iter
         )
 
 
-def _note(state: ShiftState, event: NoteWritten) -> Iterator[Finding]:
-    del state
-    yield from text_faults("text", event.text)
-
-
 def _paused(state: ShiftState, event: LinePaused) -> Iterator[Finding]:
-    yield from text_faults("reason", event.reason)
+    del event
     if state.paused is not None:
         since = Moment(state.paused.placed.at)
         yield Fault("", Message("The line is paused since {time} already.", {"time": since}))
@@ -271,7 +267,6 @@ _CHECKS: dict[type, Callable[..., Iterator[Finding]]] = {
     LinePaused: _paused,
     LineResumed: _resumed,
     ClockChanged: clock_changed,
-    NoteWritten: _note,
     InstrumentChecked: checked,
     HoldPlaced: hold,
     HoldReleased: release,

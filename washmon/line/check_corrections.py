@@ -6,20 +6,12 @@ from msgspec.structs import replace
 
 from washmon.line.check_second import left_dry, unfounded
 from washmon.line.events import (
-    AcidAdded,
     BatchWashed,
+    Correctable,
     Corrected,
-    DoseAdded,
     Event,
     HoldPlaced,
-    InstrumentChecked,
-    LinePaused,
-    LineResumed,
-    NoteWritten,
     ReadingTaken,
-    SecondSwapped,
-    TankFilled,
-    WaterExchanged,
 )
 from washmon.line.finding import CLOCK_SLACK, Fault, Finding, text_faults
 from washmon.line.fold import fold
@@ -30,21 +22,6 @@ from washmon.line.quantities import BY_FIELD, judge_reading
 from washmon.line.state import ShiftState
 from washmon.units import Kind
 
-CORRECTABLE = (
-    TankFilled,
-    WaterExchanged,
-    SecondSwapped,
-    DoseAdded,
-    AcidAdded,
-    ReadingTaken,
-    BatchWashed,
-    LinePaused,
-    LineResumed,
-    NoteWritten,
-    HoldPlaced,
-    InstrumentChecked,
-)
-
 
 def corrected(
     state: ShiftState,
@@ -54,7 +31,7 @@ def corrected(
     """Yield what speaks against a correction; ``findings`` checks what is right instead."""
     yield from text_faults("reason", event.reason)
     original = next((entry.event for entry in state.entries if entry.seq == event.entry), None)
-    if not isinstance(original, CORRECTABLE):
+    if not isinstance(original, Correctable):
         yield Fault("entry", Message("This entry can't be corrected."))
         return
     yield from _hold_faults(state, event)

@@ -407,6 +407,11 @@ class PinMistaken(Happened, frozen=True, kw_only=True, tag="PIN mistaken"):
     """A wrong PIN was given for the person in ``by``."""
 
 
+WaterEvent = (
+    TankFilled | WaterExchanged | SecondSwapped | DoseAdded | AcidAdded | ReadingTaken | BatchWashed
+)
+"""What touches water or produce."""
+
 Correctable = (
     TankFilled
     | WaterExchanged

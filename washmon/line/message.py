@@ -5,7 +5,7 @@ A rule or a check never writes "61 ppm" into a text: it writes ``"{level} is low
 in the units of the person who reads it.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 
 from msgspec import Struct
@@ -35,6 +35,18 @@ class Message(Struct, frozen=True):
 
     text: str
     values: Values = {}
+
+
+Phrase = Message | tuple["Phrase", ...]
+"""A whole piece of a sentence, or a line of them within a line."""
+
+
+def spoken(phrases: Iterable[Phrase], say_one: Callable[[Message], str]) -> str:
+    """Return phrases as one line, ``head: detail, detail``, each said by itself."""
+    head, *details = (
+        say_one(one) if isinstance(one, Message) else spoken(one, say_one) for one in phrases
+    )
+    return f"{head}: {', '.join(details)}" if details else head
 
 
 def ppm(mg_l: float) -> Figure:

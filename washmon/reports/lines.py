@@ -6,9 +6,9 @@ from datetime import datetime
 from typing import Any, Generic, TypeVar
 
 from washmon.line.events import Corrected, Event
-from washmon.line.message import say
+from washmon.line.kinds import phrases
+from washmon.line.message import say, spoken
 from washmon.line.state import ShiftState
-from washmon.line.words import describe
 from washmon.units import UnitSystem
 
 E = TypeVar("E", bound=Event)
@@ -61,10 +61,14 @@ def lines(shift: ShiftState, *kinds: type[E]) -> list[Line[E]]:
 
 
 def in_words(shift: ShiftState, event: Event | None) -> str:
-    """Return an event in one plain line with metric units, or nothing for none."""
+    """Return an event in one plain line with metric units, or nothing for none.
+
+    Rules are named by their id, as in columns of their own.
+    """
     if event is None:
         return ""
-    said = say(describe(event, shift.setup), UnitSystem.METRIC)
+    told = phrases(event, shift.setup)
+    said = spoken(told, lambda phrase: say(phrase, UnitSystem.METRIC))
     return said.replace("\N{NO-BREAK SPACE}", " ")
 
 

@@ -6,7 +6,7 @@ from typing import Any
 from washmon.line.message import say
 from washmon.line.state import ShiftState
 from washmon.reports.lines import Line
-from washmon.rules.described import described
+from washmon.rules.event_text import event_text
 from washmon.units import Kind, UnitSystem, show
 
 _LATE_S = 15 * 60
@@ -57,7 +57,7 @@ def tank_name(shift: ShiftState, number: int) -> str:
 
 def said(shift: ShiftState, event: Any, taste: UnitSystem) -> str:  # noqa: ANN401 - any event at all
     """Return an event in one line."""
-    return say(described(event, shift.setup), taste)
+    return event_text(event, shift.setup, lambda phrase: say(phrase, taste))
 
 
 def remark(line: Line[Any]) -> str:

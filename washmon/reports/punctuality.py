@@ -17,8 +17,15 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from statistics import median
 
-from washmon.line.events import ClockChanged, Corrected, ReadingTaken, ShiftEnded, ShiftStarted
-from washmon.line.fold import WaterEvent, fold
+from washmon.line.events import (
+    ClockChanged,
+    Corrected,
+    ReadingTaken,
+    ShiftEnded,
+    ShiftStarted,
+    WaterEvent,
+)
+from washmon.line.fold import fold
 from washmon.line.journal import Entry
 from washmon.line.state import Fill, Placed, ShiftState, TankState
 from washmon.reports.timeline import end_of

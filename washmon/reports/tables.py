@@ -6,30 +6,15 @@ from typing import Any, Generic, TypeVar
 
 from washmon.line.events import (
     AcidAdded,
-    Acknowledged,
     BatchWashed,
     ClockChanged,
-    Corrected,
     DoseAdded,
     Event,
-    FlagShelved,
-    FlagUnshelved,
-    HandedOver,
-    HoldPlaced,
     HoldReleased,
-    InstrumentChecked,
-    LinePaused,
-    LineResumed,
-    NoteWritten,
     ReadingTaken,
-    SecondSwapped,
-    ShiftEnded,
-    ShiftReviewed,
-    ShiftSigned,
-    ShiftStarted,
-    TankFilled,
-    WaterExchanged,
 )
+from washmon.line.kinds import ACTIONS as ALL_ACTIONS
+from washmon.line.kinds import KINDS
 from washmon.line.quantities import BY_FIELD, METHODS, QUANTITIES, HowMeasured, Quantity
 from washmon.line.state import Hold, ShiftState
 from washmon.reports.cells import Cell, Column
@@ -52,30 +37,6 @@ from washmon.reports.summary import TankSummary, summarize
 from washmon.reports.summary_columns import SUMMARY_COLUMNS
 
 T = TypeVar("T")
-
-_ACTIONS: dict[type[Event], str] = {
-    ShiftStarted: "shift started",
-    TankFilled: "filled",
-    WaterExchanged: "water exchanged",
-    SecondSwapped: "second fill swapped in",
-    DoseAdded: "dose",
-    AcidAdded: "acid",
-    LinePaused: "line paused",
-    LineResumed: "line resumed",
-    ClockChanged: "clock set",
-    NoteWritten: "note",
-    InstrumentChecked: "instrument check",
-    HoldPlaced: "hold",
-    HoldReleased: "release",
-    Acknowledged: "flag seen",
-    FlagShelved: "flag shelved",
-    FlagUnshelved: "flag brought back",
-    Corrected: "correction",
-    HandedOver: "hand-over",
-    ShiftEnded: "shift ended",
-    ShiftSigned: "signature",
-    ShiftReviewed: "review",
-}
 
 
 @dataclass(frozen=True)
@@ -106,7 +67,7 @@ def _hold_lines(shift: ShiftState) -> list[HoldLine]:
 
 
 def _action_lines(shift: ShiftState) -> list[Line[Event]]:
-    return lines(shift, *_ACTIONS)
+    return lines(shift, *ALL_ACTIONS)
 
 
 def _method(method: HowMeasured) -> Column[Line[ReadingTaken]]:
@@ -185,8 +146,8 @@ _ACTION_COLUMNS: tuple[Column[Line[Event]], ...] = (
     *ENTRY,
     Column(
         "action",
-        f"one of: {', '.join(_ACTIONS.values())}",
-        lambda row: _ACTIONS[type(row.event)],
+        f"one of: {', '.join(KINDS[event].action for event in ALL_ACTIONS)}",
+        lambda row: KINDS[type(row.event)].action,
     ),
     *TANK,
     Column("product", "name of the product that was added", _product_name),

@@ -6,28 +6,28 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from washmon.line.events import RULES, Event, FlagsChanged
-from washmon.line.message import Message, Value
+from washmon.line.kinds import phrases
+from washmon.line.message import Message, Phrase, Value, spoken
 from washmon.line.setup import LineSetup
-from washmon.line.words import parts, rule_words
-from washmon.rules.described import titled
+from washmon.line.words import rule_words
+from washmon.rules.event_text import titled
 from washmon.sessions.player import News
 
 
 class Told(NamedTuple):
     """A sentence in parts that are translated one by one: a head and what is listed after it."""
 
-    head: Message
-    rest: tuple[Message, ...] = ()
+    head: Phrase
+    rest: tuple[Phrase, ...] = ()
 
     def said(self, say: Callable[[Message], str]) -> str:
         """Return the sentence as somebody reads it."""
-        listed = ", ".join(say(part) for part in self.rest)
-        return f"{say(self.head)}: {listed}" if listed else say(self.head)
+        return spoken((self.head, *self.rest), say)
 
 
 def tell(event: Event, setup: LineSetup) -> Told:
     """Return one sentence on what happened; figures keep their kinds, so that any taste fits."""
-    found = _flags(event) if isinstance(event, FlagsChanged) else parts(event, setup)
+    found = _flags(event) if isinstance(event, FlagsChanged) else phrases(event, setup)
     head, *rest = (_with_names(part, setup) for part in found)
     return Told(head, tuple(rest))
 
@@ -43,7 +43,7 @@ def happened(news: News) -> Event:
     return replace(changed, raised=raised, cleared=cleared, plans=plans)
 
 
-def _flags(event: FlagsChanged) -> tuple[Message, ...]:
+def _flags(event: FlagsChanged) -> tuple[Phrase, ...]:
     """Return what came up, else what is to be done now, else what was cleared: the news of it."""
     came_up = [(flag.tank, flag.rule) for flag in event.raised]
     if not came_up and (any(plan.hand for plan in event.plans) or not event.cleared):
@@ -55,8 +55,10 @@ def _flags(event: FlagsChanged) -> tuple[Message, ...]:
     return (Message("Came up" if came_up else "Cleared"), *flags)
 
 
-def _with_names(part: Message, setup: LineSetup) -> Message:
+def _with_names(part: Phrase, setup: LineSetup) -> Phrase:
     """Return a part with the name of its tank beside the number, and the title of its rule."""
+    if isinstance(part, tuple):
+        return tuple(_with_names(one, setup) for one in part)
     named: dict[str, Value] = {}
     match part.values.get("tank"):
         case int(number):

@@ -12,10 +12,10 @@ from pytestqt.qtbot import QtBot
 from tests.shed import START, a_setup
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.entry.ask import EntryKind
 from washmon.gui.entry.client import EntryClient
 from washmon.line.events import Event, ShiftStarted
 from washmon.line.journal import Entry
+from washmon.line.kinds import EntryKind
 from washmon.line.setup import LineSetup, Lot
 from washmon.line.state import ShiftState
 from washmon.planning.snapshot import Snapshot

@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.entry.bench import Bench
 from tests.shed import a_setup, a_tank
-from washmon.gui.entry.ask import EntryKind, kind_for
+from washmon.gui.entry.ask import kind_for
 from washmon.line.events import (
     AcidAdded,
     BatchWashed,
@@ -33,6 +33,7 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.flags import Amount, Level, Step, StepKind
+from washmon.line.kinds import EntryKind
 from washmon.line.message import Message
 from washmon.line.setup import ChlorineLimits, LabelBasis
 from washmon.planning.snapshot import Snapshot

@@ -12,8 +12,8 @@ from msgspec.structs import replace
 from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.chemistry.acid import AcidKind
 from washmon.gui.context import Person
-from washmon.gui.entry.ask import Ask, EntryKind, kind_for
-from washmon.gui.entry.forms import build, kind_of, sheet_for
+from washmon.gui.entry.ask import Ask, kind_for
+from washmon.gui.entry.forms import build, sheet_for
 from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec
 from washmon.line.check import check
@@ -32,6 +32,7 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.flags import Amount, StepKind
+from washmon.line.kinds import EntryKind, entry_kind
 from washmon.line.plan import Plan
 from washmon.line.setup import Acid, LabelBasis, Look, TemperatureRule, TemperatureRuleKind
 from washmon.planning.advice import Advice
@@ -321,7 +322,7 @@ def test_every_entry_that_can_be_corrected_comes_back_unchanged(shed: Shed) -> N
     for taste in UnitSystem:
         for entry in entries:
             asked = ask(shed, taste, ",", correcting=entry)
-            kind = kind_of(entry.event)
+            kind = entry_kind(entry.event)
             spec = sheet_for(kind, asked)
             texts = {
                 one.key: one.value or (one.last if one.choices else "")
@@ -373,7 +374,7 @@ def test_whatever_is_typed_becomes_an_entry_that_can_be_checked_or_sentences(
     entered = [entry for entry in shed.shift.entries if isinstance(entry.event, Correctable)]
     correcting = data.draw(st.sampled_from([None, *entered]))
     kinds = [kind for kind in EntryKind if kind is not EntryKind.CORRECTION]
-    kind = kind_of(correcting.event) if correcting else data.draw(st.sampled_from(kinds))
+    kind = entry_kind(correcting.event) if correcting else data.draw(st.sampled_from(kinds))
     asked = ask(shed, data.draw(st.sampled_from(UnitSystem)), ",", correcting=correcting)
     spec = sheet_for(kind, asked, more=True)
     tank = spec.tank or "1"

@@ -5,11 +5,11 @@ from PySide6.QtCore import Qt
 from tests.gui.entry.bench import Bench
 from tests.some import some
 from washmon.gui.context import Person
-from washmon.gui.entry.ask import EntryKind
 from washmon.gui.logbook import shift_tables
 from washmon.line.events import BatchWashed, HoldPlaced, Limit, ReadingTaken
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
+from washmon.line.kinds import EntryKind
 from washmon.units import UnitSystem
 
 ENTER = Qt.Key.Key_Return

@@ -4,14 +4,12 @@ import io
 
 from pypdf import PdfReader
 
-from tests.shed import CHAIN, Shed
+from tests.shed import CHAIN, Shed, in_a_line
 from washmon.gui.context import Person
 from washmon.gui.logbook.shift_tables import actions
 from washmon.line.events import LinePaused, LineResumed
 from washmon.line.fold import fold
 from washmon.line.journal import encode
-from washmon.line.message import say
-from washmon.line.words import describe
 from washmon.reports.printed import printed
 from washmon.reports.tables import ACTIONS
 from washmon.sessions.file import compose, parse
@@ -49,8 +47,8 @@ def test_a_pause_is_a_sentence() -> None:
     shed = paused()
     pause, going_on = (entry.event for entry in shed.shift.entries[-2:])
     setup = shed.shift.setup
-    assert say(describe(pause, setup), UnitSystem.METRIC) == "Line paused: belt torn"
-    assert say(describe(going_on, setup), UnitSystem.METRIC) == "Line goes on"
+    assert in_a_line(pause, setup) == "Line paused: belt torn"
+    assert in_a_line(going_on, setup) == "Line goes on"
 
 
 def test_a_session_file_brings_a_pause_back() -> None:

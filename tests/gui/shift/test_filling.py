@@ -8,10 +8,10 @@ from pytestqt.qtbot import QtBot
 
 from tests.shed import Shed, a_setup, a_tank
 from washmon.gui.context import Person
-from washmon.gui.entry.ask import EntryKind
 from washmon.gui.shift.filling import Stage, TankGuide, guide
 from washmon.gui.shift.filling_page import FillingGuide
 from washmon.line.flags import Step, StepKind
+from washmon.line.kinds import EntryKind
 from washmon.line.message import Message
 from washmon.line.plan import Plan
 from washmon.planning.advice import Advice, advise

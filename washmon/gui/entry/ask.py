@@ -3,13 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from washmon.gui.context import Person
 from washmon.line.events import Event
 from washmon.line.flags import Flag, Step, StepKind
 from washmon.line.journal import Entry
+from washmon.line.kinds import EntryKind, entry_for
 from washmon.line.own_words import OwnWords
 from washmon.line.state import ShiftState, TankState
 from washmon.planning.advice import Advice
@@ -19,44 +19,9 @@ if TYPE_CHECKING:  # start-up is measured, and it is only read
     from washmon.forecast.look_ahead import Forecast
 
 
-class EntryKind(StrEnum):
-    """What can be entered during a shift."""
-
-    READING = "reading"
-    BATCH = "batch"
-    DOSE = "dose"
-    ACID = "acid"
-    WATER = "water change"
-    HOLD = "hold"
-    RELEASE = "release"
-    NOTE = "note"
-    PAUSE = "pause"
-    RESUME = "resume"
-    SHELVE = "shelve"
-    INSTRUMENT = "instrument check"
-    HAND_OVER = "hand-over"
-    CLOCK = "times were wrong"
-    CORRECTION = "correction"
-
-
-_DOES = {
-    StepKind.LEAVE: EntryKind.WATER,
-    StepKind.HOLD: EntryKind.HOLD,
-    StepKind.CHANGE_WATER: EntryKind.WATER,
-    StepKind.LOWER: EntryKind.WATER,
-    StepKind.ACID: EntryKind.ACID,
-    StepKind.DOSE: EntryKind.DOSE,
-    StepKind.CHECK: EntryKind.READING,
-    StepKind.FILL: EntryKind.WATER,
-    StepKind.VERIFY: EntryKind.INSTRUMENT,
-    StepKind.WARM: EntryKind.READING,
-    StepKind.CONTACT: EntryKind.BATCH,
-}
-
-
 def kind_for(step: Step) -> EntryKind | None:
     """Return the entry that says a step was taken, if there is one for it."""
-    return _DOES.get(step.kind)
+    return entry_for(step.kind)
 
 
 @dataclass(frozen=True, slots=True)

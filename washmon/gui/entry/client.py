@@ -7,10 +7,10 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.entry.ask import Ask, EntryKind
+from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.entry.entry_list import EntryList, original
-from washmon.gui.entry.forms import build, has_more, kind_of, sheet_for
+from washmon.gui.entry.forms import build, has_more, sheet_for
 from washmon.gui.entry.sending import saved_words
 from washmon.gui.entry.sheet import MoreSheet
 from washmon.gui.i18n import tr
@@ -18,12 +18,13 @@ from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.line.events import HoldReleased, NoteWritten
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
+from washmon.line.kinds import EntryKind, entry_kind
 from washmon.line.own_words import OwnWords
 from washmon.line.state import ShiftState
 from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
 from washmon.recorder.past import words_of_the_shed
-from washmon.rules.described import described
+from washmon.rules.event_text import event_text
 
 
 class EntryClient(SheetAsker):
@@ -139,7 +140,7 @@ class EntryClient(SheetAsker):
         self._ask = replace(self._ask, correcting=entry, flag=None, tank=None, done=False)
         old = self._ask.old
         if old is not None:
-            self._kind = kind_of(old)
+            self._kind = entry_kind(old)
             self.sheet.ask(sheet_for(self._kind, self._ask), more=has_more(self._kind))
 
     @Slot()
@@ -166,7 +167,8 @@ class EntryClient(SheetAsker):
         if self._ask is not None:
             if isinstance(answer.entry.event, NoteWritten | HoldReleased):
                 self._words_of = ""  # the next one may take these words again
-            said = self._ask.person.say(described(answer.entry.event, self._ask.shift.setup))
+            setup, person = self._ask.shift.setup, self._ask.person
+            said = event_text(answer.entry.event, setup, person.say)
             self.saved.emit(answer.entry, saved_words(answer, said))
 
     @Slot(object)

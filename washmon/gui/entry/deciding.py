@@ -26,7 +26,7 @@ from washmon.line.held_words import held_batches, lot_words, washed_in
 from washmon.line.judging import judge_level
 from washmon.line.message import clock
 from washmon.line.state import Hold
-from washmon.rules.described import described
+from washmon.rules.event_text import event_text
 from washmon.units import Kind
 
 _HOLD, _DECISION = "hold", "decision"
@@ -179,7 +179,7 @@ def _acts(ask: Ask, hold: Hold, since: datetime) -> Iterator[Event]:
 
 
 def _act(ask: Ask, event: Event) -> str:
-    what = ask.person.say(described(event, ask.shift.setup))
+    what = event_text(event, ask.shift.setup, ask.person.say)
     return tr("{what}, {time}", what=what, time=clock(event.at))
 
 

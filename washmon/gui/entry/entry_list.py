@@ -20,7 +20,7 @@ from washmon.gui.kit.theme import Size
 from washmon.line.events import Correctable, Corrected
 from washmon.line.journal import Entry
 from washmon.line.state import ShiftState
-from washmon.line.words import describe
+from washmon.rules.event_text import event_text
 
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
@@ -83,7 +83,7 @@ class EntryList(QFrame):
         """Offer the entries of a shift."""
         self.list.clear()
         for entry, says in correctable(shift):
-            words = person.say(describe(says, shift.setup))
+            words = event_text(says, shift.setup, person.say)
             item = QListWidgetItem(f"{says.at:%H:%M}   {words}   {says.by}", self.list)
             item.setData(Qt.ItemDataRole.UserRole, entry)
             item.setSizeHint(QSize(0, TOUCH_PX))

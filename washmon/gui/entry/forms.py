@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from washmon.gui.entry.adding import acid_form, dose_form
-from washmon.gui.entry.ask import Ask, EntryKind, second_key
+from washmon.gui.entry.ask import Ask, second_key
 from washmon.gui.entry.batch import batch_form
 from washmon.gui.entry.deciding import release_form
 from washmon.gui.entry.form import Fields, Form, LineForm, PickForm, TankForm
@@ -22,25 +22,14 @@ from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec, TankSpec
 from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import (
-    AcidAdded,
-    BatchWashed,
     Correctable,
     Corrected,
-    DoseAdded,
     Event,
-    HoldPlaced,
-    InstrumentChecked,
-    LinePaused,
-    LineResumed,
-    NoteWritten,
-    ReadingTaken,
-    SecondSwapped,
-    TankFilled,
-    WaterExchanged,
 )
+from washmon.line.kinds import KINDS, EntryKind
 from washmon.line.state import TankState
 
-_FORMS: dict[EntryKind, Callable[[], Form]] = {
+FORMS: dict[EntryKind, Callable[[], Form]] = {
     EntryKind.READING: reading_form,
     EntryKind.BATCH: batch_form,
     EntryKind.DOSE: dose_form,
@@ -56,41 +45,19 @@ _FORMS: dict[EntryKind, Callable[[], Form]] = {
     EntryKind.HAND_OVER: hand_over_form,
     EntryKind.CLOCK: clock_form,
 }
-_KIND_OF: dict[type, EntryKind] = {
-    TankFilled: EntryKind.WATER,
-    WaterExchanged: EntryKind.WATER,
-    SecondSwapped: EntryKind.WATER,
-    DoseAdded: EntryKind.DOSE,
-    AcidAdded: EntryKind.ACID,
-    ReadingTaken: EntryKind.READING,
-    BatchWashed: EntryKind.BATCH,
-    LinePaused: EntryKind.PAUSE,
-    LineResumed: EntryKind.RESUME,
-    NoteWritten: EntryKind.NOTE,
-    HoldPlaced: EntryKind.HOLD,
-    InstrumentChecked: EntryKind.INSTRUMENT,
-}
+"""Of each kind that has a sheet; a test holds it against :mod:`washmon.line.kinds`."""
 RIGHT, NEVER = "right", "never"
 Faults = dict[str, str]
 
 
-def kind_of(event: Event) -> EntryKind:
-    """Return which sheet an entry was made with.
-
-    Raises:
-        KeyError: it can't be corrected.
-    """
-    return _KIND_OF[type(event)]
-
-
 def has_more(kind: EntryKind) -> bool:
     """Tell whether "More…" is offered; what is always now has no time to enter."""
-    return kind not in {EntryKind.HAND_OVER, EntryKind.SHELVE, EntryKind.CLOCK}
+    return not any(one.sheet is kind and one.is_now for one in KINDS.values())
 
 
 def sheet_for(kind: EntryKind, ask: Ask, *, more: bool = False) -> SheetSpec:
     """Return the sheet of a kind of entry; ``more`` asks for the seldom used fields too."""
-    form = _FORMS[kind]()
+    form = FORMS[kind]()
     correcting = ask.correcting is not None
     title = tr("Correct: {what}", what=form.title) if correcting else form.title
     note = form.note(ask) if form.note is not None else ""
@@ -171,7 +138,7 @@ def _why(ask: Ask) -> Fields:
 def build(kind: EntryKind, typed: Typed, ask: Ask) -> Event | Faults:
     """Return the event that was typed, or a sentence for each field that can't be read."""
     texts = Texts(typed.values, typed.tank, ask)
-    made = _FORMS[kind]().build(texts) if ask.correcting is None else _correction(kind, texts)
+    made = FORMS[kind]().build(texts) if ask.correcting is None else _correction(kind, texts)
     return texts.faults or made
 
 
@@ -179,7 +146,7 @@ def _correction(kind: EntryKind, texts: Texts) -> Corrected:
     ask = texts.ask
     instead: Event | None = None
     if texts.text("never") != NEVER:
-        instead = _FORMS[kind]().build(texts)
+        instead = FORMS[kind]().build(texts)
     reason = texts.needed("why")
     return Corrected(
         at=ask.now,

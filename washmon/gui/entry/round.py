@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.entry.ask import Ask, EntryKind
+from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.entry.forms import build, sheet_for
 from washmon.gui.entry.sending import saved_words
@@ -19,6 +19,7 @@ from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.line.events import ReadingTaken
+from washmon.line.kinds import EntryKind
 from washmon.line.state import TankState
 from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved

@@ -9,7 +9,7 @@ from washmon.gui.kit.text import Tone
 from washmon.gui.logbook.table import Cell, ListedPage, Listing, Row
 from washmon.line.events import Event
 from washmon.line.setup import LineSetup
-from washmon.line.words import describe
+from washmon.rules.event_text import event_text
 from washmon.sessions.imported.heads import LogRow
 from washmon.sessions.imported.rows import Changed, Found, Known, Left, Taken
 
@@ -88,4 +88,4 @@ def _listed(one: Found, person: Person, setup: LineSetup) -> Row:
 
 
 def _said(events: Sequence[Event], person: Person, setup: LineSetup) -> str:
-    return "; ".join(person.say(describe(event, setup)) for event in events[:_EVENTS])
+    return "; ".join(event_text(event, setup, person.say) for event in events[:_EVENTS])

@@ -20,10 +20,11 @@ from washmon.gui.logbook.table import Cell, ListedPage, Listing, Row
 from washmon.gui.logbook.words import batches_word, clock, day
 from washmon.line.events import BatchWashed, Event, HoldPlaced, HoldReleased, ReadingTaken
 from washmon.line.fold import fold
+from washmon.line.kinds import KINDS
 from washmon.line.state import ShiftState
-from washmon.line.words import NAMES, describe
 from washmon.reports.lines import Line
 from washmon.reports.lot import touching
+from washmon.rules.event_text import event_text
 from washmon.store.shift import What
 from washmon.store.store import Store
 from washmon.units import Kind
@@ -169,9 +170,9 @@ def _nothing(alike: list[str]) -> str:
 
 def _row(shift: ShiftState, line: Line[Event], person: Person) -> Row:
     event = line.event
-    said = person.say(describe(event, shift.setup))
+    said = event_text(event, shift.setup, person.say)
     if line.correction is not None and line.original is not None:
-        old = person.say(describe(line.original, shift.setup))
+        old = event_text(line.original, shift.setup, person.say)
         said = tr(
             "{now}  (corrected by {who}: {why}; it was: {old})",
             now=said,
@@ -182,7 +183,7 @@ def _row(shift: ShiftState, line: Line[Event], person: Person) -> Row:
     open_hold = isinstance(event, HoldPlaced) and any(
         hold.seq == line.seq and hold.released is None for hold in shift.holds
     )
-    what = tr(NAMES[type(event)])
+    what = tr(KINDS[type(event)].name)
     return (
         Cell(day(event.at)),
         Cell(clock(event.at)),

@@ -9,61 +9,20 @@ from washmon.gui.kit.text import Tone
 from washmon.gui.logbook.table import Cell, Listing, Row
 from washmon.gui.logbook.words import DASH, LOOKS, batches_word, clock, decision_word
 from washmon.line.events import (
-    AcidAdded,
     BatchWashed,
-    ClockChanged,
     Corrected,
-    DoseAdded,
     Event,
-    FlagShelved,
-    FlagUnshelved,
-    HandedOver,
-    HoldPlaced,
-    HoldReleased,
-    InstrumentChecked,
-    LinePaused,
-    LineResumed,
-    NoteWritten,
     ReadingTaken,
-    SecondSwapped,
-    ShiftEnded,
-    ShiftReviewed,
-    ShiftSigned,
-    ShiftStarted,
-    TankFilled,
-    WaterExchanged,
 )
 from washmon.line.held_words import batch_word, failed_words, lot_words, washed_in
+from washmon.line.kinds import KINDS, LISTED_ACTIONS
 from washmon.line.state import FlagRecord, Hold, ShiftState
-from washmon.line.words import NAMES
 from washmon.reports.exposure import ct_hocl_mg_min_l
 from washmon.reports.lines import Line, lines
 from washmon.reports.measured import Measured, MeasuredColumn, measured_columns
 from washmon.reports.printed_words import is_late, moment
-from washmon.rules.described import described
+from washmon.rules.event_text import event_text
 from washmon.units import Kind
-
-ACTIONS: tuple[type[Event], ...] = (
-    ShiftStarted,
-    TankFilled,
-    WaterExchanged,
-    SecondSwapped,
-    DoseAdded,
-    AcidAdded,
-    LinePaused,
-    LineResumed,
-    ClockChanged,
-    NoteWritten,
-    InstrumentChecked,
-    HoldPlaced,
-    HoldReleased,
-    FlagShelved,
-    FlagUnshelved,
-    HandedOver,
-    ShiftEnded,
-    ShiftSigned,
-    ShiftReviewed,
-)
 
 
 def readings(shift: ShiftState, person: Person) -> Listing:
@@ -113,12 +72,12 @@ def actions(shift: ShiftState, person: Person) -> Listing:
     rows = tuple(
         (
             Cell(moment(shift, line.event.at)),
-            Cell(tr(NAMES[type(line.event)])),
-            Cell(person.say(described(line.event, shift.setup))),
+            Cell(tr(KINDS[type(line.event)].name)),
+            Cell(event_text(line.event, shift.setup, person.say)),
             Cell(line.event.by),
             _remark(line, person),
         )
-        for line in lines(shift, *ACTIONS)
+        for line in lines(shift, *LISTED_ACTIONS)
     )
     return Listing(heads, rows)
 
@@ -258,7 +217,7 @@ def _likely(shift: ShiftState, hold: Hold, person: Person) -> str:
 
 
 def _told(shift: ShiftState, event: Event, person: Person) -> str:
-    return f"{moment(shift, event.at)}  {person.say(described(event, shift.setup))}"
+    return f"{moment(shift, event.at)}  {event_text(event, shift.setup, person.say)}"
 
 
 def corrections(shift: ShiftState, person: Person) -> Listing:
@@ -318,7 +277,7 @@ def _remark(line: Line[Event] | Line[ReadingTaken] | Line[BatchWashed], person: 
                 "Corrected by {who}: {why}. It was: {old}",
                 who=line.correction.by,
                 why=line.correction.reason,
-                old=person.say(described(line.original, line.shift.setup)),
+                old=event_text(line.original, line.shift.setup, person.say),
             ),
         )
     if is_late(line):

@@ -7,7 +7,6 @@ from washmon.gui.action_bar import Action
 from washmon.gui.board_page import BoardPage
 from washmon.gui.board_sheets import BoardSheets
 from washmon.gui.context import Person, decimal_point
-from washmon.gui.entry.ask import EntryKind
 from washmon.gui.entry.client import EntryClient
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
@@ -19,6 +18,7 @@ from washmon.gui.practice.play_bar import PlayBar
 from washmon.gui.practice.trainer_panel import TrainerPanel
 from washmon.gui.practice.veil import Showing, veiled
 from washmon.line.events import Method, ShiftEnded, WorldChange
+from washmon.line.kinds import EntryKind
 from washmon.line.message import Message
 from washmon.line.quantities import BY_FIELD
 from washmon.line.setup import Look

@@ -6,9 +6,10 @@ from enum import StrEnum
 from washmon.gui.board.cautions import short
 from washmon.gui.board.words import answer_word
 from washmon.gui.context import Person
-from washmon.gui.entry.ask import EntryKind, kind_for
+from washmon.gui.entry.ask import kind_for
 from washmon.gui.i18n import tr
 from washmon.line.flags import Condition, StepKind
+from washmon.line.kinds import EntryKind
 from washmon.line.state import TankState
 from washmon.planning.advice import Advice
 from washmon.planning.snapshot import Snapshot
