@@ -9,6 +9,7 @@ from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 from washmon.line.acts import TABLE
 from washmon.line.flags import ALWAYS_ON
 from washmon.line.quantities import QUANTITIES
@@ -91,7 +92,7 @@ class HelpPage(QWidget):
         self.back.clicked.connect(self.left)
         inside = QWidget()
         inside.setObjectName("scrolled")
-        inside.setMaximumWidth(_WIDEST_PX)
+        keep_width(inside, _WIDEST_PX, most=True)
         column = QVBoxLayout(inside)
         column.setContentsMargins(0, 0, 6, 0)
         column.setSpacing(12)
@@ -123,7 +124,7 @@ def _table(title: str, rows: list[tuple[str, str]]) -> Card:
         line = QHBoxLayout()
         if head:
             label = Text(head, bold=True, wrapped=True)
-            label.setFixedWidth(260)
+            keep_width(label, 260)
             line.addWidget(label, 0, Qt.AlignmentFlag.AlignTop)
         line.addWidget(Text(text, tone=Tone.PLAIN, wrapped=True), 1)
         card.body.addLayout(line)
@@ -188,7 +189,7 @@ def _rules() -> Card:
         grid.addWidget(Text(head, Size.SMALL, tone=Tone.SOFT), 0, place)
     for row, rule in enumerate(all_rules(), start=1):
         name = Text(begun(tr(rule.title)), bold=True, wrapped=True)
-        name.setFixedWidth(260)
+        keep_width(name, 260)
         fixed = rule.id in ALWAYS_ON
         may = Text(tr("never") if fixed else tr("with a reason"), bold=fixed)
         for place, text in enumerate((name, may, Text(rule.source, wrapped=True))):

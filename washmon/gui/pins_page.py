@@ -14,6 +14,7 @@ from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 from washmon.gui.shift.start import FORM_PX
 from washmon.line.events import PinReset, PinSet
 from washmon.line.journal import SITE
@@ -44,7 +45,7 @@ class PinsPage(QWidget):
         self._sending = Sending(client, self)
         self.state = Text("", tone=Tone.SOFT, wrapped=True)
         self.form = Form()
-        self.form.setMaximumWidth(FORM_PX)
+        keep_width(self.form, FORM_PX, most=True)
         self.who = ListField("who", tr("Whose PIN"), ())
         self.by = ListField("by", tr("Who sets it"), ())
         self.pin = TextField("pin", tr("PIN of who sets it"), secret=True)

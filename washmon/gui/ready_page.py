@@ -9,6 +9,7 @@ from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 from washmon.planning.snapshot import Mode, Snapshot
 
 _WIDTH_PX = 560
@@ -33,7 +34,7 @@ class ReadyPage(QWidget):
         self.logbook = PressButton(tr("Logbook"), Rank.SECONDARY, "F9")
         self.setup = PressButton(tr("Change the set-up"), Rank.SECONDARY, "F3")
         card = Card(self, margin_px=24)
-        card.setFixedWidth(_WIDTH_PX)
+        keep_width(card, _WIDTH_PX)
         card.body.setSpacing(12)
         card.body.addWidget(self.title)
         card.body.addWidget(self.facts)

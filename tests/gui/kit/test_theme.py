@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtGui import QFontMetricsF
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 import washmon.gui
@@ -13,6 +13,7 @@ from washmon import data
 from washmon.gui.kit import theme
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import HIGH_CONTRAST, THEMES, Size, Theme
+from washmon.gui.kit.width import keep_width
 
 TEXT_PAIRS = (
     *((ink, ground) for ink in ("ink", "soft_ink") for ground in ("paper", "card", "hand_soft")),
@@ -160,3 +161,30 @@ def test_type_is_never_under_nine_points_and_grows_with_the_window(qapp: QApplic
     theme.grow(qapp, 1.0)
     assert label.font().pointSizeF() == Size.HUGE
     label.deleteLater()
+
+
+@pytest.mark.parametrize("first", [1.0, 2.0])
+def test_another_theme_leaves_type_as_large_as_the_window_asks_for(
+    themed_app: QApplication, qtbot: QtBot, first: float
+) -> None:
+    theme.grow(themed_app, first)
+    label = Text("48", Size.HUGE, bold=True)
+    qtbot.addWidget(label)
+    label.show()
+    theme.grow(themed_app, 1.375)
+    theme.apply(themed_app, theme.DARK)
+    assert label.font().pointSizeF() == 1.375 * Size.HUGE
+
+
+def test_a_width_grows_with_type_also_deep_within_a_window(
+    themed_app: QApplication, qtbot: QtBot
+) -> None:
+    window = QWidget()
+    qtbot.addWidget(window)
+    inner, most = QWidget(window), QWidget(window)
+    keep_width(inner, 200)
+    keep_width(most, 300, most=True)
+    window.show()
+    assert (inner.width(), most.maximumWidth()) == (200, 300)
+    theme.grow(themed_app, 1.5)
+    assert (inner.width(), most.maximumWidth()) == (300, 450)

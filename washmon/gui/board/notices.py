@@ -9,6 +9,7 @@ from washmon.gui.kit.card import Card
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 
 
 class Banner(Card):
@@ -65,7 +66,7 @@ class EmptyBoard(QWidget):
         super().__init__(parent)
         self.title = Text("", Size.LARGE, bold=True)
         self.words = Text("", Size.LEAD, tone=Tone.SOFT, wrapped=True)
-        self.words.setFixedWidth(520)
+        keep_width(self.words, 520)
         for label in (self.title, self.words):
             label.setAlignment(Qt.AlignmentFlag.AlignHCenter)
         column = QVBoxLayout(self)

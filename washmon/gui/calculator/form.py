@@ -3,11 +3,13 @@
 from collections.abc import Mapping
 
 from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.calculator.writing import unit_of, written
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import ChoiceField, FormField, ListField, TextField
 from washmon.gui.kit.text import Text
@@ -18,6 +20,8 @@ from washmon.line.calculations.result import Calculation
 _MOST_TOGGLES = 3
 _COLUMNS = 6
 _WIDE_PX = 220
+_NARROW_PX = 440
+"""In a narrower card each field has a line of its own, so that no label is cut."""
 
 
 class AskForm(QScrollArea):
@@ -126,6 +130,7 @@ class _Group(Card):
         self._fields: list[FormField] = []
         self._shown: list[FormField] = []
         self._ends: list[QWidget] = []
+        self._narrow = False
         self.body.addWidget(Text(heading, Size.LEAD, bold=True, parent=self))
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(12)
@@ -142,13 +147,19 @@ class _Group(Card):
         field.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
         self._fields.append(field)
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put the fields under each other where there is no room for two."""
+        super().resizeEvent(event)
+        self.arrange()
+
     def arrange(self) -> None:
         """Close the gaps of fields that are not asked."""
         shown = [field for field in self._fields if not field.isHidden()]
+        narrow = self.width() < theme.px(_NARROW_PX)
         self.setVisible(bool(shown))
-        if shown == self._shown:
+        if shown == self._shown and narrow == self._narrow:
             return
-        self._shown = shown
+        self._shown, self._narrow = shown, narrow
         for field in self._fields:
             self._grid.removeWidget(field)
         for end in self._ends:
@@ -157,7 +168,9 @@ class _Group(Card):
         self._ends.clear()
         row = column = 0
         for field in shown:
-            span = min(_span(field), _COLUMNS - column) if column == 4 else _span(field)
+            span = _COLUMNS if narrow else _span(field)
+            if column == 4:
+                span = min(span, _COLUMNS - column)
             if column + span > _COLUMNS:
                 self._close(row, column)
                 row, column = row + 1, 0

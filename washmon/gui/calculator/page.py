@@ -25,6 +25,7 @@ from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import StillCombo
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 from washmon.line.calculations import CALCULATIONS
 from washmon.line.calculations.asking import Circumstances, Unready
 from washmon.line.calculations.latest import READ, latest
@@ -146,7 +147,7 @@ class Calculator(QWidget):
 
     def _list_calculations(self) -> None:
         self.list.setObjectName("roster")
-        self.list.setFixedWidth(LIST_PX)
+        keep_width(self.list, LIST_PX)
         self.list.setAccessibleName(tr("Calculations"))
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         for calculation in CALCULATIONS:

@@ -12,6 +12,7 @@ from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.entry.forms import build, sheet_for
 from washmon.gui.entry.sending import saved_words
 from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.field_grid import FieldGrid
 from washmon.gui.kit.sheet_spec import Entry as Typed
@@ -28,6 +29,11 @@ from washmon.units import Kind
 _APART = ":"
 
 
+_NARROW_PX = 560
+"""In a narrower sheet what should be read stands under the name of its tank."""
+_FIELD_PX = 102
+
+
 class RoundGrid(FieldGrid):
     """A row for each tank, a column for each thing that is measured; names stand once, on top."""
 
@@ -36,11 +42,14 @@ class RoundGrid(FieldGrid):
         self.names: dict[str, str] = {}
         self.expected: dict[str, str] = {}
         self._texts: list[Text] = []
+        self._narrow = False
         self._grid.setVerticalSpacing(6)
 
     def _arrange(self) -> None:
-        if self._columns or not self.fields:
+        narrow = self.width() < theme.px(_NARROW_PX)
+        if not self.fields or (self._columns and narrow == self._narrow):
             return
+        self._narrow = narrow
         for old in self._texts:
             self._grid.removeWidget(old)
             old.deleteLater()
@@ -48,19 +57,26 @@ class RoundGrid(FieldGrid):
         keys = list(dict.fromkeys(key.partition(_APART)[2] for key in self.fields))
         tanks = list(dict.fromkeys(key.partition(_APART)[0] for key in self.fields))
         self._columns = len(keys)
+        shown: set[int] = set()
         for key, field in self.fields.items():
             tank, _, what = key.partition(_APART)
             column, row = keys.index(what) + 1, tanks.index(tank) + 1
-            if self._grid.itemAtPosition(0, column) is None:
+            if column not in shown:
+                shown.add(column)
                 self._write(field.spec.label, 0, column, bold=True)
             field.hide_head()
+            field.input.setMinimumWidth(_FIELD_PX)
             field.input.setAccessibleName(f"{self.names[tank]}: {field.spec.label}")
             self._grid.addWidget(field, row, column, Qt.AlignmentFlag.AlignTop)
             field.show()
         for row, tank in enumerate(tanks, 1):
+            expected = self.expected.get(tank, "")
+            if narrow and expected:
+                self._write(f"{self.names[tank]}\n{expected}", row, 0, tone=Tone.HAND)
+                continue
             self._write(self.names[tank], row, 0, bold=True)
-            self._write(self.expected.get(tank, ""), row, len(keys) + 1, tone=Tone.HAND)
-        if any(self.expected.values()):
+            self._write(expected, row, len(keys) + 1, tone=Tone.HAND)
+        if any(self.expected.values()) and not narrow:
             self._write(tr("Should read"), 0, len(keys) + 1, bold=True)
         self._grid.setColumnStretch(len(keys) + 1, 1)
 

@@ -10,6 +10,7 @@ from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.text import ShortText, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 from washmon.sessions.imported.columns import MEASURED, Field, Holds, holds_of
 from washmon.sessions.imported.log import Log
 from washmon.units import Kind
@@ -25,7 +26,7 @@ class ColumnCard(Card):
 
     def __init__(self, head: str, cells: list[str], field: Holds, parent: QWidget) -> None:
         super().__init__(parent, margin_px=10)
-        self.setFixedWidth(_WIDTH_PX)
+        keep_width(self, _WIDTH_PX)
         self.head = ShortText(head, bold=True, parent=self)
         self.field = ListField("field", "", field_names(), value=field)
         self.field.combo.setAccessibleName(tr("What {column} holds", column=head))

@@ -25,6 +25,7 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.exporting import trouble_words
 from washmon.gui.settings import Settings
 from washmon.line.message import Message
@@ -77,7 +78,7 @@ class ImportPage(QWidget):
         self._patience = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
         self.progress = QProgressBar(self)
         self.progress.setTextVisible(False)
-        self.progress.setFixedWidth(_PROGRESS_PX)
+        keep_width(self.progress, _PROGRESS_PX)
         self.cancel = PressButton(tr("Cancel"), Rank.QUIET, parent=self)
         self.choose = PressButton(tr("Choose a file"), Rank.PRIMARY, "Ctrl+O")
         self.file = Text("", tone=Tone.SOFT)

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from washmon.gui.kit import theme
+from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.text import Weight, plain_tip
 from washmon.gui.kit.theme import Size
 
@@ -169,21 +170,14 @@ class ChoiceRow(QWidget):
     ) -> None:
         """``choices`` are pairs of key and words; ``keys`` are shown before the words.
 
-        More than ``across`` go into further lines, each as wide as the others; with 0 all stand
-        in one.
+        More than ``across`` go into further lines, each as wide as the others; with 0 each is as
+        wide as its words, and those that have no room go into further lines.
         """
         super().__init__(parent)
         self._keys = tuple(key for key, _ in choices)
         self._group = QButtonGroup(self)
         self._group.setExclusive(True)
-        lines = QGridLayout(self)
-        lines.setContentsMargins(0, 0, 0, 0)
-        lines.setSpacing(6)
-        for column in range(across):
-            lines.setColumnStretch(column, 1)
-        if not across:
-            across = max(len(choices), 1)
-            lines.setColumnStretch(across, 1)
+        lines = self._lay_out(across)
         for at, (_, words) in enumerate(choices):
             hint = keys[at] if at < len(keys) else ""
             button = PressButton(
@@ -194,9 +188,22 @@ class ChoiceRow(QWidget):
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
             self._group.addButton(button, at)
-            lines.addWidget(button, at // across, at % across)
+            if isinstance(lines, QGridLayout):
+                lines.addWidget(button, at // across, at % across)
+            else:
+                lines.addWidget(button)
         self.choose(selected)
         self._group.buttonClicked.connect(self._tell)
+
+    def _lay_out(self, across: int) -> QGridLayout | FlowLayout:
+        if not across:
+            return FlowLayout(self)
+        lines = QGridLayout(self)
+        lines.setContentsMargins(0, 0, 0, 0)
+        lines.setSpacing(6)
+        for column in range(across):
+            lines.setColumnStretch(column, 1)
+        return lines
 
     @property
     def selected(self) -> str:

@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QSizePolicy, QVBoxLayout, 
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
-from washmon.gui.kit.buttons import TOUCH_PX, ChoiceRow
+from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.fault_line import FaultLine, mark_fault
 from washmon.gui.kit.sheet_spec import FieldSpec, Kind
 from washmon.gui.kit.text import ShortText, Text, Tone, Weight
@@ -31,7 +31,6 @@ class EntryField(QWidget):
         self._choices: ChoiceRow | None = None
         if spec.kind is Kind.CHOICE:
             self._choices = ChoiceRow(spec.choices, spec.value or spec.last, self)
-            self._choices.setFixedHeight(TOUCH_PX)
             self._choices.chosen.connect(self._choose)
             self._choices.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             column.addWidget(self._choices)

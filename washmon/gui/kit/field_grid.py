@@ -2,9 +2,9 @@
 
 from collections.abc import Callable
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QGridLayout, QSizePolicy, QWidget
+from PySide6.QtWidgets import QGridLayout, QScrollArea, QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_field import EntryField
@@ -12,7 +12,35 @@ from washmon.gui.kit.sheet_spec import FieldSpec, Kind
 
 _COLUMN_PX = 138
 _GAP_PX = 12
+_LEAST_PX = 80
 _LONG_PX = 170  # a number whose name and hint need more takes two columns
+
+
+class FieldArea(QScrollArea):
+    """Shows a grid as tall as it likes to be, and scrolls it where there is less room."""
+
+    def __init__(self, grid: "FieldGrid", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._fields = grid
+        grid.setObjectName("scrolled")
+        self.setWidget(grid)
+        self.setWidgetResizable(True)
+        self.setFrameShape(QScrollArea.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Maximum)
+
+    def sizeHint(self) -> QSize:
+        """Return all that the grid needs at the width that it has."""
+        hint = self._fields.sizeHint()
+        if self._fields.hasHeightForWidth():
+            hint.setHeight(self._fields.heightForWidth(max(self.width(), 1)))
+        return hint
+
+    def minimumSizeHint(self) -> QSize:
+        """Return room for one field."""
+        least = self._fields.minimumSizeHint().width()
+        return QSize(least, min(self.sizeHint().height(), _LEAST_PX))
 
 
 class FieldGrid(QWidget):

@@ -18,6 +18,7 @@ from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import FormField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 
 _FORM_PX = 760
 
@@ -140,7 +141,7 @@ class Form(QScrollArea):
         self._inside = QWidget()
         self._inside.setObjectName("scrolled")
         column = QWidget(self._inside)
-        column.setMaximumWidth(_FORM_PX)
+        keep_width(column, _FORM_PX, most=True)
         column.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
         around = QHBoxLayout(self._inside)
         around.setContentsMargins(2, 2, 14, 16)

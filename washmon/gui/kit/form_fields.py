@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from washmon.gui.kit import theme
-from washmon.gui.kit.buttons import TOUCH_PX, ChoiceRow
+from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.fault_line import FaultLine, mark_fault
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -144,7 +144,6 @@ class ChoiceField(FormField):
         super().__init__(key, label, hint=hint, parent=parent)
         self.row = ChoiceRow(choices, value, self)
         self.row.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.row.setFixedHeight(TOUCH_PX)
         self._hold(self.row, self.row, self._chosen, self.row.choose)
         self.row.chosen.connect(self._tell)
         self.row.installEventFilter(self)

@@ -67,6 +67,7 @@ class SheetFields(SheetFrame):
     def _enter_field(self, field: QObject) -> None:
         if isinstance(field, EntryField):
             self._current = field
+            self.area.ensureWidgetVisible(field, 0, 0)
             self.pad.set_typing(possible=field.spec.kind is Kind.NUMBER)
             self._name_next()
             self._offer_words()

@@ -7,7 +7,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.anyway import AnywayButton
 from washmon.gui.kit.buttons import PressButton, Rank
-from washmon.gui.kit.field_grid import FieldGrid
+from washmon.gui.kit.field_grid import FieldArea, FieldGrid
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.number_pad import NumberPad
 from washmon.gui.kit.offer_row import OfferRow
@@ -34,6 +34,7 @@ class SheetFrame(QFrame):
         self.note = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self.meaning = Text("", Size.BODY, tone=Tone.HAND, wrapped=True)
         self.grid = self.make_grid()
+        self.area = FieldArea(self.grid)
         self.offers = OfferRow()
         self.message = MessageLine()
         self.pad = NumberPad()
@@ -93,7 +94,7 @@ class SheetFrame(QFrame):
         self._column = column = QVBoxLayout()
         column.setSpacing(10)
         column.addLayout(self._head)
-        for widget in (self.note, self.grid, self.offers, self.meaning):
+        for widget in (self.note, self.area, self.offers, self.meaning):
             column.addWidget(widget)
         column.addStretch(1)
         column.addLayout(foot)
@@ -112,10 +113,13 @@ class SheetFrame(QFrame):
             self._side.setVisible(self._wants_side and self._roomy)
         # The width first: it decides into how many lines the fields break.
         self.resize(room.width(), self.height())
-        self.grid.updateGeometry()  # the lay-outs around it may remember other lines than these
+        self._row.activate()
+        for one in (self.grid, self.area):  # what is around may remember other lines than these
+            one.updateGeometry()
         self._row.activate()
         half = min(room.height() // 2, theme.px(_HEIGHT_PX))
-        height = min(max(half, self.sizeHint().height()), room.height())
+        needed = max(self.sizeHint().height(), self.heightForWidth(room.width()))
+        height = min(max(half, needed), room.height())
         self.setGeometry(0, room.height() - height, room.width(), height)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

@@ -6,9 +6,9 @@ from string import Template
 
 from msgspec import Struct
 from msgspec.structs import asdict
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QCoreApplication, QEvent, Qt
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 
 from washmon import data
 
@@ -174,11 +174,20 @@ THEMES = {theme.name: theme for theme in (BRIGHT, DARK, HIGH_CONTRAST)}
 def apply(app: QApplication, theme: Theme) -> None:
     """Give the whole program ``theme``: bundled type, palette and style sheet."""
     load_fonts()
+    # A new style gives widgets the type back that they were made with, before the window grew.
+    chosen = [(widget, widget.font()) for widget in app.allWidgets() if has_own_type(widget)]
     app.setProperty(_PROPERTY, theme.name)
     app.setStyle("Fusion")
     app.setFont(font(Size.BODY))
     app.setPalette(_palette(theme))
     app.setStyleSheet(style_sheet(theme))
+    for widget, own in chosen:
+        widget.setFont(own)
+
+
+def has_own_type(widget: QWidget) -> bool:
+    """Tell whether a widget was given a type that is not that of the program."""
+    return widget.testAttribute(Qt.WidgetAttribute.WA_SetFont)
 
 
 def scale() -> float:
@@ -207,10 +216,12 @@ def grow(app: QApplication, to: float) -> None:
     app.setProperty(_SCALE, to)
     app.setFont(font(Size.BODY))
     for widget in app.allWidgets():
-        if widget.testAttribute(Qt.WidgetAttribute.WA_SetFont):
+        if has_own_type(widget):
             chosen = widget.font()
             chosen.setPointSizeF(round(chosen.pointSizeF() / before) * to)
             widget.setFont(chosen)
+        else:  # under a style sheet Qt tells top levels only
+            QCoreApplication.sendEvent(widget, QEvent(QEvent.Type.FontChange))
 
 
 def current() -> Theme:

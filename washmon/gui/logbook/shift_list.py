@@ -19,11 +19,13 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
+from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.exporting import ExportBar, trouble_words
 from washmon.gui.logbook.naming import Named, named
 from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
@@ -35,6 +37,7 @@ from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
 
 _DAYS = 90
+_WORDS_PX = 170
 _AT_ONCE = 100
 """Shifts whose summaries are read in one go, so that entries get in between."""
 
@@ -102,17 +105,17 @@ class ShiftList(QWidget):
     def _lay_out(self) -> None:
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.words.line.setClearButtonEnabled(True)
-        self.line.setFixedWidth(190)
-        self.only.setFixedWidth(190)
-        filters = QHBoxLayout()
-        filters.setSpacing(12)
+        keep_width(self.line, 190)
+        keep_width(self.only, 190)
+        filters = FlowLayout(gap_px=12)
         filters.addWidget(_labelled(self.since, tr("From")))
         filters.addWidget(_labelled(self.until, tr("To")))
-        filters.addWidget(self.all, 0, Qt.AlignmentFlag.AlignBottom)
+        filters.addWidget(_labelled(self.all, ""))
         filters.addWidget(self.line)
         filters.addWidget(self.only)
-        filters.addWidget(self.words, 1)
-        filters.addWidget(self.trace, 0, Qt.AlignmentFlag.AlignBottom)
+        self.words.setMinimumWidth(_WORDS_PX)
+        filters.addWidget(self.words)
+        filters.addWidget(_labelled(self.trace, ""))
         outer = page_column(self)
         top = QHBoxLayout()
         top.addWidget(self.title, 1)
@@ -305,7 +308,8 @@ def _day_field(day: date, name: str) -> QDateEdit:
     field.setDisplayFormat("yyyy-MM-dd")
     field.setCalendarPopup(True)
     field.setFont(theme.font(Size.BODY, tabular=True))
-    field.setFixedSize(150, TOUCH_PX)
+    keep_width(field, 150)
+    field.setFixedHeight(TOUCH_PX)
     field.setAccessibleName(name)
     _calm(field.calendarWidget())
     return field

@@ -13,6 +13,7 @@ from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text
+from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.record import ReadShift
 from washmon.gui.logbook.words import signing_words
 from washmon.line.events import ShiftReviewed, ShiftSigned
@@ -61,7 +62,7 @@ class SigningBar(QWidget):
         fields.setContentsMargins(28, 0, 0, 0)
         fields.setSpacing(12)
         for field in (self.who, self.pin):
-            field.setFixedWidth(_FIELD_PX)
+            keep_width(field, _FIELD_PX)
             fields.addWidget(field)
         fields.addWidget(self.note, 1)
         buttons = QHBoxLayout()

@@ -14,6 +14,7 @@ from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
 from washmon.gui.practice.keeping import Kept
 from washmon.gui.practice.veil import Showing
@@ -85,7 +86,7 @@ class ChoosePage(QWidget):
         row.addWidget(self.debrief)
         lists.addLayout(row)
         card = Card(margin_px=16)
-        card.setFixedWidth(_BRIEF_PX)
+        keep_width(card, _BRIEF_PX)
         inside = QWidget()
         inside.setObjectName("scrolled")
         inside.setLayout(self.brief)

@@ -13,6 +13,7 @@ from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 from washmon.gui.practice.chart import Chart, charts
 from washmon.gui.practice.debrief_words import (
     DEBRIEF_TABLE,
@@ -120,7 +121,7 @@ class DebriefPage(QWidget):
             column.addWidget(_part_card(part, person))
         column.addStretch(1)
         area = _scrolled(inside)
-        area.setFixedWidth(_PARTS_PX)
+        keep_width(area, _PARTS_PX)
         return area
 
     def _pictures(self, found: Debrief, person: Person) -> QWidget:

@@ -9,6 +9,7 @@ from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 from washmon.gui.replay.worker import Asked
 from washmon.line.flags import Amount, StepKind
 from washmon.line.setup import LineSetup, SanitizerKind
@@ -68,7 +69,7 @@ class QuestionPanel(QFrame):
         self.hide()
 
     def _lay_out(self) -> None:
-        self.amount.setFixedWidth(190)
+        keep_width(self.amount, 190)
         self.amount.line.setAccessibleName(tr("How much"))
         self.kinds.setAccessibleName(tr("What would you do?"))
         answers = QHBoxLayout()

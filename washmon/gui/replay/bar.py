@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWi
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
+from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.replay.client import SPEEDS, ReplayClient
@@ -77,13 +78,13 @@ class ReplayBar(QWidget):
         words.addWidget(self.asks)
         words.addWidget(self.teach)
         words.addWidget(self.time)
+        steps = FlowLayout()
+        for widget in (self.play, self.last_entry, self.next_entry, self.last_flag, self.next_flag):
+            steps.addWidget(widget)
+        steps.addWidget(self.speeds)
         keys = QHBoxLayout()
         keys.setSpacing(6)
-        keys.addWidget(self.play, 2)
-        for button in (self.last_entry, self.next_entry, self.last_flag, self.next_flag):
-            keys.addWidget(button, 1)
-        keys.addWidget(self.speeds)
-        keys.addStretch(1)
+        keys.addLayout(steps, 1)
         keys.addWidget(self.unfold)
         keys.addWidget(self.leave)
         column = QVBoxLayout(self)

@@ -11,6 +11,7 @@ from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 from washmon.gui.setup_guide.fields import Field
 from washmon.line.setup import LineSetup
 
@@ -81,7 +82,7 @@ class Scroller(QScrollArea):
         self.column = QVBoxLayout(inner)
         self.column.setContentsMargins(0, 0, 6, 0)
         self.column.setSpacing(10)
-        inner.setMaximumWidth(widest_px)
+        keep_width(inner, widest_px, most=True)
         self.setWidget(inner)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
 

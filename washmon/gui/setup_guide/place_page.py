@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QGridLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.width import keep_width
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.fields import AmountField, ComboField, Field, TextField
 from washmon.gui.setup_guide.layout import Form, More, Page, Scroller, Section
@@ -43,7 +44,7 @@ class PersonRow(Form):
         row = QGridLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setHorizontalSpacing(12)
-        self.initials.setFixedWidth(110)
+        keep_width(self.initials, 110)
         for column, (widget, stretch) in enumerate(
             ((self.initials, 0), (self.name, 3), (self.role, 2))
         ):

@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.confirm import ask
+from washmon.gui.kit.width import keep_width
 from washmon.gui.setup_guide.fields import Field, TextField
 from washmon.gui.setup_guide.layout import Form
 
@@ -54,7 +55,7 @@ class Roster(QWidget, Generic[EntryT]):
         self._forms: list[EntryT] = []
         self.list = QListWidget(self)
         self.list.setObjectName("roster")
-        self.list.setFixedWidth(LIST_PX)
+        keep_width(self.list, LIST_PX)
         self.list.setAccessibleName(tr("List"))
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.setTextElideMode(Qt.TextElideMode.ElideRight)

@@ -59,7 +59,8 @@ class RuleRow(Form):
         named.setSpacing(0)
         named.addWidget(Text(self.title, bold=True, wrapped=True))
         named.addWidget(Text(about, Size.SMALL, tone=Tone.SOFT, wrapped=True))
-        grid.addLayout(named, 0, 0, top)
+        named.addStretch(1)  # aligned to the top, a lay-out would cut what is wrapped
+        grid.addLayout(named, 0, 0)
         grid.addWidget(self.threshold, 0, 1, top)
         source = tr(rule.source) if rule else tr("This version has no such rule: it does nothing.")
         grid.addWidget(Text(source, Size.SMALL, tone=Tone.SOFT, wrapped=True), 0, 2, top)

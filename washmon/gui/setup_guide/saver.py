@@ -8,6 +8,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text
+from washmon.gui.kit.width import keep_width
 from washmon.gui.page import Window
 from washmon.line.events import RULES, SetupSaved
 from washmon.line.setup import LineSetup, Person, Role
@@ -27,7 +28,7 @@ class SaverBar(Card):
         words = tr("Limits decide what is held: a change of the set-up is signed with a PIN.")
         row.addWidget(Text(words, wrapped=True), 1)
         for field in (self.who, self.pin):
-            field.setFixedWidth(_FIELD_PX)
+            keep_width(field, _FIELD_PX)
             row.addWidget(field)
         self.body.addLayout(row)
         self.hide()

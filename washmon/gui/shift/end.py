@@ -17,6 +17,7 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 from washmon.gui.shift.start import FORM_PX
 from washmon.line.events import ShiftEnded
 from washmon.line.fill_water import FillWater
@@ -107,7 +108,7 @@ class ShiftEnd(QWidget):
         self._person: Person | None = None
         self._sending = Sending(client, self)
         self.form = Form()
-        self.form.setMaximumWidth(FORM_PX)
+        keep_width(self.form, FORM_PX, most=True)
         self.holds_to: ChoiceField | None = None
         self.note = TextField("note", "")
         self.message = MessageLine()

@@ -17,6 +17,7 @@ from washmon.gui.kit.form_fields import ChoiceField, TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
 from washmon.gui.shift.check_list import CheckList
 from washmon.line.events import ShiftStarted
 from washmon.line.setup import LineSetup, Lot, Role
@@ -122,14 +123,14 @@ class ShiftStart(QWidget):
 
     def _lay_out(self) -> None:
         card = Card(self, margin_px=20)
-        card.setFixedWidth(_CHECKS_PX)
+        keep_width(card, _CHECKS_PX)
         card.body.setSpacing(8)
         card.body.addWidget(Text(tr("Before the first batch"), Size.TITLE, bold=True))
         card.body.addWidget(self.checks)
         card.body.addWidget(self.products)
         middle = QHBoxLayout()
         middle.setSpacing(32)
-        self.form.setMaximumWidth(FORM_PX)
+        keep_width(self.form, FORM_PX, most=True)
         middle.addWidget(self.form, 4)
         middle.addWidget(card, 0, Qt.AlignmentFlag.AlignTop)
         middle.addStretch(1)

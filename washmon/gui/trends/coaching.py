@@ -9,6 +9,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text
+from washmon.gui.kit.width import keep_width
 from washmon.gui.settings import Settings
 from washmon.line.check import Fault
 from washmon.line.journal import SITE
@@ -38,7 +39,7 @@ class CoachingSwitch(QWidget):
         self.pin = TextField("pin", tr("PIN"), secret=True, parent=self)
         self.switch = PressButton("", parent=self)
         for field in (self.who, self.pin):
-            field.setFixedWidth(_FIELD_PX)
+            keep_width(field, _FIELD_PX)
         beside = QVBoxLayout()
         beside.setContentsMargins(0, 20, 0, 0)
         beside.addWidget(self.switch)

@@ -1,0 +1,239 @@
+"""Every page of the window, on an invented line of any number of tanks: to be looked at."""
+
+import time
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TypeVar
+
+from PySide6.QtCore import QEvent
+from PySide6.QtWidgets import QApplication, QWidget
+
+from tests.shed import Shed, a_setup, a_tank
+from washmon import data
+from washmon.gui.board_page import BoardPage
+from washmon.gui.client import RecorderClient
+from washmon.gui.entry.ask import EntryKind
+from washmon.gui.kit.confirm import Question, ask
+from washmon.gui.logbook.logbook import Logbook
+from washmon.gui.main_window import MainWindow
+from washmon.gui.practice.room import PracticeRoom
+from washmon.gui.rooms import Room
+from washmon.gui.settings import Settings
+from washmon.gui.setup_guide import SetupGuide
+from washmon.line.events import (
+    Acknowledged,
+    BatchWashed,
+    Method,
+    NoteWritten,
+    SetupSaved,
+    ShiftEnded,
+)
+from washmon.line.setup import LineSetup, Stage
+from washmon.store.store import Store
+
+NAMES = (
+    "Dump tank",
+    "First dunk",
+    "Second dunk",
+    "Third dunk",
+    "Long flume",
+    "Polish flume",
+    "Hand-sort tub",
+)
+RUNNING, PAST = "shift-now", "shift-before"
+P = TypeVar("P", bound=QWidget)
+Open = Callable[[MainWindow], object]
+
+
+def a_line(count: int) -> LineSetup:
+    """Return a line of so many tanks, the last a rinse where there are several."""
+    tanks = [a_tank(at, NAMES[at - 1]) for at in range(1, max(count, 2))]
+    if count > 1:
+        tanks.append(a_tank(count, "Last rinse", Stage.RINSE))
+    return a_setup(*tanks)
+
+
+def a_busy_shift(count: int, start: datetime) -> Shed:
+    """Return a shift in which one tank is low, one high in pH, one waits, and a batch is held."""
+    shed = Shed(a_line(count), start=start)
+    tanks = tuple(range(1, count + 1))
+    for tank in tanks:
+        shed.fill(tank)
+        shed.dose(tank, ml=200)
+    shed.wait(6)
+    for tank in tanks:
+        shed.read(tank, 50, ph=7.0, water_c=9.0, turbidity_ntu=5.0)
+    batches = shed.wash(4, tanks=tanks)
+    shed.tell(NoteWritten(at=shed.now, by="TK", text="muddy crates from the lower field"))
+    for tank in tanks:
+        shed.read(tank, 44 - 2 * tank % 7, ph=7.1, turbidity_ntu=14.0)
+    shed.wash(3, tanks=tanks)
+    shed.look()
+    shed.read(1, 29, method=Method.STRIP, ph=7.2, turbidity_ntu=41.0)
+    if count > 1:
+        shed.read(2, 44, ph=7.8, water_c=9.0)
+    shed.hold(batches[-1].seq)
+    if count > 2:
+        shed.dose(3, ml=70)
+    shed.look()
+    shed.tell(Acknowledged(at=shed.now, by="RM", tank=1, rule="chlorine-low"))
+    shed.wait(2)
+    return shed
+
+
+def keep(path: Path, count: int, now: datetime) -> None:
+    """Journal a past shift and one that runs until ``now``."""
+    past, shed = a_busy_shift(count, now - timedelta(days=1)), a_busy_shift(count, now)
+    past.tell(ShiftEnded(at=past.now, by="RM"))
+    begun = past.shift.started.at
+    with Store.open(path) as store:
+        store.append("site", [SetupSaved(at=begun, by="RM", setup=past.shift.setup)], begun)
+        for chain, kept in ((PAST, past), (RUNNING, shed)):
+            for entry in kept.shift.entries:
+                store.append(chain, [entry.event], entry.recorded_at)
+
+
+def settle(seconds: float = 0.0, until: Callable[[], bool] | None = None) -> None:
+    """Let threads answer and everything be drawn, at most so long."""
+    app, end = QApplication.instance(), time.monotonic() + seconds
+    assert app is not None
+    app.processEvents()
+    while time.monotonic() < end and not (until is not None and until()):
+        app.processEvents()
+        time.sleep(0.002)
+    app.processEvents()
+    app.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
+
+
+def open_window(folder: Path, count: int, now: datetime) -> MainWindow:
+    """Open the window on a shift that runs; its clock stands still."""
+    keep(folder / "shed.db", count, now)
+    moment = a_busy_shift(count, now).now
+    client = RecorderClient(Store.open(folder / "shed.db"), clock=lambda: moment)
+    window = MainWindow(client, Settings(folder / "shed.ini"))
+    window.begin()
+    settle(10, lambda: window.snapshot is not None and window.is_running)
+    settle(10, lambda: _board(window).board.view is not None)
+    return window
+
+
+def _board(window: MainWindow) -> BoardPage:
+    page = window.rooms.page(Room.BOARD)
+    assert isinstance(page, BoardPage)
+    return page
+
+
+def _on_board(do: Callable[[BoardPage], object]) -> Open:
+    def open_it(window: MainWindow) -> None:
+        window.rooms.enter(Room.BOARD)
+        page = _board(window)
+        page.sheets._clear()
+        page.board.why.shut()
+        do(page)
+
+    return open_it
+
+
+def _sheet(kind: EntryKind) -> Open:
+    return _on_board(lambda page: page.open_entry(kind, tank=1))
+
+
+def _correct(page: BoardPage) -> None:
+    shift = page._snapshot.shift if page._snapshot is not None else None
+    assert shift is not None
+    entry = next(one for one in reversed(shift.entries) if isinstance(one.event, BatchWashed))
+    page.sheets.open(EntryKind.CORRECTION, correcting=entry)
+
+
+def _shelve(page: BoardPage) -> None:
+    assert page.board.view is not None
+    flag = next(one.flag for one in page.board.view.flags if one.can_shelve)
+    page.sheets.open(EntryKind.SHELVE, flag=flag)
+
+
+def _question(page: BoardPage) -> None:
+    ask(page, "This changed just now: add 92 mL hypochlorite, stir", "I did this", "Back")
+
+
+def _logbook(do: Callable[[Logbook], object]) -> Open:
+    def open_it(window: MainWindow) -> None:
+        window.navigator.records.open_logbook()
+        page = window.rooms.page(Room.LOGBOOK)
+        assert isinstance(page, Logbook)
+        page.show_list()
+        do(page)
+
+    return open_it
+
+
+def _guide(at: int) -> Open:
+    def open_it(window: MainWindow) -> None:
+        if window.rooms.room is not Room.GUIDE:
+            window.navigator.setup.open_guide()
+        guide = window.rooms.page(Room.GUIDE)
+        assert isinstance(guide, SetupGuide)
+        guide.go_to(at)
+
+    return open_it
+
+
+def _play(window: MainWindow) -> None:
+    window.navigator.practice.open_practice()
+    room = window.rooms.page(Room.PRACTICE)
+    assert isinstance(room, PracticeRoom)
+    settle(10, lambda: room.choose.chosen is not None)
+    room.choose.begin.click()
+    settle(20, lambda: room.play is not None and room.play.isVisible())
+
+
+SHEETS = {
+    EntryKind.READING,
+    EntryKind.BATCH,
+    EntryKind.DOSE,
+    EntryKind.ACID,
+    EntryKind.WATER,
+    EntryKind.HOLD,
+    EntryKind.RELEASE,
+    EntryKind.NOTE,
+    EntryKind.PAUSE,
+    EntryKind.INSTRUMENT,
+    EntryKind.HAND_OVER,
+    EntryKind.CORRECTION,
+}
+
+
+def show(window: MainWindow, page: str) -> None:
+    """Go to a page, from wherever one is; a question that was left open is answered by no."""
+    for question in window.findChildren(Question):
+        question.no.click()
+    PAGES[page](window)
+    settle()
+
+
+PAGES: dict[str, Open] = {
+    "board": _on_board(lambda page: page.setFocus()),
+    "why": _on_board(lambda page: page.board.explain(1)),
+    **{f"sheet {kind}": _sheet(kind) for kind in sorted(SHEETS)},
+    "sheet correcting a batch": _on_board(_correct),
+    "sheet shelve": _on_board(_shelve),
+    "round": _on_board(lambda page: page.sheets.open_round()),
+    "question": _on_board(_question),
+    "ready": lambda window: window.rooms.enter(Room.READY),
+    "start": lambda window: window.rooms.enter(Room.START),
+    "filling": lambda window: window.navigator.shift.open_filling(),
+    "end": lambda window: window.navigator.shift.open_end(),
+    "summary": lambda window: window.navigator.records.open_summary(PAST),
+    "logbook": _logbook(lambda page: page),
+    "record": _logbook(lambda page: page.open_shift(PAST)),
+    "lot": _logbook(lambda page: page.trace_lot("L-1")),
+    "trends": lambda window: window.navigator.records.open_trends(),
+    "import": lambda window: window.navigator.records.open_import(),
+    "replay": lambda window: window.navigator.sessions.open_file(data.demo_sessions()[0]),
+    "calculator": lambda window: window.navigator.beside.open_calculator(),
+    "pins": lambda window: window.navigator.beside.open_pins(),
+    "changes": lambda window: window.navigator.beside.open_changes(),
+    "help": lambda window: window.navigator.beside.open_help(),
+    **{f"set-up {at + 1}": _guide(at) for at in range(8)},
+}
+"""The pages by name, and how each is opened; what is opened from one is left with the next."""
