@@ -15,12 +15,10 @@ from washmon.gui.board_page import BoardPage
 from washmon.gui.client import RecorderClient
 from washmon.gui.entry.ask import EntryKind
 from washmon.gui.kit.confirm import Question, ask
-from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.main_window import MainWindow
-from washmon.gui.practice.room import PracticeRoom
+from washmon.gui.page import Page
 from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings
-from washmon.gui.setup_guide import SetupGuide
 from washmon.line.events import (
     Acknowledged,
     BatchWashed,
@@ -119,9 +117,7 @@ def open_window(folder: Path, count: int, now: datetime) -> MainWindow:
 
 
 def _board(window: MainWindow) -> BoardPage:
-    page = window.rooms.page(Room.BOARD)
-    assert isinstance(page, BoardPage)
-    return page
+    return window.rooms.page(Room.BOARD)
 
 
 def _on_board(do: Callable[[BoardPage], object]) -> Open:
@@ -156,13 +152,10 @@ def _question(page: BoardPage) -> None:
     ask(page, "This changed just now: add 92 mL hypochlorite, stir", "I did this", "Back")
 
 
-def _logbook(do: Callable[[Logbook], object]) -> Open:
+def _go(page: Page[P], do: Callable[[P], object] = lambda page: page) -> Open:
     def open_it(window: MainWindow) -> None:
-        window.navigator.records.open_logbook()
-        page = window.rooms.page(Room.LOGBOOK)
-        assert isinstance(page, Logbook)
-        page.show_list()
-        do(page)
+        window.go(page)
+        do(window.rooms.page(page))
 
     return open_it
 
@@ -170,21 +163,10 @@ def _logbook(do: Callable[[Logbook], object]) -> Open:
 def _guide(at: int) -> Open:
     def open_it(window: MainWindow) -> None:
         if window.rooms.room is not Room.GUIDE:
-            window.navigator.setup.open_guide()
-        guide = window.rooms.page(Room.GUIDE)
-        assert isinstance(guide, SetupGuide)
-        guide.go_to(at)
+            window.go(Room.GUIDE)
+        window.rooms.page(Room.GUIDE).go_to(at)
 
     return open_it
-
-
-def _play(window: MainWindow) -> None:
-    window.navigator.practice.open_practice()
-    room = window.rooms.page(Room.PRACTICE)
-    assert isinstance(room, PracticeRoom)
-    settle(10, lambda: room.choose.chosen is not None)
-    room.choose.begin.click()
-    settle(20, lambda: room.play is not None and room.play.isVisible())
 
 
 SHEETS = {
@@ -219,21 +201,22 @@ PAGES: dict[str, Open] = {
     "sheet shelve": _on_board(_shelve),
     "round": _on_board(lambda page: page.sheets.open_round()),
     "question": _on_board(_question),
-    "ready": lambda window: window.rooms.enter(Room.READY),
-    "start": lambda window: window.rooms.enter(Room.START),
-    "filling": lambda window: window.navigator.shift.open_filling(),
-    "end": lambda window: window.navigator.shift.open_end(),
-    "summary": lambda window: window.navigator.records.open_summary(PAST),
-    "logbook": _logbook(lambda page: page),
-    "record": _logbook(lambda page: page.open_shift(PAST)),
-    "lot": _logbook(lambda page: page.trace_lot("L-1")),
-    "trends": lambda window: window.navigator.records.open_trends(),
-    "import": lambda window: window.navigator.records.open_import(),
-    "replay": lambda window: window.navigator.sessions.open_file(data.demo_sessions()[0]),
-    "calculator": lambda window: window.navigator.beside.open_calculator(),
-    "pins": lambda window: window.navigator.beside.open_pins(),
-    "changes": lambda window: window.navigator.beside.open_changes(),
-    "help": lambda window: window.navigator.beside.open_help(),
+    "ready": _go(Room.READY),
+    "start": _go(Room.START),
+    "filling": _go(Room.FILLING),
+    "end": _go(Room.END),
+    "summary": lambda window: window.enter(Room.SUMMARY).open(PAST, window.person),
+    "logbook": _go(Room.LOGBOOK, lambda page: page.show_list()),
+    "record": _go(Room.LOGBOOK, lambda page: page.open_shift(PAST)),
+    "lot": _go(Room.LOGBOOK, lambda page: page.trace_lot("L-1")),
+    "trends": _go(Room.TRENDS),
+    "import": _go(Room.IMPORT),
+    "replay": lambda window: window.sessions.open_file(data.demo_sessions()[0]),
+    "practice": _go(Room.PRACTICE),
+    "calculator": _go(Room.CALCULATOR),
+    "pins": _go(Room.PINS),
+    "changes": _go(Room.CHANGES),
+    "help": _go(Room.HELP),
     **{f"set-up {at + 1}": _guide(at) for at in range(8)},
 }
 """The pages by name, and how each is opened; what is opened from one is left with the next."""

@@ -12,7 +12,8 @@ GAP_PX = 6
 
 def box(parent: QWidget, width: int, *, least: int | None = None, grows: bool = False) -> QWidget:
     made = QLabel("", parent)
-    made.setMinimumSize(width if least is None else least, 20)
+    made.setMinimumWidth(width if least is None else least)
+    made.setFixedHeight(20)
     policy = QSizePolicy.Policy.Expanding if grows else QSizePolicy.Policy.Fixed
     made.setSizePolicy(policy, QSizePolicy.Policy.Fixed)
     return made
@@ -27,7 +28,7 @@ def lay_out(
     boxes = [box(row, each, grows=at == grows) for at, each in enumerate(widths)]
     for one in boxes:
         flow.addWidget(one)
-    row.resize(width, row.heightForWidth(width))
+    row.resize(width, max(row.heightForWidth(width), 20))
     row.show()
     return row, boxes
 

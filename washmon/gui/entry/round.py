@@ -46,11 +46,12 @@ class RoundGrid(FieldGrid):
         self._grid.setVerticalSpacing(6)
 
     def _arrange(self) -> None:
-        narrow = self.width() < theme.px(_NARROW_PX)
+        narrow = self._room_px < theme.px(_NARROW_PX)
         if not self.fields or (self._columns and narrow == self._narrow):
             return
         self._narrow = narrow
         for old in self._texts:
+            old.hide()
             self._grid.removeWidget(old)
             old.deleteLater()
         self._texts = []

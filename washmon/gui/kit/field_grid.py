@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QScrollArea, QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
@@ -30,6 +30,15 @@ class FieldArea(QScrollArea):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Maximum)
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Break the fields into as many columns as there is room for."""
+        self._fields.break_at(self.viewport().width())
+        super().resizeEvent(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Leave the arrows to the sheet: they walk through the fields."""
+        event.ignore()
+
     def sizeHint(self) -> QSize:
         """Return all that the grid needs at the width that it has."""
         hint = self._fields.sizeHint()
@@ -50,6 +59,7 @@ class FieldGrid(QWidget):
         super().__init__(parent)
         self.fields: dict[str, EntryField] = {}
         self._columns = 0
+        self._room_px = 0
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(_GAP_PX)
@@ -95,13 +105,13 @@ class FieldGrid(QWidget):
             if field.spec.required and not field.text
         }
 
-    def resizeEvent(self, event: QResizeEvent) -> None:
+    def break_at(self, width_px: int) -> None:
         """Break into lines again when the room has changed."""
-        super().resizeEvent(event)
+        self._room_px = width_px
         self._arrange()
 
     def _arrange(self) -> None:
-        columns = max(1, (self.width() + _GAP_PX) // (_COLUMN_PX + _GAP_PX))
+        columns = max(1, (self._room_px + _GAP_PX) // (_COLUMN_PX + _GAP_PX))
         if columns == self._columns:
             return
         for at in range(max(columns, self._columns)):

@@ -102,6 +102,7 @@ class AnswerCard(Card):
         self.body.addWidget(self.meaning)
         self.body.addStretch(1)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
+        self.setMinimumWidth(1)  # the field has as many columns as there is room for
         self.radio.setAccessibleDescription(meaning)
 
     def sizeHint(self) -> QSize:

@@ -4,9 +4,11 @@ from collections.abc import Iterator
 from typing import TypeVar
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
@@ -18,6 +20,8 @@ from washmon.line.setup import LineSetup
 COLUMNS = 12
 WIDEST_PX = 1240
 """Fields wider than this are harder to read, not easier."""
+_NARROW_PX = 560
+"""A narrower section has half as much in a row."""
 FieldT = TypeVar("FieldT", bound=Field)
 
 
@@ -39,11 +43,34 @@ class Section(Card):
             self._grid.setColumnMinimumWidth(column, 1)
         self.body.addLayout(self._grid)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
+        self._rows: list[tuple[tuple[QWidget, int], ...]] = []
+        self._narrow = False
 
     def row(self, *widgets: tuple[QWidget, int]) -> None:
         """Add a row of (widget, columns)."""
+        self._rows.append(widgets)
+        self._place(widgets)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Break the rows in two where they would cut words."""
+        super().resizeEvent(event)
+        narrow = self.width() < theme.px(_NARROW_PX)
+        if narrow != self._narrow:
+            self._narrow = narrow
+            for widgets in self._rows:
+                for widget, _ in widgets:
+                    self._grid.removeWidget(widget)
+            for widgets in self._rows:
+                self._place(widgets)
+
+    def _place(self, widgets: tuple[tuple[QWidget, int], ...]) -> None:
         row, column = self._grid.rowCount(), 0
-        for widget, span in widgets:
+        for widget, columns in widgets:
+            span = columns
+            if self._narrow:
+                span = COLUMNS if columns >= COLUMNS // 2 else COLUMNS // 2
+            if column + span > COLUMNS:
+                row, column = row + 1, 0
             self._grid.addWidget(widget, row, column, 1, span, Qt.AlignmentFlag.AlignTop)
             column += span
 

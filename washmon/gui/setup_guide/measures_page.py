@@ -4,11 +4,12 @@ import math
 
 import msgspec
 from PySide6.QtCore import Slot
-from PySide6.QtWidgets import QGridLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.chemistry import measures
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.choices import ToggleField
@@ -73,15 +74,14 @@ class MeasuresPage(Page):
 
     def _shed(self, writing: Writing) -> Section:
         section = Section(tr("Measures in the shed"), tr("Press each that is there."), self)
-        grid = QGridLayout()
-        grid.setSpacing(8)
-        for at, name in enumerate(measures.MEASURES):
+        offered = FlowLayout(gap_px=8)
+        for name in measures.MEASURES:
             button = PressButton(words.measure(name), Rank.TOGGLE)
             button.setCheckable(True)
             button.clicked.connect(self._tell)
-            grid.addWidget(button, at // 4, at % 4)
+            offered.addWidget(button)
             self.toggles[name] = button
-        section.body.addLayout(grid)
+        section.body.addLayout(offered)
         small = Kind.SMALL_VOLUME
         self.own = self.enter(
             "own",

@@ -43,8 +43,8 @@ class TemplatePage(Page):
         self._shown: QWidget | None = None
         across = QHBoxLayout()
         across.setSpacing(12)
-        across.addWidget(left, 1)
-        across.addWidget(right, 1)
+        across.addWidget(left, 5)
+        across.addWidget(right, 3)
         self.outer.addLayout(across)
         self.answers.chosen.connect(self._pick)
         writing.changed.connect(self._show_chosen)
