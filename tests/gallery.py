@@ -13,7 +13,6 @@ from tests.shed import Shed, a_setup, a_tank
 from washmon import data
 from washmon.gui.board_page import BoardPage
 from washmon.gui.client import RecorderClient
-from washmon.gui.entry.ask import EntryKind
 from washmon.gui.kit.confirm import Question, ask
 from washmon.gui.main_window import MainWindow
 from washmon.gui.page import Page
@@ -27,6 +26,7 @@ from washmon.line.events import (
     SetupSaved,
     ShiftEnded,
 )
+from washmon.line.kinds import EntryKind
 from washmon.line.setup import LineSetup, Stage
 from washmon.store.store import Store
 
