@@ -63,17 +63,15 @@ def _laid(layout: QLayout) -> Iterator[QWidget]:
 
 
 def step(root: QWidget, *, forward: bool) -> bool:
-    """Give the keyboard to what comes next within a widget, or before; round and round.
+    """Give the keyboard to what comes next within a widget, or before, and tell whether it did.
 
     To be called by ``focusNextPrevChild``, which Qt passes on to whatever holds a field.
     """
     stops = in_order(root)
     focus = QApplication.focusWidget()
-    if not stops:
+    if focus not in stops:
         return False
-    before = -1 if forward else 0
-    at = (stops.index(focus) if focus in stops else before) + (1 if forward else -1)
-    target = stops[at % len(stops)]
+    target = stops[(stops.index(focus) + (1 if forward else -1)) % len(stops)]
     reason = Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason
     target.setFocus(reason)
     parent = target.parentWidget()

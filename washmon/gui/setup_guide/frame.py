@@ -69,7 +69,7 @@ class GuideFrame(QWidget):
 
     def focusNextPrevChild(self, next: bool) -> bool:  # noqa: A002, FBT001 - Qt's name
         """Let Tab follow the eye, whatever was made or lent when."""
-        return step(self, forward=next)
+        return step(self, forward=next) or super().focusNextPrevChild(next)
 
     def show_page(self, at: int, *, units: bool) -> None:
         """Show a page and put the keyboard on its first field; ``units`` shows their switch."""
