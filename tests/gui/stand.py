@@ -80,7 +80,7 @@ class Stand:
         """Close what is still open."""
         while self.windows:
             window = self.windows.pop()
-            window.close()
+            window.close_surely()
             window.deleteLater()
 
     @property

@@ -98,7 +98,7 @@ def _closed_when_told(app: QApplication) -> Iterator[None]:
     """Close the windows, and so the database, when Ctrl+C or the system ends the program."""
 
     def close(_number: int, _frame: object) -> None:
-        QTimer.singleShot(0, app.closeAllWindows)
+        QTimer.singleShot(0, _close_all)
 
     before = {told: signal.signal(told, close) for told in (signal.SIGINT, signal.SIGTERM)}
     heed = QTimer(app, interval=_HEED_MS)  # Python hears a signal only while it runs
@@ -108,6 +108,14 @@ def _closed_when_told(app: QApplication) -> Iterator[None]:
     heed.deleteLater()
     for told, handler in before.items():
         signal.signal(told, handler)
+
+
+@Slot()
+def _close_all() -> None:
+    for window in QApplication.topLevelWidgets():
+        if isinstance(window, MainWindow):
+            window.close_surely()
+    QApplication.closeAllWindows()
 
 
 @Slot()

@@ -94,32 +94,15 @@ class MainWindow(QMainWindow):
         """Show the window and take up the running shift."""
         if not self.settings.geometry.isEmpty():
             self.restoreGeometry(self.settings.geometry)
-        self._keep_on_screen()
+        keep_on_screen(self)
         self.rooms.enter(Room.BOARD)
         self.show()
         self.client.start()
 
-    def _keep_on_screen(self) -> None:
-        """Be no larger than what the system's bars and the frame leave of the screen."""
-        room = self.screen().availableGeometry()
-        frame = self.frameGeometry().size() - self.size()
-        width = room.width() - max(frame.width(), _FRAME_PX[0])
-        height = room.height() - max(frame.height(), _FRAME_PX[1])
-        self.resize(min(self.width(), width), min(self.height(), height))
-        if not room.contains(self.frameGeometry()):
-            self.move(room.topLeft())
-
     @property
     def person(self) -> Person:
         """Whose initials stand under the next entry, and in which units they read."""
-        snapshot, initials = self.snapshot, self.settings.initials
-        shift = snapshot.shift if snapshot else None
-        setup = snapshot.setup if snapshot else None
-        if shift is not None and (setup is None or self.is_running):
-            setup = shift.setup  # once it has ended, the newest one says who works here
-        if shift is not None and setup is not None and setup.person(initials) is None:
-            initials = shift.in_charge
-        return Person(initials, setup.taste if setup else UnitSystem.METRIC, decimal_point())
+        return who_stands_there(self.snapshot, self.settings.initials)
 
     @property
     def is_running(self) -> bool:
@@ -138,9 +121,9 @@ class MainWindow(QMainWindow):
     @Slot()
     def go_home(self) -> None:
         """Go where work goes on: the Board, or what can be begun."""
-        self.notice.clear()
-        if self.snapshot is None:
+        if self.snapshot is None or not self.rooms.may_leave(self.go_home):
             return
+        self.notice.clear()
         if self.is_running or self.snapshot.mode is Mode.READ_ONLY:
             self.enter(Room.BOARD)
         elif self.snapshot.setup is None:
@@ -167,7 +150,7 @@ class MainWindow(QMainWindow):
         why_not = page.why_not(self)
         if why_not:
             self.warn(why_not)
-        else:
+        elif page.aside or self.rooms.may_leave(partial(self.go, page)):
             self.enter(page)
 
     def enter(self, page: Page[W]) -> W:
@@ -184,6 +167,10 @@ class MainWindow(QMainWindow):
     @Slot(object)
     def _play_demo(self, session: "Session") -> None:
         self.enter(Room.REPLAY).show_off(session)
+
+    def close_surely(self) -> None:
+        """Close without asking: somebody who ends the program from outside sees no question."""
+        self.rooms.leave_surely(self.close)
 
     @Slot(object)
     def _show(self, snapshot: Snapshot) -> None:
@@ -311,7 +298,10 @@ class MainWindow(QMainWindow):
             theme.grow(app, theme.scale_for(self.width(), self.height()))
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        """Finish what is on its way to the disk, then close."""
+        """Finish what is on its way to the disk, then close; ask first where work would be lost."""
+        if not self.rooms.may_leave(self.close):
+            event.ignore()
+            return
         self.settings.geometry = self.saveGeometry()
         if self.far is not None:
             self.far.close()
@@ -320,3 +310,25 @@ class MainWindow(QMainWindow):
         self.care.close()
         self.client.close()
         super().closeEvent(event)
+
+
+def who_stands_there(snapshot: Snapshot | None, initials: str) -> Person:
+    """Return who enters next: who entered last, or who is in charge where nobody knows them."""
+    shift = snapshot.shift if snapshot else None
+    setup = snapshot.setup if snapshot else None
+    if shift is not None and (setup is None or shift.ended is None):
+        setup = shift.setup  # once it has ended, the newest one says who works here
+    if shift is not None and setup is not None and setup.person(initials) is None:
+        initials = shift.in_charge
+    return Person(initials, setup.taste if setup else UnitSystem.METRIC, decimal_point())
+
+
+def keep_on_screen(window: QWidget) -> None:
+    """Let a window be no larger than what the system's bars and the frame leave of the screen."""
+    room = window.screen().availableGeometry()
+    frame = window.frameGeometry().size() - window.size()
+    width = room.width() - max(frame.width(), _FRAME_PX[0])
+    height = room.height() - max(frame.height(), _FRAME_PX[1])
+    window.resize(min(window.width(), width), min(window.height(), height))
+    if not room.contains(window.frameGeometry()):
+        window.move(room.topLeft())

@@ -1,11 +1,15 @@
 """The pages of a window over each other, each made when it is first entered, and the way back."""
 
+from collections.abc import Callable
+from functools import partial
 from typing import Any, Protocol, TypeVar, runtime_checkable
 
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.confirm import Question, ask
 from washmon.gui.page import Page, Window
 from washmon.planning.snapshot import Snapshot
 
@@ -20,6 +24,15 @@ class DrawsSnapshots(Protocol):
         """Draw the newest snapshot."""
 
 
+@runtime_checkable
+class HoldsWork(Protocol):
+    """A page on which something stands that leaving it would lose."""
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether there is such a thing now."""
+
+
 class PageStack(QStackedWidget):
     """Start-up is measured: nobody waits for a page that is seldom needed."""
 
@@ -28,6 +41,8 @@ class PageStack(QStackedWidget):
         self._window = window
         self._made: dict[Page[Any], QWidget] = {}
         self._latest: tuple[Snapshot, Person] | None = None
+        self._sure = False
+        self._question: Question | None = None
         self._before: tuple[Page[Any] | None, QWidget | None] = (None, None)
 
     def minimumSizeHint(self) -> QSize:
@@ -65,6 +80,34 @@ class PageStack(QStackedWidget):
         self.setCurrentWidget(made)
         made.setFocus()
         return made
+
+    def may_leave(self, then: Callable[[], object]) -> bool:
+        """Tell whether leaving loses nothing; else ask, and do ``then`` after a yes.
+
+        A page aside is left for the one before it, so both are looked at.
+        """
+        front = self.room
+        pages = (front, self._before[0] if front is not None and front.aside else None)
+        held = [self._made[one] for one in pages if one in self._made]
+        if self._sure or not any(isinstance(one, HoldsWork) and one.unsaved for one in held):
+            return True
+        if self._question is None:
+            self._question = ask(
+                self, tr("Leave and forget what you wrote here?"), tr("Leave"), tr("Stay here")
+            )
+            self._question.answered.connect(partial(self._leave, then))
+        return False
+
+    def _leave(self, then: Callable[[], object], yes: bool) -> None:  # noqa: FBT001 - Qt's signal
+        self._question = None
+        if yes:
+            self.leave_surely(then)
+
+    def leave_surely(self, then: Callable[[], object]) -> None:
+        """Do something that leaves pages without asking."""
+        self._sure = True
+        then()
+        self._sure = False
 
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
         """Let every page that follows the shift draw a snapshot."""

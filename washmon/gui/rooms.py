@@ -209,7 +209,9 @@ def _guide(window: Window) -> "SetupGuide":
     from washmon.gui.setup_guide.saver import SetupSaving
 
     guide = SetupGuide()
-    guide.finished.connect(SetupSaving(guide, guide.saver, window).save)
+    saving = SetupSaving(guide.saver, window)
+    guide.finished.connect(saving.save)
+    saving.saved.connect(guide.settle)
     guide.left.connect(window.go_home)
     return guide
 

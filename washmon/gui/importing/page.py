@@ -48,6 +48,10 @@ class Opened(NamedTuple):
     tanks: dict[int, int]
 
 
+def _documents() -> str:
+    return QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
+
+
 class ImportPage(QWidget):
     """Signals: ``left()``, ``logbook_asked()``: see what was imported, ``done()``: all is in."""
 
@@ -66,9 +70,7 @@ class ImportPage(QWidget):
         self._layouts = Layouts(settings)
         self._setup: LineSetup | None = None
         self._person: Person | None = None
-        self._folder = QStandardPaths.writableLocation(
-            QStandardPaths.StandardLocation.DocumentsLocation
-        )
+        self._folder = _documents()
         self.log: Log | None = None
         self.found: Sequence[Found] = ()
         self.shifts: list[ImportedShift] = []
@@ -141,6 +143,11 @@ class ImportPage(QWidget):
             self.questions.show_setup(setup)
         self.choose.setEnabled(setup is not None)
         self.choose.setFocus()
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether a log is being read that was not imported yet."""
+        return self.log is not None
 
     def _show_nothing(self) -> None:
         self.log, self.found, self.shifts = None, (), []

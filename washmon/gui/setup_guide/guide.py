@@ -252,9 +252,19 @@ class SetupGuide(GuideFrame):
             else tr("Not saved yet: {count} things are to mend.", count=len(found))
         )
 
+    @property
+    def unsaved(self) -> bool:
+        """Whether something is written here that no set-up has."""
+        return not same(self.draft(), self._clean)
+
+    @Slot()
+    def settle(self) -> None:
+        """Take what is written as kept, or as given up."""
+        self._clean = self.draft()
+
     @Slot()
     def _ask_to_leave(self) -> None:
-        if same(self.draft(), self._clean):
+        if not self.unsaved:
             self.left.emit()
             return
         question = ask(
@@ -265,6 +275,7 @@ class SetupGuide(GuideFrame):
     @Slot(bool)
     def _answer_leave(self, yes: bool) -> None:  # noqa: FBT001 (a signal's argument)
         if yes:
+            self.settle()
             self.left.emit()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

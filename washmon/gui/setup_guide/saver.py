@@ -1,6 +1,6 @@
 """Saving the set-up. Where PINs are in use who saves it is asked above the button that saves."""
 
-from PySide6.QtCore import QObject, Slot
+from PySide6.QtCore import QObject, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from washmon.gui.entry.sending import Sending
@@ -57,10 +57,16 @@ class SaverBar(Card):
 
 
 class SetupSaving(QObject):
-    """Sends what the guide describes to the journal, and says what became of it."""
+    """Sends what the guide describes to the journal, and says what became of it.
 
-    def __init__(self, guide: QWidget, bar: SaverBar, window: Window) -> None:
-        super().__init__(guide)
+    Signals:
+        saved(): it is on the disk.
+    """
+
+    saved = Signal()
+
+    def __init__(self, bar: SaverBar, window: Window) -> None:
+        super().__init__(bar)
         self._bar = bar
         self._window = window
         self._people: tuple[Person, ...] = ()
@@ -91,6 +97,7 @@ class SetupSaving(QObject):
     @Slot(object)
     def _saved(self, _saved: object) -> None:
         self._bar.close_up()
+        self.saved.emit()
         self._window.go_home()
         self._window.tell(
             tr("The set-up is saved. The running shift keeps the one it has.")

@@ -163,6 +163,12 @@ class ShiftEnd(QWidget):
         self.form.add(self.note)
         (self.holds_to or self.note).setFocus()
 
+    @property
+    def unsaved(self) -> bool:
+        """Whether something is written here of a shift that has not ended."""
+        holds = self.holds_to is not None and bool(self.holds_to.text)
+        return self._shift is not None and (holds or bool(self.note.text))
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Take Esc as going back, Ctrl+Enter as the end."""
         enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
@@ -203,6 +209,7 @@ class ShiftEnd(QWidget):
 
     @Slot(object)
     def _done(self, answer: Saved) -> None:
+        self._shift = None
         self.ended.emit(answer.chain)
 
     @Slot(object)

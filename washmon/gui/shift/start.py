@@ -57,6 +57,7 @@ class ShiftStart(QWidget):
         self._client = client
         self._setup: LineSetup | None = None
         self._decimal_point = "."
+        self._begun = False
         self._made = 0
         self._produce = ""
         self._sending = Sending(client, self)
@@ -79,7 +80,7 @@ class ShiftStart(QWidget):
 
     def open(self, setup: LineSetup, decimal_point: str = ".") -> None:
         """Ask anew, for the line of a set-up."""
-        self._setup = setup
+        self._setup, self._begun = setup, False
         self._decimal_point = decimal_point
         self.title.setText(tr("Start a shift on {line}", line=setup.line))
         leads = [one for one in setup.people if one.role is not Role.LINE_WORKER]
@@ -89,6 +90,12 @@ class ShiftStart(QWidget):
         self._warn_of_supplies(Person("", setup.taste, decimal_point))
         self._forget_undone()
         (self._first_lot.code if self.supervisor.text else self.supervisor).setFocus()
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether a lot is named or something ticked, and the shift has not begun."""
+        lots = any(row.lot() for row in self.lots.rows if isinstance(row, LotRow))
+        return not self._begun and (lots or any(one.done for one in self.checks.checked()))
 
     @property
     def _first_lot(self) -> LotRow:
@@ -206,6 +213,7 @@ class ShiftStart(QWidget):
 
     @Slot(object)
     def _done(self, answer: Saved) -> None:
+        self._begun = True
         self.started.emit(answer.chain)
 
     @Slot(object)

@@ -1,0 +1,117 @@
+"""Leaving asks where something would be lost, and only there."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from pytestqt.qtbot import QtBot
+
+from tests.gui.stand import Key, Stand, begin_shift
+from tests.shed import START, a_setup
+from washmon.gui.kit.confirm import Question
+from washmon.gui.rooms import Room
+from washmon.gui.setup_guide import SetupGuide
+from washmon.gui.shift.end import ShiftEnd
+from washmon.gui.shift.start import LotRow, ShiftStart
+from washmon.line.events import SetupSaved
+from washmon.store.store import Store
+
+pytestmark = pytest.mark.qt_log_ignore("This plugin does not support", extend=True)
+
+
+@pytest.fixture
+def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
+    made = Stand(qtbot, tmp_path)
+    with Store.open(made.path) as store:
+        store.append("site", [SetupSaved(at=START, by="RM", setup=a_setup())], START)
+    yield made
+    made.leave()
+
+
+def asked(stand: Stand) -> Question | None:
+    found = [one for one in stand.window.findChildren(Question) if one.isVisible()]
+    return found[0] if found else None
+
+
+def answer(stand: Stand, *, yes: bool) -> None:
+    question = asked(stand)
+    assert question is not None
+    stand.click(question.yes if yes else question.no)
+
+
+def lot(page: ShiftStart) -> LotRow:
+    return next(row for row in page.lots.rows if isinstance(row, LotRow))
+
+
+def test_a_start_that_somebody_filled_in_is_not_thrown_away_by_escape(stand: Stand) -> None:
+    stand.open()
+    stand.key(Key.Key_F1)
+    stand.key(Key.Key_Escape)
+    stand.wait_for(Room.READY)  # nothing was written
+    stand.key(Key.Key_F1)
+    page = stand.page(ShiftStart)
+    stand.click(lot(page).code.line)
+    stand.type("L-7", Key.Key_Escape)
+    answer(stand, yes=False)
+    assert stand.room is Room.START
+    assert lot(page).code.text == "L-7"
+    stand.key(Key.Key_Escape)
+    answer(stand, yes=True)
+    stand.wait_for(Room.READY)
+
+
+def test_a_note_for_whoever_comes_next_is_asked_about(stand: Stand) -> None:
+    begin_shift(stand.path)
+    stand.open()
+    stand.key(Key.Key_F10)
+    page = stand.page(ShiftEnd)
+    stand.click(page.note.line)
+    stand.type("Pump is loud.", Key.Key_Escape)
+    answer(stand, yes=False)
+    assert page.note.text == "Pump is loud."
+    stand.key(Key.Key_Escape)
+    answer(stand, yes=True)
+    stand.wait_for(Room.BOARD)
+
+
+def changed_guide(stand: Stand) -> SetupGuide:
+    stand.key(Key.Key_F3)
+    guide = stand.page(SetupGuide)
+    guide.go_to(guide.pages.index(guide.place))
+    stand.write("Another site")
+    return guide
+
+
+def test_the_menu_and_closing_ask_before_a_changed_set_up_is_forgotten(stand: Stand) -> None:
+    window = stand.open()
+    guide = changed_guide(stand)
+    stand.choose_in_menu(stand.menu_line(Room.TRENDS))
+    answer(stand, yes=False)
+    assert stand.room is Room.GUIDE
+    stand.key(Key.Key_Q, Qt.KeyboardModifier.ControlModifier)
+    assert window.isVisible()
+    answer(stand, yes=False)
+    assert guide.place.site.text == "Another site"
+    stand.choose_in_menu(stand.menu_line(Room.TRENDS))
+    answer(stand, yes=True)
+    stand.wait_for(Room.TRENDS)
+
+
+def test_a_page_aside_leads_back_to_what_was_begun_without_asking(stand: Stand) -> None:
+    stand.open()
+    guide = changed_guide(stand)
+    stand.choose_in_menu(stand.menu_line(Room.HELP))
+    assert asked(stand) is None
+    stand.choose_in_menu(stand.menu_line(Room.TRENDS))  # from there it would be lost
+    answer(stand, yes=False)
+    stand.key(Key.Key_Escape)
+    stand.wait_for(Room.GUIDE)
+    assert guide.place.site.text == "Another site"
+
+
+def test_a_program_that_is_ended_from_outside_does_not_wait_for_an_answer(stand: Stand) -> None:
+    window = stand.open()
+    changed_guide(stand)
+    window.close_surely()
+    assert not window.isVisible()
