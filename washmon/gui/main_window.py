@@ -15,6 +15,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.header import Header
 from washmon.gui.kit import theme
+from washmon.gui.kit.eye_order import EyeOrdered, step
 from washmon.gui.menu import Doings, Menu
 from washmon.gui.notice import Notice
 from washmon.gui.page import Head, Page
@@ -289,6 +290,11 @@ class MainWindow(QMainWindow):
         page = self.rooms.currentWidget()
         if not (isinstance(page, BoardPage) and page.take_key(event)):
             super().keyPressEvent(event)
+
+    def focusNextPrevChild(self, next: bool) -> bool:  # noqa: A002, FBT001 - Qt's name
+        """Let Tab follow the eye around a page in which it does."""
+        ordered = isinstance(self.rooms.currentWidget(), EyeOrdered)
+        return (ordered and step(self, forward=next)) or super().focusNextPrevChild(next)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Let the type grow with the window."""

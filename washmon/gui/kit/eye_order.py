@@ -14,6 +14,10 @@ from PySide6.QtWidgets import (
 )
 
 
+class EyeOrdered:
+    """A page in which Tab follows the eye, and in the window around it, too."""
+
+
 def in_order(root: QWidget) -> list[QWidget]:
     """Return what Tab stops at within a widget, as one reads it: by rows, from the left."""
     return [

@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
-from washmon.gui.kit.eye_order import step
+from washmon.gui.kit.eye_order import EyeOrdered, step
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -19,7 +19,7 @@ from washmon.units import UnitSystem
 _NARROW_PX = 1100
 
 
-class GuideFrame(QWidget):
+class GuideFrame(QWidget, EyeOrdered):
     """Shows one of its pages; what the buttons do is said elsewhere."""
 
     def __init__(self, pages: tuple[Page, ...], parent: QWidget | None = None) -> None:
@@ -69,7 +69,7 @@ class GuideFrame(QWidget):
 
     def focusNextPrevChild(self, next: bool) -> bool:  # noqa: A002, FBT001 - Qt's name
         """Let Tab follow the eye, whatever was made or lent when."""
-        return step(self, forward=next) or super().focusNextPrevChild(next)
+        return step(self.window(), forward=next) or super().focusNextPrevChild(next)
 
     def show_page(self, at: int, *, units: bool) -> None:
         """Show a page and put the keyboard on its first field; ``units`` shows their switch."""
