@@ -30,6 +30,7 @@ class What(StrEnum):
     ACTIONS = "actions"
     BATCHES = "batches"
     HOLDS = "holds"
+    LIMITS = "limits"
     RECORD = "record"
 
 

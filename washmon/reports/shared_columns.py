@@ -1,11 +1,14 @@
 """The columns that several CSV tables share, each declared once."""
 
 from collections.abc import Callable, Iterable
-from typing import Any, Protocol
+from datetime import UTC, datetime
+from typing import Any, Protocol, TypeVar
 
 from washmon.line.state import ShiftState
 from washmon.reports.cells import Cell, Column
 from washmon.reports.lines import Line, in_words
+
+T = TypeVar("T")
 
 
 class OfShift(Protocol):
@@ -108,3 +111,21 @@ SECOND: Column[Line[Any]] = Column(
     "yes if it was done to the second fill, beside the tank",
     lambda row: getattr(row.event, "second", False),
 )
+
+
+def with_utc(columns: tuple[Column[T], ...], *times: str) -> tuple[Column[T], ...]:
+    """Return columns with some times once more at the end, in UTC.
+
+    Where a clock was changed in between, a program that reads a column of times takes it for one of
+    text unless all have one offset.
+    """
+    of = {column.name: column for column in columns}
+    return (*columns, *(_utc(of[name]) for name in times))
+
+
+def _utc(column: Column[T]) -> Column[T]:
+    def read(row: T) -> Cell:
+        at = column.cell(row)
+        return at.astimezone(UTC) if isinstance(at, datetime) else None
+
+    return Column(f"{column.name}_utc", f"{column.name}, in UTC", read)

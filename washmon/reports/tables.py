@@ -19,9 +19,10 @@ from washmon.line.quantities import BY_FIELD, METHODS, QUANTITIES, HowMeasured, 
 from washmon.line.state import Hold, ShiftState
 from washmon.reports.cells import Cell, Column
 from washmon.reports.exposure import ct_hocl_mg_min_l
+from washmon.reports.hold_columns import CHANCES, CORRECTED, HOLD_COLUMNS, hold_lines
+from washmon.reports.limit_columns import LIMIT_COLUMNS, limit_lines
 from washmon.reports.lines import Line, in_words, lines
 from washmon.reports.shared_columns import (
-    ABOUT_SHIFT,
     CORRECTION,
     ENTRY,
     IMPORTED,
@@ -31,7 +32,7 @@ from washmon.reports.shared_columns import (
     field,
     joined,
     original,
-    tank_name,
+    with_utc,
 )
 from washmon.reports.summary import TankSummary, summarize
 from washmon.reports.summary_columns import SUMMARY_COLUMNS
@@ -47,23 +48,6 @@ class Table(Generic[T]):
     meaning: str
     columns: tuple[Column[T], ...]
     rows: Callable[[ShiftState], Iterable[T]]
-
-
-@dataclass(frozen=True, slots=True)
-class HoldLine:
-    """A hold with the batches that it is about."""
-
-    shift: ShiftState
-    hold: Hold
-    batches: tuple[BatchWashed, ...]
-
-
-def _hold_lines(shift: ShiftState) -> list[HoldLine]:
-    washed = {line.seq: line.event for line in lines(shift, BatchWashed)}
-    return [
-        HoldLine(shift, hold, tuple(washed[seq] for seq in hold.placed.batches if seq in washed))
-        for hold in shift.holds
-    ]
 
 
 def _action_lines(shift: ShiftState) -> list[Line[Event]]:
@@ -234,63 +218,14 @@ _BATCH_COLUMNS: tuple[Column[Line[BatchWashed]], ...] = (
 )
 
 
-def _released(name: str) -> Callable[[HoldLine], Cell]:
-    def read(row: HoldLine) -> Cell:
-        value: Cell = getattr(row.hold.released, name, None)
-        return value
-
-    return read
+def _shown(line: Line[Event]) -> Cell:
+    """Return a number: what was found about held product, in words, has a column of its own."""
+    return line.event.found if isinstance(line.event, InstrumentChecked) else None
 
 
-def _held_kg(row: HoldLine) -> float:
-    return sum((batch.weight_kg or 0.0 for batch in row.batches), 0.0)
+def _cause(line: Line[Event]) -> Cell:
+    return line.event.found if isinstance(line.event, HoldReleased) else None
 
-
-_HOLD_COLUMNS: tuple[Column[HoldLine], ...] = (
-    *ABOUT_SHIFT,
-    Column("entry", "place in the shift's journal, from 0", lambda row: row.hold.seq),
-    Column("at", "when the hold was placed", lambda row: row.hold.placed.at),
-    Column("by", "initials of who placed it", lambda row: row.hold.placed.by),
-    Column("tank", "number of the tank in the line", lambda row: row.hold.placed.tank),
-    Column("tank_name", "name of the tank", lambda row: tank_name(row.shift, row.hold.placed)),
-    Column("batches_count", "number of batches held", lambda row: len(row.hold.placed.batches)),
-    Column(
-        "batches",
-        "entries of the batches, with spaces between",
-        lambda row: joined(row.hold.placed.batches),
-    ),
-    Column(
-        "lots",
-        "lots of the batches, with semicolons between",
-        lambda row: "; ".join(dict.fromkeys(batch.lot for batch in row.batches)),
-    ),
-    Column("weighed_kg", "weight of those batches that were weighed, kg", _held_kg),
-    Column("reason", "why they are held", lambda row: row.hold.placed.reason),
-    Column("open", "yes while nobody has decided", lambda row: row.hold.released is None),
-    Column("decided_at", "when it was decided", _released("at")),
-    Column("decided_by", "initials of who decided", _released("by")),
-    Column("decision", "wash again, divert, discard or release", _released("decision")),
-    Column("decision_reason", "why it was decided so", _released("reason")),
-)
-_CHANCES: tuple[Column[HoldLine], ...] = (
-    Column(
-        "chances",
-        "how likely each of the batches was washed in less than the critical low, 0 to 1, as "
-        "estimated when the hold was placed, in their order, with spaces between; ? where one was "
-        "not estimated; empty if none was",
-        lambda row: joined("?" if one is None else one for one in row.hold.placed.chances),
-    ),
-    Column(
-        "limits_failed",
-        "what put the batches in question, with semicolons between; empty where no rule did",
-        lambda row: "; ".join(limit.value for limit in row.hold.placed.failed),
-    ),
-)
-_CORRECTED: tuple[Column[HoldLine], ...] = (
-    Column("cause", "what was found to be wrong, as whoever decided wrote it", _released("found")),
-    Column("water_corrected", "what was done to the water", _released("water")),
-    Column("prevention", "what is done so that it does not recur", _released("prevention")),
-)
 
 _CHECK_COLUMNS: tuple[Column[Line[Event]], ...] = (
     Column("instrument", "the instrument that was checked", field("instrument")),
@@ -299,7 +234,7 @@ _CHECK_COLUMNS: tuple[Column[Line[Event]], ...] = (
         "of a check: value of the standard, in pH, mg/L or mV as the instrument measures",
         field("standard"),
     ),
-    Column("found", "of a check: what the instrument showed in it", field("found")),
+    Column("found", "of a check: what the instrument showed in it", _shown),
     Column("against", "of a check: the buffers or the standard that were used", field("against")),
     Column("adjusted", "of a check: yes if the instrument was set right", field("adjusted")),
     Column("fit", "of a check: yes if the instrument may be used after it", field("fit")),
@@ -307,14 +242,20 @@ _CHECK_COLUMNS: tuple[Column[Line[Event]], ...] = (
     Column("strips_use_by", "until when a new pack of strips is good", field("use_by")),
 )
 _UNTIL: Column[Line[Event]] = Column("until", "until when a flag is shelved", field("until"))
+_CAUSE: Column[Line[Event]] = Column(
+    "cause", "of a release: what was found to be wrong, as whoever decided wrote it", _cause
+)
 
 SUMMARIES: Table[TankSummary] = Table(
-    "summaries", "one row per tank and shift", SUMMARY_COLUMNS, summarize
+    "summaries",
+    "one row per tank and shift",
+    with_utc(SUMMARY_COLUMNS, "started_at", "ended_at", "signed_at", "reviewed_at"),
+    summarize,
 )
 READINGS = Table(
     "readings",
     "one row per reading, corrections applied",
-    _READING_COLUMNS,
+    with_utc(_READING_COLUMNS, "at", "recorded_at"),
     lambda shift: lines(shift, ReadingTaken),
 )
 ACTIONS = Table(
@@ -322,20 +263,28 @@ ACTIONS = Table(
     "one row per dose, acid, filling, water exchange, swap, hold, release, note, correction, "
     "hand-over, signature, and flag seen, shelved or brought back; an entry that was withdrawn is "
     "told by its correction",
-    (*_ACTION_COLUMNS, IMPORTED, *_CHECK_COLUMNS, _UNTIL, SECOND),
+    with_utc(
+        (*_ACTION_COLUMNS, IMPORTED, *_CHECK_COLUMNS, _UNTIL, SECOND, _CAUSE), "at", "recorded_at"
+    ),
     _action_lines,
 )
 BATCHES = Table(
     "batches",
     "one row per batch",
-    (*_BATCH_COLUMNS, IMPORTED),
+    with_utc((*_BATCH_COLUMNS, IMPORTED), "at", "recorded_at"),
     lambda shift: lines(shift, BatchWashed),
 )
 HOLDS = Table(
     "holds",
     "one row per hold",
-    (*_HOLD_COLUMNS, IMPORTED, *_CHANCES, *_CORRECTED),
-    _hold_lines,
+    with_utc((*HOLD_COLUMNS, IMPORTED, *CHANCES, *CORRECTED), "at", "decided_at"),
+    hold_lines,
+)
+LIMITS = Table(
+    "limits",
+    "one row per tank and shift: the limits that its water was held to",
+    with_utc(LIMIT_COLUMNS, "started_at", "in_use_until"),
+    limit_lines,
 )
 
-TABLES: Sequence[Table[Any]] = (SUMMARIES, READINGS, ACTIONS, BATCHES, HOLDS)
+TABLES: Sequence[Table[Any]] = (SUMMARIES, READINGS, ACTIONS, BATCHES, HOLDS, LIMITS)
