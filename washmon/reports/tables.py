@@ -11,6 +11,7 @@ from washmon.line.events import (
     DoseAdded,
     Event,
     HoldReleased,
+    InstrumentChecked,
     ReadingTaken,
 )
 from washmon.line.kinds import ACTIONS as ALL_ACTIONS
