@@ -477,6 +477,28 @@ def test_a_batch_in_water_that_was_never_measured_is_doubted(shed: Shed) -> None
     assert "Nothing was measured" in doubts(shed, batch(shed, tanks=(1, 2)))
 
 
+@pytest.mark.parametrize("typed", [0.14, 1.4, 140.0, 1400.0])
+def test_an_odd_weight_is_asked_about_from_the_first_batch_on(shed: Shed, typed: float) -> None:
+    """A slip of a factor of ten in the only weight would mislead the forecast most of all."""
+    shed.read(1, 50, ph=7.0)
+    assert "right?" in doubts(shed, batch(shed, weight_kg=typed))
+    assert doubts(shed, batch(shed, weight_kg=14.0)) == ""
+    for _ in range(3):
+        shed.tell(batch(shed, weight_kg=14.0))
+    assert "weighed about 14\xa0kg so far" in doubts(shed, batch(shed, weight_kg=typed))
+    assert doubts(shed, batch(shed, weight_kg=30.0)) == ""  # heavy, and may well be
+    shed.tell(batch(shed, weight_kg=typed))
+    assert doubts(shed, batch(shed, weight_kg=typed)) == ""  # it was said to be right
+
+
+def test_another_lot_may_weigh_what_it_likes_next_to_its_own(shed: Shed) -> None:
+    shed.read(1, 50, ph=7.0)
+    for lot, kg in (("herbs", 2.0), ("melons", 40.0)):
+        shed.tell(batch(shed, lot=lot, weight_kg=kg))
+    assert doubts(shed, batch(shed, lot="melons", weight_kg=38.0)) == ""
+    assert "about 2\xa0kg" in doubts(shed, batch(shed, lot="herbs", weight_kg=38.0))
+
+
 def test_a_batch_through_a_stopped_tank_is_asked_about(shed: Shed) -> None:
     before = shed.now
     assert doubts(shed, batch(shed)) == ""

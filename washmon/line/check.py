@@ -13,6 +13,7 @@ from msgspec.structs import asdict, astuple
 
 from washmon.line import signing
 from washmon.line.check_additions import acid, dose, exchanged, filled
+from washmon.line.check_batches import batch
 from washmon.line.check_clock import clock_changed
 from washmon.line.check_corrections import corrected
 from washmon.line.check_holds import end, hold, release
@@ -45,13 +46,11 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
-from washmon.line.finding import CLOCK_SLACK, Fault, Finding, fill_at, text_faults
-from washmon.line.flags import Level
+from washmon.line.finding import CLOCK_SLACK, Fault, Finding, text_faults
 from washmon.line.instruments import checked
 from washmon.line.kinds import KINDS
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.quantities import BOUNDS
-from washmon.line.second import is_vouched_for
 from washmon.line.state import ShiftState
 
 __all__ = ["Fault", "Verdict", "check", "starting_faults"]
@@ -166,56 +165,6 @@ def _bound_findings(event: Event) -> Iterator[Finding]:
             yield Message("{value} is an unusual {name}.", figures)
 
 
-def _batch(state: ShiftState, event: BatchWashed) -> Iterator[Finding]:
-    if not event.tanks:
-        yield Fault("tanks", Message("Say which tanks the batch went through."))
-    elif len(set(event.tanks)) < len(event.tanks):
-        yield Fault("tanks", Message("A tank is named twice."))
-    for number in event.tanks:
-        unfit = [*_water_is_unfit(state, event, number)]
-        yield from unfit or _tank_is_stopped(state, event, number)
-    if not event.lot.strip():
-        yield Fault("lot", Message("Say which lot the batch belongs to."))
-
-
-def _water_is_unfit(state: ShiftState, event: BatchWashed, number: int) -> Iterator[Finding]:
-    """Yield what speaks against a batch where nobody has found the water good yet."""
-    fill = fill_at(state, number, event.at)
-    if isinstance(fill, Fault):
-        yield fill
-    elif fill.latest(state.tank(number).spec.level_field) is None:
-        yield Message("Nothing was measured in the water of tank {number} yet.", {"number": number})
-    elif fill.swapped is not None and not is_vouched_for(fill, state.tank(number).spec):
-        yield Message(
-            "The second fill that was swapped into tank {number} has no check that still "
-            "counts: measure it first.",
-            {"number": number},
-        )
-
-
-_TO_HOLD = "hold"
-"""The rule of this id stops nothing from being washed: it asks for a hold on what was."""
-
-
-def _tank_is_stopped(state: ShiftState, event: BatchWashed, number: int) -> Iterator[Message]:
-    """Yield a doubt where a tank was stopped before a batch went through."""
-    stops = (
-        record.flag
-        for record in state.open_flags
-        if record.flag.tank == number
-        and record.flag.level is Level.STOP
-        and record.flag.rule != _TO_HOLD
-        and record.flag.since <= event.at
-    )
-    stop = next(stops, None)
-    if stop is not None:
-        yield Message(
-            "Tank {number} is stopped: {why}. Stop feeding. What goes through it all the same is "
-            "to be held.",
-            {"number": number, "why": stop.title.text},
-        )
-
-
 def _paused(state: ShiftState, event: LinePaused) -> Iterator[Finding]:
     del event
     if state.paused is not None:
@@ -263,7 +212,7 @@ _CHECKS: dict[type, Callable[..., Iterator[Finding]]] = {
     DoseAdded: dose,
     AcidAdded: acid,
     ReadingTaken: reading,
-    BatchWashed: _batch,
+    BatchWashed: batch,
     LinePaused: _paused,
     LineResumed: _resumed,
     ClockChanged: clock_changed,
