@@ -104,9 +104,9 @@ def test_what_nobody_estimated_says_so_and_never_nought() -> None:
     assert words(held_words(old)) == ["chance under the critical low not estimated"]
     assert words([batch_word(old, 4)]) == ["not estimated"]
     part = replace(old, chances=(None, 0.0))
-    assert words(held_words(part)) == [
-        "probably none of 1 under the critical low (1 more not estimated)"
-    ]
+    assert words(held_words(part)) == ["chance under the critical low 1 % (1 more not estimated)"]
+    few = replace(old, chances=(0.04, 0.12))
+    assert words(held_words(few)) == ["chance under the critical low up to 12 % for each of 2"]
     assert words([batch_word(part, 4), batch_word(part, 5)]) == ["not estimated", "1 %"]
 
 

@@ -3,19 +3,18 @@
 import pytest
 from msgspec.structs import replace
 
+from tests.planning.steps import words
 from tests.shed import Shed, a_setup, a_tank
 from tests.some import some
 from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.events import BatchWashed, Corrected, Decision, HoldReleased, Method, ReadingTaken
 from washmon.line.flags import Condition
 from washmon.line.journal import Entry
-from washmon.line.message import say
 from washmon.line.setup import Stage, TemperatureRule, TemperatureRuleKind
 from washmon.rules.base import RuleContext
 from washmon.rules.chances import bridged_below, chances_below
 from washmon.rules.entering import unheld
 from washmon.rules.in_question import questioned, to_hold
-from washmon.units import UnitSystem
 
 
 def begun(**tank: object) -> Shed:
@@ -128,11 +127,45 @@ def test_the_reason_of_a_hold_gives_the_chance() -> None:
     shed.wash(8)
     shed.wait(1).read(1, 15, ph=7.0)
     flag = next(flag for flag in shed.look().flags if flag.rule == "hold")
+    known, chance = (words(more) for more in flag.more)
+    # What was read comes first, whatever a model makes of it.
+    assert known == (
+        "The last check before them was good at 07:06; the one at 07:23, 15 ppm, was not."
+    )
     # 50 to 15 mg/L by straight line passes 25 after 5.7 of 8 batches.
-    assert say(flag.more[0], UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ") == (
+    assert chance == (
         "Of 8 batches of lot L-1, about 2 met less than 25 ppm, by all that was read; for a "
         "single batch the chance goes from 1 % to 99 %."
     )
+
+
+def test_what_failed_is_never_led_by_a_word_of_comfort() -> None:
+    shed = begun()
+    shed.wash(2)
+    shed.wait(1).read(1, 24, ph=7.0)
+    flag = next(flag for flag in shed.look().flags if flag.rule == "hold")
+    known, chance = (words(more) for more in flag.more)
+    assert "24 ppm, was not" in known
+    assert "probably none" not in chance
+
+
+def test_a_check_that_failed_by_another_limit_names_no_level() -> None:
+    shed = begun(critical_ph=8.5)
+    shed.wash(2)
+    shed.wait(1).read(1, 50, ph=8.8)
+    flag = next(flag for flag in shed.look().flags if flag.rule == "hold")
+    assert [words(more) for more in flag.more] == [
+        "The last check before them was good at 07:06; the one at 07:11 was not."
+    ]
+
+
+def test_water_whose_first_check_failed_says_that_none_was_good() -> None:
+    shed = Shed()
+    shed.fill(1)
+    shed.wash(2)
+    shed.wait(1).read(1, 15, ph=7.0)
+    flag = next(flag for flag in shed.look().flags if flag.rule == "hold")
+    assert words(flag.more[0]).startswith("No check of this water was good before them")
 
 
 def test_each_lot_has_its_own_chance() -> None:
@@ -141,8 +174,8 @@ def test_each_lot_has_its_own_chance() -> None:
     shed.tell(BatchWashed(at=shed.wait(2).now, by="RM", tanks=(1,), lot="L-2"))
     shed.wait(1).read(1, 15, ph=7.0)
     flag = next(flag for flag in shed.look().flags if flag.rule == "hold")
-    first, second = (say(more, UnitSystem.METRIC) for more in flag.more)
-    assert "Of 3 batches of lot L-1" in first
+    _, first, second = (words(more) for more in flag.more)
+    assert "For each of 3 batches of lot L-1" in first
     assert "the batch of lot L-2" in second
 
 

@@ -5,7 +5,7 @@ from itertools import groupby
 from typing import NamedTuple
 
 from washmon.line.events import BatchWashed, HoldPlaced, Limit
-from washmon.line.message import Figure, Message, Moment
+from washmon.line.message import Figure, Message, Moment, Value
 from washmon.line.state import ShiftState
 from washmon.units import Kind
 
@@ -128,11 +128,13 @@ def _likely(chances: Chances, *, short: bool = False) -> Message:
     what = "" if short else "chance under the critical low "
     if not known:
         return Message(what + "not estimated")
-    if len(chances) == 1:
-        return Message(what + "{chance}", {"chance": percent(known[0])})
     about, missing = round(sum(known)), len(chances) - len(known)
-    text = "about {about} of {count}" if about else "probably none of {count}"
-    text += "" if short else " under the critical low"
+    text = "about {about} of {count}" + ("" if short else " under the critical low")
+    if len(known) == 1:
+        text = what + "{most}"
+    elif not about:  # where a check failed, nobody is told first that it was probably none
+        text = what + "up to {most} for each of {count}"
     if missing:
         text += " ({missing} more not estimated)"
-    return Message(text, {"about": about, "count": len(known), "missing": missing})
+    values: dict[str, Value] = {"about": about, "count": len(known), "missing": missing}
+    return Message(text, {**values, "most": percent(max(known))})

@@ -6,12 +6,12 @@ from functools import lru_cache
 from washmon.line.events import BatchWashed
 from washmon.line.flags import Level, StepKind
 from washmon.line.held_words import percent
-from washmon.line.message import Figure, Message
+from washmon.line.message import Figure, Message, Moment, Value
 from washmon.line.same import Same
 from washmon.line.state import Placed
 from washmon.rules.base import Finding, RuleContext, rule
 from washmon.rules.chances import chances_below
-from washmon.rules.in_question import UNCHECKED, to_hold
+from washmon.rules.in_question import UNCHECKED, tells_of_level, to_hold, windows, within
 from washmon.units import Kind
 
 _BAD_CHECK = (
@@ -24,13 +24,17 @@ _UNCHECKED_WATER = (
     "Washing again does not by itself make it safe; somebody with the right to decide must."
 )
 
+_KNOWN = "The last check before them was good at {good}; the one at {bad} was not."
+_KNOWN_LEVEL = "The last check before them was good at {good}; the one at {bad}, {level}, was not."
+_NONE_BEFORE = "No check of this water was good before them; the one at {bad}, {level}, was not."
+
 _SOME = (
     "Of {count} batches of lot {lot}, about {about} met less than {critical}, by all that was "
     "read; for a single batch the chance goes from {least} to {most}."
 )
 _FEW = (
-    "Of {count} batches of lot {lot}, probably none met less than {critical}, by all that was "
-    "read; for a single batch the chance goes from {least} to {most}."
+    "For each of {count} batches of lot {lot} the chance that it met less than {critical} is "
+    "{least} to {most}, by all that was read."
 )
 _ALIKE = (
     "The chance that a batch of lot {lot} met less than {critical} is about {most} for each of "
@@ -66,8 +70,30 @@ def product_to_hold(rule_context: RuleContext) -> Finding | None:
             {"lots": ", ".join(dict.fromkeys(event.lot for event in washed))},
         ),
         washed[0].at,
-        tuple(_how_likely(rule_context, dict(zip(loose, washed, strict=True)))),
+        (
+            *_what_is_known(rule_context, named),
+            *_how_likely(rule_context, dict(zip(loose, washed, strict=True))),
+        ),
     )
+
+
+def _what_is_known(rule_context: RuleContext, named: frozenset[int]) -> Iterator[Message]:
+    """Say which checks stand before and after the batches, apart from any chance."""
+    tank, field = rule_context.tank, rule_context.spec.level_field
+    for window in windows(tank):
+        if window.told_by == UNCHECKED or named.isdisjoint(within(tank, window)):
+            continue
+        read = {one.seq: one for one in window.fill.readings}
+        good, bad = read.get(window.since[1]), read[window.told_by].event
+        level = getattr(bad, field)
+        values: dict[str, Value] = {"bad": Moment(bad.at)}
+        if level is not None:
+            values["level"] = Figure(level, Kind.CONCENTRATION)
+        if good is not None:
+            text = _KNOWN if level is None or not tells_of_level(tank, window) else _KNOWN_LEVEL
+            yield Message(text, {**values, "good": Moment(good.event.at)})
+        elif level is not None:
+            yield Message(_NONE_BEFORE, values)
 
 
 def _how_likely(rule_context: RuleContext, washed: Mapping[int, BatchWashed]) -> Iterator[Message]:
