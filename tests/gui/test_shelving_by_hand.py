@@ -108,4 +108,4 @@ def test_a_hand_over_names_what_is_shelved(stand: Stand) -> None:
         stand.click(sheet.save)
     stand.qtbot.waitUntil(lambda: is_shelved(stand))
     stand.board.open_entry(EntryKind.HAND_OVER)
-    assert sheet.note.text() == "Shelved now: tank 1: re-dose."
+    assert "Shelved now: tank 1: re-dose." in sheet.note.text()

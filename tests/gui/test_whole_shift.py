@@ -138,7 +138,7 @@ def describe_the_line(stand: Stand) -> None:
     stand.type("Willow Bend Packing", Key.Key_Return, "4 Mill Lane, Fairford", Key.Key_Return)
     stand.type(Key.Key_Return, Key.Key_Return, "RM", Key.Key_Return, "Robin Meyer")
     stand.click(guide.place.add)
-    stand.type("TK", Key.Key_Return, "Toni Kraus")
+    stand.type("TK", Key.Key_Return, "Toni Kraus", Key.Key_Return, "S")  # a supervisor, too
     stand.click(guide.next)
     (product,) = (one for one in guide.products.roster.forms if isinstance(one, SanitizerForm))
     stand.click(product.strength.editor)
@@ -162,6 +162,7 @@ def start_the_shift(worker: Worker) -> None:
     stand.key(Key.Key_F1)
     stand.wait_for(Room.START)
     page = stand.page(ShiftStart)
+    stand.click(toggle(page.supervisor.row, "RM"))
     (lot,) = (row for row in page.lots.rows if isinstance(row, LotRow))
     stand.click(lot.code.line)
     stand.type("LB-0507-1")
@@ -374,8 +375,12 @@ def hand_over(worker: Worker) -> None:
     stand.choose_in_menu(stand.window.menu.entries[EntryKind.HAND_OVER])
     stand.click(toggle(stand.entries.sheet.field("to").input, "TK"))
     stand.click(stand.entries.sheet.field("note").input)
-    stand.type("the pump is loud")
-    worker.save("hand-over", to="TK", text="the pump is loud")
+    stand.type("the pump is loud", Key.Key_Return)
+    sheet = stand.entries.sheet
+    assert sheet.message.words.text().startswith("TK, you take this shift over. On hold: Tank 1")
+    with stand.saving():
+        stand.click(sheet.anyway)
+    worker.note_down(worker.actions, action="hand-over", to="TK", text="the pump is loud")
     assert stand.window.header.who.label == "Entering: TK"
     worker.by = "TK"
     stand.type(Key.Key_F7, "crates from the north field are muddy")

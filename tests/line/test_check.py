@@ -613,7 +613,8 @@ def test_after_the_end_only_notes_holds_decisions_and_corrections_are_taken(shed
 
 def test_a_shift_goes_only_to_somebody_in_the_set_up(shed: Shed) -> None:
     assert fields(shed, HandedOver(at=shed.now, by="RM", to="XX")) == ["to"]
-    assert fields(shed, HandedOver(at=shed.now, by="RM", to="TK")) == []
+    assert fields(shed, HandedOver(at=shed.now, by="RM", to="TK")) == ["to"]  # a line worker
+    assert fields(shed, HandedOver(at=shed.now, by="RM", to="RM")) == []
 
 
 @pytest.mark.parametrize(("text", "found"), [("", ["text"]), ("x" * 2001, ["text"]), ("ok", [])])

@@ -51,6 +51,7 @@ from washmon.line.instruments import checked
 from washmon.line.kinds import KINDS
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.quantities import BOUNDS
+from washmon.line.setup import DECIDERS
 from washmon.line.state import ShiftState
 
 __all__ = ["Fault", "Verdict", "check", "starting_faults"]
@@ -186,8 +187,17 @@ def _acknowledge(state: ShiftState, event: Acknowledged) -> Iterator[Finding]:
 
 
 def _hand_over(state: ShiftState, event: HandedOver) -> Iterator[Finding]:
-    if state.setup.person(event.to) is None:
+    person = state.setup.person(event.to)
+    if person is None:
         yield Fault("to", Message("{who} is not in the set-up.", {"who": event.to or "–"}))
+    elif person.role not in DECIDERS:
+        yield Fault(
+            "to",
+            Message(
+                "{who} is a line worker: a shift is led by a supervisor or a manager.",
+                {"who": event.to},
+            ),
+        )
 
 
 def _behind(state: ShiftState, event: BehindTheScenes) -> Iterator[Finding]:

@@ -316,10 +316,11 @@ class FlagUnshelved(Happened, frozen=True, kw_only=True, tag="flag unshelved"):
 
 
 class HandedOver(Happened, frozen=True, kw_only=True, tag="handed over"):
-    """The shift went to another person (initials)."""
+    """The shift went to another person (initials), who ``confirmed`` it at the same sheet."""
 
     to: str
     note: str = ""
+    confirmed: bool = False
 
 
 class ShiftEnded(Anchoring, frozen=True, kw_only=True, tag="shift ended"):

@@ -291,7 +291,7 @@ _ALL = (
     EventKind(
         event=HandedOver,
         name="Hand-over",
-        sentence=words.plainly("Shift handed over to {to}", "{note}"),
+        sentence=words.handed_over,
         fold=folds.handed_over,
         sheet=EntryKind.HAND_OVER,
         is_now=True,

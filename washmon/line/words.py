@@ -20,6 +20,7 @@ from washmon.line.events import (
     FlagsChanged,
     FlagShelved,
     FlagUnshelved,
+    HandedOver,
     HoldPlaced,
     HoldReleased,
     InstrumentChecked,
@@ -257,6 +258,15 @@ def clock_changed(event: ClockChanged, setup: LineSetup) -> Iterator[Message]:
         text = "The clock was set {by} back: what was entered before counts as so much earlier"
     yield Message(text, {"by": span(event.by_s)})
     yield from _said(event.reason)
+
+
+def handed_over(event: HandedOver, setup: LineSetup) -> Iterator[Message]:
+    """Say to whom the shift went, and that they took it over."""
+    del setup
+    yield Message("Shift handed over to {who}", {"who": event.to})
+    if event.confirmed:
+        yield Message("who took it over")
+    yield from _said(event.note)
 
 
 def ended(event: ShiftEnded, setup: LineSetup) -> Iterator[Message]:

@@ -350,18 +350,12 @@ def test_a_hold_is_decided_on_with_a_reason(bench: Bench) -> None:
     assert (released.hold, released.decision) == (held.seq, Decision.DISCARD)
 
 
-def test_a_note_and_a_hand_over_are_entered(bench: Bench) -> None:
+def test_a_note_is_entered(bench: Bench) -> None:
     bench.open(EntryKind.NOTE, tank=2)
     with bench.saving():
         bench.press("pump is loud", ENTER)
     assert bench.last(NoteWritten).text == "pump is loud"
     assert bench.last(NoteWritten).tank == 2
-    bench.open(EntryKind.HAND_OVER)
-    bench.sheet.field("to").put("TK")
-    with bench.saving():
-        bench.sheet.save.click()
-    assert bench.last(HandedOver).to == "TK"
-    assert bench.shift.in_charge == "TK"
 
 
 def test_a_pause_takes_a_word_or_only_enter_and_can_be_corrected(bench: Bench) -> None:
@@ -468,7 +462,7 @@ def test_a_correction_can_itself_be_corrected(bench: Bench) -> None:
 
 
 def test_where_an_entry_cannot_be_corrected_the_list_is_shown(bench: Bench) -> None:
-    entry = bench.tell(HandedOver(at=bench.now, by="RM", to="TK"))
+    entry = bench.tell(HandedOver(at=bench.now, by="RM", to="RM"))
     bench.open(EntryKind.CORRECTION, correcting=entry)
     assert bench.entry.list.isVisible()
     assert not bench.sheet.isVisible()

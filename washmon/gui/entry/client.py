@@ -10,7 +10,7 @@ from washmon.gui.context import Person
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.entry.entry_list import EntryList, original
-from washmon.gui.entry.forms import build, has_more, sheet_for
+from washmon.gui.entry.forms import build, confirmation, has_more, sheet_for
 from washmon.gui.entry.sending import saved_words
 from washmon.gui.entry.sheet import MoreSheet
 from washmon.gui.i18n import tr
@@ -156,6 +156,9 @@ class EntryClient(SheetAsker):
         made = build(self._kind, typed, ask)
         if isinstance(made, dict):
             self._refuse(made)
+            return
+        if not typed.sure and (question := confirmation(self._kind, made, ask)):
+            self._doubt((question,))
             return
         self.sheet.message.say(tr("Saving…"))
         self._sending.send(made, ask.person, chain=ask.shift.chain, sure=typed.sure)

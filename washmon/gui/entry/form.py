@@ -40,6 +40,10 @@ class LineForm:
     more: Callable[[Ask], Fields] | None = None
     note: Callable[[Ask], str] | None = None
     save: str = ""
+    confirm: Callable[[Ask, Event], str] | None = None
+    """What is asked before it is sent, such as of somebody else."""
+    confirmed: str = ""
+    """The word on the button that says yes to it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from washmon.gui.entry.ask import Ask, second_key
 from washmon.gui.entry.batch import batch_form
 from washmon.gui.entry.deciding import release_form
 from washmon.gui.entry.form import Fields, Form, LineForm, PickForm, TankForm
+from washmon.gui.entry.handing_over import hand_over_form
 from washmon.gui.entry.holding import hold_form
 from washmon.gui.entry.instruments import instrument_form
 from washmon.gui.entry.pausing import pause_form, resume_form
@@ -16,7 +17,7 @@ from washmon.gui.entry.shelving import shelve_form
 from washmon.gui.entry.texts import Texts
 from washmon.gui.entry.timing import clock_form
 from washmon.gui.entry.water import water_form
-from washmon.gui.entry.words import hand_over_form, note_form
+from washmon.gui.entry.words import note_form
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec, TankSpec
@@ -79,7 +80,13 @@ def sheet_for(kind: EntryKind, ask: Ask, *, more: bool = False) -> SheetSpec:
             for key, label, fields in form.picks(ask)
         )
         return SheetSpec(title, tanks=picks, note=note, tank=form.picked(ask))
-    return SheetSpec(title, _fields(form, ask, None, more=more), note=note, save=form.save)
+    return SheetSpec(
+        title,
+        _fields(form, ask, None, more=more),
+        note=note,
+        save=form.save,
+        anyway=form.confirmed,
+    )
 
 
 def _seconds(form: TankForm, ask: Ask, *, more: bool) -> Iterator[TankSpec]:
@@ -133,6 +140,14 @@ def _why(ask: Ask) -> Fields:
         FieldSpec("never", tr("Entry"), kind=Fill.CHOICE, choices=choices, last=RIGHT, aside=True),
         FieldSpec("why", tr("Why it is corrected"), kind=Fill.TEXT, required=True),
     )
+
+
+def confirmation(kind: EntryKind, event: Event, ask: Ask) -> str:
+    """Return what is asked before an entry of this kind is sent; empty for nothing."""
+    form = FORMS[kind]()
+    if not isinstance(form, LineForm) or form.confirm is None or ask.correcting is not None:
+        return ""
+    return form.confirm(ask, event)
 
 
 def build(kind: EntryKind, typed: Typed, ask: Ask) -> Event | Faults:

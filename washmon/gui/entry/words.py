@@ -1,4 +1,4 @@
-"""The forms of words: notes and hand-overs."""
+"""The form of a note."""
 
 from dataclasses import replace
 
@@ -7,7 +7,7 @@ from washmon.gui.entry.form import Fields, LineForm, choice_field, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import Offer
-from washmon.line.events import HandedOver, NoteWritten
+from washmon.line.events import NoteWritten
 
 LINE = "line"
 
@@ -15,22 +15,6 @@ LINE = "line"
 def note_form() -> LineForm:
     """Return the form of a note."""
     return LineForm(tr("Note"), _note_fields, _build_note)
-
-
-def hand_over_form() -> LineForm:
-    """Return the form of a hand-over."""
-    return LineForm(
-        tr("Hand over"), _hand_over_fields, _build_hand_over, note=_shelved, save=tr("Hand over")
-    )
-
-
-def _shelved(ask: Ask) -> str:
-    """Name what is put aside: whoever takes over is to know it."""
-    flags = ask.advice.shelved
-    named = "; ".join(
-        tr("tank {tank}: {what}", tank=flag.tank, what=ask.person.say(flag.title)) for flag in flags
-    )
-    return tr("Shelved now: {flags}.", flags=named) if flags else ""
 
 
 def _note_fields(ask: Ask) -> Fields:
@@ -56,25 +40,4 @@ def _build_note(texts: Texts) -> NoteWritten:
         by=texts.ask.person.initials,
         text=texts.needed("text"),
         tank=None if chosen in {"", LINE} else int(chosen),
-    )
-
-
-def _hand_over_fields(ask: Ask) -> Fields:
-    people = tuple(
-        (one.initials, one.name)
-        for one in ask.shift.setup.people
-        if one.initials != ask.shift.in_charge
-    )
-    return (
-        choice_field(ask, "to", tr("To"), people, required=True),
-        text_field(ask, "note", tr("Note")),
-    )
-
-
-def _build_hand_over(texts: Texts) -> HandedOver:
-    return HandedOver(
-        at=texts.at(),
-        by=texts.ask.person.initials,
-        to=texts.text("to"),
-        note=texts.text("note"),
     )

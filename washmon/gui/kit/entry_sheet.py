@@ -213,6 +213,7 @@ class EntrySheet(SheetFields):
         self.save.set_label(tr("Change it") if on else self._spec.save or tr("Save"))
         self.leave.setVisible(not on)
         self.anyway.setVisible(on)
+        self.anyway.set_label(self._spec.anyway or tr("Save it all the same"))
         if not on:
             self.message.clear()
         self._name_next()

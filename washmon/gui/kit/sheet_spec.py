@@ -74,6 +74,8 @@ class SheetSpec:
     note: str = ""
     tank: str = ""
     save: str = ""
+    anyway: str = ""
+    """The word on the button that says yes to what was asked, where it is no doubt."""
 
     def note_of(self, tank: str) -> str:
         """Return the note of the sheet, and under it that of a tank."""
