@@ -12,6 +12,7 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from washmon.line.events import (
+    ClockChanged,
     Corrected,
     Event,
     HandedOver,
@@ -74,6 +75,7 @@ One's own PIN is changed by its owner, whatever the role (:mod:`washmon.line.pin
 _ACTS: dict[type[Event], Act] = {
     HoldReleased: Act.RELEASE,
     HandedOver: Act.HAND_OVER,
+    ClockChanged: Act.CORRECT,
     ShiftSigned: Act.SIGN,
     ShiftReviewed: Act.REVIEW,
     PinSet: Act.PEOPLE,

@@ -17,6 +17,8 @@ class Server(Struct, frozen=True):
     @property
     def name(self) -> str:
         """What sentences call it."""
+        if (service := self.url.query.get("service")) is not None:
+            return f"of the service {service}"
         return f"{self.url.database} on {self.url.host or 'this computer'}"
 
     def __str__(self) -> str:
@@ -41,15 +43,23 @@ def locate(where: Path | str) -> Place:
         url = make_url(where)
     except (ArgumentError, ValueError):  # whose own words may hold a part of a password
         url = None
-    if url is not None and url.database:
-        if url.get_backend_name() == "sqlite":
+    if url is not None and (url.database or "service" in url.query):
+        if url.get_backend_name() == "sqlite" and url.database:
             return _file(url.database)
         if url.drivername in {"postgresql", "postgresql+psycopg"}:
-            return Server(url.set(drivername="postgresql+psycopg"))
+            return Server(_hidden(url.set(drivername="postgresql+psycopg")))
     raise CannotWrite(
         f"{where.split('://')[0]}://… names no database file: give the path of one, or "
         "postgresql+psycopg://user@server/database."
     )
+
+
+def _hidden(url: URL) -> URL:
+    """Return a URL with its password where nothing shows it, not among its options."""
+    password = url.query.get("password")
+    if not isinstance(password, str):
+        return url
+    return url.difference_update_query(["password"]).set(password=password)
 
 
 def _file(where: Path | str) -> Path:

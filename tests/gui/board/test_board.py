@@ -289,6 +289,24 @@ def test_ages_grow_while_no_snapshot_comes_but_not_in_a_replay(
         assert first(board).state.measured.text() == words
 
 
+def test_every_panel_says_so_once_the_recorder_is_silent(
+    board: Board, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shed = a_troubled_shed()
+    board.show_snapshot(see(shed), ME)
+    began = time.monotonic()
+    for silent_s, current in ((20, True), (40, False)):
+        monkeypatch.setattr(time, "monotonic", lambda silent_s=silent_s: began + silent_s)
+        board._grow_older()
+        view = board.view
+        assert view is not None
+        assert [one.state != "Not current" for one in view.panels] == [current] * 2
+        assert any("nothing new for" in one.text for one in view.banners) is not current
+    board.show_snapshot(see(shed.wait(1)), ME)
+    assert board.view is not None
+    assert not any("nothing new" in one.text for one in board.view.banners)
+
+
 @pytest.mark.parametrize("shades", theme.THEMES.values(), ids=theme.THEMES)
 def test_every_theme_draws_the_whole_board(
     board: Board, themed_app: QApplication, shades: theme.Theme

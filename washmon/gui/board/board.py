@@ -14,6 +14,7 @@ from washmon.gui.board.notices import Banners, EmptyBoard
 from washmon.gui.board.panel import GAP_PX
 from washmon.gui.board.presenter import Shelf, present
 from washmon.gui.board.views import BoardView, PanelView, Phase
+from washmon.gui.board.watchdog import not_current
 from washmon.gui.board.why_sheet import WhySheet
 from washmon.gui.context import Person
 from washmon.gui.kit import theme
@@ -154,7 +155,8 @@ class Board(QWidget):
         if self._shown is None or self._due is not None or self._stands_still:
             return
         snapshot, person = self._shown
-        self._show_view(present(replace(snapshot, now=self._now), person, self._shelf))
+        view = present(replace(snapshot, now=self._now), person, self._shelf)
+        self._show_view(not_current(view, time.monotonic() - self._came_at))
 
     @Slot()
     def _count_down(self) -> None:
