@@ -176,6 +176,8 @@ def code(error: BaseException | None) -> str:
 
 _BROKEN = {"CORRUPT", "CONSTRAINT", "MISMATCH", "FORMAT", "TOOBIG", "SCHEMA"}
 """Our own tables and texts are known to fit each other: where they do not, bytes are wrong."""
+_NOT_AS_MADE = ("no such", "no column", "unsupported file format", "malformed")
+"""What is said of a table or a file that is not as this program makes them."""
 _REFUSED = {"READONLY", "PERM", "CANTOPEN", "IOERR", "AUTH", "NOLFS"}
 
 
@@ -192,7 +194,7 @@ def _of_sqlite(path: Place, error: sqlite3.Error) -> StoreUnavailable | StoreBug
             told = damaged(path, str(error))
         case [kind, *_] if kind in _REFUSED:
             told = cannot_write(path, str(error))
-        case ["ERROR"] if "no such" in str(error) or "no column" in str(error):
+        case ["ERROR"] if any(words in str(error) for words in _NOT_AS_MADE):
             told = damaged(path, str(error))
         case [] if "decode" in str(error):
             told = damaged(path, NOT_TEXT)
@@ -227,7 +229,12 @@ def _of_server(path: Place, error: DBAPIError) -> StoreUnavailable | StoreBug:
 
 
 def breaks_off(error: DBAPIError) -> bool:
-    """Return whether an error says that the server is gone, rather than that it refuses."""
+    """Return whether nobody can know what became of a commit that ended so.
+
+    The server is gone, rather than that it refuses; or the disk did not take what was written.
+    """
+    if isinstance(error.orig, sqlite3.Error):
+        return code(error.orig).startswith("SQLITE_IOERR")
     state = str(getattr(error.orig, "sqlstate", None) or "")
     return state[:2] in {"08", "57"} or _is_silent(error, state)
 

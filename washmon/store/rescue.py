@@ -6,9 +6,10 @@ copied into a rescue file beside it while it can still be read.
 """
 
 import os
+import shutil
 import sqlite3
 from collections.abc import Iterator
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from itertools import count
 from pathlib import Path
 from typing import NamedTuple
@@ -16,7 +17,15 @@ from typing import NamedTuple
 from sqlalchemy import Connection, insert, select
 
 from washmon.store import check
-from washmon.store.engine import copy_to, driver, reading_engine, sync_folder, take_lock
+from washmon.store.engine import (
+    copy_to,
+    driver,
+    make_empty,
+    make_folder,
+    reading_engine,
+    sync_folder,
+    take_lock,
+)
 from washmon.store.errors import StoreUnavailable, told
 from washmon.store.fresh import StoredRow, stored_rows
 from washmon.store.projecting import Projections
@@ -83,6 +92,46 @@ def leave(connection: Connection, path: Path, known: Identity) -> None:
             found = old.stat()
             if (found.st_dev, found.st_ino) == files:
                 old.unlink()
+
+
+@contextmanager
+def while_closing(path: Path, home: Path) -> Iterator[None]:
+    """Keep what a database holds, should it be taken away in the moment of being closed.
+
+    Raises:
+        StoreUnavailable: there is no rescue file.
+    """
+    if os.name == "nt":  # there an open file can't be taken away
+        yield
+        return
+    try:
+        file = path.open("rb")
+    except OSError:  # it is gone already, which was told
+        yield
+        return
+    with file:
+        yield
+        if _same(os.fstat(file.fileno()), path):
+            return
+        rescue = rescue_file(home)
+        part = rescue.with_name(rescue.name + ".part")
+        with told(rescue):
+            make_folder(rescue.parent)
+            make_empty(part)
+            with part.open("wb") as copy:
+                shutil.copyfileobj(file, copy)
+                copy.flush()
+                os.fsync(copy.fileno())
+            part.replace(rescue)
+            sync_folder(rescue.parent)
+
+
+def _same(open_file: os.stat_result, path: Path) -> bool:
+    try:
+        there = path.stat()
+    except OSError:
+        return False
+    return (there.st_dev, there.st_ino) == (open_file.st_dev, open_file.st_ino)
 
 
 def put_back(path: Path) -> None:

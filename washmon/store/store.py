@@ -1,7 +1,7 @@
 """The store: one database that holds the journal and what the Logbook reads."""
 
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Self
@@ -22,6 +22,7 @@ from washmon.store.errors import (
     StoreBug,
     StoreUnavailable,
     Unreachable,
+    cannot_write,
     code,
     told,
 )
@@ -84,6 +85,9 @@ class Store(Reading):
             writing = Writing.begin(place)
             store = cls(place, _reading_engine(place), writing)
             if isinstance(place, Path):
+                if not place.exists():
+                    store.close()
+                    raise cannot_write(place, "it was taken away while it was being opened")
                 store._said = rescue.take_up(writing.connection, place)
                 if writing.guards_lost:
                     store._said = GUARDS_LOST.format(name=place.name)
@@ -119,7 +123,7 @@ class Store(Reading):
             return
         if self._gap is not None:
             self._gap.close()
-        with told(self.place):
+        with told(self.place), self._kept_while_closing():
             self._writing.close()
             for left in self._left_open:
                 left.close()
@@ -127,6 +131,11 @@ class Store(Reading):
         if self.place != self._home:
             with suppress(StoreUnavailable):  # else it is tried again at the next start
                 Store.open(str(self._home)).close()
+
+    def _kept_while_closing(self) -> AbstractContextManager[None]:
+        if isinstance(self.place, Path) and isinstance(self._home, Path):
+            return rescue.while_closing(self.place, self._home)
+        return nullcontext()
 
     def heed(self) -> str:
         """Look whether the file is still in its place; where it is not, go on beside it.

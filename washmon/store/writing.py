@@ -14,7 +14,7 @@ from washmon.line.events import Event
 from washmon.line.journal import Entry, decode, encode, extend
 from washmon.store import guards, migrate, postgres
 from washmon.store.engine import make_empty, make_folder, take_lock, writing_engine
-from washmon.store.errors import Place, StoreBug, breaks_off, chain_taken, not_known
+from washmon.store.errors import NotKnown, Place, StoreBug, breaks_off, chain_taken, not_known
 from washmon.store.finding import SummaryRows
 from washmon.store.place import Server
 from washmon.store.projecting import Projections
@@ -93,6 +93,23 @@ class Writing:
         """Add events to a chain; see :meth:`washmon.store.store.Store.append`."""
         if (doubt := self.doubt) is not None and self.settle() and doubt.is_of(chain, events):
             return doubt.entries  # it was tried again, and is there already
+        try:
+            return self._append(chain, events, recorded_at, new=new)
+        except NotKnown:
+            if isinstance(self._place, Server):
+                raise
+        # A disk that failed once is asked once more: what the first try left is written over, so
+        # that it is certain what stands there.
+        doubt, self.doubt = self.doubt, None
+        try:
+            return self._append(chain, events, recorded_at, new=new)
+        except DBAPIError as error:
+            self.doubt = doubt
+            raise not_known(self._place) from error
+
+    def _append(
+        self, chain: str, events: Sequence[Event], recorded_at: datetime, *, new: bool
+    ) -> tuple[Entry, ...]:
         committing: Doubt | None = None
         try:
             with self._connection.begin():
@@ -107,7 +124,7 @@ class Writing:
                 self._projections.keep(before, fold)
                 committing = Doubt(chain, entries)
         except DBAPIError as error:
-            if committing is None or not isinstance(self._place, Server) or not breaks_off(error):
+            if committing is None or not breaks_off(error):
                 raise
             self.doubt = committing
             raise not_known(self._place) from error
@@ -141,6 +158,9 @@ class Writing:
             return False
         last = doubt.entries[-1]
         at = (journal.c.chain == doubt.chain, journal.c.seq == last.seq)
+        if not isinstance(self._place, Server):
+            with self._connection.begin():  # writes over what a failed commit left in the log
+                self._connection.execute(update(version).values(version_num=version.c.version_num))
         with self._connection.begin():
             saved = self._connection.scalar(select(journal.c.hash).where(*at)) == last.hash
         self.doubt = None
