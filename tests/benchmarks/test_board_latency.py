@@ -85,7 +85,9 @@ def opened(app: QApplication, folder: Path) -> Iterator[MainWindow]:
     saved, events = a_long_shift()
     store.append("site", saved, wall_clock())
     store.append("shift-long", events, wall_clock())
-    window = MainWindow(RecorderClient(store), Settings(folder / "shed.ini"))
+    settings = Settings(folder / "shed.ini")
+    settings.sound = False  # a key that hushes an alarm does nothing else
+    window = MainWindow(RecorderClient(store), settings)
     window.begin()
     while window.snapshot is None or window.rooms.room is not Room.BOARD:
         app.processEvents()

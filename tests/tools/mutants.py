@@ -35,7 +35,7 @@ from typing import Any
 
 import pytest
 
-from tests.tools.mutating import Mutant, mutants_of, mutated
+from tests.tools.mutating import Mutant, mutants_of, mutated, starts
 
 ROOT = Path(__file__).parent.parent.parent
 ROOMS = ("chemistry", "line", "rules", "store", "planning")
@@ -80,6 +80,12 @@ def modules() -> dict[str, list[Path]]:
     }
 
 
+def every_module() -> Iterator[Path]:
+    """Yield the modules of all rooms."""
+    for paths in modules().values():
+        yield from paths
+
+
 def sampled(each: int, seed: int) -> list[Mutant]:
     """Return so many mutants of each room, all of them equally likely."""
     chosen: list[Mutant] = []
@@ -99,12 +105,17 @@ def named(place: str) -> list[Mutant]:
 
 def mutants_in(path: Path) -> list[Mutant]:
     """Return all mutants of a module."""
-    return mutants_of(path.relative_to(ROOT).as_posix(), path.read_text("utf-8"))
+    return mutants_of(name(path), path.read_text("utf-8"))
+
+
+def name(path: Path) -> str:
+    """Return how a module is named in a mutant."""
+    return path.relative_to(ROOT).as_posix()
 
 
 def left() -> dict[tuple[str, str, str, str], str]:
     """Return the survivors that are explained, with the reason of each."""
-    told = tomllib.loads(LEFT.read_text("utf-8"))["mutant"]
+    told = tomllib.loads(LEFT.read_text("utf-8")).get("mutant", [])
     return {(one["path"], one["where"], one["before"], one["after"]): one["why"] for one in told}
 
 
@@ -137,6 +148,7 @@ def make_map() -> None:
     KEPT.mkdir(parents=True, exist_ok=True)
     rooms = [f"{ROOT}/washmon/{room}/*" for room in ROOMS]
     cover = Coverage(data_file=str(KEPT / "map.db"), include=rooms, config_file=False)
+    cover.set_option("run:relative_files", True)
     cover.erase()
     watch = _Watch(cover)
     cover.start()
@@ -145,6 +157,8 @@ def make_map() -> None:
     )
     cover.stop()
     cover.save()
+    lines = {name(path): starts(path.read_text("utf-8")) for path in every_module()}
+    (KEPT / "starts.json").write_text(json.dumps(lines), "utf-8")
     took = {test: time for test, time in watch.took.items() if test not in watch.failed}
     (KEPT / "took.json").write_text(json.dumps(took), "utf-8")
 
@@ -158,6 +172,9 @@ class Map:
         self._data = CoverageData(str(KEPT / "map.db"))
         self._data.read()
         self.took: dict[str, float] = json.loads((KEPT / "took.json").read_text("utf-8"))
+        self._starts: dict[str, dict[str, int]] = json.loads(
+            (KEPT / "starts.json").read_text("utf-8")
+        )
         self._lines: dict[str, dict[int, list[str]]] = {}
 
     def tests(self, mutant: Mutant, most_s: float) -> list[str]:
@@ -166,11 +183,10 @@ class Map:
         The quick ones come first; together they take ``most_s`` at most, and there is at least one
         if any runs it.
         """
-        path = str(ROOT / mutant.path)
-        if path not in self._lines:
-            self._lines[path] = self._data.contexts_by_lineno(path)
-        lines = self._lines[path]
-        first, last = mutant.lines
+        if mutant.path not in self._lines:
+            self._lines[mutant.path] = self._data.contexts_by_lineno(mutant.path)
+        lines = self._lines[mutant.path]
+        first, last = (line + self._moved(mutant) for line in mutant.lines)
         own = {test for line in range(first, last + 1) for test in lines.get(line, ()) if test}
         every = own or {test for tests in lines.values() for test in tests if test}
         chosen: list[str] = []
@@ -180,6 +196,12 @@ class Map:
                 break
             chosen.append(test)
         return chosen
+
+    def _moved(self, mutant: Mutant) -> int:
+        """Return how far down a function stood when the map was made."""
+        before = self._starts.get(mutant.path, {}).get(mutant.where)
+        now = starts((ROOT / mutant.path).read_text("utf-8"))
+        return 0 if before is None else before - now[mutant.where]
 
 
 # -- one mutant -----------------------------------------------------------------------------------

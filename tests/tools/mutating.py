@@ -103,6 +103,20 @@ def mutated(code: str, number: int) -> ast.Module:
     raise IndexError(number)
 
 
+def starts(code: str) -> dict[str, int]:
+    """Return the line on which each function and class of a module begins, by its name."""
+    return dict(_starts(ast.parse(code), ""))
+
+
+def _starts(node: ast.AST, where: str) -> Iterator[tuple[str, int]]:
+    for one in ast.iter_child_nodes(node):
+        inner = where
+        if isinstance(one, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
+            inner = f"{where}.{one.name}".lstrip(".")
+            yield inner, one.lineno
+        yield from _starts(one, inner)
+
+
 Place = tuple[str, tuple[int, int]]
 
 

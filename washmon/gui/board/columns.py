@@ -8,7 +8,6 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QScroller, QWidget
 
 from washmon.gui.board.panel import GAP_PX, LOWEST_TREND_PX, NARROWEST_PX, TankPanel
-from washmon.gui.board.plan_box import FOLDS
 from washmon.gui.board.views import PanelView
 from washmon.gui.kit import theme
 
@@ -89,7 +88,7 @@ class Columns(QScrollArea):
             card.place_state(beside=across)
             card.place_values(beside=beside)
         room = self._room_of_cards()
-        heights = [[card.height_at(width, fold) for fold in range(FOLDS)] for card in cards]
+        heights = [card.heights_at(width) for card in cards]
         least = [next((one for one in each if one <= room), each[-1]) for each in heights]
         tallest = max(*least, min(room, theme.px(_CARD_PX)) if count <= _FEW else 0)
         for card, each in zip(cards, heights, strict=True):

@@ -34,30 +34,41 @@ class AlsoLines(QWidget):
         self._stack = QVBoxLayout(self)
         self._stack.setContentsMargins(0, 0, 0, 0)
         self._stack.setSpacing(2)
-        self.lines: list[Text] = []
+        self._rows: list[_AlsoLine] = []
+
+    @property
+    def lines(self) -> list[Text]:
+        """What is said, line by line."""
+        return [row.text for row in self._rows[: len(self._views)]]
 
     def show_views(self, views: tuple[AlsoView, ...]) -> None:
         """Show these; does nothing when they are the same."""
         if views == self._views:
             return
         self._views = views
-        self.lines = []
-        while (item := self._stack.takeAt(0)) is not None:
-            if (old := item.widget()) is not None:
-                old.hide()
-                old.deleteLater()
-        for view in views:
-            line = QWidget(self)
-            row = QHBoxLayout(line)
-            row.setContentsMargins(0, 0, 0, 0)
-            row.setSpacing(6)
-            text = Text(unbroken(view.text), Size.SMALL, tone=Tone.SOFT, wrapped=True)
-            text.setMinimumWidth(1)
-            row.addWidget(StateMark(view.look, _ALSO_MARK_PX), 0, Qt.AlignmentFlag.AlignTop)
-            row.addWidget(text, 1)
-            self.lines.append(text)
-            self._stack.addWidget(line)
-            line.show()
+        while len(self._rows) < len(views):
+            self._rows.append(_AlsoLine(self))
+            self._stack.addWidget(self._rows[-1])
+        for number, row in enumerate(self._rows):
+            if number < len(views):
+                row.mark.show_look(views[number].look)
+                row.text.setText(unbroken(views[number].text))
+            row.setVisible(number < len(views))
+
+
+class _AlsoLine(QWidget):
+    """One of them."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.mark = StateMark(side_px=_ALSO_MARK_PX)
+        self.text = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
+        self.text.setMinimumWidth(1)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(6)
+        row.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignTop)
+        row.addWidget(self.text, 1)
 
 
 class PlanBox(QWidget):
@@ -155,6 +166,11 @@ class PlanBox(QWidget):
         known = wait.clock in self.step.text()
         text = "{left} left" if known else "{left} left, until {time}"
         self.count.setText(tr(text, left=wait.left(now), time=wait.clock))
+
+    @property
+    def folded(self) -> int:
+        """How much is left out."""
+        return self._fold
 
     def fold(self, fold: int) -> None:
         """Leave out the lightest lines: nothing at 0, all that can be at the last."""

@@ -6,7 +6,7 @@ from PySide6.QtCore import QEvent, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
 
-from washmon.gui.board.plan_box import PlanBox
+from washmon.gui.board.plan_box import FOLDS, PlanBox
 from washmon.gui.board.value_strip import ValueStrip
 from washmon.gui.board.views import LineView, PanelView
 from washmon.gui.i18n import tr
@@ -51,7 +51,8 @@ class StateCard(Card):
         self.values = ValueStrip()
         self.plan = PlanBox()
         self._framed = False
-        self._heights: dict[tuple[int, bool], int] = {}
+        self._heights: dict[tuple[int, bool], tuple[int, ...]] = {}
+        self._changed = True
         self._head = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self._level = QHBoxLayout()
         self._beside: bool | None = None
@@ -87,7 +88,7 @@ class StateCard(Card):
 
     def show_view(self, view: PanelView) -> None:
         """Show a tank."""
-        self._heights.clear()
+        self.measure_anew()
         self.show_look(view.look)
         self.number.setText(str(view.number))
         self.name.setText(view.name)
@@ -138,14 +139,14 @@ class StateCard(Card):
         across, down = QBoxLayout.Direction.LeftToRight, QBoxLayout.Direction.TopToBottom
         if self._head.direction() is not (across if beside else down):
             self._head.setDirection(across if beside else down)
-            self._heights.clear()
+            self.measure_anew()
 
     def place_values(self, *, beside: bool) -> None:
         """Put the small values beside the number or under the scale."""
         if beside is self._beside:
             return
         self._beside = beside
-        self._heights.clear()
+        self.measure_anew()
         if beside:
             self.body.removeWidget(self.values)
             self._level.addWidget(self.values, 0, Qt.AlignmentFlag.AlignVCenter)
@@ -154,24 +155,31 @@ class StateCard(Card):
             self.body.insertWidget(self.body.indexOf(self.scale) + 1, self.values)
         self.values.keep_one_row(beside)
 
-    def height_at(self, width_px: int, fold: int = 0) -> int:
-        """Return how tall the card must be; kept until something else is shown."""
+    def heights_at(self, width_px: int) -> tuple[int, ...]:
+        """Return how tall the card must be at each fold; kept until something else is shown."""
         key = (width_px, bool(self._beside))
         if key not in self._heights:
             self._fit(width_px)
-            self.plan.updateGeometry()  # what changed within it is told outside it later
+            if self._changed or self._heights:
+                self.plan.updateGeometry()  # what changed within it is told outside it later
+                self._changed = False
             self.body.invalidate()
-            self._heights = {key: self.body.totalHeightForWidth(width_px)}
-        return self._heights[key] - self.plan.spared(self.inner_px(width_px), fold)
+            whole, inner_px = self.body.totalHeightForWidth(width_px), self.inner_px(width_px)
+            self._heights = {
+                key: tuple(whole - self.plan.spared(inner_px, fold) for fold in range(FOLDS))
+            }
+        return self._heights[key]
 
     def fold(self, fold: int) -> None:
         """Leave out the lightest lines of the plan."""
-        self._heights.clear()
-        self.plan.fold(fold)
+        if fold != self.plan.folded:
+            self.measure_anew()
+            self.plan.fold(fold)
 
     def measure_anew(self) -> None:
-        """Forget the height that was measured: the type has changed."""
+        """Forget the heights that were measured: words, their places or the type have changed."""
         self._heights.clear()
+        self._changed = True
 
     def _fit(self, width_px: int) -> None:
         """Draw closer together where the card is narrow; size the step."""
@@ -183,7 +191,9 @@ class StateCard(Card):
 
     def event(self, event: QEvent) -> bool:
         """Measure anew after what a part of the card has changed by itself."""
-        if event.type() in (QEvent.Type.LayoutRequest, QEvent.Type.Polish):
+        if event.type() is QEvent.Type.LayoutRequest:
+            self._heights.clear()
+        elif event.type() is QEvent.Type.Polish:
             self.measure_anew()
         return super().event(event)
 
