@@ -52,7 +52,7 @@ class StateCard(Card):
         self.plan = PlanBox()
         self._framed = False
         self._heights: dict[tuple[int, bool], tuple[int, ...]] = {}
-        self._changed = True
+        self._changed, self._asked = True, False
         self._head = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self._level = QHBoxLayout()
         self._beside: bool | None = None
@@ -162,8 +162,8 @@ class StateCard(Card):
             self._fit(width_px)
             if self._changed or self._heights:
                 self.plan.updateGeometry()  # what changed within it is told outside it later
-                self._changed = False
-            self.body.invalidate()
+                self.body.invalidate()
+                self._changed, self._asked = False, self.isVisible()
             whole, inner_px = self.body.totalHeightForWidth(width_px), self.inner_px(width_px)
             self._heights = {
                 key: tuple(whole - self.plan.spared(inner_px, fold) for fold in range(FOLDS))
@@ -184,7 +184,9 @@ class StateCard(Card):
     def _fit(self, width_px: int) -> None:
         """Draw closer together where the card is narrow; size the step."""
         narrow = width_px < theme.px(_NARROW_PX)
-        self.body.setSpacing(_TIGHT_PX if narrow else _LOOSE_PX)
+        spacing = _TIGHT_PX if narrow else _LOOSE_PX
+        if self.body.spacing() != spacing:  # the same again would ask for a new lay-out
+            self.body.setSpacing(spacing)
         self.body.setContentsMargins(*(_NARROW_MARGINS if narrow else _MARGINS))
         size = Size.BODY if narrow else Size.LEAD if width_px < theme.px(_WIDE_PX) else Size.TITLE
         self.plan.fit(self.inner_px(width_px), size)
@@ -192,7 +194,9 @@ class StateCard(Card):
     def event(self, event: QEvent) -> bool:
         """Measure anew after what a part of the card has changed by itself."""
         if event.type() is QEvent.Type.LayoutRequest:
-            self._heights.clear()
+            if not self._asked:  # the first is the answer to what was asked for by measuring
+                self._heights.clear()
+            self._asked = False
         elif event.type() is QEvent.Type.Polish:
             self.measure_anew()
         return super().event(event)
