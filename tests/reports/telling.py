@@ -30,10 +30,11 @@ SECOND = ["second", "swap"]
 
 
 @st.composite
-def told_shifts(draw: st.DrawFn, *, second: bool = False) -> ShiftState:
+def told_shifts(draw: st.DrawFn, *, second: bool = False, looked: bool = True) -> ShiftState:
     """A shift of one or two tanks, in whole seconds, sometimes ended, with the rules looking on.
 
-    With ``second``, second fills are made ready and swapped in, too.
+    With ``second``, second fills are made ready and swapped in, too; without ``looked`` the rules
+    look away, for what does not depend on them.
     """
     deeds = st.sampled_from([*DEEDS, *SECOND] if second else DEEDS)
     minutes = draw(st.sampled_from([None, 5.0, 12.0]))
@@ -44,7 +45,7 @@ def told_shifts(draw: st.DrawFn, *, second: bool = False) -> ShiftState:
     for deed in draw(st.lists(deeds, max_size=18)):
         shed.now += timedelta(seconds=draw(st.integers(0, 600)))
         _do(draw, shed, deed, draw(st.sampled_from([1, 1, 2])))
-        if draw(st.booleans()):
+        if looked and draw(st.booleans()):
             shed.look()
     if draw(st.booleans()):
         shed.now += timedelta(seconds=draw(st.integers(0, 900)))

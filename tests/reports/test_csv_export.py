@@ -31,12 +31,13 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount
 from washmon.line.state import ShiftState
-from washmon.reports.cells import read_back, written
+from washmon.reports.cells import Cell, read_back, written
 from washmon.reports.csv_export import (
     ExportError,
     export,
     suggested_name,
 )
+from washmon.reports.summary import TankSummary
 from washmon.reports.tables import ACTIONS, BATCHES, HOLDS, READINGS, SUMMARIES, TABLES, Table
 
 
@@ -167,22 +168,41 @@ def test_a_decided_hold_tells_the_whole_corrective_action(tmp_path: Path) -> Non
 
 @given(told_shifts(second=True))
 @settings(deadline=None)
-def test_summaries_say_in_the_file_what_was_summed_up(
+def test_whatever_was_told_each_cell_fits_its_column_and_a_summary_says_what_was_summed_up(
     tmp_path_factory: pytest.TempPathFactory, shift: ShiftState
 ) -> None:
+    for table in TABLES:
+        for row in table.rows(shift):
+            for column in table.columns:
+                fits(column.name, column.cell(row))
     path = tmp_path_factory.getbasetemp() / "summaries.csv"
     export(path, SUMMARIES, [shift])
-    for row, summary in zip(rows_of(path), SUMMARIES.rows(shift), strict=True):
-        assert row["tank"] == str(summary.tank)
-        assert float(row["water_used_l"]) == pytest.approx(summary.water_l)
-        assert float(row["sanitizer_ml"]) == pytest.approx(
-            sum(used.amount.value for used in summary.sanitizer_used), abs=1e-5
-        )
-        if summary.fac is None:
-            assert row["fac_median_mg_l"] == ""
-        else:
-            assert float(row["fac_median_mg_l"]) == pytest.approx(summary.fac.median, abs=1e-6)
-        assert int(row["corrective_actions"]) == len(summary.corrective)
+    for written_row, summary in zip(rows_of(path), SUMMARIES.rows(shift), strict=True):
+        says(written_row, summary)
+
+
+def fits(name: str, cell: Cell) -> None:
+    """Hold a cell against what the name of its column promises."""
+    numeric = ("_mg_l", "_l", "_ml", "_g", "_kg", "_s", "_c", "_ntu", "_mv", "_share")
+    assert isinstance(written(cell), str)
+    if name.endswith(numeric):
+        assert cell is None or isinstance(cell, float | int), name
+    if name.endswith("_at") or name == "at":
+        assert cell is None or (isinstance(cell, datetime) and cell.utcoffset() is not None)
+
+
+def says(row: dict[str, str], summary: TankSummary) -> None:
+    """Hold a row of the file against the summary that it was written from."""
+    assert row["tank"] == str(summary.tank)
+    assert float(row["water_used_l"]) == pytest.approx(summary.water_l)
+    assert float(row["sanitizer_ml"]) == pytest.approx(
+        sum(used.amount.value for used in summary.sanitizer_used), abs=1e-5
+    )
+    if summary.fac is None:
+        assert row["fac_median_mg_l"] == ""
+    else:
+        assert float(row["fac_median_mg_l"]) == pytest.approx(summary.fac.median, abs=1e-6)
+    assert int(row["corrective_actions"]) == len(summary.corrective)
 
 
 @given(st.text(max_size=30))
@@ -244,23 +264,6 @@ def test_column_names_are_unique_and_plain(table: Table[Any]) -> None:
         name.isascii() and name == name.lower() and name.isidentifier() for name in some(names)
     )
     assert all(column.meaning and "|" not in column.meaning for column in some(table.columns))
-
-
-@given(told_shifts(second=True))
-@settings(deadline=None)
-def test_each_cell_fits_its_columns_name(shift: ShiftState) -> None:
-    numeric = ("_mg_l", "_l", "_ml", "_g", "_kg", "_s", "_c", "_ntu", "_mv", "_share")
-    for table in TABLES:
-        for row in table.rows(shift):
-            for column in table.columns:
-                cell = column.cell(row)
-                assert isinstance(written(cell), str)
-                if column.name.endswith(numeric):
-                    assert cell is None or isinstance(cell, float | int), column.name
-                if column.name.endswith("_at") or column.name == "at":
-                    assert cell is None or (
-                        isinstance(cell, datetime) and cell.utcoffset() is not None
-                    )
 
 
 def test_the_dictionary_names_every_column_once() -> None:

@@ -1,18 +1,22 @@
 """Which tests run which line, and what they say of one wrong change of it."""
 
 import ast
+import gc
 import json
 import os
 import signal
 import sys
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from importlib import import_module
 from importlib.abc import Loader, MetaPathFinder
 from importlib.machinery import ModuleSpec
 from importlib.util import spec_from_file_location
+from inspect import CO_OPTIMIZED
+from itertools import accumulate, zip_longest
 from pathlib import Path
-from types import ModuleType
+from types import CodeType, FunctionType, ModuleType
 from typing import Any
 
 import pytest
@@ -21,13 +25,14 @@ from tests.tools.mutating import Mutant, mutated, starts
 
 ROOT = Path(__file__).parent.parent.parent
 KEPT = ROOT / ".mutants"
-KILLER = KEPT / "killer"
+KILLER, SURVIVED = KEPT / "killer", KEPT / "survived-at-first.json"
 TESTS = "chemistry line rules planning store recorder reports test_units.py test_tampering.py"
 LOADED = (
     "alembic.command hypothesis msgspec numpy pint phreeqpython PySide6.QtWidgets pytestqt.plugin "
     "scipy.optimize scipy.stats sqlalchemy.orm fpdf pypdf"
 )
 """What the program and its tests need of others: loaded once, shared by all that is forked."""
+SHARED = ("-W", "ignore::pytest.PytestAssertRewriteWarning")  # of what all children share
 OPTIONS = ("-q", "--no-header", "--no-summary", "-p", "no:cacheprovider", "-p", "no:xdist")
 
 
@@ -83,11 +88,11 @@ class Map:
     def __init__(self) -> None:
         from coverage import CoverageData  # noqa: PLC0415 - only here
 
-        self._data = CoverageData(str(KEPT / "map.db"))
-        self._data.read()
+        data = CoverageData(str(KEPT / "map.db"))
+        data.read()  # all at once: in a forked process it would begin anew
+        self._lines = {path: data.contexts_by_lineno(path) for path in data.measured_files()}
         self.took: dict[str, float] = json.loads((KEPT / "took.json").read_text("utf-8"))
         self._starts = json.loads((KEPT / "starts.json").read_text("utf-8"))
-        self._lines: dict[str, dict[int, list[str]]] = {}
 
     def tests(self, mutant: Mutant, most_s: float) -> list[str]:
         """Return the tests that run a mutant's lines, or its module's if those run at import.
@@ -95,13 +100,12 @@ class Map:
         The quick ones come first; together they take ``most_s`` at most, and there is at least one
         if any runs it.
         """
-        if mutant.path not in self._lines:
-            self._lines[mutant.path] = self._data.contexts_by_lineno(mutant.path)
-        lines = self._lines[mutant.path]
+        lines = self._lines.get(mutant.path, {})
         first, last = (line + self._moved(mutant) for line in mutant.lines)
         own = {test for line in range(first, last + 1) for test in lines.get(line, ()) if test}
         module = {test for tests in lines.values() for test in tests if test}
         every = own or module or self.took.keys()  # a module of declarations runs at import alone
+        every = {test for test in every if "postgresql" not in test}  # a server takes its time
         chosen: list[str] = []
         for test in sorted(every & self.took.keys(), key=lambda test: (self.took[test], test)):
             most_s -= self.took[test]
@@ -133,6 +137,31 @@ class _Changed(MetaPathFinder, Loader):
         exec(self.code, module.__dict__)  # noqa: S102 - our own code, changed
 
 
+def _exchange(mutant: Mutant) -> bool:
+    """Put the changed code into the function that is loaded already; tell whether there is one."""
+    path = ROOT / mutant.path
+    code = compile(mutated(path.read_text("utf-8"), mutant.number), str(path), "exec")
+    inside = {one.co_qualname: one for one in _codes(code)}
+    names = mutant.where.split(".")
+    outer = next((name for name in accumulate(names, "{}.{}".format) if name in inside), None)
+    functions = [one for one in gc.get_objects() if isinstance(one, FunctionType)]
+    loaded = [one for one in functions if one.__code__.co_filename == str(path)]
+    old = [one for one in loaded if one.__code__.co_qualname == outer]
+    for one in old:
+        one.__code__ = inside[one.__code__.co_qualname]
+    return bool(old)
+
+
+def _codes(code: CodeType) -> Iterator[CodeType]:
+    """Yield the code of functions and methods, but not of what is inside functions."""
+    for one in code.co_consts:
+        if isinstance(one, CodeType):
+            if one.co_flags & CO_OPTIMIZED:
+                yield one
+            else:
+                yield from _codes(one)
+
+
 class _Only:
     """Runs the chosen tests alone, in their order, and writes down which failed."""
 
@@ -152,21 +181,16 @@ class _Only:
 
 def _run(mutant: Mutant | None, tests: list[str]) -> int:
     """Run tests with a mutant, if any, in this process, which must not know the program yet."""
-    from hypothesis import settings  # noqa: PLC0415 - loaded before
-
-    settings.register_profile("mutants", database=None, derandomize=True, deadline=None)
-    settings.load_profile("mutants")
     if mutant is not None:
         path = ROOT / mutant.path
         code = mutated(path.read_text("utf-8"), mutant.number)
         sys.meta_path.insert(0, _Changed(path, code))
     files = dict.fromkeys(test.partition("::")[0] for test in tests)
-    loaded = ("-W", "ignore::pytest.PytestAssertRewriteWarning")  # of what all children share
-    return int(pytest.main([*OPTIONS, *loaded, "-x", *files], plugins=[_Only(tests)]))
+    return int(pytest.main([*OPTIONS, *SHARED, "-x", *files], plugins=[_Only(tests)]))
 
 
-def passed(mutant: Mutant | None, tests: list[str], limit_s: float) -> bool:
-    """Run tests with a mutant in a forked process; tell whether all passed in time."""
+def passed(run: Callable[[], int], limit_s: float) -> bool:
+    """Run tests in a forked process; tell whether all passed in time."""
     KILLER.unlink(missing_ok=True)
     child = os.fork()
     if not child:
@@ -176,7 +200,7 @@ def passed(mutant: Mutant | None, tests: list[str], limit_s: float) -> bool:
             os.dup2(quiet, number)
         code = 1
         try:
-            code = _run(mutant, tests)
+            code = run()
         finally:
             os._exit(code)
     return _waited(child, time.monotonic() + limit_s) in {
@@ -191,33 +215,89 @@ def _waited(child: int, until: float) -> int | None:
         ended, status = os.waitpid(child, os.WNOHANG)
         if ended:
             return os.waitstatus_to_exitcode(status)
-        time.sleep(0.02)
+        time.sleep(0.01)
     os.killpg(child, signal.SIGKILL)
     os.waitpid(child, 0)
     return None
 
 
+class _Loop:
+    """In place of running the tests that were collected, lets a job run some of them at a time."""
+
+    def __init__(self, job: Callable[["_Loop"], None]) -> None:
+        self.job = job
+        self.items: dict[str, pytest.Item] = {}
+        self.failed = False
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        self.items = {item.nodeid: item for item in session.items}
+        self.job(self)
+        return True
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.failed:
+            self.failed = True
+            KILLER.write_text(report.nodeid, "utf-8")
+
+    def run(self, tests: list[str]) -> int:
+        """Run tests until one fails; return 1 then."""
+        chosen = [self.items[test] for test in tests if test in self.items]
+        for item, following in zip_longest(chosen, chosen[1:]):
+            item.ihook.pytest_runtest_protocol(item=item, nextitem=following)
+            if self.failed:
+                return 1
+        return 0
+
+
 class Trials:
-    """Tries mutants one after the other; a test that fails without any counts for nothing."""
+    """Tries mutants one after the other.
+
+    First in a process in which all is loaded: the changed code takes the place of the old. What
+    survives there, and what is changed outside of functions, is tried with its module imported
+    anew, as other modules may have kept what they took from it. A test that fails without any
+    change counts for nothing.
+    """
 
     def __init__(self, most_s: float) -> None:
-        for name in LOADED.split():
-            import_module(name)
         self._map, self._most_s = Map(), most_s
         self._sound: set[str] = set()
 
-    def survives(self, mutant: Mutant) -> tuple[bool, int]:
-        """Tell whether a mutant passes its tests, and how many there are."""
+    def alive(self, mutants: list[Mutant]) -> Iterator[tuple[Mutant, int]]:
+        """Yield what survives, and how many tests it passes."""
+        left: list[Mutant] = []
+
+        def exchanged(loop: _Loop) -> None:
+            run = partial(_exchanged, loop)
+            left.extend(mutant for mutant in mutants if self._survives(mutant, run))
+
+        files = sorted({test.partition("::")[0] for test in self._map.took})
+        child = os.fork()
+        if not child:
+            pytest.main([*OPTIONS, *SHARED, *files], plugins=[_Loop(exchanged)])
+            SURVIVED.write_text(json.dumps([mutants.index(one) for one in left]), "utf-8")
+            os._exit(0)
+        os.waitpid(child, 0)
+        for name in LOADED.split():
+            import_module(name)
+        for at in json.loads(SURVIVED.read_text("utf-8")):
+            if self._survives(mutants[at], _run):
+                yield mutants[at], len(self._map.tests(mutants[at], self._most_s))
+
+    def _survives(self, mutant: Mutant, run: Callable[[Mutant | None, list[str]], int]) -> bool:
         tests = self._map.tests(mutant, self._most_s)
         while True:
             limit_s = 60 + 4 * sum(self._map.took[test] for test in tests)
-            if passed(mutant, tests, limit_s):
-                return True, len(tests)
+            if passed(partial(run, mutant, tests), limit_s):
+                return True
             killer = KILLER.read_text("utf-8") if KILLER.exists() else ""  # none: not even imported
             if not killer or killer in self._sound:
-                return False, len(tests)
-            if passed(None, [killer], limit_s):
+                return False
+            if passed(partial(run, None, [killer]), limit_s):
                 self._sound.add(killer)
-                return False, len(tests)
+                return False
             del self._map.took[killer]
             tests.remove(killer)
+
+
+def _exchanged(loop: _Loop, mutant: Mutant | None, tests: list[str]) -> int:
+    return 0 if mutant is not None and not _exchange(mutant) else loop.run(tests)

@@ -23,6 +23,8 @@ import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
+from hypothesis import settings
+
 from tests.tools.mutant_runs import KEPT, ROOT, Trials, make_map, name_of
 from tests.tools.mutating import Mutant, mutants_of
 
@@ -110,14 +112,14 @@ def main() -> int:
         return 0
     tried = again() if args.again else [one for place in args.places for one in named(place)]
     tried = tried or sampled(args.each, args.seed)
-    explained, alive, trials = left(), list[Mutant](), Trials(args.most)
-    for mutant in tried:
-        survives, tests = trials.survives(mutant)
-        if survives:
-            alive.append(mutant)
-            why = explained.get(mutant.key, f"not noticed by {tests} tests")
-            sys.stdout.write(f"{mutant}  ({why})\n")
-            sys.stdout.flush()
+    settings.register_profile("mutants", database=None, derandomize=True, deadline=None)
+    settings.load_profile("mutants")
+    explained, alive = left(), list[Mutant]()
+    for mutant, tests in Trials(args.most).alive(tried):
+        alive.append(mutant)
+        why = explained.get(mutant.key, f"not noticed by {tests} tests")
+        sys.stdout.write(f"{mutant}  ({why})\n")
+        sys.stdout.flush()
     (KEPT / "survived.json").write_text(json.dumps([one.key for one in alive]), "utf-8")
     sys.stdout.writelines(f"{line}\n" for line in table(tried, alive))
     return int(any(one.key not in explained for one in alive))
