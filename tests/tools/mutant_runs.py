@@ -33,7 +33,7 @@ LOADED = (
 )
 """What the program and its tests need of others: loaded once, shared by all that is forked."""
 SHARED = ("-W", "ignore::pytest.PytestAssertRewriteWarning")  # of what all children share
-OPTIONS = ("-q", "--no-header", "--no-summary", "-p", "no:cacheprovider", "-p", "no:xdist")
+OPTIONS = ("-q", "-s", "--no-header", "--no-summary", "-p", "no:cacheprovider", "-p", "no:xdist")
 
 
 class _Watch:
