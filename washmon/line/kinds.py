@@ -11,40 +11,8 @@ from typing import Any, get_args
 
 from msgspec import Struct
 
-from washmon.line import folds, words
-from washmon.line.events import (
-    AcidAdded,
-    Acknowledged,
-    BatchWashed,
-    BehindTheScenes,
-    ClockChanged,
-    Correctable,
-    Corrected,
-    DoseAdded,
-    Event,
-    FlagsChanged,
-    FlagShelved,
-    FlagUnshelved,
-    HandedOver,
-    HoldPlaced,
-    HoldReleased,
-    InstrumentChecked,
-    LinePaused,
-    LineResumed,
-    NoteWritten,
-    PinMistaken,
-    PinReset,
-    PinSet,
-    ReadingTaken,
-    SecondSwapped,
-    SetupSaved,
-    ShiftEnded,
-    ShiftReviewed,
-    ShiftSigned,
-    ShiftStarted,
-    TankFilled,
-    WaterExchanged,
-)
+from washmon.line import events, folds, words
+from washmon.line.events import Correctable, Corrected, Event
 from washmon.line.flags import StepKind
 from washmon.line.message import Message, Phrase
 from washmon.line.setup import LineSetup
@@ -114,12 +82,15 @@ class EventKind(Struct, frozen=True, kw_only=True):
 
 
 _ALL = (
-    EventKind(event=SetupSaved, name="Set-up", sentence=words.setup_saved),
+    EventKind(event=events.SetupSaved, name="Set-up", sentence=words.setup_saved),
     EventKind(
-        event=ShiftStarted, name="Start of shift", sentence=words.started, action="shift started"
+        event=events.ShiftStarted,
+        name="Start of shift",
+        sentence=words.started,
+        action="shift started",
     ),
     EventKind(
-        event=TankFilled,
+        event=events.TankFilled,
         name="Filling",
         sentence=words.filled,
         fold=folds.filled,
@@ -129,7 +100,7 @@ _ALL = (
         action="filled",
     ),
     EventKind(
-        event=WaterExchanged,
+        event=events.WaterExchanged,
         name="Water exchange",
         sentence=words.exchanged,
         fold=folds.exchanged,
@@ -139,7 +110,7 @@ _ALL = (
         action="water exchanged",
     ),
     EventKind(
-        event=SecondSwapped,
+        event=events.SecondSwapped,
         name="Swap of water",
         sentence=words.plainly("Second fill of tank {tank} swapped in"),
         fold=folds.swapped,
@@ -148,7 +119,7 @@ _ALL = (
         action="second fill swapped in",
     ),
     EventKind(
-        event=DoseAdded,
+        event=events.DoseAdded,
         name="Dose",
         sentence=words.dosed,
         fold=folds.dosed,
@@ -158,7 +129,7 @@ _ALL = (
         action="dose",
     ),
     EventKind(
-        event=AcidAdded,
+        event=events.AcidAdded,
         name="Acid",
         sentence=words.acidified,
         fold=folds.acidified,
@@ -168,7 +139,7 @@ _ALL = (
         action="acid",
     ),
     EventKind(
-        event=ReadingTaken,
+        event=events.ReadingTaken,
         name="Reading",
         sentence=words.read,
         fold=folds.read,
@@ -177,7 +148,7 @@ _ALL = (
         in_order=True,
     ),
     EventKind(
-        event=BatchWashed,
+        event=events.BatchWashed,
         name="Batch",
         sentence=words.washed,
         fold=folds.washed,
@@ -186,7 +157,7 @@ _ALL = (
         in_order=True,
     ),
     EventKind(
-        event=LinePaused,
+        event=events.LinePaused,
         name="Pause of the line",
         sentence=words.plainly("Line paused", "{reason}"),
         fold=folds.paused,
@@ -197,7 +168,7 @@ _ALL = (
         menu="Pause the line",
     ),
     EventKind(
-        event=LineResumed,
+        event=events.LineResumed,
         name="Line goes on",
         sentence=words.plainly("Line goes on"),
         fold=folds.resumed,
@@ -206,7 +177,7 @@ _ALL = (
         action="line resumed",
     ),
     EventKind(
-        event=ClockChanged,
+        event=events.ClockChanged,
         name="Clock",
         sentence=words.clock_changed,
         sheet=EntryKind.CLOCK,
@@ -216,7 +187,7 @@ _ALL = (
         menu="Times were wrong",
     ),
     EventKind(
-        event=NoteWritten,
+        event=events.NoteWritten,
         name="Note",
         sentence=words.noted,
         fold=folds.noted,
@@ -226,7 +197,7 @@ _ALL = (
         action="note",
     ),
     EventKind(
-        event=InstrumentChecked,
+        event=events.InstrumentChecked,
         name="Instrument check",
         sentence=words.verified,
         fold=folds.verified,
@@ -236,7 +207,7 @@ _ALL = (
         menu="Check of an instrument",
     ),
     EventKind(
-        event=HoldPlaced,
+        event=events.HoldPlaced,
         name="Hold",
         sentence=words.held,
         fold=folds.held,
@@ -246,7 +217,7 @@ _ALL = (
         action="hold",
     ),
     EventKind(
-        event=HoldReleased,
+        event=events.HoldReleased,
         name="Decision on a hold",
         sentence=words.released,
         fold=folds.released,
@@ -256,7 +227,7 @@ _ALL = (
         menu="Decide about held product",
     ),
     EventKind(
-        event=Acknowledged,
+        event=events.Acknowledged,
         name="Flag seen",
         sentence=words.acknowledged,
         fold=folds.acknowledged,
@@ -264,7 +235,7 @@ _ALL = (
         in_actions=False,
     ),
     EventKind(
-        event=FlagShelved,
+        event=events.FlagShelved,
         name="Flag shelved",
         sentence=words.shelved,
         fold=folds.shelved,
@@ -273,14 +244,14 @@ _ALL = (
         action="flag shelved",
     ),
     EventKind(
-        event=FlagUnshelved,
+        event=events.FlagUnshelved,
         name="Flag brought back",
         sentence=words.unshelved,
         fold=folds.unshelved,
         action="flag brought back",
     ),
     EventKind(
-        event=Corrected,
+        event=events.Corrected,
         name="Correction",
         sentence=words.corrected,
         sheet=EntryKind.CORRECTION,
@@ -289,7 +260,7 @@ _ALL = (
         in_actions=False,
     ),
     EventKind(
-        event=HandedOver,
+        event=events.HandedOver,
         name="Hand-over",
         sentence=words.handed_over,
         fold=folds.handed_over,
@@ -299,33 +270,38 @@ _ALL = (
         menu="Hand over the shift",
     ),
     EventKind(
-        event=ShiftEnded,
+        event=events.ShiftEnded,
         name="End of shift",
         sentence=words.ended,
         fold=folds.ended,
         action="shift ended",
     ),
     EventKind(
-        event=ShiftSigned,
+        event=events.ShiftSigned,
         name="Signature",
         sentence=words.plainly("Shift signed by {by}", "{role}"),
         after_end=True,
         action="signature",
     ),
     EventKind(
-        event=ShiftReviewed,
+        event=events.ShiftReviewed,
         name="Review",
         sentence=words.plainly("Shift reviewed by {by}", "{role}", "{note}"),
         after_end=True,
         action="review",
     ),
     EventKind(
-        event=FlagsChanged, name="Flags", sentence=words.flags_changed, fold=folds.flags_changed
+        event=events.FlagsChanged,
+        name="Flags",
+        sentence=words.flags_changed,
+        fold=folds.flags_changed,
     ),
-    EventKind(event=BehindTheScenes, name="Practice", sentence=words.behind),
-    EventKind(event=PinSet, name="PIN", sentence=words.plainly("New PIN of {who}")),
-    EventKind(event=PinReset, name="PIN", sentence=words.plainly("PIN of {who} taken away")),
-    EventKind(event=PinMistaken, name="Wrong PIN", sentence=words.plainly("A wrong PIN for {by}")),
+    EventKind(event=events.BehindTheScenes, name="Practice", sentence=words.behind),
+    EventKind(event=events.PinSet, name="PIN", sentence=words.plainly("New PIN of {who}")),
+    EventKind(event=events.PinReset, name="PIN", sentence=words.plainly("PIN of {who} taken away")),
+    EventKind(
+        event=events.PinMistaken, name="Wrong PIN", sentence=words.plainly("A wrong PIN for {by}")
+    ),
 )
 
 KINDS: dict[type, EventKind] = {one.event: one for one in _ALL}
