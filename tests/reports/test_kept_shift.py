@@ -16,11 +16,13 @@ from washmon.line.fold import fold
 from washmon.line.journal import Entry, decode, verify
 from washmon.line.state import ShiftState
 from washmon.reports.csv_export import export
-from washmon.reports.tables import TABLES, Table
+from washmon.reports.tables import TABLES
 
 KEPT = Path(__file__).parent / "kept"
 CHAIN = "shift-test"
 KINDS_OF_THEN = 24
+MENDED = {("actions", "25"): {"found": ""}}
+"""By table and entry: a decision on a hold had what was found wrong in the column of what a check showed."""
 OF_THE_SITE = {SetupSaved, PinSet, PinReset, PinMistaken}
 
 
@@ -42,16 +44,19 @@ def test_the_journal_of_then_opens_and_holds(shift: ShiftState) -> None:
     assert kinds <= set(get_args(Event)) - OF_THE_SITE
 
 
-@pytest.mark.parametrize("table", TABLES, ids=lambda table: table.key)
+@pytest.mark.parametrize("kept", sorted(KEPT.glob("*.csv")), ids=lambda path: path.stem)
 def test_each_table_of_then_is_exported_the_same(
-    table: Table[object], shift: ShiftState, tmp_path: Path
+    kept: Path, shift: ShiftState, tmp_path: Path
 ) -> None:
+    table = next(one for one in TABLES if one.key == kept.stem)
     export(tmp_path / "now.csv", table, [shift])
-    now, then = (_cells(path) for path in (tmp_path / "now.csv", KEPT / f"{table.key}.csv"))
-    width = len(then[0])
-    assert [row[:width] for row in now] == then
-    if len(now[0]) == width:
-        assert (tmp_path / "now.csv").read_bytes() == (KEPT / f"{table.key}.csv").read_bytes()
+    now, then = _cells(tmp_path / "now.csv"), _cells(kept)
+    assert [column.name for column in table.columns][: len(then[0])] == then[0]
+    for row, old in zip(now, then, strict=True):
+        told = zip(then[0], row, old, strict=False)
+        assert {name: is_ for name, is_, was in told if is_ != was} == MENDED.get(
+            (kept.stem, old[4]), {}
+        )
 
 
 def _cells(path: Path) -> list[list[str]]:

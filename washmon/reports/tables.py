@@ -100,8 +100,8 @@ def _text(line: Line[Any]) -> str:
 
 
 _SECOND_FILL_CAME = 1 + QUANTITIES.index(BY_FIELD["orp_mv"])
-"""How many quantities had their columns before that of the second fill: later ones come after it,
-so that who reads the files by place goes on reading."""
+"""How many quantities had columns before that of the second fill: later ones come last, so that who
+reads the files by place goes on reading."""
 _FIRST, _LATER = QUANTITIES[:_SECOND_FILL_CAME], QUANTITIES[_SECOND_FILL_CAME:]
 _FIRST_METHODS, _LATER_METHODS = METHODS[:3], METHODS[3:]
 
@@ -122,6 +122,8 @@ _READING_COLUMNS: tuple[Column[Line[ReadingTaken]], ...] = (
     *map(_original, _FIRST),
     IMPORTED,
     SECOND,
+)
+_LATER_COLUMNS: tuple[Column[Line[ReadingTaken]], ...] = (
     *(Column(one.field, one.meaning, field(one.field)) for one in _LATER),
     *map(_method, _LATER_METHODS),
     *map(_original, _LATER),
@@ -256,7 +258,7 @@ SUMMARIES: Table[TankSummary] = Table(
 READINGS = Table(
     "readings",
     "one row per reading, corrections applied",
-    with_utc(_READING_COLUMNS, "at", "recorded_at"),
+    (*with_utc(_READING_COLUMNS, "at", "recorded_at"), *_LATER_COLUMNS),
     lambda shift: lines(shift, ReadingTaken),
 )
 ACTIONS = Table(
