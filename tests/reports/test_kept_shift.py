@@ -22,7 +22,7 @@ KEPT = Path(__file__).parent / "kept"
 CHAIN = "shift-test"
 KINDS_OF_THEN = 24
 MENDED = {("actions", "25"): {"found": ""}}
-"""By table and entry: a decision on a hold had what was found wrong in the column of what a check showed."""
+"""By table and entry: what was wrong in the water stood in the column of what a check showed."""
 OF_THE_SITE = {SetupSaved, PinSet, PinReset, PinMistaken}
 
 
