@@ -22,7 +22,7 @@ class AcidForm(ProductForm[Acid]):
 
     def __init__(self, writing: Writing, acid: Acid, parent: QWidget | None = None) -> None:
         super().__init__(writing, acid, parent)
-        self.kind = self.enter("kind", ComboField(tr("Kind")))
+        self.kind = self.enter("kind", ComboField(tr("Kind"), of=AcidKind))
         self.kind.offer(list(words.acids()))
         self.strength = self.enter(
             "strength_pct", AmountField(writing, Kind.PERCENT, tr("Strength"))
@@ -54,24 +54,14 @@ class AcidForm(ProductForm[Acid]):
         self._tell_usual()
 
     def _show(self, acid: Acid) -> None:
-        self.name.set_text(acid.name)
-        self.kind.choose(acid.kind)
-        self.strength.set_number(acid.strength_pct)
-        self.lot.set_text(acid.lot)
-        self.use_by.set_day(acid.use_by)
-        self.density.set_number(acid.density_kg_l)
+        self.show_parts(acid)
         self.price.show_price(acid.price)
         self.more.open(filled=acid.price is not None)
 
     def product(self) -> Acid:
         """Return the acid as it is written."""
         return msgspec.structs.replace(
-            self._product,
-            name=self.name.text,
-            kind=AcidKind(self.kind.key),
-            strength_pct=self.strength.value,
-            lot=self.lot.text,
-            use_by=self.use_by.day,
+            self.onto(self._product),
             price=self.price.price(),
             density_kg_l=None if self.density.isHidden() else self.density.number,
         )

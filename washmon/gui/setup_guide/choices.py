@@ -1,6 +1,6 @@
 """Choices that may be unanswered: toggles in a row, and cards that explain themselves."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QMouseEvent, QResizeEvent
@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.card import Card
@@ -32,7 +33,7 @@ def let_tab_find(chosen: QAbstractButton | None, offered: Iterable[QAbstractButt
 
 
 class ToggleField(Field):
-    """A few short answers side by side."""
+    """A few short answers side by side; ``of`` makes a value of a key that is not empty."""
 
     def __init__(
         self,
@@ -40,8 +41,11 @@ class ToggleField(Field):
         choices: tuple[tuple[str, str], ...],
         hint: str = "",
         parent: QWidget | None = None,
+        *,
+        of: Callable[[str], object] = str,
     ) -> None:
         super().__init__(caption, hint, parent)
+        self._of = of
         self.row = ChoiceRow(choices, parent=self)
         self._keys = [key for key, _ in choices]
         for key in self._keys:
@@ -54,6 +58,14 @@ class ToggleField(Field):
     def key(self) -> str:
         """The key of what is chosen, empty when nothing is."""
         return self.row.selected
+
+    def read(self) -> object:
+        """Return what is chosen."""
+        return self._of(self.key) if self.key else None
+
+    def put(self, value: object) -> None:
+        """Choose a value, or none."""
+        self.choose(str(value or ""))
 
     def choose(self, key: str) -> None:
         """Choose a key without telling."""
@@ -83,6 +95,24 @@ class ToggleField(Field):
         self._let_tab_find()
         self.changed.emit()
         self._leave()
+
+
+YES, NO = "yes", "no"
+
+
+class YesNoField(ToggleField):
+    """A question that is answered by yes or no."""
+
+    def __init__(self, caption: str) -> None:
+        super().__init__(caption, ((YES, tr("Yes")), (NO, tr("No"))))
+
+    def read(self) -> bool:
+        """Return whether it is so."""
+        return self.key == YES
+
+    def put(self, value: object) -> None:
+        """Show whether it is so."""
+        self.choose(YES if value else NO)
 
 
 class AnswerCard(Card):
@@ -162,6 +192,14 @@ class AnswerField(Field):
     def key(self) -> str:
         """The key of what is chosen, empty when nothing is."""
         return next((key for key, card in self.cards.items() if card.radio.isChecked()), "")
+
+    def read(self) -> str | None:
+        """Return the key of what is chosen."""
+        return self.key or None
+
+    def put(self, value: object) -> None:
+        """Choose a value, or none."""
+        self.choose(str(value or ""))
 
     def choose(self, key: str) -> None:
         """Choose a key without telling; an unknown one leaves nothing chosen."""

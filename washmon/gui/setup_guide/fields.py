@@ -1,6 +1,7 @@
 """One thing to fill in: its caption, its editor, and beside it a hint or what is wrong."""
 
 import math
+from collections.abc import Callable
 from datetime import date
 
 from PySide6.QtCore import QEvent, QObject, QTimer, Signal, Slot
@@ -50,6 +51,13 @@ class Field(QWidget):
     def focusable(self) -> bool:
         """Whether there is something to fill in."""
         return self._target is not self
+
+    def put(self, value: object) -> None:
+        """Show a value as a set-up holds it; ``None`` for none."""
+
+    def read(self) -> object:
+        """Return what is written, as a set-up holds it."""
+        return None
 
     def problem(self) -> str:
         """Return why what is written cannot be read; empty when it can."""
@@ -137,6 +145,14 @@ class TextField(Field):
         now = self.editor.text()
         return now if now == self._shown else now.strip()
 
+    def read(self) -> str:
+        """Return the text."""
+        return self.text
+
+    def put(self, value: object) -> None:
+        """Show a text."""
+        self.set_text(str(value or ""))
+
     def set_text(self, text: str) -> None:
         """Show a text."""
         self._shown = text
@@ -197,6 +213,14 @@ class AmountField(Field):
         if number is None:
             return None
         return int(number) if math.isfinite(number) else 1
+
+    def read(self) -> float | int | None:
+        """Return the number; a count as a whole one."""
+        return self.count if self.kind is Kind.COUNT else self.number
+
+    def put(self, value: object) -> None:
+        """Show a number, or none."""
+        self.set_number(value if isinstance(value, int | float) else None)
 
     def set_number(self, value: float | None) -> None:
         """Show a value; NaN, which no set-up may hold, as an empty field."""
@@ -301,6 +325,14 @@ class DateField(Field):
         """The date; ``None`` when there is none or it cannot be read."""
         return self._writing.read_date(self.editor.text())
 
+    def read(self) -> date | None:
+        """Return the date."""
+        return self.day
+
+    def put(self, value: object) -> None:
+        """Show a date, or none."""
+        self.set_day(value if isinstance(value, date) else None)
+
     def set_day(self, day: date | None) -> None:
         """Show a date."""
         self.editor.setText(day.isoformat() if day else "")
@@ -319,10 +351,18 @@ class DateField(Field):
 
 
 class ComboField(Field):
-    """One of a list that may be long or change."""
+    """One of a list that may be long or change; ``of`` makes a value of a key that is not empty."""
 
-    def __init__(self, caption: str, hint: str = "", parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        caption: str,
+        hint: str = "",
+        parent: QWidget | None = None,
+        *,
+        of: Callable[[str], object] = str,
+    ) -> None:
         super().__init__(caption, hint, parent)
+        self._of = of
         self.editor = QComboBox(self)
         self.editor.setMinimumHeight(TOUCH_PX)
         self.editor.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
@@ -333,6 +373,14 @@ class ComboField(Field):
     def key(self) -> str:
         """The key of what is chosen, empty when nothing is."""
         return str(self.editor.currentData() or "")
+
+    def read(self) -> object:
+        """Return what is chosen."""
+        return self._of(self.key) if self.key else None
+
+    def put(self, value: object) -> None:
+        """Choose a value, or none."""
+        self.choose(str(value or ""))
 
     def offer(self, choices: list[tuple[str, str]]) -> None:
         """Offer these pairs of key and words; the choice stays where it still exists."""

@@ -1,8 +1,10 @@
 """How fields stand on a page: sections of twelve columns, and pages that scroll."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import TypeVar
 
+import msgspec
+from msgspec import Struct
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
@@ -23,6 +25,7 @@ WIDEST_PX = 1240
 _NARROW_PX = 560
 """A narrower section has half as much in a row."""
 FieldT = TypeVar("FieldT", bound=Field)
+StructT = TypeVar("StructT", bound=Struct)
 
 
 class Section(Card):
@@ -138,10 +141,46 @@ class Form(QWidget):
         field.changed.connect(self.changed)
         return field
 
+    def show_parts(self, whole: Struct) -> None:
+        """Let each field show the part of a set-up that it is named by."""
+        for name, field in self._fields.items():
+            if field.focusable:
+                field.put(_part(whole, name))
+
+    def onto(self, whole: StructT) -> StructT:
+        """Return ``whole`` with what is written here; what has no field stays as it came."""
+        named = self._fields.items()
+        return _with_parts(whole, {name: one.read() for name, one in named if one.focusable})
+
     def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
         """Yield each field with its whole path."""
         for name, field in self._fields.items():
             yield ".".join(part for part in (path, name) if part), field
+
+
+def _part(whole: Struct, path: str) -> object:
+    """Return a part by its path, such as ``chlorine.low_mg_l``; none of what is not there."""
+    found: object = whole
+    for name in path.split("."):
+        found = getattr(found, name, None)
+    return found
+
+
+def _with_parts(whole: StructT, parts: Mapping[str, object]) -> StructT:
+    """Return ``whole`` with new parts by their paths; what is not there has none."""
+    own: dict[str, object] = {}
+    within: dict[str, dict[str, object]] = {}
+    for path, value in parts.items():
+        head, _, rest = path.partition(".")
+        if rest:
+            within.setdefault(head, {})[rest] = value
+        else:
+            own[head] = value
+    for head, inner in within.items():
+        before = getattr(whole, head)
+        if before is not None:
+            own[head] = _with_parts(before, inner)
+    return msgspec.structs.replace(whole, **own)
 
 
 class Page(Form):

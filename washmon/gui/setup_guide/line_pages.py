@@ -53,11 +53,7 @@ class LinePages:
     def onto(self, start: LineSetup) -> LineSetup:
         """Return a set-up with what is written; NaN stands for a number that cannot be read."""
         draft = msgspec.structs.replace(
-            start,
-            site=self.place.site.text,
-            location=self.place.location.text,
-            line=self.place.line.text,
-            commodity=self.place.commodity.text,
+            self.place.onto(start),
             people=self.place.people(),
             tanks=self.tanks.tanks(),
             sanitizers=self.products.sanitizers(),
@@ -65,11 +61,10 @@ class LinePages:
             margins=self.margins.written(),
             rules_off=self.rules.rules_off(),
             taste=self._writing.taste,
-            source=self.place.source(),
             currency=self.place.currency.text.upper(),
             water_price=self.place.water_price.price(),
         )
-        return self.measures.onto(draft)
+        return self.measures.written_onto(draft)
 
     def follow_taste(self) -> None:
         """Let measures that nobody touched change with the units."""

@@ -129,7 +129,7 @@ class MeasuresPage(Page):
         section.body.addWidget(self.unfit)
         return section
 
-    def onto(self, setup: LineSetup) -> LineSetup:
+    def written_onto(self, setup: LineSetup) -> LineSetup:
         """Return a set-up with what stands on this page."""
         return msgspec.structs.replace(
             setup,

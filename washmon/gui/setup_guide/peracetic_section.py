@@ -38,11 +38,6 @@ class PeraceticSection(Section):
         self.row(*((field, 3) for field in levels))
         self.row((most, 3))
 
-    def show_limits(self, limits: PeraceticLimits | None) -> None:
-        """Show limits, or empty fields."""
-        for name, field in self.levels.items():
-            field.set_number(getattr(limits, name, None))
-
     def show_fields(self, *, shown: bool) -> None:
         """Show or hide the section and each field, so that none is asked for out of sight."""
         self.setVisible(shown)

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 
-import msgspec
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QGridLayout, QSizePolicy, QVBoxLayout, QWidget
 
@@ -19,7 +18,6 @@ from washmon.line.setup import (
     Person,
     Role,
     SoldBy,
-    SourceWater,
 )
 from washmon.units import Kind
 
@@ -92,7 +90,6 @@ class PlacePage(Page):
             tr("People"), tr("Initials sign each entry. A shift starts with a supervisor."), self
         )
         self.rows: list[PersonRow] = []
-        self._source = SourceWater()
         self._column = QVBoxLayout()
         self._column.setSpacing(8)
         people.body.addLayout(self._column)
@@ -157,24 +154,13 @@ class PlacePage(Page):
         section.row((self.currency, 3), (self.water_price, 6))
         return section
 
-    def source(self) -> SourceWater:
-        """Return what is known of the water that fills the tanks."""
-        values = {name: field.number for name, field in self.water.items()}
-        return msgspec.structs.replace(self._source, **values)
-
     def show_setup(self, setup: LineSetup) -> None:
         """Show the place and the people of a set-up."""
-        self._source = setup.source
-        for name, field in self.water.items():
-            field.set_number(getattr(setup.source, name))
+        self.show_parts(setup)
         self.more.open(filled=any(field.number is not None for field in self.water.values()))
-        self.currency.set_text(setup.currency)
         self._suit_currency()
         self.water_price.show_price(setup.water_price)
         self.costs.open(filled=bool(setup.currency or setup.water_price))
-        self.site.set_text(setup.site)
-        self.location.set_text(setup.location)
-        self.show_line(setup)
         self.show_people(setup.people or (Person(initials="", name="", role=Role.SUPERVISOR),))
 
     @Slot()

@@ -51,7 +51,9 @@ class SanitizerForm(ProductForm[Sanitizer]):
             tr("Two percents that look alike can differ by 14 %: the dose depends on which it is."),
             self,
         )
-        self.kind = self.enter("kind", ToggleField(tr("Kind"), words.sanitizers()))
+        self.kind = self.enter(
+            "kind", ToggleField(tr("Kind"), words.sanitizers(), of=SanitizerKind)
+        )
         self.strength = self.enter(
             "strength", AmountField(self._writing, Kind.PERCENT, tr("Strength"))
         )
@@ -165,22 +167,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
         return section
 
     def _show(self, product: Sanitizer) -> None:
-        self.name.set_text(product.name)
-        self.kind.choose(product.kind)
-        self.basis.choose(product.basis or "")
-        self._suit_basis()
-        self.strength.set_number(product.strength)
-        self.density.set_number(product.density_kg_l)
-        self.lot.set_text(product.lot)
-        self.made_on.set_day(product.made_on)
-        self.opened_on.set_day(product.opened_on)
-        self.use_by.set_day(product.use_by)
-        self.peroxide.set_number(product.peroxide_pct)
-        self.hedp.set_number(product.hedp_pct)
-        self.storage.set_number(product.storage_c)
-        self.tested.set_number(product.tested_g_l)
-        self.tested_on.set_day(product.tested_on)
-        self.caustic.set_number(product.caustic_pct)
+        self.show_parts(product)
         stored = (
             product.storage_c,
             product.tested_g_l,
@@ -195,20 +182,10 @@ class SanitizerForm(ProductForm[Sanitizer]):
     def product(self) -> Sanitizer:
         """Return the product as it is written."""
         return msgspec.structs.replace(
-            self._product,
-            name=self.name.text,
-            kind=SanitizerKind(self.kind.key),
+            self.onto(self._product),
             strength=None if self.strength.empty else self.strength.number,
             basis=self._basis,
             density_kg_l=self._density(),
-            lot=self.lot.text,
-            made_on=self.made_on.day,
-            opened_on=self.opened_on.day,
-            use_by=self.use_by.day,
-            storage_c=self.storage.number,
-            tested_g_l=self.tested.number,
-            tested_on=self.tested_on.day,
-            caustic_pct=self.caustic.number,
             peroxide_pct=self.peroxide.number if self.peracetic else None,
             hedp_pct=self.hedp.number if self.peracetic else None,
             price=self.price.price(),

@@ -23,7 +23,6 @@ from washmon.line.setup import (
     InsideMeasurements,
     LabelBasis,
     Look,
-    PhLimits,
     Stage,
     Tank,
     TemperatureRule,
@@ -87,7 +86,7 @@ class TankForm(Entry):
 
     def _build_vessel(self) -> None:
         section = self._section(tr("Tank"))
-        self.stage = self.enter("stage", ToggleField(tr("What it does"), words.stages()))
+        self.stage = self.enter("stage", ToggleField(tr("What it does"), words.stages(), of=Stage))
         self.volume = self._amount("volume_l", Kind.VOLUME, tr("Working volume"))
         self.work_out = PressButton(tr("Work out the volume"))
         self.work_out.setCheckable(True)
@@ -126,6 +125,7 @@ class TankForm(Entry):
                 tr("The label means"),
                 words.label_bases(),
                 tr("Free is what still works; total counts what is bound, too."),
+                of=LabelBasis,
             ),
         )
         section.row((self.critical, 3), (self.low, 3), (self.target, 3), (self.high, 3))
@@ -153,7 +153,8 @@ class TankForm(Entry):
             "turbidity_max_ntu", Kind.TURBIDITY, tr("Cloudiness at most"), optional=True
         )
         self.look = self.enter(
-            "look_limit", ToggleField(tr("By eye: change the water when the"), words.looks())
+            "look_limit",
+            ToggleField(tr("By eye: change the water when the"), words.looks(), of=Look),
         )
         section.row(*((field, 4) for field in self.ph.values()))
         section.row((self.ntu, 4), (self.look, 8))
@@ -245,75 +246,30 @@ class TankForm(Entry):
                 self._peracetic_keys,
             )
         )
-        self.sanitizer.choose(tank.sanitizer)
-        self.acid.choose(tank.acid or "")
-        self.peracetic.show_limits(tank.peracetic)
-        self.name.set_text(tank.name)
-        self.stage.choose(tank.stage)
-        self.volume.set_number(tank.volume_l)
+        self.show_parts(tank)
         self.panel.set_measured(tank.measured)
-        limits = tank.chlorine
-        self.critical.set_number(limits.critical_low_mg_l)
-        self.low.set_number(limits.low_mg_l)
-        self.target.set_number(limits.target_mg_l)
-        self.high.set_number(limits.high_mg_l)
-        self.label_max.set_number(limits.label_max_mg_l)
-        self.label_basis.choose(limits.label_basis or "")
-        for name, field in self.ph.items():
-            field.set_number(getattr(tank.ph, name))
-        self.ntu.set_number(tank.turbidity_max_ntu)
-        self.look.choose(tank.look_limit or "")
-        self.fill_batches.set_number(tank.batches_per_fill)
-        self.fill_hours.set_number(tank.hours_per_fill)
-        self.second_volume.set_number(tank.second_volume_l)
-        self.check_batches.set_number(tank.check_batches)
-        self.check_minutes.set_number(tank.check_minutes)
-        self.contact.set_number(tank.contact_s)
-        self.mix.set_number(tank.mix_minutes)
-        rule = tank.temperature_rule
-        self.rule.choose(rule.kind if rule else "")
-        self.by.set_number(rule.by_c if rule else None)
-        self.more_critical.show_tank(tank)
         self._suit_sanitizer()
 
     def tank(self, number: int) -> Tank:
         """Return the tank as it is written; NaN stands for what cannot be read."""
-        tank = msgspec.structs.replace(
-            self._tank,
+        rule = self._temperature_rule()
+        written = msgspec.structs.replace(
+            self.onto(self._tank),
             number=number,
-            name=self.name.text,
-            stage=Stage(self.stage.key),
-            volume_l=self.volume.value,
-            sanitizer=self.sanitizer.key,
-            acid=None if self.is_peracetic else self.acid.key or None,
-            chlorine=self._kept_chlorine() if self.is_peracetic else self._chlorine(),
-            ph=self._tank.ph
-            if self.is_peracetic
-            else PhLimits(**{name: field.value for name, field in self.ph.items()}),
-            peracetic=self.peracetic.limits(self._tank.peracetic) if self.is_peracetic else None,
             measured=self._measured,
-            turbidity_max_ntu=self.ntu.number,
-            look_limit=Look(self.look.key) if self.look.key else None,
-            batches_per_fill=self.fill_batches.count,
-            hours_per_fill=self.fill_hours.number,
-            second_volume_l=self.second_volume.number,
-            check_batches=self.check_batches.count,
-            check_minutes=self.check_minutes.number,
-            contact_s=self.contact.number,
-            temperature_rule=self._temperature_rule(),
-            mix_minutes=self.mix.value,
+            sanitizer=self.sanitizer.key,
+            temperature_rule=rule,
+            critical_temperature=self.more_critical.temperature.read() and rule is not None,
         )
-        return self.more_critical.onto(tank)
-
-    def _chlorine(self) -> ChlorineLimits:
-        basis = self.label_basis.key
-        return ChlorineLimits(
-            critical_low_mg_l=self.critical.value,
-            low_mg_l=self.low.value,
-            target_mg_l=self.target.value,
-            high_mg_l=self.high.value,
-            label_max_mg_l=self.label_max.value,
-            label_basis=LabelBasis(basis) if basis else None,
+        if not self.is_peracetic:
+            return msgspec.structs.replace(written, peracetic=None)
+        return msgspec.structs.replace(
+            written,
+            acid=None,
+            chlorine=self._kept_chlorine(),
+            ph=self._tank.ph,
+            critical_ph=self._tank.critical_ph,
+            peracetic=self.peracetic.limits(self._tank.peracetic),
         )
 
     def _kept_chlorine(self) -> ChlorineLimits:
