@@ -28,7 +28,7 @@ def window(
     read_only: Annotated[bool, typer.Option("--read-only", help="Look, write nothing.")] = False,
     version: Annotated[bool, typer.Option("--version", help="Say which version this is.")] = False,
 ) -> None:
-    """Open the Board on the running shift, or the first-run guide."""
+    """Open the Board on the running shift, or on what can be begun."""
     if context.invoked_subcommand is not None:
         return
     if version:

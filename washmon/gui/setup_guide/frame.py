@@ -1,8 +1,15 @@
 """What stands around each page of the guide: steps, title, units, and the buttons below."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QHBoxLayout,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
@@ -20,7 +27,7 @@ _NARROW_PX = 1100
 
 
 class GuideFrame(QWidget, EyeOrdered):
-    """Shows one of its pages; what the buttons do is said elsewhere."""
+    """Shows one of its pages, and works its buttons by keys; what they do is said elsewhere."""
 
     def __init__(self, pages: tuple[Page, ...], parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -70,6 +77,26 @@ class GuideFrame(QWidget, EyeOrdered):
     def focusNextPrevChild(self, next: bool) -> bool:  # noqa: A002, FBT001 - Qt's name
         """Let Tab follow the eye, whatever was made or lent when."""
         return step(self.window(), forward=next) or super().focusNextPrevChild(next)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter goes on, field by field and then page by page; Ctrl+Enter turns the page."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.leave.click()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+                self.next.click()
+            else:
+                self._enter()
+        else:
+            super().keyPressEvent(event)
+
+    def _enter(self) -> None:
+        focus = QApplication.focusWidget()
+        if isinstance(focus, QAbstractButton) and not focus.isCheckable():
+            focus.click()
+            return
+        if not self.page.enter_on(focus):
+            self.next.click()
 
     def show_page(self, at: int, *, units: bool) -> None:
         """Show a page and put the keyboard on its first field; ``units`` shows their switch."""

@@ -1,31 +1,24 @@
-"""The set-up guide: a line described in a minute or two, and changed later in the same pages."""
+"""The set-up guide: a line described in two minutes, and changed later in the same pages."""
 
 from collections.abc import Callable
 from datetime import date
 
 import msgspec
 from PySide6.QtCore import QLocale, Qt, Signal, Slot
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import (
-    QAbstractButton,
-    QApplication,
-    QWidget,
-)
+from PySide6.QtWidgets import QWidget
 
 from washmon import data
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
-from washmon.gui.setup_guide.change_words import about, told
 from washmon.gui.setup_guide.essentials_page import EssentialsPage
 from washmon.gui.setup_guide.frame import GuideFrame
 from washmon.gui.setup_guide.judging import Judge
 from washmon.gui.setup_guide.line_pages import EMPTY, LinePages, fresh, same
-from washmon.gui.setup_guide.look_page import Changed, LookPage
+from washmon.gui.setup_guide.look_page import LookPage, changed
 from washmon.gui.setup_guide.summary import summary
 from washmon.gui.setup_guide.template_page import TemplatePage
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import LineSetup
-from washmon.line.setup_changes import changes
 from washmon.line.templates import Shelf, Template, shelf
 from washmon.line.validate import cautions
 from washmon.units import UnitSystem
@@ -187,22 +180,8 @@ class SetupGuide(GuideFrame):
             summary(draft, self.writing),
             self._judging.findings(self._judging.faults(draft)),
             self._judging.findings(said),
-            self._changed(draft),
+            [] if self._first else changed(self._start, draft, self.writing),
         )
-
-    def _changed(self, draft: LineSetup) -> list[Changed]:
-        """Return what would change; nothing for a line that is described for the first time."""
-        if self._first:
-            return []
-        before = self._start
-        return [
-            Changed(
-                about(one, before, draft),
-                told(one.was, self.writing.show),
-                told(one.now, self.writing.show),
-            )
-            for one in changes(before, draft)
-        ]
 
     @Slot()
     def _go_back(self) -> None:
@@ -277,26 +256,6 @@ class SetupGuide(GuideFrame):
         if yes:
             self.settle()
             self.left.emit()
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter goes on, field by field and then page by page; Ctrl+Enter turns the page."""
-        if event.key() == Qt.Key.Key_Escape:
-            self._ask_to_leave()
-        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
-                self._go_on()
-            else:
-                self._enter()
-        else:
-            super().keyPressEvent(event)
-
-    def _enter(self) -> None:
-        focus = QApplication.focusWidget()
-        if isinstance(focus, QAbstractButton) and not focus.isCheckable():
-            focus.click()
-            return
-        if not self.page.enter_on(focus):
-            self._go_on()
 
     # --- units
 

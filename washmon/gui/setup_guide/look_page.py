@@ -11,8 +11,12 @@ from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.setup_guide.change_words import about, told
 from washmon.gui.setup_guide.layout import Page, Scroller, Section
 from washmon.gui.setup_guide.summary import Block
+from washmon.gui.setup_guide.writing import Writing
+from washmon.line.setup import LineSetup
+from washmon.line.setup_changes import changes
 
 _ACROSS = 3
 _WIDEST_PX = 1680
@@ -163,3 +167,11 @@ class LookPage(Page):
             grid.addWidget(go, row, 3)
         section.body.addLayout(grid)
         return section
+
+
+def changed(before: LineSetup, draft: LineSetup, writing: Writing) -> list[Changed]:
+    """Return what would change, in the words and units of who reads it."""
+    return [
+        Changed(about(one, before, draft), told(one.was, writing.show), told(one.now, writing.show))
+        for one in changes(before, draft)
+    ]

@@ -1,18 +1,10 @@
 """A container of sanitizer, with the meaning of its strength."""
 
-import math
-
 import msgspec
 from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
 
-from washmon.chemistry.checks import ChemistryError
-from washmon.chemistry.hypochlorite import (
-    StrengthBasis,
-    available_chlorine_g_l,
-    solid_available_chlorine_g_kg,
-    typical_density_kg_l,
-)
+from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.gui.i18n import tr
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -21,6 +13,7 @@ from washmon.gui.setup_guide.choices import AnswerField, ToggleField
 from washmon.gui.setup_guide.fields import AmountField, DateField, Field, TextField
 from washmon.gui.setup_guide.layout import More, Scroller, Section, fill
 from washmon.gui.setup_guide.product_form import ProductForm, Written
+from washmon.gui.setup_guide.strength_words import Strength
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import Sanitizer, SanitizerKind
 from washmon.line.strength import USUAL_STORAGE_C
@@ -252,55 +245,13 @@ class SanitizerForm(ProductForm[Sanitizer]):
     def _tell_meaning(self) -> None:
         """Say at once what the strength comes to, and offer a usual density."""
         self.meaning.set_tone(Tone.PLAIN)
-        self.density.set_hint(self._usual_density())
-        self.meaning.setText(self._meaning())
-
-    def _usual_density(self) -> str:
-        if self.peracetic:
-            return tr("On the container or its data sheet.")
-        try:
-            usual = typical_density_kg_l(self.strength.value, StrengthBasis(self.basis.key))
-        except (ChemistryError, ValueError):
-            return tr("On the container or its data sheet.")
-        return tr(
-            "On the container or its data sheet; usually about {usual}.",
-            usual=self._writing.show(round(usual, 2), Kind.DENSITY),
-        )
-
-    def _meaning(self) -> str:
-        strength = self.strength.value
-        if not math.isfinite(strength):
-            return ""
-        if self.peracetic:
-            held = 10 * strength * self.density.value
-            level = self._writing.show(held, Kind.STRENGTH) if math.isfinite(held) else ""
-            return tr("= {level} peracetic acid", level=level) if level else ""
-        try:
-            if self._solid:
-                level = f"{solid_available_chlorine_g_kg(strength):.0f} g/kg"
-            elif self._basis is None:
-                return self._two_readings(strength)
-            else:
-                density = 1.0 if self.density.isHidden() else self.density.value
-                if not math.isfinite(density):
-                    return ""
-                level = self._writing.show(
-                    available_chlorine_g_l(strength, self._basis, density), Kind.STRENGTH
-                )
-        except ChemistryError:
-            return ""
-        return tr("= {level} available chlorine", level=level)
-
-    def _two_readings(self, strength: float) -> str:
-        """Show how far apart the readings of a bare percent are."""
-        by_weight = StrengthBasis.WEIGHT_PCT_NAOCL
-        heavy = available_chlorine_g_l(
-            strength, by_weight, typical_density_kg_l(strength, by_weight)
-        )
-        trade = available_chlorine_g_l(strength, StrengthBasis.TRADE_PCT, 1.0)
-        low, high = sorted((heavy, trade))
-        return tr(
-            "{low} or {high}: which one?",
-            low=self._writing.show(low, Kind.STRENGTH),
-            high=self._writing.show(high, Kind.STRENGTH),
+        strength = Strength(self.strength.value, self._basis, self._writing)
+        self.density.set_hint(strength.usual_density())
+        density = 1.0 if self.density.isHidden() else self.density.value
+        self.meaning.setText(
+            strength.as_peracetic(self.density.value)
+            if self.peracetic
+            else strength.as_solid()
+            if self._solid
+            else strength.as_liquid(density)
         )

@@ -163,21 +163,15 @@ class TankForm(Entry):
         section = self._section(
             tr("Fresh water and checks"), tr("Each may stay empty, but one check is needed.")
         )
-        count = Kind.COUNT
-        self.fill_batches = self._amount(
-            "batches_per_fill", count, tr("New water after batches"), optional=True
-        )
-        self.fill_hours = self.enter(
-            "hours_per_fill",
-            HoursField(self._writing, Kind.TIME, tr("New water after hours"), optional=True),
-        )
-        self.check_batches = self._amount(
-            "check_batches", count, tr("Check after batches"), optional=True
-        )
-        self.check_minutes = self._amount(
-            "check_minutes", Kind.TIME, tr("Check after minutes"), optional=True
-        )
-        self.second_volume = self._amount(
+        count, after = Kind.COUNT, tr("New water after batches")
+        batches = self._amount("batches_per_fill", count, after, optional=True)
+        hours = HoursField(self._writing, Kind.TIME, tr("New water after hours"), optional=True)
+        self.enter("hours_per_fill", hours)
+        after = tr("Check after batches")
+        self.check_batches = self._amount("check_batches", count, after, optional=True)
+        after = tr("Check after minutes")
+        self.check_minutes = self._amount("check_minutes", Kind.TIME, after, optional=True)
+        second = self._amount(
             "second_volume_l",
             Kind.VOLUME,
             tr("Second vessel"),
@@ -185,12 +179,9 @@ class TankForm(Entry):
             optional=True,
         )
         section.row(
-            (self.fill_batches, 3),
-            (self.fill_hours, 3),
-            (self.check_batches, 3),
-            (self.check_minutes, 3),
+            *((field, 3) for field in (batches, hours, self.check_batches, self.check_minutes))
         )
-        section.row((self.second_volume, 6))
+        section.row((second, 6))
 
     def _build_contact_and_temperature(self) -> None:
         section = self._section(tr("Contact, mixing and temperature"))
