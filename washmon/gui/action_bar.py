@@ -24,6 +24,7 @@ class Action(StrEnum):
     HOLD = "hold"
     DECIDE = "release"
     NOTE = "note"
+    WHAT_IF = "what if"
     UNDO = "undo"
     CORRECT = "correction"
     LOGBOOK = "logbook"
@@ -53,6 +54,7 @@ _PLACES = (
     _Place(Action.HOLD, "Hold", "F6", stays=5),
     _Place(Action.DECIDE, "Decide about held product", "Shift+F6"),
     _Place(Action.NOTE, "Note", "F7", stays=3),
+    _Place(Action.WHAT_IF, "What if", "Alt+W", stays=2),
     _Place(Action.UNDO, "Undo", "F8", stays=6),
     _Place(Action.CORRECT, "Correct"),
     _Place(Action.LOGBOOK, "Logbook", "F9", stays=2),

@@ -178,6 +178,8 @@ class BoardPage(QWidget):
             self.sheets.open_round()
         elif action == Action.AGAIN:
             self._repeat_batch()
+        elif action == Action.WHAT_IF:
+            self.sheets.ask_what_if(self.board.near(self.window().focusWidget()))
         elif kind is None:
             self.action_asked.emit(action)
         else:

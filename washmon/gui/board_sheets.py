@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from washmon.gui.entry.client import EntryClient
     from washmon.gui.entry.round import Round
     from washmon.gui.sheet_plot import SheetPlot
+    from washmon.gui.what_if import WhatIfAsker
 
 WARM_UP_MS = 50
 LEARN_MS = 2000
@@ -45,6 +46,7 @@ class BoardSheets(QObject):
         self.plot: SheetPlot | None = None
         self.undoing: Undoing | None = None
         self.round: Round | None = None
+        self.what_if: WhatIfAsker | None = None
         self._warm_up = QTimer(self, singleShot=True, interval=WARM_UP_MS)
         self._warm_up.timeout.connect(self._make_entries)
         self._learn_words = QTimer(self, singleShot=True, interval=LEARN_MS)
@@ -83,7 +85,7 @@ class BoardSheets(QObject):
     @property
     def is_open(self) -> bool:
         """Whether any sheet is open."""
-        sheets = (self._entries, self.undoing, self.round)
+        sheets = (self._entries, self.undoing, self.round, self.what_if)
         return any(one is not None and one.is_open for one in sheets)
 
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
@@ -93,6 +95,8 @@ class BoardSheets(QObject):
         self._shown = (snapshot, person)
         if self.plot is not None:
             self.plot.show_snapshot(snapshot, person)
+        if self.what_if is not None:
+            self.what_if.show_snapshot(snapshot, person)
         self._learn_words.start()
 
     def open(
@@ -126,6 +130,15 @@ class BoardSheets(QObject):
                 self.round.saved.connect(self.saved)
             self.round.open(*self._shown)
 
+    def ask_what_if(self, tank: int | None) -> None:
+        """Ask what would come of something, in this tank first."""
+        if self._clear() and self._shown is not None:
+            if self.what_if is None:
+                from washmon.gui.what_if import WhatIfAsker  # noqa: PLC0415 - start-up is measured
+
+                self.what_if = WhatIfAsker(self._client, self._board, self._over)
+            self.what_if.open(*self._shown, tank)
+
     def undo(self, entry: Entry) -> None:
         """Ask why an entry is taken back."""
         if self._clear() and self._shown is not None:
@@ -139,7 +152,7 @@ class BoardSheets(QObject):
         if self._shown is None or self._shown[0].shift is None:
             return False
         self.opening.emit()
-        for one in (self._entries, self.undoing, self.round):
+        for one in (self._entries, self.undoing, self.round, self.what_if):
             if one is not None and one.is_open:
                 one.shut()
         return True

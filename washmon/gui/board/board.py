@@ -110,6 +110,14 @@ class Board(QWidget):
         panels = self._view.panels if self._view is not None else ()
         return next((one for one in panels if one.number == tank), None)
 
+    def near(self, widget: QWidget | None) -> int | None:
+        """Return the tank whose panel holds the keyboard, else the one that comes first."""
+        for panel in self.columns.panels:
+            if panel.view is not None and widget is not None and panel.isAncestorOf(widget):
+                return panel.view.number
+        panels = self._view.panels if self._view is not None else ()
+        return self.first or (panels[0].number if panels else None)
+
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
         """Draw a snapshot now, or with the next frame where one was drawn just before."""
         self._due = (snapshot, person)

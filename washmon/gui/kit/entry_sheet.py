@@ -219,7 +219,10 @@ class EntrySheet(SheetFields):
         self._name_next()
 
     def _next_word(self) -> str:
-        return tr("Change it") if self._doubted else super()._next_word()
+        if self._doubted:
+            return tr("Change it")
+        word = super()._next_word()
+        return self._spec.save or word if word == tr("Save") else word
 
     # Lay-out
 

@@ -20,6 +20,7 @@ from washmon.gui.kit.trend_plot import Plot, cosmetic_pen
 from washmon.gui.kit.trend_room import Room
 from washmon.gui.kit.trend_view import (
     Bracket,
+    FanPoint,
     Run,
     TrendLimits,
     TrendMark,
@@ -36,6 +37,7 @@ _PARTS = (
     "changes",
     "y_end",
     "fan",
+    "supposed",
     "expected",
     "draft",
 )
@@ -52,6 +54,8 @@ class Layers:
         self.changes = pg.PlotCurveItem(connect="pairs")
         self.fan = pg.PlotCurveItem(antialias=True)
         self.fan_middle = pg.PlotCurveItem(antialias=True)
+        self.supposed = pg.PlotCurveItem(antialias=True)
+        self.supposed_middle = pg.PlotCurveItem(antialias=True)
         self.target = _named_line((1, 1))
         self.critical = _named_line((1, 0))
         self.ranges = pg.PlotCurveItem(connect="pairs")
@@ -95,6 +99,9 @@ class Layers:
         self.fan.setPen(pen(theme.with_alpha(shades.forecast, 0.5), 1))
         self.fan.setBrush(theme.with_alpha(shades.forecast, 0.24))
         self.fan_middle.setPen(pen(QColor(shades.forecast), 2))
+        self.supposed.setPen(pen(QColor(shades.hand), 1.4, Qt.PenStyle.DashLine))
+        self.supposed.setBrush(theme.with_alpha(shades.hand, 0.12))
+        self.supposed_middle.setPen(pen(QColor(shades.hand), 2.4, Qt.PenStyle.DashLine))
         self.target.setPen(pen(QColor(shades.target), 1.2, Qt.PenStyle.DashLine))
         self.critical.setPen(pen(QColor(shades.critical), 1 + shades.line_px * 0.6))
         for line, colour in ((self.target, shades.target), (self.critical, shades.critical)):
@@ -148,7 +155,9 @@ class Layers:
     def _draw_ahead(self, view: TrendView, new: set[str]) -> None:
         """Draw what is expected, and what is typed but not saved."""
         if "fan" in new:
-            self._draw_fan(view)
+            _draw_fan(self.fan, self.fan_middle, view.fan)
+        if "supposed" in new:
+            _draw_fan(self.supposed, self.supposed_middle, view.supposed)
         if "draft" in new:
             self.draft.setData(*_spread(() if view.draft is None else (view.draft,)))
         if "expected" in new:
@@ -158,12 +167,6 @@ class Layers:
         self.band.setRegion((limits.low, limits.high))
         _set_level(self.target, limits.target, tr("target"))
         _set_level(self.critical, limits.critical, tr("critical"))
-
-    def _draw_fan(self, view: TrendView) -> None:
-        x = [step.x for step in view.fan]
-        low, high = [step.low for step in view.fan], [step.high for step in view.fan]
-        self.fan.setData(x + x[::-1] + x[:1], low + high[::-1] + low[:1], fillLevel="enclosed")
-        self.fan_middle.setData(x, [step.middle for step in view.fan])
 
     def _draw_bracket(self, bracket: Bracket | None) -> None:
         self.bracket_words.setVisible(bracket is not None)
@@ -238,3 +241,10 @@ def _bars(points: Iterable[TrendPoint]) -> tuple[list[float], list[float]]:
             x += (point.x, point.x)
             y += (point.low, point.high)
     return x, y
+
+
+def _draw_fan(edge: pg.PlotCurveItem, middle: pg.PlotCurveItem, fan: tuple[FanPoint, ...]) -> None:
+    x = [step.x for step in fan]
+    low, high = [step.low for step in fan], [step.high for step in fan]
+    edge.setData(x + x[::-1] + x[:1], low + high[::-1] + low[:1], fillLevel="enclosed")
+    middle.setData(x, [step.middle for step in fan])

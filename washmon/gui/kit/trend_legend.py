@@ -23,6 +23,7 @@ class Entry(Enum):
     CHANGE = "water change"
     RANGE = "range"
     EARLIER = "earlier"
+    SUPPOSED = "supposed"
     FAN = "fan"
 
     @property
@@ -34,6 +35,7 @@ class Entry(Enum):
             Entry.CHANGE: tr("water change"),
             Entry.RANGE: tr("range of a strip"),
             Entry.EARLIER: tr("earlier fill"),
+            Entry.SUPPOSED: tr("if you do this"),
             Entry.FAN: tr("likely from here"),
         }[self]
 
@@ -46,6 +48,7 @@ def entries_of(view: TrendView) -> tuple[Entry, ...]:
         Entry.CHANGE: bool(view.changes),
         Entry.RANGE: any(point.low is not None for point in view.points()),
         Entry.EARLIER: bool(view.earlier),
+        Entry.SUPPOSED: bool(view.supposed),
         Entry.FAN: bool(view.fan),
     }
     return tuple(entry for entry, there in present.items() if there)
@@ -132,6 +135,10 @@ def _draw_shape(painter: QPainter, box: QRectF, entry: Entry) -> None:
         painter.drawLine(QPointF(box.left(), middle.y()), QPointF(box.right(), middle.y()))
         painter.setBrush(QColor(shades.quiet))
         painter.drawEllipse(middle, 2.2, 2.2)
+    elif entry is Entry.SUPPOSED:
+        painter.fillRect(box.adjusted(0, 2, 0, -2), theme.with_alpha(shades.hand, 0.14))
+        painter.setPen(QPen(QColor(shades.hand), 1.8, Qt.PenStyle.DashLine))
+        painter.drawLine(QPointF(box.left(), middle.y()), QPointF(box.right(), middle.y()))
     else:
         painter.fillRect(box.adjusted(0, 2, 0, -2), theme.with_alpha(shades.forecast, 0.26))
         painter.setPen(QPen(QColor(shades.forecast), 1.6))

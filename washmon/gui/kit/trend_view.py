@@ -70,6 +70,8 @@ class TrendView(Struct, frozen=True, dict=True):
     changes: tuple[TrendMark, ...] = ()
     acids: tuple[TrendMark, ...] = ()
     fan: tuple[FanPoint, ...] = ()
+    supposed: tuple[FanPoint, ...] = ()
+    """What would come if something were done that somebody wonders about."""
     expected: Bracket | None = None
     draft: TrendPoint | None = None
     """What is typed and not saved yet."""
@@ -87,7 +89,7 @@ class TrendView(Struct, frozen=True, dict=True):
         last = max(
             [point.x for point in self.points()]
             + [mark.x for mark in (*self.doses, *self.acids, *self.changes)]
-            + [step.x for step in self.fan]
+            + [step.x for step in (*self.fan, *self.supposed)]
             + [self.x_to]
             + ([] if self.expected is None else [self.expected.x])
             + ([] if self.draft is None else [self.draft.x]),
@@ -98,7 +100,10 @@ class TrendView(Struct, frozen=True, dict=True):
     def y_end(self) -> float:
         """The upper end of the axis: above the band and above every reading."""
         levels = [point.high or point.y for point in self.points()]
-        levels += [mark.y for mark in (*self.doses, *self.acids)] + [step.high for step in self.fan]
+        levels += [mark.y for mark in (*self.doses, *self.acids)]
+        levels += [step.high for step in self.fan]
+        # A slip in what is supposed shrinks no plot either.
+        levels += [min(step.high, self.limits.high * 2) for step in self.supposed]
         if self.expected is not None:
             levels.append(self.expected.high * 1.06)  # its words stand over it
         if self.draft is not None:

@@ -1,0 +1,73 @@
+"""What if and what next, asked at the real window; nothing is entered by it."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from pytestqt.qtbot import QtBot
+
+from tests.gui.stand import Key, Stand, begin_shift
+from washmon.gui.what_if import WhatIfAsker
+
+
+@pytest.fixture
+def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
+    made = Stand(qtbot, tmp_path)
+    begin_shift(made.path)
+    window = made.open()
+    qtbot.waitUntil(lambda: window.snapshot is not None and len(window.snapshot.forecasts) == 2)
+    yield made
+    made.leave()
+
+
+def asked(stand: Stand) -> WhatIfAsker:
+    stand.key(Key.Key_W, Qt.KeyboardModifier.AltModifier)
+    asker = stand.board.sheets.what_if
+    assert asker is not None
+    stand.qtbot.waitUntil(lambda: asker.is_open)
+    return asker
+
+
+def said(asker: WhatIfAsker) -> str:
+    return asker.sheet.meaning.text().replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_one_key_asks_and_a_line_and_a_second_fan_answer(stand: Stand) -> None:
+    before = len(stand.events)
+    asker = asked(stand)
+    assert asker.sheet.tank == "1"
+    stand.qtbot.waitUntil(lambda: "It should read " in said(asker))
+    assert "after 12 batches" in said(asker)
+    view = asker.card.trend._view
+    assert view is not None
+    assert len(view.supposed) == 13
+    assert view.fan  # what comes otherwise is still there
+    shown = stand.panel(1).trend._view
+    assert shown is not None
+    assert shown.supposed == ()  # the Board shows what is so
+    twelve = said(asker)
+    stand.write("3")
+    stand.qtbot.waitUntil(lambda: "after 3 batches" in said(asker))
+    stand.type(Key.Key_Return, "100")
+    stand.qtbot.waitUntil(lambda: said(asker) != twelve and "after 3 batches" in said(asker))
+    stand.type(Key.Key_Return, "20")
+    stand.qtbot.waitUntil(lambda: "Until the end of the shift, 20 more batches: " in said(asker))
+    assert "hypochlorite" in said(asker)
+    assert "readings" in said(asker)
+    stand.type(Key.Key_Return)
+    assert not asker.is_open
+    assert stand.board.at_rest
+    assert len(stand.events) == before
+
+
+def test_it_asks_about_the_tank_whose_panel_has_the_keyboard(stand: Stand) -> None:
+    stand.panel(2).state.setFocus()
+    asker = asked(stand)
+    assert asker.sheet.tank == "2"
+    stand.click(asker.sheet.field("water").input.button("change"))  # type: ignore[attr-defined]
+    stand.qtbot.waitUntil(lambda: "after 12 batches" in said(asker))
+    stand.write("x")
+    stand.qtbot.waitUntil(lambda: bool(asker.sheet.field("batches").fault.text))
+    stand.type(Key.Key_Escape)
+    assert not asker.is_open

@@ -1,0 +1,106 @@
+"""What would come of it, held against mass balance; and what a shift still needs."""
+
+import pytest
+from msgspec.structs import replace
+
+from tests.shed import Shed, a_setup, a_tank
+from washmon.line.flags import Amount
+from washmon.line.message import Message, say
+from washmon.planning.until_end import needs
+from washmon.planning.what_if import Supposed, WhatIf, contexts_of, what_if, what_if_words
+from washmon.units import UnitSystem
+
+
+def asked(shed: Shed, **supposed: object) -> WhatIf:
+    (context, *_) = contexts_of(shed.shift, shed.now, {})
+    found = what_if(context, replace(Supposed(tank=1), **supposed))
+    assert isinstance(found, WhatIf), found
+    return found
+
+
+def words(found: WhatIf) -> str:
+    said = " ".join(say(one, UnitSystem.METRIC) for one in what_if_words(found))
+    return said.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def a_shed() -> Shed:
+    shed = Shed(a_setup(a_tank(1, "First dunk")))
+    shed.fill()
+    shed.read(fac=50, ph=7.0)
+    return shed
+
+
+def test_batches_use_the_level_up_and_the_range_widens() -> None:
+    shed = a_shed()
+    none, some = asked(shed), asked(shed, batches=6)
+    assert some.reads.high < none.reads.high
+    assert some.under_critical > none.under_critical
+    assert some.good < none.good
+    middles = [one.middle for one in some.fan]
+    assert middles == sorted(middles, reverse=True)
+    spans = [one.high - one.low for one in some.fan[:5]]
+    assert spans == sorted(spans)
+    assert words(none).startswith("It should then read ")
+    assert " after 6 batches. " in words(some)
+
+
+def test_an_amount_raises_the_level_as_mass_balance_says() -> None:
+    # 100 mL of 12.5 % trade (125 g/L of available chlorine) in 500 L are 25 mg/L: White, Handbook
+    # of Chlorination, 1972.
+    shed = a_shed()
+    before, after = asked(shed), asked(shed, amount=Amount(100.0, "mL"))
+    rise = after.fan[0].middle - before.fan[0].middle
+    assert rise == pytest.approx(25.0, rel=0.1)
+
+
+def test_an_amount_that_may_pass_the_label_is_spoken_against() -> None:
+    shed = a_shed()
+    found = asked(shed, amount=Amount(400.0, "mL"))  # 50 and 100 mg/L: over the 100 of the label
+    assert "over the 100 ppm that the label allows: add less." in words(found)
+    assert asked(shed, amount=Amount(20.0, "mL")).warnings == ()
+
+
+def test_nothing_goes_in_while_acid_is_mixing() -> None:
+    shed = a_shed()
+    shed.acid()
+    found = asked(shed, amount=Amount(20.0, "mL"))
+    assert "Acid is still mixing in: nothing else goes into this tank before 07:05." in words(found)
+
+
+def test_new_water_is_made_up_to_the_target() -> None:
+    shed = a_shed()
+    shed.wash(5)
+    shed.read(fac=27, ph=7.0)
+    found = asked(shed, change=True)
+    assert found.fan[0].middle == pytest.approx(50.0, rel=0.05)
+    assert found.good > asked(shed).good
+
+
+def test_more_batches_than_are_looked_ahead_are_cut() -> None:
+    assert isinstance(asked(a_shed(), batches=10_000), WhatIf)
+    assert isinstance(asked(a_shed(), batches=-3), WhatIf)
+
+
+def test_without_its_product_nothing_can_be_told_of_a_dose() -> None:
+    shed = Shed(a_setup(a_tank(1, "First dunk"), sanitizers=()))
+    shed.fill()
+    shed.read(fac=50, ph=7.0)
+    (context,) = contexts_of(shed.shift, shed.now, {})
+    found = what_if(context, Supposed(tank=1, amount=Amount(10.0, "mL")))
+    assert isinstance(found, Message)
+
+
+def test_what_a_shift_still_needs_grows_with_its_batches() -> None:
+    shed = a_shed()
+    few, many = (needs(contexts_of(shed.shift, shed.now, {}), count)[0] for count in (6, 60))
+    assert (few.changes, few.water_l) == (0, 0.0)
+    assert many.changes >= 1  # the water is due after 40 batches or four hours
+    assert many.water_l == many.changes * 500.0
+    assert few.readings >= 1  # a check every six batches
+    assert many.readings >= 10
+    assert many.strips == 0  # it is read by kit and meter
+    assert few.amount.low <= few.amount.middle <= few.amount.high < many.amount.high
+    assert many.product == "hypochlorite"
+    # Fresh water takes the target: 500 L at 50 mg/L are 200 mL of 125 g/L (White, 1972), and each
+    # batch what it uses up.
+    assert many.amount.middle >= many.changes * 200.0

@@ -1,0 +1,251 @@
+"""What if, and what next: asked at a sheet, worked out on the recorder's thread, drawn at once."""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from msgspec.structs import replace
+from PySide6.QtCore import QObject, QTimer, Slot
+from PySide6.QtWidgets import QWidget
+from shiboken6 import isValid
+
+from washmon.gui.board.board import Board
+from washmon.gui.board.panel import TrendCard
+from washmon.gui.client import RecorderClient
+from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.entry_sheet import EntrySheet
+from washmon.gui.kit.sheet_spec import FieldSpec, Kind, SheetSpec, TankSpec
+from washmon.gui.kit.trend_view import FanPoint
+from washmon.gui.what_if_words import day_words, needs_words
+from washmon.line.flags import Amount
+from washmon.line.message import Message
+from washmon.line.product import is_solid
+from washmon.line.state import ShiftState, TankState
+from washmon.planning.snapshot import Snapshot
+from washmon.recorder.past import past_shifts
+from washmon.reports.usual_day import UsualDay, usual_day
+from washmon.store.store import Store
+from washmon.units import Kind as Unit
+from washmon.units import UnitError, symbol
+
+if TYPE_CHECKING:
+    from washmon.planning.until_end import TankNeeds
+    from washmon.planning.what_if import LevelAhead
+
+SOON_MS = 120
+"""Nothing is asked while somebody types."""
+_USUAL_BATCHES = "12"
+_KEEP, _CHANGE = "keep", "change"
+
+
+class _Question(NamedTuple):
+    """What is asked, with all that it takes to answer it."""
+
+    snapshot: Snapshot
+    shift: ShiftState
+    tank: int
+    batches: int
+    amount: Amount | None
+    change: bool
+    left: int
+
+
+class WhatIfAsker(QObject):
+    """Asks nothing of the journal and enters nothing: it only tells what would come of it."""
+
+    def __init__(self, client: RecorderClient, board: Board, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._client, self._board, self._parent = client, board, parent
+        self._shown: tuple[Snapshot, Person] | None = None
+        self._asked: _Question | None = None
+        self._day = ""
+        self._focus_before: QWidget | None = None
+        self.sheet = EntrySheet(parent)
+        self.card = TrendCard(self.sheet)
+        self.sheet.lend_side(self.card)
+        self._soon = QTimer(self, singleShot=True, interval=SOON_MS)
+        self._soon.timeout.connect(self._ask)
+        self.sheet.changed.connect(self._soon.start)
+        self.sheet.submitted.connect(self._done)
+        self.sheet.left.connect(self._give_focus_back)
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the sheet is open."""
+        return self.sheet.isVisible()
+
+    def shut(self) -> None:
+        """Close without telling."""
+        self.sheet.shut()
+
+    def open(self, snapshot: Snapshot, person: Person, tank: int | None) -> None:
+        """Ask about a tank; without one it is chosen."""
+        shift = snapshot.shift
+        if shift is None:
+            return
+        self._shown, self._asked, self._day = (snapshot, person), None, ""
+        self._focus_before = self._parent.window().focusWidget()
+        tanks = tuple(
+            TankSpec(str(one.number), one.spec.name, self._fields(one, shift, person))
+            for one in shift.tanks
+            if one.fill is not None
+        )
+        chosen = str(tank) if any(one.key == str(tank) for one in tanks) else ""
+        self.sheet.open(SheetSpec(tr("What if"), tanks=tanks, tank=chosen, save=tr("Done")))
+        if not tanks:
+            self.sheet.message.say(tr("No tank holds water yet."))
+        self._client.read(lambda store: _usual(store, shift), self._know_day)
+
+    @staticmethod
+    def _fields(tank: TankState, shift: ShiftState, person: Person) -> tuple[FieldSpec, ...]:
+        product = shift.setup.sanitizer(tank.spec.sanitizer)
+        name = tr("I add") if product is None else tr("I add {product}", product=product.name)
+        unit = Unit.MASS if product is not None and is_solid(product) else Unit.SMALL_VOLUME
+        waters = ((_KEEP, tr("Keep the water")), (_CHANGE, tr("Change it now")))
+        return (
+            FieldSpec("batches", tr("I wash"), tr("batches"), value=_USUAL_BATCHES, hint=" "),
+            FieldSpec("amount", name, symbol(unit, person.taste), hint=" "),
+            FieldSpec("left", tr("Batches left today"), hint=" "),
+            FieldSpec(
+                "water", tr("Water"), kind=Kind.CHOICE, choices=waters, last=_KEEP, aside=True
+            ),
+        )
+
+    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+        """Know how the line is; what was asked is answered anew."""
+        if self._shown is not None and self.is_open and snapshot.shift is not None:
+            self._shown = (snapshot, person)
+            self._soon.start()
+
+    # -- the question ------------------------------------------------------------------------------
+
+    @Slot()
+    def _ask(self) -> None:
+        question = self._read()
+        if question is None:
+            self.sheet.want_side(wanted=False)
+            self.sheet.say_meaning(self._day)
+            return
+        self._asked = question
+        self._draw(())
+        self._client.read(lambda _: _answer(question), self._tell)
+
+    def _read(self) -> _Question | None:
+        """Return what is typed; what can't be read is said beside its field."""
+        if self._shown is None or not self.sheet.tank or not self.is_open:
+            return None
+        snapshot, person = self._shown
+        shift, number = snapshot.shift, int(self.sheet.tank)
+        if shift is None:
+            return None
+        product = shift.setup.sanitizer(shift.tank(number).spec.sanitizer)
+        solid = product is not None and is_solid(product)
+        added = self._number("amount", Unit.MASS if solid else Unit.SMALL_VOLUME, person)
+        return _Question(
+            snapshot=snapshot,
+            shift=shift,
+            tank=number,
+            batches=int(self._number("batches", Unit.COUNT, person) or 0),
+            amount=None if not added else Amount(added, "g" if solid else "mL"),
+            change=self.sheet.values().get("water") == _CHANGE,
+            left=int(self._number("left", Unit.COUNT, person) or 0),
+        )
+
+    def _number(self, key: str, kind: Unit, person: Person) -> float | None:
+        field = self.sheet.field(key)
+        if not field.text:
+            return None
+        try:
+            return person.parse(field.text, kind)
+        except UnitError as trouble:
+            field.show_fault(str(trouble))
+            return None
+
+    # -- the answer --------------------------------------------------------------------------------
+
+    @Slot(object)
+    def _tell(self, answer: object) -> None:
+        if not isinstance(answer, _Answer) or answer.question != self._asked or not self.is_open:
+            return
+        if self._shown is None:
+            return
+        person = self._shown[1]
+        said = [" ".join(person.say(one) for one in answer.words)]
+        if answer.question.left:
+            said.append(needs_words(answer.needs, answer.question.left, person))
+        said.append(self._day)
+        self._draw(answer.fan)
+        self.sheet.say_meaning("\n".join(one for one in said if one))
+
+    def _draw(self, fan: "tuple[LevelAhead, ...]") -> None:
+        """Draw what would come beside what comes otherwise."""
+        asked = self._asked
+        panel = None if asked is None else self._board.panel(asked.tank)
+        if asked is None or panel is None:
+            return
+        washed = asked.shift.tank(asked.tank).batches
+        points = tuple(FanPoint(washed + one.batches, one.low, one.middle, one.high) for one in fan)
+        self.card.show_view(replace(panel, trend=replace(panel.trend, supposed=points)))
+        self.sheet.want_side(wanted=True)
+
+    @Slot(object)
+    def _know_day(self, day: object) -> None:
+        if not isinstance(day, UsualDay) or self._shown is None or not self.is_open:
+            return
+        snapshot, person = self._shown
+        self._day = day_words(day, person)
+        shift, field = snapshot.shift, self.sheet.grid.fields.get("left")
+        if shift is not None and field is not None and not field.text:
+            washed = max((tank.batches for tank in shift.tanks), default=0)
+            field.put(str(max(0, round(day.batches.middle) - washed) or ""))
+        self._soon.start()
+
+    @Slot(object)
+    def _done(self, _entry: object) -> None:
+        self.sheet.shut()
+        self._give_focus_back()
+
+    @Slot()
+    def _give_focus_back(self) -> None:
+        before = self._focus_before
+        if before is not None and isValid(before) and before.isVisible():
+            before.setFocus()
+        else:
+            self._parent.setFocus()
+
+
+class _Answer(NamedTuple):
+    question: _Question
+    words: tuple[Message, ...]
+    fan: "tuple[LevelAhead, ...]"
+    needs: "tuple[TankNeeds, ...]"
+
+
+def _answer(question: _Question) -> _Answer:
+    """Work it out: called on the recorder's thread, from what a snapshot held."""
+    from washmon.planning.until_end import needs  # noqa: PLC0415 - start-up is measured
+    from washmon.planning.what_if import (  # noqa: PLC0415 - the same
+        Supposed,
+        contexts_of,
+        what_if,
+        what_if_words,
+    )
+
+    snapshot = question.snapshot
+    contexts = list(contexts_of(question.shift, snapshot.now, snapshot.forecasts))
+    mine = next(one for one in contexts if one.rule_context.tank.number == question.tank)
+    supposed = Supposed(
+        tank=question.tank,
+        batches=question.batches,
+        amount=question.amount,
+        change=question.change,
+    )
+    found = what_if(mine, supposed)
+    needed = needs(contexts, question.left) if question.left else ()
+    if isinstance(found, Message):
+        return _Answer(question, (found,), (), needed)
+    return _Answer(question, what_if_words(found), found.fan, needed)
+
+
+def _usual(store: Store, shift: ShiftState) -> UsualDay | None:
+    past = past_shifts(store, shift.chain, shift.started)
+    return usual_day([entries for _, entries in past])
