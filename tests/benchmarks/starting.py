@@ -43,7 +43,7 @@ def board(database: str) -> tuple[float, float]:
     app = application()
     path = Path(database)
     settings = Settings(path.with_suffix(".ini"))
-    theme.apply(app, settings.theme)
+    theme.apply(app, settings.theme or theme.BRIGHT)
     window = MainWindow(RecorderClient(Store.open(path)), settings)
     window.begin()
     page = window.rooms.page(Room.BOARD)

@@ -14,7 +14,7 @@ from washmon import data, faultlog
 from washmon.gui.client import RecorderClient
 from washmon.gui.collector import Collector
 from washmon.gui.i18n import tr
-from washmon.gui.kit import theme
+from washmon.gui.looks import apply_looks
 from washmon.gui.main_window import MainWindow
 from washmon.gui.settings import Settings
 from washmon.gui.trouble_page import TroublePage
@@ -72,7 +72,7 @@ def run(
     """
     app = application()
     settings = Settings(settings_file)
-    theme.apply(app, settings.theme)
+    apply_looks(app, settings)
     windows: list[MainWindow] = []
 
     def open_store(*, read_only: bool) -> None:

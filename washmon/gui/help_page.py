@@ -7,6 +7,7 @@ from washmon.gui.context import decimal_point
 from washmon.gui.i18n import begun, tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
+from washmon.gui.kit.spoken import SpokenRole, speak_as
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
@@ -81,6 +82,14 @@ CAUTIONS = (
 _WIDEST_PX = 1240  # longer lines are hard to read
 
 
+class _Reading(QScrollArea):
+    """What is scrolled through by the keyboard."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        speak_as(self, SpokenRole.Pane, tr("Help"))
+
+
 class HelpPage(QWidget):
     """Reads from top to bottom; Esc leaves."""
 
@@ -103,7 +112,7 @@ class HelpPage(QWidget):
         column.addWidget(_acts())
         column.addWidget(_rules())
         column.addStretch(1)
-        area = QScrollArea(self)
+        area = _Reading(self)
         area.setWidgetResizable(True)
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         area.setWidget(inside)

@@ -16,6 +16,7 @@ from washmon.gui.context import Person, decimal_point
 from washmon.gui.header import Header
 from washmon.gui.kit import theme
 from washmon.gui.kit.eye_order import EyeOrdered, step
+from washmon.gui.looks import Looks
 from washmon.gui.menu import Doings, Menu
 from washmon.gui.notice import Notice
 from washmon.gui.page import Head, Page
@@ -59,6 +60,7 @@ class MainWindow(QMainWindow):
         self.snapshot: Snapshot | None = None
         self.far: FarView | None = None
         self._session_file = session_file
+        self.looks = Looks(settings, self)
         self.sounder = Sounder(client, settings, self)
         self.header = Header(client.clock)
         self.notice = Notice()
@@ -210,7 +212,8 @@ class MainWindow(QMainWindow):
             back_up=self.care.back_up_now,
             backup_folder=self.care.choose_folder,
             far=self._open_far_view,
-            theme=self._choose_theme,
+            theme=self.looks.choose,
+            still=self.looks.stand_still,
             sound=self._choose_sound,
             volume=self.sounder.choose_volume,
             leave=self.close,
@@ -227,14 +230,6 @@ class MainWindow(QMainWindow):
     def _save_session(self) -> None:
         if self.snapshot is not None and self.snapshot.shift is not None:
             self.sessions.ask_to_save(self.snapshot.shift.chain)
-
-    @Slot(str)
-    def _choose_theme(self, name: str) -> None:
-        app = QApplication.instance()
-        chosen = theme.THEMES[name]
-        self.settings.theme = chosen
-        if isinstance(app, QApplication):
-            theme.apply(app, chosen)
 
     @Slot(bool)
     def _choose_sound(self, on: bool) -> None:  # noqa: FBT001 - Qt's signal

@@ -31,6 +31,7 @@ class Doings(Struct, frozen=True):
     backup_folder: Callable[[], None]
     far: Callable[[], None]
     theme: Callable[[str], None]
+    still: Callable[[bool], None]
     sound: Callable[[bool], None]
     volume: Callable[[Volume], None]
     leave: Callable[[], object]
@@ -94,7 +95,10 @@ class Menu(QMenu):
 
     def _add_looks(self, doings: Doings, settings: Settings) -> None:
         self.themes = self._choices(
-            tr("Theme"), {name: tr(name) for name in THEMES}, settings.theme.name, doings.theme
+            tr("Theme"),
+            {"": tr("like the system"), **{name: tr(name) for name in THEMES}},
+            settings.theme.name if settings.theme is not None else "",
+            doings.theme,
         )
         self.volumes = self._choices(
             tr("Volume"),
@@ -102,6 +106,10 @@ class Menu(QMenu):
             settings.volume,
             doings.volume,
         )
+        self.still = self.addAction(tr("Without animation"))
+        self.still.setCheckable(True)
+        self.still.setChecked(settings.still)
+        self.still.toggled.connect(doings.still)
         self.sound = self.addAction(tr("Sound"))
         self.sound.setCheckable(True)
         self.sound.setChecked(settings.sound)

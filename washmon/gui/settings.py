@@ -4,7 +4,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSettings
 
-from washmon.gui.kit.theme import BRIGHT, THEMES, Theme
+from washmon.gui.kit.theme import THEMES, Theme
 from washmon.gui.sound.alarm import Volume
 
 
@@ -15,13 +15,22 @@ class Settings:
         self._store = QSettings(str(path), QSettings.Format.IniFormat)
 
     @property
-    def theme(self) -> Theme:
-        """The chosen theme."""
-        return THEMES.get(str(self._store.value("theme", BRIGHT.name)), BRIGHT)
+    def theme(self) -> Theme | None:
+        """The chosen theme; nothing where it follows the system."""
+        return THEMES.get(str(self._store.value("theme", "")))
 
     @theme.setter
-    def theme(self, theme: Theme) -> None:
-        self._store.setValue("theme", theme.name)
+    def theme(self, theme: Theme | None) -> None:
+        self._store.setValue("theme", "" if theme is None else theme.name)
+
+    @property
+    def still(self) -> bool:
+        """Whether nothing moves by itself."""
+        return str(self._store.value("still", "false")) == "true"
+
+    @still.setter
+    def still(self, on: bool) -> None:
+        self._store.setValue("still", "true" if on else "false")
 
     @property
     def sound(self) -> bool:

@@ -94,7 +94,9 @@ class TurnChip(QAbstractButton):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         edge = shades.ink if self.hasFocus() else shades.hairline
-        painter.setPen(QPen(QColor(edge), 2 if self.hasFocus() else shades.line_px))
+        painter.setPen(
+            QPen(QColor(edge), shades.line_px + 1 if self.hasFocus() else shades.line_px)
+        )
         held = self.isDown() or self.underMouse()
         painter.setBrush(QColor(shades.hand_soft if held else shades.card))
         box = QRectF(self.rect()).adjusted(1, 3, -1, -3)

@@ -17,8 +17,11 @@ from washmon.gui.board.views import BoardView, PanelView, Phase
 from washmon.gui.board.watchdog import not_current
 from washmon.gui.board.why_sheet import WhySheet
 from washmon.gui.context import Person
+from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import PressButton
+from washmon.gui.kit.spoken import announce
+from washmon.gui.kit.state_mark import Look
 from washmon.planning.snapshot import Mode, Snapshot
 
 FRAME_MS = 33
@@ -105,6 +108,15 @@ class Board(QWidget):
         panels = self._view.panels if self._view is not None else ()
         return next((one.number for one in panels if one.step.first), None)
 
+    @property
+    def _first_step(self) -> str:
+        """What is to be done first, in words for the ear; empty where nobody is needed."""
+        turn = self._view.agenda[0] if self._view is not None and self._view.agenda else None
+        panel = self.panel(turn.tank) if turn is not None and turn.pressing else None
+        if panel is None:
+            return ""
+        return tr("First, tank {tank}: {step}", tank=panel.title, step=panel.step.text)
+
     def panel(self, tank: int) -> PanelView | None:
         """Return what is said of a tank."""
         panels = self._view.panels if self._view is not None else ()
@@ -177,7 +189,9 @@ class Board(QWidget):
         if view == self._view:
             return
         self._note_changes(self._view, view)
-        self._view = view
+        said, self._view = self._first_step, view
+        if self._first_step != said and self.isVisible():
+            announce(self, self._first_step, at_once=view.agenda[0].look is Look.STOP)
         empty = view.phase in (Phase.NO_SETUP, Phase.NO_SHIFT)
         self.empty.show_phase(view.phase)
         self.empty.setVisible(empty)

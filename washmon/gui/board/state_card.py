@@ -13,6 +13,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.level_scale import LevelScale
+from washmon.gui.kit.spoken import SpokenRole, speak_as
 from washmon.gui.kit.state_mark import StateBadge
 from washmon.gui.kit.text import Digits, Text, Tone, plain_tip
 from washmon.gui.kit.theme import Size
@@ -41,6 +42,7 @@ class StateCard(Card):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)  # a press leaves the Board at rest
+        speak_as(self, SpokenRole.Button)
         self.number = Text("", Size.LEAD, bold=True, tone=Tone.SOFT)
         self.name = Text("", Size.LEAD, bold=True, wrapped=True)
         self.badge = StateBadge()

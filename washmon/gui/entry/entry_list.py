@@ -57,6 +57,7 @@ class EntryList(QFrame):
         self._over = parent
         self.list = QListWidget(self)
         self.list.setObjectName("roster")
+        self.list.setAccessibleName(tr("Entries of this shift"))
         self.list.setFont(theme.font(Size.BODY, tabular=True))
         self.list.setUniformItemSizes(True)
         self.empty = Text(tr("Nothing was entered yet."), tone=Tone.SOFT, parent=self)

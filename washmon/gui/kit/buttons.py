@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 
 from washmon.gui.kit import theme
 from washmon.gui.kit.flow import FlowLayout
+from washmon.gui.kit.spoken import SpokenRole, speak_as
 from washmon.gui.kit.text import Weight, plain_tip
 from washmon.gui.kit.theme import Size
 
@@ -174,6 +175,7 @@ class ChoiceRow(QWidget):
         wide as its words, and those that have no room go into further lines.
         """
         super().__init__(parent)
+        speak_as(self, SpokenRole.Grouping)
         self._keys = tuple(key for key, _ in choices)
         self._group = QButtonGroup(self)
         self._group.setExclusive(True)
@@ -192,6 +194,7 @@ class ChoiceRow(QWidget):
                 lines.addWidget(button, at // across, at % across)
             else:
                 lines.addWidget(button)
+        self._group.buttonToggled.connect(self._say_chosen)
         self.choose(selected)
         self._group.buttonClicked.connect(self._tell)
 
@@ -234,6 +237,12 @@ class ChoiceRow(QWidget):
             button.setProperty("near", on)
             button.style().unpolish(button)
             button.style().polish(button)
+
+    @Slot(QAbstractButton, bool)
+    def _say_chosen(self, button: QAbstractButton, on: bool) -> None:  # noqa: FBT001 - Qt's signal
+        """Let a screen reader know what is chosen: the keyboard stands on the row as a whole."""
+        if on:
+            self.setAccessibleDescription(button.accessibleName())
 
     @Slot(QAbstractButton)
     def _tell(self, _button: QAbstractButton) -> None:

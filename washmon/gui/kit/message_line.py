@@ -4,6 +4,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
 
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.spoken import announce
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -52,3 +53,4 @@ class MessageLine(QWidget):
         self.mark.setVisible(tone is not Tone.PLAIN)
         self.action.set_label(action)
         self.action.setVisible(bool(action))
+        announce(self, text, at_once=tone is not Tone.PLAIN)

@@ -20,6 +20,9 @@ _STEPS, _LARGEST = 8, 2.5
 """Type grows by eighths of its usual size, to two and a half times."""
 
 
+_STILL = "* { widget-animation-duration: 0; }\n"
+
+
 class Size(IntEnum):
     """The few sizes of type, in points."""
 
@@ -86,11 +89,11 @@ BRIGHT = Theme(
     watch="#F2C230",
     watch_ink="#755400",
     on_watch="#16232A",
-    act="#C8500A",
+    act="#CA4F0C",
     act_ink="#B04205",
     on_act="#FFFFFF",
-    stop="#9E1239",
-    stop_ink="#9E1239",
+    stop="#87081C",
+    stop_ink="#87081C",
     on_stop="#FFFFFF",
     forecast="#1F6FB2",
     trough="#E3E7E6",
@@ -98,7 +101,7 @@ BRIGHT = Theme(
     band_edge="#75868C",
     field="#EDF1F1",
     target="#16232A",
-    critical="#9E1239",
+    critical="#87081C",
     quiet="#869499",
     hint="#66757C",
 )
@@ -115,13 +118,13 @@ DARK = Theme(
     hand_held="#84D5E3",
     hand_soft="#1F343A",
     on_hand="#06232A",
-    watch="#F2C230",
-    watch_ink="#F2C230",
+    watch="#F2C12B",
+    watch_ink="#F2C12B",
     on_watch="#16232A",
-    act="#FF8B45",
+    act="#FB9352",
     act_ink="#FF9857",
     on_act="#2A1200",
-    stop="#FF6F8F",
+    stop="#F66083",
     stop_ink="#FF829E",
     on_stop="#2B0611",
     forecast="#6CB4F3",
@@ -150,11 +153,11 @@ HIGH_CONTRAST = Theme(
     watch="#FFC400",
     watch_ink="#4D3600",
     on_watch="#000000",
-    act="#8A2F00",
-    act_ink="#8A2F00",
+    act="#783800",
+    act_ink="#783800",
     on_act="#FFFFFF",
-    stop="#7A0029",
-    stop_ink="#7A0029",
+    stop="#8D0033",
+    stop_ink="#8D0033",
     on_stop="#FFFFFF",
     forecast="#00457F",
     trough="#FFFFFF",
@@ -162,7 +165,7 @@ HIGH_CONTRAST = Theme(
     band_edge="#000000",
     field="#E8ECED",
     target="#000000",
-    critical="#7A0029",
+    critical="#8D0033",
     quiet="#5A676D",
     hint="#4A575D",
     line_px=2,
@@ -171,8 +174,11 @@ HIGH_CONTRAST = Theme(
 THEMES = {theme.name: theme for theme in (BRIGHT, DARK, HIGH_CONTRAST)}
 
 
-def apply(app: QApplication, theme: Theme) -> None:
-    """Give the whole program ``theme``: bundled type, palette and style sheet."""
+def apply(app: QApplication, theme: Theme, *, still: bool = False) -> None:
+    """Give the whole program ``theme``: bundled type, palette and style sheet.
+
+    Where it is to stand ``still``, nothing moves by itself.
+    """
     load_fonts()
     # A new style gives widgets the type back that they were made with, before the window grew.
     chosen = [(widget, widget.font()) for widget in app.allWidgets() if has_own_type(widget)]
@@ -180,7 +186,7 @@ def apply(app: QApplication, theme: Theme) -> None:
     app.setStyle("Fusion")
     app.setFont(font(Size.BODY))
     app.setPalette(_palette(theme))
-    app.setStyleSheet(style_sheet(theme))
+    app.setStyleSheet(style_sheet(theme) + (_STILL if still else ""))
     for widget, own in chosen:
         widget.setFont(own)
 

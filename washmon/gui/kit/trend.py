@@ -7,6 +7,7 @@ from PySide6.QtGui import QColor, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.kit import theme
+from washmon.gui.kit.spoken import SpokenRole, speak_as
 from washmon.gui.kit.text import ShortText, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.trend_layers import Layers
@@ -25,6 +26,7 @@ class Trend(QWidget):
         """``titled``: it says itself what its axes are."""
         super().__init__(parent)
         self._titled = titled
+        speak_as(self, SpokenRole.Chart)
         self._view: TrendView | None = None
         self._held = False
         self._dressed = ("", 0.0, 0.0)
@@ -71,6 +73,8 @@ class Trend(QWidget):
         self._targets = (*view.points(), *view.doses, *view.acids, *view.changes)
         self.title.setText(view.y_label)
         self.setAccessibleName(view.y_label)
+        newest = next(reversed([*view.points()]), None)
+        self.setAccessibleDescription(newest.text if newest is not None else "")
         self.layers.draw(view)
         self.legend.name(entries_of(view))
         self.legend.setVisible(self.height() >= _STRIP_PX and bool(self.legend.entries))

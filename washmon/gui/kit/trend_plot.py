@@ -46,6 +46,7 @@ class Plot(pg.PlotWidget):
         super().__init__(parent, axisItems=axes, enableMenu=False)
         self.hideButtons()
         self.setFrameShape(pg.PlotWidget.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # it takes no key
         self.viewport().grabGesture(Qt.GestureType.PinchGesture)
         self.box = self.getViewBox()
         self.box.sigRangeChangedManually.connect(self._hold)

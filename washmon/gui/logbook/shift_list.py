@@ -93,6 +93,7 @@ class ShiftList(QWidget):
         self.all = PressButton(tr("All days"), Rank.QUIET)
         self.model = ShiftsModel(self)
         self.table = FactsTable(self.model, wraps=False, stretched=3)  # the lots
+        self.table.setAccessibleName(tr("Shifts"))
         self.nothing = Text("", tone=Tone.SOFT, wrapped=True)
         self.trouble = MessageLine()
         self.bar = ExportBar(client, self)

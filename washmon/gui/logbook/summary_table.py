@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVB
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.card import Card
+from washmon.gui.kit.spoken import SpokenRole, speak_as
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -69,6 +70,7 @@ class SummaryTable(QScrollArea):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWidgetResizable(True)
+        speak_as(self, SpokenRole.Pane, tr("Summary of each tank"))
         self.setFrameShape(QFrame.Shape.NoFrame)
         self._inside: QWidget | None = None
 

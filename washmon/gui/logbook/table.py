@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.state_mark import Look, draw_mark
 from washmon.gui.kit.text import Text, Tone, plain_tip
@@ -225,6 +226,7 @@ class ListedPage(QWidget):
         super().__init__(parent)
         self.model = FactsModel(parent=self)
         self.table = FactsTable(self.model, parent=self)
+        self.table.setAccessibleName(tr("Entries"))
         self.nothing = Text(nothing, tone=Tone.SOFT, parent=self)
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.nothing.hide()

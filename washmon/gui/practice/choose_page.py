@@ -48,9 +48,11 @@ class ChoosePage(QWidget):
         self._scores: dict[str, float] = {}
         self.model = FactsModel((tr("Level"), tr("Scenario"), tr("Goal")), self)
         self.table = FactsTable(self.model, wraps=False)
+        self.table.setAccessibleName(tr("Scenarios"))
         heads = (tr("Trainee"), tr("Scenario"), tr("Begun"), tr("State"), tr("Score"))
         self.attempts_model = FactsModel(heads, self)
         self.attempts = FactsTable(self.attempts_model, wraps=False, stretched=1)
+        self.attempts.setAccessibleName(tr("Attempts"))
         self.brief = QVBoxLayout()
         self.trainee = TextField("trainee", tr("Initials of the trainee"))
         self.showing = ChoiceRow(

@@ -156,6 +156,7 @@ class ShiftEnd(QWidget):
         if snapshot.shift is not None and snapshot.shift.open_holds:
             people = tuple((one.initials, one.name) for one in snapshot.shift.setup.people)
             self.holds_to = ChoiceField("holds_to", "", people)
+            self.holds_to.row.setAccessibleName(tr("Who takes over the open holds"))
             self.form.add_section(tr("Who takes over what is on hold"))
             self.form.add(self.holds_to)
         self.form.add_section(tr("For whoever comes next"))

@@ -106,6 +106,7 @@ class ShiftStart(QWidget):
         self._produce = produce
         only = people[0][0] if len(people) == 1 else ""
         self.supervisor = ChoiceField("by", "", people, value=only)
+        self.supervisor.row.setAccessibleName(tr("Who leads it?"))
         self.lots = RepeatRows(self._lot_row, tr("Add a lot"), least=1, most=12)
         self.form.add_section(tr("Who leads it"))
         self.form.add(self.supervisor)
