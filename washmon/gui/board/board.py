@@ -190,7 +190,7 @@ class Board(QWidget):
             return
         self._note_changes(self._view, view)
         said, self._view = self._first_step, view
-        if self._first_step != said and self.isVisible():
+        if self._first_step not in ("", said) and self.isVisible():
             announce(self, self._first_step, at_once=view.agenda[0].look is Look.STOP)
         empty = view.phase in (Phase.NO_SETUP, Phase.NO_SHIFT)
         self.empty.show_phase(view.phase)
