@@ -94,11 +94,13 @@ def batch_words(placed: HoldPlaced, washed: Batches) -> Iterator[Message]:
         alike = list(group)
         first, last = alike[0].event.at, alike[-1].event.at
         values = {"first": Moment(first), "last": Moment(last)}
-        span = "{first}" if len(alike) == 1 else "{first}–{last}"
+        one = len(alike) == 1
         if said is None:
-            yield Message(span + ": not estimated", {**values})
+            text = "{first}: not estimated" if one else "{first}–{last}: not estimated"
+            yield Message(text, {**values})
         else:
-            yield Message(span + ": {chance}", {**values, "chance": said})
+            text = "{first}: {chance}" if one else "{first}–{last}: {chance}"
+            yield Message(text, {**values, "chance": said})
 
 
 def batch_word(placed: HoldPlaced, seq: int) -> Message:
@@ -123,18 +125,47 @@ def _by_chlorine(placed: HoldPlaced) -> bool:
     return _estimated(placed) or not placed.failed or bool(_BY_CHLORINE & set(placed.failed))
 
 
+class _Shape(NamedTuple):
+    """A sentence in full and short, each also for where some batches were not estimated."""
+
+    full: str
+    full_missing: str
+    short: str
+    short_missing: str
+
+    def text(self, *, short: bool, missing: bool) -> str:
+        if short:
+            return self.short_missing if missing else self.short
+        return self.full_missing if missing else self.full
+
+
+_ONE = _Shape(
+    "chance under the critical low {most}",
+    "chance under the critical low {most} ({missing} more not estimated)",
+    "{most}",
+    "{most} ({missing} more not estimated)",
+)
+_EACH = _Shape(
+    "chance under the critical low up to {most} for each of {count}",
+    "chance under the critical low up to {most} for each of {count} ({missing} more not estimated)",
+    "up to {most} for each of {count}",
+    "up to {most} for each of {count} ({missing} more not estimated)",
+)
+_ABOUT = _Shape(
+    "about {about} of {count} under the critical low",
+    "about {about} of {count} under the critical low ({missing} more not estimated)",
+    "about {about} of {count}",
+    "about {about} of {count} ({missing} more not estimated)",
+)
+
+
 def _likely(chances: Chances, *, short: bool = False) -> Message:
     known = [chance for chance in chances if chance is not None]
-    what = "" if short else "chance under the critical low "
     if not known:
-        return Message(what + "not estimated")
+        return Message("not estimated" if short else "chance under the critical low not estimated")
     about, missing = round(sum(known)), len(chances) - len(known)
-    text = "about {about} of {count}" + ("" if short else " under the critical low")
-    if len(known) == 1:
-        text = what + "{most}"
-    elif not about:  # where a check failed, nobody is told first that it was probably none
-        text = what + "up to {most} for each of {count}"
-    if missing:
-        text += " ({missing} more not estimated)"
+    # Where a check failed, nobody is told first that it was probably none.
+    shape = _ONE if len(known) == 1 else _ABOUT if about else _EACH
     values: dict[str, Value] = {"about": about, "count": len(known), "missing": missing}
+    text = shape.text(short=short, missing=bool(missing))
     return Message(text, {**values, "most": percent(max(known))})
