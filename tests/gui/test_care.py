@@ -53,10 +53,9 @@ def start_shift(stand: Stand) -> str:
     started = ShiftStarted(
         at=stand.now, by="RM", setup=a_setup(), lots=(Lot(code="L-1", produce="chard"),)
     )
-    with stand.qtbot.waitSignal(client.answered) as answered:
-        client.enter(started)
-    assert answered.args is not None
-    return str(answered.args[1].chain)
+    with stand.qtbot.waitCallback() as answered:
+        client.enter(started, answered)
+    return str(answered.args[0].chain)
 
 
 def end_shift(stand: Stand) -> object:
@@ -137,8 +136,8 @@ def test_without_a_folder_nothing_is_backed_up(stand: Stand) -> None:
     window = stand.open()
     start_shift(stand)
     client = window.client
-    with stand.qtbot.waitSignal(client.answered):
-        client.enter(ShiftEnded(at=stand.now, by="RM"))
+    with stand.qtbot.waitCallback() as answered:
+        client.enter(ShiftEnded(at=stand.now, by="RM"), answered)
     assert not window.notice.isVisible()
 
 

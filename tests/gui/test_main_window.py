@@ -670,9 +670,9 @@ def test_after_a_shift_the_newest_set_up_says_who_stands_here_and_in_which_units
     client = window.client
     zoe = Person(initials="ZO", name="Zoe Orr", role=Role.SUPERVISOR)
     setup = replace(running.shift.setup, people=(zoe,), taste=UnitSystem.US)
-    with running.qtbot.waitSignals([client.answered] * 2):
-        client.enter(SetupSaved(at=running.now, by="RM", setup=setup))
-        client.enter(ShiftEnded(at=running.now, by="RM"), sure=True)
+    client.enter(SetupSaved(at=running.now, by="RM", setup=setup))
+    with running.qtbot.waitCallback() as ended:
+        client.enter(ShiftEnded(at=running.now, by="RM"), ended, sure=True)
     running.qtbot.waitUntil(lambda: not window.is_running)
     window.settings.initials = "ZO"
     assert (window.person.initials, window.person.taste) == ("ZO", UnitSystem.US)

@@ -23,13 +23,12 @@ class RecorderClient(QObject):
 
     Signals:
         snapshot_changed(Snapshot): the newest state; draw it.
-        answered(int, Answer): what became of the entry with this ticket.
-        read_done(int, object): what a query returned, or the exception it raised.
+
+    Whatever is asked for is handed, once, to the function that was given with it, on the window's
+    thread. One that is a method of a deleted QObject is not called.
     """
 
     snapshot_changed = Signal(object)
-    answered = Signal(int, object)
-    read_done = Signal(int, object)
     _came = Signal(int, object)
     _seen = Signal(object)
 
@@ -43,70 +42,71 @@ class RecorderClient(QObject):
     ) -> None:
         super().__init__(parent)
         self._tickets = count(1)
-        self._callbacks: dict[int, Callable[[Any], None]] = {}
+        self._waiting: dict[int, Callable[[Any], None] | None] = {}
         self.clock = clock
         self.recorder = Recorder(store, self._seen.emit, clock=clock, line=line)
         # Across threads only to itself: whoever listens may be gone when a queued call comes.
         self._seen.connect(self._pass_on, Qt.ConnectionType.QueuedConnection)
-        # Queued, so that no answer comes before whoever asked knows its ticket.
-        self._came.connect(self._tell, Qt.ConnectionType.QueuedConnection)
-        self.read_done.connect(self._hand_over, Qt.ConnectionType.QueuedConnection)
+        # Queued, so that no answer comes before whoever asked is done with asking.
+        self._came.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
 
     def start(self) -> None:
         """Start the recorder; the first snapshot follows."""
         self.recorder.start()
 
     def enter(
-        self, event: Event, *, chain: str | None = None, sure: bool = False, pin: str = ""
-    ) -> int:
-        """Send an entry to the journal; :attr:`answered` tells what became of it."""
-        ticket = next(self._tickets)
+        self,
+        event: Event,
+        then: Callable[[Answer], None] | None = None,
+        *,
+        chain: str | None = None,
+        sure: bool = False,
+        pin: str = "",
+    ) -> None:
+        """Send an entry to the journal; ``then`` gets what became of it."""
+        asked = self.recorder.enter(event, chain=chain, sure=sure, pin=pin)
+        self._when_done(asked, _answer, then)
 
-        def done(future: "Future[Answer]") -> None:
-            self._came.emit(ticket, _answer(future))
+    def read(self, query: Callable[[Store], object], then: Callable[[Any], None]) -> None:
+        """Run a query on the recorder's thread; ``then`` gets its result, or what it raised."""
+        self._when_done(self.recorder.read(query), _result, then)
 
-        self.recorder.enter(event, chain=chain, sure=sure, pin=pin).add_done_callback(done)
-        return ticket
-
-    def read(self, query: Callable[[Store], object], then: Callable[[Any], None]) -> int:
-        """Run a query on the recorder's thread, then ``then`` with its result on the window's.
-
-        A ``then`` that is a method of a deleted QObject is not called.
-        """
-        return self._when_done(self.recorder.read(query), then)
-
-    def vouch(self, by: str, pin: str, then: Callable[[Any], None]) -> int:
+    def vouch(self, by: str, pin: str, then: Callable[[Any], None]) -> None:
         """Ask whether somebody is a manager; ``then`` gets a ``Fault`` that says no, or None."""
-        return self._when_done(self.recorder.vouch(by, pin), then)
+        self._when_done(self.recorder.vouch(by, pin), _result, then)
 
-    def _when_done(self, asked: "Future[Any]", then: Callable[[Any], None]) -> int:
+    def _when_done(
+        self,
+        asked: "Future[Any]",
+        outcome: "Callable[[Future[Any]], object]",
+        then: Callable[[Any], None] | None,
+    ) -> None:
         ticket = next(self._tickets)
-        self._callbacks[ticket] = then
-
-        def done(future: "Future[object]") -> None:
-            self.read_done.emit(ticket, future.exception() or future.result())
-
-        asked.add_done_callback(done)
-        return ticket
+        self._waiting[ticket] = then
+        asked.add_done_callback(lambda future: self._came.emit(ticket, outcome(future)))
 
     @Slot(object)
     def _pass_on(self, snapshot: object) -> None:
         self.snapshot_changed.emit(snapshot)
 
     @Slot(int, object)
-    def _tell(self, ticket: int, answer: object) -> None:
-        self.answered.emit(ticket, answer)
-
-    @Slot(int, object)
-    def _hand_over(self, ticket: int, result: object) -> None:
-        then = self._callbacks.pop(ticket)
-        owner = getattr(then, "__self__", None)
-        if not isinstance(owner, QObject) or isValid(owner):  # the page may be gone by now
-            then(result)
+    def _deliver(self, ticket: int, result: object) -> None:
+        deliver(self._waiting.pop(ticket), result)
 
     def close(self) -> None:
         """Finish what was asked for and close the database."""
         self.recorder.close()
+
+
+def deliver(then: Callable[[Any], None] | None, result: object) -> None:
+    """Call a function with a result, unless whoever it belongs to is gone by now."""
+    owner = getattr(then, "__self__", None)
+    if then is not None and (not isinstance(owner, QObject) or isValid(owner)):
+        then(result)
+
+
+def _result(future: "Future[Any]") -> object:
+    return future.exception() or future.result()
 
 
 def _answer(future: "Future[Answer]") -> Answer:

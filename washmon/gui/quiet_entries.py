@@ -1,11 +1,11 @@
 """What is entered without a sheet: a flag that was seen or is wanted back, a line that goes on."""
 
-from PySide6.QtCore import QObject, Signal, Slot
+from PySide6.QtCore import QObject, Signal
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.line.events import Acknowledged, FlagUnshelved, LineResumed
-from washmon.recorder import Failed, Refused
+from washmon.line.events import Acknowledged, Event, FlagUnshelved, LineResumed
+from washmon.recorder import Answer, Failed, Refused
 
 
 class QuietEntries(QObject):
@@ -20,31 +20,31 @@ class QuietEntries(QObject):
     def __init__(self, client: RecorderClient, parent: QObject) -> None:
         super().__init__(parent)
         self._client = client
-        self._sent: dict[int, Person] = {}
-        client.answered.connect(self._answer)
+        self._person: Person | None = None
 
     def acknowledge(self, person: Person, tank: int, rule: str) -> None:
         """Somebody has seen a flag."""
         seen = Acknowledged(at=self._client.clock(), by=person.initials, tank=tank, rule=rule)
-        self._sent[self._client.enter(seen)] = person
+        self._send(seen, person)
 
     def bring_back(self, person: Person, tank: int, rule: str) -> None:
         """Somebody wants a shelved flag back."""
         back = FlagUnshelved(at=self._client.clock(), by=person.initials, tank=tank, rule=rule)
-        self._sent[self._client.enter(back)] = person
+        self._send(back, person)
 
     def go_on(self, person: Person) -> None:
         """The line goes on after a pause."""
         on = LineResumed(at=self._client.clock(), by=person.initials)
-        self._sent[self._client.enter(on)] = person
+        self._send(on, person)
 
-    @Slot(int, object)
-    def _answer(self, ticket: int, answer: object) -> None:
-        person = self._sent.pop(ticket, None)
-        if person is None:
-            return
+    def _send(self, event: Event, person: Person) -> None:
+        self._person = person
+        self._client.enter(event, self._answer)
+
+    def _answer(self, answer: Answer) -> None:
+        person = self._person
         match answer:
-            case Refused():
+            case Refused() if person is not None:
                 self.refused.emit(person.say(answer.faults[0].message))
-            case Failed():
+            case Failed() if person is not None:
                 self.refused.emit(person.say(answer.sentence))

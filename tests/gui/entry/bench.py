@@ -87,16 +87,9 @@ class Bench:
 
     def tell(self, event: Event) -> Entry:
         """Put an event into the journal without a sheet; doubts are waved through."""
-        answers: dict[int, Any] = {}
-
-        def take(ticket: int, answer: object) -> None:
-            answers[ticket] = answer
-
-        self.client.answered.connect(take)
-        ticket = self.client.enter(event, sure=True)
-        self.qtbot.waitUntil(lambda: ticket in answers)
-        self.client.answered.disconnect(take)
-        answer = answers[ticket]
+        with self.qtbot.waitCallback() as told:
+            self.client.enter(event, told, sure=True)
+        (answer,) = told.args
         assert isinstance(answer, Saved), answer
         self.qtbot.waitUntil(self._caught_up(answer.entry.seq))
         return answer.entry

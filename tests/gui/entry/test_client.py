@@ -25,21 +25,20 @@ class AtOnce:
         return future
 
 
-def test_an_answer_that_is_there_at_once_is_told_after_its_ticket(
+def test_an_answer_that_is_there_at_once_is_told_after_the_asking(
     bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    heard: list[int] = []
-    bench.client.answered.connect(lambda ticket, _answer: heard.append(ticket))
+    heard: list[object] = []
     monkeypatch.setattr(bench.client.recorder, "enter", AtOnce(Refused(())))
-    ticket = bench.client.enter(NoteWritten(at=bench.now, by="RM", text="x"))
+    bench.client.enter(NoteWritten(at=bench.now, by="RM", text="x"), heard.append)
     assert heard == []
-    bench.qtbot.waitUntil(lambda: heard == [ticket])
+    bench.qtbot.waitUntil(lambda: heard == [Refused(())])
 
 
 def test_a_fault_of_the_recorder_is_an_answer_too(
     bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(bench.client.recorder, "enter", AtOnce(RuntimeError("a bug")))
-    with bench.qtbot.waitSignal(bench.client.answered) as told:
-        bench.client.enter(NoteWritten(at=bench.now, by="RM", text="x"))
-    assert isinstance(told.args[1], Failed)
+    with bench.qtbot.waitCallback() as told:
+        bench.client.enter(NoteWritten(at=bench.now, by="RM", text="x"), told)
+    assert isinstance(told.args[0], Failed)

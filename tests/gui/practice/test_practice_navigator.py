@@ -38,10 +38,9 @@ def open_window(qtbot: QtBot, tmp_path: Path) -> Iterator[Open]:
             window.begin()
         if window.snapshot is None or window.snapshot.setup is None:
             setup = a_setup(a_tank(1, "First dunk"), a_tank(2, "Second dunk"))
-            with qtbot.waitSignal(client.answered) as answered:
-                client.enter(SetupSaved(at=NOW, by="RM", setup=setup))
-            assert answered.args is not None
-            assert isinstance(answered.args[1], Saved)
+            with qtbot.waitCallback() as answered:
+                client.enter(SetupSaved(at=NOW, by="RM", setup=setup), answered)
+            assert isinstance(answered.args[0], Saved)
             qtbot.waitUntil(lambda: bool(window.snapshot and window.snapshot.setup))
         window.go_home()
         return window

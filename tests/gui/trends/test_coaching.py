@@ -124,8 +124,8 @@ def test_where_pins_are_in_use_a_wrong_one_is_refused_and_journaled(
     qtbot: QtBot, client: RecorderClient, page: TrendsPage
 ) -> None:
     first = PinSet(at=NOW, by="BO", who="BO", hash=hash_pin(PIN))
-    with qtbot.waitSignal(client.answered):
-        client.enter(first)
+    with qtbot.waitCallback() as answered:
+        client.enter(first, answered)
     page.coaching.open(READER)
     qtbot.waitUntil(page.coaching.pin.isVisible)
     page.coaching.pin.put("wrong")

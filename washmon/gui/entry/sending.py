@@ -11,7 +11,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.secret import SecretQuestion
 from washmon.line.check import Fault
 from washmon.line.events import Event
-from washmon.recorder import Doubtful, Failed, Refused, Saved
+from washmon.recorder import Answer, Doubtful, Failed, Refused, Saved
 
 
 class _Sent(NamedTuple):
@@ -40,16 +40,15 @@ class Sending(QObject):
     def __init__(self, client: RecorderClient, parent: QObject) -> None:
         super().__init__(parent)
         self._client = client
-        self._ticket: int | None = None
+        self._on_its_way = False
         self._person: Person | None = None
         self._sent: _Sent | None = None
         self.question: SecretQuestion | None = None
-        client.answered.connect(self._answer)
 
     @property
     def busy(self) -> bool:
         """Whether an entry is on its way."""
-        return self._ticket is not None or self.question is not None
+        return self._on_its_way or self.question is not None
 
     def send(
         self,
@@ -68,14 +67,14 @@ class Sending(QObject):
 
     def _send(self, pin: str) -> None:
         if (sent := self._sent) is not None:
-            self._ticket = self._client.enter(sent.event, chain=sent.chain, sure=sent.sure, pin=pin)
+            self._on_its_way = True
+            self._client.enter(sent.event, self._answer, chain=sent.chain, sure=sent.sure, pin=pin)
 
-    @Slot(int, object)
-    def _answer(self, ticket: int, answer: object) -> None:
+    def _answer(self, answer: Answer) -> None:
         person = self._person
-        if ticket != self._ticket or person is None:
+        if person is None:
             return
-        self._ticket = None
+        self._on_its_way = False
         match answer:
             case Saved():
                 self.saved.emit(answer)

@@ -6,10 +6,11 @@ from collections.abc import Callable
 from concurrent.futures import Future
 from datetime import datetime, timedelta
 from enum import Enum
+from functools import partial
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal, Slot
 
-from washmon.gui.client import RecorderClient
+from washmon.gui.client import RecorderClient, deliver
 from washmon.gui.i18n import tr
 from washmon.gui.practice.keeping import Opened
 from washmon.line.events import BatchWashed, BehindTheScenes, Event, Method, WorldChange
@@ -76,7 +77,7 @@ class PracticeClient(RecorderClient):
         self._speed = SPEEDS[0]
         self._looked_min = self.stage.minutes
         self._spoken = len(self.stage.spoken)
-        self._entering: dict[int, Event] = {}
+        self._entering = 0
         self._shift: ShiftState | None = None
         self.stops_at_flags = True
         self._stopped = False
@@ -84,7 +85,6 @@ class PracticeClient(RecorderClient):
         self._timer = QTimer(self)
         self._timer.setInterval(FRAME_MS)
         self._timer.timeout.connect(self._frame)
-        self.answered.connect(self._do)
         self._flag_found.connect(self._jump_on, Qt.ConnectionType.QueuedConnection)
         self.snapshot_changed.connect(self._see)
 
@@ -106,7 +106,7 @@ class PracticeClient(RecorderClient):
     @property
     def busy(self) -> bool:
         """Whether an entry is on its way to the disk, or a jump sought: time stands meanwhile."""
-        return bool(self._entering) or self._jumping is not None
+        return self._entering > 0 or self._jumping is not None
 
     @Slot(int)
     def set_speed(self, speed: int) -> None:
@@ -263,18 +263,25 @@ class PracticeClient(RecorderClient):
     # -- entries --------------------------------------------------------------------------------
 
     def enter(
-        self, event: Event, *, chain: str | None = None, sure: bool = False, pin: str = ""
-    ) -> int:
+        self,
+        event: Event,
+        then: Callable[[Answer], None] | None = None,
+        *,
+        chain: str | None = None,
+        sure: bool = False,
+        pin: str = "",
+    ) -> None:
         """Send an entry to the journal; once saved it is done to the water, too."""
-        ticket = super().enter(event, chain=chain, sure=sure, pin=pin)
-        self._entering[ticket] = event
-        return ticket
+        self._entering += 1
+        super().enter(event, partial(self._do, event, then), chain=chain, sure=sure, pin=pin)
 
-    @Slot(int, object)
-    def _do(self, ticket: int, answer: Answer) -> None:
-        event = self._entering.pop(ticket, None)
-        if event is None or not isinstance(answer, Saved):
-            return
+    def _do(self, event: Event, then: Callable[[Answer], None] | None, answer: Answer) -> None:
+        self._entering -= 1
+        if isinstance(answer, Saved):
+            self._act(event, answer)
+        deliver(then, answer)
+
+    def _act(self, event: Event, answer: Saved) -> None:
         try:
             self.stage.act(event, answer.entry.seq)
         except PracticeError as trouble:
@@ -282,11 +289,11 @@ class PracticeClient(RecorderClient):
         self._last_frame = self._wall()
         self.pass_minutes(cost_min(event))
 
-    def send_on(self, by: str) -> int | None:
+    def send_on(self, by: str, then: Callable[[Answer], None] | None = None) -> None:
         """Wash the batch that waits in all tanks; nothing where none waits."""
         waiting = self.stage.waiting
         if waiting is None or self.busy:
-            return None
+            return
         washed = BatchWashed(
             at=self.clock(),
             by=by,
@@ -294,12 +301,12 @@ class PracticeClient(RecorderClient):
             lot=waiting.lot,
             weight_kg=waiting.weight_kg,
         )
-        return self.enter(washed, sure=True)
+        self.enter(washed, then, sure=True)
 
-    def change_world(self, change: WorldChange) -> int:
+    def change_world(self, change: WorldChange) -> None:
         """Do what a trainer does behind the scenes."""
         event = BehindTheScenes(at=self.clock(), by=BACKSTAGE, change=change)
-        return self.enter(event)
+        self.enter(event)
 
     def test(self, tank: int, field: str, method: Method) -> Tested:
         """Measure something, passing the time that it takes.

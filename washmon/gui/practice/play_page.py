@@ -23,7 +23,7 @@ from washmon.line.message import Message
 from washmon.line.quantities import BY_FIELD
 from washmon.line.setup import Look
 from washmon.planning.snapshot import Snapshot
-from washmon.recorder import Doubtful, Failed, Refused, Saved
+from washmon.recorder import Answer, Doubtful, Failed, Refused, Saved
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.units import Kind, show
 
@@ -128,8 +128,7 @@ class PlayPage(QWidget):
         client.setParent(self)
         self.client = client
         self._snapshot: Snapshot | None = None
-        self._end_ticket: int | None = None
-        self._send_tickets: set[int] = set()
+        self._ending = False
         self._showing = Showing(client.attempt.advice)
         setup = client.stage.setup
         self.person = Person(client.attempt.trainee, setup.taste, decimal_point())
@@ -152,7 +151,6 @@ class PlayPage(QWidget):
     def _connect(self) -> None:
         self.client.snapshot_changed.connect(self._show)
         self.client.said.connect(self._say)
-        self.client.answered.connect(self._answered)
         self.bar.send_asked.connect(self._send_on)
         self.bar.left.connect(self.left)
         self.bar.finished.connect(self._ask_to_finish)
@@ -185,9 +183,7 @@ class PlayPage(QWidget):
 
     @Slot()
     def _send_on(self) -> None:
-        ticket = self.client.send_on(self.person.initials)
-        if ticket is not None:
-            self._send_tickets.add(ticket)
+        self.client.send_on(self.person.initials, self._say_refused)
 
     @Slot(str)
     def _act(self, action: str) -> None:
@@ -218,11 +214,12 @@ class PlayPage(QWidget):
 
     def _end(self, *, sure: bool) -> None:
         shift = self._snapshot.shift if self._snapshot is not None else None
-        if shift is None or self._end_ticket is not None:
+        if shift is None or self._ending:
             return
         who = self.person.initials
         end = ShiftEnded(at=self.client.clock(), by=who, holds_to=who if shift.open_holds else None)
-        self._end_ticket = self.client.enter(end, sure=sure)
+        self._ending = True
+        self.client.enter(end, self._ended, sure=sure)
 
     def _ask_all_the_same(self, doubts: tuple[Message, ...]) -> None:
         """Ask what a real shift is asked at its end."""
@@ -235,21 +232,20 @@ class PlayPage(QWidget):
         )
         question.answered.connect(self._finish_all_the_same)
 
-    @Slot(int, object)
-    def _answered(self, ticket: int, answer: object) -> None:
-        mine = ticket == self._end_ticket or ticket in self._send_tickets
-        self._send_tickets.discard(ticket)
+    def _ended(self, answer: Answer) -> None:
+        self._ending = isinstance(answer, Saved)
         match answer:
-            case Saved() if ticket == self._end_ticket:
+            case Saved():
                 self.ended.emit(answer.chain)
-            case Doubtful() if ticket == self._end_ticket:
-                self._end_ticket = None
+            case Doubtful():
                 self._ask_all_the_same(answer.doubts)
-            case Refused() if mine:
-                self._end_ticket = None
+        self._say_refused(answer)
+
+    def _say_refused(self, answer: Answer) -> None:
+        match answer:
+            case Refused():
                 self.board.message.warn(self.person.say(answer.faults[0].message))
-            case Failed() if mine:
-                self._end_ticket = None
+            case Failed():
                 self.board.message.warn(self.person.say(answer.sentence))
 
 
