@@ -182,6 +182,8 @@ class Layers:
         if view is None:
             return
         per_x, per_y = self._plot.box.viewPixelSize()
+        if not per_x or not per_y:
+            return  # there is no room for anything
         shown = self._plot.box.viewRect()
         room = Room(view, shown, per_x, per_y)
         for line, usual in ((self.target, False), (self.critical, True)):
