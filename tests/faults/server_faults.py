@@ -46,7 +46,7 @@ def one_fault(proxy: Proxy, url: str, folder: Path, kind: Kind, moment: int) -> 
     saved: list[Event] = []
     failed: list[Event] = []
     kept = 0
-    store = Store.open(url, outbox=folder)
+    store = Store.open(url, state_folder=folder)
     store.append("a", [started()], minutes(0))
     proxy.strike(kind, moment)
     for turn in range(1, ENTRIES + 1):
@@ -63,7 +63,7 @@ def one_fault(proxy: Proxy, url: str, folder: Path, kind: Kind, moment: int) -> 
             proxy.mend()
     store.close()
     proxy.mend()
-    with Store.open(url, outbox=folder) as again:
+    with Store.open(url, state_folder=folder) as again:
         unsent = int(again.keeps_here)
         there = Counter(str(one.event) for one in again.entries("a"))
         assert again.verify() == []

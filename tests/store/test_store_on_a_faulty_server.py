@@ -69,7 +69,7 @@ def test_what_waits_is_sent_after_others_wrote_and_means_the_same_entries(
 ) -> None:
     name = postgresql.new_name()
     with (
-        Store.open(proxy.url(name), outbox=tmp_path) as cut,
+        Store.open(proxy.url(name), state_folder=tmp_path) as cut,
         Store.open(postgresql.url(name)) as other,
     ):
         cut.append("a", [started()], minutes(0))
@@ -85,7 +85,7 @@ def test_what_waits_is_sent_after_others_wrote_and_means_the_same_entries(
             assert kept.stat().st_mode & 0o777 == 0o600
         proxy.mend()
     assert kept.exists()  # it was closed before the server was back
-    with Store.open(proxy.url(name), outbox=tmp_path) as again:
+    with Store.open(proxy.url(name), state_folder=tmp_path) as again:
         assert "saved there" in again.heed()
         assert not again.keeps_here
         entries = again.entries("a")
@@ -106,7 +106,7 @@ def test_what_was_sent_before_a_kill_is_not_sent_again(postgresql: Server, tmp_p
     box = Outbox(tmp_path, locate(url))
     box.keep("a", entries)  # as if the program had died before it could forget them
     box.close()
-    with Store.open(url, outbox=tmp_path) as store:
+    with Store.open(url, state_folder=tmp_path) as store:
         assert len(store.entries("a")) == 3
         assert not store.keeps_here
 
@@ -139,7 +139,7 @@ def test_a_shift_goes_on_without_the_server_and_ends(
     url = proxy.url(postgresql.new_name())
     shown: list[Snapshot] = []
     setup = a_setup(a_tank(1, "First dunk"))
-    store = Store.open(url, outbox=tmp_path)
+    store = Store.open(url, state_folder=tmp_path)
     recorder = Recorder(store, shown.append, clock=lambda: START, tick_s=3600)
     recorder.start()
     lots = (Lot(code="L-1", produce="chard"),)

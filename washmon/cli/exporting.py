@@ -11,6 +11,7 @@ from typing import Annotated, Any
 import typer
 
 from washmon.cli.common import DatabaseOption, counted, default_database, plainly, refuse
+from washmon.cli.place import state_folder
 from washmon.line.fold import NotAShift, fold
 from washmon.line.journal import SITE
 from washmon.line.state import ShiftState
@@ -69,7 +70,9 @@ def export(
         raise refuse("The first day is after the last: swap them.")
     with (
         plainly(StoreUnavailable, ExportError, NotAShift),
-        Store.open(database or default_database(), read_only=True) as store,
+        Store.open(
+            database or default_database(), read_only=True, state_folder=state_folder()
+        ) as store,
     ):
         if shift and (shift == SITE or store.head(shift) is None):
             raise refuse(f"There is no shift {shift!r} in this database.")
@@ -89,6 +92,11 @@ def export(
     typer.echo(f"{said}. {'NOT WHOLE: ' + first_of(wrong) if wrong else 'WHOLE.'}")
     if wrong:
         raise typer.Exit(1)
+
+
+def _opened(database: str | None) -> Store:
+    where = database or default_database()
+    return Store.open(where, read_only=True, state_folder=state_folder())
 
 
 def _not_whole(wrong: Wrong) -> typer.Exit:

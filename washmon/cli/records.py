@@ -19,6 +19,7 @@ from washmon.cli.place import state_folder
 from washmon.line.flags import ALWAYS_ON
 from washmon.line.fold import fold
 from washmon.line.journal import SITE
+from washmon.line.paper_number import NoPaperNumber, paper_number, read_paper_number
 from washmon.recorder.summaries import differing_summaries, file_away
 from washmon.rules import all_rules
 from washmon.store.errors import StoreUnavailable
@@ -35,10 +36,18 @@ def verify(
             "--lists", help="Hold what the Logbook lists and sums up against the journal, too."
         ),
     ] = False,
+    on_paper: Annotated[
+        str,
+        typer.Option("--witness", help="A witness number from a printed record: is it still so?"),
+    ] = "",
     as_json: JsonOption = False,
 ) -> None:
     """Check that no entry of the journal was changed, removed, inserted or moved."""
     now = datetime.now().astimezone()
+    try:
+        number = read_paper_number(on_paper) if on_paper else ""
+    except NoPaperNumber as wrong:
+        raise refuse(str(wrong)) from wrong
     with (
         plainly(StoreUnavailable),
         Store.open(database or default_database(), read_only=True) as store,
@@ -46,6 +55,12 @@ def verify(
         witness = Witness(state_folder(), store.place)
         looked, ends = store.look(), witness.ends()
         found = [str(fault) for fault in (*looked.faults, *witness.faults(store))]
+        place = _printed(store, number) if number else None
+        if number and place is None:
+            found.append(
+                f"No entry has the witness number {number}: what was printed with it was changed "
+                "or cut off since, or belongs to another database."
+            )
         if lists and not found:
             found = [str(fault) for fault in store.compare_projections()]
             found += differing_summaries(store)
@@ -64,9 +79,19 @@ def verify(
     else:
         good = "The journal is whole: every entry follows from the last."
         good += " The lists agree with it." if lists else ""
+        good += "" if place is None else f" {number} is entry {place[1]} of shift {place[0]}."
         typer.echo("\n".join(found) or good)
         typer.echo(_proof(looked.anchored_from, seen_at, now), err=True)  # a remark, no result
     raise typer.Exit(1 if found else 0)
+
+
+def _printed(store: Store, number: str) -> tuple[str, int] | None:
+    """Return the place of the entry that has a witness number, if there is one."""
+    chains = [SITE, *(row.chain for row in store.iter_shifts(newest_first=True))]
+    places = ((chain, row) for chain in chains for row in store.rows(chain))
+    return next(
+        ((chain, row.seq) for chain, row in places if paper_number(row.hash) == number), None
+    )
 
 
 def _proof(anchored: tuple[str, int, str] | None, seen_at: datetime | None, now: datetime) -> str:

@@ -17,7 +17,7 @@ from washmon.cli.common import (
     refuse,
 )
 from washmon.cli.place import state_folder
-from washmon.line.events import PinReset
+from washmon.line.events import RULES, BackupRestored, PinReset
 from washmon.line.journal import SITE
 from washmon.line.pins import pins_of
 from washmon.recorder.anchoring import anchored
@@ -45,12 +45,14 @@ def restore(
         target = locate(database or default_database())
         if isinstance(target, Server):
             backups.restore_to_server(backup, target)
+            _journal_it(database or default_database(), backup)
             typer.echo(f"Restored and checked: {target.name}")
             return
         if not isinstance(target, Path):
             raise refuse(f"There is no way to restore to {target}.")
         now = datetime.now().astimezone()
         aside = backups.restore(backup, target, now)
+        _journal_it(target, backup)
         with suppress(OSError), Store.open(target, read_only=True) as store:
             witness = Witness(state_folder(), store.place)
             witness.forget()  # it may remember more than there is in a backup
@@ -58,6 +60,14 @@ def restore(
     typer.echo(f"Restored: {target}")
     if aside is not None:
         typer.echo(f"What was there before is kept as {aside}")
+
+
+def _journal_it(database: Path | str, backup: Path) -> None:
+    """Let the restored records say that they are: whoever reads them later must know."""
+    now = datetime.now().astimezone()
+    with Store.open(database) as store:
+        event = BackupRestored(at=now, by=RULES, backup=backup.name)
+        store.append(SITE, [anchored(store, SITE, event)], now)
 
 
 def salvage(

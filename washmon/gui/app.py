@@ -76,7 +76,7 @@ def run(
     windows: list[MainWindow] = []
 
     def open_store(*, read_only: bool) -> None:
-        store = Store.open(database, read_only=read_only, outbox=state_folder)
+        store = Store.open(database, read_only=read_only, state_folder=state_folder)
         line = settings.line or None if "://" in database else None
         window = MainWindow(RecorderClient(store, line=line), settings, session_file=session_file)
         window.care.maintenance.witness_folder = state_folder

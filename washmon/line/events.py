@@ -404,6 +404,15 @@ class PinReset(Anchoring, frozen=True, kw_only=True, tag="PIN reset"):
     role: Role | None = None
 
 
+class BackupRestored(Anchoring, frozen=True, kw_only=True, tag="backup restored"):
+    """A backup took the place of the database, on the site's chain: what it lacked is gone.
+
+    ``backup`` is the name of its file.
+    """
+
+    backup: str
+
+
 class PinMistaken(Happened, frozen=True, kw_only=True, tag="PIN mistaken"):
     """A wrong PIN was given for the person in ``by``."""
 
@@ -468,4 +477,5 @@ Event = (
     | PinSet
     | PinReset
     | PinMistaken
+    | BackupRestored
 )

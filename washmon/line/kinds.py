@@ -302,6 +302,11 @@ _ALL = (
     EventKind(
         event=events.PinMistaken, name="Wrong PIN", sentence=words.plainly("A wrong PIN for {by}")
     ),
+    EventKind(
+        event=events.BackupRestored,
+        name="Backup put back",
+        sentence=words.plainly("The backup {backup} was put in the place of the database"),
+    ),
 )
 
 KINDS: dict[type, EventKind] = {one.event: one for one in _ALL}

@@ -6,11 +6,13 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from washmon.line.journal import SITE
 from washmon.recorder.summaries import Ask, summary_agrees
 from washmon.reports.cells import Column
 from washmon.reports.csv_export import Part, rows_in_csv
 from washmon.reports.tables import SUMMARIES, Table
 from washmon.store.store import Store
+from washmon.store.witness import Witness
 
 SUMMED_ANEW = 200
 """Of so many shifts kept summaries are held against the journal; of more, the start-up check has
@@ -42,6 +44,8 @@ def wrong_with(
             break
         if said := ask(_looking(chain, summed=summed)):
             found[chain] = said
+    if table is not None:  # of a whole time: a shift of it may be gone altogether
+        found |= ask(_gone)
     return found
 
 
@@ -72,9 +76,21 @@ def _with_marks(parts: Iterable[Part], chains: Sequence[str], wrong: Wrong) -> I
         yield rows_in_csv([*row, mark] for row in rows)
 
 
+def _gone(store: Store) -> dict[str, list[str]]:
+    """Return what is said of the shifts that the witness has seen, and that are not there."""
+    if store.state_folder is None:
+        return {}
+    witness = Witness(store.state_folder, store.place)
+    gone = [chain for chain in witness.ends() if chain != SITE and store.head(chain) is None]
+    return {chain: [str(fault) for fault in witness.faults(store, chain)] for chain in gone}
+
+
 def _looking(chain: str, *, summed: bool) -> Callable[[Store], list[str]]:
     def query(store: Store) -> list[str]:
         found = [str(fault) for fault in store.unsound(chain)]
+        if store.state_folder is not None:
+            witness = Witness(store.state_folder, store.place)
+            found += [str(fault) for fault in witness.faults(store, chain)]
         if not found and summed and not summary_agrees(store, chain):
             found.append(
                 f"The summary that is kept of shift {chain} does not agree with its journal."

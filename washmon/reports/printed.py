@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 from washmon.line.events import FlagsChanged, ShiftReviewed
 from washmon.line.journal import GENESIS, Entry
+from washmon.line.paper_number import paper_number
 from washmon.line.signing import Signed, Stage, signing
 from washmon.line.state import ShiftState
 from washmon.reports import printed_parts as parts
@@ -203,7 +204,8 @@ def integrity(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     sheet.say(
         "Each entry of the journal is sealed by a hash (SHA-256) that covers the entry before it. "
         "A journal that was changed, cut, added to or put in another order no longer ends with "
-        "the hash below; the command 'washmon verify' compares all of it."
+        "the hash below; the command 'washmon verify' compares all of it. Kept on paper, the "
+        "witness number proves it later: 'washmon verify --witness NUMBER'."
     )
     head, after = shift.entries[-1], shift.started.after
     sheet.facts(
@@ -212,6 +214,7 @@ def integrity(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
             ("Entries", str(head.seq + 1)),
             ("Last written", full(head.recorded_at)),
             ("Hash of the last", _blocks(head.hash)),
+            ("Witness number", paper_number(head.hash)),
             ("Follows on", f"{after[0]}, {_blocks(after[1])}" if after else "no other shift"),
         )
     )

@@ -105,7 +105,20 @@ def of_one(connection: Connection, chain: str) -> list[Fault]:
     """Return what is wrong with one chain by itself, and with what the list says of it."""
     walk = _Walk({}, [])
     found = list(_walked(connection, walk, bool, only=chain))
-    return found + list(_list(connection, walk.seen, only=chain))
+    return [*found, *_list(connection, walk.seen, only=chain), *_followed(connection, chain)]
+
+
+def _followed(connection: Connection, chain: str) -> Iterator[Fault]:
+    """Look whether the shift after this one names an entry that is still there."""
+    later = select(shift.c.chain, shift.c.after_hash).where(shift.c.after_chain == chain)
+    for row in connection.execute(later).all():
+        named = (journal.c.chain == chain, journal.c.hash == row.after_hash)
+        if connection.execute(select(journal.c.seq).where(*named).limit(1)).first() is None:
+            yield Fault(
+                f"Shift {row.chain} follows on an entry of shift {chain} that is not there any "
+                "more: the end of that shift was changed or cut off.",
+                chain,
+            )
 
 
 def _guards(connection: Connection) -> Iterator[Fault]:

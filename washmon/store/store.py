@@ -56,11 +56,13 @@ class Store(Reading):
         self._known = _identity(place)
         self._said = ""
         self._gap: Gap | None = None
+        self.state_folder: Path | None = None
+        """Where this computer remembers how the chains ended, if anybody said so."""
         self._last: dict[str, Entry] = {}
 
     @classmethod
     def open(
-        cls, where: Path | str, *, read_only: bool = False, outbox: Path | None = None
+        cls, where: Path | str, *, read_only: bool = False, state_folder: Path | None = None
     ) -> Self:
         """Open a database; for writing, a missing one is made together with its folder.
 
@@ -69,8 +71,8 @@ class Store(Reading):
                 ``postgresql+psycopg://user@server/database``, which several programs write at
                 once and which somebody must have made, empty, before.
             read_only: write nothing, and leave another program its right to write.
-            outbox: a folder of this computer where entries are kept while a server does not
-                answer; without one they are not saved then.
+            state_folder: a folder of this computer where entries are kept while a server does not
+                answer, beside the witness; without one they are not saved then.
 
         Raises:
             StoreUnavailable: with a sentence that says what to do.
@@ -78,12 +80,15 @@ class Store(Reading):
         place = locate(where)
         with told(place):
             if read_only:
-                return cls(place, _open_reader(place))
+                reader = cls(place, _open_reader(place))
+                reader.state_folder = state_folder
+                return reader
             if isinstance(place, Path):
                 finish_restore(place)
                 rescue.put_back(place)
             writing = Writing.begin(place)
             store = cls(place, _reading_engine(place), writing)
+            store.state_folder = state_folder
             if isinstance(place, Path):
                 if not place.exists():
                     store.close()
@@ -91,8 +96,8 @@ class Store(Reading):
                 store._said = rescue.take_up(writing.connection, place)
                 if writing.guards_lost:
                     store._said = GUARDS_LOST.format(name=place.name)
-            elif isinstance(place, Server) and outbox is not None:
-                store._gap = Gap(place, outbox)
+            elif isinstance(place, Server) and state_folder is not None:
+                store._gap = Gap(place, state_folder)
                 store.heed()
             return store
 

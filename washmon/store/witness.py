@@ -76,14 +76,14 @@ class Witness:
         """Begin anew, as after a backup was put back, which may lack what was remembered."""
         self.path.unlink(missing_ok=True)
 
-    def faults(self, store: Reading) -> Iterator[Fault]:
-        """Yield what was there once and is not any more.
+    def faults(self, store: Reading, only: str | None = None) -> Iterator[Fault]:
+        """Yield what was there once and is not any more, of all chains or of one.
 
         Raises:
             StoreUnavailable: the database can't be read.
         """
         for chain, end in self.ends().items():
-            if not _fits(store, chain, end):
+            if only in {None, chain} and not _fits(store, chain, end):
                 what = "the site's chain" if chain == SITE else f"shift {chain}"
                 yield Fault(
                     f"Entry {end.seq} of {what} is missing or was changed: it was seen on "
