@@ -44,21 +44,17 @@ def verify(
 ) -> None:
     """Check that no entry of the journal was changed, removed, inserted or moved."""
     now = datetime.now().astimezone()
-    try:
-        number = read_paper_number(on_paper) if on_paper else ""
-    except NoPaperNumber as wrong:
-        raise refuse(str(wrong)) from wrong
     with (
-        plainly(StoreUnavailable),
+        plainly(StoreUnavailable, NoPaperNumber),
         Store.open(database or default_database(), read_only=True) as store,
     ):
         witness = Witness(state_folder(), store.place)
         looked, ends = store.look(), witness.ends()
         found = [str(fault) for fault in (*looked.faults, *witness.faults(store))]
-        place = _printed(store, number) if number else None
-        if number and place is None:
+        printed = _printed(store, read_paper_number(on_paper)) if on_paper else ""
+        if on_paper and not printed:
             found.append(
-                f"No entry has the witness number {number}: what was printed with it was changed "
+                f"No entry has the witness number {on_paper}: what was printed with it was changed "
                 "or cut off since, or belongs to another database."
             )
         if lists and not found:
@@ -79,19 +75,18 @@ def verify(
     else:
         good = "The journal is whole: every entry follows from the last."
         good += " The lists agree with it." if lists else ""
-        good += "" if place is None else f" {number} is entry {place[1]} of shift {place[0]}."
-        typer.echo("\n".join(found) or good)
+        typer.echo("\n".join(found) or good + printed)
         typer.echo(_proof(looked.anchored_from, seen_at, now), err=True)  # a remark, no result
     raise typer.Exit(1 if found else 0)
 
 
-def _printed(store: Store, number: str) -> tuple[str, int] | None:
-    """Return the place of the entry that has a witness number, if there is one."""
+def _printed(store: Store, number: str) -> str:
+    """Say which entry has a witness number; an empty text where none has."""
     chains = [SITE, *(row.chain for row in store.iter_shifts(newest_first=True))]
     places = ((chain, row) for chain in chains for row in store.rows(chain))
-    return next(
-        ((chain, row.seq) for chain, row in places if paper_number(row.hash) == number), None
-    )
+    found = ((chain, row.seq) for chain, row in places if paper_number(row.hash) == number)
+    chain, seq = next(found, (None, 0))
+    return "" if chain is None else f" {number} is entry {seq} of shift {chain}."
 
 
 def _proof(anchored: tuple[str, int, str] | None, seen_at: datetime | None, now: datetime) -> str:
