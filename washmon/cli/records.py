@@ -26,6 +26,11 @@ from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 from washmon.store.witness import Witness
 
+_MISSED = (
+    "No entry has the witness number {}: what was printed with it was changed or cut off since, or "
+    "belongs to another database."
+)
+
 
 def verify(
     database: DatabaseOption = None,
@@ -52,11 +57,7 @@ def verify(
         looked, ends = store.look(), witness.ends()
         found = [str(fault) for fault in (*looked.faults, *witness.faults(store))]
         printed = _printed(store, read_paper_number(on_paper)) if on_paper else ""
-        if on_paper and not printed:
-            found.append(
-                f"No entry has the witness number {on_paper}: what was printed with it was changed "
-                "or cut off since, or belongs to another database."
-            )
+        found += [_MISSED.format(on_paper)] if on_paper and not printed else []
         if lists and not found:
             found = [str(fault) for fault in store.compare_projections()]
             found += differing_summaries(store)
