@@ -17,7 +17,9 @@ from PySide6.QtWidgets import (
     QMainWindow,
     QMessageBox,
 )
+from pytestqt.qtbot import QtBot
 
+from tests.gui.stand import Stand
 from washmon.gui.kit import theme
 from washmon.gui.sound import player
 
@@ -60,6 +62,17 @@ def clean_windows(themed_app: QApplication) -> Iterator[None]:
         widget.deleteLater()
     _flush_deletions()
     assert not names, f"Left open: {names}"
+
+
+@pytest.fixture
+def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
+    """Somebody before a window that is not open yet, of a shed without records.
+
+    A test module that needs more says so in a fixture of the same name, which takes this one.
+    """
+    made = Stand(qtbot, tmp_path)
+    yield made
+    made.leave()
 
 
 @pytest.fixture(autouse=True)

@@ -1,13 +1,11 @@
 """Records are looked after while the window is open: a check at the start, backups at each end."""
 
 import sqlite3
-from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from PySide6.QtWidgets import QFileDialog
-from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.past import days_ago, keep, quiet_shift
 from tests.gui.stand import Stand
@@ -22,13 +20,11 @@ from washmon.store.store import Store
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
-    with Store.open(tmp_path / "shed.db") as store:
+def stand(stand: Stand) -> Stand:
+    with Store.open(stand.path) as store:
         keep(store, quiet_shift(days_ago(2)).shift, "quiet")
         store.append(SITE, [SetupSaved(at=START, by="RM", setup=a_setup())], START)
-    stand = Stand(qtbot, tmp_path)
-    yield stand
-    stand.leave()
+    return stand
 
 
 def tamper(path: Path) -> None:

@@ -1,12 +1,8 @@
 """The first minute: three ways to begin, and from the first screen to a started shift."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
-from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Key, Stand
 from washmon.chemistry.hypochlorite import StrengthBasis
@@ -60,11 +56,9 @@ class Hand:
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
-    made = Stand(qtbot, tmp_path)
-    made.open()
-    yield made
-    made.leave()
+def stand(stand: Stand) -> Stand:
+    stand.open()
+    return stand
 
 
 def test_the_first_screen_offers_three_ways_and_each_leads_back_to_it(stand: Stand) -> None:

@@ -1,13 +1,9 @@
 """What keys do on the Board at rest: Space, F8, a scanner; and nothing anywhere else."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
-from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Key, Stand, begin_shift
 from washmon.gui.action_bar import Action
@@ -19,16 +15,14 @@ from washmon.line.flags import StepKind
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
+def stand(stand: Stand) -> Stand:
     """A running shift whose first tank is low: its plan asks for a dose."""
-    made = Stand(qtbot, tmp_path)
-    begin_shift(made.path)
-    window = made.open()
-    window.client.enter(ReadingTaken(at=made.now, by="RM", tank=1, fac_mg_l=31.0, ph=7.0))
-    qtbot.waitUntil(lambda: kind_of(made, 1) is StepKind.DOSE)
-    made.board.board._changed.clear()  # as after a second
-    yield made
-    made.leave()
+    begin_shift(stand.path)
+    window = stand.open()
+    window.client.enter(ReadingTaken(at=stand.now, by="RM", tank=1, fac_mg_l=31.0, ph=7.0))
+    stand.qtbot.waitUntil(lambda: kind_of(stand, 1) is StepKind.DOSE)
+    stand.board.board._changed.clear()  # as after a second
+    return stand
 
 
 def kind_of(stand: Stand, tank: int) -> StepKind:

@@ -7,15 +7,12 @@ tank, and in a decision before it and before each of its parts; figures that are
 instrument are not thought about. The paper's times are common practice, no published source.
 """
 
-from collections.abc import Iterator
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QWidget
-from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import a_tank
@@ -64,20 +61,18 @@ class Counter:
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
+def stand(stand: Stand) -> Stand:
     """A running shift of four tanks."""
-    made = Stand(qtbot, tmp_path)
     tanks = [a_tank(number, f"Tank {name}") for number, name in enumerate("ABCD", 1)]
-    begin_shift(made.path, *tanks)
-    at, by = made.now, "RM"
+    begin_shift(stand.path, *tanks)
+    at, by = stand.now, "RM"
     rest = [TankFilled(at=at, by=by, tank=tank, volume_l=500.0) for tank in (3, 4)]
     read = [ReadingTaken(at=at, by=by, tank=tank, fac_mg_l=50.0, ph=7.0) for tank in (3, 4)]
-    with Store.open(made.path) as store:
+    with Store.open(stand.path) as store:
         store.append("shift-now", [*rest, *read], at)
-    made.now += timedelta(minutes=1)
-    made.open()
-    yield made
-    made.leave()
+    stand.now += timedelta(minutes=1)
+    stand.open()
+    return stand
 
 
 @pytest.fixture

@@ -1,11 +1,7 @@
 """Leaving asks where something would be lost, and only there."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 from PySide6.QtCore import Qt
-from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START, a_setup
@@ -21,12 +17,10 @@ pytestmark = pytest.mark.qt_log_ignore("This plugin does not support", extend=Tr
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
-    made = Stand(qtbot, tmp_path)
-    with Store.open(made.path) as store:
+def stand(stand: Stand) -> Stand:
+    with Store.open(stand.path) as store:
         store.append("site", [SetupSaved(at=START, by="RM", setup=a_setup())], START)
-    yield made
-    made.leave()
+    return stand
 
 
 def asked(stand: Stand) -> Question | None:

@@ -2,7 +2,7 @@
 
 import re
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 from typing import Any
@@ -62,15 +62,13 @@ pytestmark = pytest.mark.qt_log_ignore("This plugin does not support", extend=Tr
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
+def stand(stand: Stand) -> Stand:
     """A shed with a set-up and a past shift; nothing runs."""
-    made = Stand(qtbot, tmp_path)
-    with Store.open(made.path) as store:
+    with Store.open(stand.path) as store:
         setup = a_setup()
         store.append("site", [SetupSaved(at=days_ago(9), by="RM", setup=setup)], days_ago(9))
         keep(store, quiet_shift(days_ago(2)).shift, "quiet")
-    yield made
-    made.leave()
+    return stand
 
 
 @pytest.fixture

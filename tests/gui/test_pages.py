@@ -1,13 +1,9 @@
 """The table of pages, and a page that is added to it as DEVELOPERS.md tells."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLabel, QWidget
-from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Stand, begin_shift
 from washmon.gui import menu as menus
@@ -54,11 +50,9 @@ SCALES = Page(
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Stand]:
+def stand(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> Stand:
     monkeypatch.setattr(menus, "PAGES", (*PAGES, SCALES))
-    one = Stand(qtbot, tmp_path)
-    yield one
-    one.leave()
+    return stand
 
 
 def test_a_page_needs_its_module_and_a_row_and_is_reached_by_menu_and_key(stand: Stand) -> None:

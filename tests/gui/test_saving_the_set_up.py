@@ -1,12 +1,9 @@
 """Who saves a set-up, what it changes, and where that is read later; in the real window."""
 
-from collections.abc import Iterator
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
-from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Key, Stand
 from tests.shed import START, a_setup
@@ -32,13 +29,11 @@ def a_managed_setup() -> LineSetup:
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
-    made = Stand(qtbot, tmp_path)
+def stand(stand: Stand) -> Stand:
     saved = SetupSaved(at=START, by="BO", setup=a_managed_setup())
-    with Store.open(made.path) as store:
+    with Store.open(stand.path) as store:
         store.append(SITE, [saved], START)
-    yield made
-    made.leave()
+    return stand
 
 
 def with_pins(stand: Stand) -> None:

@@ -1,10 +1,6 @@
 """A second fill from the empty vessel to its swap and back, by keys and mouse in the window."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
-from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import a_tank
@@ -15,14 +11,12 @@ from washmon.line.setup import Stage
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
+def stand(stand: Stand) -> Stand:
     """Return a running shift: the water of tank 1 may be used for an hour, 400 L fit beside it."""
-    stand = Stand(qtbot, tmp_path)
     first = a_tank(1, "First dunk", Stage.WASH, hours_per_fill=1.0, second_volume_l=400.0)
     begin_shift(stand.path, first, a_tank(2, "Second dunk"))
     stand.open()
-    yield stand
-    stand.leave()
+    return stand
 
 
 def measure(stand: Stand, *tank: str, fac: str = "50", ph: str = "7", ntu: str = "5") -> None:

@@ -1,12 +1,9 @@
 """A flag is shelved and brought back through the real window on a real database."""
 
-from collections.abc import Iterator
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Stand, begin_shift
 from washmon.line.events import FlagShelved, FlagUnshelved, ReadingTaken
@@ -18,18 +15,16 @@ LOW = (1, "chlorine-low")
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
+def stand(stand: Stand) -> Stand:
     """A running shift whose first tank is under its operating low; the flag was seen."""
-    made = Stand(qtbot, tmp_path)
-    begin_shift(made.path)
-    window = made.open()
-    low = ReadingTaken(at=made.now, by="RM", tank=1, fac_mg_l=30.0, ph=7.0)
+    begin_shift(stand.path)
+    window = stand.open()
+    low = ReadingTaken(at=stand.now, by="RM", tank=1, fac_mg_l=30.0, ph=7.0)
     window.client.enter(low)
-    qtbot.waitUntil(lambda: LOW in made.rules_up())
-    made.click(made.card(*LOW).see)
-    qtbot.waitUntil(made.card(*LOW).shelve.isVisible)
-    yield made
-    made.leave()
+    stand.qtbot.waitUntil(lambda: LOW in stand.rules_up())
+    stand.click(stand.card(*LOW).see)
+    stand.qtbot.waitUntil(stand.card(*LOW).shelve.isVisible)
+    return stand
 
 
 def is_shelved(stand: Stand) -> bool:

@@ -1,10 +1,8 @@
 """The menu leads to the trends and to the import, and from both on to the Logbook."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.past import days_ago, keep, quiet_shift
 from tests.gui.stand import Stand
@@ -21,14 +19,12 @@ pytestmark = pytest.mark.qt_log_ignore("This plugin does not support", extend=Tr
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
+def stand(stand: Stand) -> Stand:
     """A shed with a set-up and a past shift."""
-    made = Stand(qtbot, tmp_path)
-    with Store.open(made.path) as store:
+    with Store.open(stand.path) as store:
         store.append("site", [SetupSaved(at=days_ago(9), by="RM", setup=a_setup())], days_ago(9))
         keep(store, quiet_shift(days_ago(2)).shift, "quiet")
-    yield made
-    made.leave()
+    return stand
 
 
 def test_the_trends_open_from_the_menu_and_lead_to_a_shift(stand: Stand) -> None:

@@ -3,7 +3,6 @@
 import csv
 import json
 import statistics
-from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -12,7 +11,6 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QListWidgetItem
-from pytestqt.qtbot import QtBot
 from typer.testing import CliRunner
 
 from tests.gui.stand import Key, Stand
@@ -97,13 +95,6 @@ class Worker:
         with self.stand.saving():
             self.stand.type(Key.Key_Return)
         return self.note_down(self.actions, action=action, **what)
-
-
-@pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
-    made = Stand(qtbot, tmp_path)
-    yield made
-    made.leave()
 
 
 # A menu asks to be raised and for the keyboard, which the offscreen platform has no way to grant.

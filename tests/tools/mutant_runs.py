@@ -7,6 +7,7 @@ import os
 import signal
 import sys
 import time
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 from importlib import import_module
@@ -33,7 +34,14 @@ LOADED = (
 )
 """What the program and its tests need of others: loaded once, shared by all that is forked."""
 SHARED = ("-W", "ignore::pytest.PytestAssertRewriteWarning")  # of what all children share
-OPTIONS = ("-q", "-s", "--no-header", "--no-summary", "-p", "no:cacheprovider", "-p", "no:xdist")
+OPTIONS = (
+    "-q",
+    "-s",
+    "--tb=no",
+    "--no-header",
+    "--no-summary",
+    *["-p", "no:cacheprovider", "-p", "no:xdist"],
+)
 
 
 class _Watch:
@@ -137,19 +145,13 @@ class _Changed(MetaPathFinder, Loader):
         exec(self.code, module.__dict__)  # noqa: S102 - our own code, changed
 
 
-def _exchange(mutant: Mutant) -> bool:
-    """Put the changed code into the function that is loaded already; tell whether there is one."""
-    path = ROOT / mutant.path
-    code = compile(mutated(path.read_text("utf-8"), mutant.number), str(path), "exec")
-    inside = {one.co_qualname: one for one in _codes(code)}
-    names = mutant.where.split(".")
-    outer = next((name for name in accumulate(names, "{}.{}".format) if name in inside), None)
-    functions = [one for one in gc.get_objects() if isinstance(one, FunctionType)]
-    loaded = [one for one in functions if one.__code__.co_filename == str(path)]
-    old = [one for one in loaded if one.__code__.co_qualname == outer]
-    for one in old:
-        one.__code__ = inside[one.__code__.co_qualname]
-    return bool(old)
+def _functions() -> dict[tuple[str, str], list[FunctionType]]:
+    """Return all functions that are loaded, by file and name."""
+    found = defaultdict[tuple[str, str], list[FunctionType]](list)
+    for one in gc.get_objects():
+        if isinstance(one, FunctionType):
+            found[one.__code__.co_filename, one.__code__.co_qualname].append(one)
+    return found
 
 
 def _codes(code: CodeType) -> Iterator[CodeType]:
@@ -227,10 +229,13 @@ class _Loop:
     def __init__(self, job: Callable[["_Loop"], None]) -> None:
         self.job = job
         self.items: dict[str, pytest.Item] = {}
+        self.functions: dict[tuple[str, str], list[FunctionType]] = {}
         self.failed = False
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         self.items = {item.nodeid: item for item in session.items}
+        self.functions = _functions()
+        gc.freeze()  # what is loaded is shared by all that is forked, and never looked through
         self.job(self)
         return True
 
@@ -239,8 +244,22 @@ class _Loop:
             self.failed = True
             KILLER.write_text(report.nodeid, "utf-8")
 
-    def run(self, tests: list[str]) -> int:
-        """Run tests until one fails; return 1 then."""
+    def exchange(self, mutant: Mutant) -> bool:
+        """Put changed code into the function that is loaded; tell whether there is one."""
+        path = ROOT / mutant.path
+        code = compile(mutated(path.read_text("utf-8"), mutant.number), str(path), "exec")
+        inside = {one.co_qualname: one for one in _codes(code)}
+        names = accumulate(mutant.where.split("."), "{}.{}".format)
+        outer = next((name for name in names if name in inside), "")
+        old = self.functions.get((str(path), outer), [])
+        for one in old:
+            one.__code__ = inside[outer]
+        return bool(old)
+
+    def run(self, mutant: Mutant | None, tests: list[str]) -> int:
+        """Run tests with a mutant, if any, until one fails; return 1 then."""
+        if mutant is not None and not self.exchange(mutant):
+            return 0
         chosen = [self.items[test] for test in tests if test in self.items]
         for item, following in zip_longest(chosen, chosen[1:]):
             item.ihook.pytest_runtest_protocol(item=item, nextitem=following)
@@ -267,8 +286,11 @@ class Trials:
         left: list[Mutant] = []
 
         def exchanged(loop: _Loop) -> None:
-            run = partial(_exchanged, loop)
-            left.extend(mutant for mutant in mutants if self._survives(mutant, run))
+            for number, mutant in enumerate(mutants, 1):
+                if self._survives(mutant, loop.run):
+                    left.append(mutant)
+                    sys.stderr.write(f"\r{number}. {mutant}\n")
+                sys.stderr.write(f"\r{number} of {len(mutants)}")
 
         files = sorted({test.partition("::")[0] for test in self._map.took})
         child = os.fork()
@@ -297,7 +319,3 @@ class Trials:
                 return False
             del self._map.took[killer]
             tests.remove(killer)
-
-
-def _exchanged(loop: _Loop, mutant: Mutant | None, tests: list[str]) -> int:
-    return 0 if mutant is not None and not _exchange(mutant) else loop.run(tests)

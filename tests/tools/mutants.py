@@ -4,6 +4,7 @@
                 after many tests have changed
 --each N        so many mutants of each room (80)
 --seed S        which of all (1)
+--rooms A,B     of these rooms alone
 --again         only those that survived last time
 --most SECONDS  at most so many seconds of tests for one mutant (40)
 
@@ -20,10 +21,10 @@ import os
 import random
 import sys
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from hypothesis import settings
+from hypothesis import Phase, settings
 
 from tests.tools.mutant_runs import KEPT, ROOT, Trials, make_map, name_of
 from tests.tools.mutating import Mutant, mutants_of
@@ -39,10 +40,10 @@ def modules(room: str) -> list[Path]:
     return [path for path in found if "migrations" not in path.parts]
 
 
-def sampled(each: int, seed: int) -> list[Mutant]:
+def sampled(each: int, seed: int, rooms: Sequence[str] = ROOMS) -> list[Mutant]:
     """Return so many mutants of each room, all of a room equally likely."""
     chosen: list[Mutant] = []
-    for room in ROOMS:
+    for room in rooms:
         every = [one for path in modules(room) for one in mutants_in(path)]
         dice = random.Random(f"{seed} {room}")  # noqa: S311 - a sample, no secret
         chosen += sorted(dice.sample(every, min(each, len(every))), key=lambda one: one.key)
@@ -97,6 +98,7 @@ def asked() -> argparse.Namespace:
     parser.add_argument("--map", action="store_true")
     parser.add_argument("--each", type=int, default=80)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--rooms", default=",".join(ROOMS))
     parser.add_argument("--again", action="store_true")
     parser.add_argument("--most", type=float, default=40.0)
     return parser.parse_args()
@@ -111,8 +113,11 @@ def main() -> int:
         make_map(path for room in ROOMS for path in modules(room))
         return 0
     tried = again() if args.again else [one for place in args.places for one in named(place)]
-    tried = tried or sampled(args.each, args.seed)
-    settings.register_profile("mutants", database=None, derandomize=True, deadline=None)
+    tried = tried or sampled(args.each, args.seed, args.rooms.split(","))
+    phases = (Phase.explicit, Phase.generate)  # one failure is enough, however large
+    settings.register_profile(
+        "mutants", database=None, derandomize=True, deadline=None, phases=phases
+    )
     settings.load_profile("mutants")
     explained, alive = left(), list[Mutant]()
     for mutant, tests in Trials(args.most).alive(tried):

@@ -1,11 +1,7 @@
 """A round: a row a tank, one Save, and what is refused or doubted stays to be mended."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 from PySide6.QtWidgets import QLabel
-from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Key, Stand, begin_shift
 from washmon.gui.entry.round import Round
@@ -13,12 +9,10 @@ from washmon.line.events import Method, ReadingTaken
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
-    made = Stand(qtbot, tmp_path)
-    begin_shift(made.path)
-    made.open()
-    yield made
-    made.leave()
+def stand(stand: Stand) -> Stand:
+    begin_shift(stand.path)
+    stand.open()
+    return stand
 
 
 def opened(stand: Stand) -> Round:

@@ -1,12 +1,8 @@
 """The real window is heard: which file is asked for and how loud, and a key that hushes."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START
@@ -28,13 +24,11 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Cue, Volume]]:
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path, asked: list[object]) -> Iterator[Stand]:
-    made = Stand(qtbot, tmp_path)
-    begin_shift(made.path)
-    made.open()
+def stand(stand: Stand, asked: list[object]) -> Stand:
+    begin_shift(stand.path)
+    stand.open()
     assert asked == []
-    yield made
-    made.leave()
+    return stand
 
 
 def enter(stand: Stand, event: ReadingTaken | DoseAdded) -> None:
