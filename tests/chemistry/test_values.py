@@ -1,0 +1,152 @@
+"""Values that were taken from elsewhere, and formulas where they are simplest, to the digit."""
+
+import math
+
+import pytest
+
+from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, acid_mol_per_unit, anion_charge
+from washmon.chemistry.checks import ChemistryError
+from washmon.chemistry.constants import _paired
+from washmon.chemistry.dilution import drained_share, overflow_l
+from washmon.chemistry.hypochlorite import StrengthBasis, typical_density_kg_l
+from washmon.chemistry.measures import MEASURES, METRIC_SET, US_SET
+from washmon.chemistry.measuring import in_measure
+from washmon.chemistry.neutralising import FIELD_DOSE_G_PER_G, Neutraliser
+from washmon.chemistry.peracetic import PAA_MG_PER_MOL, PeraceticProduct
+
+
+def test_sodium_clings_to_carbonate_as_in_phreeqc() -> None:
+    # phreeqc.dat: Na+ + CO3-2 = NaCO3-, log K 1.27, 8.91 kcal/mol; Na+ + HCO3- = NaHCO3,
+    # log K -0.25, -1 kcal/mol. At 25 °C with activities of 1 these are all there is.
+    carbonate, bicarbonate = _paired(25.0, 0.1, 0.0)
+    assert carbonate == pytest.approx(1 + 0.1 * 10**1.27)
+    assert bicarbonate == pytest.approx(1 + 0.1 * 10**-0.25)
+    # An ion's coefficient counts four times for the pair with charge, twice for the one without.
+    carbonate, bicarbonate = _paired(25.0, 0.1, -0.1)
+    assert carbonate == pytest.approx(1 + 0.1 * 10 ** (1.27 - 0.4))
+    assert bicarbonate == pytest.approx(1 + 0.1 * 10 ** (-0.25 - 0.2))
+    # Van 't Hoff: d log K / d(1/T) = -enthalpy / (R ln 10).
+    warmer, _ = _paired(35.0, 1.0, 0.0)
+    steps = 8.91 * 4184 / (8.314463 * math.log(10)) * (1 / 298.15 - 1 / 308.15)
+    assert math.log10(warmer - 1) - 1.27 == pytest.approx(steps, rel=2e-3)
+
+
+@pytest.mark.parametrize("kind", WEAK_ACIDS)
+def test_half_of_a_weak_acid_has_given_off_a_proton_at_its_constant(kind: AcidKind) -> None:
+    # The definition of a dissociation constant; the others of an acid with several add a little.
+    constants = [pk for pk, _ in WEAK_ACIDS[kind]]
+    for lost, pk in enumerate(constants):
+        shares = [1.0]
+        for other in constants:
+            shares.append(shares[-1] * 10 ** (pk - other))
+        mean = sum(n * share for n, share in enumerate(shares)) / sum(shares)
+        assert anion_charge(WEAK_ACIDS[kind], 10**-pk, 1.0, 25.0) == pytest.approx(mean)
+        assert mean == pytest.approx(lost + 0.5, abs=0.04)
+
+
+@pytest.mark.parametrize(
+    ("kind", "strength_pct", "g_l"),
+    [
+        # Perry's Chemical Engineers' Handbook, densities at 20 °C: value from memory.
+        (AcidKind.HYDROCHLORIC, 20.0, 0.20 * 1098),
+        (AcidKind.HYDROCHLORIC, 36.0, 0.36 * 1179),
+        (AcidKind.HYDROCHLORIC, 25.0, 0.25 * (1098 + 1149) / 2),
+        (AcidKind.PHOSPHORIC, 75.0, 0.75 * 1579),
+        (AcidKind.PHOSPHORIC, 85.0, 0.85 * 1689),
+    ],
+)
+def test_the_density_of_a_strong_acid_is_read_between_the_lines_of_the_table(
+    kind: AcidKind, strength_pct: float, g_l: float
+) -> None:
+    # Molar masses: IUPAC standard atomic weights.
+    mass = {AcidKind.HYDROCHLORIC: 36.461, AcidKind.PHOSPHORIC: 97.995}[kind]
+    expected = g_l / mass / 1000.0
+    assert acid_mol_per_unit(kind, strength_pct) == pytest.approx(expected, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("weight_pct", "density"),
+    [(5.25, 1.08), (6.0, 1.085), (8.25, 1.11), (10.0, 1.14), (11.25, 1.17), (12.5, 1.2)],
+)
+def test_typical_densities_of_hypochlorite(weight_pct: float, density: float) -> None:
+    # Values from memory; the one between two lies in the middle.
+    found = typical_density_kg_l(weight_pct, StrengthBasis.WEIGHT_PCT_NAOCL)
+    assert found == pytest.approx(density, abs=1e-9)
+
+
+def test_weaker_than_any_label_hypochlorite_is_nearly_water() -> None:
+    found = typical_density_kg_l(0.525, StrengthBasis.WEIGHT_PCT_NAOCL)
+    assert found == pytest.approx(1.008, abs=1e-9)
+
+
+def test_fresh_water_with_a_level_of_its_own_dilutes_less() -> None:
+    # A stirred tank: volumes = ln((level - fresh) / (target - fresh)), by integration.
+    assert overflow_l(1000.0, 200.0, 100.0, 50.0) == pytest.approx(1000 * math.log(150 / 50))
+    assert drained_share(200.0, 100.0, 50.0) == pytest.approx(100 / 150)
+
+
+def test_neutralisers_as_the_table_of_the_waterworks_tells_them() -> None:
+    # AWWA, guide to the disinfection of water mains, table 7-2; molar masses of Na2S2O3 (158.11)
+    # and of its pentahydrate (248.18): IUPAC standard atomic weights.
+    by_agent = {one.name: round(dose, 3) for one, dose in FIELD_DOSE_G_PER_G.items()}
+    assert by_agent == {
+        "SODIUM_THIOSULFATE_PENTAHYDRATE": 2.982,
+        "SODIUM_THIOSULFATE": 1.9,
+        "SODIUM_BISULFITE": 1.61,
+        "SODIUM_METABISULFITE": 1.47,
+        "SODIUM_SULFITE": 1.96,
+        "ASCORBIC_ACID": 2.5,
+    }
+    assert len(by_agent) == len(Neutraliser)
+
+
+def test_the_mass_of_peracetic_acid() -> None:
+    # C2H4O3, IUPAC standard atomic weights.
+    assert pytest.approx(2 * 12.011 + 4 * 1.008 + 3 * 15.999, abs=0.01) == PAA_MG_PER_MOL / 1000
+
+
+@pytest.mark.parametrize(
+    "contents", [(15.0, 40.0, 40.0, 5.1), (15.0, 86.0, 0.0, 0.0), (15.0, 10.0, 76.0, 0.0)]
+)
+def test_a_label_of_more_than_all_is_refused_whatever_there_is_too_much_of(
+    contents: tuple[float, float, float, float],
+) -> None:
+    paa, peroxide, acetic, hedp = contents
+    with pytest.raises(ChemistryError, match="more than 100 %"):
+        PeraceticProduct(paa, peroxide, 1.12, acetic_pct=acetic, hedp_pct=hedp)
+    assert PeraceticProduct(15.0, 40.0, 1.12, acetic_pct=40.0, hedp_pct=5.0)
+
+
+def test_the_measures_are_those_on_the_shelf() -> None:
+    # Sizes of common kitchen and laboratory ware, no published source.
+    held = {key: (one.unit, one.step, one.capacity) for key, one in MEASURES.items()}
+    assert held == {
+        "quarter_teaspoon": ("tsp", 0.25, 0.25),
+        "half_teaspoon": ("tsp", 0.5, 0.5),
+        "teaspoon": ("tsp", 1, 1),
+        "tablespoon": ("tbsp", 1, 1),
+        "quarter_cup": ("cup", 0.25, 0.25),
+        "half_cup": ("cup", 0.5, 0.5),
+        "cup": ("cup", 1, 1),
+        "fluid_ounce_jug": ("fl oz", 0.5, 16),
+        "quart_jug": ("qt", 0.25, 1),
+        "gallon_jug": ("gal", 0.25, 1),
+        "syringe_1_ml": ("mL", 0.05, 1),
+        "cylinder_10_ml": ("mL", 0.2, 10),
+        "cylinder_100_ml": ("mL", 1, 100),
+        "cylinder_250_ml": ("mL", 2, 250),
+        "jug_1000_ml": ("mL", 10, 1000),
+        "jug_5_l": ("L", 0.1, 5),
+        "bucket_10_l": ("L", 0.5, 10),
+        "kitchen_scale": ("g", 1, 5000),
+        "spoon_scale": ("g", 0.1, 500),
+    }
+    spoons = {"quarter_teaspoon", "half_teaspoon", "teaspoon", "tablespoon"}
+    assert set(US_SET) == spoons | {"quarter_cup", "half_cup", "cup", "kitchen_scale"}
+    cylinders = {"cylinder_10_ml", "cylinder_100_ml"}
+    assert set(METRIC_SET) == cylinders | {"jug_1000_ml", "kitchen_scale"}
+
+
+def test_an_amount_that_can_be_measured_exactly_is_not_over_it() -> None:
+    exact = in_measure(90.0, ["cylinder_100_ml"])
+    assert (exact.actual, exact.is_under, exact.unit) == (90.0, True, "mL")
