@@ -13,6 +13,7 @@ from washmon.store import Fault, Store
 from washmon.store.place import Server as ServerPlace
 from washmon.store.place import locate
 
+SERVER_PLACES = (0, 6, 11, 12)
 KINDS = [
     "sqlite",
     # All on one worker, so that one server does for all of them.
@@ -23,13 +24,23 @@ KINDS = [
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Leave out what needs a server where there is none: the head of the report says so.
 
-    Not where all must be tested (``CI`` is set): there it fails.
+    Not where all must be tested (``CI`` is set): there it fails. Of what is tried at each place of
+    a shift, a server gets the first, the middle and the last: only the SQL is another there, and
+    each needs a database of its own.
     """
-    if PROGRAMS is not None or os.environ.get("CI"):
-        return
-    needy = [item for item in items if "postgresql" in getattr(item, "fixturenames", ())]
-    items[:] = [item for item in items if item not in needy]
-    config.hook.pytest_deselected(items=needy)
+    gone = [item for item in items if _is_told_by_others(item)]
+    if PROGRAMS is None and not os.environ.get("CI"):
+        gone += [item for item in items if "postgresql" in getattr(item, "fixturenames", ())]
+    left = set(items) - set(gone)
+    items[:] = [item for item in items if item in left]
+    config.hook.pytest_deselected(items=gone)
+
+
+def _is_told_by_others(item: pytest.Item) -> bool:
+    call = getattr(item, "callspec", None)
+    if call is None or call.params.get("new_place") != "postgresql":
+        return False
+    return call.params.get("seq", 0) not in SERVER_PLACES
 
 
 @pytest.fixture(scope="session")
