@@ -58,7 +58,6 @@ class Server:
 
     def start(self) -> None:
         options = f"-k {self._folder} -c listen_addresses='' -c max_connections=50"
-        options += " -c fsync=off -c full_page_writes=off"  # the machine itself does not fall over
         log = self._folder / "log"
         self._run("pg_ctl", "-D", self._folder / "data", "-l", log, "-w", "-o", options, "start")
 
