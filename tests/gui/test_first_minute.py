@@ -180,5 +180,19 @@ def test_the_essentials_say_the_rest_and_open_it(stand: Stand) -> None:
     assert guide.essentials.isAncestorOf(first)
 
 
+def test_on_a_scaled_screen_the_buttons_stay_in_sight_while_the_pages_scroll(stand: Stand) -> None:
+    stand.window.resize(910, 512)  # what 1366×768 leaves at 150 %
+    stand.key(Key.Key_F3)
+    guide = stand.page(SetupGuide)
+    stand.click(guide.template.answers.cards[SMALL_STAND].radio)
+    stand.click(guide.next)
+    stand.click(guide.rail.more)
+    for at in range(guide.last + 1):
+        guide.go_to(at)
+        stand.qtbot.waitUntil(lambda: guide.height() < 480)
+        for button in (guide.leave, guide.back, guide.next):
+            assert button.visibleRegion().boundingRect() == button.rect(), (at, button)
+
+
 def read(page: QWidget) -> str:
     return " ".join(one.text() for one in page.findChildren(Text))

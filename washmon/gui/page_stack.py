@@ -4,12 +4,12 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any, Protocol, TypeVar, runtime_checkable
 
-from PySide6.QtCore import QSize
-from PySide6.QtWidgets import QStackedWidget, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import Question, ask
+from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.page import Page, Window
 from washmon.planning.snapshot import Snapshot
 
@@ -33,7 +33,7 @@ class HoldsWork(Protocol):
         """Whether there is such a thing now."""
 
 
-class PageStack(QStackedWidget):
+class PageStack(FrontStack):
     """Start-up is measured: nobody waits for a page that is seldom needed."""
 
     def __init__(self, window: Window) -> None:
@@ -44,11 +44,6 @@ class PageStack(QStackedWidget):
         self._sure = False
         self._question: Question | None = None
         self._before: tuple[Page[Any] | None, QWidget | None] = (None, None)
-
-    def minimumSizeHint(self) -> QSize:
-        """Return what the page in front needs: those behind it take no room."""
-        front = self.currentWidget()
-        return QSize(0, 0) if front is None else front.minimumSizeHint()
 
     @property
     def room(self) -> Page[Any] | None:

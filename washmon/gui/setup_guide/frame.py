@@ -6,7 +6,6 @@ from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
     QHBoxLayout,
-    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -15,6 +14,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.eye_order import EyeOrdered, step
 from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.choices import ToggleField
@@ -42,7 +42,7 @@ class GuideFrame(QWidget, EyeOrdered):
             folded_only=frozenset({1}),
             parent=self,
         )
-        self.stack = QStackedWidget(self)
+        self.stack = FrontStack(self)
         for page in pages:
             self.stack.addWidget(page)
         self.message = MessageLine(self)
@@ -68,6 +68,10 @@ class GuideFrame(QWidget, EyeOrdered):
     def last(self) -> int:
         """The place of the last page."""
         return len(self.pages) - 1
+
+    def hasHeightForWidth(self) -> bool:
+        """Return that it does not: its pages scroll by themselves."""
+        return False
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Give the width to the pages where there is little."""
