@@ -276,3 +276,33 @@ def test_a_key_that_repeats_a_batch_does_nothing_in_a_burst_or_in_a_field(stand:
     stand.qtbot.wait(60)
     assert stand.entries.sheet.values()["text"] == "+"
     assert batches(stand) == before
+
+
+def test_another_key_does_not_take_away_what_is_typed(stand: Stand) -> None:
+    stand.type(Key.Key_F7, "the belt sli")
+    for key in (Key.Key_F1, Key.Key_F7, Key.Key_F8, Key.Key_F12):
+        stand.type(key)
+        sheet = stand.entries.sheet
+        assert sheet.isVisible()
+        assert sheet.values()["text"] == "the belt sli"
+        assert sheet.message.words.text() == "Save this or leave it first."
+    stand.click(stand.entries.sheet.more)  # what was typed before it is still by hand
+    stand.type(Key.Key_F2)
+    assert stand.entries.sheet.values()["text"] == "the belt sli"
+    stand.type(Key.Key_Escape, Key.Key_F1)
+    assert stand.entries.sheet.tanks is not None
+
+
+@pytest.mark.parametrize("rubbish", ["]C1#~|%", "9" * 300, "L-1L-1", "   ", "<b>&amp;"])
+def test_a_scanner_that_sends_rubbish_enters_nothing(stand: Stand, rubbish: str) -> None:
+    before = len(stand.events)
+    QTest.keyClicks(stand.board, rubbish)
+    QTest.keyClick(stand.board, ENTER)
+    stand.qtbot.wait(60)
+    assert len(stand.events) == before
+    stand.type(Key.Key_Escape, Key.Key_F1, "1")
+    QTest.keyClicks(stand._focus(), rubbish)
+    for _ in range(6):
+        QTest.keyClick(stand._focus(), ENTER)
+    stand.qtbot.wait(60)
+    assert len(stand.events) == before

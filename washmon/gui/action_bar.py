@@ -93,6 +93,7 @@ class ActionBar(QWidget):
         button.setFocusPolicy(Qt.FocusPolicy.TabFocus)  # a press leaves the Board at rest
         if place.key and place.bound:  # its key acts whether there is room for its button or not
             action.setShortcut(QKeySequence(place.key))
+        action.setAutoRepeat(False)  # a key that is held down says nothing more
         self.addAction(action)
         button.clicked.connect(action.trigger)
         action.triggered.connect(self._ask)

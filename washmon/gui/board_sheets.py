@@ -148,8 +148,14 @@ class BoardSheets(QObject):
             self.undoing.open(entry, *self._shown)
 
     def _clear(self) -> bool:
-        """Let no two sheets lie over each other; tell whether one may open now."""
+        """Let no two sheets lie over each other; tell whether one may open now.
+
+        A glove that presses two keys loses nothing that was typed: what is open stays.
+        """
         if self._shown is None or self._shown[0].shift is None:
+            return False
+        askers = (self._entries, self.undoing, self.round)
+        if any(one is not None and one.keeps() for one in askers):
             return False
         self.opening.emit()
         for one in (self._entries, self.undoing, self.round, self.what_if):

@@ -6,6 +6,7 @@ from shiboken6 import isValid
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.entry.sending import Sending
+from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.recorder import Saved
@@ -47,6 +48,13 @@ class SheetAsker(QObject):
     def busy(self) -> bool:
         """Whether an entry is on its way to the disk."""
         return self._sending.busy
+
+    def keeps(self) -> bool:
+        """Tell whether something typed is open here; then say that it is to be saved or left."""
+        if not self._sheet.isVisible() or not self._sheet.is_typed:
+            return False
+        self._sheet.message.warn(tr("Save this or leave it first."))
+        return True
 
     def shut(self) -> None:
         """Close what is open, without telling."""

@@ -38,10 +38,12 @@ class MoreSheet(EntrySheet):
     def widen(self, spec: SheetSpec) -> None:
         """Ask for the fields of a wider sheet; what was typed stays, the first new field waits."""
         typed, before, tank = self.values(), set(self.grid.fields), self.tank
+        by_hand = self.is_typed
         self.more.hide()
         tanks = tuple(_typed_tank(one, typed) for one in spec.tanks)
         fields = _typed(spec.fields, typed)
         self.open(replace(spec, tanks=tanks, fields=fields, tank=tank))
+        self._kept = by_hand
         new = next((one for key, one in self.grid.fields.items() if key not in before), None)
         if new is not None and (tank or not spec.tanks):
             new.setFocus(Qt.FocusReason.TabFocusReason)

@@ -57,6 +57,7 @@ class EntrySheet(SheetFields):
     def open(self, spec: SheetSpec) -> None:
         """Ask for ``spec`` at once, empty."""
         self._spec = spec
+        self._kept = False
         self._set_doubt(on=False)
         self.title.setText(spec.title)
         self._offer_tanks()

@@ -17,6 +17,8 @@ class SheetFields(SheetFrame):
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
         self._current: EntryField | None = None
+        self._kept = False
+        """Whether what stands in the fields from the start was typed by hand."""
         self.pad.typed.connect(self._type)
         self.pad.erased.connect(self._erase)
         self.offers.taken.connect(self._take_words)
@@ -33,6 +35,14 @@ class SheetFields(SheetFrame):
     def values(self) -> dict[str, str]:
         """Return what stands in the fields, raw."""
         return {key: field.text for key, field in self.grid.fields.items()}
+
+    @property
+    def is_typed(self) -> bool:
+        """Whether anything stands here that a hand wrote, and that would be lost."""
+        fields = self.grid.fields.values()
+        return self._kept or any(
+            one.text != one.spec.value for one in fields if one.spec.kind is not Kind.CHOICE
+        )
 
     def _ask_for(self, fields: tuple[FieldSpec, ...], typed: dict[str, str]) -> None:
         """Make the fields, with room for words to take where a field has any."""
