@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Key, Stand, begin_shift
+from washmon.gui.action_bar import Action
 from washmon.gui.what_if import WhatIfAsker
 
 
@@ -71,3 +72,17 @@ def test_it_asks_about_the_tank_whose_panel_has_the_keyboard(stand: Stand) -> No
     stand.qtbot.waitUntil(lambda: bool(asker.sheet.field("batches").fault.text))
     stand.type(Key.Key_Escape)
     assert not asker.is_open
+
+
+def test_bench_sheets_are_saved_from_the_board(stand: Stand) -> None:
+    page, target = stand.board, stand.folder / "bench.pdf"
+    page.bar.actions_[Action.BENCH_SHEETS].trigger()
+    saver = page.bench_sheets.saver
+    assert saver.dialog is not None
+    saver.dialog.reject()
+    with stand.qtbot.waitSignal(page.bench_sheets.done):
+        saver.chosen.emit(str(target))
+    assert target.read_bytes().startswith(b"%PDF")
+    with stand.qtbot.waitSignal(page.bench_sheets.failed):
+        saver.chosen.emit(str(stand.folder / "nowhere" / "bench.pdf"))
+    assert page.message.words.text()

@@ -27,6 +27,7 @@ class Action(StrEnum):
     WHAT_IF = "what if"
     UNDO = "undo"
     CORRECT = "correction"
+    BENCH_SHEETS = "bench sheets"
     LOGBOOK = "logbook"
     END = "end shift"
 
@@ -57,6 +58,7 @@ _PLACES = (
     _Place(Action.WHAT_IF, "What if", "Alt+W", stays=2),
     _Place(Action.UNDO, "Undo", "F8", stays=6),
     _Place(Action.CORRECT, "Correct"),
+    _Place(Action.BENCH_SHEETS, "Bench sheets to print"),
     _Place(Action.LOGBOOK, "Logbook", "F9", stays=2),
     _Place(Action.END, "End shift", "F10", stays=1),
 )

@@ -10,6 +10,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.action_bar import Action, ActionBar
+from washmon.gui.bench_sheets import BenchSheets
 from washmon.gui.board.board import Board
 from washmon.gui.board_sheets import BoardSheets
 from washmon.gui.client import RecorderClient
@@ -61,6 +62,7 @@ class BoardPage(QWidget):
         self.bar = ActionBar(self)
         self.sheets = self.make_sheets()
         self._quiet = QuietEntries(client, self)
+        self.bench_sheets = BenchSheets(client, self)
         self._keys = KeyBurst(self)
         self._undo_ends = QTimer(
             self, singleShot=True, interval=round(LASTS / timedelta(milliseconds=1))
@@ -80,6 +82,8 @@ class BoardPage(QWidget):
         self.message.acted.connect(self._correct_last)
         self.sheets.saved.connect(self._say_saved)
         self.sheets.opening.connect(self.message.clear)
+        self.bench_sheets.done.connect(self.message.say)
+        self.bench_sheets.failed.connect(self.message.warn)
         self._keys.pressed.connect(self._press)
         self._keys.scanned.connect(self._scan)
         self._undo_ends.timeout.connect(self._name_undo)
@@ -178,6 +182,8 @@ class BoardPage(QWidget):
             self.sheets.open_round()
         elif action == Action.AGAIN:
             self._repeat_batch()
+        elif action == Action.BENCH_SHEETS and self._snapshot is not None:
+            self.bench_sheets.ask(self._snapshot)
         elif action == Action.WHAT_IF:
             self.sheets.ask_what_if(self.board.near(self.window().focusWidget()))
         elif kind is None:

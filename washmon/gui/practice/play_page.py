@@ -56,6 +56,7 @@ class PracticeBoard(BoardPage):
             self.sheets.test_asked.connect(self._test)
         self.bar.leave_out(Action.LOGBOOK)  # it has nothing to do with practice
         self.bar.leave_out(Action.AGAIN)  # each batch has its ticket
+        self.bar.leave_out(Action.BENCH_SHEETS)
         self.bar.leave_out(Action.WHAT_IF)  # it would tell what the trainee is to find out
         self.more_asked.connect(self._offer_more)
 
