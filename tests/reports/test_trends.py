@@ -10,7 +10,7 @@ from washmon.line.events import BatchWashed, ShiftEnded
 from washmon.line.flags import Amount
 from washmon.line.fold import fold
 from washmon.reports.summary import VERSION, TankSummary, read_summary, summarize, summary_bodies
-from washmon.reports.trends import Quantity, points, weeks
+from washmon.reports.trends import Quantity, points, weeks, weighed_shifts
 
 
 def a_shift(days: int = 0, *, weight_kg: float | None = 10.0) -> Shed:
@@ -112,3 +112,25 @@ def test_a_summary_keeps_all_of_it_and_an_older_one_is_made_anew() -> None:
     (_, body), _ = summary_bodies(summarize(shed.shift))
     assert read_summary(body) == summarize(shed.shift)[0]
     assert read_summary(body.replace(f'"version":{VERSION}', f'"version":{VERSION - 1}')) is None
+
+
+def test_a_week_without_a_shift_keeps_its_place() -> None:
+    found = weeks(summed(a_shift(), a_shift(15)), "Leaf line", 1)
+    assert [week.monday.isoformat() for week in found] == ["2026-05-04", "2026-05-11", "2026-05-18"]
+    assert [week.shifts for week in found] == [1, 0, 1]
+    assert (found[1].within, found[1].water_l, found[1].used) == (None, 0.0, ())
+    assert weeks([], "Leaf line") == []
+
+
+def test_what_is_lost_says_on_how_many_batches_and_shifts_it_rests() -> None:
+    weighed, not_weighed = a_shift(), a_shift(1)
+    (bare, *_) = summed(not_weighed)
+    (full, *_) = summed(weighed)
+    assert full.lost is not None
+    assert bare.lost is not None
+    bare = replace(bare, lost=replace(bare.lost, kg=None))
+    assert weighed_shifts([full, bare], "Leaf line", 1) == (1 if full.lost.kg else 0, 2)
+    (point, *_) = points(Quantity.LOST_PER_BATCH, [full], "Leaf line", 1)
+    assert point.rests_on == (full.lost.batches, full.batches)
+    (dosed, *_) = points(Quantity.DOSES, [full], "Leaf line", 1)
+    assert dosed.rests_on is None

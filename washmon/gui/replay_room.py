@@ -8,6 +8,7 @@ from washmon.forecast.learning import Past
 from washmon.gui.board.board import Board
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.i18n import tr
+from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.practice.frame import PracticeFrame
 from washmon.gui.practice.lesson_panel import LessonPanel
@@ -62,7 +63,8 @@ class ReplayRoom(PracticeFrame):
         self.client.snapshot_changed.connect(self._show)
         self.client.failed.connect(self._say_failed)
         self.client.told.connect(self._say)
-        self.bar.left.connect(self.left)
+        self.bar.left.connect(self._leave)
+        self.lessons.closed.connect(self._close_lessons)
         self.bar.asking_changed.connect(self._ask_or_tell)
         self.bar.teach_asked.connect(self.lessons.setVisible)
         self.question.answered.connect(self._judge)
@@ -90,6 +92,30 @@ class ReplayRoom(PracticeFrame):
     @property
     def _person(self) -> Person:
         return Person("", self._taste, decimal_point())
+
+    @Slot()
+    def _close_lessons(self) -> None:
+        self.bar.teach.setChecked(False)
+        self.bar.setFocus()
+
+    @Slot()
+    def _leave(self) -> None:
+        if not self.lessons.unsaved:
+            self.left.emit()
+            return
+        question = ask(
+            self,
+            tr("Leave without saving the lessons?"),
+            tr("Leave"),
+            tr("Stay"),
+            tr("They are saved with the session, in a file of their own (Teach)."),
+        )
+        question.answered.connect(self._left_anyway)
+
+    @Slot(bool)
+    def _left_anyway(self, yes: bool) -> None:  # noqa: FBT001 - Qt's signal
+        if yes:
+            self.left.emit()
 
     @Slot(object)
     def _stand(self, shown: Shown) -> None:

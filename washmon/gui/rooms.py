@@ -188,8 +188,10 @@ def _replay(window: Window) -> "ReplayRoom":
 
 def _practice(window: Window) -> "PracticeRoom":
     from washmon.gui.practice.room import PracticeRoom
+    from washmon.gui.practice.standing import Standings
 
-    page = PracticeRoom(window.client)
+    standings = Standings(window.settings.folder)
+    page = PracticeRoom(window.client, standings=standings)
     page.left.connect(window.go_home)
     page.replay_asked.connect(window.sessions.open_shift)
     return page

@@ -15,6 +15,11 @@ class Settings:
         self._store = QSettings(str(path), QSettings.Format.IniFormat)
 
     @property
+    def folder(self) -> Path:
+        """Where the file is; what else belongs to this computer lies beside it."""
+        return Path(self._store.fileName()).parent
+
+    @property
     def theme(self) -> Theme | None:
         """The chosen theme; nothing where it follows the system."""
         return THEMES.get(str(self._store.value("theme", "")))

@@ -362,6 +362,9 @@ class WorldChange(Struct, frozen=True, kw_only=True):
     strength_times: float | None = None
     strip_share: float | None = None
     decay_share: float | None = None
+    strength_share: float | None = None
+    """Of the strength at first, so that it is the same said twice. Earlier versions wrote
+    ``strength_times``, of the strength at that moment."""
 
 
 class BehindTheScenes(Happened, frozen=True, kw_only=True, tag="behind the scenes"):

@@ -34,6 +34,8 @@ class TrendPoint(NamedTuple):
     chain: str
     value: float
     imported: bool = False
+    rests_on: tuple[int, int] | None = None
+    """Of what was lost: on how many of the shift's batches the value rests."""
 
 
 def _redose_low(tank: TankSummary) -> Sequence[float]:
@@ -75,10 +77,31 @@ def points(
     mine = [one for one in summaries if one.tank == tank and _counts(one, line)]
     mine.sort(key=lambda one: one.shift.started_at)
     return [
-        TrendPoint(one.shift.started_at, one.shift.chain, value, bool(one.shift.imported))
+        TrendPoint(
+            one.shift.started_at,
+            one.shift.chain,
+            value,
+            bool(one.shift.imported),
+            _rests_on(quantity, one),
+        )
         for one in mine
         for value in _VALUES[quantity](one)
     ]
+
+
+def _rests_on(quantity: Quantity, tank: TankSummary) -> tuple[int, int] | None:
+    if quantity not in {Quantity.LOST_PER_KG, Quantity.LOST_PER_BATCH} or tank.lost is None:
+        return None
+    return tank.lost.batches, tank.batches
+
+
+def weighed_shifts(summaries: Iterable[TankSummary], line: str, tank: int) -> tuple[int, int]:
+    """Return of how many shifts what is lost is known by the kilogram, and of how many at all.
+
+    It is where each batch between two readings was weighed.
+    """
+    lost = [one.lost for one in summaries if one.tank == tank and _counts(one, line) and one.lost]
+    return sum(one.kg is not None for one in lost), len(lost)
 
 
 LINE_QUANTITIES = frozenset({Quantity.LOST_PER_KG, Quantity.LOST_PER_BATCH, Quantity.DOSES})
@@ -193,14 +216,21 @@ class _Sum:
 
 
 def weeks(summaries: Iterable[TankSummary], line: str, tank: int | None = None) -> list[Week]:
-    """Return what each week came to, oldest first; of all tanks of the line unless one is named."""
+    """Return what each week came to, oldest first; of all tanks of the line unless one is named.
+
+    A week without a shift stands between the others, as one in which nothing happened.
+    """
     sums: dict[date, _Sum] = {}
     for one in summaries:
         if _counts(one, line) and tank in {None, one.tank}:
             day = one.shift.started_at.date()
             monday = day - timedelta(days=day.weekday())
             sums.setdefault(monday, _Sum()).take(one)
-    return [_week(monday, found) for monday, found in sorted(sums.items())]
+    if not sums:
+        return []
+    first, last = min(sums), max(sums)
+    mondays = (first + timedelta(weeks=at) for at in range((last - first).days // 7 + 1))
+    return [_week(monday, sums.get(monday) or _Sum()) for monday in mondays]
 
 
 def _week(monday: date, found: _Sum) -> Week:

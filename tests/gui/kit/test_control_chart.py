@@ -1,6 +1,7 @@
 """A chart of values in order of time: what breaks a rule is told by shape and words."""
 
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -42,7 +43,7 @@ def a_chart(qtbot: QtBot, view: ControlView = VIEW) -> ControlChart:
 
 def test_the_axis_holds_every_point_and_level() -> None:
     low, high = PANEL.span()
-    assert all(low < point.y < high for point in some(POINTS))
+    assert all(point.y is not None and low < point.y < high for point in some(POINTS))
     assert ControlPanel("", ()).span()[0] < ControlPanel("", ()).span()[1]
     assert ControlPanel("", POINTS, y_from=0, y_to=100).span() == (0, 100)
 
@@ -64,9 +65,31 @@ def test_the_axis_is_written_with_the_decimal_sign_of_the_place() -> None:
     assert numbers == ["\N{MINUS SIGN}0,5", "0,0", "0,5"]
 
 
+def spot(box: QRectF, at: int) -> QPointF:
+    place = place_of(PANEL, box, at)
+    assert place is not None
+    return place
+
+
+def test_a_week_in_which_nothing_was_measured_keeps_its_place_on_the_axis(qtbot: QtBot) -> None:
+    gap = replace(POINTS[2], y=None)
+    panel = replace(PANEL, points=(*POINTS[:2], gap, *POINTS[3:]))
+    box = QRectF(0, 0, 500, 100)
+    assert place_of(panel, box, 2) is None
+    assert place_of(panel, box, 3) == place_of(PANEL, box, 3)
+    assert panel.days == PANEL.days
+    chart = ControlChart()
+    qtbot.addWidget(chart)
+    chart.resize(500, 300)
+    chart.show_view(ControlView((panel,)))
+    boxed = chart._boxes(QRectF(chart.rect()))[0]
+    assert chart.point_at(spot(boxed, 2)) is None
+    assert not chart.grab().isNull()
+
+
 def test_points_stand_in_order_and_higher_values_higher() -> None:
     box = QRectF(0, 0, 500, 100)
-    places = [place_of(PANEL, box, at) for at in range(5)]
+    places = [spot(box, at) for at in range(5)]
     assert [place.x() for place in places] == sorted(place.x() for place in places)
     assert min(places, key=QPointF.y) == places[3]
     assert all(box.contains(place) for place in some(places))
@@ -75,7 +98,7 @@ def test_points_stand_in_order_and_higher_values_higher() -> None:
 def test_pointing_near_a_value_finds_it(qtbot: QtBot) -> None:
     chart = a_chart(qtbot)
     box = chart._boxes(QRectF(chart.rect()))[0]
-    found = chart.point_at(place_of(PANEL, box, 3) + QPointF(5, 5))
+    found = chart.point_at(spot(box, 3) + QPointF(5, 5))
     assert found is POINTS[3]
     assert chart.point_at(QPointF(2, 2)) is None
 
@@ -83,11 +106,11 @@ def test_pointing_near_a_value_finds_it(qtbot: QtBot) -> None:
 def test_a_broken_rule_is_drawn_as_a_diamond_in_the_colour_of_act(qtbot: QtBot) -> None:
     chart = a_chart(qtbot)
     picture = chart.grab().toImage()
-    spot = place_of(PANEL, chart._boxes(QRectF(chart.rect()))[0], 3).toPoint()
+    middle = spot(chart._boxes(QRectF(chart.rect()))[0], 3).toPoint()
     act = QColor(theme.current().act)
-    assert picture.pixelColor(spot) == act
-    assert picture.pixelColor(spot.x() + 4, spot.y()) == act  # wider than a dot at its middle
-    assert picture.pixelColor(spot.x() + 5, spot.y() + 5) != act  # and pointed
+    assert picture.pixelColor(middle) == act
+    assert picture.pixelColor(middle.x() + 4, middle.y()) == act  # wider than a dot at its middle
+    assert picture.pixelColor(middle.x() + 5, middle.y() + 5) != act  # and pointed
 
 
 def test_the_picture_is_saved_twice_as_sharp(qtbot: QtBot) -> None:

@@ -15,6 +15,7 @@ from washmon.gui.practice.bench_sheet import BenchSheet
 from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.play_page import PlayPage
 from washmon.gui.practice.room import PracticeRoom
+from washmon.gui.practice.standing import Standings
 from washmon.line.journal import Entry
 from washmon.store.store import Store
 
@@ -30,7 +31,7 @@ class Hands:
         self.path = path
         self.client = RecorderClient(Store.open(path), clock=self.clock)
         self.client.start()
-        self.room = PracticeRoom(self.client)
+        self.room = PracticeRoom(self.client, standings=Standings(path.parent))
         qtbot.addWidget(self.room)
         self.room.resize(1366, 768)
         self.room.show()

@@ -9,6 +9,7 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from washmon import data
+from washmon.gui.kit.confirm import Question
 from washmon.gui.replay_room import ReplayRoom
 from washmon.planning.snapshot import Mode
 from washmon.sessions.file import read
@@ -73,3 +74,37 @@ def test_past_shifts_that_tell_nothing_are_told_of_in_a_sentence(
     with qtbot.waitSignal(room.client.told):
         room.play(session, [("torn", session.entries[5:])])
     assert "what is usual" in room.message.words.text()
+
+
+def test_esc_in_the_teach_field_clears_it_then_closes_it_and_never_leaves(
+    room: ReplayRoom,
+) -> None:
+    left: list[bool] = []
+    room.left.connect(lambda: left.append(True))
+    QTest.mouseClick(room.bar.teach, Qt.MouseButton.LeftButton)
+    field = room.lessons.text.line
+    field.setFocus()
+    QTest.keyClicks(field, "Look at the clock.")
+    QTest.keyClick(field, Qt.Key.Key_Escape)
+    assert (field.text(), room.lessons.isVisible()) == ("", True)
+    QTest.keyClick(field, Qt.Key.Key_Escape)
+    assert not room.lessons.isVisible()
+    assert left == []
+
+
+def test_lessons_that_no_file_has_are_asked_about_before_the_replay_is_left(
+    room: ReplayRoom, qtbot: QtBot
+) -> None:
+    room.lessons.text.put("Here the water was new.")
+    QTest.mouseClick(room.lessons.add, Qt.MouseButton.LeftButton)
+    assert room.lessons.unsaved
+    with qtbot.assertNotEmitted(room.left):
+        QTest.mouseClick(room.bar.leave, Qt.MouseButton.LeftButton)
+    (question,) = room.findChildren(Question)
+    with qtbot.assertNotEmitted(room.left):
+        question.no.click()
+    assert len(room.lessons.lessons) == 1
+    QTest.mouseClick(room.bar.leave, Qt.MouseButton.LeftButton)
+    question = next(one for one in room.findChildren(Question) if one.isVisible())
+    with qtbot.waitSignal(room.left):
+        question.yes.click()

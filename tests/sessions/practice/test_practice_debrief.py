@@ -13,6 +13,7 @@ from washmon.line.events import (
     FlagShelved,
     HoldPlaced,
     Method,
+    ReadingTaken,
     WorldChange,
 )
 from washmon.line.flags import Amount, Level
@@ -21,7 +22,14 @@ from washmon.sessions.debrief.additions import Harm
 from washmon.sessions.debrief.facts import Facts, facts_of
 from washmon.sessions.debrief.score import debrief
 from washmon.sessions.practice.attempt import BACKSTAGE, Run
-from washmon.sessions.practice.scenario import practice_setup, scenarios
+from washmon.sessions.practice.parameters import PracticeError
+from washmon.sessions.practice.scenario import (
+    minute_of,
+    parse_scenario,
+    practice_setup,
+    scenarios,
+    with_changes,
+)
 from washmon.sessions.practice.stage import beginning
 
 TEXT = scenarios()[0][1]
@@ -178,3 +186,77 @@ def test_an_attempt_on_the_line_of_an_earlier_template_is_held_against_that_line
     assert [one.volume_l for one in seen.facts.state.setup.tanks] == [1280.0, 960.0]
     assert seen.yardstick.state.setup.tanks == seen.facts.state.setup.tanks
     assert seen.yardstick.use.water_l >= 1280.0 + 960.0
+
+
+def meddle(run: Run, **change: object) -> None:
+    event = BehindTheScenes(at=run.now, by=BACKSTAGE, change=WorldChange(**change))  # type: ignore[arg-type]
+    run.enter(event)
+
+
+def test_half_as_strong_said_twice_is_half_as_strong(run: Run) -> None:
+    before = run.stage.line.strength_share
+    meddle(run, strength_share=0.5)
+    meddle(run, strength_share=0.5)
+    assert run.stage.line.strength_share == pytest.approx(before / 2)
+
+
+def test_the_yardstick_runs_in_the_world_that_the_trainer_made(run: Run) -> None:
+    meddle(run, strength_share=0.5)
+    run.stage.advance(30.0)
+    run.wash(WHO)
+    seen = debrief(CHAIN, run.entries)
+    ((minutes, at, change),) = seen.facts.meddled
+    assert change == WorldChange(strength_share=0.5)
+    assert at == run.stage.begins + timedelta(minutes=minutes)
+    (happening,) = seen.yardstick.scenario.happens
+    assert happening.strength_share == 0.5
+    assert minute_of(seen.yardstick.scenario, happening.at) == pytest.approx(minutes, abs=0.01)
+    plain = debrief(CHAIN, begun().entries).yardstick
+    assert seen.yardstick.use.sanitizer > 1.2 * plain.use.sanitizer
+
+
+def test_what_is_held_behind_a_good_check_is_held_needlessly(run: Run) -> None:
+    run.wash(WHO)
+    good = facts(run)
+    assert (good.held_needlessly, good.washed_well) == (0, 1)
+    seq = good.state.tanks[0].washed[0].seq
+    run.enter(HoldPlaced(at=run.now, by=WHO, tank=1, batches=(seq,), reason="to be sure"))
+    assert (facts(run).held_needlessly, facts(run).washed_well) == (1, 0)
+
+
+def test_a_low_batch_behind_a_good_check_costs_nothing_but_is_told(run: Run) -> None:
+    weaken(run)
+    seen = ReadingTaken(at=run.now, by=WHO, tank=1, fac_mg_l=50.0, fac_method=Method.STRIP, ph=7.0)
+    for tank in (1, 2):  # the strips tell of more than there is
+        run.enter(replace(seen, at=run.now, tank=tank))
+    run.wash(WHO)
+    found = facts(run)
+    assert {low.tank for low in found.unseen} == {1, 2}
+    assert found.missed == ()
+    (produce,) = (part for part in debrief(CHAIN, run.entries).parts if part.key == "produce")
+    assert produce.points == produce.most
+
+
+@pytest.mark.parametrize("tanks", [3, 8])
+def test_a_line_has_no_more_tanks_than_it_has(tanks: int) -> None:
+    text = TEXT.replace("tanks = 2", f"tanks = {tanks}")
+    with pytest.raises(PracticeError, match=f"asks for {tanks} tanks, and the practice line"):
+        parse_scenario(text)
+
+
+def test_an_event_after_midnight_happens() -> None:
+    text = TEXT.replace("begins = 06:00:00", "begins = 23:00:00")
+    text += '\n[[happens]]\nat = 00:15:00\nsay = "The night truck."\n'
+    scenario = parse_scenario(text)
+    assert minute_of(scenario, scenario.happens[0].at) == 75.0
+    with pytest.raises(PracticeError, match="outside of its time"):
+        parse_scenario(text.replace("at = 00:15:00", "at = 02:15:00"))
+
+
+def test_changes_are_added_to_a_scenario_or_it_stays_as_it_is() -> None:
+    more = with_changes(TEXT, [(62.5, WorldChange(dirtiness="muddy")), (90.0, WorldChange())])
+    first, second = parse_scenario(more).happens
+    assert (first.dirtiness, minute_of(parse_scenario(more), first.at)) == ("muddy", 62.5)
+    assert second.change == WorldChange()
+    inline = TEXT.replace("[line]", 'happens = [{at = 06:30:00, say = "x"}]\n\n[line]', 1)
+    assert with_changes(inline, [(1.0, WorldChange(dirtiness="muddy"))]) == inline

@@ -115,7 +115,8 @@ class ControlChart(QWidget):
                     return bar
                 continue
             for at, point in enumerate(panel.points):
-                spot = place_of(panel, box, at)
+                if (spot := place_of(panel, box, at)) is None:
+                    continue
                 far = hypot(spot.x() - place.x(), spot.y() - place.y())
                 if far <= _NEAR_PX and (nearest is None or far < nearest[0]):
                     nearest = far, point

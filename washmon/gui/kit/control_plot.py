@@ -1,5 +1,7 @@
 """One plot of a control chart: points in order of time, held against levels."""
 
+from itertools import groupby
+
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPen, QPolygonF
 
@@ -7,9 +9,10 @@ from washmon.gui.kit.control_view import ControlPanel, ControlPoint
 from washmon.gui.kit.plot_frame import PlotFrame, x_of, y_of
 
 
-def place_of(panel: ControlPanel, box: QRectF, at: int) -> QPointF:
-    """Return where the value with this number stands."""
-    return QPointF(x_of(panel, box, at), y_of(panel, box, panel.points[at].y))
+def place_of(panel: ControlPanel, box: QRectF, at: int) -> QPointF | None:
+    """Return where the value with this number stands; None where nothing was measured."""
+    y = panel.points[at].y
+    return None if y is None else QPointF(x_of(panel, box, at), y_of(panel, box, y))
 
 
 class ControlPlot(PlotFrame[ControlPanel]):
@@ -38,9 +41,12 @@ class ControlPlot(PlotFrame[ControlPanel]):
     def _points(self) -> None:
         places = [place_of(self.panel, self.box, at) for at in range(len(self.panel.points))]
         self.painter.setPen(QPen(QColor(self.shades.quiet), 1.2))
-        self.painter.drawPolyline(QPolygonF(places))
+        for there, run in groupby(places, lambda place: place is not None):
+            if there:
+                self.painter.drawPolyline(QPolygonF([place for place in run if place is not None]))
         for place, point in zip(places, self.panel.points, strict=True):
-            self._point(place, point)
+            if place is not None:
+                self._point(place, point)
 
     def _point(self, place: QPointF, point: ControlPoint) -> None:
         painter, shades = self.painter, self.shades

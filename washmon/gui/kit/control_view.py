@@ -5,9 +5,12 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class ControlPoint:
-    """One value: ``day`` stands under it, ``text`` is its hint, ``rules`` the keys it breaks."""
+    """One value: ``day`` stands under it, ``text`` is its hint, ``rules`` the keys it breaks.
 
-    y: float
+    Where ``y`` is None nothing was measured: its place on the axis stays, and the line has a gap.
+    """
+
+    y: float | None
     day: str
     text: str = ""
     rules: tuple[str, ...] = ()
@@ -41,7 +44,8 @@ class ControlPanel:
 
     def span(self) -> tuple[float, float]:
         """Return the lower and upper end of the axis, with room above and below."""
-        values = [point.y for point in self.points] + [level.y for level in self.levels]
+        values = [point.y for point in self.points if point.y is not None]
+        values += [level.y for level in self.levels]
         low, high = min(values, default=0.0), max(values, default=1.0)
         room = (high - low) * 0.12 or abs(high) * 0.1 or 1.0
         bottom = low - room if self.y_from is None else self.y_from

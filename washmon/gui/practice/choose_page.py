@@ -49,7 +49,7 @@ class ChoosePage(QWidget):
         self.model = FactsModel((tr("Level"), tr("Scenario"), tr("Goal")), self)
         self.table = FactsTable(self.model, wraps=False)
         self.table.setAccessibleName(tr("Scenarios"))
-        heads = (tr("Trainee"), tr("Scenario"), tr("Begun"), tr("State"), tr("Score"))
+        heads = (tr("Trainee"), tr("Scenario"), tr("Begun"), tr("Advice"), tr("State"), tr("Score"))
         self.attempts_model = FactsModel(heads, self)
         self.attempts = FactsTable(self.attempts_model, wraps=False, stretched=1)
         self.attempts.setAccessibleName(tr("Attempts"))
@@ -170,6 +170,7 @@ class ChoosePage(QWidget):
             Cell(kept.attempt.trainee),
             Cell(title),
             Cell(f"{kept.attempt.begun_at:%Y-%m-%d %H:%M}"),
+            Cell(showing_word(kept.attempt.advice)),
             Cell(tr("Finished") if done else tr("Interrupted"), Tone.PLAIN if done else Tone.HAND),
             Cell("–" if score is None else f"{score:.0f}", number=True),
         )
@@ -253,3 +254,12 @@ class ChoosePage(QWidget):
     def _debrief(self) -> None:
         if (kept := self.current()) is not None:
             self.debrief_asked.emit(kept.row.chain)
+
+
+def showing_word(advice: str) -> str:
+    """Return whether advice was shown in an attempt."""
+    return {
+        Showing.ON.value: tr("on"),
+        Showing.DELAYED.value: tr("10 min late"),
+        Showing.OFF.value: tr("off"),
+    }.get(advice, advice)

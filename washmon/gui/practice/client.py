@@ -13,6 +13,7 @@ from PySide6.QtCore import QObject, Qt, QTimer, Signal, Slot
 from washmon.gui.client import RecorderClient, deliver
 from washmon.gui.i18n import tr
 from washmon.gui.practice.keeping import Opened
+from washmon.gui.practice.standing import Standing
 from washmon.line.events import BatchWashed, BehindTheScenes, Event, Method, WorldChange
 from washmon.line.state import ShiftState
 from washmon.planning.snapshot import Snapshot
@@ -150,6 +151,16 @@ class PracticeClient(RecorderClient):
         left = self.stage.scenario.pace.minutes - self.stage.minutes
         self.stage.advance(min(minutes, max(left, 0.0)))
         self._moved()
+
+    def go_on_from(self, standing: Standing) -> None:
+        """Let the time pass that had passed since the last entry, and set the switches again."""
+        self._speed = standing.speed if standing.speed in SPEEDS else SPEEDS[0]
+        self._stopped = standing.stopped
+        behind = standing.minutes - self.stage.minutes
+        left = self.stage.scenario.pace.minutes - self.stage.minutes
+        self.stage.advance(min(max(behind, 0.0), max(left, 0.0)))
+        self._shown_at = self.stage.now
+        self._spoken = len(self.stage.spoken)
 
     def _moved(self) -> None:
         self._shown_at = self.stage.now

@@ -117,6 +117,8 @@ class DebriefPage(QWidget):
         column = QVBoxLayout(inside)
         column.setContentsMargins(0, 0, 10, 0)
         column.setSpacing(6)
+        counts = Text(person.say(found.why_counts), Size.BODY, wrapped=True)
+        column.addWidget(counts)
         for part in found.parts:
             column.addWidget(_part_card(part, person))
         column.addStretch(1)

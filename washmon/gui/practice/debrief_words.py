@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.line.events import WorldChange
 from washmon.line.state import ShiftState
 from washmon.reports.cells import Cell, Column
 from washmon.reports.tables import Table
@@ -46,6 +47,10 @@ def teaching_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
     """Return what to talk about, the gravest first; a few words each."""
     facts = found.facts
     said = [
+        tr("{time}: the trainer made it so: {what}.", time=f"{at:%H:%M}", what=change_words(change))
+        for _, at, change in facts.meddled
+    ]
+    said += [
         tr("{time}, tank {tank}: {harm}.", time=f"{a.at:%H:%M}", tank=a.tank, harm=tr(a.harm.value))
         for a in facts.unsafe
     ]
@@ -58,7 +63,7 @@ def teaching_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
     if facts.held_needlessly:
         said.append(
             tr(
-                "{count} were held though their water was good: on what one could know, right.",
+                "{count} were held though a good check stood behind them: needlessly.",
                 count=facts.held_needlessly,
             )
         )
@@ -76,6 +81,22 @@ def teaching_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
         if round(wait.minutes)
     ]
     return tuple(said)
+
+
+def change_words(change: WorldChange) -> str:
+    """Return what a trainer made different, in words."""
+    said = []
+    if change.dirtiness is not None:
+        said.append(tr("load {what}", what=tr(change.dirtiness)))
+    for share, words in (
+        (change.strength_share, tr("bleach {share} % of its first strength")),
+        (change.strength_times, tr("bleach {share} % as strong as before")),
+        (change.strip_share, tr("strips show {share} %")),
+        (change.decay_share, tr("chlorine goes {share} % as fast as usual by itself")),
+    ):
+        if share is not None:
+            said.append(words.format(share=f"{100 * share:g}"))
+    return "; ".join(said)
 
 
 def _missed(batch: LowBatch, person: Person) -> str:
@@ -124,6 +145,8 @@ def score_lines(found: Debrief, person: Person) -> Iterator[ScoreLine]:
     """Yield the parts of a score, and the whole at the end."""
     for part in found.parts:
         yield ScoreLine(found, part.key, part.points, part.most, person.say(part.why))
+    counts = round(found.counts, 2)
+    yield ScoreLine(found, "counts", counts, 1.0, person.say(found.why_counts))
     most = sum(part.most for part in found.parts)
     yield ScoreLine(found, "score", round(found.score, 1), most, "")
 
@@ -147,6 +170,18 @@ DEBRIEF_TABLE: Table[ScoreLine] = Table(
         Column("trainee", "who practised", lambda line: line.found.facts.attempt.trainee),
         Column("scenario", "its title", lambda line: line.found.facts.scenario.title),
         Column("begun_at", "when it was begun", lambda line: line.found.facts.attempt.begun_at),
+        Column(
+            "advice",
+            "whether advice was shown: on, delayed or off",
+            lambda line: line.found.facts.attempt.advice,
+        ),
+        Column(
+            "trainer",
+            "what the trainer changed, and when, with semicolons between",
+            lambda line: "; ".join(
+                f"{at:%H:%M} {change_words(one)}" for _, at, one in line.found.facts.meddled
+            ),
+        ),
         Column("finished", "whether it was finished", lambda line: line.found.facts.ended),
         Column("part", "part of the score", lambda line: line.key),
         Column("points", "points", lambda line: line.points),

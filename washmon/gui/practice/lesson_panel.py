@@ -2,7 +2,8 @@
 
 from pathlib import Path
 
-from PySide6.QtCore import Signal, Slot
+from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
@@ -27,10 +28,12 @@ class LessonPanel(QFrame):
     Signals:
         said(str): something was done, in a sentence.
         failed(str): something was not, and why.
+        closed(): Esc was pressed in an empty field.
     """
 
     said = Signal(str)
     failed = Signal(str)
+    closed = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -38,6 +41,7 @@ class LessonPanel(QFrame):
         self._session: Session | None = None
         self._after = 0
         self.lessons: list[Lesson] = []
+        self._saved: list[Lesson] = []
         self.file = FileSaver(tr("Save the session with its lessons"), self)
         self.file.chosen.connect(self._save_named)
         self.where = Text("", Size.SMALL, tone=Tone.SOFT)
@@ -65,12 +69,32 @@ class LessonPanel(QFrame):
         self.text.line.returnPressed.connect(self._add)
         self.take_back.clicked.connect(self._take_back)
         self.save.clicked.connect(self._choose_file)
+        self.text.line.installEventFilter(self)
         self.hide()
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether something was left, or typed, that no file has."""
+        return self.lessons != self._saved or bool(self.text.text)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Let Esc clear what is typed, or close the panel, and never leave the replay."""
+        is_key = event.type() in {QEvent.Type.ShortcutOverride, QEvent.Type.KeyPress}
+        if not (is_key and isinstance(event, QKeyEvent) and event.key() == Qt.Key.Key_Escape):
+            return super().eventFilter(watched, event)
+        event.accept()
+        if event.type() is QEvent.Type.KeyPress:
+            if self.text.text:
+                self.text.put("")
+            else:
+                self.closed.emit()
+        return True
 
     def take(self, session: Session) -> None:
         """Take up a session with the lessons it has."""
         self._session = session
         self.lessons = list(session.lessons)
+        self._saved = list(session.lessons)
         self.save.setEnabled(session.complete)
         self._tell()
 
@@ -130,4 +154,5 @@ class LessonPanel(QFrame):
         except SessionFileError as trouble:
             self.failed.emit(str(trouble))
         else:
+            self._saved = list(self.lessons)
             self.said.emit(tr("Saved the session in {file}.", file=str(target)))

@@ -1,6 +1,6 @@
 """The screen of a practice shift: the very same Board and keypad, under the practice clock."""
 
-from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtWidgets import QMenu, QVBoxLayout, QWidget
 
 from washmon.gui.action_bar import Action
@@ -15,6 +15,7 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.practice.bench_sheet import BenchSheet, PracticeEntryClient
 from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.play_bar import PlayBar
+from washmon.gui.practice.standing import Standing, Standings
 from washmon.gui.practice.trainer_panel import TrainerPanel
 from washmon.gui.practice.veil import Showing, veiled
 from washmon.line.events import Method, ShiftEnded, WorldChange
@@ -112,6 +113,10 @@ class PracticeBoard(BoardPage):
         sheet.message.say(tr("That test took {time}.", time=took))
 
 
+KEPT_EVERY_MS = 1000
+"""So often it is remembered how an attempt stands: no more is lost when the program is killed."""
+
+
 class PlayPage(QWidget):
     """One attempt being worked on.
 
@@ -123,18 +128,31 @@ class PlayPage(QWidget):
     left = Signal()
     ended = Signal(str)
 
-    def __init__(self, client: PracticeClient, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        client: PracticeClient,
+        parent: QWidget | None = None,
+        standings: Standings | None = None,
+    ) -> None:
+        """``standings`` know how the attempt stood, where it goes on."""
         super().__init__(parent)
         self.setObjectName("paper")
         client.setParent(self)
         self.client = client
+        self._standings = standings or Standings(None)
+        stood = self._standings.find(client.chain)
+        if stood is not None:
+            client.go_on_from(stood)
         self._snapshot: Snapshot | None = None
         self._ending = False
-        self._showing = Showing(client.attempt.advice)
+        self._showing = _showing_of(stood, client.attempt.advice)
+        self._keeper = QTimer(self, interval=KEPT_EVERY_MS)
+        self._keeper.timeout.connect(self.keep_standing)
+        self._kept: Standing | None = None
         setup = client.stage.setup
         self.person = Person(client.attempt.trainee, setup.taste, decimal_point())
         self.bar = PlayBar(client, self.person, self)
-        self.trainer = TrainerPanel(self._showing, self)
+        self.trainer = TrainerPanel(self._showing, client.stage.line.world.dirtiness, self)
         self.briefing = Text(_briefing(client), Size.BODY, wrapped=True)
         self.briefing.setContentsMargins(14, 2, 14, 6)
         self.board = PracticeBoard(client, self)
@@ -148,6 +166,7 @@ class PlayPage(QWidget):
         self.trainer.hide()
         self._connect()
         self._choose_showing(self._showing.value)
+        self._keeper.start()
 
     def _connect(self) -> None:
         self.client.snapshot_changed.connect(self._show)
@@ -160,6 +179,15 @@ class PlayPage(QWidget):
         self.trainer.change_asked.connect(self._change)
         self.trainer.showing_chosen.connect(self._choose_showing)
         self.board.action_asked.connect(self._act)
+
+    @Slot()
+    def keep_standing(self) -> None:
+        """Remember how it stands, where that changed."""
+        client = self.client
+        now = Standing(client.stage.minutes, self._showing.value, client.stopped, client.speed)
+        if now != self._kept:
+            self._kept = now
+            self._standings.keep(client.chain, now)
 
     @Slot(object)
     def _show(self, snapshot: Snapshot) -> None:
@@ -237,6 +265,9 @@ class PlayPage(QWidget):
         self._ending = isinstance(answer, Saved)
         match answer:
             case Saved():
+                self._keeper.stop()
+                self._standings.forget(answer.chain)
+                self._standings = Standings(None)
                 self.ended.emit(answer.chain)
             case Doubtful():
                 self._ask_all_the_same(answer.doubts)
@@ -248,6 +279,13 @@ class PlayPage(QWidget):
                 self.board.message.warn(self.person.say(answer.faults[0].message))
             case Failed():
                 self.board.message.warn(self.person.say(answer.sentence))
+
+
+def _showing_of(stood: Standing | None, begun_with: str) -> Showing:
+    try:
+        return Showing(stood.showing if stood is not None else begun_with)
+    except ValueError:
+        return Showing(begun_with)
 
 
 def _briefing(client: PracticeClient) -> str:

@@ -100,6 +100,7 @@ class _Page:
             Size.LEAD,
             bold=True,
         )
+        self._words(self._person.say(found.why_counts), Size.SMALL)
         for part in found.parts:
             head = f"{self._person.say(part.title)}: {part.points:g} / {part.most:g}"
             self._words(head, Size.SMALL, bold=True)

@@ -19,6 +19,7 @@ from washmon.gui.practice.keeping import (
     resume_attempt,
 )
 from washmon.gui.practice.play_page import PlayPage
+from washmon.gui.practice.standing import Standings
 from washmon.line.events import Attempt
 from washmon.recorder import Recorder
 from washmon.sessions.debrief.score import Debrief
@@ -38,9 +39,15 @@ class PracticeRoom(PracticeFrame):
     replay_asked = Signal(str)
     loaded = Signal()
 
-    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        client: RecorderClient,
+        parent: QWidget | None = None,
+        standings: Standings | None = None,
+    ) -> None:
         super().__init__(parent)
         self._client = client
+        self._standings = standings or Standings(None)
         self.play: PlayPage | None = None
         self.pages = QStackedWidget(self)
         self.choose = ChoosePage(self)
@@ -109,7 +116,7 @@ class PracticeRoom(PracticeFrame):
             self.choose.message.warn(str(result))
             return
         self.interrupt()
-        page = PlayPage(PracticeClient(result), self)
+        page = PlayPage(PracticeClient(result), self, self._standings)
         page.left.connect(self.open)
         page.ended.connect(self._ended)
         self.play = page
@@ -123,6 +130,7 @@ class PracticeRoom(PracticeFrame):
         page, self.play = self.play, None
         if page is not None:
             page.client.pause()
+            page.keep_standing()
             page.client.close()
             self.pages.removeWidget(page)
             page.hide()

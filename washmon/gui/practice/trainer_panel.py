@@ -23,7 +23,8 @@ class TrainerPanel(QFrame):
     change_asked = Signal(object)
     showing_chosen = Signal(str)
 
-    def __init__(self, showing: Showing, parent: QWidget | None = None) -> None:
+    def __init__(self, showing: Showing, load: Dirtiness, parent: QWidget | None = None) -> None:
+        """``load`` is what comes in now."""
         super().__init__(parent)
         self.setObjectName("hint")
         self.loads = ChoiceRow(
@@ -32,7 +33,8 @@ class TrainerPanel(QFrame):
                 (Dirtiness.USUAL.value, tr("Usual load")),
                 (Dirtiness.DIRTY.value, tr("Dirty load")),
                 (Dirtiness.MUDDY.value, tr("Muddy load")),
-            )
+            ),
+            load.value,
         )
         self.weak = PressButton(tr("Bleach half as strong"), Rank.SECONDARY)
         self.faded = PressButton(tr("Strips fade"), Rank.SECONDARY)
@@ -78,7 +80,7 @@ class TrainerPanel(QFrame):
 
     @Slot()
     def _weaken(self) -> None:
-        self._ask(WorldChange(strength_times=0.5), tr("Bleach half as strong"))
+        self._ask(WorldChange(strength_share=0.5), tr("Bleach half as strong"))
 
     @Slot()
     def _fade(self) -> None:

@@ -35,13 +35,21 @@ from washmon.gui.trends.views import (
     quantity_names,
     rule_names,
     unit,
+    weighed_words,
 )
 from washmon.gui.trends.week_views import by_week, cost_by_week, used_by_week
 from washmon.reports.control import RuleSet
 from washmon.reports.csv_export import suggested_name
 from washmon.reports.punctuality import Check, by_person
 from washmon.reports.summary import TankSummary
-from washmon.reports.trends import LINE_QUANTITIES, Quantity, line_points, points, weeks
+from washmon.reports.trends import (
+    LINE_QUANTITIES,
+    Quantity,
+    line_points,
+    points,
+    weeks,
+    weighed_shifts,
+)
 from washmon.units import UnitSystem
 
 _ALL = "all"
@@ -255,7 +263,11 @@ class TrendsPage(QWidget):
             else points(quantity, self._summaries, line, tank)
         )
         figures = Figures(quantity, unit(quantity, line=whole_line), self._person)
-        return control(figures, found, RuleSet(self.rules.text), of)
+        shown = control(figures, found, RuleSet(self.rules.text), of)
+        if quantity is Quantity.LOST_PER_KG and not whole_line:
+            weighed = weighed_words(*weighed_shifts(self._summaries, line, tank))
+            shown = shown._replace(remark=" ".join(filter(None, (shown.remark, weighed))))
+        return shown
 
     def _shown_checks(self, line: str, tank: int, of: str) -> Shown:
         """Return the checks in time where people may be named; they are read when first asked."""

@@ -190,6 +190,20 @@ def _point(
     point: TrendPoint, value: float, figures: Figures, rules: tuple[str, ...]
 ) -> ControlPoint:
     said = [day(point.at), f"{figures.show(value)} {figures.unit}"]
+    if point.rests_on is not None:
+        some, whole = point.rests_on
+        said.append(tr("from {some} of {whole} batches", some=some, whole=whole))
     if point.imported:
         said.append(tr("imported"))
     return ControlPoint(value, f"{point.at:%Y-%m-%d}", "  ".join(said), rules, point.imported)
+
+
+def weighed_words(known: int, shifts: int) -> str:
+    """Say from how many shifts a value by the kilogram is; empty where from all."""
+    if known == shifts:
+        return ""
+    return tr(
+        "This is from {known} of {shifts} shifts: in the others not each batch was weighed.",
+        known=known,
+        shifts=shifts,
+    )

@@ -36,14 +36,14 @@ def by_week(weeks: Sequence[Week], person: Person, of: str) -> Shown:
     title = tr("Time within limits, % of the time in use")
     drawn = tuple(
         ControlPoint(
-            week.within * 100,
+            None if week.within is None else week.within * 100,
             week.monday.isoformat(),
-            f"{week.monday.isoformat()}  {percent(week.within)}",
+            "" if week.within is None else f"{week.monday.isoformat()}  {percent(week.within)}",
         )
         for week in weeks
-        if week.within is not None
     )
-    panels = (ControlPanel(title, drawn, y_from=0.0, y_to=100.0),) if drawn else ()
+    told = any(point.y is not None for point in drawn)
+    panels = (ControlPanel(title, drawn, y_from=0.0, y_to=100.0),) if told else ()
     nothing = tr("Nothing was measured in these days.")
     return Shown(ControlView(panels, nothing, f"{of}  ·  {title}"), Listing(heads, rows))
 

@@ -1,13 +1,12 @@
 """The facts of an attempt: what the journal says, held against what was true behind the scenes."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 
 from msgspec import Struct
 
 from washmon.line.events import (
-    RULES,
     AcidAdded,
     Acknowledged,
     Attempt,
@@ -21,6 +20,7 @@ from washmon.line.events import (
     ShiftEnded,
     TankFilled,
     WaterExchanged,
+    WorldChange,
 )
 from washmon.line.flags import Flag, Level
 from washmon.line.fold import begin, fold, step
@@ -29,14 +29,12 @@ from washmon.line.judging import in_range, judge_ph, under_critical
 from washmon.line.setup import Tank
 from washmon.line.state import FlagRecord, ShiftState
 from washmon.sessions.debrief.additions import Addition, Unsafe, judge_addition
-from washmon.sessions.practice.attempt import BACKSTAGE
+from washmon.sessions.debrief.washed import Washed, is_own, washed
 from washmon.sessions.practice.line import Truth
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import COLLEAGUE, Scenario
 from washmon.sessions.practice.stage import BatchTruth, Stage, relive
 
-SLACK = timedelta(minutes=2)
-"""A check may be so late before a batch counts as washed unwatched, as the rules have it."""
 _ANSWERS = (
     ReadingTaken,
     DoseAdded,
@@ -81,6 +79,8 @@ class LowBatch(Struct, frozen=True, kw_only=True):
     free_mg_l: float
     held: bool
     by_colleague: bool
+    knowable: bool
+    """Whether the readings, or the want of one, told that it may be so."""
 
 
 class Wait(Struct, frozen=True, kw_only=True):
@@ -104,16 +104,26 @@ class Facts(Struct, frozen=True, kw_only=True):
     tanks: tuple[TankFacts, ...]
     low: tuple[LowBatch, ...]
     held_needlessly: int
+    """Tank-batches that were held though nothing that could be known spoke against them."""
+    washed_well: int
+    """Batches that all tanks washed well, by what could be known, and that are free to be sold."""
     additions: tuple[Addition, ...]
     unsafe: tuple[Unsafe, ...]
     waits: tuple[Wait, ...]
     use: Use
     washed: int
+    meddled: tuple[tuple[float, datetime, WorldChange], ...] = ()
+    """What the trainer changed: after so many minutes, when, and what."""
 
     @property
     def missed(self) -> tuple[LowBatch, ...]:
-        """Batches under the critical low that nobody held."""
-        return tuple(batch for batch in self.low if not batch.held)
+        """Batches under the critical low that nobody held, though it could be known."""
+        return tuple(batch for batch in self.low if not batch.held and batch.knowable)
+
+    @property
+    def unseen(self) -> tuple[LowBatch, ...]:
+        """Batches under the critical low behind a good check: nobody could know."""
+        return tuple(batch for batch in self.low if not batch.held and not batch.knowable)
 
     @property
     def ended(self) -> bool:
@@ -133,9 +143,8 @@ def facts_of(chain: str, entries: Sequence[Entry]) -> Facts:
         raise PracticeError("This shift is no practice: choose an attempt.")
     state = fold(chain, entries)
     additions, unsafe = _additions(chain, entries, stage)
-    low = _low_batches(state, stage)
-    below = {(batch.seq, batch.tank) for batch in low}
-    held = {(seq, hold.placed.tank) for hold in state.holds for seq in hold.placed.batches}
+    mine = washed(chain, entries)
+    low = _low_batches(state, stage, mine)
     return Facts(
         attempt=attempt,
         scenario=stage.scenario,
@@ -144,28 +153,37 @@ def facts_of(chain: str, entries: Sequence[Entry]) -> Facts:
         batches=tuple(stage.batches),
         begins=stage.begins,
         minutes=stage.minutes,
-        tanks=tuple(_tank_facts(entries, stage, tank) for tank in state.setup.tanks),
+        tanks=tuple(_tank_facts(entries, stage, tank, mine) for tank in state.setup.tanks),
         low=low,
-        held_needlessly=len(held - below),
+        held_needlessly=sum(one.needless for one in mine),
+        washed_well=len(_well(mine)),
         additions=additions,
         unsafe=unsafe,
         waits=_waits(state, entries),
         use=_use(entries),
-        washed=sum(_is_own(e) and isinstance(e.event, BatchWashed) for e in entries),
+        meddled=tuple(_meddled(entries, stage)),
+        washed=sum(is_own(e) and isinstance(e.event, BatchWashed) for e in entries),
     )
 
 
-def _is_own(entry: Entry) -> bool:
-    """Tell whether the trainee did it, and not a colleague before, the rules or the trainer."""
-    return entry.event.by not in {RULES, BACKSTAGE, COLLEAGUE}
+def _meddled(
+    entries: Sequence[Entry], stage: Stage
+) -> Iterator[tuple[float, datetime, WorldChange]]:
+    for entry in entries:
+        event = entry.event
+        if isinstance(event, BehindTheScenes) and event.change is not None:
+            minutes = (entry.recorded_at - stage.begins).total_seconds() / 60
+            yield max(0.0, minutes), entry.recorded_at, event.change
 
 
 # -- the water -----------------------------------------------------------------------------------
 
 
-def _tank_facts(entries: Sequence[Entry], stage: Stage, tank: Tank) -> TankFacts:
+def _tank_facts(
+    entries: Sequence[Entry], stage: Stage, tank: Tank, batches: Sequence[Washed]
+) -> TankFacts:
     first = min((batch.minutes for batch in stage.batches), default=stage.minutes)
-    own = [e for e in entries if _is_own(e)]
+    own = [e for e in entries if is_own(e)]
     taken_over = (own[0].recorded_at - stage.begins).total_seconds() / 60 if own else 0.0
     since = max(first, taken_over)
     course = [one for one in stage.truth if one.tank == tank.number and one.minutes >= since]
@@ -181,7 +199,7 @@ def _tank_facts(entries: Sequence[Entry], stage: Stage, tank: Tank) -> TankFacts
         chlorine += span * good
         ph += span * good_ph
         both += span * (good and good_ph)
-    watched, washed = _watched(entries, tank)
+    mine = [one for one in batches if one.tank == tank.number]
     made, needed = _checks(own, tank)
     return TankFacts(
         tank=tank,
@@ -191,8 +209,8 @@ def _tank_facts(entries: Sequence[Entry], stage: Stage, tank: Tank) -> TankFacts
         both_ok_min=both,
         checks_made=made,
         checks_needed=needed,
-        washed=washed,
-        watched=watched,
+        washed=len(mine),
+        watched=sum(one.watched for one in mine),
     )
 
 
@@ -215,37 +233,6 @@ def _making_up(
     if filled is not None:
         found.append((filled, stage.minutes))
     return tuple(found)
-
-
-def _watched(entries: Sequence[Entry], tank: Tank) -> tuple[int, int]:
-    """Return how many of the trainee's batches a good check stood behind, and how many there were.
-
-    A check is good for the set-up's interval, in the same fill, until chlorine or water is added.
-    """
-    read_at: datetime | None = None
-    since = watched = washed = 0
-    for entry in entries:
-        event = entry.event
-        match event:
-            case ReadingTaken() if event.tank == tank.number and event.fac_mg_l is not None:
-                read_at, since = event.at, 0
-            case DoseAdded() | TankFilled() | WaterExchanged() if event.tank == tank.number:
-                read_at = None
-            case BatchWashed() if tank.number in event.tanks:
-                if _is_own(entry):
-                    washed += 1
-                    watched += _still_good(tank, read_at, since, event.at)
-                since += 1
-    return watched, washed
-
-
-def _still_good(tank: Tank, read_at: datetime | None, since: int, now: datetime) -> bool:
-    if read_at is None:
-        return False
-    late = tank.check_batches is not None and since > tank.check_batches
-    minutes = tank.check_minutes
-    old = minutes is not None and now - read_at > timedelta(minutes=minutes) + SLACK
-    return not late and not old
 
 
 def _checks(own: Sequence[Entry], tank: Tank) -> tuple[int, int]:
@@ -271,7 +258,14 @@ def _checks(own: Sequence[Entry], tank: Tank) -> tuple[int, int]:
 # -- the produce ---------------------------------------------------------------------------------
 
 
-def _low_batches(state: ShiftState, stage: Stage) -> tuple[LowBatch, ...]:
+def _well(batches: Sequence[Washed]) -> frozenset[int]:
+    """Return the batches that were washed well in each of their tanks."""
+    spoiled = {one.seq for one in batches if not one.well}
+    return frozenset(one.seq for one in batches if one.seq not in spoiled)
+
+
+def _low_batches(state: ShiftState, stage: Stage, mine: Sequence[Washed]) -> tuple[LowBatch, ...]:
+    unseen = {(one.seq, one.tank) for one in mine if one.watched and not one.asked}
     by = {batch.seq: batch.event for tank in state.tanks for batch in tank.washed}
     held = {(seq, hold.placed.tank) for hold in state.holds for seq in hold.placed.batches}
     return tuple(
@@ -282,6 +276,7 @@ def _low_batches(state: ShiftState, stage: Stage) -> tuple[LowBatch, ...]:
             free_mg_l=met.free_mg_l,
             held=(met.seq, met.tank) in held,
             by_colleague=met.seq in by and by[met.seq].by == COLLEAGUE,
+            knowable=(met.seq, met.tank) not in unseen,
         )
         for met in stage.batches
         if under_critical(met.free_mg_l, state.setup.tank(met.tank))
@@ -298,7 +293,7 @@ def _additions(
     found: list[Addition] = []
     unsafe: list[Unsafe] = []
     for entry in entries[1:]:
-        if _is_own(entry) and isinstance(entry.event, DoseAdded | AcidAdded):
+        if is_own(entry) and isinstance(entry.event, DoseAdded | AcidAdded):
             addition, acts = judge_addition(state, entry, entry.event, stage)
             found.append(addition)
             unsafe += acts
@@ -307,7 +302,7 @@ def _additions(
 
 
 def _use(entries: Sequence[Entry]) -> Use:
-    own = [entry.event for entry in entries if _is_own(entry)]
+    own = [entry.event for entry in entries if is_own(entry)]
     return Use(
         sanitizer=sum(event.amount.value for event in own if isinstance(event, DoseAdded)),
         acid=sum(event.amount.value for event in own if isinstance(event, AcidAdded)),
@@ -322,7 +317,7 @@ def _use(entries: Sequence[Entry]) -> Use:
 
 def _waits(state: ShiftState, entries: Sequence[Entry]) -> tuple[Wait, ...]:
     ended = state.ended.at if isinstance(state.ended, ShiftEnded) else entries[-1].recorded_at
-    own = [e for e in entries if _is_own(e) and isinstance(e.event, _ANSWERS)]
+    own = [e for e in entries if is_own(e) and isinstance(e.event, _ANSWERS)]
     records = (*state.closed_flags, *state.open_flags)
     pressing = [record for record in records if record.flag.level is not Level.WATCH]
     pressing.sort(key=lambda record: record.raised_at)

@@ -10,7 +10,9 @@ from msgspec import Struct
 
 from washmon.line.journal import Entry
 from washmon.line.message import Figure, Message
+from washmon.sessions.debrief.additions import OFF
 from washmon.sessions.debrief.facts import Facts, Use, facts_of
+from washmon.sessions.practice.scenario import with_changes
 from washmon.sessions.practice.trainee import CHAIN, yardstick
 from washmon.units import Kind
 
@@ -20,6 +22,8 @@ POINTS_PER_MISSED, POINTS_PER_FOUND, POINTS_PER_HARM = 5.0, 1.0, 5.0
 ENOUGH = 1.2
 """So many times the yardstick's use is still as good."""
 TOO_MUCH = 2.5
+WASTE = 0.5
+"""Of all points, for too much water or chemical."""
 
 
 class Part(Struct, frozen=True, kw_only=True):
@@ -39,11 +43,15 @@ class Debrief(Struct, frozen=True, kw_only=True):
     facts: Facts
     yardstick: Facts
     parts: tuple[Part, ...]
+    counts: float
+    """The share of all points that counts, 0 to 1: whoever leaves the work undone, holds what is
+    good or wastes water earns nothing with clean hands."""
+    why_counts: Message
 
     @property
     def score(self) -> float:
-        """Return the points of all parts, 0 to 100."""
-        return sum(part.points for part in self.parts)
+        """Return the points of all parts as far as they count, 0 to 100."""
+        return self.counts * sum(part.points for part in self.parts)
 
 
 def debrief(chain: str, entries: Sequence[Entry]) -> Debrief:
@@ -53,7 +61,8 @@ def debrief(chain: str, entries: Sequence[Entry]) -> Debrief:
         PracticeError: the entries are no attempt.
     """
     facts = facts_of(chain, entries)
-    good = yardstick(facts.attempt.scenario, facts.attempt.seed, facts.state.setup)
+    world = with_changes(facts.attempt.scenario, [(at, one) for at, _, one in facts.meddled])
+    good = yardstick(world, facts.attempt.seed, facts.state.setup)
     best = facts_of(CHAIN, good.entries)
     parts = (
         _water(facts),
@@ -65,7 +74,38 @@ def debrief(chain: str, entries: Sequence[Entry]) -> Debrief:
         _use(facts, best),
         _work(facts, best),
     )
-    return Debrief(chain=chain, facts=facts, yardstick=best, parts=parts)
+    counts, why = _counts(facts, best)
+    return Debrief(
+        chain=chain, facts=facts, yardstick=best, parts=parts, counts=counts, why_counts=why
+    )
+
+
+def _counts(facts: Facts, best: Facts) -> tuple[float, Message]:
+    """Return which share of the points counts, and why."""
+    sold = len({batch.seq for batch in facts.missed})
+    done = max(0, facts.washed_well - sold)
+    work = min(1.0, done / best.washed_well) if best.washed_well else 1.0
+    over = sum(one.off is not None and one.off > OFF for one in facts.additions)
+    overdosed = over / len(facts.additions) if facts.additions else 0.0
+    wasted = max(1.0 - _thrift(facts, best), overdosed)
+    counts = work * (1.0 - WASTE * wasted)
+    why = Message(
+        "{share} of the points count: {well} of {due} batches were washed behind a good check of "
+        "water in its limits, and are free to be sold, less {sold} that should have been held; "
+        "held without a reason: {needless}; chemical and water: {times} times what was needed; too "
+        "much at a time: {over} of {additions}.",
+        {
+            "share": _figure(100 * counts, Kind.PERCENT),
+            "well": facts.washed_well,
+            "due": max(best.washed_well, facts.washed_well),
+            "sold": sold,
+            "needless": facts.held_needlessly,
+            "times": f"{_times(facts, best):.1f}",
+            "over": over,
+            "additions": len(facts.additions),
+        },
+    )
+    return counts, why
 
 
 def _figure(value: float, kind: Kind = Kind.COUNT) -> Figure:
@@ -92,15 +132,17 @@ def _water(facts: Facts) -> Part:
 def _produce(facts: Facts) -> Part:
     most = 25.0
     own = [batch for batch in facts.low if not (batch.by_colleague and batch.held)]
-    missed = [batch for batch in own if not batch.held]
-    found = len(own) - len(missed)
-    lost = POINTS_PER_MISSED * len(missed) + POINTS_PER_FOUND * found
+    found = sum(batch.held for batch in own)
+    lost = POINTS_PER_MISSED * len(facts.missed) + POINTS_PER_FOUND * found
     why = Message(
-        "{low} times a batch met less than the critical low; {missed} of them were not held. Each "
-        "that was missed costs {five} points, each of your own that you found and held {one}.",
+        "{low} times a batch met less than the critical low. {missed} were not held though "
+        "readings told, or nobody had looked: each costs {five} points. Each of your own that you "
+        "held costs {one}. {unseen} stood behind a good check: nobody could know, and they cost "
+        "nothing.",
         {
             "low": len(facts.low),
-            "missed": len(missed),
+            "missed": len(facts.missed),
+            "unseen": len(facts.unseen),
             "five": f"{POINTS_PER_MISSED:g}",
             "one": f"{POINTS_PER_FOUND:g}",
         },
@@ -170,8 +212,7 @@ def _soon(facts: Facts) -> Part:
 
 def _use(facts: Facts, best: Facts) -> Part:
     mine, theirs = facts.use, best.use
-    times = max(_ratio(mine, theirs, name) for name in ("sanitizer", "water_l"))
-    share = (TOO_MUCH - times) / (TOO_MUCH - ENOUGH)
+    share = _thrift(facts, best)
     why = Message(
         "You used {mine} of hypochlorite and {water} of water; the plain good strategy used "
         "{theirs} and {their_water} on the same morning.",
@@ -183,6 +224,17 @@ def _use(facts: Facts, best: Facts) -> Part:
         },
     )
     return _part("use", "Chemical and water", share if facts.washed else 0.0, 5.0, why)
+
+
+def _times(facts: Facts, best: Facts) -> float:
+    """Return how many times as much went in as with the plain good strategy."""
+    return max(_ratio(facts.use, best.use, name) for name in ("sanitizer", "water_l"))
+
+
+def _thrift(facts: Facts, best: Facts) -> float:
+    """Return 1 for as little as was needed, 0 for too much."""
+    share = (TOO_MUCH - _times(facts, best)) / (TOO_MUCH - ENOUGH)
+    return min(max(share, 0.0), 1.0)
 
 
 def _ratio(mine: Use, theirs: Use, name: str) -> float:

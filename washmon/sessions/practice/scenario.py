@@ -1,8 +1,9 @@
 """Scenarios: small files that say who is to learn what, on which line, in which hidden world."""
 
+import json
 import tomllib
-from collections.abc import Mapping
-from datetime import date, time
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Annotated
 
@@ -14,8 +15,8 @@ from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.data import resource
 from washmon.line.events import Method, WorldChange
-from washmon.line.setup import Acid, LabelBasis, LineSetup, Lot, Person, Role, Stage
-from washmon.line.templates import templates
+from washmon.line.setup import Acid, LabelBasis, LineSetup, Lot, Person, Role, Stage, Tank
+from washmon.line.templates import Template, templates
 from washmon.line.validate import faults
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
 from washmon.sessions.practice.world import World
@@ -102,6 +103,8 @@ class Happening(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     strength_times: Annotated[float, Meta(gt=0, le=3)] | None = None
     strip_share: Share | None = None
     decay_share: Factor | None = None
+    strength_share: Share | None = None
+    """Of the strength at first; ``strength_times`` is of the strength at that moment."""
     say: str = ""
 
     @property
@@ -112,6 +115,7 @@ class Happening(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
             strength_times=self.strength_times,
             strip_share=self.strip_share,
             decay_share=self.decay_share,
+            strength_share=self.strength_share,
         )
 
 
@@ -261,6 +265,16 @@ def _check(scenario: Scenario, name: str) -> None:
             commodity=scenario.line.commodity,
             known=", ".join(sorted(known)),
         )
+    has = len(_wash_tanks(scenario.line.commodity))
+    if scenario.line.tanks > has:
+        raise PracticeError(
+            "The scenario {file} asks for {asked} tanks, and the practice line for {commodity} has "
+            "{has}: ask for no more.",
+            file=name,
+            asked=str(scenario.line.tanks),
+            commodity=scenario.line.commodity,
+            has=str(has),
+        )
     found = faults(scenario.setup("AB"))
     if found:
         raise PracticeError(
@@ -276,9 +290,43 @@ def _check(scenario: Scenario, name: str) -> None:
 
 
 def minute_of(scenario: Scenario, at: time) -> float:
-    """Return how many minutes after the beginning a time of day is."""
+    """Return how many minutes after the beginning a time of day is; a shift may pass midnight."""
     begins = scenario.pace.begins
-    return (at.hour - begins.hour) * 60.0 + (at.minute - begins.minute)
+    return (_minutes(at) - _minutes(begins)) % (24 * 60)
+
+
+def _minutes(at: time) -> float:
+    return at.hour * 60.0 + at.minute + at.second / 60.0 + at.microsecond / 60e6
+
+
+def with_changes(text: str, changes: Sequence[tuple[float, WorldChange]]) -> str:
+    """Return a scenario's text in which more happens, each so many minutes after the beginning.
+
+    Where nothing can be added to the text, because of the way it is written, it stays as it is.
+    """
+    begins = datetime.combine(date.min, parse_scenario(text).pace.begins)
+    more = [text.rstrip()]
+    for minutes, change in changes:
+        at = (begins + timedelta(minutes=minutes)).time()
+        named = {name: getattr(change, name) for name in WorldChange.__struct_fields__}
+        lines = [f"{name} = {json.dumps(one)}" for name, one in named.items() if one is not None]
+        more.append("\n".join(["", "[[happens]]", f"at = {at.isoformat()}", *lines]))
+    changed = "\n".join(more) + "\n"
+    try:
+        parse_scenario(changed)
+    except PracticeError:
+        return text
+    return changed
+
+
+def _draft(commodity: str) -> Template | None:
+    usual = parameters().commodity.get(commodity)
+    return next((one for one in templates() if usual and one.commodity == usual.line), None)
+
+
+def _wash_tanks(commodity: str) -> list[Tank]:
+    draft = _draft(commodity)
+    return [] if draft is None else [one for one in draft.tanks if one.stage is not Stage.RINSE]
 
 
 def practice_setup(commodity: str, tanks: int = 2) -> LineSetup:
@@ -287,11 +335,10 @@ def practice_setup(commodity: str, tanks: int = 2) -> LineSetup:
     Raises:
         PracticeError: the model does not know the commodity, or there is no such line.
     """
-    usual = parameters().commodity.get(commodity)
-    draft = next((one for one in templates() if usual and one.commodity == usual.line), None)
+    draft = _draft(commodity)
     if draft is None or tanks < 1:
         raise PracticeError("There is no practice line for {name}.", name=commodity)
-    wash = [tank for tank in draft.tanks if tank.stage is not Stage.RINSE][:tanks]
+    wash = _wash_tanks(commodity)[:tanks]
     bleach = replace(
         draft.sanitizers[0], strength=12.5, basis=StrengthBasis.TRADE_PCT, density_kg_l=1.17
     )

@@ -240,6 +240,9 @@ class Stage:
         if change.decay_share is not None:
             world = replace(world, decay_share=change.decay_share)
         self.line.world = world
+        if change.strength_share is not None:
+            first = self.scenario.world.strength_share
+            self.line.strength_share = first * change.strength_share
         if change.strength_times is not None:
             self.line.strength_share *= change.strength_times
 

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta, timezone
 from functools import lru_cache
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from washmon.chemistry.acid import small_step
 from washmon.line.events import (
@@ -38,7 +39,8 @@ class Manner(Struct, frozen=True, kw_only=True):
     """How a scripted trainee works.
 
     ``every`` is how many batches lie between two checks, ``times`` how much of the right dose goes
-    in, ``follows`` whether the rules' steps are done at all.
+    in, ``follows`` whether the rules' steps are done at all. The others are bad habits, and ways to
+    look good without being so.
     """
 
     who: str
@@ -46,10 +48,34 @@ class Manner(Struct, frozen=True, kw_only=True):
     every: int
     method: Method
     times: float = 1.0
+    pours_acid: bool = False
+    acts: bool = True
+    """Whether a low reading is answered by a dose, where the rules' steps are not done."""
+    dumps_every: int = 0
+    """After so many batches all water is changed, whatever it is like."""
+    holds_all: bool = False
+    """At the end, whatever it met."""
+    stops_after: int = 0
+    """Goes home after so many batches."""
 
 
 GOOD = Manner(who="GD", follows=True, every=6, method=Method.KIT)
-CARELESS = Manner(who="CL", follows=False, every=14, method=Method.STRIP, times=1.5)
+CARELESS = Manner(
+    who="CL", follows=False, every=14, method=Method.STRIP, times=1.5, pours_acid=True
+)
+HASTY = Manner(who="HS", follows=False, every=8, method=Method.KIT)
+"""Honest, and careless: right amounts, checks when there is time, no thought of the pH."""
+GAMES = {
+    "hold everything": replace(GOOD, who="G1", holds_all=True),
+    "never test": Manner(who="G2", follows=False, every=10_000, method=Method.STRIP),
+    "dump every five batches": replace(GOOD, who="G3", dumps_every=5),
+    "overdose 1.6 times": Manner(who="G4", follows=False, every=6, method=Method.KIT, times=1.6),
+    "strip each batch and act on none": Manner(
+        who="G5", follows=False, every=1, method=Method.STRIP, acts=False
+    ),
+    "go home early": replace(GOOD, who="G6", stops_after=3),
+}
+"""Ways to look good by the parts of the score: none of them may pay."""
 
 
 def scripted(
@@ -91,15 +117,18 @@ class _Trainee:
         self._checked_at = 0
         self._washed = 0
         self._heard = 0
-        self._checks = 0
+        self._checks = self._since_dump = 0
 
     def work(self) -> None:
         run = self._run
         for tank in self._tanks:
             if run.state.tank(tank.number).fill is None:
                 self._make_up(tank)
-        while not run.stage.over:
+        while not run.stage.over and not self._goes_home():
             run.look()
+            if self._manner.dumps_every and self._since_dump >= self._manner.dumps_every:
+                self._dump()
+                continue
             if self._presses() and self._tend():
                 continue
             if self._washed - self._checked_at >= self._due():
@@ -107,9 +136,18 @@ class _Trainee:
             elif run.stage.waiting is not None:
                 run.wash(self._manner.who)
                 self._washed += 1
+                self._since_dump += 1
             elif not (self._manner.follows and self._tend()):
                 self._pass_to_next_batch()
         self._end()
+
+    def _goes_home(self) -> bool:
+        return 0 < self._manner.stops_after <= self._washed
+
+    def _dump(self) -> None:
+        self._since_dump = 0
+        for tank in self._tanks:
+            self._make_up(tank)
 
     def _presses(self) -> bool:
         """Tell whether something must be done before the next batch."""
@@ -147,7 +185,7 @@ class _Trainee:
     def _make_up(self, tank: Tank) -> None:
         self._run.fill(tank, self._manner.who)
         self._run.dose_from(tank, 0.0, self._manner.who, self._manner.times)
-        if not self._manner.follows:
+        if self._manner.pours_acid:
             self._pour_acid(tank)
 
     def _pour_acid(self, tank: Tank) -> None:
@@ -169,7 +207,8 @@ class _Trainee:
                 ph=follows,
                 cloudiness=follows and self._checks % 3 == 1,
             )
-            if not follows and (seen.fac_mg_l or 0.0) < tank.chlorine.low_mg_l:
+            acts = self._manner.acts and not follows
+            if acts and (seen.fac_mg_l or 0.0) < tank.chlorine.low_mg_l:
                 level = seen.fac_mg_l or 0.0
                 self._run.dose_from(tank, level, self._manner.who, self._manner.times)
 
@@ -240,7 +279,8 @@ class _Trainee:
     def _add(self, tank: Tank, product: str, amount: Amount) -> None:
         run = self._run
         kind: type[Dosed | AcidAdded] = Dosed if run.state.setup.sanitizer(product) else AcidAdded
-        exact = Amount(max(1.0, float(round(amount.value))), amount.unit)
+        times = self._manner.times if kind is Dosed else 1.0
+        exact = Amount(max(1.0, float(round(times * amount.value))), amount.unit)
         event: Event = kind(
             at=run.now, by=self._manner.who, tank=tank.number, product=product, amount=exact
         )
@@ -248,6 +288,9 @@ class _Trainee:
 
     def _end(self) -> None:
         run = self._run
+        if self._manner.holds_all:
+            for tank in run.state.tanks:
+                self._hold(tank.spec, tuple(batch.seq for batch in tank.washed))
         open_holds = bool(run.state.open_holds)
         run.enter(
             ShiftEnded(
