@@ -90,3 +90,11 @@ def test_the_walk_through_leads_everywhere(
         check=False,
     )
     assert done.returncode == 0, done.stderr
+
+
+def test_the_way_of_a_reading_leads_through_files_that_are_there() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    table = text.split("## One reading, from key to panel", 1)[1].split("\n## ", 1)[0]
+    files = re.findall(r"`(\w+(?:/\w+)+\.py)`", table)
+    assert len(files) > 20
+    assert [one for one in files if not (ROOT / "washmon" / one).is_file()] == []

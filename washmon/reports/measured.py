@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from washmon.line.events import Method, ReadingTaken
-from washmon.line.judging import Breach
+from washmon.line.judging import Breach, LimitKind
 from washmon.line.message import Message
 from washmon.line.quantities import QUANTITIES, Quantity, method_of
 from washmon.reports.lines import Line
@@ -63,3 +63,9 @@ def _measured(line: Line[ReadingTaken], one: Quantity) -> Measured | None:
     breach = None if spec is None or one.judge is None else one.judge(line.event, spec)
     method = method_of(line.event, one.field) if one.is_level else None
     return Measured(value, one.kind, method, breach, told)
+
+
+def limits_not_kept(line: Line[ReadingTaken]) -> list[LimitKind]:
+    """Return which limits of its tank a reading does not keep."""
+    found = (one for column in COLUMNS for one in column.of(line))
+    return [one.breach.which for one in found if one.breach is not None]

@@ -6,6 +6,7 @@ from washmon.line.message import say
 from washmon.line.state import FlagRecord, ShiftState
 from washmon.reports.paper import Bold, Sheet
 from washmon.reports.printed_words import UNWATCHED, moment, tank_name
+from washmon.reports.record_view import flag_rows
 from washmon.rules.catalogue import title_of
 from washmon.units import UnitSystem
 
@@ -13,7 +14,7 @@ from washmon.units import UnitSystem
 def flags(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print what the rules said, in the order in which it came up."""
     sheet.heading("Flags")
-    records = sorted((*shift.closed_flags, *shift.open_flags), key=lambda one: one.raised_at)
+    records = flag_rows(shift)
     if not records:
         sheet.say(UNWATCHED if shift.started.imported else "No flag came up.")
         return

@@ -3,16 +3,15 @@
 from collections.abc import Callable, Iterator
 
 from washmon.chemistry.hypochlorite import StrengthBasis
-from washmon.line.events import BatchWashed, Corrected, Event, HandedOver
-from washmon.line.held_words import batch_word, failed_words, lot_words, washed_in
+from washmon.line.events import Event, HandedOver
 from washmon.line.message import say
 from washmon.line.setup import Acid, Sanitizer, Tank
 from washmon.line.state import Hold, ShiftState
-from washmon.reports.exposure import ct_hocl_mg_min_l
-from washmon.reports.lines import Line, lines
+from washmon.reports.lines import lines
 from washmon.reports.paper import Bold, Sheet
 from washmon.reports.printed_trend import HEIGHT_MM, draw_trend
 from washmon.reports.printed_words import full, moment, remark, said, tank_name, value, who
+from washmon.reports.record_view import BatchRow, HoldRow, batch_rows, correction_rows, hold_rows
 from washmon.reports.tables import ACTIONS
 from washmon.units import Kind, UnitSystem, show
 
@@ -198,18 +197,17 @@ _BATCH = (
 def batches(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print the batches, lot by lot."""
     sheet.heading("Batches by lot")
-    found = lines(shift, BatchWashed)
+    found = batch_rows(shift)
     if not found:
         sheet.say("No batch was washed.")
         return
-    held = {seq: hold for hold in shift.holds for seq in hold.placed.batches}
-    for lot in dict.fromkeys(line.event.lot for line in found):
-        mine = [line for line in found if line.event.lot == lot]
-        kg = sum(line.event.weight_kg or 0.0 for line in mine)
+    for lot in dict.fromkeys(one.line.event.lot for one in found):
+        mine = [one for one in found if one.line.event.lot == lot]
+        kg = sum(one.line.event.weight_kg or 0.0 for one in mine)
         weight = f", {show(kg, Kind.PRODUCE_MASS, taste)} weighed" if kg else ""
         count = "1 batch" if len(mine) == 1 else f"{len(mine)} batches"
         sheet.say(f"Lot {lot}: {count}{weight}", bold=True)
-        rows = [_batch(line, held.get(line.seq), taste) for line in mine]
+        rows = [_batch(one, taste) for one in mine]
         # What nobody timed or weighed has no column: it leaves its room to the remarks.
         kept = [
             at for at, (_, _, always) in enumerate(_BATCH) if always or any(r[at] for r in rows)
@@ -219,32 +217,41 @@ def batches(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
             tuple(_BATCH[at][1] for at in kept),
             [tuple(row[at] for at in kept) for row in rows],
         )
-    if any(ct_hocl_mg_min_l(shift, line.event) is not None for line in found):
+    if any(one.ct_mg_min_l is not None for one in found):
         sheet.say(
             "CT: hypochlorous acid times the time in the water, mg min/L, by the last readings "
             "before the batch."
         )
-    if held:
+    if any(one.breach is not None for one in found):
+        sheet.say("SHORT and CRITICAL say how the time in the water stood to the limits above.")
+    if any(one.hold is not None for one in found):
         sheet.say(
             "Chance: how likely a held batch was washed in less than the critical low, as "
             "estimated when the hold was placed."
         )
 
 
-def _batch(line: Line[BatchWashed], hold: Hold | None, taste: UnitSystem) -> tuple[str, ...]:
-    ct = ct_hocl_mg_min_l(line.shift, line.event)
+def _batch(row: BatchRow, taste: UnitSystem) -> tuple[str, ...]:
+    line, chance = row.line, row.chance
     return (
         str(line.seq),
         moment(line.shift, line.event.at),
-        ", ".join(str(number) for number in line.event.tanks),
+        row.tanks,
         value(line.event.weight_kg, Kind.PRODUCE_MASS, taste),
-        value(line.event.contact_s, Kind.CONTACT_TIME, taste),
-        "" if ct is None else f"{ct:.3g}",
-        _fate(hold),
-        "" if hold is None else say(batch_word(hold.placed, line.seq), taste),
+        _contact(row, taste),
+        "" if row.ct_mg_min_l is None else f"{row.ct_mg_min_l:.3g}",
+        _fate(row.hold),
+        "" if chance is None else say(chance, taste),
         line.event.by,
         remark(line),
     )
+
+
+def _contact(row: BatchRow, taste: UnitSystem) -> str:
+    text = value(row.line.event.contact_s, Kind.CONTACT_TIME, taste)
+    if row.breach is None:
+        return text
+    return Bold(f"{text}, {'CRITICAL' if row.breach.critical else 'SHORT'}")
 
 
 def _fate(hold: Hold | None) -> str:
@@ -261,7 +268,7 @@ def holds(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     if not shift.holds:
         sheet.say("Nothing was held.")
         return
-    rows = [(*_placed(shift, hold, taste), *_decided(shift, hold)) for hold in shift.holds]
+    rows = [(*_placed(one, taste), *_decided(shift, one.hold)) for one in hold_rows(shift)]
     heads = (
         "No.",
         "Placed",
@@ -277,20 +284,14 @@ def holds(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     sheet.listing(heads, (0.9, 1.5, 1.8, 2.2, 2.6, 2.8, 0.9, 1.8, 2, 2.6), rows)
 
 
-def _placed(shift: ShiftState, hold: Hold, taste: UnitSystem) -> tuple[str, ...]:
-    placed = hold.placed
-    lots = list(lot_words(placed, washed_in(shift), short=True))
-    likely = [
-        say(one, taste) if len(lots) == 1 else f"{lot}: {say(one, taste)}" for lot, one in lots
-    ]
-    likely += [say(one, taste) for one in failed_words(placed)]
-    numbers = ", ".join(str(seq) for seq in placed.batches)
+def _placed(row: HoldRow, taste: UnitSystem) -> tuple[str, ...]:
+    placed = row.hold.placed
     return (
-        str(hold.seq),
-        moment(shift, placed.at),
-        tank_name(shift, placed.tank),
-        numbers,
-        "; ".join(likely),
+        str(row.hold.seq),
+        moment(row.shift, placed.at),
+        tank_name(row.shift, placed.tank),
+        ", ".join(str(seq) for seq in placed.batches),
+        row.likely(lambda one: say(one, taste)),
         placed.reason,
         placed.by,
     )
@@ -307,27 +308,23 @@ def _decided(shift: ShiftState, hold: Hold) -> tuple[str, ...]:
 def corrections(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print every correction: what stood there, what stands there now, who, when and why."""
     sheet.heading("Corrections")
-    events: dict[int, Event | None] = {entry.seq: entry.event for entry in shift.entries}
-    rows = []
-    for entry in shift.entries:
-        if not isinstance(event := entry.event, Corrected):
-            continue
-        old, new = events.get(event.entry), event.instead
-        events[event.entry] = new or old  # what a second correction of it corrects
-        rows.append(
-            (
-                str(event.entry),
-                f"{moment(shift, old.at)} {said(shift, old, taste)}" if old else "–",
-                f"{moment(shift, new.at)} {said(shift, new, taste)}"
-                if new
-                else "it never happened",
-                event.by,
-                moment(shift, event.at),
-                event.reason,
-            )
+    rows = [
+        (
+            str(row.event.entry),
+            _entry(shift, row.old, taste) or "–",
+            _entry(shift, row.new, taste) or "it never happened",
+            row.event.by,
+            moment(shift, row.event.at),
+            row.event.reason,
         )
+        for row in correction_rows(shift)
+    ]
     if not rows:
         sheet.say("No entry was corrected.")
         return
     heads = ("No.", "It was", "It is now", "By", "When", "Why")
     sheet.listing(heads, (0.9, 5, 5, 1, 1.6, 3.5), rows)
+
+
+def _entry(shift: ShiftState, event: Event | None, taste: UnitSystem) -> str:
+    return f"{moment(shift, event.at)} {said(shift, event, taste)}" if event else ""

@@ -20,9 +20,11 @@ from washmon.line.quantities import BY_FIELD, METHODS, QUANTITIES, HowMeasured, 
 from washmon.line.state import Hold, ShiftState
 from washmon.reports.cells import Cell, Column
 from washmon.reports.exposure import ct_hocl_mg_min_l
-from washmon.reports.hold_columns import CHANCES, CORRECTED, HOLD_COLUMNS, hold_lines
+from washmon.reports.hold_columns import CHANCES, CORRECTED, HOLD_COLUMNS
 from washmon.reports.limit_columns import LIMIT_COLUMNS, limit_lines
 from washmon.reports.lines import Line, in_words, lines
+from washmon.reports.measured import limits_not_kept
+from washmon.reports.record_view import hold_rows, too_short
 from washmon.reports.shared_columns import (
     CORRECTION,
     ENTRY,
@@ -123,6 +125,11 @@ _READING_COLUMNS: tuple[Column[Line[ReadingTaken]], ...] = (
     IMPORTED,
     SECOND,
 )
+_NOT_KEPT: Column[Line[ReadingTaken]] = Column(
+    "limits_not_kept",
+    "limits of its tank that the reading does not keep, with semicolons between; empty if none",
+    lambda row: "; ".join(limits_not_kept(row)),
+)
 _LATER_COLUMNS: tuple[Column[Line[ReadingTaken]], ...] = (
     *(Column(one.field, one.meaning, field(one.field)) for one in _LATER),
     *map(_method, _LATER_METHODS),
@@ -218,6 +225,7 @@ _BATCH_COLUMNS: tuple[Column[Line[BatchWashed]], ...] = (
         "it; empty if not timed or not measured",
         lambda row: ct_hocl_mg_min_l(row.shift, row.event),
     ),
+    IMPORTED,
 )
 
 
@@ -249,6 +257,12 @@ _CAUSE: Column[Line[Event]] = Column(
     "cause", "of a release: what was found to be wrong, as whoever decided wrote it", _cause
 )
 
+_TOO_SHORT: Column[Line[BatchWashed]] = Column(
+    "limits_not_kept",
+    "contact time or critical contact time of a tank, where the batch did not stay that long",
+    lambda row: breach.which if (breach := too_short(row.shift, row.event)) else None,
+)
+
 SUMMARIES: Table[TankSummary] = Table(
     "summaries",
     "one row per tank and shift",
@@ -258,7 +272,7 @@ SUMMARIES: Table[TankSummary] = Table(
 READINGS = Table(
     "readings",
     "one row per reading, corrections applied",
-    (*with_utc(_READING_COLUMNS, "at", "recorded_at"), *_LATER_COLUMNS),
+    (*with_utc(_READING_COLUMNS, "at", "recorded_at"), _NOT_KEPT, *_LATER_COLUMNS),
     lambda shift: lines(shift, ReadingTaken),
 )
 ACTIONS = Table(
@@ -274,14 +288,14 @@ ACTIONS = Table(
 BATCHES = Table(
     "batches",
     "one row per batch",
-    with_utc((*_BATCH_COLUMNS, IMPORTED), "at", "recorded_at"),
+    (*with_utc(_BATCH_COLUMNS, "at", "recorded_at"), _TOO_SHORT),
     lambda shift: lines(shift, BatchWashed),
 )
 HOLDS = Table(
     "holds",
     "one row per hold",
     with_utc((*HOLD_COLUMNS, IMPORTED, *CHANCES, *CORRECTED), "at", "decided_at"),
-    hold_lines,
+    hold_rows,
 )
 LIMITS = Table(
     "limits",

@@ -10,9 +10,11 @@ from pypdf import PdfReader
 from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.gui.context import Person
 from washmon.gui.kit.state_mark import Look as Mark
-from washmon.gui.logbook.shift_tables import readings
+from washmon.gui.logbook.shift_tables import batches, readings
 from washmon.line.setup import LabelBasis, Look, TemperatureRule, TemperatureRuleKind
+from washmon.reports.cells import written
 from washmon.reports.printed import printed
+from washmon.reports.tables import BATCHES, READINGS, Table
 from washmon.units import UnitSystem
 
 WORDS = ("CRITICAL", "OVER LABEL", "LOW", "HIGH")
@@ -84,3 +86,41 @@ def test_peroxide_over_the_law_is_marked() -> None:
     shed.read(1, paa_mg_l=50.0, peroxide_mg_l=90.0)
     assert marks(shed)["90 ppm"] is Mark.ACT
     assert "OVER LEGAL" in words(shed)
+
+
+@pytest.mark.parametrize(
+    ("contact_s", "mark", "word", "told"),
+    [
+        # The limits: 60 s, held under 30 s.
+        (60.0, None, None, ""),
+        (45.0, Mark.ACT, "45 s, SHORT", "contact time"),
+        (29.0, Mark.STOP, "29 s, CRITICAL", "critical contact time"),
+    ],
+)
+def test_a_batch_that_stayed_too_short_is_marked_on_screen_paper_and_in_its_file(
+    contact_s: float, mark: Mark | None, word: str | None, told: str
+) -> None:
+    shed = Shed(a_setup(a_tank(1, "First", critical_contact_s=30.0)))
+    shed.fill()
+    shed.wash(1, contact_s=contact_s)
+    (row,) = batches(shed.shift, PERSON).rows
+    said = f"{contact_s:g}\N{NO-BREAK SPACE}s"
+    assert [cell.look for cell in row if cell.text == said] == [mark]
+    assert (word or f"{contact_s:g} s") in words(shed)
+    assert ("SHORT and CRITICAL" in words(shed)) is (mark is not None)
+    assert in_file(BATCHES, shed) == told
+
+
+def test_the_file_of_readings_names_the_limits_that_one_does_not_keep() -> None:
+    shed = Shed(a_setup(a_tank(1, "First", look_limit=Look.GONE)))
+    shed.fill()
+    shed.read(1, 24.0, ph=8.0, turbidity_ntu=180.0, look=Look.READABLE)
+    assert in_file(READINGS, shed) == "critical low; pH high; cloudiness"
+    shed.read(1, 50.0, ph=7.0, turbidity_ntu=20.0, look=Look.GONE)
+    assert in_file(READINGS, shed) == "cloudiness by card"
+
+
+def in_file(table: Table[Any], shed: Shed) -> str:
+    """What the newest row of a file says of limits."""
+    column = next(one for one in table.columns if one.name == "limits_not_kept")
+    return written(column.cell(list(table.rows(shed.shift))[-1]))

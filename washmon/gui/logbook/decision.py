@@ -23,6 +23,7 @@ from washmon.gui.logbook.words import decision_word
 from washmon.line.events import Decision, HoldReleased
 from washmon.line.setup import DECIDERS
 from washmon.line.state import Hold, ShiftState
+from washmon.reports.record_view import hold_row
 
 
 class DecisionCard(Card):
@@ -63,7 +64,7 @@ class DecisionCard(Card):
         self.cancel = PressButton(tr("Not now"), Rank.QUIET)
         self.anyway = AnywayButton(tr("Save it all the same"), self)
         self.message = MessageLine()
-        self._build(held_words(shift, hold, person))
+        self._build(held_words(hold_row(shift, hold), person))
         self.open.clicked.connect(self._show_form)
         self.cancel.clicked.connect(self._hide_form)
         self.save.clicked.connect(self._save)

@@ -10,17 +10,23 @@ from washmon.gui.logbook.table import Cell, Listing, Row
 from washmon.gui.logbook.words import DASH, LOOKS, batches_word, clock, decision_word
 from washmon.line.events import (
     BatchWashed,
-    Corrected,
     Event,
     ReadingTaken,
 )
-from washmon.line.held_words import batch_word, failed_words, lot_words, washed_in
+from washmon.line.judging import Breach
 from washmon.line.kinds import KINDS, LISTED_ACTIONS
 from washmon.line.state import FlagRecord, Hold, ShiftState
-from washmon.reports.exposure import ct_hocl_mg_min_l
 from washmon.reports.lines import Line, lines
 from washmon.reports.measured import Measured, MeasuredColumn, measured_columns
 from washmon.reports.printed_words import is_late, moment
+from washmon.reports.record_view import (
+    BatchRow,
+    HoldRow,
+    batch_rows,
+    correction_rows,
+    flag_rows,
+    hold_rows,
+)
 from washmon.rules.event_text import event_text
 from washmon.units import Kind
 
@@ -47,7 +53,11 @@ def _measured(line: Line[ReadingTaken], column: MeasuredColumn, person: Person) 
     """Say what was measured, marked where it does not keep a limit."""
     found = column.of(line)
     text = ", ".join(_value_words(one, person) for one in found)
-    breach = next((one.breach for one in found if one.breach is not None), None)
+    return _judged(text, next((one.breach for one in found if one.breach is not None), None))
+
+
+def _judged(text: str, breach: Breach | None) -> Cell:
+    """Return a cell, marked where a value does not keep a limit."""
     if breach is None:
         return Cell(text)
     return Cell(text, Tone.STOP, Look.STOP) if breach.critical else Cell(text, Tone.ACT, Look.ACT)
@@ -96,31 +106,32 @@ def batches(shift: ShiftState, person: Person) -> Listing:
         tr("By"),
         tr("Remark"),
     )
-    held = {seq: hold for hold in shift.holds for seq in hold.placed.batches}
     rows = [
         (
-            Cell(moment(shift, line.event.at)),
-            Cell(line.event.lot),
-            Cell(", ".join(str(number) for number in line.event.tanks)),
-            _value(line.event.weight_kg, Kind.PRODUCE_MASS, person),
-            _value(line.event.contact_s, Kind.CONTACT_TIME, person),
-            _ct(line, person),
-            _state_of(held.get(line.seq)),
-            _chance(held.get(line.seq), line.seq, person),
-            Cell(line.event.by),
-            _remark(line, person),
+            Cell(moment(shift, row.line.event.at)),
+            Cell(row.line.event.lot),
+            Cell(row.tanks),
+            _value(row.line.event.weight_kg, Kind.PRODUCE_MASS, person),
+            _contact(row, person),
+            _ct(row, person),
+            _state_of(row.hold),
+            Cell("" if row.chance is None else person.say(row.chance)),
+            Cell(row.line.event.by),
+            _remark(row.line, person),
         )
-        for line in lines(shift, BatchWashed)
+        for row in batch_rows(shift)
     ]
     return _without_empty(heads, rows, always=len(heads) - 1)
 
 
-def _chance(hold: Hold | None, seq: int, person: Person) -> Cell:
-    return Cell("" if hold is None else person.say(batch_word(hold.placed, seq)))
+def _contact(row: BatchRow, person: Person) -> Cell:
+    seconds = row.line.event.contact_s
+    said = "" if seconds is None else person.show(seconds, Kind.CONTACT_TIME)
+    return _judged(said, row.breach)
 
 
-def _ct(line: Line[BatchWashed], person: Person) -> Cell:
-    ct = ct_hocl_mg_min_l(line.shift, line.event)
+def _ct(row: BatchRow, person: Person) -> Cell:
+    ct = row.ct_mg_min_l
     return Cell("" if ct is None else f"{ct:.3g}".replace(".", person.decimal_point), number=True)
 
 
@@ -136,8 +147,8 @@ def flags(shift: ShiftState, person: Person) -> Listing:
         tr("Cleared"),
         tr("Why"),
     )
-    records = sorted((*shift.closed_flags, *shift.open_flags), key=lambda record: record.raised_at)
-    return _without_empty(heads, [_flag(shift, record, person) for record in records], always=0)
+    rows = [_flag(shift, record, person) for record in flag_rows(shift)]
+    return _without_empty(heads, rows, always=0)
 
 
 def _flag(shift: ShiftState, record: FlagRecord, person: Person) -> Row:
@@ -181,39 +192,28 @@ def holds(shift: ShiftState, person: Person) -> Listing:
     )
     rows = tuple(
         (
-            Cell(moment(shift, hold.placed.at)),
-            Cell(_tank(shift, hold.placed.tank)),
-            Cell(held_words(shift, hold, person)),
-            Cell(_likely(shift, hold, person)),
-            Cell(hold.placed.reason),
-            Cell(hold.placed.by),
-            _state_of(hold),
-            Cell(_decided(shift, hold)),
-            Cell(hold.released.reason if hold.released else ""),
+            Cell(moment(shift, row.hold.placed.at)),
+            Cell(_tank(shift, row.hold.placed.tank)),
+            Cell(held_words(row, person)),
+            Cell(row.likely(person.say)),
+            Cell(row.hold.placed.reason),
+            Cell(row.hold.placed.by),
+            _state_of(row.hold),
+            Cell(_decided(shift, row.hold)),
+            Cell(row.hold.released.reason if row.hold.released else ""),
         )
-        for hold in shift.holds
+        for row in hold_rows(shift)
     )
     return Listing(heads, rows)
 
 
-def held_words(shift: ShiftState, hold: Hold, person: Person) -> str:
+def held_words(row: HoldRow, person: Person) -> str:
     """Return what a hold is about: batches, lots, weight."""
-    washed = {line.seq: line.event for line in lines(shift, BatchWashed)}
-    mine = [washed[seq] for seq in hold.placed.batches if seq in washed]
-    said = [batches_word(len(hold.placed.batches))]
-    said += [tr("lot {lot}", lot=lot) for lot in dict.fromkeys(batch.lot for batch in mine)]
-    if weight := sum(batch.weight_kg or 0.0 for batch in mine):
-        said.append(person.show(weight, Kind.PRODUCE_MASS))
+    said = [batches_word(len(row.hold.placed.batches))]
+    said += [tr("lot {lot}", lot=lot) for lot in row.lots]
+    if row.weighed_kg:
+        said.append(person.show(row.weighed_kg, Kind.PRODUCE_MASS))
     return ", ".join(said)
-
-
-def _likely(shift: ShiftState, hold: Hold, person: Person) -> str:
-    """Return how likely the batches of each lot met too little, and which other limit failed."""
-    lots = [
-        (lot, person.say(one)) for lot, one in lot_words(hold.placed, washed_in(shift), short=True)
-    ]
-    said = [one if len(lots) == 1 else f"{lot}: {one}" for lot, one in lots]
-    return "; ".join([*said, *(person.say(one) for one in failed_words(hold.placed))])
 
 
 def _told(shift: ShiftState, event: Event, person: Person) -> str:
@@ -223,24 +223,17 @@ def _told(shift: ShiftState, event: Event, person: Person) -> str:
 def corrections(shift: ShiftState, person: Person) -> Listing:
     """List the corrections: what stood there, what stands there now, and why."""
     heads = (tr("Corrected"), tr("By"), tr("It was"), tr("It is now"), tr("Why"))
-    entries: dict[int, Event | None] = {entry.seq: entry.event for entry in shift.entries}
-    rows = []
-    for entry in shift.entries:
-        if isinstance(event := entry.event, Corrected):
-            old = entries.get(event.entry)
-            entries[event.entry] = event.instead or old  # what a second correction corrects
-            was = _told(shift, old, person) if old else DASH
-            now = event.instead and _told(shift, event.instead, person)
-            rows.append(
-                (
-                    Cell(moment(shift, event.at)),
-                    Cell(event.by),
-                    Cell(was),
-                    Cell(now or tr("It never happened")),
-                    Cell(event.reason),
-                )
-            )
-    return Listing(heads, tuple(rows))
+    rows = tuple(
+        (
+            Cell(moment(shift, row.event.at)),
+            Cell(row.event.by),
+            Cell(_told(shift, row.old, person) if row.old else DASH),
+            Cell(_told(shift, row.new, person) if row.new else tr("It never happened")),
+            Cell(row.event.reason),
+        )
+        for row in correction_rows(shift)
+    )
+    return Listing(heads, rows)
 
 
 def _water(shift: ShiftState, event: ReadingTaken) -> str:
