@@ -59,6 +59,7 @@ class EventKind(Struct, frozen=True, kw_only=True):
         action: what it is called in the CSV file of actions; empty where it stands in another.
         in_actions: the Logbook lists it among the actions, not on a page of its own.
         menu: how the menu of the window offers it; empty where a button of the row does.
+        of_site: it stands on the site's own chain, not on that of a shift.
     """
 
     event: type[Event]
@@ -74,6 +75,7 @@ class EventKind(Struct, frozen=True, kw_only=True):
     action: str = ""
     in_actions: bool = True
     menu: str = ""
+    of_site: bool = False
 
     @property
     def is_correctable(self) -> bool:
@@ -82,7 +84,7 @@ class EventKind(Struct, frozen=True, kw_only=True):
 
 
 _ALL = (
-    EventKind(event=events.SetupSaved, name="Set-up", sentence=words.setup_saved),
+    EventKind(event=events.SetupSaved, of_site=True, name="Set-up", sentence=words.setup_saved),
     EventKind(
         event=events.ShiftStarted,
         name="Start of shift",
@@ -297,13 +299,24 @@ _ALL = (
         fold=folds.flags_changed,
     ),
     EventKind(event=events.BehindTheScenes, name="Practice", sentence=words.behind),
-    EventKind(event=events.PinSet, name="PIN", sentence=words.plainly("New PIN of {who}")),
-    EventKind(event=events.PinReset, name="PIN", sentence=words.plainly("PIN of {who} taken away")),
     EventKind(
-        event=events.PinMistaken, name="Wrong PIN", sentence=words.plainly("A wrong PIN for {by}")
+        event=events.PinSet, of_site=True, name="PIN", sentence=words.plainly("New PIN of {who}")
+    ),
+    EventKind(
+        event=events.PinReset,
+        of_site=True,
+        name="PIN",
+        sentence=words.plainly("PIN of {who} taken away"),
+    ),
+    EventKind(
+        event=events.PinMistaken,
+        of_site=True,
+        name="Wrong PIN",
+        sentence=words.plainly("A wrong PIN for {by}"),
     ),
     EventKind(
         event=events.BackupRestored,
+        of_site=True,
         name="Backup put back",
         sentence=words.plainly("The backup {backup} was put in the place of the database"),
     ),

@@ -48,15 +48,10 @@ from washmon.sessions.telling import tell
 from washmon.units import UnitSystem
 
 PERSON = Person("TK", UnitSystem.METRIC)
-ELSEWHERE = {
-    events.SetupSaved,
-    events.PinSet,
-    events.PinReset,
-    events.PinMistaken,
-    events.ShiftStarted,
-}
-"""What stands on the site's own chain, and what every shift here begins with."""
-OF_A_SHIFT = [kind for kind in KINDS.values() if kind.event not in ELSEWHERE]
+OF_A_SHIFT = [
+    kind for kind in KINDS.values() if not (kind.of_site or kind.event is events.ShiftStarted)
+]
+"""All but the event that every shift here begins with."""
 ENTERED = [kind for kind in OF_A_SHIFT if kind.event in get_args(Correctable)]
 NAMES = [kind.name for kind in OF_A_SHIFT]
 
