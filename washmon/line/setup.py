@@ -352,6 +352,9 @@ class LineSetup(Struct, frozen=True, kw_only=True):
     meter_check_days: int = 7
     instruments_unfit: tuple[Unfit, ...] = ()
     """Left so by an earlier shift; a check that one passes takes it away."""
+    learned_since: date | None = None
+    """The forecast learns from past shifts that began on this day or later; before it there is
+    nothing that still tells of produce, product and instruments as they are."""
     rules_off: tuple[RuleOff, ...] = ()
     currency: str = ""
     """Of all prices: three letters as in ISO 4217; empty where no price is known."""

@@ -46,7 +46,9 @@ def switched_off_with_a_reason(setup: LineSetup) -> Found:
 
 
 def dates_still_to_come(setup: LineSetup, today: date) -> Found:
-    """Yield what is odd about the days of the instruments."""
+    """Yield what is odd about the days of the instruments, and of what was learned."""
+    if setup.learned_since is not None and setup.learned_since > today:
+        yield fault("learned_since", "This day is still to come.")
     if setup.meter_checked_on is not None and setup.meter_checked_on > today:
         yield fault("meter_checked_on", "This day is still to come.")
     if setup.strips_use_by is not None and setup.strips_use_by < today:

@@ -1,6 +1,6 @@
 """The shifts of the Logbook that say what is usual when another one begins, live or in a replay."""
 
-from datetime import datetime
+from datetime import datetime, time
 
 from washmon.forecast.background import BackgroundForecasts
 from washmon.line.events import ShiftStarted
@@ -13,16 +13,22 @@ from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 
 PAST_SHIFTS = 5
+Past = list[tuple[str, list[Entry]]]
+"""Chains of past shifts with their entries, oldest first."""
 
 
-def past_shifts(store: Store, chain: str, started: ShiftStarted) -> list[tuple[str, list[Entry]]]:
+def past_shifts(store: Store, chain: str, started: ShiftStarted) -> Past:
     """Return the newest shifts of a line before one began, the oldest first, each with its chain.
+
+    Left out is what its set-up lets be forgotten.
 
     Raises:
         StoreUnavailable: the database can't be read.
     """
+    day = started.setup.learned_since
+    since = None if day is None else datetime.combine(day, time.min, started.at.tzinfo)
     found = store.shifts(
-        limit=PAST_SHIFTS, line=started.setup.line, practice=False, until=started.at
+        limit=PAST_SHIFTS, line=started.setup.line, practice=False, since=since, until=started.at
     )
     chains = [row.chain for row in reversed(found) if row.chain != chain]
     return [(one, store.entries(one)) for one in chains]
@@ -32,7 +38,7 @@ def learn(
     ahead: BackgroundForecasts, shift: ShiftState, store: Store, troubles: Troubles, now: datetime
 ) -> None:
     """Let past shifts say what is usual; where they can't be read, go on without."""
-    past: list[tuple[str, list[Entry]]] = []
+    past: Past = []
     try:
         past = past_shifts(store, shift.chain, shift.started)
     except StoreUnavailable as fault:

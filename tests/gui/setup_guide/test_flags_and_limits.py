@@ -141,12 +141,14 @@ def test_the_instruments_are_written_with_the_measures(qtbot: QtBot, guide: Setu
     write(guide.measures.checked_on, "2026-05-04")
     write(guide.measures.check_days, "0")
     write(guide.measures.strips, "2026-09-30")
+    write(guide.measures.learned, "2026-05-06")
     assert plain(guide.measures.check_days.fault) == "A meter is checked every 1 to 90 days."
     write(guide.measures.check_days, "14")
     setup = saved(qtbot, guide)
     assert setup.meter_checked_on == date(2026, 5, 4)
     assert setup.meter_check_days == 14
     assert setup.strips_use_by == date(2026, 9, 30)
+    assert setup.learned_since == date(2026, 5, 6)
 
 
 def test_an_instrument_left_unfit_is_shown_and_kept_when_the_set_up_is_saved(

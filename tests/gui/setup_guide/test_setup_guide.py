@@ -165,6 +165,7 @@ def full_setup() -> LineSetup:
         taste=UnitSystem.US,
         margins=Margins(ph_deadband=0.2, rinse_share=0.425, gas_air_ppm=0.45),
         strips_use_by=date(2026, 9, 30),
+        learned_since=date(2026, 4, 1),
         meter_checked_on=date(2026, 5, 1),
         meter_check_days=5,
         rules_off=(

@@ -32,6 +32,8 @@ class ShiftHead(QWidget):
         self.facts = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         self.checks = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         self.rules_off = Text("", Size.SMALL, tone=Tone.ACT, wrapped=True, parent=self)
+        self.ask_learned = PressButton(tr("What was learned"), Rank.QUIET, parent=self)
+        self.learned = Text("", Size.SMALL, wrapped=True, parent=self)
         row = QHBoxLayout()
         row.setSpacing(10)
         row.addWidget(self.title)
@@ -39,6 +41,7 @@ class ShiftHead(QWidget):
         row.addWidget(self.mark)
         row.addWidget(self.state)
         row.addWidget(self.decide)
+        row.addWidget(self.ask_learned)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(2)
@@ -46,13 +49,15 @@ class ShiftHead(QWidget):
         column.addWidget(self.facts)
         column.addWidget(self.checks)
         column.addWidget(self.rules_off)
+        column.addWidget(self.learned)
         self.decide.clicked.connect(self.decide_asked)
         self.say("")
 
     def say(self, title: str) -> None:
         """Show a title and nothing else."""
         self.title.setText(title)
-        self.rules_off.hide()
+        for shown in (self.rules_off, self.learned, self.ask_learned):
+            shown.hide()
         for text in (self.state, self.facts, self.checks):
             text.setText("")
         self.mark.hide()

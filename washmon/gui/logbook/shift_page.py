@@ -15,6 +15,7 @@ from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.logbook import shift_tables
 from washmon.gui.logbook.decision import DecisionCard
 from washmon.gui.logbook.exporting import ExportBar, PrintOn, trouble_words
+from washmon.gui.logbook.learned import Learned
 from washmon.gui.logbook.record import ReadShift, read_record
 from washmon.gui.logbook.shift_head import ShiftHead
 from washmon.gui.logbook.signing_bar import SigningBar
@@ -49,6 +50,7 @@ class ShiftPage(QWidget):
         self._person: Person | None = None
         self.shift: ShiftState | None = None
         self.head = ShiftHead(self)
+        self.learned = Learned(client, self.head, self)
         self.alarm = MessageLine(self)
         self.signing = SigningBar(client, self)
         self.tabs = QTabBar(self)
@@ -157,6 +159,7 @@ class ShiftPage(QWidget):
         self.shift = shift = record.shift
         person = self._person or Person("", shift.setup.taste, decimal_point())
         self.head.show_shift(shift, person)
+        self.learned.show_shift(shift, person)
         alarm = record.alarm()
         self.alarm.setVisible(bool(alarm))
         self.alarm.warn(alarm)

@@ -101,6 +101,7 @@ def _field(name: str) -> str:
         "meter_check_days": tr("pH meter checked every, days"),
         "instruments_unfit": tr("instruments unfit for use"),
         "strips_use_by": tr("Strips good until"),
+        "learned_since": tr("Learn from shifts since"),
         "strip_pads_mg_l": tr("Pads printed on the strips"),
         "taste": tr("Units"),
         "commodity": tr("What is washed"),

@@ -42,7 +42,7 @@ _SCALES = {_printed(pads): pads for pads in SCALES_MG_L}
 class MeasuresPage(Page):
     """What the shed measures with, and in which units it speaks."""
 
-    roots = frozenset({"measures", "taste", *INSTRUMENTS})
+    roots = frozenset({"measures", "taste", "learned_since", *INSTRUMENTS})
 
     def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
         super().__init__(
@@ -65,7 +65,8 @@ class MeasuresPage(Page):
         self.toggles: dict[str, PressButton] = {}
         self.in_the_shed = self._shed(writing)
         instruments = self._instruments(writing)
-        for section in (units, self.in_the_shed, instruments, _cautions(self)):
+        learning = self._learning(writing)
+        for section in (units, self.in_the_shed, instruments, learning, _cautions(self)):
             scroller.column.addWidget(section)
         scroller.column.addStretch(1)
         self.taste.changed.connect(self._set_taste)
@@ -129,6 +130,22 @@ class MeasuresPage(Page):
         section.body.addWidget(self.unfit)
         return section
 
+    def _learning(self, writing: Writing) -> Section:
+        section = Section(
+            tr("Learned from past shifts"),
+            tr(
+                "How dirty the produce is, how strong the product is and how high strips and kit "
+                "read. Write today to let all of it be forgotten, as after a change of produce or "
+                "kit; leave it empty to learn from all shifts."
+            ),
+            self,
+        )
+        self.learned = self.enter(
+            "learned_since", DateField(writing, tr("Learn from shifts since"))
+        )
+        section.row((self.learned, 4))
+        return section
+
     def written_onto(self, setup: LineSetup) -> LineSetup:
         """Return a set-up with what stands on this page."""
         return msgspec.structs.replace(
@@ -137,6 +154,7 @@ class MeasuresPage(Page):
             meter_checked_on=self.checked_on.day,
             meter_check_days=self.check_days.count or 0,
             strips_use_by=self.strips.day,
+            learned_since=self.learned.day,
             strip_pads_mg_l=_SCALES.get(self.pads.key, setup.strip_pads_mg_l),
         )
 
@@ -145,6 +163,7 @@ class MeasuresPage(Page):
         self.checked_on.set_day(setup.meter_checked_on)
         self.check_days.set_number(setup.meter_check_days)
         self.strips.set_day(setup.strips_use_by)
+        self.learned.set_day(setup.learned_since)
         self.pads.choose(_printed(setup.strip_pads_mg_l))
         lines = unfit_lines(setup)
         if lines:
