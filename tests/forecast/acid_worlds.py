@@ -12,7 +12,7 @@ from washmon.chemistry.acid import ACIDS, AcidKind
 from washmon.chemistry.water import CL2_MG_PER_MOL
 from washmon.forecast.acid_step import AcidStep, acid_step
 from washmon.forecast.ph import PhForecast, ph_forecast
-from washmon.forecast.ph_ways import PhRange
+from washmon.forecast.ph_particles import PhRange
 from washmon.line.events import AcidAdded, Method
 from washmon.line.product import acid_mol
 from washmon.line.setup import Acid, ChlorineLimits, LineSetup, SourceWater

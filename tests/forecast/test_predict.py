@@ -9,7 +9,6 @@ from washmon.forecast.predict import (
     after_dose,
     after_exchange,
     after_rest,
-    chances_ever_under,
     chances_under,
     levels_ahead,
     surprise,
@@ -59,7 +58,7 @@ def test_rest_uses_chlorine_up(seen: Forecast) -> None:
 
 
 def test_chances_under_a_limit_rise_batch_by_batch(seen: Forecast) -> None:
-    chances = chances_ever_under(levels_ahead(seen.particles, seen.pace, 30), 35.0)
+    chances = chances_under(levels_ahead(seen.particles, seen.pace, 30), 35.0)
     assert np.all(np.diff(chances) >= 0)
     assert chances[0] < 0.1
     assert chances[-1] > 0.9

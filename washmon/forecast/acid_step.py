@@ -9,7 +9,7 @@ from washmon.chemistry.acid import is_solid, small_step
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.measuring import Measured
 from washmon.forecast.ph import PhForecast
-from washmon.forecast.ph_ways import PhRange
+from washmon.forecast.ph_particles import PhRange
 from washmon.line.flags import Amount
 from washmon.line.measure import measured
 from washmon.line.message import Figure, Message
@@ -79,8 +79,8 @@ def _step(forecast: PhForecast, product: Acid) -> AcidStep | Message:
     # Until the water has answered it may be as soft as any.
     least = SAFE if forecast.answered else 0.0
     low = max(spec.ph.low, LEAST_PH)
-    most = per_mol_l * float(np.quantile(forecast.ways.acid_to(low, product.kind), least))
-    whole = per_mol_l * float(np.median(forecast.ways.acid_to(spec.ph.target, product.kind)))
+    most = per_mol_l * float(np.quantile(forecast.particles.acid_to(low, product.kind), least))
+    whole = per_mol_l * float(np.median(forecast.particles.acid_to(spec.ph.target, product.kind)))
     most = min(most, _allowed(forecast, product, whole))
     if min(most, whole) <= 0:
         return _no_room(forecast)

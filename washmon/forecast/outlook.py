@@ -76,7 +76,7 @@ class Pace(Struct, frozen=True, kw_only=True):
 
 @dataclass(frozen=True)
 class Ahead:
-    """Many ways the water may go: levels (a row for each moment, a column for each way).
+    """Particles looked ahead: levels (a row for each moment, a column for each particle).
 
     Row 0 is now, row 1 the moment of the next batch, row j + 1 the end of the time after j batches.
     """
@@ -85,16 +85,16 @@ class Ahead:
     levels: Floats
 
     def until(self, limit_mg_l: float) -> tuple[Floats, Floats]:
-        """Return batches and minutes until each way is under a limit; ``inf`` where it is not."""
+        """Return batches and minutes until each particle is under a limit, ``inf`` for never."""
         under = self.levels < limit_mg_l
         ever, first = under.any(axis=0), under.argmax(axis=0)
-        ways = np.arange(under.shape[1])
+        column = np.arange(under.shape[1])
         before = np.maximum(first - 1, 0)
-        fall = self.levels[before, ways] - self.levels[first, ways]
-        share = (self.levels[before, ways] - limit_mg_l) / np.where(fall > 0, fall, 1.0)
+        fall = self.levels[before, column] - self.levels[first, column]
+        share = (self.levels[before, column] - limit_mg_l) / np.where(fall > 0, fall, 1.0)
         share = np.clip(np.where(first > 0, share, 0.0), 0.0, 1.0)
-        started = self.minutes[before, ways]
-        minutes = started + share * (self.minutes[first, ways] - started)
+        started = self.minutes[before, column]
+        minutes = started + share * (self.minutes[first, column] - started)
         batches = np.where(first > 1, first - 2 + share, 0.0)
         return np.where(ever, batches, np.inf), np.where(ever, minutes, np.inf)
 

@@ -19,7 +19,7 @@ from washmon.forecast.kinetics import Floats
 from washmon.forecast.outlook import Range
 from washmon.forecast.ph_belief import Belief
 from washmon.forecast.ph_following import belief_of, washed_in
-from washmon.forecast.ph_ways import PhRange, Ways, ways_of
+from washmon.forecast.ph_particles import PhParticles, PhRange, particles_of
 from washmon.line.events import Method, ReadingTaken
 from washmon.line.flags import Amount
 from washmon.line.product import acid_mol
@@ -57,7 +57,7 @@ class PhForecast:
     fill: Fill
     read: Placed[ReadingTaken] | None
     """The newest pH reading of the fill; ``None``: never read, all is by what is usual."""
-    ways: Ways
+    particles: PhParticles
     used_per_batch_mg_l: float
     """Chlorine that a batch of this fill used up on average."""
     answered: bool
@@ -66,12 +66,12 @@ class PhForecast:
     @cached_property
     def now(self) -> PhRange:
         """The pH now: doses, acid and batches since the last reading are counted."""
-        return self.ways.range()
+        return self.particles.range()
 
     @cached_property
     def alkalinity(self) -> Bounds:
         """Alkalinity of the source, mg/L as CaCO3: 2.5, 50 and 97.5 %."""
-        ends = np.quantile(self.ways.alkalinity_mg_l, (0.025, 0.5, 0.975))
+        ends = np.quantile(self.particles.alkalinity_mg_l, (0.025, 0.5, 0.975))
         return Bounds(*(float(each) for each in ends))
 
     @cached_property
@@ -83,29 +83,29 @@ class PhForecast:
         acid = self.setup.acid(self.spec.acid)
         if acid is None or self.read is None or not self.answered:
             return False
-        whole = self.ways.acid_to(self.spec.ph.low, acid.kind)
+        whole = self.particles.acid_to(self.spec.ph.low, acid.kind)
         low, high = np.quantile(whole, (0.1, 0.9))
         return bool(high <= _NARROW * low)
 
-    def then(self, done: Done) -> Ways:
-        """Return the ways after what is done.
+    def then(self, done: Done) -> PhParticles:
+        """Return the particles after what is done.
 
         Raises:
             ChemistryError: acid of which nothing is known.
         """
-        ways = self.ways
+        particles = self.particles
         if done.batches:
-            ways = ways.washed(done.batches, done.batches * self.used_per_batch_mg_l)
+            particles = particles.washed(done.batches, done.batches * self.used_per_batch_mg_l)
         if done.exchanged:
-            ways = ways.exchanged(done.exchanged)
+            particles = particles.exchanged(done.exchanged)
         if done.rise_mg_l:
-            ways = ways.dosed(done.rise_mg_l)
+            particles = particles.dosed(done.rise_mg_l)
         if done.acid is None:
-            return ways
+            return particles
         product = self.setup.acid(self.spec.acid)
         if product is None:
             raise ChemistryError("This acid is not in the set-up.")
-        return ways.acidified(product.kind, acid_mol(product, done.acid) / self.fill.volume_l)
+        return particles.acidified(product.kind, acid_mol(product, done.acid) / self.fill.volume_l)
 
     def after(
         self,
@@ -130,7 +130,7 @@ class PhForecast:
 
     def batches_until_high(self, limit: float) -> Range:
         """Return how many batches take the pH over a limit by their drift: 10, 50 and 90 %."""
-        found = np.sort(self.ways.batches_until_over(limit))
+        found = np.sort(self.particles.batches_until_over(limit))
         places = (np.array((0.1, 0.5, 0.9)) * (found.size - 1)).astype(int)
         return Range(*(float(found[place]) for place in places))
 
@@ -167,7 +167,7 @@ def _forecast(
         spec=spec,
         fill=water,
         read=water.latest("ph"),
-        ways=ways_of(belief, log_chance),
+        particles=particles_of(belief, log_chance),
         used_per_batch_mg_l=per_batch,
         answered=any(_answered(one) for _, one in (*others, (spec, water))),
     )

@@ -48,7 +48,7 @@ def after_rest(particles: Particles, minutes: float) -> Particles:
 
 
 def run_ahead(particles: Particles, pace: Pace, n_batches: int) -> Ahead:
-    """Return the particles' ways through so many batches: moments in minutes, and levels, mg/L.
+    """Return the particles looked ahead through so many batches: minutes, and levels in mg/L.
 
     ``pace.kg`` must be known: :attr:`washmon.forecast.look_ahead.Forecast.pace` has it.
     """
@@ -67,13 +67,6 @@ def levels_ahead(particles: Particles, pace: Pace, n_batches: int) -> Floats:
 def chances_under(levels: Floats, limit_mg_l: float) -> Floats:
     """Return the chance of being under a limit at each moment, a row of ``levels`` each."""
     chances: Floats = np.mean(levels < limit_mg_l, axis=-1)
-    return chances
-
-
-def chances_ever_under(levels: Floats, limit_mg_l: float) -> Floats:
-    """Return the chance that the level was under a limit at any moment up to each, 0 to 1."""
-    ever = np.logical_or.accumulate(levels < limit_mg_l, axis=0)
-    chances: Floats = np.mean(ever, axis=-1)
     return chances
 
 

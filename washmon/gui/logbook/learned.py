@@ -91,7 +91,7 @@ def _taught(shift: ShiftState, past: Past, tell: Tell) -> Taught:
     del tell
     priors = learned_from(past)
     return [
-        (tank.spec.name, learned_words(priors[tank.number]))
+        (tank.spec.name, learned_words(priors[tank.number], tank.spec.volume_l))
         for tank in shift.tanks
         if tank.number in priors
     ]

@@ -1,4 +1,4 @@
-"""Equally likely ways the water of a fill may be, and what their pH becomes."""
+"""Equally likely particles: what the water of a fill may be, and what its pH becomes."""
 
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -40,8 +40,8 @@ class PhRange(Struct, frozen=True):
 
 
 @dataclass(frozen=True, eq=False)
-class Ways:
-    """Ways the water may be; arrays over them."""
+class PhParticles:
+    """PhParticles the water may be; arrays over them."""
 
     water: Water[Floats]
     drift: Floats
@@ -55,20 +55,20 @@ class Ways:
 
     @cached_property
     def ph(self) -> Floats:
-        """The pH in each way."""
+        """The pH in each particle."""
         return plausible(ph_of(self.water))
 
     def range(self) -> PhRange:
-        """Return how the pH spreads over the ways."""
+        """Return how the pH spreads over the particles."""
         return PhRange(*(float(q) for q in np.quantile(self.ph, (0.025, 0.1, 0.5, 0.9, 0.975))))
 
     def read_by(self, method: Method) -> Floats:
-        """Return what an instrument would read in each way."""
+        """Return what an instrument would read in each particle."""
         noise = PH_NOISE[method] * even_normal(COUNT, 5, 4)
         return self.ph + PH_BIAS[method] * self.bias + noise
 
-    def exchanged(self, share: float) -> "Ways":
-        """Return the ways after fresh water took the place of a share (0 to 1) of it."""
+    def exchanged(self, share: float) -> "PhParticles":
+        """Return the particles after fresh water took the place of a share (0 to 1) of it."""
         water, stays = self.water, 1.0 - share
         return replace(
             self,
@@ -80,8 +80,8 @@ class Ways:
             ),
         )
 
-    def washed(self, batches: int, used_mg_l: float) -> "Ways":
-        """Return the ways after batches that used up so much chlorine in all."""
+    def washed(self, batches: int, used_mg_l: float) -> "PhParticles":
+        """Return the particles after batches that used up so much chlorine in all."""
         water = self.water
         left = not_negative(water.chlorine_mol_l - used_mg_l / CL2_MG_PER_MOL)
         used = water.chlorine_mol_l - left
@@ -96,8 +96,8 @@ class Ways:
             ),
         )
 
-    def dosed(self, rise_mg_l: float) -> "Ways":
-        """Return the ways after hypochlorite that raises free chlorine by about so much."""
+    def dosed(self, rise_mg_l: float) -> "PhParticles":
+        """Return the particles after hypochlorite that raises free chlorine by about so much."""
         error = np.maximum(1.0 + DOSE_SPREAD * even_normal(COUNT, 5, 3), 0.0)
         dose = rise_mg_l / CL2_MG_PER_MOL * error
         water = self.water
@@ -111,8 +111,8 @@ class Ways:
             ),
         )
 
-    def acidified(self, kind: AcidKind, mol_l: float) -> "Ways":
-        """Return the ways after about so much of an acid, mol/L."""
+    def acidified(self, kind: AcidKind, mol_l: float) -> "PhParticles":
+        """Return the particles after about so much of an acid, mol/L."""
         added = mol_l * _acid_error()
         water = self.water
         if not kind.strong:
@@ -127,7 +127,7 @@ class Ways:
         )
 
     def acid_to(self, ph: float, kind: AcidKind) -> Floats:
-        """Return how much of an acid, mol/L as measured, takes each way to a pH; 0 if there."""
+        """Return how much of an acid, mol/L as measured, brings each particle to a pH, or 0."""
         water, level = self.water, np.full(COUNT, ph)
         surplus = not_negative(water.alkalinity_eq_l - charge_at(water, level))
         if kind.strong:
@@ -137,7 +137,7 @@ class Ways:
         return surplus / given / _acid_error()
 
     def batches_until_over(self, ph: float) -> Floats:
-        """Return after how many batches the drift takes each way over a pH; ``inf``: never."""
+        """Return after how many batches the drift takes each particle over a pH; ``inf``: never."""
         room = charge_at(self.water, np.full(COUNT, ph)) - self.water.alkalinity_eq_l
         with np.errstate(divide="ignore", invalid="ignore"):
             batches = np.where(self.drift > 0, room / self.drift, np.inf)
@@ -149,8 +149,8 @@ def _acid_error() -> Floats:
     return error
 
 
-def ways_of(belief: Belief, log_chance: Floats) -> Ways:
-    """Return ways drawn evenly from a belief, its hypotheses weighed by a logarithmic chance."""
+def particles_of(belief: Belief, log_chance: Floats) -> PhParticles:
+    """Return particles picked evenly from a belief, whose hypotheses have logarithmic weights."""
     chosen = _chosen(belief, log_chance)
     among = belief.among
     own, both, drift = (part[chosen] for part in belief.variance)
@@ -166,7 +166,7 @@ def ways_of(belief: Belief, log_chance: Floats) -> Ways:
         temperature_c=every.temperature_c[chosen],
         acids=tuple((acid, mol_l[chosen]) for acid, mol_l in every.acids),
     )
-    return Ways(
+    return PhParticles(
         water=water,
         drift=belief.drift[chosen] + both / own * off + rest * other,
         caustic_per_mol=among.caustic_per_mol[chosen],
