@@ -491,6 +491,28 @@ def test_an_odd_weight_is_asked_about_from_the_first_batch_on(shed: Shed, typed:
     assert doubts(shed, batch(shed, weight_kg=typed)) == ""  # it was said to be right
 
 
+@pytest.mark.parametrize(
+    ("kg", "asked"), [(1.5, False), (1.49, True), (100.0, False), (100.1, True)]
+)
+def test_a_first_weight_is_held_against_the_water_up_to_the_ends_of_what_is_usual(
+    shed: Shed, kg: float, *, asked: bool
+) -> None:
+    # 3 to 200 g for a litre of the 500 L: common practice, no published source.
+    shed.read(1, 50, ph=7.0)
+    assert ("unusual weight of a batch" in doubts(shed, batch(shed, weight_kg=kg))) is asked
+
+
+@pytest.mark.parametrize(("kg", "asked"), [(3.5, False), (3.49, True), (56.0, False), (56.1, True)])
+def test_a_weight_is_asked_about_from_four_times_the_others_on(
+    shed: Shed, kg: float, *, asked: bool
+) -> None:
+    # Four times, common practice, no published source.
+    shed.read(1, 50, ph=7.0)
+    for _ in range(3):
+        shed.tell(batch(shed, weight_kg=14.0))
+    assert ("weighed about" in doubts(shed, batch(shed, weight_kg=kg))) is asked
+
+
 def test_another_lot_may_weigh_what_it_likes_next_to_its_own(shed: Shed) -> None:
     shed.read(1, 50, ph=7.0)
     for lot, kg in (("herbs", 2.0), ("melons", 40.0)):

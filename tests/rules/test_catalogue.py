@@ -9,7 +9,7 @@ from tests.shed import a_peracetic_setup, a_setup, a_tank
 from washmon.line.events import FlagsChanged
 from washmon.line.flags import FAILED, Flag, Level
 from washmon.line.message import say
-from washmon.line.setup import LineSetup
+from washmon.line.setup import LineSetup, Look
 from washmon.rules import all_rules
 from washmon.rules.catalogue import LEVELS, thresholds, title_of
 from washmon.sessions.file import SUFFIX, read
@@ -57,6 +57,13 @@ def test_a_threshold_is_told_once_where_all_tanks_have_it_and_by_tank_where_not(
     assert told("contact-short", a_setup()) == [((), "under 60 s")]
     assert told("overdue", a_setup()) == [((), "after 6 batches or 30 min")]
     assert told("hours", a_setup(a_tank(1, "x", hours_per_fill=3.5))) == [((), "after 3.5 h")]
+    card = a_tank(1, "x", turbidity_max_ntu=None, look_limit=Look.FAINT)
+    assert told("cloudy", a_setup(card)) == [((), f"card {Look.FAINT.value}")]
+    both = replace(card, turbidity_max_ntu=60.0)
+    assert told("cloudy", a_setup(both))[0][1].startswith("over 60 NTU")
+    assert told("cloudy", a_setup(replace(both, look_limit=None))) == [((), "over 60 NTU")]
+    assert told("cloudy", a_setup(replace(card, look_limit=None))) == []
+    assert told("contact-short", a_setup(a_tank(1, "x", contact_s=None))) == []
     assert told("product-weak", a_setup()) == [((), "under 80 % of the label")]
 
 

@@ -1,18 +1,21 @@
 """What a hold says of itself: chances as they were estimated then, and which limit failed."""
 
+import math
 from collections.abc import Iterable
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
+from scipy.stats import norm
 
 from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.check import check
-from washmon.line.events import Corrected, HoldPlaced, Limit
+from washmon.line.events import Corrected, HoldPlaced, Limit, ReadingTaken
 from washmon.line.held_words import batch_word, batch_words, held_words, lot_words, washed_in
 from washmon.line.message import Message, say
+from washmon.line.reading import range_of
 from washmon.line.setup import Stage
 from washmon.rules.base import RuleContext
 from washmon.rules.chances import chances_below
@@ -59,6 +62,26 @@ def test_a_hold_keeps_the_chance_of_each_batch_that_the_bridge_tells() -> None:
     assert words(lot_words(placed, washed_in(shed.shift))) == [
         "about 2 of 8 under the critical low"
     ]
+
+
+def test_a_bridge_is_as_unsure_as_both_readings_and_the_batches_between_them() -> None:
+    # A Brownian bridge between ends that are themselves unsure (Karatzas and Shreve, Brownian
+    # Motion and Stochastic Calculus, 5.6.B; value from memory): the variance at a share t of the
+    # way is ((1 - t) a)^2 + (t b)^2 + n s^2 t (1 - t). The normal distribution is scipy's.
+    shed = begun()
+    first = shed.shift.tanks[0].fills[-1].readings[-1].event
+    seqs = tuple(entry.seq for entry in shed.wash(8))
+    last = shed.wait(1).read(1, 15, ph=7.0).event
+    assert isinstance(last, ReadingTaken)
+    spec = shed.shift.tank(1).spec
+    ends = [(high - low) / 2.56 for low, high in (range_of(spec, one) for one in (first, last))]
+    stray = 0.25 * 35 / 8
+    expected = []
+    for share in ((place + 0.5) / 8 for place in range(8)):
+        read = ((1 - share) * ends[0]) ** 2 + (share * ends[1]) ** 2
+        spread = math.sqrt(read + 8 * stray**2 * share * (1 - share))
+        expected.append(norm.cdf((25 - (50 - 35 * share)) / spread))
+    assert hold(shed, *seqs).chances == pytest.approx(tuple(expected), abs=6e-4)
 
 
 def test_a_hold_keeps_what_the_forecast_tells_where_there_is_one() -> None:

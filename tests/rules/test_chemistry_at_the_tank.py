@@ -70,12 +70,15 @@ def test_a_weak_container_is_said_once_for_the_line(changes: dict[str, object], 
     flag = up(shed, "product-weak")
     assert flag.level.value == "watch"
     assert words in said(flag)
+    if "tested_g_l" in changes:  # 90 of the 125 g/L of 12.5 trade %
+        assert "72\N{NARROW NO-BREAK SPACE}%" in said(flag) or "72 %" in said(flag)
     assert shed.flag("product-weak", tank=2) is None
 
 
 def test_a_fresh_container_is_not_called_weak() -> None:
     assert a_shed(with_product(made_on=START.date())).flag("product-weak") is None
     assert a_shed(a_setup()).flag("product-weak") is None
+    assert a_shed(with_product(use_by=START.date())).flag("product-weak") is None
 
 
 # --- acid by estimate

@@ -228,21 +228,35 @@ def test_much_combined_chlorine_is_told() -> None:
     shed = begun()
     shed.read(fac=40, total_mg_l=60)  # a third
     assert "combined-high" not in notes_of(advise(shed.shift, shed.now))
+    shed.read(fac=30, total_mg_l=50)  # two fifths, which is as much as may be
+    assert "combined-high" not in notes_of(advise(shed.shift, shed.now))
     shed.read(fac=40, total_mg_l=80)  # a half
     assert "50" in say(the(advise(shed.shift, shed.now), "combined-high").why, UnitSystem.METRIC)
 
 
 @pytest.mark.parametrize(
-    ("fac", "orp", "said"), [(50, 480, True), (50, 720, False), (0.8, 820, True), (0.8, 600, False)]
+    ("fac", "orp", "said"),
+    [
+        (50, 480, "would be little active"),
+        (50, 720, ""),
+        (0.8, 820, "would be plenty of active"),
+        (0.8, 600, ""),
+        # 650 to 700 mV is aimed at: Suslow, UC ANR Publication 8149 (2004).
+        (50, 649, "would be little active"),
+        (50, 650, ""),
+        # Common practice, no published source.
+        (0.8, 750, ""),
+        (0.8, 751, "would be plenty of active"),
+    ],
 )
 def test_orp_and_chlorine_that_contradict_each_other_ask_for_a_second_test(
-    fac: float,
-    orp: float,
-    said: bool,  # noqa: FBT001 - a case
+    fac: float, orp: float, said: str
 ) -> None:
     shed = begun()
     shed.read(fac=fac, ph=7.0, orp_mv=orp)
-    assert ("orp-contradicts" in rules_of(advise(shed.shift, shed.now))) is said
+    told = advise(shed.shift, shed.now)
+    assert ("orp-contradicts" in rules_of(told)) is bool(said)
+    assert not said or said in say(the(told, "orp-contradicts").why, UnitSystem.METRIC)
 
 
 def test_at_a_high_ph_a_low_orp_is_no_contradiction() -> None:
@@ -257,6 +271,9 @@ def test_readings_that_repeat_to_the_digit_ask_for_a_second_test_and_accuse_nobo
     falling(shed, 50)
     flag = the(advise(shed.shift, shed.now), "reading-repeats")
     assert "can happen" in say(flag.why, UnitSystem.METRIC)
+    shed.dose(ml=5)  # with something put in, the same again is no surprise
+    falling(shed, 50)
+    assert "reading-repeats" not in rules_of(advise(shed.shift, shed.now))
 
 
 def test_a_rise_with_nothing_put_in_asks_for_a_second_test() -> None:
@@ -291,7 +308,15 @@ def test_a_meter_not_checked_for_long_is_told() -> None:
     for days, said in ((7, False), (8, True)):
         checked = day - timedelta(days=days)
         shed = begun(a_setup(a_tank(1, "Only"), meter_checked_on=checked))
-        assert ("meter-unchecked" in rules_of(advise(shed.shift, shed.now))) is said
+        told = advise(shed.shift, shed.now)
+        assert ("meter-unchecked" in rules_of(told)) is said
+    assert "8 days ago; 7 days are allowed" in say(
+        the(told, "meter-unchecked").why, UnitSystem.METRIC
+    )
+    daily = a_setup(a_tank(1, "Only"), meter_checked_on=day - timedelta(days=2), meter_check_days=1)
+    shed = begun(daily)
+    flag = the(advise(shed.shift, shed.now), "meter-unchecked")
+    assert "2 days ago; it is to be checked daily" in say(flag.why, UnitSystem.METRIC)
 
 
 def test_a_check_in_the_shift_ends_what_was_overdue() -> None:
@@ -344,6 +369,19 @@ def test_an_instrument_left_unfit_by_an_earlier_shift_is_told_before_it_is_used(
     assert flag.level is Level.WATCH
     said = say(flag.why, UnitSystem.METRIC)
     assert said == "By its check on 2026-05-06 the pH meter may not be used."
+    strips = Unfit(instrument="test strips", since=date(2026, 5, 5))
+    both = Shed(a_setup(a_tank(1, "Only"), instruments_unfit=(left, strips)))
+    both.fill()
+    flag = the(advise(both.shift, both.now), "instrument-unfit")
+    lines = [say(one, UnitSystem.METRIC) for one in (flag.why, *flag.more)]
+    assert [line[:24] for line in lines] == [
+        "By its check on 2026-05-",
+        "By its check on 2026-05-",
+        "Measure with another, or",
+    ]
+    assert {"pH meter", "test strips"} == {
+        line.split(" the ")[1].split(" may")[0] for line in lines[:2]
+    }
     first = advise(calm.shift, calm.now).tank(1).step
     assert told.tank(1).step.say == first.say
     for by, up in ((Method.METER, True), (Method.STRIP, False), (Method.METER, True)):

@@ -129,13 +129,16 @@ class Map:
         return 0 if before is None else int(before) - now[mutant.where]
 
 
+def _module(path: Path) -> str:
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
 class _Changed(MetaPathFinder, Loader):
     """Imports one module of the program with a change in it."""
 
     def __init__(self, path: Path, code: ast.Module) -> None:
-        self.path = path
-        parts = path.relative_to(ROOT).with_suffix("").parts
-        self.name = ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+        self.path, self.name = path, _module(path)
         self.code = compile(code, str(path), "exec")
 
     def find_spec(self, name: str, *_rest: object) -> ModuleSpec | None:
@@ -147,6 +150,7 @@ class _Changed(MetaPathFinder, Loader):
 
 def _functions() -> dict[tuple[str, str], list[FunctionType]]:
     """Return all functions that are loaded, by file and name."""
+    gc.unfreeze()  # what is frozen is not listed
     found = defaultdict[tuple[str, str], list[FunctionType]](list)
     for one in gc.get_objects():
         if isinstance(one, FunctionType):
@@ -234,8 +238,6 @@ class _Loop:
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         self.items = {item.nodeid: item for item in session.items}
-        self.functions = _functions()
-        gc.freeze()  # what is loaded is shared by all that is forked, and never looked through
         self.job(self)
         return True
 
@@ -243,6 +245,13 @@ class _Loop:
         if report.failed:
             self.failed = True
             KILLER.write_text(report.nodeid, "utf-8")
+
+    def load(self, paths: Iterable[str]) -> None:
+        """Load modules, some of which would only be when they are needed."""
+        for path in sorted(paths):
+            import_module(_module(ROOT / path))
+        self.functions = _functions()
+        gc.freeze()  # what is loaded is shared by all that is forked, and never looked through
 
     def exchange(self, mutant: Mutant) -> bool:
         """Put changed code into the function that is loaded; tell whether there is one."""
@@ -286,6 +295,7 @@ class Trials:
         left: list[Mutant] = []
 
         def exchanged(loop: _Loop) -> None:
+            loop.load({mutant.path for mutant in mutants})
             for number, mutant in enumerate(mutants, 1):
                 if self._survives(mutant, loop.run):
                     left.append(mutant)
