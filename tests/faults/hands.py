@@ -144,6 +144,8 @@ class Hands:
             if "already deleted" not in str(gone):
                 self._met(gone)
         QApplication.processEvents()
+        # Only a loop that runs deletes by itself what is to be deleted later.
+        QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
 
     def _front(self) -> QWidget:
         return QApplication.activePopupWidget() or QApplication.activeWindow() or self.window

@@ -15,6 +15,7 @@ from washmon.chemistry.measures import own_measure
 from washmon.gui.kit.text import Text
 from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.setup_guide.fields import Field
+from washmon.gui.setup_guide.rules_page import RulesPage
 from washmon.gui.setup_guide.tank_form import TankForm
 from washmon.line.flags import ALWAYS_ON
 from washmon.line.setup import (
@@ -273,3 +274,14 @@ def test_a_density_that_nothing_goes_by_is_not_lost_by_looking_at_the_set_up(
     guide.go_to(LOOK)
     assert guide.draft().sanitizers[0].density_kg_l == 1.17
     assert guide.look.what_changes == []
+
+
+def test_a_limit_that_cannot_be_read_yet_leaves_the_rules_page_standing(guide: SetupGuide) -> None:
+    page = guide.pages[RULES]
+    assert isinstance(page, RulesPage)
+    before = {rule: row.threshold.text() for rule, row in page.rows.items()}
+    page.bring(a_setup(a_tank(1, "First", hours_per_fill=float("nan"))))
+    after = {rule: row.threshold.text() for rule, row in page.rows.items()}
+    assert after != before
+    page.bring(a_setup())
+    assert {rule: row.threshold.text() for rule, row in page.rows.items()} == before

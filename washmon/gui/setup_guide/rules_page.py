@@ -19,6 +19,7 @@ from washmon.line.setup import LineSetup, RuleOff
 from washmon.rules import all_rules
 from washmon.rules.base import Rule
 from washmon.rules.catalogue import LEVELS, is_about, thresholds
+from washmon.units import UnitError
 
 ON, OFF = "on", "off"
 _SWITCH_PX = 124
@@ -195,7 +196,10 @@ class RulesPage(Page):
     def _threshold(self, rule: Rule, setup: LineSetup) -> str:
         said = []
         for one in thresholds(rule, setup):
-            what = self._writing.say(one.what)
+            try:
+                what = self._writing.say(one.what)
+            except UnitError:  # a limit on another page that can't be read yet
+                continue
             tanks = ", ".join(str(number) for number in one.tanks)
             where = (
                 tr("Tank {tanks}: {what}") if len(one.tanks) == 1 else tr("Tanks {tanks}: {what}")
