@@ -25,6 +25,7 @@ from washmon.gui.rooms import Room, open_record
 from washmon.gui.session_files import SessionFiles
 from washmon.gui.settings import Settings
 from washmon.gui.sound.sounder import Sounder
+from washmon.gui.touch_typing import TouchTyping
 from washmon.line.kinds import EntryKind
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import UnitSystem
@@ -61,6 +62,7 @@ class MainWindow(QMainWindow):
         self.far: FarView | None = None
         self._session_file = session_file
         self.looks = Looks(settings, self)
+        self.letters = TouchTyping(self, settings)
         self.sounder = Sounder(client, settings, self)
         self.header = Header(client.clock)
         self.notice = Notice()
@@ -100,6 +102,7 @@ class MainWindow(QMainWindow):
         keep_on_screen(self)
         self.rooms.enter(Room.BOARD)
         self.show()
+        self.letters.listen()
         self.client.start()
 
     @property
@@ -214,6 +217,7 @@ class MainWindow(QMainWindow):
             far=self._open_far_view,
             theme=self.looks.choose,
             still=self.looks.stand_still,
+            letters=self.letters.choose,
             sound=self._choose_sound,
             volume=self.sounder.choose_volume,
             leave=self.close,

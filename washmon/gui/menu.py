@@ -32,6 +32,7 @@ class Doings(Struct, frozen=True):
     far: Callable[[], None]
     theme: Callable[[str], None]
     still: Callable[[bool], None]
+    letters: Callable[[bool], None]
     sound: Callable[[bool], None]
     volume: Callable[[Volume], None]
     leave: Callable[[], object]
@@ -106,15 +107,12 @@ class Menu(QMenu):
             settings.volume,
             doings.volume,
         )
-        self.still = self.addAction(tr("Without animation"))
-        self.still.setCheckable(True)
-        self.still.setChecked(settings.still)
-        self.still.toggled.connect(doings.still)
-        self.sound = self.addAction(tr("Sound"))
-        self.sound.setCheckable(True)
-        self.sound.setChecked(settings.sound)
+        self.letters = self._switch(
+            tr("Keyboard on the screen for every field"), doings.letters, on=settings.letters
+        )
+        self.still = self._switch(tr("Without animation"), doings.still, on=settings.still)
+        self.sound = self._switch(tr("Sound"), doings.sound, on=settings.sound)
         self.sound.setShortcut(QKeySequence("Alt+S"))
-        self.sound.toggled.connect(doings.sound)
 
     def begin_with(self, actions: list[QAction]) -> None:
         """Let the menu begin with these lines."""
@@ -157,6 +155,13 @@ class Menu(QMenu):
         action.setShortcuts([QKeySequence(key) for key in keys])
         self._why_not[action] = why_not
         return action
+
+    def _switch(self, words: str, choose: Callable[[bool], None], *, on: bool) -> QAction:
+        line = self.addAction(words)
+        line.setCheckable(True)
+        line.setChecked(on)
+        line.toggled.connect(choose)
+        return line
 
     def _choices(
         self, words: str, offered: dict[T, str], chosen: T, choose: Callable[[T], None]

@@ -29,6 +29,15 @@ class Settings:
         self._store.setValue("theme", "" if theme is None else theme.name)
 
     @property
+    def letters(self) -> bool:
+        """Whether a keyboard comes on the screen for every field, not only for a touched one."""
+        return str(self._store.value("letters", "false")) == "true"
+
+    @letters.setter
+    def letters(self, on: bool) -> None:
+        self._store.setValue("letters", "true" if on else "false")
+
+    @property
     def still(self) -> bool:
         """Whether nothing moves by itself."""
         return str(self._store.value("still", "false")) == "true"

@@ -12,6 +12,9 @@ from washmon.gui.kit.sheet_spec import FieldSpec, Kind
 from washmon.gui.kit.text import ShortText, Text, Tone, Weight
 from washmon.gui.kit.theme import Size
 
+DIGITS_ONLY = "digitsOnly"
+"""A property of the line of a field beside which a pad of digits stands."""
+
 
 class EntryField(QWidget):
     """Draws a ``FieldSpec``; ``entered`` tells of the focus, ``edited`` of a change."""
@@ -113,6 +116,7 @@ class EntryField(QWidget):
     def _make_line(self) -> QLineEdit:
         line = QLineEdit(self.spec.value, self)
         number = self.spec.kind is Kind.NUMBER
+        line.setProperty(DIGITS_ONLY, number)
         size = Size.LARGE if number else Size.LEAD
         line.setFont(theme.font(size, Weight.DemiBold if number else Weight.Normal, tabular=number))
         line.setPlaceholderText(self.spec.last)

@@ -89,10 +89,17 @@ class Plot(pg.PlotWidget):
         if isinstance(event, QGestureEvent):
             pinch = event.gesture(Qt.GestureType.PinchGesture)
             if isinstance(pinch, QPinchGesture):
+                self.move_by(pinch.centerPoint() - pinch.lastCenterPoint())
                 self.pinch(pinch.scaleFactor(), pinch.centerPoint())
                 event.accept(pinch)
                 return True
         return bool(super().viewportEvent(event))
+
+    def move_by(self, way_px: QPointF) -> None:
+        """Let what is drawn follow the fingers."""
+        per_x, per_y = self.box.viewPixelSize()
+        self.box.translateBy(x=-way_px.x() * per_x, y=way_px.y() * per_y)
+        self.held.emit()
 
     def pinch(self, factor: float, at: QPointF) -> None:
         """Magnify by ``factor`` about a point of the screen."""

@@ -1,0 +1,159 @@
+"""A keyboard of the window's own, for who has no other at hand.
+
+It types into whatever has the keyboard, as a real one would, so that every field, list and check
+behaves the same. It never takes the focus itself.
+"""
+
+from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt, Signal, Slot
+from PySide6.QtGui import QColor, QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
+from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
+from washmon.gui.kit.text import Weight
+from washmon.gui.kit.theme import Size
+
+_SPACE, _ERASE, _SHIFT, _DONE = " ", "erase", "shift", "done"
+ROWS: tuple[tuple[str, ...], ...] = (
+    (*"1234567890", _ERASE),
+    (*"qwertyuiop", "-"),
+    (_SHIFT, *"asdfghjkl", "/"),
+    (*"zxcvbnm", ",", ".", _SPACE, _DONE),
+)
+"""Four rows only: the smallest window has room for them and a field, wherever it stands."""
+GAP_PX = 8
+_MARGIN_PX, _AROUND_PX = 6, 8
+_WIDEST_PX = 1180
+_STRETCH = {_SPACE: 5, _DONE: 4, _ERASE: 4, _SHIFT: 4}
+
+
+class LetterKeys(QWidget):
+    """Lies over the window's lower end, or its upper one where the field stands low.
+
+    Signals:
+        done(): whoever types has finished.
+    """
+
+    done = Signal()
+
+    def __init__(self, over: QWidget) -> None:
+        super().__init__(over)
+        self.keys: dict[str, PressButton] = {}
+        self._shifted = False
+        self._field: QWidget | None = None
+        column = QVBoxLayout(self)
+        column.setContentsMargins(_MARGIN_PX, _MARGIN_PX, _MARGIN_PX, _MARGIN_PX)
+        column.setSpacing(GAP_PX)
+        for row in ROWS:
+            line = QHBoxLayout()
+            line.setSpacing(GAP_PX)
+            for sign in row:
+                line.addWidget(self._key(sign), _STRETCH.get(sign, 2))
+            column.addLayout(line)
+        over.installEventFilter(self)
+        self.hide()
+
+    def _key(self, sign: str) -> PressButton:
+        words = {_SPACE: tr("Space"), _ERASE: tr("Erase"), _SHIFT: tr("Shift"), _DONE: tr("Done")}
+        named = sign in words
+        key = PressButton(
+            words.get(sign, sign), Rank.PRIMARY if sign == _DONE else Rank.KEY, parent=self
+        )
+        key.setObjectName(sign)
+        key.setFont(theme.font(Size.BODY if named else Size.TITLE, Weight.DemiBold))
+        key.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        key.setMinimumWidth(TOUCH_PX)
+        key.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        key.setAutoRepeat(sign == _ERASE)
+        key.setCheckable(sign == _SHIFT)
+        key.clicked.connect(self._press)
+        self.keys[sign] = key
+        return key
+
+    @property
+    def field(self) -> QWidget | None:
+        """What is typed into."""
+        return self._field if self.isVisible() else None
+
+    def open_for(self, field: QWidget) -> None:
+        """Show the keys where they do not cover ``field``."""
+        self._field = field
+        self._set_shift(on=False)
+        self._place()
+        self.show()
+        self.raise_()
+
+    def shut(self) -> None:
+        """Take the keys away; the field keeps the keyboard."""
+        self._field = None
+        self.hide()
+
+    def _place(self) -> None:
+        over = self.parentWidget()
+        if over is None or self._field is None:
+            return
+        width = min(over.width(), theme.px(_WIDEST_PX))
+        height = self.sizeHint().height()
+        left = (over.width() - width) // 2
+        high = QRect(left, 0, width, height)
+        low = high.translated(0, over.height() - height)
+        # With its label, if there is room for that too; never over the field itself.
+        for shown in (self._field.parentWidget() or self._field, self._field):
+            place = QRect(shown.mapTo(over, QPoint(0, 0)), shown.size())
+            free = [one for one in (low, high) if not one.intersects(place)]
+            if free:
+                break
+        self.setGeometry(free[0] if free else low)
+
+    def sizeHint(self) -> QSize:
+        """Return four rows of keys that a wet finger hits."""
+        side = max(TOUCH_PX, QFontMetrics(theme.font(Size.TITLE)).height() + _AROUND_PX)
+        height = len(ROWS) * (side + GAP_PX) - GAP_PX + 2 * _MARGIN_PX
+        return QSize(super().sizeHint().width(), height)
+
+    @Slot()
+    def _press(self) -> None:
+        sign = self.sender().objectName()
+        if sign == _DONE:
+            self.shut()
+            self.done.emit()
+        elif sign == _SHIFT:
+            self._set_shift(on=not self._shifted)
+        elif sign == _ERASE:
+            self._type(Qt.Key.Key_Backspace, "")
+        else:
+            text = sign.upper() if self._shifted else sign
+            key = Qt.Key.Key_Space if sign == _SPACE else Qt.Key(ord(sign.upper()))
+            self._type(key, text)
+            self._set_shift(on=False)
+
+    def _type(self, key: Qt.Key, text: str) -> None:
+        if self._field is None:
+            return
+        shift = text != text.lower()
+        held = Qt.KeyboardModifier.ShiftModifier if shift else Qt.KeyboardModifier.NoModifier
+        for kind in (QEvent.Type.KeyPress, QEvent.Type.KeyRelease):
+            QApplication.sendEvent(self._field, QKeyEvent(kind, key, held, text))
+
+    def _set_shift(self, *, on: bool) -> None:
+        self._shifted = on
+        self.keys[_SHIFT].setChecked(on)
+        for sign, key in self.keys.items():
+            if len(sign) == 1 and sign.isalpha():
+                key.set_label(sign.upper() if on else sign)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Keep to the window's size."""
+        if event.type() is QEvent.Type.Resize and watched is self.parentWidget():
+            self._place()
+        return False
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw the ground that they stand on."""
+        del event
+        shades = theme.current()
+        painter = QPainter(self)
+        painter.setPen(QPen(QColor(shades.hand), 2))
+        painter.setBrush(QColor(shades.paper))
+        painter.drawRect(self.rect().adjusted(1, 1, -1, -1))
