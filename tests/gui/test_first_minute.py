@@ -167,7 +167,7 @@ def test_the_essentials_say_the_rest_and_open_it(stand: Stand) -> None:
     stand.click(guide.template.answers.cards[SMALL_STAND].radio)
     stand.click(guide.next)
     words = read(guide.essentials)
-    assert "Deadbands and delays: the usual values" in words
+    assert "Margins and delays: the usual values" in words
     assert "Rules: all are on" in words
     first = guide.place.rows[0].initials
     stand.type("AF")

@@ -85,7 +85,9 @@ def test_the_keys_are_as_large_as_a_finger_and_stand_apart(stand: Stand) -> None
     QApplication.processEvents()
     places = [key.geometry() for key in keys.keys.values()]
     assert min(min(one.width(), one.height()) for one in places) >= TOUCH_PX
-    assert all(keys.rect().contains(one) for one in places)
+    assert len(places) == 44
+    for one in places:
+        assert keys.rect().contains(one)
     assert stand.window.rect().contains(keys.geometry())
     near = GAP_PX - 1
     for at, one in enumerate(places):

@@ -19,6 +19,7 @@ from washmon.gui.entry.ask import kind_for
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.key_burst import KeyBurst
+from washmon.gui.pause_question import PauseQuestion
 from washmon.gui.quiet_entries import QuietEntries
 from washmon.gui.toast import Toast
 from washmon.gui.undoing import LASTS, undoable
@@ -59,6 +60,7 @@ class BoardPage(QWidget):
         self._batch_at = float("-inf")
         self.board = Board(self)
         self.message = Toast(self.board, self)
+        self.pause = PauseQuestion(self)
         self.bar = ActionBar(self)
         self.sheets = self.make_sheets()
         self._quiet = QuietEntries(client, self)
@@ -71,6 +73,7 @@ class BoardPage(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.board, 1)
+        column.addWidget(self.pause)
         column.addWidget(self.bar)
         self.bar.asked.connect(self._ask)
         self.bar.more_asked.connect(self.more_asked)
@@ -80,6 +83,7 @@ class BoardPage(QWidget):
         self.board.unshelve_asked.connect(self._bring_back)
         self.board.tank_chosen.connect(self._read_tank)
         self.message.acted.connect(self._correct_last)
+        self.pause.acted.connect(self.pause_or_go_on)
         self.sheets.saved.connect(self._say_saved)
         self.sheets.opening.connect(self.message.clear)
         self.bench_sheets.done.connect(self.message.say)
@@ -152,6 +156,7 @@ class BoardPage(QWidget):
         self._snapshot, self._person = snapshot, person
         self.board.show_snapshot(snapshot, person)
         self.sheets.show_snapshot(snapshot, person)
+        self.pause.show_snapshot(snapshot)
         running = snapshot.shift is not None and snapshot.shift.ended is None
         writes = snapshot.mode is Mode.LIVE
         allowed = {Action.LOGBOOK}

@@ -79,7 +79,7 @@ CAUTIONS = (
         "The product label, the safety data sheet, local codes and licensed practice come first. "
         "What this program says is advice to the person who is responsible, not permission."
     ),
-    "Ask the local authority before wash water is let go.",
+    "Ask the local authority before wash water is drained.",
 )
 
 

@@ -34,7 +34,9 @@ def _fields(ask: Ask, tank: TankState) -> Fields:
         Kind.VOLUME,
         tank.spec.second_volume_l if ask.second else tank.spec.volume_l,
         value=drain,
-        hint=tr("empty: the whole vessel") if ask.second else tr("empty: the whole tank"),
+        hint=tr("leave empty for a whole vessel")
+        if ask.second
+        else tr("leave empty for a whole tank"),
     )
     which = _which(ask, tank, part=drain is not None)
     return (which,) if isinstance(ask.old, SecondSwapped) else (which, full)

@@ -47,7 +47,7 @@ def _heads() -> dict[str, str]:
         "sanitizers": tr("Product {name}"),
         "acids": tr("Acid {name}"),
         "rules_off": "",
-        "margins": tr("Deadbands and delays"),
+        "margins": tr("Margins and delays"),
         "source": tr("Fresh water"),
     }
 

@@ -1,4 +1,4 @@
-"""Deadbands and delays: what keeps flags from fluttering, and when they look ahead."""
+"""Margins and delays: what keeps flags from fluttering, and when they look ahead."""
 
 import msgspec
 from PySide6.QtCore import Slot
@@ -25,7 +25,7 @@ class MarginsPage(Page):
 
     def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
         super().__init__(
-            tr("Deadbands and delays"),
+            tr("Margins and delays"),
             tr("How the flags behave. The usual values suit most lines."),
             parent,
         )

@@ -59,7 +59,7 @@ def summary(setup: LineSetup, writing: Writing) -> list[Block]:
                 *_instruments(setup),
             ],
         ),
-        Block(tr("Deadbands and delays"), "margins", _margins(setup)),
+        Block(tr("Margins and delays"), "margins", _margins(setup)),
         Block(tr("Rules"), "rules_off", _rules(setup)),
         *(
             Block(f"{tank.number}  {tank.name}", f"tanks.{at}", _tank(setup, tank, writing))
@@ -76,7 +76,7 @@ def as_the_template_has_it(setup: LineSetup, writing: Writing) -> list[str]:
         # The first line of a tank tells its volume, the third its label: both are asked.
         *(f"{tank.name}: {dot.join((*lines[1:2], *lines[3:]))}" for tank, lines in tanks),
         *(tr("Acid to lower the pH: {acid}", acid=_acid(acid, writing)) for acid in setup.acids),
-        tr("Deadbands and delays: {said}", said=", ".join(_margins(setup)).lower()),
+        tr("Margins and delays: {said}", said=", ".join(_margins(setup)).lower()),
         tr("Rules: {said}", said=", ".join(_rules(setup)).lower()),
         tr("Prices, the fresh water, further people: not told"),
     ]

@@ -165,7 +165,7 @@ def margins() -> tuple[MarginGroup, ...]:
 
 def _deadbands() -> MarginGroup:
     return (
-        tr("Deadbands"),
+        tr("When a flag goes down again"),
         tr(
             "How far back inside its limit a value must come before a flag goes down, so that "
             "it does not flutter."

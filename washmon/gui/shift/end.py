@@ -149,7 +149,7 @@ class ShiftEnd(QWidget):
         for look, words in found:
             self.form.add(_line(look, words))
         if waters := letting_go(snapshot, person):
-            self.form.add_section(tr("If the water is let go"))
+            self.form.add_section(tr("Before the water is drained"))
             for said in waters:
                 self.form.add(Text(said, wrapped=True))
         self.holds_to = None

@@ -1,4 +1,4 @@
-"""Take the chlorine out of water before it is let go."""
+"""Take the chlorine out of water before it is drained."""
 
 from washmon.chemistry.neutralising import FIELD_DOSE_G_PER_G, Neutraliser, neutraliser_g
 from washmon.line.calculations.amounts import pour
@@ -85,7 +85,7 @@ def known(setup: LineSetup, tank: Tank) -> Known:
 NEUTRALISE = Calculation(
     "neutralise",
     "Take chlorine out",
-    "What removes chlorine from used water before it is let go.",
+    "What removes chlorine from used water before it is drained.",
     (VOLUME, TOTAL, AGENT),
     compute,
     known,

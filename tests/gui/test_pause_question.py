@@ -1,0 +1,62 @@
+"""A pause that nobody ended: the Board asks once, and one press answers."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from pytestqt.qtbot import QtBot
+
+from tests.gui.stand import Stand, begin_shift
+from washmon.gui.pause_question import BREAK, REPAIR
+from washmon.line.events import LinePaused, LineResumed, Pause
+
+
+@pytest.fixture
+def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
+    made = Stand(qtbot, tmp_path)
+    begin_shift(made.path)
+    made.open()
+    yield made
+    made.leave()
+
+
+def pause(stand: Stand, reason: str) -> None:
+    stand.window.client.enter(LinePaused(at=stand.now, by="RM", reason=reason))
+    stand.qtbot.waitUntil(lambda: stand.shift.paused is not None)
+
+
+@pytest.mark.parametrize(("reason", "usual"), [(Pause.BREAK, BREAK), (Pause.BREAKDOWN, REPAIR)])
+def test_after_the_usual_length_the_board_asks_and_one_press_goes_on(
+    stand: Stand, reason: Pause, usual: timedelta
+) -> None:
+    pause(stand, reason)
+    minutes = usual.total_seconds() / 60
+    stand.wait(minutes - 1)
+    line = stand.board.pause
+    assert not line.isVisible()
+    stand.wait(1)
+    assert line.words.text() == "Paused since 07:00. Is the line running again?"
+    with stand.qtbot.waitSignal(stand.window.client.snapshot_changed):
+        stand.click(line.action)
+    stand.qtbot.waitUntil(lambda: stand.shift.paused is None)
+    assert isinstance(stand.events[-1], LineResumed)
+    stand.qtbot.waitUntil(line.isHidden)
+
+
+def test_a_line_that_went_on_by_itself_is_not_asked_about(stand: Stand) -> None:
+    pause(stand, Pause.BREAK)
+    stand.window.client.enter(LineResumed(at=stand.now, by="RM"))
+    stand.qtbot.waitUntil(lambda: stand.shift.paused is None)
+    stand.wait(60)
+    assert not stand.board.pause.isVisible()
+
+
+def test_it_takes_no_keyboard_and_asks_no_second_time(stand: Stand) -> None:
+    pause(stand, Pause.BREAK)
+    stand.wait(31)
+    assert stand.board.pause.isVisible()
+    assert stand.board.at_rest
+    stand.board.pause.clear()
+    stand.wait(30)
+    assert not stand.board.pause.isVisible()
