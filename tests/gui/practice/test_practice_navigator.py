@@ -12,7 +12,6 @@ from tests.gui.practice.conftest import NOW
 from tests.shed import a_setup, a_tank
 from washmon.gui.client import RecorderClient
 from washmon.gui.main_window import MainWindow
-from washmon.gui.practice.lent_store import LentStore
 from washmon.gui.practice.room import PracticeRoom
 from washmon.gui.replay_room import ReplayRoom
 from washmon.gui.rooms import Room
@@ -20,6 +19,7 @@ from washmon.gui.settings import Settings
 from washmon.line.events import NoteWritten, SetupSaved, ShiftStarted
 from washmon.line.setup import Lot
 from washmon.recorder import Saved
+from washmon.recorder.lent_store import LentStore
 from washmon.store.errors import CannotWrite
 from washmon.store.store import Store
 

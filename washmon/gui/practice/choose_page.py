@@ -16,8 +16,8 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
-from washmon.gui.practice.keeping import Kept
 from washmon.gui.practice.veil import Showing
+from washmon.recorder.attempts import Kept
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import Scenario, parse_scenario, read_scenario, scenarios
 

@@ -12,12 +12,12 @@ from PySide6.QtCore import QObject, Qt, QTimer, Signal, Slot
 
 from washmon.gui.client import RecorderClient, deliver
 from washmon.gui.i18n import tr
-from washmon.gui.practice.keeping import Opened
 from washmon.gui.practice.standing import Standing
 from washmon.line.events import BatchWashed, BehindTheScenes, Event, Method, WorldChange
 from washmon.line.state import ShiftState
 from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Answer, Saved
+from washmon.recorder.attempts import Opened
 from washmon.sessions.practice.attempt import BACKSTAGE
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.stage import Stage, Tested, cost_min

@@ -11,17 +11,17 @@ from washmon.gui.practice.choose_page import ChoosePage
 from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.debrief_page import DebriefPage
 from washmon.gui.practice.frame import PracticeFrame
-from washmon.gui.practice.keeping import (
+from washmon.gui.practice.play_page import PlayPage
+from washmon.gui.practice.standing import Standings
+from washmon.line.events import Attempt
+from washmon.recorder import Recorder
+from washmon.recorder.attempts import (
     Opened,
     attempts,
     begin_attempt,
     debrief_of,
     resume_attempt,
 )
-from washmon.gui.practice.play_page import PlayPage
-from washmon.gui.practice.standing import Standings
-from washmon.line.events import Attempt
-from washmon.recorder import Recorder
 from washmon.sessions.debrief.score import Debrief
 from washmon.sessions.practice.scenario import parse_scenario
 from washmon.store.store import Store

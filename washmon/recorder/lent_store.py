@@ -14,7 +14,7 @@ from typing import Self, TypeVar
 from washmon.line.events import Event
 from washmon.line.journal import Entry
 from washmon.line.setup import LineSetup
-from washmon.recorder import Recorder
+from washmon.recorder.recorder import Recorder
 from washmon.store.errors import CannotWrite, Place
 from washmon.store.finding import SummaryRows
 from washmon.store.place import Server

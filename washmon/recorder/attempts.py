@@ -2,10 +2,10 @@
 
 from typing import NamedTuple
 
-from washmon.gui.practice.lent_store import LentStore
 from washmon.line.events import Attempt, BehindTheScenes
 from washmon.line.journal import Entry
-from washmon.recorder import Recorder
+from washmon.recorder.lent_store import LentStore
+from washmon.recorder.recorder import Recorder
 from washmon.sessions.debrief.score import Debrief, debrief
 from washmon.sessions.practice.attempt import Run
 from washmon.sessions.practice.parameters import PracticeError
