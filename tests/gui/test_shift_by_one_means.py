@@ -288,3 +288,19 @@ def note_and_take_it_back(stand: Stand, hand: Hand) -> None:
     assert undoing is not None
     stand.qtbot.waitUntil(undoing.sheet.isVisible)
     saved(stand, hand, undoing.sheet, Corrected)
+
+
+def test_two_fingers_at_once_open_one_sheet_and_save_nothing(stand: Stand) -> None:
+    touch, before = Touch(stand), len(stand.events)
+    bar, window = stand.board.bar, stand.window
+    places = [
+        one.mapTo(window, one.rect().center())
+        for one in (bar.buttons[Action.AGAIN], bar.buttons[Action.READING])
+    ]
+    down = QTest.touchEvent(window, touch.device)
+    down.press(0, places[1], window).press(1, places[0], window).commit()
+    up = QTest.touchEvent(window, touch.device)
+    up.release(0, places[1], window).release(1, places[0], window).commit()
+    stand.qtbot.waitUntil(stand.entries.sheet.isVisible)
+    assert stand.entries.sheet.tanks is not None  # a reading's, of a tank to be chosen
+    assert len(stand.events) == before
