@@ -4,9 +4,10 @@ import math
 
 import pytest
 
-from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, acid_mol_per_unit, anion_charge
+from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, acid_mol_per_unit, anion_charge, small_step
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.constants import _paired
+from washmon.chemistry.diluting import _counts, _Way
 from washmon.chemistry.dilution import drained_share, overflow_l
 from washmon.chemistry.hypochlorite import StrengthBasis, typical_density_kg_l
 from washmon.chemistry.measures import MEASURES, METRIC_SET, US_SET
@@ -150,3 +151,26 @@ def test_the_measures_are_those_on_the_shelf() -> None:
 def test_an_amount_that_can_be_measured_exactly_is_not_over_it() -> None:
     exact = in_measure(90.0, ["cylinder_100_ml"])
     assert (exact.actual, exact.is_under, exact.unit) == (90.0, True, "mL")
+
+
+def test_a_first_step_of_acid_is_half_a_teaspoon_of_vinegar_to_five_gallons() -> None:
+    # Common practice, no published source; a US teaspoon holds 4.929 mL, a gallon 3785 mL (NIST
+    # Handbook 44, appendix C).
+    step_ml = small_step(5 * 3.785411784, 7.8, AcidKind.VINEGAR, 5.0)
+    assert step_ml == pytest.approx(4.92892159375 / 2, rel=1e-9)
+
+
+def test_a_dilution_is_made_of_round_counts_of_a_scale_and_a_few_spoons() -> None:
+    jug = [one.parts[0].count for one in _counts([MEASURES["jug_1000_ml"]])]
+    assert jug == [100, 200, 250, 500, 1000]
+    cylinder = [one.parts[0].count for one in _counts([MEASURES["cylinder_250_ml"]])]
+    assert cylinder == [20, 40, 50, 100, 200]
+    fine = [one.parts[0].count for one in _counts([MEASURES["spoon_scale"]])]
+    assert fine == pytest.approx([1, 2, 2.5, 5, 10, 20, 25, 50])
+    assert [one.parts[0].count for one in _counts([MEASURES["teaspoon"]])] == [1, 2, 3, 4]
+
+
+def test_of_two_dilutions_alike_the_one_with_less_water_is_easier() -> None:
+    part, less, more = (in_measure(ml, ["jug_1000_ml"]) for ml in (10.0, 100.0, 1000.0))
+    ways = [_Way(part, water, part, 0.1).awkwardness for water in (less, more)]
+    assert ways[1] - ways[0] == pytest.approx(1.0)
