@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.shed import Shed, a_setup
+from tests.shed import Shed, a_peracetic_setup, a_setup
 from washmon.chemistry.ageing import Stay, present_strength_g_l
 from washmon.chemistry.measures import METRIC_SET, US_SET
 from washmon.line.calculations import CALCULATIONS
@@ -440,3 +440,14 @@ def test_a_tank_is_known_by_its_last_reading_until_something_is_added() -> None:
     shed.wait(5).read(fac=52.0)
     assert latest(shed.shift, 1)[LEVEL.topic] == 52.0
     assert PH.topic not in latest(shed.shift, 1)
+
+
+def test_what_is_worked_out_of_chlorine_is_not_offered_at_a_tank_of_peracetic_acid() -> None:
+    (flume,) = a_peracetic_setup().tanks
+    (dunk, _) = a_setup().tanks
+    about = {
+        one.key: (one.is_about(dunk), one.is_about(flume))
+        for one in CALCULATIONS
+        if one.key in {"active", "dose", "peracetic"}
+    }
+    assert about == {"active": (True, False), "dose": (True, False), "peracetic": (True, True)}

@@ -4,9 +4,10 @@ import pytest
 
 from tests.chemistry.geochemistry import bleach, ph_after
 from tests.shed import Shed, a_setup, a_tank
+from washmon.chemistry.acid import AcidKind
 from washmon.line.events import Method
 from washmon.line.fill_water import KnownAlkalinity, water_of
-from washmon.line.setup import SourceWater
+from washmon.line.setup import Acid, SourceWater
 
 
 def told_by(before: float, after: float, ml: float, **source: float) -> KnownAlkalinity | None:
@@ -43,3 +44,21 @@ def test_a_report_counts_unless_the_water_answers_as_a_softer_one() -> None:
     assert answered is not None
     assert answered.told_at is not None
     assert answered.range.high_mg_l < 200.0
+
+
+def test_hydrochloric_acid_brings_the_chloride_that_it_is_made_of() -> None:
+    # 31.45 % acid of 1.157 kg/L holds 9.98 mol/L (36.461 g/mol), each with 35.453 g of chloride:
+    # IUPAC standard atomic weights; the density, Perry's Chemical Engineers' Handbook (value from
+    # memory). Vinegar has none.
+    muriatic = Acid(key="vinegar", name="muriatic", kind=AcidKind.HYDROCHLORIC, strength_pct=31.45)
+    for acid, brought in ((muriatic, 0.1 * 9.98 * 35_453 / 500), (a_setup().acids[0], 0.0)):
+        shed = Shed(a_setup(acids=(acid,)))
+        shed.fill()
+        tank = shed.shift.tank(1)
+        assert tank.fill is not None
+        before = water_of(shed.shift.setup, tank.spec, tank.fill).chloride_mg_l
+        shed.acid(ml=100.0)
+        tank = shed.shift.tank(1)
+        assert tank.fill is not None
+        after = water_of(shed.shift.setup, tank.spec, tank.fill).chloride_mg_l
+        assert after - before == pytest.approx(brought, rel=5e-3)

@@ -321,6 +321,15 @@ def test_flags_are_raised_acknowledged_changed_and_cleared() -> None:
     assert len(shed.shift.closed_flags) == 2
 
 
+def test_a_second_hold_stands_beside_the_first() -> None:
+    shed = Shed()
+    shed.fill()
+    batches = [entry.seq for entry in shed.wash(2)]
+    holds = [shed.hold(batch).seq for batch in batches]
+    assert [one.seq for one in shed.shift.open_holds] == holds
+    assert shed.shift.held_batches == set(batches)
+
+
 def test_a_hold_stays_open_until_somebody_decides() -> None:
     shed = Shed()
     shed.fill()
