@@ -4,6 +4,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from washmon.gui.context import decimal_point
+from washmon.gui.glossary import WORDS
 from washmon.gui.i18n import begun, tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
@@ -44,31 +45,9 @@ KEYS = (
             "again, until any key, which then does nothing else."
         ),
     ),
+    ("By touch", "A field with letters brings a keyboard; two fingers zoom and move a plot."),
     ("Ctrl+Enter", "Save at once, from any field."),
     ("Ctrl+Q", "Close. The shift goes on at the next start."),
-)
-WORDS = (
-    ("Critical low", "Under it, washing must stop and what was washed is held."),
-    ("Operating low and high", "The band to stay in, so that there is time to act."),
-    ("Fill", "One charge of water in a tank, from a water change to the next."),
-    (
-        "Second fill",
-        (
-            "Fresh water made ready in a vessel beside a tank: filled, dosed, checked, and swapped "
-            "in. A check of it says nothing of what was washed in the old water."
-        ),
-    ),
-    ("Flag", "What a rule says of a tank now: stop, act, or watch."),
-    ("Free chlorine", "Chlorine that still works; total is free and used-up (combined) together."),
-    (
-        "Shelve",
-        (
-            "Put a flag aside for a stated time, with a reason. It stays in the record, comes back "
-            "by itself, and at once where it gets worse, its tank has to stop or gets new water."
-        ),
-    ),
-    ("CT", "HOCl times the time in the water, mg min/L: what a batch met in its tanks."),
-    ("HOCl", "The active part of free chlorine; a lower pH means more of it."),
 )
 CAUTIONS = (
     (

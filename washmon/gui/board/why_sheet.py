@@ -19,6 +19,7 @@ from washmon.gui.board.finding_card import FindingCard
 from washmon.gui.board.shelved_list import ShelvedList
 from washmon.gui.board.views import FlagView, StepView, WhyView
 from washmon.gui.board.words import unbroken
+from washmon.gui.glossary import WordLinks
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.state_mark import StateMark
@@ -57,6 +58,7 @@ class WhySheet(QFrame):
         self.leave = PressButton(tr("Leave"), Rank.SECONDARY, "Esc", bound=False)
         self.none = Text(tr("Nothing was found against this tank."), tone=Tone.SOFT, wrapped=True)
         self.shelved = ShelvedList()
+        self.words = WordLinks()
         self._plan = QVBoxLayout()
         self._findings = QVBoxLayout()
         self._halves = QBoxLayout(QBoxLayout.Direction.LeftToRight)
@@ -78,6 +80,7 @@ class WhySheet(QFrame):
         self.none.setMinimumWidth(1)
         self._findings.addWidget(self.none)
         self._findings.addWidget(self.shelved)
+        self._findings.addWidget(self.words)
         self._findings.addStretch(1)
         scrolled = QWidget()
         scrolled.setObjectName("scrolled")
@@ -131,6 +134,9 @@ class WhySheet(QFrame):
         if view.step != self._written:
             self._written = view.step
             self._write(view.step)
+        told = [words for one in view.flags for words in (one.title, one.gist, one.why)]
+        step = view.step
+        self.words.link([*told, step.text, step.how, step.quiet, step.surprise, *step.weighed])
         self.setAccessibleName(self.title.text())
 
     def _show_flags(self, view: WhyView) -> None:

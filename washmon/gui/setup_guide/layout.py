@@ -22,7 +22,7 @@ from washmon.line.setup import LineSetup
 COLUMNS = 12
 WIDEST_PX = 1240
 """Fields wider than this are harder to read, not easier."""
-_NARROW_PX = 560
+_NARROW_PX = 600
 """A narrower section has half as much in a row."""
 FieldT = TypeVar("FieldT", bound=Field)
 StructT = TypeVar("StructT", bound=Struct)
