@@ -79,8 +79,9 @@ def test_the_demo_plays_on_the_board_at_once(stand: Stand) -> None:
     stand.key(Key.Key_F1)
     stand.wait_for(Room.REPLAY)
     room = stand.page(ReplayRoom)
-    assert room.client.playing
+    stand.qtbot.waitUntil(lambda: room.client.playing)
     assert room.client.speed == 60
+    assert not room.bar.unfold.isChecked()  # the note would take the room of the plots
     with stand.qtbot.waitSignal(room.client.snapshot_changed):
         pass
     stand.qtbot.waitUntil(lambda: room.board.view is not None)

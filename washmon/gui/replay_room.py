@@ -44,6 +44,7 @@ class ReplayRoom(PracticeFrame):
         self._revealed = False
         self._place: Shown | None = None
         self._noted = -1
+        self._shown_off = False
         self.client = ReplayClient(self)
         self.board = Board(self)
         self.message = MessageLine(self)
@@ -59,6 +60,7 @@ class ReplayRoom(PracticeFrame):
         self._connect()
 
     def _connect(self) -> None:
+        self.client.opened.connect(self._play_at_once)
         self.client.moved.connect(self._stand)
         self.client.snapshot_changed.connect(self._show)
         self.client.failed.connect(self._say_failed)
@@ -74,6 +76,7 @@ class ReplayRoom(PracticeFrame):
 
     def play(self, session: Session, past: Past = ()) -> None:
         """Take up a session at its start, with the shifts before it where they are known."""
+        self._shown_off = False
         self.message.hide()
         self.question.hide()
         self.bar.teach.setChecked(False)
@@ -87,7 +90,14 @@ class ReplayRoom(PracticeFrame):
         """Take up a session and play it at once, a minute of the shift in a second."""
         self.play(session)
         self.bar.choose_speed(_DEMO_SPEED)
-        self.client.play()
+        self._shown_off = True
+
+    @Slot(object)
+    def _play_at_once(self, _opened: object) -> None:
+        """Play what is shown off as soon as it is open."""
+        if self._shown_off:
+            self._shown_off = False
+            self.client.play()
 
     @property
     def _person(self) -> Person:
