@@ -79,6 +79,7 @@ class ReplayRoom(PracticeFrame):
         self._shown_off = False
         self.message.hide()
         self.question.hide()
+        self.question.start_anew()
         self.bar.teach.setChecked(False)
         self.lessons.take(session)
         self._noted = -1

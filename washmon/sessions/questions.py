@@ -1,6 +1,6 @@
 """Questions at a replay: the moments that teach, and an answer held against rules and record."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
@@ -27,6 +27,9 @@ from washmon.units import Kind
 
 LOOKED_AHEAD = timedelta(minutes=30)
 """So long after a question something counts as the answer that was given then."""
+MOST, APART_S, MOST_CHECKS = 8, 600.0, 2
+"""So many usual questions in a shift at most, so far apart; of them so few whose answer is to
+measure. Common practice, no published source: many questions of one kind are answered asleep."""
 NEAR = 0.2
 """An amount within a fifth of the rules' one is as good."""
 CHOICES = (
@@ -39,7 +42,13 @@ CHOICES = (
     StepKind.WAIT,
     StepKind.LEAVE,
     StepKind.LOOK,
+    StepKind.WARM,
+    StepKind.CONTACT,
+    StepKind.FILL,
+    StepKind.VERIFY,
 )
+SELDOM = frozenset({StepKind.WARM, StepKind.CONTACT, StepKind.FILL, StepKind.VERIFY})
+"""Offered only where one of them is wanted."""
 _DOES: dict[type[Event], StepKind] = {
     ReadingTaken: StepKind.CHECK,
     DoseAdded: StepKind.DOSE,
@@ -59,13 +68,19 @@ class Question(Struct, frozen=True, kw_only=True):
     tank: int
     flags: tuple[Flag, ...] = ()
     text: str = ""
+    wanted: StepKind | None = None
+    """What the plan asked for at that moment, as it was told then; None where it was not told."""
 
 
 class Given(NamedTuple):
-    """What somebody would do: the kind of step and, where one goes in, how much."""
+    """What somebody would do: the kind of step and, where one goes in, how much; and to which tank.
+
+    ``tank`` 0 is the one that was asked about.
+    """
 
     kind: StepKind
     amount: Amount | None = None
+    tank: int = 0
 
 
 class Verdict(Struct, frozen=True, kw_only=True):
@@ -81,10 +96,10 @@ class Verdict(Struct, frozen=True, kw_only=True):
 def questions(player: Player) -> tuple[Question, ...]:
     """Return where to ask, in order.
 
-    That is wherever flags came up or a plan came to ask for another kind of step, and where the
-    trainer asks.
+    That is where flags came up or a plan came to ask for another kind of step, a few of these and
+    of as many kinds as there are, and wherever the trainer asks.
     """
-    found = list(_usual(player))
+    found = few(list(_usual(player)))
     for lesson in player.session.lessons:
         before = (one for one in player.events if one.entry.seq <= lesson.after)
         played = max(before, key=lambda one: one.entry.seq, default=None)
@@ -100,6 +115,28 @@ def questions(player: Player) -> tuple[Question, ...]:
     return tuple(sorted(found, key=lambda question: question.offset_s))
 
 
+def few(usual: Sequence[Question]) -> list[Question]:
+    """Return some questions, in turn of each kind, what presses most first; none near another."""
+    waiting: dict[StepKind | None, list[Question]] = {}
+    for question in usual:
+        waiting.setdefault(question.wanted, []).append(question)
+    kinds = sorted(waiting, key=lambda kind: len(StepKind) if kind is None else kind.rank)
+    chosen: list[Question] = []
+    while len(chosen) < MOST and any(waiting.values()):
+        for kind in kinds:
+            checks = sum(one.wanted is StepKind.CHECK for one in chosen)
+            if kind is StepKind.CHECK and checks >= MOST_CHECKS:
+                waiting[kind] = []
+            far = [one for one in waiting[kind] if _is_far(one, chosen)]
+            chosen += far[:1]
+            waiting[kind] = far[1:]
+    return chosen[:MOST]
+
+
+def _is_far(question: Question, others: Sequence[Question]) -> bool:
+    return all(abs(question.offset_s - one.offset_s) >= APART_S for one in others)
+
+
 def _usual(player: Player) -> Iterator[Question]:
     last: dict[int, StepKind] = {}
     for change in player.changes:
@@ -110,7 +147,11 @@ def _usual(player: Player) -> Iterator[Question]:
             last[plan.tank] = plan.now.kind
         if tanks:
             yield Question(
-                offset_s=change.offset_s, at=change.at, tank=tanks[0], flags=change.raised
+                offset_s=change.offset_s,
+                at=change.at,
+                tank=tanks[0],
+                flags=change.raised,
+                wanted=last.get(tanks[0]),
             )
 
 
@@ -138,6 +179,8 @@ def judge(given: Given, question: Question, advice: Advice, done: Event | None) 
     """Hold an answer against the rules' step for the tank, and against what was done then."""
     step = advice.tank(question.tank).step
     agrees, said = _against(given, step)
+    if given.tank not in {0, question.tank}:
+        agrees, said = False, Message("Tank {tank} presses more.", {"tank": question.tank})
     verdict = Verdict(agrees=agrees, said=said, rules=step, done=done)
     if done is None:
         return verdict

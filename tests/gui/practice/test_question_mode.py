@@ -34,6 +34,15 @@ def to_question(room: ReplayRoom, qtbot: QtBot) -> None:
     QTest.mouseClick(room.bar.asks, Qt.MouseButton.LeftButton)
     QTest.mouseClick(room.bar.next_flag, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(room.question.isVisible)
+    choose_tank(room)
+
+
+def choose_tank(room: ReplayRoom) -> None:
+    """Say the tank that presses most."""
+    place = room._place
+    assert place is not None
+    assert place.asked is not None
+    room.question.which.put(str(place.asked.question.tank))
 
 
 def hides_all(board: Board) -> bool:
@@ -69,6 +78,7 @@ def test_playing_stops_at_each_question(room: ReplayRoom, qtbot: QtBot) -> None:
     assert not room.client.playing
     first = room._place
     assert first is not None
+    choose_tank(room)
     room.question.kinds.button(StepKind.CHECK.value).click()
     QTest.mouseClick(room.question.answer, Qt.MouseButton.LeftButton)
     QTest.mouseClick(room.question.go_on, Qt.MouseButton.LeftButton)
@@ -131,3 +141,23 @@ def test_questions_and_lessons_fit_the_smallest_window(room: ReplayRoom, qtbot: 
     QTest.mouseClick(room.bar.teach, Qt.MouseButton.LeftButton)
     room.question.kinds.button(StepKind.DOSE.value).click()
     assert room.minimumSizeHint().width() <= SMALLEST_PX[0]
+
+
+def test_the_tank_is_chosen_and_the_answers_are_counted(room: ReplayRoom, qtbot: QtBot) -> None:
+    to_question(room, qtbot)
+    panel = room.question
+    assert "at which tank" in panel.question.text()
+    panel.which.put("")
+    panel.kinds.button(StepKind.CHECK.value).click()
+    QTest.mouseClick(panel.answer, Qt.MouseButton.LeftButton)
+    assert panel.which.fault.text == "Choose the tank."
+    assert not panel.verdict.isVisible()
+    place = room._place
+    assert place is not None
+    assert place.asked is not None
+    panel.which.put(str(3 - place.asked.question.tank))
+    QTest.mouseClick(panel.answer, Qt.MouseButton.LeftButton)
+    assert f"Tank {place.asked.question.tank} presses more." in panel.verdict.text()
+    assert panel.tally.text() == "As the rules: 0 of 1 so far."
+    assert panel.tally.isVisible()
+    room.grab()

@@ -6,14 +6,14 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
-from washmon.gui.kit.form_fields import TextField
+from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
 from washmon.gui.replay.worker import Asked
 from washmon.line.flags import Amount, StepKind
 from washmon.line.setup import LineSetup, SanitizerKind
-from washmon.sessions.questions import CHOICES, Given, Verdict
+from washmon.sessions.questions import CHOICES, SELDOM, Given, Question, Verdict
 from washmon.sessions.telling import tell
 from washmon.units import Kind, UnitError
 
@@ -32,6 +32,10 @@ def words_of(kind: StepKind) -> str:
         StepKind.WAIT: tr("Wait"),
         StepKind.LEAVE: tr("Step back"),
         StepKind.LOOK: tr("Nothing"),
+        StepKind.WARM: tr("Warm it"),
+        StepKind.CONTACT: tr("Leave it longer"),
+        StepKind.FILL: tr("Second fill"),
+        StepKind.VERIFY: tr("Try the meter"),
     }[kind]
 
 
@@ -55,6 +59,10 @@ class QuestionPanel(QFrame):
         self._given: Amount | None = None
         self.question = Text("", Size.LEAD, bold=True, wrapped=True)
         self.kinds = ChoiceRow(tuple((kind.value, words_of(kind)) for kind in CHOICES))
+        self.which = ListField("tank", "", ())
+        self.which.combo.setAccessibleName(tr("Which tank?"))
+        self.right = self.asked = 0
+        self.tally = Text("", Size.SMALL, tone=Tone.SOFT)
         self.amount = TextField("amount", "", example=tr("how much, in mL"))
         self.answer = PressButton(tr("Answer"), Rank.PRIMARY)
         self.go_on = PressButton(tr("Go on"), Rank.PRIMARY, "Enter", bound=False)
@@ -74,11 +82,13 @@ class QuestionPanel(QFrame):
         self.kinds.setAccessibleName(tr("What would you do?"))
         answers = QHBoxLayout()
         answers.setSpacing(8)
+        keep_width(self.which, 190)
+        answers.addWidget(self.which)
         answers.addWidget(self.kinds, 1)
         answers.addWidget(self.answer)
         told = QVBoxLayout()
         told.setSpacing(2)
-        for text in (self.verdict, self.rules, self.done):
+        for text in (self.verdict, self.rules, self.done, self.tally):
             told.addWidget(text)
         below = QHBoxLayout()
         below.setSpacing(12)
@@ -96,28 +106,53 @@ class QuestionPanel(QFrame):
         """Ask what would be done now."""
         question = asked.question
         self._person, self._setup, self._tank = person, setup, question.tank
-        tank = setup.tank(question.tank)
-        words = question.text or tr("What would you do now?")
-        self.question.setText(
-            tr(
-                "{time}, tank {number} {name}: {words}",
-                time=f"{question.at:%H:%M}",
-                number=tank.number,
-                name=tank.name,
-                words=words,
-            )
-        )
+        self._offer_tanks(setup, chosen=question.tank if question.text else 0)
+        self._offer_kinds(question.wanted)
+        self.question.setText(self._asked_words(question, setup))
         self.amount.put("")
         self.amount.show_fault("")
         self._show_asking(asking=True)
         self._choose(self.kinds.selected)
         self.show()
 
+    def _asked_words(self, question: Question, setup: LineSetup) -> str:
+        time = f"{question.at:%H:%M}"
+        if not question.text and len(setup.tanks) > 1:
+            return tr("{time}: at which tank would you do something now, and what?", time=time)
+        tank = setup.tank(question.tank)
+        words = question.text or tr("What would you do now?")
+        return tr(
+            "{time}, tank {number} {name}: {words}",
+            time=time,
+            number=tank.number,
+            name=tank.name,
+            words=words,
+        )
+
+    def _offer_tanks(self, setup: LineSetup, chosen: int) -> None:
+        tanks = tuple((str(tank.number), f"{tank.number}  {tank.name}") for tank in setup.tanks)
+        self.which.offer(tanks, str(chosen) if chosen else "")
+        self.which.show_fault("")
+        self.which.setVisible(len(tanks) > 1 and not chosen)
+
+    def _offer_kinds(self, wanted: StepKind | None) -> None:
+        for kind in SELDOM:
+            self.kinds.button(kind.value).setVisible(wanted in SELDOM)
+
+    def start_anew(self) -> None:
+        """Count from nothing, as for another shift."""
+        self.right = self.asked = 0
+
     def show_verdict(self, verdict: Verdict) -> None:
         """Show how the answer was, what the rules say, and what was done then."""
         if self._person is None or self._setup is None:
             return
         say = self._person.say
+        self.asked += 1
+        self.right += verdict.agrees
+        self.tally.setText(
+            tr("As the rules: {right} of {asked} so far.", right=self.right, asked=self.asked)
+        )
         mark = "✓ " if verdict.agrees else ""
         what = self._chosen_words()
         self.verdict.setText(mark + tr("You: {what}. {how}", what=what, how=say(verdict.said)))
@@ -141,8 +176,9 @@ class QuestionPanel(QFrame):
     def _show_asking(self, *, asking: bool) -> None:
         self.answer.setVisible(asking)
         self.kinds.setEnabled(asking)
+        self.which.setEnabled(asking)
         self.amount.setEnabled(asking)
-        for widget in (self.verdict, self.rules, self.done, self.go_on):
+        for widget in (self.verdict, self.rules, self.done, self.tally, self.go_on):
             widget.setVisible(not asking)
 
     @Slot(str)
@@ -155,6 +191,11 @@ class QuestionPanel(QFrame):
         if not self.kinds.selected or self._person is None:
             return
         kind = StepKind(self.kinds.selected)
+        if self.which.isVisibleTo(self):
+            if not self.which.text:
+                self.which.show_fault(tr("Choose the tank."))
+                return
+            self._tank = int(self.which.text)
         amount = None
         if kind in _AMOUNTS:
             unit, of = ("g", Kind.MASS) if self._is_solid(kind) else ("mL", Kind.SMALL_VOLUME)
@@ -164,7 +205,7 @@ class QuestionPanel(QFrame):
                 self.amount.show_fault(str(trouble))
                 return
         self._given = amount
-        self.answered.emit(Given(kind, amount))
+        self.answered.emit(Given(kind, amount, self._tank))
 
     def _is_solid(self, kind: StepKind) -> bool:
         if self._setup is None or kind is not StepKind.DOSE:
