@@ -46,6 +46,9 @@ def test_every_table_is_written_for_all_shifts_oldest_first(database: Path, tabl
     rows = rows_of(target)
     counted = "1 row" if len(rows) == 1 else f"{len(rows)} rows"
     assert told.stdout == f"{counted} from 2 shifts in {target}. WHOLE.\n"
+    if table == "week":  # it has days, and no names of journals
+        assert len({row["date"] for row in rows}) == 2
+        return
     shifts = list(dict.fromkeys(row["shift"] for row in rows))
     assert shifts == (["troubled"] if table == "holds" else ["quiet", "troubled"])
 

@@ -192,7 +192,30 @@ def two_seasons() -> list[ShiftState]:
     return shifts
 
 
-@pytest.mark.parametrize("table", TABLES, ids=lambda table: table.key)
+TIMED = [table for table in TABLES if any(one.name.endswith("_utc") for one in table.columns)]
+
+
+def test_the_report_of_a_week_has_17_columns_that_follow_from_the_others(tmp_path: Path) -> None:
+    files = read(written(tmp_path, *two_seasons()))
+    week, told = files["week"], files["summaries"]
+    assert len(week.columns) == 17
+    assert week["date"].tolist() == [text[:10] for text in told["started_at"]]
+    for name, other in (
+        ("batches", "batches"),
+        ("level_lowest_mg_l", "fac_lowest_mg_l"),
+        ("level_median_mg_l", "fac_median_mg_l"),
+        ("ph_median", "ph_median"),
+        ("batches_held", "batches_held"),
+        ("holds_open", "holds_open"),
+        ("doses_ml", "sanitizer_ml"),
+        ("water_l", "water_used_l"),
+    ):
+        assert week[name].tolist() == pytest.approx(told[other].tolist(), nan_ok=True)
+    within = (100 * told["fac_time_within_share"]).round(1)
+    assert week["time_within_pct"].tolist() == pytest.approx(within.tolist(), nan_ok=True, abs=0.11)
+
+
+@pytest.mark.parametrize("table", TIMED, ids=lambda table: table.key)
 def test_each_file_is_read_by_both_with_times_over_a_clock_change(
     tmp_path: Path, table: Any
 ) -> None:

@@ -32,6 +32,7 @@ class What(StrEnum):
     BATCHES = "batches"
     HOLDS = "holds"
     LIMITS = "limits"
+    WEEK = "week"
     RECORD = "record"
 
 

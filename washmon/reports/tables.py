@@ -39,6 +39,7 @@ from washmon.reports.shared_columns import (
 )
 from washmon.reports.summary import TankSummary, summarize
 from washmon.reports.summary_columns import SUMMARY_COLUMNS
+from washmon.reports.week_columns import WEEK_COLUMNS
 
 T = TypeVar("T")
 
@@ -300,8 +301,15 @@ HOLDS = Table(
 LIMITS = Table(
     "limits",
     "one row per tank and shift: the limits that its water was held to",
-    with_utc(LIMIT_COLUMNS, "started_at", "in_use_until"),
+    with_utc((*LIMIT_COLUMNS, IMPORTED), "started_at", "in_use_until"),
     limit_lines,
 )
+WEEK = Table(
+    "week",
+    "the report of some days: one row per tank and shift, what a manager looks at; the limits that "
+    "it was held to are in the table of limits",
+    WEEK_COLUMNS,
+    summarize,
+)
 
-TABLES: Sequence[Table[Any]] = (SUMMARIES, READINGS, ACTIONS, BATCHES, HOLDS, LIMITS)
+TABLES: Sequence[Table[Any]] = (SUMMARIES, READINGS, ACTIONS, BATCHES, HOLDS, LIMITS, WEEK)

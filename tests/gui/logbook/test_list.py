@@ -2,11 +2,13 @@
 
 from collections.abc import Callable
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
 from PySide6.QtCore import QDate, QModelIndex, Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.past import days_ago, keep, quiet_shift
@@ -233,3 +235,19 @@ def test_what_waits_for_a_review_is_told_from_what_is_unsigned() -> None:
         "Practice · Ended",
         "Practice · Ended",
     ]
+
+
+def test_the_week_report_of_what_is_shown_is_written(
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path
+) -> None:
+    page = shown_list(qtbot, client)
+    page.week_button.click()
+    dialog = page.bar.csv_file.dialog
+    assert isinstance(dialog, QFileDialog)
+    target = tmp_path / "week.csv"
+    with qtbot.waitSignal(page.bar.done, timeout=20_000):
+        dialog.fileSelected.emit(str(target))
+        dialog.reject()
+    head, *rows = target.read_text(encoding="utf-8").splitlines()
+    assert head.count(",") == 16
+    assert rows

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from datetime import date, datetime, time, timedelta
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from PySide6.QtCore import QDate, Qt, Signal, Slot
 from PySide6.QtGui import QIcon, QTextCharFormat
@@ -32,7 +32,7 @@ from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
 from washmon.gui.logbook.table import FactsTable
 from washmon.reports.csv_export import suggested_name
 from washmon.reports.summary import read_batches
-from washmon.reports.tables import SUMMARIES
+from washmon.reports.tables import SUMMARIES, WEEK, Table
 from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
 
@@ -100,6 +100,7 @@ class ShiftList(QWidget):
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
         self.open_button = PressButton(tr("Open"), Rank.PRIMARY, tr("Enter"), bound=False)
         self.export_button = PressButton(tr("Export summaries"), Rank.SECONDARY, "Ctrl+E")
+        self.week_button = PressButton(tr("Week report"), Rank.SECONDARY)
         self._lay_out()
         self._connect()
 
@@ -126,10 +127,12 @@ class ShiftList(QWidget):
         outer.addWidget(self.trouble)
         outer.addWidget(self.table, 1)
         outer.addWidget(self.nothing, 1)
-        outer.addLayout(foot_row(self.back, self.bar, self.export_button, self.open_button))
+        outer.addLayout(
+            foot_row(self.back, self.bar, self.week_button, self.export_button, self.open_button)
+        )
         self.nothing.hide()
         self.trouble.hide()
-        for button in (self.trace, self.open_button, self.export_button):
+        for button in (self.trace, self.open_button, self.export_button, self.week_button):
             button.setEnabled(False)  # until there is something to trace, open or export
 
     def _connect(self) -> None:
@@ -144,6 +147,7 @@ class ShiftList(QWidget):
         self.table.opened.connect(self._open_row)
         self.open_button.clicked.connect(self._open_current)
         self.export_button.clicked.connect(self._export)
+        self.week_button.clicked.connect(self._export_week)
         self.back.clicked.connect(self.left)
 
     def say_checked(self, words: str) -> None:
@@ -218,6 +222,7 @@ class ShiftList(QWidget):
         self.nothing.setText(self._why_empty())
         self.open_button.setEnabled(bool(shown))
         self.export_button.setEnabled(bool(shown))
+        self.week_button.setEnabled(bool(shown))
         many = len(shown) != 1
         self.export_button.set_label(
             tr("Export {count} summaries", count=len(shown)) if many else tr("Export summary")
@@ -277,6 +282,13 @@ class ShiftList(QWidget):
 
     @Slot()
     def _export(self) -> None:
+        self._write(SUMMARIES)
+
+    @Slot()
+    def _export_week(self) -> None:
+        self._write(WEEK)
+
+    def _write(self, table: Table[Any]) -> None:
         shown = self.model.shifts
         if not shown:
             return
@@ -284,7 +296,7 @@ class ShiftList(QWidget):
         lines = {shift.line for shift in shown}
         first, last = shown[-1].started_at.date(), shown[0].started_at.date()
         line = lines.pop() if len(lines) == 1 else ""
-        self.bar.ask(SUMMARIES, chains, suggested_name(SUMMARIES, line, first, last))
+        self.bar.ask(table, chains, suggested_name(table, line, first, last))
 
 
 def _shifts(asked: int, since: datetime, until: datetime) -> Callable[[Store], Found]:
