@@ -37,7 +37,14 @@ def test_without_a_timed_contact_or_a_reading_there_is_no_exposure() -> None:
 
 
 def test_new_columns_stand_at_the_end_so_that_old_ones_keep_their_place() -> None:
-    assert [one.name for one in BATCHES.columns[-2:]] == ["ct_hocl_mg_min_l", "imported"]
+    told = [one.name for one in BATCHES.columns]
+    assert told[told.index("ct_hocl_mg_min_l") :] == [
+        "ct_hocl_mg_min_l",
+        "imported",
+        "at_utc",
+        "recorded_at_utc",
+        "limits_not_kept",
+    ]
     names = [column.name for column in SUMMARIES.columns]
     later = [name for name in names[names.index("corrections") + 1 :] if "paa_" not in name]
     assert later == [
@@ -54,6 +61,10 @@ def test_new_columns_stand_at_the_end_so_that_old_ones_keep_their_place() -> Non
         "cost_water",
         "cost_total",
         "currency",
+        "started_at_utc",
+        "ended_at_utc",
+        "signed_at_utc",
+        "reviewed_at_utc",
     ]
 
 

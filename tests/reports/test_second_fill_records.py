@@ -109,9 +109,8 @@ def column(table: Table[Any], name: str, shed: Shed) -> list[str]:
     return [written(wanted.cell(row)) for row in table.rows(shed.shift)]
 
 
-def test_the_csv_files_tell_the_second_fill_in_their_last_column() -> None:
+def test_the_csv_files_tell_the_second_fill_in_a_column_of_its_own() -> None:
     shed = a_shift()
-    assert READINGS.columns[-1].name == ACTIONS.columns[-1].name == "second_fill"
     assert column(READINGS, "second_fill", shed) == ["no", "yes", "yes", "no", "no"]
     assert column(READINGS, "fill", shed) == ["1", "2", "2", "1", "2"]
     assert "second fill swapped in" in column(ACTIONS, "action", shed)
