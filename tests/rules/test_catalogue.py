@@ -32,6 +32,11 @@ def test_every_rule_has_its_levels_the_hardest_first() -> None:
         assert ranks == sorted(ranks, reverse=True)
 
 
+def test_what_looks_ahead_stands_until_the_forecast_is_made_anew() -> None:
+    ahead = {rule.id for rule in all_rules() if rule.ahead}
+    assert ahead == {"check-now", "doses-will-not-hold", "redose-soon"}
+
+
 def flags_of(path: Path) -> list[Flag]:
     changes = [entry.event for entry in read(path).entries if isinstance(entry.event, FlagsChanged)]
     return [flag for change in changes for flag in change.raised]

@@ -14,6 +14,7 @@ from washmon.line.plan import Plan
 from washmon.line.setup import LineSetup, Margins, RuleOff, Stage, Unfit
 from washmon.line.strength import strength_on
 from washmon.planning.advice import Advice, advise
+from washmon.rules.ahead import _too_dirty
 from washmon.rules.base import RuleContext
 from washmon.rules.demand import limits, used_per_batch
 from washmon.units import UnitSystem
@@ -140,6 +141,7 @@ def test_doses_that_will_not_hold_are_weighed_against_fresh_water_with_numbers()
         shed.dose(ml=150)
         shed.wait(6).read(fac=38, ph=7.0)
     flag = the(foresee(shed), "doses-will-not-hold")
+    assert "doses-will-not-hold" in notes_of(foresee(shed))
     assert "fresh water takes 2" in say(
         flag.why, UnitSystem.METRIC
     )  # 500 L * 50 mg/L, and tap demand
@@ -154,10 +156,31 @@ def test_produce_too_dirty_for_any_water_is_told_before_two_doses_in_a_row_fail(
         shed.wait(6).read(fac=48, ph=7.0)
     flag = the(foresee(shed), "doses-will-not-hold")
     assert "doses-do-not-hold" not in notes_of(foresee(shed))
+    assert "doses-will-not-hold" in notes_of(foresee(shed))  # it asks for nobody's hand
     said = say(flag.why, UnitSystem.METRIC)
     assert "3 is the least that is worth one" in said
     assert "a change alone helps little" in said
     assert "more slowly" in said
+
+
+@pytest.mark.parametrize(
+    ("lasts", "is_up", "told"),
+    [(2.49, False, True), (2.5, False, False), (2.99, True, True), (3.0, True, False)],
+)
+def test_a_dose_that_is_told_to_last_as_many_batches_as_is_worth_one_is_no_finding(
+    lasts: float, *, is_up: bool, told: bool
+) -> None:
+    # 2.5 reads "about 3", and 3 is the least that is worth a dose; a flag that is up waits for 3.
+    shed = begun()
+    shed.wash(1)
+    ahead = ForecastCache().renewed(shed.shift, shed.now)[1]
+    per_dose = replace(ahead.holding.batches_per_dose, mid=lasts)
+    ahead = replace(ahead, holding=replace(ahead.holding, batches_per_dose=per_dose))
+    tank = shed.shift.tank(1)
+    assert tank.fill is not None
+    up = frozenset({(1, "doses-will-not-hold")}) if is_up else frozenset()
+    found = _too_dirty(RuleContext(shed.shift, tank, tank.fill, shed.now, up, ahead), ahead)
+    assert (found is not None) is told
 
 
 def test_fresh_water_is_made_ready_before_the_hours_are_up() -> None:
@@ -445,3 +468,20 @@ def test_what_asks_for_nobody_raises_no_flag_however_much_of_it_there_is() -> No
     told = foresee(shed)
     assert rules_of(told) == []
     assert {"combined-high", "change-near", "redose-soon"} <= set(notes_of(told))
+
+
+def test_of_two_doses_the_newest_is_the_one_to_verify() -> None:
+    def unverified() -> int | None:
+        tank = shed.shift.tank(1)
+        assert tank.fill is not None
+        told = RuleContext(shed.shift, tank, tank.fill, shed.now, frozenset()).unverified_dose()
+        return None if told is None else told.seq
+
+    shed = begun()
+    assert unverified() is None
+    first = shed.dose(ml=20)
+    assert unverified() == first.seq
+    second = shed.wait(6).dose(ml=20)
+    assert unverified() == second.seq
+    shed.wait(6).read(fac=52, ph=7.0)
+    assert unverified() is None
