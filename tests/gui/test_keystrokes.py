@@ -239,6 +239,10 @@ def test_what_the_shed_wrote_before_is_offered_first(stand: Stand) -> None:
     assert offered == ["loader late", "rain on the crates", "crates muddy", "produce warm"]
     stand.click(stand.entries.sheet.offers.buttons[1])
     assert stand.entries.sheet.values()["text"] == "rain on the crates"
+    with stand.saving():
+        stand.type(ENTER)
+    stand.type(Key.Key_F7)
+    assert stand.entries.sheet.offers.buttons[0].label == "rain on the crates"
 
 
 # --- nothing wrong is saved, nothing is lost

@@ -21,6 +21,14 @@ class OwnWords(Struct, frozen=True):
     notes: tuple[str, ...] = ()
     prevention: tuple[str, ...] = ()
 
+    def with_entry(self, entry: Entry) -> "OwnWords":
+        """Return these with what was just written before them."""
+        new = own_words((entry,))
+        return OwnWords(
+            tuple(dict.fromkeys((*new.notes, *self.notes)))[:_KEPT],
+            tuple(dict.fromkeys((*new.prevention, *self.prevention)))[:_KEPT],
+        )
+
 
 def own_words(entries: Iterable[Entry]) -> OwnWords:
     """Return the words of a shed from entries in their order; of equal use, the newest first."""

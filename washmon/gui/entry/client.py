@@ -15,7 +15,6 @@ from washmon.gui.entry.sending import saved_words
 from washmon.gui.entry.sheet import MoreSheet
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import Entry as Typed
-from washmon.line.events import HoldReleased, NoteWritten
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
 from washmon.line.kinds import EntryKind, entry_kind
@@ -116,7 +115,7 @@ class EntryClient(SheetAsker):
         self._submit(typed)
 
     def learn_words(self, shift: ShiftState) -> None:
-        """Ask the journal what this shed is used to write; what is written now is known, too."""
+        """Ask the journal, once a shift, what this shed is used to write."""
         if shift.chain != self._words_of:
             self._words_of = shift.chain
             self._client.read(
@@ -168,8 +167,7 @@ class EntryClient(SheetAsker):
         self.sheet.shut()
         self._give_focus_back()
         if self._ask is not None:
-            if isinstance(answer.entry.event, NoteWritten | HoldReleased):
-                self._words_of = ""  # the next one may take these words again
+            self._own = self._own.with_entry(answer.entry)  # the next one may take these words
             setup, person = self._ask.shift.setup, self._ask.person
             said = event_text(answer.entry.event, setup, person.say)
             self.saved.emit(answer.entry, saved_words(answer, said))
