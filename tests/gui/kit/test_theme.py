@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtGui import QFontMetricsF
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QListWidget, QWidget
 from pytestqt.qtbot import QtBot
 
 import washmon.gui
@@ -182,9 +182,11 @@ def test_a_width_grows_with_type_also_deep_within_a_window(
     window = QWidget()
     qtbot.addWidget(window)
     inner, most = QWidget(window), QWidget(window)
+    listed = QListWidget(inner)
     keep_width(inner, 200)
     keep_width(most, 300, most=True)
     window.show()
     assert (inner.width(), most.maximumWidth()) == (200, 300)
     theme.grow(themed_app, 1.5)
     assert (inner.width(), most.maximumWidth()) == (300, 450)
+    assert listed.font().pointSizeF() == 1.5 * Size.BODY

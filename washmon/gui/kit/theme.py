@@ -226,7 +226,8 @@ def grow(app: QApplication, to: float) -> None:
             chosen = widget.font()
             chosen.setPointSizeF(round(chosen.pointSizeF() / before) * to)
             widget.setFont(chosen)
-        else:  # under a style sheet Qt tells top levels only
+        else:  # under a style sheet Qt gives the new type to top levels only
+            widget.setFont(QFont())
             QCoreApplication.sendEvent(widget, QEvent(QEvent.Type.FontChange))
 
 

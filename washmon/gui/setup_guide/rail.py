@@ -64,7 +64,7 @@ class StepButton(QAbstractButton):
         weight = Weight.DemiBold if self.isChecked() else Weight.Normal
         flags = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
         box = self.rect().adjusted(14, 6, -4, -6)
-        top = box.adjusted(0, 0, 0, -8 if self.narrow else -22) if self.note else box
+        top = box.adjusted(0, 0, 0, -8 if self.narrow else -theme.px(22)) if self.note else box
         painter.setPen(QColor(shades.ink))
         painter.setFont(theme.font(Size.BODY, weight))
         painter.drawText(top, flags, str(self.number))
@@ -72,11 +72,11 @@ class StepButton(QAbstractButton):
             painter.fillRect(self.rect().adjusted(14, 32, -14, -7), QColor(shades.stop_ink))
         if self.narrow:
             return
-        painter.drawText(top.adjusted(22, 0, 0, 0), flags, self.text())
+        painter.drawText(top.adjusted(theme.px(22), 0, 0, 0), flags, self.text())
         if self.note:
             painter.setPen(QColor(shades.stop_ink))
             painter.setFont(theme.font(Size.SMALL, Weight.DemiBold))
-            painter.drawText(box.adjusted(22, 24, 0, 0), flags, self.note)
+            painter.drawText(box.adjusted(theme.px(22), theme.px(24), 0, 0), flags, self.note)
 
 
 class StepRail(QWidget):
@@ -100,6 +100,7 @@ class StepRail(QWidget):
         self.folded = False
         self.shown: tuple[int, ...] = ()
         """The places of the steps that are shown."""
+        self._narrow = False
         self.setFixedWidth(RAIL_PX)
         self._group = QButtonGroup(self)
         column = QVBoxLayout(self)
@@ -131,17 +132,18 @@ class StepRail(QWidget):
 
     def narrow(self, *, narrow: bool) -> None:
         """Show only the numbers of the steps where the pages need the width."""
-        width = NARROW_PX if narrow else RAIL_PX
+        width = theme.px(NARROW_PX if narrow else RAIL_PX)
         if self.width() != width:
+            self._narrow = narrow
             self.setFixedWidth(width)
             for step in self.steps:
                 step.narrow = narrow
-                step.setFixedHeight(_LOW_STEP_PX if narrow else _STEP_PX)
+                step.setFixedHeight(theme.px(_LOW_STEP_PX if narrow else _STEP_PX))
                 step.update()
             self._name_more()
 
     def _name_more(self) -> None:
-        if self.width() == NARROW_PX:
+        if self._narrow:
             self.more.set_label("+" if self.folded else "\N{MINUS SIGN}")
         else:
             self.more.set_label(tr("More") if self.folded else tr("Only the essentials"))
