@@ -1,5 +1,6 @@
 """The program is killed at random moments while entries are made."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,7 @@ from tests.faults.writer import CHAIN, append_for_ever
 from washmon.line.journal import verify
 from washmon.store import Store
 
-KILLS = 100
+KILLS = int(os.environ.get("WASHMON_KILLS", "100"))
 KILLS_PER_DATABASE = 10  # a new one now and then, so that its making is interrupted too
 LONGEST_S = 0.2
 
