@@ -106,3 +106,8 @@ def test_two_flags_keep_their_own_tanks() -> None:
 
     changed = FlagsChanged(at=START, by="rules", upto=3, raised=(flag(1, "re-dose"), flag(2, "pH")))
     assert said(changed) == "Flags: tank 1 act, re-dose, tank 2 act, pH"
+
+
+@pytest.mark.parametrize("text", ["at {time}", "{", "{0}", "{tank.name}", "{tank[x]}"])
+def test_a_template_of_a_forged_journal_is_said_as_it_stands(text: str) -> None:
+    assert say(Message(text, {"tank": "1"}), UnitSystem.METRIC) == text

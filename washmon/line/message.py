@@ -85,4 +85,8 @@ def say(
                 return value
 
     template = translate(message.text)
-    return template.format(**{name: written(value) for name, value in message.values.items()})
+    values = {name: written(value) for name, value in message.values.items()}
+    try:
+        return template.format(**values)
+    except (LookupError, ValueError, AttributeError):  # as in a journal that was forged
+        return template
