@@ -22,7 +22,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount, Flag, Level, Step, StepKind
 from washmon.line.kinds import KINDS
-from washmon.line.message import Message
+from washmon.line.message import Message, say
 from washmon.line.setup import Look
 from washmon.units import UnitSystem
 
