@@ -88,5 +88,5 @@ def say(
     values = {name: written(value) for name, value in message.values.items()}
     try:
         return template.format(**values)
-    except (LookupError, ValueError, AttributeError):  # as in a journal that was forged
+    except (LookupError, ValueError, AttributeError, TypeError):  # as in a forged journal
         return template
