@@ -226,6 +226,7 @@ def test_a_demand_out_of_the_ordinary_is_told_and_an_ordinary_one_is_not() -> No
     shed = falling(begun(), *levels, batches=2)
     assert "demand-unusual" not in notes_of(advise(shed.shift, shed.now))
     falling(shed, 29, batches=2)
+    assert "demand-unusual" in notes_of(advise(shed.shift, shed.now))
     flag = the(advise(shed.shift, shed.now), "demand-unusual")
     assert "used up 4 ppm" in say(flag.why, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
 
@@ -317,6 +318,15 @@ def test_a_rinse_nearly_as_cloudy_as_the_wash_is_told() -> None:
     assert notes_of(advise(shed.shift, shed.now)) == []
     shed.read(2, 50, ph=7.1, turbidity_ntu=12.0)
     assert notes_of(advise(shed.shift, shed.now)) == ["rinse-carry"]
+
+
+def test_a_cloudy_rinse_is_not_held_against_itself() -> None:
+    shed = Shed(a_setup(a_tank(1, "Wash"), a_tank(2, "Rinse", Stage.RINSE)))
+    for tank in (1, 2):
+        shed.fill(tank)
+        shed.read(tank, 50, ph=7.0)
+    shed.read(2, 50, ph=7.0, turbidity_ntu=40.0)  # of the wash nobody knows how cloudy it is
+    assert "rinse-carry" not in notes_of(advise(shed.shift, shed.now))
 
 
 def test_strips_out_of_date_are_told_only_where_they_are_used() -> None:
