@@ -9,7 +9,7 @@ from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.sheet_fields import SheetFields
 from washmon.gui.kit.sheet_spec import Entry, SheetSpec
 
-_HEAD_PX = 130  # what else stands beside the title
+_HEAD_PX = 190  # what else stands beside the title
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
