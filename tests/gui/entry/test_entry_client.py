@@ -338,14 +338,15 @@ def test_a_hold_is_decided_on_with_a_reason(bench: Bench) -> None:
     bench.sheet.save.click()
     assert fault(bench, "decision") != ""
     bench.sheet.field("decision").put("discard")
-    assert bench.sheet.field("found").text == "too low"
-    bench.sheet.field("reason").put("composted")
+    found = "too low: 2 batches, 07:21, 07:22, lot L-1"
+    assert bench.sheet.field("found").text == found
+    bench.sheet.field("reason").put("both batches composted")
     bench.sheet.field("water").put("changed")
     bench.sheet.field("prevention").put("checked twice as often")
     with bench.saving():
         bench.sheet.save.click()
     released = bench.last(HoldReleased)
-    assert (released.found, released.water) == ("too low", "changed")
+    assert (released.found, released.water) == (found, "changed")
     assert released.prevention == "checked twice as often"
     assert (released.hold, released.decision) == (held.seq, Decision.DISCARD)
 
