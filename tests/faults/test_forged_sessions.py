@@ -4,6 +4,7 @@ import json
 import os
 import random
 from collections.abc import Iterable, Iterator
+from copy import deepcopy
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -50,12 +51,12 @@ def ways(node: Any, before: Way = ()) -> Iterator[Way]:
 
 def other(chance: random.Random, value: Any) -> Any:
     if chance.random() < 0.1:
-        return chance.choice(OTHERS)
+        return deepcopy(chance.choice(OTHERS))
     if isinstance(value, int | float) and not isinstance(value, bool):
         return chance.choice(NUMBERS)
     if isinstance(value, str):
         return chance.choice(TIMES if value.startswith("20") else WORDS)
-    return chance.choice(OTHERS)
+    return deepcopy(chance.choice(OTHERS))
 
 
 def forged(chance: random.Random, body: bytes) -> bytes:
