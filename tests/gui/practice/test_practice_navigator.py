@@ -128,7 +128,7 @@ def test_the_replay_of_an_attempt_stays_within_the_stripes(open_window: Open, qt
     room = in_practice(window, qtbot)
     chain = begin(room, qtbot)
     room.open_debrief(chain)
-    qtbot.waitUntil(lambda: room.pages.currentWidget() is room.debrief)
+    qtbot.waitUntil(lambda: room.pages.currentWidget() is room.debrief, timeout=60_000)
     QTest.mouseClick(room.debrief.replay, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: window.rooms.room is Room.REPLAY)
     replay = window.rooms.currentWidget()

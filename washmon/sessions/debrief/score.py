@@ -86,7 +86,7 @@ def _counts(facts: Facts, best: Facts) -> tuple[float, Message]:
     done = max(0, facts.washed_well - sold)
     work = min(1.0, done / best.washed_well) if best.washed_well else 1.0
     over = sum(one.off is not None and one.off > OFF for one in facts.additions)
-    overdosed = over / len(facts.additions) if facts.additions else 0.0
+    overdosed = max(0.0, _overdosed(facts) - _overdosed(best))
     wasted = max(1.0 - _thrift(facts, best), overdosed)
     counts = work * (1.0 - WASTE * wasted)
     why = Message(
@@ -224,6 +224,12 @@ def _use(facts: Facts, best: Facts) -> Part:
         },
     )
     return _part("use", "Chemical and water", share if facts.washed else 0.0, 5.0, why)
+
+
+def _overdosed(facts: Facts) -> float:
+    """Return the share of additions that were too much at a time, 0 to 1."""
+    over = sum(one.off is not None and one.off > OFF for one in facts.additions)
+    return over / len(facts.additions) if facts.additions else 0.0
 
 
 def _times(facts: Facts, best: Facts) -> float:
