@@ -254,12 +254,14 @@ def test_batches_and_hours_per_fill_end_a_fill(shed: Shed) -> None:
 def test_doses_that_do_not_last_are_noted(shed: Shed) -> None:
     shed.wash(5)
     shed.read(fac=30)
-    for _ in range(2):
+    for batches in (2, 1):
         shed.wait(1).dose()
         shed.wait(6).read(fac=50)
-        shed.wash(2)
+        shed.wash(batches)
         shed.wait(1).read(fac=30)
-    assert shed.noted("doses-do-not-hold")
+    note = shed.noted("doses-do-not-hold")
+    assert note is not None
+    assert "held for: 2 and 1; 3 is the least" in say(note.why, UnitSystem.METRIC)
     assert shed.flag("doses-do-not-hold") is None
 
 
