@@ -135,8 +135,8 @@ class MeasuresPage(Page):
             tr("Learned from past shifts"),
             tr(
                 "How dirty the produce is, how strong the product is and how high strips and kit "
-                "read. Write today to let all of it be forgotten, as after a change of produce or "
-                "kit; leave it empty to learn from all shifts."
+                "read. Write today's date to have it all forgotten, as after a change of produce "
+                "or kit; leave it empty to learn from all shifts."
             ),
             self,
         )
