@@ -319,7 +319,7 @@ def test_an_attempt_goes_on_where_its_clock_stood_with_its_switches_also_after_a
     minutes, waiting = first.practice.stage.minutes, first.practice.stage.waiting
     assert waiting is not None
     first.room.interrupt = lambda: None  # type: ignore[method-assign]  # as if it was killed
-    (kept,) = (tmp_path / "practice").iterdir()
+    (kept,) = (tmp_path / "practice").glob("*.json")
     saved = kept.read_bytes()
     first.page.client.pause()
     first.page.client.close()
@@ -482,3 +482,27 @@ def test_everything_of_practice_fits_the_smallest_window(hands: Hands) -> None:
     # The row of entries, which is the Board's own, is what needs most.
     assert hands.room.minimumSizeHint().width() <= 1280
     assert hands.room.minimumSizeHint().height() <= SMALLEST_PX[1]
+
+
+def test_a_scenario_from_a_file_is_there_after_a_restart_and_kept_once(
+    qtbot: QtBot, tmp_path: Path
+) -> None:
+    text = scenarios()[0][1].replace("First fill by the book", "Our own first fill")
+    file = tmp_path / "own.toml"
+    file.write_text(text, encoding="utf-8", newline="")
+    first = Hands(qtbot, tmp_path / "shed.db")
+    count = len(first.room.choose.found)
+    for _ in range(2):
+        first.room.choose.take_file(str(file))
+    assert len(first.room.choose.found) == count + 1
+    first.close()
+    file.unlink()
+    shelf = tmp_path / "practice" / "scenarios"
+    (shelf / "broken.toml").write_text("format = ")
+    again = Hands(qtbot, tmp_path / "shed.db")
+    try:
+        titles = [scenario.title for scenario, _ in again.room.choose.found]
+        assert titles.count("Our own first fill") == 1
+        assert len(titles) == count + 1
+    finally:
+        again.close()

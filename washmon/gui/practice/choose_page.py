@@ -19,7 +19,14 @@ from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
 from washmon.gui.practice.veil import Showing
 from washmon.recorder.attempts import Kept
 from washmon.sessions.practice.parameters import PracticeError
-from washmon.sessions.practice.scenario import Scenario, parse_scenario, read_scenario, scenarios
+from washmon.sessions.practice.scenario import (
+    Scenario,
+    keep_scenario,
+    kept_scenarios,
+    parse_scenario,
+    read_scenario,
+    scenarios,
+)
 
 _LONGEST_INITIALS = 8
 _BRIEF_PX = 470
@@ -40,9 +47,11 @@ class ChoosePage(QWidget):
     debrief_asked = Signal(str)
     left = Signal()
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None, shelf: Path | None = None) -> None:
+        """``shelf`` is the folder in which scenarios from files are kept for the next time."""
         super().__init__(parent)
         self.setObjectName("paper")
+        self._shelf = shelf
         self.found: list[tuple[Scenario, str]] = []
         self.kept: list[Kept] = []
         self._scores: dict[str, float] = {}
@@ -128,6 +137,8 @@ class ChoosePage(QWidget):
             self.found = scenarios()
         except PracticeError as trouble:
             self.message.warn(str(trouble))
+        if self._shelf is not None:
+            self.found += kept_scenarios(self._shelf)
         self._show_scenarios()
 
     def _show_scenarios(self, select: int = 0) -> None:
@@ -221,12 +232,16 @@ class ChoosePage(QWidget):
     def take_file(self, file: str) -> None:
         """Offer the scenario in a file, or say why it can't be used."""
         try:
-            self.found.append(read_scenario(Path(file)))
+            taken = read_scenario(Path(file))
         except PracticeError as trouble:
             self.message.warn(str(trouble))
             return
         self.message.clear()
-        self._show_scenarios(len(self.found) - 1)
+        if taken not in self.found:
+            self.found.append(taken)
+            if self._shelf is not None and not keep_scenario(self._shelf, taken[1]):
+                self.message.warn(tr("It can be played now, and could not be kept for later."))
+        self._show_scenarios(self.found.index(taken))
 
     def current(self) -> Kept | None:
         """Return the attempt that is chosen."""

@@ -50,7 +50,7 @@ class PracticeRoom(PracticeFrame):
         self._standings = standings or Standings(None)
         self.play: PlayPage | None = None
         self.pages = QStackedWidget(self)
-        self.choose = ChoosePage(self)
+        self.choose = ChoosePage(self, self._standings.shelf)
         self.debrief = DebriefPage(self)
         self.pages.addWidget(self.choose)
         self.pages.addWidget(self.debrief)

@@ -28,6 +28,11 @@ class Standings:
     def __init__(self, folder: Path | None) -> None:
         self._folder = folder
 
+    @property
+    def shelf(self) -> Path | None:
+        """Where scenarios from files are kept, beside."""
+        return None if self._folder is None else self._folder / "practice" / "scenarios"
+
     def keep(self, chain: str, standing: Standing) -> None:
         """Remember; a disk that refuses is no reason to stop practising."""
         if self._folder is None:

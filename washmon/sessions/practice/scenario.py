@@ -1,8 +1,10 @@
 """Scenarios: small files that say who is to learn what, on which line, in which hidden world."""
 
+import hashlib
 import json
 import tomllib
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Annotated
@@ -187,6 +189,28 @@ def scenarios(folder: Path | None = None) -> list[tuple[Scenario, str]]:
     texts = [(path.name, _text(path)) for path in files]
     found = [(parse_scenario(text, name), text) for name, text in texts]
     return sorted(found, key=lambda pair: (pair[0].level, pair[0].title))
+
+
+def kept_scenarios(shelf: Path) -> list[tuple[Scenario, str]]:
+    """Return the scenarios that were kept in a folder; one that can't be used is passed over."""
+    found = []
+    for path in sorted(shelf.glob("*.toml")):
+        with suppress(PracticeError):
+            found.append(read_scenario(path))
+    return found
+
+
+def keep_scenario(shelf: Path, text: str) -> bool:
+    """Keep a scenario in a folder, under the name of what it says; tell whether it could be."""
+    name = hashlib.sha256(text.encode()).hexdigest()[:16]
+    try:
+        shelf.mkdir(parents=True, exist_ok=True)
+        aside = shelf / f"{name}.new"
+        aside.write_text(text, encoding="utf-8", newline="")
+        aside.replace(shelf / f"{name}.toml")
+    except OSError:
+        return False
+    return True
 
 
 def read_scenario(path: Path) -> tuple[Scenario, str]:
