@@ -1,6 +1,6 @@
 """The sheet that opens over the lower half of the window to take an entry in seconds."""
 
-from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QWidget
 
@@ -88,7 +88,13 @@ class EntrySheet(SheetFields):
         first = next((f for key, f in self.grid.fields.items() if key in faults), None)
         if first is not None:
             first.setFocus(Qt.FocusReason.OtherFocusReason)
+            QTimer.singleShot(0, self, self._reveal)  # once the sentences have made their room
         self._fit()
+
+    @Slot()
+    def _reveal(self) -> None:
+        if self._current is not None:
+            self.area.ensureWidgetVisible(self._current, 0, 0)
 
     def ask_doubt(self, sentences: tuple[str, ...]) -> None:
         """Ask about unlikely values: Enter and Esc go back to change them.
