@@ -84,7 +84,16 @@ def test_doses_acid_changes_ranges_and_the_fan_are_drawn(trend: Trend) -> None:
     assert list(layers.fan.getData()[1]) == [40, 28, 37, 42, 40]
 
 
+def test_what_if_draws_a_second_fan_beside_the_first(trend: Trend) -> None:
+    supposed = tuple(replace(step, middle=step.middle - 5) for step in VIEW.fan)
+    trend.show_view(replace(VIEW, supposed=supposed))
+    assert list(trend.layers.supposed_middle.getData()[1]) == [36, 28]
+    assert list(trend.layers.fan_middle.getData()[1]) == [41, 33]
+
+
 def test_the_legend_names_only_what_is_there(trend: Trend) -> None:
+    assert set(trend.legend.entries) == set(Entry) - {Entry.SUPPOSED}
+    trend.show_view(replace(VIEW, supposed=VIEW.fan))
     assert set(trend.legend.entries) == set(Entry)
     trend.show_view(TrendView(VIEW.y_label, VIEW.limits, current=VIEW.current[:1]))
     assert trend.legend.entries == (Entry.RANGE,)
