@@ -125,6 +125,7 @@ def test_from_the_first_screen_to_a_started_shift(stand: Stand) -> None:
         hand.click(button)
     hand.click(page.start)
     stand.wait_for(Room.FILLING)
+    assert stand.window.header.facts.text().startswith("shift of ")  # site and place came later
     assert hand.presses <= MOST_PRESSES
     assert hand.seconds <= MOST_S
     (begun,) = stand.events
@@ -170,6 +171,8 @@ def test_the_essentials_say_the_rest_and_open_it(stand: Stand) -> None:
     words = read(guide.essentials)
     assert "Margins and delays: the usual values" in words
     assert "Rules: all are on" in words
+    scrolled = guide.essentials._scroller.widget()
+    assert scrolled.height() == scrolled.heightForWidth(scrolled.width())  # nothing empty below
     first = guide.place.rows[0].initials
     stand.type("AF")
     stand.click(guide.essentials.more)

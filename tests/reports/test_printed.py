@@ -136,6 +136,12 @@ def test_ten_thousand_letters_go_over_pages_and_none_is_lost(text: str) -> None:
         assert sum(page.count(letter) for page in pages) >= text.count(letter)
 
 
+def test_a_place_that_was_not_written_yet_is_said_so() -> None:
+    said = flat(printed(Shed(a_setup(site="", location="")).shift))
+    assert "Site not written" in said
+    assert " , " not in said
+
+
 def test_a_set_up_with_long_names_prints() -> None:
     setup = a_setup(*(a_tank(n, "Tank " + "x" * 300) for n in range(1, 9)), site="s" * 2000)
     shed = Shed(setup)

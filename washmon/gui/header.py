@@ -120,7 +120,7 @@ class Header(QWidget):
 
 
 def _facts(setup: LineSetup | None, shift: ShiftState | None) -> list[str]:
-    facts = [f"{setup.site}, {setup.location}"] if setup else []
+    facts = [setup.place] if setup and setup.place else []
     if shift:
         facts.append(tr("shift of {day}", day=f"{shift.started.at:%Y-%m-%d %H:%M}"))
         facts.append(tr("in charge {who}", who=shift.in_charge))

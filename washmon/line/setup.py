@@ -361,6 +361,11 @@ class LineSetup(Struct, frozen=True, kw_only=True):
     water_price: Price | None = None
     """Of the water that tanks are filled with, by volume; ``None`` is not known."""
 
+    @property
+    def place(self) -> str:
+        """Site and location, as far as they are written."""
+        return ", ".join(part for part in (self.site, self.location) if part)
+
     def tank(self, number: int) -> Tank:
         """Return the tank with this number.
 

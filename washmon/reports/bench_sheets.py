@@ -54,7 +54,7 @@ def write_bench_sheets(
 def _laid_out(setup: LineSetup, made_at: datetime, paper: Paper, pages: int) -> Sheet:
     running = Running(
         title=f"Bench sheets of {setup.line}",
-        about=f"{setup.site}, {setup.location}; set-up as of {made_at:%Y-%m-%d}",
+        about=f"{f'{setup.place}; ' if setup.place else ''}set-up as of {made_at:%Y-%m-%d}",
         proof="Print it anew whenever the set-up changes. The product label, local codes and "
         "licensed practice come first.",
     )

@@ -133,7 +133,8 @@ def _running(shift: ShiftState, *, whole: bool) -> Running:
     ]
     title = " · ".join(["Wash-water record", *(kind for kind in kinds if kind)])
     end = f" to {shift.ended.at:%Y-%m-%d %H:%M}" if shift.ended else ""
-    about = f"{setup.site}, {setup.location} · {setup.line} · {started.at:%Y-%m-%d %H:%M}{end}"
+    where = " · ".join(part for part in (setup.place, setup.line) if part)
+    about = f"{where} · {started.at:%Y-%m-%d %H:%M}{end}"
     head = shift.entries[-1]
     return Running(title, about, f"{shift.chain} · {head.seq + 1} entries · {head.hash}")
 

@@ -25,7 +25,7 @@ def about(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     end = full(shift.ended.at) if shift.ended else "not ended yet"
     produce = {lot.code: lot.produce for lot in started.lots}
     facts = [
-        ("Site", f"{setup.site}, {setup.location}"),
+        ("Site", setup.place or "not written"),
         ("Line", setup.line),
         ("Washes", setup.commodity),
         ("Lots", "; ".join(_lot(code, produce) for code in shift.lot_codes) or "none named"),

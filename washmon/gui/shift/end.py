@@ -112,7 +112,7 @@ class ShiftEnd(QWidget):
         self.holds_to: ChoiceField | None = None
         self.note = TextField("note", "")
         self.message = MessageLine()
-        self.end = PressButton(tr("End shift"), Rank.PRIMARY)
+        self.end = PressButton(tr("End shift"), Rank.PRIMARY, "Ctrl+Enter", bound=False)
         self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
         foot = QHBoxLayout()
         foot.setSpacing(8)

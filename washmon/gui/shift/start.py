@@ -66,7 +66,7 @@ class ShiftStart(QWidget):
         self.checks = CheckList()
         self.products = FaultLine()
         self.message = MessageLine()
-        self.start = PressButton(tr("Start"), Rank.PRIMARY)
+        self.start = PressButton(tr("Start"), Rank.PRIMARY, "Ctrl+Enter", bound=False)
         self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
         self.anyway = AnywayButton(tr("Start all the same"))
         self._lay_out()
