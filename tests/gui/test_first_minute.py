@@ -172,6 +172,7 @@ def test_the_essentials_say_the_rest_and_open_it(stand: Stand) -> None:
     assert "Margins and delays: the usual values" in words
     assert "Rules: all are on" in words
     scrolled = guide.essentials._scroller.widget()
+    assert scrolled is not None
     assert scrolled.height() == scrolled.heightForWidth(scrolled.width())  # nothing empty below
     first = guide.place.rows[0].initials
     stand.type("AF")
