@@ -65,8 +65,8 @@ def export(
     """Write a table of shifts as CSV, or their records as PDF; what is not whole only on demand."""
     if shift and (since or until):
         raise refuse("Give either --shift or days, not both.")
-    first = _begin_of(_day(since)) if since else None
-    end = _begin_of(_day(until) + timedelta(days=1)) if until else None
+    first = begin_of(day_of(since)) if since else None
+    end = begin_of(day_of(until) + timedelta(days=1)) if until else None
     if first and end and first >= end:
         raise refuse("The first day is after the last: swap them.")
     with (
@@ -81,8 +81,8 @@ def export(
         table = next((one for one in TABLES if one.key == what), None)
         wrong = wrong_with(lambda query: query(store), chains, table)
         if wrong and not anyway:
-            raise _not_whole(wrong)
-        with _progress(len(chains)) as progress:
+            raise not_whole(wrong)
+        with progress_bar(len(chains)) as progress:
             said = (
                 _table(output, table, store, chains, progress=progress, bom=bom, wrong=wrong)
                 if table is not None
@@ -100,7 +100,8 @@ def _opened(database: str | None) -> Store:
     return Store.open(where, read_only=True, state_folder=state_folder())
 
 
-def _not_whole(wrong: Wrong) -> typer.Exit:
+def not_whole(wrong: Wrong) -> typer.Exit:
+    """Say what is wrong, and return what ends the program without a file."""
     typer.echo("\n".join(sentence for said in wrong.values() for sentence in said))
     typer.echo(
         "washmon: NOT WHOLE, so nothing was written. With --anyway it is, and the file says so.",
@@ -161,7 +162,7 @@ def _folded(store: Store, chain: str) -> ShiftState:
 
 
 @contextmanager
-def _progress(length: int) -> Iterator[Callable[[int], None]]:
+def progress_bar(length: int) -> Iterator[Callable[[int], None]]:
     """Show on a terminal how far it is; Ctrl+C stops it, and no half file is left."""
     if not sys.stderr.isatty():
         yield _say_nothing
@@ -178,12 +179,14 @@ def _say_nothing(done: int) -> None:
     del done
 
 
-def _day(text: str) -> date:
+def day_of(text: str) -> date:
+    """Return a day that was typed, or say how it is to be."""
     try:
         return date.fromisoformat(text)
     except ValueError:
         raise refuse(f"{text!r} is no date: write it as 2026-05-31.") from None
 
 
-def _begin_of(day: date) -> datetime:
+def begin_of(day: date) -> datetime:
+    """Return when a day begins by the clock of this machine."""
     return datetime.combine(day, time.min).astimezone()

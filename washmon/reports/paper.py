@@ -126,6 +126,10 @@ class Sheet(FPDF):
         self._rule(self.h - 14)
         self.set_y(self.h - 12.8)
         self._line(self._running.proof, size_pt=6.5, room_mm=self.epw - 26)
+        self.number()
+
+    def number(self) -> None:
+        """Print the number of a page in its foot."""
         self.set_y(self.h - 12.8)
         self.set_font(_FACE, "B", _SMALL_PT)
         number = f"page {self.page_no()} of {self._pages}"
@@ -259,12 +263,19 @@ class Sheet(FPDF):
     ) -> None:
         """Print one line, cut with an ellipsis where it is too long."""
         room = room_mm or self.epw
-        plain = self.clean(text.replace("\n", " "))[:400]
-        while plain and self._width(plain, bold=bold, size_pt=size_pt) > room:
-            plain = plain[:-2].rstrip() + "…" if len(plain) > 1 else ""
-        self.set_font(_FACE, "B" if bold else "", size_pt)
+        plain = self.cut(text, room, bold=bold, size_pt=size_pt)
         self.cell(room, size_pt * 0.45, plain)
         self.set_y(self.y + size_pt * 0.45)
+
+    def cut(
+        self, text: str, room_mm: float, *, bold: bool = False, size_pt: float = _SMALL_PT
+    ) -> str:
+        """Choose the type for a line, and return what fits of it."""
+        plain = self.clean(text.replace("\n", " "))[:400]
+        while plain and self._width(plain, bold=bold, size_pt=size_pt) > room_mm:
+            plain = plain[:-2].rstrip() + "…" if len(plain) > 1 else ""
+        self.set_font(_FACE, "B" if bold else "", size_pt)
+        return plain
 
     def _rule(self, y: float, *, width_mm: float = 0.25) -> None:
         self.set_line_width(width_mm)

@@ -110,8 +110,14 @@ def record_name(shift: ShiftState) -> str:
 def _laid_out(
     shift: ShiftState, paper: Paper, taste: UnitSystem, pages: int, wrong: Sequence[str]
 ) -> Sheet:
-    running = _running(shift, whole=not wrong)
+    running = running_of(shift, whole=not wrong)
     sheet = Sheet(paper, running, shift.entries[-1].recorded_at, pages)
+    lay_out(sheet, shift, taste, wrong)
+    return sheet
+
+
+def lay_out(sheet: Sheet, shift: ShiftState, taste: UnitSystem, wrong: Sequence[str] = ()) -> None:
+    """Print the record of a shift from here on; ``wrong`` as :func:`printed` is told."""
     if wrong:
         sheet.heading("NOT WHOLE: this record is not as it was written")
         for sentence in wrong[:_MOST_SAID]:
@@ -120,10 +126,10 @@ def _laid_out(
             sheet.say(f"And {len(wrong) - _MOST_SAID} more: see washmon verify.")
     for part in _PARTS:
         part(sheet, shift, taste)
-    return sheet
 
 
-def _running(shift: ShiftState, *, whole: bool) -> Running:
+def running_of(shift: ShiftState, *, whole: bool) -> Running:
+    """Return what stands on each page of the record of a shift."""
     started, setup = shift.started, shift.setup
     kinds = [
         "PRACTICE" if started.practice else "",

@@ -1,0 +1,95 @@
+"""``washmon binder``: the records of a period in one PDF, and its tables in one ZIP."""
+
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from washmon.cli.common import DatabaseOption, counted, default_database, plainly, refuse
+from washmon.cli.exporting import PaperName, begin_of, day_of, not_whole, progress_bar
+from washmon.cli.place import state_folder
+from washmon.recorder.binding import Source, Wish, bind
+from washmon.recorder.proving import first_of
+from washmon.reports.csv_export import ExportError
+from washmon.store.errors import StoreUnavailable
+from washmon.store.store import Store
+
+
+def binder(
+    output: Annotated[Path, typer.Argument(help="The PDF to write.")],
+    *,
+    since: Annotated[str, typer.Option("--from", help="First day, YYYY-MM-DD.")],
+    until: Annotated[str, typer.Option("--to", help="Last day, YYYY-MM-DD.")],
+    by: Annotated[str, typer.Option("--by", help="Who makes it: it stands on the cover.")],
+    made_at: Annotated[
+        str | None,
+        typer.Option(
+            "--made-at",
+            help="Make it as it was at this time, such as 2026-06-30T17:00:00-04:00: what was "
+            "written later is left out. Now unless given.",
+        ),
+    ] = None,
+    line: Annotated[str | None, typer.Option(help="Only this line.")] = None,
+    paper: Annotated[PaperName, typer.Option(help="What it is printed on.")] = PaperName.A4,
+    lists_only: Annotated[
+        bool, typer.Option("--lists-only", help="Leave the shifts' own records out.")
+    ] = False,
+    as_zip: Annotated[
+        bool,
+        typer.Option("--zip", help="Beside it, the tables as CSV in a ZIP of the same name."),
+    ] = False,
+    database: DatabaseOption = None,
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Though it is not whole; the binder says so.")
+    ] = False,
+) -> None:
+    """Bind the records of a period into one PDF; what is not whole only on demand."""
+    first, last = day_of(since), day_of(until)
+    if first > last:
+        raise refuse("The first day is after the last: swap them.")
+    if output.suffix.lower() == ".zip":
+        raise refuse(f"{output} is the name of the PDF: the ZIP is written beside it with --zip.")
+    moment = _moment(made_at)
+    wish = Wish(first, last, by, moment, paper, bool(made_at), lists_only, as_zip)
+    with (
+        plainly(StoreUnavailable, ExportError),
+        Store.open(
+            database or default_database(), read_only=True, state_folder=state_folder()
+        ) as store,
+    ):
+        raise _bound(store, output, wish, line, anyway=anyway)
+
+
+def _bound(store: Store, output: Path, wish: Wish, line: str | None, *, anyway: bool) -> typer.Exit:
+    since, until = begin_of(wish.first), begin_of(wish.last + timedelta(days=1))
+    found = store.iter_shifts(since=since, until=until, practice=False, line=line)
+    chains = [row.chain for row in found]
+    with progress_bar(wish.steps(len(chains))) as progress:
+        source = Source(lambda query: query(store), chains, wish, progress)
+        wrong = source.wrong
+        if wrong and not anyway:
+            return not_whole(wrong)
+        if not source.leaves:
+            of = f" on {line}" if line else ""
+            return refuse(
+                f"No shift began{of} from {wish.first} to {wish.last}: nothing was written."
+            )
+        paths = bind(output, wish, source, progress)
+    typer.echo(
+        f"{counted(len(source.leaves), 'shift')} in {' and '.join(map(str, paths))}. "
+        f"{'NOT WHOLE: ' + first_of(wrong) if wrong else 'WHOLE.'}"
+    )
+    return typer.Exit(1 if wrong else 0)
+
+
+def _moment(text: str | None) -> datetime:
+    if text is None:
+        return datetime.now().astimezone().replace(microsecond=0)
+    try:
+        at = datetime.fromisoformat(text).replace(microsecond=0)
+    except ValueError:
+        raise refuse(f"{text!r} is no time: write it as 2026-06-30T17:00:00-04:00.") from None
+    if at.tzinfo is None:
+        raise refuse(f"{text!r} lacks the offset from UTC: write it as {text}-04:00.")
+    return at

@@ -1,0 +1,150 @@
+"""The making of a binder: what goes in as it was at a moment, looked through, and written."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import date, datetime, timedelta
+from itertools import takewhile
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from washmon.line.events import SetupSaved
+from washmon.line.fold import NotAShift, fold
+from washmon.line.journal import SITE, Entry
+from washmon.line.state import ShiftState
+from washmon.recorder.proving import marked, wrong_with
+from washmon.recorder.summaries import Ask
+from washmon.reports.csv_export import Part, in_csv
+from washmon.reports.files import written_aside
+from washmon.reports.tables import SUMMARIES, TABLES
+from washmon.store.errors import StoreUnavailable, Unreachable
+from washmon.store.store import Store
+
+if TYPE_CHECKING:
+    from washmon.reports.binder import Binding
+    from washmon.reports.binder_leaves import Leaf
+
+Progress = Callable[[int], None]
+
+
+class Wish(NamedTuple):
+    """What is asked of a binder; ``first`` and ``last`` are days, ``paper`` is a4 or letter."""
+
+    first: date
+    last: date
+    maker: str
+    made_at: datetime
+    paper: str
+    as_it_was: bool = False
+    """What was written after ``made_at`` is left out."""
+    lists_only: bool = False
+    as_zip: bool = False
+
+    def steps(self, shifts: int) -> int:
+        """Return up to where progress is told for so many shifts."""
+        return shifts * (2 + self.as_zip - self.lists_only)
+
+
+class Source:
+    """The shifts of a binder, each read and folded when it is asked for."""
+
+    def __init__(self, ask: Ask, chains: Sequence[str], wish: Wish, progress: Progress) -> None:
+        self._ask, self._wish = ask, wish
+        self.wrong: dict[str, list[str]] = wrong_with(ask, [SITE, *chains], SUMMARIES)
+        """By chain: what is not as it was written; a shift that can't be read is only told of."""
+        self.leaves = tuple(self._leaves(chains, progress))
+
+    def _leaves(self, chains: Sequence[str], progress: Progress) -> "Iterator[Leaf]":
+        from washmon.reports.binder_leaves import leaf_of  # noqa: PLC0415 - slow, seldom needed
+
+        for done, chain in enumerate(chains, 1):
+            try:
+                if entries := self._entries(chain):  # else it began later
+                    yield leaf_of(fold(chain, entries), self._wish.made_at)
+            except Unreachable:
+                raise
+            except (StoreUnavailable, NotAShift) as fault:
+                left_out = f"Shift {chain} can't be read, so its record is left out: {fault}"
+                self.wrong[chain] = [left_out, *self.wrong.get(chain, ())]
+            progress(done)
+
+    def shifts(self) -> Iterator[ShiftState]:
+        """Yield the shifts in the order in which they began."""
+        return (fold(leaf.chain, self._entries(leaf.chain)) for leaf in self.leaves)
+
+    def site(self) -> list[Entry]:
+        """Return the site's chain; nothing where it can't be read, which is told of."""
+        try:
+            return self._entries(SITE)
+        except Unreachable:
+            raise
+        except StoreUnavailable:
+            return []
+
+    def _entries(self, chain: str) -> list[Entry]:
+        found = self._ask(_entries_of(chain))
+        if not self._wish.as_it_was:
+            return found
+        end = self._wish.made_at + timedelta(seconds=1)
+        return list(takewhile(lambda one: one.recorded_at < end, found))
+
+
+def bind(output: Path, wish: Wish, source: Source, progress: Progress) -> list[Path]:
+    """Write the PDF and, where it is wished, the ZIP; return what was written.
+
+    Raises:
+        StoreUnavailable, ExportError: the file that was being written is as it was before.
+    """
+    from washmon.reports import binder  # noqa: PLC0415 - slow to load, and seldom needed
+    from washmon.reports.paper import Paper  # noqa: PLC0415 - the same
+
+    site = source.site()
+    binding = binder.Binding(
+        first=wish.first,
+        last=wish.last,
+        maker=wish.maker,
+        made_at=wish.made_at,
+        site_chain=(len(site), site[-1].hash if site else ""),
+        leaves=source.leaves,
+        saves=tuple(one.event for one in site if isinstance(one.event, SetupSaved)),
+        wrong=source.wrong,
+    )
+    done = len(source.leaves)
+    records = () if wish.lists_only else source.shifts()
+    paper = Paper(wish.paper)
+    body = binder.bound(binding, records, paper, progress=lambda more: progress(done + more))
+    with written_aside(output) as file:
+        file.write(body)
+    if not wish.as_zip:
+        return [output]
+    done = wish.steps(done) - done
+    beside = output.with_suffix(".zip")
+    _zip(beside, binding, source, lambda more: progress(done + more))
+    return [output, beside]
+
+
+def _zip(target: Path, binding: "Binding", source: Source, progress: Progress) -> None:
+    from washmon.reports.binder_zip import write_zip  # noqa: PLC0415 - seldom needed
+
+    wrong = source.wrong
+
+    def rows(shift: ShiftState) -> Mapping[str, Part]:
+        found = {}
+        for table in TABLES:
+            part = in_csv(table, table.rows(shift))
+            (found[table.key],) = marked(table, [part], [shift.chain], wrong)[1]
+        return found
+
+    said = [one for some in wrong.values() for one in some]
+    about = [
+        f"Period: {binding.first} to {binding.last}",
+        f"Made by: {binding.maker}",
+        f"Made at: {binding.made_at.isoformat(timespec='seconds')}",
+        f"Hash of the binder: {binding.seal}",
+        *(["NOT WHOLE", *said] if wrong else ["WHOLE"]),
+    ]
+    tables = [marked(table, (), (), wrong)[0] for table in TABLES]
+    more = {"about.txt": "".join(f"{one}\n" for one in about)}
+    write_zip(target, tables, map(rows, source.shifts()), more, progress)
+
+
+def _entries_of(chain: str) -> Callable[[Store], list[Entry]]:
+    return lambda store: store.entries(chain)

@@ -1,0 +1,88 @@
+"""The tables of a period in one ZIP: CSV files, what their columns mean, and a SHA-256 list.
+
+Names are sorted and dates fixed, so that the same tables give the same bytes.
+"""
+
+import hashlib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import ExitStack
+from pathlib import Path
+from tempfile import TemporaryFile
+from typing import Any, BinaryIO, cast
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
+
+from washmon.reports.csv_export import Part, rows_in_csv
+from washmon.reports.files import told, written_aside
+from washmon.reports.tables import Table
+
+_DATE = (1980, 1, 1, 0, 0, 0)
+"""The first one that a ZIP can tell (APPNOTE 4.4.6: MS-DOS time begins in 1980)."""
+_PLAIN_FILE = 0o644 << 16
+_BLOCK = 1 << 16
+
+
+def write_zip(
+    target: Path,
+    tables: Sequence[Table[Any]],
+    shifts: Iterable[Mapping[str, Part]],
+    more: Mapping[str, str],
+    progress: Callable[[int], None] = lambda _done: None,
+) -> None:
+    """Write the tables of shifts into a ZIP, whole or not at all.
+
+    Args:
+        target: the file; one that is there already is replaced at the end.
+        tables: each becomes a CSV file.
+        shifts: rows of each table, by its key, shift by shift.
+        more: texts of further files, by name.
+        progress: is told the number of shifts, after each.
+
+    Raises:
+        ExportError: with a sentence; the target is as it was.
+    """
+    with told(target), ExitStack() as stack:
+        files = {f"{one.key}.csv": _kept_aside(stack) for one in tables}
+        for one in tables:
+            head = rows_in_csv([[column.name for column in one.columns]])
+            files[f"{one.key}.csv"].write(head.text.encode())
+        for done, parts in enumerate(shifts, 1):
+            for key, part in parts.items():
+                files[f"{key}.csv"].write(part.text.encode())
+            progress(done)
+        for name, text in {**more, "dictionary.csv": _dictionary(tables)}.items():
+            files[name] = _kept_aside(stack)
+            files[name].write(text.encode())
+        _pack(target, files)
+
+
+def _kept_aside(stack: ExitStack) -> BinaryIO:
+    return cast("BinaryIO", stack.enter_context(TemporaryFile()))
+
+
+def _dictionary(tables: Sequence[Table[Any]]) -> str:
+    """Return what the columns of all tables mean, as CSV."""
+    rows = [(f"{one.key}.csv", "", one.meaning) for one in tables]
+    rows += [
+        (f"{one.key}.csv", column.name, column.meaning) for one in tables for column in one.columns
+    ]
+    return rows_in_csv([("file", "column", "meaning"), *sorted(rows, key=lambda row: row[0])]).text
+
+
+def _pack(target: Path, files: Mapping[str, BinaryIO]) -> None:
+    sums = []
+    with written_aside(target) as raw, ZipFile(raw, "w", ZIP_DEFLATED) as packed:
+        for name, file in sorted(files.items()):
+            digest = hashlib.sha256()
+            file.seek(0)
+            with packed.open(_named(name), "w", force_zip64=True) as member:
+                while block := file.read(_BLOCK):
+                    digest.update(block)
+                    member.write(block)
+            sums.append(f"{digest.hexdigest()}  {name}\n")
+        packed.writestr(_named("sha256sums.txt"), "".join(sums))
+
+
+def _named(name: str) -> ZipInfo:
+    info = ZipInfo(name, _DATE)
+    info.compress_type, info.external_attr, info.create_system = ZIP_DEFLATED, _PLAIN_FILE, 3
+    return info
