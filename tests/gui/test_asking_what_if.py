@@ -48,7 +48,7 @@ def test_one_key_asks_and_a_line_and_a_second_fan_answer(stand: Stand) -> None:
     assert shown is not None
     assert shown.supposed == ()  # the Board shows what is so
     twelve = said(asker)
-    stand.write("3")
+    stand.type("3")  # the first key replaces what stands there
     stand.qtbot.waitUntil(lambda: "after 3 batches" in said(asker))
     stand.type(Key.Key_Return, "100")
     stand.qtbot.waitUntil(lambda: said(asker) != twelve and "after 3 batches" in said(asker))

@@ -252,6 +252,9 @@ def test_holds_can_be_decided_while_there_are_some(running: Stand) -> None:
     running.open()
     assert lines_on(running) >= ALWAYS | OF_THE_LINE | OF_A_SHIFT | OF_ANY_SHIFT
     assert not lines_on(running) & OF_HOLDS
+    running.key(Key.Key_F6, Qt.KeyboardModifier.ShiftModifier)
+    assert running.board.at_rest
+    assert running.board.message.words.text() == "Nothing is on hold."
     (batch,) = running.shift.tanks[0].washed
     hold = HoldPlaced(at=START, by="RM", tank=1, batches=(batch.seq,), reason="glass")
     running.window.client.enter(hold)

@@ -7,7 +7,14 @@ from tests.shed import Shed, a_setup, a_tank
 from washmon.line.flags import Amount
 from washmon.line.message import Message, say
 from washmon.planning.until_end import needs
-from washmon.planning.what_if import Supposed, WhatIf, contexts_of, what_if, what_if_words
+from washmon.planning.what_if import (
+    MOST_BATCHES,
+    Supposed,
+    WhatIf,
+    contexts_of,
+    what_if,
+    what_if_words,
+)
 from washmon.units import UnitSystem
 
 
@@ -76,9 +83,14 @@ def test_new_water_is_made_up_to_the_target() -> None:
     assert found.good > asked(shed).good
 
 
-def test_more_batches_than_are_looked_ahead_are_cut() -> None:
-    assert isinstance(asked(a_shed(), batches=10_000), WhatIf)
-    assert isinstance(asked(a_shed(), batches=-3), WhatIf)
+def test_further_than_is_looked_ahead_nobody_can_tell() -> None:
+    shed = a_shed()
+    (context,) = contexts_of(shed.shift, shed.now, {})
+    far = what_if(context, Supposed(tank=1, batches=MOST_BATCHES + 1))
+    assert isinstance(far, Message)  # never the level after fewer batches than were asked for
+    assert far.values["most"] == MOST_BATCHES
+    assert len(asked(shed, batches=MOST_BATCHES).fan) == MOST_BATCHES + 1
+    assert asked(shed, batches=-3).fan == asked(shed).fan
 
 
 def test_without_its_product_nothing_can_be_told_of_a_dose() -> None:

@@ -169,6 +169,11 @@ class BoardPage(QWidget):
         """Open the sheet for an entry, if a shift is there to take it."""
         self.sheets.open(kind, tank=tank)
 
+    @property
+    def _holds(self) -> bool:
+        shift = None if self._snapshot is None else self._snapshot.shift
+        return shift is not None and bool(shift.open_holds)
+
     def pause_or_go_on(self) -> None:
         """Ask why the line is paused; one that stands still goes on at once."""
         shift = None if self._snapshot is None else self._snapshot.shift
@@ -189,6 +194,8 @@ class BoardPage(QWidget):
             self._repeat_batch()
         elif action == Action.BENCH_SHEETS and self._snapshot is not None:
             self.bench_sheets.ask(self._snapshot)
+        elif action == Action.DECIDE and not self._holds:
+            self.message.doubt(tr("Nothing is on hold."))
         elif action == Action.WHAT_IF:
             self.sheets.ask_what_if(self.board.near(self.window().focusWidget()))
         elif kind is None:

@@ -91,6 +91,7 @@ class WhatIfAsker(QObject):
         )
         chosen = str(tank) if any(one.key == str(tank) for one in tanks) else ""
         self.sheet.open(SheetSpec(tr("What if"), tanks=tanks, tank=chosen, save=tr("Done")))
+        self.sheet.ready()
         if not tanks:
             self.sheet.message.say(tr("No tank holds water yet."))
         self._client.read(lambda store: _usual(store, shift), self._know_day)

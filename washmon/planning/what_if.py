@@ -82,6 +82,11 @@ def what_if(context: PlanContext, supposed: Supposed) -> WhatIf | Message:
     """Return what would come of it, or in a sentence why that can't be told."""
     rule_context = context.rule_context
     limits, spec = rule_context.spec.limits, rule_context.spec
+    if supposed.batches > MOST_BATCHES:
+        return Message(
+            "Nobody can tell that far ahead: ask for {most} batches at most.",
+            {"most": MOST_BATCHES},
+        )
     outlook = context.outlook
     warnings: list[Message] = []
     if supposed.change:
@@ -91,7 +96,7 @@ def what_if(context: PlanContext, supposed: Supposed) -> WhatIf | Message:
             outlook = _dosed(context, outlook, supposed.amount, warnings)
         except ChemistryError as trouble:
             return trouble_message(trouble)
-    batches = min(max(supposed.batches, 0), MOST_BATCHES)
+    batches = max(supposed.batches, 0)
     levels = outlook.ahead(batches + _FAN_BATCHES + 1)
     end = levels[batches]
     after = course(outlook, limits.critical_low_mg_l, limits.low_mg_l, MOST_BATCHES)

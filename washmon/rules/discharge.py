@@ -1,4 +1,4 @@
-"""What takes the chlorine out of water that is let go."""
+"""What takes the chlorine out of water that is drained."""
 
 from washmon.chemistry.neutralising import Neutraliser, neutraliser_g
 from washmon.line.fill_water import FillWater
@@ -23,7 +23,7 @@ def before_discharge(water: FillWater) -> tuple[Message, ...]:
     grams = neutraliser_g(water.fill.volume_l, level, Neutraliser.SODIUM_THIOSULFATE_PENTAHYDRATE)
     return (
         Message(
-            "Before it is let go: about {amount} sodium thiosulfate (pentahydrate) takes {level} "
+            "Before it is drained: about {amount} sodium thiosulfate (pentahydrate) takes {level} "
             "chlorine out of {volume}. Test with a strip after it. Discharge rules are local: ask.",
             {
                 "amount": Figure(grams, Kind.MASS),

@@ -260,6 +260,8 @@ def test_a_tank_without_an_acid_says_so() -> None:
     faults = made(EntryKind.ACID, ask(shed), amount="20 mL")
     assert isinstance(faults, dict)
     assert "no acid" in faults[""]
+    note = sheet_for(EntryKind.ACID, ask(shed)).note
+    assert note == "No tank has an acid in the set-up: add one there first."
 
 
 def test_the_first_water_is_a_filling_and_a_part_can_be_exchanged_later(shed: Shed) -> None:

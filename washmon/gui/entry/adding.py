@@ -46,6 +46,8 @@ def _dose_note(ask: Ask) -> str:
 
 
 def _acid_note(ask: Ask) -> str:
+    if not any(tank.spec.acid for tank in ask.shift.tanks):
+        return tr("No tank has an acid in the set-up: add one there first.")
     return _cautions(ask, Caution.ACID)
 
 

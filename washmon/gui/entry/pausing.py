@@ -18,7 +18,7 @@ def resume_form() -> LineForm:
 
 
 def _pause_fields(ask: Ask) -> Fields:
-    reasons = tuple((str(one), tr(one)) for one in Pause)
+    reasons = ((str(Pause.BREAK), tr("Break")), (str(Pause.BREAKDOWN), tr("Breakdown")))
     old = str(ask.was("reason") or "")
     words = "" if old in set(Pause) else old
     return (

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLineEdit, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
@@ -33,7 +33,7 @@ class MoreSheet(EntrySheet):
         """Open for ``spec``; ``more`` offers to widen it. What stands there is ready to replace."""
         self.more.setVisible(more)
         self.open(spec)
-        self._ready()
+        self.ready()
 
     def widen(self, spec: SheetSpec) -> None:
         """Ask for the fields of a wider sheet; what was typed stays, the first new field waits."""
@@ -50,12 +50,7 @@ class MoreSheet(EntrySheet):
 
     def _choose_tank(self, key: str) -> None:
         super()._choose_tank(key)
-        self._ready()
-
-    def _ready(self) -> None:
-        first = next((one for one in self.grid.fields.values() if not one.spec.aside), None)
-        if first is not None and isinstance(first.input, QLineEdit):
-            first.input.selectAll()
+        self.ready()
 
 
 def _typed(fields: tuple[FieldSpec, ...], typed: dict[str, str]) -> tuple[FieldSpec, ...]:

@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QLineEdit, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow
@@ -106,6 +106,12 @@ class EntrySheet(SheetFields):
         self.message.doubt(" ".join(sentences))
         self.save.setFocus()
         self._fit()
+
+    def ready(self) -> None:
+        """Let the first key replace what stands in the first field."""
+        first = next((one for one in self.grid.fields.values() if not one.spec.aside), None)
+        if first is not None and isinstance(first.input, QLineEdit):
+            first.input.selectAll()
 
     # Keys and fingers
 

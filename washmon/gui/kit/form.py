@@ -18,7 +18,7 @@ from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import FormField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
+from washmon.gui.kit.width import Scrolled, keep_width
 
 _FORM_PX = 760
 
@@ -138,7 +138,7 @@ class Form(QScrollArea):
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._inside = QWidget()
+        self._inside = Scrolled()
         self._inside.setObjectName("scrolled")
         column = QWidget(self._inside)
         keep_width(column, _FORM_PX, most=True)

@@ -1,6 +1,6 @@
 """Widths that are said for type of the usual size, and grow with it."""
 
-from PySide6.QtCore import QEvent, QObject
+from PySide6.QtCore import QEvent, QObject, QSize
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.kit import theme
@@ -32,3 +32,12 @@ class _Keeper(QObject):
 def keep_width(widget: QWidget, width_px: int, *, most: bool = False) -> None:
     """Give a widget this width in type of the usual size, or at ``most`` this."""
     _Keeper(widget, width_px, most=most)
+
+
+class Scrolled(QWidget):
+    """What scrolls: as high as it needs at its width, not at the narrowest it may be."""
+
+    def minimumSizeHint(self) -> QSize:
+        """Leave the height to the width, where lines of it may break."""
+        least = super().minimumSizeHint()
+        return QSize(least.width(), 1) if self.hasHeightForWidth() else least

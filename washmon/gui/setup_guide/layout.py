@@ -5,7 +5,7 @@ from typing import TypeVar
 
 import msgspec
 from msgspec import Struct
-from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
@@ -15,7 +15,7 @@ from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
+from washmon.gui.kit.width import Scrolled, keep_width
 from washmon.gui.setup_guide.fields import Field
 from washmon.line.setup import LineSetup
 
@@ -100,15 +100,6 @@ class More(QWidget):
         self.button.setChecked(filled)
 
 
-class _Scrolled(QWidget):
-    """What scrolls: as high as it needs at its width, not at the narrowest it may be."""
-
-    def minimumSizeHint(self) -> QSize:
-        """Leave the height to the width, where lines of it may break."""
-        least = super().minimumSizeHint()
-        return QSize(least.width(), 1) if self.hasHeightForWidth() else least
-
-
 class Scroller(QScrollArea):
     """A column of widgets that scrolls where it does not fit; add to ``column``."""
 
@@ -116,7 +107,7 @@ class Scroller(QScrollArea):
         super().__init__(parent)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setWidgetResizable(True)
-        inner = _Scrolled(self)
+        inner = Scrolled(self)
         inner.setObjectName("scrolled")
         self.column = QVBoxLayout(inner)
         self.column.setContentsMargins(0, 0, 6, 0)

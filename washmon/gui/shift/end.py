@@ -69,7 +69,7 @@ def matters(snapshot: Snapshot, person: Person) -> tuple[Matter, ...]:
 
 
 def letting_go(snapshot: Snapshot, person: Person) -> tuple[str, ...]:
-    """Return for each tank what takes its chlorine out before the water is let go."""
+    """Return for each tank what takes its chlorine out before the water is drained."""
     shift = snapshot.shift
     if shift is None:
         return ()
@@ -149,7 +149,7 @@ class ShiftEnd(QWidget):
         for look, words in found:
             self.form.add(_line(look, words))
         if waters := letting_go(snapshot, person):
-            self.form.add_section(tr("Before the water is drained"))
+            self.form.add_section(tr("Chlorine left in the water"))
             for said in waters:
                 self.form.add(Text(said, wrapped=True))
         self.holds_to = None
