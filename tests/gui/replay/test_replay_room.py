@@ -1,6 +1,7 @@
 """The room of a replay: the Board above, the bar below, and nothing plays that nobody sees."""
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
@@ -8,6 +9,7 @@ from PySide6.QtGui import QHideEvent
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
+from tests.gui.stand import Stand
 from washmon import data
 from washmon.gui.kit.confirm import Question
 from washmon.gui.replay_room import ReplayRoom
@@ -108,3 +110,21 @@ def test_lessons_that_no_file_has_are_asked_about_before_the_replay_is_left(
     question = next(one for one in room.findChildren(Question) if one.isVisible())
     with qtbot.waitSignal(room.left):
         question.yes.click()
+
+
+def test_the_cards_of_a_replay_that_the_window_opens_are_whole(
+    qtbot: QtBot, tmp_path: Path
+) -> None:
+    stand = Stand(qtbot, tmp_path)
+    window = stand.open()
+    window.sessions.open_file(data.demo_sessions()[1])
+    qtbot.waitUntil(lambda: bool(window.findChildren(ReplayRoom)))
+    room = window.findChild(ReplayRoom)
+    assert room is not None
+    qtbot.waitUntil(lambda: bool(room.board.columns.panels))
+    cards = [panel.state for panel in room.board.columns.panels]
+    needed = [card.body.totalHeightForWidth(card.width()) for card in cards]
+    spare = [card.height() - tall for card, tall in zip(cards, needed, strict=True)]
+    stand.leave()
+    assert min(needed) > 0
+    assert min(spare) >= 0

@@ -4,7 +4,7 @@ from datetime import datetime
 
 from PySide6.QtCore import QEvent, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QLayout, QVBoxLayout, QWidget
 
 from washmon.gui.board.plan_box import FOLDS, PlanBox
 from washmon.gui.board.value_strip import ValueStrip
@@ -164,7 +164,8 @@ class StateCard(Card):
             self._fit(width_px)
             if self._changed or self._heights:
                 self.plan.updateGeometry()  # what changed within it is told outside it later
-                self.body.invalidate()
+                for layout in self.findChildren(QLayout):  # each keeps what it was while hidden
+                    layout.invalidate()
                 self._changed, self._asked = False, self.isVisible()
             whole, inner_px = self.body.totalHeightForWidth(width_px), self.inner_px(width_px)
             self._heights = {
