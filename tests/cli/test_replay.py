@@ -14,6 +14,7 @@ from tests.some import some
 from washmon import data
 from washmon.cli.commands import app
 from washmon.sessions.file import read
+from washmon.sessions.practice.scenario import read_scenario
 
 SESSIONS = {path.stem: path for path in data.demo_sessions()}
 
@@ -132,3 +133,15 @@ def test_a_session_that_is_not_there_is_said(tmp_path: Path) -> None:
     ended = run(tmp_path / "gone.washshift", "--json")
     assert ended.exit_code == 2
     assert "gone.washshift can't be read" in ended.stderr
+
+
+def test_a_scenario_is_made_from_a_session_file_once(tmp_path: Path) -> None:
+    target = tmp_path / "mine.toml"
+    words = ["scenario", str(SESSIONS["4-mistakes-and-holds"]), str(target)]
+    made = CliRunner().invoke(app, words)
+    assert made.exit_code == 0, made.output
+    assert re.search(r"the good strategy reaches \d+ of 100 points", made.stdout)
+    assert read_scenario(target)[0].line.commodity == "mixed"
+    again = CliRunner().invoke(app, words)
+    assert again.exit_code == 2
+    assert "exists" in again.stderr

@@ -29,6 +29,7 @@ from washmon.gui.kit.text import Text
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.main_window import MainWindow
 from washmon.gui.page import Page
+from washmon.gui.practice.room import PracticeRoom
 from washmon.gui.ready_page import ReadyPage
 from washmon.gui.replay_room import ReplayRoom
 from washmon.gui.rooms import Room
@@ -414,6 +415,25 @@ def test_a_past_shift_is_replayed_from_the_logbook(stand: Stand) -> None:
     stand.key(Key.Key_Escape)
     assert stand.room is Room.LOGBOOK
     assert logbook.page.isVisible()
+
+
+def test_a_record_of_the_logbook_leads_to_practice_with_a_scenario_of_it(
+    stand: Stand,
+) -> None:
+    stand.open()
+    stand.key(Key.Key_F9)
+    logbook = stand.page(Logbook)
+    with stand.qtbot.waitSignal(logbook.page.loaded):
+        logbook.open_shift("quiet")
+    stand.click(logbook.page.head.scenario)
+    stand.wait_for(Room.PRACTICE)
+    choose = stand.page(PracticeRoom).choose
+    said = choose.message.words
+    # Nineteen minutes are too short to make two tanks up and to wash by the rules.
+    stand.qtbot.waitUntil(lambda: "fails this one too" in said.text())
+    chosen = choose.chosen()
+    assert chosen is not None
+    assert chosen[0].title.startswith("From a recorded shift")
 
 
 def test_a_running_shift_is_saved_as_a_session_file_and_opened_again(running: Stand) -> None:

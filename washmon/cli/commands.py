@@ -1,11 +1,22 @@
 """All the commands; imported only when one of them, or help, is asked for."""
 
-from washmon.cli import bench, binding, calc, exporting, records, replay, rescue, support
+from washmon.cli import (
+    bench,
+    binding,
+    calc,
+    exporting,
+    records,
+    replay,
+    rescue,
+    scenario,
+    support,
+)
 from washmon.cli.starter import new_app
 
 app = new_app()
 app.add_typer(calc.app, name="calc")
 app.command()(replay.replay)
+app.command()(scenario.scenario)
 app.command()(exporting.export)
 app.command()(binding.binder)
 app.command()(bench.bench)

@@ -17,6 +17,7 @@ from washmon.line.flags import ALWAYS_ON
 from washmon.line.quantities import QUANTITIES
 from washmon.line.setup import Role
 from washmon.rules import all_rules
+from washmon.sessions.practice.keys import scenario_keys
 from washmon.units import Kind, UnitSystem, show
 
 KEYS = (
@@ -62,6 +63,11 @@ CAUTIONS = (
     "Ask the local authority before wash water is drained.",
 )
 
+SCENARIO_FILES = (
+    "A text file (TOML, UTF-8). Units stand in the names; a share is of what is usual, 0.5 for "
+    "half. In the Logbook, the record of a shift makes one from it; practice keeps what it opened."
+)
+
 
 _WIDEST_PX = 1240  # longer lines are hard to read
 
@@ -95,6 +101,7 @@ class HelpPage(QWidget):
         column.addWidget(_measured())
         column.addWidget(_acts())
         column.addWidget(_rules())
+        column.addWidget(_scenarios())
         column.addStretch(1)
         area = _Reading(self)
         area.setWidgetResizable(True)
@@ -108,6 +115,11 @@ class HelpPage(QWidget):
         outer.setSpacing(8)
         outer.addLayout(top)
         outer.addWidget(area, 1)
+
+
+def _scenarios() -> Card:
+    """Return how a scenario file is written."""
+    return _table(tr("Scenario files for practice"), [("", tr(SCENARIO_FILES)), *scenario_keys()])
 
 
 def _table(title: str, rows: list[tuple[str, str]]) -> Card:

@@ -142,6 +142,7 @@ def _logbook(window: Window) -> "Logbook":
     page.left.connect(window.go_home)
     page.session_file_asked.connect(window.sessions.ask_to_save)
     page.replay_asked.connect(window.sessions.open_shift)
+    page.scenario_asked.connect(partial(_make_scenario, window))
     window.care.whole.connect(page.list.say_checked)
     return page
 
@@ -195,6 +196,15 @@ def _practice(window: Window) -> "PracticeRoom":
     page.left.connect(window.go_home)
     page.replay_asked.connect(window.sessions.open_shift)
     return page
+
+
+def _make_scenario(window: Window, chain: str) -> None:
+    """Open practice with a scenario made from a shift, or say why it can't be opened now."""
+    why_not = Room.PRACTICE.why_not(window)
+    if why_not:
+        window.warn(why_not)
+    else:
+        window.enter(Room.PRACTICE).make_from(chain)
 
 
 def _practice_why_not(window: Window) -> str:

@@ -250,6 +250,9 @@ def test_session_file_and_replay_are_asked_for_by_chain(
     with qtbot.waitSignal(book.replay_asked) as asked:
         book.page.replay.click()
     assert asked.args == ["quiet"]
+    with qtbot.waitSignal(book.scenario_asked) as asked:
+        book.page.head.scenario.click()
+    assert asked.args == ["quiet"]
     with qtbot.waitSignal(book.list.loaded):
         QTest.keyClick(book.page, Qt.Key.Key_Escape)
     assert book.list.isVisible()

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QLineEdit
 from pytestqt.qtbot import QtBot
 
 from tests.gui.practice.conftest import Hands
+from tests.shed import CHAIN, Shed
 from washmon.gui.action_bar import Action
 from washmon.gui.kit import theme
 from washmon.gui.kit.confirm import Question
@@ -33,6 +34,7 @@ from washmon.line.events import (
 from washmon.line.state import ShiftState
 from washmon.planning import advice as advice_module
 from washmon.planning.advice import Advice
+from washmon.recorder import Recorder
 from washmon.sessions.practice.scenario import scenarios
 from washmon.store.store import Store
 
@@ -506,3 +508,61 @@ def test_a_scenario_from_a_file_is_there_after_a_restart_and_kept_once(
         assert len(titles) == count + 1
     finally:
         again.close()
+
+
+def test_a_recorded_shift_becomes_a_scenario_on_the_list_and_the_shelf(
+    hands: Hands, tmp_path: Path
+) -> None:
+    shed = Shed()
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(6).read(fac=50, ph=7.0)
+    for _ in range(4):
+        shed.wait(4).wash()
+    keep(hands.client.recorder, hands.qtbot, shed)
+    choose = hands.room.choose
+    with hands.qtbot.waitSignal(hands.room.making.made, timeout=20_000):
+        hands.room.make_from(CHAIN)
+    assert "Made from the shift" in choose.message.words.text()
+    chosen = choose.chosen()
+    assert chosen is not None
+    assert chosen[0].title.startswith("From a recorded shift")
+    assert len(list((tmp_path / "practice" / "scenarios").glob("*.toml"))) == 1
+    choose.trainee.put("AB")
+    hands.click(choose.begin)
+    hands.qtbot.waitUntil(hands._has_shift)
+    shift = hands.page._snapshot.shift if hands.page._snapshot else None
+    assert shift is not None
+    assert [one.name for one in shift.setup.tanks] == [one.name for one in shed.shift.setup.tanks]
+
+
+def test_a_shift_that_cannot_be_practised_is_refused_in_a_sentence(hands: Hands) -> None:
+    keep(hands.client.recorder, hands.qtbot, Shed())
+    with hands.qtbot.waitSignal(hands.room.making.made, timeout=20_000):
+        hands.room.make_from(CHAIN)
+    assert "Fewer than two batches" in hands.room.choose.message.words.text()
+
+
+def test_a_scenario_without_a_solution_is_called_so_where_it_is_opened(
+    hands: Hands, tmp_path: Path
+) -> None:
+    text = scenarios()[0][1].replace("minutes = 120", "minutes = 60")
+    world = "strength_share = 0.05\ndemand_share = 20.0"
+    text = text.replace('dirtiness = "usual"', world)
+    file = tmp_path / "hopeless.toml"
+    file.write_text(text, encoding="utf-8")
+    with hands.qtbot.waitSignal(hands.room.making.tried, timeout=20_000):
+        hands.room.choose.take_file(str(file))
+    assert "fails this one too" in hands.room.choose.message.words.text()
+
+
+def keep(recorder: Recorder, qtbot: QtBot, shed: Shed) -> None:
+    """Journal a shift beside practice, as it would have been recorded."""
+
+    def write(store: Store) -> None:
+        for entry in shed.shift.entries:
+            store.append(CHAIN, [entry.event], entry.recorded_at)
+
+    written = recorder.read(write)
+    qtbot.waitUntil(written.done)
+    written.result()

@@ -17,11 +17,13 @@ class Logbook(QWidget):
         left(): the person goes back to where they came from.
         session_file_asked(str): save the shift with this chain as a session file.
         replay_asked(str): replay it.
+        scenario_asked(str): make a practice scenario from it.
     """
 
     left = Signal()
     session_file_asked = Signal(str)
     replay_asked = Signal(str)
+    scenario_asked = Signal(str)
 
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -45,6 +47,7 @@ class Logbook(QWidget):
         self.page.left.connect(self._go_back)
         self.page.session_file_asked.connect(self.session_file_asked)
         self.page.replay_asked.connect(self.replay_asked)
+        self.page.scenario_asked.connect(self.scenario_asked)
 
     def open(self, person: Person) -> None:
         """Show the list to a person: in their units, their initials offered for a decision."""

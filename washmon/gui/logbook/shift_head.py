@@ -33,6 +33,7 @@ class ShiftHead(QWidget):
         self.checks = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         self.rules_off = Text("", Size.SMALL, tone=Tone.ACT, wrapped=True, parent=self)
         self.ask_learned = PressButton(tr("What was learned"), Rank.QUIET, parent=self)
+        self.scenario = PressButton(tr("Make a scenario"), Rank.QUIET, parent=self)
         self.learned = Text("", Size.SMALL, wrapped=True, parent=self)
         row = QHBoxLayout()
         row.setSpacing(10)
@@ -42,6 +43,7 @@ class ShiftHead(QWidget):
         row.addWidget(self.state)
         row.addWidget(self.decide)
         row.addWidget(self.ask_learned)
+        row.addWidget(self.scenario)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(2)
@@ -56,7 +58,7 @@ class ShiftHead(QWidget):
     def say(self, title: str) -> None:
         """Show a title and nothing else."""
         self.title.setText(title)
-        for shown in (self.rules_off, self.learned, self.ask_learned):
+        for shown in (self.rules_off, self.learned, self.ask_learned, self.scenario):
             shown.hide()
         for text in (self.state, self.facts, self.checks):
             text.setText("")
@@ -72,6 +74,7 @@ class ShiftHead(QWidget):
         self.title.setText(f"{kind}: {title}" if kind else title)
         self.facts.setText("  ·  ".join(_facts(shift)))
         self._show_checks(shift)
+        self.scenario.setVisible(shift.ended is not None and not started.practice)
         off = [_off(one) for one in shift.setup.rules_off if one.rule not in ALWAYS_ON]
         self.rules_off.setText(tr("Rules switched off: {rules}", rules="; ".join(off)))
         self.rules_off.setVisible(bool(off))

@@ -34,13 +34,15 @@ class ShiftPage(QWidget):
 
     Signals:
         left(): back to the list.
-        session_file_asked(str), replay_asked(str): of the shift with this chain.
+        session_file_asked(str), replay_asked(str), scenario_asked(str): of the shift with this
+            chain.
         loaded(): a shift, or the reason why there is none, is shown.
     """
 
     left = Signal()
     session_file_asked = Signal(str)
     replay_asked = Signal(str)
+    scenario_asked = Signal(str)
     loaded = Signal()
 
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
@@ -123,6 +125,7 @@ class ShiftPage(QWidget):
         self.print_record.clicked.connect(self._print)
         self.session_file.clicked.connect(self._ask_session_file)
         self.replay.clicked.connect(self._ask_replay)
+        self.head.scenario.clicked.connect(self._ask_scenario)
 
     def open(self, chain: str, person: Person | None, *, tab: int = 0) -> None:
         """Read a shift and show it; :attr:`loaded` follows."""
@@ -251,3 +254,7 @@ class ShiftPage(QWidget):
     @Slot()
     def _ask_replay(self) -> None:
         self.replay_asked.emit(self._chain)
+
+    @Slot()
+    def _ask_scenario(self) -> None:
+        self.scenario_asked.emit(self._chain)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
@@ -18,6 +18,7 @@ from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
 from washmon.gui.practice.veil import Showing
 from washmon.recorder.attempts import Kept
+from washmon.sessions.making.from_shift import Made
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import (
     Scenario,
@@ -39,12 +40,14 @@ class ChoosePage(QWidget):
         begin_asked(str, str, str): text of the scenario, trainee, when advice is shown.
         resume_asked(str): the attempt with this chain is to go on.
         debrief_asked(str): its debrief is to be shown.
+        taken(str): a scenario from a file was put on the list, with this text.
         left(): nothing is to be practised.
     """
 
     begin_asked = Signal(str, str, str)
     resume_asked = Signal(str)
     debrief_asked = Signal(str)
+    taken = Signal(str)
     left = Signal()
 
     def __init__(self, parent: QWidget | None = None, shelf: Path | None = None) -> None:
@@ -89,10 +92,11 @@ class ChoosePage(QWidget):
         lists.addWidget(self.table, 5)
         lists.addWidget(Text(tr("Trainees and their attempts"), Size.LEAD, bold=True))
         lists.addWidget(self.attempts, 4)
+        lists.addWidget(self.message)
         row = QHBoxLayout()
         row.setSpacing(8)
         row.addWidget(self.back)
-        row.addWidget(self.message, 1)
+        row.addStretch(1)
         row.addWidget(self.resume)
         row.addWidget(self.debrief)
         lists.addLayout(row)
@@ -149,6 +153,11 @@ class ChoosePage(QWidget):
         self.model.show_rows(rows)
         if rows:
             self.table.selectRow(select)
+            QTimer.singleShot(0, self, self._scroll_to_chosen)  # once its place is laid out
+
+    @Slot()
+    def _scroll_to_chosen(self) -> None:
+        self.table.scrollTo(self.table.currentIndex())
 
     def show_attempts(self, kept: Sequence[Kept]) -> None:
         """List attempts, the newest first; their scores may come later."""
@@ -237,11 +246,38 @@ class ChoosePage(QWidget):
             self.message.warn(str(trouble))
             return
         self.message.clear()
+        self._add(taken)
+        self.taken.emit(taken[1])
+
+    def _add(self, taken: tuple[Scenario, str]) -> None:
+        """Put a scenario on the list and on the shelf, and choose it."""
         if taken not in self.found:
             self.found.append(taken)
             if self._shelf is not None and not keep_scenario(self._shelf, taken[1]):
                 self.message.warn(tr("It can be played now, and could not be kept for later."))
         self._show_scenarios(self.found.index(taken))
+
+    def show_made(self, made: Made) -> None:
+        """Offer a scenario that was made from a shift, and say whether it has a solution."""
+        self.message.say(
+            tr(
+                "Made from the shift and kept. The good strategy scores {score} in it.",
+                score=f"{made.good_score:.0f}",
+            )
+        )
+        self._add((parse_scenario(made.text), made.text))
+        if not made.has_solution:
+            self.say_no_solution(made.good_score)
+
+    def say_no_solution(self, score: float) -> None:
+        """Say that following the rules does not lead through a scenario."""
+        self.message.warn(
+            tr(
+                "This scenario has no solution: the good strategy fails this one too, with {score} "
+                "of 100 points.",
+                score=f"{score:.0f}",
+            )
+        )
 
     def current(self) -> Kept | None:
         """Return the attempt that is chosen."""

@@ -7,10 +7,12 @@ from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from washmon.gui.client import RecorderClient
+from washmon.gui.i18n import tr
 from washmon.gui.practice.choose_page import ChoosePage
 from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.debrief_page import DebriefPage
 from washmon.gui.practice.frame import PracticeFrame
+from washmon.gui.practice.making import ScenarioMaking
 from washmon.gui.practice.play_page import PlayPage
 from washmon.gui.practice.standing import Standings
 from washmon.line.events import Attempt
@@ -23,6 +25,7 @@ from washmon.recorder.attempts import (
     resume_attempt,
 )
 from washmon.sessions.debrief.score import Debrief
+from washmon.sessions.making.from_shift import PASSES, Made
 from washmon.sessions.practice.scenario import parse_scenario
 from washmon.store.store import Store
 
@@ -59,6 +62,10 @@ class PracticeRoom(PracticeFrame):
         self.choose.resume_asked.connect(self._resume)
         self.choose.debrief_asked.connect(self.open_debrief)
         self.choose.left.connect(self.left)
+        self.making = ScenarioMaking(client, self)
+        self.making.made.connect(self._show_made)
+        self.making.tried.connect(self._show_tried)
+        self.choose.taken.connect(self.making.try_out)
         self.debrief.left.connect(self.open)
         self.debrief.replay_asked.connect(self.replay_asked)
 
@@ -92,6 +99,24 @@ class PracticeRoom(PracticeFrame):
         if isinstance(result, tuple):
             self.choose.put_score(*result)
             self._score_next()
+
+    def make_from(self, chain: str) -> None:
+        """Make a scenario from a recorded shift and offer it."""
+        self.choose.message.say(tr("Making a scenario from the shift …"))
+        self.making.make_from(chain)
+
+    @Slot(object)
+    def _show_made(self, result: object) -> None:
+        if isinstance(result, Made):
+            self.choose.show_made(result)
+        else:
+            self.choose.message.warn(str(result))
+
+    @Slot(str, float)
+    def _show_tried(self, text: str, score: float) -> None:
+        chosen = self.choose.chosen()
+        if score < PASSES and chosen is not None and chosen[1] == text:
+            self.choose.say_no_solution(score)
 
     @Slot(str, str, str)
     def _begin(self, scenario: str, trainee: str, showing: str) -> None:

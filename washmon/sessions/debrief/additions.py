@@ -61,9 +61,9 @@ def judge_addition(
     """Return how an addition was, by what its person could know just before, and by the truth."""
     tank = state.tank(event.tank)
     fill = tank.fill
-    right = None if fill is None else _right_amount(state, fill, event)
+    right = _right_amount(state, event)
     acid = isinstance(event, AcidAdded)
-    off = None if right is None else event.amount.value / right - 1.0
+    off = _off(event, right)
     wrong = off is None or off > OFF or (off < -OFF and not acid)
     addition = Addition(
         at=entry.recorded_at,
@@ -78,8 +78,23 @@ def judge_addition(
     return addition, [Unsafe(at=entry.recorded_at, tank=event.tank, harm=harm) for harm in harms]
 
 
-def _right_amount(state: ShiftState, fill: Fill, event: DoseAdded | AcidAdded) -> float | None:
+def off_by(state: ShiftState, event: DoseAdded | AcidAdded) -> float | None:
+    """Return the share by which an addition missed what was right by all that was known before it.
+
+    −0.3 is 30 % short; nothing is returned where no amount was right.
+    """
+    return _off(event, _right_amount(state, event))
+
+
+def _off(event: DoseAdded | AcidAdded, right: float | None) -> float | None:
+    return None if right is None else event.amount.value / right - 1.0
+
+
+def _right_amount(state: ShiftState, event: DoseAdded | AcidAdded) -> float | None:
     """Return the nearest right amount, or nothing where first something else was due."""
+    fill = state.tank(event.tank).fill
+    if fill is None:
+        return None
     raised = frozenset(record.flag.key for record in state.open_flags)
     rule_context = RuleContext(state, state.tank(event.tank), fill, event.at, raised)
     if rule_context.unchecked_addition() is not None:

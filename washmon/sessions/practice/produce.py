@@ -48,10 +48,10 @@ class Produce:
         together = self._of_lot(lot, usual.lot_spread) * math.exp(usual.batch_spread * deviation)
         soil = together * math.exp(usual.batch_spread * soil_deviation)
         return Load(
-            demand_g_kg=usual.demand_g_kg * dirt.demand * together,
+            demand_g_kg=usual.demand_g_kg * dirt.demand * world.demand_share * together,
             cod_g_kg=usual.cod_g_kg * dirt.demand * together,
             soil_ntu_m3_kg=usual.soil_ntu_m3_kg * dirt.soil * soil,
-            acid_mmol_kg=usual.acid_mmol_kg * together,
+            acid_mmol_kg=usual.acid_mmol_kg * world.acid_share * together,
         )
 
     def _of_lot(self, lot: str, spread: float) -> float:

@@ -24,7 +24,8 @@ from washmon.sessions.practice.parameters import Dirtiness, PracticeError, param
 from washmon.sessions.practice.world import World
 
 FORMAT = "washmon practice scenario"
-VERSION = 1
+VERSION = 2
+"""A line of the shed's own, and produce fitted to a shift, came with 2."""
 COLLEAGUE = "TK"
 LOTS = 3
 MOST_BYTES = 64 * 1024
@@ -35,13 +36,25 @@ Words = Annotated[str, Meta(min_length=1, max_length=2000)]
 
 
 class LineChoice(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Which line is practised on: the practice set-up of a commodity, and some of its limits."""
+    """Which line is practised on: the practice set-up of a commodity, and some of its limits.
+
+    ``setup`` is a line of the shed's own instead, as JSON; its produce is still the commodity's.
+    """
 
     commodity: str
     tanks: Annotated[int, Meta(ge=0, le=8)]
     check_batches: Annotated[int, Meta(ge=1, le=100)] | None = None
     check_minutes: Annotated[float, Meta(ge=1, le=600)] | None = None
     batches_per_fill: Annotated[int, Meta(ge=1, le=1000)] | None = None
+    setup: str | None = None
+
+    def own(self) -> LineSetup | None:
+        """Return the line of the shed's own, if there is one.
+
+        Raises:
+            msgspec.DecodeError: it is no set-up.
+        """
+        return None if self.setup is None else msgspec.json.decode(self.setup, type=LineSetup)
 
 
 class Tap(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -65,6 +78,8 @@ class Hidden(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     volume_share: Annotated[float, Meta(ge=0.7, le=1.3)] = 1.0
     strip_share: Share = 1.0
     decay_share: Factor = 1.0
+    demand_share: Factor = 1.0
+    acid_share: Factor = 1.0
     makeup_l_min: Annotated[float, Meta(ge=0, le=100)] = 0.0
 
 
@@ -150,7 +165,7 @@ class Scenario(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
         ``line`` is one that the scenario was played on before: templates change with the program.
         """
-        base = line or practice_setup(self.line.commodity, self.line.tanks)
+        base = line or self.line.own() or practice_setup(self.line.commodity, self.line.tanks)
         chosen = {
             name: value
             for name in ("check_batches", "check_minutes", "batches_per_fill")
@@ -289,8 +304,9 @@ def _check(scenario: Scenario, name: str) -> None:
             commodity=scenario.line.commodity,
             known=", ".join(sorted(known)),
         )
+    _check_own_line(scenario.line, name)
     has = len(_wash_tanks(scenario.line.commodity))
-    if scenario.line.tanks > has:
+    if scenario.line.setup is None and scenario.line.tanks > has:
         raise PracticeError(
             "The scenario {file} asks for {asked} tanks, and the practice line for {commodity} has "
             "{has}: ask for no more.",
@@ -310,6 +326,34 @@ def _check(scenario: Scenario, name: str) -> None:
     if any(not 0.0 <= moment <= scenario.pace.minutes for moment in moments):
         raise PracticeError(
             "In the scenario {file} something happens outside of its time: correct it.", file=name
+        )
+
+
+def _check_own_line(line: LineChoice, name: str) -> None:
+    try:
+        own = line.own()
+    except (msgspec.DecodeError, RecursionError) as error:
+        raise PracticeError(
+            "The line of the scenario {file} cannot be used: {reason}.",
+            file=name,
+            reason=str(error),
+        ) from error
+    if own is None:
+        return
+    if len(own.tanks) != line.tanks:
+        raise PracticeError(
+            "In the scenario {file} the line has {has} tanks and its set-up {own}: make them the "
+            "same.",
+            file=name,
+            has=str(line.tanks),
+            own=str(len(own.tanks)),
+        )
+    second = any(tank.second_volume_l is not None for tank in own.tanks)
+    if second or any(tank.peracetic is not None for tank in own.tanks):
+        raise PracticeError(
+            "The scenario {file} has peracetic acid or a second vessel, which the simulated water "
+            "does not know: take them out.",
+            file=name,
         )
 
 

@@ -33,6 +33,10 @@ class World(Struct, frozen=True, kw_only=True):
     strip_share: float = 1.0
     decay_share: float = 1.0
     """Loss of chlorine to light and air against the usual: 2 or more in the sun."""
+    demand_share: float = 1.0
+    """Chlorine demand of the produce against the usual of its commodity and dirtiness."""
+    acid_share: float = 1.0
+    """What the produce takes from the alkalinity, against the usual of its commodity."""
     makeup_l_min: float = 0.0
     """Fresh water that runs into each tank all the time; as much runs over."""
     float_valve: bool = True

@@ -1,0 +1,1 @@
+"""Practice scenarios made from recorded shifts."""
