@@ -13,7 +13,7 @@ from tests.shed import Shed, a_setup, a_tank
 from tests.some import some
 from washmon import data
 from washmon.line.fold import fold
-from washmon.line.setup import Look, Person, Role, Stage
+from washmon.line.setup import Look, Person, Price, Role, Stage
 from washmon.line.state import ShiftState
 from washmon.line.validate import faults
 from washmon.sessions.file import read
@@ -73,10 +73,14 @@ def test_nobody_no_lot_and_no_place_is_in_the_file() -> None:
 
 def test_people_prices_days_and_reasons_are_taken_out_of_the_line() -> None:
     setup = a_setup(a_tank(1, "Wash"), a_tank(2, "Rinse", Stage.RINSE), a_tank(3, "Polish"))
-    line = own_line(replace(setup, people=(Person(initials="ZQ", name="Z", role=Role.MANAGER),)))
+    told = replace(setup.sanitizers[0], lot="JUG-7", price=Price(cost=20.0, amount=5.0))
+    boss = Person(initials="ZQ", name="Z", role=Role.MANAGER)
+    line = own_line(replace(setup, people=(boss,), sanitizers=(told,)))
     assert [(one.number, one.name) for one in line.tanks] == [(1, "Wash"), (2, "Polish")]
     assert line.people == ()
-    assert all(not one.lot and one.use_by is None and one.price is None for one in line.sanitizers)
+    assert all(
+        not one.lot and one.use_by is None and one.price is None for one in some(line.sanitizers)
+    )
     with pytest.raises(PracticeError, match="no tank with chlorine"):
         own_line(a_setup(a_tank(1, "Rinse", Stage.RINSE)))
 
