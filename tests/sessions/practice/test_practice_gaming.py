@@ -1,5 +1,6 @@
-"""Looking good is not being good: each way of gaming the score pays less than honest carelessness.
+"""Looking good is not being good: gaming the score pays less than honest carelessness.
 
+So it is in the first scenario; DEVELOPERS.md tells in which others it is not.
 The distances are ours: no source says what a score should be. ``tests.tools.strategies`` prints the
 whole table of strategies and scenarios.
 """
