@@ -67,8 +67,9 @@ class Source:
             progress(done)
 
     def shifts(self) -> Iterator[ShiftState]:
-        """Yield the shifts in the order in which they began."""
-        return (fold(leaf.chain, self._entries(leaf.chain)) for leaf in self.leaves)
+        """Yield the shifts as they begin, each as its leaf has it: one may run on meanwhile."""
+        for leaf in self.leaves:
+            yield fold(leaf.chain, self._entries(leaf.chain)[: leaf.entries])
 
     def site(self) -> list[Entry]:
         """Return the site's chain; nothing where it can't be read, which is told of."""

@@ -14,6 +14,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.logbook.exporting import ExportBar, ExportJob, PrintOn
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_page import ShiftPage
+from washmon.gui.logbook.shift_rows import Only
 from washmon.reports.tables import READINGS, SUMMARIES
 
 
@@ -149,6 +150,40 @@ def test_ctrl_e_offers_the_summaries_of_the_shown_shifts(
     assert dialog.selectedFiles()[0].endswith(name)
     dialog.reject()
     assert page.bar.csv_file.dialog is None
+
+
+def test_all_shifts_of_the_days_are_bound_whichever_are_shown(
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path
+) -> None:
+    page = ShiftList(client)
+    qtbot.addWidget(page)
+    page.show()
+    page.maker = "RM"
+    with qtbot.waitSignal(page.loaded):
+        page.load()
+    page.only.put(Only.OPEN_HOLDS)
+    page.only.changed.emit()
+    assert len(page.model.shifts) < 3
+    page.binder_button.click()
+    dialog = page.bar.binder_file.dialog
+    assert dialog is not None
+    assert dialog.selectedFiles()[0].endswith("washmon-binder-2026-05-04-2026-05-07.pdf")
+    dialog.selectNameFilter("PDF, US Letter (*.pdf)")
+    target = tmp_path / "binder.pdf"
+    with qtbot.waitSignal(page.bar.done) as done:
+        dialog.fileSelected.emit(str(target))
+        dialog.reject()
+    assert done.args == [target]
+    cover = PdfReader(target).pages[0]
+    assert round(float(cover.mediabox.width)) == 612
+    assert "Shifts 3\nMade by RM" in cover.extract_text()
+    assert target.with_suffix(".zip").exists()
+    with qtbot.waitSignal(page.bar.done) as done:
+        page.binder_button.click()
+        page.bar.binder_file.chosen.emit(str(tmp_path / "other.pdf"))
+        page.bar.cancel.click()
+    assert done.args == [None]
+    assert not any(tmp_path.glob("other*"))
 
 
 @pytest.mark.parametrize(("paper", "width"), [("A4", 595), ("US Letter", 612)])

@@ -19,6 +19,7 @@ from washmon.gui.kit.text import plain_tip
 from washmon.line.fold import NotAShift, fold
 from washmon.line.state import ShiftState
 from washmon.recorder import Recorder
+from washmon.recorder.binding import Source, Wish, bind
 from washmon.recorder.proving import first_of, marked, wrong_with
 from washmon.recorder.summaries import summary_parts
 from washmon.reports.csv_export import ExportError, Part, export_parts, in_csv
@@ -36,6 +37,10 @@ class PrintOn(NamedTuple):
     """The printable record of one shift, on a size of paper (``a4`` or ``letter``)."""
 
     paper: str
+
+
+Asked = Table[Any] | PrintOn | Wish
+"""A table, the record of a shift, or a binder of all shifts."""
 
 
 class _Stopped(Exception):  # noqa: N818 - no error
@@ -59,7 +64,7 @@ class ExportJob(QObject):
     def __init__(
         self,
         recorder: Recorder,
-        what: Table[Any] | PrintOn,
+        what: Asked,
         chains: Sequence[str],
         target: Path,
     ) -> None:
@@ -97,6 +102,10 @@ class ExportJob(QObject):
 
     def _written(self) -> int | None:
         what = self._what
+        if isinstance(what, Wish):
+            source = Source(self._ask, self._chains, what, self._step)
+            self.wrong = source.wrong
+            return len(bind(self._target, what, source, self._step))
         if isinstance(what, PrintOn):
             self.wrong = wrong_with(self._ask, self._chains, cancelled=self._stop.is_set)
             said = self.wrong.get(self._chains[0], [])
@@ -108,6 +117,11 @@ class ExportJob(QObject):
             progress=self.progressed.emit,
             cancelled=self._stop.is_set,
         )
+
+    def _step(self, done: int) -> None:
+        if self._stop.is_set():
+            raise _Stopped
+        self.progressed.emit(done)
 
     def _parts(self, table: Table[Any]) -> Iterator[Part]:
         if table is SUMMARIES:
@@ -150,7 +164,7 @@ class ExportBar(QWidget):
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._client = client
-        self._asked: tuple[Table[Any] | PrintOn, tuple[str, ...]] | None = None
+        self._asked: tuple[Asked, tuple[str, ...]] | None = None
         self._job: ExportJob | None = None
         self._target = Path()
         self._folder = QStandardPaths.writableLocation(
@@ -158,6 +172,7 @@ class ExportBar(QWidget):
         )
         self.csv_file = FileSaver(tr("Export as CSV"), self)
         self.pdf_file = FileSaver(tr("Print the record to a file"), self)
+        self.binder_file = FileSaver(tr("Bind all shifts of these days into one file"), self)
         self.message = MessageLine(self)
         self.message.words.setMinimumWidth(_LEAST_PX)
         self.progress = QProgressBar(self)
@@ -170,7 +185,7 @@ class ExportBar(QWidget):
         row.addWidget(self.message, 1)
         row.addWidget(self.progress)
         row.addWidget(self.cancel)
-        for file in (self.csv_file, self.pdf_file):
+        for file in self._files:
             file.chosen.connect(self._chosen)
         self.cancel.clicked.connect(self._cancel)
         if (app := QCoreApplication.instance()) is not None:
@@ -178,28 +193,34 @@ class ExportBar(QWidget):
         self._show_working(working=False)
 
     @property
+    def _files(self) -> tuple[FileSaver, ...]:
+        return (self.csv_file, self.pdf_file, self.binder_file)
+
+    @property
     def busy(self) -> bool:
         """Whether a file is being written."""
         return self._job is not None
 
-    def ask(self, what: Table[Any] | PrintOn, chains: Sequence[str], suggested: str) -> None:
-        """Ask where to write a table of these shifts, or a record; returns at once."""
-        if self.busy or self.csv_file.dialog is not None or self.pdf_file.dialog is not None:
+    def ask(self, what: Asked, chains: Sequence[str], suggested: str) -> None:
+        """Ask where to write a table of these shifts, a record, or a binder; returns at once."""
+        if self.busy or any(file.dialog is not None for file in self._files):
             return
         self._asked = (what, tuple(chains))
-        if isinstance(what, PrintOn):
-            self.pdf_file.ask(suggested, folder=self._folder, kinds=list(_papers()))
+        if isinstance(what, PrintOn | Wish):
+            saver = self.binder_file if isinstance(what, Wish) else self.pdf_file
+            saver.ask(suggested, folder=self._folder, kinds=list(_papers()))
         else:
             kind = tr("CSV files") + " (*.csv)"
             self.csv_file.ask(suggested, folder=self._folder, kinds=[kind])
 
-    def write(self, what: Table[Any] | PrintOn, chains: Sequence[str], target: Path) -> None:
-        """Write a table of these shifts, or the record of one; :attr:`done` follows."""
+    def write(self, what: Asked, chains: Sequence[str], target: Path) -> None:
+        """Write a table or a binder of these shifts, or the record of one; see :attr:`done`."""
         if self.busy:
             return
         self._target = target
         self._folder = str(target.parent)
-        self.progress.setRange(0, 0 if isinstance(what, PrintOn) else len(chains))
+        steps = what.steps(len(chains)) if isinstance(what, Wish) else len(chains)
+        self.progress.setRange(0, 0 if isinstance(what, PrintOn) else steps)
         self.progress.setValue(0)
         self._job = ExportJob(self._client.recorder, what, chains, target)
         self._job.progressed.connect(self.progress.setValue)
@@ -225,10 +246,11 @@ class ExportBar(QWidget):
         if self._asked is None:
             return
         what, chains = self._asked
-        if isinstance(what, PrintOn):
+        if isinstance(what, PrintOn | Wish):
             papers = _papers()
             usual = next(iter(papers.values()))  # a desktop's own dialog may not tell its filter
-            what = PrintOn(papers.get(self.pdf_file.kind, usual))
+            saver = self.binder_file if isinstance(what, Wish) else self.pdf_file
+            what = what._replace(paper=papers.get(saver.kind, usual))
         self.write(what, chains, Path(path))
 
     @Slot(object)

@@ -52,6 +52,7 @@ class Logbook(QWidget):
     def open(self, person: Person) -> None:
         """Show the list to a person: in their units, their initials offered for a decision."""
         self._person = person
+        self.list.maker = person.initials
         self.show_list()
 
     @Slot()

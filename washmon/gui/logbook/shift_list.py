@@ -30,6 +30,7 @@ from washmon.gui.logbook.exporting import ExportBar, trouble_words
 from washmon.gui.logbook.naming import Named, named
 from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
 from washmon.gui.logbook.table import FactsTable
+from washmon.recorder.binding import Wish
 from washmon.reports.csv_export import suggested_name
 from washmon.reports.summary import read_batches
 from washmon.reports.tables import SUMMARIES, WEEK, Table
@@ -101,6 +102,12 @@ class ShiftList(QWidget):
         self.open_button = PressButton(tr("Open"), Rank.PRIMARY, tr("Enter"), bound=False)
         self.export_button = PressButton(tr("Export summaries"), Rank.SECONDARY, "Ctrl+E")
         self.week_button = PressButton(tr("Week report"), Rank.SECONDARY)
+        self.binder_button = PressButton(tr("Binder"), Rank.SECONDARY)
+        self.binder_button.setToolTip(
+            tr("All shifts of these days in one PDF, with an index, lists and a ZIP of tables")
+        )
+        self.maker = ""
+        """The initials that stand on a binder."""
         self._lay_out()
         self._connect()
 
@@ -128,12 +135,20 @@ class ShiftList(QWidget):
         outer.addWidget(self.table, 1)
         outer.addWidget(self.nothing, 1)
         outer.addLayout(
-            foot_row(self.back, self.bar, self.week_button, self.export_button, self.open_button)
+            foot_row(
+                self.back,
+                self.bar,
+                self.binder_button,
+                self.week_button,
+                self.export_button,
+                self.open_button,
+            )
         )
         self.nothing.hide()
         self.trouble.hide()
-        for button in (self.trace, self.open_button, self.export_button, self.week_button):
-            button.setEnabled(False)  # until there is something to trace, open or export
+        self.trace.setEnabled(False)
+        for button in (self.open_button, self.export_button, self.week_button, self.binder_button):
+            button.setEnabled(False)  # until there is something to open, export or bind
 
     def _connect(self) -> None:
         self.since.dateChanged.connect(self.load)
@@ -148,6 +163,7 @@ class ShiftList(QWidget):
         self.open_button.clicked.connect(self._open_current)
         self.export_button.clicked.connect(self._export)
         self.week_button.clicked.connect(self._export_week)
+        self.binder_button.clicked.connect(self._bind)
         self.back.clicked.connect(self.left)
 
     def say_checked(self, words: str) -> None:
@@ -223,6 +239,7 @@ class ShiftList(QWidget):
         self.open_button.setEnabled(bool(shown))
         self.export_button.setEnabled(bool(shown))
         self.week_button.setEnabled(bool(shown))
+        self.binder_button.setEnabled(bool(self._found))
         many = len(shown) != 1
         self.export_button.set_label(
             tr("Export {count} summaries", count=len(shown)) if many else tr("Export summary")
@@ -287,6 +304,15 @@ class ShiftList(QWidget):
     @Slot()
     def _export_week(self) -> None:
         self._write(WEEK)
+
+    @Slot()
+    def _bind(self) -> None:
+        """Offer a binder of all shifts of these days: one that left some out would mislead."""
+        chains = [shift.chain for shift in reversed(self._found)]
+        days = (self._found[-1].started_at.date(), self._found[0].started_at.date())
+        made_at = self._client.clock().replace(microsecond=0)
+        wish = Wish(*days, self.maker, made_at, "a4", as_zip=True)
+        self.bar.ask(wish, chains, suggested_name("binder", "", *days, suffix=".pdf"))
 
     def _write(self, table: Table[Any]) -> None:
         shown = self.model.shifts
