@@ -184,6 +184,7 @@ def test_a_shift_that_cannot_be_read_is_told_of_and_left_out(
         (("--from", "2026-05-01", "--to", "2026-05-31"), "No shift began from 2026-05-01 to"),
         (("--line", "Roots"), "No shift began on Roots from 2026-03-01 to 2026-03-31"),
         (("--from", "2026-04-01"), "The first day is after the last: swap them."),
+        (("--made-at", "2026-03-01T12:00:00Z"), "No shift of these days could be read"),
         (("--to", "31 March"), "'31 March' is no date: write it as"),
         (("--made-at", "2026-03-31T17:00"), "lacks the offset from UTC"),
         (("--made-at", "noon"), "'noon' is no time: write it as"),

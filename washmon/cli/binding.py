@@ -65,16 +65,14 @@ def _bound(store: Store, output: Path, wish: Wish, line: str | None, *, anyway: 
     since, until = begin_of(wish.first), begin_of(wish.last + timedelta(days=1))
     found = store.iter_shifts(since=since, until=until, practice=False, line=line)
     chains = [row.chain for row in found]
+    if not chains:
+        of = f" on {line}" if line else ""
+        return refuse(f"No shift began{of} from {wish.first} to {wish.last}: nothing was written.")
     with progress_bar(wish.steps(len(chains))) as progress:
         source = Source(lambda query: query(store), chains, wish, progress)
         wrong = source.wrong
         if wrong and not anyway:
             return not_whole(wrong)
-        if not source.leaves:
-            of = f" on {line}" if line else ""
-            return refuse(
-                f"No shift began{of} from {wish.first} to {wish.last}: nothing was written."
-            )
         paths = bind(output, wish, source, progress)
     typer.echo(
         f"{counted(len(source.leaves), 'shift')} in {' and '.join(map(str, paths))}. "

@@ -12,7 +12,7 @@ from washmon.line.journal import SITE, Entry
 from washmon.line.state import ShiftState
 from washmon.recorder.proving import marked, wrong_with
 from washmon.recorder.summaries import Ask
-from washmon.reports.csv_export import Part, in_csv
+from washmon.reports.csv_export import ExportError, Part, in_csv
 from washmon.reports.files import written_aside
 from washmon.reports.tables import SUMMARIES, TABLES
 from washmon.store.errors import StoreUnavailable, Unreachable
@@ -97,6 +97,8 @@ def bind(output: Path, wish: Wish, source: Source, progress: Progress) -> list[P
     from washmon.reports import binder  # noqa: PLC0415 - slow to load, and seldom needed
     from washmon.reports.paper import Paper  # noqa: PLC0415 - the same
 
+    if not source.leaves:
+        raise ExportError("No shift of these days could be read: nothing was written.")
     site = source.site()
     binding = binder.Binding(
         first=wish.first,
