@@ -3,6 +3,7 @@
 import csv
 import hashlib
 import io
+import shutil
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
@@ -39,10 +40,10 @@ MADE_AT = "2026-03-31T17:00:00-04:00"
 Make = Callable[..., Result]
 
 
-@pytest.fixture
-def database(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def told_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Three shifts around a clock change; a hold was decided, and the first shift reviewed."""
-    path = tmp_path / "shed.db"
+    path = tmp_path_factory.mktemp("told") / "shed.db"
     with Store.open(path) as store:
         saved_at = STARTS["early"] - timedelta(hours=20)
         store.append(SITE, [SetupSaved(at=saved_at, by="RM", setup=three_tanks())], saved_at)
@@ -61,6 +62,12 @@ def database(tmp_path: Path) -> Path:
         review = ShiftReviewed(at=at, by="TK", role=Role.MANAGER, covers=covers)
         store.append("early", [review], at)
     return path
+
+
+@pytest.fixture
+def database(told_once: Path, tmp_path: Path) -> Path:
+    """A copy that a test may change."""
+    return Path(shutil.copy(told_once, tmp_path / "shed.db"))
 
 
 @pytest.fixture
