@@ -57,6 +57,12 @@ def test_space_takes_the_first_step_and_enter_confirms_its_amount(stand: Stand) 
     assert isinstance(stand.last().event, DoseAdded)
 
 
+def test_a_sheet_that_opens_over_another_leaves_the_board_at_rest(stand: Stand) -> None:
+    for first, second in ((Key.Key_F7, Key.Key_F5), (Key.Key_F1, Key.Key_F7)):
+        stand.type(first, second, Key.Key_Escape)
+        assert stand.board.at_rest  # not a button of the header, which Space would press
+
+
 @pytest.mark.parametrize("where", ["sheet", "why", "undo"])
 def test_space_does_nothing_where_something_is_open(stand: Stand, where: str) -> None:
     if where == "sheet":

@@ -8,6 +8,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Stand, begin_shift
+from washmon.gui.board.views import StepView
 from washmon.gui.pause_question import BREAK, REPAIR
 from washmon.line.events import LinePaused, LineResumed, Pause
 
@@ -60,3 +61,18 @@ def test_it_takes_no_keyboard_and_asks_no_second_time(stand: Stand) -> None:
     stand.board.pause.clear()
     stand.wait(30)
     assert not stand.board.pause.isVisible()
+
+
+def test_the_strip_of_turns_says_what_the_plans_of_a_paused_line_say(stand: Stand) -> None:
+    pause(stand, Pause.BREAK)
+    stand.qtbot.waitUntil(lambda: "paused" in step(stand).text)
+    assert step(stand).text.startswith("Feed nothing.")
+    view = stand.board.board.view
+    assert view is not None
+    assert {turn.what for turn in view.agenda} == {"feed nothing"}
+
+
+def step(stand: Stand) -> StepView:
+    view = stand.panel(1).view
+    assert view is not None
+    return view.step

@@ -161,4 +161,5 @@ class BoardSheets(QObject):
         for one in (self._entries, self.undoing, self.round, self.what_if):
             if one is not None and one.is_open:
                 one.shut()
+                self._over.setFocus()  # else Qt gives the keyboard to whatever it finds next
         return True

@@ -101,12 +101,13 @@ def turn_view(tank: TankState, advice: TankAdvice, now: datetime) -> TurnView:
     wait = None if plan.hand else wait_view(tank, plan)
     # At the end of a wait, or of what the plan holds for, somebody reads.
     reads = not plan.hand and (plan.due if wait is None else plan.expected) is not None
+    stands = kind is StepKind.LOOK and tank.fill is not None and not plan.feed
     when = tr("now") if plan.hand else "" if wait is not None else _due_words(plan.due, now)
     return TurnView(
         tank=tank.number,
         look=Look(advice.condition.value),
         title=f"{tank.number}  {tank.spec.name}",
-        what=turn_word(StepKind.CHECK if reads else kind),
+        what=tr("feed nothing") if stands else turn_word(StepKind.CHECK if reads else kind),
         when=when,
         wait=wait,
         pressing=plan.hand or wait is not None,
