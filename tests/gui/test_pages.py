@@ -83,3 +83,15 @@ def test_every_page_of_the_table_can_be_made_and_entered(stand: Stand) -> None:
     assert len({page.name for page in PAGES}) == len(PAGES)
     keys = [key for page in PAGES for key in page.key]
     assert len(set(keys)) == len(keys)
+
+
+def test_a_page_is_as_high_as_it_must_be_whatever_was_opened_before(stand: Stand) -> None:
+    window = stand.open()
+    window.resize(1000, 700)
+    window.go(Room.TRENDS)
+    stand.qtbot.waitUntil(window.rooms.page(Room.TRENDS).isVisible)
+    asked = window.rooms.layout()
+    assert asked is not None
+    tall = asked.heightForWidth(1000)
+    window.go(Room.CHANGES)
+    assert 0 < asked.heightForWidth(1000) < tall

@@ -36,7 +36,7 @@ class ControlChart(QWidget):
 
     def sizeHint(self) -> QSize:
         """Ask for room to see a run of points."""
-        return QSize(800, 380)
+        return QSize(800, 290)
 
     def show_view(self, view: ControlView) -> None:
         """Show another chart."""

@@ -13,6 +13,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from washmon.gui.kit.page_rows import FrontStack
+
 
 class EyeOrdered:
     """A page in which Tab follows the eye, and in the window around it, too."""
@@ -33,7 +35,7 @@ def in_order(root: QWidget) -> list[QWidget]:
 def _within(root: QWidget) -> Iterator[QWidget]:
     """Yield a widget and all within it; of pages over each other the one that is shown."""
     yield root
-    if isinstance(root, QStackedWidget):
+    if isinstance(root, QStackedWidget | FrontStack):
         shown = root.currentWidget()
         if shown is not None:
             yield from _within(shown)

@@ -1,16 +1,11 @@
 """How a page stands on the screen: over others, in a column, with a row of buttons at its foot."""
 
-from PySide6.QtCore import QSize
-from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtCore import QSize, Signal
+from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
 
 
-class FrontStack(QStackedWidget):
-    """Pages over each other; those behind the one in front take no room."""
-
-    def minimumSizeHint(self) -> QSize:
-        """Return what the page in front needs."""
-        front = self.currentWidget()
-        return QSize(0, 0) if front is None else front.minimumSizeHint()
+class _FrontLayout(QStackedLayout):
+    """As high as the page in front must be: Qt's own would ask those behind it, too."""
 
     def hasHeightForWidth(self) -> bool:
         """Tell whether the page in front grows higher where it is narrow."""
@@ -21,6 +16,32 @@ class FrontStack(QStackedWidget):
         """Return the height that the page in front needs."""
         front = self.currentWidget()
         return -1 if front is None else front.heightForWidth(width)
+
+
+class FrontStack(QWidget):
+    """Pages over each other; those behind the one in front take no room.
+
+    Signals:
+        currentChanged(int): another page is in front.
+    """
+
+    currentChanged = Signal(int)  # noqa: N815 - as Qt names it
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._pages = _FrontLayout(self)
+        self.addWidget = self._pages.addWidget
+        self.removeWidget = self._pages.removeWidget
+        self.currentWidget = self._pages.currentWidget
+        self.currentIndex = self._pages.currentIndex
+        self.setCurrentWidget = self._pages.setCurrentWidget
+        self._pages.currentChanged.connect(self.updateGeometry)
+        self._pages.currentChanged.connect(self.currentChanged)
+
+    def minimumSizeHint(self) -> QSize:
+        """Return what the page in front needs."""
+        front = self.currentWidget()
+        return QSize(0, 0) if front is None else front.minimumSizeHint()
 
 
 def page_column(page: QWidget) -> QVBoxLayout:

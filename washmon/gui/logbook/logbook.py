@@ -1,10 +1,11 @@
 """The Logbook for the window's stack: the list of shifts, and the shift that is read."""
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
+from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.logbook.lot_page import LotPage
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_page import ShiftPage
@@ -32,7 +33,7 @@ class Logbook(QWidget):
         self.page = ShiftPage(client)
         self.lot = LotPage(client)
         self._before: QWidget = self.list
-        self._stack = QStackedWidget(self)
+        self._stack = FrontStack(self)
         self._stack.addWidget(self.list)
         self._stack.addWidget(self.page)
         self._stack.addWidget(self.lot)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QStackedWidget, QTabBar, QWidget
+from PySide6.QtWidgets import QSizePolicy, QStackedWidget, QTabBar, QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, decimal_point
@@ -27,6 +27,8 @@ from washmon.reports.summary import summarize
 from washmon.reports.tables import ACTIONS, BATCHES, HOLDS, READINGS, SUMMARIES, Table
 
 Listed = Callable[[ShiftState, Person], Listing]
+_LOWEST_PX = 150
+"""Each tab scrolls by itself down to this height, so that the foot stays in sight."""
 
 
 class ShiftPage(QWidget):
@@ -59,6 +61,8 @@ class ShiftPage(QWidget):
         self.tabs.setDrawBase(False)
         self.tabs.setExpanding(False)
         self.pages = QStackedWidget(self)
+        self.pages.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
+        self.pages.setMinimumHeight(_LOWEST_PX)
         self.summary = SummaryTable()
         self.lists: dict[str, ListedPage] = {}
         self.cards: list[DecisionCard] = []
