@@ -239,7 +239,7 @@ def lines_on(stand: Stand) -> set[str]:
 ALWAYS = {"Replay a recorded shift", "Calculator", "Sound", "Help", "Close"}
 OF_A_SHIFT = {"Make up the tanks", "Pause the line", "Hand over the shift"}
 OF_ANY_SHIFT = {"Save the shift as a session file"}
-OF_HOLDS = {"Decide about held product"}
+OF_HOLDS = {"Decide about held product\tShift+F6"}
 OF_THE_LINE = {"Set-up of the line"}
 
 
@@ -262,6 +262,8 @@ def test_holds_can_be_decided_while_there_are_some(running: Stand) -> None:
     running.qtbot.waitUntil(lambda: lines_on(running) >= OF_HOLDS)
     running.choose_in_menu(running.window.menu.entries[EntryKind.RELEASE])
     assert running.entries.sheet.spec.title == "Decide on a hold"
+    lines = [line.text() for line in running.window.menu.actions()]
+    assert sum(line.startswith("Decide") for line in lines) == 1  # not in the row's part, too
 
 
 def test_the_line_is_paused_from_the_menu_and_goes_on_by_one_press(running: Stand) -> None:

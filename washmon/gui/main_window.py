@@ -275,7 +275,9 @@ class MainWindow(QMainWindow):
         """Offer what is seldom needed; on the Board first what has no button there."""
         page = self.rooms.currentWidget()
         on_board = isinstance(page, BoardPage)
-        self.menu.begin_with(page.bar.folded if isinstance(page, BoardPage) else [])
+        folded = page.bar.folded if isinstance(page, BoardPage) else []
+        own = {line.text().partition("\t")[0] for line in self.menu.entries.values()}
+        self.menu.begin_with([line for line in folded if line.text() not in own])
         button = page.bar.more if isinstance(page, BoardPage) else self.header.menu
         corner = button.rect().topRight() if on_board else button.rect().bottomLeft()
         at = button.mapToGlobal(corner)

@@ -91,8 +91,10 @@ class Menu(QMenu):
     def _add_entry(self, doings: Doings, kind: EntryKind, words: str) -> QAction:
         if kind is EntryKind.PAUSE:
             return self._add(words, doings.pause, "Alt+P", why_not=while_running)
-        why_not = _unless_held if kind is EntryKind.RELEASE else while_running
-        return self._add(words, partial(doings.enter, kind), why_not=why_not)
+        if kind is EntryKind.RELEASE:  # only named here: the row of keys takes it
+            words, why_not = f"{words}\tShift+F6", _unless_held
+            return self._add(words, partial(doings.enter, kind), why_not=why_not)
+        return self._add(words, partial(doings.enter, kind), why_not=while_running)
 
     def _add_looks(self, doings: Doings, settings: Settings) -> None:
         self.themes = self._choices(

@@ -118,6 +118,11 @@ def number(mg_l: float) -> str:
 def surprise(seen: float, span: Span) -> Message:
     """Return that a reading was not what had been expected."""
     low, high = number(span.low), number(span.high)
+    if low == high:
+        return Message(
+            "It read {seen}, and {high} was expected: the plan goes by the reading.",
+            {"seen": ppm(seen), "high": high},
+        )
     return Message(
         "It read {seen}, and {low}–{high} was expected: the plan goes by the reading.",
         {"seen": ppm(seen), "low": low, "high": high},
