@@ -17,7 +17,9 @@ from tests.store.conftest import beside_guards
 from washmon.cli.commands import app
 from washmon.gui.logbook.record import read_record
 from washmon.line.events import (
+    BackupRestored,
     BehindTheScenes,
+    ClockChanged,
     Decision,
     Event,
     FlagShelved,
@@ -83,6 +85,7 @@ def tell_the_rest(shed: Shed) -> None:
     """Enter late, after the end of a shift, what it has not had."""
     shed.tell(LinePaused(at=shed.now, by="RM"))
     shed.wait(2).tell(LineResumed(at=shed.now, by="RM"))
+    shed.tell(ClockChanged(at=shed.now, by="RM", by_s=0, reason="looked at"))
     shed.tell(WaterExchanged(at=shed.now, by="RM", tank=1, volume_l=50.0))
     shed.fill(2, 400.0, second=True)
     shed.swap(2)
@@ -114,6 +117,7 @@ def tell_the_site(store: Store, shed: Shed) -> None:
         PinSet(at=at, by="BO", who="RM", hash="$argon2id$", role=Role.SUPERVISOR),
         PinMistaken(at=at, by="RM"),
         PinReset(at=at, by="BO", who="RM", role=Role.SUPERVISOR),
+        BackupRestored(at=at, by="rules", backup="shed-2026-05-06.db"),
     ):
         store.append(SITE, [event], at)
 
