@@ -18,6 +18,7 @@ from tests.gui.stand import Key, Stand, begin_shift
 from washmon.gui.action_bar import Action
 from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.entry_sheet import EntrySheet
+from washmon.gui.kit.letter_keys import LetterKeys
 from washmon.gui.shift.end import ShiftEnd
 from washmon.line.events import (
     BatchWashed,
@@ -103,6 +104,10 @@ class Touch:
         window = widget.window()
         middle = widget.rect().center()
         hit = window.childAt(widget.mapTo(window, middle))
+        if hit is not None and isinstance(keys := hit.parentWidget(), LetterKeys):
+            done = keys.keys["done"]  # they lie over what is wanted now
+            self.tap_at(window, done.mapTo(window, done.rect().center()))
+            hit = window.childAt(widget.mapTo(window, middle))
         assert hit is widget or (hit is not None and widget.isAncestorOf(hit)), (widget, hit)
         self.tap_at(window, widget.mapTo(window, middle))
 

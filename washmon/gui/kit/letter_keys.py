@@ -4,6 +4,8 @@ It types into whatever has the keyboard, as a real one would, so that every fiel
 behaves the same. It never takes the focus itself.
 """
 
+from collections.abc import Iterator
+
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QColor, QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
@@ -14,6 +16,8 @@ from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
 from washmon.gui.kit.text import Weight
 from washmon.gui.kit.theme import Size
 
+SHEET = "sheet"
+"""The name of a sheet: its fields, offers and Save belong together."""
 _SPACE, _ERASE, _SHIFT, _DONE = " ", "erase", "shift", "done"
 ROWS: tuple[tuple[str, ...], ...] = (
     (*"1234567890", _ERASE),
@@ -98,8 +102,7 @@ class LetterKeys(QWidget):
         left = (over.width() - width) // 2
         high = QRect(left, 0, width, height)
         low = high.translated(0, over.height() - height)
-        # With its label, if there is room for that too; never over the field itself.
-        for shown in (self._field.parentWidget() or self._field, self._field):
+        for shown in _left_in_sight(self._field):
             place = QRect(shown.mapTo(over, QPoint(0, 0)), shown.size())
             free = [one for one in (low, high) if not one.intersects(place)]
             if free:
@@ -157,3 +160,13 @@ class LetterKeys(QWidget):
         painter.setPen(QPen(QColor(shades.hand), 2))
         painter.setBrush(QColor(shades.paper))
         painter.drawRect(self.rect().adjusted(1, 1, -1, -1))
+
+
+def _left_in_sight(field: QWidget) -> Iterator[QWidget]:
+    """Yield what the keys should not cover, the most first: never the field itself."""
+    label = around = field.parentWidget()
+    while around is not None and around.objectName() != SHEET:
+        around = around.parentWidget()
+    yield around or field  # what a sheet offers for the field, too
+    yield label or field
+    yield field

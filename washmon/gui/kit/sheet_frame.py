@@ -8,6 +8,7 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.anyway import AnywayButton
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.field_grid import FieldArea, FieldGrid
+from washmon.gui.kit.letter_keys import SHEET
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.number_pad import NumberPad
 from washmon.gui.kit.offer_row import OfferRow
@@ -26,7 +27,7 @@ class SheetFrame(QFrame):
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
-        self.setObjectName("sheet")
+        self.setObjectName(SHEET)
         self._over = parent
         self._side: QWidget | None = None
         self._wants_side = False
