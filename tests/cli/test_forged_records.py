@@ -186,7 +186,7 @@ def test_a_number_on_paper_misses_what_file_and_witness_together_hide(database: 
     with Store.open(database, read_only=True) as store:
         numbers = [paper_number(store.head(chain) or "") for chain in (FIRST, LAST)]
     for number in numbers:
-        told = run("verify", "--witness", number, "--database", database)
+        told = run("verify", "--witness", *number.split(), "--database", database)  # as printed
         assert told.exit_code == 0, told.output
         assert f"{number} is entry 7 of shift" in told.stdout
     forge(database, LAST, changed(2, fac_mg_l=50))

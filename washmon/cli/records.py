@@ -30,9 +30,13 @@ _MISSED = (
     "No entry has the witness number {}: what was printed with it was changed or cut off since, or "
     "belongs to another database."
 )
+_Blocks = Annotated[
+    list[str] | None, typer.Argument(help="Blocks of --witness that stand apart, as printed.")
+]
 
 
 def verify(
+    blocks: _Blocks = None,
     database: DatabaseOption = None,
     *,
     lists: Annotated[
@@ -49,6 +53,7 @@ def verify(
 ) -> None:
     """Check that no entry of the journal was changed, removed, inserted or moved."""
     now = datetime.now().astimezone()
+    on_paper = " ".join((on_paper, *(blocks or ()))).strip()  # as printed, in blocks
     with (
         plainly(StoreUnavailable, NoPaperNumber),
         Store.open(database or default_database(), read_only=True) as store,
