@@ -1,8 +1,5 @@
 """One glossary: all of it in Help, and each odd word explained where it is met."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 from PySide6.QtWidgets import QLabel
 from pytestqt.qtbot import QtBot
@@ -14,12 +11,11 @@ from washmon.line.events import ReadingTaken
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
-    made = Stand(qtbot, tmp_path)
-    begin_shift(made.path)
-    made.open()
-    yield made
-    made.leave()
+def stand(stand: Stand) -> Stand:
+    """Before a window of a shift that has begun."""
+    begin_shift(stand.path)
+    stand.open()
+    return stand
 
 
 @pytest.mark.parametrize(

@@ -1,11 +1,8 @@
 """A pause that nobody ended: the Board asks once, and one press answers."""
 
-from collections.abc import Iterator
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
-from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Stand, begin_shift
 from washmon.gui.board.views import StepView
@@ -14,12 +11,11 @@ from washmon.line.events import LinePaused, LineResumed, Pause
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
-    made = Stand(qtbot, tmp_path)
-    begin_shift(made.path)
-    made.open()
-    yield made
-    made.leave()
+def stand(stand: Stand) -> Stand:
+    """Before a window of a shift that has begun."""
+    begin_shift(stand.path)
+    stand.open()
+    return stand
 
 
 def pause(stand: Stand, reason: str) -> None:

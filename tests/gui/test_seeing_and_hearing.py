@@ -1,13 +1,11 @@
 """What serves eyes and ears that differ: light or dark, stillness, the focus, words for the ear."""
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QWidget
-from pytestqt.qtbot import QtBot
 
 import washmon.gui
 from tests.gui.stand import Stand, begin_shift
@@ -38,12 +36,11 @@ def said(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, bool]]:
 
 
 @pytest.fixture
-def stand(qtbot: QtBot, tmp_path: Path) -> Iterator[Stand]:
-    made = Stand(qtbot, tmp_path)
-    begin_shift(made.path)
-    made.open()
-    yield made
-    made.leave()
+def stand(stand: Stand) -> Stand:
+    """Before a window of a shift that has begun."""
+    begin_shift(stand.path)
+    stand.open()
+    return stand
 
 
 def enter(stand: Stand, fac_mg_l: float) -> None:
