@@ -84,7 +84,7 @@ def leave_focus(stand: Stand, where: str) -> None:
     """Leave the keyboard where a hand may have left it; the Board is at rest all the same."""
     match where:
         case "a button was pressed":
-            stand.click(stand.board.bar.buttons[Action.NOTE])
+            stand.click(stand.board.bar.buttons[Action.BATCH])
             stand.type(Key.Key_Escape)
         case "Why? was looked at":
             panels = stand.board.board.columns.panels

@@ -125,7 +125,9 @@ class Touch:
         self.tap(bar.more)
         menu = self.stand.window.menu
         self.stand.qtbot.waitUntil(menu.isVisible)
-        self.tap_at(menu, menu.actionGeometry(bar.actions_[action]).center())
+        words = bar.actions_[action].text()
+        line = next(one for one in menu.actions() if one.text().split("\t")[0] == words)
+        self.tap_at(menu, menu.actionGeometry(line).center())
         if self.stand.window.isVisible():
             self.stand.to_front(self.stand.window)
 
