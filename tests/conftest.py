@@ -4,6 +4,7 @@ import gc
 import os
 import tempfile
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
@@ -14,6 +15,18 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 os.environ["XDG_STATE_HOME"] = tempfile.mkdtemp(prefix="washmon-tests-")
 # As in the program: a widget that is collected on another thread ends the process.
 gc.disable()
+
+
+@pytest.fixture(scope="session")
+def qapp_args() -> list[str]:
+    """A screen on which every window finds room, where there is none of the machine's own.
+
+    One application serves all tests of a process, whichever of them comes first.
+    """
+    if os.environ["QT_QPA_PLATFORM"] != "offscreen":
+        return ["washmon"]
+    screen = Path(__file__).parent / "gui" / "screen.json"
+    return ["washmon", "-platform", f"offscreen:configfile={screen}"]
 
 
 @pytest.fixture(autouse=True)

@@ -25,15 +25,6 @@ from washmon.gui.sound import player
 
 
 @pytest.fixture(scope="session")
-def qapp_args() -> list[str]:
-    """A screen on which every window finds room, where there is none of the machine's own."""
-    if os.environ["QT_QPA_PLATFORM"] != "offscreen":
-        return ["washmon"]
-    screen = Path(__file__).with_name("screen.json")
-    return ["washmon", "-platform", f"offscreen:configfile={screen}"]
-
-
-@pytest.fixture(scope="session")
 def themed_app(qapp: QApplication) -> QApplication:
     """The application with the bundled type and the bright theme."""
     theme.apply(qapp, theme.BRIGHT)
