@@ -30,7 +30,7 @@ def test_each_command_of_the_promises_can_be_run() -> None:
 
 
 def test_the_lock_file_has_what_the_program_needs_each_with_hashes() -> None:
-    lock = (ROOT / "requirements.lock").read_text("utf-8")
+    lock = (ROOT / ".ci" / "requirements.lock").read_text("utf-8")
     locked = {one.lower() for one in re.findall(r"^([\w.-]+)==", lock, re.MULTILINE)}
     project = (ROOT / "pyproject.toml").read_text("utf-8")
     dependencies = project.split("dependencies = [", 1)[1].split("]", 1)[0]
