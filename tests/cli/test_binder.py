@@ -31,7 +31,8 @@ from washmon.store import Store
 
 SUMMER, WINTER = timezone(timedelta(hours=-4)), timezone(timedelta(hours=-5))
 STARTS = {
-    # Daylight saving begins on the second Sunday of March, in 2026 the 8th (15 U.S.C. 260a).
+    # Daylight saving begins on the second Sunday of March, in 2026 the 8th: 15 U.S.C. 260a,
+    # value from memory.
     "early": datetime(2026, 3, 6, 7, tzinfo=WINTER),
     "touched": datetime(2026, 3, 9, 7, tzinfo=SUMMER),
     "late": datetime(2026, 3, 10, 7, tzinfo=SUMMER),
