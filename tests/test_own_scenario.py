@@ -16,7 +16,8 @@ from washmon.line.setup import Tank
 from washmon.line.templates import templates
 from washmon.sessions.file import read
 from washmon.sessions.practice.parameters import parameters
-from washmon.sessions.practice.scenario import practice_setup, scenarios
+from washmon.sessions.practice.practice_setup import practice_setup
+from washmon.sessions.practice.scenario_files import scenarios
 
 TARGETS, CRITICAL_LOWS = [10.0, 50.0, 50.0], [5.0, 25.0, 25.0]
 FIVE_GALLONS_L = 5 * 3.785411784  # NIST Handbook 44, appendix C

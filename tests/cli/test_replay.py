@@ -14,7 +14,7 @@ from tests.some import some
 from washmon import data
 from washmon.cli.commands import app
 from washmon.sessions.file import read
-from washmon.sessions.practice.scenario import read_scenario
+from washmon.sessions.practice.scenario_files import read_scenario
 
 SESSIONS = {path.stem: path for path in data.demo_sessions()}
 

@@ -17,7 +17,7 @@ from washmon.sessions.imported.rows import take
 from washmon.sessions.imported.shifts import shifts
 from washmon.sessions.imported.when import DateOrder
 from washmon.sessions.practice.parameters import PracticeError
-from washmon.sessions.practice.scenario import parse_scenario
+from washmon.sessions.practice.scenario_files import parse_scenario
 from washmon.store import Store
 from washmon.store.errors import StoreUnavailable
 from washmon.store.outbox import Outbox

@@ -28,7 +28,7 @@ from washmon.sessions.making.from_shift import (
 from washmon.sessions.making.mistakes import What, mistakes
 from washmon.sessions.making.own_line import own_line
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError
-from washmon.sessions.practice.scenario import parse_scenario, scenarios
+from washmon.sessions.practice.scenario_files import parse_scenario, scenarios
 from washmon.sessions.practice.trainee import GOOD, HASTY, scripted
 
 

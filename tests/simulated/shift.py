@@ -21,7 +21,7 @@ from washmon.line.setup import (
 )
 from washmon.sessions.practice.line import Line, Truth
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
-from washmon.sessions.practice.scenario import practice_setup
+from washmon.sessions.practice.practice_setup import practice_setup
 from washmon.sessions.practice.world import Source, World
 
 CHAIN = "practice"

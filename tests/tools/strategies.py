@@ -8,7 +8,7 @@ import sys
 import typer
 
 from washmon.sessions.debrief.score import debrief
-from washmon.sessions.practice.scenario import scenarios
+from washmon.sessions.practice.scenario_files import scenarios
 from washmon.sessions.practice.trainee import CARELESS, CHAIN, GAMES, GOOD, HASTY, scripted
 
 STRATEGIES = {"good": GOOD, "honest, careless": HASTY, "careless, unsafe": CARELESS, **GAMES}

@@ -9,7 +9,7 @@ from washmon.recorder.recorder import Recorder
 from washmon.sessions.debrief.score import Debrief, debrief
 from washmon.sessions.practice.attempt import Run
 from washmon.sessions.practice.parameters import PracticeError
-from washmon.sessions.practice.scenario import parse_scenario
+from washmon.sessions.practice.scenario_files import parse_scenario
 from washmon.sessions.practice.stage import Stage, beginning, relive
 from washmon.store.shift import ShiftRow
 from washmon.store.store import Store

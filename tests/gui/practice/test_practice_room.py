@@ -35,7 +35,7 @@ from washmon.line.state import ShiftState
 from washmon.planning import advice as advice_module
 from washmon.planning.advice import Advice
 from washmon.recorder import Recorder
-from washmon.sessions.practice.scenario import scenarios
+from washmon.sessions.practice.scenario_files import scenarios
 from washmon.store.store import Store
 
 

@@ -23,13 +23,9 @@ from washmon.sessions.debrief.facts import Facts, facts_of
 from washmon.sessions.debrief.score import debrief
 from washmon.sessions.practice.attempt import BACKSTAGE, Run
 from washmon.sessions.practice.parameters import PracticeError
-from washmon.sessions.practice.scenario import (
-    minute_of,
-    parse_scenario,
-    practice_setup,
-    scenarios,
-    with_changes,
-)
+from washmon.sessions.practice.practice_setup import practice_setup
+from washmon.sessions.practice.scenario import minute_of
+from washmon.sessions.practice.scenario_files import parse_scenario, scenarios, with_changes
 from washmon.sessions.practice.stage import beginning
 
 TEXT = scenarios()[0][1]

@@ -10,7 +10,7 @@ from functools import cache
 import pytest
 
 from washmon.sessions.debrief.score import debrief
-from washmon.sessions.practice.scenario import scenarios
+from washmon.sessions.practice.scenario_files import scenarios
 from washmon.sessions.practice.trainee import CHAIN, GAMES, GOOD, HASTY, Manner, scripted
 
 TEXT = scenarios()[0][1]

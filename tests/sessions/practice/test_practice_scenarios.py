@@ -13,7 +13,7 @@ from washmon.line.validate import faults
 from washmon.sessions.debrief.score import Debrief, debrief
 from washmon.sessions.practice.attempt import Run
 from washmon.sessions.practice.parameters import PracticeError
-from washmon.sessions.practice.scenario import parse_scenario, scenarios
+from washmon.sessions.practice.scenario_files import parse_scenario, scenarios
 from washmon.sessions.practice.stage import relive
 from washmon.sessions.practice.trainee import CARELESS, CHAIN, GOOD, Manner, scripted
 

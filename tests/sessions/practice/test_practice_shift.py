@@ -15,7 +15,7 @@ from washmon.line.journal import encode, verify
 from washmon.line.strip import PADS_MG_L
 from washmon.line.validate import faults
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
-from washmon.sessions.practice.scenario import practice_setup
+from washmon.sessions.practice.practice_setup import practice_setup
 
 COMMODITIES = sorted(parameters().commodity)
 

@@ -20,8 +20,8 @@ from washmon.gui.practice.veil import Showing
 from washmon.recorder.attempts import Kept
 from washmon.sessions.making.from_shift import Made
 from washmon.sessions.practice.parameters import PracticeError
-from washmon.sessions.practice.scenario import (
-    Scenario,
+from washmon.sessions.practice.scenario import Scenario
+from washmon.sessions.practice.scenario_files import (
     keep_scenario,
     kept_scenarios,
     parse_scenario,

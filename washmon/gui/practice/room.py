@@ -26,7 +26,7 @@ from washmon.recorder.attempts import (
 )
 from washmon.sessions.debrief.score import Debrief
 from washmon.sessions.making.from_shift import PASSES, Made
-from washmon.sessions.practice.scenario import parse_scenario
+from washmon.sessions.practice.scenario_files import parse_scenario
 from washmon.store.store import Store
 
 

@@ -12,7 +12,7 @@ from washmon.line.journal import Entry
 from washmon.line.message import Figure, Message
 from washmon.sessions.debrief.additions import OFF
 from washmon.sessions.debrief.facts import Facts, Use, facts_of
-from washmon.sessions.practice.scenario import with_changes
+from washmon.sessions.practice.scenario_files import with_changes
 from washmon.sessions.practice.trainee import CHAIN, yardstick
 from washmon.units import Kind
 

@@ -19,16 +19,8 @@ from washmon.sessions.making.fitted import Fitted, fitted
 from washmon.sessions.making.mistakes import Mistake, What, mistakes
 from washmon.sessions.making.own_line import commodity_of, own_line
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
-from washmon.sessions.practice.scenario import (
-    FORMAT,
-    VERSION,
-    Happening,
-    Kit,
-    LineChoice,
-    Pace,
-    Scenario,
-    parse_scenario,
-)
+from washmon.sessions.practice.scenario import Happening, Kit, LineChoice, Pace, Scenario
+from washmon.sessions.practice.scenario_files import FORMAT, VERSION, parse_scenario
 from washmon.sessions.practice.trainee import CHAIN, yardstick
 
 _LONGEST_MIN, _SHORTEST_MIN = 600.0, 10.0

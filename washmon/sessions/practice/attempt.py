@@ -31,7 +31,8 @@ from washmon.line.state import ShiftState
 from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.rules.holding import estimated
 from washmon.sessions.practice.parameters import PracticeError
-from washmon.sessions.practice.scenario import COLLEAGUE, Scenario, parse_scenario
+from washmon.sessions.practice.scenario import COLLEAGUE, Scenario
+from washmon.sessions.practice.scenario_files import parse_scenario
 from washmon.sessions.practice.stage import Stage, cost_min
 from washmon.units import UnitSystem
 

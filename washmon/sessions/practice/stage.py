@@ -35,7 +35,8 @@ from washmon.sessions.practice.parameters import (
     PracticeError,
     parameters,
 )
-from washmon.sessions.practice.scenario import LOTS, Scenario, minute_of, parse_scenario
+from washmon.sessions.practice.scenario import LOTS, Scenario, minute_of
+from washmon.sessions.practice.scenario_files import parse_scenario
 
 TRACE_MIN = 1.0
 MOST_BATCHES = 600

@@ -26,7 +26,7 @@ from washmon.line.message import Figure
 from washmon.line.setup import LineSetup, Tank
 from washmon.rules.in_question import since_last_good_check
 from washmon.sessions.practice.attempt import Run
-from washmon.sessions.practice.scenario import parse_scenario
+from washmon.sessions.practice.scenario_files import parse_scenario
 from washmon.sessions.practice.stage import beginning
 
 CHAIN = "practice"
