@@ -19,7 +19,6 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.confirm import Question
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.main_window import SMALLEST_PX
-from washmon.gui.practice.client import Stop
 from washmon.gui.practice.frame import EDGE_PX
 from washmon.gui.practice.standing import Standing, Standings
 from washmon.gui.practice.veil import Showing
@@ -35,6 +34,7 @@ from washmon.line.state import ShiftState
 from washmon.planning import advice as advice_module
 from washmon.planning.advice import Advice
 from washmon.recorder import Recorder
+from washmon.sessions.practice.jumping import Stop
 from washmon.sessions.practice.scenario_files import scenarios
 from washmon.store.store import Store
 
@@ -230,17 +230,17 @@ def test_the_batch_sheet_has_the_ticket_on_it(hands: Hands) -> None:
 
 def test_time_runs_as_fast_as_is_chosen_and_can_stand(hands: Hands) -> None:
     hands.begin(1)
-    client = hands.practice
+    client, clock = hands.practice, hands.practice.play_clock
     seconds = 100.0
-    client._wall = lambda: seconds
+    clock.wall = lambda: seconds
     hands.page.bar.speeds.button("60").click()
     hands.click(hands.page.bar.play)
-    assert client.running
+    assert clock.running
     seconds += 2.0
-    client._frame()
+    clock.frame()
     assert client.stage.minutes == pytest.approx(2.0)
     hands.click(hands.page.bar.play)
-    assert not client.running
+    assert not clock.running
 
 
 def test_what_the_trainer_changes_is_not_told_on_the_board(hands: Hands, qtbot: QtBot) -> None:
@@ -315,7 +315,7 @@ def test_an_attempt_goes_on_where_its_clock_stood_with_its_switches_also_after_a
     first.practice.stop_line(stopped=True)
     first.page.trainer.showing.choose("off")
     first.page.trainer.showing_chosen.emit("off")
-    first.practice.set_speed(20)
+    first.practice.play_clock.speed = 20
     first.practice.pass_minutes(26.5)  # a batch has come meanwhile, and waits
     first.page.keep_standing()  # as the timer does, each second
     minutes, waiting = first.practice.stage.minutes, first.practice.stage.waiting
@@ -323,7 +323,7 @@ def test_an_attempt_goes_on_where_its_clock_stood_with_its_switches_also_after_a
     first.room.interrupt = lambda: None  # type: ignore[method-assign]  # as if it was killed
     (kept,) = (tmp_path / "practice").glob("*.json")
     saved = kept.read_bytes()
-    first.page.client.pause()
+    first.page.client.play_clock.pause()
     first.page.client.close()
     first.client.close()
     kept.write_bytes(saved)
@@ -334,7 +334,7 @@ def test_an_attempt_goes_on_where_its_clock_stood_with_its_switches_also_after_a
         assert again.practice.stage.minutes == pytest.approx(minutes, abs=5 / 60)
         assert again.practice.stage.waiting == waiting
         assert again.practice.stopped
-        assert again.practice.speed == 20
+        assert again.practice.play_clock.speed == 20
         assert again.page._showing is Showing.OFF
     finally:
         again.close()

@@ -1,17 +1,16 @@
-"""The client of a practice shift: the recorder's answers, and a clock that a hand can work."""
+"""The client of a practice shift: the recorder's answers, and the hidden water behind them."""
 
 import math
-import time
 from collections.abc import Callable
 from concurrent.futures import Future
 from datetime import datetime, timedelta
-from enum import Enum
 from functools import partial
 
-from PySide6.QtCore import QObject, Qt, QTimer, Signal, Slot
+from PySide6.QtCore import QObject, Qt, Signal, Slot
 
 from washmon.gui.client import RecorderClient, deliver
 from washmon.gui.i18n import tr
+from washmon.gui.practice.play_clock import SPEEDS, PlayClock
 from washmon.gui.practice.standing import Standing
 from washmon.line.events import BatchWashed, BehindTheScenes, Event, Method, WorldChange
 from washmon.line.state import ShiftState
@@ -19,28 +18,19 @@ from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Answer, Saved
 from washmon.recorder.attempts import Opened
 from washmon.sessions.practice.attempt import BACKSTAGE
+from washmon.sessions.practice.jumping import (
+    PATIENCE_MIN,
+    STRIDE_MIN,
+    Stop,
+    all_filled,
+    next_stop,
+    pass_until,
+)
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.stage import Stage, Tested, cost_min
 
-SPEEDS = (1, 5, 20, 60)
-FRAME_MS = 100
 LOOK_EVERY_S = 15.0
 """Seconds of practice after which the rules look again."""
-PATIENCE_MIN = 3.0
-"""So long a batch waits on a line that nobody stopped; then it goes in by itself."""
-_LONGEST_JUMP_MIN, _STRIDE_MIN = 30.0, 1.0
-
-
-class Stop(Enum):
-    """Why a jump ended."""
-
-    BATCH = "a batch waits"
-    TIPPED = "nobody stopped the batch"
-    FLAG = "a flag came up"
-    MIXED = "an addition has mixed in"
-    SAID = "something was said"
-    END = "the time is over"
-    LATER = "nothing happened"
 
 
 class PracticeClient(RecorderClient):
@@ -49,33 +39,23 @@ class PracticeClient(RecorderClient):
     Signals:
         ticked(): the practice clock moved, or a batch came or went.
         said(str): somebody said something aloud.
-        running_changed(bool): time passes by itself, or stands.
         line_stopped(bool): feeding was stopped, or goes on.
         jumped(Stop): a jump ended.
     """
 
     ticked = Signal()
     said = Signal(str)
-    running_changed = Signal(bool)
     line_stopped = Signal(bool)
     jumped = Signal(object)
     _flag_found = Signal(object)
 
-    def __init__(
-        self,
-        opened: Opened,
-        parent: QObject | None = None,
-        *,
-        wall: Callable[[], float] = time.monotonic,
-    ) -> None:
-        """``wall`` counts the seconds that pass in front of the window."""
+    def __init__(self, opened: Opened, parent: QObject | None = None) -> None:
         self.stage: Stage = opened.stage
         self._shown_at: datetime = opened.stage.now
         super().__init__(opened.store, parent, clock=self._now)
         self.attempt, self.chain = opened.attempt, opened.chain
-        self._wall = wall
-        self._last_frame = 0.0
-        self._speed = SPEEDS[0]
+        self.play_clock = PlayClock(self)
+        self.play_clock.passed.connect(self._frame)
         self._looked_min = self.stage.minutes
         self._spoken = len(self.stage.spoken)
         self._entering = 0
@@ -83,9 +63,6 @@ class PracticeClient(RecorderClient):
         self.stops_at_flags = True
         self._stopped = False
         self._jumping: tuple[float, Stop] | None = None
-        self._timer = QTimer(self)
-        self._timer.setInterval(FRAME_MS)
-        self._timer.timeout.connect(self._frame)
         self._flag_found.connect(self._jump_on, Qt.ConnectionType.QueuedConnection)
         self.snapshot_changed.connect(self._see)
 
@@ -95,56 +72,16 @@ class PracticeClient(RecorderClient):
     # -- the clock ------------------------------------------------------------------------------
 
     @property
-    def running(self) -> bool:
-        """Whether time passes by itself."""
-        return self._timer.isActive()
-
-    @property
-    def speed(self) -> int:
-        """Seconds of practice that pass in one."""
-        return self._speed
-
-    @property
     def busy(self) -> bool:
         """Whether an entry is on its way to the disk, or a jump sought: time stands meanwhile."""
         return self._entering > 0 or self._jumping is not None
 
-    @Slot(int)
-    def set_speed(self, speed: int) -> None:
-        """Choose how fast time passes."""
-        self._speed = speed
-
-    @Slot()
-    def toggle(self) -> None:
-        """Let time pass, or stop it."""
-        if self.running:
-            self.pause()
-        else:
-            self.run()
-
-    @Slot()
-    def run(self) -> None:
-        """Let time pass."""
-        if not self.running and not self.stage.over:
-            self._last_frame = self._wall()
-            self._timer.start()
-            self.running_changed.emit(True)
-
-    @Slot()
-    def pause(self) -> None:
-        """Stop time."""
-        if self.running:
-            self._timer.stop()
-            self.running_changed.emit(False)
-
-    @Slot()
-    def _frame(self) -> None:
-        now = self._wall()
-        passed, self._last_frame = now - self._last_frame, now
+    @Slot(float)
+    def _frame(self, minutes: float) -> None:
         if not self.busy:
-            self.pass_minutes(passed * self._speed / 60.0)
+            self.pass_minutes(minutes)
         if self.stage.over:
-            self.pause()
+            self.play_clock.pause()
 
     def pass_minutes(self, minutes: float) -> None:
         """Let practice time pass at once; it stops where the scenario's time is over."""
@@ -154,7 +91,7 @@ class PracticeClient(RecorderClient):
 
     def go_on_from(self, standing: Standing) -> None:
         """Let the time pass that had passed since the last entry, and set the switches again."""
-        self._speed = standing.speed if standing.speed in SPEEDS else SPEEDS[0]
+        self.play_clock.speed = standing.speed if standing.speed in SPEEDS else SPEEDS[0]
         self._stopped = standing.stopped
         behind = standing.minutes - self.stage.minutes
         left = self.stage.scenario.pace.minutes - self.stage.minutes
@@ -176,14 +113,12 @@ class PracticeClient(RecorderClient):
     def _tip_in(self) -> None:
         """Send on what nobody sent on or stopped: produce does not wait of its own accord."""
         waiting = self.stage.waiting
-        if waiting is None or self._stopped or self.busy or self.stage.over or not self._filled():
+        if waiting is None or self._stopped or self.busy or self.stage.over:
             return
-        if self.stage.minutes - waiting.due_min >= PATIENCE_MIN - 1e-6:
+        patient = self.stage.minutes - waiting.due_min < PATIENCE_MIN - 1e-6
+        if all_filled(self._shift) and not patient:
             self.send_on(self.attempt.trainee)
             self.said.emit(tr("Nobody stopped the line: {lot} was tipped in.", lot=waiting.lot))
-
-    def _filled(self) -> bool:
-        return self._shift is not None and all(tank.fill for tank in self._shift.tanks)
 
     @property
     def stopped(self) -> bool:
@@ -203,13 +138,13 @@ class PracticeClient(RecorderClient):
         """Go to the next thing to do, half an hour at most; :attr:`jumped` says what it is."""
         if self.busy:
             return
-        self.pause()
+        self.play_clock.pause()
         stage = self.stage
-        until, stop = self._next_stop()
+        until, stop = next_stop(stage, self._shift, fed=not self._stopped)
         if not self.stops_at_flags or self._shift is None:
             self._jump_to(until, stop)
             return
-        strides = max(1, math.ceil((until - stage.minutes) / _STRIDE_MIN - 1e-6))
+        strides = max(1, math.ceil((until - stage.minutes) / STRIDE_MIN - 1e-6))
         step = timedelta(minutes=(until - stage.minutes) / strides)
         moments = [stage.now + number * step for number in range(strides + 1)]
         self._jumping = until, stop
@@ -231,45 +166,10 @@ class PracticeClient(RecorderClient):
         self._jump_to(until, stop)
 
     def _jump_to(self, until_min: float, stop: Stop) -> None:
-        """Let time pass, but no further than until something is said aloud."""
-        stage = self.stage
-        heard = len(stage.spoken)
-        while stage.minutes < until_min - 1e-6:
-            stage.advance(min(_STRIDE_MIN, until_min - stage.minutes))
-            if len(stage.spoken) > heard:
-                stop = Stop.SAID
-                break
+        why = pass_until(self.stage, until_min, stop)
         self._moved()
         self.recorder.look_again()
-        self.jumped.emit(stop)
-
-    def _next_stop(self) -> tuple[float, Stop]:
-        stage = self.stage
-        until, stop = stage.minutes + _LONGEST_JUMP_MIN, Stop.LATER
-        due = None if self._stopped else stage.coming.due_min
-        for moment, why in (
-            (due, Stop.BATCH),
-            (due + PATIENCE_MIN if due is not None and self._filled() else None, Stop.TIPPED),
-            (self._next_mixed(), Stop.MIXED),
-            (stage.scenario.pace.minutes, Stop.END),
-        ):
-            if moment is not None and stage.minutes + 1e-6 < moment <= until:
-                until, stop = moment, why
-        return until, stop
-
-    def _next_mixed(self) -> float | None:
-        """Return when the newest addition of some tank will have mixed in, minutes."""
-        shift = self._shift
-        if shift is None:
-            return None
-        found = []
-        for tank in shift.tanks:
-            last = tank.fill.last_addition() if tank.fill else None
-            if last is not None:
-                since = (last.event.at - self.stage.begins).total_seconds() / 60.0
-                found.append(since + tank.spec.mix_minutes)
-        later = [moment for moment in found if moment > self.stage.minutes + 1e-6]
-        return min(later, default=None)
+        self.jumped.emit(why)
 
     # -- entries --------------------------------------------------------------------------------
 
@@ -297,7 +197,7 @@ class PracticeClient(RecorderClient):
             self.stage.act(event, answer.entry.seq)
         except PracticeError as trouble:
             self.said.emit(str(trouble))
-        self._last_frame = self._wall()
+        self.play_clock.leave_out()  # what saving took
         self.pass_minutes(cost_min(event))
 
     def send_on(self, by: str, then: Callable[[Answer], None] | None = None) -> None:

@@ -8,7 +8,9 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.practice.client import SPEEDS, PracticeClient, Stop
+from washmon.gui.practice.client import PracticeClient
+from washmon.gui.practice.play_clock import SPEEDS
+from washmon.sessions.practice.jumping import Stop
 from washmon.units import Kind
 
 
@@ -51,7 +53,7 @@ class PlayBar(QWidget):
         self.leave = PressButton(tr("Interrupt"), Rank.QUIET)
         self._lay_out()
         self._connect()
-        self.speeds.choose(str(client.speed))
+        self.speeds.choose(str(client.play_clock.speed))
         self.show_clock()
 
     def _lay_out(self) -> None:
@@ -83,11 +85,11 @@ class PlayBar(QWidget):
     def _connect(self) -> None:
         client = self._client
         client.ticked.connect(self.show_clock)
-        client.running_changed.connect(self._show_running)
+        client.play_clock.running_changed.connect(self._show_running)
         client.jumped.connect(self._show_jump)
         client.line_stopped.connect(self.stop.setChecked)
         self.stop.toggled.connect(client.stop_line)
-        self.play.clicked.connect(client.toggle)
+        self.play.clicked.connect(client.play_clock.toggle)
         self.jump.clicked.connect(client.jump)
         self.speeds.chosen.connect(self._choose_speed)
         self.send.clicked.connect(self.send_asked)
@@ -134,4 +136,4 @@ class PlayBar(QWidget):
 
     @Slot(str)
     def _choose_speed(self, speed: str) -> None:
-        self._client.set_speed(int(speed))
+        self._client.play_clock.speed = int(speed)

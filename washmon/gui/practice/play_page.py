@@ -184,7 +184,8 @@ class PlayPage(QWidget):
     def keep_standing(self) -> None:
         """Remember how it stands, where that changed."""
         client = self.client
-        now = Standing(client.stage.minutes, self._showing.value, client.stopped, client.speed)
+        speed = client.play_clock.speed
+        now = Standing(client.stage.minutes, self._showing.value, client.stopped, speed)
         if now != self._kept:
             self._kept = now
             self._standings.keep(client.chain, now)
@@ -221,7 +222,7 @@ class PlayPage(QWidget):
 
     @Slot()
     def _ask_to_finish(self) -> None:
-        self.client.pause()
+        self.client.play_clock.pause()
         question = ask(
             self,
             tr("Finish this attempt?"),

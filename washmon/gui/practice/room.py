@@ -154,7 +154,7 @@ class PracticeRoom(PracticeFrame):
         """Let go of the attempt that is being worked on; it is kept and can be resumed."""
         page, self.play = self.play, None
         if page is not None:
-            page.client.pause()
+            page.client.play_clock.pause()
             page.keep_standing()
             page.client.close()
             self.pages.removeWidget(page)
