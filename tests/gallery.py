@@ -18,16 +18,10 @@ from washmon.gui.main_window import MainWindow
 from washmon.gui.page import Page
 from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings
-from washmon.line.events import (
-    Acknowledged,
-    BatchWashed,
-    Method,
-    NoteWritten,
-    SetupSaved,
-    ShiftEnded,
-)
+from washmon.line.events import Acknowledged, BatchWashed, Method, NoteWritten, ShiftEnded
 from washmon.line.kinds import EntryKind
 from washmon.line.setup import LineSetup, Stage
+from washmon.line.site_events import SetupSaved
 from washmon.store.store import Store
 
 NAMES = (

@@ -12,9 +12,10 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 from hypothesis import strategies as st
 from msgspec import UNSET, Struct, UnsetType, structs
 
-from washmon.line.events import Event, SetupSaved, ShiftStarted
+from washmon.line.events import Event, ShiftStarted
 from washmon.line.flags import Amount
 from washmon.line.setup import ChlorineLimits, LineSetup, PhLimits, Sanitizer, Tank
+from washmon.line.site_events import SetupSaved
 
 Strategy = st.SearchStrategy[Any]
 

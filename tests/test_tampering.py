@@ -17,8 +17,6 @@ from tests.store.conftest import beside_guards
 from washmon.cli.commands import app
 from washmon.gui.logbook.record import read_record
 from washmon.line.events import (
-    BackupRestored,
-    BehindTheScenes,
     ClockChanged,
     Decision,
     Event,
@@ -29,19 +27,16 @@ from washmon.line.events import (
     InstrumentChecked,
     LinePaused,
     LineResumed,
-    PinMistaken,
-    PinReset,
-    PinSet,
-    SetupSaved,
     ShiftReviewed,
     ShiftSigned,
     WaterExchanged,
-    WorldChange,
 )
 from washmon.line.flags import Level
 from washmon.line.fold import fold
 from washmon.line.journal import SITE, encode, link
+from washmon.line.practice_events import BehindTheScenes, WorldChange
 from washmon.line.setup import Role
+from washmon.line.site_events import BackupRestored, PinMistaken, PinReset, PinSet, SetupSaved
 from washmon.recorder.summaries import file_away
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store

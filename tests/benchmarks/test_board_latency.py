@@ -25,17 +25,10 @@ from washmon.gui.kit.trend import Trend
 from washmon.gui.main_window import MainWindow
 from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings
-from washmon.line.events import (
-    BatchWashed,
-    Event,
-    Method,
-    ReadingTaken,
-    SetupSaved,
-    ShiftStarted,
-    TankFilled,
-)
+from washmon.line.events import BatchWashed, Event, Method, ReadingTaken, ShiftStarted, TankFilled
 from washmon.line.kinds import EntryKind
 from washmon.line.setup import Lot
+from washmon.line.site_events import SetupSaved
 from washmon.recorder import wall_clock
 from washmon.store.store import Store
 

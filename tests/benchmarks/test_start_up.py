@@ -9,8 +9,9 @@ import pytest
 
 from tests.benchmarks.ratio import TRIES, until_under
 from tests.shed import a_setup, a_tank
-from washmon.line.events import ReadingTaken, SetupSaved, ShiftStarted, TankFilled
+from washmon.line.events import ReadingTaken, ShiftStarted, TankFilled
 from washmon.line.setup import Lot
+from washmon.line.site_events import SetupSaved
 from washmon.recorder import wall_clock
 from washmon.store import Store
 

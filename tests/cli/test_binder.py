@@ -20,10 +20,11 @@ from typer.testing import Result
 from tests.cli.test_touched_records import run, touch, touch_a_reading
 from tests.gui.logbook.past import keep, quiet_shift, three_tanks, troubled_shift
 from tests.reports.test_printed import flat, texts
-from washmon.line.events import Decision, HoldReleased, NoteWritten, SetupSaved, ShiftReviewed
+from washmon.line.events import Decision, HoldReleased, NoteWritten, ShiftReviewed
 from washmon.line.fold import fold
 from washmon.line.journal import SITE
 from washmon.line.setup import Role
+from washmon.line.site_events import SetupSaved
 from washmon.line.working_days import working_days
 from washmon.reports.files import ExportError
 from washmon.reports.tables import TABLES

@@ -11,9 +11,10 @@ from tests.gui.logbook.past import days_ago, keep, quiet_shift
 from tests.shed import START
 from washmon.cli.commands import app
 from washmon.cli.place import UNUSABLE
-from washmon.line.events import NoteWritten, PinReset, PinSet
+from washmon.line.events import NoteWritten
 from washmon.line.journal import SITE
 from washmon.line.pins import pins_of
+from washmon.line.site_events import PinReset, PinSet
 from washmon.store.store import Store
 
 

@@ -16,9 +16,10 @@ from tests.store.shed import minutes, note, started
 from washmon import faultlog
 from washmon.cli.commands import app
 from washmon.cli.place import state_folder
-from washmon.line.events import BatchWashed, PinSet, SetupSaved
+from washmon.line.events import BatchWashed
 from washmon.line.journal import SITE
 from washmon.line.setup import Person, Role
+from washmon.line.site_events import PinSet, SetupSaved
 from washmon.recorder.troubles import Troubles
 from washmon.store import Store
 

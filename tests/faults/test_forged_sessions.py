@@ -15,7 +15,7 @@ from washmon import data
 from washmon.line.fold import fold
 from washmon.line.journal import GENESIS, link
 from washmon.reports.csv_export import in_csv
-from washmon.reports.summary import summarize
+from washmon.reports.summing import summarize
 from washmon.reports.tables import SUMMARIES, TABLES
 from washmon.sessions.file import SessionFileError, compose, parse
 from washmon.sessions.headless import lines

@@ -21,14 +21,8 @@ from washmon.gui.filling_room import FillingRoom
 from washmon.gui.main_window import MainWindow
 from washmon.gui.page import Page
 from washmon.gui.settings import Settings
-from washmon.line.events import (
-    RULES,
-    BatchWashed,
-    Event,
-    ReadingTaken,
-    ShiftStarted,
-    TankFilled,
-)
+from washmon.line.event_base import RULES
+from washmon.line.events import BatchWashed, Event, ReadingTaken, ShiftStarted, TankFilled
 from washmon.line.flags import StepKind
 from washmon.line.journal import Entry
 from washmon.line.setup import Lot, Tank

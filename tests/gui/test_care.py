@@ -12,9 +12,10 @@ from tests.gui.stand import Stand
 from tests.shed import START, a_setup
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.rooms import Room
-from washmon.line.events import SetupSaved, ShiftEnded, ShiftStarted
+from washmon.line.events import ShiftEnded, ShiftStarted
 from washmon.line.journal import SITE
 from washmon.line.setup import Lot
+from washmon.line.site_events import SetupSaved
 from washmon.store.backups import Backup, backups_in
 from washmon.store.store import Store
 

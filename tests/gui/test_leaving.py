@@ -10,7 +10,7 @@ from washmon.gui.rooms import Room
 from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.shift.end import ShiftEnd
 from washmon.gui.shift.start import LotRow, ShiftStart
-from washmon.line.events import SetupSaved
+from washmon.line.site_events import SetupSaved
 from washmon.store.store import Store
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support", extend=True)

@@ -43,11 +43,11 @@ from washmon.line.events import (
     LineResumed,
     NoteWritten,
     ReadingTaken,
-    SetupSaved,
     ShiftEnded,
 )
 from washmon.line.kinds import EntryKind
 from washmon.line.setup import Person, Role
+from washmon.line.site_events import SetupSaved
 from washmon.planning.snapshot import Mode
 from washmon.rules import all_rules
 from washmon.sessions.file import read

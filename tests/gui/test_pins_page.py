@@ -12,10 +12,10 @@ from tests.shed import START, a_setup
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person as Reader
 from washmon.gui.pins_page import PinsPage
-from washmon.line.events import PinReset, PinSet, SetupSaved
 from washmon.line.journal import SITE
 from washmon.line.pins import hash_pin, is_pin, pins_of
 from washmon.line.setup import Person, Role
+from washmon.line.site_events import PinReset, PinSet, SetupSaved
 from washmon.store.store import Store
 from washmon.units import UnitSystem
 

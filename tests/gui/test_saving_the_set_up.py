@@ -10,10 +10,10 @@ from tests.shed import START, a_setup
 from washmon.gui.logbook.setup_changes import SetupChanges
 from washmon.gui.rooms import Room
 from washmon.gui.setup_guide import SetupGuide
-from washmon.line.events import PinSet, SetupSaved
 from washmon.line.journal import SITE
 from washmon.line.pins import hash_pin
 from washmon.line.setup import LineSetup, Person, Role, RuleOff
+from washmon.line.site_events import PinSet, SetupSaved
 from washmon.store.store import Store
 
 BO = Person(initials="BO", name="B. O.", role=Role.MANAGER)

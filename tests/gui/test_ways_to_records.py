@@ -11,7 +11,7 @@ from washmon.gui.importing.page import ImportPage
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.rooms import Room
 from washmon.gui.trends.page import TrendsPage
-from washmon.line.events import SetupSaved
+from washmon.line.site_events import SetupSaved
 from washmon.store.store import Store
 
 # A menu asks to be raised and for the keyboard, which the offscreen platform has no way to grant.

@@ -31,7 +31,6 @@ from washmon.line.events import (
     Method,
     NoteWritten,
     ReadingTaken,
-    SetupSaved,
     ShiftEnded,
     TankFilled,
     WaterExchanged,
@@ -41,6 +40,7 @@ from washmon.line.fold import begin, step
 from washmon.line.journal import Entry, extend
 from washmon.line.message import say
 from washmon.line.setup import Acid, SourceWater
+from washmon.line.site_events import SetupSaved
 from washmon.units import UnitSystem
 
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from tests.shed import START, a_setup
-from washmon.line.events import Event, PinMistaken, PinReset, PinSet
+from washmon.line.events import Event
 from washmon.line.journal import SITE, Entry, encode, extend
 from washmon.line.pins import (
     FIRST_WAIT,
@@ -26,6 +26,7 @@ from washmon.line.pins import (
     weak,
 )
 from washmon.line.setup import LineSetup, Person, Role
+from washmon.line.site_events import PinMistaken, PinReset, PinSet
 
 RM = PinSet(at=START, by="BO", who="RM", hash="h", role=Role.SUPERVISOR)
 BO = replace(RM, who="BO", role=Role.MANAGER)

@@ -23,9 +23,7 @@ from washmon.line.events import (
     HoldReleased,
     Method,
     NoteWritten,
-    PinSet,
     ReadingTaken,
-    SetupSaved,
     ShiftEnded,
     ShiftStarted,
     TankFilled,
@@ -34,6 +32,7 @@ from washmon.line.journal import SITE
 from washmon.line.message import say
 from washmon.line.pins import hash_pin
 from washmon.line.setup import LineSetup, Lot, Person, Role, RuleOff
+from washmon.line.site_events import PinSet, SetupSaved
 from washmon.recorder import Answer, Refused, Saved
 from washmon.units import UnitSystem
 

@@ -13,8 +13,6 @@ from washmon.line.events import (
     Corrected,
     Event,
     NoteWritten,
-    PinSet,
-    SetupSaved,
     ShiftEnded,
     ShiftReviewed,
     ShiftSigned,
@@ -23,6 +21,7 @@ from washmon.line.events import (
 from washmon.line.journal import SITE
 from washmon.line.pins import hash_pin
 from washmon.line.setup import Role
+from washmon.line.site_events import PinSet, SetupSaved
 from washmon.recorder import Answer, Saved
 from washmon.recorder.anchoring import anchored
 from washmon.store import Fault, Store

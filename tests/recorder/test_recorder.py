@@ -24,7 +24,6 @@ from washmon.line.events import (
     Method,
     NoteWritten,
     ReadingTaken,
-    SetupSaved,
     ShiftEnded,
     ShiftStarted,
     TankFilled,
@@ -33,6 +32,7 @@ from washmon.line.fold import fold
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, Lot
+from washmon.line.site_events import SetupSaved
 from washmon.line.state import ShiftState
 from washmon.planning import advice as advice_module
 from washmon.planning.advice import Advice

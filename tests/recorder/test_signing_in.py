@@ -10,23 +10,14 @@ from msgspec.structs import replace
 
 from tests.recorder.test_recorder import Bench
 from tests.shed import START, a_setup
-from washmon.line.events import (
-    Event,
-    NoteWritten,
-    PinMistaken,
-    PinReset,
-    PinSet,
-    SetupSaved,
-    ShiftEnded,
-    ShiftReviewed,
-    ShiftSigned,
-)
+from washmon.line.events import Event, NoteWritten, ShiftEnded, ShiftReviewed, ShiftSigned
 from washmon.line.fold import fold
 from washmon.line.gate import Gate
 from washmon.line.journal import SITE, Entry
 from washmon.line.pins import hash_pin
 from washmon.line.setup import LineSetup, Person, Role
 from washmon.line.signing import Stage, signing
+from washmon.line.site_events import PinMistaken, PinReset, PinSet, SetupSaved
 from washmon.recorder import Answer, Doubtful, Recorder, Refused, Saved
 from washmon.store.store import Store
 

@@ -9,11 +9,11 @@ from typer.testing import CliRunner
 
 from tests.shed import START, a_peracetic_setup, a_setup, a_tank
 from washmon.cli.commands import app
-from washmon.line.events import SetupSaved
 from washmon.line.flags import Amount
 from washmon.line.journal import SITE
 from washmon.line.product import rise
 from washmon.line.setup import LineSetup
+from washmon.line.site_events import SetupSaved
 from washmon.reports import bench_sheets
 from washmon.reports.bench_sheets import _doses, _facts
 from washmon.store.store import Store

@@ -11,7 +11,8 @@ from washmon.line.events import AcidAdded, Corrected, DoseAdded, WaterExchanged
 from washmon.line.flags import Amount
 from washmon.line.setup import Acid, LineSetup, Price, Sanitizer, SanitizerKind, SoldBy
 from washmon.reports.costs import cost_of, cost_of_water, summed
-from washmon.reports.summary import VERSION, read_batches, read_summary, summarize
+from washmon.reports.summary import VERSION, read_batches, read_summary
+from washmon.reports.summing import summarize
 from washmon.reports.tables import SUMMARIES
 
 WEIGHT = SoldBy.WEIGHT

@@ -5,7 +5,7 @@ import pytest
 from tests.shed import Shed, a_peracetic_setup
 from washmon.line.events import BatchWashed, ReadingTaken
 from washmon.reports.exposure import ct_hocl_mg_min_l
-from washmon.reports.summary import summarize
+from washmon.reports.summing import summarize
 from washmon.reports.tables import BATCHES, SUMMARIES
 
 

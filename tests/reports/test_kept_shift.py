@@ -11,9 +11,10 @@ from typing import get_args
 
 import pytest
 
-from washmon.line.events import Event, PinMistaken, PinReset, PinSet, SetupSaved
+from washmon.line.events import Event
 from washmon.line.fold import fold
 from washmon.line.journal import Entry, decode, verify
+from washmon.line.site_events import PinMistaken, PinReset, PinSet, SetupSaved
 from washmon.line.state import ShiftState
 from washmon.reports.csv_export import export
 from washmon.reports.tables import TABLES

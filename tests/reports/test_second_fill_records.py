@@ -17,7 +17,7 @@ from washmon.reports.depletion import lost, redose_lows
 from washmon.reports.exposure import ct_hocl_mg_min_l
 from washmon.reports.lines import lines
 from washmon.reports.lot import touching
-from washmon.reports.summary import summarize
+from washmon.reports.summing import summarize
 from washmon.reports.tables import ACTIONS, READINGS, Table
 from washmon.reports.timeline import pieces, watched
 from washmon.rules.base import RuleContext

@@ -7,7 +7,8 @@ from washmon.line.events import NoteWritten, ShiftEnded, ShiftReviewed, ShiftSig
 from washmon.line.setup import Role
 from washmon.line.signing import Stage
 from washmon.reports.cells import Cell
-from washmon.reports.summary import read_summary, summarize, summary_bodies
+from washmon.reports.summary import read_summary, summary_bodies
+from washmon.reports.summing import summarize
 from washmon.reports.tables import ACTIONS, SUMMARIES
 
 

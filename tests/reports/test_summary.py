@@ -24,14 +24,8 @@ from washmon.line.events import (
 )
 from washmon.line.flags import StepKind
 from washmon.line.state import ShiftState, TankState
-from washmon.reports.summary import (
-    VERSION,
-    TankSummary,
-    read_summary,
-    summarize,
-    summary_bodies,
-    tanks_of,
-)
+from washmon.reports.summary import VERSION, TankSummary, read_summary, summary_bodies
+from washmon.reports.summing import summarize, tanks_of
 
 
 def first(shed: Shed) -> TankSummary:

@@ -10,7 +10,8 @@ from tests.shed import START, Shed, a_setup
 from washmon.line.events import BatchWashed, ShiftEnded
 from washmon.line.fold import fold
 from washmon.line.setup import LineSetup
-from washmon.reports.summary import TankSummary, summarize
+from washmon.reports.summary import TankSummary
+from washmon.reports.summing import summarize
 from washmon.reports.trends import (
     WATER,
     Quantity,

@@ -9,7 +9,8 @@ from tests.shed import START, Shed, a_peracetic_setup
 from washmon.line.events import BatchWashed, ShiftEnded
 from washmon.line.flags import Amount
 from washmon.line.fold import fold
-from washmon.reports.summary import VERSION, TankSummary, read_summary, summarize, summary_bodies
+from washmon.reports.summary import VERSION, TankSummary, read_summary, summary_bodies
+from washmon.reports.summing import summarize
 from washmon.reports.trends import Quantity, points, weeks, weighed_shifts
 
 

@@ -32,7 +32,7 @@ from washmon.line.fold import fold
 from washmon.line.journal import IMPORTED, encode, extend
 from washmon.line.message import say
 from washmon.line.setup import Price
-from washmon.reports.summary import summarize
+from washmon.reports.summing import summarize
 from washmon.reports.tables import SUMMARIES
 from washmon.reports.trends import weeks
 from washmon.sessions.imported.choices import Choices

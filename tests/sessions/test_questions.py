@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from washmon import data
-from washmon.line.events import RULES, DoseAdded
+from washmon.line.event_base import RULES
+from washmon.line.events import DoseAdded
 from washmon.line.flags import Amount, StepKind
 from washmon.line.message import say
 from washmon.sessions.file import (

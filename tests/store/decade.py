@@ -9,8 +9,8 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
+from washmon.line.event_base import RULES
 from washmon.line.events import (
-    RULES,
     BatchWashed,
     DoseAdded,
     Event,
@@ -39,7 +39,8 @@ from washmon.line.setup import (
 )
 from washmon.recorder.summaries import FORM
 from washmon.reports.csv_export import in_csv
-from washmon.reports.summary import summarize, summary_bodies
+from washmon.reports.summary import summary_bodies
+from washmon.reports.summing import summarize
 from washmon.reports.tables import SUMMARIES
 from washmon.store import Store
 from washmon.store.fresh import StoredRow, write_fresh

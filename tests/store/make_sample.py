@@ -19,7 +19,6 @@ from washmon.line.events import (
     HoldPlaced,
     HoldReleased,
     ReadingTaken,
-    SetupSaved,
     ShiftSigned,
     TankFilled,
     WaterExchanged,
@@ -28,6 +27,7 @@ from washmon.line.flags import Amount, Flag, Level, Step, StepKind
 from washmon.line.journal import SITE
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.setup import Look, Role
+from washmon.line.site_events import SetupSaved
 from washmon.store import Store, SummaryRows, schema
 from washmon.units import Kind
 

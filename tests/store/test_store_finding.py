@@ -8,8 +8,8 @@ import pytest
 
 from tests.store.conftest import Sql
 from tests.store.shed import batch, ended, line_setup, minutes, note, run_shift, started
+from washmon.line.event_base import RULES, Signature
 from washmon.line.events import (
-    RULES,
     AcidAdded,
     Corrected,
     DoseAdded,
@@ -21,7 +21,6 @@ from washmon.line.events import (
     ReadingTaken,
     ShiftReviewed,
     ShiftSigned,
-    Signature,
 )
 from washmon.line.flags import Amount
 from washmon.line.fold import fold

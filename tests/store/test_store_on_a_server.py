@@ -22,9 +22,10 @@ from tests.store.programs import MISSING, PROGRAMS
 from tests.store.server import Server
 from tests.store.shed import batch, ended, line_setup, minutes, note, run_shift, started
 from washmon.cli.commands import app
-from washmon.line.events import NoteWritten, SetupSaved, ShiftStarted
+from washmon.line.events import NoteWritten, ShiftStarted
 from washmon.line.journal import SITE, verify
 from washmon.line.setup import Lot
+from washmon.line.site_events import SetupSaved
 from washmon.recorder import Recorder
 from washmon.store import (
     CannotWrite,

@@ -22,10 +22,10 @@ from washmon.line.events import (
     HoldPlaced,
     HoldReleased,
     NoteWritten,
-    SetupSaved,
 )
 from washmon.line.fold import fold
 from washmon.line.journal import SITE, extend
+from washmon.line.site_events import SetupSaved
 from washmon.store import Store, StoreBug
 from washmon.store.shift import ShiftFold
 

@@ -28,10 +28,11 @@ from washmon.gui.settings import Settings
 from washmon.gui.setup_guide.guide import SetupGuide
 from washmon.gui.trends.page import TrendsPage
 from washmon.gui.trends.views import COSTS
-from washmon.line.events import Event, HoldPlaced, SetupSaved, TankFilled
+from washmon.line.events import Event, HoldPlaced, TankFilled
 from washmon.line.flags import Level
 from washmon.line.fold import fold
 from washmon.line.kinds import EntryKind
+from washmon.line.site_events import SetupSaved
 from washmon.reports.printed import write_record
 from washmon.sessions.file import Session, read
 from washmon.store import Store

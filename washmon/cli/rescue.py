@@ -17,9 +17,10 @@ from washmon.cli.common import (
     refuse,
 )
 from washmon.cli.place import state_folder
-from washmon.line.events import RULES, BackupRestored, PinReset
+from washmon.line.event_base import RULES
 from washmon.line.journal import SITE
 from washmon.line.pins import pins_of
+from washmon.line.site_events import BackupRestored, PinReset
 from washmon.recorder.anchoring import anchored
 from washmon.store import backups
 from washmon.store.errors import StoreUnavailable

@@ -16,10 +16,10 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
 from washmon.gui.shift.start import FORM_PX
-from washmon.line.events import PinReset, PinSet
 from washmon.line.journal import SITE
 from washmon.line.pins import Pins, hash_pin, pins_of, weak
 from washmon.line.setup import Person as Somebody
+from washmon.line.site_events import PinReset, PinSet
 from washmon.recorder import Saved
 from washmon.store.store import Store
 

@@ -17,13 +17,12 @@ from washmon.line.events import (
     Event,
     HandedOver,
     HoldReleased,
-    PinReset,
-    PinSet,
     ShiftReviewed,
     ShiftSigned,
 )
 from washmon.line.message import Message
 from washmon.line.setup import DECIDERS, LineSetup, Role, Tank
+from washmon.line.site_events import PinReset, PinSet
 from washmon.line.state import ShiftState
 
 UNDO_LASTS = timedelta(minutes=2)

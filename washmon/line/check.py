@@ -24,7 +24,6 @@ from washmon.line.events import (
     AcidAdded,
     Acknowledged,
     BatchWashed,
-    BehindTheScenes,
     ClockChanged,
     Corrected,
     DoseAdded,
@@ -50,6 +49,7 @@ from washmon.line.finding import CLOCK_SLACK, Fault, Finding, text_faults
 from washmon.line.instruments import checked
 from washmon.line.kinds import KINDS
 from washmon.line.message import Figure, Message, Moment, Values
+from washmon.line.practice_events import BehindTheScenes
 from washmon.line.quantities import BOUNDS
 from washmon.line.setup import DECIDERS
 from washmon.line.state import ShiftState

@@ -9,14 +9,14 @@ or old shifts would no longer open.
 from datetime import date, datetime
 from enum import StrEnum
 
-from msgspec import UNSET, Struct, UnsetType
+from msgspec import Struct
 
+from washmon.line.event_base import Anchoring, Happened, Signature
 from washmon.line.flags import Amount, Flag, Level
 from washmon.line.plan import Plan
+from washmon.line.practice_events import BehindTheScenes
 from washmon.line.setup import LineSetup, Look, Lot, Role
-
-RULES = "rules"
-"""Stands in ``by`` where nobody but the rules engine spoke."""
+from washmon.line.site_events import BackupRestored, PinMistaken, PinReset, PinSet, SetupSaved
 
 
 class Method(StrEnum):
@@ -61,39 +61,6 @@ class Limit(StrEnum):
     PH = "pH"
     TEMPERATURE = "temperature"
     CONTACT = "contact time"
-
-
-class Happened(Struct, frozen=True, kw_only=True, tag_field="event", forbid_unknown_fields=True):
-    """What all events have in common."""
-
-    at: datetime
-    by: str
-
-
-class Anchoring(Happened, frozen=True, kw_only=True):
-    """What stands at a place that is worth anchoring the other chains in.
-
-    ``anchors`` names chains, each with the hash that it ended with when this was written down, so
-    that what is cut off there is missed here. Earlier versions wrote none.
-    """
-
-    anchors: tuple[tuple[str, str], ...] | UnsetType = UNSET
-
-
-class Signature(Anchoring, frozen=True, kw_only=True):
-    """What all signatures under a shift have in common.
-
-    ``covers`` is the hash that the chain ended with when it was signed: whatever comes later is not
-    covered.
-    """
-
-    covers: str
-
-
-class SetupSaved(Anchoring, frozen=True, kw_only=True, tag="setup saved"):
-    """A set-up was written down (on the site's chain, not on a shift's)."""
-
-    setup: LineSetup
 
 
 class Checked(Struct, frozen=True, kw_only=True):
@@ -341,39 +308,6 @@ class FlagsChanged(Happened, frozen=True, kw_only=True, tag="flags changed"):
     """Plans that say something else than before."""
 
 
-class Attempt(Struct, frozen=True, kw_only=True):
-    """Who practises, and all that makes a practice shift the same again.
-
-    ``scenario`` is the text of the scenario's file, so that an attempt outlives changes of it;
-    ``begun_at`` is when it was begun by the clock on the wall.
-    """
-
-    trainee: str
-    scenario: str
-    seed: int
-    advice: str
-    begun_at: datetime
-
-
-class WorldChange(Struct, frozen=True, kw_only=True):
-    """What the trainer changed; ``None`` leaves as it is. Shares as in the practice world."""
-
-    dirtiness: str | None = None
-    strength_times: float | None = None
-    strip_share: float | None = None
-    decay_share: float | None = None
-    strength_share: float | None = None
-    """Of the strength at first, so that it is the same said twice. Earlier versions wrote
-    ``strength_times``, of the strength at that moment."""
-
-
-class BehindTheScenes(Happened, frozen=True, kw_only=True, tag="behind the scenes"):
-    """Of practice shifts only: what nobody on the line is told."""
-
-    attempt: Attempt | None = None
-    change: WorldChange | None = None
-
-
 class ShiftSigned(Signature, frozen=True, kw_only=True, tag="shift signed"):
     """Who led the shift stands by its record; ``doubts`` say what it lacked."""
 
@@ -387,37 +321,6 @@ class ShiftReviewed(Signature, frozen=True, kw_only=True, tag="shift reviewed"):
     role: Role
     note: str = ""
     doubts: tuple[str, ...] = ()
-
-
-class PinSet(Anchoring, frozen=True, kw_only=True, tag="PIN set"):
-    """Somebody (``who``) has a new PIN, on the site's chain; only its hash is ever written.
-
-    ``role`` is what they sign as with it: a role that is only changed in the set-up signs nothing.
-    """
-
-    who: str
-    hash: str
-    role: Role | None = None
-
-
-class PinReset(Anchoring, frozen=True, kw_only=True, tag="PIN reset"):
-    """A manager took somebody's PIN away, so that a new one can be chosen, for ``role``."""
-
-    who: str
-    role: Role | None = None
-
-
-class BackupRestored(Anchoring, frozen=True, kw_only=True, tag="backup restored"):
-    """A backup took the place of the database, on the site's chain: what it lacked is gone.
-
-    ``backup`` is the name of its file.
-    """
-
-    backup: str
-
-
-class PinMistaken(Happened, frozen=True, kw_only=True, tag="PIN mistaken"):
-    """A wrong PIN was given for the person in ``by``."""
 
 
 WaterEvent = (

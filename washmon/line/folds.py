@@ -5,6 +5,7 @@ from typing import TypeVar
 
 from msgspec.structs import replace
 
+from washmon.line.event_base import Happened
 from washmon.line.events import (
     AcidAdded,
     Acknowledged,
@@ -15,7 +16,6 @@ from washmon.line.events import (
     FlagShelved,
     FlagUnshelved,
     HandedOver,
-    Happened,
     HoldPlaced,
     HoldReleased,
     InstrumentChecked,

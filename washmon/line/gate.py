@@ -10,11 +10,12 @@ from msgspec.structs import replace
 
 from washmon.line import acts, pins
 from washmon.line.check import Fault
-from washmon.line.events import Event, PinMistaken, PinReset, PinSet, SetupSaved, ShiftStarted
+from washmon.line.events import Event, ShiftStarted
 from washmon.line.journal import Entry
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup, Person
 from washmon.line.signing import Signed, role_fault
+from washmon.line.site_events import PinMistaken, PinReset, PinSet, SetupSaved
 from washmon.line.state import ShiftState
 
 

@@ -11,7 +11,7 @@ from typing import Any, get_args
 
 from msgspec import Struct
 
-from washmon.line import events, folds, words
+from washmon.line import events, folds, practice_events, site_events, words
 from washmon.line.events import Correctable, Corrected, Event
 from washmon.line.flags import StepKind
 from washmon.line.message import Message, Phrase
@@ -84,7 +84,9 @@ class EventKind(Struct, frozen=True, kw_only=True):
 
 
 _ALL = (
-    EventKind(event=events.SetupSaved, of_site=True, name="Set-up", sentence=words.setup_saved),
+    EventKind(
+        event=site_events.SetupSaved, of_site=True, name="Set-up", sentence=words.setup_saved
+    ),
     EventKind(
         event=events.ShiftStarted,
         name="Start of shift",
@@ -298,24 +300,27 @@ _ALL = (
         sentence=words.flags_changed,
         fold=folds.flags_changed,
     ),
-    EventKind(event=events.BehindTheScenes, name="Practice", sentence=words.behind),
+    EventKind(event=practice_events.BehindTheScenes, name="Practice", sentence=words.behind),
     EventKind(
-        event=events.PinSet, of_site=True, name="PIN", sentence=words.plainly("New PIN of {who}")
+        event=site_events.PinSet,
+        of_site=True,
+        name="PIN",
+        sentence=words.plainly("New PIN of {who}"),
     ),
     EventKind(
-        event=events.PinReset,
+        event=site_events.PinReset,
         of_site=True,
         name="PIN",
         sentence=words.plainly("PIN of {who} taken away"),
     ),
     EventKind(
-        event=events.PinMistaken,
+        event=site_events.PinMistaken,
         of_site=True,
         name="Wrong PIN",
         sentence=words.plainly("A wrong PIN for {by}"),
     ),
     EventKind(
-        event=events.BackupRestored,
+        event=site_events.BackupRestored,
         of_site=True,
         name="Backup put back",
         sentence=words.plainly("The backup {backup} was put in the place of the database"),

@@ -15,10 +15,12 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from washmon.line.events import Event, PinMistaken, PinReset, PinSet, SetupSaved, Signature
+from washmon.line.event_base import Signature
+from washmon.line.events import Event
 from washmon.line.journal import Entry
 from washmon.line.message import Message, Moment
 from washmon.line.setup import LineSetup, Person, Role
+from washmon.line.site_events import PinMistaken, PinReset, PinSet, SetupSaved
 
 if TYPE_CHECKING:
     from argon2 import PasswordHasher

@@ -8,7 +8,8 @@ checked. DEVELOPERS.md says which screen fills which.
 
 from collections.abc import Iterator
 
-from washmon.line.events import RULES, FlagsChanged
+from washmon.line.event_base import RULES
+from washmon.line.events import FlagsChanged
 from washmon.line.flags import Level
 from washmon.line.instruments import unfit
 from washmon.line.message import Message, Moment

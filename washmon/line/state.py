@@ -10,6 +10,7 @@ from typing import Generic, TypeVar
 from msgspec import Struct
 from msgspec.structs import fields, replace
 
+from washmon.line.event_base import Happened
 from washmon.line.events import (
     AcidAdded,
     Acknowledged,
@@ -17,7 +18,6 @@ from washmon.line.events import (
     Corrected,
     DoseAdded,
     FlagShelved,
-    Happened,
     HoldPlaced,
     HoldReleased,
     InstrumentChecked,

@@ -13,7 +13,6 @@ from washmon.line.events import (
     AcidAdded,
     Acknowledged,
     BatchWashed,
-    BehindTheScenes,
     ClockChanged,
     Corrected,
     DoseAdded,
@@ -26,7 +25,6 @@ from washmon.line.events import (
     InstrumentChecked,
     NoteWritten,
     ReadingTaken,
-    SetupSaved,
     ShiftEnded,
     ShiftStarted,
     TankFilled,
@@ -36,8 +34,10 @@ from washmon.line.flags import Amount
 from washmon.line.held_words import held_words
 from washmon.line.instruments import MEASURES
 from washmon.line.message import Figure, Message, Moment, Value, Values
+from washmon.line.practice_events import BehindTheScenes
 from washmon.line.quantities import IN_A_LINE
 from washmon.line.setup import LineSetup
+from washmon.line.site_events import SetupSaved
 from washmon.units import Kind
 
 _FIELD = re.compile(r"\{(\w+)\}")

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 from msgspec.structs import replace
 
-from washmon.line.events import RULES, FlagsChanged
+from washmon.line.event_base import RULES
+from washmon.line.events import FlagsChanged
 from washmon.line.flags import ALWAYS_ON, FAILED, Condition, Flag, Level, Step, StepKind
 from washmon.line.message import Message
 from washmon.line.plan import Due, Plan

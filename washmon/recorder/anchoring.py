@@ -3,7 +3,8 @@
 from msgspec import UNSET
 from msgspec.structs import replace
 
-from washmon.line.events import Anchoring, Event
+from washmon.line.event_base import Anchoring
+from washmon.line.events import Event
 from washmon.store.store import Store
 
 

@@ -2,8 +2,8 @@
 
 from typing import NamedTuple
 
-from washmon.line.events import Attempt, BehindTheScenes
 from washmon.line.journal import Entry
+from washmon.line.practice_events import Attempt, BehindTheScenes
 from washmon.recorder.lent_store import LentStore
 from washmon.recorder.recorder import Recorder
 from washmon.sessions.debrief.score import Debrief, debrief

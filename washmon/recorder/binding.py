@@ -6,9 +6,9 @@ from itertools import takewhile
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from washmon.line.events import SetupSaved
 from washmon.line.fold import NotAShift, fold
 from washmon.line.journal import SITE, Entry
+from washmon.line.site_events import SetupSaved
 from washmon.line.state import ShiftState
 from washmon.recorder.proving import marked, wrong_with
 from washmon.recorder.summaries import Ask

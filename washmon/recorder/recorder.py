@@ -12,18 +12,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from washmon.forecast.background import BackgroundForecasts
-from washmon.line.events import (
-    Event,
-    PinReset,
-    PinSet,
-    SetupSaved,
-    ShiftStarted,
-)
+from washmon.line.events import Event, ShiftStarted
 from washmon.line.finding import Fault
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup
+from washmon.line.site_events import PinReset, PinSet, SetupSaved
 from washmon.line.state import ShiftState
 from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.planning.snapshot import Mode, Snapshot

@@ -4,13 +4,14 @@ from collections.abc import Callable
 
 from msgspec.structs import replace
 
-from washmon.line.events import Event, PinReset, PinSet, SetupSaved
+from washmon.line.events import Event
 from washmon.line.finding import Fault
 from washmon.line.gate import Gate
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import stamped
+from washmon.line.site_events import PinReset, PinSet, SetupSaved
 from washmon.recorder.answers import Answer, Refused, Saved
 from washmon.recorder.starting import setup_refusal
 from washmon.recorder.timekeeping import Timekeeper

@@ -10,14 +10,8 @@ from datetime import datetime
 from msgspec.structs import replace
 
 from washmon.line.check import starting_faults
-from washmon.line.events import (
-    Corrected,
-    Event,
-    HandedOver,
-    HoldReleased,
-    ShiftStarted,
-    Signature,
-)
+from washmon.line.event_base import Signature
+from washmon.line.events import Corrected, Event, HandedOver, HoldReleased, ShiftStarted
 from washmon.line.finding import Fault
 from washmon.line.fold import fold, step
 from washmon.line.instruments import remembered, tells_of_instruments

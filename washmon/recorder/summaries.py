@@ -7,13 +7,8 @@ from washmon.line.fold import NotAShift, fold
 from washmon.line.state import ShiftState
 from washmon.reports.cells import is_harmless
 from washmon.reports.csv_export import Part, form_of, in_csv
-from washmon.reports.summary import (
-    VERSION,
-    TankSummary,
-    read_summary,
-    summarize,
-    summary_bodies,
-)
+from washmon.reports.summary import VERSION, TankSummary, read_summary, summary_bodies
+from washmon.reports.summing import summarize
 from washmon.reports.tables import SUMMARIES
 from washmon.store.errors import StoreUnavailable
 from washmon.store.finding import SummaryRows

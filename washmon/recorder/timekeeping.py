@@ -5,7 +5,8 @@ from collections.abc import Callable
 from datetime import datetime
 
 from washmon.line.clock_changes import span
-from washmon.line.events import RULES, ClockChanged
+from washmon.line.event_base import RULES
+from washmon.line.events import ClockChanged
 from washmon.line.message import Message, Moment
 from washmon.line.state import ShiftState
 

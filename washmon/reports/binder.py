@@ -9,10 +9,10 @@ from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from washmon.line.events import SetupSaved
 from washmon.line.message import Figure
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import Told, changes
+from washmon.line.site_events import SetupSaved
 from washmon.line.state import ShiftState
 from washmon.reports.binder_leaves import Leaf, Row
 from washmon.reports.binder_sheet import BinderSheet

@@ -12,7 +12,8 @@ from washmon.reports.cells import Cell, written
 from washmon.reports.paper import Bold
 from washmon.reports.printed_words import full, offset, tank_name
 from washmon.reports.record_view import HoldRow, hold_rows
-from washmon.reports.summary import TankSummary, summarize
+from washmon.reports.summary import TankSummary
+from washmon.reports.summing import summarize
 from washmon.reports.week_columns import WEEK_COLUMNS
 from washmon.rules.catalogue import title_of
 

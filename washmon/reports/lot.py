@@ -17,7 +17,7 @@ from washmon.line.events import (
 )
 from washmon.line.state import ShiftState
 from washmon.reports.lines import Line, lines
-from washmon.reports.summary import tanks_of
+from washmon.reports.summing import tanks_of
 
 _WATER: tuple[type[Event], ...] = (
     TankFilled,

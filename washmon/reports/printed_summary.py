@@ -4,7 +4,8 @@ from collections.abc import Callable, Sequence
 
 from washmon.line.state import ShiftState
 from washmon.reports.paper import Bold, Sheet
-from washmon.reports.summary import Measured, TankSummary, TimeShares, Used, summarize
+from washmon.reports.summary import Measured, TankSummary, TimeShares, Used
+from washmon.reports.summing import summarize
 from washmon.units import Kind, UnitSystem, show
 
 _ACROSS = 5

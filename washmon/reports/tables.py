@@ -37,8 +37,9 @@ from washmon.reports.shared_columns import (
     original,
     with_utc,
 )
-from washmon.reports.summary import TankSummary, summarize
+from washmon.reports.summary import TankSummary
 from washmon.reports.summary_columns import SUMMARY_COLUMNS
+from washmon.reports.summing import summarize
 from washmon.reports.week_columns import WEEK_COLUMNS
 
 T = TypeVar("T")

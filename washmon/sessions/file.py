@@ -10,7 +10,7 @@ they are about the shift, not of it. A file without them is still of version 1, 
 
 import hashlib
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from enum import StrEnum
 from itertools import islice
@@ -22,9 +22,10 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from msgspec.structs import replace
 
 from washmon import __version__
-from washmon.line.events import Corrected, Event, ShiftStarted
-from washmon.line.journal import GENESIS, Entry, decode, link
+from washmon.line.events import Event, ShiftStarted
+from washmon.line.journal import GENESIS, Entry, link
 from washmon.line.setup import LineSetup
+from washmon.sessions.possible import YEARS, ImpossibleError, NoTimeError, possible_event
 from washmon.units import PlainError
 
 SUFFIX = ".washshift"
@@ -35,11 +36,6 @@ PLAIN_VERSION = 1
 MOST_BYTES = 32 * 1024 * 1024
 """No shift comes near this: it would be one of a hundred thousand entries. Read, it takes some ten
 times as much memory."""
-YEARS = range(2000, 2200)
-"""A time outside of these is a defect, not a shift."""
-LARGEST = 1e9
-"""No amount, weight, price or count of a shift comes near this, in whatever unit it is kept."""
-
 Row = tuple[int, datetime, bytes, str]
 """A journal entry as it is stored: place, time of writing, body, hash."""
 
@@ -54,10 +50,6 @@ class SessionFileError(PlainError):
     def __init__(self, template: str, *, readable: int = 0, **values: str) -> None:
         super().__init__(template, **values)
         self.readable = readable
-
-
-class _Impossible(ValueError):  # noqa: N818 - says what it is
-    """A number or a time that no shift has."""
 
 
 class _Kind(Struct, frozen=True):
@@ -340,9 +332,15 @@ def _event(seq: int, body: bytes, name: str) -> Event:
         SessionFileError: it is of a later version, or its time can't be.
     """
     try:
-        event = decode(body)
-        _refuse_unknown(msgspec.json.decode(body), event)
-    except _Impossible as error:
+        return possible_event(body)
+    except NoTimeError as error:
+        raise SessionFileError(
+            "Entry {seq} of {file} has no time that can be placed: get the file again.",
+            readable=seq,
+            seq=str(seq),
+            file=name,
+        ) from error
+    except ImpossibleError as error:
         raise SessionFileError(
             "Entry {seq} of {file} holds {reason}, which can't be: get the file again.",
             readable=seq,
@@ -359,42 +357,6 @@ def _event(seq: int, body: bytes, name: str) -> Event:
             file=name,
             reason=str(error),
         ) from error
-    inner = event.instead if isinstance(event, Corrected) else None
-    for one in (event, inner):
-        if one and not (one.at.utcoffset() is not None and one.at.year in YEARS):
-            raise SessionFileError(
-                "Entry {seq} of {file} has no time that can be placed: get the file again.",
-                readable=seq,
-                seq=str(seq),
-                file=name,
-            )
-    return event
-
-
-def _refuse_unknown(raw: object, built: object) -> None:
-    """Refuse names that decoding passed over: they may change what the rest means.
-
-    So are numbers and times that can't be.
-
-    Raises:
-        ValueError: there is one.
-    """
-    if isinstance(raw, int | float) and abs(raw) > LARGEST:
-        raise _Impossible("a number beyond all measure")
-    if isinstance(built, datetime) and built.year not in YEARS:
-        raise _Impossible(f"the year {built.year}")
-    if isinstance(raw, Mapping) and isinstance(built, Struct):
-        tag = built.__struct_config__.tag_field
-        for name, part in raw.items():
-            if name != tag and name not in built.__struct_fields__:
-                raise ValueError(f"unknown field {name!r}")
-            _refuse_unknown(part, None if name == tag else getattr(built, name))
-    elif isinstance(raw, Mapping) and isinstance(built, Mapping):
-        for name, part in raw.items():
-            _refuse_unknown(part, built[name])
-    elif isinstance(raw, list) and isinstance(built, tuple):
-        for part, made in zip(raw, built, strict=True):
-            _refuse_unknown(part, made)
 
 
 def _check_one_shift(entries: Sequence[Entry], name: str) -> None:

@@ -6,8 +6,8 @@ from typing import NamedTuple
 
 from msgspec import Struct
 
+from washmon.line.event_base import RULES
 from washmon.line.events import (
-    RULES,
     AcidAdded,
     BatchWashed,
     DoseAdded,

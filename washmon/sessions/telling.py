@@ -5,7 +5,8 @@ from typing import NamedTuple
 
 from msgspec.structs import replace
 
-from washmon.line.events import RULES, Event, FlagsChanged
+from washmon.line.event_base import RULES
+from washmon.line.events import Event, FlagsChanged
 from washmon.line.kinds import phrases
 from washmon.line.message import Message, Phrase, Value, spoken
 from washmon.line.setup import LineSetup

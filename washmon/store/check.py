@@ -9,7 +9,8 @@ import msgspec
 from msgspec import UNSET
 from sqlalchemy import Connection, select
 
-from washmon.line.events import Anchoring, ShiftStarted, Signature
+from washmon.line.event_base import Anchoring, Signature
+from washmon.line.events import ShiftStarted
 from washmon.line.journal import GENESIS, SITE, BrokenChain, decode, link_as_stored
 from washmon.store import guards
 from washmon.store.postgres import is_server

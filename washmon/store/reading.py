@@ -7,9 +7,9 @@ from typing import NamedTuple
 
 from sqlalchemy import ColumnElement, Connection, false, select, text
 
-from washmon.line.events import SetupSaved
 from washmon.line.journal import SITE, Entry
 from washmon.line.setup import LineSetup
+from washmon.line.site_events import SetupSaved
 from washmon.store import check
 from washmon.store.engine import any_text, copy_to, driver, reading_engine, sync_folder
 from washmon.store.errors import (

@@ -14,8 +14,8 @@ from typing import NamedTuple
 from msgspec import Struct, structs
 
 from washmon.line.clock_changes import moved, within
+from washmon.line.event_base import RULES, Signature
 from washmon.line.events import (
-    RULES,
     AcidAdded,
     BatchWashed,
     ClockChanged,
@@ -31,7 +31,6 @@ from washmon.line.events import (
     ShiftReviewed,
     ShiftSigned,
     ShiftStarted,
-    Signature,
 )
 from washmon.line.journal import Entry
 from washmon.line.judging import LimitKind

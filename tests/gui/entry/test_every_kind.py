@@ -37,6 +37,7 @@ from washmon.line.kinds import (
     phrases,
 )
 from washmon.line.message import Message, Phrase, say
+from washmon.line.practice_events import BehindTheScenes
 from washmon.line.setup import LineSetup
 from washmon.line.state import ShiftState
 from washmon.reports.cells import written
@@ -135,7 +136,7 @@ def test_a_kind_is_told_folded_listed_exported_printed_replayed_and_kept(kind: E
         table.key for table in tables for row in table.rows(shed.shift) if row.seq == entry.seq
     }
     own = {events.ReadingTaken: "readings", events.BatchWashed: "batches"}.get(kind.event)
-    nowhere = kind.event in {events.FlagsChanged, events.BehindTheScenes}
+    nowhere = kind.event in {events.FlagsChanged, BehindTheScenes}
     assert found == (set() if nowhere else {own or "actions"})
     if kind.action:
         names = [column.name for column in ACTIONS.columns]

@@ -10,7 +10,7 @@ from tests.shed import a_setup
 from washmon.gui.kit.text import Text
 from washmon.gui.logbook.summary_table import SummaryTable
 from washmon.line.setup import LineSetup
-from washmon.reports.summary import summarize
+from washmon.reports.summing import summarize
 
 UNPRICED_ACID = replace(priced(), acids=a_setup().acids)
 ONLY_CURRENCY = replace(a_setup(), currency="EUR")

@@ -22,11 +22,12 @@ from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.logbook.shift_page import ShiftPage
 from washmon.gui.logbook.shift_tables import corrections, readings
 from washmon.gui.logbook.summary_page import ShiftSummaryPage
-from washmon.line.events import Corrected, Decision, PinSet, ReadingTaken
+from washmon.line.events import Corrected, Decision, ReadingTaken
 from washmon.line.fold import fold
 from washmon.line.journal import SITE
 from washmon.line.pins import hash_pin
 from washmon.line.setup import Role
+from washmon.line.site_events import PinSet
 from washmon.reports.printed import printed
 from washmon.store.store import Store
 from washmon.units import UnitSystem

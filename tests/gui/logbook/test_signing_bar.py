@@ -21,9 +21,7 @@ from washmon.gui.logbook.shift_rows import Only
 from washmon.line.events import (
     Checked,
     Corrected,
-    PinSet,
     ReadingTaken,
-    SetupSaved,
     ShiftEnded,
     ShiftReviewed,
     ShiftSigned,
@@ -34,6 +32,7 @@ from washmon.line.pins import hash_pin
 from washmon.line.record import INSTRUMENTS
 from washmon.line.setup import LineSetup, Person, Role
 from washmon.line.signing import Stage, signing
+from washmon.line.site_events import PinSet, SetupSaved
 from washmon.line.state import ShiftState
 from washmon.store.store import Store
 from washmon.units import UnitSystem

@@ -12,7 +12,7 @@ from washmon.gui.kit.text import Text
 from washmon.gui.logbook import shift_tables
 from washmon.gui.logbook.summary_table import SummaryTable
 from washmon.line.events import ReadingTaken
-from washmon.reports.summary import summarize
+from washmon.reports.summing import summarize
 from washmon.units import UnitSystem
 
 

@@ -16,8 +16,9 @@ from washmon.gui.practice.room import PracticeRoom
 from washmon.gui.replay_room import ReplayRoom
 from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings
-from washmon.line.events import NoteWritten, SetupSaved, ShiftStarted
+from washmon.line.events import NoteWritten, ShiftStarted
 from washmon.line.setup import Lot
+from washmon.line.site_events import SetupSaved
 from washmon.recorder import Saved
 from washmon.recorder.lent_store import LentStore
 from washmon.store.errors import CannotWrite

@@ -22,14 +22,8 @@ from washmon.gui.main_window import SMALLEST_PX
 from washmon.gui.practice.frame import EDGE_PX
 from washmon.gui.practice.standing import Standing, Standings
 from washmon.gui.practice.veil import Showing
-from washmon.line.events import (
-    BatchWashed,
-    BehindTheScenes,
-    DoseAdded,
-    ReadingTaken,
-    ShiftStarted,
-    TankFilled,
-)
+from washmon.line.events import BatchWashed, DoseAdded, ReadingTaken, ShiftStarted, TankFilled
+from washmon.line.practice_events import BehindTheScenes
 from washmon.line.state import ShiftState
 from washmon.planning import advice as advice_module
 from washmon.planning.advice import Advice

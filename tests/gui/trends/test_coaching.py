@@ -15,10 +15,11 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.settings import Settings
 from washmon.gui.trends.page import TrendsPage
 from washmon.gui.trends.views import CHECKS
-from washmon.line.events import Event, PinMistaken, PinSet, ReadingTaken, SetupSaved, ShiftEnded
+from washmon.line.events import Event, ReadingTaken, ShiftEnded
 from washmon.line.journal import SITE
 from washmon.line.pins import hash_pin
 from washmon.line.setup import LineSetup, Person, Role
+from washmon.line.site_events import PinMistaken, PinSet, SetupSaved
 from washmon.store.store import Store
 
 PIN = "19 geese"

@@ -5,18 +5,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from msgspec.structs import replace
 
-from washmon.line.events import (
-    AcidAdded,
-    Attempt,
-    BehindTheScenes,
-    DoseAdded,
-    FlagShelved,
-    HoldPlaced,
-    Method,
-    ReadingTaken,
-    WorldChange,
-)
+from washmon.line.events import AcidAdded, DoseAdded, FlagShelved, HoldPlaced, Method, ReadingTaken
 from washmon.line.flags import Amount, Level
+from washmon.line.practice_events import Attempt, BehindTheScenes, WorldChange
 from washmon.line.setup import LineSetup
 from washmon.sessions.debrief.additions import Harm
 from washmon.sessions.debrief.facts import Facts, facts_of

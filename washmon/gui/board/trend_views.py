@@ -21,14 +21,8 @@ from washmon.gui.kit.trend_view import (
     TrendPoint,
     TrendView,
 )
-from washmon.line.events import (
-    AcidAdded,
-    DoseAdded,
-    Happened,
-    Method,
-    ReadingTaken,
-    WaterExchanged,
-)
+from washmon.line.event_base import Happened
+from washmon.line.events import AcidAdded, DoseAdded, Method, ReadingTaken, WaterExchanged
 from washmon.line.flags import Amount
 from washmon.line.plan import Span
 from washmon.line.quantities import IN_A_LINE

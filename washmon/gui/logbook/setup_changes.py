@@ -14,10 +14,10 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.exporting import trouble_words
 from washmon.gui.logbook.table import Cell, ListedPage, Listing, Row
 from washmon.gui.setup_guide.change_words import about, told
-from washmon.line.events import SetupSaved
 from washmon.line.journal import SITE
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import Change, changes
+from washmon.line.site_events import SetupSaved
 from washmon.store.store import Store
 
 Saves = tuple[SetupSaved, ...]

@@ -23,7 +23,7 @@ from washmon.gui.logbook.summary_table import SummaryTable
 from washmon.gui.logbook.table import ListedPage, Listing
 from washmon.line.state import ShiftState
 from washmon.reports.csv_export import suggested_name
-from washmon.reports.summary import summarize
+from washmon.reports.summing import summarize
 from washmon.reports.tables import ACTIONS, BATCHES, HOLDS, READINGS, SUMMARIES, Table
 
 Listed = Callable[[ShiftState, Person], Listing]

@@ -12,7 +12,8 @@ from washmon.gui.client import RecorderClient, deliver
 from washmon.gui.i18n import tr
 from washmon.gui.practice.play_clock import SPEEDS, PlayClock
 from washmon.gui.practice.standing import Standing
-from washmon.line.events import BatchWashed, BehindTheScenes, Event, Method, WorldChange
+from washmon.line.events import BatchWashed, Event, Method
+from washmon.line.practice_events import BehindTheScenes, WorldChange
 from washmon.line.state import ShiftState
 from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Answer, Saved

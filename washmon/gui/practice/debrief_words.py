@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
-from washmon.line.events import WorldChange
+from washmon.line.practice_events import WorldChange
 from washmon.line.state import ShiftState
 from washmon.reports.cells import Cell, Column
 from washmon.reports.tables import Table

@@ -18,9 +18,10 @@ from washmon.gui.practice.play_bar import PlayBar
 from washmon.gui.practice.standing import Standing, Standings
 from washmon.gui.practice.trainer_panel import TrainerPanel
 from washmon.gui.practice.veil import Showing, veiled
-from washmon.line.events import Method, ShiftEnded, WorldChange
+from washmon.line.events import Method, ShiftEnded
 from washmon.line.kinds import EntryKind
 from washmon.line.message import Message
+from washmon.line.practice_events import WorldChange
 from washmon.line.quantities import BY_FIELD
 from washmon.line.setup import Look
 from washmon.planning.snapshot import Snapshot

@@ -15,7 +15,7 @@ from washmon.gui.practice.frame import PracticeFrame
 from washmon.gui.practice.making import ScenarioMaking
 from washmon.gui.practice.play_page import PlayPage
 from washmon.gui.practice.standing import Standings
-from washmon.line.events import Attempt
+from washmon.line.practice_events import Attempt
 from washmon.recorder import Recorder
 from washmon.recorder.attempts import (
     Opened,

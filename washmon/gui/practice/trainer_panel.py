@@ -8,7 +8,7 @@ from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.practice.veil import Showing
-from washmon.line.events import WorldChange
+from washmon.line.practice_events import WorldChange
 from washmon.sessions.practice.parameters import Dirtiness
 
 

@@ -14,7 +14,7 @@ from washmon.gui.replay.client import SPEEDS, ReplayClient
 from washmon.gui.replay.timeline import Timeline
 from washmon.gui.replay.track import Track
 from washmon.gui.replay.worker import Shown
-from washmon.line.events import RULES
+from washmon.line.event_base import RULES
 from washmon.sessions.player import Judged
 from washmon.sessions.telling import happened, tell
 

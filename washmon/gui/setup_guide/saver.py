@@ -10,8 +10,9 @@ from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.width import keep_width
 from washmon.gui.page import Window
-from washmon.line.events import RULES, SetupSaved
+from washmon.line.event_base import RULES
 from washmon.line.setup import LineSetup, Person, Role
+from washmon.line.site_events import SetupSaved
 
 _FIELD_PX = 260
 

@@ -5,7 +5,7 @@ from enum import IntEnum, StrEnum
 
 from msgspec import Struct
 
-from washmon.line.events import RULES
+from washmon.line.event_base import RULES
 from washmon.line.flags import Flag, Level
 from washmon.planning.snapshot import Mode, Snapshot
 

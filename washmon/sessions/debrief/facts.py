@@ -9,9 +9,7 @@ from msgspec import Struct
 from washmon.line.events import (
     AcidAdded,
     Acknowledged,
-    Attempt,
     BatchWashed,
-    BehindTheScenes,
     DoseAdded,
     FlagsChanged,
     FlagShelved,
@@ -20,12 +18,12 @@ from washmon.line.events import (
     ShiftEnded,
     TankFilled,
     WaterExchanged,
-    WorldChange,
 )
 from washmon.line.flags import Flag, Level
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import Entry
 from washmon.line.judging import in_range, judge_ph, under_critical
+from washmon.line.practice_events import Attempt, BehindTheScenes, WorldChange
 from washmon.line.setup import Tank
 from washmon.line.state import FlagRecord, ShiftState
 from washmon.sessions.debrief.additions import Addition, Unsafe, judge_addition

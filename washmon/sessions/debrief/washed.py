@@ -5,8 +5,8 @@ from datetime import datetime, timedelta
 
 from msgspec import Struct
 
+from washmon.line.event_base import RULES
 from washmon.line.events import (
-    RULES,
     BatchWashed,
     DoseAdded,
     HoldPlaced,

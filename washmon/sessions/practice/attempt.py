@@ -11,9 +11,7 @@ from msgspec.structs import replace
 from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.check import check
 from washmon.line.events import (
-    Attempt,
     BatchWashed,
-    BehindTheScenes,
     DoseAdded,
     Event,
     Method,
@@ -25,6 +23,7 @@ from washmon.line.flags import Amount
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry, extend
 from washmon.line.message import say
+from washmon.line.practice_events import Attempt, BehindTheScenes
 from washmon.line.product import dose
 from washmon.line.setup import LineSetup, Tank
 from washmon.line.state import ShiftState

@@ -7,7 +7,8 @@ import msgspec
 from msgspec import Meta, Struct
 from msgspec.structs import replace
 
-from washmon.line.events import Method, WorldChange
+from washmon.line.events import Method
+from washmon.line.practice_events import WorldChange
 from washmon.line.setup import LineSetup, Lot, Person, Role
 from washmon.sessions.practice.parameters import Dirtiness, parameters
 from washmon.sessions.practice.practice_setup import practice_setup

@@ -12,7 +12,7 @@ import msgspec
 from msgspec import Struct
 
 from washmon.data import resource
-from washmon.line.events import WorldChange
+from washmon.line.practice_events import WorldChange
 from washmon.line.validate import faults
 from washmon.sessions.practice.parameters import PracticeError, parameters
 from washmon.sessions.practice.practice_setup import wash_tanks

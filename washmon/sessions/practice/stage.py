@@ -15,7 +15,6 @@ from msgspec.structs import replace
 from washmon.line.events import (
     AcidAdded,
     BatchWashed,
-    BehindTheScenes,
     DoseAdded,
     Event,
     HoldPlaced,
@@ -24,9 +23,9 @@ from washmon.line.events import (
     ShiftStarted,
     TankFilled,
     WaterExchanged,
-    WorldChange,
 )
 from washmon.line.journal import Entry
+from washmon.line.practice_events import BehindTheScenes, WorldChange
 from washmon.line.setup import LineSetup, Look
 from washmon.sessions.practice.line import Line, Truth
 from washmon.sessions.practice.parameters import (

@@ -11,18 +11,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from washmon.chemistry.acid import small_step
-from washmon.line.events import (
-    AcidAdded,
-    Attempt,
-    Event,
-    HoldPlaced,
-    Method,
-    ShiftEnded,
-    WaterExchanged,
-)
+from washmon.line.events import AcidAdded, Event, HoldPlaced, Method, ShiftEnded, WaterExchanged
 from washmon.line.events import DoseAdded as Dosed
 from washmon.line.flags import Amount, Level, Step, StepKind
 from washmon.line.message import Figure
+from washmon.line.practice_events import Attempt
 from washmon.line.setup import LineSetup, Tank
 from washmon.rules.in_question import since_last_good_check
 from washmon.sessions.practice.attempt import Run
