@@ -20,15 +20,15 @@ from washmon.sessions.file import read
 from washmon.sessions.making.fitted import fitted
 from washmon.sessions.making.from_shift import (
     Made,
-    good_score,
     make_scenario,
     scenario_of,
-    scenario_text,
 )
 from washmon.sessions.making.mistakes import What, mistakes
 from washmon.sessions.making.own_line import own_line
+from washmon.sessions.making.trying import good_score
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError
 from washmon.sessions.practice.scenario_files import parse_scenario, scenarios
+from washmon.sessions.practice.scenario_writing import scenario_text
 from washmon.sessions.practice.trainee import GOOD, HASTY, scripted
 
 

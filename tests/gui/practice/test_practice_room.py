@@ -29,7 +29,6 @@ from washmon.planning import advice as advice_module
 from washmon.planning.advice import Advice
 from washmon.recorder import Recorder
 from washmon.sessions.practice.jumping import Stop
-from washmon.sessions.practice.scenario_files import scenarios
 from washmon.store.store import Store
 
 
@@ -452,56 +451,21 @@ def test_nobody_practises_without_initials(hands: Hands) -> None:
     assert hands.room.choose.trainee.fault.text
 
 
-def test_a_scenario_of_ones_own_is_offered_or_refused_in_a_sentence(
-    hands: Hands, tmp_path: Path
-) -> None:
-    choose = hands.room.choose
-    text = scenarios()[0][1]
-    mine = tmp_path / "mine.toml"
-    mine.write_text(text.replace("tanks = 2", "tanks = 0"), encoding="utf-8")
-    choose.take_file(str(mine))
-    assert "no tanks" in choose.message.words.text()
-    assert len(choose.found) == 6
-    mine.write_text(text.replace("First fill by the book", "Mine"), encoding="utf-8")
-    choose.take_file(str(mine))
-    chosen = choose.chosen()
-    assert chosen is not None
-    assert chosen[0].title == "Mine"
-
-
 def test_everything_of_practice_fits_the_smallest_window(hands: Hands) -> None:
     hands.begin(1)
     hands.page.bar.trainer.click()
     hands.page.bar.briefing.click()
-    for part in (hands.page.bar, hands.page.trainer, hands.room.choose, hands.room.debrief):
+    for part in (
+        hands.page.bar,
+        hands.page.trainer,
+        hands.room.choose,
+        hands.room.shelf,
+        hands.room.debrief,
+    ):
         assert part.minimumSizeHint().width() <= SMALLEST_PX[0] - 2 * EDGE_PX
     # The row of entries, which is the Board's own, is what needs most.
     assert hands.room.minimumSizeHint().width() <= 1280
     assert hands.room.minimumSizeHint().height() <= SMALLEST_PX[1]
-
-
-def test_a_scenario_from_a_file_is_there_after_a_restart_and_kept_once(
-    qtbot: QtBot, tmp_path: Path
-) -> None:
-    text = scenarios()[0][1].replace("First fill by the book", "Our own first fill")
-    file = tmp_path / "own.toml"
-    file.write_text(text, encoding="utf-8", newline="")
-    first = Hands(qtbot, tmp_path / "shed.db")
-    count = len(first.room.choose.found)
-    for _ in range(2):
-        first.room.choose.take_file(str(file))
-    assert len(first.room.choose.found) == count + 1
-    first.close()
-    file.unlink()
-    shelf = tmp_path / "practice" / "scenarios"
-    (shelf / "broken.toml").write_text("format = ")
-    again = Hands(qtbot, tmp_path / "shed.db")
-    try:
-        titles = [scenario.title for scenario, _ in again.room.choose.found]
-        assert titles.count("Our own first fill") == 1
-        assert len(titles) == count + 1
-    finally:
-        again.close()
 
 
 def test_a_recorded_shift_becomes_a_scenario_on_the_list_and_the_shelf(
@@ -535,19 +499,6 @@ def test_a_shift_that_cannot_be_practised_is_refused_in_a_sentence(hands: Hands)
     with hands.qtbot.waitSignal(hands.room.making.made, timeout=20_000):
         hands.room.make_from(CHAIN)
     assert "Fewer than two batches" in hands.room.choose.message.words.text()
-
-
-def test_a_scenario_without_a_solution_is_called_so_where_it_is_opened(
-    hands: Hands, tmp_path: Path
-) -> None:
-    text = scenarios()[0][1].replace("minutes = 120", "minutes = 60")
-    world = "strength_share = 0.05\ndemand_share = 20.0"
-    text = text.replace('dirtiness = "usual"', world)
-    file = tmp_path / "hopeless.toml"
-    file.write_text(text, encoding="utf-8")
-    with hands.qtbot.waitSignal(hands.room.making.tried, timeout=20_000):
-        hands.room.choose.take_file(str(file))
-    assert "fails this one too" in hands.room.choose.message.words.text()
 
 
 def keep(recorder: Recorder, qtbot: QtBot, shed: Shed) -> None:

@@ -1,7 +1,6 @@
 """Where practice begins: the scenarios with their briefing, who practises, and earlier attempts."""
 
 from collections.abc import Sequence
-from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
@@ -9,25 +8,19 @@ from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.card import Card
-from washmon.gui.kit.file_asking import FileOpener
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
+from washmon.gui.practice.shelf_page import shortened
 from washmon.gui.practice.veil import Showing
 from washmon.recorder.attempts import Kept
 from washmon.sessions.making.from_shift import Made
 from washmon.sessions.practice.parameters import PracticeError
-from washmon.sessions.practice.scenario import Scenario
-from washmon.sessions.practice.scenario_files import (
-    keep_scenario,
-    kept_scenarios,
-    parse_scenario,
-    read_scenario,
-    scenarios,
-)
+from washmon.sessions.practice.scenario_files import parse_scenario
+from washmon.sessions.practice.shelf import OnShelf, ScenarioShelf
 
 _LONGEST_INITIALS = 8
 _BRIEF_PX = 470
@@ -40,22 +33,21 @@ class ChoosePage(QWidget):
         begin_asked(str, str, str): text of the scenario, trainee, when advice is shown.
         resume_asked(str): the attempt with this chain is to go on.
         debrief_asked(str): its debrief is to be shown.
-        taken(str): a scenario from a file was put on the list, with this text.
+        shelf_asked(): scenarios are to be looked after.
         left(): nothing is to be practised.
     """
 
     begin_asked = Signal(str, str, str)
     resume_asked = Signal(str)
     debrief_asked = Signal(str)
-    taken = Signal(str)
+    shelf_asked = Signal()
     left = Signal()
 
-    def __init__(self, parent: QWidget | None = None, shelf: Path | None = None) -> None:
-        """``shelf`` is the folder in which scenarios from files are kept for the next time."""
+    def __init__(self, shelf: ScenarioShelf, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("paper")
         self._shelf = shelf
-        self.found: list[tuple[Scenario, str]] = []
+        self.found: list[OnShelf] = []
         self.kept: list[Kept] = []
         self._scores: dict[str, float] = {}
         self.model = FactsModel((tr("Level"), tr("Scenario"), tr("Goal")), self)
@@ -76,8 +68,7 @@ class ChoosePage(QWidget):
             Showing.ON.value,
         )
         self.begin = PressButton(tr("Begin"), Rank.PRIMARY, "F1")
-        self.file = PressButton(tr("Scenario from a file"), Rank.QUIET)
-        self.opener = FileOpener(tr("Scenario from a file"), self)
+        self.shelf = PressButton(tr("Look after scenarios"), Rank.QUIET, "F4")
         self.resume = PressButton(tr("Resume"), Rank.SECONDARY, "F2")
         self.debrief = PressButton(tr("Debrief"), Rank.SECONDARY, "F3")
         self.back = PressButton(tr("Leave practice"), Rank.SECONDARY, "Esc")
@@ -114,7 +105,7 @@ class ChoosePage(QWidget):
         card.body.addWidget(self.trainee)
         card.body.addWidget(self.showing)
         card.body.addWidget(self.begin)
-        card.body.addWidget(self.file)
+        card.body.addWidget(self.shelf)
         whole = QHBoxLayout(self)
         whole.setContentsMargins(16, 8, 16, 10)
         whole.setSpacing(12)
@@ -127,32 +118,27 @@ class ChoosePage(QWidget):
         self.attempts.opened.connect(self._open_attempt)
         self.begin.clicked.connect(self._begin)
         self.trainee.line.returnPressed.connect(self._begin)
-        self.file.clicked.connect(self._choose_file)
-        self.opener.chosen.connect(self.take_file)
+        self.shelf.clicked.connect(self.shelf_asked)
         self.resume.clicked.connect(self._resume)
         self.debrief.clicked.connect(self._debrief)
         self.back.clicked.connect(self.left)
 
-    def load(self) -> None:
-        """Read the scenarios that come with the program, once."""
-        if self.found:
-            return
+    def load(self, select: str = "") -> None:
+        """Read the scenarios, and choose the one with this text, else as before."""
+        chosen = self.chosen()
+        wanted = select or (chosen.text if chosen is not None else "")
         try:
-            self.found = scenarios()
+            self.found = self._shelf.read()
         except PracticeError as trouble:
             self.message.warn(str(trouble))
-        if self._shelf is not None:
-            self.found += kept_scenarios(self._shelf)
-        self._show_scenarios()
-
-    def _show_scenarios(self, select: int = 0) -> None:
         rows = [
-            (Cell(str(one.level), number=True), Cell(one.title), Cell(one.goal))
-            for one, _ in self.found
+            (Cell(str(one.level), number=True), Cell(shortened(one.title, 90)), Cell(one.goal))
+            for one in (kept.scenario for kept in self.found)
         ]
         self.model.show_rows(rows)
+        places = [at for at, one in enumerate(self.found) if one.text == wanted]
         if rows:
-            self.table.selectRow(select)
+            self.table.selectRow(places[0] if places else 0)
             QTimer.singleShot(0, self, self._scroll_to_chosen)  # once its place is laid out
 
     @Slot()
@@ -173,6 +159,16 @@ class ChoosePage(QWidget):
         at = self.attempts.currentIndex().row()
         self.attempts_model.show_rows([self._row(one) for one in self.kept])
         self.attempts.selectRow(max(at, 0))
+
+    def best_scores(self) -> dict[str, float]:
+        """Return the highest score so far in each scenario, by its text."""
+        best: dict[str, float] = {}
+        for one in self.kept:
+            score = self._scores.get(one.row.chain)
+            if score is not None:
+                text = one.attempt.scenario
+                best[text] = max(score, best.get(text, 0.0))
+        return best
 
     def missing_scores(self) -> list[str]:
         """Return finished attempts whose score is not known yet."""
@@ -197,7 +193,7 @@ class ChoosePage(QWidget):
 
     # -- by hand --------------------------------------------------------------------------------
 
-    def chosen(self) -> tuple[Scenario, str] | None:
+    def chosen(self) -> OnShelf | None:
         """Return the scenario that is chosen."""
         at = self.table.currentIndex().row()
         return self.found[at] if 0 <= at < len(self.found) else None
@@ -212,7 +208,7 @@ class ChoosePage(QWidget):
         chosen = self.chosen()
         if chosen is None:
             return
-        scenario = chosen[0]
+        scenario = chosen.scenario
         self.brief.addWidget(Text(scenario.title, Size.TITLE, bold=True, wrapped=True))
         self.brief.addWidget(Text(scenario.goal, Size.BODY, bold=True, wrapped=True))
         self.brief.addWidget(Text(" ".join(scenario.briefing.split()), Size.BODY, wrapped=True))
@@ -231,31 +227,7 @@ class ChoosePage(QWidget):
             self.trainee.show_fault(tr("Write the initials of who practises."))
             self.trainee.setFocus()
             return
-        self.begin_asked.emit(chosen[1], who, self.showing.selected)
-
-    @Slot()
-    def _choose_file(self) -> None:
-        self.opener.ask(kinds=[tr("Scenarios (*.toml)")])
-
-    @Slot(str)
-    def take_file(self, file: str) -> None:
-        """Offer the scenario in a file, or say why it can't be used."""
-        try:
-            taken = read_scenario(Path(file))
-        except PracticeError as trouble:
-            self.message.warn(str(trouble))
-            return
-        self.message.clear()
-        self._add(taken)
-        self.taken.emit(taken[1])
-
-    def _add(self, taken: tuple[Scenario, str]) -> None:
-        """Put a scenario on the list and on the shelf, and choose it."""
-        if taken not in self.found:
-            self.found.append(taken)
-            if self._shelf is not None and not keep_scenario(self._shelf, taken[1]):
-                self.message.warn(tr("It can be played now, and could not be kept for later."))
-        self._show_scenarios(self.found.index(taken))
+        self.begin_asked.emit(chosen.text, who, self.showing.selected)
 
     def show_made(self, made: Made) -> None:
         """Offer a scenario that was made from a shift, and say whether it has a solution."""
@@ -265,7 +237,6 @@ class ChoosePage(QWidget):
                 score=f"{made.good_score:.0f}",
             )
         )
-        self._add((parse_scenario(made.text), made.text))
         if not made.has_solution:
             self.say_no_solution(made.good_score)
 

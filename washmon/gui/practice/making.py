@@ -1,15 +1,17 @@
-"""Making a scenario from a shift, and trying one with the good strategy, beside the window."""
+"""Making a scenario from a shift, and trying scenarios, beside the window."""
 
 import threading
-from collections.abc import Callable
+from collections import deque
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, Signal, Slot
 
 from washmon.gui.client import RecorderClient
 from washmon.line.fold import fold
 from washmon.line.state import ShiftState
-from washmon.sessions.making.from_shift import good_score, make_scenario
+from washmon.sessions.making.from_shift import make_scenario
+from washmon.sessions.making.trying import good_score, try_out
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.store.store import Store
 
@@ -19,11 +21,9 @@ class ScenarioMaking(QObject):
 
     Signals:
         made(object): a scenario, :class:`washmon.sessions.making.from_shift.Made`, or why not.
-        tried(str, float): the text of a scenario, and what the good strategy scores in it.
     """
 
     made = Signal(object)
-    tried = Signal(str, float)
 
     def __init__(self, client: RecorderClient, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -52,14 +52,110 @@ class ScenarioMaking(QObject):
 
         _aside(work)
 
-    def try_out(self, text: str) -> None:
-        """Let the good strategy play a scenario; :attr:`tried` follows where it can be played."""
+
+class _StoppedError(Exception):
+    """Nobody waits for it any longer."""
+
+
+class Trials(QObject):
+    """Lets the good strategy play scenarios, one after the other.
+
+    Signals:
+        scored(str, float): the text of a scenario, and what the good strategy scores in it.
+        failed(str, str): the text of one that can't be played, and why.
+    """
+
+    scored = Signal(str, float)
+    failed = Signal(str, str)
+    _ended = Signal()
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._wanted: deque[str] = deque()
+        self._working = False
+        self._stop = threading.Event()
+        self._ended.connect(self._go_on)
+
+    def want(self, texts: Sequence[str]) -> None:
+        """Try these before any others that still wait."""
+        self._wanted = deque([*texts, *(one for one in self._wanted if one not in texts)])
+        self._begin()
+
+    def stop(self) -> None:
+        """Let go of what is being tried, and of what waits."""
+        self._wanted.clear()
+        self._stop.set()
+
+    def _begin(self) -> None:
+        if self._working or not self._wanted:
+            return
+        self._working = True
+        self._stop = stop = threading.Event()
+        text = self._wanted.popleft()
 
         def work() -> None:
-            with suppress(PracticeError, RuntimeError):
-                self.tried.emit(text, good_score(text))
+            with suppress(RuntimeError):  # the window was closed meanwhile
+                try:
+                    self.scored.emit(text, good_score(text, lambda _share: _raise_if(stop)))
+                except PracticeError as trouble:
+                    self.failed.emit(text, str(trouble))
+                except _StoppedError:
+                    pass
+                self._ended.emit()
 
         _aside(work)
+
+    @Slot()
+    def _go_on(self) -> None:
+        self._working = False
+        self._begin()
+
+
+class Preview(QObject):
+    """Lets an obedient supervisor and a careless one play a scenario.
+
+    Signals:
+        went_on(float): which share is done, 0 to 1.
+        done(object): a :class:`washmon.sessions.making.trying.Tried`, or why not.
+    """
+
+    went_on = Signal(float)
+    done = Signal(object)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._stop = threading.Event()
+
+    def run(self, text: str) -> None:
+        """Begin; what ran before is let go of, and its end is not told."""
+        self.stop()
+        self._stop = stop = threading.Event()
+
+        def watch(share: float) -> None:
+            _raise_if(stop)
+            self.went_on.emit(share)
+
+        def work() -> None:
+            try:
+                found: object = try_out(text, watch)
+            except PracticeError as trouble:
+                found = trouble
+            except (_StoppedError, RuntimeError):
+                return
+            if not stop.is_set():
+                with suppress(RuntimeError):
+                    self.done.emit(found)
+
+        _aside(work)
+
+    def stop(self) -> None:
+        """Let go of what is being tried."""
+        self._stop.set()
+
+
+def _raise_if(stop: threading.Event) -> None:
+    if stop.is_set():
+        raise _StoppedError
 
 
 def _aside(work: Callable[[], None]) -> None:

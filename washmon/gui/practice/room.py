@@ -14,6 +14,7 @@ from washmon.gui.practice.debrief_page import DebriefPage
 from washmon.gui.practice.frame import PracticeFrame
 from washmon.gui.practice.making import ScenarioMaking
 from washmon.gui.practice.play_page import PlayPage
+from washmon.gui.practice.shelf_page import ShelfPage
 from washmon.gui.practice.standing import Standings
 from washmon.line.practice_events import Attempt
 from washmon.recorder import Recorder
@@ -25,8 +26,10 @@ from washmon.recorder.attempts import (
     resume_attempt,
 )
 from washmon.sessions.debrief.score import Debrief
-from washmon.sessions.making.from_shift import PASSES, Made
+from washmon.sessions.making.from_shift import Made
+from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario_files import parse_scenario
+from washmon.sessions.practice.shelf import ScenarioShelf, Verdicts
 from washmon.store.store import Store
 
 
@@ -53,10 +56,13 @@ class PracticeRoom(PracticeFrame):
         self._standings = standings or Standings(None)
         self.play: PlayPage | None = None
         self.pages = QStackedWidget(self)
-        self.choose = ChoosePage(self, self._standings.shelf)
+        self._shelf = ScenarioShelf(self._standings.shelf)
+        self._verdicts = Verdicts(self._standings.verdicts)
+        self.choose = ChoosePage(self._shelf, self)
+        self.shelf = ShelfPage(self._shelf, self._verdicts, self)
         self.debrief = DebriefPage(self)
-        self.pages.addWidget(self.choose)
-        self.pages.addWidget(self.debrief)
+        for page in (self.choose, self.shelf, self.debrief):
+            self.pages.addWidget(page)
         self.inside.addWidget(self.pages)
         self.choose.begin_asked.connect(self._begin)
         self.choose.resume_asked.connect(self._resume)
@@ -64,8 +70,9 @@ class PracticeRoom(PracticeFrame):
         self.choose.left.connect(self.left)
         self.making = ScenarioMaking(client, self)
         self.making.made.connect(self._show_made)
-        self.making.tried.connect(self._show_tried)
-        self.choose.taken.connect(self.making.try_out)
+        self.choose.shelf_asked.connect(self.open_shelf)
+        self.shelf.left.connect(self.open)
+        self.shelf.start_asked.connect(self._choose_from_shelf)
         self.debrief.left.connect(self.open)
         self.debrief.replay_asked.connect(self.replay_asked)
 
@@ -107,16 +114,28 @@ class PracticeRoom(PracticeFrame):
 
     @Slot(object)
     def _show_made(self, result: object) -> None:
-        if isinstance(result, Made):
-            self.choose.show_made(result)
-        else:
+        if not isinstance(result, Made):
             self.choose.message.warn(str(result))
+            return
+        self._verdicts.put(result.text, result.good_score)
+        self.choose.show_made(result)
+        try:
+            self._shelf.keep(result.text)
+        except PracticeError as trouble:
+            self.choose.message.warn(str(trouble))
+        self.choose.load(result.text)
 
-    @Slot(str, float)
-    def _show_tried(self, text: str, score: float) -> None:
-        chosen = self.choose.chosen()
-        if score < PASSES and chosen is not None and chosen[1] == text:
-            self.choose.say_no_solution(score)
+    @Slot()
+    def open_shelf(self) -> None:
+        """Offer what can be done with scenarios."""
+        self.shelf.open(self.choose.best_scores())
+        self.pages.setCurrentWidget(self.shelf)
+        self.shelf.table.setFocus()
+
+    @Slot(str)
+    def _choose_from_shelf(self, text: str) -> None:
+        self.open()
+        self.choose.load(text)
 
     @Slot(str, str, str)
     def _begin(self, scenario: str, trainee: str, showing: str) -> None:

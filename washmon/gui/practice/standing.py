@@ -33,6 +33,11 @@ class Standings:
         """Where scenarios from files are kept, beside."""
         return None if self._folder is None else self._folder / "practice" / "scenarios"
 
+    @property
+    def verdicts(self) -> Path | None:
+        """Where it is kept what the good strategy scores in each scenario, beside."""
+        return None if self._folder is None else self._folder / "practice" / "tried.json"
+
     def keep(self, chain: str, standing: Standing) -> None:
         """Remember; a disk that refuses is no reason to stop practising."""
         if self._folder is None:

@@ -12,6 +12,7 @@ from washmon.line.journal import Entry
 from washmon.line.message import Figure, Message
 from washmon.sessions.debrief.additions import OFF
 from washmon.sessions.debrief.facts import Facts, Use, facts_of
+from washmon.sessions.practice.attempt import Run
 from washmon.sessions.practice.scenario_files import with_changes
 from washmon.sessions.practice.trainee import CHAIN, yardstick
 from washmon.units import Kind
@@ -54,15 +55,16 @@ class Debrief(Struct, frozen=True, kw_only=True):
         return self.counts * sum(part.points for part in self.parts)
 
 
-def debrief(chain: str, entries: Sequence[Entry]) -> Debrief:
-    """Return the debrief of an attempt.
+def debrief(chain: str, entries: Sequence[Entry], good: Run | None = None) -> Debrief:
+    """Return the debrief of an attempt; ``good`` is the yardstick's where it is known already.
 
     Raises:
         PracticeError: the entries are no attempt.
     """
     facts = facts_of(chain, entries)
-    world = with_changes(facts.attempt.scenario, [(at, one) for at, _, one in facts.meddled])
-    good = yardstick(world, facts.attempt.seed, facts.state.setup)
+    if good is None:
+        world = with_changes(facts.attempt.scenario, [(at, one) for at, _, one in facts.meddled])
+        good = yardstick(world, facts.attempt.seed, facts.state.setup)
     best = facts_of(CHAIN, good.entries)
     parts = (
         _water(facts),

@@ -4,7 +4,7 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, time, timedelta
 from itertools import pairwise
 from statistics import median
 
@@ -14,22 +14,20 @@ from msgspec import Struct
 from washmon.line.events import BatchWashed, Method
 from washmon.line.setup import LineSetup
 from washmon.line.state import ShiftState
-from washmon.sessions.debrief.score import debrief
 from washmon.sessions.making.fitted import Fitted, fitted
 from washmon.sessions.making.mistakes import Mistake, What, mistakes
 from washmon.sessions.making.own_line import commodity_of, own_line
+from washmon.sessions.making.trying import PASSES, good_score
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
 from washmon.sessions.practice.scenario import Happening, Kit, LineChoice, Pace, Scenario
-from washmon.sessions.practice.scenario_files import FORMAT, VERSION, parse_scenario
-from washmon.sessions.practice.trainee import CHAIN, yardstick
+from washmon.sessions.practice.scenario_files import FORMAT, VERSION
+from washmon.sessions.practice.scenario_writing import scenario_text
 
 _LONGEST_MIN, _SHORTEST_MIN = 600.0, 10.0
 _PAUSE_MIN = 25.0
 """A longer time between two batches is a pause, not the pace."""
 _SLOWEST_MIN = 60.0
 _LEAST_BATCHES = 2
-PASSES = 60.0
-"""A scenario in which the good strategy scores less has no solution (ours: no source says)."""
 
 
 class Made(Struct, frozen=True, kw_only=True):
@@ -52,17 +50,6 @@ def make_scenario(shift: ShiftState) -> Made:
     """
     text = scenario_text(scenario_of(shift))
     return Made(text=text, good_score=good_score(text))
-
-
-def good_score(text: str) -> float:
-    """Return what the good strategy scores in a scenario, held against itself.
-
-    Raises:
-        PracticeError: the scenario can't be played.
-    """
-    scenario = parse_scenario(text)
-    run = yardstick(text, scenario.pace.seed, scenario.setup("GD"))
-    return debrief(CHAIN, run.entries).score
 
 
 def scenario_of(shift: ShiftState) -> Scenario:
@@ -226,54 +213,6 @@ def _good(wrong: Sequence[Mistake]) -> Iterator[str]:
 
 def _times(count: int) -> str:
     return f"{count} time" if count == 1 else f"{count} times"
-
-
-# -- as a file -----------------------------------------------------------------------------------
-
-
-def scenario_text(scenario: Scenario) -> str:
-    """Return a scenario as the text of its file: TOML, only what is not as usual.
-
-    Raises:
-        PracticeError: the text would be no usable scenario.
-    """
-    lines = [
-        f"{name} = {_toml(getattr(scenario, name))}"
-        for name in ("format", "version", "title", "level", "goal", "briefing", "good")
-    ]
-    for name in ("line", "tap", "world", "pace", "bench"):
-        told = _fields(getattr(scenario, name))
-        lines += ["", f"[{name}]", *told] if told else []
-    if scenario.before is not None:
-        lines += ["", "[before]", *_fields(scenario.before)]
-    for one in scenario.happens:
-        lines += ["", "[[happens]]", *_fields(one)]
-    text = "\n".join(lines) + "\n"
-    parse_scenario(text)
-    return text
-
-
-def _fields(part: Struct) -> list[str]:
-    """Return a line for each field that differs from what is usual."""
-    usual = {one.name: one.default for one in msgspec.structs.fields(part)}
-    given = {name: getattr(part, name) for name in usual}
-    return [
-        f"{name} = {_toml(value)}"
-        for name, value in given.items()
-        if value is not None and value != usual[name]
-    ]
-
-
-def _toml(value: object) -> str:
-    """Return a value of a scenario as TOML; a string of JSON is one of TOML, too."""
-    match value:
-        case time() | date():
-            return value.isoformat()
-        case tuple():
-            return f"[{', '.join(_toml(one) for one in value)}]"
-        case str():
-            return json.dumps(str(value)).replace("\x7f", "\\u007f")
-    return json.dumps(value)
 
 
 def _minutes(then: datetime, now: datetime) -> float:

@@ -1,10 +1,9 @@
-"""Scenario files: read and checked, kept on a shelf, and written with more that happens."""
+"""Scenario files: read and checked, and written with more that happens."""
 
-import hashlib
 import json
+import re
 import tomllib
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
@@ -39,28 +38,6 @@ def scenarios(folder: Path | None = None) -> list[tuple[Scenario, str]]:
     texts = [(path.name, _text(path)) for path in files]
     found = [(parse_scenario(text, name), text) for name, text in texts]
     return sorted(found, key=lambda pair: (pair[0].level, pair[0].title))
-
-
-def kept_scenarios(shelf: Path) -> list[tuple[Scenario, str]]:
-    """Return the scenarios that were kept in a folder; one that can't be used is passed over."""
-    found = []
-    for path in sorted(shelf.glob("*.toml")):
-        with suppress(PracticeError):
-            found.append(read_scenario(path))
-    return found
-
-
-def keep_scenario(shelf: Path, text: str) -> bool:
-    """Keep a scenario in a folder, under the name of what it says; tell whether it could be."""
-    name = hashlib.sha256(text.encode()).hexdigest()[:16]
-    try:
-        shelf.mkdir(parents=True, exist_ok=True)
-        aside = shelf / f"{name}.new"
-        aside.write_text(text, encoding="utf-8", newline="")
-        aside.replace(shelf / f"{name}.toml")
-    except OSError:
-        return False
-    return True
 
 
 def read_scenario(path: Path) -> tuple[Scenario, str]:
@@ -114,9 +91,27 @@ def parse_scenario(text: str, name: str = "scenario") -> Scenario:
     return scenario
 
 
+_CONTROLS = re.compile(
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff]"
+)
+"""Signs that nobody sees and that turn text around or break it."""
+
+
+def _shown(raw: object) -> object:
+    """Return what was read without signs that would garble it on the screen."""
+    match raw:
+        case str():
+            return _CONTROLS.sub("", raw)
+        case list():
+            return [_shown(one) for one in raw]
+        case dict():
+            return {key: _shown(one) for key, one in raw.items()}
+    return raw
+
+
 def _convert(raw: Mapping[str, object], name: str) -> Scenario:
     try:
-        return msgspec.convert(raw, Scenario)
+        return msgspec.convert(_shown(raw), Scenario)
     except msgspec.ValidationError as error:
         raise PracticeError(
             "The scenario {file} has a mistake: {reason}. Correct it, or choose another.",

@@ -4,6 +4,7 @@ The good one is also the best simple strategy that an attempt's use of chemicals
 against: the same scenario, the same seed.
 """
 
+from collections.abc import Callable
 from datetime import datetime, timedelta, timezone
 from functools import lru_cache
 
@@ -72,11 +73,16 @@ GAMES = {
 
 
 def scripted(
-    text: str, manner: Manner, seed: int | None = None, line: LineSetup | None = None
+    text: str,
+    manner: Manner,
+    seed: int | None = None,
+    line: LineSetup | None = None,
+    watch: Callable[[float], None] | None = None,
 ) -> Run:
     """Return the whole attempt of a scripted trainee at the scenario in ``text``.
 
-    ``line`` is one that it was played on before, if not that of today.
+    ``line`` is one that it was played on before, if not that of today. ``watch`` is told again and
+    again which share of the time is over; what it raises ends the attempt.
 
     Raises:
         PracticeError: the scenario can't be played.
@@ -91,7 +97,7 @@ def scripted(
     )
     begins = beginning(scenario, _DAY.date(), _ZONE)
     run = Run(attempt, begins, CHAIN, line)
-    _Trainee(run, manner).work()
+    _Trainee(run, manner, watch).work()
     return run
 
 
@@ -104,8 +110,8 @@ def yardstick(text: str, seed: int, line: LineSetup) -> Run:
 class _Trainee:
     """Does the work."""
 
-    def __init__(self, run: Run, manner: Manner) -> None:
-        self._run, self._manner = run, manner
+    def __init__(self, run: Run, manner: Manner, watch: Callable[[float], None] | None) -> None:
+        self._run, self._manner, self._watch = run, manner, watch
         self._tanks = run.state.setup.tanks
         self._checked_at = 0
         self._washed = 0
@@ -118,6 +124,8 @@ class _Trainee:
             if run.state.tank(tank.number).fill is None:
                 self._make_up(tank)
         while not run.stage.over and not self._goes_home():
+            if self._watch is not None:
+                self._watch(run.stage.minutes / run.scenario.pace.minutes)
             run.look()
             if self._manner.dumps_every and self._since_dump >= self._manner.dumps_every:
                 self._dump()
