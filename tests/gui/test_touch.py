@@ -128,7 +128,7 @@ def test_a_mouse_and_a_field_for_a_number_bring_no_keys(
 ) -> None:
     window, keys = stand.window, keys_of(stand.window)
     window.go(Room.LOGBOOK)
-    words = window.rooms.page(Room.LOGBOOK).list.words.line
+    words = window.rooms.page(Room.LOGBOOK).list.filters.words.line
     stand.click(words)
     assert words.hasFocus()
     assert not keys.isVisible()
@@ -145,7 +145,7 @@ def test_where_it_is_set_the_keys_come_for_every_field_and_go_with_it(stand: Sta
     window, keys = stand.window, keys_of(stand.window)
     window.menu.letters.setChecked(True)
     window.go(Room.LOGBOOK)
-    words = window.rooms.page(Room.LOGBOOK).list.words.line
+    words = window.rooms.page(Room.LOGBOOK).list.filters.words.line
     words.setFocus()
     assert keys.field is words
     window.rooms.page(Room.LOGBOOK).list.table.setFocus()

@@ -376,9 +376,9 @@ def test_a_large_log_is_read_beside_the_window_and_can_be_given_up(
     page.questions.order.combo.setCurrentIndex(page.questions.order.combo.findData("day first"))
     with qtbot.waitSignal(page.working.progressed):
         page.preview()
-    page._show_working()
-    assert page.cancel.isVisible()
-    page.cancel.click()
+    page.working.show_parts()
+    assert page.working.cancel.isVisible()
+    page.working.cancel.click()
     assert not page.working.busy
     assert page.message.words.text() == "Cancelled: nothing was read."
     assert not page.take.isEnabled()

@@ -161,8 +161,8 @@ def test_all_shifts_of_the_days_are_bound_whichever_are_shown(
     page.maker = "RM"
     with qtbot.waitSignal(page.loaded):
         page.load()
-    page.only.put(Only.OPEN_HOLDS)
-    page.only.changed.emit()
+    page.filters.only.put(Only.OPEN_HOLDS)
+    page.filters.only.changed.emit()
     assert len(page.model.shifts) < 3
     page.binder_button.click()
     dialog = page.bar.binder_file.dialog

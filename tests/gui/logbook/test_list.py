@@ -95,10 +95,10 @@ def test_the_newest_shifts_come_first_and_old_ones_when_asked_for(
     page = shown_list(qtbot, client)
     assert chains(page) == ["running", "troubled", "quiet"]
     with qtbot.waitSignal(page.loaded):
-        page.all.click()
+        page.filters.all.click()
     assert chains(page) == ["running", "troubled", "quiet", "long-ago"]
     with qtbot.waitSignal(page.loaded):
-        page.until.setDate(QDate(2026, 5, 5))
+        page.filters.until.setDate(QDate(2026, 5, 5))
     assert chains(page) == ["quiet", "long-ago"]
 
 
@@ -123,12 +123,12 @@ def test_lots_and_initials_are_found_exactly_whoever_led(
     page = shown_list(qtbot, open_client(fill))
 
     def found(words: str) -> list[str]:
-        page.words.line.clear()
-        QTest.keyClicks(page.words.line, words)
+        page.filters.words.line.clear()
+        QTest.keyClicks(page.filters.words.line, words)
         qtbot.waitUntil(lambda: page._named is not None and page._named.asked == page._asked_names)
         return chains(page)
 
-    page.words.setFocus()
+    page.filters.words.setFocus()
     assert found("tk") == ["quiet"]  # who only wrote a note; and not the site's name
     assert set(found("RM l-1")) == {"quiet", "other"}
     assert found("L") == []
@@ -137,7 +137,7 @@ def test_lots_and_initials_are_found_exactly_whoever_led(
     assert page.nothing.isVisible()
     assert "No shift of these days has this lot" in page.nothing.text()
     assert not page.export_button.isEnabled()
-    page.words.line.clear()
+    page.filters.words.line.clear()
     assert set(chains(page)) == {"quiet", "other"}
 
 
@@ -165,8 +165,8 @@ def test_one_line_can_be_chosen(qtbot: QtBot, open_client: Callable[..., Recorde
     )
     qtbot.addWidget(page)
     page._show([a_row("a"), a_row("b", line="Root line")])
-    page.line.combo.setCurrentIndex(page.line.combo.findData("Root line"))
-    page.line.changed.emit()
+    page.filters.line.combo.setCurrentIndex(page.filters.line.combo.findData("Root line"))
+    page.filters.line.changed.emit()
     assert chains(page) == ["b"]
 
 

@@ -23,9 +23,9 @@ def a_logbook(qtbot: QtBot, client: RecorderClient) -> Logbook:
 
 
 def trace(qtbot: QtBot, logbook: Logbook, code: str) -> list[list[str]]:
-    logbook.list.words.line.setText(code)
+    logbook.list.filters.words.line.setText(code)
     with qtbot.waitSignal(logbook.lot.loaded):
-        logbook.list.trace.click()
+        logbook.list.filters.trace.click()
     assert logbook.lot.isVisible()
     return [[cell.text for cell in row] for row in logbook.lot.rows.model.rows]
 
@@ -34,7 +34,7 @@ def test_a_lot_number_leads_to_batches_readings_and_actions_in_all_shifts(
     qtbot: QtBot, client: RecorderClient
 ) -> None:
     logbook = a_logbook(qtbot, client)
-    assert not logbook.list.trace.isEnabled()
+    assert not logbook.list.filters.trace.isEnabled()
     rows = trace(qtbot, logbook, "l-1")
     assert {row[3] for row in rows} >= {"Batch", "Reading", "Dose", "Hold"}
     assert {row[0] for row in rows} >= {"Wed 6 May 2026", "Mon 4 May 2026"}

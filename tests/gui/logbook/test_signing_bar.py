@@ -223,8 +223,8 @@ def test_practice_is_not_signed(qtbot: QtBot, open_client: Callable[..., Recorde
     client = open_client(practice)
     assert not opened(qtbot, client).signing.isVisible()
     page = shown_list(qtbot, client)
-    page.only.put(Only.UNSIGNED)
-    page.only.changed.emit()
+    page.filters.only.put(Only.UNSIGNED)
+    page.filters.only.changed.emit()
     assert chains(page) == []
 
 
@@ -242,11 +242,11 @@ def test_the_list_shows_what_is_unsigned(
         (Only.OPEN_HOLDS, ["troubled"]),
         (Only.OUTSIDE, ["troubled"]),
     ):
-        page.only.put(only)
-        page.only.changed.emit()
+        page.filters.only.put(only)
+        page.filters.only.changed.emit()
         assert chains(page) == shown, only
-    page.only.put(Only.ALL)
-    page.only.changed.emit()
+    page.filters.only.put(Only.ALL)
+    page.filters.only.changed.emit()
     states = [page.model.row(at)[-1].text for at in range(len(page.model.shifts))]
     assert states[chains(page).index("whole")] == "Signed, waits for review"
 

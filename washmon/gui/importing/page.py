@@ -1,12 +1,12 @@
 """The import: a file, what its columns hold, what each row comes to, and the shifts it becomes."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
-from PySide6.QtCore import QStandardPaths, QTimer, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
+from PySide6.QtCore import QStandardPaths, Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, translated
@@ -18,14 +18,13 @@ from washmon.gui.importing.previewing import Preview, preview
 from washmon.gui.importing.questions import Open, Questions
 from washmon.gui.importing.rows_list import RowsList, counted
 from washmon.gui.importing.taking import Taking
-from washmon.gui.importing.working import Tell, Working
+from washmon.gui.importing.working import ShownWorking, Tell
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.file_asking import FileOpener
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.exporting import trouble_words
 from washmon.gui.settings import Settings
 from washmon.line.message import Message
@@ -34,10 +33,6 @@ from washmon.sessions.imported.columns import Holds, guess, tanks_named
 from washmon.sessions.imported.log import Log, LogError, read_log
 from washmon.sessions.imported.rows import Changed, Found, Left
 from washmon.sessions.imported.shifts import ImportedShift
-
-_PATIENCE_MS = 200
-"""What is there sooner needs no bar that shows how far it is."""
-_PROGRESS_PX = 90
 
 
 class Opened(NamedTuple):
@@ -76,12 +71,7 @@ class ImportPage(QWidget):
         self.shifts: list[ImportedShift] = []
         self.opener = FileOpener(tr("Choose the log"), self)
         self.taking = Taking(client, self)
-        self.working = Working(self)
-        self._patience = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
-        self.progress = QProgressBar(self)
-        self.progress.setTextVisible(False)
-        keep_width(self.progress, _PROGRESS_PX)
-        self.cancel = PressButton(tr("Cancel"), Rank.QUIET, parent=self)
+        self.working = ShownWorking(self)
         self.choose = PressButton(tr("Choose a file"), Rank.PRIMARY, "Ctrl+O")
         self.file = Text("", tone=Tone.SOFT)
         self.columns = ColumnsRow()
@@ -95,7 +85,6 @@ class ImportPage(QWidget):
         self._lay_out()
         self._connect()
         self._show_nothing()
-        self._show_rest()
 
     def _lay_out(self) -> None:
         head = QHBoxLayout()
@@ -110,7 +99,7 @@ class ImportPage(QWidget):
         outer.addWidget(self.questions)
         outer.addWidget(self.count)
         outer.addWidget(self.rows, 1)
-        outer.addLayout(foot_row(self.back, self.message, self.progress, self.cancel, self.take))
+        outer.addLayout(foot_row(self.back, self.message, *self.working.shown, self.take))
 
     def _connect(self) -> None:
         self.choose.clicked.connect(self._ask)
@@ -123,9 +112,7 @@ class ImportPage(QWidget):
         self.back.clicked.connect(self.left)
         self.take.clicked.connect(self._take)
         self.message.acted.connect(self.logbook_asked)
-        self.cancel.clicked.connect(self._cancel)
-        self._patience.timeout.connect(self._show_working)
-        self.working.progressed.connect(self._move)
+        self.working.cancel.clicked.connect(self._cancel)
         self.working.came.connect(self._came)
         self.taking.progressed.connect(self._progressed)
         self.taking.finished.connect(self._finished)
@@ -133,7 +120,6 @@ class ImportPage(QWidget):
     def open(self, setup: LineSetup | None, person: Person) -> None:
         """Begin anew, with the tanks and people of the newest set-up."""
         self.working.drop()
-        self._show_rest()
         self._setup, self._person = setup, person
         self._show_nothing()
         self.message.clear()
@@ -176,17 +162,14 @@ class ImportPage(QWidget):
         if self._setup is None:
             return
         self.rows.nothing.setText(tr("Reading {name} …", name=path.name))
-        self._work(partial(_opened, path, self._setup))
+        self.working.do(partial(_opened, path, self._setup))
 
     def _show_log(self, opened: Opened) -> None:
         if self._setup is None:
             return
         self.log = log = opened.log
         self.message.clear()
-        self.file.setText(
-            tr("{name}: {rows} rows, {encoding}", name=log.name, rows=len(log.rows),
-               encoding=log.encoding)
-        )  # fmt: skip
+        self.file.setText(log_words(log))
         kept = self._layouts.find(log)
         fields = opened.fields if kept is None else kept.fields
         self.columns.show_log(log, fields, opened.tanks)
@@ -219,38 +202,14 @@ class ImportPage(QWidget):
             self.preview()
             self.rows.table.setFocus()
 
-    # -- what takes its time ------------------------------------------------------------------
-
-    def _work(self, work: Callable[[Tell], object]) -> None:
-        self.progress.setRange(0, 0)
-        self._patience.start()
-        self.working.do(work)
-
-    @Slot()
-    def _show_working(self) -> None:
-        self.progress.show()
-        self.cancel.show()
-
-    def _show_rest(self) -> None:
-        self._patience.stop()
-        self.progress.hide()
-        self.cancel.hide()
-
-    @Slot(int, int)
-    def _move(self, done: int, total: int) -> None:
-        self.progress.setRange(0, total)
-        self.progress.setValue(done)
-
     @Slot()
     def _cancel(self) -> None:
         self.working.drop()
-        self._show_rest()
         self._show_nothing()
         self.message.say(tr("Cancelled: nothing was read."))
 
     @Slot(object)
     def _came(self, result: object) -> None:
-        self._show_rest()
         match result:
             case Opened():
                 self._show_log(result)
@@ -281,7 +240,6 @@ class ImportPage(QWidget):
             return
         self.take.setEnabled(False)
         self.working.drop()
-        self._show_rest()
         if questions := self._open_questions():
             self.found, self.shifts = (), []
             self.rows.show_nothing(tr("Nothing can be read before that is answered."))
@@ -291,21 +249,12 @@ class ImportPage(QWidget):
         self.count.say(words)
         self.rows.nothing.setText(words)
         choices = self.questions.choices(self.columns.fields, self.columns.tanks, self._setup)
-        now, by = self._client.clock(), self._importer()
+        now, by = self._client.clock(), who_imports(self._setup, self._person)
         work = partial(preview, self._client.recorder, self.log, choices, now=now, importer=by)
-        self._work(work)
+        self.working.do(work)
 
     def _open_questions(self) -> list[Open]:
         return self.questions.open_questions(self.columns.fields, self.columns.tanks)
-
-    def _importer(self) -> str:
-        """Return the initials of who imports: of the person in front, else of whoever leads."""
-        setup = self._setup
-        initials = self._person.initials if self._person else ""
-        if setup is None or setup.person(initials) is not None:
-            return initials
-        leads = [one.initials for one in setup.people if one.role is not Role.LINE_WORKER]
-        return next(iter(leads), initials)
 
     def _show_found(self) -> None:
         if self._person is None or self._setup is None:
@@ -313,10 +262,7 @@ class ImportPage(QWidget):
         self.rows.show_found(self.found, self._person, self._setup)
         heed = any(isinstance(one, Left | Changed) for one in self.found)
         (self.count.doubt if heed else self.count.say)(counted(self.found))
-        many = len(self.shifts)
-        self.take.set_label(
-            tr("Import 1 shift") if many == 1 else tr("Import {count} shifts", count=many)
-        )
+        self.take.set_label(take_words(len(self.shifts)))
         self.take.setEnabled(bool(self.shifts))
 
     # -- taking them over ---------------------------------------------------------------------
@@ -337,20 +283,13 @@ class ImportPage(QWidget):
     @Slot(int, int, object)
     def _finished(self, taken: int, known: int, trouble: object) -> None:
         self.choose.setEnabled(True)
-        said = [
-            tr("{count} shifts are in the Logbook, marked as imported.", count=taken)
-            if taken != 1
-            else tr("1 shift is in the Logbook, marked as imported.")
-        ]
-        if known:
-            said.append(tr("{count} had been imported before.", count=known))
+        said = taken_words(taken, known)
         if isinstance(trouble, Message) and self._person is not None:
-            said.append(self._person.say(trouble))
-            self.message.warn(" ".join(said))
+            self.message.warn(f"{said} {self._person.say(trouble)}")
             self.take.setEnabled(True)
         else:
             self._show_nothing()
-            self.message.say(" ".join(said), tr("Open the Logbook"))
+            self.message.say(said, tr("Open the Logbook"))
         self.done.emit()
 
 
@@ -362,3 +301,33 @@ def _opened(path: Path, setup: LineSetup, tell: Tell) -> Opened:
 
 def _guessed(log: Log, setup: LineSetup) -> Opened:
     return Opened(log, guess(log, setup), tanks_named(log, setup))
+
+
+def who_imports(setup: LineSetup, person: Person | None) -> str:
+    """Return the initials of who imports: of the person in front, else of whoever leads."""
+    initials = person.initials if person else ""
+    if setup.person(initials) is not None:
+        return initials
+    leads = [one.initials for one in setup.people if one.role is not Role.LINE_WORKER]
+    return next(iter(leads), initials)
+
+
+def log_words(log: Log) -> str:
+    """Return which log is read, and how."""
+    rows, encoding = len(log.rows), log.encoding
+    return tr("{name}: {rows} rows, {encoding}", name=log.name, rows=rows, encoding=encoding)
+
+
+def take_words(many: int) -> str:
+    """Return what stands on the button that takes so many shifts over."""
+    return tr("Import 1 shift") if many == 1 else tr("Import {count} shifts", count=many)
+
+
+def taken_words(taken: int, known: int) -> str:
+    """Return how many shifts are in now, and how many had been before."""
+    said = tr("1 shift is in the Logbook, marked as imported.")
+    if taken != 1:
+        said = tr("{count} shifts are in the Logbook, marked as imported.", count=taken)
+    if not known:
+        return said
+    return f"{said} " + tr("{count} had been imported before.", count=known)

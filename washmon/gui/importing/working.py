@@ -3,8 +3,16 @@
 import threading
 from collections.abc import Callable
 
-from PySide6.QtCore import QCoreApplication, QObject, Qt, Signal, Slot
+from PySide6.QtCore import QCoreApplication, QObject, Qt, QTimer, Signal, Slot
+from PySide6.QtWidgets import QProgressBar, QWidget
 
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.width import keep_width
+
+_PATIENCE_MS = 200
+"""What is there sooner needs no bar that shows how far it is."""
+_PROGRESS_PX = 90
 Tell = Callable[[int, int], None]
 """Says how far it is: so many of so many. It ends the work if nobody wants it any more."""
 
@@ -84,3 +92,48 @@ class Working(QObject):
         if asked == self._asked:
             self.busy = False
             self.came.emit(result)
+
+
+class ShownWorking(Working):
+    """Shows how far it is, with a button to cancel it, where it takes its time."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._patience = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
+        self.bar = QProgressBar(parent)
+        self.bar.setTextVisible(False)
+        keep_width(self.bar, _PROGRESS_PX)
+        self.cancel = PressButton(tr("Cancel"), Rank.QUIET, parent=parent)
+        self._patience.timeout.connect(self.show_parts)
+        self.progressed.connect(self._move)
+        self.came.connect(self._rest)
+        self.shown = (self.bar, self.cancel)
+        self._rest()
+
+    def do(self, work: Callable[[Tell], object]) -> None:
+        """Begin; :attr:`came` follows."""
+        super().do(work)
+        self.bar.setRange(0, 0)
+        self._patience.start()
+
+    def drop(self) -> None:
+        """Want nothing any more."""
+        super().drop()
+        self._rest()
+
+    @Slot()
+    def show_parts(self) -> None:
+        """Show how far it is."""
+        for part in self.shown:
+            part.show()
+
+    @Slot()
+    def _rest(self) -> None:
+        self._patience.stop()
+        for part in self.shown:
+            part.hide()
+
+    @Slot(int, int)
+    def _move(self, done: int, total: int) -> None:
+        self.bar.setRange(0, total)
+        self.bar.setValue(done)

@@ -1,33 +1,25 @@
 """The list of past shifts with its filters."""
 
 from collections.abc import Callable, Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import datetime
 from typing import Any, NamedTuple
 
-from PySide6.QtCore import QDate, Qt, Signal, Slot
-from PySide6.QtGui import QIcon, QTextCharFormat
+from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import (
-    QCalendarWidget,
-    QDateEdit,
     QHBoxLayout,
-    QToolButton,
-    QVBoxLayout,
     QWidget,
 )
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.i18n import tr
-from washmon.gui.kit import theme
-from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
-from washmon.gui.kit.flow import FlowLayout
-from washmon.gui.kit.form_fields import ListField, TextField
+from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.exporting import ExportBar, trouble_words
 from washmon.gui.logbook.naming import Named, named
+from washmon.gui.logbook.shift_filters import ShiftFilters
 from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
 from washmon.gui.logbook.table import FactsTable
 from washmon.recorder.binding import Wish
@@ -71,27 +63,9 @@ class ShiftList(QWidget):
         self._found: tuple[ShiftRow, ...] = ()
         self._asked = self._asked_names = 0
         self._named: Named | None = None
-        today = client.clock().date()
         self.title = Text(tr("Logbook"), Size.LARGE, bold=True)
         self.checked = Text("", Size.SMALL, tone=Tone.SOFT)
-        self.since = _day_field(today - timedelta(days=_DAYS), tr("From"))
-        self.until = _day_field(today, tr("To"))
-        self.line = ListField("line", tr("Line"), (("", tr("All lines")),))
-        self.only = ListField(
-            "only",
-            tr("Show"),
-            (
-                (Only.ALL, tr("All shifts")),
-                (Only.UNSIGNED, tr("Unsigned")),
-                (Only.UNREVIEWED, tr("Waits for review")),
-                (Only.OPEN_HOLDS, tr("With open holds")),
-                (Only.OUTSIDE, tr("Out of limits")),
-            ),
-            value=Only.ALL,
-        )
-        self.words = TextField("words", tr("Lot or initials"), example=tr("such as 0507 or RM"))
-        self.trace = PressButton(tr("Trace the lot"), Rank.SECONDARY, "Ctrl+L")
-        self.all = PressButton(tr("All days"), Rank.QUIET)
+        self.filters = ShiftFilters(client.clock().date())
         self.model = ShiftsModel(self)
         self.table = FactsTable(self.model, wraps=False, stretched=3)  # the lots
         self.table.setAccessibleName(tr("Shifts"))
@@ -113,24 +87,12 @@ class ShiftList(QWidget):
 
     def _lay_out(self) -> None:
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self.words.line.setClearButtonEnabled(True)
-        keep_width(self.line, 190)
-        keep_width(self.only, 190)
-        filters = FlowLayout(gap_px=12)
-        filters.addWidget(_labelled(self.since, tr("From")))
-        filters.addWidget(_labelled(self.until, tr("To")))
-        filters.addWidget(_labelled(self.all, ""))
-        filters.addWidget(self.line)
-        filters.addWidget(self.only)
-        self.words.setMinimumWidth(_WORDS_PX)
-        filters.addWidget(self.words)
-        filters.addWidget(_labelled(self.trace, ""))
         outer = page_column(self)
         top = QHBoxLayout()
         top.addWidget(self.title, 1)
         top.addWidget(self.checked)
         outer.addLayout(top)
-        outer.addLayout(filters)
+        outer.addWidget(self.filters)
         outer.addWidget(self.trouble)
         outer.addWidget(self.table, 1)
         outer.addWidget(self.nothing, 1)
@@ -146,19 +108,15 @@ class ShiftList(QWidget):
         )
         self.nothing.hide()
         self.trouble.hide()
-        self.trace.setEnabled(False)
         for button in (self.open_button, self.export_button, self.week_button, self.binder_button):
             button.setEnabled(False)  # until there is something to open, export or bind
 
     def _connect(self) -> None:
-        self.since.dateChanged.connect(self.load)
-        self.until.dateChanged.connect(self.load)
-        self.all.clicked.connect(self._show_all_days)
-        self.line.changed.connect(self._filter)
-        self.only.changed.connect(self._filter)
-        self.words.line.textChanged.connect(self._find)  # the clear button edits nothing
-        self.words.line.returnPressed.connect(self._to_table)
-        self.trace.clicked.connect(self._trace)
+        self.filters.days_changed.connect(self.load)
+        self.filters.choice_changed.connect(self._filter)
+        self.filters.words_changed.connect(self._find)
+        self.filters.words.line.returnPressed.connect(self._to_table)
+        self.filters.lot_asked.connect(self.lot_asked)
         self.table.opened.connect(self._open_row)
         self.open_button.clicked.connect(self._open_current)
         self.export_button.clicked.connect(self._export)
@@ -173,8 +131,7 @@ class ShiftList(QWidget):
     @Slot()
     def load(self) -> None:
         """Read the shifts of the chosen days; :attr:`loaded` follows."""
-        since, until = _begin(self.since), _begin(self.until, days_later=1)
-
+        since, until = self.filters.days()
         self._asked += 1
         self._client.read(_shifts(self._asked, since, until), self._receive)
 
@@ -188,7 +145,7 @@ class ShiftList(QWidget):
         self.trouble.setVisible(not isinstance(result, list))
         if isinstance(result, list):
             self._found = tuple(result)
-            self._offer_lines()
+            self.filters.offer_lines({shift.line for shift in self._found})
             self._find()
             self._count_batches()
         else:
@@ -197,19 +154,12 @@ class ShiftList(QWidget):
             self.trouble.warn(trouble_words(result))
         self.loaded.emit()
 
-    def _offer_lines(self) -> None:
-        chosen = self.line.text
-        names = sorted({shift.line for shift in self._found})
-        self.line.offer((("", tr("All lines")), *((name, name) for name in names)))
-        self.line.combo.setCurrentIndex(max(self.line.combo.findData(chosen), 0))
-
     @Slot()
     def _find(self) -> None:
         """Ask which shifts know what is typed; the list follows."""
         self._asked_names += 1
-        self.trace.setEnabled(bool(self.words.text))
-        if words := self.words.text:
-            since, until = _begin(self.since), _begin(self.until, days_later=1)
+        if words := self.filters.words.text:
+            since, until = self.filters.days()
             self._client.read(named(self._asked_names, words, since, until), self._receive_named)
         else:
             self._named = None
@@ -227,7 +177,7 @@ class ShiftList(QWidget):
     def _filter(self) -> None:
         current = self.current()
         chains = None if self._named is None else self._named.chains
-        shown = matching(self._found, self.line.text, chains, Only(self.only.text))
+        shown = matching(self._found, self.filters.line.text, chains, Only(self.filters.only.text))
         self.model.show_shifts(shown)
         if shown:
             of = [shift.chain for shift in shown]
@@ -274,19 +224,6 @@ class ShiftList(QWidget):
     @Slot()
     def _to_table(self) -> None:
         self.table.setFocus()
-
-    @Slot()
-    def _trace(self) -> None:
-        if code := self.words.text:
-            self.lot_asked.emit(code)
-
-    @Slot()
-    def _show_all_days(self) -> None:
-        for field, day in ((self.since, QDate(2000, 1, 1)), (self.until, QDate.currentDate())):
-            field.blockSignals(True)
-            field.setDate(day)
-            field.blockSignals(False)
-        self.load()
 
     @Slot(int)
     def _open_row(self, at: int) -> None:
@@ -340,46 +277,3 @@ def _batches(chains: Sequence[str]) -> Callable[[Store], dict[str, int]]:
         return {chain: batches for chain, batches in kept if batches is not None}
 
     return query
-
-
-def _day_field(day: date, name: str) -> QDateEdit:
-    field = QDateEdit(QDate(day.year, day.month, day.day))
-    field.setDisplayFormat("yyyy-MM-dd")
-    field.setCalendarPopup(True)
-    field.setFont(theme.font(Size.BODY, tabular=True))
-    keep_width(field, 150)
-    field.setFixedHeight(TOUCH_PX)
-    field.setAccessibleName(name)
-    _calm(field.calendarWidget())
-    return field
-
-
-def _calm(calendar: QCalendarWidget) -> None:
-    """Give a calendar the program's colours: Qt's own has red weekends and black arrows."""
-    calendar.setMinimumSize(380, 320)
-    calendar.setVerticalHeaderFormat(QCalendarWidget.VerticalHeaderFormat.NoVerticalHeader)
-    for day in Qt.DayOfWeek:
-        calendar.setWeekdayTextFormat(day, QTextCharFormat())
-    for name, arrow in (("prev", "\N{LEFTWARDS ARROW}"), ("next", "\N{RIGHTWARDS ARROW}")):
-        button = calendar.findChild(QToolButton, f"qt_calendar_{name}month")
-        if isinstance(button, QToolButton):
-            button.setIcon(QIcon())
-            button.setText(arrow)
-
-
-def _labelled(field: QWidget, words: str) -> QWidget:
-    box = QWidget()
-    column = QVBoxLayout(box)
-    column.setContentsMargins(0, 0, 0, 0)
-    column.setSpacing(3)
-    column.addWidget(Text(words, Size.SMALL, bold=True))
-    column.addWidget(field)
-    column.addStretch(1)
-    return box
-
-
-def _begin(field: QDateEdit, *, days_later: int = 0) -> datetime:
-    """Return when the day of a field begins, by the clock of this machine's place."""
-    chosen = field.date().addDays(days_later)
-    day = date(chosen.year(), chosen.month(), chosen.day())
-    return datetime.combine(day, time()).astimezone()
