@@ -36,6 +36,7 @@ TANKS = 6
 EVENTS = 1500
 HOURS = 10
 ROUNDS = 25
+LAPTOP_PX = (1366, 768)
 
 
 def a_long_shift() -> tuple[list[Event], list[Event]]:
@@ -81,6 +82,7 @@ def opened(app: QApplication, folder: Path) -> Iterator[MainWindow]:
     settings = Settings(folder / "shed.ini")
     settings.sound = False  # a key that hushes an alarm does nothing else
     window = MainWindow(RecorderClient(store), settings)
+    window.resize(*LAPTOP_PX)  # all six panels are seen, whatever the screen of the machine
     window.begin()
     while window.snapshot is None or window.rooms.room is not Room.BOARD:
         app.processEvents()
@@ -216,6 +218,8 @@ def test_enter_to_drawn_board_stays_near_a_commit_and_a_redraw(
     qapp: QApplication, tmp_path: Path
 ) -> None:
     ratio = min(  # whatever else the machine does can only make it look slower
-        until_under(3.0, (measured(qapp, tmp_path / str(turn)) for turn in range(TRIES)))
+        until_under(8.0, (measured(qapp, tmp_path / str(turn)) for turn in range(TRIES)))
     )
-    assert ratio < 6.0  # 4 to 5 since each tank has a plan; the aim is 1.6
+    # 9 on a quiet machine, half of it the six panels that the sheet had covered; the aim is 1.6.
+    # It was 4 to 5 on a window of 840 px, where three of the panels are out of sight.
+    assert ratio < 12.0

@@ -1,7 +1,7 @@
 """The plot of the tank that an entry is about, with what is typed drawn before it is saved."""
 
 from msgspec.structs import replace
-from PySide6.QtCore import QObject, Slot
+from PySide6.QtCore import QObject, QTimer, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.board.board import Board
@@ -28,12 +28,18 @@ class SheetPlot(QObject):
         self._board = board
         self._shown: tuple[Snapshot, Person] | None = None
         self.card = TrendCard(sheet)
+        self._soon = QTimer(self, singleShot=True, interval=0)
+        self._soon.timeout.connect(self._draw_if_open)
         sheet.lend_side(self.card)
         sheet.changed.connect(self._draw)
 
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
-        """Know how the tanks are."""
+        """Know how the tanks are; a sheet that this very snapshot shuts is not drawn anew."""
         self._shown = (snapshot, person)
+        self._soon.start()
+
+    @Slot()
+    def _draw_if_open(self) -> None:
         if self._sheet.isVisible():
             self._draw()
 

@@ -31,7 +31,7 @@ def undoable(entry: Entry | None, shift: ShiftState, by: str, now: datetime) -> 
     if entry is None or not isinstance(entry.event, Correctable) or entry.event.by != by:
         return None
     fresh = timedelta(0) <= now - entry.recorded_at <= LASTS
-    known = any(one.seq == entry.seq for one in shift.entries)
+    known = any(one.seq == entry.seq for one in reversed(shift.entries))
     return entry if fresh and known and entry.seq not in shift.corrections else None
 
 

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from washmon.gui.kit import theme
@@ -208,6 +208,37 @@ def test_an_unchanged_view_is_not_drawn_again(
     assert drawn == []
     trend.show_view(replace(VIEW, doses=()))
     assert len(drawn) == 1
+
+
+def test_a_plot_that_was_only_covered_is_not_drawn_anew(
+    qtbot: QtBot, trend: Trend, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn: list[bool] = []
+    render = trend.plot.render
+    trend.resize(420, 350)
+
+    def count(*args: object) -> None:
+        drawn.append(True)
+        render(*args)
+
+    monkeypatch.setattr(trend.plot, "render", count)
+    for _ in range(6):  # words find their places once the first drawing is there
+        QApplication.processEvents()
+    assert drawn
+    before = trend.plot.grab().toImage()
+    drawn.clear()
+    cover = QWidget(trend)
+    cover.resize(trend.size())
+    for visible in (True, False):
+        cover.setVisible(visible)
+        QApplication.processEvents()
+    assert not drawn
+    assert trend.plot.grab().toImage() == before
+
+    drawn.clear()
+    trend.show_view(replace(VIEW, limits=TrendLimits(30, 60, target=45, critical=20)))
+    qtbot.wait_until(lambda: bool(drawn) and not trend.plot.stale)
+    assert trend.plot.grab().toImage() != before
 
 
 def test_items_are_kept_from_view_to_view(trend: Trend) -> None:

@@ -4,8 +4,8 @@ Only it and what is drawn on it know pyqtgraph.
 """
 
 import pyqtgraph as pg
-from PySide6.QtCore import QEvent, QLocale, QPointF, Qt, Signal, Slot
-from PySide6.QtGui import QColor, QMouseEvent, QPen
+from PySide6.QtCore import QEvent, QLocale, QPointF, QRectF, Qt, Signal, Slot
+from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPen, QPixmap
 from PySide6.QtWidgets import QGestureEvent, QPinchGesture, QWidget
 
 from washmon.gui.kit import theme
@@ -50,9 +50,13 @@ class Plot(pg.PlotWidget):
         self.viewport().grabGesture(Qt.GestureType.PinchGesture)
         self.box = self.getViewBox()
         self.box.sigRangeChangedManually.connect(self._hold)
+        self._drawn = QPixmap()
+        self.stale = True  # whether what was drawn last is no longer what is shown
+        self.scene().changed.connect(self._forget_drawing)
 
     def dress(self) -> None:
         """Give the axes the type of the program, as large as it is now."""
+        self.stale = True
         for name in ("left", "bottom"):
             axis = self.getAxis(name)
             axis.setStyle(tickFont=theme.font(Size.TINY, tabular=True), tickTextOffset=5)
@@ -62,6 +66,25 @@ class Plot(pg.PlotWidget):
     @Slot(object)
     def _hold(self, _axes: object) -> None:
         self.held.emit()
+
+    @Slot(object)
+    def _forget_drawing(self, _where: object) -> None:
+        self.stale = True
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw what has changed; what was only covered for a while is laid down as it was."""
+        del event
+        viewport = self.viewport()
+        wanted = viewport.size() * viewport.devicePixelRatioF()
+        if self.stale or self._drawn.size() != wanted:
+            self.stale = False
+            self._drawn = QPixmap(wanted)
+            self._drawn.setDevicePixelRatio(viewport.devicePixelRatioF())
+            painter = QPainter(self._drawn)
+            painter.setRenderHints(self.renderHints())
+            self.render(painter, QRectF(viewport.rect()), viewport.rect())
+            painter.end()
+        QPainter(viewport).drawPixmap(0, 0, self._drawn)
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Tell where the pointer is; pyqtgraph's own signal drops moves that come quickly."""
