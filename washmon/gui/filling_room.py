@@ -7,6 +7,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.client import EntryClient
 from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import TOUCH_PX
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.shift.filling_page import FillingGuide
 from washmon.line.journal import Entry
@@ -26,6 +27,7 @@ class FillingRoom(QWidget):
         self.guide = FillingGuide(self)
         self.message = MessageLine(self)
         self.message.setContentsMargins(24, 0, 24, 8)
+        self.message.setMinimumHeight(TOUCH_PX + 8)  # no button moves when something is said
         self.entries = EntryClient(client, self)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)

@@ -175,3 +175,14 @@ def test_prices_come_back_as_they_were_and_in_the_readers_decimals(qtbot: QtBot)
         assert guide.draft() == setup
         assert product(guide).price.cost.editor.text() == "31,2345"
         assert not guide.products.roster.forms[0].isHidden()
+
+
+def test_what_of_the_place_is_not_written_is_named(guide: SetupGuide) -> None:
+    draft = guide.draft()
+    for site, location, line in (
+        ("", "", "Site and location: not written yet"),
+        ("Hill shed", "", "Location: not written yet"),
+        ("Hill shed", "Upper field road", "Upper field road"),
+    ):
+        place = summary(replace(draft, site=site, location=location), guide.writing)[0]
+        assert place.lines[0] == line

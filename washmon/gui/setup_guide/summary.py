@@ -30,6 +30,12 @@ class Block(NamedTuple):
     lines: list[str]
 
 
+def _no_location(setup: LineSetup) -> str:
+    if setup.site:
+        return tr("Location: not written yet")
+    return tr("Site and location: not written yet")
+
+
 def summary(setup: LineSetup, writing: Writing) -> list[Block]:
     """Return the blocks of a set-up; a question mark stands for what is still missing."""
     return [
@@ -37,7 +43,7 @@ def summary(setup: LineSetup, writing: Writing) -> list[Block]:
             setup.site or tr("Place"),
             "site",
             [
-                setup.location or tr("Site and location: not written yet"),
+                setup.location or _no_location(setup),
                 tr("{line}: {commodity}", line=setup.line or UNKNOWN, commodity=setup.commodity),
                 *_source(setup, writing),
                 *_currency(setup, writing),
