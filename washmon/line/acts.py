@@ -21,6 +21,7 @@ from washmon.line.events import (
     ShiftSigned,
 )
 from washmon.line.message import Message
+from washmon.line.registers import Container, Pack, Thing
 from washmon.line.setup import DECIDERS, LineSetup, Role, Tank
 from washmon.line.site_events import PinReset, PinSet
 from washmon.line.state import ShiftState
@@ -39,6 +40,8 @@ class Act(StrEnum):
     HAND_OVER = "hand a shift over"
     SIGN = "sign a shift"
     REVIEW = "review a shift"
+    OPEN = "register a pack or container that was opened"
+    REGISTER = "register instruments and papers; change or retire what is registered"
     SET_UP = "change the set-up: products, prices, volumes, instruments"
     LIMITS = "change limits, schedules and rules of the set-up; set up another line"
     PEOPLE = "change who is in the set-up, and their roles; set and reset PINs"
@@ -63,6 +66,8 @@ TABLE = {
     Act.HAND_OVER: May(_LEADS, pin=True),
     Act.SIGN: May(_LEADS, pin=True),
     Act.REVIEW: May(_MANAGES, pin=True),
+    Act.OPEN: May(_ALL, pin=False),
+    Act.REGISTER: May(_LEADS, pin=True),
     Act.SET_UP: May(_LEADS, pin=True),
     Act.LIMITS: May(_MANAGES, pin=True),
     Act.PEOPLE: May(_MANAGES, pin=True),
@@ -117,6 +122,12 @@ def acts_of_set_up(before: LineSetup | None, after: LineSetup) -> Iterator[Act]:
         yield Act.PEOPLE
 
 
+def act_of_registering(before: Thing | None, after: Thing) -> Act:
+    """Return what it is to register something; ``before`` is what its key stood for."""
+    opened = before is None and isinstance(after, Pack | Container)
+    return Act.OPEN if opened else Act.REGISTER
+
+
 def not_allowed(act: Act, role: Role) -> Message | None:
     """Return that somebody of this role may not do something, if so."""
     if role in TABLE[act].roles:
@@ -134,6 +145,7 @@ def not_allowed(act: Act, role: Role) -> Message | None:
             Act.HAND_OVER: "Only a supervisor or a manager hands a shift over.",
             Act.SIGN: "Only a supervisor or a manager signs: choose one.",
             Act.SET_UP: "Only a supervisor or a manager changes the set-up.",
+            Act.REGISTER: "Only a supervisor or a manager changes what is registered.",
         }.get(act, "Only a supervisor or a manager corrects what somebody else entered.")
     )
 

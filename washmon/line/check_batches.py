@@ -76,6 +76,11 @@ def _water_is_unfit(state: ShiftState, event: BatchWashed, number: int) -> Itera
         yield fill
     elif fill.latest(state.tank(number).spec.level_field) is None:
         yield Message("Nothing was measured in the water of tank {number} yet.", {"number": number})
+    elif fill.unvouched and not is_vouched_for(fill, state.tank(number).spec):
+        yield Message(
+            "Tank {number} was measured only with what is not fit for use: measure it anew.",
+            {"number": number},
+        )
     elif fill.swapped is not None and not is_vouched_for(fill, state.tank(number).spec):
         yield Message(
             "The second fill that was swapped into tank {number} has no check that still "

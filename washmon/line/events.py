@@ -9,14 +9,23 @@ or old shifts would no longer open.
 from datetime import date, datetime
 from enum import StrEnum
 
-from msgspec import Struct
+from msgspec import UNSET, Struct, UnsetType
 
 from washmon.line.event_base import Anchoring, Happened, Signature
 from washmon.line.flags import Amount, Flag, Level
 from washmon.line.plan import Plan
 from washmon.line.practice_events import BehindTheScenes
+from washmon.line.registers import Registers, Thing
 from washmon.line.setup import LineSetup, Look, Lot, Role
-from washmon.line.site_events import BackupRestored, PinMistaken, PinReset, PinSet, SetupSaved
+from washmon.line.site_events import (
+    BackupRestored,
+    PinMistaken,
+    PinReset,
+    PinSet,
+    RegistersUsed,
+    SetupSaved,
+    ThingRegistered,
+)
 
 
 class Method(StrEnum):
@@ -34,6 +43,8 @@ class Instrument(StrEnum):
     CHLORINE = "chlorine kit or meter"
     ORP_PROBE = "ORP probe"
     STRIPS = "test strips"
+    TURBIDITY = "turbidity meter"
+    THERMOMETER = "thermometer"
 
 
 class Decision(StrEnum):
@@ -84,6 +95,8 @@ class ShiftStarted(Anchoring, frozen=True, kw_only=True, tag="shift started"):
     practice: bool = False
     imported: str = ""
     """The file that the shift was taken over from, where it was kept in a spreadsheet."""
+    registers: Registers | UnsetType = UNSET
+    """What was in use then; the program writes it as it takes the entry, where anything is."""
 
 
 class TankFilled(Happened, frozen=True, kw_only=True, tag="tank filled"):
@@ -123,6 +136,8 @@ class DoseAdded(Happened, frozen=True, kw_only=True, tag="dose added"):
     as_entered: str = ""
     doubts: tuple[str, ...] = ()
     second: bool = False
+    container: str | UnsetType = UNSET
+    """The key of what it was poured from, where that is registered."""
 
 
 class AcidAdded(Happened, frozen=True, kw_only=True, tag="acid added"):
@@ -134,6 +149,7 @@ class AcidAdded(Happened, frozen=True, kw_only=True, tag="acid added"):
     as_entered: str = ""
     doubts: tuple[str, ...] = ()
     second: bool = False
+    container: str | UnsetType = UNSET
 
 
 class ReadingTaken(Happened, frozen=True, kw_only=True, tag="reading taken"):
@@ -159,6 +175,8 @@ class ReadingTaken(Happened, frozen=True, kw_only=True, tag="reading taken"):
     paa_method: Method = Method.STRIP
     peroxide_mg_l: float | None = None
     second: bool = False
+    made_with: dict[str, str] | UnsetType = UNSET
+    """By field, the key of the instrument or pack, where one is registered."""
 
 
 class BatchWashed(Happened, frozen=True, kw_only=True, tag="batch washed"):
@@ -220,6 +238,8 @@ class InstrumentChecked(Happened, frozen=True, kw_only=True, tag="instrument che
     """Of the strips in use from then on."""
     use_by: date | None = None
     doubts: tuple[str, ...] = ()
+    which: str | UnsetType = UNSET
+    """The key of the instrument or pack, where it is registered."""
 
 
 class HoldPlaced(Happened, frozen=True, kw_only=True, tag="hold placed"):
@@ -323,6 +343,12 @@ class ShiftReviewed(Signature, frozen=True, kw_only=True, tag="shift reviewed"):
     doubts: tuple[str, ...] = ()
 
 
+class RegistersTold(Happened, frozen=True, kw_only=True, tag="registers told"):
+    """What was registered, changed or retired while a shift ran; the recorder tells it."""
+
+    things: tuple[Thing, ...]
+
+
 WaterEvent = (
     TankFilled | WaterExchanged | SecondSwapped | DoseAdded | AcidAdded | ReadingTaken | BatchWashed
 )
@@ -384,4 +410,7 @@ Event = (
     | PinReset
     | PinMistaken
     | BackupRestored
+    | ThingRegistered
+    | RegistersTold
+    | RegistersUsed
 )

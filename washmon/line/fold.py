@@ -14,6 +14,7 @@ from washmon.line.clock_changes import on_one_clock
 from washmon.line.events import ClockChanged, Corrected, Event, ShiftStarted
 from washmon.line.journal import Entry
 from washmon.line.kinds import KINDS
+from washmon.line.registers import Registers
 from washmon.line.state import ShiftState, TankState
 
 
@@ -37,6 +38,7 @@ def begin(chain: str, entry: Entry) -> ShiftState:
         in_charge=started.by,
         last_at=started.at,
         entries=(entry,),
+        registers=started.registers or Registers(),
     )
 
 

@@ -23,11 +23,13 @@ from washmon.line.events import (
     LineResumed,
     NoteWritten,
     ReadingTaken,
+    RegistersTold,
     SecondSwapped,
     ShiftEnded,
     TankFilled,
     WaterExchanged,
 )
+from washmon.line.fitness import marked_anew, unvouched
 from washmon.line.flags import Level
 from washmon.line.state import (
     Fill,
@@ -133,7 +135,13 @@ def read(state: ShiftState, seq: int, event: ReadingTaken) -> ShiftState:
     """Note a reading in its fill."""
     if not event.second:
         state = _gone_on(state, event)
-    return _in_fill(state, seq, event, Fill.with_reading)
+    after = _in_fill(state, seq, event, Fill.with_reading)
+    doubtful = {(seq, field) for field in unvouched(state, (event.at, seq), event)}
+    if not doubtful:
+        return after
+    return _in_fill(
+        after, seq, event, lambda fill, _: replace(fill, unvouched=fill.unvouched | doubtful)
+    )
 
 
 def washed(state: ShiftState, seq: int, event: BatchWashed) -> ShiftState:
@@ -173,8 +181,17 @@ def noted(state: ShiftState, seq: int, event: NoteWritten) -> ShiftState:
 
 
 def verified(state: ShiftState, seq: int, event: InstrumentChecked) -> ShiftState:
-    """Keep a check of an instrument."""
-    return replace(state, verified=(*state.verified, (seq, event)))
+    """Keep a check of an instrument, and see which readings it vouches for."""
+    return marked_anew(replace(state, verified=(*state.verified, (seq, event))))
+
+
+def registered(state: ShiftState, seq: int, event: RegistersTold) -> ShiftState:
+    """Keep what was registered while the shift ran."""
+    del seq
+    registers = state.registers
+    for thing in event.things:
+        registers = registers.with_thing(thing)
+    return marked_anew(replace(state, registers=registers))
 
 
 def held(state: ShiftState, seq: int, event: HoldPlaced) -> ShiftState:

@@ -13,9 +13,10 @@ from washmon.line.check import Fault
 from washmon.line.events import Event, ShiftStarted
 from washmon.line.journal import Entry
 from washmon.line.message import Message
+from washmon.line.registers import Thing
 from washmon.line.setup import LineSetup, Person
 from washmon.line.signing import Signed, role_fault
-from washmon.line.site_events import PinMistaken, PinReset, PinSet, SetupSaved
+from washmon.line.site_events import PinMistaken, PinReset, PinSet, SetupSaved, ThingRegistered
 from washmon.line.state import ShiftState
 
 
@@ -98,6 +99,21 @@ class Gate:
         if message := pins.people_fault(known, before, after, by):
             return Fault("by", message)
         return self._wrong_pin(known, by, pin)
+
+    def register_fault(
+        self, setup: LineSetup | None, before: Thing | None, event: ThingRegistered, pin: str
+    ) -> Fault | None:
+        """Return why something is not registered, changed or retired by who does it."""
+        act = acts.act_of_registering(before, event.what)
+        if not event.by.strip():
+            return Fault("by", Message("Say who enters this: choose your initials."))
+        known = self._pins()
+        if not acts.TABLE[act].pin or not known.in_use:
+            return None
+        person = setup.person(event.by) if setup else None
+        return self._role_fault(known, person, event.by, (act,)) or self._wrong_pin(
+            known, event.by, pin
+        )
 
     def starter_fault(self, event: ShiftStarted) -> Fault | None:
         """Return that a shift is not to run on another set-up than the one that was signed for."""

@@ -1,4 +1,8 @@
-"""Instruments: what they measure, what checks of them found, and what is remembered of it."""
+"""Instruments: what they measure, what checks of them found, and what is remembered of it.
+
+Here an instrument goes by its kind alone. A check that names a registered one is about that one:
+:mod:`washmon.line.fitness`.
+"""
 
 import math
 from bisect import bisect_right
@@ -20,9 +24,11 @@ MEASURES: dict[Instrument, Bound] = {
     Instrument.CHLORINE: BOUNDS["fac_mg_l"],
     Instrument.ORP_PROBE: BOUNDS["orp_mv"],
     Instrument.STRIPS: BOUNDS["fac_mg_l"],
+    Instrument.TURBIDITY: BOUNDS["turbidity_ntu"],
+    Instrument.THERMOMETER: BOUNDS["water_c"],
 }
 """What the values of a check are, and between which they are possible."""
-_OFF_PH, _OFF_MV, _OFF_MG_L, _OFF_SHARE = 0.2, 20.0, 5.0, 0.2
+_OFF_PH, _OFF_MV, _OFF_C, _OFF_MG_L, _OFF_SHARE = 0.2, 20.0, 1.0, 5.0, 0.2
 """Further off than this an instrument is asked about; common practice, no published source."""
 
 
@@ -79,23 +85,31 @@ def last_passed(shift: ShiftState, check: InstrumentChecked) -> datetime | None:
     """Return when an instrument last passed before one of its checks; None: before the shift."""
     passed = [
         one.at
-        for _, one in _checks(shift, check.instrument)
-        if one.fit and one is not check and one.at <= check.at
+        for _, one in shift.verified
+        if (one.instrument, one.which) == (check.instrument, check.which)
+        and one.fit
+        and one is not check
+        and one.at <= check.at
     ]
-    return passed[-1] if passed else None
+    return max(passed, default=None)
 
 
 def _checks(shift: ShiftState, instrument: Instrument) -> list[tuple[Order, InstrumentChecked]]:
     """Return the checks of an instrument, as they happened."""
-    found = [((one.at, seq), one) for seq, one in shift.verified if one.instrument is instrument]
+    found = [((one.at, seq), one) for seq, one in _unnamed(shift) if one.instrument is instrument]
     return sorted(found, key=lambda one: one[0])
+
+
+def _unnamed(shift: ShiftState) -> Iterator[tuple[int, InstrumentChecked]]:
+    """Yield the checks that name no registered instrument."""
+    return ((seq, one) for seq, one in shift.verified if not one.which)
 
 
 def meter_checked_on(shift: ShiftState) -> date | None:
     """Return when the pH meter last passed a check: in this shift, or as the set-up says."""
     passed = [
         one.at.date()
-        for _, one in shift.verified
+        for _, one in _unnamed(shift)
         if one.instrument is Instrument.PH_METER and one.fit
     ]
     known = shift.setup.meter_checked_on
@@ -106,7 +120,7 @@ def strips_use_by(shift: ShiftState) -> date | None:
     """Return until when the strips in use are good: the pack opened last, or the set-up's."""
     packs = [
         (one.at, seq, one.use_by)
-        for seq, one in shift.verified
+        for seq, one in _unnamed(shift)
         if one.instrument is Instrument.STRIPS and one.use_by is not None
     ]
     return max(packs)[2] if packs else shift.setup.strips_use_by
@@ -140,12 +154,14 @@ def _told_of(shift: ShiftState, event: Event) -> set[Instrument]:
                 told.append(one.event)
             elif isinstance(one.event, Corrected) and one.event.entry == event.entry:
                 told.append(one.event.instead)
-    return {one.instrument for one in told if isinstance(one, InstrumentChecked)}
+    checks = (one for one in told if isinstance(one, InstrumentChecked))
+    return {one.instrument for one in checks if not one.which}
 
 
 def checked(state: ShiftState, event: InstrumentChecked) -> Iterator[Finding]:
     """Yield what speaks against the check of an instrument."""
-    del state
+    if event.which and state.registers.thing(event.which) is None:
+        yield Fault("", Message("This instrument is not in the registers."))
     values = {"standard": event.standard, "found": event.found}
     told = [value is not None for value in values.values()]
     if any(told) != all(told):
@@ -153,7 +169,7 @@ def checked(state: ShiftState, event: InstrumentChecked) -> Iterator[Finding]:
         yield Fault(missing, Message("Both values are needed: the standard, and what it showed."))
     elif not any(told) and event.instrument is not Instrument.STRIPS:
         yield Fault("found", Message("Say what it showed, and what the standard is."))
-    elif not any(told) and event.use_by is None:
+    elif not any(told) and event.use_by is None and not event.which:
         yield Fault("use_by", Message("Say until when the strips are good: it stands on the pack."))
     for name, text in (("against", event.against), ("lot", event.lot)):
         if len(text) > LONGEST_TEXT:
@@ -198,7 +214,7 @@ def is_off(event: InstrumentChecked) -> bool:
     """Tell whether an instrument was found far from its standard, set right after it or not."""
     if event.standard is None or event.found is None:
         return False
-    allowed = {Kind.PH: _OFF_PH, Kind.POTENTIAL: _OFF_MV}.get(
+    allowed = {Kind.PH: _OFF_PH, Kind.POTENTIAL: _OFF_MV, Kind.TEMPERATURE: _OFF_C}.get(
         MEASURES[event.instrument].kind, max(_OFF_MG_L, _OFF_SHARE * event.standard)
     )
     return abs(event.found - event.standard) > allowed + 1e-9

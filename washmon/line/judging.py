@@ -10,6 +10,10 @@ pH. So nobody is ever told that 4.8 is over the limit of 4.8. Temperatures are r
 degree, Celsius or Fahrenheit, and what is asked for is the sum of one that was read and an offset
 that was rounded, if in the other unit: half a tenth of a degree Celsius is no difference.
 
+What proves good water is a good value that was read with a fit instrument (``Fill.unvouched``, by
+:mod:`washmon.line.fitness`) after what was added had mixed in (``verifies`` in
+:mod:`washmon.line.mixing`). A bad value counts whatever it was read with, and whenever.
+
 A deadband (``back``) is how far inside its limit a value must come before it counts as kept again.
 """
 

@@ -211,6 +211,13 @@ _ALL = (
         menu="Check of an instrument",
     ),
     EventKind(
+        event=events.RegistersTold,
+        name="Registers",
+        sentence=words.registers_told,
+        fold=folds.registered,
+        action="registers changed",
+    ),
+    EventKind(
         event=events.HoldPlaced,
         name="Hold",
         sentence=words.held,
@@ -324,6 +331,15 @@ _ALL = (
         of_site=True,
         name="Backup put back",
         sentence=words.plainly("The backup {backup} was put in the place of the database"),
+    ),
+    EventKind(
+        event=site_events.ThingRegistered, of_site=True, name="Registers", sentence=words.registered
+    ),
+    EventKind(
+        event=site_events.RegistersUsed,
+        of_site=True,
+        name="Used",
+        sentence=words.plainly("Registers after shift {shift}"),
     ),
 )
 

@@ -28,8 +28,11 @@ def mixed_in(change: Change, at: datetime, spec: Tank) -> bool:
 def verifies(reading: Placed[ReadingTaken], fill: Fill, field: str, spec: Tank) -> bool:
     """Tell whether a reading of a field was taken after what changed it last had mixed in.
 
-    A level that was read long before its fill was swapped in verifies nothing: it fell since.
+    A level that was read long before its fill was swapped in verifies nothing: it fell since. Nor
+    does what was read with an instrument or pack that was known to be unfit for use.
     """
+    if (reading.seq, field) in fill.unvouched:
+        return False
     if field == spec.level_field and is_stale(reading, fill, spec):
         return False
     changes = _changes(Same(fill), field)
@@ -78,6 +81,7 @@ def _unseen(every: Sequence[Change], fill: Fill, field: str, spec: Tank) -> Chan
         return None
     last, seen = every[-1], fill.latest(field)
     after = seen is not None and order(seen) > order(last)
+    after = after and seen is not None and (seen.seq, field) not in fill.unvouched
     return None if after and seen and mixed_in(last, seen.event.at, spec) else last
 
 

@@ -78,6 +78,14 @@ def _instruments(shift: ShiftState) -> Iterator[Message]:
             "The last check of the {instrument} found it unfit for use.",
             {"instrument": one.instrument},
         )
+    unfit_readings = {
+        seq for tank in shift.tanks for fill in tank.every_fill for seq, _ in fill.unvouched
+    }
+    if unfit_readings:
+        text = "{count} readings were made with what was not fit for use."
+        if len(unfit_readings) == 1:
+            text = "A reading was made with what was not fit for use."
+        yield Message(text, {"count": len(unfit_readings)})
     if shift.verified:
         return
     checks = shift.started.checks

@@ -1,6 +1,7 @@
 """What happens to a site rather than on a line: set-ups, PINs, a backup put back."""
 
 from washmon.line.event_base import Anchoring, Happened
+from washmon.line.registers import Thing
 from washmon.line.setup import LineSetup, Role
 
 
@@ -39,3 +40,21 @@ class BackupRestored(Anchoring, frozen=True, kw_only=True, tag="backup restored"
     """
 
     backup: str
+
+
+class ThingRegistered(Anchoring, frozen=True, kw_only=True, tag="registered"):
+    """An instrument, pack, container or paper is registered, changed or retired."""
+
+    what: Thing
+
+
+class RegistersUsed(Anchoring, frozen=True, kw_only=True, tag="registers used"):
+    """What a shift used of the registers.
+
+    It is written when the shift ended, and again when a later correction changed it: the newest of
+    a shift holds. ``drawn`` is in the unit of each container, mL or g.
+    """
+
+    shift: str
+    drawn: dict[str, float] = {}
+    made_with: dict[str, str] = {}

@@ -33,6 +33,7 @@ from washmon.line.events import (
 from washmon.line.flags import Flag, Level
 from washmon.line.journal import Entry
 from washmon.line.plan import Plan
+from washmon.line.registers import Registers
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, Tank
 
@@ -80,6 +81,9 @@ class Fill(Struct, frozen=True, kw_only=True):
     exchanges: tuple[Placed[WaterExchanged], ...] = ()
     swapped: Placed[SecondSwapped] | None = None
     """What brought it into the tank, where it was made ready as a second fill."""
+    unvouched: frozenset[tuple[int, str]] = frozenset()
+    """Readings (by place) and fields of them that prove no good water: they were made with what was
+    known to be unfit then (:mod:`washmon.line.fitness`)."""
 
     @property
     def used(self) -> Placed[TankFilled] | Placed[SecondSwapped]:
@@ -133,6 +137,7 @@ class Fill(Struct, frozen=True, kw_only=True):
             acids=here(self.acids),
             exchanges=here(self.exchanges),
             swapped=swap,
+            unvouched=self.unvouched,
         )
 
     def last_addition(self) -> Placed[DoseAdded | AcidAdded | WaterExchanged] | None:
@@ -243,6 +248,8 @@ class ShiftState(Struct, frozen=True, kw_only=True):
     notes: tuple[tuple[int, NoteWritten], ...] = ()
     verified: tuple[tuple[int, InstrumentChecked], ...] = ()
     """Checks of instruments, by their place, as they were written down."""
+    registers: Registers = Registers()
+    """What it began with, and what was registered meanwhile."""
     open_flags: tuple[FlagRecord, ...] = ()
     closed_flags: tuple[FlagRecord, ...] = ()
     shelved: tuple[Shelved, ...] = ()

@@ -25,6 +25,7 @@ from washmon.line.events import (
     InstrumentChecked,
     NoteWritten,
     ReadingTaken,
+    RegistersTold,
     ShiftEnded,
     ShiftStarted,
     TankFilled,
@@ -36,8 +37,9 @@ from washmon.line.instruments import MEASURES
 from washmon.line.message import Figure, Message, Moment, Value, Values
 from washmon.line.practice_events import BehindTheScenes
 from washmon.line.quantities import IN_A_LINE
+from washmon.line.registers import Container, Device, Pack, Paper, Thing
 from washmon.line.setup import LineSetup
-from washmon.line.site_events import SetupSaved
+from washmon.line.site_events import SetupSaved, ThingRegistered
 from washmon.units import Kind
 
 _FIELD = re.compile(r"\{(\w+)\}")
@@ -97,6 +99,38 @@ def setup_saved(event: SetupSaved, setup: LineSetup) -> Iterator[Message]:
     """Say which set-up was saved."""
     del setup
     yield Message("Set-up of {line} saved", {"line": event.setup.line})
+
+
+_REGISTERED: dict[type[Thing], str] = {
+    Device: "Instrument {name}",
+    Pack: "Pack {name}",
+    Container: "Container {name}",
+    Paper: "Paper {name}",
+}
+
+
+def registered(event: ThingRegistered, setup: LineSetup) -> Iterator[Message]:
+    """Say what was registered, changed or retired."""
+    del setup
+    yield Message("Registers")
+    yield from _thing(event.what)
+
+
+def registers_told(event: RegistersTold, setup: LineSetup) -> Iterator[Message]:
+    """Say what was registered, changed or retired while the shift ran."""
+    del setup
+    yield Message("Registers")
+    for thing in event.things:
+        yield from _thing(thing)
+
+
+def _thing(thing: Thing) -> Iterator[Message]:
+    yield Message(_REGISTERED[type(thing)], {"name": thing.name})
+    mark = str(getattr(thing, "serial", "") or getattr(thing, "lot", ""))
+    if mark:
+        yield Message("{words}", {"words": mark})
+    if thing.retired_on is not None:
+        yield Message("retired")
 
 
 def started(event: ShiftStarted, setup: LineSetup) -> Iterator[Message]:

@@ -8,6 +8,7 @@ where that fails, it is committed without. Nothing here knows the window, so all
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -18,13 +19,14 @@ from washmon.line.fold import begin, fold, step
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup
-from washmon.line.site_events import PinReset, PinSet, SetupSaved
+from washmon.line.site_events import PinReset, PinSet, SetupSaved, ThingRegistered
 from washmon.line.state import ShiftState
 from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder.anchoring import anchored
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
 from washmon.recorder.past import learn, not_learned
+from washmon.recorder.registering import register_faults, told_by, told_to_shift
 from washmon.recorder.site import change_pin, gate_of, save_setup, vouch
 from washmon.recorder.stamping import with_chances, with_doubts
 from washmon.recorder.starting import (
@@ -34,7 +36,6 @@ from washmon.recorder.starting import (
     refresh,
     resume,
     start_refusal,
-    told_next,
 )
 from washmon.recorder.timekeeping import Timekeeper, elapsed_s, told
 from washmon.recorder.troubles import KEEPING, Troubles
@@ -88,11 +89,12 @@ class Recorder:
         self._shift: ShiftState | None = None
         self._setup: LineSetup | None = None
         self._advice = Advice()
-        self._ahead = BackgroundForecasts(self._learned)
+        self._ahead = BackgroundForecasts(lambda: self._worker.put(self._go_on))
         self._ahead_s = ahead_s
         self._next_ahead_s: float | None = None
         self._forecasts: dict[int, Forecast] = {}
         self._troubles = Troubles()
+        self._append_to_site = partial(self._append, SITE)
         self._gate = gate_of(store, self._append_to_site, self._time)
 
     # -- called from any thread ---------------------------------------------------------------
@@ -214,6 +216,8 @@ class Recorder:
                 return self._start_shift(event)
             case PinSet() | PinReset():
                 return change_pin(self._gate, self._setup, event, pin, self._append_to_site)
+            case ThingRegistered():
+                return self._register(event, pin)
         return self._commit_to_shift(event, chain, sure=sure, pin=pin)
 
     def _commit_to_shift(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
@@ -233,15 +237,25 @@ class Recorder:
             self._follow(shift, entry)
         return Saved(shift.chain, entry, self._store.keeps_here)
 
+    def _register(self, event: ThingRegistered, pin: str) -> Answer:
+        if faults := register_faults(self._gate, self._setup, event, pin, self._store):
+            return Refused(faults)
+        saved, shift = Saved(SITE, self._append_to_site(event)), self._shift
+        if shift is not None and (news := told_to_shift(shift, event)) is not None:
+            with self._troubles.told("following an entry"):  # it is saved, whatever comes now
+                self._follow(shift, self._append(shift.chain, news))
+        return saved
+
     def _follow(self, shift: ShiftState, entry: Entry) -> None:
         """Fold an entry that is on the disk, and judge and show what it comes to."""
         missed = entry.seq != shift.last_seq + 1
         self._time.alone &= not missed
         after = self._read_anew(shift.chain) if missed else step(shift, entry)
-        if self._shift is not None and self._shift.chain == after.chain:
+        newest = self._shift is not None and self._shift.chain == after.chain
+        with self._troubles.told("remembering"):  # that is for the next shift: this one goes on
+            self._remember(after, entry.event, newest=newest)
+        if newest:
             self._shift = after
-            with self._troubles.told("remembering"):  # that is for the next shift: this one goes on
-                self._remember(after, entry.event)
             self._judge(plans=False)
             after = self._shift  # what the end cleared is summed up, too
         if after.ended is not None:
@@ -249,12 +263,12 @@ class Recorder:
         self._show()
         self._soon_ahead()
 
-    def _remember(self, shift: ShiftState, event: Event) -> None:
-        """Let the next shift begin with what this one found out about its instruments."""
-        if (setup := told_next(self._store, shift, event)) is not None:
-            self._append(SITE, SetupSaved(at=event.at, by=event.by, setup=setup))
-            if self._setup is None or self._setup.line == setup.line:
-                self._setup = setup
+    def _remember(self, shift: ShiftState, event: Event, *, newest: bool) -> None:
+        """Let the next shift begin with what this one found out, and what it used."""
+        for news in told_by(self._store, shift, event, newest=newest):
+            self._append_to_site(news)
+            if isinstance(news, SetupSaved) and self._setup is not None:
+                self._setup = news.setup if news.setup.line == self._setup.line else self._setup
 
     def _read_anew(self, chain: str) -> ShiftState:
         return fold(chain, self._store.entries(chain))
@@ -276,9 +290,6 @@ class Recorder:
         if chain is None or (self._shift is not None and self._shift.chain == chain):
             return self._shift
         return self._read_anew(chain)
-
-    def _append_to_site(self, event: Event) -> Entry:
-        return self._append(SITE, event)
 
     def _append(self, chain: str, event: Event) -> Entry:
         (entry,) = self._store.append(chain, [anchored(self._store, chain, event)], self._clock())
@@ -328,11 +339,8 @@ class Recorder:
             self._judge()
             self._show()
 
-    def _learned(self) -> None:
-        """Go on with what past shifts told; called on the thread that learned it."""
-        self._worker.put(self._go_on)
-
     def _go_on(self) -> None:
+        """Go on with what past shifts told."""
         if (fault := self._ahead.pop_fault()) is not None:
             self._troubles.remark(self._clock(), not_learned(fault))
             self._show()

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from datetime import datetime
 
+from msgspec import UNSET
 from msgspec.structs import replace
 
 from washmon.line.check import starting_faults
@@ -15,9 +16,11 @@ from washmon.line.events import Corrected, Event, HandedOver, HoldReleased, Shif
 from washmon.line.finding import Fault
 from washmon.line.fold import fold, step
 from washmon.line.instruments import remembered, tells_of_instruments
-from washmon.line.journal import IMPORTED, Entry
+from washmon.line.journal import IMPORTED, SITE, Entry
 from washmon.line.message import Message
+from washmon.line.registry import registers_of
 from washmon.line.setup import LineSetup
+from washmon.line.site_events import SetupSaved
 from washmon.line.state import ShiftState
 from washmon.line.validate import faults as setup_faults
 from washmon.recorder.anchoring import anchored
@@ -73,7 +76,9 @@ def begin_chain(
     Raises:
         StoreUnavailable: nothing was written.
     """
-    event = replace(event, after=store.last_shift_head(line))
+    kept = registers_of(store.entries(SITE)).for_a_shift()
+    registers = kept if kept.things else UNSET
+    event = replace(event, after=store.last_shift_head(line), registers=registers)
     while True:
         chain = new_chain(event)
         with suppress(ChainTaken):
@@ -104,8 +109,8 @@ def newest_setup(store: Store, line: str | None) -> LineSetup | None:
     return saved.get(line or "") or store.latest_setup()
 
 
-def told_next(store: Store, shift: ShiftState, event: Event) -> LineSetup | None:
-    """Return a line's set-up with what an event told of its instruments; None: nothing new.
+def told_next(store: Store, shift: ShiftState, event: Event) -> SetupSaved | None:
+    """Return the saving of a line's set-up with what an event told of instruments, if it is news.
 
     It is read anew each time: another writer of the line may have saved one in the meantime.
     """
@@ -114,7 +119,9 @@ def told_next(store: Store, shift: ShiftState, event: Event) -> LineSetup | None
     line = shift.setup.line
     known = next((one.setup for one in store.setups() if one.line == line), None)
     after = None if known is None else remembered(known, shift, event)
-    return None if after == known else after
+    if after is None or after == known:
+        return None
+    return SetupSaved(at=event.at, by=event.by, setup=after)
 
 
 def resume(store: Store, line: str | None, known: ShiftState | None) -> ShiftState | None:

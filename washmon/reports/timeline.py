@@ -9,6 +9,9 @@ Between readings nobody knows the level for certain. The method here is: hold th
 - the check interval of the tank is over: a value older than that proves nothing any more, or
 - the fill ends, with a water change or with the shift.
 
+A value in its limits that was read with an instrument or pack that was known to be unfit is none;
+one that breaks a limit counts (:mod:`washmon.line.judging`).
+
 What is left is *unknown*. A fill is watched from its first reading or its first batch, whichever
 came first: making up the water is no washing time. A second fill is watched from its swap.
 """
@@ -19,6 +22,8 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, WaterExchanged
+from washmon.line.quantities import BY_FIELD
+from washmon.line.setup import Tank
 from washmon.line.state import Fill, Placed, ShiftState, TankState
 
 
@@ -80,7 +85,7 @@ def pieces(shift: ShiftState, tank: TankState, field: str) -> Iterator[Piece]:
         at_s = span.start_s
         value: float | None = None
         until_s = at_s
-        for moment_s, found in [*_marks(span.fill, field), (span.end_s, None)]:
+        for moment_s, found in [*_marks(span.fill, field, tank.spec), (span.end_s, None)]:
             now_s = min(max(moment_s, span.start_s), span.end_s)
             yield from _cut(at_s, now_s, value, until_s)
             at_s, value, until_s = now_s, found, moment_s + lasts_s
@@ -109,7 +114,7 @@ def _cut(start_s: float, end_s: float, value: float | None, until_s: float) -> I
         yield Piece(known_s, end_s, None)
 
 
-def _marks(fill: Fill, field: str) -> list[tuple[float, float | None]]:
+def _marks(fill: Fill, field: str, spec: Tank) -> list[tuple[float, float | None]]:
     """Return the moments at which the known value of a fill begins or ends, in order."""
     everything: list[Placed[ReadingTaken | DoseAdded | AcidAdded | WaterExchanged]] = [
         *fill.readings,
@@ -125,5 +130,11 @@ def _marks(fill: Fill, field: str) -> list[tuple[float, float | None]]:
         elif isinstance(one.event, ReadingTaken):
             value = getattr(one.event, field)
             if value is not None:
-                marks.append((one.event.at.timestamp(), float(value)))
+                proves = (one.seq, field) not in fill.unvouched or _is_bad(one.event, field, spec)
+                marks.append((one.event.at.timestamp(), float(value) if proves else None))
     return marks
+
+
+def _is_bad(reading: ReadingTaken, field: str, spec: Tank) -> bool:
+    judge = BY_FIELD[field].judge
+    return judge is not None and judge(reading, spec) is not None

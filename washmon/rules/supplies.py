@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from washmon.line.events import InstrumentChecked, Method, ReadingTaken
+from washmon.line.fitness import found_off, known_unfit, thing_of, unfit_words
 from washmon.line.flags import Level, StepKind
 from washmon.line.instruments import (
     MEASURES,
@@ -17,7 +18,7 @@ from washmon.line.instruments import (
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.quantities import QUANTITIES, method_of
 from washmon.line.setup import Unfit
-from washmon.line.state import Placed
+from washmon.line.state import Placed, order
 from washmon.rules.base import Finding, Protects, RuleContext, rule
 
 INSTRUMENTS = "Instruments accurate and maintained, records of it: 21 CFR 112.44, 112.50"
@@ -37,7 +38,8 @@ def strips_old(rule_context: RuleContext) -> Finding | None:
     if day is None or day >= rule_context.today or last is None:
         return None
     method = last[1].event.paa_method if rule_context.spec.peracetic else last[1].event.fac_method
-    if method is not Method.STRIP:
+    named = thing_of(rule_context.shift, last[1].event, rule_context.spec.level_field)
+    if method is not Method.STRIP or named is not None:
         return None
     why = Message(
         "The strips in use were good until {day}: old pads read low or pale.",
@@ -58,6 +60,8 @@ def meter_unchecked(rule_context: RuleContext) -> Finding | None:
     day, most = meter_checked_on(rule_context.shift), rule_context.setup.meter_check_days
     placed = rule_context.water.latest("ph")
     if day is None or placed is None or placed.event.ph_method is not Method.METER:
+        return None
+    if thing_of(rule_context.shift, placed.event, "ph") is not None:  # of which the register knows
         return None
     if rule_context.today - day <= timedelta(days=most):
         return None
@@ -87,6 +91,10 @@ def instrument_unfit(rule_context: RuleContext) -> Finding | None:
         placed = rule_context.water.latest(quantity.field)
         if placed is None:
             continue
+        if thing_of(rule_context.shift, placed.event, quantity.field) is not None:
+            if (finding := _named_unfit(rule_context, placed, quantity.field)) is not None:
+                return finding
+            continue
         instrument = quantity.instruments.get(method_of(placed.event, quantity.field))
         if instrument is None:
             continue
@@ -97,6 +105,22 @@ def instrument_unfit(rule_context: RuleContext) -> Finding | None:
         if left is not None:
             return _left_unfit(left, placed)
     return _not_to_be_used(rule_context)
+
+
+def _named_unfit(
+    rule_context: RuleContext, placed: Placed[ReadingTaken], field: str
+) -> Finding | None:
+    """Say so where a registered instrument or pack was unfit, or was found off later."""
+    shift = rule_context.shift
+    thing = thing_of(shift, placed.event, field)
+    if thing is None:
+        return None
+    why = known_unfit(shift, thing, order(placed))
+    if why is None:
+        failed = found_off(shift, thing, order(placed))
+        return None if failed is None else _unfit(rule_context, failed, placed)
+    more = Message("What it read proves no good water: measure with one that is fit.")
+    return Finding(Level.ACT, unfit_words(thing, why), placed.event.at, (more,))
 
 
 def _not_to_be_used(rule_context: RuleContext) -> Finding | None:

@@ -1,0 +1,190 @@
+"""The registers of a shed: instruments, packs, containers and papers, and what is left of them.
+
+What is registered stands on the site's chain, for all lines together: the newest entry of a key
+holds. A shift begins with a copy of what is in use, so that its record and its replay know what
+was measured with and poured from.
+"""
+
+from collections.abc import Iterator
+from datetime import date
+from enum import StrEnum
+from typing import TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from washmon.line.flags import Amount
+
+
+class DeviceKind(StrEnum):
+    """What an instrument is: it shows a number, or colours are compared by eye."""
+
+    METER = "meter"
+    KIT = "kit"
+
+
+class PackKind(StrEnum):
+    """What a pack holds."""
+
+    STRIPS = "test strips"
+    REAGENT = "reagent"
+
+
+class PaperKind(StrEnum):
+    """What a paper is."""
+
+    LABEL = "product label"
+    DATA_SHEET = "safety data sheet"
+    LABORATORY = "laboratory result"
+    CERTIFICATE = "certificate"
+    VALIDATION = "validation"
+    OTHER = "other paper"
+
+
+class Registered(Struct, frozen=True, kw_only=True, tag_field="thing", forbid_unknown_fields=True):
+    """What all that is registered has in common; nothing is deleted, it is retired."""
+
+    key: str
+    name: str
+    retired_on: date | None = None
+
+
+class Device(Registered, frozen=True, kw_only=True, tag="instrument"):
+    """An instrument; ``measures`` are fields of a reading, as in :mod:`washmon.line.quantities`."""
+
+    kind: DeviceKind = DeviceKind.METER
+    serial: str = ""
+    measures: tuple[str, ...] = ()
+    check_days: int | None = None
+    """Between two checks at the most; ``None``: it needs none."""
+    checked_on: date | None = None
+    """When it last passed a check."""
+    unfit_since: date | None = None
+    """The day of its last check, where that found it unfit."""
+
+    @property
+    def due_on(self) -> date | None:
+        """The last day on which it may be used without another check."""
+        if self.check_days is None or self.checked_on is None:
+            return None
+        return date.fromordinal(self.checked_on.toordinal() + self.check_days)
+
+
+class Pack(Registered, frozen=True, kw_only=True, tag="pack"):
+    """A pack of strips, or a bottle of reagent, by its lot."""
+
+    kind: PackKind = PackKind.STRIPS
+    lot: str = ""
+    measures: tuple[str, ...] = ()
+    opened_on: date | None = None
+    use_by: date | None = None
+    unfit_since: date | None = None
+
+
+class Container(Registered, frozen=True, kw_only=True, tag="container"):
+    """A container of a product of the set-up, by its lot.
+
+    ``full`` is what was in it when it was opened; ``reorder_at`` in its unit, mL or g.
+    ``strength`` counts as that of its product does. ``otherwise`` is what went elsewhere than into
+    a tank of the record, less than nothing where more was left than was reckoned.
+    """
+
+    product: str
+    lot: str = ""
+    opened_on: date | None = None
+    use_by: date | None = None
+    full: Amount | None = None
+    strength: float | None = None
+    reorder_at: float | None = None
+    otherwise: float = 0.0
+
+
+class Paper(Registered, frozen=True, kw_only=True, tag="paper"):
+    """A file that was attached: its content lies beside the database, under its SHA-256.
+
+    ``size`` in bytes; ``file`` is the name that it had.
+    """
+
+    kind: PaperKind
+    sha256: str
+    size: int
+    file: str = ""
+    review_on: date | None = None
+
+
+Thing = Device | Pack | Container | Paper
+Measuring = Device | Pack
+T = TypeVar("T", Device, Pack, Container, Paper)
+
+
+class Registers(Struct, frozen=True, kw_only=True):
+    """What is registered, and what is known of its use."""
+
+    things: tuple[Thing, ...] = ()
+    drawn: dict[str, float] = {}
+    """Out of each container by shifts that have ended, mL or g."""
+    made_with: dict[str, str] = {}
+    """What each quantity was last measured with, by its key."""
+
+    def thing(self, key: str) -> Thing | None:
+        """Return what has this key, if anything has."""
+        return next((one for one in self.things if one.key == key), None)
+
+    def of(self, kind: type[T]) -> list[T]:
+        """Return what is registered of one kind, retired or not."""
+        return [one for one in self.things if isinstance(one, kind)]
+
+    def measuring(self, field: str) -> list[Measuring]:
+        """Return what may be chosen to measure a quantity with."""
+        return [
+            one
+            for one in self.things
+            if isinstance(one, Device | Pack) and field in one.measures and one.retired_on is None
+        ]
+
+    def holding(self, product: str) -> list[Container]:
+        """Return the containers of a product from which may be poured, use first what comes first.
+
+        First expired, first out (common practice, no published source): by use-by date, then by
+        the day of opening.
+        """
+        found = [
+            one for one in self.of(Container) if one.product == product and one.retired_on is None
+        ]
+        latest = date.max
+        return sorted(found, key=lambda one: (one.use_by or latest, one.opened_on or latest))
+
+    def left(self, container: Container, more: float = 0.0) -> Amount | None:
+        """Return what is left in a container after ``more`` was drawn, never under nothing."""
+        if container.full is None:
+            return None
+        gone = self.drawn.get(container.key, 0.0) + container.otherwise + more
+        return Amount(max(container.full.value - gone, 0.0), container.full.unit)
+
+    def with_thing(self, thing: Thing) -> "Registers":
+        """Return the registers with a thing that is new, or told anew."""
+        if self.thing(thing.key) is None:
+            return replace(self, things=(*self.things, thing))
+        same = tuple(thing if one.key == thing.key else one for one in self.things)
+        return replace(self, things=same)
+
+    def for_a_shift(self) -> "Registers":
+        """Return what a shift begins with: no papers, and nothing that was retired."""
+        kept = tuple(
+            one for one in self.things if not isinstance(one, Paper) and one.retired_on is None
+        )
+        keys = {one.key for one in kept}
+        return Registers(
+            things=kept,
+            drawn={key: amount for key, amount in self.drawn.items() if key in keys},
+            made_with={field: key for field, key in self.made_with.items() if key in keys},
+        )
+
+
+def labels(registers: Registers) -> Iterator[tuple[Thing, str]]:
+    """Yield each thing with a name that tells it from the others."""
+    names = [one.name for one in registers.things]
+    for one in registers.things:
+        mark = getattr(one, "serial", "") or getattr(one, "lot", "")
+        alike = names.count(one.name) > 1
+        yield one, f"{one.name} {mark}".strip() if alike else one.name

@@ -1,0 +1,70 @@
+"""The registers as the site's chain tells them, and what a shift takes out of them."""
+
+from collections.abc import Iterable
+
+from washmon.line.events import AcidAdded, Corrected, DoseAdded, Event, ShiftEnded
+from washmon.line.journal import Entry
+from washmon.line.registers import Registers, Thing
+from washmon.line.site_events import RegistersUsed, ThingRegistered
+from washmon.line.state import ShiftState
+
+
+def registers_of(site: Iterable[Entry]) -> Registers:
+    """Return what is registered: the newest entry of each key, and of each shift, holds."""
+    things: dict[str, Thing] = {}
+    used: dict[str, RegistersUsed] = {}
+    made_with: dict[str, str] = {}
+    for entry in site:
+        match entry.event:
+            case ThingRegistered(what=thing):
+                things[thing.key] = thing
+            case RegistersUsed() as told:
+                if told.shift not in used:  # what is corrected later tells of the past
+                    made_with |= told.made_with
+                used[told.shift] = told
+    drawn: dict[str, float] = {}
+    for told in used.values():
+        for key, amount in told.drawn.items():
+            drawn[key] = drawn.get(key, 0.0) + amount
+    return Registers(things=tuple(things.values()), drawn=drawn, made_with=made_with)
+
+
+def drawn_in(shift: ShiftState) -> dict[str, float]:
+    """Return what went out of each container in a shift, corrections applied, mL or g."""
+    found: dict[str, float] = {}
+    for tank in shift.tanks:
+        for fill in tank.every_fill:
+            poured = [one.event for one in fill.doses] + [one.event for one in fill.acids]
+            for event in poured:
+                if event.container:
+                    found[event.container] = found.get(event.container, 0.0) + event.amount.value
+    return found
+
+
+def made_with_in(shift: ShiftState) -> dict[str, str]:
+    """Return what each quantity was last measured with in a shift."""
+    readings = [
+        one.event for tank in shift.tanks for fill in tank.every_fill for one in fill.readings
+    ]
+    found: dict[str, str] = {}
+    for reading in sorted(readings, key=lambda one: one.at):
+        found |= reading.made_with or {}
+    return found
+
+
+def used_by(shift: ShiftState, event: Event) -> RegistersUsed | None:
+    """Return what is to be remembered of a shift's use, if its end or a later entry changed it."""
+    over = isinstance(event, ShiftEnded) or (shift.ended is not None and _changes_use(event))
+    if not over or shift.started.practice or not shift.registers.things:
+        return None
+    return RegistersUsed(
+        at=event.at,
+        by=event.by,
+        shift=shift.chain,
+        drawn=drawn_in(shift),
+        made_with=made_with_in(shift),
+    )
+
+
+def _changes_use(event: Event) -> bool:
+    return isinstance(event, Corrected | DoseAdded | AcidAdded)
