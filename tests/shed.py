@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta, timezone
 from typing import Self
 
+from msgspec import UNSET
 from msgspec.structs import replace
 
 from washmon.chemistry.acid import AcidKind
@@ -27,6 +28,7 @@ from washmon.line.journal import Entry, extend
 from washmon.line.kinds import phrases
 from washmon.line.message import say, spoken
 from washmon.line.plan import Plan
+from washmon.line.registers import Registers, Thing
 from washmon.line.setup import (
     Acid,
     ChlorineLimits,
@@ -134,13 +136,20 @@ def in_a_line(event: Event, setup: LineSetup, taste: UnitSystem = UnitSystem.MET
 class Shed:
     """A shift in the making: tell it what happens, ask it what the rules say."""
 
-    def __init__(self, setup: LineSetup | None = None, *, start: datetime = START) -> None:
+    def __init__(
+        self,
+        setup: LineSetup | None = None,
+        *,
+        start: datetime = START,
+        registers: tuple[Thing, ...] = (),
+    ) -> None:
         self.now = start
         started = ShiftStarted(
             at=start,
             by="RM",
             setup=setup or a_setup(),
             lots=(Lot(code="L-1", produce="baby chard"),),
+            registers=Registers(things=registers) if registers else UNSET,
         )
         ((self._last, _),) = extend(CHAIN, None, [started], self.now)
         self.shift = begin(CHAIN, self._last)
@@ -189,7 +198,7 @@ class Shed:
         fac: float | None = None,
         *,
         method: Method = Method.KIT,
-        **values: float | Look | Method,
+        **values: float | Look | Method | dict[str, str],
     ) -> Entry:
         """Measure something."""
         reading = ReadingTaken(at=self.now, by="RM", tank=tank, fac_mg_l=fac, fac_method=method)

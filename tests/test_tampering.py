@@ -27,6 +27,7 @@ from washmon.line.events import (
     InstrumentChecked,
     LinePaused,
     LineResumed,
+    RegistersTold,
     ShiftReviewed,
     ShiftSigned,
     WaterExchanged,
@@ -35,8 +36,17 @@ from washmon.line.flags import Level
 from washmon.line.fold import fold
 from washmon.line.journal import SITE, encode, link
 from washmon.line.practice_events import BehindTheScenes, WorldChange
+from washmon.line.registers import Device
 from washmon.line.setup import Role
-from washmon.line.site_events import BackupRestored, PinMistaken, PinReset, PinSet, SetupSaved
+from washmon.line.site_events import (
+    BackupRestored,
+    PinMistaken,
+    PinReset,
+    PinSet,
+    RegistersUsed,
+    SetupSaved,
+    ThingRegistered,
+)
 from washmon.recorder.summaries import file_away
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
@@ -76,6 +86,9 @@ def test_guards_that_were_taken_off_are_told_and_put_back(database: Path) -> Non
         assert store.heed() == ""
 
 
+METER = Device(key="Meter A", name="Meter A", serial="0417", measures=("ph",), check_days=7)
+
+
 def tell_the_rest(shed: Shed) -> None:
     """Enter late, after the end of a shift, what it has not had."""
     shed.tell(LinePaused(at=shed.now, by="RM"))
@@ -95,6 +108,7 @@ def tell_the_rest(shed: Shed) -> None:
         use_by=date(2026, 12, 1),
     )
     shed.tell(tried)
+    shed.tell(RegistersTold(at=shed.now, by="TK", things=(METER,)))
     shed.tell(BehindTheScenes(at=shed.now, by="trainer", change=WorldChange(strip_share=0.9)))
     key: dict[str, Any] = {"at": shed.now, "by": "TK", "tank": 1, "rule": "chlorine-low"}
     until = shed.now + timedelta(minutes=20)
@@ -113,6 +127,10 @@ def tell_the_site(store: Store, shed: Shed) -> None:
         PinMistaken(at=at, by="RM"),
         PinReset(at=at, by="BO", who="RM", role=Role.SUPERVISOR),
         BackupRestored(at=at, by="rules", backup="shed-2026-05-06.db"),
+        ThingRegistered(at=at, by="RM", what=METER),
+        RegistersUsed(
+            at=at, by="RM", shift=CHAIN, drawn={"Drum 7": 80.0}, made_with={"ph": "Meter A"}
+        ),
     ):
         store.append(SITE, [event], at)
 

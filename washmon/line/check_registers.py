@@ -8,7 +8,7 @@ from datetime import date
 from washmon.line.finding import LONGEST_TEXT, Fault
 from washmon.line.message import Message
 from washmon.line.quantities import BY_FIELD
-from washmon.line.registers import Container, Device, Pack, Paper, Registers, Thing
+from washmon.line.registers import Container, Device, Pack, Paper, Registers, Thing, mark_of
 from washmon.line.setup import LineSetup
 
 LONGEST_CHECK_DAYS = 1000
@@ -47,8 +47,7 @@ def thing_faults(
 
 
 def _called(thing: Thing) -> tuple[str, str]:
-    mark = str(getattr(thing, "serial", "") or getattr(thing, "lot", ""))
-    return thing.name.strip().casefold(), mark.strip().casefold()
+    return thing.name.strip().casefold(), mark_of(thing).strip().casefold()
 
 
 def _texts(thing: Thing) -> Iterator[Fault]:

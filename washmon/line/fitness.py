@@ -15,11 +15,19 @@ from typing import TypeVar
 
 from msgspec.structs import replace
 
-from washmon.line.events import Corrected, Event, Instrument, InstrumentChecked, ReadingTaken
+from washmon.line.events import (
+    Corrected,
+    Event,
+    Instrument,
+    InstrumentChecked,
+    Method,
+    ReadingTaken,
+)
 from washmon.line.instruments import is_off
 from washmon.line.message import Message
-from washmon.line.registers import Device, Measuring, Pack, PackKind
-from washmon.line.state import Fill, Order, Placed, ShiftState, TankState, order
+from washmon.line.quantities import QUANTITIES, Quantity
+from washmon.line.registers import Device, DeviceKind, Measuring, Pack, PackKind
+from washmon.line.state import Fill, Order, ShiftState, TankState, order
 
 M = TypeVar("M", Device, Pack)
 OF_FIELD = {
@@ -49,6 +57,16 @@ def checked_as(thing: Measuring) -> Instrument:
     return OF_FIELD.get(next(iter(thing.measures), ""), Instrument.CHLORINE)
 
 
+def method_of_thing(thing: Measuring) -> Method:
+    """Return by which method something measures."""
+    match thing:
+        case Pack(kind=PackKind.STRIPS):
+            return Method.STRIP
+        case Device(kind=DeviceKind.METER):
+            return Method.METER
+    return Method.KIT
+
+
 def thing_of(shift: ShiftState, reading: ReadingTaken, field: str) -> Measuring | None:
     """Return what a field of a reading was made with, where that is registered."""
     key = (reading.made_with or {}).get(field)
@@ -56,19 +74,19 @@ def thing_of(shift: ShiftState, reading: ReadingTaken, field: str) -> Measuring 
     return thing if isinstance(thing, Device | Pack) else None
 
 
-def why_unfit(shift: ShiftState, reading: Placed[ReadingTaken], field: str) -> Why | None:
-    """Return why a field of a reading may be wrong, by what is known by now."""
-    thing = thing_of(shift, reading.event, field)
-    if thing is None:
-        return None
-    known = known_unfit(shift, thing, order(reading))
-    return known or (Why.OFF if found_off(shift, thing, order(reading)) else None)
+def why_unfit(shift: ShiftState, thing: Measuring, at: Order) -> Why | None:
+    """Return why what was read with something at a moment may be wrong, by what is known by now."""
+    return known_unfit(shift, thing, at) or (Why.OFF if found_off(shift, thing, at) else None)
 
 
-def unfit_fields(shift: ShiftState, reading: Placed[ReadingTaken]) -> dict[str, Why]:
-    """Return the measured fields of a reading that may be wrong, each with its reason."""
-    found = ((field, why_unfit(shift, reading, field)) for field in reading.event.made_with or {})
-    return {field: why for field, why in found if why is not None}
+def made_with(
+    shift: ShiftState, seq: int, reading: ReadingTaken
+) -> Iterator[tuple[Quantity, Measuring, Why | None]]:
+    """Yield what each quantity of a reading was made with, and why that was unfit, if it was."""
+    for one in QUANTITIES:
+        thing = thing_of(shift, reading, one.field)
+        if thing is not None and one.of(reading) is not None:
+            yield one, thing, why_unfit(shift, thing, (reading.at, seq))
 
 
 def known_unfit(shift: ShiftState, thing: Measuring, at: Order) -> Why | None:

@@ -181,10 +181,18 @@ class Registers(Struct, frozen=True, kw_only=True):
         )
 
 
+def mark_of(thing: Thing) -> str:
+    """Return what tells a thing from others of its name: its serial number, or its lot."""
+    return thing.serial if isinstance(thing, Device) else str(getattr(thing, "lot", ""))
+
+
+def full_name(thing: Thing) -> str:
+    """Return a thing's name, with its serial number or lot."""
+    return f"{thing.name} {mark_of(thing)}".strip()
+
+
 def labels(registers: Registers) -> Iterator[tuple[Thing, str]]:
     """Yield each thing with a name that tells it from the others."""
     names = [one.name for one in registers.things]
     for one in registers.things:
-        mark = getattr(one, "serial", "") or getattr(one, "lot", "")
-        alike = names.count(one.name) > 1
-        yield one, f"{one.name} {mark}".strip() if alike else one.name
+        yield one, full_name(one) if names.count(one.name) > 1 else one.name

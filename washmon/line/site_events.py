@@ -56,5 +56,5 @@ class RegistersUsed(Anchoring, frozen=True, kw_only=True, tag="registers used"):
     """
 
     shift: str
-    drawn: dict[str, float] = {}
-    made_with: dict[str, str] = {}
+    drawn: dict[str, float]
+    made_with: dict[str, str]

@@ -37,7 +37,7 @@ from washmon.line.instruments import MEASURES
 from washmon.line.message import Figure, Message, Moment, Value, Values
 from washmon.line.practice_events import BehindTheScenes
 from washmon.line.quantities import IN_A_LINE
-from washmon.line.registers import Container, Device, Pack, Paper, Thing
+from washmon.line.registers import Container, Device, Pack, Paper, Thing, mark_of
 from washmon.line.setup import LineSetup
 from washmon.line.site_events import SetupSaved, ThingRegistered
 from washmon.units import Kind
@@ -126,9 +126,7 @@ def registers_told(event: RegistersTold, setup: LineSetup) -> Iterator[Message]:
 
 def _thing(thing: Thing) -> Iterator[Message]:
     yield Message(_REGISTERED[type(thing)], {"name": thing.name})
-    mark = str(getattr(thing, "serial", "") or getattr(thing, "lot", ""))
-    if mark:
-        yield Message("{words}", {"words": mark})
+    yield from _said(mark_of(thing))
     if thing.retired_on is not None:
         yield Message("retired")
 
@@ -218,6 +216,7 @@ def verified(event: InstrumentChecked, setup: LineSetup) -> Iterator[Message]:
     del setup
     kind = MEASURES[event.instrument].kind
     yield Message("Check of {instrument}", {"instrument": event.instrument.value})
+    yield from _said(event.which or "")
     if event.found is not None and event.standard is not None:
         yield Message(
             "it showed {found} in {standard}",

@@ -7,10 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from washmon.line import fitness
 from washmon.line.events import Method, ReadingTaken
+from washmon.line.fitness import Why
 from washmon.line.judging import Breach, LimitKind
 from washmon.line.message import Message
 from washmon.line.quantities import QUANTITIES, Quantity, method_of
+from washmon.line.registers import labels
 from washmon.reports.lines import Line
 from washmon.units import Kind
 
@@ -63,6 +66,13 @@ def _measured(line: Line[ReadingTaken], one: Quantity) -> Measured | None:
     breach = None if spec is None or one.judge is None else one.judge(line.event, spec)
     method = method_of(line.event, one.field) if one.is_level else None
     return Measured(value, one.kind, method, breach, told)
+
+
+def made_with(line: Line[ReadingTaken]) -> dict[str, Why | None]:
+    """Return what a reading was made with, each with the reason why that was unfit for use."""
+    names = dict(labels(line.shift.registers))
+    found = fitness.made_with(line.shift, line.seq, line.event)
+    return {names[thing]: why for _, thing, why in found}
 
 
 def limits_not_kept(line: Line[ReadingTaken]) -> list[LimitKind]:

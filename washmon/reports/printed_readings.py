@@ -5,13 +5,14 @@ from washmon.line.judging import LimitKind
 from washmon.line.message import say
 from washmon.line.state import ShiftState
 from washmon.reports.lines import Line, lines
-from washmon.reports.measured import Measured, MeasuredColumn, measured_columns
+from washmon.reports.measured import Measured, MeasuredColumn, made_with, measured_columns
 from washmon.reports.paper import Bold, Sheet
 from washmon.reports.printed_words import moment, remark, tank_name
 from washmon.units import UnitSystem, show
 
 _BEFORE = (("No.", 0.9), ("Time", 1.5), ("Tank", 2.2))
-_AFTER = (("By", 0.9), ("Remark", 3.2))
+_AFTER = (("Made with", 2.4), ("By", 0.9), ("Remark", 3.2))
+_MAY_BE_EMPTY = {"Made with", "Remark"}
 _WORDS = {
     LimitKind.CRITICAL_LOW: "CRITICAL",
     LimitKind.PH_CRITICAL: "CRITICAL",
@@ -34,7 +35,9 @@ def readings(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     heads = (*_BEFORE, *((one.head, one.width) for one in columns), *_AFTER)
     rows = [_row(line, columns, taste) for line in found]
     kept = [
-        at for at, (head, _) in enumerate(heads) if head != "Remark" or any(r[at] for r in rows)
+        at
+        for at, (head, _) in enumerate(heads)
+        if head not in _MAY_BE_EMPTY or any(row[at] for row in rows)
     ]
     sheet.listing(
         [heads[at][0] for at in kept],
@@ -53,9 +56,17 @@ def _row(
         moment(line.shift, event.at),
         f"{name}, second fill" if event.second else name,
         *(_cell(column.of(line), taste) for column in columns),
+        _made_with(line),
         event.by,
         remark(line),
     )
+
+
+def _made_with(line: Line[ReadingTaken]) -> str:
+    """Return instruments and packs, with a word on each that was not fit for use."""
+    told = made_with(line)
+    text = ", ".join(name if why is None else f"{name}, UNFIT: {why}" for name, why in told.items())
+    return Bold(text) if any(told.values()) else text
 
 
 def _cell(found: list[Measured], taste: UnitSystem) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
+from washmon.line import fitness
 from washmon.line.events import (
     AcidAdded,
     BatchWashed,
@@ -17,6 +18,7 @@ from washmon.line.events import (
 from washmon.line.kinds import ACTIONS as ALL_ACTIONS
 from washmon.line.kinds import KINDS
 from washmon.line.quantities import BY_FIELD, METHODS, QUANTITIES, HowMeasured, Quantity
+from washmon.line.registers import full_name
 from washmon.line.state import Hold, ShiftState
 from washmon.reports.cells import Cell, Column
 from washmon.reports.exposure import ct_hocl_mg_min_l
@@ -131,6 +133,31 @@ _NOT_KEPT: Column[Line[ReadingTaken]] = Column(
     "limits_not_kept",
     "limits of its tank that the reading does not keep, with semicolons between; empty if none",
     lambda row: "; ".join(limits_not_kept(row)),
+)
+
+
+def _made_with(line: Line[ReadingTaken]) -> str:
+    found = fitness.made_with(line.shift, line.seq, line.event)
+    return "; ".join(f"{one.field}: {full_name(thing)}" for one, thing, _ in found)
+
+
+def _unfit(line: Line[ReadingTaken]) -> str:
+    found = fitness.made_with(line.shift, line.seq, line.event)
+    return "; ".join(f"{one.field}: {why}" for one, _, why in found if why is not None)
+
+
+_WITH: tuple[Column[Line[ReadingTaken]], ...] = (
+    Column(
+        "made_with",
+        "registered instruments and packs by what was measured with them, with serial number or "
+        "lot; semicolons between",
+        _made_with,
+    ),
+    Column(
+        "unfit",
+        "what was measured with something unfit for use, and why: it proves no good water",
+        _unfit,
+    ),
 )
 _LATER_COLUMNS: tuple[Column[Line[ReadingTaken]], ...] = (
     *(Column(one.field, one.meaning, field(one.field)) for one in _LATER),
@@ -274,7 +301,7 @@ SUMMARIES: Table[TankSummary] = Table(
 READINGS = Table(
     "readings",
     "one row per reading, corrections applied",
-    (*with_utc(_READING_COLUMNS, "at", "recorded_at"), _NOT_KEPT, *_LATER_COLUMNS),
+    (*with_utc(_READING_COLUMNS, "at", "recorded_at"), _NOT_KEPT, *_LATER_COLUMNS, *_WITH),
     lambda shift: lines(shift, ReadingTaken),
 )
 ACTIONS = Table(

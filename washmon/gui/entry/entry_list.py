@@ -17,7 +17,8 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.line.events import Correctable, Corrected
+from washmon.line.events import Correctable, Corrected, ReadingTaken
+from washmon.line.fitness import made_with
 from washmon.line.journal import Entry
 from washmon.line.state import ShiftState
 from washmon.rules.event_text import event_text
@@ -84,7 +85,7 @@ class EntryList(QFrame):
         """Offer the entries of a shift."""
         self.list.clear()
         for entry, says in correctable(shift):
-            words = event_text(says, shift.setup, person.say)
+            words = event_text(says, shift.setup, person.say) + _unfit(shift, entry, says)
             item = QListWidgetItem(f"{says.at:%H:%M}   {words}   {says.by}", self.list)
             item.setData(Qt.ItemDataRole.UserRole, entry)
             item.setSizeHint(QSize(0, TOUCH_PX))
@@ -129,3 +130,13 @@ class EntryList(QFrame):
         over = self._over
         height = max(over.height() // 2, min(self.sizeHint().height(), over.height()))
         self.setGeometry(0, over.height() - height, over.width(), height)
+
+
+def _unfit(shift: ShiftState, entry: Entry, says: Correctable) -> str:
+    """Return what a reading was made with that was not fit for use."""
+    if not isinstance(says, ReadingTaken):
+        return ""
+    found = made_with(shift, entry.seq, says)
+    told = {thing.name: tr(why.value) for _, thing, why in found if why is not None}
+    said = (tr("not fit: {name}, {why}", name=name, why=why) for name, why in told.items())
+    return "".join(f"   ({one})" for one in said)

@@ -1,6 +1,9 @@
 """Checks of instruments: what a meter showed in its standard, and new packs of strips."""
 
 from datetime import date
+from typing import NamedTuple
+
+from msgspec import UNSET
 
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.form import Fields, PickForm, number_field, text_field
@@ -9,7 +12,9 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import FieldSpec
 from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import Instrument, InstrumentChecked
+from washmon.line.fitness import checked_as
 from washmon.line.instruments import MEASURES, strips_use_by
+from washmon.line.registers import Device, Measuring, Pack, labels
 from washmon.units import Kind
 
 YES, NO = "yes", "no"
@@ -33,18 +38,51 @@ def instrument_words() -> dict[Instrument, str]:
     }
 
 
+class _Option(NamedTuple):
+    """What can be checked: a registered instrument or pack, or any of a kind."""
+
+    kind: Instrument
+    thing: Measuring | None = None
+
+
+def _options(ask: Ask) -> list[_Option]:
+    """Return what is registered, then the kinds of which nothing is."""
+    things = [one for one in ask.shift.registers.things if isinstance(one, Device | Pack)]
+    old = ask.was("which")
+    kept = [one for one in things if one.retired_on is None or one.key == old]
+    named = [_Option(checked_as(one), one) for one in kept]
+    covered = {one.kind for one in named}
+    if isinstance(was := ask.was("instrument"), Instrument) and not old:
+        covered.discard(was)
+    return [*named, *(_Option(one) for one in instrument_words() if one not in covered)]
+
+
 def _picks(ask: Ask) -> tuple[tuple[str, str, Fields], ...]:
+    words, names = instrument_words(), dict(labels(ask.shift.registers))
     return tuple(
-        (str(at), words, _fields(ask, one))
-        for at, (one, words) in enumerate(instrument_words().items(), 1)
+        (
+            str(at),
+            words[one.kind] if one.thing is None else names[one.thing],
+            _fields(ask, one),
+        )
+        for at, one in enumerate(_options(ask), 1)
     )
 
 
 def _picked(ask: Ask) -> str:
-    told = ask.was("instrument")
+    options = _options(ask)
     rule = ask.about.rule if ask.about is not None else ""
-    chosen = told if isinstance(told, Instrument) else _asked(ask, rule)
-    return str(1 + list(Instrument).index(chosen))
+    named = ask.about.why.values.get("name") if ask.about is not None else None
+    told = ask.was("instrument")
+    kind = told if isinstance(told, Instrument) else _asked(ask, rule)
+    keys = [None if one.thing is None else one.thing.key for one in options]
+    names = [None if one.thing is None else one.thing.name for one in options]
+    if (key := ask.was("which")) in keys and key is not None:
+        return str(1 + keys.index(str(key)))
+    if named in names and named is not None:
+        return str(1 + names.index(str(named)))
+    alike = (at for at, one in enumerate(options, 1) if one.kind is kind)
+    return str(next(alike, 1))
 
 
 def _asked(ask: Ask, rule: str) -> Instrument:
@@ -54,8 +92,10 @@ def _asked(ask: Ask, rule: str) -> Instrument:
     return known.get(str(named), _OF_RULE.get(rule, Instrument.PH_METER))
 
 
-def _fields(ask: Ask, one: Instrument) -> Fields:
-    return _strips(ask) if one is Instrument.STRIPS else _meter(ask, one)
+def _fields(ask: Ask, one: _Option) -> Fields:
+    if one.kind is not Instrument.STRIPS:
+        return _meter(ask, one.kind)
+    return _strips(ask) if one.thing is None else _tried(ask)
 
 
 def _meter(ask: Ask, one: Instrument) -> Fields:
@@ -66,6 +106,16 @@ def _meter(ask: Ask, one: Instrument) -> Fields:
         _yes_or_no(ask, "adjusted", tr("Set right"), usual=NO),
         _yes_or_no(ask, "fit", tr("Fit for use"), usual=YES),
         text_field(ask, "against", tr("Buffers or standard, with lot"), aside=True),
+    )
+
+
+def _tried(ask: Ask) -> Fields:
+    """Return the fields of a registered pack, held against a kit."""
+    ppm = Kind.CONCENTRATION
+    return (
+        number_field(ask, "standard", tr("A kit read"), ppm),
+        number_field(ask, "found", tr("The strip read"), ppm),
+        _yes_or_no(ask, "fit", tr("Fit for use"), usual=YES),
     )
 
 
@@ -96,7 +146,7 @@ def _yes_or_no(ask: Ask, key: str, label: str, *, usual: str) -> FieldSpec:
 
 
 def _build(texts: Texts) -> InstrumentChecked:
-    one = list(Instrument)[texts.tank - 1]
+    one, thing = _options(texts.ask)[texts.tank - 1]
     kind = MEASURES[one].kind
     return InstrumentChecked(
         at=texts.at(),
@@ -109,6 +159,7 @@ def _build(texts: Texts) -> InstrumentChecked:
         fit=texts.text("fit") != NO,
         lot=texts.text("lot"),
         use_by=_day(texts),
+        which=UNSET if thing is None else thing.key,
     )
 
 

@@ -3,22 +3,29 @@
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from msgspec import UNSET
+
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.form import Fields, TankForm, choice_field, number_field, second_waits
+from washmon.gui.entry.made_with import (
+    METHOD_OF,
+    read_made_with,
+    read_method,
+    unfit_note,
+    with_field,
+)
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import FieldSpec
-from washmon.line.events import Method, ReadingTaken
-from washmon.line.quantities import METHODS, NUMBERS, ON_THE_SHEET, HowMeasured, Quantity
+from washmon.line.events import ReadingTaken
+from washmon.line.quantities import METHODS, NUMBERS, ON_THE_SHEET, Quantity
 from washmon.line.state import TankState
 from washmon.units import Kind
-
-_METHODS = {one.field: one for one in METHODS}
 
 
 def reading_form() -> TankForm:
     """Return the form of a reading."""
-    return TankForm(tr("Reading"), _fields, _build, _more, second=second_waits)
+    return TankForm(tr("Reading"), _fields, _build, _more, second=second_waits, beside=unfit_note)
 
 
 def _used(ask: Ask, tank: TankState) -> list[Quantity]:
@@ -52,34 +59,23 @@ def _with_methods(
 
     ``before`` are those whose fields are on the sheet already; ``aside`` passes by what is seen.
     """
-    told = {one.method for one in before} | {""}
+    told = {one.method for one in before}
     for one in these:
         if one.kind is not None:
             yield _number(ask, tank, one, one.kind)
         else:
             yield _choice(ask, one, aside=aside)
-        if one.method not in told:
+        if not one.method or one.method not in told:
             told.add(one.method)
-            yield _method(ask, tank, _METHODS[one.method], one)
+            made_with = with_field(ask, tank, one, METHOD_OF.get(one.method))
+            if made_with is not None:
+                yield made_with
 
 
 def _number(ask: Ask, tank: TankState, one: Quantity, kind: Kind) -> FieldSpec:
     placed = tank.fill.latest(one.field) if tank.fill else None
     last = getattr(placed.event, one.field) if placed else None
     return number_field(ask, one.field, tr(one.label), kind, last, hint=" ")
-
-
-def _method(ask: Ask, tank: TankState, method: HowMeasured, one: Quantity) -> FieldSpec:
-    methods = (
-        (Method.STRIP.value, tr("Strip")),
-        (Method.KIT.value, tr("Kit")),
-        (Method.METER.value, tr("Meter")),
-    )
-    readings = [placed.event for fill in tank.fills for placed in fill.readings]
-    measured = (reading for reading in reversed(readings) if one.of(reading) is not None)
-    last = next(measured, None)
-    usual = method.usual if last is None else getattr(last, method.field)
-    return choice_field(ask, method.field, tr(method.label), methods, usual, aside=True)
 
 
 def _choice(ask: Ask, one: Quantity, *, aside: bool) -> FieldSpec:
@@ -96,11 +92,14 @@ def _build(texts: Texts) -> ReadingTaken:
         for one in ON_THE_SHEET
         if one.kind is None
     }
-    values |= {one.field: texts.one_of(one.field, Method, one.usual) for one in METHODS}
+    values |= {one.field: read_method(texts, one) for one in METHODS}
+    measured = (one.field for one in ON_THE_SHEET if values[one.field] is not None)
+    made_with = read_made_with(texts, measured)
     return ReadingTaken(
         at=texts.at(),
         by=texts.ask.person.initials,
         tank=texts.tank,
         second=texts.second,
+        made_with=made_with or UNSET,
         **values,
     )

@@ -10,6 +10,7 @@ from washmon.gui.context import Person
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.entry.forms import build, sheet_for
+from washmon.gui.entry.made_with import unfit_note
 from washmon.gui.entry.sending import saved_words
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
@@ -133,7 +134,8 @@ class Round(SheetAsker):
             for one in self._fields(str(tank.number))
             if not one.aside
         )
-        self.sheet.open(SheetSpec(tr("Round"), fields))
+        unfit = dict.fromkeys(unfit_note(self._ask, tank) for tank in tanks)
+        self.sheet.open(SheetSpec(tr("Round"), fields, note=" ".join(filter(None, unfit))))
         if not fields:
             self.sheet.message.say(tr("No tank holds water yet."))
 

@@ -88,6 +88,14 @@ class EntryField(QWidget):
         elif self._choices is not None:
             self._choices.choose(text)
 
+    def turn(self) -> None:
+        """Choose the next of its choices, after the last the first."""
+        keys = [key for key, _ in self.spec.choices]
+        if self._choices is not None and keys:
+            at = keys.index(self.text) if self.text in keys else -1
+            self._choices.choose(keys[(at + 1) % len(keys)])
+            self._change("")
+
     def type(self, sign: str) -> None:
         """Type one sign at the cursor."""
         if self._line is not None:

@@ -16,8 +16,9 @@ _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 class EntrySheet(SheetFields):
     """Asks for a tank and its fields, in place.
 
-    A digit chooses the tank; Enter goes on and saves at the end; Up and Shift+Tab go back; Esc
-    leaves. On a line of one tank there is nothing to choose: a digit belongs to the first field.
+    A digit chooses the tank; Enter goes on and saves at the end; Up and Shift+Tab go back; PgDn
+    turns the next choice, such as what is measured with; Esc leaves. On a line of one tank there is
+    nothing to choose: a digit belongs to the first field.
     It stays open until the owner calls ``shut``: after ``submitted`` the owner either shuts it, or
     calls ``show_faults`` or ``ask_doubt``. ``changed`` tells that a tank was chosen or something
     typed.
@@ -128,6 +129,8 @@ class EntrySheet(SheetFields):
                 self._submit() if whole else self._go_on()
         elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
             self._step(-1 if key is Qt.Key.Key_Up else 1)
+        elif key is Qt.Key.Key_PageDown:
+            self._turn_choice()
         elif self._choosing_tank() and event.text().isdigit():
             self._choose_tank_by_digit(int(event.text()))
         else:

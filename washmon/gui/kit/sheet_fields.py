@@ -63,6 +63,15 @@ class SheetFields(SheetFrame):
             goal.setFocus(Qt.FocusReason.TabFocusReason)
         return goal is not None
 
+    def _turn_choice(self) -> None:
+        """Turn the next choice after the field that has the keyboard, which keeps it."""
+        fields = list(self.grid.fields.values())
+        at = fields.index(self._current) if self._current in fields else -1
+        choices = [one for one in (*fields[at + 1 :], *fields) if one.spec.kind is Kind.CHOICE]
+        turned = [one for one in choices if one.spec.hint] or choices
+        if turned:
+            turned[0].turn()
+
     @Slot(str)
     def _type(self, sign: str) -> None:
         if self._current is not None:

@@ -1,6 +1,7 @@
 """What the pages of a shift's record list: readings, actions, flags, holds, corrections."""
 
 from collections.abc import Sequence
+from typing import TypeVar
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
@@ -17,7 +18,7 @@ from washmon.line.judging import Breach
 from washmon.line.kinds import KINDS, LISTED_ACTIONS
 from washmon.line.state import FlagRecord, Hold, ShiftState
 from washmon.reports.lines import Line, lines
-from washmon.reports.measured import Measured, MeasuredColumn, measured_columns
+from washmon.reports.measured import Measured, MeasuredColumn, made_with, measured_columns
 from washmon.reports.printed_words import is_late, moment
 from washmon.reports.record_view import (
     BatchRow,
@@ -30,23 +31,51 @@ from washmon.reports.record_view import (
 from washmon.rules.event_text import event_text
 from washmon.units import Kind
 
+T = TypeVar("T")
+
 
 def readings(shift: ShiftState, person: Person) -> Listing:
     """List the readings; quantities that nobody measured have no column."""
     found = lines(shift, ReadingTaken)
     columns = measured_columns(found)
-    heads = (tr("Time"), tr("Tank"), *(tr(one.head) for one in columns), tr("By"), tr("Remark"))
+    heads = (
+        tr("Time"),
+        tr("Tank"),
+        *(tr(one.head) for one in columns),
+        tr("Made with"),
+        tr("By"),
+        tr("Remark"),
+    )
     rows = [
         (
             Cell(moment(shift, line.event.at)),
             Cell(_water(shift, line.event)),
             *(_measured(line, column, person) for column in columns),
+            _made_with(line),
             Cell(line.event.by),
             _remark(line, person),
         )
         for line in found
     ]
+    at = heads.index(tr("Made with"))
+    if not any(row[at].text for row in rows):
+        heads, rows = _left_out(heads, at), [_left_out(row, at) for row in rows]
     return Listing(heads, tuple(rows))
+
+
+def _left_out(these: tuple[T, ...], at: int) -> tuple[T, ...]:
+    return these[:at] + these[at + 1 :]
+
+
+def _made_with(line: Line[ReadingTaken]) -> Cell:
+    """Name instruments and packs, marked where one was not fit for use."""
+    told = made_with(line)
+    text = ", ".join(
+        name if why is None else tr("{name}: {why}", name=name, why=tr(why.value))
+        for name, why in told.items()
+    )
+    unfit = any(told.values())
+    return Cell(text, Tone.ACT, Look.ACT) if unfit else Cell(text)
 
 
 def _measured(line: Line[ReadingTaken], column: MeasuredColumn, person: Person) -> Cell:
