@@ -22,7 +22,7 @@ from washmon.line.fitness import Why, as_checked, made_with
 from washmon.line.fold import fold
 from washmon.line.registers import Device, Pack, Registers, Thing
 from washmon.reports.csv_export import in_csv
-from washmon.reports.summary import summarize
+from washmon.reports.summing import summarize
 from washmon.reports.tables import READINGS
 from washmon.rules.in_question import since_last_good_check, to_hold
 
