@@ -8,7 +8,7 @@ from pathlib import Path
 
 from washmon.reports.tables import TABLES
 from washmon.rules import all_rules
-from washmon.sessions.practice.keys import scenario_keys
+from washmon.sessions.practice.keys import key_rows
 
 README = Path(__file__).parents[2] / "README.md"
 
@@ -31,7 +31,7 @@ def dictionary_markdown() -> str:
 
 def scenario_markdown() -> str:
     """Return the table of keys of a practice scenario, each with what it takes."""
-    rows = [f"| `{key}` | {takes} |" for key, takes in scenario_keys()]
+    rows = [f"| `{key}` | {takes} |" for key, takes in key_rows()]
     return "\n".join(["| key | takes |", "| --- | --- |", *rows]) + "\n"
 
 

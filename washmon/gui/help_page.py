@@ -17,7 +17,7 @@ from washmon.line.flags import ALWAYS_ON
 from washmon.line.quantities import QUANTITIES
 from washmon.line.setup import Role
 from washmon.rules import all_rules
-from washmon.sessions.practice.keys import scenario_keys
+from washmon.sessions.practice.keys import key_rows
 from washmon.units import Kind, UnitSystem, show
 
 KEYS = (
@@ -119,7 +119,7 @@ class HelpPage(QWidget):
 
 def _scenarios() -> Card:
     """Return how a scenario file is written."""
-    return _table(tr("Scenario files for practice"), [("", tr(SCENARIO_FILES)), *scenario_keys()])
+    return _table(tr("Scenario files for practice"), [("", tr(SCENARIO_FILES)), *key_rows()])
 
 
 def _table(title: str, rows: list[tuple[str, str]]) -> Card:

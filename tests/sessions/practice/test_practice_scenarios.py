@@ -91,7 +91,7 @@ BROKEN = {
         "strength_share",
     ),
     "no tanks": ("tanks = 2", "tanks = 0", "has no tanks"),
-    "a later version": ("version = 1", "version = 3", "later version"),
+    "a later version": ("version = 1", "version = 4", "later version"),
     "a dirtiness of its own": ('dirtiness = "usual"', 'dirtiness = "filthy"', "filthy"),
     "an unknown commodity": ("leafy_greens", "pumpkins", "does not know"),
     "another kind of file": ("washmon practice scenario", "something", "no practice scenario"),

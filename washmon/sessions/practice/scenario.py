@@ -13,13 +13,32 @@ from washmon.line.setup import LineSetup, Lot, Person, Role
 from washmon.sessions.practice.parameters import Dirtiness, parameters
 from washmon.sessions.practice.practice_setup import practice_setup
 from washmon.sessions.practice.world import World
+from washmon.units import Kind
 
 COLLEAGUE = "TK"
 LOTS = 3
 
-Share = Annotated[float, Meta(ge=0.05, le=1.5)]
-Factor = Annotated[float, Meta(ge=0.0, le=20.0)]
 Words = Annotated[str, Meta(min_length=1, max_length=2000)]
+
+
+def _told(
+    caption: str,
+    meaning: str = "",
+    low: float | None = None,
+    high: float | None = None,
+    kind: Kind | None = None,
+) -> Meta:
+    """Declare a key once: reading, editor, Help and README go by what is said here.
+
+    ``low`` and ``high`` are in the base unit of the kind; a share is kept as a fraction.
+    """
+    told = {"caption": caption, "meaning": meaning, "kind": kind}
+    return Meta(ge=low, le=high, extra=told)
+
+
+def _share(caption: str, meaning: str = "", low: float = 0.05, high: float = 1.5) -> Meta:
+    told = {"caption": caption, "meaning": meaning, "kind": Kind.PERCENT, "is_share": True}
+    return Meta(ge=low, le=high, extra=told)
 
 
 class LineChoice(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -28,12 +47,21 @@ class LineChoice(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     ``setup`` is a line of the shed's own instead, as JSON; its produce is still the commodity's.
     """
 
-    commodity: str
-    tanks: Annotated[int, Meta(ge=0, le=8)]
-    check_batches: Annotated[int, Meta(ge=1, le=100)] | None = None
-    check_minutes: Annotated[float, Meta(ge=1, le=600)] | None = None
-    batches_per_fill: Annotated[int, Meta(ge=1, le=1000)] | None = None
-    setup: str | None = None
+    commodity: Annotated[str, _told("Produce", "as the practice model knows it")]
+    tanks: Annotated[int, _told("Tanks", "that wash; rinses are left out", 0, 8, Kind.COUNT)]
+    check_batches: (
+        Annotated[int, _told("Batches to a check", "empty: as the line has it", 1, 100, Kind.COUNT)]
+        | None
+    ) = None
+    check_minutes: (
+        Annotated[float, _told("Time to a check", "empty: as the line has it", 1, 600, Kind.TIME)]
+        | None
+    ) = None
+    batches_per_fill: (
+        Annotated[int, _told("Batches to a fill", "empty: as the line has it", 1, 1000, Kind.COUNT)]
+        | None
+    ) = None
+    setup: Annotated[str, _told("Set-up", "of the shed's own line, as JSON")] | None = None
 
     def own(self) -> LineSetup | None:
         """Return the line of the shed's own, if there is one.
@@ -47,46 +75,84 @@ class LineChoice(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class Tap(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What comes out of the tap; see :class:`washmon.sessions.practice.world.Source`."""
 
-    alkalinity_mg_l: Annotated[float, Meta(ge=0, le=600)] = 100.0
-    ph: Annotated[float, Meta(ge=5, le=10)] = 7.4
-    celsius: Annotated[float, Meta(ge=0.5, le=40)] = 12.0
-    chloride_mg_l: Annotated[float, Meta(ge=0, le=2000)] = 20.0
-    ntu: Annotated[float, Meta(ge=0, le=200)] = 1.0
-    demand_mg_l: Annotated[float, Meta(ge=0, le=50)] = 1.0
+    alkalinity_mg_l: Annotated[
+        float, _told("Alkalinity", "as CaCO3", 0, 600, Kind.CONCENTRATION)
+    ] = 100.0
+    ph: Annotated[float, _told("pH", "of the tap water", 5, 10, Kind.PH)] = 7.4
+    celsius: Annotated[
+        float, _told("Temperature", "of the tap water", 0.5, 40, Kind.TEMPERATURE)
+    ] = 12.0
+    chloride_mg_l: Annotated[
+        float, _told("Chloride", "in the tap water", 0, 2000, Kind.CONCENTRATION)
+    ] = 20.0
+    ntu: Annotated[float, _told("Cloudiness", "of the tap water", 0, 200, Kind.TURBIDITY)] = 1.0
+    demand_mg_l: Annotated[
+        float, _told("Chlorine demand", "of the tap water by itself", 0, 50, Kind.CONCENTRATION)
+    ] = 1.0
 
 
 class Hidden(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What is true at first; see :class:`washmon.sessions.practice.world.World`."""
 
-    dirtiness: Dirtiness = Dirtiness.USUAL
-    pulp_c: Annotated[float, Meta(ge=0, le=45)] = 14.0
-    air_c: Annotated[float, Meta(ge=-5, le=45)] = 20.0
-    strength_share: Share = 1.0
-    volume_share: Annotated[float, Meta(ge=0.7, le=1.3)] = 1.0
-    strip_share: Share = 1.0
-    decay_share: Factor = 1.0
-    demand_share: Factor = 1.0
-    acid_share: Factor = 1.0
-    makeup_l_min: Annotated[float, Meta(ge=0, le=100)] = 0.0
+    dirtiness: Annotated[Dirtiness, _told("Load", "how dirty the produce comes in at first")] = (
+        Dirtiness.USUAL
+    )
+    pulp_c: Annotated[
+        float, _told("Temperature of the produce", "as it comes in", 0, 45, Kind.TEMPERATURE)
+    ] = 14.0
+    air_c: Annotated[
+        float, _told("Temperature of the air", "over the tanks", -5, 45, Kind.TEMPERATURE)
+    ] = 20.0
+    strength_share: Annotated[
+        float, _share("Strength of the product", "against its label; 50 % is half as strong")
+    ] = 1.0
+    volume_share: Annotated[
+        float, _share("Water in a tank", "against the volume in the set-up", 0.7, 1.3)
+    ] = 1.0
+    strip_share: Annotated[
+        float, _share("What strips show", "against fresh ones; old strips show less")
+    ] = 1.0
+    decay_share: Annotated[
+        float, _share("Loss to light and air", "against the usual; 400 % is full sun", 0, 20)
+    ] = 1.0
+    demand_share: Annotated[
+        float, _share("Chlorine that the produce uses up", "against the usual", 0, 20)
+    ] = 1.0
+    acid_share: Annotated[
+        float, _share("Acid that the produce brings", "against the usual; drifts the pH", 0, 20)
+    ] = 1.0
+    makeup_l_min: Annotated[
+        float, _told("Fresh water a minute", "runs in and over all the time", 0, 100, Kind.VOLUME)
+    ] = 0.0
 
 
 class Pace(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """When it begins, how long it lasts, and how the batches come (minutes)."""
 
-    begins: time
-    minutes: Annotated[float, Meta(ge=10, le=600)]
-    first_batch: Annotated[float, Meta(ge=0, le=240)]
-    batch_minutes: Annotated[float, Meta(ge=1, le=60)]
-    batch_weight: Annotated[float, Meta(ge=0.2, le=5)] = 1.0
-    """Against the usual weight of the commodity."""
-    seed: Annotated[int, Meta(ge=0, le=2**31)]
+    begins: Annotated[time, _told("Begins at")]
+    minutes: Annotated[float, _told("Lasts", "", 10, 600, Kind.TIME)]
+    first_batch: Annotated[
+        float, _told("First batch after", "from the beginning", 0, 240, Kind.TIME)
+    ]
+    batch_minutes: Annotated[float, _told("A batch comes every", "on average", 1, 60, Kind.TIME)]
+    batch_weight: Annotated[
+        float, _share("Weight of a batch", "against the usual of the produce", 0.2, 5)
+    ] = 1.0
+    seed: Annotated[
+        int, _told("Luck", "the same number brings the same loads", 0, 2**31, Kind.COUNT)
+    ]
 
 
 class Kit(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What lies on the bench to measure chlorine with."""
 
-    chlorine: Annotated[tuple[Method, ...], Meta(min_length=1)] = tuple(Method)
-    strips_use_by: date | None = None
+    chlorine: Annotated[
+        tuple[Method, ...],
+        Meta(min_length=1, extra={"caption": "Chlorine is measured with", "meaning": ""}),
+    ] = tuple(Method)
+    strips_use_by: Annotated[date, _told("Date on the strips", "empty: they are fresh")] | None = (
+        None
+    )
 
 
 class Colleague(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -95,21 +161,47 @@ class Colleague(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     ``first_check`` tells whether the water was measured before the first batch.
     """
 
-    batches: Annotated[int, Meta(ge=0, le=100)]
-    first_check: bool = True
+    batches: Annotated[
+        int, _told("Batches before", "that a colleague washed, unmeasured", 0, 100, Kind.COUNT)
+    ]
+    first_check: Annotated[bool, _told("Measured first", "whether the colleague did")] = True
 
 
 class Happening(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What happens at a time of day: behind the scenes, said aloud, or both."""
 
-    at: time
-    dirtiness: Dirtiness | None = None
-    strength_times: Annotated[float, Meta(gt=0, le=3)] | None = None
-    strip_share: Share | None = None
-    decay_share: Factor | None = None
-    strength_share: Share | None = None
+    at: Annotated[time, _told("At")]
+    dirtiness: Annotated[Dirtiness, _told("Load from then on")] | None = None
+    strength_times: (
+        Annotated[
+            float,
+            Meta(
+                gt=0,
+                le=3,
+                extra={
+                    "caption": "Strength, times what it is then",
+                    "meaning": "as older files say it",
+                    "kind": Kind.PERCENT,
+                    "is_share": True,
+                },
+            ),
+        ]
+        | None
+    ) = None
+    strip_share: Annotated[float, _share("What strips show", "empty: no change")] | None = None
+    decay_share: (
+        Annotated[float, _share("Loss to light and air", "empty: no change", 0, 20)] | None
+    ) = None
+    strength_share: (
+        Annotated[float, _share("Strength of the product", "empty: no change")] | None
+    ) = None
     """Of the strength at first; ``strength_times`` is of the strength at that moment."""
-    say: str = ""
+    say: Annotated[str, _told("Said aloud", "what the trainee hears; empty: nothing")] = ""
+
+    @property
+    def changes(self) -> bool:
+        """Whether anything becomes different in the world."""
+        return self.change != WorldChange()
 
     @property
     def change(self) -> WorldChange:
@@ -128,11 +220,22 @@ class Scenario(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
     format: str
     version: int
-    title: Words
-    level: Annotated[int, Meta(ge=1, le=9)]
-    goal: Words
-    briefing: Words
-    good: Annotated[tuple[Words, ...], Meta(min_length=1, max_length=12)]
+    title: Annotated[Words, _told("Name")]
+    level: Annotated[int, _told("Level", "1 is the easiest", 1, 9, Kind.COUNT)]
+    goal: Annotated[Words, _told("What it teaches", "one sentence")]
+    briefing: Annotated[Words, _told("Briefing", "what the trainee is told before")]
+    good: Annotated[
+        tuple[Words, ...],
+        Meta(
+            min_length=1,
+            max_length=12,
+            extra={"caption": "A good run", "meaning": "what it looks like, a line for each"},
+        ),
+    ]
+    hints: Annotated[
+        tuple[Words, ...],
+        Meta(max_length=12, extra={"caption": "Hints", "meaning": "shown one by one, when asked"}),
+    ] = ()
     line: LineChoice
     tap: Tap = Tap()
     world: Hidden = Hidden()

@@ -11,15 +11,20 @@ import msgspec
 from msgspec import Struct
 
 from washmon.data import resource
+from washmon.line.message import say
 from washmon.line.practice_events import WorldChange
 from washmon.line.validate import faults
+from washmon.sessions.practice.checking import world_faults
 from washmon.sessions.practice.parameters import PracticeError, parameters
 from washmon.sessions.practice.practice_setup import wash_tanks
 from washmon.sessions.practice.scenario import LineChoice, Scenario, minute_of
+from washmon.units import UnitSystem
 
 FORMAT = "washmon practice scenario"
-VERSION = 2
-"""A line of the shed's own, and produce fitted to a shift, came with 2."""
+VERSION = 3
+"""A line of the shed's own, and produce fitted to a shift, came with 2; hints with 3, from which on
+no impossible world is taken."""
+_STRICT = 3
 MOST_BYTES = 64 * 1024
 
 
@@ -156,6 +161,14 @@ def _check(scenario: Scenario, name: str) -> None:
     if any(not 0.0 <= moment <= scenario.pace.minutes for moment in moments):
         raise PracticeError(
             "In the scenario {file} something happens outside of its time: correct it.", file=name
+        )
+    impossible = world_faults(scenario) if scenario.version >= _STRICT else []
+    if impossible:
+        raise PracticeError(
+            "The scenario {file} has a mistake at {key}: {reason}",
+            file=name,
+            key=impossible[0].path,
+            reason=say(impossible[0].message, UnitSystem.METRIC),
         )
 
 

@@ -20,6 +20,7 @@ def scenario_text(scenario: Scenario) -> str:
         f"{name} = {_toml(getattr(scenario, name))}"
         for name in ("format", "version", "title", "level", "goal", "briefing", "good")
     ]
+    lines += [f"hints = {_toml(scenario.hints)}"] if scenario.hints else []
     for name in ("line", "tap", "world", "pace", "bench"):
         told = _fields(getattr(scenario, name))
         lines += ["", f"[{name}]", *told] if told else []
