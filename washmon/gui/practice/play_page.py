@@ -10,9 +10,8 @@ from washmon.gui.context import Person, decimal_point
 from washmon.gui.entry.client import EntryClient
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
-from washmon.gui.kit.text import Text
-from washmon.gui.kit.theme import Size
 from washmon.gui.practice.bench_sheet import BenchSheet, PracticeEntryClient
+from washmon.gui.practice.briefing import Briefing
 from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.play_bar import PlayBar
 from washmon.gui.practice.standing import Standing, Standings
@@ -154,8 +153,7 @@ class PlayPage(QWidget):
         self.person = Person(client.attempt.trainee, setup.taste, decimal_point())
         self.bar = PlayBar(client, self.person, self)
         self.trainer = TrainerPanel(self._showing, client.stage.line.world.dirtiness, self)
-        self.briefing = Text(_briefing(client), Size.BODY, wrapped=True)
-        self.briefing.setContentsMargins(14, 2, 14, 6)
+        self.briefing = Briefing(client.stage.scenario, self)
         self.board = PracticeBoard(client, self)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -288,12 +286,6 @@ def _showing_of(stood: Standing | None, begun_with: str) -> Showing:
         return Showing(stood.showing if stood is not None else begun_with)
     except ValueError:
         return Showing(begun_with)
-
-
-def _briefing(client: PracticeClient) -> str:
-    scenario = client.stage.scenario
-    words = " ".join(scenario.briefing.split())
-    return tr("{goal} {briefing}", goal=scenario.goal, briefing=words)
 
 
 def _bare(value: float, kind: Kind, person: Person) -> str:

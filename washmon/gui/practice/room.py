@@ -7,6 +7,7 @@ from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from washmon.gui.client import RecorderClient
+from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.practice.choose_page import ChoosePage
 from washmon.gui.practice.client import PracticeClient
@@ -16,7 +17,10 @@ from washmon.gui.practice.making import ScenarioMaking
 from washmon.gui.practice.play_page import PlayPage
 from washmon.gui.practice.shelf_page import ShelfPage
 from washmon.gui.practice.standing import Standings
+from washmon.gui.scenarios.editor import ScenarioEditor
 from washmon.line.practice_events import Attempt
+from washmon.line.setup import LineSetup
+from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Recorder
 from washmon.recorder.attempts import (
     Opened,
@@ -29,7 +33,7 @@ from washmon.sessions.debrief.score import Debrief
 from washmon.sessions.making.from_shift import Made
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario_files import parse_scenario
-from washmon.sessions.practice.shelf import ScenarioShelf, Verdicts
+from washmon.sessions.practice.shelf import OnShelf, ScenarioShelf, Verdicts
 from washmon.store.store import Store
 
 
@@ -60,8 +64,10 @@ class PracticeRoom(PracticeFrame):
         self._verdicts = Verdicts(self._standings.verdicts)
         self.choose = ChoosePage(self._shelf, self)
         self.shelf = ShelfPage(self._shelf, self._verdicts, self)
+        self.editor = ScenarioEditor(self._shelf, self)
+        self._shed: LineSetup | None = None
         self.debrief = DebriefPage(self)
-        for page in (self.choose, self.shelf, self.debrief):
+        for page in (self.choose, self.shelf, self.editor, self.debrief):
             self.pages.addWidget(page)
         self.inside.addWidget(self.pages)
         self.choose.begin_asked.connect(self._begin)
@@ -73,6 +79,10 @@ class PracticeRoom(PracticeFrame):
         self.choose.shelf_asked.connect(self.open_shelf)
         self.shelf.left.connect(self.open)
         self.shelf.start_asked.connect(self._choose_from_shelf)
+        self.shelf.edit_asked.connect(self._edit)
+        self.editor.saved.connect(self._show_on_shelf)
+        self.editor.tried.connect(self._verdicts.put)
+        self.editor.left.connect(self.open_shelf)
         self.debrief.left.connect(self.open)
         self.debrief.replay_asked.connect(self.replay_asked)
 
@@ -131,6 +141,27 @@ class PracticeRoom(PracticeFrame):
         self.shelf.open(self.choose.best_scores())
         self.pages.setCurrentWidget(self.shelf)
         self.shelf.table.setFocus()
+
+    def show_snapshot(self, snapshot: Snapshot, _person: Person) -> None:
+        """Know the shed's own line, as its newest set-up has it."""
+        self._shed = snapshot.setup
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether a scenario is being written that the shelf does not have."""
+        is_writing: bool = self.pages.currentWidget() is self.editor
+        return is_writing and self.editor.unsaved
+
+    @Slot(object)
+    def _edit(self, one: OnShelf | None) -> None:
+        self.pages.setCurrentWidget(self.editor)
+        self.editor.open(one, self._shed)
+
+    @Slot(str)
+    def _show_on_shelf(self, text: str) -> None:
+        self.open_shelf()
+        self.shelf.read(text)
+        self.shelf.message.say(tr("Saved and on the shelf."))
 
     @Slot(str)
     def _choose_from_shelf(self, text: str) -> None:

@@ -31,12 +31,12 @@ class ShelfPage(QWidget):
 
     Signals:
         start_asked(str): the scenario with this text is to be practised.
-        changed(): something was put on the shelf, or taken away.
+        edit_asked(object): this :class:`OnShelf` is to be changed, or a new one written (None).
         left(): back to practice.
     """
 
     start_asked = Signal(str)
-    changed = Signal()
+    edit_asked = Signal(object)
     left = Signal()
 
     def __init__(
@@ -64,6 +64,8 @@ class ShelfPage(QWidget):
         self.table.setAccessibleName(tr("Scenarios"))
         self.message = MessageLine()
         self.start = PressButton(tr("Practise this"), Rank.PRIMARY, "F1")
+        self.edit = PressButton(tr("Edit"), Rank.SECONDARY, "F2")
+        self.new = PressButton(tr("New"))
         self.copy = PressButton(tr("Copy"))
         self.remove = PressButton(tr("Delete"))
         self.bring = PressButton(tr("From a file"))
@@ -76,7 +78,7 @@ class ShelfPage(QWidget):
 
     def _lay_out(self) -> None:
         self.doings = FlowLayout()
-        for button in (self.copy, self.remove, self.bring, self.export):
+        for button in (self.edit, self.new, self.copy, self.remove, self.bring, self.export):
             self.doings.addWidget(button)
         foot = QHBoxLayout()
         foot.setSpacing(8)
@@ -101,6 +103,8 @@ class ShelfPage(QWidget):
         self.table.selectionModel().currentRowChanged.connect(self._allow)
         self.table.opened.connect(self._start)
         self.start.clicked.connect(self._start)
+        self.edit.clicked.connect(self._edit)
+        self.new.clicked.connect(self._write_new)
         self.copy.clicked.connect(self._copy)
         self.remove.clicked.connect(self._remove)
         self.bring.clicked.connect(self._ask_for_file)
@@ -194,7 +198,7 @@ class ShelfPage(QWidget):
     @Slot()
     def _allow(self) -> None:
         chosen = self.chosen()
-        for button in (self.start, self.copy, self.export):
+        for button in (self.start, self.edit, self.copy, self.export):
             button.setEnabled(chosen is not None)
         self.remove.setEnabled(chosen is not None and chosen.is_own)
 
@@ -202,6 +206,15 @@ class ShelfPage(QWidget):
     def _start(self) -> None:
         if (chosen := self.chosen()) is not None:
             self.start_asked.emit(chosen.text)
+
+    @Slot()
+    def _edit(self) -> None:
+        if (chosen := self.chosen()) is not None:
+            self.edit_asked.emit(chosen)
+
+    @Slot()
+    def _write_new(self) -> None:
+        self.edit_asked.emit(None)
 
     @Slot()
     def _copy(self) -> None:
@@ -223,7 +236,6 @@ class ShelfPage(QWidget):
     def _tell_change(self, text: str, words: str, action: str = "") -> None:
         self.read(text)
         self.message.say(words, action)
-        self.changed.emit()
         self.try_unknown()
 
     @Slot()

@@ -20,7 +20,7 @@ from washmon.gui.setup_guide.template_page import TemplatePage
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import LineSetup
 from washmon.line.templates import Shelf, Template, shelf
-from washmon.line.validate import cautions
+from washmon.line.validate import cautions, faults
 from washmon.units import UnitSystem
 
 
@@ -60,7 +60,7 @@ class SetupGuide(GuideFrame):
         self._today = today
         self._start = EMPTY
         self._first = True
-        self._judging = Judge(self.pages, self.writing)
+        self._judging = Judge(self.pages, self.writing, faults)
         self._connect()
 
     def _connect(self) -> None:

@@ -1,26 +1,36 @@
 """Which faults a set-up has, beside which fields they stand, and who may see them yet."""
 
+from collections.abc import Callable, Iterable
+from typing import Generic, TypeVar
+
 from washmon.gui.i18n import tr
 from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.layout import Page
 from washmon.gui.setup_guide.look_page import Finding
 from washmon.gui.setup_guide.writing import Writing
-from washmon.line.setup import LineSetup
-from washmon.line.validate import faults
+from washmon.line.setup_fault import SetupFault
+
+DraftT = TypeVar("DraftT")
 
 
-class Judge:
-    """Looks at the pages of a guide."""
+class Judge(Generic[DraftT]):
+    """Looks at the pages of a guide, or of an editor; ``find`` says what is wrong with a draft."""
 
-    def __init__(self, pages: tuple[Page, ...], writing: Writing) -> None:
+    def __init__(
+        self,
+        pages: tuple[Page, ...],
+        writing: Writing,
+        find: Callable[[DraftT], Iterable[SetupFault]],
+    ) -> None:
         self._pages = pages
         self._writing = writing
+        self._find = find
 
     def fields(self) -> dict[str, Field]:
         """Return the fields of all pages by their paths, in the order of the pages."""
         return dict(pair for page in self._pages for pair in page.fields())
 
-    def faults(self, draft: LineSetup) -> dict[str, str]:
+    def faults(self, draft: DraftT) -> dict[str, str]:
         """Return one sentence for each path at which something is to mend.
 
         What cannot be read is told before what cannot be so.
@@ -29,11 +39,11 @@ class Judge:
         for path, field in self.fields().items():
             if not field.isHidden() and (problem := field.problem()):
                 found[path] = problem
-        for fault in faults(draft):
+        for fault in self._find(draft):
             found.setdefault(fault.path, self._writing.say(fault.message))
         return found
 
-    def show(self, draft: LineSetup) -> list[int]:
+    def show(self, draft: DraftT) -> list[int]:
         """Show each fault beside its field, where somebody has been; return how many per page."""
         fields = self.fields()
         shown: dict[str, str] = {}

@@ -1,7 +1,7 @@
 """A list at the left and one form per entry at the right: for tanks and for products."""
 
-from collections.abc import Iterator
-from typing import Generic, TypeVar
+from collections.abc import Callable, Iterator
+from typing import Any, Generic, TypeVar
 
 from PySide6.QtCore import QSignalBlocker, QSize, Qt, Signal, Slot
 from PySide6.QtWidgets import (
@@ -23,10 +23,19 @@ from washmon.gui.setup_guide.layout import Form
 LIST_PX = 218
 
 
-class Entry(Form):
-    """A form whose first field is the name that it has in a list."""
+class Listed(Form):
+    """A form that a list has a line for; ``named`` tells that the line reads otherwise now."""
 
     named = Signal()
+
+    @property
+    def label(self) -> str:
+        """What the list says."""
+        return ""
+
+
+class Entry(Listed):
+    """A form whose first field is the name that it has in a list."""
 
     def __init__(self, caption: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -39,7 +48,7 @@ class Entry(Form):
         return self.name.text or tr("(no name)")
 
 
-EntryT = TypeVar("EntryT", bound=Entry)
+EntryT = TypeVar("EntryT", bound=Listed)
 
 
 class Roster(QWidget, Generic[EntryT]):
@@ -135,6 +144,13 @@ class Roster(QWidget, Generic[EntryT]):
         """Yield the fields of all forms with their paths under a root."""
         for at, form in enumerate(self._forms):
             yield from form.fields(f"{root}.{at}")
+
+    def arrange(self, order: Callable[[EntryT], Any]) -> None:
+        """Put the forms in order; the one that is shown stays in front."""
+        shown = self._forms[self.at] if 0 <= self.at < len(self._forms) else None
+        self._forms.sort(key=order)
+        if shown is not None:
+            self.turn_to(self._forms.index(shown))
 
     @Slot()
     def rename(self) -> None:

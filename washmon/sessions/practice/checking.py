@@ -21,7 +21,7 @@ _KW = 1e-14
 
 def scenario_faults(scenario: Scenario) -> list[SetupFault]:
     """Return all that is to be mended in a draft; unreadable numbers are passed over."""
-    """Return all that is to be mended in a draft; numbers that are unreadable are passed over."""
+    return [*_words(scenario), *_ranges(scenario, ""), *_line(scenario), *world_faults(scenario)]
 
 
 def world_faults(scenario: Scenario) -> list[SetupFault]:
@@ -107,7 +107,7 @@ def _water(scenario: Scenario) -> Found:
     under none (Stumm and Morgan, Aquatic Chemistry, 3rd ed. 1996, chapter 4); at 25 °C.
     """
     tap = scenario.tap
-    if not (math.isfinite(tap.ph) and math.isfinite(tap.alkalinity_mg_l)):
+    if not (key_of("tap.ph").holds(tap.ph) and math.isfinite(tap.alkalinity_mg_l)):
         return
     hydrogen = 10.0**-tap.ph
     least = max(0.0, _KW / hydrogen - hydrogen) * CACO3_MG_PER_EQ

@@ -58,7 +58,8 @@ def scenario_keys() -> tuple[Key, ...]:
 
 def key_of(path: str) -> Key:
     """Return the key with this path; numbers of places in a list stand for ``[]``."""
-    plain = ".".join(part for part in path.split(".") if not part.isdigit())
+    named = (part for part in path.replace("[]", "").split(".") if not part.isdigit())
+    plain = ".".join(named)
     return next(one for one in scenario_keys() if one.path.replace("[]", "") == plain)
 
 

@@ -1,0 +1,46 @@
+"""What the trainee was told before, and hints that are shown one by one when asked."""
+
+from PySide6.QtCore import Slot
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.sessions.practice.scenario import Scenario
+
+
+class Briefing(QWidget):
+    """Stands over the Board while it is wanted."""
+
+    def __init__(self, scenario: Scenario, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._hints = scenario.hints
+        self._shown = 0
+        words = " ".join(scenario.briefing.split())
+        told = tr("{goal} {briefing}", goal=scenario.goal, briefing=words)
+        self.words = Text(told, Size.BODY, wrapped=True)
+        self.hints = Text("", Size.BODY, tone=Tone.HAND, wrapped=True)
+        self.more = PressButton("")
+        self.more.clicked.connect(self._show_next)
+        row = QHBoxLayout()
+        row.addWidget(self.hints, 1)
+        row.addWidget(self.more)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(14, 2, 14, 6)
+        column.setSpacing(4)
+        column.addWidget(self.words)
+        column.addLayout(row)
+        self._tell()
+
+    @Slot()
+    def _show_next(self) -> None:
+        self._shown = min(self._shown + 1, len(self._hints))
+        self._tell()
+
+    def _tell(self) -> None:
+        self.hints.setText("\n".join(self._hints[: self._shown]))
+        self.hints.setVisible(bool(self._shown))
+        left = len(self._hints) - self._shown
+        self.more.set_label(tr("A hint ({left} left)", left=left))
+        self.more.setVisible(left > 0)

@@ -1,0 +1,182 @@
+"""Trying a draft: an obedient supervisor and a careless one play it, and both are drawn."""
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtGui import QHideEvent
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.practice.making import Preview
+from washmon.gui.scenarios.course_plot import CoursePlot, CourseView, course_of
+from washmon.gui.setup_guide.layout import Page, Scroller
+from washmon.sessions.making.trying import Tried
+from washmon.sessions.practice.scenario import minute_of
+
+
+class PreviewPage(Page):
+    """Nothing to fill in; what was tried stays drawn until it is tried anew.
+
+    Signals:
+        wanted(): the draft is to be tried.
+        tried(str, float): the text of what was tried, and what the obedient supervisor scores.
+    """
+
+    wanted = Signal()
+    tried = Signal(str, float)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(
+            tr("Try it"),
+            tr("Somebody who does what the Board says, and somebody careless, in the same water."),
+            parent,
+        )
+        self.preview = Preview(self)
+        self.go = PressButton(tr("Try it"), Rank.PRIMARY)
+        self.stop = PressButton(tr("Stop"))
+        self.progress = QProgressBar(self)
+        self.progress.setTextVisible(False)
+        self.progress.setRange(0, 100)
+        self.message = MessageLine(self)
+        self.old = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
+        row = QHBoxLayout()
+        row.setSpacing(12)
+        row.addWidget(self.go)
+        row.addWidget(self.stop)
+        row.addWidget(self.progress, 1)
+        row.addWidget(self.message, 3)
+        scroller = Scroller(self, widest_px=4000)
+        self._plots = QVBoxLayout()
+        self._plots.setSpacing(6)
+        scroller.column.addLayout(self._plots, 1)
+        self.outer.addLayout(row)
+        self.outer.addWidget(self.old)
+        self.outer.addWidget(scroller, 1)
+        self.old.hide()
+        self._text = ""
+        self._shown = ""
+        self.go.clicked.connect(self.wanted)
+        self.stop.clicked.connect(self.halt)
+        self.preview.went_on.connect(self._go_on)
+        self.preview.done.connect(self._show)
+        self._show_working(working=False)
+
+    def owns(self, path: str) -> bool:
+        """Tell that nothing is mended here."""
+        del path
+        return False
+
+    def clear(self) -> None:
+        """Forget what was tried."""
+        self.halt()
+        self._shown = ""
+        self.message.clear()
+        self.old.hide()
+        self._clear_plots()
+
+    def begin(self, text: str) -> None:
+        """Try a text."""
+        self._text = text
+        self.message.clear()
+        self.old.hide()
+        self.progress.setValue(0)
+        self._show_working(working=True)
+        self.preview.run(text)
+
+    @Slot()
+    def halt(self) -> None:
+        """Let go of what is being tried."""
+        self.preview.stop()
+        self._show_working(working=False)
+
+    def tell_draft(self, text: str) -> None:
+        """Say when what is drawn was another draft; ``text`` is as it is written now."""
+        other = bool(self._shown) and text != self._shown
+        self.old.setText(tr("What is drawn was tried before the last changes: try it again."))
+        self.old.setVisible(other)
+
+    def refuse(self, sentence: str) -> None:
+        """Say why the draft can't be tried."""
+        self.message.warn(sentence)
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Stop trying: nobody looks."""
+        super().hideEvent(event)
+        if not event.spontaneous():
+            self.halt()
+
+    def _show_working(self, *, working: bool) -> None:
+        self.go.setVisible(not working)
+        self.stop.setVisible(working)
+        self.progress.setVisible(working)
+
+    @Slot(float)
+    def _go_on(self, share: float) -> None:
+        self.progress.setValue(round(100 * share))
+
+    @Slot(object)
+    def _show(self, result: object) -> None:
+        self._show_working(working=False)
+        if not isinstance(result, Tried):
+            self.message.warn(str(result))
+            return
+        self._shown = self._text
+        self._say(result)
+        self._draw(result)
+        self.tried.emit(self._text, result.good.score)
+
+    def _say(self, tried: Tried) -> None:
+        good, careless = f"{tried.good.score:.0f}", f"{tried.careless.score:.0f}"
+        if not tried.has_solution:
+            self.message.warn(
+                tr(
+                    "No solution: the obedient supervisor fails this one too, with {good} of 100 "
+                    "points; the careless one has {careless}.",
+                    good=good,
+                    careless=careless,
+                )
+            )
+        elif not tried.tells_apart:
+            self.message.doubt(
+                tr(
+                    "Care makes little difference here: {good} points for the obedient "
+                    "supervisor, {careless} for the careless one.",
+                    good=good,
+                    careless=careless,
+                )
+            )
+        else:
+            self.message.say(
+                tr(
+                    "The obedient supervisor scores {good} of 100, the careless one {careless}.",
+                    good=good,
+                    careless=careless,
+                )
+            )
+
+    def _clear_plots(self) -> None:
+        while (item := self._plots.takeAt(0)) is not None:
+            if (old := item.widget()) is not None:
+                old.hide()
+                old.deleteLater()
+
+    def _draw(self, tried: Tried) -> None:
+        self._clear_plots()
+        scenario = tried.scenario
+        begins = scenario.pace.begins
+        for one in tried.good.facts.tanks:
+            tank = one.tank
+            view = CourseView(
+                title=f"{tank.number}  {tank.name}",
+                begins_min=begins.hour * 60 + begins.minute,
+                minutes=scenario.pace.minutes,
+                limits=tank.chlorine,
+                courses=(
+                    course_of(tr("obedient"), tried.good.facts, tank.number),
+                    course_of(tr("careless"), tried.careless.facts, tank.number),
+                ),
+                events=tuple(minute_of(scenario, event.at) for event in scenario.happens),
+            )
+            self._plots.addWidget(CoursePlot(view, self), 1)
