@@ -65,8 +65,8 @@ CAUTIONS = (
 
 SCENARIO_FILES = (
     "A text file (TOML, UTF-8). Units stand in the names; a share is of what is usual, 0.5 for "
-    "half. In the Logbook, the record of a shift makes one from it; in Practice, Look after scenarios "
-    "writes one with forms, tries it, and brings files in and out."
+    "half. In the Logbook, the record of a shift makes one from it; in Practice, Look after "
+    "scenarios writes one with forms, tries it, and brings files in and out."
 )
 
 
