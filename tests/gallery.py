@@ -154,6 +154,14 @@ def _go(page: Page[P], do: Callable[[P], object] = lambda page: page) -> Open:
     return open_it
 
 
+def _reading(window: MainWindow) -> None:
+    window.go(Room.REVIEW)
+    page = window.rooms.page(Room.REVIEW)
+    settle(10, lambda: bool(page.queue.waiting))
+    page.read(PAST)
+    settle(10, lambda: bool(page.reading.parts))
+
+
 def _guide(at: int) -> Open:
     def open_it(window: MainWindow) -> None:
         if window.rooms.room is not Room.GUIDE:
@@ -203,6 +211,8 @@ PAGES: dict[str, Open] = {
     "logbook": _go(Room.LOGBOOK, lambda page: page.show_list()),
     "record": _go(Room.LOGBOOK, lambda page: page.open_shift(PAST)),
     "lot": _go(Room.LOGBOOK, lambda page: page.trace_lot("L-1")),
+    "review": _go(Room.REVIEW),
+    "review reading": _reading,
     "trends": _go(Room.TRENDS),
     "import": _go(Room.IMPORT),
     "replay": lambda window: window.sessions.open_file(data.demo_sessions()[0]),

@@ -65,6 +65,7 @@ def test_new_columns_stand_at_the_end_so_that_old_ones_keep_their_place() -> Non
         "ended_at_utc",
         "signed_at_utc",
         "reviewed_at_utc",
+        "review_working_days",
     ]
 
 

@@ -9,6 +9,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.review.waiting_line import WaitingLine
 from washmon.line.setup import LineSetup
 from washmon.line.setup import Person as Member
 from washmon.line.state import ShiftState
@@ -36,12 +37,14 @@ class Header(QWidget):
         self.time.setMinimumWidth(self.time.fontMetrics().horizontalAdvance("00:00") + 2)
         self.menu = PressButton(tr("Menu"), Rank.QUIET, "Alt+M")
         self.sound = PressButton("", Rank.SECONDARY)
+        self.waiting = WaitingLine(self)
         self.people = QMenu(self)
         row = QHBoxLayout(self)
         row.setContentsMargins(12, 0, 12, 0)
         row.setSpacing(12)
         row.addWidget(self.line)
         row.addWidget(self.facts, 1)
+        row.addWidget(self.waiting)
         row.addWidget(self.sound)
         row.addWidget(self.saved)
         row.addWidget(self.who)

@@ -21,6 +21,7 @@ from washmon.gui.menu import Doings, Menu
 from washmon.gui.notice import Notice
 from washmon.gui.page import Head, Page
 from washmon.gui.page_stack import PageStack
+from washmon.gui.review.waiting_line import ReviewWatch
 from washmon.gui.rooms import Room, open_record
 from washmon.gui.session_files import SessionFiles
 from washmon.gui.settings import Settings
@@ -65,6 +66,7 @@ class MainWindow(QMainWindow):
         self.letters = TouchTyping(self, settings)
         self.sounder = Sounder(client, settings, self)
         self.header = Header(client.clock)
+        self.reviews = ReviewWatch(client, self.header.waiting, self)
         self.notice = Notice()
         self.care = Care(client, settings, self.notice, self)
         self.sessions = SessionFiles(client, self.notice, self)
@@ -86,9 +88,11 @@ class MainWindow(QMainWindow):
         self.menu = Menu(self, self, self._doings(), settings)
         self.header.person_chosen.connect(self._choose_person)
         self.header.menu_asked.connect(self.open_menu)
+        self.header.waiting.pressed.connect(partial(self.go, Room.REVIEW))
         self.header.sound_pressed.connect(self._press_sound)
         self.sounder.changed.connect(self._show_sound)
         self.rooms.currentChanged.connect(self._place_head)
+        self.rooms.currentChanged.connect(self.reviews.renew)
         self.sessions.to_play.connect(self._play)
         self.sessions.to_show.connect(self._play_demo)
         self.care.suspect_asked.connect(partial(open_record, self))
@@ -197,6 +201,7 @@ class MainWindow(QMainWindow):
         if page is None or page.head is Head.SHIFT:
             self.header.show_snapshot(snapshot, person)
         self.rooms.show_snapshot(snapshot, person)
+        self.reviews.watch(snapshot, person)
         if self.far is not None and self.far.isVisible():
             self.far.show_snapshot(snapshot, person)
         self.menu.refresh()

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from washmon.gui.practice.room import PracticeRoom
     from washmon.gui.ready_page import ReadyPage
     from washmon.gui.replay_room import ReplayRoom
+    from washmon.gui.review.page import ReviewPage
     from washmon.gui.setup_guide.guide import SetupGuide
     from washmon.gui.shift.end import ShiftEnd
     from washmon.gui.shift.start import ShiftStart
@@ -143,6 +144,7 @@ def _logbook(window: Window) -> "Logbook":
     page.session_file_asked.connect(window.sessions.ask_to_save)
     page.replay_asked.connect(window.sessions.open_shift)
     page.scenario_asked.connect(partial(_make_scenario, window))
+    page.review_asked.connect(partial(window.go, Room.REVIEW))
     window.care.whole.connect(page.list.say_checked)
     return page
 
@@ -150,6 +152,15 @@ def _logbook(window: Window) -> "Logbook":
 def _open_logbook(page: "Logbook", window: Window) -> None:
     page.list.say_checked(window.care.checked)
     page.open(window.person)
+
+
+def _review(window: Window) -> "ReviewPage":
+    from washmon.gui.review.page import ReviewPage
+
+    page = ReviewPage(window.client)
+    page.left.connect(window.go_back)
+    page.record_asked.connect(partial(open_record, window))
+    return page
 
 
 def _trends(window: Window) -> "TrendsPage":
@@ -289,6 +300,14 @@ class Room:
     END = Page("end", _end, _open_end, why_not=while_running)
     SUMMARY = Page("summary", _summary)
     LOGBOOK = Page("logbook", _logbook, _open_logbook)
+    REVIEW = Page(
+        "review",
+        _review,
+        lambda page, window: page.open(window.person),
+        words="Review of shifts",
+        section=Section.RECORDS,
+        aside=True,
+    )
     TRENDS = Page(
         "trends",
         _trends,

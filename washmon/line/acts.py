@@ -154,7 +154,7 @@ def _limits(setup: LineSetup) -> tuple[object, ...]:
     """Return all of a set-up that decides what is good water, and when it is looked at."""
     off = frozenset((one.rule, one.reason) for one in setup.rules_off)
     tanks = {tank.number: _bare(tank) for tank in setup.tanks}
-    return tanks, setup.margins, off, setup.meter_check_days
+    return tanks, setup.margins, off, setup.meter_check_days, setup.calendar
 
 
 def _bare(tank: Tank) -> Tank:

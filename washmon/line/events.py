@@ -336,11 +336,18 @@ class ShiftSigned(Signature, frozen=True, kw_only=True, tag="shift signed"):
 
 
 class ShiftReviewed(Signature, frozen=True, kw_only=True, tag="shift reviewed"):
-    """A manager has gone through the record; ``doubts`` say what it lacked."""
+    """A manager has gone through the record; ``doubts`` say what it lacked.
+
+    ``days`` are the working days that it took, which the recorder writes: by the calendar of the
+    site at that moment (None in journals of before). ``together`` says that it was signed with
+    others in which nothing deviates.
+    """
 
     role: Role
     note: str = ""
     doubts: tuple[str, ...] = ()
+    days: int | None = None
+    together: bool = False
 
 
 class RegistersTold(Happened, frozen=True, kw_only=True, tag="registers told"):

@@ -14,6 +14,7 @@ from washmon.chemistry.peracetic import (
     LIMIT_PAA_MG_L,
     LIMIT_PEROXIDE_MG_L,
 )
+from washmon.line.working_days import WorkCalendar
 from washmon.units import UnitSystem
 
 
@@ -360,6 +361,8 @@ class LineSetup(Struct, frozen=True, kw_only=True):
     """Of all prices: three letters as in ISO 4217; empty where no price is known."""
     water_price: Price | None = None
     """Of the water that tanks are filled with, by volume; ``None`` is not known."""
+    calendar: WorkCalendar = WorkCalendar()
+    """By which the days until a review are counted."""
 
     @property
     def place(self) -> str:

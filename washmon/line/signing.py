@@ -5,16 +5,19 @@ before. A later entry is not covered: it does not undo the signature, it reopens
 """
 
 from collections.abc import Iterator
+from datetime import datetime
 from enum import StrEnum
 
 from msgspec import Struct
 
+from washmon.line.deviating import deviations
 from washmon.line.events import Corrected, FlagsChanged, ShiftReviewed, ShiftSigned
 from washmon.line.journal import Entry
 from washmon.line.message import Message
 from washmon.line.record import missing
 from washmon.line.setup import Person, Role
 from washmon.line.state import ShiftState
+from washmon.line.working_days import WorkCalendar, day_there, working_days
 
 Signed = ShiftSigned | ShiftReviewed
 
@@ -116,8 +119,44 @@ def faults(shift: ShiftState, event: Signed) -> Iterator[Message]:
             yield Message("Nobody who led the shift has signed it yet: that comes before a review.")
         elif now.stage is Stage.REVIEWED:
             yield Message("This shift is reviewed, and nothing was entered since.")
+        elif event.together and (now.later or now.torn or deviations(shift)):
+            yield Message("Something in this shift deviates: read it, and sign it by itself.")
     elif now.stage in {Stage.SIGNED, Stage.REVIEWED}:
         yield Message("This shift is signed, and nothing was entered since.")
+
+
+def waits_since(shift: ShiftState) -> datetime | None:
+    """Return since when a shift waits for a review, signed or not; None: it runs, or it does not.
+
+    One that was reviewed before waits since something was entered that no signature covers.
+    """
+    now = signing(shift)
+    if shift.ended is None or now.stage is Stage.REVIEWED:
+        return None
+    if now.reviewed is None:
+        return shift.ended.at
+    before = now.reviewed.seq
+    return next((one.recorded_at for one in now.later if one.seq > before), shift.ended.at)
+
+
+def days_waited(shift: ShiftState, now: datetime, calendar: WorkCalendar) -> int | None:
+    """Return the working days that a shift has waited for its review; None: it waits for none."""
+    since = waits_since(shift)
+    return None if since is None else working_days(since.date(), day_there(now, since), calendar)
+
+
+def days_to_review(shift: ShiftState) -> int | None:
+    """Return the working days that the first review of a shift took, once it had one.
+
+    Reviews of before do not tell; for them the calendar that the shift began with is taken.
+    """
+    first = next((one.event for one in shift.entries if isinstance(one.event, ShiftReviewed)), None)
+    if first is None or shift.ended is None:
+        return None
+    if first.days is not None:
+        return first.days
+    made = shift.ended.at
+    return working_days(made.date(), day_there(first.at, made), shift.setup.calendar)
 
 
 def doubts(shift: ShiftState, event: Signed) -> Iterator[Message]:

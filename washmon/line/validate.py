@@ -40,6 +40,7 @@ from washmon.line.validate_watching import (
     instruments_are_possible,
     left_unfit,
     pads_rise_from_nothing,
+    some_days_are_worked,
     switched_off_with_a_reason,
 )
 from washmon.line.volume import MeasurementError, working_volume_l
@@ -363,6 +364,7 @@ _RULES: tuple[Callable[[LineSetup], Found], ...] = (
     margins_are_possible,
     instruments_are_possible,
     pads_rise_from_nothing,
+    some_days_are_worked,
     switched_off_with_a_reason,
     prices_are_possible,
 )

@@ -12,6 +12,8 @@ from washmon.line.strip import usable_pads
 LONGEST_METER_DAYS = 90
 """Between two checks of a meter at the most; common practice, no published source."""
 
+MOST_CLOSED = 1000
+
 
 def instruments_are_possible(setup: LineSetup) -> Found:
     """Yield an interval between checks of the meter that is none."""
@@ -21,6 +23,14 @@ def instruments_are_possible(setup: LineSetup) -> Found:
             "A meter is checked every 1 to {most} days.",
             most=LONGEST_METER_DAYS,
         )
+
+
+def some_days_are_worked(setup: LineSetup) -> Found:
+    """Yield a calendar by which no review would ever be due."""
+    if not setup.calendar.worked:
+        yield fault("calendar.worked", "Choose at least one day of the week that is worked.")
+    if len(setup.calendar.closed) > MOST_CLOSED:
+        yield fault("calendar.closed", "At most {most} closed days are kept.", most=MOST_CLOSED)
 
 
 def pads_rise_from_nothing(setup: LineSetup) -> Found:

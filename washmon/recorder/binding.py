@@ -55,10 +55,13 @@ class Source:
     def _leaves(self, chains: Sequence[str], progress: Progress) -> "Iterator[Leaf]":
         from washmon.reports.binder_leaves import leaf_of  # noqa: PLC0415 - slow, seldom needed
 
+        saves = (one.event for one in self.site() if isinstance(one.event, SetupSaved))
+        calendars = {one.setup.line: one.setup.calendar for one in saves}
         for done, chain in enumerate(chains, 1):
             try:
                 if entries := self._entries(chain):  # else it began later
-                    yield leaf_of(fold(chain, entries), self._wish.made_at)
+                    shift = fold(chain, entries)
+                    yield leaf_of(shift, self._wish.made_at, calendars.get(shift.setup.line))
             except Unreachable:
                 raise
             except (StoreUnavailable, NotAShift) as fault:

@@ -28,7 +28,7 @@ from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, r
 from washmon.recorder.past import learn, not_learned
 from washmon.recorder.registering import register_faults, told_by, told_to_shift
 from washmon.recorder.site import change_pin, gate_of, save_setup, vouch
-from washmon.recorder.stamping import with_chances, with_doubts
+from washmon.recorder.stamping import with_chances, with_days, with_doubts
 from washmon.recorder.starting import (
     begin_chain,
     import_shift,
@@ -230,7 +230,7 @@ class Recorder:
             return Refused(faults)
         if verdict.doubts and not sure:
             return Doubtful(verdict.doubts)
-        event = with_doubts(event, verdict)
+        event = with_days(with_doubts(event, verdict), shift, self._store, now)
         event = with_chances(event, shift, self._ahead, self._clock(), self._troubles)
         entry = self._append(shift.chain, event)
         with self._troubles.told("following an entry"):  # it is saved, whatever comes now

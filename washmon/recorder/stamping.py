@@ -1,4 +1,4 @@
-"""What is written onto an entry before it is saved: doubts waved through, chances of a hold."""
+"""What is written onto an entry before it is saved: doubts, chances of a hold, days of a review."""
 
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -7,11 +7,14 @@ from msgspec.structs import replace
 
 from washmon.forecast.background import BackgroundForecasts
 from washmon.line.check import Verdict
-from washmon.line.events import Corrected, Event
+from washmon.line.events import Corrected, Event, ShiftReviewed
 from washmon.line.message import say
+from washmon.line.signing import days_waited
 from washmon.line.state import ShiftState
+from washmon.recorder.starting import newest_setup
 from washmon.recorder.troubles import Troubles
 from washmon.rules.holding import estimated, unestimated
+from washmon.store.store import Store
 from washmon.units import UnitSystem
 
 if TYPE_CHECKING:  # start-up is measured, and it is only handed on
@@ -27,6 +30,20 @@ def with_doubts(event: Event, verdict: Verdict) -> Event:
     if isinstance(event, Corrected) and instead is not None and hasattr(instead, "doubts"):
         return replace(event, instead=replace(instead, doubts=said))
     return replace(event, doubts=said) if hasattr(event, "doubts") else event
+
+
+def with_days(event: Event, shift: ShiftState, store: Store, now: datetime) -> Event:
+    """Let a review say how many working days it took, by the calendar that its line has now.
+
+    Only this writes it: what an entry itself claims is not believed.
+
+    Raises:
+        StoreUnavailable: the set-ups can't be read.
+    """
+    if not isinstance(event, ShiftReviewed):
+        return event
+    setup = newest_setup(store, shift.setup.line) or shift.setup
+    return replace(event, days=days_waited(shift, now, setup.calendar))
 
 
 def with_chances(

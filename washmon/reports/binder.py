@@ -201,9 +201,9 @@ def _holds(sheet: BinderSheet, binding: Binding) -> None:
 def _reviews(sheet: BinderSheet, binding: Binding) -> None:
     sheet.say(
         "Records are to be reviewed within seven working days after they are made "
-        "(21 CFR 117.165). Days: from the day after the shift's end to its first review, Monday "
-        "to Friday; public holidays are counted as working days. Where there is no review, up to "
-        "the making of this binder."
+        "(21 CFR 117.165). Days: from the day after the shift's end to its first review, by the "
+        "days that the site works and those on which it is closed, as its set-up told then; before "
+        "it told any, Monday to Friday. Where there is no review, up to the making of this binder."
     )
     heads = ("Shift", "Ended", "Signed", "Reviewed", "Days", "Review")
     sheet.listing(heads, (4, 4.8, 2.4, 2.4, 1, 3.6), [leaf.review for leaf in binding.leaves])

@@ -1,13 +1,13 @@
 """What a binder's lists say of one shift: rows of words, so that no shift is held for long."""
 
 from collections import Counter
-from datetime import date, datetime
+from datetime import datetime
 from typing import NamedTuple
 
 from washmon.line.events import HoldReleased, ShiftReviewed
-from washmon.line.signing import Stage, signing
+from washmon.line.signing import Stage, days_to_review, signing
 from washmon.line.state import ShiftState
-from washmon.line.working_days import REVIEW_WITHIN, working_days
+from washmon.line.working_days import REVIEW_WITHIN, WorkCalendar, day_there, working_days
 from washmon.reports.cells import Cell, written
 from washmon.reports.paper import Bold
 from washmon.reports.printed_words import full, offset, tank_name
@@ -42,8 +42,12 @@ class Leaf(NamedTuple):
     review: Row
 
 
-def leaf_of(shift: ShiftState, made_at: datetime) -> Leaf:
-    """Return what the lists say of a shift, in a binder that was made at this moment."""
+def leaf_of(shift: ShiftState, made_at: datetime, calendar: WorkCalendar | None = None) -> Leaf:
+    """Return what the lists say of a shift, in a binder that was made at this moment.
+
+    ``calendar`` counts the days of a shift that still waits for its review; unless it is given, the
+    one that the shift began with does.
+    """
     started, setup, last = shift.started, shift.setup, shift.entries[-1]
     summaries, held = summarize(shift), hold_rows(shift)
     times = [started.at, *([shift.ended.at] if shift.ended else [])]
@@ -60,7 +64,7 @@ def leaf_of(shift: ShiftState, made_at: datetime) -> Leaf:
         parts=tuple(_four_parts(row, row.hold.released) for row in held if row.hold.released),
         acts=tuple(row for one in summaries if (row := _acts(shift, one))),
         holds=tuple(_hold(row) for row in held),
-        review=_review(shift, made_at),
+        review=_review(shift, made_at, calendar or shift.setup.calendar),
     )
 
 
@@ -130,13 +134,13 @@ def _hold(row: HoldRow) -> Row:
     )
 
 
-def _review(shift: ShiftState, made_at: datetime) -> Row:
+def _review(shift: ShiftState, made_at: datetime, calendar: WorkCalendar) -> Row:
     under = signing(shift)
     signed = under.signed.event if under.signed else None
     reviews = [one.event for one in shift.entries if isinstance(one.event, ShiftReviewed)]
     first = reviews[0] if reviews else None
     made = shift.ended.at if shift.ended else None
-    days, said = _days(made, first.at if first else None, made_at)
+    days, said = _days(shift, made_at, calendar)
     if under.stage is Stage.CHANGED:
         said = Bold(f"{said}; changed since it was signed")
     elif len(reviews) > 1:
@@ -151,17 +155,13 @@ def _review(shift: ShiftState, made_at: datetime) -> Row:
     )
 
 
-def _days(made: datetime | None, done: datetime | None, now: datetime) -> tuple[str, str]:
+def _days(shift: ShiftState, now: datetime, calendar: WorkCalendar) -> tuple[str, str]:
     """Return how many working days it took, or has taken so far, and what is to be said of it."""
-    if made is None:
+    if shift.ended is None:
         return "", "not ended"
-    taken = working_days(made.date(), _day_there(done or now, made))
-    late = taken > REVIEW_WITHIN
+    made, done = shift.ended.at, days_to_review(shift)
     if done is not None:
-        return str(taken), Bold("LATE") if late else "in time"
+        return str(done), Bold("LATE") if done > REVIEW_WITHIN else "in time"
+    taken = working_days(made.date(), day_there(now, made), calendar)
+    late = taken > REVIEW_WITHIN
     return str(taken), Bold("NOT REVIEWED, LATE") if late else "not reviewed yet"
-
-
-def _day_there(at: datetime, where: datetime) -> date:
-    """Return the day of a moment by the clock that another one was told by."""
-    return at.astimezone(where.tzinfo).date()

@@ -3,14 +3,12 @@
 from datetime import datetime
 from typing import Any
 
+from washmon.line.deviating import LATE_S
 from washmon.line.message import say
 from washmon.line.state import ShiftState
 from washmon.reports.lines import Line
 from washmon.rules.event_text import event_text
 from washmon.units import Kind, UnitSystem, show
-
-_LATE_S = 15 * 60
-"""An entry that comes later than this is said to be late; common practice, no published source."""
 
 UNWATCHED = "No rule looked on: the shift was taken over from a log that was kept elsewhere."
 
@@ -73,4 +71,4 @@ def remark(line: Line[Any]) -> str:
 def is_late(line: Line[Any]) -> bool:
     """Tell whether an entry was written down long after it happened; an imported one always was."""
     late_s = (line.recorded_at - line.event.at).total_seconds()
-    return late_s > _LATE_S and not line.shift.started.imported
+    return late_s > LATE_S and not line.shift.started.imported

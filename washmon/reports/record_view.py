@@ -7,9 +7,10 @@ anything itself. Readings stand in :mod:`washmon.reports.measured`.
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from washmon.line.deviating import too_short
 from washmon.line.events import BatchWashed, Corrected, Event
 from washmon.line.held_words import batch_word, failed_words, lot_words, washed_in
-from washmon.line.judging import Breach, judge_batch
+from washmon.line.judging import Breach
 from washmon.line.message import Message
 from washmon.line.state import FlagRecord, Hold, ShiftState
 from washmon.reports.exposure import ct_hocl_mg_min_l
@@ -90,13 +91,6 @@ def batch_rows(shift: ShiftState) -> list[BatchRow]:
         )
         for line in lines(shift, BatchWashed)
     ]
-
-
-def too_short(shift: ShiftState, batch: BatchWashed) -> Breach | None:
-    """Return the gravest contact time that a batch did not stay for in one of its tanks."""
-    specs = (tank.spec for tank in shift.tanks if tank.number in batch.tanks)
-    found = [one for spec in specs if (one := judge_batch(batch, spec)) is not None]
-    return max(found, key=lambda one: (one.critical, one.limit), default=None)
 
 
 def hold_row(shift: ShiftState, hold: Hold) -> HoldRow:

@@ -15,7 +15,7 @@ from washmon.reports.corrective import Corrective
 from washmon.reports.costs import Cost, summed
 from washmon.reports.depletion import Lost
 
-VERSION = 5
+VERSION = 6
 """Of the record, and of what its columns mean: another version is made anew from the journal."""
 
 
@@ -49,6 +49,8 @@ class ShiftHead(Struct, frozen=True, kw_only=True):
     """The file that the shift was taken over from, if it was."""
     currency: str = ""
     """Of what it cost; empty where the set-up names no prices."""
+    review_days: int | None = None
+    """Working days that its first review took."""
 
 
 class Measured(Struct, frozen=True, kw_only=True):

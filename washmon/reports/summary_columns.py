@@ -222,3 +222,9 @@ SUMMARY_COLUMNS: tuple[Column[TankSummary], ...] = (
     ),
     Column("currency", "of the costs, three letters of ISO 4217", _part("shift", "currency")),
 )
+REVIEW_DAYS: Column[TankSummary] = Column(
+    "review_working_days",
+    "working days from the end of the shift to its first review, by the calendar of the site; "
+    "empty while there is none",
+    _part("shift", "review_days"),
+)

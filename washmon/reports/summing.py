@@ -10,7 +10,7 @@ from washmon.line.events import AcidAdded, Corrected, DoseAdded, Event
 from washmon.line.flags import Amount, Level
 from washmon.line.judging import is_over, is_under
 from washmon.line.setup import Acid, Sanitizer
-from washmon.line.signing import signing
+from washmon.line.signing import days_to_review, signing
 from washmon.line.state import FlagRecord, ShiftState, TankState
 from washmon.reports.corrective import corrective
 from washmon.reports.costs import cost_of, cost_of_water
@@ -70,6 +70,7 @@ def _head(shift: ShiftState) -> ShiftHead:
         head=shift.entries[-1].hash,
         imported=started.imported,
         currency=setup.currency,
+        review_days=days_to_review(shift),
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
 from washmon.line import fitness
+from washmon.line.deviating import too_short
 from washmon.line.events import (
     AcidAdded,
     BatchWashed,
@@ -26,7 +27,7 @@ from washmon.reports.hold_columns import CHANCES, CORRECTED, HOLD_COLUMNS
 from washmon.reports.limit_columns import LIMIT_COLUMNS, limit_lines
 from washmon.reports.lines import Line, in_words, lines
 from washmon.reports.measured import limits_not_kept
-from washmon.reports.record_view import hold_rows, too_short
+from washmon.reports.record_view import hold_rows
 from washmon.reports.shared_columns import (
     CORRECTION,
     ENTRY,
@@ -40,7 +41,7 @@ from washmon.reports.shared_columns import (
     with_utc,
 )
 from washmon.reports.summary import TankSummary
-from washmon.reports.summary_columns import SUMMARY_COLUMNS
+from washmon.reports.summary_columns import REVIEW_DAYS, SUMMARY_COLUMNS
 from washmon.reports.summing import summarize
 from washmon.reports.week_columns import WEEK_COLUMNS
 
@@ -295,7 +296,10 @@ _TOO_SHORT: Column[Line[BatchWashed]] = Column(
 SUMMARIES: Table[TankSummary] = Table(
     "summaries",
     "one row per tank and shift",
-    with_utc(SUMMARY_COLUMNS, "started_at", "ended_at", "signed_at", "reviewed_at"),
+    (
+        *with_utc(SUMMARY_COLUMNS, "started_at", "ended_at", "signed_at", "reviewed_at"),
+        REVIEW_DAYS,
+    ),
     summarize,
 )
 READINGS = Table(

@@ -27,6 +27,7 @@ from washmon.line.setup import (
     TemperatureRuleKind,
     Unfit,
 )
+from washmon.line.working_days import Weekday
 from washmon.rules import all_rules
 from washmon.units import UnitSystem
 
@@ -285,3 +286,31 @@ def test_a_limit_that_cannot_be_read_yet_leaves_the_rules_page_standing(guide: S
     assert after != before
     page.bring(a_setup())
     assert {rule: row.threshold.text() for rule, row in page.rows.items()} == before
+
+
+def test_the_days_that_are_worked_are_written_with_the_place(
+    qtbot: QtBot, guide: SetupGuide
+) -> None:
+    guide.go_to(PLACE)
+    page = guide.place
+    page.days.open(filled=True)
+    for day, button in page.worked.toggles.items():
+        button.setChecked(day in (Weekday.MONDAY, Weekday.SATURDAY))
+    write(page.closed, "2026-12-24 to 2026-12-26, soon")
+    assert page.closed.fault == "Write days, such as 2026-12-24 to 2026-12-26, 2027-01-01."
+    write(page.closed, "2027-01-01; 2026-12-24 to 2026-12-26")
+    assert page.closed.fault == ""
+    kept = saved(qtbot, guide)
+    assert kept.calendar.worked == (Weekday.MONDAY, Weekday.SATURDAY)
+    assert [str(day) for day in kept.calendar.closed] == [
+        "2026-12-24",
+        "2026-12-25",
+        "2026-12-26",
+        "2027-01-01",
+    ]
+    guide.start(kept)
+    assert page.closed.editor.text() == "2026-12-24 to 2026-12-26, 2027-01-01"
+    for button in page.worked.toggles.values():
+        button.setChecked(False)
+    page.worked.left.emit()
+    assert plain(page.worked.fault) == "Choose at least one day of the week that is worked."

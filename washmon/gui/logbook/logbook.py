@@ -19,12 +19,14 @@ class Logbook(QWidget):
         session_file_asked(str): save the shift with this chain as a session file.
         replay_asked(str): replay it.
         scenario_asked(str): make a practice scenario from it.
+        review_asked(): show what waits for a review.
     """
 
     left = Signal()
     session_file_asked = Signal(str)
     replay_asked = Signal(str)
     scenario_asked = Signal(str)
+    review_asked = Signal()
 
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -43,6 +45,7 @@ class Logbook(QWidget):
         self.list.left.connect(self.left)
         self.list.opened.connect(self.open_shift)
         self.list.lot_asked.connect(self.trace_lot)
+        self.list.review.clicked.connect(self.review_asked)
         self.lot.left.connect(self.show_list)
         self.lot.opened.connect(self._open_from_lot)
         self.page.left.connect(self._go_back)

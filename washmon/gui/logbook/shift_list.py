@@ -65,6 +65,7 @@ class ShiftList(QWidget):
         self._named: Named | None = None
         self.title = Text(tr("Logbook"), Size.LARGE, bold=True)
         self.checked = Text("", Size.SMALL, tone=Tone.SOFT)
+        self.review = PressButton(tr("Waits for review"), Rank.QUIET)
         self.filters = ShiftFilters(client.clock().date())
         self.model = ShiftsModel(self)
         self.table = FactsTable(self.model, wraps=False, stretched=3)  # the lots
@@ -91,6 +92,7 @@ class ShiftList(QWidget):
         top = QHBoxLayout()
         top.addWidget(self.title, 1)
         top.addWidget(self.checked)
+        top.addWidget(self.review)
         outer.addLayout(top)
         outer.addWidget(self.filters)
         outer.addWidget(self.trouble)

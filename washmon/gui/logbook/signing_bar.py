@@ -25,9 +25,15 @@ _FIELD_PX = 230
 
 
 class SigningBar(QWidget):
-    """One line while nobody signs; ``signed`` tells that a signature is in the journal."""
+    """One line while nobody signs.
+
+    Signals:
+        signed(): a signature is in the journal.
+        refused(): it is not, and the bar says why.
+    """
 
     signed = Signal()
+    refused = Signal()
 
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -213,6 +219,7 @@ class SigningBar(QWidget):
             self._warn(" ".join(rest))
         else:
             self.message.hide()
+        self.refused.emit()
 
     @Slot(object)
     def _doubted(self, doubts: tuple[str, ...]) -> None:

@@ -105,6 +105,9 @@ def _field(name: str) -> str:
         "strip_pads_mg_l": tr("Pads printed on the strips"),
         "taste": tr("Units"),
         "commodity": tr("What is washed"),
+        "calendar": tr("days that are worked"),
+        "worked": tr("of the week"),
+        "closed": tr("closed on"),
     }
     return known.get(name) or captions.get(name) or _plain(name)
 

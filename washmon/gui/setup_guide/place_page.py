@@ -9,6 +9,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.width import keep_width
 from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide.calendar_fields import ClosedField, WeekField
 from washmon.gui.setup_guide.fields import AmountField, ComboField, Field, TextField
 from washmon.gui.setup_guide.layout import Form, More, Page, Scroller, Section
 from washmon.gui.setup_guide.price_row import PriceRow
@@ -19,6 +20,7 @@ from washmon.line.setup import (
     Role,
     SoldBy,
 )
+from washmon.line.working_days import USUAL
 from washmon.units import Kind
 
 
@@ -70,7 +72,10 @@ _MONEY = frozenset({"currency", "water_price"})
 class PlacePage(Page):
     """The site, the line, and who works on it."""
 
-    roots = frozenset({"site", "location", "line", "commodity", "people", "source"}) | _MONEY
+    roots = (
+        frozenset({"site", "location", "line", "commodity", "people", "source", "calendar"})
+        | _MONEY
+    )
 
     def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
         super().__init__(
@@ -104,6 +109,8 @@ class PlacePage(Page):
         scroller.column.addWidget(self.more)
         self.costs = More(tr("prices"), self._price_section(writing), self)
         scroller.column.addWidget(self.costs)
+        self.days = More(tr("the days that are worked"), self._calendar_section(writing), self)
+        scroller.column.addWidget(self.days)
         scroller.column.addStretch(1)
         self.add.clicked.connect(self._add_person)
 
@@ -154,6 +161,21 @@ class PlacePage(Page):
         section.row((self.currency, 3), (self.water_price, 6))
         return section
 
+    def _calendar_section(self, writing: Writing) -> Section:
+        section = Section(
+            tr("Days that are worked"),
+            tr(
+                "A record is to be reviewed within seven working days (21 CFR 117.165): by these "
+                "days they are counted."
+            ),
+            self,
+        )
+        self.worked = self.enter("calendar.worked", WeekField(tr("Worked on")))
+        self.closed = self.enter("calendar.closed", ClosedField(writing, tr("Closed on")))
+        section.row((self.worked, 12))
+        section.row((self.closed, 12))
+        return section
+
     def show_setup(self, setup: LineSetup) -> None:
         """Show the place and the people of a set-up."""
         self.show_parts(setup)
@@ -161,6 +183,7 @@ class PlacePage(Page):
         self._suit_currency()
         self.water_price.show_price(setup.water_price)
         self.costs.open(filled=bool(setup.currency or setup.water_price))
+        self.days.open(filled=setup.calendar != USUAL)
         self.show_people(setup.people or (Person(initials="", name="", role=Role.SUPERVISOR),))
 
     @Slot()
@@ -195,8 +218,11 @@ class PlacePage(Page):
 
     def show_field(self, path: str) -> None:
         """Open the section that a path leads into."""
-        if path.partition(".")[0] in _MONEY:
+        root = path.partition(".")[0]
+        if root in _MONEY:
             self.costs.open(filled=True)
+        elif root == "calendar":
+            self.days.open(filled=True)
 
     def _append(self, person: Person) -> PersonRow:
         row = PersonRow(person, first=not self.rows, parent=self)

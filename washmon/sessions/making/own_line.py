@@ -3,6 +3,7 @@
 from msgspec.structs import replace
 
 from washmon.line.setup import Acid, LineSetup, RuleOff, Sanitizer, Stage, Tank
+from washmon.line.working_days import WorkCalendar
 from washmon.sessions.practice.parameters import PracticeError, parameters
 
 _OFF = "Switched off on the line."
@@ -55,6 +56,7 @@ def own_line(setup: LineSetup) -> LineSetup:
         rules_off=tuple(RuleOff(rule=one.rule, reason=_OFF) for one in setup.rules_off),
         currency="",
         water_price=None,
+        calendar=WorkCalendar(),
     )
 
 

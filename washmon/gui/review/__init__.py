@@ -1,0 +1,1 @@
+"""The review of shifts: what waits, read one after the other, and signed."""

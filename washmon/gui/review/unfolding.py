@@ -1,0 +1,87 @@
+"""One part of a record: the rows that deviate, the others under a button."""
+
+from PySide6.QtCore import Qt, QTimer, Slot
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.logbook.table import FactsModel, FactsTable
+from washmon.gui.review.parts import Part
+
+_BORDER_PX = 4
+
+
+class Unfolding(QWidget):
+    """As high as its rows: the page around it scrolls."""
+
+    def __init__(self, part: Part, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._part = part
+        self._whole = False
+        deviating, rows = len(part.deviating), len(part.listing.rows)
+        self.mark = StateMark(Look.ACT if deviating else Look.IN_LIMITS, 18, self)
+        self.words = Text(_said(part.words, rows, deviating), bold=bool(deviating), parent=self)
+        self.words.set_tone(Tone.PLAIN if deviating else Tone.SOFT)
+        self.more = PressButton("", Rank.QUIET, parent=self)
+        self.more.setVisible(rows > deviating)
+        self.model = FactsModel(part.listing.heads, self)
+        self.table = FactsTable(self.model, parent=self)
+        self.table.setAccessibleName(part.words)
+        self.table.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        head = QHBoxLayout()
+        head.setSpacing(8)
+        head.addWidget(self.mark)
+        head.addWidget(self.words)
+        head.addWidget(self.more)
+        head.addStretch(1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2)
+        column.addLayout(head)
+        column.addWidget(self.table)
+        self._soon = QTimer(self, singleShot=True, interval=0)
+        self._soon.timeout.connect(self._grow)
+        self.table.verticalHeader().sectionResized.connect(self._soon.start)
+        self.more.clicked.connect(self._turn)
+        self._show()
+
+    @Slot()
+    def _turn(self) -> None:
+        self._whole = not self._whole
+        self._show()
+
+    def _show(self) -> None:
+        rows = self._part.listing.rows
+        shown = rows if self._whole else tuple(rows[at] for at in self._part.deviating)
+        self.model.show_rows(shown)
+        self.table.setVisible(bool(shown))
+        hidden = len(rows) - len(self._part.deviating)
+        if self._whole:
+            self.more.set_label(tr("Fold"))
+        elif self._part.deviating:
+            self.more.set_label(tr("Show the other {count}", count=hidden))
+        else:
+            self.more.set_label(tr("Show"))
+        self.more.setAccessibleName(f"{self._part.words}: {self.more.label}")
+        self._grow()
+
+    @Slot()
+    def _grow(self) -> None:
+        head = self.table.horizontalHeader().sizeHint().height()
+        across = self.table.horizontalScrollBar()
+        bar = across.sizeHint().height() if across.maximum() > across.minimum() else 0
+        self.table.setFixedHeight(head + self.table.verticalHeader().length() + bar + _BORDER_PX)
+
+
+def _said(words: str, rows: int, deviating: int) -> str:
+    if not rows:
+        return tr("{what}: none", what=words)
+    if deviating == rows:
+        return tr("{what}: {count}", what=words, count=rows)
+    if not deviating:
+        return tr("{what}: {count}, nothing deviates", what=words, count=rows)
+    if deviating == 1:
+        return tr("{what}: {count}, 1 deviates", what=words, count=rows)
+    return tr("{what}: {count}, {some} deviate", what=words, count=rows, some=deviating)
