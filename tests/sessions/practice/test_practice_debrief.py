@@ -12,6 +12,8 @@ from washmon.line.setup import LineSetup
 from washmon.sessions.debrief.additions import Harm
 from washmon.sessions.debrief.facts import Facts, facts_of
 from washmon.sessions.debrief.score import debrief
+from washmon.sessions.debrief.slips import SlipKind
+from washmon.sessions.debrief.washed import Fate
 from washmon.sessions.practice.attempt import BACKSTAGE, Run
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.practice_setup import practice_setup
@@ -205,10 +207,55 @@ def test_the_yardstick_runs_in_the_world_that_the_trainer_made(run: Run) -> None
 def test_what_is_held_behind_a_good_check_is_held_needlessly(run: Run) -> None:
     run.wash(WHO)
     good = facts(run)
-    assert (good.held_needlessly, good.washed_well) == (0, 1)
+    assert good.held_needlessly == 0
+    assert [one.fate for one in good.known] == [Fate.NO_PH, Fate.NO_PH]  # bleach lifted it
     seq = good.state.tanks[0].washed[0].seq
     run.enter(HoldPlaced(at=run.now, by=WHO, tank=1, batches=(seq,), reason="to be sure"))
-    assert (facts(run).held_needlessly, facts(run).washed_well) == (1, 0)
+    held = facts(run)
+    assert held.held_needlessly == 1
+    assert [one.fate for one in held.known] == [Fate.NEEDLESS, Fate.NO_PH]
+    assert held.credit == pytest.approx(2 / 3)
+
+
+def test_batches_count_in_each_tank_by_what_could_be_known(run: Run) -> None:
+    run.read(run.state.setup.tanks[0], WHO, Method.KIT, ph=False)
+    run.stage.advance(33.0)  # the check of both tanks is overdue
+    run.wash(WHO)
+    assert [one.fate for one in facts(run).known] == [Fate.UNKNOWN, Fate.UNKNOWN]
+    run.read(run.state.setup.tanks[0], WHO, Method.KIT)
+    assert [one.fate for one in facts(run).known] == [Fate.LATE, Fate.UNKNOWN]
+    low = ReadingTaken(at=run.now, by=WHO, tank=2, fac_mg_l=20.0, fac_method=Method.KIT)
+    run.enter(low)
+    run.wash(WHO)
+    found = facts(run).known
+    assert [one.fate for one in found] == [Fate.LATE, Fate.NO_PH, Fate.SOLD, Fate.KNOWN_BAD]
+    last = found[-1].seq
+    run.enter(HoldPlaced(at=run.now, by=WHO, tank=2, batches=(last,), reason="too little"))
+    assert facts(run).known[-1].fate is Fate.IN_VAIN
+
+
+def test_what_cost_points_is_told_moment_by_moment(run: Run) -> None:
+    run.stage.advance(33.0)
+    run.wash(WHO)
+    run.wash(WHO)
+    missed, *rest = debrief(CHAIN, run.entries).slips
+    assert (missed.kind, missed.tanks, missed.count) == (SlipKind.NOT_WASHED, (1, 2), 18)
+    late = next(slip for slip in rest if slip.kind is SlipKind.CHECK_MISSED)
+    assert (late.tanks, late.count) == ((1, 2), 4)
+    first, last = facts(run).known[0].at, facts(run).known[1].at
+    assert (late.at, late.until) == (first, last)
+
+
+def test_the_amount_that_the_plan_asked_for_is_right(run: Run) -> None:
+    weaken(run)
+    tank = run.state.setup.tanks[0]
+    run.read(tank, WHO, Method.KIT)
+    step = run.look().tank(1).step
+    assert step.amount is not None
+    product = step.product or tank.sanitizer
+    run.enter(DoseAdded(at=run.now, by=WHO, tank=1, product=product, amount=step.amount))
+    assert not facts(run).additions[-1].wrong
+    assert facts(run).additions[-1].right == step.amount.value
 
 
 def test_a_low_batch_behind_a_good_check_costs_nothing_but_is_told(run: Run) -> None:
@@ -220,8 +267,8 @@ def test_a_low_batch_behind_a_good_check_costs_nothing_but_is_told(run: Run) -> 
     found = facts(run)
     assert {low.tank for low in found.unseen} == {1, 2}
     assert found.missed == ()
-    (produce,) = (part for part in debrief(CHAIN, run.entries).parts if part.key == "produce")
-    assert produce.points == produce.most
+    (holds,) = (part for part in debrief(CHAIN, run.entries).parts if part.key == "holds")
+    assert holds.points == holds.most
 
 
 @pytest.mark.parametrize("tanks", [3, 8])

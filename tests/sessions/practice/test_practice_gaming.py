@@ -1,31 +1,51 @@
 """Looking good is not being good: gaming the score pays less than honest carelessness.
 
-So it is in the first scenario; DEVELOPERS.md tells in which others it is not.
-The distances are ours: no source says what a score should be. ``tests.tools.strategies`` prints the
-whole table of strategies and scenarios.
+So it is in each scenario. The distances are ours: no source says what a score should be. The table
+of strategies and scenarios is kept beside, written by ``python -m tests.tools.strategies``; here
+it is held against what it promises, and some of its cells against the program of today.
 """
 
 from functools import cache
 
 import pytest
 
+from tests.some import some
+from tests.tools.strategies import GOOD_ONE, HONEST, STRATEGIES, kept_table
 from washmon.sessions.debrief.score import debrief
 from washmon.sessions.practice.scenario_files import scenarios
-from washmon.sessions.practice.trainee import CHAIN, GAMES, GOOD, HASTY, Manner, scripted
+from washmon.sessions.practice.trainee import CHAIN, GAMES, Manner, scripted
 
-TEXT = scenarios()[0][1]
+TEXTS = [text for _, text in scenarios()]
+TABLE = kept_table()
 
 
 @cache
-def score(manner: Manner) -> float:
-    return debrief(CHAIN, scripted(TEXT, manner).entries).score
+def score(manner: Manner, place: int) -> float:
+    return debrief(CHAIN, scripted(TEXTS[place], manner).entries).score
+
+
+def test_the_table_has_each_strategy_and_each_scenario() -> None:
+    assert list(TABLE) == list(STRATEGIES)
+    assert all(len(row) == len(TEXTS) for row in some(TABLE.values()))
 
 
 def test_honest_carelessness_earns_something_and_far_less_than_good_work() -> None:
-    assert score(GOOD) >= 80.0
-    assert 15.0 <= score(HASTY) <= score(GOOD) - 30.0
+    for good, honest in some(zip(TABLE[GOOD_ONE], TABLE[HONEST], strict=True)):
+        assert good >= 90
+        assert 20 <= honest <= good - 20
 
 
 @pytest.mark.parametrize("name", GAMES)
-def test_no_way_of_gaming_pays(name: str) -> None:
-    assert score(GAMES[name]) < score(HASTY)
+def test_no_way_of_gaming_pays_in_any_scenario(name: str) -> None:
+    for game, honest in some(zip(TABLE[name], TABLE[HONEST], strict=True)):
+        assert game <= honest - 4
+
+
+@pytest.mark.parametrize("name", [GOOD_ONE, HONEST, "strip each batch and act on none"])
+def test_the_first_column_is_what_the_program_scores_today(name: str) -> None:
+    assert score(STRATEGIES[name], 0) == pytest.approx(TABLE[name][0], abs=0.51)
+
+
+@pytest.mark.parametrize("name", ["dump every five batches"])
+def test_the_last_column_is_what_the_program_scores_today(name: str) -> None:
+    assert score(STRATEGIES[name], len(TEXTS) - 1) == pytest.approx(TABLE[name][-1], abs=0.51)

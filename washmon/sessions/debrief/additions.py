@@ -19,6 +19,8 @@ from washmon.units import Kind
 
 OFF = 0.2
 """So far from the right amount it counts as off."""
+AS_TOLD = 0.1
+"""So near the plan's amount it counts as that."""
 
 
 class Harm(StrEnum):
@@ -100,11 +102,17 @@ def _right_amount(state: ShiftState, event: DoseAdded | AcidAdded) -> float | No
     if rule_context.unchecked_addition() is not None:
         return None
     kind = StepKind.ACID if isinstance(event, AcidAdded) else StepKind.DOSE
+    unit, value = event.amount.unit, event.amount.value
+    told = state.plans.get(event.tank)
+    if told is not None and told.now.kind is kind and told.now.amount is not None:
+        amount = told.now.amount  # the forecast behind it knows more than is worked out here
+        if amount.unit == unit and abs(value / amount.value - 1.0) <= AS_TOLD:
+            return amount.value
     found = advised_amounts(kind, PlanContext(rule_context, {}))
-    if found is None or found[0].unit != event.amount.unit:
+    if found is None or found[0].unit != unit:
         return None
     least, most = found
-    return min(max(event.amount.value, least.value), most.value)
+    return min(max(value, least.value), most.value)
 
 
 def _harms(

@@ -27,14 +27,13 @@ from washmon.line.practice_events import Attempt, BehindTheScenes, WorldChange
 from washmon.line.setup import Tank
 from washmon.line.state import FlagRecord, ShiftState
 from washmon.sessions.debrief.additions import Addition, Unsafe, judge_addition
-from washmon.sessions.debrief.washed import Washed, is_own, washed
+from washmon.sessions.debrief.washed import Questioned, Washed, is_own, questioned, washed
 from washmon.sessions.practice.line import Truth
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import COLLEAGUE, Scenario
 from washmon.sessions.practice.stage import BatchTruth, Stage, relive
 
 _ANSWERS = (
-    ReadingTaken,
     DoseAdded,
     AcidAdded,
     TankFilled,
@@ -43,6 +42,7 @@ _ANSWERS = (
     Acknowledged,
     FlagShelved,
 )
+"""What is done about a flag. To measure again is none, unless the flag goes by it."""
 
 
 class Use(Struct, frozen=True, kw_only=True):
@@ -101,10 +101,9 @@ class Facts(Struct, frozen=True, kw_only=True):
     minutes: float
     tanks: tuple[TankFacts, ...]
     low: tuple[LowBatch, ...]
-    held_needlessly: int
-    """Tank-batches that were held though nothing that could be known spoke against them."""
-    washed_well: int
-    """Batches that all tanks washed well, by what could be known, and that are free to be sold."""
+    known: tuple[Washed, ...]
+    """The trainee's batches in each tank, by what could be known."""
+    questioned: Questioned
     additions: tuple[Addition, ...]
     unsafe: tuple[Unsafe, ...]
     waits: tuple[Wait, ...]
@@ -112,6 +111,16 @@ class Facts(Struct, frozen=True, kw_only=True):
     washed: int
     meddled: tuple[tuple[float, datetime, WorldChange], ...] = ()
     """What the trainer changed: after so many minutes, when, and what."""
+
+    @property
+    def held_needlessly(self) -> int:
+        """Tank-batches that were held though nothing that could be known spoke against them."""
+        return sum(one.needless for one in self.known)
+
+    @property
+    def credit(self) -> float:
+        """What the tank-batches are worth, in those washed well."""
+        return sum(one.worth for one in self.known)
 
     @property
     def missed(self) -> tuple[LowBatch, ...]:
@@ -141,7 +150,8 @@ def facts_of(chain: str, entries: Sequence[Entry]) -> Facts:
         raise PracticeError("This shift is no practice: choose an attempt.")
     state = fold(chain, entries)
     additions, unsafe = _additions(chain, entries, stage)
-    mine = washed(chain, entries)
+    in_question = questioned(chain, entries)
+    mine = washed(state.setup, entries, in_question)
     low = _low_batches(state, stage, mine)
     return Facts(
         attempt=attempt,
@@ -153,8 +163,8 @@ def facts_of(chain: str, entries: Sequence[Entry]) -> Facts:
         minutes=stage.minutes,
         tanks=tuple(_tank_facts(entries, stage, tank, mine) for tank in state.setup.tanks),
         low=low,
-        held_needlessly=sum(one.needless for one in mine),
-        washed_well=len(_well(mine)),
+        known=mine,
+        questioned=in_question,
         additions=additions,
         unsafe=unsafe,
         waits=_waits(state, entries),
@@ -254,12 +264,6 @@ def _checks(own: Sequence[Entry], tank: Tank) -> tuple[int, int]:
 
 
 # -- the produce ---------------------------------------------------------------------------------
-
-
-def _well(batches: Sequence[Washed]) -> frozenset[int]:
-    """Return the batches that were washed well in each of their tanks."""
-    spoiled = {one.seq for one in batches if not one.well}
-    return frozenset(one.seq for one in batches if one.seq not in spoiled)
 
 
 def _low_batches(state: ShiftState, stage: Stage, mine: Sequence[Washed]) -> tuple[LowBatch, ...]:

@@ -1,30 +1,48 @@
-"""The score of an attempt, out of 100: eight parts, each with its reason, so that it can be argued.
+"""The score of an attempt, out of 100: seven parts, each with its reason, so that it can be argued.
 
-How many points a part is worth is the trainer's business and ours, not science: common practice,
-no published source.
+It goes by what could be known and by what there was to do: each batch counts in each of its tanks
+(:mod:`washmon.sessions.debrief.washed`), and all points count only as far as that work was done, as
+well as the plain good strategy did it on the same morning, and without waste. How many points a
+part is worth is the trainer's business and ours, not science: common practice, no published source.
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from msgspec import Struct
 
 from washmon.line.journal import Entry
 from washmon.line.message import Figure, Message
+from washmon.line.setup import LineSetup
 from washmon.sessions.debrief.additions import OFF
 from washmon.sessions.debrief.facts import Facts, Use, facts_of
+from washmon.sessions.debrief.slips import (
+    AMOUNTS,
+    CHECKS,
+    HOLDS,
+    POINTS_PER_HARM,
+    SAFETY,
+    SOON,
+    SOON_MIN,
+    USE,
+    WORK,
+    Slip,
+    slips,
+)
+from washmon.sessions.debrief.washed import Fate
 from washmon.sessions.practice.attempt import Run
 from washmon.sessions.practice.scenario_files import with_changes
 from washmon.sessions.practice.trainee import CHAIN, yardstick
 from washmon.units import Kind
 
-SOON_MIN = 10.0
-"""A pressing flag that waited no longer was answered soon."""
-POINTS_PER_MISSED, POINTS_PER_FOUND, POINTS_PER_HARM = 5.0, 1.0, 5.0
 ENOUGH = 1.2
 """So many times the yardstick's use is still as good."""
 TOO_MUCH = 2.5
-WASTE = 0.5
+WASTE = 0.75
 """Of all points, for too much water or chemical."""
+DUE = 0.4
+"""At least so much of what the yardstick washed was to be washed well: where it fails itself, its
+own run is no measure."""
 
 
 class Part(Struct, frozen=True, kw_only=True):
@@ -48,6 +66,8 @@ class Debrief(Struct, frozen=True, kw_only=True):
     """The share of all points that counts, 0 to 1: whoever leaves the work undone, holds what is
     good or wastes water earns nothing with clean hands."""
     why_counts: Message
+    slips: tuple[Slip, ...] = ()
+    """What cost points at a moment, the dearest first."""
 
     @property
     def score(self) -> float:
@@ -64,46 +84,58 @@ def debrief(chain: str, entries: Sequence[Entry], good: Run | None = None) -> De
     facts = facts_of(chain, entries)
     if good is None:
         world = with_changes(facts.attempt.scenario, [(at, one) for at, _, one in facts.meddled])
-        good = yardstick(world, facts.attempt.seed, facts.state.setup)
-    best = facts_of(CHAIN, good.entries)
+        best = _best(world, facts.attempt.seed, facts.state.setup)
+    else:
+        best = facts_of(CHAIN, good.entries)
     parts = (
-        _water(facts),
-        _produce(facts),
+        _work(facts, best),
+        _holds(facts),
         _checks(facts),
         _amounts(facts),
         _safety(facts),
         _soon(facts),
         _use(facts, best),
-        _work(facts, best),
     )
     counts, why = _counts(facts, best)
     return Debrief(
-        chain=chain, facts=facts, yardstick=best, parts=parts, counts=counts, why_counts=why
+        chain=chain,
+        facts=facts,
+        yardstick=best,
+        parts=parts,
+        counts=counts,
+        why_counts=why,
+        slips=slips(facts, best),
     )
+
+
+@lru_cache(maxsize=32)
+def _best(text: str, seed: int, line: LineSetup) -> Facts:
+    return facts_of(CHAIN, yardstick(text, seed, line).entries)
+
+
+def _done(facts: Facts, best: Facts) -> float:
+    """Return the share of the work that was done, 0 to 1, against the plain good strategy."""
+    due = max(best.credit, DUE * len(best.known))
+    if due == 0.0:
+        return float(facts.credit > 0.0)
+    return min(max(facts.credit / due, 0.0), 1.0)
 
 
 def _counts(facts: Facts, best: Facts) -> tuple[float, Message]:
     """Return which share of the points counts, and why."""
-    sold = len({batch.seq for batch in facts.missed})
-    done = max(0, facts.washed_well - sold)
-    work = min(1.0, done / best.washed_well) if best.washed_well else 1.0
-    over = sum(one.off is not None and one.off > OFF for one in facts.additions)
     overdosed = max(0.0, _overdosed(facts) - _overdosed(best))
     wasted = max(1.0 - _thrift(facts, best), overdosed)
-    counts = work * (1.0 - WASTE * wasted)
+    done = _done(facts, best)
+    counts = done * (1.0 - WASTE * wasted)
     why = Message(
-        "{share} of the points count: {well} of {due} batches were washed behind a good check of "
-        "water in its limits, and are free to be sold, less {sold} that should have been held; "
-        "held without a reason: {needless}; chemical and water: {times} times what was needed; too "
-        "much at a time: {over} of {additions}.",
+        "{share} of the points count. Work done: {done} of what the plain good strategy did by "
+        "what could be known. Chemical and water: {times} times what was needed; too much at a "
+        "time: {over} of {additions}.",
         {
             "share": _figure(100 * counts, Kind.PERCENT),
-            "well": facts.washed_well,
-            "due": max(best.washed_well, facts.washed_well),
-            "sold": sold,
-            "needless": facts.held_needlessly,
+            "done": _figure(100 * done, Kind.PERCENT),
             "times": f"{_times(facts, best):.1f}",
-            "over": over,
+            "over": sum(one.off is not None and one.off > OFF for one in facts.additions),
             "additions": len(facts.additions),
         },
     )
@@ -119,38 +151,53 @@ def _part(key: str, title: str, share: float, most: float, why: Message) -> Part
     return Part(key=key, title=Message(title), points=round(points, 1), most=most, why=why)
 
 
-def _water(facts: Facts) -> Part:
-    minutes = sum(tank.minutes for tank in facts.tanks)
-    good = sum(tank.both_ok_min for tank in facts.tanks)
-    share = good / minutes if minutes else 0.0
+def _work(facts: Facts, best: Facts) -> Part:
     why = Message(
-        "By the true water, free chlorine and pH were in their limits for {share} of the time from "
-        "the first batch on.",
-        {"share": _figure(100 * share, Kind.PERCENT)},
-    )
-    return _part("water", "Water in its limits", share, 20.0, why)
-
-
-def _produce(facts: Facts) -> Part:
-    most = 25.0
-    own = [batch for batch in facts.low if not (batch.by_colleague and batch.held)]
-    found = sum(batch.held for batch in own)
-    lost = POINTS_PER_MISSED * len(facts.missed) + POINTS_PER_FOUND * found
-    why = Message(
-        "{low} times a batch met less than the critical low. {missed} were not held though "
-        "readings told, or nobody had looked: each costs {five} points. Each of your own that you "
-        "held costs {one}. {unseen} stood behind a good check: nobody could know, and they cost "
-        "nothing.",
+        "Batches washed: {washed}; the plain good strategy washed {best} in the same time. Each "
+        "counts in each tank: {well} behind a good check in limits, {no_ph} with the pH outside or "
+        "not measured, {outside} though the check was outside limits, {late} while a check was "
+        "overdue, {unknown} in water nobody measured, {sold} in question and not held, {bad} in "
+        "water known to be bad.",
         {
-            "low": len(facts.low),
-            "missed": len(facts.missed),
-            "unseen": len(facts.unseen),
-            "five": f"{POINTS_PER_MISSED:g}",
-            "one": f"{POINTS_PER_FOUND:g}",
+            "washed": facts.washed,
+            "best": best.washed,
+            **{
+                name: sum(one.fate is fate for one in facts.known)
+                for name, fate in (
+                    ("well", Fate.WELL),
+                    ("no_ph", Fate.NO_PH),
+                    ("outside", Fate.OUTSIDE),
+                    ("late", Fate.LATE),
+                    ("unknown", Fate.UNKNOWN),
+                    ("sold", Fate.SOLD),
+                    ("bad", Fate.KNOWN_BAD),
+                )
+            },
         },
     )
-    share = 1.0 - lost / most if facts.washed else 0.0
-    return _part("produce", "Nothing unsafe sold", share, most, why)
+    return _part("work", "Washed well", _done(facts, best), WORK, why)
+
+
+def _holds(facts: Facts) -> Part:
+    """Score what was in question, and what was not, by who held it."""
+    questioned = facts.questioned
+    due = questioned.needed + facts.held_needlessly
+    looked = any(tank.checks_made for tank in facts.tanks)
+    why = Message(
+        "In question, each batch in each tank: {needed}; of these held: {done}. Held without a "
+        "reason: {needless}. By the true water {low} met less than the critical low; of these "
+        "{unseen} stood behind a good check: nobody could know.",
+        {
+            "needed": questioned.needed,
+            "done": questioned.done,
+            "needless": facts.held_needlessly,
+            "low": len(facts.low),
+            "unseen": len(facts.unseen),
+        },
+    )
+    share = questioned.done / due if due else 1.0
+    earned = share if facts.washed and looked else 0.0  # who never looked can't know
+    return _part("holds", "Held what was in question", earned, HOLDS, why)
 
 
 def _checks(facts: Facts) -> Part:
@@ -166,7 +213,7 @@ def _checks(facts: Facts) -> Part:
             "needed": sum(tank.checks_needed for tank in facts.tanks),
         },
     )
-    return _part("checks", "Checked in time", share, 15.0, why)
+    return _part("checks", "Checked in time", share, CHECKS, why)
 
 
 def _amounts(facts: Facts) -> Part:
@@ -178,11 +225,10 @@ def _amounts(facts: Facts) -> Part:
         "one was checked.",
         {"wrong": wrong, "count": count},
     )
-    return _part("amounts", "Right amounts", share, 10.0, why)
+    return _part("amounts", "Right amounts", share, AMOUNTS, why)
 
 
 def _safety(facts: Facts) -> Part:
-    most = 10.0
     acts = len(facts.unsafe)
     why = Message("No unsafe act.")
     if acts:
@@ -191,8 +237,8 @@ def _safety(facts: Facts) -> Part:
             "{acts} unsafe acts ({named}), each costs {points} points.",
             {"acts": acts, "named": named, "points": f"{POINTS_PER_HARM:g}"},
         )
-    share = 1.0 - POINTS_PER_HARM * acts / most
-    return _part("safety", "Safe hands", share, most, why)
+    share = 1.0 - POINTS_PER_HARM * acts / SAFETY
+    return _part("safety", "Safe hands", share, SAFETY, why)
 
 
 def _soon(facts: Facts) -> Part:
@@ -209,7 +255,7 @@ def _soon(facts: Facts) -> Part:
             "longest": _figure(longest, Kind.TIME),
         },
     )
-    return _part("soon", "Flags answered soon", share, 5.0, why)
+    return _part("soon", "Flags answered soon", share, SOON, why)
 
 
 def _use(facts: Facts, best: Facts) -> Part:
@@ -225,7 +271,7 @@ def _use(facts: Facts, best: Facts) -> Part:
             "their_water": _figure(theirs.water_l, Kind.VOLUME),
         },
     )
-    return _part("use", "Chemical and water", share if facts.washed else 0.0, 5.0, why)
+    return _part("use", "Chemical and water", share if facts.washed else 0.0, USE, why)
 
 
 def _overdosed(facts: Facts) -> float:
@@ -249,12 +295,3 @@ def _ratio(mine: Use, theirs: Use, name: str) -> float:
     least = float(getattr(theirs, name))
     used = float(getattr(mine, name))
     return used / least if least > 0 else 1.0 if used == 0 else TOO_MUCH
-
-
-def _work(facts: Facts, best: Facts) -> Part:
-    share = facts.washed / best.washed if best.washed else 1.0
-    why = Message(
-        "Batches washed: {washed}; the plain good strategy washed {best} in the same time.",
-        {"washed": facts.washed, "best": best.washed},
-    )
-    return _part("work", "Work done", share, 10.0, why)

@@ -18,6 +18,9 @@ from washmon.line.flags import Amount, Level, Step, StepKind
 from washmon.line.message import Figure
 from washmon.line.practice_events import Attempt
 from washmon.line.setup import LineSetup, Tank
+from washmon.planning.context import PlanContext
+from washmon.planning.options import advised_amounts
+from washmon.rules.base import RuleContext
 from washmon.rules.in_question import since_last_good_check
 from washmon.sessions.practice.attempt import Run
 from washmon.sessions.practice.scenario_files import parse_scenario
@@ -25,6 +28,7 @@ from washmon.sessions.practice.stage import beginning
 
 CHAIN = "practice"
 _AIRING_MIN = 15.0
+_PROOFS = 3
 _ZONE = timezone(timedelta(hours=-4))
 _DAY = datetime(2026, 5, 7, tzinfo=_ZONE)
 
@@ -51,21 +55,31 @@ class Manner(Struct, frozen=True, kw_only=True):
     """At the end, whatever it met."""
     stops_after: int = 0
     """Goes home after so many batches."""
+    over_plan: float = 0.0
+    """So many times the most that the plan would give goes in, whatever ``times`` says."""
+    proves: bool = False
+    """Measures what it put in once that has mixed, and puts in what still lacks."""
 
 
 GOOD = Manner(who="GD", follows=True, every=6, method=Method.KIT)
 CARELESS = Manner(
     who="CL", follows=False, every=14, method=Method.STRIP, times=1.5, pours_acid=True
 )
-HASTY = Manner(who="HS", follows=False, every=8, method=Method.KIT)
-"""Honest, and careless: right amounts, checks when there is time, no thought of the pH."""
+HASTY = Manner(who="HS", follows=False, every=8, method=Method.KIT, proves=True)
+"""Honest, and careless: right amounts, each proved once mixed, checks when there is time, no
+thought of the pH, nothing held."""
 GAMES = {
     "hold everything": replace(GOOD, who="G1", holds_all=True),
     "never test": Manner(who="G2", follows=False, every=10_000, method=Method.STRIP),
     "dump every five batches": replace(GOOD, who="G3", dumps_every=5),
-    "overdose 1.6 times": Manner(who="G4", follows=False, every=6, method=Method.KIT, times=1.6),
+    "overdose 1.6 times": Manner(
+        who="G4", follows=False, every=6, method=Method.KIT, over_plan=1.6
+    ),
     "strip each batch and act on none": Manner(
         who="G5", follows=False, every=1, method=Method.STRIP, acts=False
+    ),
+    "never test and hold everything": Manner(
+        who="G7", follows=False, every=10_000, method=Method.STRIP, holds_all=True
     ),
     "go home early": replace(GOOD, who="G6", stops_after=3),
 }
@@ -185,9 +199,38 @@ class _Trainee:
 
     def _make_up(self, tank: Tank) -> None:
         self._run.fill(tank, self._manner.who)
-        self._run.dose_from(tank, 0.0, self._manner.who, self._manner.times)
+        self._dose(tank, 0.0)
         if self._manner.pours_acid:
             self._pour_acid(tank)
+        if self._manner.proves:
+            self._prove(tank)
+
+    def _dose(self, tank: Tank, level_mg_l: float) -> None:
+        """Dose by the label, or more than the plan ever would."""
+        most = self._most(tank) if self._manner.over_plan else None
+        if most is None:
+            self._run.dose_from(tank, level_mg_l, self._manner.who, self._manner.times)
+        else:
+            much = Amount(self._manner.over_plan * most.value, most.unit)
+            self._add(tank, tank.sanitizer, much)
+
+    def _most(self, tank: Tank) -> Amount | None:
+        state = self._run.state
+        at_tank = state.tank(tank.number)
+        if at_tank.fill is None:
+            return None
+        context = RuleContext(state, at_tank, at_tank.fill, self._run.now, frozenset())
+        found = advised_amounts(StepKind.DOSE, PlanContext(context, {}))
+        return found[1] if found is not None else None
+
+    def _prove(self, tank: Tank) -> None:
+        """Wait until a dose has mixed, measure, and dose by the reading while it is still low."""
+        for _ in range(_PROOFS):
+            self._pass(tank.mix_minutes)
+            level = self._run.read(tank, self._manner.who, self._manner.method, ph=False).fac_mg_l
+            if level is None or level >= tank.chlorine.low_mg_l or self._run.stage.over:
+                return
+            self._run.dose_from(tank, level, self._manner.who)
 
     def _pour_acid(self, tank: Tank) -> None:
         """Put acid after bleach at once, much of it and unmeasured, as nobody should."""
@@ -211,7 +254,9 @@ class _Trainee:
             acts = self._manner.acts and not follows
             if acts and (seen.fac_mg_l or 0.0) < tank.chlorine.low_mg_l:
                 level = seen.fac_mg_l or 0.0
-                self._run.dose_from(tank, level, self._manner.who, self._manner.times)
+                self._dose(tank, level)
+                if self._manner.proves:
+                    self._prove(tank)
 
     # -- by the rules ---------------------------------------------------------------------------
 
