@@ -2,10 +2,11 @@
 
 import time
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TypeVar
 
+from msgspec.structs import replace
 from PySide6.QtCore import QEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
@@ -19,9 +20,11 @@ from washmon.gui.page import Page
 from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings
 from washmon.line.events import Acknowledged, BatchWashed, Method, NoteWritten, ShiftEnded
+from washmon.line.flags import Amount
 from washmon.line.kinds import EntryKind
+from washmon.line.registers import Container, Device, Pack, Thing
 from washmon.line.setup import LineSetup, Stage
-from washmon.line.site_events import SetupSaved
+from washmon.line.site_events import SetupSaved, ThingRegistered
 from washmon.store.store import Store
 
 NAMES = (
@@ -81,9 +84,35 @@ def keep(path: Path, count: int, now: datetime) -> None:
     begun = past.shift.started.at
     with Store.open(path) as store:
         store.append("site", [SetupSaved(at=begun, by="RM", setup=past.shift.setup)], begun)
+        told = [ThingRegistered(at=begun, by="RM", what=one) for one in registered(begun.date())]
+        store.append("site", told, begun)
         for chain, kept in ((PAST, past), (RUNNING, shed)):
             for entry in kept.shift.entries:
                 store.append(chain, [entry.event], entry.recorded_at)
+
+
+def registered(today: date) -> tuple[Thing, ...]:
+    """Return registers in which something presses of each kind."""
+
+    def ago(days: int) -> date:
+        return today - timedelta(days=days)
+
+    meter = Device(
+        key="Meter A", name="Meter A", serial="PH-0417", measures=("ph", "water_c"), check_days=7
+    )
+    strips = Pack(key="Strips", name="Strips 0 to 200", lot="26-118", measures=("fac_mg_l",))
+    drum = Container(
+        key="Drum 7", name="Drum", lot="B-2207", product="bleach", full=Amount(20_000, "mL")
+    )
+    return (
+        replace(meter, checked_on=ago(2)),
+        replace(meter, key="Meter B", name="Meter B", serial="PH-0533", checked_on=ago(12)),
+        replace(meter, key="Old", name="Meter C", serial="PH-0102", retired_on=ago(90)),
+        replace(strips, opened_on=ago(30), use_by=ago(-9)),
+        replace(strips, key="Old strips", lot="25-007", opened_on=ago(300), use_by=ago(3)),
+        replace(drum, opened_on=ago(20), use_by=ago(-40), reorder_at=50_000.0),
+        replace(drum, key="Drum 8", lot="B-2231", use_by=ago(-70), strength=10.0),
+    )
 
 
 def settle(seconds: float = 0.0, until: Callable[[], bool] | None = None) -> None:
@@ -204,6 +233,9 @@ PAGES: dict[str, Open] = {
     "round": _on_board(lambda page: page.sheets.open_round()),
     "question": _on_board(_question),
     "ready": _go(Room.READY),
+    "registers": _go(Room.REGISTERS),
+    "register an instrument": _go(Room.REGISTERS, lambda page: page.list.add_asked.emit("")),
+    "register a container": _go(Room.REGISTERS, lambda page: page.list.add_asked.emit("container")),
     "start": _go(Room.START),
     "filling": _go(Room.FILLING),
     "end": _go(Room.END),

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from washmon.gui.pins_page import PinsPage
     from washmon.gui.practice.room import PracticeRoom
     from washmon.gui.ready_page import ReadyPage
+    from washmon.gui.registers.page import RegistersPage
     from washmon.gui.replay_room import ReplayRoom
     from washmon.gui.review.page import ReviewPage
     from washmon.gui.setup_guide.guide import SetupGuide
@@ -271,6 +272,20 @@ def _changes(window: Window) -> "SetupChanges":
     return page
 
 
+def _registers(window: Window) -> "RegistersPage":
+    from washmon.gui.registers.page import RegistersPage
+
+    page = RegistersPage(window.client)
+    page.left.connect(window.go_back)
+    return page
+
+
+def _open_registers(page: "RegistersPage", window: Window) -> None:
+    shift = window.snapshot.shift if window.snapshot else None
+    may = not unless_reading_only(window)
+    page.open(_newest_setup(window), window.person, shift, may=may)
+
+
 def _help(window: Window) -> "HelpPage":
     from washmon.gui.help_page import HelpPage
 
@@ -339,6 +354,7 @@ class Room:
         words="Set-up of the line",
         why_not=unless_reading_only,
     )
+    REGISTERS = Page("registers", _registers, _open_registers, words="Registers", aside=True)
     CHANGES = Page(
         "changes of the set-up",
         _changes,

@@ -181,6 +181,16 @@ class Registers(Struct, frozen=True, kw_only=True):
         )
 
 
+def named(thing: Thing, key: str) -> Thing:
+    """Return a thing with the key by which entries call it."""
+    return replace(thing, key=key)
+
+
+def retired(thing: Thing, on: date | None) -> Thing:
+    """Return a thing as retired on a day, or in use again."""
+    return replace(thing, retired_on=on)
+
+
 def mark_of(thing: Thing) -> str:
     """Return what tells a thing from others of its name: its serial number, or its lot."""
     return thing.serial if isinstance(thing, Device) else str(getattr(thing, "lot", ""))

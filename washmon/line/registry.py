@@ -1,6 +1,6 @@
 """The registers as the site's chain tells them, and what a shift takes out of them."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from washmon.line.events import AcidAdded, Corrected, DoseAdded, Event, ShiftEnded
 from washmon.line.journal import Entry
@@ -29,15 +29,20 @@ def registers_of(site: Iterable[Entry]) -> Registers:
     return Registers(things=tuple(things.values()), drawn=drawn, made_with=made_with)
 
 
+def poured_in(shift: ShiftState) -> Iterator[DoseAdded | AcidAdded]:
+    """Yield what was poured from a registered container in a shift, corrections applied."""
+    for tank in shift.tanks:
+        for fill in tank.every_fill:
+            yield from (one.event for one in fill.doses if one.event.container)
+            yield from (one.event for one in fill.acids if one.event.container)
+
+
 def drawn_in(shift: ShiftState) -> dict[str, float]:
     """Return what went out of each container in a shift, corrections applied, mL or g."""
     found: dict[str, float] = {}
-    for tank in shift.tanks:
-        for fill in tank.every_fill:
-            poured = [one.event for one in fill.doses] + [one.event for one in fill.acids]
-            for event in poured:
-                if event.container:
-                    found[event.container] = found.get(event.container, 0.0) + event.amount.value
+    for event in poured_in(shift):
+        key = str(event.container)
+        found[key] = found.get(key, 0.0) + event.amount.value
     return found
 
 

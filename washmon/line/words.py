@@ -162,6 +162,8 @@ def dosed(event: DoseAdded, setup: LineSetup) -> Iterator[Message]:
     text = "Dose second fill of tank {tank}" if event.second else "Dose tank {tank}"
     yield Message(text, {"tank": event.tank})
     yield _amount(event, product.name if product else event.product)
+    if event.container:
+        yield Message("from {container}", {"container": event.container})
 
 
 def acidified(event: AcidAdded, setup: LineSetup) -> Iterator[Message]:
@@ -170,6 +172,8 @@ def acidified(event: AcidAdded, setup: LineSetup) -> Iterator[Message]:
     text = "Acid second fill of tank {tank}" if event.second else "Acid tank {tank}"
     yield Message(text, {"tank": event.tank})
     yield _amount(event, product.name if product else event.product)
+    if event.container:
+        yield Message("from {container}", {"container": event.container})
 
 
 def _amount(event: DoseAdded | AcidAdded, product: str) -> Message:

@@ -4,6 +4,8 @@ from collections.abc import Callable, Iterable
 from datetime import UTC, datetime
 from typing import Any, Protocol, TypeVar
 
+from msgspec import UnsetType
+
 from washmon.line.state import ShiftState
 from washmon.reports.cells import Cell, Column
 from washmon.reports.lines import Line, in_words
@@ -24,8 +26,8 @@ def field(name: str) -> Callable[[Line[Any]], Cell]:
     """Return how a column reads a field of its event, empty where the event has none."""
 
     def read(line: Line[Any]) -> Cell:
-        value: Cell = getattr(line.event, name, None)
-        return value
+        value: Cell | UnsetType = getattr(line.event, name, None)
+        return None if isinstance(value, UnsetType) else value
 
     return read
 

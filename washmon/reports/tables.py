@@ -287,6 +287,19 @@ _CAUSE: Column[Line[Event]] = Column(
     "cause", "of a release: what was found to be wrong, as whoever decided wrote it", _cause
 )
 
+_OF_ACTIONS: tuple[Column[Line[Event]], ...] = (
+    *_ACTION_COLUMNS,
+    IMPORTED,
+    *_CHECK_COLUMNS,
+    _UNTIL,
+    SECOND,
+    _CAUSE,
+)
+_WHICH: tuple[Column[Line[Event]], ...] = (
+    Column("container", "registered container that a product was poured from", field("container")),
+    Column("which", "of a check: the registered instrument or pack", field("which")),
+)
+
 _TOO_SHORT: Column[Line[BatchWashed]] = Column(
     "limits_not_kept",
     "contact time or critical contact time of a tank, where the batch did not stay that long",
@@ -313,9 +326,7 @@ ACTIONS = Table(
     "one row per dose, acid, filling, water exchange, swap, hold, release, note, correction, "
     "hand-over, signature, and flag seen, shelved or brought back; an entry that was withdrawn is "
     "told by its correction",
-    with_utc(
-        (*_ACTION_COLUMNS, IMPORTED, *_CHECK_COLUMNS, _UNTIL, SECOND, _CAUSE), "at", "recorded_at"
-    ),
+    (*with_utc(_OF_ACTIONS, "at", "recorded_at"), *_WHICH),
     _action_lines,
 )
 BATCHES = Table(

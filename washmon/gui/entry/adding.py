@@ -9,6 +9,7 @@ from washmon.chemistry.measures import MEASURES, METRIC_SET, US_SET
 from washmon.gui.board.cautions import short
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.form import Fields, TankForm, second_waits
+from washmon.gui.entry.poured_from import container_field, read_container
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import FieldSpec
@@ -131,7 +132,7 @@ def _amount_fields(
     owned = _units(ask.shift.setup, solid=_is_solid(product))
     first = unit or _last_used(ask, tank, product.key, owned) or owned[0]
     units = tuple(dict.fromkeys([first, *owned]))
-    return amount, FieldSpec(
+    unit_field = FieldSpec(
         "unit",
         tr("in"),
         kind=Fill.CHOICE,
@@ -139,6 +140,8 @@ def _amount_fields(
         last=units[0],
         aside=True,
     )
+    container = container_field(ask, product.key)
+    return (amount, unit_field) if container is None else (amount, unit_field, container)
 
 
 def _suggested(ask: Ask, tank: TankState, kind: StepKind) -> tuple[str, str]:
@@ -192,4 +195,5 @@ def _added(kind: type[Added], texts: Texts, key: str, product: Sanitizer | Acid 
         amount=amount,
         as_entered=written,
         second=texts.second,
+        container=read_container(texts, key),
     )

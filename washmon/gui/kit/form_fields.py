@@ -1,4 +1,4 @@
-"""Fields with a label above and room for a fault below: text, choice, list and tick."""
+"""Fields with a label above and room for a fault below: text, choice, list, and many of a few."""
 
 from collections.abc import Callable
 
@@ -15,8 +15,10 @@ from PySide6.QtWidgets import (
 )
 
 from washmon.gui.kit import theme
-from washmon.gui.kit.buttons import ChoiceRow
+from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.fault_line import FaultLine, mark_fault
+from washmon.gui.kit.flow import FlowLayout
+from washmon.gui.kit.spoken import SpokenRole, speak_as
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 
@@ -213,3 +215,43 @@ class ListField(FormField):
     def _choose(self, text: str) -> None:
         """Choose by key; an unknown one leaves nothing chosen."""
         self.combo.setCurrentIndex(self.combo.findData(text) if text else -1)
+
+
+class ManyField(FormField):
+    """Several of a few alternatives, as big toggles; their keys stand with commas between."""
+
+    def __init__(
+        self,
+        key: str,
+        label: str,
+        choices: tuple[tuple[str, str], ...],
+        *,
+        value: str = "",
+        hint: str = "",
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(key, label, hint=hint, parent=parent)
+        self.row = QWidget(self)
+        speak_as(self.row, SpokenRole.Grouping)
+        lines = FlowLayout(self.row)
+        self.buttons: dict[str, PressButton] = {}
+        for one, words in choices:
+            button = PressButton(words, Rank.TOGGLE, parent=self.row)
+            button.setCheckable(True)
+            button.clicked.connect(self._tell)
+            lines.addWidget(button)
+            self.buttons[one] = button
+        first = next(iter(self.buttons.values()), self.row)
+        self._hold(self.row, first, self._pressed, self._press)
+        self.row.setAccessibleName(label)
+        for button in self.buttons.values():
+            button.setAccessibleName(button.text())
+        self.put(value)
+
+    def _pressed(self) -> str:
+        return ",".join(key for key, button in self.buttons.items() if button.isChecked())
+
+    def _press(self, text: str) -> None:
+        wanted = text.split(",")
+        for key, button in self.buttons.items():
+            button.setChecked(key in wanted)

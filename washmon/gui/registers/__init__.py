@@ -1,0 +1,1 @@
+"""The registers of a shed: instruments, packs, containers and papers."""

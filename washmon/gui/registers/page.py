@@ -1,0 +1,160 @@
+"""Registers: what is measured with and poured from, how it stands, and what is to be done."""
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from washmon.gui.client import RecorderClient
+from washmon.gui.context import Person
+from washmon.gui.entry.sending import Sending
+from washmon.gui.i18n import tr
+from washmon.gui.kit.page_rows import FrontStack
+from washmon.gui.logbook.exporting import trouble_words
+from washmon.gui.registers.checks_page import ChecksPage
+from washmon.gui.registers.forms import About
+from washmon.gui.registers.register_list import RegisterList
+from washmon.gui.registers.thing_page import ThingPage
+from washmon.line.journal import SITE
+from washmon.line.register_state import Stock, worst_first
+from washmon.line.registers import Device, Pack, Registers, Thing, retired
+from washmon.line.registry import drawn_in, registers_of
+from washmon.line.setup import LineSetup
+from washmon.line.site_events import ThingRegistered
+from washmon.line.state import ShiftState
+from washmon.recorder import Saved
+from washmon.store.store import Store
+
+
+class RegistersPage(QWidget):
+    """A list, a form over it, and the checks of an instrument.
+
+    Signals:
+        left(): back to where it was opened from.
+        loaded(): what is registered, or the reason why nothing can be shown, is shown.
+    """
+
+    left = Signal()
+    loaded = Signal()
+
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._client = client
+        self._person: Person | None = None
+        self._setup: LineSetup | None = None
+        self._shift: ShiftState | None = None
+        self._may = True
+        self._stock = Stock(registers=Registers())
+        self._sending = Sending(client, self)
+        self.list = RegisterList()
+        self.thing = ThingPage()
+        self.checks = ChecksPage(client)
+        self.pages = FrontStack()
+        for page in (self.list, self.thing, self.checks):
+            self.pages.addWidget(page)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self.pages)
+        self._connect()
+
+    def _connect(self) -> None:
+        self.list.left.connect(self.left)
+        self.list.add_asked.connect(self._add)
+        self.list.change_asked.connect(self._change)
+        self.list.retire_asked.connect(self._retire)
+        self.list.checks_asked.connect(self._show_checks)
+        self.thing.left.connect(self._show_list)
+        self.thing.written.connect(self._send)
+        self.checks.left.connect(self._show_list)
+        self._sending.saved.connect(self._saved)
+        self._sending.refused.connect(self._refused)
+
+    def open(
+        self, setup: LineSetup | None, person: Person, shift: ShiftState | None, *, may: bool
+    ) -> None:
+        """Show what is registered, a running shift's doses counted in; :attr:`loaded` follows.
+
+        Without ``may`` it is only read.
+        """
+        self._setup, self._person, self._may = setup, person, may
+        self._shift = shift
+        self.list.message.clear()
+        self._show_list()
+        self._read()
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether something is written in the form that is not in the journal."""
+        return self.thing.unsaved
+
+    def show_shift(self, shift: ShiftState | None) -> None:
+        """Count in what the running shift has poured by now."""
+        self._shift = shift
+
+    def _read(self) -> None:
+        self._client.read(_registers, self._show)
+
+    def _show(self, result: object) -> None:
+        if not isinstance(result, Registers):
+            self.list.message.warn(trouble_words(result))
+        elif self._person is not None:
+            running = self._shift is not None and self._shift.ended is None
+            drawn = drawn_in(self._shift) if self._shift is not None and running else {}
+            self._stock = Stock(registers=result, drawn=drawn, setup=self._setup)
+            things = worst_first(self._stock, self._client.clock().date())
+            self.list.show_things(things, self._stock, self._person, may=self._may)
+        self.loaded.emit()
+
+    @Slot()
+    def _show_list(self) -> None:
+        self.pages.setCurrentWidget(self.list)
+        self.list.list.table.setFocus()
+
+    @Slot(str)
+    def _add(self, kind: str) -> None:
+        self._open_form(None, kind)
+
+    @Slot(object)
+    def _change(self, thing: Thing) -> None:
+        self._open_form(thing)
+
+    def _open_form(self, thing: Thing | None, kind: str = "") -> None:
+        if self._person is not None:
+            today = self._client.clock().date()
+            self.pages.setCurrentWidget(self.thing)
+            self.thing.open(About(self._person, self._stock, today, thing), kind)
+
+    @Slot(object)
+    def _retire(self, thing: Thing) -> None:
+        today = self._client.clock().date()
+        self._send(retired(thing, None if thing.retired_on is not None else today))
+
+    @Slot(object)
+    def _show_checks(self, thing: Thing) -> None:
+        if self._person is not None and isinstance(thing, Device | Pack):
+            self.pages.setCurrentWidget(self.checks)
+            self.checks.open(thing, self._person)
+
+    @Slot(object)
+    def _send(self, thing: Thing) -> None:
+        if self._person is not None:
+            now = self._client.clock()
+            event = ThingRegistered(at=now, by=self._person.initials, what=thing)
+            self._sending.send(event, self._person)
+
+    @Slot(object)
+    def _saved(self, answer: Saved) -> None:
+        event = answer.entry.event
+        self._show_list()
+        if isinstance(event, ThingRegistered):
+            self.list.message.say(tr("Saved: {name}", name=event.what.name))
+        self._read()
+
+    @Slot(object)
+    def _refused(self, faults: dict[str, str]) -> None:
+        if self.pages.currentWidget() is self.thing:
+            self.thing.show_faults(faults)
+        else:
+            self.list.message.warn(" ".join(faults.values()))
+
+
+def _registers(store: Store) -> Registers:
+    return registers_of(store.entries(SITE))

@@ -1,0 +1,132 @@
+"""All that is registered in one list, what presses first."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.page_rows import foot_row, page_column
+from washmon.gui.kit.text import Text
+from washmon.gui.kit.theme import Size
+from washmon.gui.logbook.table import ListedPage
+from washmon.gui.registers.forms import forms
+from washmon.gui.registers.views import Standing, listed
+from washmon.line.register_state import Stock
+from washmon.line.registers import Device, Pack, Thing
+
+ALL = "all"
+
+
+class RegisterList(QWidget):
+    """The list with what can be done to the row that is chosen.
+
+    Signals:
+        left(): back to where the page was opened from.
+        add_asked(str): something of this kind is to be registered; empty: of any.
+        change_asked(object): a thing is to be changed.
+        retire_asked(object): a thing is to be retired.
+        checks_asked(object): the checks of an instrument or pack are to be shown.
+    """
+
+    left = Signal()
+    add_asked = Signal(str)
+    change_asked = Signal(object)
+    retire_asked = Signal(object)
+    checks_asked = Signal(object)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._all: Sequence[Standing] = ()
+        self._shown: list[Standing] = []
+        self._stock: Stock | None = None
+        self._person: Person | None = None
+        self._may = True
+        kinds = tuple((key, form.plural) for key, form in forms().items())
+        self.kinds = ChoiceRow(((ALL, tr("All")), *kinds), ALL, self)
+        self.list = ListedPage(tr("Nothing is registered here yet."))
+        self.message = MessageLine()
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.checks = PressButton(tr("Checks"))
+        self.retire = PressButton(tr("Retire"))
+        self.change = PressButton(tr("Change"), Rank.SECONDARY, tr("Enter"), bound=False)
+        self.add = PressButton(tr("Add"), Rank.PRIMARY, "Ins")
+        head = QHBoxLayout()
+        head.setSpacing(16)
+        head.addWidget(Text(tr("Registers"), Size.LARGE, bold=True))
+        head.addWidget(self.kinds, 1)
+        column = page_column(self)
+        column.addLayout(head)
+        column.addWidget(self.list, 1)
+        buttons = (self.checks, self.retire, self.change, self.add)
+        column.addLayout(foot_row(self.back, self.message, *buttons))
+        self._connect()
+
+    def _connect(self) -> None:
+        self.back.clicked.connect(self.left)
+        self.kinds.chosen.connect(self._show_rows)
+        self.add.clicked.connect(self._add)
+        self.change.clicked.connect(self._change)
+        self.retire.clicked.connect(self._retire)
+        self.checks.clicked.connect(self._show_checks)
+        self.list.table.opened.connect(self._change)
+        self.list.table.selectionModel().selectionChanged.connect(self._follow)
+
+    def show_things(
+        self, things: Sequence[Standing], stock: Stock, person: Person, *, may: bool
+    ) -> None:
+        """Show what is registered; ``may`` says whether anything may be changed here."""
+        self._all, self._stock, self._person, self._may = things, stock, person, may
+        self._show_rows()
+
+    def kind(self) -> str:
+        """Return the kind that is looked at; empty for all."""
+        return "" if self.kinds.selected == ALL else self.kinds.selected
+
+    @Slot()
+    def _show_rows(self) -> None:
+        form = forms().get(self.kinds.selected)
+        self._shown = [one for one in self._all if form is None or isinstance(one[0], form.kind)]
+        if self._stock is not None and self._person is not None:
+            self.list.show_listing(listed(self._shown, self._stock, self._person))
+        if self._shown:
+            self.list.table.selectRow(0)
+        self._follow()
+
+    @property
+    def chosen(self) -> Thing | None:
+        """The thing in the row that is chosen."""
+        at = self.list.table.currentIndex().row()
+        return self._shown[at][0] if 0 <= at < len(self._shown) else None
+
+    @Slot()
+    def _follow(self) -> None:
+        thing = self.chosen
+        self.add.setEnabled(self._may)
+        self.change.setEnabled(self._may and thing is not None)
+        self.retire.setEnabled(self._may and thing is not None)
+        back = thing is not None and thing.retired_on is not None
+        self.retire.set_label(tr("Use again") if back else tr("Retire"))
+        self.checks.setVisible(isinstance(thing, Device | Pack))
+
+    @Slot()
+    def _add(self) -> None:
+        self.add_asked.emit(self.kind())
+
+    @Slot()
+    def _change(self) -> None:
+        if self.chosen is not None and self._may:
+            self.change_asked.emit(self.chosen)
+
+    @Slot()
+    def _retire(self) -> None:
+        if self.chosen is not None:
+            self.retire_asked.emit(self.chosen)
+
+    @Slot()
+    def _show_checks(self) -> None:
+        if self.chosen is not None:
+            self.checks_asked.emit(self.chosen)
