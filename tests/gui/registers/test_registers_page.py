@@ -111,7 +111,7 @@ def test_a_container_is_drawn_down_by_doses_and_told_anew(stand: Stand) -> None:
     assert dose.container == drum.key
     found = page(stand)
     stand.qtbot.waitUntil(
-        lambda: "19.9 L left" in found.list.list.model.row(0)[4].text.replace("\N{NO-BREAK SPACE}", " ")
+        lambda: "19.9\N{NO-BREAK SPACE}L left" in found.list.list.model.row(0)[4].text
     )
     found.list.change_asked.emit(drum)
     write(stand, found, left="10")
