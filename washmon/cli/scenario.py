@@ -1,5 +1,7 @@
 """``washmon scenario``: a practice scenario from a session file."""
 
+import errno
+import os
 from pathlib import Path
 from typing import Annotated
 
@@ -9,6 +11,7 @@ from washmon.cli.common import plainly
 from washmon.line.fold import NotAShift, fold
 from washmon.sessions.file import SessionFileError, read
 from washmon.sessions.practice.parameters import PracticeError
+from washmon.whole_file import whole_file
 
 
 def scenario(
@@ -21,8 +24,10 @@ def scenario(
     with plainly(SessionFileError, NotAShift, PracticeError, OSError):
         session = read(file)
         made = make_scenario(fold(session.header.chain, session.entries))
-        with target.open("x", encoding="utf-8", newline="") as out:
-            out.write(made.text)
+        if target.exists():
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(target))
+        with whole_file(target) as out:
+            out.write(made.text.encode())
     score = f"{made.good_score:.0f} of 100 points"
     if made.has_solution:
         typer.echo(f"{target}: the good strategy reaches {score}.")

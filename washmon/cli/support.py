@@ -17,6 +17,7 @@ from washmon.cli.place import state_folder
 from washmon.line.setup import LineSetup
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
+from washmon.whole_file import whole_file
 
 _PACKAGES = (
     "PySide6-Essentials",
@@ -41,8 +42,8 @@ def report(
     typer.echo(text)
     if not yes and not typer.confirm(f"Write this to {file}?"):
         raise typer.Exit(0)
-    with plainly(OSError):
-        file.write_text(text + "\n", encoding="utf-8")
+    with plainly(OSError), whole_file(file) as written:
+        written.write(f"{text}\n".encode())
     typer.echo(f"Written: {file}")
 
 

@@ -1,13 +1,13 @@
 """Files that are written aside and renamed, so that there is a whole file or none."""
 
 import errno
-import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO
 
 from washmon.units import PlainError
+from washmon.whole_file import whole_file
 
 
 class ExportError(PlainError):
@@ -21,16 +21,8 @@ def written_aside(target: Path) -> Iterator[BinaryIO]:
     Raises:
         ExportError: with a sentence; the target is as it was.
     """
-    part = target.with_name(target.name + ".part")
-    with told(target):
-        try:
-            with part.open("wb") as file:
-                yield file
-                file.flush()
-                os.fsync(file.fileno())
-            part.replace(target)
-        finally:
-            part.unlink(missing_ok=True)
+    with told(target), whole_file(target) as file:
+        yield file
 
 
 @contextmanager

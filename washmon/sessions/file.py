@@ -9,7 +9,6 @@ they are about the shift, not of it. A file without them is still of version 1, 
 """
 
 import hashlib
-import os
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from enum import StrEnum
@@ -27,6 +26,7 @@ from washmon.line.journal import GENESIS, Entry, link
 from washmon.line.setup import LineSetup
 from washmon.sessions.possible import YEARS, ImpossibleError, NoTimeError, possible_event
 from washmon.units import PlainError
+from washmon.whole_file import whole_file
 
 SUFFIX = ".washshift"
 FORMAT = "washmon session"
@@ -159,16 +159,9 @@ def write_lessons(path: Path, session: Session, lessons: Sequence[Lesson]) -> No
 
 
 def _save(path: Path, body: bytes) -> None:
-    part = path.with_name(path.name + ".part")
     try:
-        try:
-            with part.open("wb") as file:
-                file.write(body)
-                file.flush()
-                os.fsync(file.fileno())
-            part.replace(path)
-        finally:
-            part.unlink(missing_ok=True)
+        with whole_file(path) as file:
+            file.write(body)
     except OSError as error:
         raise SessionFileError(
             "{file} can't be written ({reason}): choose another place, or make room there.",

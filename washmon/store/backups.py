@@ -11,11 +11,12 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from washmon.store import check, migrate
-from washmon.store.engine import make_empty, make_folder, reading_engine, sync_folder, take_lock
+from washmon.store.engine import make_empty, make_folder, reading_engine, take_lock
 from washmon.store.errors import CannotWrite, Damaged, NotADatabase, not_a_database, told
 from washmon.store.fresh import fill_server
 from washmon.store.place import Server
 from washmon.store.reading import Reading
+from washmon.whole_file import sync_folder
 
 ALL_FOR = timedelta(days=7)
 WEEKLY_FOR = timedelta(days=365)

@@ -11,6 +11,7 @@ from filelock import FileLock, Timeout
 from sqlalchemy import Connection, Engine, QueuePool, create_engine, event
 
 from washmon.store.errors import StoreBug, in_use
+from washmon.whole_file import sync_folder
 
 BUSY_TIMEOUT_MS = 5000
 _OWN, _SHARED = 0o600, 0o644
@@ -124,17 +125,6 @@ def copy_to(db: sqlite3.Connection, target: Path) -> None:
     finally:
         copy.close()
     sync_folder(target.parent)
-
-
-def sync_folder(folder: Path) -> None:
-    """Make sure that the names of new files in a folder survive a power cut."""
-    if os.name == "nt":  # Windows keeps names in its own journal and can't open a folder
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def _engine(path: Path, options: str, *, begin: str) -> Engine:

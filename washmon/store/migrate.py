@@ -6,7 +6,7 @@ from pathlib import Path
 from sqlalchemy import Connection, insert
 
 from washmon.store import schema
-from washmon.store.engine import copy_to, driver, sync_folder
+from washmon.store.engine import copy_to, driver
 from washmon.store.errors import (
     LaterVersion,
     OlderVersion,
@@ -18,6 +18,7 @@ from washmon.store.errors import (
 from washmon.store.place import Server
 from washmon.store.postgres import check_server, lock_schema
 from washmon.store.projecting import Projections
+from washmon.whole_file import sync_folder
 
 SCRIPTS = Path(__file__).parent / "migrations"
 

@@ -5,7 +5,6 @@ its shift meanwhile. One whose answer was lost is kept, too: it is known again b
 moment at which it was written down, and so is never there twice.
 """
 
-import os
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from datetime import datetime
@@ -18,8 +17,9 @@ from msgspec import Struct
 
 from washmon.line.events import Corrected, Event, FlagsChanged, HoldPlaced, HoldReleased
 from washmon.line.journal import Entry, decode, encode
-from washmon.store.engine import make_folder, sync_folder, take_lock
+from washmon.store.engine import make_folder, take_lock
 from washmon.store.errors import Place, StoreInUse, cannot_write, told
+from washmon.whole_file import OWN, whole_file
 
 Send = Callable[[str, Event, datetime, int], Entry]
 """Adds an entry to a chain unless it is there, from a place on; returns it as it is there."""
@@ -131,14 +131,8 @@ class Outbox:
         self._lock.release()
 
     def _write(self, kept: Sequence[Kept]) -> None:
-        part = self.path.with_name(self.path.name + ".part")
-        handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with os.fdopen(handle, "wb") as file:
+        with whole_file(self.path, OWN) as file:
             file.write(b"".join(msgspec.json.encode(one) + b"\n" for one in kept))
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(self.path)
-        sync_folder(self.path.parent)
 
 
 def _read(path: Path) -> list[Kept]:

@@ -11,7 +11,7 @@ from washmon.line.journal import SITE, Entry
 from washmon.line.setup import LineSetup
 from washmon.line.site_events import SetupSaved
 from washmon.store import check
-from washmon.store.engine import any_text, copy_to, driver, reading_engine, sync_folder
+from washmon.store.engine import any_text, copy_to, driver, reading_engine
 from washmon.store.errors import (
     Damaged,
     StoreBug,
@@ -26,6 +26,7 @@ from washmon.store.projecting import differences
 from washmon.store.rows import RawEntry, read_entries, read_rows
 from washmon.store.schema import PARTS, journal, shift
 from washmon.store.shift import storable
+from washmon.whole_file import sync_folder
 
 
 class SavedSetup(NamedTuple):

@@ -20,10 +20,8 @@ from washmon.store import check
 from washmon.store.engine import (
     copy_to,
     driver,
-    make_empty,
     make_folder,
     reading_engine,
-    sync_folder,
     take_lock,
 )
 from washmon.store.errors import StoreUnavailable, told
@@ -31,6 +29,7 @@ from washmon.store.fresh import StoredRow, stored_rows
 from washmon.store.projecting import Projections
 from washmon.store.schema import journal
 from washmon.store.writing import Writing
+from washmon.whole_file import OWN, sync_folder, whole_file
 
 _BESIDE = ("", "-wal", "-shm")
 _RESCUE, _DONE = "-rescue", "-taken-up"
@@ -114,16 +113,10 @@ def while_closing(path: Path, home: Path) -> Iterator[None]:
         if _same(os.fstat(file.fileno()), path):
             return
         rescue = rescue_file(home)
-        part = rescue.with_name(rescue.name + ".part")
         with told(rescue):
             make_folder(rescue.parent)
-            make_empty(part)
-            with part.open("wb") as copy:
+            with whole_file(rescue, OWN) as copy:
                 shutil.copyfileobj(file, copy)
-                copy.flush()
-                os.fsync(copy.fileno())
-            part.replace(rescue)
-            sync_folder(rescue.parent)
 
 
 def _same(open_file: os.stat_result, path: Path) -> bool:

@@ -5,7 +5,6 @@ knows nothing of who replaces both.
 """
 
 import hashlib
-import os
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
@@ -17,6 +16,7 @@ from washmon.line.journal import SITE
 from washmon.store.check import Fault
 from washmon.store.errors import Place
 from washmon.store.reading import Reading
+from washmon.whole_file import OWN, whole_file
 
 MOST_CHAINS = 400
 """Those that were written last; older ones are anchored in these many times over."""
@@ -94,11 +94,8 @@ class Witness:
 
     def _write(self, kept: _Kept) -> None:
         self.path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        part = self.path.with_name(self.path.name + ".part")
-        handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with os.fdopen(handle, "wb") as file:
+        with whole_file(self.path, OWN) as file:
             file.write(msgspec.json.encode(kept))
-        part.replace(self.path)
 
 
 def _fits(store: Reading, chain: str, end: End) -> bool:

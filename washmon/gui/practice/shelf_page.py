@@ -22,6 +22,7 @@ from washmon.sessions.making.trying import PASSES
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import Scenario
 from washmon.sessions.practice.shelf import OnShelf, ScenarioShelf, Verdicts
+from washmon.whole_file import whole_file
 
 _LONGEST_TITLE, _LONGEST_GOAL = 90, 220
 
@@ -292,7 +293,8 @@ class ShelfPage(QWidget):
         if (chosen := self.chosen()) is None:
             return
         try:
-            Path(file).write_text(chosen.text, encoding="utf-8", newline="")
+            with whole_file(Path(file)) as written:
+                written.write(chosen.text.encode())
         except OSError as error:
             reason = error.strerror or str(error)
             self.message.warn(tr("It could not be written ({reason}).", reason=reason))

@@ -9,6 +9,8 @@ import re
 from pathlib import Path
 from typing import NamedTuple
 
+from washmon.whole_file import whole_file
+
 _MOST_BYTES = 4096
 _MOST_AHEAD_MIN = 24 * 60.0
 
@@ -43,11 +45,10 @@ class Standings:
         if self._folder is None:
             return
         target = self._file(chain)
-        aside = target.with_suffix(".new")
         try:
             target.parent.mkdir(parents=True, exist_ok=True)
-            aside.write_text(json.dumps(standing._asdict()), encoding="utf-8")
-            aside.replace(target)
+            with whole_file(target) as file:
+                file.write(json.dumps(standing._asdict()).encode())
         except OSError:
             return
 

@@ -18,6 +18,7 @@ from washmon.sessions.practice.scenario_files import (
     scenarios,
 )
 from washmon.sessions.practice.scenario_writing import scenario_text
+from washmon.whole_file import whole_file
 
 _MOST_BYTES = 256 * 1024
 _TITLE = 200
@@ -75,11 +76,10 @@ class ScenarioShelf:
 
     def _written(self, text: str) -> Path:
         path = (self._folder or Path()) / f"{digest(text)}.toml"
-        aside = path.with_suffix(".new")
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            aside.write_text(text, encoding="utf-8", newline="")
-            aside.replace(path)
+            with whole_file(path) as file:
+                file.write(text.encode())
         except OSError as error:
             raise PracticeError(
                 "The scenario can be played now, and could not be kept for later ({reason}).",
@@ -146,11 +146,10 @@ class Verdicts:
         self._scores[digest(text)] = score
         if self._file is not None:
             told = {"program": __version__, "scores": self._scores}
-            aside = self._file.with_suffix(".new")
             with suppress(OSError):
                 self._file.parent.mkdir(parents=True, exist_ok=True)
-                aside.write_text(json.dumps(told), encoding="utf-8")
-                aside.replace(self._file)
+                with whole_file(self._file) as file:
+                    file.write(json.dumps(told).encode())
 
 
 def _kept_scores(file: Path) -> dict[str, float]:
