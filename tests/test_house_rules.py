@@ -8,7 +8,12 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parent.parent
-LONGEST_CLASS, LONGEST_FUNCTION = 300, 50
+LONGEST_CLASS, LONGEST_FUNCTION, LONGEST_MODULE = 250, 40, 400
+"""Lines; of a function without its docstring, which tells how it is called."""
+LONGER = {"Recorder": 290}
+"""What is still longer, and may not grow."""
+MIGRATIONS = ROOT / "washmon/store/migrations/versions"
+"""What a database went through once is not written anew."""
 FILES = sorted([*(ROOT / "washmon").rglob("*.py"), *(ROOT / "tests").rglob("*.py")])
 
 
@@ -17,19 +22,32 @@ def overlong(code: str) -> Iterator[str]:
     for node in ast.walk(ast.parse(code)):
         match node:
             case ast.ClassDef():
-                most = LONGEST_CLASS
+                most = LONGER.get(node.name, LONGEST_CLASS)
             case ast.FunctionDef() | ast.AsyncFunctionDef():
                 most = LONGEST_FUNCTION
             case _:
                 continue
-        lines = (node.end_lineno or node.lineno) - node.lineno + 1
+        lines = _lines(node)
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef) and ast.get_docstring(node):
+            lines -= _lines(node.body[0])
         if lines > most:
             yield f"{node.name}: {lines} lines, {most} at most"
 
 
+def _lines(node: ast.stmt) -> int:
+    return (node.end_lineno or node.lineno) - node.lineno + 1
+
+
 def test_classes_and_functions_are_short_enough_to_read() -> None:
-    found = {str(path.relative_to(ROOT)): [*overlong(path.read_text("utf-8"))] for path in FILES}
+    files = [path for path in FILES if path.parent != MIGRATIONS]
+    found = {str(path.relative_to(ROOT)): [*overlong(path.read_text("utf-8"))] for path in files}
     assert {path: long for path, long in found.items() if long} == {}
+
+
+def test_modules_of_the_program_are_short_enough_to_read() -> None:
+    program = [path for path in FILES if path.is_relative_to(ROOT / "washmon")]
+    lines = {path.name: len(path.read_text("utf-8").splitlines()) for path in program}
+    assert {name: count for name, count in lines.items() if count > LONGEST_MODULE} == {}
 
 
 @pytest.mark.parametrize("kind", ["def", "class"])

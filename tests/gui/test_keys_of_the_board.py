@@ -3,7 +3,7 @@
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QScrollArea
 
 from tests.gui.stand import Key, Stand, begin_shift
 from washmon.gui.action_bar import Action
@@ -298,6 +298,7 @@ def test_the_board_itself_never_scrolls_as_a_whole(stand: Stand) -> None:
     for size in ((880, 440), (1024, 600), (1366, 768)):
         stand.window.resize(*size)
         QApplication.processEvents()
-        area = stand.window._scrolled
+        area = stand.window.centralWidget()
+        assert isinstance(area, QScrollArea)
         assert not area.horizontalScrollBar().isVisible(), size
         assert not area.verticalScrollBar().isVisible(), size

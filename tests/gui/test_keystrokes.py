@@ -173,14 +173,10 @@ def test_a_decision_on_a_hold_with_four_parts(stand: Stand, counter: Counter) ->
     )
     stand.wait(1)
     bleach = stand.shift.setup.sanitizers[0]
+    amount = Amount(140.0, "mL")
     client.enter(
         DoseAdded(
-            at=stand.now,
-            by="RM",
-            tank=1,
-            product=bleach.key,
-            amount=Amount(140.0, "mL"),
-            as_entered="140 mL",
+            at=stand.now, by="RM", tank=1, product=bleach.key, amount=amount, as_entered="140 mL"
         )
     )
     stand.wait(6)

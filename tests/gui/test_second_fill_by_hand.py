@@ -81,6 +81,10 @@ def test_a_second_fill_is_made_ready_swapped_in_and_taken_back(stand: Stand) -> 
 
     stand.wait(13)
     stand.qtbot.waitUntil(lambda: step_line(stand) == "Swap in the second fill")
+    swap_in_and_take_back(stand)
+
+
+def swap_in_and_take_back(stand: Stand) -> None:
     stand.answer(1)
     assert stand.entries.sheet.values()["which"] == "swap"
     with stand.saving():

@@ -15,7 +15,7 @@ from tests.obedience.basin import Basin
 from tests.obedience.bench import Bench, error_mg_l
 from tests.obedience.costs import COSTS, Costs
 from tests.obedience.tally import Tally
-from tests.obedience.world import Batch, World, cloudiest
+from tests.obedience.world import Batch, Gauges, World, cloudiest
 from washmon.chemistry.acid import acid_mol_per_unit
 from washmon.line.setup import Look, PeraceticLimits, SanitizerKind, Tank
 from washmon.line.strength import label_strength
@@ -245,27 +245,13 @@ class Floor:
         ph = ph and vessel.spec.peracetic is None
         taken = costs.level(by) * level + costs.ph * ph * (1.0 if level else 2.0)
         taken += costs.cloudiness * cloudiness
-        found = self._sampled(vessel, level=level, ph=ph, cloudiness=cloudiness)
+        found = _sampled(
+            vessel, self.bench, self.world.gauges, level=level, ph=ph, cloudiness=cloudiness
+        )
         self.spend(taken * (costs.further(by) if place else 1.0) + costs.entry)
         self.tally.checks += 1
         self.tally.checks_ph_only += not level
         return Read(tank, *found, self.minutes)
-
-    def _sampled(
-        self, vessel: Vessel, *, level: bool, ph: bool, cloudiness: bool
-    ) -> tuple[float | None, float | None, float | None, Look | None]:
-        basin, bench = vessel.basin, self.bench
-        by_meter = vessel.spec.turbidity_max_ntu is not None
-        read = bench.level(basin) if level else None
-        if read is not None:
-            vessel.read = read
-            vessel.error = error_mg_l(self.world.gauges, vessel.spec, read)[1]
-        return (
-            read,
-            bench.ph(basin) if ph else None,
-            bench.ntu(basin) if cloudiness and by_meter else None,
-            bench.look(basin) if cloudiness and not by_meter else None,
-        )
 
     # -- washing --------------------------------------------------------------------------------
 
@@ -332,3 +318,21 @@ def most_within(moments: list[float], span: float) -> int:
             window.popleft()
         most = max(most, len(window))
     return most
+
+
+def _sampled(
+    vessel: Vessel, bench: Bench, gauges: Gauges, *, level: bool, ph: bool, cloudiness: bool
+) -> tuple[float | None, float | None, float | None, Look | None]:
+    """Return what is found of what is asked: level, pH, turbidity and the look of the card."""
+    basin = vessel.basin
+    by_meter = vessel.spec.turbidity_max_ntu is not None
+    read = bench.level(basin) if level else None
+    if read is not None:
+        vessel.read = read
+        vessel.error = error_mg_l(gauges, vessel.spec, read)[1]
+    return (
+        read,
+        bench.ph(basin) if ph else None,
+        bench.ntu(basin) if cloudiness and by_meter else None,
+        bench.look(basin) if cloudiness and not by_meter else None,
+    )

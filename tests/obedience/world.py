@@ -133,6 +133,10 @@ def draw_tubs(seed: int, *, batches: tuple[int, int] = (30, 30)) -> World:
     return structs.replace(world, setup=setup, gauges=gauges, small_tubs=True)
 
 
+def _volume_share(random: np.random.Generator) -> float:
+    return float(np.clip(1.0 + 0.04 * random.standard_normal(), 0.9, 1.1))
+
+
 def _world(
     random: np.random.Generator,
     seed: int,
@@ -166,9 +170,7 @@ def _world(
         acid_meq_l=acid_share * source[0] / 50.0 / 40.0,
         strength_share=_strength(random),
         caustic=float(random.uniform(0.02, 0.15) if calcium else random.uniform(0.0, 0.2)),
-        volume_shares=tuple(
-            float(np.clip(1.0 + 0.04 * random.standard_normal(), 0.9, 1.1)) for _ in setup.tanks
-        ),
+        volume_shares=tuple(_volume_share(random) for _ in setup.tanks),
         pour_error=0.03,
         fresh=tap(source[0], source[1], demand, _even(random, 0.3, 3.0)),
         source=source,

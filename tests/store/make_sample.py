@@ -32,17 +32,8 @@ from washmon.store import Store, SummaryRows, schema
 from washmon.units import Kind
 
 
-def fill(store: Store) -> None:
-    """Three shifts with every kind of event."""
-    store.append(SITE, [SetupSaved(at=minutes(-9), by="RM", setup=line_setup())], minutes(-9))
-    for count, chain in enumerate(("mon", "tue")):
-        begin = 1440.0 * count
-        store.append(chain, [started(begin, after=store.last_shift_head())], minutes(begin))
-        store.append(chain, [note(begin + 1), ended(begin + 2)], minutes(begin + 2))
-    covers, signed_at = store.head("tue") or "", minutes(1443)
-    signature = ShiftSigned(at=signed_at, by="RM", role=Role.SUPERVISOR, covers=covers)
-    store.append("tue", [signature], signed_at)
-    flag = Flag(
+def redose_flag() -> Flag:
+    return Flag(
         tank=1,
         rule="redose",
         level=Level.ACT,
@@ -53,6 +44,19 @@ def fill(store: Store) -> None:
         step=Step(kind=StepKind.DOSE, say=Message("add"), product="jug", amount=Amount(92.0, "mL")),
         since=minutes(6),
     )
+
+
+def fill(store: Store) -> None:
+    """Three shifts with every kind of event."""
+    store.append(SITE, [SetupSaved(at=minutes(-9), by="RM", setup=line_setup())], minutes(-9))
+    for count, chain in enumerate(("mon", "tue")):
+        begin = 1440.0 * count
+        store.append(chain, [started(begin, after=store.last_shift_head())], minutes(begin))
+        store.append(chain, [note(begin + 1), ended(begin + 2)], minutes(begin + 2))
+    covers, signed_at = store.head("tue") or "", minutes(1443)
+    signature = ShiftSigned(at=signed_at, by="RM", role=Role.SUPERVISOR, covers=covers)
+    store.append("tue", [signature], signed_at)
+    flag = redose_flag()
     for event in (
         started(2880, after=store.last_shift_head()),
         TankFilled(at=minutes(2881), by="RM", tank=1, volume_l=570.0),

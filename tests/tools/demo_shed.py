@@ -231,33 +231,29 @@ class DemoShed:
     def dose(self, tank: int, ml: float, as_entered: str = "", *, sure: bool = False) -> None:
         """Add hypochlorite."""
         product, amount = self.setup.sanitizers[0], Amount(ml, "mL")
-        self.enter(
-            DoseAdded(
-                at=self.now,
-                by=self.by,
-                tank=tank,
-                product=product.key,
-                amount=amount,
-                as_entered=as_entered or f"{ml:g} mL",
-            ),
-            sure=sure,
-        )
+        self._add(DoseAdded, tank, product.key, amount, as_entered, sure=sure)
         self.water[tank].dose(rise(product, self.water[tank].volume_l, amount))
+
+    def _add(
+        self,
+        kind: type[DoseAdded | AcidAdded],
+        tank: int,
+        key: str,
+        amount: Amount,
+        words: str,
+        *,
+        sure: bool,
+    ) -> None:
+        words = words or f"{amount.value:g} {amount.unit}"
+        added = kind(
+            at=self.now, by=self.by, tank=tank, product=key, amount=amount, as_entered=words
+        )
+        self.enter(added, sure=sure)
 
     def acid(self, tank: int, ml: float, as_entered: str = "", *, sure: bool = False) -> None:
         """Add acid."""
-        product = self.setup.acids[0]
-        self.enter(
-            AcidAdded(
-                at=self.now,
-                by=self.by,
-                tank=tank,
-                product=product.key,
-                amount=Amount(ml, "mL"),
-                as_entered=as_entered or f"{ml:g} mL",
-            ),
-            sure=sure,
-        )
+        product, amount = self.setup.acids[0], Amount(ml, "mL")
+        self._add(AcidAdded, tank, product.key, amount, as_entered, sure=sure)
         self.water[tank].acid(product.kind, ml, product.strength_pct)
 
     def heed(self, tank: int) -> None:
@@ -370,16 +366,8 @@ class DemoShed:
 
     def release(self, hold: Entry, decision: Decision, reason: str, **parts: Any) -> None:
         """Decide on a hold; ``parts`` are the rest of the corrective action."""
-        self.enter(
-            HoldReleased(
-                at=self.now,
-                by=self.by,
-                hold=hold.seq,
-                decision=decision,
-                reason=reason,
-                **parts,
-            )
-        )
+        what = {"hold": hold.seq, "decision": decision, "reason": reason, **parts}
+        self.enter(HoldReleased(at=self.now, by=self.by, **what))
 
     def correct(self, wrong: Entry, reason: str, **right: object) -> None:
         """Correct an entry."""

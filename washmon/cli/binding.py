@@ -15,6 +15,15 @@ from washmon.reports.csv_export import ExportError
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 
+_MadeAt = Annotated[
+    str | None,
+    typer.Option(
+        "--made-at",
+        help="Make it as it was at this time, such as 2026-06-30T17:00:00-04:00: what was "
+        "written later is left out. Now unless given.",
+    ),
+]
+
 
 def binder(
     output: Annotated[Path, typer.Argument(help="The PDF to write.")],
@@ -22,14 +31,7 @@ def binder(
     since: Annotated[str, typer.Option("--from", help="First day, YYYY-MM-DD.")],
     until: Annotated[str, typer.Option("--to", help="Last day, YYYY-MM-DD.")],
     by: Annotated[str, typer.Option("--by", help="Who makes it: it stands on the cover.")],
-    made_at: Annotated[
-        str | None,
-        typer.Option(
-            "--made-at",
-            help="Make it as it was at this time, such as 2026-06-30T17:00:00-04:00: what was "
-            "written later is left out. Now unless given.",
-        ),
-    ] = None,
+    made_at: _MadeAt = None,
     line: Annotated[str | None, typer.Option(help="Only this line.")] = None,
     paper: Annotated[PaperName, typer.Option(help="What it is printed on.")] = PaperName.A4,
     lists_only: Annotated[

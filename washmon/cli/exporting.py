@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime, time, timedelta
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -43,18 +44,20 @@ class PaperName(StrEnum):
     LETTER = "letter"
 
 
+_Output = Annotated[
+    Path,
+    typer.Option("--output", "-o", help="The file; for records of a range of days, a folder."),
+]
+_OneShift = Annotated[str | None, typer.Option(help="One shift, by the name of its journal.")]
+
+
 def export(
     what: Annotated[What, typer.Argument(help="Which table, or the record to print.")],
-    output: Annotated[
-        Path,
-        typer.Option("--output", "-o", help="The file; for records of a range of days, a folder."),
-    ],
+    output: _Output,
     *,
     since: Annotated[str | None, typer.Option(help="First day, YYYY-MM-DD.")] = None,
     until: Annotated[str | None, typer.Option(help="Last day, YYYY-MM-DD.")] = None,
-    shift: Annotated[
-        str | None, typer.Option(help="One shift, by the name of its journal.")
-    ] = None,
+    shift: _OneShift = None,
     paper: Annotated[PaperName, typer.Option(help="For records.")] = PaperName.A4,
     database: DatabaseOption = None,
     bom: Annotated[bool, typer.Option("--bom", help="Begin with a byte order mark.")] = False,
@@ -69,12 +72,7 @@ def export(
     end = begin_of(day_of(until) + timedelta(days=1)) if until else None
     if first and end and first >= end:
         raise refuse("The first day is after the last: swap them.")
-    with (
-        plainly(StoreUnavailable, ExportError, NotAShift),
-        Store.open(
-            database or default_database(), read_only=True, state_folder=state_folder()
-        ) as store,
-    ):
+    with plainly(StoreUnavailable, ExportError, NotAShift), _opened(database) as store:
         if shift and (shift == SITE or store.head(shift) is None):
             raise refuse(f"There is no shift {shift!r} in this database.")
         chains = [shift] if shift else _chains(store, first, end)
@@ -83,13 +81,11 @@ def export(
         if wrong and not anyway:
             raise not_whole(wrong)
         with progress_bar(len(chains)) as progress:
-            said = (
-                _table(output, table, store, chains, progress=progress, bom=bom, wrong=wrong)
-                if table is not None
-                else _records(
-                    output, store, chains, paper=paper, progress=progress, alone=shift, wrong=wrong
-                )
-            )
+            if table is None:
+                write = partial(_records, paper=paper, alone=shift)
+            else:
+                write = partial(_table, table=table, bom=bom)
+            said = write(output, store, chains, progress=progress, wrong=wrong)
     typer.echo(f"{said}. {'NOT WHOLE: ' + first_of(wrong) if wrong else 'WHOLE.'}")
     if wrong:
         raise typer.Exit(1)
@@ -112,10 +108,10 @@ def not_whole(wrong: Wrong) -> typer.Exit:
 
 def _table(
     output: Path,
-    table: Table[Any],
     store: Store,
     chains: Sequence[str],
     *,
+    table: Table[Any],
     progress: Callable[[int], None],
     bom: bool,
     wrong: Wrong,

@@ -34,21 +34,24 @@ _Blocks = Annotated[
     list[str] | None, typer.Argument(help="Blocks of --witness that stand apart, as printed.")
 ]
 
+_Lists = Annotated[
+    bool,
+    typer.Option(
+        "--lists", help="Hold what the Logbook lists and sums up against the journal, too."
+    ),
+]
+_OnPaper = Annotated[
+    str,
+    typer.Option("--witness", help="A witness number from a printed record: is it still so?"),
+]
+
 
 def verify(
     blocks: _Blocks = None,
     database: DatabaseOption = None,
     *,
-    lists: Annotated[
-        bool,
-        typer.Option(
-            "--lists", help="Hold what the Logbook lists and sums up against the journal, too."
-        ),
-    ] = False,
-    on_paper: Annotated[
-        str,
-        typer.Option("--witness", help="A witness number from a printed record: is it still so?"),
-    ] = "",
+    lists: _Lists = False,
+    on_paper: _OnPaper = "",
     as_json: JsonOption = False,
 ) -> None:
     """Check that no entry of the journal was changed, removed, inserted or moved."""
@@ -68,16 +71,13 @@ def verify(
             found += differing_summaries(store)
     seen_at = max((end.seen_at for end in ends.values()), default=None)
     if as_json:
-        typer.echo(
-            json.dumps(
-                {
-                    "whole": not found,
-                    "faults": found,
-                    "anchored_from": looked.anchored_from,
-                    "witnessed": None if seen_at is None else seen_at.isoformat(),
-                }
-            )
-        )
+        facts = {
+            "whole": not found,
+            "faults": found,
+            "anchored_from": looked.anchored_from,
+            "witnessed": None if seen_at is None else seen_at.isoformat(),
+        }
+        typer.echo(json.dumps(facts))
     else:
         good = "The journal is whole: every entry follows from the last."
         good += " The lists agree with it." if lists else ""

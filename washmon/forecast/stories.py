@@ -49,26 +49,17 @@ class Stories:
         ``bias`` is the instrument's in each particle, as a share; ``new_traits`` draws from the
         prior.
         """
-        chances, count = self.chances, likelihood.size
-        rng = estimate.chance(2)
+        count, rng = likelihood.size, estimate.chance(2)
         before, after = estimate.weights, estimate.weights * likelihood
         expected = float(after.sum())
         rare = seen.likelihood_at_random(self.highest_mg_l, self.accuracy)
-        odd = chances.unlogged_rise + chances.unlogged_fall + chances.anew + chances.misread
+        odd = self._odd
         if rare * odd * count <= rare * odd + (1 - odd) * expected:
             return None  # all of them together would get less than one particle
         suggested = seen.draw(rng, count, self.accuracy) / bias
         by_rise = before * (suggested > estimate.water.level)
         by_fall = before - by_rise
-        shares = np.array(
-            [
-                chances.unlogged_rise * rare * float(by_rise.sum()),
-                chances.unlogged_fall * rare * float(by_fall.sum()),
-                chances.anew * rare,
-                chances.misread * rare,
-                (1 - odd) * expected,
-            ]
-        )
+        shares = self._shares(rare, float(by_rise.sum()), float(by_fall.sum()), expected)
         ends = np.round(np.cumsum(shares / shares.sum()) * count).astype(int)
         sizes = np.diff(ends, prepend=0)
         chosen = _drawn((by_rise, by_fall, before, before, after), sizes, rng)
@@ -84,6 +75,32 @@ class Stories:
         level[: ends[2]] = read[: ends[2]]
         found = estimate.resampled(chosen, traits)
         return replace(found, water=Chlorine(level, fast, slow))
+
+    @property
+    def _odd(self) -> float:
+        """How likely one of the stories is that are not only rare."""
+        chances = self.chances
+        return chances.unlogged_rise + chances.unlogged_fall + chances.anew + chances.misread
+
+    def _shares(self, rare: float, rises: float, falls: float, expected: float) -> Floats:
+        """Return how much speaks for each story, in their order.
+
+        Args:
+            rare: how likely the reading is where it may be anything.
+            rises: the weight of the particles that lie under it.
+            falls: the weight of those that do not.
+            expected: how likely the reading is where nothing odd happened.
+        """
+        chances = self.chances
+        return np.array(
+            [
+                chances.unlogged_rise * rare * rises,
+                chances.unlogged_fall * rare * falls,
+                chances.anew * rare,
+                chances.misread * rare,
+                (1 - self._odd) * expected,
+            ]
+        )
 
 
 def _drawn(

@@ -66,15 +66,17 @@ class BoardPage(QWidget):
         self._quiet = QuietEntries(client, self)
         self.bench_sheets = BenchSheets(client, self)
         self._keys = KeyBurst(self)
-        self._undo_ends = QTimer(
-            self, singleShot=True, interval=round(LASTS / timedelta(milliseconds=1))
-        )
+        lasts_ms = round(LASTS / timedelta(milliseconds=1))
+        self._undo_ends = QTimer(self, singleShot=True, interval=lasts_ms)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.board, 1)
         column.addWidget(self.pause)
         column.addWidget(self.bar)
+        self._connect()
+
+    def _connect(self) -> None:
         self.bar.asked.connect(self._ask)
         self.bar.more_asked.connect(self.more_asked)
         self.board.answer_asked.connect(self._answer)
@@ -159,10 +161,7 @@ class BoardPage(QWidget):
         self.pause.show_snapshot(snapshot)
         running = snapshot.shift is not None and snapshot.shift.ended is None
         writes = snapshot.mode is Mode.LIVE
-        allowed = {Action.LOGBOOK}
-        if running and writes:
-            allowed = set(Action)
-        self.bar.allow(frozenset(allowed))
+        self.bar.allow(frozenset(Action) if running and writes else frozenset({Action.LOGBOOK}))
         self._name_undo()
 
     def open_entry(self, kind: EntryKind, *, tank: int | None = None) -> None:
@@ -208,9 +207,8 @@ class BoardPage(QWidget):
         if time.monotonic() - self._batch_at > TOO_SOON_S:
             self.sheets.repeat(EntryKind.BATCH)
             return
-        question = ask(
-            self, tr("A batch was saved just now. One more?"), tr("One more"), tr("No, that was it")
-        )
+        words = tr("A batch was saved just now. One more?")
+        question = ask(self, words, tr("One more"), tr("No, that was it"))
         question.answered.connect(self._repeat_surely)
 
     @Slot(bool)
@@ -226,12 +224,8 @@ class BoardPage(QWidget):
         """
         panel = self.board.panel(tank)
         if self.board.is_fresh(tank) and panel is not None:
-            question = ask(
-                self,
-                tr("This changed just now: {step}", step=panel.step.text),
-                tr("I did this"),
-                tr("Back"),
-            )
+            words = tr("This changed just now: {step}", step=panel.step.text)
+            question = ask(self, words, tr("I did this"), tr("Back"))
             question.answered.connect(partial(self._answer_surely, tank))
         else:
             self._answer_surely(tank, True)

@@ -4,7 +4,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from PySide6.QtCore import QPoint, Qt, Slot
+from PySide6.QtCore import Qt, Slot
 from PySide6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QApplication, QMainWindow, QScrollArea, QVBoxLayout, QWidget
 from shiboken6 import isValid
@@ -71,32 +71,23 @@ class MainWindow(QMainWindow):
         self.care = Care(client, settings, self.notice, self)
         self.sessions = SessionFiles(client, self.notice, self)
         self.rooms = PageStack(self)
-        middle = QWidget()
-        column = QVBoxLayout(middle)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addWidget(self.header)
-        column.addWidget(self.care.alarm)
-        column.addWidget(self.notice)
-        column.addWidget(self.rooms, 1)
-        self._scrolled = QScrollArea()
-        self._scrolled.setWidgetResizable(True)
-        self._scrolled.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        middle.setObjectName("scrolled")
-        self._scrolled.setWidget(middle)
-        self.setCentralWidget(self._scrolled)
         self.menu = Menu(self, self, self._doings(), settings)
+        parts = (self.header, self.care.alarm, self.notice, self.rooms)
+        self.setCentralWidget(_scrolled(_column(*parts)))
+        self._connect()
+
+    def _connect(self) -> None:
         self.header.person_chosen.connect(self._choose_person)
         self.header.menu_asked.connect(self.open_menu)
         self.header.waiting.pressed.connect(partial(self.go, Room.REVIEW))
-        self.header.sound_pressed.connect(self._press_sound)
+        self.header.sound_pressed.connect(self.sounder.press)
         self.sounder.changed.connect(self._show_sound)
         self.rooms.currentChanged.connect(self._place_head)
         self.rooms.currentChanged.connect(self.reviews.renew)
         self.sessions.to_play.connect(self._play)
         self.sessions.to_show.connect(self._play_demo)
         self.care.suspect_asked.connect(partial(open_record, self))
-        client.snapshot_changed.connect(self._show)
+        self.client.snapshot_changed.connect(self._show)
         self._show_sound()
 
     def begin(self) -> None:
@@ -223,7 +214,7 @@ class MainWindow(QMainWindow):
             theme=self.looks.choose,
             still=self.looks.stand_still,
             letters=self.letters.choose,
-            sound=self._choose_sound,
+            sound=self.sounder.be_heard,
             volume=self.sounder.choose_volume,
             leave=self.close,
         )
@@ -240,20 +231,9 @@ class MainWindow(QMainWindow):
         if self.snapshot is not None and self.snapshot.shift is not None:
             self.sessions.ask_to_save(self.snapshot.shift.chain)
 
-    @Slot(bool)
-    def _choose_sound(self, on: bool) -> None:  # noqa: FBT001 - Qt's signal
-        self.sounder.mute(muted=not on)
-
-    @Slot()
-    def _press_sound(self) -> None:
-        """Silence what rings; let a muted window be heard again."""
-        if self.sounder.is_muted:
-            self.menu.sound.setChecked(True)
-        else:
-            self.sounder.hush()
-
     @Slot()
     def _show_sound(self) -> None:
+        self.menu.sound.setChecked(not self.sounder.is_muted)
         self.header.show_sound(muted=self.sounder.is_muted, rings=self.sounder.rings)
 
     @Slot()
@@ -263,10 +243,9 @@ class MainWindow(QMainWindow):
 
         if self.far is None:
             self.far = FarView(self)
-        if self.snapshot is not None:
-            self.far.show_snapshot(self.snapshot, self.person)
         self.far.show()
         self.far.activateWindow()
+        self._draw()
 
     @Slot()
     def _place_head(self) -> None:
@@ -279,17 +258,10 @@ class MainWindow(QMainWindow):
     def open_menu(self) -> None:
         """Offer what is seldom needed; on the Board first what has no button there."""
         page = self.rooms.currentWidget()
-        on_board = isinstance(page, BoardPage)
-        folded = page.bar.folded if isinstance(page, BoardPage) else []
-        own = {line.text().partition("\t")[0] for line in self.menu.entries.values()}
-        self.menu.begin_with([line for line in folded if line.text() not in own])
-        button = page.bar.more if isinstance(page, BoardPage) else self.header.menu
-        corner = button.rect().topRight() if on_board else button.rect().bottomLeft()
-        at = button.mapToGlobal(corner)
-        if on_board:
-            size = self.menu.sizeHint()
-            at -= QPoint(size.width(), size.height())
-        self.menu.popup(at + QPoint(0, -4 if on_board else 4))
+        if isinstance(page, BoardPage):
+            self.menu.pop_up(page.bar.more, above=True, first=page.bar.folded)
+        else:
+            self.menu.pop_up(self.header.menu)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Let the Board have the keys that came while nothing had the keyboard."""
@@ -322,6 +294,26 @@ class MainWindow(QMainWindow):
         self.care.close()
         self.client.close()
         super().closeEvent(event)
+
+
+def _column(*parts: QWidget) -> QWidget:
+    """Return these under each other; the last one has all the room that the others leave."""
+    middle = QWidget()
+    middle.setObjectName("scrolled")
+    column = QVBoxLayout(middle)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(0)
+    for part in parts:
+        column.addWidget(part, 1 if part is parts[-1] else 0)
+    return middle
+
+
+def _scrolled(middle: QWidget) -> QScrollArea:
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setWidget(middle)
+    return area
 
 
 def who_stands_there(snapshot: Snapshot | None, initials: str) -> Person:

@@ -1,10 +1,11 @@
 """The menu: what is seldom needed, out of the way but never far."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from typing import TypeVar
 
 from msgspec import Struct
+from PySide6.QtCore import QPoint
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu, QWidget
 
@@ -116,8 +117,18 @@ class Menu(QMenu):
         self.sound = self._switch(tr("Sound"), doings.sound, on=settings.sound)
         self.sound.setShortcut(QKeySequence("Alt+S"))
 
-    def begin_with(self, actions: list[QAction]) -> None:
-        """Let the menu begin with these lines."""
+    def pop_up(
+        self, button: QWidget, *, above: bool = False, first: Sequence[QAction] = ()
+    ) -> None:
+        """Open under a button, or ``above`` it, with lines ``first`` that are not its own."""
+        own = {line.text().partition("\t")[0] for line in self.entries.values()}
+        self._begin_with([line for line in first if line.text() not in own])
+        corner = button.rect().topRight() if above else button.rect().bottomLeft()
+        size = self.sizeHint()
+        shift = QPoint(-size.width(), -size.height() - 4) if above else QPoint(0, 4)
+        self.popup(button.mapToGlobal(corner) + shift)
+
+    def _begin_with(self, actions: list[QAction]) -> None:
         for old in self._first:
             self.removeAction(old)
         self._first = []

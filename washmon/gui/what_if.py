@@ -3,14 +3,14 @@
 from typing import TYPE_CHECKING, NamedTuple
 
 from msgspec.structs import replace
-from PySide6.QtCore import QObject, QTimer, Slot
+from PySide6.QtCore import QTimer, Slot
 from PySide6.QtWidgets import QWidget
-from shiboken6 import isValid
 
 from washmon.gui.board.board import Board
 from washmon.gui.board.panel import TrendCard
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
+from washmon.gui.entry.asker import SheetOwner
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.sheet_spec import FieldSpec, Kind, SheetSpec, TankSpec
@@ -49,17 +49,16 @@ class _Question(NamedTuple):
     left: int
 
 
-class WhatIfAsker(QObject):
+class WhatIfAsker(SheetOwner):
     """Asks nothing of the journal and enters nothing: it only tells what would come of it."""
 
     def __init__(self, client: RecorderClient, board: Board, parent: QWidget) -> None:
-        super().__init__(parent)
-        self._client, self._board, self._parent = client, board, parent
+        self.sheet = EntrySheet(parent)
+        super().__init__(client, parent, self.sheet)
+        self._board = board
         self._shown: tuple[Snapshot, Person] | None = None
         self._asked: _Question | None = None
         self._day = ""
-        self._focus_before: QWidget | None = None
-        self.sheet = EntrySheet(parent)
         self.card = TrendCard(self.sheet)
         self.sheet.lend_side(self.card)
         self._soon = QTimer(self, singleShot=True, interval=SOON_MS)
@@ -68,22 +67,13 @@ class WhatIfAsker(QObject):
         self.sheet.submitted.connect(self._done)
         self.sheet.left.connect(self._give_focus_back)
 
-    @property
-    def is_open(self) -> bool:
-        """Whether the sheet is open."""
-        return self.sheet.isVisible()
-
-    def shut(self) -> None:
-        """Close without telling."""
-        self.sheet.shut()
-
     def open(self, snapshot: Snapshot, person: Person, tank: int | None) -> None:
         """Ask about a tank; without one it is chosen."""
         shift = snapshot.shift
         if shift is None:
             return
         self._shown, self._asked, self._day = (snapshot, person), None, ""
-        self._focus_before = self._parent.window().focusWidget()
+        self._note_focus()
         tanks = tuple(
             TankSpec(str(one.number), one.spec.name, self._fields(one, shift, person))
             for one in shift.tanks
@@ -202,16 +192,8 @@ class WhatIfAsker(QObject):
 
     @Slot(object)
     def _done(self, _entry: object) -> None:
-        self.sheet.shut()
+        self.shut()
         self._give_focus_back()
-
-    @Slot()
-    def _give_focus_back(self) -> None:
-        before = self._focus_before
-        if before is not None and isValid(before) and before.isVisible():
-            before.setFocus()
-        else:
-            self._parent.setFocus()
 
 
 class _Answer(NamedTuple):

@@ -84,12 +84,12 @@ class _TankRecord:
         self._acids = [one.event for fill in tank.every_fill for one in fill.acids]
         self._holds = [hold for hold in shift.holds if hold.placed.tank == tank.number]
         self._flags = flags_of(shift, tank.number)
+        self._weights = [batch.event.weight_kg for batch in tank.washed]
         self._levels = Counter(record.flag.level for record in self._flags)
 
     def summary(self) -> TankSummary:
         """Return what it all comes to."""
-        shift, tank, holds = self._shift, self._tank, self._holds
-        weights = [batch.event.weight_kg for batch in tank.washed]
+        shift, tank, holds, levels = self._shift, self._tank, self._holds, self._levels
         water_l, water_cost = _water_used(shift, tank)
         chlorinated = tank.spec.peracetic is None
         return TankSummary(
@@ -98,8 +98,8 @@ class _TankRecord:
             tank_name=tank.spec.name,
             stage=tank.spec.stage,
             batches=tank.batches,
-            washed_kg=sum(weight for weight in weights if weight is not None),
-            batches_not_weighed=weights.count(None),
+            washed_kg=sum(kg for kg in self._weights if kg is not None),
+            batches_not_weighed=self._weights.count(None),
             fills=len(tank.fills),
             exchanges=sum(len(fill.exchanges) for fill in tank.every_fill),
             water_l=water_l,
@@ -112,9 +112,9 @@ class _TankRecord:
             sanitizer_used=_used(shift, self._doses),
             acid_additions=len(self._acids),
             acid_used=_used(shift, self._acids),
-            flags_watch=self._levels[Level.WATCH],
-            flags_act=self._levels[Level.ACT],
-            flags_stop=self._levels[Level.STOP],
+            flags_watch=levels[Level.WATCH],
+            flags_act=levels[Level.ACT],
+            flags_stop=levels[Level.STOP],
             holds=len(holds),
             open_holds=sum(hold.released is None for hold in holds),
             batches_held=len({seq for hold in holds for seq in hold.placed.batches}),

@@ -57,6 +57,43 @@ class Gap:
             self._asking = threading.Thread(target=self._ask, name="probe", daemon=True)
             self._asking.start()
 
+    def append_or_keep(
+        self,
+        writing: Writing,
+        chain: str,
+        last: Entry | None,
+        events: Sequence[Event],
+        at: datetime,
+    ) -> tuple[Entry, ...]:
+        """Add events to a chain on the server, or keep them here until it answers.
+
+        Args:
+            writing: what adds them there.
+            chain: the shift they belong to, or the site.
+            last: the entry of the chain that they come after, if it was ever seen.
+            events: what happened, in order.
+            at: when it is written down.
+
+        Raises:
+            StoreUnavailable: nothing was written, here or there.
+        """
+        if self.is_open:
+            return self.keep(chain, last, events, at)
+        try:
+            with told(self._place):
+                return writing.append(chain, events, at)
+        except NotKnown:
+            if writing.doubt is None:
+                raise
+            entries = writing.doubt.entries
+            self._outbox.keep(chain, entries)
+            writing.doubt = None  # it is looked for when it is sent
+            self.begin()
+            return entries
+        except Unreachable:
+            self.begin()
+            return self.keep(chain, last, events, at)
+
     def keep(
         self, chain: str, last: Entry | None, events: Sequence[Event], at: datetime
     ) -> tuple[Entry, ...]:
@@ -74,14 +111,6 @@ class Gap:
         entries = tuple(entry for entry, _ in extend(chain, last, events, at))
         self._outbox.keep(chain, entries)
         return entries
-
-    def keep_doubtful(self, chain: str, entries: Sequence[Entry]) -> None:
-        """Keep entries of which only the server knows whether it has them.
-
-        Raises:
-            StoreUnavailable: they could not be kept.
-        """
-        self._outbox.keep(chain, entries)
 
     def mend(self, writing: Writing) -> str:
         """Send what was kept, if the server answers; return what is to be told."""

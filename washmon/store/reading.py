@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, Self
 
 from sqlalchemy import ColumnElement, Connection, false, select, text
 
@@ -212,6 +212,12 @@ class Reading(Finding):
             return
         part.unlink(missing_ok=True)
         write_fresh(part, stored_rows(connection), connection)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
 
     def close(self) -> None:
         """Let go of the file."""

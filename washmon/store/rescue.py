@@ -59,6 +59,24 @@ def away(path: Path, rescue: Path) -> str:
     )
 
 
+def copy_and_leave(connection: Connection, home: Path, left: Path, known: Identity) -> Path:
+    """Copy a database that was taken from its place beside ``home``; return the copy.
+
+    Args:
+        connection: still sees the database, wherever its file has gone.
+        home: where the database belongs.
+        left: where it was last, and is no more.
+        known: what its files were there.
+
+    Raises:
+        StoreUnavailable: there is no rescue file.
+    """
+    beside = rescue_file(home)
+    copy_beside(connection, beside)
+    leave(connection, left, known)
+    return beside
+
+
 def rescue_file(path: Path) -> Path:
     """Return a free name for a rescue file beside a database."""
     return _free(path, _RESCUE)

@@ -10,14 +10,13 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import OperationalError
 
 from washmon.line.events import Event
-from washmon.line.journal import SITE, Entry
+from washmon.line.journal import Entry
 from washmon.store import migrate, postgres, rescue
 from washmon.store.backups import finish_restore
 from washmon.store.engine import reading_engine
 from washmon.store.errors import (
     CannotWrite,
     NotADatabase,
-    NotKnown,
     Place,
     StoreBug,
     StoreUnavailable,
@@ -32,8 +31,6 @@ from washmon.store.place import Server, locate
 from washmon.store.reading import Reading
 from washmon.store.writing import Writing
 
-_ANCHORED = 6
-"""Chains that were written last, at most, besides the newest shifts."""
 SAVED_AFTER_ALL = "The server answers again. What it was not known of is saved."
 NOT_SAVED = "The server answers again. What it was not known of was not saved: enter it again."
 GUARDS_LOST = (
@@ -115,12 +112,6 @@ class Store(Reading):
         """Whether this store can't write."""
         return self._writing is None
 
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
-
     def close(self) -> None:
         """Let go of the file and of the right to write it."""
         super().close()
@@ -128,7 +119,7 @@ class Store(Reading):
             return
         if self._gap is not None:
             self._gap.close()
-        with told(self.place), self._kept_while_closing():
+        with told(self.place), _kept_while_closing(self.place, self._home):
             self._writing.close()
             for left in self._left_open:
                 left.close()
@@ -136,11 +127,6 @@ class Store(Reading):
         if self.place != self._home:
             with suppress(StoreUnavailable):  # else it is tried again at the next start
                 Store.open(str(self._home)).close()
-
-    def _kept_while_closing(self) -> AbstractContextManager[None]:
-        if isinstance(self.place, Path) and isinstance(self._home, Path):
-            return rescue.while_closing(self.place, self._home)
-        return nullcontext()
 
     def heed(self) -> str:
         """Look whether the file is still in its place; where it is not, go on beside it.
@@ -170,9 +156,7 @@ class Store(Reading):
 
     def _go_on_beside(self, writing: Writing, left: Path, known: rescue.Identity) -> None:
         home = self._home if isinstance(self._home, Path) else left
-        beside = rescue.rescue_file(home)
-        rescue.copy_beside(writing.connection, beside)
-        rescue.leave(writing.connection, left, known)
+        beside = rescue.copy_and_leave(writing.connection, home, left, known)
         with told(beside):
             self._writing = Writing.begin(beside)
         # The old one keeps the lock of the old place, so that nobody begins another journal there.
@@ -219,37 +203,17 @@ class Store(Reading):
         writing = self._for_writing()
         if not events:
             return ()
-        if self._gap is None or new:
+        if (gap := self._gap) is not None and not new:
+            last = self._last.get(chain)
+            entries = gap.append_or_keep(writing, chain, last, events, recorded_at)
+        else:
             with told(self.place):
                 entries = writing.append(chain, events, recorded_at, new=new)
-        else:
-            entries = self._append_or_keep(writing, self._gap, chain, events, recorded_at)
         self._last[chain] = entries[-1]
         if self._said in {SAVED_AFTER_ALL, NOT_SAVED, SENT}:
             self._said = ""
         self.heed()  # what went into a file that is gone is carried over before it counts as saved
         return entries
-
-    def _append_or_keep(
-        self, writing: Writing, gap: Gap, chain: str, events: Sequence[Event], at: datetime
-    ) -> tuple[Entry, ...]:
-        """Add events to a chain on a server, or keep them here until it answers."""
-        if gap.is_open:
-            return gap.keep(chain, self._last.get(chain), events, at)
-        try:
-            with told(self.place):
-                return writing.append(chain, events, at)
-        except NotKnown:
-            doubt = writing.doubt
-            if doubt is None:
-                raise
-            gap.keep_doubtful(chain, doubt.entries)
-            writing.doubt = None  # it is looked for when it is sent
-            gap.begin()
-            return doubt.entries
-        except Unreachable:
-            gap.begin()
-            return gap.keep(chain, self._last.get(chain), events, at)
 
     @property
     def keeps_here(self) -> bool:
@@ -277,17 +241,10 @@ class Store(Reading):
                 gap.begin()
             raise
 
-    def newest_heads(self, *, besides: str) -> tuple[tuple[str, str], ...]:
-        """Return the chains that were written last, each with its head: what others anchor.
-
-        They are the site's, those that were written since the database was opened, and the newest
-        shifts; ``besides`` is left out.
-        """
-        touched = () if self._writing is None else self._writing.touched[-_ANCHORED:]
-        newest = (row.chain for row in self.shifts(limit=2))
-        chains = dict.fromkeys((SITE, *reversed(touched), *newest))
-        heads = ((chain, self.head(chain)) for chain in chains if chain != besides)
-        return tuple((chain, head) for chain, head in heads if head is not None)
+    @property
+    def touched(self) -> tuple[str, ...]:
+        """The chains that were written since it was opened, the newest last."""
+        return () if self._writing is None else self._writing.touched
 
     def save_summaries(
         self, chain: str, summaries: Sequence[tuple[int, str]], rows: SummaryRows | None = None
@@ -301,8 +258,7 @@ class Store(Reading):
             StoreUnavailable: nothing was written.
             StoreBug: there is no such shift.
         """
-        writing = self._for_writing(at_once=True)
-        with told(self.place):
+        with self._writing_now() as writing:
             writing.save_summaries(chain, summaries, rows)
 
     def rebuild_projections(self) -> None:
@@ -311,18 +267,30 @@ class Store(Reading):
         Raises:
             StoreUnavailable: nothing was changed.
         """
-        writing = self._for_writing(at_once=True)
-        with told(self.place):
+        with self._writing_now() as writing:
             writing.rebuild_projections()
 
-    def _for_writing(self, *, at_once: bool = False) -> Writing:
-        if at_once and self._gap is not None and self._gap.is_open:
+    @contextmanager
+    def _writing_now(self) -> Iterator[Writing]:
+        """Lend what writes; not while what is entered is kept here for a server."""
+        if self._gap is not None and self._gap.is_open:
             raise Unreachable(self._gap.said)
+        writing = self._for_writing()
+        with told(self.place):
+            yield writing
+
+    def _for_writing(self) -> Writing:
         if self._writing is None:
             raise CannotWrite(f"{self.place.name} is open read-only: nothing can be saved in it.")
         if isinstance(self.place, Path):
             self.heed()
         return self._writing
+
+
+def _kept_while_closing(place: Place, home: Place) -> AbstractContextManager[None]:
+    if isinstance(place, Path) and isinstance(home, Path):
+        return rescue.while_closing(place, home)
+    return nullcontext()
 
 
 def _identity(place: Place) -> rescue.Identity | None:

@@ -128,6 +128,18 @@ def question(guide: SetupGuide) -> Question:
     return found
 
 
+def full_acid() -> Acid:
+    return Acid(
+        key="acid",
+        name="Acid",
+        kind=AcidKind.PHOSPHORIC,
+        strength_pct=75.0,
+        lot="A",
+        price=Price(cost=83.456, amount=34.5678, sold_by=SoldBy.WEIGHT),
+        density_kg_l=1.57654,
+    )
+
+
 def full_setup() -> LineSetup:
     """Every field that the set-up has, filled with something that shows what it is."""
     return LineSetup(
@@ -148,17 +160,7 @@ def full_setup() -> LineSetup:
             chloride_mg_l=34.567,
         ),
         sanitizers=full_products(),
-        acids=(
-            Acid(
-                key="acid",
-                name="Acid",
-                kind=AcidKind.PHOSPHORIC,
-                strength_pct=75.0,
-                lot="A",
-                price=Price(cost=83.456, amount=34.5678, sold_by=SoldBy.WEIGHT),
-                density_kg_l=1.57654,
-            ),
-        ),
+        acids=(full_acid(),),
         currency="USD",
         water_price=Price(cost=4.5678, amount=3785.41),
         measures=("kitchen_scale", "teaspoon"),

@@ -214,13 +214,8 @@ class Calculator(QWidget):
             form.changed.connect(self._take)
             self.forms[calculation.key] = form
             self.stack.addWidget(form)
-        self.form.put(
-            {
-                field.key: self._texts[field.topic]
-                for field in calculation.fields
-                if field.topic in self._texts
-            }
-        )
+        asked = (one for one in calculation.fields if one.topic in self._texts)
+        self.form.put({field.key: self._texts[field.topic] for field in asked})
         self.stack.setCurrentWidget(self.form)
         self._chain()
         self.title.setText(tr(calculation.title))
@@ -271,9 +266,8 @@ class Calculator(QWidget):
         outcome = self._outcome()
         self._faults = {}
         if isinstance(outcome, Unready):
-            self._faults = {
-                key: self._person.say(text) for key, text in outcome.faults.items() if key
-            }
+            faults = outcome.faults.items()
+            self._faults = {key: self._person.say(text) for key, text in faults if key}
             self.answer.show_unready(outcome, self._person)
         else:
             self.answer.show_result(outcome, self._person, self._next_title())

@@ -1,4 +1,4 @@
-"""What asks by a sheet and sends what was typed: the wiring that all of them have in common."""
+"""What owns a sheet, and what sends by one what was typed: the wiring that all have in common."""
 
 from PySide6.QtCore import QObject, Signal, Slot
 from PySide6.QtWidgets import QWidget
@@ -12,8 +12,42 @@ from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.recorder import Saved
 
 
-class SheetAsker(QObject):
-    """Owns a sheet and sends one entry at a time; puts the keyboard back where it was.
+class SheetOwner(QObject):
+    """Opens a sheet over ``parent``, and puts the keyboard back where it was before."""
+
+    def __init__(self, client: RecorderClient, parent: QWidget, sheet: EntrySheet) -> None:
+        super().__init__(parent)
+        self._client = client
+        self._parent = parent
+        self._focus_before: QWidget | None = None
+        self._sheet = sheet
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the sheet is open."""
+        return self._sheet.isVisible()
+
+    def shut(self) -> None:
+        """Close what is open, without telling."""
+        self._sheet.shut()
+
+    def _note_focus(self) -> None:
+        """Remember where the keyboard is."""
+        if not self.is_open:
+            self._focus_before = self._parent.window().focusWidget()
+
+    @Slot()
+    def _give_focus_back(self) -> None:
+        """Put the keyboard where it was, lest Enter press whatever Qt finds next."""
+        before = self._focus_before
+        if before is not None and isValid(before) and before.isVisible():
+            before.setFocus()
+        else:
+            self._parent.setFocus()
+
+
+class SheetAsker(SheetOwner):
+    """Sends what is typed into its sheet, one entry at a time.
 
     Whoever derives from it says what becomes of what was typed (``_submit``) and of each answer
     (``_close``, ``_refuse``, ``_doubt``).
@@ -27,22 +61,13 @@ class SheetAsker(QObject):
     left = Signal()
 
     def __init__(self, client: RecorderClient, parent: QWidget, sheet: EntrySheet) -> None:
-        super().__init__(parent)
-        self._client = client
-        self._parent = parent
-        self._focus_before: QWidget | None = None
-        self._sheet = sheet
+        super().__init__(client, parent, sheet)
         self._sending = Sending(client, self)
         sheet.submitted.connect(self._submit)
         sheet.left.connect(self._leave)
         self._sending.saved.connect(self._close)
         self._sending.refused.connect(self._refuse)
         self._sending.doubted.connect(self._doubt)
-
-    @property
-    def is_open(self) -> bool:
-        """Whether the sheet is open."""
-        return self._sheet.isVisible()
 
     @property
     def busy(self) -> bool:
@@ -55,10 +80,6 @@ class SheetAsker(QObject):
             return False
         self._sheet.message.warn(tr("Save this or leave it first."))
         return True
-
-    def shut(self) -> None:
-        """Close what is open, without telling."""
-        self._sheet.shut()
 
     @Slot(object)
     def _submit(self, typed: Typed) -> None:
@@ -80,16 +101,3 @@ class SheetAsker(QObject):
     def _leave(self) -> None:
         self._give_focus_back()
         self.left.emit()
-
-    def _note_focus(self) -> None:
-        """Remember where the keyboard is."""
-        if not self.is_open:
-            self._focus_before = self._parent.window().focusWidget()
-
-    def _give_focus_back(self) -> None:
-        """Put the keyboard where it was, lest Enter press whatever Qt finds next."""
-        before = self._focus_before
-        if before is not None and isValid(before) and before.isVisible():
-            before.setFocus()
-        else:
-            self._parent.setFocus()

@@ -85,10 +85,12 @@ class EntryClient(SheetAsker):
             raise ValueError("There is no shift to enter into.")
         if self.busy:
             return
+        now, shift = self._client.clock(), snapshot.shift
         tank = flag.tank if flag is not None and tank is None else tank
-        now, advice, ahead = self._client.clock(), snapshot.advice, snapshot.forecasts
-        shift, own = snapshot.shift, self._own
-        self._ask = Ask(shift, person, now, advice, tank, flag, done=done, forecasts=ahead, own=own)
+        self._ask = Ask(
+            shift, person, now, snapshot.advice, tank, flag,
+            done=done, forecasts=snapshot.forecasts, own=self._own,
+        )  # fmt: skip
         self._note_focus()
         self.shut()
         wrong = original(snapshot.shift, correcting) if correcting is not None else None

@@ -52,25 +52,10 @@ class Questions(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        orders = (
-            (DateOrder.DAY_FIRST.value, tr("day, month: 13/04")),
-            (DateOrder.MONTH_FIRST.value, tr("month, day: 04/13")),
-            (DateOrder.YEAR_FIRST.value, tr("year first: 2026-04-13")),
-        )
-        signs = ((".", tr("point: 7.1")), (",", tr("comma: 7,1")))
-        units = (
-            (UnitSystem.METRIC.value, tr("°C, kg, mL")),
-            (UnitSystem.US.value, tr("°F, lb, fl oz")),
-        )
-        methods = (
-            (Method.STRIP.value, tr("strip")),
-            (Method.KIT.value, tr("kit")),
-            (Method.METER.value, tr("meter")),
-        )
-        self.order = ListField("order", tr("Dates"), orders)
-        self.sign = ListField("sign", tr("Decimals"), signs)
-        self.units = ListField("units", tr("Units"), units)
-        self.method = ListField("method", tr("Measured by"), methods, value=Method.STRIP.value)
+        self.order = ListField("order", tr("Dates"), _orders())
+        self.sign = ListField("sign", tr("Decimals"), _signs())
+        self.units = ListField("units", tr("Units"), _units())
+        self.method = ListField("method", tr("Measured by"), _methods(), value=Method.STRIP.value)
         self.tank = ListField("tank", tr("Tank, if none is named"), ())
         self.by = ListField("by", tr("Initials, if none"), ())
         self.head = ListField("head", tr("Headings"), ())
@@ -235,3 +220,33 @@ def _cell(cells: tuple[str, ...], at: int) -> str:
 def _short(cells: tuple[str, ...]) -> str:
     said = " | ".join(" ".join(cell.split()) for cell in cells if cell.strip())
     return said if len(said) <= _LONGEST else f"{said[:_LONGEST]}…"
+
+
+_Choices = tuple[tuple[str, str], ...]
+
+
+def _orders() -> _Choices:
+    return (
+        (DateOrder.DAY_FIRST.value, tr("day, month: 13/04")),
+        (DateOrder.MONTH_FIRST.value, tr("month, day: 04/13")),
+        (DateOrder.YEAR_FIRST.value, tr("year first: 2026-04-13")),
+    )
+
+
+def _signs() -> _Choices:
+    return ((".", tr("point: 7.1")), (",", tr("comma: 7,1")))
+
+
+def _units() -> _Choices:
+    return (
+        (UnitSystem.METRIC.value, tr("°C, kg, mL")),
+        (UnitSystem.US.value, tr("°F, lb, fl oz")),
+    )
+
+
+def _methods() -> _Choices:
+    return (
+        (Method.STRIP.value, tr("strip")),
+        (Method.KIT.value, tr("kit")),
+        (Method.METER.value, tr("meter")),
+    )

@@ -3,14 +3,14 @@
 A plot that is cleared and filled again leaks.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import partial
 
 import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor
+from PySide6.QtGui import QColor, QPen
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
@@ -80,7 +80,6 @@ class Layers:
     def dress(self, shades: Theme, ratio: float) -> None:
         """Give every item the theme's colours; ``ratio`` is device pixels per pixel."""
         grown = theme.scale()
-        pen = partial(cosmetic_pen, ratio * grown)
         for marks, side in (
             (self.earlier_dots, 5),
             (self.current_dots, 8),
@@ -90,8 +89,12 @@ class Layers:
             (self.ring, 15),
         ):
             marks.setSize(side * grown)
-        ink, quiet = QColor(shades.ink), QColor(shades.quiet)
-        clear = pg.mkPen(None)
+        pen = partial(cosmetic_pen, ratio * grown)
+        self._dress_expected(shades, pen)
+        self._dress_entered(shades, pen)
+
+    def _dress_expected(self, shades: Theme, pen: Callable[..., QPen]) -> None:
+        """Give what is wanted, foreseen and supposed its colours."""
         self.band.setBrush(QColor(shades.field))
         for line in self.band.lines:
             line.setPen(pen(QColor(shades.band_edge), 1))
@@ -107,10 +110,13 @@ class Layers:
         for line, colour in ((self.target, shades.target), (self.critical, shades.critical)):
             line.label.setColor(QColor(colour))
             line.label.setFont(theme.font(Size.TINY))
-        self.bracket_words.setFont(theme.font(Size.TINY, Weight.DemiBold))
+
+    def _dress_entered(self, shades: Theme, pen: Callable[..., QPen]) -> None:
+        """Give what was read, added and is being typed its colours."""
+        ink, quiet = QColor(shades.ink), QColor(shades.quiet)
         self.ranges.setPen(pen(theme.with_alpha(shades.ink, 0.26), 5))
         self.earlier.setPen(pen(quiet, 1.2))
-        self.earlier_dots.setPen(clear)
+        self.earlier_dots.setPen(pg.mkPen(None))
         self.earlier_dots.setBrush(quiet)
         self.current.setPen(pen(ink, 1.8))
         self.current_dots.setPen(pen(QColor(shades.card), 1))
@@ -119,6 +125,7 @@ class Layers:
             added.setPen(pen(QColor(shades.card), 1))
             added.setBrush(QColor(shades.hand))
         self.bracket.setPen(pen(QColor(shades.hand), 5))
+        self.bracket_words.setFont(theme.font(Size.TINY, Weight.DemiBold))
         self.bracket_words.setColor(QColor(shades.hand))
         self.draft.setPen(pen(ink, 2.4))
         self.draft.setBrush(QColor(shades.card))

@@ -110,16 +110,8 @@ def _draw_shape(painter: QPainter, box: QRectF, entry: Entry) -> None:
     painter.setPen(Qt.PenStyle.NoPen)
     if entry is Entry.DOSE:
         painter.setBrush(QColor(shades.hand))
-        half = 5.0
-        painter.drawPolygon(
-            QPolygonF(
-                [
-                    QPointF(middle.x(), middle.y() - half),
-                    QPointF(middle.x() + half, middle.y() + half),
-                    QPointF(middle.x() - half, middle.y() + half),
-                ]
-            )
-        )
+        corners = [QPointF(0, -5), QPointF(5, 5), QPointF(-5, 5)]
+        painter.drawPolygon(QPolygonF([middle + corner for corner in corners]))
     elif entry is Entry.ACID:
         painter.fillRect(QRectF(middle.x() - 4, middle.y() - 4, 8, 8), QColor(shades.hand))
     elif entry is Entry.CHANGE:

@@ -65,6 +65,9 @@ class DecisionCard(Card):
         self.anyway = AnywayButton(tr("Save it all the same"), self)
         self.message = MessageLine()
         self._build(held_words(hold_row(shift, hold), person))
+        self._connect()
+
+    def _connect(self) -> None:
         self.open.clicked.connect(self._show_form)
         self.cancel.clicked.connect(self._hide_form)
         self.save.clicked.connect(self._save)
@@ -91,6 +94,16 @@ class DecisionCard(Card):
         head.addWidget(StateMark(Look.STOP, 22), 0, Qt.AlignmentFlag.AlignTop)
         head.addLayout(words, 1)
         head.addWidget(self.open, 0, Qt.AlignmentFlag.AlignTop)
+        self._lay_out_form()
+        self.message.hide()
+        self.body.addLayout(head)
+        self.body.addWidget(self.form)
+        foot = QHBoxLayout()
+        foot.addWidget(self.anyway)
+        foot.addWidget(self.message, 1)
+        self.body.addLayout(foot)
+
+    def _lay_out_form(self) -> None:
         both = QVBoxLayout(self.form)
         both.setContentsMargins(0, 8, 0, 0)
         action = QHBoxLayout()
@@ -111,13 +124,6 @@ class DecisionCard(Card):
         fields.addLayout(buttons)
         fields.setAlignment(buttons, Qt.AlignmentFlag.AlignTop)
         self.form.hide()
-        self.message.hide()
-        self.body.addLayout(head)
-        self.body.addWidget(self.form)
-        foot = QHBoxLayout()
-        foot.addWidget(self.anyway)
-        foot.addWidget(self.message, 1)
-        self.body.addLayout(foot)
 
     @Slot()
     def _show_form(self) -> None:

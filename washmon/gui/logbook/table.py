@@ -154,6 +154,18 @@ class FactsTable(QTableView):
         self.setTabKeyNavigation(False)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self._set_heads(wraps=wraps)
+        self.doubleClicked.connect(self._open)
+        self._fit = QTimer(self, singleShot=True, interval=0)
+        self._fit.timeout.connect(self._fit_rows)
+        model.modelReset.connect(self._share_room)
+        if wraps:
+            model.modelReset.connect(self._fit.start)
+            self.horizontalHeader().sectionResized.connect(self._fit.start)
+        self._facts = model
+        self._share_room()
+
+    def _set_heads(self, *, wraps: bool) -> None:
         down = self.verticalHeader()
         down.hide()
         down.setMinimumSectionSize(32 if wraps else 44)
@@ -165,17 +177,6 @@ class FactsTable(QTableView):
         across.setResizeContentsPrecision(_MEASURED_ROWS)
         across.setHighlightSections(False)
         across.setFont(theme.font(Size.SMALL))
-        self.doubleClicked.connect(self._open)
-        self._fit = QTimer(self)
-        self._fit.setSingleShot(True)
-        self._fit.setInterval(0)
-        self._fit.timeout.connect(self._fit_rows)
-        model.modelReset.connect(self._share_room)
-        if wraps:
-            model.modelReset.connect(self._fit.start)
-            across.sectionResized.connect(self._fit.start)
-        self._facts = model
-        self._share_room()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Open the row that is chosen."""

@@ -1,7 +1,7 @@
 """The shelf of practice: all scenarios with what they are, and what is done with them."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from pathlib import Path
 
 from PySide6.QtCore import Signal, Slot
@@ -144,13 +144,8 @@ class ShelfPage(QWidget):
 
     def try_unknown(self) -> None:
         """Let the good strategy play what nobody has tried yet."""
-        self.trials.want(
-            [
-                one.text
-                for one in self.found
-                if self._verdicts.find(one.text) is None and one.text not in self._unplayable
-            ]
-        )
+        unknown = [one.text for one in self.found if self._verdicts.find(one.text) is None]
+        self.trials.want([text for text in unknown if text not in self._unplayable])
 
     def _row(self, one: OnShelf) -> Row:
         scenario, best = one.scenario, self._best.get(one.text)
@@ -221,12 +216,7 @@ class ShelfPage(QWidget):
     def _copy(self) -> None:
         if (chosen := self.chosen()) is None:
             return
-        title = tr("{title}, a copy", title=chosen.scenario.title)
-        titles = {one.scenario.title for one in self.found}
-        number = 2
-        while title in titles:
-            title = tr("{title}, copy {number}", title=chosen.scenario.title, number=number)
-            number += 1
+        title = copy_title(chosen.scenario.title, {one.scenario.title for one in self.found})
         try:
             copied = self._shelf.copy(chosen, title)
         except PracticeError as trouble:
@@ -300,6 +290,14 @@ class ShelfPage(QWidget):
             self.message.warn(tr("It could not be written ({reason}).", reason=reason))
         else:
             self.message.say(tr("Written to {file}.", file=file))
+
+
+def copy_title(title: str, taken: Container[str]) -> str:
+    """Return what a copy is called: by a number where that is taken."""
+    name, number = tr("{title}, a copy", title=title), 2
+    while name in taken:
+        name, number = tr("{title}, copy {number}", title=title, number=number), number + 1
+    return name
 
 
 def shortened(text: str, most: int) -> str:

@@ -79,27 +79,23 @@ class SanitizerForm(ProductForm[Sanitizer]):
         named = (self.name, self.kind, self.strength, self.density)
         return (*named, self.peroxide, self.hedp, self.basis)
 
+    def _amount(self, key: str, kind: Kind, title: str, note: str) -> AmountField:
+        """Make a field that may stay empty."""
+        return self.enter(key, AmountField(self._writing, kind, title, note, optional=True))
+
     def _peracetic_fields(self) -> None:
         """Make what only a label of peracetic acid says."""
-        self.peroxide = self.enter(
+        self.peroxide = self._amount(
             "peroxide_pct",
-            AmountField(
-                self._writing,
-                Kind.PERCENT,
-                tr("Hydrogen peroxide"),
-                tr("It comes with the acid and has a limit of its own."),
-                optional=True,
-            ),
+            Kind.PERCENT,
+            tr("Hydrogen peroxide"),
+            tr("It comes with the acid and has a limit of its own."),
         )
-        self.hedp = self.enter(
+        self.hedp = self._amount(
             "hedp_pct",
-            AmountField(
-                self._writing,
-                Kind.PERCENT,
-                tr("HEDP, the stabiliser"),
-                tr("Leave empty if the label names none."),
-                optional=True,
-            ),
+            Kind.PERCENT,
+            tr("HEDP, the stabiliser"),
+            tr("Leave empty if the label names none."),
         )
 
     def _container_section(self) -> Section:
@@ -120,40 +116,26 @@ class SanitizerForm(ProductForm[Sanitizer]):
             ),
             self,
         )
-        self.storage = self.enter(
+        self.storage = self._amount(
             "storage_c",
-            AmountField(
-                self._writing,
-                Kind.TEMPERATURE,
-                tr("Stands at"),
-                tr("As it is most of the day. Empty: not known, {usual} is taken.").format(
-                    usual=self._writing.show(USUAL_STORAGE_C, Kind.TEMPERATURE)
-                ),
-                optional=True,
+            Kind.TEMPERATURE,
+            tr("Stands at"),
+            tr("As it is most of the day. Empty: not known, {usual} is taken.").format(
+                usual=self._writing.show(USUAL_STORAGE_C, Kind.TEMPERATURE)
             ),
         )
-        self.tested = self.enter(
+        self.tested = self._amount(
             "tested_g_l",
-            AmountField(
-                self._writing,
-                Kind.STRENGTH,
-                tr("Tested strength"),
-                tr("Available chlorine by a kit on a diluted sample; the calculator helps."),
-                optional=True,
-            ),
+            Kind.STRENGTH,
+            tr("Tested strength"),
+            tr("Available chlorine by a kit on a diluted sample; the calculator helps."),
         )
         self.tested_on = self.enter("tested_on", DateField(self._writing, tr("Tested on")))
-        self.caustic = self.enter(
+        self.caustic = self._amount(
             "caustic_pct",
-            AmountField(
-                self._writing,
-                Kind.PERCENT,
-                tr("Sodium hydroxide in it"),
-                tr(
-                    "By weight, on the data sheet, often 0.2 to 1: it lifts the pH. Empty: learned."
-                ),
-                optional=True,
-            ),
+            Kind.PERCENT,
+            tr("Sodium hydroxide in it"),
+            tr("By weight, on the data sheet, often 0.2 to 1: it lifts the pH. Empty: learned."),
         )
         section.row((self.storage, 4), (self.tested, 4), (self.tested_on, 4))
         section.row((self.caustic, 12))

@@ -238,13 +238,13 @@ def _tank(setup: LineSetup, tank: Tank, writing: Writing) -> list[str]:
     sanitizer, acid = setup.sanitizer(tank.sanitizer), setup.acid(tank.acid)
     limits = tank.limits
     means = words.word(words.label_bases(), tank.chlorine.label_basis or "").lower() or UNKNOWN
+    products = " + ".join(one.name for one in (sanitizer, acid) if one is not None)
     lines = [
         tr(
             "{stage}, {volume}, {products}",
             stage=words.word(words.stages(), tank.stage),
             volume=_figure(tank.volume_l, Kind.VOLUME, writing),
-            products=" + ".join(one.name for one in (sanitizer, acid) if one is not None)
-            or UNKNOWN,
+            products=products or UNKNOWN,
         ),
         tr(
             "Peracetic acid {target}, from {low} to {high}; hold under {critical}"
@@ -259,14 +259,10 @@ def _tank(setup: LineSetup, tank: Tank, writing: Writing) -> list[str]:
     if tank.peracetic:
         lines.append(tr("Label: at most {most}", most=ppm(limits.label_max_mg_l)))
         return [*lines, *_care(tank, writing)]
+    target, low, high = (ph(value) for value in (tank.ph.target, tank.ph.low, tank.ph.high))
     lines += [
         tr("Label: at most {most} {means}", most=ppm(limits.label_max_mg_l), means=means),
-        tr(
-            "pH {target}, from {low} to {high}",
-            target=ph(tank.ph.target),
-            low=ph(tank.ph.low),
-            high=ph(tank.ph.high),
-        ),
+        tr("pH {target}, from {low} to {high}", target=target, low=low, high=high),
     ]
     return [*lines, *_care(tank, writing)]
 

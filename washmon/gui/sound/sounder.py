@@ -55,12 +55,21 @@ class Sounder(QObject):
         """Whether something sounds again and again, and a key only silences it."""
         return self._alarm.rings and not self.is_muted
 
-    def mute(self, *, muted: bool) -> None:
-        """Be silent from now on, or no longer."""
-        self._settings.sound = not muted
-        if muted:
+    @Slot(bool)
+    def be_heard(self, on: bool) -> None:  # noqa: FBT001 - Qt's signal
+        """Be heard from now on, or silent."""
+        self._settings.sound = on
+        if not on:
             self.player.stop()
         self._follow()
+
+    @Slot()
+    def press(self) -> None:
+        """Silence what rings; let be heard again what was muted."""
+        if self.is_muted:
+            self.be_heard(True)
+        else:
+            self.hush()
 
     def choose_volume(self, volume: Volume) -> None:
         """Be as loud as this from now on, and let it be heard how loud that is."""

@@ -137,6 +137,16 @@ def _waters(answers: Answers, alkalinity: Alkalinity) -> _Waters:
         return _Waters(*(water(level) for level in levels))
 
 
+_SAFE_STEP = Message(
+    "A small step that can't take even water of {soft} mg/L alkalinity under pH 6.",
+    {"soft": round(UNKNOWN_ALKALINITY.low_mg_l)},
+)
+_NOTE_THE_STEP = Message(
+    "The alkalinity is not known. Note the pH before and after this step and enter "
+    "both under Alkalinity from a response: the next amount will be better."
+)
+
+
 def _careful_step(answers: Answers, kind: AcidKind) -> Result:
     volume_l = answers.amount("volume")
     strength, density = answers.maybe("strength"), answers.maybe("density")
@@ -159,18 +169,12 @@ def _careful_step(answers: Answers, kind: AcidKind) -> Result:
         notes=(
             *to_add.notes,
             *_citric(kind),
-            Message(
-                "The alkalinity is not known. Note the pH before and after this step and enter "
-                "both under Alkalinity from a response: the next amount will be better."
-            ),
+            _NOTE_THE_STEP,
         ),
         cautions=(Caution.ACID, Caution.LABEL),
         how=(
             _acid_used(answers, kind),
-            Message(
-                "A small step that can't take even water of {soft} mg/L alkalinity under pH 6.",
-                {"soft": round(UNKNOWN_ALKALINITY.low_mg_l)},
-            ),
+            _SAFE_STEP,
         ),
         sources=STEP_SOURCES,
         data={
@@ -180,6 +184,11 @@ def _careful_step(answers: Answers, kind: AcidKind) -> Result:
             "ph_after_high": round(hard, 2),
         },
     )
+
+
+def _after_first(ph: float, lowest: float) -> Line:
+    words = Message("about {ph}, not under {low}", {"ph": _ph(ph), "low": _ph(lowest)})
+    return Line("pH after the first part", words)
 
 
 def _half_first(answers: Answers, kind: AcidKind, alkalinity: Alkalinity) -> Result:
@@ -197,29 +206,15 @@ def _half_first(answers: Answers, kind: AcidKind, alkalinity: Alkalinity) -> Res
     solid = kind.value in SOLID_ACIDS
     first = pour(plan.first, answers.circumstances, solid=solid, at_most=plan.first)
     whole = pour(plan.whole, answers.circumstances, solid=solid, at_most=plan.whole)
+    low, high = whole.exactly(plan.whole_low), whole.exactly(plan.whole_high)
+    about = Message("{whole} ({low} to {high})", {"whole": whole.words, "low": low, "high": high})
     return Result(
         headline=Message("First add {amount}", {"amount": first.words}),
         then=Message("Stir, wait, read the pH again, then work it out anew for the rest."),
         lines=(
             Line("Worked out", Message("{amount}", {"amount": first.figure})),
-            Line(
-                "All of it, about",
-                Message(
-                    "{whole} ({low} to {high})",
-                    {
-                        "whole": whole.words,
-                        "low": whole.exactly(plan.whole_low),
-                        "high": whole.exactly(plan.whole_high),
-                    },
-                ),
-            ),
-            Line(
-                "pH after the first part",
-                Message(
-                    "about {ph}, not under {low}",
-                    {"ph": _ph(plan.ph_after_first), "low": _ph(plan.lowest_ph_after_first)},
-                ),
-            ),
+            Line("All of it, about", about),
+            _after_first(plan.ph_after_first, plan.lowest_ph_after_first),
         ),
         notes=(*first.notes, *_citric(kind)),
         cautions=(Caution.ACID, Caution.LABEL),
@@ -268,13 +263,7 @@ def _carbon_dioxide(answers: Answers, alkalinity: Alkalinity | None) -> Result:
         then=Message("By the scale under the cylinder. Wait, read the pH again, then the rest."),
         lines=(
             Line("All of it, about", Message("{whole} ({low} to {high})", {**grams})),
-            Line(
-                "pH after the first part",
-                Message(
-                    "about {ph}, not under {low}",
-                    {"ph": _ph(half_way[0]), "low": _ph(half_way[1])},
-                ),
-            ),
+            _after_first(*half_way),
         ),
         notes=(Message("Bubbles that reach the air did nothing: expect to need more."),),
         cautions=(Caution.CARBON_DIOXIDE, Caution.LABEL),

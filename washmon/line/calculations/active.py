@@ -41,17 +41,16 @@ def compute(answers: Answers) -> Result:
         share = _share(ph, celsius, chloride)
         salt = SALTY_TANK_MG_L if chloride is None else chloride
         gas = float(dissolved_chlorine_mg_l(free, ph, celsius, salt))
+        hocl = max(0.0, free * share - gas)
         air = float(chlorine_in_air_ppm(gas, celsius))
-        vapour = float(hypochlorous_in_air_ppm(max(0.0, free * share - gas), celsius))
+        vapour = float(hypochlorous_in_air_ppm(hocl, celsius))
     return Result(
         headline=Message("{share} % is active (HOCl)", {"share": round(100 * share)}),
         then=Message(
             "That is {active} of {free}.", {"active": ppm(free * share), "free": ppm(free)}
         ),
         lines=(
-            Line(
-                "Hypochlorous acid, HOCl", Message("{v}", {"v": ppm(max(0.0, free * share - gas))})
-            ),
+            Line("Hypochlorous acid, HOCl", Message("{v}", {"v": ppm(hocl)})),
             Line("Hypochlorite, OCl⁻", Message("{v}", {"v": ppm(free * (1 - share))})),
             *_gas_lines(answers, gas, air, vapour),
             *_compared(celsius, chloride),
@@ -67,7 +66,7 @@ def compute(answers: Answers) -> Result:
         ),
         data={
             "active_share": round(share, 4),
-            "hocl_mg_l": round(max(0.0, free * share - gas), 3),
+            "hocl_mg_l": round(hocl, 3),
             "ocl_mg_l": round(free * (1 - share), 3),
             **_gas_data(gas, air, vapour),
             "chloride_mg_l": salt,

@@ -93,13 +93,7 @@ def compute(answers: Answers) -> Result:
         then=Message("Stir, wait, read peracetic acid again, in ppm PAA."),
         lines=(
             Line("Worked out", Message("{amount}", {"amount": to_add.figure})),
-            Line(
-                "Brings it to",
-                Message(
-                    "{level} ({low} to {high})",
-                    {"level": ppm(reach.best), "low": ppm(reach.low), "high": ppm(reach.high)},
-                ),
-            ),
+            _brings(reach),
             *_against_limits(contents, product),
             Line("Most PAA of a fresh fill", Message("{most}", {"most": ppm(highest)})),
             *ph_lines,
@@ -115,14 +109,26 @@ def compute(answers: Answers) -> Result:
             **to_add.data,
             "level_after_low_mg_l": round(reach.low, 2),
             "level_after_high_mg_l": round(reach.high, 2),
-            "paa_mg_l": round(contents.paa_mg_l, 2),
-            "peroxide_mg_l": round(contents.peroxide_mg_l, 2),
-            "hedp_mg_l": round(contents.hedp_mg_l, 3),
-            "over_limits": ", ".join(over),
+            **_contents_data(contents),
             "highest_paa_mg_l": round(highest, 2),
             **ph_data,
         },
     )
+
+
+def _brings(reach: Range) -> Line:
+    level, low, high = (ppm(one) for one in (reach.best, reach.low, reach.high))
+    words = Message("{level} ({low} to {high})", {"level": level, "low": low, "high": high})
+    return Line("Brings it to", words)
+
+
+def _contents_data(contents: Contents) -> dict[str, Value]:
+    return {
+        "paa_mg_l": round(contents.paa_mg_l, 2),
+        "peroxide_mg_l": round(contents.peroxide_mg_l, 2),
+        "hedp_mg_l": round(contents.hedp_mg_l, 3),
+        "over_limits": ", ".join(contents.over),
+    }
 
 
 def _product(answers: Answers) -> PeraceticProduct:

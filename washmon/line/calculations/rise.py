@@ -30,6 +30,8 @@ ADDED = Field(
     instead=Instead("solid", frozenset({YES}), Kind.MASS),
 )
 
+_HOW = "Rise = amount × strength ÷ volume of water: {amount} in {volume}, the volume added counted."
+
 
 def compute(answers: Answers) -> Result:
     """Return the rise that an amount makes in clean water, with its range.
@@ -50,29 +52,20 @@ def compute(answers: Answers) -> Result:
         )
     error = hypot(VOLUME_ERROR, LABEL_ERROR)
     after, low, high = (level + rise * factor for factor in (1.0, 1 - error, 1 + error))
-    notes = (_TOO_MUCH,) if after > HIGHEST_LEVEL_MG_L else ()
+    reached = _figures(after=after, low=low, high=high)
+    went_in = Figure(added, Kind.MASS if product.solid else Kind.SMALL_VOLUME)
     return Result(
         headline=Message("It raises the water by about {rise}", {"rise": ppm(rise)}),
         then=Message("Clean water: dirt takes some of it. Read again before adding more."),
         lines=(
             Line("From", Message("{level}", {"level": ppm(level)})),
-            Line(
-                "To about",
-                Message("{after} ({low} to {high})", _figures(after=after, low=low, high=high)),
-            ),
+            Line("To about", Message("{after} ({low} to {high})", reached)),
         ),
-        notes=notes,
+        notes=(_TOO_MUCH,) if after > HIGHEST_LEVEL_MG_L else (),
         cautions=(Caution.HYPOCHLORITE, Caution.LABEL),
         how=(
             product.how(answers.circumstances.decimal_point),
-            Message(
-                "Rise = amount × strength ÷ volume of water: {amount} in {volume}, the volume "
-                "added counted.",
-                {
-                    "amount": Figure(added, Kind.MASS if product.solid else Kind.SMALL_VOLUME),
-                    "volume": Figure(volume_l, Kind.VOLUME),
-                },
-            ),
+            Message(_HOW, {"amount": went_in, "volume": Figure(volume_l, Kind.VOLUME)}),
         ),
         sources=(
             "Strength and mass balance: White, Handbook of Chlorination (1972)",

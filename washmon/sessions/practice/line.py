@@ -276,25 +276,7 @@ class Line:
         Raises:
             PracticeError: no such tank, or it is empty.
         """
-        water = self._filled(tank)
-        c, ph = water.contents, water.ph
-        return Truth(
-            minutes=self.minutes,
-            tank=tank,
-            free_mg_l=c.free,
-            combined_mg_l=c.combined,
-            fast_mg_l=c.fast,
-            slow_mg_l=c.slow,
-            cod_mg_l=c.cod,
-            turbidity_ntu=c.silt + c.haze,
-            ph=ph,
-            hocl_share=hocl_share(ph, c.celsius),
-            alkalinity_mg_l=c.alkalinity * CACO3_MG_PER_EQ,
-            chloride_mg_l=c.salt * CHLORIDE_MG_PER_MOL,
-            water_c=c.celsius,
-            volume_l=water.volume_l,
-            exposure_mg_min_l=water.exposure_mg_min_l,
-        )
+        return _truth(self.minutes, tank, self._filled(tank))
 
     def _tap(self) -> Contents:
         if self._fresh[0] is not self.world.source:
@@ -311,3 +293,24 @@ class Line:
         if water.volume_l <= 0.0:
             raise PracticeError("Tank {number} has no water yet: fill it.", number=str(number))
         return water
+
+
+def _truth(minutes: float, tank: int, water: TankWater) -> Truth:
+    c, ph = water.contents, water.ph
+    return Truth(
+        minutes=minutes,
+        tank=tank,
+        free_mg_l=c.free,
+        combined_mg_l=c.combined,
+        fast_mg_l=c.fast,
+        slow_mg_l=c.slow,
+        cod_mg_l=c.cod,
+        turbidity_ntu=c.silt + c.haze,
+        ph=ph,
+        hocl_share=hocl_share(ph, c.celsius),
+        alkalinity_mg_l=c.alkalinity * CACO3_MG_PER_EQ,
+        chloride_mg_l=c.salt * CHLORIDE_MG_PER_MOL,
+        water_c=c.celsius,
+        volume_l=water.volume_l,
+        exposure_mg_min_l=water.exposure_mg_min_l,
+    )
