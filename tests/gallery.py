@@ -19,7 +19,8 @@ from washmon.gui.main_window import MainWindow
 from washmon.gui.page import Page
 from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings
-from washmon.line.events import Acknowledged, BatchWashed, Method, NoteWritten, ShiftEnded
+from washmon.line.events import BatchWashed, Method, NoteWritten, ShiftEnded
+from washmon.line.flag_events import Acknowledged
 from washmon.line.flags import Amount
 from washmon.line.kinds import EntryKind
 from washmon.line.registers import Container, Device, Pack, Thing

@@ -14,7 +14,6 @@ from washmon.line.events import (
     BatchWashed,
     DoseAdded,
     Event,
-    FlagShelved,
     HoldPlaced,
     Method,
     ReadingTaken,
@@ -22,6 +21,7 @@ from washmon.line.events import (
     ShiftStarted,
     TankFilled,
 )
+from washmon.line.flag_events import FlagShelved
 from washmon.line.flags import Amount, Flag
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry, extend

@@ -20,8 +20,6 @@ from washmon.line.events import (
     ClockChanged,
     Decision,
     Event,
-    FlagShelved,
-    FlagUnshelved,
     HoldReleased,
     Instrument,
     InstrumentChecked,
@@ -32,6 +30,7 @@ from washmon.line.events import (
     ShiftSigned,
     WaterExchanged,
 )
+from washmon.line.flag_events import FlagShelved, FlagUnshelved
 from washmon.line.flags import Level
 from washmon.line.fold import fold
 from washmon.line.journal import SITE, encode, link

@@ -6,7 +6,8 @@ import pytest
 from PySide6.QtCore import Qt
 
 from tests.gui.stand import Stand, begin_shift
-from washmon.line.events import FlagShelved, FlagUnshelved, ReadingTaken
+from washmon.line.events import ReadingTaken
+from washmon.line.flag_events import FlagShelved, FlagUnshelved
 from washmon.line.flags import Level
 from washmon.line.kinds import EntryKind
 

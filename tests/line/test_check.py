@@ -16,13 +16,11 @@ from washmon.chemistry.acid import AcidKind
 from washmon.line.check import Verdict, check, starting_faults
 from washmon.line.events import (
     AcidAdded,
-    Acknowledged,
     BatchWashed,
     Corrected,
     Decision,
     DoseAdded,
     Event,
-    FlagsChanged,
     HandedOver,
     HoldPlaced,
     HoldReleased,
@@ -35,6 +33,7 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
+from washmon.line.flag_events import Acknowledged, FlagsChanged
 from washmon.line.flags import Amount
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry, extend

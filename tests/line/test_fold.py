@@ -11,16 +11,12 @@ from msgspec.structs import replace
 from tests.shed import CHAIN, START, Shed, a_setup, a_tank
 from washmon.line.events import (
     AcidAdded,
-    Acknowledged,
     BatchWashed,
     ClockChanged,
     Corrected,
     Decision,
     DoseAdded,
     Event,
-    FlagsChanged,
-    FlagShelved,
-    FlagUnshelved,
     HandedOver,
     HoldPlaced,
     HoldReleased,
@@ -34,6 +30,7 @@ from washmon.line.events import (
     WaterEvent,
     WaterExchanged,
 )
+from washmon.line.flag_events import Acknowledged, FlagsChanged, FlagShelved, FlagUnshelved
 from washmon.line.flags import Amount, Flag, Level, Step, StepKind
 from washmon.line.fold import NotAShift, begin, fold, step
 from washmon.line.journal import Entry, extend

@@ -14,7 +14,6 @@ from washmon.line.events import (
     Corrected,
     Decision,
     Event,
-    FlagsChanged,
     HoldReleased,
     NoteWritten,
     ReadingTaken,
@@ -23,6 +22,7 @@ from washmon.line.events import (
     ShiftSigned,
     ShiftStarted,
 )
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.fold import begin, fold
 from washmon.line.journal import Entry, extend
 from washmon.line.record import INSTRUMENTS, missing

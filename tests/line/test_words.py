@@ -13,13 +13,13 @@ from washmon.line.events import (
     Corrected,
     DoseAdded,
     Event,
-    FlagsChanged,
     HoldPlaced,
     Instrument,
     InstrumentChecked,
     NoteWritten,
     ReadingTaken,
 )
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.flags import Amount, Flag, Level, Step, StepKind
 from washmon.line.kinds import KINDS
 from washmon.line.message import Message, say

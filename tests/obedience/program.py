@@ -7,7 +7,8 @@ from tests.obedience.sheds import DAY, WHO
 from tests.obedience.twins import Twins
 from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.check import Verdict, check
-from washmon.line.events import Event, FlagsChanged, ShiftStarted
+from washmon.line.events import Event, ShiftStarted
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry, extend
 from washmon.line.setup import LineSetup, Lot

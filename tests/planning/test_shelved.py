@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from tests.planning.steps import ADDITIONS
 from tests.shed import Shed, a_setup, a_tank
-from washmon.line.events import FlagShelved
+from washmon.line.flag_events import FlagShelved
 from washmon.line.flags import StepKind
 from washmon.line.fold import fold
 from washmon.line.setup import Stage

@@ -9,14 +9,8 @@ from msgspec.structs import replace
 
 from tests.recorder.test_recorder import Bench
 from tests.shed import START, a_setup, a_tank
-from washmon.line.events import (
-    BatchWashed,
-    ClockChanged,
-    FlagsChanged,
-    NoteWritten,
-    ReadingTaken,
-    TankFilled,
-)
+from washmon.line.events import BatchWashed, ClockChanged, NoteWritten, ReadingTaken, TankFilled
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.fold import fold
 from washmon.line.message import say
 from washmon.planning.snapshot import Snapshot

@@ -12,14 +12,13 @@ from washmon.line.events import (
     BatchWashed,
     Corrected,
     Decision,
-    FlagShelved,
-    FlagUnshelved,
     HoldReleased,
     InstrumentChecked,
     ReadingTaken,
     ShiftEnded,
     WaterExchanged,
 )
+from washmon.line.flag_events import FlagShelved, FlagUnshelved
 from washmon.line.state import ShiftState
 
 LEVELS = st.one_of(st.none(), st.floats(0, 120))

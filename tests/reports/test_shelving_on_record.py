@@ -10,7 +10,7 @@ from pypdf import PdfReader
 from tests.gui.board.scenes import ME
 from tests.shed import Shed, a_setup, a_tank
 from washmon.gui.logbook import shift_tables
-from washmon.line.events import FlagUnshelved
+from washmon.line.flag_events import FlagUnshelved
 from washmon.reports.csv_export import export
 from washmon.reports.printed import printed
 from washmon.reports.tables import ACTIONS

@@ -14,7 +14,6 @@ from washmon.line.events import (
     Decision,
     DoseAdded,
     Event,
-    FlagsChanged,
     HoldPlaced,
     HoldReleased,
     ReadingTaken,
@@ -22,6 +21,7 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.flags import StepKind
 from washmon.line.state import ShiftState, TankState
 from washmon.reports.summary import VERSION, TankSummary, read_summary, summary_bodies

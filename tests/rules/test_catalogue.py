@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from tests.shed import a_peracetic_setup, a_setup, a_tank
-from washmon.line.events import FlagsChanged
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.flags import FAILED, Flag, Level
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, Look

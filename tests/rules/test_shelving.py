@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from tests.shed import START, Shed, a_setup, a_tank
 from washmon.line.check import check
 from washmon.line.event_base import RULES
-from washmon.line.events import FlagsChanged, FlagShelved, FlagUnshelved
+from washmon.line.flag_events import FlagsChanged, FlagShelved, FlagUnshelved
 from washmon.line.flags import ALWAYS_ON, Condition, Flag, Level
 from washmon.line.fold import fold
 from washmon.line.message import say

@@ -11,12 +11,12 @@ from washmon.line.events import (
     AcidAdded,
     Corrected,
     DoseAdded,
-    FlagsChanged,
     HandedOver,
     HoldReleased,
     ShiftEnded,
     TankFilled,
 )
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.fold import fold
 from washmon.line.validate import faults
 from washmon.rules.in_question import questioned

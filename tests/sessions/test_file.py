@@ -14,14 +14,8 @@ from msgspec.structs import replace
 
 from tests.shed import CHAIN, START, Shed, a_setup
 from tests.strategies import events
-from washmon.line.events import (
-    Event,
-    FlagShelved,
-    NoteWritten,
-    ReadingTaken,
-    ShiftStarted,
-    TankFilled,
-)
+from washmon.line.events import Event, NoteWritten, ReadingTaken, ShiftStarted, TankFilled
+from washmon.line.flag_events import FlagShelved
 from washmon.line.flags import Level
 from washmon.line.journal import GENESIS, encode, extend, link
 from washmon.sessions import file as file_module

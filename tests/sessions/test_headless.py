@@ -14,15 +14,8 @@ from tests.some import some
 from tests.strategies import events
 from tests.tools.demo_stories import STORIES
 from washmon import data
-from washmon.line.events import (
-    Acknowledged,
-    Corrected,
-    DoseAdded,
-    Event,
-    FlagsChanged,
-    NoteWritten,
-    ReadingTaken,
-)
+from washmon.line.events import Corrected, DoseAdded, Event, NoteWritten, ReadingTaken
+from washmon.line.flag_events import Acknowledged, FlagsChanged
 from washmon.line.flags import Amount
 from washmon.line.message import say
 from washmon.sessions.file import Session, read

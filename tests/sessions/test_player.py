@@ -19,7 +19,6 @@ from washmon.line.events import (
     Decision,
     DoseAdded,
     Event,
-    FlagsChanged,
     HoldPlaced,
     HoldReleased,
     Method,
@@ -29,6 +28,7 @@ from washmon.line.events import (
     ShiftStarted,
     TankFilled,
 )
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.flags import Amount, StepKind
 from washmon.line.journal import Entry, extend
 from washmon.line.setup import Lot

@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 
 from tests.shed import START, Shed, a_setup, a_tank
-from washmon.line.events import FlagUnshelved
+from washmon.line.flag_events import FlagUnshelved
 from washmon.line.journal import encode
 from washmon.line.state import ShiftState
 from washmon.sessions.file import Session, compose, parse

@@ -10,14 +10,8 @@ from msgspec.structs import replace
 
 from tests.shed import CHAIN, START, a_setup, in_a_line
 from washmon import data
-from washmon.line.events import (
-    BatchWashed,
-    Event,
-    FlagsChanged,
-    ReadingTaken,
-    ShiftStarted,
-    TankFilled,
-)
+from washmon.line.events import BatchWashed, Event, ReadingTaken, ShiftStarted, TankFilled
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.flags import Condition, Flag, Level, Step, StepKind
 from washmon.line.fold import fold
 from washmon.line.journal import extend

@@ -14,7 +14,6 @@ from washmon.line.events import (
     BatchWashed,
     DoseAdded,
     Event,
-    FlagsChanged,
     HoldPlaced,
     NoteWritten,
     ReadingTaken,
@@ -23,6 +22,7 @@ from washmon.line.events import (
     ShiftStarted,
     TankFilled,
 )
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.flags import Amount
 from washmon.line.fold import fold
 from washmon.line.journal import GENESIS, encode, link

@@ -10,11 +10,9 @@ from pathlib import Path
 from tests.store.shed import batch, ended, line_setup, minutes, note, started
 from washmon.line.events import (
     AcidAdded,
-    Acknowledged,
     Corrected,
     Decision,
     DoseAdded,
-    FlagsChanged,
     HandedOver,
     HoldPlaced,
     HoldReleased,
@@ -23,6 +21,7 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
+from washmon.line.flag_events import Acknowledged, FlagsChanged
 from washmon.line.flags import Amount, Flag, Level, Step, StepKind
 from washmon.line.journal import SITE
 from washmon.line.message import Figure, Message, Moment

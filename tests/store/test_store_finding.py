@@ -14,7 +14,6 @@ from washmon.line.events import (
     Corrected,
     DoseAdded,
     Event,
-    FlagsChanged,
     HandedOver,
     HoldPlaced,
     NoteWritten,
@@ -22,6 +21,7 @@ from washmon.line.events import (
     ShiftReviewed,
     ShiftSigned,
 )
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.flags import Amount
 from washmon.line.fold import fold
 from washmon.line.journal import Entry, extend

@@ -12,7 +12,6 @@ from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.line.events import (
     AcidAdded,
-    Acknowledged,
     BatchWashed,
     Checked,
     Correctable,
@@ -31,6 +30,7 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
+from washmon.line.flag_events import Acknowledged
 from washmon.line.flags import Amount, Flag, Step, StepKind
 from washmon.line.journal import Entry
 from washmon.line.measure import measured

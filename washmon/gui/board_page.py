@@ -23,7 +23,8 @@ from washmon.gui.pause_question import PauseQuestion
 from washmon.gui.quiet_entries import QuietEntries
 from washmon.gui.toast import Toast
 from washmon.gui.undoing import LASTS, undoable
-from washmon.line.events import BatchWashed, FlagShelved
+from washmon.line.events import BatchWashed
+from washmon.line.flag_events import FlagShelved
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
 from washmon.line.kinds import EntryKind

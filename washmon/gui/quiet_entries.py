@@ -4,7 +4,8 @@ from PySide6.QtCore import QObject, Signal
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.line.events import Acknowledged, Event, FlagUnshelved, LineResumed
+from washmon.line.events import Event, LineResumed
+from washmon.line.flag_events import Acknowledged, FlagUnshelved
 from washmon.recorder import Answer, Failed, Refused
 
 

@@ -17,7 +17,7 @@ from washmon.gui.practice.veil import Showing, veiled
 from washmon.gui.replay.bar import ReplayBar
 from washmon.gui.replay.client import ReplayClient
 from washmon.gui.replay.worker import Shown
-from washmon.line.events import FlagsChanged
+from washmon.line.flag_events import FlagsChanged
 from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session
 from washmon.sessions.questions import Given, judge

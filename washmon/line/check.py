@@ -22,14 +22,11 @@ from washmon.line.check_second import swapped
 from washmon.line.check_shelving import is_over, shelve, unshelve
 from washmon.line.events import (
     AcidAdded,
-    Acknowledged,
     BatchWashed,
     ClockChanged,
     Corrected,
     DoseAdded,
     Event,
-    FlagShelved,
-    FlagUnshelved,
     HandedOver,
     HoldPlaced,
     HoldReleased,
@@ -46,6 +43,7 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.finding import CLOCK_SLACK, Fault, Finding, text_faults
+from washmon.line.flag_events import Acknowledged, FlagShelved, FlagUnshelved
 from washmon.line.instruments import checked
 from washmon.line.kinds import KINDS
 from washmon.line.message import Figure, Message, Moment, Values

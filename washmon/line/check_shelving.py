@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from washmon.line.events import FlagShelved, FlagUnshelved
 from washmon.line.finding import Fault, Finding, text_faults
+from washmon.line.flag_events import FlagShelved, FlagUnshelved
 from washmon.line.message import Figure, Message, Moment
 from washmon.line.state import ShiftState
 from washmon.units import Kind

@@ -6,14 +6,14 @@ of who says so. When it was written down stands in the journal entry around it
 or old shifts would no longer open.
 """
 
-from datetime import date, datetime
+from datetime import date
 from enum import StrEnum
 
 from msgspec import UNSET, Struct, UnsetType
 
 from washmon.line.event_base import Anchoring, Happened, Signature
-from washmon.line.flags import Amount, Flag, Level
-from washmon.line.plan import Plan
+from washmon.line.flag_events import Acknowledged, FlagsChanged, FlagShelved, FlagUnshelved
+from washmon.line.flags import Amount
 from washmon.line.practice_events import BehindTheScenes
 from washmon.line.registers import Registers, Thing
 from washmon.line.setup import LineSetup, Look, Lot, Role
@@ -274,34 +274,6 @@ class HoldReleased(Happened, frozen=True, kw_only=True, tag="hold released"):
     doubts: tuple[str, ...] = ()
 
 
-class Acknowledged(Happened, frozen=True, kw_only=True, tag="flag acknowledged"):
-    """Somebody has seen a flag."""
-
-    tank: int
-    rule: str
-
-
-class FlagShelved(Happened, frozen=True, kw_only=True, tag="flag shelved"):
-    """Somebody put a flag aside until a time, and says why; it stays raised meanwhile.
-
-    ``level`` is how much it pressed then: a flag that comes to press more is back at once.
-    """
-
-    tank: int
-    rule: str
-    until: datetime
-    reason: str
-    level: Level
-    doubts: tuple[str, ...] = ()
-
-
-class FlagUnshelved(Happened, frozen=True, kw_only=True, tag="flag unshelved"):
-    """Somebody brought a shelved flag back before its time."""
-
-    tank: int
-    rule: str
-
-
 class HandedOver(Happened, frozen=True, kw_only=True, tag="handed over"):
     """The shift went to another person (initials), who ``confirmed`` it at the same sheet."""
 
@@ -316,16 +288,6 @@ class ShiftEnded(Anchoring, frozen=True, kw_only=True, tag="shift ended"):
     note: str = ""
     holds_to: str | None = None
     doubts: tuple[str, ...] = ()
-
-
-class FlagsChanged(Happened, frozen=True, kw_only=True, tag="flags changed"):
-    """What the rules raised and cleared after looking at the journal up to ``upto``."""
-
-    upto: int
-    raised: tuple[Flag, ...] = ()
-    cleared: tuple[tuple[int, str], ...] = ()
-    plans: tuple[Plan, ...] = ()
-    """Plans that say something else than before."""
 
 
 class ShiftSigned(Signature, frozen=True, kw_only=True, tag="shift signed"):

@@ -8,13 +8,9 @@ from msgspec.structs import replace
 from washmon.line.event_base import Happened
 from washmon.line.events import (
     AcidAdded,
-    Acknowledged,
     BatchWashed,
     DoseAdded,
     Event,
-    FlagsChanged,
-    FlagShelved,
-    FlagUnshelved,
     HandedOver,
     HoldPlaced,
     HoldReleased,
@@ -30,6 +26,7 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.fitness import marked_anew, unvouched
+from washmon.line.flag_events import Acknowledged, FlagsChanged, FlagShelved, FlagUnshelved
 from washmon.line.flags import Level
 from washmon.line.state import (
     Fill,

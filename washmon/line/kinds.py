@@ -11,7 +11,7 @@ from typing import Any, get_args
 
 from msgspec import Struct
 
-from washmon.line import events, folds, practice_events, site_events, words
+from washmon.line import events, flag_events, folds, practice_events, site_events, words
 from washmon.line.events import Correctable, Corrected, Event
 from washmon.line.flags import StepKind
 from washmon.line.message import Message, Phrase
@@ -238,7 +238,7 @@ _ALL = (
         menu="Decide about held product",
     ),
     EventKind(
-        event=events.Acknowledged,
+        event=flag_events.Acknowledged,
         name="Flag seen",
         sentence=words.acknowledged,
         fold=folds.acknowledged,
@@ -246,7 +246,7 @@ _ALL = (
         in_actions=False,
     ),
     EventKind(
-        event=events.FlagShelved,
+        event=flag_events.FlagShelved,
         name="Flag shelved",
         sentence=words.shelved,
         fold=folds.shelved,
@@ -255,7 +255,7 @@ _ALL = (
         action="flag shelved",
     ),
     EventKind(
-        event=events.FlagUnshelved,
+        event=flag_events.FlagUnshelved,
         name="Flag brought back",
         sentence=words.unshelved,
         fold=folds.unshelved,
@@ -302,7 +302,7 @@ _ALL = (
         action="review",
     ),
     EventKind(
-        event=events.FlagsChanged,
+        event=flag_events.FlagsChanged,
         name="Flags",
         sentence=words.flags_changed,
         fold=folds.flags_changed,

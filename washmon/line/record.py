@@ -9,7 +9,7 @@ checked. DEVELOPERS.md says which screen fills which.
 from collections.abc import Iterator
 
 from washmon.line.event_base import RULES
-from washmon.line.events import FlagsChanged
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.flags import Level
 from washmon.line.instruments import unfit
 from washmon.line.message import Message, Moment

@@ -11,7 +11,8 @@ from enum import StrEnum
 from msgspec import Struct
 
 from washmon.line.deviating import deviations
-from washmon.line.events import Corrected, FlagsChanged, ShiftReviewed, ShiftSigned
+from washmon.line.events import Corrected, ShiftReviewed, ShiftSigned
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.journal import Entry
 from washmon.line.message import Message
 from washmon.line.record import missing

@@ -13,11 +13,9 @@ from msgspec.structs import fields, replace
 from washmon.line.event_base import Happened
 from washmon.line.events import (
     AcidAdded,
-    Acknowledged,
     BatchWashed,
     Corrected,
     DoseAdded,
-    FlagShelved,
     HoldPlaced,
     HoldReleased,
     InstrumentChecked,
@@ -30,6 +28,7 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
+from washmon.line.flag_events import Acknowledged, FlagShelved
 from washmon.line.flags import Flag, Level
 from washmon.line.journal import Entry
 from washmon.line.plan import Plan

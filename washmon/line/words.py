@@ -11,14 +11,10 @@ from typing import Any
 from washmon.line.clock_changes import span
 from washmon.line.events import (
     AcidAdded,
-    Acknowledged,
     BatchWashed,
     ClockChanged,
     Corrected,
     DoseAdded,
-    FlagsChanged,
-    FlagShelved,
-    FlagUnshelved,
     HandedOver,
     HoldPlaced,
     HoldReleased,
@@ -31,6 +27,7 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
+from washmon.line.flag_events import Acknowledged, FlagsChanged, FlagShelved, FlagUnshelved
 from washmon.line.flags import Amount
 from washmon.line.held_words import held_words
 from washmon.line.instruments import MEASURES

@@ -13,7 +13,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from washmon.line.event_base import RULES
-from washmon.line.events import FlagsChanged
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.flags import ALWAYS_ON, FAILED, Condition, Flag, Level, Step, StepKind
 from washmon.line.message import Message
 from washmon.line.plan import Due, Plan

@@ -9,7 +9,8 @@ from datetime import datetime
 
 from msgspec.structs import replace
 
-from washmon.line.events import BatchWashed, Corrected, FlagsChanged
+from washmon.line.events import BatchWashed, Corrected
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.flags import Flag, Level, StepKind
 from washmon.line.journal import Entry
 from washmon.line.plan import Due, Plan

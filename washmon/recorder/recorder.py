@@ -10,29 +10,27 @@ from concurrent.futures import Future
 from datetime import datetime
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
-from washmon.forecast.background import BackgroundForecasts
 from washmon.line.events import Event, ShiftStarted
 from washmon.line.finding import Fault
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import Message
-from washmon.line.setup import LineSetup
 from washmon.line.site_events import PinReset, PinSet, SetupSaved, ThingRegistered
 from washmon.line.state import ShiftState
 from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder.anchoring import anchored
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
-from washmon.recorder.past import learn, not_learned
-from washmon.recorder.registering import register_faults, told_by, told_to_shift
-from washmon.recorder.site import change_pin, gate_of, save_setup, vouch
+from washmon.recorder.foresight import Foresight
+from washmon.recorder.past import not_learned
+from washmon.recorder.registering import told_to_shift
+from washmon.recorder.site import Site, SiteEvent
 from washmon.recorder.stamping import with_chances, with_days, with_doubts
 from washmon.recorder.starting import (
     begin_chain,
     import_shift,
-    newest_setup,
     refresh,
     resume,
     start_refusal,
@@ -44,16 +42,11 @@ from washmon.rules.entering import check_entry
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 
-if TYPE_CHECKING:
-    from washmon.forecast.look_ahead import Forecast
-
 T = TypeVar("T")
 Clock = Callable[[], datetime]
 TICK_S = 10.0
 AHEAD_S = 0.04
 """After an entry so much quiet, and the forecast is made: what was entered is drawn by then."""
-FIRST_AHEAD_S = 1.5
-"""After the program has begun: first the Board is drawn."""
 
 
 def wall_clock() -> datetime:
@@ -87,15 +80,11 @@ class Recorder:
         self._tick_s = tick_s
         self._worker = Worker("recorder", self._idle, lambda: self._troubles.told("working"))
         self._shift: ShiftState | None = None
-        self._setup: LineSetup | None = None
         self._advice = Advice()
-        self._ahead = BackgroundForecasts(lambda: self._worker.put(self._go_on))
-        self._ahead_s = ahead_s
-        self._next_ahead_s: float | None = None
-        self._forecasts: dict[int, Forecast] = {}
         self._troubles = Troubles()
-        self._append_to_site = partial(self._append, SITE)
-        self._gate = gate_of(store, self._append_to_site, self._time)
+        learned = partial(self._worker.put, self._go_on)
+        self._ahead = Foresight(ahead_s, store, self._troubles, learned)
+        self._site = Site(store, line, partial(self._append, SITE), self._time)
 
     # -- called from any thread ---------------------------------------------------------------
 
@@ -116,7 +105,9 @@ class Recorder:
 
     def take_in(self, chain: str, events: Sequence[Event]) -> Future[Answer]:
         """Journal a whole past shift that was kept elsewhere; all of it or nothing."""
-        return self._worker.soon(lambda: self._take_in(chain, events))
+        return self._worker.soon(
+            lambda: _take_in(self._store, chain, events, self._clock(), self._troubles)
+        )
 
     def read(self, query: Callable[[Store], T]) -> "Future[T]":
         """Run a query for the Logbook on the recorder's thread."""
@@ -124,14 +115,11 @@ class Recorder:
 
     def vouch(self, by: str, pin: str) -> "Future[Fault | None]":
         """Tell why somebody is not taken for a manager; a wrong PIN is journaled and slows down."""
-        return self._worker.soon(lambda: vouch(self._gate, self._setup, by, pin))
+        return self._worker.soon(lambda: self._site.vouch(by, pin))
 
     def first_flag(self, moments: Sequence[datetime]) -> "Future[datetime | None]":
-        """Find the first of some moments at which a new flag is up, or a plan asks for a hand.
-
-        That is, if nothing is entered until then.
-        """
-        return self._worker.soon(lambda: _first_flag(self._shift, self._ahead, moments))
+        """Find the first moment at which a new flag would be up, or a plan ask for a hand."""
+        return self._worker.soon(lambda: self._ahead.first_flag(self._shift, moments))
 
     def look_again(self) -> "Future[None]":
         """Judge the running shift at this moment and publish a snapshot."""
@@ -146,19 +134,17 @@ class Recorder:
 
     def _idle(self) -> tuple[float, Callable[[], None]]:
         """Tell how long to wait for an entry, and what is done where none comes."""
-        if self._next_ahead_s is None:
+        if self._ahead.next_s is None:
             return self._tick_s, self._tick
-        return self._next_ahead_s, self._look_ahead
+        return self._ahead.next_s, self._look_ahead
 
     def _take_up(self) -> None:
         with self._troubles.told("reading"):
-            self._setup = newest_setup(self._store, self._line)
+            self._site.take_up()
             self._shift = resume(self._store, self._line, self._shift)
             self._time.take_up(self._shift, alone=isinstance(self._store.place, Path))
             self._mind_the_clock()
-            if not self._store.read_only:
-                for chain in self._store.shifts_without_summary():
-                    _keep_summary(self._store, self._read_anew(chain), self._troubles)
+            _keep_missing_summaries(self._store, self._troubles)
         self._judge(plans=False)
         self._show()
         self._soon_ahead()
@@ -194,30 +180,16 @@ class Recorder:
         shift, moves = self._shift, self._time.moves(self._shift)
         if shift is not None and moves:
             self._shift = step(shift, self._append(shift.chain, found))
-            self._ahead.forget()
+            self._ahead.known.forget()
         self._time.settle()
         self._troubles.remark(found.at, told(found, moved=moves))
 
-    def _take_in(self, chain: str, events: Sequence[Event]) -> Answer:
-        taken = import_shift(self._store, chain, events, self._clock())
-        if isinstance(taken, Saved):
-            _keep_summary(self._store, self._read_anew(chain), self._troubles)
-        return taken
-
     def _commit(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
         match event:
-            case SetupSaved():
-                saved, self._setup = save_setup(
-                    self._gate, self._setup, event, pin, self._append_to_site
-                )
-                self._show()
-                return saved
             case ShiftStarted():
                 return self._start_shift(event)
-            case PinSet() | PinReset():
-                return change_pin(self._gate, self._setup, event, pin, self._append_to_site)
-            case ThingRegistered():
-                return self._register(event, pin)
+            case SetupSaved() | PinSet() | PinReset() | ThingRegistered():
+                return self._commit_to_site(event, pin)
         return self._commit_to_shift(event, chain, sure=sure, pin=pin)
 
     def _commit_to_shift(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
@@ -225,35 +197,37 @@ class Recorder:
         if shift is None:
             return refused("No shift is running: start one first.")
         now = self._clock()
-        verdict = check_entry(shift, event, now, self._ahead.fresh(shift, now))
-        if faults := verdict.faults or self._gate.entry_faults(self._setup, shift, event, pin):
+        verdict = check_entry(shift, event, now, self._ahead.known.fresh(shift, now))
+        if faults := verdict.faults or self._site.entry_faults(shift, event, pin):
             return Refused(faults)
         if verdict.doubts and not sure:
             return Doubtful(verdict.doubts)
         event = with_days(with_doubts(event, verdict), shift, self._store, now)
-        event = with_chances(event, shift, self._ahead, self._clock(), self._troubles)
+        event = with_chances(event, shift, self._ahead.known, self._clock(), self._troubles)
         entry = self._append(shift.chain, event)
         with self._troubles.told("following an entry"):  # it is saved, whatever comes now
             self._follow(shift, entry)
         return Saved(shift.chain, entry, self._store.keeps_here)
 
-    def _register(self, event: ThingRegistered, pin: str) -> Answer:
-        if faults := register_faults(self._gate, self._setup, event, pin, self._store):
-            return Refused(faults)
-        saved, shift = Saved(SITE, self._append_to_site(event)), self._shift
+    def _commit_to_site(self, event: SiteEvent, pin: str) -> Answer:
+        answer, shift = self._site.commit(event, pin), self._shift
+        if isinstance(event, SetupSaved):
+            self._show()
+        if not isinstance(event, ThingRegistered) or not isinstance(answer, Saved):
+            return answer
         if shift is not None and (news := told_to_shift(shift, event)) is not None:
             with self._troubles.told("following an entry"):  # it is saved, whatever comes now
                 self._follow(shift, self._append(shift.chain, news))
-        return saved
+        return answer
 
     def _follow(self, shift: ShiftState, entry: Entry) -> None:
         """Fold an entry that is on the disk, and judge and show what it comes to."""
         missed = entry.seq != shift.last_seq + 1
         self._time.alone &= not missed
-        after = self._read_anew(shift.chain) if missed else step(shift, entry)
+        after = _read_anew(self._store, shift.chain) if missed else step(shift, entry)
         newest = self._shift is not None and self._shift.chain == after.chain
         with self._troubles.told("remembering"):  # that is for the next shift: this one goes on
-            self._remember(after, entry.event, newest=newest)
+            self._site.remember(after, entry.event, newest=newest)
         if newest:
             self._shift = after
             self._judge(plans=False)
@@ -263,19 +237,9 @@ class Recorder:
         self._show()
         self._soon_ahead()
 
-    def _remember(self, shift: ShiftState, event: Event, *, newest: bool) -> None:
-        """Let the next shift begin with what this one found out, and what it used."""
-        for news in told_by(self._store, shift, event, newest=newest):
-            self._append_to_site(news)
-            if isinstance(news, SetupSaved) and self._setup is not None:
-                self._setup = news.setup if news.setup.line == self._setup.line else self._setup
-
-    def _read_anew(self, chain: str) -> ShiftState:
-        return fold(chain, self._store.entries(chain))
-
     def _start_shift(self, event: ShiftStarted) -> Answer:
         running = self._shift is not None and self._shift.ended is None
-        fault = self._gate.starter_fault(event)
+        fault = self._site.gate.starter_fault(event)
         if (refusal := start_refusal(event, self._clock(), fault, running=running)) is not None:
             return refusal
         chain, entry = begin_chain(self._store, event, self._clock(), self._line)
@@ -289,7 +253,7 @@ class Recorder:
     def _shift_of(self, chain: str | None) -> ShiftState | None:
         if chain is None or (self._shift is not None and self._shift.chain == chain):
             return self._shift
-        return self._read_anew(chain)
+        return _read_anew(self._store, chain)
 
     def _append(self, chain: str, event: Event) -> Entry:
         (entry,) = self._store.append(chain, [anchored(self._store, chain, event)], self._clock())
@@ -300,48 +264,30 @@ class Recorder:
     def _judge(self, *, plans: bool = True) -> None:
         """Ask the rules, journal what they raised or cleared; without ``plans``, those follow."""
         if self._shift is None:
-            self._advice, self._forecasts = Advice(), {}
+            self._advice, self._ahead.newest = Advice(), {}
             return
         now, told = self._clock(), {one.tank: one.plan for one in self._advice.tanks}
-        if not plans and self._ahead_s:
-            stale, self._ahead.news = tuple(tank.number for tank in self._shift.tanks), True
-        else:
-            self._forecasts, stale = _foreseen(self._ahead, self._troubles, self._shift, now)
+        stale = self._ahead.stale(self._shift, now, plans=plans)
         with self._troubles.told("judging"):
-            known = self._forecasts
+            known = self._ahead.newest
             self._advice = advise(self._shift, now, forecasts=known, stale=stale, told=told)
             changed = changed_flags(self._shift, self._advice, now)
             if changed is not None and not self._store.read_only:
                 self._shift = step(self._shift, self._append(self._shift.chain, changed))
 
     def _soon_ahead(self) -> None:
-        """Let the forecast be made when nobody waits for anything."""
-        after_s = 0.0
-        if self._shift is not None and not self._ahead.knows(self._shift):
-            after_s = FIRST_AHEAD_S  # a long shift that is taken up takes its time
-        self._next_ahead_s = self._ahead_s and max(self._ahead_s, after_s)
-        while self._next_ahead_s == 0:
+        self._ahead.soon(self._shift)
+        while self._ahead.next_s == 0:
             self._look_ahead()
 
     def _look_ahead(self) -> None:
         """Renew one tank's forecast; once all are new, judge with them and publish."""
-        self._next_ahead_s, shift = None, self._shift
-        if shift is None or shift.ended is not None:
-            return
-        with self._troubles.told("looking ahead"):
-            if not self._ahead.knows(shift):
-                learn(self._ahead, shift, self._store, self._troubles, self._clock())
-            if self._ahead.renew_one(shift, self._clock()):
-                self._next_ahead_s = 0.0
-                return
-        if self._ahead.news or "looking ahead" in self._troubles:
-            self._ahead.news = False
+        if self._ahead.look(self._shift, self._clock):
             self._judge()
             self._show()
 
     def _go_on(self) -> None:
-        """Go on with what past shifts told."""
-        if (fault := self._ahead.pop_fault()) is not None:
+        if (fault := self._ahead.known.pop_fault()) is not None:
             self._troubles.remark(self._clock(), not_learned(fault))
             self._show()
         self._soon_ahead()
@@ -351,13 +297,31 @@ class Recorder:
             Snapshot(
                 now=self._clock(),
                 mode=Mode.READ_ONLY if self._store.read_only else Mode.LIVE,
-                setup=self._setup,
+                setup=self._site.setup,
                 shift=self._shift,
                 advice=self._advice,
-                forecasts=self._forecasts,
+                forecasts=self._ahead.newest,
                 trouble=self._troubles.first(self._clock()),
             )
         )
+
+
+def _read_anew(store: Store, chain: str) -> ShiftState:
+    return fold(chain, store.entries(chain))
+
+
+def _take_in(
+    store: Store, chain: str, events: Sequence[Event], now: datetime, troubles: Troubles
+) -> Answer:
+    taken = import_shift(store, chain, events, now)
+    if isinstance(taken, Saved):
+        _keep_summary(store, _read_anew(store, chain), troubles)
+    return taken
+
+
+def _keep_missing_summaries(store: Store, troubles: Troubles) -> None:
+    for chain in () if store.read_only else store.shifts_without_summary():
+        _keep_summary(store, _read_anew(store, chain), troubles)
 
 
 def _keep_summary(store: Store, shift: ShiftState, troubles: Troubles) -> None:
@@ -366,33 +330,3 @@ def _keep_summary(store: Store, shift: ShiftState, troubles: Troubles) -> None:
         from washmon.recorder.summaries import file_away  # noqa: PLC0415 - start-up is measured
 
         file_away(store, shift)
-
-
-def _foreseen(
-    ahead: BackgroundForecasts, troubles: Troubles, shift: ShiftState, now: datetime
-) -> "tuple[dict[int, Forecast], tuple[int, ...]]":
-    """Return the forecasts, and the tanks whose own is due; a fault in them stops no rule."""
-    with troubles.told("foreseeing"):
-        return ahead.forecasts(shift, now), ahead.stale(shift, now)
-    return {}, ()
-
-
-def _first_flag(
-    shift: ShiftState | None, ahead: BackgroundForecasts, moments: Sequence[datetime]
-) -> datetime | None:
-    if shift is None:
-        return None
-    known: frozenset[tuple[int, str]] | None = None
-    for moment, forecasts in ahead.foreseen(shift, moments):
-        up = _calling(advise(shift, moment, forecasts=forecasts))
-        if known is None:
-            known = up
-        if up - known:
-            return moment
-    return None
-
-
-def _calling(advice: Advice) -> frozenset[tuple[int, str]]:
-    """Return what calls for somebody: flags, and plans that ask for a hand."""
-    plans = frozenset((one.tank, str(one.plan.now.kind)) for one in advice.tanks if one.plan.hand)
-    return plans | frozenset(flag.key for flag in advice.flags)

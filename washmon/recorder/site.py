@@ -1,4 +1,4 @@
-"""What is journaled on the site's chain: set-ups and PINs."""
+"""What is journaled on the site's chain: set-ups, PINs and registers."""
 
 from collections.abc import Callable
 
@@ -11,57 +11,87 @@ from washmon.line.journal import SITE, Entry
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import stamped
-from washmon.line.site_events import PinReset, PinSet, SetupSaved
+from washmon.line.site_events import PinReset, PinSet, SetupSaved, ThingRegistered
+from washmon.line.state import ShiftState
 from washmon.recorder.answers import Answer, Refused, Saved
-from washmon.recorder.starting import setup_refusal
+from washmon.recorder.registering import register_faults, told_by
+from washmon.recorder.starting import newest_setup, setup_refusal
 from washmon.recorder.timekeeping import Timekeeper
 from washmon.store.store import Store
 
-
-def gate_of(store: Store, append: Callable[[Event], Entry], time: Timekeeper) -> Gate:
-    """Return what asks for PINs: nobody sets the seconds that it waits."""
-    judges = not store.read_only
-    return Gate(lambda: store.entries(SITE), append, time.clock, time.elapsed_s, judges=judges)
+SiteEvent = SetupSaved | PinSet | PinReset | ThingRegistered
 
 
-def vouch(gate: Gate, setup: LineSetup | None, by: str, pin: str) -> Fault | None:
-    """Return why somebody is not taken for a manager."""
-    if not gate.judges:  # a wrong PIN could not be journaled, and guessing would be free
-        return Fault("pin", Message("This window only reads: ask in the one that writes."))
-    return gate.manager_fault(setup, by, pin)
+class Site:
+    """The set-up that holds, and the gate that asks for PINs; all on the recorder's thread."""
 
+    def __init__(
+        self, store: Store, line: str | None, append: Callable[[Event], Entry], time: Timekeeper
+    ) -> None:
+        """Begin without a set-up.
 
-def save_setup(
-    gate: Gate,
-    known: LineSetup | None,
-    event: SetupSaved,
-    pin: str,
-    append: Callable[[Event], Entry],
-) -> tuple[Answer, LineSetup | None]:
-    """Journal a set-up; return the answer, and the set-up that holds from now on.
+        Args:
+            store: the database.
+            line: the line, where several share a database.
+            append: adds an event to the site's chain.
+            time: nobody sets the seconds that it makes a wrong PIN wait.
+        """
+        self._store, self._line, self._append = store, line, append
+        self.setup: LineSetup | None = None
+        self.gate = Gate(
+            lambda: store.entries(SITE),
+            append,
+            time.clock,
+            time.elapsed_s,
+            judges=not store.read_only,
+        )
 
-    Raises:
-        StoreUnavailable: nothing was saved.
-    """
-    if (refusal := setup_refusal(event.setup, gate.saver_fault(event, pin))) is not None:
-        return refusal, known
-    setup = stamped(known, event.setup, event.by, event.at.date())
-    return Saved(SITE, append(replace(event, setup=setup))), setup
+    def take_up(self) -> None:
+        """Know the newest set-up.
 
+        Raises:
+            StoreUnavailable: it can't be read.
+        """
+        self.setup = newest_setup(self._store, self._line)
 
-def change_pin(
-    gate: Gate,
-    setup: LineSetup | None,
-    event: PinSet | PinReset,
-    pin: str,
-    append: Callable[[Event], Entry],
-) -> Answer:
-    """Journal a new PIN, or that one was taken away.
+    def vouch(self, by: str, pin: str) -> Fault | None:
+        """Return why somebody is not taken for a manager."""
+        if not self.gate.judges:  # a wrong PIN could not be journaled, and guessing would be free
+            return Fault("pin", Message("This window only reads: ask in the one that writes."))
+        return self.gate.manager_fault(self.setup, by, pin)
 
-    Raises:
-        StoreUnavailable: nothing was saved.
-    """
-    admitted = gate.change(setup, event, pin)
-    if isinstance(admitted, Fault):
-        return Refused((admitted,))
-    return Saved(SITE, append(admitted))
+    def entry_faults(self, shift: ShiftState, event: Event, pin: str) -> tuple[Fault, ...]:
+        """Return why somebody may not enter this into a shift."""
+        return self.gate.entry_faults(self.setup, shift, event, pin)
+
+    def commit(self, event: SiteEvent, pin: str) -> Answer:
+        """Journal an event of the site, or say why not.
+
+        Raises:
+            StoreUnavailable: nothing was saved.
+        """
+        match event:
+            case SetupSaved():
+                return self._save_setup(event, pin)
+            case ThingRegistered():
+                faults = register_faults(self.gate, self.setup, event, pin, self._store)
+                return Refused(faults) if faults else Saved(SITE, self._append(event))
+        admitted = self.gate.change(self.setup, event, pin)
+        if isinstance(admitted, Fault):
+            return Refused((admitted,))
+        return Saved(SITE, self._append(admitted))
+
+    def _save_setup(self, event: SetupSaved, pin: str) -> Answer:
+        if (refusal := setup_refusal(event.setup, self.gate.saver_fault(event, pin))) is not None:
+            return refusal
+        setup = stamped(self.setup, event.setup, event.by, event.at.date())
+        saved = Saved(SITE, self._append(replace(event, setup=setup)))
+        self.setup = setup
+        return saved
+
+    def remember(self, shift: ShiftState, event: Event, *, newest: bool) -> None:
+        """Let the next shift begin with what this one found out, and what it used."""
+        for news in told_by(self._store, shift, event, newest=newest):
+            self._append(news)
+            if isinstance(news, SetupSaved) and self.setup is not None:
+                self.setup = news.setup if news.setup.line == self.setup.line else self.setup

@@ -8,7 +8,8 @@ from contextlib import closing
 from pathlib import Path
 from types import MappingProxyType
 
-from washmon.line.events import FlagsChanged, ShiftReviewed
+from washmon.line.events import ShiftReviewed
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.journal import GENESIS, Entry
 from washmon.line.paper_number import paper_number
 from washmon.line.signing import Signed, Stage, signing

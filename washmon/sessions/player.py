@@ -23,7 +23,8 @@ from washmon.forecast.learning import Past, learned_from
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.prior import Prior
 from washmon.line.clock_changes import moved, within
-from washmon.line.events import ClockChanged, Event, FlagsChanged, ShiftEnded
+from washmon.line.events import ClockChanged, Event, ShiftEnded
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.flags import Flag
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry

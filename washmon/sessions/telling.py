@@ -6,7 +6,8 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from washmon.line.event_base import RULES
-from washmon.line.events import Event, FlagsChanged
+from washmon.line.events import Event
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.kinds import phrases
 from washmon.line.message import Message, Phrase, Value, spoken
 from washmon.line.setup import LineSetup

@@ -15,7 +15,8 @@ import msgspec
 from filelock import FileLock
 from msgspec import Struct
 
-from washmon.line.events import Corrected, Event, FlagsChanged, HoldPlaced, HoldReleased
+from washmon.line.events import Corrected, Event, HoldPlaced, HoldReleased
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.journal import Entry, decode, encode
 from washmon.store.engine import make_folder, take_lock
 from washmon.store.errors import Place, StoreInUse, cannot_write, told

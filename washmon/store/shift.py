@@ -22,7 +22,6 @@ from washmon.line.events import (
     Corrected,
     DoseAdded,
     Event,
-    FlagsChanged,
     HandedOver,
     HoldPlaced,
     HoldReleased,
@@ -32,6 +31,7 @@ from washmon.line.events import (
     ShiftSigned,
     ShiftStarted,
 )
+from washmon.line.flag_events import FlagsChanged
 from washmon.line.journal import Entry
 from washmon.line.judging import LimitKind
 from washmon.line.quantities import judge_reading

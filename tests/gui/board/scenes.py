@@ -8,7 +8,8 @@ from msgspec.structs import replace
 from tests.shed import Shed, a_setup, a_tank
 from washmon.forecast.forecast_cache import ForecastCache
 from washmon.gui.context import Person
-from washmon.line.events import Acknowledged, Method, ShiftEnded
+from washmon.line.events import Method, ShiftEnded
+from washmon.line.flag_events import Acknowledged
 from washmon.line.flags import Caution, Step, StepKind
 from washmon.line.message import Message
 from washmon.line.plan import Due, Expected, Plan, Span, Weighed

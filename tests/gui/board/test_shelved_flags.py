@@ -14,7 +14,7 @@ from washmon.gui.board.board import Board
 from washmon.gui.board.finding_card import FindingCard
 from washmon.gui.board.presenter import present
 from washmon.gui.kit.state_mark import Look
-from washmon.line.events import FlagUnshelved
+from washmon.line.flag_events import FlagUnshelved
 from washmon.line.flags import Level
 from washmon.line.setup import Margins
 from washmon.planning.snapshot import Mode

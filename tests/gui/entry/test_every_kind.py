@@ -21,7 +21,7 @@ from washmon.gui.entry.entry_list import correctable
 from washmon.gui.entry.forms import FORMS, build, sheet_for
 from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.gui.logbook.shift_tables import actions, batches, corrections, readings
-from washmon.line import events
+from washmon.line import events, flag_events
 from washmon.line.check import check
 from washmon.line.events import Correctable, Corrected, Event
 from washmon.line.flags import Amount, StepKind
@@ -136,7 +136,7 @@ def test_a_kind_is_told_folded_listed_exported_printed_replayed_and_kept(kind: E
         table.key for table in tables for row in table.rows(shed.shift) if row.seq == entry.seq
     }
     own = {events.ReadingTaken: "readings", events.BatchWashed: "batches"}.get(kind.event)
-    nowhere = kind.event in {events.FlagsChanged, BehindTheScenes}
+    nowhere = kind.event in {flag_events.FlagsChanged, BehindTheScenes}
     assert found == (set() if nowhere else {own or "actions"})
     if kind.action:
         names = [column.name for column in ACTIONS.columns]

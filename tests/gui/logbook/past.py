@@ -6,7 +6,6 @@ from msgspec.structs import replace
 
 from tests.shed import START, Shed, a_setup, a_tank
 from washmon.line.events import (
-    Acknowledged,
     BatchWashed,
     Checked,
     Corrected,
@@ -16,6 +15,7 @@ from washmon.line.events import (
     ReadingTaken,
     ShiftEnded,
 )
+from washmon.line.flag_events import Acknowledged
 from washmon.line.fold import fold
 from washmon.line.setup import LineSetup, Look, Stage
 from washmon.line.state import ShiftState

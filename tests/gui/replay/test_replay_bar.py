@@ -23,7 +23,8 @@ from washmon.gui.replay.client import SPEEDS, ReplayClient
 from washmon.gui.replay.timeline import timeline_of
 from washmon.gui.replay.track import Track
 from washmon.gui.replay.worker import Shown
-from washmon.line.events import AcidAdded, DoseAdded, FlagsChanged
+from washmon.line.events import AcidAdded, DoseAdded
+from washmon.line.flag_events import FlagsChanged
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, parse, read

@@ -5,7 +5,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from msgspec.structs import replace
 
-from washmon.line.events import AcidAdded, DoseAdded, FlagShelved, HoldPlaced, Method, ReadingTaken
+from washmon.line.events import AcidAdded, DoseAdded, HoldPlaced, Method, ReadingTaken
+from washmon.line.flag_events import FlagShelved
 from washmon.line.flags import Amount, Level
 from washmon.line.practice_events import Attempt, BehindTheScenes, WorldChange
 from washmon.line.setup import LineSetup

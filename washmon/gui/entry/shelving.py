@@ -6,7 +6,7 @@ from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.form import Fields, LineForm, Pairs, choice_field, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
-from washmon.line.events import FlagShelved
+from washmon.line.flag_events import FlagShelved
 from washmon.line.flags import Level
 
 MINUTES = (10, 20, 30, 60, 120)

@@ -8,17 +8,15 @@ from msgspec import Struct
 
 from washmon.line.events import (
     AcidAdded,
-    Acknowledged,
     BatchWashed,
     DoseAdded,
-    FlagsChanged,
-    FlagShelved,
     HoldPlaced,
     ReadingTaken,
     ShiftEnded,
     TankFilled,
     WaterExchanged,
 )
+from washmon.line.flag_events import Acknowledged, FlagsChanged, FlagShelved
 from washmon.line.flags import Flag, Level
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import Entry
