@@ -1,7 +1,8 @@
 """The shelf of practice: all scenarios with what they are, and what is done with them."""
 
 import re
-from collections.abc import Container, Mapping
+from collections.abc import Callable, Container, Mapping
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import Signal, Slot
@@ -90,12 +91,7 @@ class ShelfPage(QWidget):
         column.setContentsMargins(16, 8, 16, 10)
         column.setSpacing(8)
         column.addWidget(Text(tr("Scenarios"), Size.LARGE, bold=True))
-        lead = tr(
-            "“By the rules” is what an obedient supervisor scores, out of 100: under {passes}, "
-            "following the rules does not lead through it.",
-            passes=f"{PASSES:.0f}",
-        )
-        column.addWidget(Text(lead, Size.SMALL, tone=Tone.SOFT, wrapped=True))
+        column.addWidget(Text(_lead(), Size.SMALL, tone=Tone.SOFT, wrapped=True))
         column.addWidget(self.table, 1)
         column.addWidget(self.message)
         column.addLayout(foot)
@@ -217,12 +213,7 @@ class ShelfPage(QWidget):
         if (chosen := self.chosen()) is None:
             return
         title = copy_title(chosen.scenario.title, {one.scenario.title for one in self.found})
-        try:
-            copied = self._shelf.copy(chosen, title)
-        except PracticeError as trouble:
-            self.message.warn(str(trouble))
-            return
-        self._tell_change(copied.text, tr("Copied: {title}", title=title))
+        self._put(partial(self._shelf.copy, chosen, title), tr("Copied: {title}"))
 
     def _tell_change(self, text: str, words: str, action: str = "") -> None:
         self.read(text)
@@ -248,15 +239,16 @@ class ShelfPage(QWidget):
         if self._gone is None:
             return
         text, self._gone = self._gone.text, None
-        self._keep(text, tr("It is back."))
+        self._put(partial(self._shelf.keep, text), tr("It is back."))
 
-    def _keep(self, text: str, words: str) -> None:
+    def _put(self, put: Callable[[], OnShelf], words: str) -> None:
+        """Put something on the shelf, and say so by its title, or why it can't be."""
         try:
-            kept = self._shelf.keep(text)
+            made = put()
         except PracticeError as trouble:
             self.message.warn(str(trouble))
-            return
-        self._tell_change(kept.text, words)
+        else:
+            self._tell_change(made.text, words.format(title=made.scenario.title))
 
     @Slot()
     def _ask_for_file(self) -> None:
@@ -265,12 +257,7 @@ class ShelfPage(QWidget):
     @Slot(str)
     def take_file(self, file: str) -> None:
         """Put the scenario in a file on the shelf, or say why it can't be used."""
-        try:
-            taken = self._shelf.bring_in(Path(file))
-        except PracticeError as trouble:
-            self.message.warn(str(trouble))
-            return
-        self._tell_change(taken.text, tr("On the shelf now: {title}", title=taken.scenario.title))
+        self._put(partial(self._shelf.bring_in, Path(file)), tr("On the shelf now: {title}"))
 
     @Slot()
     def _ask_for_target(self) -> None:
@@ -290,6 +277,14 @@ class ShelfPage(QWidget):
             self.message.warn(tr("It could not be written ({reason}).", reason=reason))
         else:
             self.message.say(tr("Written to {file}.", file=file))
+
+
+def _lead() -> str:
+    return tr(
+        "“By the rules” is what an obedient supervisor scores, out of 100: under {passes}, "
+        "following the rules does not lead through it.",
+        passes=f"{PASSES:.0f}",
+    )
 
 
 def copy_title(title: str, taken: Container[str]) -> str:

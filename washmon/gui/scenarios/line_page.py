@@ -26,6 +26,9 @@ TEMPLATE, KEPT, OWN = "template", "kept", "own"
 _SHOWN = ("sanitizers", "tanks")
 
 
+_HOW_OFTEN = (("line.check_batches", 4), ("line.check_minutes", 4), ("line.batches_per_fill", 4))
+
+
 class LinePage(KeysPage):
     """What it shows under the choice is the line as the trainee will have it."""
 
@@ -33,19 +36,7 @@ class LinePage(KeysPage):
         super().__init__(
             tr("Line"),
             tr("The tanks, limits and products that are practised with."),
-            (
-                Part(
-                    tr("How often to check"),
-                    "",
-                    (
-                        (
-                            ("line.check_batches", 4),
-                            ("line.check_minutes", 4),
-                            ("line.batches_per_fill", 4),
-                        ),
-                    ),
-                ),
-            ),
+            (Part(tr("How often to check"), "", (_HOW_OFTEN,)),),
             writing,
             parent,
         )

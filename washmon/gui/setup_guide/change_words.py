@@ -70,9 +70,6 @@ def _name(root: str, key: str, before: LineSetup | None, after: LineSetup) -> st
 
 
 def _field(name: str) -> str:
-    captions = {
-        margin: caption for _, _, margins in words.margins() for margin, caption, _ in margins
-    }
     known = {
         "chlorine": tr("free chlorine"),
         "peracetic": tr("peracetic acid"),
@@ -109,7 +106,11 @@ def _field(name: str) -> str:
         "worked": tr("of the week"),
         "closed": tr("closed on"),
     }
-    return known.get(name) or captions.get(name) or _plain(name)
+    return known.get(name) or _captions().get(name) or _plain(name)
+
+
+def _captions() -> dict[str, str]:
+    return {margin: caption for _, _, margins in words.margins() for margin, caption, _ in margins}
 
 
 def _plain(name: str) -> str:

@@ -150,13 +150,16 @@ def _check(scenario: Scenario, name: str) -> None:
             commodity=scenario.line.commodity,
             has=str(has),
         )
-    found = faults(scenario.setup("AB"))
-    if found:
+    if found := faults(scenario.setup("AB")):
         raise PracticeError(
             "The line of the scenario {file} cannot be used: {reason}.",
             file=name,
             reason=found[0].message.text,
         )
+    _check_times_and_world(scenario, name)
+
+
+def _check_times_and_world(scenario: Scenario, name: str) -> None:
     moments = [minute_of(scenario, one.at) for one in scenario.happens]
     if any(not 0.0 <= moment <= scenario.pace.minutes for moment in moments):
         raise PracticeError(
