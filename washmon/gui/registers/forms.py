@@ -202,12 +202,8 @@ def _container_fields(about: About) -> Rows:
     opened = _day(about, "opened_on", tr("Opened on"))
     if old is None:
         opened.put(about.today.isoformat())
-    unit = symbol(Kind.VOLUME, about.person.taste)
-    hint = tr(
-        "A bare number counts in {unit}; of a solid in {grams}.",
-        unit=unit,
-        grams=symbol(Kind.MASS, about.person.taste),
-    )
+    unit, grams = (symbol(kind, about.person.taste) for kind in (Kind.VOLUME, Kind.MASS))
+    hint = tr("A bare number counts in {unit}; of a solid in {grams}.", unit=unit, grams=grams)
     full = TextField(
         "full",
         tr("Holds when full"),
