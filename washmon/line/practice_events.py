@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from msgspec import Struct
+from msgspec import UNSET, Struct, UnsetType
 
 from washmon.line.event_base import Happened
 
@@ -33,8 +33,23 @@ class WorldChange(Struct, frozen=True, kw_only=True):
     ``strength_times``, of the strength at that moment."""
 
 
+class Asked(Struct, frozen=True, kw_only=True):
+    """What a trainer asked while the shift stood, and how it was answered.
+
+    ``right`` is the place of the right answer from 0, -1 where there is none; ``counts`` are how
+    many gave each answer.
+    """
+
+    question: str
+    answers: tuple[str, ...] = ()
+    right: int = -1
+    counts: tuple[int, ...] = ()
+
+
 class BehindTheScenes(Happened, frozen=True, kw_only=True, tag="behind the scenes"):
     """Of practice shifts only: what nobody on the line is told."""
 
     attempt: Attempt | None = None
     change: WorldChange | None = None
+    asked: Asked | UnsetType = UNSET
+    """Earlier versions wrote none."""

@@ -32,7 +32,7 @@ from washmon.line.flags import Amount
 from washmon.line.held_words import held_words
 from washmon.line.instruments import MEASURES
 from washmon.line.message import Figure, Message, Moment, Value, Values
-from washmon.line.practice_events import BehindTheScenes
+from washmon.line.practice_events import Asked, BehindTheScenes
 from washmon.line.quantities import IN_A_LINE
 from washmon.line.registers import Container, Device, Pack, Paper, Thing, mark_of
 from washmon.line.setup import LineSetup
@@ -327,8 +327,9 @@ def flags_changed(event: FlagsChanged, setup: LineSetup) -> Iterator[Message]:
 def behind(event: BehindTheScenes, setup: LineSetup) -> Iterator[Message]:
     """Say what nobody on the line is told."""
     del setup
-    yield (
-        Message("The trainer changed something")
-        if event.attempt is None
-        else Message("Practice of {who}", {"who": event.attempt.trainee})
-    )
+    if event.attempt is not None:
+        yield Message("Practice of {who}", {"who": event.attempt.trainee})
+    elif isinstance(event.asked, Asked):
+        yield Message("The trainer asked: {question}", {"question": event.asked.question})
+    else:
+        yield Message("The trainer changed something")

@@ -240,9 +240,9 @@ def test_what_the_trainer_changes_is_not_told_on_the_board(hands: Hands, qtbot: 
     hands.begin(1)
     share = hands.practice.stage.line.strength_share
     shown = hands.page.board.message.words.text()
-    hands.click(hands.page.trainer.weak)
+    hands.click(hands.page.lesson.window.panel.weak)
     qtbot.waitUntil(lambda: hands.practice.stage.line.strength_share == share / 2)
-    hands.page.trainer.loads.button("muddy").click()
+    hands.page.lesson.window.panel.loads.button("muddy").click()
     qtbot.waitUntil(lambda: hands.practice.stage.line.world.dirtiness == "muddy")
     assert hands.page.board.message.words.text() == shown
     with Store.open(hands.path, read_only=True) as store:
@@ -306,8 +306,8 @@ def test_an_attempt_goes_on_where_its_clock_stood_with_its_switches_also_after_a
     first.begin(1)
     make_up(first, 1)
     first.practice.stop_line(stopped=True)
-    first.page.trainer.showing.choose("off")
-    first.page.trainer.showing_chosen.emit("off")
+    first.page.lesson.window.panel.showing.choose("off")
+    first.page.lesson.window.panel.showing_chosen.emit("off")
     first.practice.play_clock.speed = 20
     first.practice.pass_minutes(26.5)  # a batch has come meanwhile, and waits
     first.page.keep_standing()  # as the timer does, each second
@@ -453,11 +453,10 @@ def test_nobody_practises_without_initials(hands: Hands) -> None:
 
 def test_everything_of_practice_fits_the_smallest_window(hands: Hands) -> None:
     hands.begin(1)
-    hands.page.bar.trainer.click()
     hands.page.bar.briefing.click()
     for part in (
         hands.page.bar,
-        hands.page.trainer,
+        hands.page.lesson.window,
         hands.room.choose,
         hands.room.shelf,
         hands.room.debrief,

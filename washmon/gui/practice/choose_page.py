@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.card import Card
+from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
@@ -15,6 +16,7 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
 from washmon.gui.practice.shelf_page import shortened
+from washmon.gui.practice.side_by_side import same_water
 from washmon.gui.practice.veil import Showing
 from washmon.recorder.attempts import Kept
 from washmon.sessions.making.from_shift import Made
@@ -33,6 +35,7 @@ class ChoosePage(QWidget):
         begin_asked(str, str, str): text of the scenario, trainee, when advice is shown.
         resume_asked(str): the attempt with this chain is to go on.
         debrief_asked(str): its debrief is to be shown.
+        pair_asked(): the chosen attempt is to be held against another on the same water.
         shelf_asked(): scenarios are to be looked after.
         left(): nothing is to be practised.
     """
@@ -40,6 +43,7 @@ class ChoosePage(QWidget):
     begin_asked = Signal(str, str, str)
     resume_asked = Signal(str)
     debrief_asked = Signal(str)
+    pair_asked = Signal()
     shelf_asked = Signal()
     left = Signal()
 
@@ -71,6 +75,7 @@ class ChoosePage(QWidget):
         self.shelf = PressButton(tr("Look after scenarios"), Rank.QUIET, "F4")
         self.resume = PressButton(tr("Resume"), Rank.SECONDARY, "F2")
         self.debrief = PressButton(tr("Debrief"), Rank.SECONDARY, "F3")
+        self.pair = PressButton(tr("Side by side"), Rank.SECONDARY, "F5")
         self.back = PressButton(tr("Leave practice"), Rank.SECONDARY, "Esc")
         self.message = MessageLine()
         self._lay_out()
@@ -86,10 +91,11 @@ class ChoosePage(QWidget):
         lists.addWidget(self.message)
         row = QHBoxLayout()
         row.setSpacing(8)
-        row.addWidget(self.back)
-        row.addStretch(1)
-        row.addWidget(self.resume)
-        row.addWidget(self.debrief)
+        row.addWidget(self.back, 0, Qt.AlignmentFlag.AlignTop)
+        doings = FlowLayout()
+        for button in (self.resume, self.debrief, self.pair):
+            doings.addWidget(button)
+        row.addLayout(doings, 1)
         lists.addLayout(row)
         card = Card(margin_px=16)
         keep_width(card, _BRIEF_PX)
@@ -121,6 +127,7 @@ class ChoosePage(QWidget):
         self.shelf.clicked.connect(self.shelf_asked)
         self.resume.clicked.connect(self._resume)
         self.debrief.clicked.connect(self._debrief)
+        self.pair.clicked.connect(self.pair_asked)
         self.back.clicked.connect(self.left)
 
     def load(self, select: str = "") -> None:
@@ -260,6 +267,7 @@ class ChoosePage(QWidget):
         kept = self.current()
         self.resume.setEnabled(kept is not None and kept.row.ended_at is None)
         self.debrief.setEnabled(kept is not None)
+        self.pair.setEnabled(kept is not None and bool(same_water(kept, self.kept)))
 
     @Slot(int)
     def _open_attempt(self, at: int) -> None:

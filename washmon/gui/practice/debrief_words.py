@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
-from washmon.line.practice_events import WorldChange
+from washmon.line.practice_events import Asked, WorldChange
 from washmon.line.state import ShiftState
 from washmon.reports.cells import Cell, Column
 from washmon.reports.tables import Table
@@ -50,6 +50,7 @@ def teaching_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
         tr("{time}: the trainer made it so: {what}.", time=f"{at:%H:%M}", what=change_words(change))
         for _, at, change in facts.meddled
     ]
+    said += [f"{at:%H:%M}: {asked_words(asked)}" for at, asked in facts.asked]
     said += [
         tr("{time}, tank {tank}: {harm}.", time=f"{a.at:%H:%M}", tank=a.tank, harm=tr(a.harm.value))
         for a in facts.unsafe
@@ -81,6 +82,20 @@ def teaching_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
         if round(wait.minutes)
     ]
     return tuple(said)
+
+
+def asked_words(asked: Asked) -> str:
+    """Return what a trainer asked, and how it was answered."""
+    count = sum(asked.counts)
+    if not 0 <= asked.right < len(asked.answers):
+        return tr("Asked: {question} ({count} answered)", question=asked.question, count=count)
+    return tr(
+        "Asked: {question} {right} of {count} were right: {answer}",
+        question=asked.question,
+        right=asked.counts[asked.right] if asked.counts else 0,
+        count=count,
+        answer=asked.answers[asked.right],
+    )
 
 
 def change_words(change: WorldChange) -> str:

@@ -23,6 +23,10 @@ class PracticeFrame(QWidget):
         self._framed = False
         self.set_framed(framed=True)
 
+    def hasHeightForWidth(self) -> bool:
+        """Return that it does not: what has no room on a page scrolls by itself."""
+        return False
+
     @property
     def framed(self) -> bool:
         """Whether the stripes are there."""

@@ -48,7 +48,7 @@ class PlayBar(QWidget):
         self.speeds = ChoiceRow(tuple((str(speed), f"{speed}×") for speed in SPEEDS))
         self.jump = PressButton(tr("Next thing to do"), Rank.SECONDARY, "Ctrl+J")
         self.briefing = PressButton(tr("Briefing"), Rank.TOGGLE)
-        self.trainer = PressButton(tr("Trainer"), Rank.TOGGLE)
+        self.trainer = PressButton(tr("Trainer"), Rank.QUIET)
         self.finish = PressButton(tr("Finish"), Rank.SECONDARY)
         self.leave = PressButton(tr("Interrupt"), Rank.QUIET)
         self._lay_out()
@@ -57,8 +57,7 @@ class PlayBar(QWidget):
         self.show_clock()
 
     def _lay_out(self) -> None:
-        for toggle in (self.briefing, self.trainer):
-            toggle.setCheckable(True)
+        self.briefing.setCheckable(True)
         self.speeds.setAccessibleName(tr("Speed"))
         words = QHBoxLayout()
         words.setSpacing(12)

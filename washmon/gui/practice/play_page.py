@@ -13,14 +13,13 @@ from washmon.gui.kit.confirm import ask
 from washmon.gui.practice.bench_sheet import BenchSheet, PracticeEntryClient
 from washmon.gui.practice.briefing import Briefing
 from washmon.gui.practice.client import PracticeClient
+from washmon.gui.practice.lesson import Lesson
 from washmon.gui.practice.play_bar import PlayBar
 from washmon.gui.practice.standing import Standing, Standings
-from washmon.gui.practice.trainer_panel import TrainerPanel
 from washmon.gui.practice.veil import Showing, veiled
 from washmon.line.events import Method, ShiftEnded
 from washmon.line.kinds import EntryKind
 from washmon.line.message import Message
-from washmon.line.practice_events import WorldChange
 from washmon.line.quantities import BY_FIELD
 from washmon.line.setup import Look
 from washmon.planning.snapshot import Snapshot
@@ -152,17 +151,17 @@ class PlayPage(QWidget):
         setup = client.stage.setup
         self.person = Person(client.attempt.trainee, setup.taste, decimal_point())
         self.bar = PlayBar(client, self.person, self)
-        self.trainer = TrainerPanel(self._showing, client.stage.line.world.dirtiness, self)
         self.briefing = Briefing(client.stage.scenario, self)
         self.board = PracticeBoard(client, self)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
-        for widget in (self.bar, self.briefing, self.trainer):
-            column.addWidget(widget)
+        column.addWidget(self.bar)
+        column.addWidget(self.briefing)
         column.addWidget(self.board, 1)
         self.briefing.hide()
-        self.trainer.hide()
+        self.lesson = Lesson(client, self.person, self._showing, self)
+        self.lesson.stand_over(self.bar, self.briefing, self.board)
         self._connect()
         self._choose_showing(self._showing.value)
         self._keeper.start()
@@ -174,9 +173,8 @@ class PlayPage(QWidget):
         self.bar.left.connect(self.left)
         self.bar.finished.connect(self._ask_to_finish)
         self.bar.briefing.toggled.connect(self.briefing.setVisible)
-        self.bar.trainer.toggled.connect(self.trainer.setVisible)
-        self.trainer.change_asked.connect(self._change)
-        self.trainer.showing_chosen.connect(self._choose_showing)
+        self.bar.trainer.clicked.connect(self.lesson.open)
+        self.lesson.showing_chosen.connect(self._choose_showing)
         self.board.action_asked.connect(self._act)
 
     @Slot()
@@ -200,11 +198,6 @@ class PlayPage(QWidget):
         self.client.stops_at_flags = self._showing is Showing.ON
         if self._snapshot is not None:
             self._show(self._snapshot)
-
-    @Slot(object)
-    def _change(self, change: object) -> None:
-        if isinstance(change, WorldChange):
-            self.client.change_world(change)
 
     @Slot(str)
     def _say(self, words: str) -> None:

@@ -16,6 +16,7 @@ from washmon.gui.practice.frame import PracticeFrame
 from washmon.gui.practice.making import ScenarioMaking
 from washmon.gui.practice.play_page import PlayPage
 from washmon.gui.practice.shelf_page import ShelfPage
+from washmon.gui.practice.side_by_side import SideBySide, same_water
 from washmon.gui.practice.standing import Standings
 from washmon.gui.scenarios.editor import ScenarioEditor
 from washmon.line.practice_events import Attempt
@@ -67,7 +68,8 @@ class PracticeRoom(PracticeFrame):
         self.editor = ScenarioEditor(self._shelf, self)
         self._shed: LineSetup | None = None
         self.debrief = DebriefPage(self)
-        for page in (self.choose, self.shelf, self.editor, self.debrief):
+        self.pair = SideBySide(self)
+        for page in (self.choose, self.shelf, self.editor, self.debrief, self.pair):
             self.pages.addWidget(page)
         self.inside.addWidget(self.pages)
         self.choose.begin_asked.connect(self._begin)
@@ -76,6 +78,9 @@ class PracticeRoom(PracticeFrame):
         self.choose.left.connect(self.left)
         self.making = ScenarioMaking(client, self)
         self.making.made.connect(self._show_made)
+        self.choose.pair_asked.connect(self._open_pair)
+        self.pair.pair_asked.connect(self._compare)
+        self.pair.left.connect(self.open)
         self.choose.shelf_asked.connect(self.open_shelf)
         self.shelf.left.connect(self.open)
         self.shelf.start_asked.connect(self._choose_from_shelf)
@@ -206,6 +211,7 @@ class PracticeRoom(PracticeFrame):
         if page is not None:
             page.client.play_clock.pause()
             page.keep_standing()
+            page.lesson.close()
             page.client.close()
             self.pages.removeWidget(page)
             page.hide()
@@ -238,6 +244,34 @@ class PracticeRoom(PracticeFrame):
             self.pages.setCurrentWidget(self.choose)
             self.choose.message.warn(str(result))
         self.loaded.emit()
+
+    @Slot()
+    def _open_pair(self) -> None:
+        first = self.choose.current()
+        others = same_water(first, self.choose.kept) if first is not None else []
+        if first is not None and others:
+            title = parse_scenario(first.attempt.scenario).title
+            self.pages.setCurrentWidget(self.pair)
+            self.pair.open(first, others, title)
+
+    @Slot(str, str)
+    def _compare(self, first: str, second: str) -> None:
+        self._client.read(_both(first, second), self._show_pair)
+
+    def _show_pair(self, result: object) -> None:
+        if isinstance(result, tuple):
+            first, second = result
+            self.pair.show_pair(first, second)
+        else:
+            self.pair.message.warn(str(result))
+        self.loaded.emit()
+
+
+def _both(first: str, second: str) -> Callable[[Store], tuple[Debrief, Debrief]]:
+    def query(store: Store) -> tuple[Debrief, Debrief]:
+        return debrief_of(store, first), debrief_of(store, second)
+
+    return query
 
 
 def _seed(scenario: str) -> int:

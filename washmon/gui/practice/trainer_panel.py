@@ -1,12 +1,14 @@
 """What a trainer can change behind the scenes, and how much the trainee is told."""
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
+from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.practice.debrief_words import change_words
 from washmon.gui.practice.veil import Showing
 from washmon.line.practice_events import WorldChange
 from washmon.sessions.practice.parameters import Dirtiness
@@ -29,10 +31,10 @@ class TrainerPanel(QFrame):
         self.setObjectName("hint")
         self.loads = ChoiceRow(
             (
-                (Dirtiness.CLEAN.value, tr("Clean load")),
-                (Dirtiness.USUAL.value, tr("Usual load")),
-                (Dirtiness.DIRTY.value, tr("Dirty load")),
-                (Dirtiness.MUDDY.value, tr("Muddy load")),
+                (Dirtiness.CLEAN.value, tr("Clean")),
+                (Dirtiness.USUAL.value, tr("Usual")),
+                (Dirtiness.DIRTY.value, tr("Dirty")),
+                (Dirtiness.MUDDY.value, tr("Muddy")),
             ),
             load.value,
         )
@@ -41,9 +43,9 @@ class TrainerPanel(QFrame):
         self.sun = PressButton(tr("Sun on the tanks"), Rank.SECONDARY)
         self.showing = ChoiceRow(
             (
-                (Showing.ON.value, tr("Advice on")),
+                (Showing.ON.value, tr("At once")),
                 (Showing.DELAYED.value, tr("10 min late")),
-                (Showing.OFF.value, tr("Off")),
+                (Showing.OFF.value, tr("Never")),
             ),
             showing.value,
         )
@@ -56,40 +58,35 @@ class TrainerPanel(QFrame):
         self.showing.chosen.connect(self.showing_chosen)
 
     def _lay_out(self) -> None:
-        truth = QHBoxLayout()
-        truth.setSpacing(8)
-        words = Text(tr("For the trainer:"), Size.SMALL, tone=Tone.SOFT)
-        truth.addWidget(words)
-        truth.addWidget(self.loads)
-        truth.addStretch(1)
-        truth.addWidget(self.showing)
-        more = QHBoxLayout()
-        more.setSpacing(8)
+        more = FlowLayout()  # in rows where there is no room beside
         for button in (self.weak, self.faded, self.sun):
             more.addWidget(button)
-        more.addWidget(self.done, 1)
         column = QVBoxLayout(self)
-        column.setContentsMargins(12, 6, 12, 6)
+        column.setContentsMargins(12, 8, 12, 10)
         column.setSpacing(6)
-        column.addLayout(truth)
+        column.addWidget(Text(tr("Load from now on"), Size.SMALL, tone=Tone.SOFT))
+        column.addWidget(self.loads)
         column.addLayout(more)
+        column.addWidget(self.done)
+        column.addWidget(Text(tr("The trainee sees advice"), Size.SMALL, tone=Tone.SOFT))
+        column.addWidget(self.showing)
 
     @Slot(str)
     def _load(self, dirtiness: str) -> None:
-        self._ask(WorldChange(dirtiness=dirtiness), self.loads.button(dirtiness).toolTip())
+        self._ask(WorldChange(dirtiness=dirtiness))
 
     @Slot()
     def _weaken(self) -> None:
-        self._ask(WorldChange(strength_share=0.5), tr("Bleach half as strong"))
+        self._ask(WorldChange(strength_share=0.5))
 
     @Slot()
     def _fade(self) -> None:
-        self._ask(WorldChange(strip_share=0.5), tr("Strips fade"))
+        self._ask(WorldChange(strip_share=0.5))
 
     @Slot()
     def _shine(self) -> None:
-        self._ask(WorldChange(decay_share=4.0), tr("Sun on the tanks"))
+        self._ask(WorldChange(decay_share=4.0))
 
-    def _ask(self, change: WorldChange, words: str) -> None:
-        self.done.setText(tr("Done: {what}", what=words))
+    def _ask(self, change: WorldChange) -> None:
+        self.done.setText(tr("Done: {what}", what=change_words(change)))
         self.change_asked.emit(change)

@@ -63,6 +63,11 @@ class CoursePlot(QWidget):
         self.setMinimumHeight(theme.px(_LEAST_PX))
         self.setAccessibleName(tr("True free chlorine of {tank}", tank=view.title))
 
+    def show_view(self, view: CourseView) -> None:
+        """Show the course as it is by now."""
+        self.view = view
+        self.update()
+
     def sizeHint(self) -> QSize:
         """Return room enough to tell the courses apart."""
         return QSize(560, theme.px(_USUAL_PX))
@@ -110,7 +115,15 @@ class _Drawing:
                     [QPointF(self._x(minute), self._y(level)) for minute, level in course.true]
                 )
             )
+            self._dots(course)
         self._names()
+
+    def _dots(self, course: Course) -> None:
+        """Draw what was read."""
+        self._p.setPen(QPen(QColor(self._s.card), 1.0))
+        self._p.setBrush(QColor(self._s.ink))
+        for minute, level in course.measured:
+            self._p.drawEllipse(QPointF(self._x(minute), self._y(level)), 4.0, 4.0)
 
     def _pen(self, at: int) -> QPen:
         if at == 0:

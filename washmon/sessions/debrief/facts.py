@@ -21,7 +21,7 @@ from washmon.line.flags import Flag, Level
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import Entry
 from washmon.line.judging import in_range, judge_ph, under_critical
-from washmon.line.practice_events import Attempt, BehindTheScenes, WorldChange
+from washmon.line.practice_events import Asked, Attempt, BehindTheScenes, WorldChange
 from washmon.line.setup import Tank
 from washmon.line.state import FlagRecord, ShiftState
 from washmon.sessions.debrief.additions import Addition, Unsafe, judge_addition
@@ -109,6 +109,8 @@ class Facts(Struct, frozen=True, kw_only=True):
     washed: int
     meddled: tuple[tuple[float, datetime, WorldChange], ...] = ()
     """What the trainer changed: after so many minutes, when, and what."""
+    asked: tuple[tuple[datetime, Asked], ...] = ()
+    """What the trainer asked."""
 
     @property
     def held_needlessly(self) -> int:
@@ -168,6 +170,11 @@ def facts_of(chain: str, entries: Sequence[Entry]) -> Facts:
         waits=_waits(state, entries),
         use=_use(entries),
         meddled=tuple(_meddled(entries, stage)),
+        asked=tuple(
+            (e.recorded_at, e.event.asked)
+            for e in entries
+            if isinstance(e.event, BehindTheScenes) and isinstance(e.event.asked, Asked)
+        ),
         washed=sum(is_own(e) and isinstance(e.event, BatchWashed) for e in entries),
     )
 

@@ -34,7 +34,7 @@ from washmon.sessions.practice.parameters import (
     PracticeError,
     parameters,
 )
-from washmon.sessions.practice.scenario import LOTS, Scenario, minute_of
+from washmon.sessions.practice.scenario import LOTS, Happening, Scenario, minute_of
 from washmon.sessions.practice.scenario_files import parse_scenario
 
 TRACE_MIN = 1.0
@@ -152,6 +152,11 @@ class Stage:
         share = min(due / self.scenario.pace.minutes, 0.999)
         lot = self.scenario.lots[int(share * LOTS)].code
         return Waiting(number, lot, self._weights[number], max(due, 0.0))
+
+    @property
+    def ahead(self) -> tuple[tuple[float, Happening], ...]:
+        """What the scenario still has happen, each at its minute, in order."""
+        return tuple(self._ahead)
 
     def advance(self, minutes: float) -> None:
         """Let time pass; what the scenario has happen then happens."""

@@ -1,0 +1,279 @@
+"""A lesson driven through the real windows: the trainer's with the truth, the trainee's without."""
+
+import re
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QLabel, QWidget
+from pytestqt.qtbot import QtBot
+
+from tests.gui.practice.conftest import Hands
+from tests.some import some
+from washmon.gui.kit.confirm import Question
+from washmon.gui.practice.debrief_words import teaching_sentences
+from washmon.gui.practice.side_by_side import same_water
+from washmon.gui.practice.trainer_desk import standing
+from washmon.gui.practice.trainer_window import ASK, LOG, TrainerWindow
+from washmon.line.practice_events import Asked, BehindTheScenes, WorldChange
+from washmon.sessions.practice.scenario_files import scenarios
+from washmon.store.store import Store
+from washmon.units import Kind
+
+
+def open_trainer(hands: Hands) -> TrainerWindow:
+    """Open the trainer's window, where there is one screen after a question."""
+    hands.click(hands.page.bar.trainer)
+    for question in hands.page.findChildren(Question):
+        hands.click(question.yes)
+    window = hands.page.lesson.window
+    assert window.isVisible()
+    return window
+
+
+def begin_short(hands: Hands, who: str, showing: str = "on") -> None:
+    """Begin a short form of the scenario in which a colleague has made up the tanks."""
+    text = scenarios()[5][1].replace("minutes = 200", "minutes = 125")
+    hands.room._shelf.keep(text)
+    choose = hands.room.choose
+    choose.load(text)
+    choose.trainee.put(who)
+    choose.showing.choose(showing)
+    hands.click(choose.begin)
+    hands.qtbot.waitUntil(hands._has_shift)
+
+
+def told_behind(hands: Hands, chain: str) -> list[BehindTheScenes]:
+    with Store.open(hands.path, read_only=True) as store:
+        events = [entry.event for entry in store.entries(chain)]
+    behind = [one for one in events if isinstance(one, BehindTheScenes)]
+    return [one for one in behind if one.attempt is None]
+
+
+def shown_words(page: QWidget) -> str:
+    """Return all that a person can read in a window, its sheets and tips included."""
+    seen = [one for one in page.findChildren(QLabel) if one.window() is page.window()]
+    return " ".join(f"{one.text()} {one.toolTip()} {one.accessibleName()}" for one in seen)
+
+
+def ask(window: TrainerWindow, *, by_class: bool) -> None:
+    panel = window.asking
+    window.turn.button(ASK).click()
+    panel.put(Asked(question="What comes first?", answers=("Wash", "Measure", "Wait"), right=1))
+    panel.to.button("class" if by_class else "trainee").click()
+    panel.ask.click()
+
+
+def ask_the_class(hands: Hands, window: TrainerWindow) -> None:
+    """Ask, let the trainer count hands, reveal, and go on: the shift stands meanwhile."""
+    hands.click(hands.page.bar.play)
+    assert hands.practice.play_clock.running
+    ask(window, by_class=True)
+    assert not hands.practice.play_clock.running
+    cover = hands.page.lesson.cover
+    assert cover.isVisible()
+    assert cover.question.text() == "What comes first?"
+    assert not hands.page.board.isEnabled()
+    assert not any(one.button.isEnabled() for one in some(cover.answers))
+    for at, count in ((0, 4), (1, 7), (2, 1)):
+        for _ in range(count):
+            window.asking.more[at].click()
+    window.asking.fewer[0].click()
+    assert [one.text() for one in window.asking.counts[:3]] == ["3", "7", "1"]
+    assert not any(one.count.isVisible() for one in some(cover.answers))
+    window.asking.reveal.click()
+    assert [one.count.text() for one in cover.answers] == ["3", "7", "1"]
+    assert [one.mark.isVisible() for one in cover.answers] == [False, True, False]
+    assert "7 of 11" in cover.foot.text()
+    window.asking.go_on.click()
+    assert cover.isHidden()
+    assert hands.page.board.isEnabled()
+    assert hands.practice.play_clock.running
+    hands.practice.play_clock.pause()
+
+
+def test_a_lesson_from_its_beginning_to_its_debrief(hands: Hands, qtbot: QtBot) -> None:
+    begin_short(hands, "AB", showing="off")
+    page, chain = hands.page, hands.practice.chain
+    window = open_trainer(hands)
+
+    # What is true and what is coming stand in the trainer's window.
+    free = hands.practice.stage.line.free_mg_l(1)
+    assert window.truth.values[1, 0].text() == page.person.show(free, Kind.CONCENTRATION)
+    assert window.truth.values[2, 5].text().endswith("ago")
+    assert "a batch of P-" in window.coming.text()
+    assert "the time is over" in window.coming.text()
+
+    # A change, and one that is taken back.
+    line = hands.practice.stage.line
+    share, load = line.strength_share, line.world.dirtiness
+    hands.click(window.panel.weak)
+    qtbot.waitUntil(lambda: hands.practice.stage.line.strength_share == share / 2)
+    window.panel.loads.button("muddy").click()
+    qtbot.waitUntil(lambda: hands.practice.stage.line.world.dirtiness == "muddy")
+    hands.click(window.undo)
+    qtbot.waitUntil(lambda: line.world.dirtiness == load)
+    assert line.strength_share == share / 2
+
+    ask_the_class(hands, window)
+
+    # The log, and after the end the debrief, tell all of it.
+    qtbot.waitUntil(lambda: len(told_behind(hands, chain)) == 4)
+    window.turn.button(LOG).click()
+    qtbot.waitUntil(lambda: (window.draw(), len(window.log_model.rows) == 4)[1])
+    with qtbot.waitSignal(hands.room.loaded, timeout=60_000):
+        page._finish(yes=True)
+        qtbot.waitUntil(lambda: bool(page.findChildren(Question)) or hands.room.play is None)
+        for question in page.findChildren(Question):
+            question.yes.click()
+    assert hands.room.pages.currentWidget() is hands.room.debrief
+    found, person = hands.room.debrief._found, hands.room.debrief._person
+    assert found is not None
+    assert person is not None
+    said = " ".join(teaching_sentences(found, person))
+    assert "bleach 50 % of its first strength" in said
+    assert "load muddy" in said
+    assert f"load {load}" in said
+    assert "7 of 11 were right: Measure" in said
+
+
+def test_the_trainee_s_window_never_shows_the_truth(hands: Hands, qtbot: QtBot) -> None:
+    hands.begin(6, showing="off")
+    window = open_trainer(hands)
+    hands.practice.pass_minutes(3.0)
+    window.panel.loads.button("muddy").click()
+    qtbot.waitUntil(lambda: hands.practice.stage.line.world.dirtiness == "muddy")
+    window.draw()
+    truths = {text.text() for (_, row), text in window.truth.values.items() if row in {2, 3}}
+    assert len(truths) == 4
+    ask(window, by_class=False)
+    for _ in range(2):
+        words = shown_words(hands.room)
+        assert not [one for one in truths if re.search(rf"(?<![\d.]){re.escape(one)}", words)]
+        assert "muddy" not in words.casefold()
+        assert not hands.room.findChildren(TrainerWindow)[0].isAncestorOf(hands.page)
+        window.asking.go_on.click()
+    assert window.isWindow()
+    assert hands.room.window() is not window
+
+
+def test_a_trainee_answers_on_their_own_screen_and_changes_their_mind(
+    hands: Hands, qtbot: QtBot
+) -> None:
+    hands.begin(1)
+    window = open_trainer(hands)
+    ask(window, by_class=False)
+    cover = hands.page.lesson.cover
+    QTest.mouseClick(cover.answers[0].button, Qt.MouseButton.LeftButton)
+    QTest.keyClicks(cover, "b")
+    asked = window.desk.asked
+    assert asked is not None
+    assert asked.counts == (0, 1, 0)
+    assert [one.button.isChecked() for one in cover.answers] == [False, True, False]
+    window.asking.reveal.click()
+    QTest.keyClicks(cover, "c")
+    assert window.desk.asked is not None
+    assert window.desk.asked.counts == (0, 1, 0)
+    window.close()  # nobody is left behind a question
+    assert cover.isHidden()
+    qtbot.waitUntil(lambda: len(told_behind(hands, hands.practice.chain)) == 1)
+
+
+@pytest.mark.parametrize(
+    ("answers", "right", "words"),
+    [
+        (("Yes", "", ""), 0, "two answers"),
+        (("Yes", "No", ""), 2, "right answer is empty"),
+        (("", "", ""), 0, "two answers"),
+    ],
+)
+def test_a_question_that_cannot_be_answered_is_not_asked(
+    hands: Hands, answers: tuple[str, ...], right: int, words: str
+) -> None:
+    hands.begin(1)
+    window = open_trainer(hands)
+    panel = window.asking
+    panel.put(Asked(question="Well?", answers=answers, right=right))
+    panel.ask.click()
+    assert words in panel.message.words.text()
+    panel.put(Asked(question="", answers=("Yes", "No"), right=0))
+    panel.ask.click()
+    assert panel.question.fault.text
+    assert window.desk.asked is None
+
+
+def test_an_empty_answer_before_the_right_one_moves_it_up(hands: Hands) -> None:
+    hands.begin(1)
+    window = open_trainer(hands)
+    window.asking.put(Asked(question="Well?", answers=("Yes", "", "No"), right=2))
+    window.asking.ask.click()
+    assert window.desk.asked == Asked(
+        question="Well?", answers=("Yes", "No"), right=1, counts=(0, 0)
+    )
+
+
+def test_what_has_changed_since_is_not_taken_back(hands: Hands, qtbot: QtBot) -> None:
+    hands.begin(2)
+    window = open_trainer(hands)
+    stage = hands.practice.stage
+    window.panel.loads.button("clean").click()
+    qtbot.waitUntil(lambda: stage.line.world.dirtiness == "clean")
+    hands.practice.pass_minutes(60.0)  # at 10:00 a muddy load comes
+    assert stage.line.world.dirtiness == "muddy"
+    hands.click(window.undo)
+    assert "changed since" in window.message.words.text()
+    assert stage.line.world.dirtiness == "muddy"
+    assert not window.undo.isEnabled()
+
+
+def test_how_things_stand_is_said_as_a_change_would_say_it(hands: Hands) -> None:
+    hands.begin(4)  # half as strong as its label from the first
+    stage = hands.practice.stage
+    stage.change(WorldChange(strength_share=0.6, decay_share=3.0))
+    told = standing(stage, WorldChange(strength_share=1.0, decay_share=1.0))
+    assert told == WorldChange(strength_share=0.6, decay_share=3.0)
+
+
+def test_a_question_is_offered_from_how_things_stand(hands: Hands) -> None:
+    hands.begin(6)
+    window = open_trainer(hands)
+    window.turn.button(ASK).click()
+    window.asking.offer.click()
+    assert window.asking.question.text.startswith("First dunk")
+    window.asking.ask.click()
+    asked = window.desk.asked
+    assert asked is not None
+    assert 0 <= asked.right < len(asked.answers)
+
+
+def test_one_screen_is_asked_about_before_the_truth_stands_on_it(hands: Hands) -> None:
+    hands.begin(1)
+    hands.click(hands.page.bar.trainer)
+    (question,) = hands.page.findChildren(Question)
+    hands.click(question.no)
+    assert hands.page.lesson.window.isHidden()
+
+
+def test_two_attempts_on_the_same_water_stand_side_by_side(hands: Hands, qtbot: QtBot) -> None:
+    choose = hands.room.choose
+    for _ in range(2):
+        begin_short(hands, "AB")
+        with qtbot.waitSignal(hands.room.loaded):
+            hands.room.open()
+    kept = choose.current()
+    assert kept is not None
+    (other,) = same_water(kept, choose.kept)
+    assert other.row.chain != kept.row.chain
+    pair = hands.room.pair
+    with qtbot.waitSignal(hands.room.loaded, timeout=60_000):
+        hands.click(choose.pair)
+    assert hands.room.pages.currentWidget() is pair
+    first, second = pair.model.heads[1:]
+    assert first != second  # the same person on the same day: told apart by the time
+    assert pair.model.rows[-1][0].text == "Score"
+    assert pair._plots.count() == 2
+    hands.click(pair.back)
+    hands.begin(1, who="EF")
+    with qtbot.waitSignal(hands.room.loaded):
+        hands.room.open()
+    assert not choose.pair.isEnabled()

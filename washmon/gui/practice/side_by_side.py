@@ -1,0 +1,169 @@
+"""Two attempts on the same water, side by side: their true courses and what each part brought."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.context import translated
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.form_fields import ListField
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.kit.width import keep_width
+from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
+from washmon.gui.scenarios.course_plot import CoursePlot, CourseView, course_of
+from washmon.gui.setup_guide.layout import Scroller
+from washmon.recorder.attempts import Kept
+from washmon.sessions.debrief.score import Debrief
+from washmon.sessions.practice.scenario import minute_of
+
+_SIDE_PX = 460
+
+
+def same_water(kept: Kept, others: Sequence[Kept]) -> list[Kept]:
+    """Return the other attempts at the same scenario with the same luck, the newest first."""
+    mine = kept.attempt
+    return [
+        one
+        for one in others
+        if one.row.chain != kept.row.chain
+        and one.attempt.scenario == mine.scenario
+        and one.attempt.seed == mine.seed
+    ]
+
+
+class SideBySide(QWidget):
+    """Compares two attempts.
+
+    Signals:
+        pair_asked(str, str): the debriefs of the attempts with these chains are wanted.
+        left(): back to practice.
+    """
+
+    pair_asked = Signal(str, str)
+    left = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("paper")
+        self._first: Kept | None = None
+        self.title = Text("", Size.LARGE, bold=True)
+        self.other = ListField("other", tr("Beside"), ())
+        self.model = FactsModel((tr("Part of the score"), "", ""), self)
+        self.table = FactsTable(self.model, stretched=0)
+        self.table.setAccessibleName(tr("Part of the score"))
+        self.lead = Text("", tone=Tone.SOFT, wrapped=True)
+        self.message = MessageLine()
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self._plots = QVBoxLayout()
+        self._plots.setSpacing(6)
+        self._lay_out()
+        self.back.clicked.connect(self.left)
+        self.other.changed.connect(self._ask)
+
+    def _lay_out(self) -> None:
+        plots = Scroller(self, widest_px=4000)
+        plots.column.addLayout(self._plots, 1)
+        side = QWidget()
+        keep_width(side, _SIDE_PX)
+        right = QVBoxLayout(side)
+        right.setContentsMargins(0, 0, 0, 0)
+        right.addWidget(self.other)
+        right.addWidget(self.table, 1)
+        across = QHBoxLayout()
+        across.setSpacing(12)
+        across.addWidget(plots, 1)
+        across.addWidget(side)
+        foot = QHBoxLayout()
+        foot.addWidget(self.back)
+        foot.addWidget(self.message, 1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(16, 8, 16, 10)
+        column.setSpacing(8)
+        column.addWidget(self.title)
+        column.addWidget(self.lead)
+        column.addLayout(across, 1)
+        column.addLayout(foot)
+
+    def open(self, first: Kept, others: Sequence[Kept], title: str) -> None:
+        """Begin with an attempt and those that it may be held against."""
+        self._first = first
+        self.title.setText(title)
+        self.lead.setText(tr("The same water, the same loads, two pairs of hands."))
+        self.other.offer(
+            tuple((one.row.chain, name_of(one)) for one in others), others[0].row.chain
+        )
+        self._ask()
+
+    @Slot()
+    def _ask(self) -> None:
+        if self._first is not None and self.other.text:
+            self.message.say(tr("Working it out …"))
+            self.pair_asked.emit(self._first.row.chain, self.other.text)
+
+    def show_pair(self, first: Debrief, second: Debrief) -> None:
+        """Show two attempts."""
+        self.message.clear()
+        names = _names(first, second)
+        rows: list[Row] = [
+            (
+                Cell(
+                    tr("{part}, of {most}", part=translated(one.title.text), most=f"{one.most:g}")
+                ),
+                Cell(f"{one.points:g}", number=True),
+                Cell(f"{other.points:g}", number=True),
+            )
+            for one, other in zip(first.parts, second.parts, strict=True)
+        ]
+        count = [Cell(f"{100 * one.counts:.0f} %", number=True) for one in (first, second)]
+        total = [Cell(f"{one.score:.0f}", number=True) for one in (first, second)]
+        rows.append((Cell(tr("Share that counts")), *count))
+        rows.append((Cell(tr("Score")), *total))
+        self.model.show_rows(rows, (tr("Part of the score"), *names))
+        self._draw(first, second, names)
+
+    def _draw(self, first: Debrief, second: Debrief, names: tuple[str, ...]) -> None:
+        while (item := self._plots.takeAt(0)) is not None:
+            if (old := item.widget()) is not None:
+                old.hide()
+                old.deleteLater()
+        scenario = first.facts.scenario
+        begins = scenario.pace.begins
+        for one in first.facts.tanks:
+            tank = one.tank
+            view = CourseView(
+                title=f"{tank.number}  {tank.name}",
+                begins_min=begins.hour * 60 + begins.minute,
+                minutes=scenario.pace.minutes,
+                limits=tank.chlorine,
+                courses=tuple(
+                    course_of(name, found.facts, tank.number)
+                    for name, found in zip(names, (first, second), strict=True)
+                ),
+                events=tuple(minute_of(scenario, event.at) for event in scenario.happens),
+            )
+            self._plots.addWidget(CoursePlot(view, self), 1)
+
+
+def name_of(kept: Kept) -> str:
+    """Return what tells an attempt from others at the same scenario."""
+    return tr(
+        "{who}, begun {at}", who=kept.attempt.trainee, at=f"{kept.attempt.begun_at:%Y-%m-%d %H:%M}"
+    )
+
+
+def _names(first: Debrief, second: Debrief) -> tuple[str, str]:
+    """Return what tells two attempts apart: the person, and the day or the time."""
+
+    def named(one: Debrief, form: str) -> str:
+        attempt = one.facts.attempt
+        return f"{attempt.trainee}, {attempt.begun_at.strftime(form)}"
+
+    for form in ("%d %b", "%d %b %H:%M", "%d %b %H:%M:%S"):
+        names = named(first, form), named(second, form)
+        if names[0] != names[1]:
+            break
+    return names

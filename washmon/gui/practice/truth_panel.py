@@ -1,0 +1,132 @@
+"""What is true in the tanks, for the trainer's eyes alone."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+
+from washmon.gui.context import Person
+from washmon.gui.i18n import tr
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.scenarios.course_plot import Course, CoursePlot, CourseView
+from washmon.gui.setup_guide.layout import Scroller
+from washmon.line.setup import Tank
+from washmon.line.state import ShiftState
+from washmon.sessions.practice.line import Truth
+from washmon.sessions.practice.scenario import minute_of
+from washmon.sessions.practice.stage import Stage
+from washmon.units import Kind
+
+
+class TruthPanel(QWidget):
+    """A column of values for each tank, and under them what was true so far."""
+
+    def __init__(self, stage: Stage, person: Person, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._stage, self._person = stage, person
+        self.values: dict[tuple[int, int], Text] = {}
+        self.world = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(16)
+        grid.setVerticalSpacing(2)
+        self._names = self._row_names()
+        for row, name in enumerate(self._names, start=1):
+            grid.addWidget(Text(name, Size.SMALL, tone=Tone.SOFT), row, 0)
+        tanks = stage.setup.tanks
+        for column, tank in enumerate(tanks, start=1):
+            grid.addWidget(Text(f"{tank.number}  {tank.name}", Size.SMALL, bold=True), 0, column)
+            grid.setColumnStretch(column, 1)
+            for row in range(len(self._names)):
+                value = Text("–", Size.BODY, bold=row == 0, tabular=True)
+                self.values[tank.number, row] = value
+                grid.addWidget(value, row + 1, column, Qt.AlignmentFlag.AlignLeft)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.setSpacing(6)
+        whole.addLayout(grid)
+        whole.addWidget(self.world)
+        self.plots = {tank.number: CoursePlot(self._view(tank, None), self) for tank in tanks}
+        scroller = Scroller(self, widest_px=4000)
+        for plot in self.plots.values():
+            scroller.column.addWidget(plot, 1)
+        whole.addWidget(scroller, 1)
+
+    def show_now(self, shift: ShiftState | None) -> None:
+        """Show what is true now, and beside it what was read last."""
+        stage = self._stage
+        for tank in stage.setup.tanks:
+            truths = [one for one in stage.truth if one.tank == tank.number]
+            words = self._words(stage.line.truth(tank.number)) if truths else ()
+            said = (*words, self._last_read(shift, tank)) if words else ("–",) * len(self._names)
+            for row, text in enumerate(said):
+                self.values[tank.number, row].setText(text)
+            self.plots[tank.number].show_view(self._view(tank, shift))
+        self.world.setText(self._world_words())
+
+    @staticmethod
+    def _row_names() -> tuple[str, ...]:
+        return (
+            tr("Free chlorine"),
+            tr("pH"),
+            tr("of it working (HOCl)"),
+            tr("Cloudiness"),
+            tr("Water"),
+            tr("Read last"),
+        )
+
+    def _words(self, truth: Truth) -> tuple[str, ...]:
+        show = self._person.show
+        return (
+            show(truth.free_mg_l, Kind.CONCENTRATION),
+            show(truth.ph, Kind.PH),
+            show(round(100 * truth.hocl_share), Kind.PERCENT),
+            show(truth.turbidity_ntu, Kind.TURBIDITY),
+            show(truth.water_c, Kind.TEMPERATURE),
+        )
+
+    def _last_read(self, shift: ShiftState | None, tank: Tank) -> str:
+        fill = None if shift is None else shift.tank(tank.number).fill
+        seen = None if fill is None else fill.latest("fac_mg_l")
+        if seen is None or seen.event.fac_mg_l is None:
+            return tr("nothing yet")
+        ago = (self._stage.now - seen.event.at).total_seconds() / 60.0
+        return tr(
+            "{level}, {ago} ago",
+            level=self._person.show(seen.event.fac_mg_l, Kind.CONCENTRATION),
+            ago=self._person.show(max(0.0, round(ago)), Kind.TIME),
+        )
+
+    def _world_words(self) -> str:
+        line = self._stage.line
+
+        def percent(share: float) -> str:
+            return self._person.show(round(100 * share), Kind.PERCENT)
+
+        return tr(
+            "Load: {load}. Product at {strength} of its label, strips show {strips}, loss to light "
+            "and air {loss} of the usual.",
+            load=tr(line.world.dirtiness.value),
+            strength=percent(line.strength_share),
+            strips=percent(line.world.strip_share),
+            loss=percent(line.world.decay_share),
+        )
+
+    def _view(self, tank: Tank, shift: ShiftState | None) -> CourseView:
+        stage = self._stage
+        scenario, begins = stage.scenario, stage.begins
+        read = (
+            (placed.event.at, placed.event.fac_mg_l)
+            for fill in (shift.tank(tank.number).fills if shift is not None else ())
+            for placed in fill.readings
+        )
+        measured = tuple(
+            ((at - begins).total_seconds() / 60.0, level) for at, level in read if level is not None
+        )
+        true = tuple((one.minutes, one.free_mg_l) for one in stage.truth if one.tank == tank.number)
+        return CourseView(
+            title=f"{tank.number}  {tank.name}",
+            begins_min=begins.hour * 60 + begins.minute,
+            minutes=scenario.pace.minutes,
+            limits=tank.chlorine,
+            courses=(Course(tr("true"), true, measured),),
+            events=tuple(minute_of(scenario, one.at) for one in scenario.happens),
+        )
