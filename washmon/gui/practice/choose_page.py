@@ -155,7 +155,9 @@ class ChoosePage(QWidget):
     def show_attempts(self, kept: Sequence[Kept]) -> None:
         """List attempts, the newest first; their scores may come later."""
         self.kept = list(kept)
-        self.attempts_model.show_rows([self._row(one) for one in self.kept])
+        self.attempts_model.show_rows(
+            [attempt_row(one, self._scores.get(one.row.chain)) for one in self.kept]
+        )
         if self.kept:
             self.attempts.selectRow(0)
         self._allow()
@@ -164,7 +166,9 @@ class ChoosePage(QWidget):
         """Fill in the score of an attempt."""
         self._scores[chain] = score
         at = self.attempts.currentIndex().row()
-        self.attempts_model.show_rows([self._row(one) for one in self.kept])
+        self.attempts_model.show_rows(
+            [attempt_row(one, self._scores.get(one.row.chain)) for one in self.kept]
+        )
         self.attempts.selectRow(max(at, 0))
 
     def best_scores(self) -> dict[str, float]:
@@ -181,22 +185,6 @@ class ChoosePage(QWidget):
         """Return finished attempts whose score is not known yet."""
         ended = [one.row for one in self.kept if one.row.ended_at is not None]
         return [row.chain for row in ended if row.chain not in self._scores]
-
-    def _row(self, kept: Kept) -> Row:
-        score = self._scores.get(kept.row.chain)
-        try:
-            title = parse_scenario(kept.attempt.scenario).title
-        except PracticeError:
-            title = tr("a scenario of another version")
-        done = kept.row.ended_at is not None
-        return (
-            Cell(kept.attempt.trainee),
-            Cell(title),
-            Cell(f"{kept.attempt.begun_at:%Y-%m-%d %H:%M}"),
-            Cell(showing_word(kept.attempt.advice)),
-            Cell(tr("Finished") if done else tr("Interrupted"), Tone.PLAIN if done else Tone.HAND),
-            Cell("–" if score is None else f"{score:.0f}", number=True),
-        )
 
     # -- by hand --------------------------------------------------------------------------------
 
@@ -284,6 +272,23 @@ class ChoosePage(QWidget):
     def _debrief(self) -> None:
         if (kept := self.current()) is not None:
             self.debrief_asked.emit(kept.row.chain)
+
+
+def attempt_row(kept: Kept, score: float | None) -> Row:
+    """Return what the list says of an attempt."""
+    try:
+        title = parse_scenario(kept.attempt.scenario).title
+    except PracticeError:
+        title = tr("a scenario of another version")
+    done = kept.row.ended_at is not None
+    return (
+        Cell(kept.attempt.trainee),
+        Cell(title),
+        Cell(f"{kept.attempt.begun_at:%Y-%m-%d %H:%M}"),
+        Cell(showing_word(kept.attempt.advice)),
+        Cell(tr("Finished") if done else tr("Interrupted"), Tone.PLAIN if done else Tone.HAND),
+        Cell("–" if score is None else f"{score:.0f}", number=True),
+    )
 
 
 def showing_word(advice: str) -> str:
