@@ -159,7 +159,7 @@ def test_a_jump_asks_the_rules_on_the_recorders_thread_and_stops_at_their_flag(
     hands.begin(1)
     make_up(hands, 1)
     make_up(hands, 2)
-    monkeypatch.setattr("washmon.recorder.recorder.advise", spying)
+    monkeypatch.setattr("washmon.recorder.foresight.advise", spying)
     hands.practice.stop_line(stopped=True)
     before = hands.calling()
     stops: list[Stop] = []
