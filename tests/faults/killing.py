@@ -16,6 +16,8 @@ shown as saved: never before it is. It must be a function of a module that impor
 it needs: each child pays for it where processes can't be forked from a server.
 """
 
+_PATIENCE_S = 60.0
+
 
 class Killer:
     """Starts children from a server that has their imports ready, so that each lives at once."""
@@ -30,17 +32,18 @@ class Killer:
         else:
             self._context = multiprocessing.get_context("spawn")
 
-    def run(self, path: Path, longest_s: float) -> list[bytes]:
+    def run(self, path: Path, longest_s: float, *, at_work: bool = False) -> list[bytes]:
         """Let one child work on ``path``, kill it within ``longest_s``; return what it told.
 
         The moment is counted from the start of the process, so it may fall into the opening of
-        the database as well as into any part of an append.
+        the database as well as into any part of an append; ``at_work`` it is counted from the
+        first thing that is told, and always falls among entries.
         """
         ears, mouth = self._context.Pipe(duplex=False)
         process = self._context.Process(target=self._child, args=(path, mouth))
         process.start()
         mouth.close()
-        told: list[bytes] = []
+        told = [_first(ears)] if at_work else []
         end = time.monotonic() + self._random.uniform(0, longest_s)
         while (left := end - time.monotonic()) > 0 and process.is_alive():
             if ears.poll(left):
@@ -49,6 +52,11 @@ class Killer:
         process.kill()  # SIGKILL: nothing of the child runs any more
         process.join()
         return told + _rest(ears)
+
+
+def _first(ears: Connection) -> bytes:
+    assert ears.poll(_PATIENCE_S), "The child has nothing to tell."
+    return ears.recv_bytes()
 
 
 def _rest(ears: Connection) -> list[bytes]:
