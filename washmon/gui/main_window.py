@@ -32,6 +32,8 @@ from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import UnitSystem
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from washmon.forecast.learning import Past
     from washmon.gui.far_view import FarView
     from washmon.sessions.file import Session
@@ -162,8 +164,8 @@ class MainWindow(QMainWindow):
         return made
 
     @Slot(object, object)
-    def _play(self, session: "Session", past: "Past") -> None:
-        self.enter(Room.REPLAY).play(session, past)
+    def _play(self, session: "Session", past: "Past", at: "datetime | None") -> None:
+        self.enter(Room.REPLAY).play(session, past, at)
 
     @Slot(object)
     def _play_demo(self, session: "Session") -> None:

@@ -1,5 +1,7 @@
 """A recorded shift on the Board, worked by the replay bar in place of the row of entries."""
 
+from datetime import datetime
+
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QWidget
@@ -74,8 +76,11 @@ class ReplayRoom(PracticeFrame):
         self.lessons.said.connect(self._say)
         self.lessons.failed.connect(self._say_failed)
 
-    def play(self, session: Session, past: Past = ()) -> None:
-        """Take up a session at its start, with the shifts before it where they are known."""
+    def play(self, session: Session, past: Past = (), at: datetime | None = None) -> None:
+        """Take up a session, with the shifts before it where they are known.
+
+        It stands at a moment of the shift first, if one is given, else at its start.
+        """
         self._shown_off = False
         self.message.hide()
         self.question.hide()
@@ -86,6 +91,8 @@ class ReplayRoom(PracticeFrame):
         self.set_framed(framed=session.is_practice)
         self._taste = session.setup.taste
         self.client.open(session, past)
+        if at is not None:
+            self.client.seek_time(at)
 
     def show_off(self, session: Session) -> None:
         """Take up a session and play it at once, a minute of the shift in a second."""

@@ -207,6 +207,7 @@ def _practice(window: Window) -> "PracticeRoom":
     page = PracticeRoom(window.client, standings=standings)
     page.left.connect(window.go_home)
     page.replay_asked.connect(window.sessions.open_shift)
+    page.replay_at_asked.connect(window.sessions.open_shift)
     return page
 
 

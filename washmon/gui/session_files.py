@@ -1,6 +1,7 @@
 """Session files from the window: asked for in a dialog that stops nothing, written, read back."""
 
 import threading
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -30,11 +31,12 @@ class SessionFiles(QObject):
     """Saves shifts as session files, and opens what can be replayed.
 
     Signals:
-        to_play(Session, Past): a session was opened, with the shifts before it in the Logbook.
+        to_play(Session, Past, datetime | None): a session was opened, with the shifts before it in
+            the Logbook, and the moment at which it is to stand at first.
         to_show(Session): the demo was opened, to be watched.
     """
 
-    to_play = Signal(object, object)
+    to_play = Signal(object, object, object)
     to_show = Signal(object)
     _was_read = Signal(object, object)
 
@@ -113,7 +115,7 @@ class SessionFiles(QObject):
     @Slot(object, object)
     def _show_read(self, file: Path, found: Session | SessionFileError) -> None:
         if isinstance(found, Session):
-            self.to_play.emit(found, ())
+            self.to_play.emit(found, (), None)
             return
         self._damaged = file if found.readable else None
         left = (
@@ -131,20 +133,20 @@ class SessionFiles(QObject):
             return
         self._notice.clear()
         try:
-            self.to_play.emit(read(file, salvage=True), ())
+            self.to_play.emit(read(file, salvage=True), (), None)
         except SessionFileError as trouble:
             self._notice.warn(str(trouble))
 
     @Slot(str)
-    def open_shift(self, chain: str) -> None:
-        """Open a shift of the database as if from a session file."""
+    def open_shift(self, chain: str, at: datetime | None = None) -> None:
+        """Open a shift of the database as if from a session file; it stands at a moment first."""
 
-        def session(store: "Store") -> "tuple[Session, Past]":
+        def session(store: "Store") -> "tuple[Session, Past, datetime | None]":
             found = parse(compose(chain, store.rows(chain), title=_title(store, chain)), chain)
             started = found.entries[0].event
             if not isinstance(started, ShiftStarted) or started.practice:
-                return found, ()
-            return found, past_shifts(store, chain, started)
+                return found, (), at
+            return found, past_shifts(store, chain, started), at
 
         self._client.read(session, self._opened)
 

@@ -19,6 +19,7 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.confirm import Question
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.main_window import SMALLEST_PX
+from washmon.gui.practice.chart import Chart
 from washmon.gui.practice.frame import EDGE_PX
 from washmon.gui.practice.standing import Standing, Standings
 from washmon.gui.practice.veil import Showing
@@ -399,6 +400,14 @@ def test_finishing_leads_to_the_debrief_and_its_files(
     assert {row["practice"] for row in rows} == {"yes"}
     assert rows[-1]["part"] == "score"
     assert {row["advice"] for row in rows} == {"on"}
+    assert "batches fewer were washed" in rows[0]["moment_1"]
+    moment = page.moments[0]
+    with qtbot.waitSignal(hands.room.replay_at_asked) as asked:
+        hands.click(moment)
+    assert asked.args[1].strftime("%H:%M") in rows[0]["moment_1"]
+    pictures = [chart.accessibleName() for chart in page.findChildren(Chart)]
+    for what in ("free chlorine", "pH", "cloudiness"):
+        assert sum(f"measured {what}" in name for name in pictures) == 2
     *parts, counts, score = (float(row["points"]) for row in rows)
     assert rows[-2]["part"] == "counts"
     assert score == pytest.approx(counts * sum(parts), abs=0.5)
@@ -408,6 +417,10 @@ def test_finishing_leads_to_the_debrief_and_its_files(
     assert "debrief.pdf" in page.message.words.text()
     page.write_csv(tmp_path / "nowhere" / "debrief.csv")
     assert "debrief.csv" in page.message.words.text()
+    assert page.next is not None
+    with qtbot.waitSignal(hands.room.loaded):
+        hands.click(page.next)
+    assert hands.room.pages.currentWidget() is hands.room.choose
 
 
 def test_batches_in_question_are_asked_about_before_an_attempt_is_finished(

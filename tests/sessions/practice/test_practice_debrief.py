@@ -12,8 +12,10 @@ from washmon.line.practice_events import Attempt, BehindTheScenes, WorldChange
 from washmon.line.setup import LineSetup
 from washmon.sessions.debrief.additions import Harm
 from washmon.sessions.debrief.facts import Facts, facts_of
+from washmon.sessions.debrief.known import beside
+from washmon.sessions.debrief.next_one import Topic, next_one
 from washmon.sessions.debrief.score import debrief
-from washmon.sessions.debrief.slips import SlipKind
+from washmon.sessions.debrief.slips import Slip, SlipKind
 from washmon.sessions.debrief.washed import Fate
 from washmon.sessions.practice.attempt import BACKSTAGE, Run
 from washmon.sessions.practice.parameters import PracticeError
@@ -245,6 +247,40 @@ def test_what_cost_points_is_told_moment_by_moment(run: Run) -> None:
     assert (late.tanks, late.count) == ((1, 2), 4)
     first, last = facts(run).known[0].at, facts(run).known[1].at
     assert (late.at, late.until) == (first, last)
+
+
+def test_what_could_be_known_stands_beside_the_truth(run: Run) -> None:
+    read_at = facts(run).state.tanks[0].fills[-1].readings[-1].event.at
+    run.stage.advance(10.0)
+    run.wash(WHO)
+    seen = beside(facts(run), 1, run.now)
+    assert seen is not None
+    assert (seen.read_at, seen.read_mg_l is None) == (read_at, False)
+    assert seen.true_mg_l == pytest.approx(run.stage.line.free_mg_l(1), abs=1.0)
+    run.stage.advance(30.0)  # the set-up asks for a check every 30 min
+    late = beside(facts(run), 1, run.now)
+    assert late is not None
+    assert late.read_mg_l is None
+    assert late.read_ph == seen.read_ph
+
+
+def test_the_next_scenario_teaches_where_most_points_went(run: Run) -> None:
+    shelf = [scenario for scenario, _ in scenarios()]
+    found = debrief(CHAIN, run.entries)
+    again = next_one(found, shelf)
+    assert again is not None
+    assert (again.again, again.scenario, again.topic) == (True, shelf[0], Topic.BASICS)
+    for kind, title in (
+        (SlipKind.PH_LEFT, "Hard well water"),
+        (SlipKind.CHECK_LATE, "A dirty load at ten o'clock"),
+        (SlipKind.HOLD_MISSED, "A missed reading, and what must be held"),
+        (SlipKind.TOO_LITTLE, "A weak jug of bleach"),
+    ):
+        slip = Slip(kind=kind, at=run.now, until=run.now, tanks=(1,), cost=9.0)
+        well = replace(found, slips=(slip,), counts=9.0)  # well enough to go on
+        advised = next_one(well, shelf)
+        assert advised is not None
+        assert (advised.scenario.title, advised.again) == (title, False)
 
 
 def test_the_amount_that_the_plan_asked_for_is_right(run: Run) -> None:

@@ -1,9 +1,9 @@
-"""The picture of a debrief: true against measured free chlorine, with what the person did.
+"""The pictures of a debrief: the true water against what was measured, with what a person did.
 
 Drawn by hand with Qt's painter, so that the same picture stands on the screen and on paper.
 """
 
-from dataclasses import dataclass
+import math
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
@@ -13,93 +13,17 @@ from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.theme import Size, Theme
-from washmon.line.events import (
-    AcidAdded,
-    DoseAdded,
-    HoldPlaced,
-    ReadingTaken,
-    TankFilled,
-    WaterExchanged,
-)
-from washmon.line.setup import ChlorineLimits
-from washmon.sessions.debrief.facts import Facts
-from washmon.units import Kind
+from washmon.gui.practice.chart_views import ChartView, Shade
 
 _LEFT, _RIGHT, _TOP, _FOOT = 40.0, 74.0, 20.0, 34.0
-_HEIGHT_PX = 236
+_HEIGHT_PX, _SMALL_PX = 236, 150
+_STEPS = (0.2, 0.5, 1, 2, 5, 10, 20, 25, 50, 100, 200, 500, 1000)
+_PICKED = {Shade.TARGET: "target", Shade.CRITICAL: "critical", Shade.LIMIT: "soft_ink"}
 
 
-@dataclass(frozen=True, slots=True)
-class ChartView:
-    """One tank over the whole attempt; places are minutes and mg/L."""
-
-    title: str
-    minutes: float
-    top_mg_l: float
-    limits: ChlorineLimits
-    true: tuple[tuple[float, float], ...]
-    measured: tuple[tuple[float, float], ...]
-    doses: tuple[float, ...]
-    acids: tuple[float, ...]
-    changes: tuple[float, ...]
-    holds: tuple[float, ...]
-    batches: tuple[tuple[float, bool], ...]
-    """When each was washed, and whether it met less than the critical low."""
-    hours: tuple[tuple[float, str], ...]
-
-
-def charts(facts: Facts) -> tuple[ChartView, ...]:
-    """Return a picture for each tank."""
-    return tuple(_chart(facts, number.tank.number) for number in facts.tanks)
-
-
-def _chart(facts: Facts, number: int) -> ChartView:
-    spec = facts.state.setup.tank(number)
-
-    def at(kind: type) -> tuple[float, ...]:
-        return tuple(
-            (entry.recorded_at - facts.begins).total_seconds() / 60
-            for entry in facts.state.entries
-            if isinstance(entry.event, kind) and getattr(entry.event, "tank", None) == number
-        )
-
-    measured = tuple(
-        ((entry.recorded_at - facts.begins).total_seconds() / 60, entry.event.fac_mg_l)
-        for entry in facts.state.entries
-        if isinstance(entry.event, ReadingTaken)
-        and entry.event.tank == number
-        and entry.event.fac_mg_l is not None
-    )
-    true = tuple((one.minutes, one.free_mg_l) for one in facts.truth if one.tank == number)
-    highest = max((level for _, level in (*true, *measured)), default=0.0)
-    low = {(one.seq, one.tank) for one in facts.low}
-    return ChartView(
-        title=f"{number}  {spec.name}",
-        minutes=max(facts.minutes, 10.0),
-        top_mg_l=1.1 * max(highest, spec.chlorine.high_mg_l),
-        limits=spec.chlorine,
-        true=true,
-        measured=measured,
-        doses=at(DoseAdded),
-        acids=at(AcidAdded),
-        changes=(*at(TankFilled), *at(WaterExchanged)),
-        holds=at(HoldPlaced),
-        batches=tuple(
-            (one.minutes, (one.seq, number) in low) for one in facts.batches if one.tank == number
-        ),
-        hours=_hours(facts),
-    )
-
-
-def _hours(facts: Facts) -> tuple[tuple[float, str], ...]:
-    first = -(facts.begins.minute % 30) % 30
-    found = []
-    minute = float(first)
-    while minute <= facts.minutes:
-        total = facts.begins.hour * 60 + facts.begins.minute + minute
-        found.append((minute, f"{int(total // 60) % 24:02d}:{int(total % 60):02d}"))
-        minute += 30.0
-    return tuple(found)
+def height_px(view: ChartView) -> int:
+    """Return how high a picture is drawn."""
+    return _SMALL_PX if view.scale.small else _HEIGHT_PX
 
 
 class Chart(QWidget):
@@ -109,11 +33,13 @@ class Chart(QWidget):
         super().__init__(parent)
         self.view, self._person = view, person
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName(tr("True and measured free chlorine of {tank}", tank=view.title))
+        self.setAccessibleName(
+            tr("True and measured {what} of {tank}", what=view.scale.what, tank=view.title)
+        )
 
     def sizeHint(self) -> QSize:
         """Return room enough to tell a dose from a reading."""
-        return QSize(600, _HEIGHT_PX)
+        return QSize(600, height_px(self.view))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw the picture."""
@@ -143,32 +69,39 @@ class _Drawing:
 
     def draw(self) -> None:
         p, shades, plot = self._p, self._s, self._plot
-        limits = self._v.limits
-        band = QRectF(
-            QPointF(plot.left(), self._y(limits.high_mg_l)),
-            QPointF(plot.right(), self._y(limits.low_mg_l)),
-        )
+        scale = self._v.scale
+        low, high = scale.band
+        band = QRectF(QPointF(plot.left(), self._y(high)), QPointF(plot.right(), self._y(low)))
         p.fillRect(band, QColor(shades.field))
-        self._limit(limits.target_mg_l, tr("target"), shades.target, dashed=True)
-        self._limit(limits.critical_low_mg_l, tr("critical"), shades.critical)
+        for level, words, shade in scale.lines:
+            colour = getattr(shades, _PICKED[shade])
+            self._limit(level, words, colour, dashed=shade is Shade.TARGET)
         self._axes()
         self._batches()
         self._changes()
         self._course()
+        self._known()
         self._readings()
         self._additions()
         p.setFont(theme.font(Size.SMALL))
         p.setPen(QColor(shades.ink))
-        unit = self._who.show(0.0, Kind.CONCENTRATION).split()[-1]
-        words = tr("{tank}, free chlorine ({unit})", tank=self._v.title, unit=unit)
+        words = tr("{tank}, {what}", tank=self._v.title, what=self._what())
         p.drawText(QPointF(self._box.left() + 4, self._box.top() + 14), words)
-        self._legend()
+        if not self._v.scale.small:
+            self._legend()
+
+    def _what(self) -> str:
+        scale = self._v.scale
+        unit = self._who.show(0.0, scale.kind).split()[1:]
+        return f"{scale.what} ({unit[-1]})" if unit else scale.what
 
     def _x(self, minutes: float) -> float:
         return self._plot.left() + self._plot.width() * minutes / self._v.minutes
 
     def _y(self, level: float) -> float:
-        return self._plot.bottom() - self._plot.height() * min(level / self._v.top_mg_l, 1.0)
+        scale = self._v.scale
+        share = (level - scale.base) / (scale.top - scale.base)
+        return self._plot.bottom() - self._plot.height() * min(max(share, 0.0), 1.0)
 
     def _limit(self, level: float, words: str, colour: str, *, dashed: bool = False) -> None:
         pen = QPen(QColor(colour), 1.0, Qt.PenStyle.DashLine if dashed else Qt.PenStyle.SolidLine)
@@ -182,11 +115,12 @@ class _Drawing:
         p, plot, shades = self._p, self._plot, self._s
         p.setFont(self._tiny)
         metrics = QFontMetricsF(self._tiny)
-        step = next(s for s in (5, 10, 20, 25, 50, 100, 200, 500) if self._v.top_mg_l / s <= 6)
-        level = 0.0
-        while level <= self._v.top_mg_l:
+        scale, most = self._v.scale, 3 if self._v.scale.small else 6
+        step = next((s for s in _STEPS if (scale.top - scale.base) / s <= most), _STEPS[-1])
+        level = math.ceil(scale.base / step) * step
+        while level <= scale.top:
             p.setPen(QColor(shades.soft_ink))
-            words = f"{level:.0f}"
+            words = f"{level:.4g}"
             wide = metrics.horizontalAdvance(words)
             p.drawText(QPointF(plot.left() - wide - 6, self._y(level) + 4), words)
             level += step
@@ -219,6 +153,13 @@ class _Drawing:
         self._p.setBrush(Qt.BrushStyle.NoBrush)
         points = [QPointF(self._x(minute), self._y(level)) for minute, level in self._v.true]
         self._p.drawPolyline(QPolygonF(points))
+
+    def _known(self) -> None:
+        """Draw each reading as long as it told of the water."""
+        self._p.setPen(QPen(QColor(self._s.ink), 1.5, Qt.PenStyle.DashLine))
+        for since, until, value in self._v.known:
+            here = self._y(value)
+            self._p.drawLine(QPointF(self._x(since), here), QPointF(self._x(until), here))
 
     def _readings(self) -> None:
         self._p.setPen(QPen(QColor(self._s.card), 1.0))
@@ -255,7 +196,7 @@ class _Drawing:
         metrics = QFontMetricsF(self._tiny)
         for mark, words in (
             ("true", tr("true")),
-            ("read", tr("measured")),
+            ("read", tr("measured, and how long it told")),
             ("dose", tr("dose")),
             ("acid", tr("acid")),
             ("hold", tr("hold")),
@@ -281,6 +222,8 @@ class _Drawing:
             case "read":
                 p.setBrush(QColor(self._s.ink))
                 p.drawEllipse(at, 4.0, 4.0)
+                p.setPen(QPen(QColor(self._s.ink), 1.5, Qt.PenStyle.DashLine))
+                p.drawLine(at, at + QPointF(8, 0))
             case "true":
                 p.setPen(QPen(QColor(self._s.forecast), 2.0))
                 p.drawLine(at - QPointF(6, 0), at + QPointF(6, 0))

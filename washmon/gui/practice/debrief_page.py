@@ -1,5 +1,7 @@
 """The debrief on screen: score and parts at the left, pictures and what to talk about beside."""
 
+from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal, Slot
@@ -14,16 +16,23 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
-from washmon.gui.practice.chart import Chart, charts
+from washmon.gui.practice.chart import Chart
+from washmon.gui.practice.chart_views import charts
 from washmon.gui.practice.debrief_words import (
     DEBRIEF_TABLE,
+    MOMENTS,
+    beside_words,
+    moment_words,
+    next_words,
     score_lines,
     tank_sentences,
     teaching_sentences,
 )
 from washmon.gui.practice.printing import PrintError, print_debrief
 from washmon.reports.csv_export import ExportError, export_rows, suggested_name
+from washmon.sessions.debrief.next_one import Next, next_one
 from washmon.sessions.debrief.score import Debrief, Part
+from washmon.sessions.practice.scenario import Scenario
 
 _PARTS_PX = 420
 
@@ -34,10 +43,14 @@ class DebriefPage(QWidget):
     Signals:
         left(): back to the list.
         replay_asked(str): the attempt with this chain is to be replayed.
+        replay_at_asked(str, datetime): and from a moment of it.
+        next_asked(str): the scenario with this title is to be practised next.
     """
 
     left = Signal()
     replay_asked = Signal(str)
+    replay_at_asked = Signal(str, object)
+    next_asked = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -56,6 +69,8 @@ class DebriefPage(QWidget):
         self.csv_file.chosen.connect(self._save_csv)
         self.pdf_file = FileSaver(tr("Save the debrief"), self)
         self.pdf_file.chosen.connect(self._save_pdf)
+        self.moments: list[PressButton] = []
+        self.next: PressButton | None = None
         self._body = QHBoxLayout()
         self._lay_out()
         self.back.clicked.connect(self.left)
@@ -85,8 +100,8 @@ class DebriefPage(QWidget):
         column.addLayout(self._body, 1)
         column.addLayout(foot)
 
-    def show_debrief(self, found: Debrief) -> None:
-        """Show a debrief from its top."""
+    def show_debrief(self, found: Debrief, shelf: Sequence[Scenario] = ()) -> None:
+        """Show a debrief from its top; the next scenario is advised from a shelf."""
         facts = found.facts
         self._found = found
         self._person = Person(facts.attempt.trainee, facts.state.setup.taste, decimal_point())
@@ -109,7 +124,7 @@ class DebriefPage(QWidget):
                 old.hide()
                 old.deleteLater()
         self._body.addWidget(self._parts(found, self._person))
-        self._body.addWidget(self._pictures(found, self._person), 1)
+        self._body.addWidget(self._talk(found, self._person, next_one(found, shelf)), 1)
 
     def _parts(self, found: Debrief, person: Person) -> QWidget:
         inside = QWidget()
@@ -126,12 +141,16 @@ class DebriefPage(QWidget):
         keep_width(area, _PARTS_PX)
         return area
 
-    def _pictures(self, found: Debrief, person: Person) -> QWidget:
+    def _talk(self, found: Debrief, person: Person, advised: Next | None) -> QWidget:
         inside = QWidget()
         inside.setObjectName("scrolled")
         column = QVBoxLayout(inside)
         column.setContentsMargins(0, 0, 10, 0)
         column.setSpacing(8)
+        if found.slips:
+            column.addWidget(self._moments(found, person))
+        if advised is not None:
+            column.addWidget(self._advice(advised))
         for view in charts(found.facts):
             card = Card(margin_px=8)
             card.body.addWidget(Chart(view, person))
@@ -146,6 +165,40 @@ class DebriefPage(QWidget):
         column.addWidget(card)
         column.addStretch(1)
         return _scrolled(inside)
+
+    def _moments(self, found: Debrief, person: Person) -> QWidget:
+        """Show what cost most, each one press from its replay."""
+        card = Card(margin_px=12)
+        card.body.addWidget(Text(tr("The moments that cost most"), Size.LEAD, bold=True))
+        self.moments = []
+        for slip in found.slips[:MOMENTS]:
+            row = QHBoxLayout()
+            row.setSpacing(8)
+            words = QVBoxLayout()
+            words.setSpacing(0)
+            words.addWidget(Text(moment_words(slip), Size.BODY, wrapped=True))
+            beside = beside_words(found, slip, person)
+            if beside:
+                words.addWidget(Text(beside, Size.SMALL, tone=Tone.SOFT, wrapped=True))
+            row.addLayout(words, 1)
+            button = PressButton(tr("Replay {time}", time=f"{slip.at:%H:%M}"), Rank.QUIET)
+            button.clicked.connect(partial(self.replay_at_asked.emit, found.chain, slip.at))
+            self.moments.append(button)
+            row.addWidget(button)
+            card.body.addLayout(row)
+        return card
+
+    def _advice(self, advised: Next) -> QWidget:
+        card = Card(margin_px=12)
+        row = QHBoxLayout()
+        row.setSpacing(8)
+        row.addWidget(Text(tr("Next"), Size.LEAD, bold=True))
+        row.addWidget(Text(next_words(advised), Size.BODY, wrapped=True), 1)
+        self.next = PressButton(tr("Choose it"), Rank.QUIET)
+        self.next.clicked.connect(partial(self.next_asked.emit, advised.scenario.title))
+        row.addWidget(self.next)
+        card.body.addLayout(row)
+        return card
 
     # -- files ----------------------------------------------------------------------------------
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
@@ -11,10 +12,15 @@ from washmon.reports.cells import Cell, Column
 from washmon.reports.tables import Table
 from washmon.sessions.debrief.additions import Addition
 from washmon.sessions.debrief.facts import LowBatch, TankFacts
+from washmon.sessions.debrief.known import beside
+from washmon.sessions.debrief.next_one import Next
 from washmon.sessions.debrief.score import Debrief
+from washmon.sessions.debrief.slips import Slip, SlipKind
 from washmon.units import Kind
 
 _LONGEST = 8
+MOMENTS = 3
+"""So many moments are told apart, those that cost most."""
 
 
 def tank_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
@@ -114,6 +120,76 @@ def change_words(change: WorldChange) -> str:
     return "; ".join(said)
 
 
+def _slip_words(kind: SlipKind) -> str:
+    return {
+        SlipKind.PH_LEFT: tr(
+            "{count} batches went in with the pH outside its limits or not measured"
+        ),
+        SlipKind.WENT_ON: tr("{count} batches went in though chlorine was outside its limits"),
+        SlipKind.CHECK_LATE: tr("{count} batches went in while a check was overdue"),
+        SlipKind.CHECK_MISSED: tr("{count} batches went in, and nobody had measured the water"),
+        SlipKind.HOLD_MISSED: tr("{count} batches were in question, and not held"),
+        SlipKind.KNOWN_BAD: tr("{count} batches went into water that was known to be bad"),
+        SlipKind.HOLD_NEEDLESS: tr("{count} batches were held though nothing spoke against them"),
+        SlipKind.TO_HOLD: tr("{count} batches were washed so that they had to be held"),
+        SlipKind.TOO_MUCH: tr("too much was put in, {count} times"),
+        SlipKind.TOO_LITTLE: tr("too little was put in, {count} times"),
+        SlipKind.NOT_DUE: tr("something was put in when it was not due, or before a check"),
+        SlipKind.ACID_TOO_MUCH: tr("too much acid was put in"),
+        SlipKind.ACID_IN_LOW_PH: tr("acid was put into water of a low pH"),
+        SlipKind.ACID_WITH_BLEACH: tr("acid and bleach were put in within the mixing time"),
+        SlipKind.OVER_LABEL: tr("the label's maximum was passed"),
+        SlipKind.LATE_ANSWER: tr("{count} pressing flags waited"),
+        SlipKind.NOT_WASHED: tr("{count} batches fewer were washed than could have been"),
+    }[kind]
+
+
+def moment_words(slip: Slip) -> str:
+    """Return what one moment was, when and where. Batches count in each of their tanks."""
+    tanks = tr(" and ").join(str(tank) for tank in slip.tanks)
+    return tr(
+        "{time}, tank {tanks}: {what}; about {points} points.",
+        time=f"{slip.at:%H:%M}",
+        tanks=tanks,
+        what=_slip_words(slip.kind).format(count=slip.count),
+        points=max(1, round(slip.cost)),
+    )
+
+
+def beside_words(found: Debrief, slip: Slip, person: Person) -> str:
+    """Return what could have been known at a moment, beside the truth; empty of an empty tank."""
+    seen = beside(found.facts, slip.tanks[0], slip.at)
+    if seen is None:
+        return ""
+    level, ph = Kind.CONCENTRATION, Kind.PH
+    known = tr("nothing: no reading told of this water")
+    if seen.read_mg_l is not None and seen.read_at is not None:
+        known = tr(
+            "{level} at {time}",
+            level=person.show(seen.read_mg_l, level),
+            time=f"{seen.read_at:%H:%M}",
+        )
+    if seen.read_ph is not None:
+        known = tr("{known}, pH {ph}", known=known, ph=person.show(seen.read_ph, ph))
+    return tr(
+        "Tank {tank}: you could have known {known}. True: {level}, pH {ph}.",
+        tank=seen.tank,
+        known=known,
+        level=person.show(round(seen.true_mg_l), level),
+        ph=person.show(round(seen.true_ph, 1), ph),
+    )
+
+
+def next_words(advised: Next) -> str:
+    """Return which scenario is advised, and why."""
+    words = (
+        tr("The same once more, “{title}”: most was lost in {topic}.")
+        if advised.again
+        else tr("“{title}”: most was lost in {topic}.")
+    )
+    return words.format(title=advised.scenario.title, topic=tr(advised.topic.value))
+
+
 def _missed(batch: LowBatch, person: Person) -> str:
     return tr(
         "{time}, tank {tank}: a batch met {level}, under the critical low, and was not held.",
@@ -171,6 +247,11 @@ def _no_shifts(shift: ShiftState) -> tuple[ScoreLine, ...]:
     return ()
 
 
+def _moment(place: int, line: ScoreLine) -> Cell:
+    slips = line.found.slips
+    return moment_words(slips[place]) if place < len(slips) else ""
+
+
 def _practice(line: ScoreLine) -> Cell:
     del line
     return True
@@ -202,6 +283,14 @@ DEBRIEF_TABLE: Table[ScoreLine] = Table(
         Column("points", "points", lambda line: line.points),
         Column("most", "the most there is", lambda line: line.most),
         Column("why", "why so many", lambda line: line.why),
+        *(
+            Column(
+                f"moment_{place}",
+                f"what cost most points at one moment, number {place}",
+                partial(_moment, place - 1),
+            )
+            for place in range(1, MOMENTS + 1)
+        ),
     ),
     _no_shifts,
 )

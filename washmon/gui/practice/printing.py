@@ -10,14 +10,21 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.text import Weight
 from washmon.gui.kit.theme import Size
-from washmon.gui.practice.chart import charts, draw_chart
-from washmon.gui.practice.debrief_words import tank_sentences, teaching_sentences
+from washmon.gui.practice.chart import draw_chart, height_px
+from washmon.gui.practice.chart_views import charts
+from washmon.gui.practice.debrief_words import (
+    MOMENTS,
+    beside_words,
+    moment_words,
+    tank_sentences,
+    teaching_sentences,
+)
 from washmon.gui.practice.frame import draw_stripes, draw_word
 from washmon.sessions.debrief.score import Debrief
 from washmon.units import PlainError
 
 DPI = 96
-_MARGIN, _CHART_PX, _STRIPE_PX = 40, 210, 26
+_MARGIN, _STRIPE_PX = 40, 26
 _WRAP = Qt.TextFlag.TextWordWrap
 
 
@@ -105,11 +112,17 @@ class _Page:
             head = f"{self._person.say(part.title)}: {part.points:g} / {part.most:g}"
             self._words(head, Size.SMALL, bold=True)
             self._words(self._person.say(part.why), Size.SMALL, indent=16)
+        if found.slips:
+            self._words(tr("The moments that cost most"), Size.BODY, bold=True)
+        for slip in found.slips[:MOMENTS]:
+            self._words(moment_words(slip), Size.SMALL)
+            self._words(beside_words(found, slip, self._person), Size.SMALL, indent=16)
         for view in charts(facts):
-            self._room(_CHART_PX)
-            box = QRectF(_MARGIN, self._at, self._writer.width() - 2 * _MARGIN, _CHART_PX)
+            high = height_px(view)
+            self._room(high)
+            box = QRectF(_MARGIN, self._at, self._writer.width() - 2 * _MARGIN, high)
             draw_chart(self._p, box, view, self._person, theme.BRIGHT)
-            self._at += _CHART_PX + 8
+            self._at += high + 8
         self._words(tr("To talk about"), Size.BODY, bold=True)
         for sentence in (
             *tank_sentences(found, self._person),

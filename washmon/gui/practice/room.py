@@ -44,10 +44,12 @@ class PracticeRoom(PracticeFrame):
     Signals:
         left(): back to where work goes on.
         replay_asked(str): an attempt is to be replayed.
+        replay_at_asked(str, datetime): and from a moment of it.
     """
 
     left = Signal()
     replay_asked = Signal(str)
+    replay_at_asked = Signal(str, object)
     loaded = Signal()
 
     def __init__(
@@ -90,6 +92,8 @@ class PracticeRoom(PracticeFrame):
         self.editor.left.connect(self.open_shelf)
         self.debrief.left.connect(self.open)
         self.debrief.replay_asked.connect(self.replay_asked)
+        self.debrief.replay_at_asked.connect(self.replay_at_asked)
+        self.debrief.next_asked.connect(self._choose_next)
 
     # -- choosing -------------------------------------------------------------------------------
 
@@ -235,9 +239,17 @@ class PracticeRoom(PracticeFrame):
         """Work out the debrief of an attempt and show it."""
         self._client.read(_debriefed(chain), self._show_debrief)
 
+    @Slot(str)
+    def _choose_next(self, title: str) -> None:
+        """Go back to the list with the advised scenario chosen."""
+        texts = [one.text for one in self.choose.found if one.scenario.title == title]
+        self.open()
+        self.choose.load(*texts[:1])
+
     def _show_debrief(self, result: object) -> None:
         if isinstance(result, Debrief):
-            self.debrief.show_debrief(result)
+            self.choose.load()
+            self.debrief.show_debrief(result, [one.scenario for one in self.choose.found])
             self.pages.setCurrentWidget(self.debrief)
             self.debrief.back.setFocus()
         else:

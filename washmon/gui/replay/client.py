@@ -3,6 +3,7 @@
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import datetime
 
 from PySide6.QtCore import QCoreApplication, QObject, QThread, QTimer, Signal, Slot
 
@@ -159,6 +160,11 @@ class ReplayClient(QObject):
         """Go to a place between 0, the start, and 1, the end; it goes on playing from there."""
         self._waiting.clear()
         self._wish(Move(Go.TO, fraction))
+
+    def seek_time(self, at: datetime) -> None:
+        """Go to a moment of the shift."""
+        self._waiting.clear()
+        self._wish(Move(Go.AT, at=at))
 
     @Slot()
     def next_entry(self) -> None:

@@ -1,6 +1,7 @@
 """Plays a session on a thread of its own, so that looking again never holds up the window."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from enum import Enum, auto
 
 from PySide6.QtCore import QObject, Signal, Slot
@@ -19,6 +20,7 @@ class Go(Enum):
 
     ON = auto()
     TO = auto()
+    AT = auto()
     NEXT_ENTRY = auto()
     LAST_ENTRY = auto()
     NEXT_FLAG = auto()
@@ -32,7 +34,7 @@ _JUDGED = {Go.THEN: Judged.THEN, Go.TODAY: Judged.TODAY}
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """One wish; ``amount`` is seconds for ON, a fraction of the replay for TO.
+    """One wish; ``amount`` is seconds for ON, a fraction of the replay for TO; AT goes to ``at``.
 
     ``asking`` stops where a question is to be asked. THEN and TODAY stay at the place and choose
     whose word is shown there.
@@ -41,6 +43,7 @@ class Move:
     go: Go
     amount: float = 0.0
     asking: bool = False
+    at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +169,8 @@ def _move(player: Player, wish: Move) -> None:
             player.advance(wish.amount)
         case Go.TO:
             player.seek(wish.amount)
+        case Go.AT if wish.at is not None:
+            player.seek(wish.at)
         case Go.NEXT_ENTRY:
             player.step_event()
         case Go.LAST_ENTRY:
