@@ -212,6 +212,7 @@ SHEETS = {
     EntryKind.NOTE,
     EntryKind.PAUSE,
     EntryKind.INSTRUMENT,
+    EntryKind.SENT,
     EntryKind.HAND_OVER,
     EntryKind.CORRECTION,
 }

@@ -33,6 +33,7 @@ from washmon.line.events import (
     InstrumentChecked,
     LinePaused,
     LineResumed,
+    LotSent,
     ReadingTaken,
     SecondSwapped,
     ShiftEnded,
@@ -49,6 +50,7 @@ from washmon.line.kinds import KINDS
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.practice_events import BehindTheScenes
 from washmon.line.quantities import BOUNDS
+from washmon.line.sent import sending
 from washmon.line.setup import DECIDERS
 from washmon.line.state import ShiftState
 
@@ -225,6 +227,7 @@ _CHECKS: dict[type, Callable[..., Iterator[Finding]]] = {
     LineResumed: _resumed,
     ClockChanged: clock_changed,
     InstrumentChecked: checked,
+    LotSent: sending,
     HoldPlaced: hold,
     HoldReleased: release,
     Acknowledged: _acknowledge,

@@ -312,6 +312,20 @@ class ShiftReviewed(Signature, frozen=True, kw_only=True, tag="shift reviewed"):
     together: bool = False
 
 
+class LotSent(Happened, frozen=True, kw_only=True, tag="lot sent"):
+    """Washed produce of a lot left: to a customer, or with a load (``to``).
+
+    Which batches it is about says :func:`washmon.line.sent.destinations`. ``reference`` is the
+    number on the document that went with it.
+    """
+
+    lot: str
+    to: str
+    reference: str = ""
+    sent_kg: float | None = None
+    doubts: tuple[str, ...] = ()
+
+
 class RegistersTold(Happened, frozen=True, kw_only=True, tag="registers told"):
     """What was registered, changed or retired while a shift ran; the recorder tells it."""
 
@@ -336,6 +350,7 @@ Correctable = (
     | NoteWritten
     | HoldPlaced
     | InstrumentChecked
+    | LotSent
 )
 
 
@@ -382,4 +397,5 @@ Event = (
     | ThingRegistered
     | RegistersTold
     | RegistersUsed
+    | LotSent
 )

@@ -34,6 +34,7 @@ class EntryKind(StrEnum):
     NOTE = "note"
     SHELVE = "shelve"
     INSTRUMENT = "instrument check"
+    SENT = "sent"
     CLOCK = "times were wrong"
     PAUSE = "pause"
     RESUME = "resume"
@@ -199,6 +200,16 @@ _ALL = (
         needs=("text",),
         after_end=True,
         action="note",
+    ),
+    EventKind(
+        event=events.LotSent,
+        name="Sent",
+        sentence=words.sent,
+        sheet=EntryKind.SENT,
+        needs=("lot", "to"),
+        after_end=True,
+        action="sent",
+        menu="Where a lot was sent",
     ),
     EventKind(
         event=events.InstrumentChecked,

@@ -79,10 +79,11 @@ class Person(Struct, frozen=True, kw_only=True):
 
 
 class Lot(Struct, frozen=True, kw_only=True):
-    """A lot of produce: its code and what it is."""
+    """A lot of produce: its code, what it is, and the field or supplier that it came from."""
 
     code: str
     produce: str
+    source: str = ""
 
 
 class SoldBy(StrEnum):

@@ -19,6 +19,7 @@ from washmon.line.events import (
     HoldPlaced,
     HoldReleased,
     InstrumentChecked,
+    LotSent,
     NoteWritten,
     ReadingTaken,
     RegistersTold,
@@ -75,6 +76,13 @@ def _plain(value: object) -> str | int:
         case None:
             return ""
     return str(value).strip()
+
+
+def sent(event: LotSent, setup: LineSetup) -> Iterator[Message]:
+    """Say which lot was sent where, with what document, and how much of it."""
+    yield from plainly("Lot {lot} sent", "to {to}", "document {reference}")(event, setup)
+    if event.sent_kg is not None:
+        yield Message("{weight}", {"weight": Figure(event.sent_kg, Kind.PRODUCE_MASS)})
 
 
 def corrected(event: Corrected, setup: LineSetup) -> Iterator[Message]:

@@ -198,6 +198,12 @@ def _holds(sheet: BinderSheet, binding: Binding) -> None:
     _list(sheet, heads, (3.4, 2.2, 2.4, 1.4, 3.4, 1, 2, 3.4), rows, "Nothing was held.")
 
 
+def _lots(sheet: BinderSheet, binding: Binding) -> None:
+    rows = [row for leaf in binding.leaves for row in leaf.lots]
+    heads = ("Shift", "Lot", "Produce", "Came from", "Batches", "kg", "Went to: batches")
+    _list(sheet, heads, (3.4, 2, 2.2, 2.6, 1.4, 1.3, 4.6), rows, "No lot was named.")
+
+
 def _reviews(sheet: BinderSheet, binding: Binding) -> None:
     sheet.say(
         "Records are to be reviewed within seven working days after they are made "
@@ -285,6 +291,7 @@ _LISTS: tuple[tuple[str, Callable[[BinderSheet, Binding], None]], ...] = (
     ("Week report", _week),
     ("Corrective actions", _corrective),
     ("Holds", _holds),
+    ("Lots", _lots),
     ("Reviews", _reviews),
     ("Set-up changes", _setups),
     ("Verification", _verification),

@@ -9,6 +9,7 @@ from washmon.line.signing import Stage, days_to_review, signing
 from washmon.line.state import ShiftState
 from washmon.line.working_days import REVIEW_WITHIN, WorkCalendar, day_there, working_days
 from washmon.reports.cells import Cell, written
+from washmon.reports.lots import LotRow, lot_rows
 from washmon.reports.paper import Bold
 from washmon.reports.printed_words import full, offset, tank_name
 from washmon.reports.record_view import HoldRow, hold_rows
@@ -40,6 +41,8 @@ class Leaf(NamedTuple):
     """What was done while flags called for it."""
     holds: tuple[Row, ...]
     review: Row
+    lots: tuple[Row, ...]
+    """Where each lot came from, and where it was sent."""
 
 
 def leaf_of(shift: ShiftState, made_at: datetime, calendar: WorkCalendar | None = None) -> Leaf:
@@ -64,6 +67,7 @@ def leaf_of(shift: ShiftState, made_at: datetime, calendar: WorkCalendar | None 
         parts=tuple(_four_parts(row, row.hold.released) for row in held if row.hold.released),
         acts=tuple(row for one in summaries if (row := _acts(shift, one))),
         holds=tuple(_hold(row) for row in held),
+        lots=tuple(_lot(one) for one in lot_rows(shift)),
         review=_review(shift, made_at, calendar or shift.setup.calendar),
     )
 
@@ -131,6 +135,18 @@ def _hold(row: HoldRow) -> Row:
         placed.by,
         str(done.decision) if done else Bold("OPEN"),
         f"{done.at:%Y-%m-%d %H:%M} {done.by}" if done else "",
+    )
+
+
+def _lot(row: LotRow) -> Row:
+    return (
+        f"{row.shift.started.at:%Y-%m-%d %H:%M}, {row.shift.setup.line}",
+        row.code,
+        row.produce,
+        row.source,
+        str(len(row.batches)),
+        f"{row.weighed_kg:g}" if row.weighed_kg else "",
+        Bold(row.went) if row.not_recorded else row.went,
     )
 
 

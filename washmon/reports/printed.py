@@ -246,6 +246,7 @@ _PARTS: tuple[parts.Part, ...] = (
     readings,
     parts.actions,
     parts.batches,
+    parts.lots,
     parts.holds,
     parts.corrections,
     flags,

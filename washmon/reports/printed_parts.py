@@ -8,6 +8,7 @@ from washmon.line.message import say
 from washmon.line.setup import Acid, Sanitizer, Tank
 from washmon.line.state import Hold, ShiftState
 from washmon.reports.lines import lines
+from washmon.reports.lots import lot_rows
 from washmon.reports.paper import Bold, Sheet
 from washmon.reports.printed_trend import HEIGHT_MM, draw_trend
 from washmon.reports.printed_words import full, moment, remark, said, tank_name, value, who
@@ -192,6 +193,27 @@ _BATCH = (
     ("Remark", 5, True),
 )
 """Heads of the batches, their share of the width, and whether they stand where all is empty."""
+
+
+def lots(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
+    """Print where each lot came from, and where it was sent."""
+    found = lot_rows(shift)
+    if not found:
+        return
+    sheet.heading("Lots: one step back, and one forward")
+    rows = [
+        (
+            one.code,
+            one.produce,
+            one.source,
+            str(len(one.batches)),
+            value(one.weighed_kg or None, Kind.PRODUCE_MASS, taste),
+            Bold(one.went) if one.not_recorded else one.went,
+        )
+        for one in found
+    ]
+    heads = ("Lot", "Produce", "Came from", "Batches", "Weighed", "Went to: batches")
+    sheet.listing(heads, (2, 2.4, 3, 1.4, 1.8, 5), rows)
 
 
 def batches(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:

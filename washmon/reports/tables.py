@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Generic, TypeVar
 
 from washmon.line import fitness
@@ -14,18 +15,22 @@ from washmon.line.events import (
     Event,
     HoldReleased,
     InstrumentChecked,
+    LotSent,
     ReadingTaken,
 )
 from washmon.line.kinds import ACTIONS as ALL_ACTIONS
 from washmon.line.kinds import KINDS
 from washmon.line.quantities import BY_FIELD, METHODS, QUANTITIES, HowMeasured, Quantity
 from washmon.line.registers import full_name
+from washmon.line.same import Same
+from washmon.line.sent import NOT_RECORDED, went
 from washmon.line.state import Hold, ShiftState
 from washmon.reports.cells import Cell, Column
 from washmon.reports.exposure import ct_hocl_mg_min_l
 from washmon.reports.hold_columns import CHANCES, CORRECTED, HOLD_COLUMNS
 from washmon.reports.limit_columns import LIMIT_COLUMNS, limit_lines
 from washmon.reports.lines import Line, in_words, lines
+from washmon.reports.lots import lot_of
 from washmon.reports.measured import limits_not_kept
 from washmon.reports.record_view import hold_rows
 from washmon.reports.shared_columns import (
@@ -200,7 +205,7 @@ _ACTION_COLUMNS: tuple[Column[Line[Event]], ...] = (
     Column(
         "to",
         "initials of who took over the shift, or its open holds at the end",
-        lambda row: getattr(row.event, "to", None) or getattr(row.event, "holds_to", None),
+        lambda row: None if isinstance(row.event, LotSent) else _heir(row.event),
     ),
     Column("text", "note or reason in the person's own words", _text),
     Column("words", "the whole entry in one line", lambda row: in_words(row.shift, row.event)),
@@ -268,6 +273,25 @@ def _cause(line: Line[Event]) -> Cell:
     return line.event.found if isinstance(line.event, HoldReleased) else None
 
 
+def _heir(event: Event) -> Cell:
+    heir: Cell = getattr(event, "to", None) or getattr(event, "holds_to", None)
+    return heir
+
+
+def _of_check(name: str) -> Callable[[Line[Event]], Cell]:
+    return lambda line: field(name)(line) if isinstance(line.event, InstrumentChecked) else None
+
+
+def _of_sent(name: str) -> Callable[[Line[Event]], Cell]:
+    return lambda line: field(name)(line) if isinstance(line.event, LotSent) else None
+
+
+_SENT_COLUMNS: tuple[Column[Line[Event]], ...] = (
+    Column("sent_lot", "the lot that was sent", _of_sent("lot")),
+    Column("sent_to", "the customer or load that it was sent to", _of_sent("to")),
+    Column("reference", "number of the document that went with it", _of_sent("reference")),
+    Column("sent_kg", "weight that was sent, kg; empty if not told", _of_sent("sent_kg")),
+)
 _CHECK_COLUMNS: tuple[Column[Line[Event]], ...] = (
     Column("instrument", "the instrument that was checked", field("instrument")),
     Column(
@@ -279,7 +303,7 @@ _CHECK_COLUMNS: tuple[Column[Line[Event]], ...] = (
     Column("against", "of a check: the buffers or the standard that were used", field("against")),
     Column("adjusted", "of a check: yes if the instrument was set right", field("adjusted")),
     Column("fit", "of a check: yes if the instrument may be used after it", field("fit")),
-    Column("strips_lot", "lot of a new pack of strips", field("lot")),
+    Column("strips_lot", "lot of a new pack of strips", _of_check("lot")),
     Column("strips_use_by", "until when a new pack of strips is good", field("use_by")),
 )
 _UNTIL: Column[Line[Event]] = Column("until", "until when a flag is shelved", field("until"))
@@ -306,6 +330,27 @@ _TOO_SHORT: Column[Line[BatchWashed]] = Column(
     lambda row: breach.which if (breach := too_short(row.shift, row.event)) else None,
 )
 
+
+@lru_cache(maxsize=2)
+def _went(same: Same[ShiftState]) -> dict[int, str]:
+    return went(same.part)
+
+
+_STEPS: tuple[Column[Line[BatchWashed]], ...] = (
+    Column(
+        "lot_source",
+        "field or supplier that the lot came from; not recorded where nobody told",
+        lambda row: lot_of(row.shift, row.event.lot).source or NOT_RECORDED,
+    ),
+    Column(
+        "sent_to",
+        "customers or loads that the batch went to, with the number of the document; discarded; "
+        "not recorded where nobody told",
+        lambda row: _went(Same(row.shift))[row.seq],
+    ),
+)
+
+
 SUMMARIES: Table[TankSummary] = Table(
     "summaries",
     "one row per tank and shift",
@@ -323,16 +368,16 @@ READINGS = Table(
 )
 ACTIONS = Table(
     "actions",
-    "one row per dose, acid, filling, water exchange, swap, hold, release, note, correction, "
+    "one row per dose, acid, filling, water exchange, swap, hold, release, sent, note, correction, "
     "hand-over, signature, and flag seen, shelved or brought back; an entry that was withdrawn is "
     "told by its correction",
-    (*with_utc(_OF_ACTIONS, "at", "recorded_at"), *_WHICH),
+    (*with_utc(_OF_ACTIONS, "at", "recorded_at"), *_WHICH, *_SENT_COLUMNS),
     _action_lines,
 )
 BATCHES = Table(
     "batches",
     "one row per batch",
-    (*with_utc(_BATCH_COLUMNS, "at", "recorded_at"), _TOO_SHORT),
+    (*with_utc(_BATCH_COLUMNS, "at", "recorded_at"), _TOO_SHORT, *_STEPS),
     lambda shift: lines(shift, BatchWashed),
 )
 HOLDS = Table(

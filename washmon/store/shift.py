@@ -25,6 +25,7 @@ from washmon.line.events import (
     HandedOver,
     HoldPlaced,
     HoldReleased,
+    LotSent,
     ReadingTaken,
     ShiftEnded,
     ShiftReviewed,
@@ -53,6 +54,7 @@ class What(StrEnum):
     LOT = "lot"
     PRODUCE = "produce"
     CHEMICAL = "chemical"
+    RECIPIENT = "recipient"
 
 
 class Mention(NamedTuple):
@@ -267,9 +269,8 @@ class _Step:
                 self._lots[seq] = event.lot
                 tanks = (WHOLE_SHIFT, *event.tanks)
                 self._say(seq, [(What.LOT, tank, event.lot) for tank in tanks])
-            case DoseAdded() | AcidAdded():
-                name = _product_name(self._started, event)
-                self._say(seq, [(What.CHEMICAL, WHOLE_SHIFT, name)])
+            case DoseAdded() | AcidAdded() | LotSent():
+                self._say(seq, [_party(self._started, event)])
             case ReadingTaken(second=False):
                 self._judge(seq, event)
             case Corrected(entry=place, instead=instead):
@@ -315,6 +316,15 @@ def _names_of(event: ShiftStarted) -> Iterator[tuple[What, int, str]]:
     for lot in event.lots:
         yield What.LOT, WHOLE_SHIFT, lot.code
         yield What.PRODUCE, WHOLE_SHIFT, lot.produce
+
+
+def _party(
+    started: ShiftStarted | None, event: DoseAdded | AcidAdded | LotSent
+) -> tuple[What, int, str]:
+    """Return the name of what came in, or of who got what went out."""
+    if isinstance(event, LotSent):
+        return What.RECIPIENT, WHOLE_SHIFT, event.to
+    return What.CHEMICAL, WHOLE_SHIFT, _product_name(started, event)
 
 
 def _product_name(started: ShiftStarted | None, event: DoseAdded | AcidAdded) -> str:

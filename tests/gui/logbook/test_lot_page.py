@@ -1,5 +1,7 @@
 """From a lot's number to every entry that touched it, and from there into its shift."""
 
+from pathlib import Path
+
 import pytest
 from pytestqt.qtbot import QtBot
 
@@ -7,9 +9,8 @@ from tests.gui.logbook.conftest import READER
 from tests.shed import Shed
 from washmon.gui.client import RecorderClient
 from washmon.gui.logbook.logbook import Logbook
-from washmon.gui.logbook.lot_page import InShift, LotPage, Traced
-from washmon.line.events import BatchWashed
-from washmon.reports.lines import lines
+from washmon.gui.logbook.lot_page import LotPage, Traced
+from washmon.reports.lot_trace import in_shift
 
 
 def a_logbook(qtbot: QtBot, client: RecorderClient) -> Logbook:
@@ -80,5 +81,54 @@ def test_the_facts_count_tanks_as_people_do(
     shed.fill()
     shed.wash(1, tanks=tanks)
     page.trace("L-1", READER)
-    page._show(Traced("L-1", [InShift(shed.shift, lines(shed.shift, BatchWashed))], []))
-    assert page.facts.text() == f"1 shift · 1 batch · {said}"
+    found = in_shift(shed.shift, "L-1")
+    assert found is not None
+    page._show(Traced("L-1", [found], []))
+    assert page.facts.text() == f"1 shift · 1 batch · {said} · not recorded where 1 batch went"
+
+
+def test_where_a_lot_was_sent_is_told_on_its_page_for_all_its_shifts_at_once(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    logbook = a_logbook(qtbot, client)
+    trace(qtbot, logbook, "L-1")
+    page = logbook.lot
+    assert "not recorded where 24 batches went" in page.facts.text()
+    page.tell.click()
+    page.sent.save.click()
+    assert page.sent.to.fault.words.text() == "Write a few words here."
+    page.sent.to.put("Green market")
+    page.sent.reference.put("D-7")
+    with qtbot.waitSignal(page.sent._sending.doubted):
+        page.sent.save.click()  # of one shift two batches are on hold
+    assert "on hold" in page.sent.message.words.text()
+    with qtbot.waitSignal(page.sent.saved):
+        page.sent.anyway.click()
+    with qtbot.waitSignal(page.loaded):
+        pass
+    assert "not recorded" not in page.facts.text()
+    assert not page.tell.isVisible()
+    steps = [[cell.text for cell in row] for row in page.went.model.rows]
+    assert {row[-1].split(":")[0] for row in steps if row[-2] != "0"} == {"Green market (D-7)"}
+
+
+def test_the_trace_is_written_as_csv_and_pdf(
+    qtbot: QtBot, client: RecorderClient, tmp_path: Path
+) -> None:
+    logbook = a_logbook(qtbot, client)
+    trace(qtbot, logbook, "L-1")
+    page = logbook.lot
+    for button, name in ((page.csv, "lot.csv"), (page.pdf, "lot.pdf")):
+        button.click()
+        assert page.bar._asked is not None
+        what, chains = page.bar._asked
+        for file in page.bar._files:
+            if file.dialog is not None:
+                file.dialog.reject()
+        with qtbot.waitSignal(page.bar.done, timeout=10_000):
+            page.bar.write(what, chains, tmp_path / name)
+        assert page.bar.message.words.text().startswith("Written: ")
+    text = (tmp_path / "lot.csv").read_text("utf-8")
+    assert text.startswith("lot,produce,source,")
+    assert "not recorded" in text
+    assert (tmp_path / "lot.pdf").read_bytes().startswith(b"%PDF")

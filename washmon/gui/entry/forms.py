@@ -13,6 +13,7 @@ from washmon.gui.entry.holding import hold_form
 from washmon.gui.entry.instruments import instrument_form
 from washmon.gui.entry.pausing import pause_form, resume_form
 from washmon.gui.entry.reading import reading_form
+from washmon.gui.entry.sending_lot import sent_form
 from washmon.gui.entry.shelving import shelve_form
 from washmon.gui.entry.texts import Texts
 from washmon.gui.entry.timing import clock_form
@@ -43,6 +44,7 @@ FORMS: dict[EntryKind, Callable[[], Form]] = {
     EntryKind.RESUME: resume_form,
     EntryKind.SHELVE: shelve_form,
     EntryKind.INSTRUMENT: instrument_form,
+    EntryKind.SENT: sent_form,
     EntryKind.HAND_OVER: hand_over_form,
     EntryKind.CLOCK: clock_form,
 }

@@ -22,6 +22,7 @@ from washmon.recorder import Recorder
 from washmon.recorder.binding import Source, Wish, bind
 from washmon.recorder.proving import first_of, marked, wrong_with
 from washmon.recorder.summaries import summary_parts
+from washmon.recorder.tracing import LotWish, write_trace
 from washmon.reports.csv_export import ExportError, Part, export_parts, in_csv
 from washmon.reports.tables import SUMMARIES, Table
 from washmon.store.errors import StoreUnavailable
@@ -39,8 +40,8 @@ class PrintOn(NamedTuple):
     paper: str
 
 
-Asked = Table[Any] | PrintOn | Wish
-"""A table, the record of a shift, or a binder of all shifts."""
+Asked = Table[Any] | PrintOn | Wish | LotWish
+"""A table, the record of a shift, a binder of all shifts, or the trace of a lot."""
 
 
 class _Stopped(Exception):  # noqa: N818 - no error
@@ -106,6 +107,9 @@ class ExportJob(QObject):
             source = Source(self._ask, self._chains, what, self._step)
             self.wrong = source.wrong
             return len(bind(self._target, what, source, self._step))
+        if isinstance(what, LotWish):
+            rows, self.wrong = write_trace(self._target, self._ask, self._chains, what)
+            return rows
         if isinstance(what, PrintOn):
             self.wrong = wrong_with(self._ask, self._chains, cancelled=self._stop.is_set)
             said = self.wrong.get(self._chains[0], [])
@@ -206,7 +210,7 @@ class ExportBar(QWidget):
         if self.busy or any(file.dialog is not None for file in self._files):
             return
         self._asked = (what, tuple(chains))
-        if isinstance(what, PrintOn | Wish):
+        if _is_paper(what):
             saver = self.binder_file if isinstance(what, Wish) else self.pdf_file
             saver.ask(suggested, folder=self._folder, kinds=list(_papers()))
         else:
@@ -220,7 +224,7 @@ class ExportBar(QWidget):
         self._target = target
         self._folder = str(target.parent)
         steps = what.steps(len(chains)) if isinstance(what, Wish) else len(chains)
-        self.progress.setRange(0, 0 if isinstance(what, PrintOn) else steps)
+        self.progress.setRange(0, 0 if isinstance(what, PrintOn | LotWish) else steps)
         self.progress.setValue(0)
         self._job = ExportJob(self._client.recorder, what, chains, target)
         self._job.progressed.connect(self.progress.setValue)
@@ -246,7 +250,7 @@ class ExportBar(QWidget):
         if self._asked is None:
             return
         what, chains = self._asked
-        if isinstance(what, PrintOn | Wish):
+        if isinstance(what, PrintOn | Wish | LotWish) and _is_paper(what):
             papers = _papers()
             usual = next(iter(papers.values()))  # a desktop's own dialog may not tell its filter
             saver = self.binder_file if isinstance(what, Wish) else self.pdf_file
@@ -287,6 +291,10 @@ class ExportBar(QWidget):
     def _show_working(self, *, working: bool) -> None:
         self.progress.setVisible(working)
         self.cancel.setVisible(working)
+
+
+def _is_paper(what: Asked) -> bool:
+    return isinstance(what, PrintOn | Wish) or (isinstance(what, LotWish) and bool(what.paper))
 
 
 def _papers() -> dict[str, str]:

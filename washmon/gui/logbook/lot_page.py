@@ -1,10 +1,10 @@
 """A lot: every batch, tank, reading and action that touched it, in whichever shifts."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, decimal_point
@@ -15,28 +15,28 @@ from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.logbook.exporting import trouble_words
-from washmon.gui.logbook.table import Cell, ListedPage, Listing, Row
+from washmon.gui.logbook.exporting import ExportBar, trouble_words
+from washmon.gui.logbook.sent_bar import SentBar
+from washmon.gui.logbook.table import Cell, FactsTable, ListedPage, Listing, Row
 from washmon.gui.logbook.words import batches_word, clock, day
 from washmon.line.events import BatchWashed, Event, HoldPlaced, HoldReleased, ReadingTaken
 from washmon.line.fold import fold
 from washmon.line.kinds import KINDS
 from washmon.line.state import ShiftState
+from washmon.recorder.tracing import LotWish
+from washmon.reports.csv_export import suggested_name
 from washmon.reports.lines import Line
-from washmon.reports.lot import touching
+from washmon.reports.lot_trace import InShift, in_shift
+from washmon.reports.lots import LotRow
 from washmon.rules.event_text import event_text
 from washmon.store.shift import What
 from washmon.store.store import Store
 from washmon.units import Kind
 
 _OFFERED = 8
-
-
-class InShift(NamedTuple):
-    """What touched a lot in one shift."""
-
-    shift: ShiftState
-    lines: list[Line[Event]]
+_LOWEST_PX = 110
+_MOST_STEPS = 3
+"""Shifts of a lot that are in sight at once, over all that touched it."""
 
 
 class Traced(NamedTuple):
@@ -66,22 +66,42 @@ class LotPage(QWidget):
         self._person: Person | None = None
         self._code = ""
         self._places: list[tuple[str, str]] = []
+        self._shifts: list[InShift] = []
         self.title = Text("", Size.LARGE, bold=True)
         self.facts = Text("", tone=Tone.SOFT, wrapped=True)
         self.rows = ListedPage("")
+        self.rows.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
+        self.rows.setMinimumHeight(_LOWEST_PX)
+        self.went = ListedPage("")
+        self.went.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
+        self.went.table.setAccessibleName(tr("One step back, and one forward"))
+        self.sent = SentBar(client, self)
+        self.bar = ExportBar(client, self)
         self.message = MessageLine()
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.tell = PressButton(tr("Sent to"))
+        self.csv = PressButton(tr("Lot CSV"), Rank.SECONDARY, "Ctrl+E")
+        self.pdf = PressButton(tr("Print the trace"))
         self.open_button = PressButton(
             tr("Open in its shift"), Rank.PRIMARY, tr("Enter"), bound=False
         )
         outer = page_column(self)
         outer.addWidget(self.title)
         outer.addWidget(self.facts)
+        outer.addWidget(self.message)
+        outer.addWidget(self.went)
+        outer.addWidget(self.sent)
         outer.addWidget(self.rows, 1)
-        outer.addLayout(foot_row(self.back, self.message, self.open_button))
+        ways = (self.tell, self.csv, self.pdf, self.open_button)
+        outer.addLayout(foot_row(self.back, self.bar, *ways))
         self.back.clicked.connect(self.left)
         self.rows.table.opened.connect(self._open)
         self.open_button.clicked.connect(self._open_current)
+        self.tell.clicked.connect(self._tell)
+        self.sent.saved.connect(self._told_of)
+        self.sent.left.connect(self._offer)
+        self.csv.clicked.connect(self._export)
+        self.pdf.clicked.connect(self._print)
 
     def trace(self, code: str, person: Person | None) -> None:
         """Find a lot by its number and show what touched it; :attr:`loaded` follows."""
@@ -89,12 +109,19 @@ class LotPage(QWidget):
         self.title.setText(tr("Lot {code}", code=code))
         self.facts.setText(tr("Looking through the journal …"))
         self.message.clear()
+        self.message.hide()
+        self.bar.message.clear()
+        self.sent.hide()
+        self._read()
+
+    def _read(self) -> None:
         self._show_rows([])
-        self._client.read(_traced(code), self._show)
+        self._client.read(_traced(self._code), self._show)
 
     def _show(self, result: object) -> None:
         if not isinstance(result, Traced):
             self.facts.setText("")
+            self.message.show()
             self.message.warn(trouble_words(result))
         elif result.code != self._code:
             return  # another one has been asked for since
@@ -118,15 +145,22 @@ class LotPage(QWidget):
         if tanks:
             words = tr("tank {numbers}") if len(tanks) == 1 else tr("tanks {numbers}")
             said.append(words.format(numbers=", ".join(map(str, tanks))))
+        if untold := sum(one.row.not_recorded for one in shifts):
+            said.append(tr("not recorded where {what} went", what=batches_word(untold)))
         return " · ".join(said)
 
     def _show_rows(self, shifts: list[InShift]) -> None:
         rows: list[Row] = []
+        self._shifts = shifts
+        self.went.show_listing(_steps([one.row for one in shifts]))
+        self.went.nothing.hide()
+        self.went.table.setFixedHeight(_height_of(self.went.table, len(shifts)))
+        self._offer()
         self._places = []
         for one in shifts:
             person = self._reader(one.shift)
             for line in one.lines:
-                rows.append(_row(one.shift, line, person))
+                rows.append(_row(one, line, person))
                 self._places.append((one.shift.chain, _list_of(line.event)))
         heads = (tr("Day"), tr("Time"), tr("Line"), tr("What"), tr("By"), tr("Entry"))
         self.rows.show_listing(Listing(heads, tuple(rows)))
@@ -135,6 +169,43 @@ class LotPage(QWidget):
         if rows:
             self.rows.table.selectRow(0)
             self.rows.table.setFocus()
+
+    @Slot()
+    def _offer(self) -> None:
+        """Offer what can be done with what was found."""
+        untold = any(one.row.not_recorded for one in self._shifts)
+        self.tell.setVisible(untold and not self.sent.isVisibleTo(self))
+        for button in (self.csv, self.pdf):
+            button.setEnabled(bool(self._shifts))
+
+    @Slot()
+    def _tell(self) -> None:
+        if self._person is not None:
+            self.sent.open([one.row for one in self._shifts], self._person)
+            self.tell.hide()
+
+    @Slot()
+    def _told_of(self) -> None:
+        self.bar.message.say(tr("Where it was sent is in the journal."))
+        self._read()
+
+    @Slot()
+    def _export(self) -> None:
+        self._write("", ".csv")
+
+    @Slot()
+    def _print(self) -> None:
+        self._write("a4", ".pdf")
+
+    def _write(self, paper: str, suffix: str) -> None:
+        if not self._shifts:
+            return
+        maker = self._person.initials if self._person else ""
+        now = self._client.clock().replace(microsecond=0)
+        days = [one.shift.started.at.date() for one in self._shifts]
+        name = suggested_name("lot", self._code, min(days), max(days), suffix=suffix)
+        chains = [one.shift.chain for one in reversed(self._shifts)]  # the oldest first
+        self.bar.ask(LotWish(self._code, maker, now, paper), chains, name)
 
     def _reader(self, shift: ShiftState) -> Person:
         return self._person or Person("", shift.setup.taste, decimal_point())
@@ -155,7 +226,8 @@ def _traced(code: str) -> Callable[[Store], Traced]:
         found = []
         for one in store.find_lot(code):
             shift = fold(one.shift.chain, store.entries(one.shift.chain))
-            found.append(InShift(shift, touching(shift, {batch.seq for batch in one.batches})))
+            if (known := in_shift(shift, code)) is not None:
+                found.append(known)
         alike = [] if found else store.names(What.LOT, code, limit=_OFFERED)
         return Traced(code, found, alike)
 
@@ -168,8 +240,8 @@ def _nothing(alike: list[str]) -> str:
     return tr("No shift knows this lot: look at how its number is written on the crates.")
 
 
-def _row(shift: ShiftState, line: Line[Event], person: Person) -> Row:
-    event = line.event
+def _row(one: InShift, line: Line[Event], person: Person) -> Row:
+    shift, event = one.shift, line.event
     said = event_text(event, shift.setup, person.say)
     if line.correction is not None and line.original is not None:
         old = event_text(line.original, shift.setup, person.say)
@@ -180,6 +252,8 @@ def _row(shift: ShiftState, line: Line[Event], person: Person) -> Row:
             why=line.correction.reason,
             old=old,
         )
+    if where := one.went.get(line.seq):
+        said = tr("{batch}  (sent to: {where})", batch=said, where=where)
     open_hold = isinstance(event, HoldPlaced) and any(
         hold.seq == line.seq and hold.released is None for hold in shift.holds
     )
@@ -192,6 +266,35 @@ def _row(shift: ShiftState, line: Line[Event], person: Person) -> Row:
         Cell(event.by),
         Cell(said),
     )
+
+
+def _steps(rows: Sequence[LotRow]) -> Listing:
+    heads = (
+        tr("Shift"),
+        tr("Line"),
+        tr("Produce"),
+        tr("Came from"),
+        tr("Batches"),
+        tr("Went to: batches"),
+    )
+    return Listing(heads, tuple(_step(row) for row in rows))
+
+
+def _step(row: LotRow) -> Row:
+    return (
+        Cell(f"{day(row.shift.started.at)}  {clock(row.shift.started.at)}"),
+        Cell(row.shift.setup.line),
+        Cell(row.produce),
+        Cell(row.source),
+        Cell(str(len(row.batches)), number=True),
+        Cell(row.went, Tone.WATCH, Look.UNKNOWN) if row.not_recorded else Cell(row.went),
+    )
+
+
+def _height_of(table: FactsTable, rows: int) -> int:
+    """Return how high a table of so many rows stands, a few at the most; the others scroll."""
+    row = table.verticalHeader().defaultSectionSize()
+    return table.horizontalHeader().sizeHint().height() + row * min(rows, _MOST_STEPS) + 4
 
 
 def _list_of(event: Event) -> str:

@@ -93,6 +93,7 @@ class ShiftPage(QWidget):
             "batches": (tr("Batches"), shift_tables.batches, tr("No batch was washed.")),
             "flags": (tr("Flags"), shift_tables.flags, tr("No flag came up.")),
             "holds": (tr("Holds"), shift_tables.holds, tr("Nothing was held.")),
+            "lots": (tr("Lots"), shift_tables.lots, tr("No lot was named.")),
             "corrections": (
                 tr("Corrections"),
                 shift_tables.corrections,

@@ -18,6 +18,7 @@ from washmon.line.judging import Breach
 from washmon.line.kinds import KINDS, LISTED_ACTIONS
 from washmon.line.state import FlagRecord, Hold, ShiftState
 from washmon.reports.lines import Line, lines
+from washmon.reports.lots import lot_rows
 from washmon.reports.measured import Measured, MeasuredColumn, made_with, measured_columns
 from washmon.reports.printed_words import is_late, moment
 from washmon.reports.record_view import (
@@ -247,6 +248,30 @@ def held_words(row: HoldRow, person: Person) -> str:
 
 def _told(shift: ShiftState, event: Event, person: Person) -> str:
     return f"{moment(shift, event.at)}  {event_text(event, shift.setup, person.say)}"
+
+
+def lots(shift: ShiftState, person: Person) -> Listing:
+    """List the lots: where each came from, and where it was sent."""
+    heads = (
+        tr("Lot"),
+        tr("Produce"),
+        tr("Came from"),
+        tr("Batches"),
+        tr("Weight"),
+        tr("Went to: batches"),
+    )
+    rows = tuple(
+        (
+            Cell(row.code),
+            Cell(row.produce),
+            Cell(row.source),
+            Cell(str(len(row.batches))),
+            _value(row.weighed_kg or None, Kind.PRODUCE_MASS, person),
+            Cell(row.went, Tone.WATCH, Look.UNKNOWN) if row.not_recorded else Cell(row.went),
+        )
+        for row in lot_rows(shift)
+    )
+    return Listing(heads, rows)
 
 
 def corrections(shift: ShiftState, person: Person) -> Listing:

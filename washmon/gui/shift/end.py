@@ -19,8 +19,9 @@ from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
 from washmon.gui.shift.start import FORM_PX
-from washmon.line.events import ShiftEnded
+from washmon.line.events import LotSent, ShiftEnded
 from washmon.line.fill_water import FillWater
+from washmon.line.sent import untold
 from washmon.line.state import ShiftState, TankState
 from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
@@ -111,6 +112,8 @@ class ShiftEnd(QWidget):
         keep_width(self.form, FORM_PX, most=True)
         self.holds_to: ChoiceField | None = None
         self.note = TextField("note", "")
+        self.lots: dict[str, TextField] = {}
+        """By code of those lots of which some batch is not told where it went."""
         self.message = MessageLine()
         self.end = PressButton(tr("End shift"), Rank.PRIMARY, "Ctrl+Enter", bound=False)
         self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
@@ -159,6 +162,13 @@ class ShiftEnd(QWidget):
             self.holds_to.row.setAccessibleName(tr("Who takes over the open holds"))
             self.form.add_section(tr("Who takes over what is on hold"))
             self.form.add(self.holds_to)
+        self.lots = {code: TextField(f"sent.{code}", _went(code)) for code in _untold(snapshot)}
+        if self.lots:
+            self.form.add_section(
+                tr("Where the lots went"), tr("Customer or load; empty where it is not known yet.")
+            )
+            for field in self.lots.values():
+                self.form.add(field)
         self.form.add_section(tr("For whoever comes next"))
         self.note = TextField("note", tr("Note"))
         self.form.add(self.note)
@@ -168,7 +178,8 @@ class ShiftEnd(QWidget):
     def unsaved(self) -> bool:
         """Whether something is written here of a shift that has not ended."""
         holds = self.holds_to is not None and bool(self.holds_to.text)
-        return self._shift is not None and (holds or bool(self.note.text))
+        sent = any(field.text for field in self.lots.values())
+        return self._shift is not None and (holds or sent or bool(self.note.text))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Take Esc as going back, Ctrl+Enter as the end."""
@@ -193,14 +204,23 @@ class ShiftEnd(QWidget):
     def _send(self, *, sure: bool) -> None:
         if self._shift is None or self._person is None:
             return
+        made = self._next_sent(self._person) or self._made(self._person)
+        self._sending.send(made, self._person, chain=self._shift.chain, sure=sure)
+
+    def _next_sent(self, person: Person) -> LotSent | None:
+        """Return the next thing to be told of where a lot went: that comes before the end."""
+        at = self._client.clock()
+        told = ((code, field.text) for code, field in self.lots.items() if field.text)
+        return next((LotSent(at=at, by=person.initials, lot=lot, to=to) for lot, to in told), None)
+
+    def _made(self, person: Person) -> ShiftEnded:
         holds_to = self.holds_to.text if self.holds_to is not None else ""
-        made = ShiftEnded(
+        return ShiftEnded(
             at=self._client.clock(),
-            by=self._person.initials,
+            by=person.initials,
             note=self.note.text,
             holds_to=holds_to or None,
         )
-        self._sending.send(made, self._person, chain=self._shift.chain, sure=sure)
 
     @Slot(object)
     def _ask(self, doubts: tuple[str, ...]) -> None:
@@ -210,6 +230,11 @@ class ShiftEnd(QWidget):
 
     @Slot(object)
     def _done(self, answer: Saved) -> None:
+        if isinstance(answer.entry.event, LotSent):
+            field = self.lots.pop(answer.entry.event.lot)
+            field.setEnabled(False)  # it is saved
+            self._send(sure=False)  # what the end is asked about is another matter
+            return
         self._shift = None
         self.ended.emit(answer.chain)
 
@@ -219,6 +244,15 @@ class ShiftEnd(QWidget):
         known = self.form.fields()
         general = [said for key, said in faults.items() if key not in known]
         self.message.warn(" ".join(general)) if general else self.message.clear()
+
+
+def _untold(snapshot: Snapshot) -> tuple[str, ...]:
+    shift = snapshot.shift
+    return () if shift is None or shift.started.practice else untold(shift)
+
+
+def _went(code: str) -> str:
+    return tr("Lot {code} went to", code=code)
 
 
 def _line(look: Look, words: str) -> QWidget:

@@ -29,16 +29,19 @@ FORM_PX = 780
 
 
 class LotRow(FieldRow):
-    """A lot: its code, and what it is."""
+    """A lot: its code, what it is, and where it came from."""
 
     def __init__(self, number: int, produce: str, parent: QWidget | None = None) -> None:
         self.code = TextField(f"lots.{number}", tr("Lot code"))
         self.produce = TextField(f"produce.{number}", tr("Produce"), value=produce)
-        super().__init__(self.code, self.produce, parent=parent)
+        self.source = TextField(f"source.{number}", tr("From field or supplier"))
+        super().__init__(self.code, self.produce, self.source, parent=parent)
 
     def lot(self) -> Lot | None:
         """Return the lot; nothing while it has no code."""
-        return Lot(code=self.code.text, produce=self.produce.text) if self.code.text else None
+        if not self.code.text:
+            return None
+        return Lot(code=self.code.text, produce=self.produce.text, source=self.source.text)
 
 
 class ShiftStart(QWidget):

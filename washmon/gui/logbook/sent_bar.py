@@ -1,0 +1,137 @@
+"""Where a lot was sent, told on its page, also long after its shifts have ended."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from washmon.gui.client import RecorderClient
+from washmon.gui.context import Person
+from washmon.gui.entry.sending import Sending
+from washmon.gui.i18n import tr
+from washmon.gui.kit.anyway import AnywayButton
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.form_fields import TextField
+from washmon.gui.kit.message_line import MessageLine
+from washmon.line.events import LotSent
+from washmon.reports.lots import LotRow
+
+
+class SentBar(QWidget):
+    """Writes an entry into each shift that has batches of the lot of which nobody told.
+
+    Signals:
+        saved(): all of it is in the journal.
+        left(): nothing was entered.
+    """
+
+    saved = Signal()
+    left = Signal()
+
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._client = client
+        self._person: Person | None = None
+        self._rows: list[LotRow] = []
+        self._sending = Sending(client, self)
+        self.to = TextField("to", tr("Customer or load"))
+        self.reference = TextField("reference", tr("Number of the document"))
+        self.save = PressButton(tr("Save"), Rank.PRIMARY)
+        self.cancel = PressButton(tr("Not now"), Rank.QUIET)
+        self.anyway = AnywayButton(tr("Save it all the same"), self)
+        self.message = MessageLine(self)
+        fields = QHBoxLayout()
+        fields.setSpacing(12)
+        fields.addWidget(self.to, 2)
+        fields.addWidget(self.reference, 1)
+        buttons = QHBoxLayout()
+        buttons.setContentsMargins(0, 20, 0, 0)
+        buttons.addWidget(self.save)
+        buttons.addWidget(self.cancel)
+        fields.addLayout(buttons)
+        fields.setAlignment(buttons, Qt.AlignmentFlag.AlignTop)
+        foot = QHBoxLayout()
+        foot.addWidget(self.message, 1)
+        foot.addWidget(self.anyway)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        column.addLayout(fields)
+        column.addLayout(foot)
+        self.save.clicked.connect(self._save)
+        self.cancel.clicked.connect(self._leave)
+        self.anyway.clicked.connect(self._save_anyway)
+        self.to.changed.connect(self._ask_anew)
+        for field in (self.to, self.reference):
+            field.line.returnPressed.connect(self._save)
+        self._sending.saved.connect(self._next)
+        self._sending.refused.connect(self._refused)
+        self._sending.doubted.connect(self._doubted)
+        self.hide()
+
+    def open(self, rows: Sequence[LotRow], person: Person) -> None:
+        """Ask where the batches went of which nobody told."""
+        self._rows, self._person = [one for one in rows if one.not_recorded], person
+        for field in (self.to, self.reference):
+            field.put("")
+            field.show_fault("")
+        self._ask_anew()
+        self.show()
+        self.to.setFocus()
+
+    @Slot()
+    def _leave(self) -> None:
+        self.hide()
+        self.left.emit()
+
+    @Slot()
+    def _ask_anew(self) -> None:
+        self.anyway.hide()
+        self.message.hide()
+
+    @Slot()
+    def _save(self) -> None:
+        self._send(sure=False)
+
+    @Slot()
+    def _save_anyway(self) -> None:
+        self._send(sure=True)
+
+    def _send(self, *, sure: bool) -> None:
+        if self._person is None or not self._rows or self._sending.busy:
+            return
+        if not self.to.text:
+            self.to.show_fault(tr("Write a few words here."))
+            return
+        row = self._rows[0]
+        sent = LotSent(
+            at=self._client.clock(),
+            by=self._person.initials,
+            lot=row.code,
+            to=self.to.text,
+            reference=self.reference.text,
+        )
+        self._sending.send(sent, self._person, chain=row.shift.chain, sure=sure)
+
+    @Slot(object)
+    def _next(self, _answer: object) -> None:
+        self._rows.pop(0)
+        if self._rows:
+            self._send(sure=self.anyway.isVisibleTo(self))
+        else:
+            self.hide()
+            self.saved.emit()
+
+    @Slot(object)
+    def _refused(self, faults: dict[str, str]) -> None:
+        self.anyway.hide()
+        self.to.show_fault(faults.get("to", ""))
+        rest = [said for key, said in faults.items() if key != "to"]
+        self.message.setVisible(bool(rest))
+        self.message.warn(" ".join(rest))
+
+    @Slot(object)
+    def _doubted(self, doubts: tuple[str, ...]) -> None:
+        self.message.show()
+        self.message.doubt(" ".join(doubts))
+        self.anyway.show()
