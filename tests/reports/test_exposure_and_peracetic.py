@@ -44,6 +44,8 @@ def test_new_columns_stand_at_the_end_so_that_old_ones_keep_their_place() -> Non
         "at_utc",
         "recorded_at_utc",
         "limits_not_kept",
+        "lot_source",
+        "sent_to",
     ]
     names = [column.name for column in SUMMARIES.columns]
     later = [name for name in names[names.index("corrections") + 1 :] if "paa_" not in name]

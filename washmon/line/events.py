@@ -300,9 +300,8 @@ class ShiftSigned(Signature, frozen=True, kw_only=True, tag="shift signed"):
 class ShiftReviewed(Signature, frozen=True, kw_only=True, tag="shift reviewed"):
     """A manager has gone through the record; ``doubts`` say what it lacked.
 
-    ``days`` are the working days that it took, which the recorder writes: by the calendar of the
-    site at that moment (None in journals of before). ``together`` says that it was signed with
-    others in which nothing deviates.
+    ``days`` are the working days that it took, by the site's calendar then (the recorder writes
+    them; None in older journals). ``together``: with others in which nothing deviates.
     """
 
     role: Role
@@ -313,10 +312,9 @@ class ShiftReviewed(Signature, frozen=True, kw_only=True, tag="shift reviewed"):
 
 
 class LotSent(Happened, frozen=True, kw_only=True, tag="lot sent"):
-    """Washed produce of a lot left: to a customer, or with a load (``to``).
+    """Produce of a lot left: ``to`` a customer or with a load, under the number of a document.
 
-    Which batches it is about says :func:`washmon.line.sent.destinations`. ``reference`` is the
-    number on the document that went with it.
+    Which batches it is about says :func:`washmon.line.sent.destinations`.
     """
 
     lot: str

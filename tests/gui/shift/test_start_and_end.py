@@ -26,6 +26,7 @@ from washmon.line.events import (
     ShiftStarted,
     TankFilled,
 )
+from washmon.line.sent import went
 from washmon.line.setup import Lot, Role, Unfit
 from washmon.line.setup import Person as Member
 from washmon.planning.advice import advise
@@ -82,12 +83,13 @@ def test_a_shift_begins_with_its_lead_its_lots_and_its_checks(
     start.lots.add()
     lot(start, 1).code.put("LB-2")
     lot(start, 1).produce.put("kale")
+    lot(start, 1).source.put("North field")
     tick_all(start)
     started = begin(bench, start)
     assert started.by == "AB"
     assert started.lots == (
         Lot(code="LB-1", produce="baby chard"),
-        Lot(code="LB-2", produce="kale"),
+        Lot(code="LB-2", produce="kale", source="North field"),
     )
     assert started.checks
     assert all(check.done for check in some(started.checks))
@@ -236,6 +238,20 @@ def test_a_shift_with_a_hold_ends_once_somebody_takes_it(bench: Bench, end: Shif
     ended = bench.shift.ended
     assert isinstance(ended, ShiftEnded)
     assert (ended.holds_to, ended.note) == ("TK", "pump is loud")
+
+
+def test_where_a_lot_went_is_told_before_the_end(bench: Bench, end: ShiftEnd) -> None:
+    assert end.holds_to is not None
+    end.holds_to.put("TK")
+    end.lots["L-1"].put("Green market")
+    end.end.click()  # a batch of it is on hold
+    bench.qtbot.waitUntil(lambda: not end.anyway.isHidden())
+    assert "on hold" in end.message.words.text()
+    assert end.lots["L-1"].text == "Green market"
+    with bench.qtbot.waitSignals([end.ended, bench.client.snapshot_changed]):
+        end.anyway.click()
+    assert list(went(bench.shift).values()) == ["Green market"]
+    assert bench.shift.ended is not None
 
 
 def test_the_end_names_its_shift(bench: Bench, end: ShiftEnd) -> None:

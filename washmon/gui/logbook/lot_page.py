@@ -85,6 +85,10 @@ class LotPage(QWidget):
         self.open_button = PressButton(
             tr("Open in its shift"), Rank.PRIMARY, tr("Enter"), bound=False
         )
+        self._lay_out()
+        self._connect()
+
+    def _lay_out(self) -> None:
         outer = page_column(self)
         outer.addWidget(self.title)
         outer.addWidget(self.facts)
@@ -94,6 +98,8 @@ class LotPage(QWidget):
         outer.addWidget(self.rows, 1)
         ways = (self.tell, self.csv, self.pdf, self.open_button)
         outer.addLayout(foot_row(self.back, self.bar, *ways))
+
+    def _connect(self) -> None:
         self.back.clicked.connect(self.left)
         self.rows.table.opened.connect(self._open)
         self.open_button.clicked.connect(self._open_current)
