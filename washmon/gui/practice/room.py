@@ -80,6 +80,9 @@ class PracticeRoom(PracticeFrame):
         self.choose.left.connect(self.left)
         self.making = ScenarioMaking(client, self)
         self.making.made.connect(self._show_made)
+        self._connect()
+
+    def _connect(self) -> None:
         self.choose.pair_asked.connect(self._open_pair)
         self.pair.pair_asked.connect(self._compare)
         self.pair.left.connect(self.open)
