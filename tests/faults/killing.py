@@ -16,6 +16,22 @@ shown as saved: never before it is. It must be a function of a module that impor
 it needs: each child pays for it where processes can't be forked from a server.
 """
 
+
+CHILDREN = ("tests.faults.restoring", "tests.faults.washing", "tests.faults.writer")
+
+
+def ready_processes() -> ForkServerContext | SpawnContext:
+    """Return what starts processes that have the imports of all children ready, where that can be.
+
+    There is one server to a process of tests: it must know all of them before the first begins.
+    """
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["__main__", *CHILDREN])
+    return context
+
+
 _PATIENCE_S = 60.0
 
 
@@ -25,12 +41,7 @@ class Killer:
     def __init__(self, child: Child, seed: int) -> None:
         self._child = child
         self._random = random.Random(seed)  # noqa: S311 - repeatable, not secret
-        self._context: ForkServerContext | SpawnContext
-        if "forkserver" in multiprocessing.get_all_start_methods():
-            self._context = multiprocessing.get_context("forkserver")
-            self._context.set_forkserver_preload(["__main__", child.__module__])
-        else:
-            self._context = multiprocessing.get_context("spawn")
+        self._context = ready_processes()
 
     def run(self, path: Path, longest_s: float, *, at_work: bool = False) -> list[bytes]:
         """Let one child work on ``path``, kill it within ``longest_s``; return what it told.

@@ -1,39 +1,16 @@
 """A restore that is killed at any of its calls leaves the old records or the new ones, whole."""
 
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
+from tests.faults.killing import ready_processes
+from tests.faults.restoring import DIED, restore_and_die
 from tests.store.shed import minutes, note, run_shift
 from washmon.store import Store
 
 CALLS = 40
 """More than a restore has; those beyond its end change nothing."""
-
-DIES = """
-import os, pathlib, shutil, sys
-from datetime import UTC, datetime
-from pathlib import Path
-from washmon.store import backups
-left = int(sys.argv[3])
-def counting(module, name):
-    real = getattr(module, name)
-    def call(*words, **named):
-        global left
-        left -= 1
-        if left < 0:
-            os._exit(9)
-        return real(*words, **named)
-    setattr(module, name, call)
-for name in ("replace", "rename", "unlink", "open", "fsync", "link"):
-    counting(os, name)
-counting(shutil, "copyfile")
-for name in ("replace", "unlink", "open", "exists"):
-    counting(pathlib.Path, name)
-backups.restore(Path(sys.argv[1]), Path(sys.argv[2]), datetime(2026, 6, 1, tzinfo=UTC))
-"""
 
 
 @pytest.fixture(scope="module")
@@ -48,24 +25,27 @@ def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_no_kill_leaves_less_than_one_whole_set_of_records(shelf: Path, tmp_path: Path) -> None:
+    processes = ready_processes()
     outcomes = set()
-    for call in range(CALLS):
-        target = tmp_path / str(call) / "shed.db"
+    for calls in range(CALLS):
+        target = tmp_path / str(calls) / "shed.db"
         target.parent.mkdir()
         with Store.open(shelf / "shed.db") as store:
             store.backup(target)
-        words = [sys.executable, "-c", DIES, str(shelf / "backup.db"), str(target), str(call)]
-        told = subprocess.run(words, capture_output=True, text=True, check=False)
-        assert told.returncode in {0, 9}, told.stderr
+        words = (shelf / "backup.db", target, calls)
+        process = processes.Process(target=restore_and_die, args=words)
+        process.start()
+        process.join()
+        assert process.exitcode in {0, DIED}, calls
         with Store.open(target) as store:
-            assert store.verify() == [], call
+            assert store.verify() == [], calls
             chains = {row.chain for row in store.shifts()}
             store.append("old", [note(900)], minutes(900))
-        assert chains in ({"old", "new"}, {"old"}), call
+        assert chains in ({"old", "new"}, {"old"}), calls
         if chains == {"old"}:  # then what was there before is kept, whole
             (aside,) = target.parent.glob("shed-replaced-*.db")
             with Store.open(aside, read_only=True) as kept:
                 assert {row.chain for row in kept.shifts()} == {"old", "new"}
                 assert kept.verify() == []
-        outcomes.add((told.returncode, len(chains)))
-    assert outcomes == {(9, 2), (9, 1), (0, 1)}
+        outcomes.add((process.exitcode, len(chains)))
+    assert outcomes == {(DIED, 2), (DIED, 1), (0, 1)}
