@@ -145,7 +145,7 @@ def test_a_changed_title_is_found_too() -> None:
 
 
 def test_a_later_version_says_to_update() -> None:
-    assert "update" in str(refused(a_file().replace(b'"version":1', b'"version":3')))
+    assert "update" in str(refused(a_file().replace(b'"version":1', b'"version":4')))
 
 
 def sealed(header: Header, rest: bytes) -> bytes:

@@ -29,6 +29,7 @@ from washmon.sessions.questions import (
     Question,
     done_then,
     judge,
+    offered,
     questions,
 )
 from washmon.units import UnitSystem
@@ -128,6 +129,12 @@ LESSONS = (
     Lesson(after=3, kind=LessonKind.NOTE, text="See how the level falls: «watch»."),
     Lesson(after=8, kind=LessonKind.QUESTION, text="What is missing here?", tank=2),
 )
+OWN = Lesson(
+    after=8,
+    kind=LessonKind.QUESTION,
+    text="Why does it fall?",
+    answers=("Soil", "Sun", "The strips are old"),
+)
 
 
 def test_lessons_travel_with_the_session_and_leave_the_shift_as_it_was(
@@ -143,6 +150,26 @@ def test_lessons_travel_with_the_session_and_leave_the_shift_as_it_was(
     assert after.header.version == 2
     asked = [q for q in questions(Player(after)) if q.text]
     assert [(q.tank, q.text) for q in asked] == [(2, "What is missing here?")]
+
+
+def test_a_question_may_have_answers_of_its_own(demo: Path, tmp_path: Path) -> None:
+    target = tmp_path / "lesson.washshift"
+    write_lessons(target, read(demo), (*LESSONS, OWN))
+    after = read(target)
+    assert after.lessons == (*LESSONS, OWN)
+    assert after.header.version == 3
+    player = Player(after)
+    (asked,) = [one for one in questions(player) if one.answers]
+    assert sorted(offered(asked)) == sorted(OWN.answers or ())
+    assert offered(asked) == offered(asked)
+    advice = player.snapshot.advice
+
+    def told(words: str) -> tuple[bool, str]:
+        verdict = judge(Given(StepKind.LOOK, words=words), asked, advice, None)
+        return verdict.agrees, say(verdict.said, UnitSystem.METRIC)
+
+    assert told("Soil") == (True, "That is right.")
+    assert told("Sun") == (False, "Right would be: Soil.")
 
 
 def test_a_session_without_lessons_stays_of_the_first_version(demo: Path, tmp_path: Path) -> None:

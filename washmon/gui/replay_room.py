@@ -151,6 +151,8 @@ class ReplayRoom(PracticeFrame):
         )
         self.lessons.stand_at(newest)
         self._note(newest)
+        if self._asking and shown.at_end and moved and self.question.summary():
+            self._say(tr("The end. {how}", how=self.question.summary()))
         if self._asking and shown.asked is not None and moved:
             self.question.ask(shown.asked, self._person, shift.setup)
 

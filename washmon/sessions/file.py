@@ -5,7 +5,8 @@ journal entry with its body exactly as it was hashed, so the chain can be verifi
 alone. Every line is in one fixed form: whatever is changed, cut or added is found.
 
 A trainer's notes and questions (:class:`Lesson`) stand in the first line, outside of the chain:
-they are about the shift, not of it. A file without them is still of version 1, one with them of 2.
+they are about the shift, not of it. A file without them is still of version 1, one with them of 2,
+and one in which a question has answers of its own of 3.
 """
 
 import hashlib
@@ -30,7 +31,8 @@ from washmon.whole_file import whole_file
 
 SUFFIX = ".washshift"
 FORMAT = "washmon session"
-VERSION = 2
+VERSION = 3
+LESSONS_VERSION = 2
 PLAIN_VERSION = 1
 """Of a file without lessons."""
 MOST_BYTES = 32 * 1024 * 1024
@@ -66,6 +68,10 @@ class LessonKind(StrEnum):
     QUESTION = "question"
 
 
+LONGEST_ANSWER, MOST_ANSWERS = 200, (2, 6)
+Answer = Annotated[str, Meta(min_length=1, max_length=LONGEST_ANSWER)]
+
+
 class Lesson(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A trainer's note or question, to be shown once the entry ``after`` has been played."""
 
@@ -73,6 +79,11 @@ class Lesson(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     kind: LessonKind
     text: Annotated[str, Meta(min_length=1, max_length=2000)]
     tank: int | None = None
+    answers: (
+        Annotated[tuple[Answer, ...], Meta(min_length=MOST_ANSWERS[0], max_length=MOST_ANSWERS[1])]
+        | UnsetType
+    ) = UNSET
+    """A question's own answers, the right one first; left out where the usual ones are offered."""
 
 
 class Header(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -152,10 +163,17 @@ def write_lessons(path: Path, session: Session, lessons: Sequence[Lesson]) -> No
         )
     header = replace(
         session.header,
-        version=VERSION if lessons else PLAIN_VERSION,
+        version=_version(lessons),
         lessons=tuple(lessons) or UNSET,
     )
     _save(path, msgspec.json.encode(header.sealed()) + b"\n" + session.lines)
+
+
+def _version(lessons: Sequence[Lesson]) -> int:
+    """Return the lowest version that holds these lessons, so that older programs read the file."""
+    if any(one.answers is not UNSET for one in lessons):
+        return VERSION
+    return LESSONS_VERSION if lessons else PLAIN_VERSION
 
 
 def _save(path: Path, body: bytes) -> None:

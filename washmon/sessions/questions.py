@@ -1,10 +1,11 @@
 """Questions at a replay: the moments that teach, and an answer held against rules and record."""
 
+import hashlib
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from msgspec import Struct
+from msgspec import UNSET, Struct
 
 from washmon.line.event_base import RULES
 from washmon.line.events import (
@@ -68,6 +69,8 @@ class Question(Struct, frozen=True, kw_only=True):
     tank: int
     flags: tuple[Flag, ...] = ()
     text: str = ""
+    answers: tuple[str, ...] = ()
+    """The trainer's own answers, the right one first; empty where steps are offered."""
     wanted: StepKind | None = None
     """What the plan asked for at that moment, as it was told then; None where it was not told."""
 
@@ -75,12 +78,13 @@ class Question(Struct, frozen=True, kw_only=True):
 class Given(NamedTuple):
     """What somebody would do: the kind of step and, where one goes in, how much; and to which tank.
 
-    ``tank`` 0 is the one that was asked about.
+    ``tank`` 0 is the one that was asked about. ``words`` is one of a question's own answers.
     """
 
     kind: StepKind
     amount: Amount | None = None
     tank: int = 0
+    words: str = ""
 
 
 class Verdict(Struct, frozen=True, kw_only=True):
@@ -110,6 +114,7 @@ def questions(player: Player) -> tuple[Question, ...]:
                     at=played.at,
                     tank=lesson.tank or _tank_of(played.event, player),
                     text=lesson.text,
+                    answers=() if lesson.answers is UNSET else lesson.answers,
                 )
             )
     return tuple(sorted(found, key=lambda question: question.offset_s))
@@ -178,6 +183,8 @@ def done_then(player: Player, question: Question) -> Event | None:
 def judge(given: Given, question: Question, advice: Advice, done: Event | None) -> Verdict:
     """Hold an answer against the rules' step for the tank, and against what was done then."""
     step = advice.tank(question.tank).step
+    if question.answers:
+        return _by_trainer(given, question, step, done)
     agrees, said = _against(given, step)
     if given.tank not in {0, question.tank}:
         agrees, said = False, Message("Tank {tank} presses more.", {"tank": question.tank})
@@ -187,6 +194,21 @@ def judge(given: Given, question: Question, advice: Advice, done: Event | None) 
     amount = done.amount if isinstance(done, DoseAdded | AcidAdded) else None
     same, _ = _against(Given(_DOES[type(done)], amount), step)
     return Verdict(agrees=agrees, said=said, rules=step, done=done, done_agrees=same)
+
+
+def _by_trainer(given: Given, question: Question, step: Step, done: Event | None) -> Verdict:
+    """Hold an answer against the trainer's own right one."""
+    right = question.answers[0]
+    agrees = given.words == right
+    said = Message("That is right.")
+    if not agrees:
+        said = Message("Right would be: {answer}.", {"answer": right})
+    return Verdict(agrees=agrees, said=said, rules=step, done=done)
+
+
+def offered(question: Question) -> tuple[str, ...]:
+    """Return a question's own answers in an order that gives nothing away, always the same."""
+    return tuple(sorted(question.answers, key=lambda one: hashlib.sha256(one.encode()).digest()))
 
 
 def _against(given: Given, step: Step) -> tuple[bool, Message]:

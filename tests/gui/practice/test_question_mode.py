@@ -14,7 +14,7 @@ from washmon.gui.main_window import SMALLEST_PX
 from washmon.gui.replay.worker import Go, Move
 from washmon.gui.replay_room import ReplayRoom
 from washmon.line.flags import Condition, StepKind
-from washmon.sessions.file import LessonKind, read
+from washmon.sessions.file import Lesson, LessonKind, read, write_lessons
 
 
 @pytest.fixture
@@ -116,7 +116,12 @@ def test_a_trainers_lessons_are_left_saved_and_shown_again(
     QTest.mouseClick(room.lessons.add, Qt.MouseButton.LeftButton)
     room.lessons.kind.choose(LessonKind.QUESTION.value)
     room.lessons.text.put("And now?")
+    room.lessons.answers.put("Only one")
     QTest.mouseClick(room.lessons.add, Qt.MouseButton.LeftButton)
+    assert "two to six" in room.lessons.answers.fault.text
+    room.lessons.answers.put("Measure; Wash on; Go home")
+    QTest.mouseClick(room.lessons.add, Qt.MouseButton.LeftButton)
+    assert room.lessons.answers.text == ""
     target = tmp_path / "lesson.washshift"
     room.lessons.write(target)
     assert str(target) in room.message.words.text()
@@ -125,15 +130,41 @@ def test_a_trainers_lessons_are_left_saved_and_shown_again(
         (LessonKind.NOTE, "Here the water was new."),
         (LessonKind.QUESTION, "And now?"),
     ]
+    room.lessons.write(tmp_path / "nowhere" / "lesson.washshift")
+    assert "can't be written" in room.message.words.text()
+
+
+def test_a_trainers_question_is_asked_with_its_own_answers_and_all_are_counted_at_the_end(
+    room: ReplayRoom, qtbot: QtBot, tmp_path: Path
+) -> None:
+    after = 2
+    lessons = (
+        Lesson(after=after, kind=LessonKind.NOTE, text="Here the water was new."),
+        Lesson(
+            after=after,
+            kind=LessonKind.QUESTION,
+            text="And now?",
+            answers=("Measure", "Wash on", "Go home"),
+        ),
+    )
+    target = tmp_path / "lesson.washshift"
+    write_lessons(target, read(data.demo_sessions()[2]), lessons)
+    saved = read(target)
     with qtbot.waitSignal(room.snapshot_shown):
         room.play(saved)
     QTest.mouseClick(room.bar.asks, Qt.MouseButton.LeftButton)
     QTest.mouseClick(room.bar.next_entry, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(room.question.isVisible)
     assert "And now?" in room.question.question.text()
-    assert "Here the water was new." in room.message.words.text()
-    room.lessons.write(tmp_path / "nowhere" / "lesson.washshift")
-    assert "can't be written" in room.message.words.text()
+    own = room.question.own
+    assert own is not None
+    assert not room.question.kinds.isVisible()
+    own.button("Wash on").click()
+    QTest.mouseClick(room.question.answer, Qt.MouseButton.LeftButton)
+    assert "Right would be: Measure." in room.question.verdict.text()
+    with qtbot.waitSignal(room.client.moved):
+        room.client.seek(1.0)
+    assert "0 of 1 answers were right" in room.message.words.text()
 
 
 def test_questions_and_lessons_fit_the_smallest_window(room: ReplayRoom, qtbot: QtBot) -> None:
@@ -158,6 +189,6 @@ def test_the_tank_is_chosen_and_the_answers_are_counted(room: ReplayRoom, qtbot:
     panel.which.put(str(3 - place.asked.question.tank))
     QTest.mouseClick(panel.answer, Qt.MouseButton.LeftButton)
     assert f"Tank {place.asked.question.tank} presses more." in panel.verdict.text()
-    assert panel.tally.text() == "As the rules: 0 of 1 so far."
+    assert panel.tally.text() == "Right: 0 of 1 so far."
     assert panel.tally.isVisible()
     room.grab()

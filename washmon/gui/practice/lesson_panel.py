@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from msgspec import UNSET
 from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
@@ -13,6 +14,8 @@ from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.sessions.file import (
+    LONGEST_ANSWER,
+    MOST_ANSWERS,
     SUFFIX,
     Lesson,
     LessonKind,
@@ -51,9 +54,23 @@ class LessonPanel(QFrame):
             ((LessonKind.NOTE.value, tr("Note")), (LessonKind.QUESTION.value, tr("Question"))),
             LessonKind.NOTE.value,
         )
+        self.answers = TextField("answers", "", example=tr("Right answer; wrong one; wrong one"))
+        self.answers.line.setAccessibleName(tr("Answers of its own, the right one first"))
+        self.answers.hide()
         self.add = PressButton(tr("Leave it here"), Rank.PRIMARY)
         self.take_back = PressButton(tr("Take the last back"), Rank.QUIET)
         self.save = PressButton(tr("Save with the session"), Rank.SECONDARY)
+        self._lay_out()
+        self.add.clicked.connect(self._add)
+        self.text.line.returnPressed.connect(self._add)
+        self.answers.line.returnPressed.connect(self._add)
+        self.kind.chosen.connect(self._offer_answers)
+        self.take_back.clicked.connect(self._take_back)
+        self.save.clicked.connect(self._choose_file)
+        self.text.line.installEventFilter(self)
+        self.hide()
+
+    def _lay_out(self) -> None:
         row = QHBoxLayout()
         row.setSpacing(8)
         row.addWidget(self.kind)
@@ -65,17 +82,12 @@ class LessonPanel(QFrame):
         column.setSpacing(2)
         column.addWidget(self.where)
         column.addLayout(row)
-        self.add.clicked.connect(self._add)
-        self.text.line.returnPressed.connect(self._add)
-        self.take_back.clicked.connect(self._take_back)
-        self.save.clicked.connect(self._choose_file)
-        self.text.line.installEventFilter(self)
-        self.hide()
+        column.addWidget(self.answers)
 
     @property
     def unsaved(self) -> bool:
         """Whether something was left, or typed, that no file has."""
-        return self.lessons != self._saved or bool(self.text.text)
+        return self.lessons != self._saved or bool(self.text.text or self.answers.text)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Let Esc clear what is typed, or close the panel, and never leave the replay."""
@@ -124,11 +136,32 @@ class LessonPanel(QFrame):
         if not self.text.text:
             self.text.show_fault(tr("Write a few words here."))
             return
+        kind = LessonKind(self.kind.selected)
+        answers = self._own_answers() if kind is LessonKind.QUESTION else ()
+        if answers is None:
+            return
         self.lessons.append(
-            Lesson(after=self._after, kind=LessonKind(self.kind.selected), text=self.text.text)
+            Lesson(after=self._after, kind=kind, text=self.text.text, answers=answers or UNSET)
         )
         self.text.put("")
+        self.answers.put("")
         self._tell()
+
+    def _own_answers(self) -> tuple[str, ...] | None:
+        """Return the answers as typed, none where the usual ones are to be offered."""
+        parts = [part.strip() for part in self.answers.text.split(";")]
+        found = tuple(dict.fromkeys(part[:LONGEST_ANSWER] for part in parts if part))
+        if found and not MOST_ANSWERS[0] <= len(found) <= MOST_ANSWERS[1]:
+            self.answers.show_fault(
+                tr("Write two to six different answers, with semicolons between, or none.")
+            )
+            return None
+        self.answers.show_fault("")
+        return found
+
+    @Slot(str)
+    def _offer_answers(self, kind: str) -> None:
+        self.answers.setVisible(kind == LessonKind.QUESTION.value)
 
     @Slot()
     def _take_back(self) -> None:

@@ -1,5 +1,7 @@
 """What would you do now? Asked before the flags are shown, then held against rules and record."""
 
+from collections import Counter
+
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
@@ -13,7 +15,7 @@ from washmon.gui.kit.width import keep_width
 from washmon.gui.replay.worker import Asked
 from washmon.line.flags import Amount, StepKind
 from washmon.line.setup import LineSetup, SanitizerKind
-from washmon.sessions.questions import CHOICES, SELDOM, Given, Question, Verdict
+from washmon.sessions.questions import CHOICES, SELDOM, Given, Question, Verdict, offered
 from washmon.sessions.telling import tell
 from washmon.units import Kind, UnitError
 
@@ -59,9 +61,12 @@ class QuestionPanel(QFrame):
         self._given: Amount | None = None
         self.question = Text("", Size.LEAD, bold=True, wrapped=True)
         self.kinds = ChoiceRow(tuple((kind.value, words_of(kind)) for kind in CHOICES))
+        self.own: ChoiceRow | None = None
+        """The answers of a question that has its own, in place of the kinds of step."""
         self.which = ListField("tank", "", ())
         self.which.combo.setAccessibleName(tr("Which tank?"))
         self.right = self.asked = 0
+        self._wrong: Counter[str] = Counter()
         self.tally = Text("", Size.SMALL, tone=Tone.SOFT)
         self.amount = TextField("amount", "", example=tr("how much, in mL"))
         self.answer = PressButton(tr("Answer"), Rank.PRIMARY)
@@ -85,6 +90,7 @@ class QuestionPanel(QFrame):
         keep_width(self.which, 190)
         answers.addWidget(self.which)
         answers.addWidget(self.kinds, 1)
+        self._answers = answers
         answers.addWidget(self.answer)
         told = QVBoxLayout()
         told.setSpacing(2)
@@ -108,6 +114,7 @@ class QuestionPanel(QFrame):
         self._person, self._setup, self._tank = person, setup, question.tank
         self._offer_tanks(setup, chosen=question.tank if question.text else 0)
         self._offer_kinds(question.wanted)
+        self._offer_own(question)
         self.question.setText(self._asked_words(question, setup))
         self.amount.put("")
         self.amount.show_fault("")
@@ -139,9 +146,34 @@ class QuestionPanel(QFrame):
         for kind in SELDOM:
             self.kinds.button(kind.value).setVisible(wanted in SELDOM)
 
+    def _offer_own(self, question: Question) -> None:
+        """Offer the answers of a question that has its own."""
+        old, self.own = self.own, None
+        if old is not None:
+            self._answers.removeWidget(old)
+            old.hide()
+            old.deleteLater()
+        self.kinds.setVisible(not question.answers)
+        if question.answers:
+            own = self.own = ChoiceRow(tuple((one, one) for one in offered(question)))
+            own.setAccessibleName(tr("Answers"))
+            own.chosen.connect(self._choose)
+            self._answers.insertWidget(1, own, 1)
+
     def start_anew(self) -> None:
         """Count from nothing, as for another shift."""
         self.right = self.asked = 0
+        self._wrong.clear()
+
+    def summary(self) -> str:
+        """Return how all questions were answered, for the end; empty where none was."""
+        if not self.asked:
+            return ""
+        words = tr("{right} of {asked} answers were right.", right=self.right, asked=self.asked)
+        if not self._wrong:
+            return words
+        missed = ", ".join(f"{what} ({count})" for what, count in self._wrong.most_common(3))
+        return words + " " + tr("Wanted, and not given: {missed}.", missed=missed)
 
     def show_verdict(self, verdict: Verdict) -> None:
         """Show how the answer was, what the rules say, and what was done then."""
@@ -150,8 +182,11 @@ class QuestionPanel(QFrame):
         say = self._person.say
         self.asked += 1
         self.right += verdict.agrees
+        if not verdict.agrees:
+            own = self.own is not None
+            self._wrong[tr("own question") if own else words_of(verdict.rules.kind)] += 1
         self.tally.setText(
-            tr("As the rules: {right} of {asked} so far.", right=self.right, asked=self.asked)
+            tr("Right: {right} of {asked} so far.", right=self.right, asked=self.asked)
         )
         mark = "✓ " if verdict.agrees else ""
         what = self._chosen_words()
@@ -167,6 +202,8 @@ class QuestionPanel(QFrame):
         self.go_on.setFocus()
 
     def _chosen_words(self) -> str:
+        if self.own is not None:
+            return self.own.selected
         words = words_of(StepKind(self.kinds.selected))
         if self.amount.isVisibleTo(self) and self._given is not None and self._person is not None:
             kind = Kind.MASS if self._given.unit == "g" else Kind.SMALL_VOLUME
@@ -176,6 +213,8 @@ class QuestionPanel(QFrame):
     def _show_asking(self, *, asking: bool) -> None:
         self.answer.setVisible(asking)
         self.kinds.setEnabled(asking)
+        if self.own is not None:
+            self.own.setEnabled(asking)
         self.which.setEnabled(asking)
         self.amount.setEnabled(asking)
         for widget in (self.verdict, self.rules, self.done, self.tally, self.go_on):
@@ -188,6 +227,10 @@ class QuestionPanel(QFrame):
 
     @Slot()
     def _answer(self) -> None:
+        if self.own is not None:
+            if self.own.selected:
+                self.answered.emit(Given(StepKind.LOOK, words=self.own.selected))
+            return
         if not self.kinds.selected or self._person is None:
             return
         kind = StepKind(self.kinds.selected)

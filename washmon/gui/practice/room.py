@@ -74,15 +74,15 @@ class PracticeRoom(PracticeFrame):
         for page in (self.choose, self.shelf, self.editor, self.debrief, self.pair):
             self.pages.addWidget(page)
         self.inside.addWidget(self.pages)
+        self.making = ScenarioMaking(client, self)
+        self._connect()
+
+    def _connect(self) -> None:
         self.choose.begin_asked.connect(self._begin)
         self.choose.resume_asked.connect(self._resume)
         self.choose.debrief_asked.connect(self.open_debrief)
         self.choose.left.connect(self.left)
-        self.making = ScenarioMaking(client, self)
         self.making.made.connect(self._show_made)
-        self._connect()
-
-    def _connect(self) -> None:
         self.choose.pair_asked.connect(self._open_pair)
         self.pair.pair_asked.connect(self._compare)
         self.pair.left.connect(self.open)
