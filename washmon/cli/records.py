@@ -22,6 +22,7 @@ from washmon.line.journal import SITE
 from washmon.line.paper_number import NoPaperNumber, paper_number, read_paper_number
 from washmon.recorder.summaries import differing_summaries, file_away
 from washmon.rules import all_rules
+from washmon.store.backups import copy_papers, papers_of_backup
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 from washmon.store.witness import Witness
@@ -64,6 +65,7 @@ def verify(
         witness = Witness(state_folder(), store.place)
         looked, ends = store.look(), witness.ends()
         found = [str(fault) for fault in (*looked.faults, *witness.faults(store))]
+        amiss = [] if looked.faults else [str(fault) for fault in store.papers_amiss()]
         printed = _printed(store, read_paper_number(on_paper)) if on_paper else ""
         found += [_MISSED.format(on_paper)] if on_paper and not printed else []
         if lists and not found:
@@ -74,6 +76,7 @@ def verify(
         facts = {
             "whole": not found,
             "faults": found,
+            "papers": amiss,
             "anchored_from": looked.anchored_from,
             "witnessed": None if seen_at is None else seen_at.isoformat(),
         }
@@ -82,8 +85,9 @@ def verify(
         good = "The journal is whole: every entry follows from the last."
         good += " The lists agree with it." if lists else ""
         typer.echo("\n".join(found) or good + printed)
+        typer.echo("\n".join(amiss), nl=bool(amiss))
         typer.echo(_proof(looked.anchored_from, seen_at, now), err=True)  # a remark, no result
-    raise typer.Exit(1 if found else 0)
+    raise typer.Exit(1 if found or amiss else 0)
 
 
 def _printed(store: Store, number: str) -> str:
@@ -151,7 +155,11 @@ def backup(
         Store.open(database or default_database(), read_only=True) as store,
     ):
         store.backup(target)
+        lacks = copy_papers(store, papers_of_backup(target))
     typer.echo(f"Copied and checked: {target}")
+    if lacks:
+        typer.echo("\n".join(lacks))
+        raise typer.Exit(1)
 
 
 def rules(*, as_json: JsonOption = False) -> None:

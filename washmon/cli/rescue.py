@@ -20,10 +20,13 @@ from washmon.cli.place import state_folder
 from washmon.line.event_base import RULES
 from washmon.line.journal import SITE
 from washmon.line.pins import pins_of
+from washmon.line.registers import Paper
+from washmon.line.registry import registers_of
 from washmon.line.site_events import BackupRestored, PinReset
 from washmon.recorder.anchoring import anchored
 from washmon.store import backups
 from washmon.store.errors import StoreUnavailable
+from washmon.store.papers import copy_missing
 from washmon.store.place import Server, locate
 from washmon.store.salvage import salvage as save_what_can_be_read
 from washmon.store.store import Store
@@ -48,12 +51,14 @@ def restore(
             backups.restore_to_server(backup, target)
             _journal_it(database or default_database(), backup)
             typer.echo(f"Restored and checked: {target.name}")
+            _bring_papers(database or default_database(), backup)
             return
         if not isinstance(target, Path):
             raise refuse(f"There is no way to restore to {target}.")
         now = datetime.now().astimezone()
         aside = backups.restore(backup, target, now)
         _journal_it(target, backup)
+        _bring_papers(target, backup)
         with suppress(OSError), Store.open(target, read_only=True) as store:
             witness = Witness(state_folder(), store.place)
             witness.forget()  # it may remember more than there is in a backup
@@ -69,6 +74,17 @@ def _journal_it(database: Path | str, backup: Path) -> None:
     with Store.open(database) as store:
         event = BackupRestored(at=now, by=RULES, backup=backup.name)
         store.append(SITE, [anchored(store, SITE, event)], now)
+
+
+def _bring_papers(database: Path | str, backup: Path) -> None:
+    """Copy back what the database lacks of its papers, and say what the backup lacks, too."""
+    with Store.open(database, read_only=True, state_folder=state_folder()) as store:
+        known = registers_of(store.entries(SITE)).of(Paper)
+        folder = store.papers_folder
+        lost: list[str] = []
+        if known and folder is not None:
+            lost = copy_missing(known, backups.papers_of_backup(backup), folder)
+    typer.echo("\n".join(lost), nl=bool(lost))
 
 
 def salvage(

@@ -81,6 +81,7 @@ class MaintenanceService(QObject):
         if not found:
             found = store.compare_projections(stop)
             found += (Fault(said) for said in differing_summaries(store, stop))
+            found += store.papers_amiss()
         return tuple(found)
 
     def _begin(self, name: str, work: Callable[[Store], object]) -> None:
@@ -131,7 +132,8 @@ def alarm_words(result: object) -> str:
 def backup_words(result: object) -> tuple[bool, str]:
     """Return whether a backup was made, and a sentence on it."""
     if isinstance(result, Backup):
-        return True, tr("Backed up and checked: {file}", file=str(result.path))
+        words = tr("Backed up and checked: {file}", file=str(result.path))
+        return not result.lacks, " ".join((words, *result.lacks))
     return False, tr("No backup was made. {why}", why=_why(result))
 
 

@@ -38,6 +38,9 @@ class PaperKind(StrEnum):
     LABORATORY = "laboratory result"
     CERTIFICATE = "certificate"
     VALIDATION = "validation"
+    CALIBRATION = "calibration certificate"
+    INSPECTION = "inspection"
+    ASSESSMENT = "water assessment"
     OTHER = "other paper"
 
 

@@ -4,16 +4,20 @@ import os
 import re
 import shutil
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from sqlalchemy import Engine
 
+from washmon.line.journal import SITE
+from washmon.line.registers import Paper
+from washmon.line.registry import registers_of
 from washmon.store import check, migrate
 from washmon.store.engine import make_empty, make_folder, reading_engine, take_lock
 from washmon.store.errors import CannotWrite, Damaged, NotADatabase, not_a_database, told
 from washmon.store.fresh import fill_server
+from washmon.store.papers import copy_missing
 from washmon.store.place import Server
 from washmon.store.reading import Reading
 from washmon.whole_file import sync_folder
@@ -22,6 +26,8 @@ ALL_FOR = timedelta(days=7)
 WEEKLY_FOR = timedelta(days=365)
 
 _STAMP = "%Y%m%dT%H%M%SZ"
+_STAMPED = r"(?:\d{8}T\d{6}Z)"
+_PAPERS = "-papers"
 _BESIDE = ("", "-wal", "-shm")
 
 
@@ -31,6 +37,8 @@ class Backup:
 
     made_at: datetime
     path: Path
+    lacks: tuple[str, ...] = ()
+    """In sentences, the papers whose content was missing or changed, so that it has none of it."""
 
 
 def back_up(store: Reading, folder: Path, now: datetime) -> Backup:
@@ -52,10 +60,27 @@ def back_up(store: Reading, folder: Path, now: datetime) -> Backup:
     stamp = now.astimezone(UTC).replace(microsecond=0)
     backup = Backup(stamp, folder / f"{stem}-{stamp.strftime(_STAMP)}.db")
     store.backup(backup.path)
+    lacks = copy_papers(store, folder / f"{stem}{_PAPERS}")
     with told(folder):
         for old in to_remove(backups_in(folder, stem), now):
             old.path.unlink(missing_ok=True)
-    return backup
+    return replace(backup, lacks=tuple(lacks))
+
+
+def copy_papers(store: Reading, target: Path) -> list[str]:
+    """Copy into a folder what it lacks of the papers' content; return what could not be copied.
+
+    Raises:
+        CannotWrite, DiskFull: the folder refuses.
+    """
+    known = registers_of(store.entries(SITE)).of(Paper)
+    return copy_missing(known, store.papers_folder, target) if known else []
+
+
+def papers_of_backup(backup: Path) -> Path:
+    """Return the folder in which the papers of a backup lie: one for all backups of a database."""
+    match = re.fullmatch(rf"(.+)-{_STAMPED}\.db", backup.name)
+    return backup.with_name(f"{match[1] if match else backup.stem}{_PAPERS}")
 
 
 def backups_of(store: Reading, folder: Path) -> list[Backup]:

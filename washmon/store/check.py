@@ -25,6 +25,8 @@ _ANCHORING = (
     b'{"event":"setup saved"',
     b'{"event":"PIN set"',
     b'{"event":"PIN reset"',
+    b'{"event":"registered"',
+    b'{"event":"registers used"',
 )
 
 

@@ -8,9 +8,11 @@ from typing import NamedTuple, Self
 from sqlalchemy import ColumnElement, Connection, false, select, text
 
 from washmon.line.journal import SITE, Entry
+from washmon.line.registers import Paper
+from washmon.line.registry import registers_of
 from washmon.line.setup import LineSetup
 from washmon.line.site_events import SetupSaved
-from washmon.store import check
+from washmon.store import check, papers
 from washmon.store.engine import any_text, copy_to, driver, reading_engine
 from washmon.store.errors import (
     Damaged,
@@ -43,6 +45,9 @@ class Reading(Finding):
     Each call sees one consistent moment. Any of them raises
     :class:`~washmon.store.errors.StoreUnavailable` when the file can't be read.
     """
+
+    state_folder: Path | None = None
+    """Where this computer remembers how the chains ended, if anybody said so."""
 
     @property
     def path(self) -> Path:
@@ -153,6 +158,19 @@ class Reading(Finding):
                 return check.look(connection, stop)
         except Damaged as damage:
             return check.Looked(tuple(self._named(stop)) or (check.Fault(str(damage)),))
+
+    @property
+    def papers_folder(self) -> Path | None:
+        """Where the content of papers lies; None: a server's, and this computer keeps no state."""
+        return papers.papers_folder(self.place, self.state_folder)
+
+    def papers_amiss(self) -> list[check.Fault]:
+        """Return the papers whose content is missing or was changed since it was filed."""
+        known = registers_of(self.entries(SITE)).of(Paper)
+        return [
+            check.Fault(papers.said(paper, what), SITE)
+            for paper, what in papers.amiss(known, self.papers_folder)
+        ]
 
     def _named(self, stop: Callable[[], bool]) -> list[check.Fault]:
         """Return the places of texts that are none; empty where that is not what is wrong."""

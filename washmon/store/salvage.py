@@ -10,12 +10,15 @@ from msgspec import Struct
 from sqlalchemy import select
 from sqlalchemy.exc import SQLAlchemyError
 
-from washmon.line.journal import GENESIS, SITE, decode, link_as_stored
+from washmon.line.journal import GENESIS, SITE, Entry, decode, link_as_stored
+from washmon.line.registers import Paper
+from washmon.line.registry import registers_of
 from washmon.store import check
 from washmon.store.carve import carve
 from washmon.store.engine import reading_engine, take_lock
 from washmon.store.errors import cannot_write, no_file, not_a_database, told
 from washmon.store.fresh import StoredRow, write_fresh
+from washmon.store.papers import copy_missing, papers_folder
 from washmon.store.schema import journal, shift
 
 NO_LIST = (
@@ -69,7 +72,20 @@ def salvage(path: Path, into: Path) -> Salvaged:
     counts: dict[str, int] = defaultdict(int)
     for row in kept:
         counts[row.chain] += 1
+    lost += copy_missing(
+        _papers(kept), papers_folder(path, None), into.with_name(f"{into.stem}-papers")
+    )
     return Salvaged(dict(counts), (*lost, *_missing_shifts(into, expected)))
+
+
+def _papers(kept: list[StoredRow]) -> list[Paper]:
+    """Return the papers that saved entries name."""
+    site = [
+        Entry(row.seq, datetime.fromisoformat(row.recorded_at), decode(row.body), row.hash)
+        for row in kept
+        if row.chain == SITE
+    ]
+    return registers_of(site).of(Paper)
 
 
 def _found(path: Path) -> dict[str, dict[int, list[StoredRow]]]:

@@ -53,8 +53,6 @@ class Store(Reading):
         self._known = _identity(place)
         self._said = ""
         self._gap: Gap | None = None
-        self.state_folder: Path | None = None
-        """Where this computer remembers how the chains ended, if anybody said so."""
         self._last: dict[str, Entry] = {}
 
     @classmethod
@@ -105,7 +103,9 @@ class Store(Reading):
             StoreUnavailable: with a sentence that says what to do.
         """
         with told(self.place):
-            return Store(self.place, _open_reader(self.place))
+            found = Store(self.place, _open_reader(self.place))
+        found.state_folder = self.state_folder
+        return found
 
     @property
     def read_only(self) -> bool:

@@ -3,14 +3,17 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from pathlib import Path
 
 from msgspec.structs import replace
 
 from washmon.chemistry.acid import is_solid as is_solid_acid
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.file_field import FileField
 from washmon.gui.kit.form_fields import ChoiceField, FormField, ListField, ManyField, TextField
 from washmon.gui.registers.written import Written
+from washmon.line.check_registers import LONGEST_NAME
 from washmon.line.flags import Amount
 from washmon.line.product import is_solid
 from washmon.line.quantities import NUMBERS
@@ -21,6 +24,8 @@ from washmon.line.registers import (
     DeviceKind,
     Pack,
     PackKind,
+    Paper,
+    PaperKind,
     Registers,
     Thing,
     full_name,
@@ -67,6 +72,7 @@ def forms() -> dict[str, ThingForm]:
         "container": ThingForm(
             Container, tr("Container"), tr("Containers"), _container_fields, _read_container
         ),
+        "paper": ThingForm(Paper, tr("Paper"), tr("Papers"), _paper_fields, _read_paper),
     }
 
 
@@ -284,3 +290,39 @@ def _read_container(written: Written, about: About) -> Thing:
 def _name_of(about: About, product: str) -> str:
     found = _products(about).get(product)
     return "" if found is None else found.name
+
+
+# Papers.
+
+
+def _paper_fields(about: About) -> Rows:
+    kinds = tuple((one.value, tr(one.value)) for one in PaperKind)
+    rows: Rows = [
+        (
+            ListField("kind", tr("Kind"), kinds, value=_was(about, "kind")),
+            _day(about, "review_on", tr("Review it on"), tr("Empty: no review is planned.")),
+        ),
+        (_text(about, "name", tr("Name, as it is to be found by")),),
+    ]
+    if about.thing is not None:
+        return rows
+    hint = tr("A document or picture, 20 MB at the most. A copy is kept; the file may go.")
+    return [(FileField("file", tr("File"), tr("Choose a file"), hint=hint),), *rows]
+
+
+def _read_paper(written: Written, about: About) -> Thing:
+    """Return a paper; of a new one ``file`` is the whole path, and its content still unknown."""
+    kind = written.text("kind")
+    if not kind:
+        written.faults["kind"] = tr("Say what it is.")
+    path = written.text("file")
+    old = about.thing if isinstance(about.thing, Paper) else None
+    if old is None and not path:
+        written.faults["file"] = tr("Choose a file.")
+    known = old or Paper(key="", name="", kind=PaperKind.OTHER, sha256="", size=0, file=path)
+    return replace(
+        known,
+        kind=PaperKind(kind or PaperKind.OTHER),
+        name=written.text("name") or Path(path).stem[:LONGEST_NAME],
+        review_on=written.day("review_on"),
+    )

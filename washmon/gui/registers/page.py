@@ -1,5 +1,8 @@
 """Registers: what is measured with and poured from, how it stands, and what is to be done."""
 
+from pathlib import Path
+
+from msgspec.structs import replace
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
@@ -10,17 +13,20 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.logbook.exporting import trouble_words
 from washmon.gui.registers.checks_page import ChecksPage
+from washmon.gui.registers.filing import Filing, open_outside
 from washmon.gui.registers.forms import About
+from washmon.gui.registers.lacking_page import LackingPage
 from washmon.gui.registers.register_list import RegisterList
 from washmon.gui.registers.thing_page import ThingPage
 from washmon.line.journal import SITE
 from washmon.line.register_state import Stock, worst_first
-from washmon.line.registers import Device, Pack, Registers, Thing, retired
+from washmon.line.registers import Device, Pack, Paper, Registers, Thing, retired
 from washmon.line.registry import drawn_in, registers_of
 from washmon.line.setup import LineSetup
 from washmon.line.site_events import ThingRegistered
 from washmon.line.state import ShiftState
 from washmon.recorder import Saved
+from washmon.store.papers import Taken
 from washmon.store.store import Store
 
 
@@ -47,8 +53,12 @@ class RegistersPage(QWidget):
         self.list = RegisterList()
         self.thing = ThingPage()
         self.checks = ChecksPage(client)
+        self.lacking = LackingPage()
+        self.filing = Filing(client, self)
+        self._filed: tuple[Taken, Paper] | None = None
+        """A content that was taken in, until the journal has its paper."""
         self.pages = FrontStack()
-        for page in (self.list, self.thing, self.checks):
+        for page in (self.list, self.thing, self.checks, self.lacking):
             self.pages.addWidget(page)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -64,6 +74,11 @@ class RegistersPage(QWidget):
         self.thing.left.connect(self._show_list)
         self.thing.written.connect(self._send)
         self.checks.left.connect(self._show_list)
+        self.lacking.left.connect(self._show_list)
+        self.list.open_asked.connect(self.filing.lay_out)
+        self.list.lacking_asked.connect(self._show_lacking)
+        self.filing.taken.connect(self._take)
+        self.filing.laid_out.connect(self._open_outside)
         self._sending.saved.connect(self._saved)
         self._sending.refused.connect(self._refused)
 
@@ -93,12 +108,13 @@ class RegistersPage(QWidget):
         self._client.read(_registers, self._show)
 
     def _show(self, result: object) -> None:
-        if not isinstance(result, Registers):
+        if not isinstance(result, tuple):
             self.list.message.warn(trouble_words(result))
         elif self._person is not None:
+            registers, gone = result
             running = self._shift is not None and self._shift.ended is None
             drawn = drawn_in(self._shift) if self._shift is not None and running else {}
-            self._stock = Stock(registers=result, drawn=drawn, setup=self._setup)
+            self._stock = Stock(registers=registers, drawn=drawn, setup=self._setup, missing=gone)
             things = worst_first(self._stock, self._client.clock().date())
             self.list.show_things(things, self._stock, self._person, may=self._may)
         self.loaded.emit()
@@ -133,8 +149,38 @@ class RegistersPage(QWidget):
             self.pages.setCurrentWidget(self.checks)
             self.checks.open(thing, self._person)
 
+    @Slot()
+    def _show_lacking(self) -> None:
+        self.lacking.show_answers(self._stock.registers, self._client.clock().date())
+        self.pages.setCurrentWidget(self.lacking)
+
+    @Slot(object)
+    def _open_outside(self, result: object) -> None:
+        if not isinstance(result, Path):
+            self.list.message.warn(trouble_words(result))
+        elif not open_outside(result):
+            self.list.message.warn(tr("Nothing on this computer opens {file}.", file=result.name))
+
+    @Slot(object)
+    def _take(self, result: object) -> None:
+        """Send a paper whose content lies where it belongs, or say why it does not."""
+        if not isinstance(result, Taken):
+            self._filed = None
+            self.thing.show_faults({"file": trouble_words(result)})
+        elif self._filed is not None:
+            paper = self._filed[1]
+            size, name = result.size, result.name
+            self._filed = (result, replace(paper, sha256=result.sha256, size=size, file=name))
+            self._send(self._filed[1])
+
     @Slot(object)
     def _send(self, thing: Thing) -> None:
+        if isinstance(thing, Paper) and not thing.sha256:
+            if not self.filing.busy:
+                self._filed = (Taken("", 0, "", is_new=False), thing)
+                self.thing.message.say(tr("Copying …"))
+                self.filing.take_in(Path(thing.file))
+            return
         if self._person is not None:
             now = self._client.clock()
             event = ThingRegistered(at=now, by=self._person.initials, what=thing)
@@ -142,7 +188,7 @@ class RegistersPage(QWidget):
 
     @Slot(object)
     def _saved(self, answer: Saved) -> None:
-        event = answer.entry.event
+        event, self._filed = answer.entry.event, None
         self._show_list()
         if isinstance(event, ThingRegistered):
             self.list.message.say(tr("Saved: {name}", name=event.what.name))
@@ -150,11 +196,18 @@ class RegistersPage(QWidget):
 
     @Slot(object)
     def _refused(self, faults: dict[str, str]) -> None:
+        if self._filed is not None:
+            self.filing.let_go(self._filed[0])
+            self._filed = None
         if self.pages.currentWidget() is self.thing:
             self.thing.show_faults(faults)
         else:
             self.list.message.warn(" ".join(faults.values()))
 
 
-def _registers(store: Store) -> Registers:
-    return registers_of(store.entries(SITE))
+def _registers(store: Store) -> tuple[Registers, frozenset[str]]:
+    """Return what is registered, and the hashes of papers that are not where they should be."""
+    found, folder = registers_of(store.entries(SITE)), store.papers_folder
+    papers = [one.sha256 for one in found.of(Paper)]
+    gone = (one for one in papers if folder is None or not (folder / one).is_file())
+    return found, frozenset(gone)

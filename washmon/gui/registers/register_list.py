@@ -16,7 +16,7 @@ from washmon.gui.logbook.table import ListedPage
 from washmon.gui.registers.forms import forms
 from washmon.gui.registers.views import Standing, listed
 from washmon.line.register_state import Stock
-from washmon.line.registers import Device, Pack, Thing
+from washmon.line.registers import Device, Pack, Paper, Thing
 
 ALL = "all"
 
@@ -30,6 +30,8 @@ class RegisterList(QWidget):
         change_asked(object): a thing is to be changed.
         retire_asked(object): a thing is to be retired.
         checks_asked(object): the checks of an instrument or pack are to be shown.
+        open_asked(object): a paper is to be opened by another program.
+        lacking_asked(): what is still lacking of the records that are asked for is to be shown.
     """
 
     left = Signal()
@@ -37,6 +39,8 @@ class RegisterList(QWidget):
     change_asked = Signal(object)
     retire_asked = Signal(object)
     checks_asked = Signal(object)
+    open_asked = Signal(object)
+    lacking_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -51,6 +55,8 @@ class RegisterList(QWidget):
         self.message = MessageLine()
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
         self.checks = PressButton(tr("Checks"))
+        self.open = PressButton(tr("Open"))
+        self.lacking = PressButton(tr("What is lacking"), Rank.QUIET)
         self.retire = PressButton(tr("Retire"))
         self.change = PressButton(tr("Change"), Rank.SECONDARY, tr("Enter"), bound=False)
         self.add = PressButton(tr("Add"), Rank.PRIMARY, "Ins")
@@ -58,10 +64,11 @@ class RegisterList(QWidget):
         head.setSpacing(16)
         head.addWidget(Text(tr("Registers"), Size.LARGE, bold=True))
         head.addWidget(self.kinds, 1)
+        head.addWidget(self.lacking)
         column = page_column(self)
         column.addLayout(head)
         column.addWidget(self.list, 1)
-        buttons = (self.checks, self.retire, self.change, self.add)
+        buttons = (self.open, self.checks, self.retire, self.change, self.add)
         column.addLayout(foot_row(self.back, self.message, *buttons))
         self._connect()
 
@@ -72,6 +79,8 @@ class RegisterList(QWidget):
         self.change.clicked.connect(self._change)
         self.retire.clicked.connect(self._retire)
         self.checks.clicked.connect(self._show_checks)
+        self.open.clicked.connect(self._open)
+        self.lacking.clicked.connect(self.lacking_asked)
         self.list.table.opened.connect(self._change)
         self.list.table.selectionModel().selectionChanged.connect(self._follow)
 
@@ -111,6 +120,7 @@ class RegisterList(QWidget):
         back = thing is not None and thing.retired_on is not None
         self.retire.set_label(tr("Use again") if back else tr("Retire"))
         self.checks.setVisible(isinstance(thing, Device | Pack))
+        self.open.setVisible(isinstance(thing, Paper))
 
     @Slot()
     def _add(self) -> None:
@@ -130,3 +140,8 @@ class RegisterList(QWidget):
     def _show_checks(self) -> None:
         if self.chosen is not None:
             self.checks_asked.emit(self.chosen)
+
+    @Slot()
+    def _open(self) -> None:
+        if self.chosen is not None:
+            self.open_asked.emit(self.chosen)

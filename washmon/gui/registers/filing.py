@@ -1,0 +1,90 @@
+"""Papers taken in and laid out on a thread of their own: neither entries nor the window wait."""
+
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from PySide6.QtCore import QObject, QTemporaryDir, QUrl, Signal
+from PySide6.QtGui import QDesktopServices
+
+from washmon.gui.client import RecorderClient
+from washmon.line.registers import Paper
+from washmon.store import papers
+from washmon.store.store import Store
+
+
+class Filing(QObject):
+    """One content at a time.
+
+    Signals:
+        taken(object): the :class:`~washmon.store.papers.Taken`, or the exception.
+        laid_out(object): the file that is to be opened, or the exception.
+    """
+
+    taken = Signal(object)
+    laid_out = Signal(object)
+    _ended = Signal(object, object)
+
+    def __init__(self, client: RecorderClient, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._client = client
+        self._thread: threading.Thread | None = None
+        self._folder: Path | None = None
+        self._shown: QTemporaryDir | None = None
+        self._ended.connect(self._tell)
+
+    @property
+    def busy(self) -> bool:
+        """Whether something is on its way."""
+        return self._thread is not None
+
+    def take_in(self, source: Path) -> None:
+        """Copy a file to where papers lie; :attr:`taken` follows."""
+        self._ask(self.taken, lambda folder: papers.take_in(source, folder))
+
+    def let_go(self, taken: papers.Taken) -> None:
+        """Take a content out again, of which the entry was refused."""
+        if self._folder is not None:
+            papers.let_go(self._folder, taken)
+
+    def lay_out(self, paper: Paper) -> None:
+        """Make a copy of a paper that another program may open; :attr:`laid_out` follows."""
+        if self._shown is None:
+            self._shown = QTemporaryDir()
+        into = Path(self._shown.path())
+        self._ask(self.laid_out, lambda folder: papers.lay_out(folder, paper, into))
+
+    def _ask(self, told: Any, work: Callable[[Path], object]) -> None:  # noqa: ANN401 - a signal
+        def begin(folder: object) -> None:
+            if not isinstance(folder, Path):
+                told.emit(folder)
+                return
+            self._folder = folder
+            self._thread = threading.Thread(
+                target=self._run, args=(told, work, folder), name="papers", daemon=True
+            )
+            self._thread.start()
+
+        if not self.busy:
+            self._client.read(_folder, begin)
+
+    def _run(self, told: Any, work: Callable[[Path], object], folder: Path) -> None:  # noqa: ANN401
+        try:
+            result = work(folder)
+        except Exception as trouble:  # noqa: BLE001 - it is told in the window
+            result = trouble
+        self._ended.emit(told, result)
+
+    def _tell(self, told: Any, result: object) -> None:  # noqa: ANN401 - a signal
+        self._thread = None
+        told.emit(result)
+
+
+def open_outside(path: Path) -> bool:
+    """Let the system open a file with what it has for it; tell whether it could."""
+    return QDesktopServices.openUrl(QUrl.fromLocalFile(str(path)))
+
+
+def _folder(store: Store) -> Path | None:
+    return store.papers_folder

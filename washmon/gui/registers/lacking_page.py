@@ -1,0 +1,78 @@
+"""What the rules on records ask for, where it is, and what this shed still lacks of it."""
+
+from datetime import date
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QWidget
+
+from washmon.gui.i18n import tr
+from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.page_rows import foot_row, page_column
+from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.text import Text, Tone
+from washmon.gui.kit.theme import Size
+from washmon.gui.logbook.table import Cell, ListedPage, Listing, Row
+from washmon.line.papers_asked import Answer, answers
+from washmon.line.registers import Registers
+
+
+class LackingPage(QWidget):
+    """A list to read; what is lacking stands first.
+
+    Signals:
+        left(): back to the registers.
+    """
+
+    left = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.list = ListedPage("")
+        self.message = MessageLine()
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        column = page_column(self)
+        column.addWidget(Text(tr("Records that are asked for"), Size.LARGE, bold=True))
+        lead = tr(
+            "What 21 CFR 112.50 and 117.190 ask to be kept, as far as wash water goes. Which of it "
+            "applies to this farm, its own food safety plan says."
+        )
+        column.addWidget(Text(lead, tone=Tone.SOFT, wrapped=True))
+        column.addWidget(self.list, 1)
+        column.addLayout(foot_row(self.back, self.message))
+        self.back.clicked.connect(self.left)
+
+    def show_answers(self, registers: Registers, today: date) -> None:
+        """Show how each of them stands."""
+        found = sorted(answers(registers, today), key=lambda one: (not one.lacks, not one.late))
+        heads = (tr("State"), tr("Asked for"), tr("Where it is"), tr("21 CFR"))
+        self.list.show_listing(Listing(heads, tuple(_row(one) for one in found)))
+
+
+def _row(one: Answer) -> Row:
+    asks = tr(one.asked.asks)
+    if one.asked.only_if:
+        asks = f"{asks}, {tr(one.asked.only_if)}"
+    where = [paper.name for paper in one.papers]
+    where += [tr(one.asked.here)] if one.asked.here else []
+    return (
+        _state(one),
+        Cell(asks),
+        Cell(", ".join(where) if where else _missing(one)),
+        Cell(one.asked.clause, Tone.SOFT),
+    )
+
+
+def _state(one: Answer) -> Cell:
+    if one.late:
+        return Cell(tr("review overdue"), Tone.ACT, Look.ACT)
+    if not one.lacks:
+        return Cell(tr("there"), look=Look.IN_LIMITS)
+    if one.asked.only_if:
+        return Cell(tr("not here"), look=Look.UNKNOWN)
+    return Cell(tr("lacking"), Tone.ACT, Look.ACT)
+
+
+def _missing(one: Answer) -> str:
+    kinds = ", ".join(tr(kind.value) for kind in one.asked.kinds)
+    return tr("File it under Papers, as: {kinds}", kinds=kinds)
