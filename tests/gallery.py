@@ -23,7 +23,7 @@ from washmon.line.events import BatchWashed, Method, NoteWritten, ShiftEnded
 from washmon.line.flag_events import Acknowledged
 from washmon.line.flags import Amount
 from washmon.line.kinds import EntryKind
-from washmon.line.registers import Container, Device, Pack, Thing
+from washmon.line.registers import Container, Device, Pack, Paper, PaperKind, Thing
 from washmon.line.setup import LineSetup, Stage
 from washmon.line.site_events import SetupSaved, ThingRegistered
 from washmon.store.store import Store
@@ -113,6 +113,15 @@ def registered(today: date) -> tuple[Thing, ...]:
         replace(strips, key="Old strips", lot="25-007", opened_on=ago(300), use_by=ago(3)),
         replace(drum, opened_on=ago(20), use_by=ago(-40), reorder_at=50_000.0),
         replace(drum, key="Drum 8", lot="B-2231", use_by=ago(-70), strength=10.0),
+        Paper(
+            key="Label",
+            name="Label of the hypochlorite",
+            kind=PaperKind.LABEL,
+            sha256="0" * 64,
+            size=412_000,
+            file="label-front-and-back.pdf",
+            review_on=ago(-20),
+        ),
     )
 
 
@@ -237,6 +246,8 @@ PAGES: dict[str, Open] = {
     "ready": _go(Room.READY),
     "registers": _go(Room.REGISTERS),
     "register an instrument": _go(Room.REGISTERS, lambda page: page.list.add_asked.emit("")),
+    "file a paper": _go(Room.REGISTERS, lambda page: page.list.add_asked.emit("paper")),
+    "records asked for": _go(Room.REGISTERS, lambda page: page.list.lacking_asked.emit()),
     "register a container": _go(Room.REGISTERS, lambda page: page.list.add_asked.emit("container")),
     "start": _go(Room.START),
     "filling": _go(Room.FILLING),

@@ -13,12 +13,13 @@ from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
 from secrets import token_hex
-from typing import NamedTuple
+from typing import BinaryIO, NamedTuple
 
 from washmon.line.check_registers import ALL_PAPERS, LARGEST_PAPER
 from washmon.line.registers import Paper
-from washmon.store.engine import make_folder, sync_folder
+from washmon.store.engine import make_folder
 from washmon.store.errors import CannotWrite, Place, told
+from washmon.whole_file import OWN, sync_folder, whole_file
 
 DOCUMENTS = frozenset(
     {
@@ -30,7 +31,6 @@ DOCUMENTS = frozenset(
 _LONGEST_NAME = 120
 _BLOCK = 1 << 18
 _HASH = re.compile(r"[0-9a-f]{64}")
-_PART = ".part"
 _READ = (
     os.O_RDONLY
     | getattr(os, "O_NOFOLLOW", 0)
@@ -83,13 +83,13 @@ def take_in(source: Path, folder: Path) -> Taken:
         raise CannotWrite(f"{name} is no document or picture: save it as a PDF, then choose that.")
     with told(folder):
         make_folder(folder)
-        part = folder / f".{token_hex(8)}{_PART}"
+        unnamed = folder / f".{token_hex(8)}"
         try:
-            with _opened(source, name) as handle:
-                digest, size = _copied(handle, part, name)
-            return _named(part, folder, Taken(digest, size, name, is_new=True))
+            with _opened(source, name) as handle, whole_file(unnamed, OWN) as copy:
+                digest, size = _copied(handle, copy, name)
+            return _named(unnamed, folder, Taken(digest, size, name, is_new=True))
         finally:
-            part.unlink(missing_ok=True)
+            unnamed.unlink(missing_ok=True)
 
 
 class _Handle:
@@ -126,18 +126,15 @@ def _opened(source: Path, name: str) -> _Handle:
     return handle
 
 
-def _copied(handle: int, part: Path, name: str) -> tuple[str, int]:
+def _copied(handle: int, copy: BinaryIO, name: str) -> tuple[str, int]:
+    """Copy what a handle reads; return its SHA-256 and its bytes."""
     digest, size = hashlib.sha256(), 0
-    out = os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0), 0o600)
-    with os.fdopen(out, "wb") as copy:
-        while block := os.read(handle, _BLOCK):
-            size += len(block)
-            if size > LARGEST_PAPER:
-                raise CannotWrite(f"{name} is too large: a paper has 20 MB at the most.")
-            digest.update(block)
-            copy.write(block)
-        copy.flush()
-        os.fsync(copy.fileno())
+    while block := os.read(handle, _BLOCK):
+        size += len(block)
+        if size > LARGEST_PAPER:
+            raise CannotWrite(f"{name} is too large: a paper has 20 MB at the most.")
+        digest.update(block)
+        copy.write(block)
     if not size:
         raise CannotWrite(f"{name} is empty: choose another file.")
     return digest.hexdigest(), size
@@ -223,14 +220,11 @@ def copy_missing(papers: Iterable[Paper], source: Path | None, target: Path) -> 
             continue
         with told(target):
             make_folder(target)
-            part = target / f".{token_hex(8)}{_PART}"
-            try:
-                with _Handle(os.open(source / paper.sha256, _READ)) as handle:
-                    _copied(handle, part, paper.name)
-                part.replace(target / paper.sha256)
-                sync_folder(target)
-            finally:
-                part.unlink(missing_ok=True)
+            with (
+                _Handle(os.open(source / paper.sha256, _READ)) as handle,
+                whole_file(target / paper.sha256, OWN) as copy,
+            ):
+                _copied(handle, copy, paper.name)
     return left
 
 
@@ -249,9 +243,11 @@ def lay_out(folder: Path, paper: Paper, into: Path) -> Path:
         place = into / paper.sha256[:12]
         place.mkdir(mode=0o700, parents=True, exist_ok=True)
         target = place / name
-        target.unlink(missing_ok=True)
-        with _Handle(os.open(folder / paper.sha256, _READ)) as handle:
-            _copied(handle, target, name)
+        with (
+            _Handle(os.open(folder / paper.sha256, _READ)) as handle,
+            whole_file(target, OWN) as copy,
+        ):
+            _copied(handle, copy, name)
         target.chmod(0o400)
     return target
 
