@@ -1,5 +1,6 @@
 """Every page of the window, on an invented line of any number of tanks: to be looked at."""
 
+import hashlib
 import time
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
@@ -37,6 +38,7 @@ NAMES = (
     "Polish flume",
     "Hand-sort tub",
 )
+_LABEL = b"%PDF-1.4 an invented label\n" * 9000
 RUNNING, PAST = "shift-now", "shift-before"
 P = TypeVar("P", bound=QWidget)
 Open = Callable[[MainWindow], object]
@@ -85,6 +87,9 @@ def keep(path: Path, count: int, now: datetime) -> None:
     begun = past.shift.started.at
     with Store.open(path) as store:
         store.append("site", [SetupSaved(at=begun, by="RM", setup=past.shift.setup)], begun)
+        papers = path.with_name(f"{path.stem}-papers")
+        papers.mkdir(mode=0o700, exist_ok=True)
+        (papers / hashlib.sha256(_LABEL).hexdigest()).write_bytes(_LABEL)
         told = [ThingRegistered(at=begun, by="RM", what=one) for one in registered(begun.date())]
         store.append("site", told, begun)
         for chain, kept in ((PAST, past), (RUNNING, shed)):
@@ -117,8 +122,8 @@ def registered(today: date) -> tuple[Thing, ...]:
             key="Label",
             name="Label of the hypochlorite",
             kind=PaperKind.LABEL,
-            sha256="0" * 64,
-            size=412_000,
+            sha256=hashlib.sha256(_LABEL).hexdigest(),
+            size=len(_LABEL),
             file="label-front-and-back.pdf",
             review_on=ago(-20),
         ),

@@ -17,6 +17,14 @@ class _FrontLayout(QStackedLayout):
         front = self.currentWidget()
         return -1 if front is None else front.heightForWidth(width)
 
+    def minimumHeightForWidth(self, width: int) -> int:
+        """Return the least height of the page in front: what scrolls in it needs little."""
+        front = self.currentWidget()
+        inside = None if front is None else front.layout()
+        if front is None or inside is None or not front.hasHeightForWidth():
+            return 0 if front is None else front.minimumSizeHint().height()
+        return inside.totalMinimumHeightForWidth(width)
+
 
 class FrontStack(QWidget):
     """Pages over each other; those behind the one in front take no room.

@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.file_field import FileField
 from washmon.gui.kit.form import Form
 from washmon.gui.kit.form_fields import ChoiceField, FormField, TextField
 from washmon.gui.kit.message_line import MessageLine
@@ -85,7 +86,7 @@ class ThingPage(QWidget):
             self.form.add_row(*row) if len(row) > 1 else self.form.add(row[0])
         self.fields = {field.key: field for row in rows for field in row}
         self._first = self._texts()
-        typed = (one for one in self.fields.values() if isinstance(one, TextField))
+        typed = (one for one in self.fields.values() if isinstance(one, TextField | FileField))
         next(typed).setFocus(Qt.FocusReason.OtherFocusReason)
         QTimer.singleShot(0, self, self._to_top)  # once all of it has been laid out
 
