@@ -15,7 +15,7 @@ from tests.shed import START
 from washmon.cli.commands import app
 from washmon.line import check_registers
 from washmon.line.journal import SITE
-from washmon.line.registers import Paper, PaperKind
+from washmon.line.registers import Paper, PaperKind, plain_name
 from washmon.line.site_events import ThingRegistered
 from washmon.store import papers
 from washmon.store.backups import back_up, papers_of_backup
@@ -153,7 +153,7 @@ def test_all_papers_together_have_a_limit(
     ],
 )
 def test_a_hostile_name_is_made_plain(name: str, plain: str) -> None:
-    assert papers.plain_name(name) == plain
+    assert plain_name(name) == plain
 
 
 def test_verify_names_what_is_missing_or_was_changed(database: Path) -> None:

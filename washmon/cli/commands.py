@@ -6,6 +6,7 @@ from washmon.cli import (
     calc,
     exporting,
     records,
+    registers,
     replay,
     rescue,
     scenario,
@@ -19,6 +20,7 @@ app.command()(replay.replay)
 app.command()(scenario.scenario)
 app.command()(exporting.export)
 app.command()(binding.binder)
+app.command()(registers.registers)
 app.command()(bench.bench)
 app.command()(records.verify)
 app.command()(records.rebuild)

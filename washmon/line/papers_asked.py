@@ -106,7 +106,7 @@ ASKED = (
     Asked(
         clause="117.190(a)(6)",
         asks="training of the qualified individual and the auditor",
-        kinds=(PaperKind.CERTIFICATE,),
+        kinds=(PaperKind.TRAINING,),
     ),
 )
 

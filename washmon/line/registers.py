@@ -5,6 +5,8 @@ holds. A shift begins with a copy of what is in use, so that its record and its 
 was measured with and poured from.
 """
 
+import re
+import unicodedata
 from collections.abc import Iterator
 from datetime import date
 from enum import StrEnum
@@ -41,6 +43,7 @@ class PaperKind(StrEnum):
     CALIBRATION = "calibration certificate"
     INSPECTION = "inspection"
     ASSESSMENT = "water assessment"
+    TRAINING = "training record"
     OTHER = "other paper"
 
 
@@ -117,6 +120,8 @@ class Paper(Registered, frozen=True, kw_only=True, tag="paper"):
 
 Thing = Device | Pack | Container | Paper
 Measuring = Device | Pack
+_LONGEST_NAME = 120
+"""Characters of a file's name."""
 T = TypeVar("T", Device, Pack, Container, Paper)
 
 
@@ -182,6 +187,17 @@ class Registers(Struct, frozen=True, kw_only=True):
             drawn={key: amount for key, amount in self.drawn.items() if key in keys},
             made_with={field: key for field, key in self.made_with.items() if key in keys},
         )
+
+
+def plain_name(name: str) -> str:
+    """Return the name of a file without folders, control characters and tricks of writing."""
+    last = re.split(r"[/\\]", name)[-1]
+    shown = "".join(one for one in last if unicodedata.category(one)[0] != "C")
+    shown = re.sub(r"\s+", " ", shown).strip(" .") or "paper"
+    stem, dot, ending = shown.rpartition(".")
+    if not dot:
+        return shown[:_LONGEST_NAME]
+    return f"{stem[: _LONGEST_NAME - len(ending) - 1]}.{ending}"
 
 
 def named(thing: Thing, key: str) -> Thing:

@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from washmon.line.fold import NotAShift, fold
 from washmon.line.journal import SITE, Entry
+from washmon.line.register_state import Stock
+from washmon.line.registers import Paper
+from washmon.line.registry import registers_of
 from washmon.line.site_events import SetupSaved
 from washmon.line.state import ShiftState
 from washmon.recorder.proving import marked, wrong_with
@@ -16,6 +19,7 @@ from washmon.reports.csv_export import ExportError, Part, in_csv
 from washmon.reports.files import written_aside
 from washmon.reports.tables import SUMMARIES, TABLES
 from washmon.store.errors import StoreUnavailable, Unreachable
+from washmon.store.papers import amiss
 from washmon.store.store import Store
 
 if TYPE_CHECKING:
@@ -83,6 +87,18 @@ class Source:
         except StoreUnavailable:
             return []
 
+    def stock(self, site: list[Entry]) -> Stock:
+        """Return what was registered, and the papers whose content is not as it was filed."""
+        saves = [one.event for one in site if isinstance(one.event, SetupSaved)]
+        known = registers_of(site)
+        gone = self._ask(_gone(known.of(Paper))) if known.of(Paper) else frozenset()
+        setup = saves[-1].setup if saves else None
+        return Stock(registers=known, setup=setup, missing=gone)
+
+    def papers(self) -> Path | None:
+        """Return where the content of papers lies."""
+        return self._ask(lambda store: store.papers_folder)
+
     def _entries(self, chain: str) -> list[Entry]:
         found = self._ask(_entries_of(chain))
         if not self._wish.as_it_was:
@@ -112,6 +128,7 @@ def bind(output: Path, wish: Wish, source: Source, progress: Progress) -> list[P
         leaves=source.leaves,
         saves=tuple(one.event for one in site if isinstance(one.event, SetupSaved)),
         wrong=source.wrong,
+        stock=source.stock(site),
     )
     done = len(source.leaves)
     records = () if wish.lists_only else source.shifts()
@@ -128,7 +145,8 @@ def bind(output: Path, wish: Wish, source: Source, progress: Progress) -> list[P
 
 
 def _zip(target: Path, binding: "Binding", source: Source, progress: Progress) -> None:
-    from washmon.reports.binder_zip import write_zip  # noqa: PLC0415 - seldom needed
+    from washmon.reports.binder_zip import papers_inside, write_zip  # noqa: PLC0415 - seldom needed
+    from washmon.reports.register_table import REGISTERS, registers_csv  # noqa: PLC0415 - the same
 
     wrong = source.wrong
 
@@ -147,9 +165,20 @@ def _zip(target: Path, binding: "Binding", source: Source, progress: Progress) -
         f"Hash of the binder: {binding.seal}",
         *(["NOT WHOLE", *said] if wrong else ["WHOLE"]),
     ]
-    tables = [marked(table, (), (), wrong)[0] for table in TABLES]
-    more = {"about.txt": "".join(f"{one}\n" for one in about)}
-    write_zip(target, tables, map(rows, source.shifts()), more, progress)
+    tables = [*(marked(table, (), (), wrong)[0] for table in TABLES), REGISTERS]
+    more = {
+        "about.txt": "".join(f"{one}\n" for one in about),
+        "registers.csv": registers_csv(binding.stock, binding.made_at.date()).text,
+    }
+    inside = papers_inside(binding.stock, source.papers())
+    write_zip(target, tables, map(rows, source.shifts()), more, progress, papers=inside)
+
+
+def _gone(papers: list[Paper]) -> Callable[[Store], frozenset[str]]:
+    def ask(store: Store) -> frozenset[str]:
+        return frozenset(one.sha256 for one, _ in amiss(papers, store.papers_folder))
+
+    return ask
 
 
 def _entries_of(chain: str) -> Callable[[Store], list[Entry]]:

@@ -10,10 +10,13 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from washmon.line.message import Figure
+from washmon.line.register_state import Stock
+from washmon.line.registers import Registers
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import Told, changes
 from washmon.line.site_events import SetupSaved
 from washmon.line.state import ShiftState
+from washmon.reports import binder_registers
 from washmon.reports.binder_leaves import Leaf, Row
 from washmon.reports.binder_sheet import BinderSheet
 from washmon.reports.paper import Bold, Paper, Running
@@ -40,6 +43,8 @@ class Binding:
     saves: tuple[SetupSaved, ...] = ()
     wrong: Mapping[str, Sequence[str]] = field(default_factory=dict)
     """By chain: what is not as it was written."""
+    stock: Stock = field(default_factory=lambda: Stock(registers=Registers()))
+    """What was registered when it was made."""
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -215,6 +220,19 @@ def _reviews(sheet: BinderSheet, binding: Binding) -> None:
     sheet.listing(heads, (4, 4.8, 2.4, 2.4, 1, 3.6), [leaf.review for leaf in binding.leaves])
 
 
+def _instruments(sheet: BinderSheet, binding: Binding) -> None:
+    checks = tuple(row for leaf in binding.leaves for row in leaf.checks)
+    binder_registers.instruments(sheet, binding.stock, binding.made_at.date(), checks)
+
+
+def _supplies(sheet: BinderSheet, binding: Binding) -> None:
+    binder_registers.supplies(sheet, binding.stock, binding.made_at.date())
+
+
+def _papers(sheet: BinderSheet, binding: Binding) -> None:
+    binder_registers.papers(sheet, binding.stock, binding.made_at.date())
+
+
 def _setups(sheet: BinderSheet, binding: Binding) -> None:
     rows: list[Row] = []
     known: dict[str, LineSetup] = {}
@@ -293,6 +311,10 @@ _LISTS: tuple[tuple[str, Callable[[BinderSheet, Binding], None]], ...] = (
     ("Holds", _holds),
     ("Lots", _lots),
     ("Reviews", _reviews),
+    ("Instrument register", _instruments),
+    ("Packs and containers", _supplies),
     ("Set-up changes", _setups),
+    # Training stands here: people, attempts, scores, sign-off.
+    ("Papers", _papers),
     ("Verification", _verification),
 )

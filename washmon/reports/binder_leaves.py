@@ -8,6 +8,7 @@ from washmon.line.events import HoldReleased, ShiftReviewed
 from washmon.line.signing import Stage, days_to_review, signing
 from washmon.line.state import ShiftState
 from washmon.line.working_days import REVIEW_WITHIN, WorkCalendar, day_there, working_days
+from washmon.reports.binder_registers import checks_of
 from washmon.reports.cells import Cell, written
 from washmon.reports.lots import LotRow, lot_rows
 from washmon.reports.paper import Bold
@@ -43,6 +44,8 @@ class Leaf(NamedTuple):
     review: Row
     lots: tuple[Row, ...]
     """Where each lot came from, and where it was sent."""
+    checks: tuple[Row, ...] = ()
+    """Of instruments."""
 
 
 def leaf_of(shift: ShiftState, made_at: datetime, calendar: WorkCalendar | None = None) -> Leaf:
@@ -69,6 +72,7 @@ def leaf_of(shift: ShiftState, made_at: datetime, calendar: WorkCalendar | None 
         holds=tuple(_hold(row) for row in held),
         lots=tuple(_lot(one) for one in lot_rows(shift)),
         review=_review(shift, made_at, calendar or shift.setup.calendar),
+        checks=checks_of(shift),
     )
 
 

@@ -11,6 +11,8 @@ from tempfile import TemporaryFile
 from typing import Any, BinaryIO, cast
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
+from washmon.line.register_state import Stock
+from washmon.line.registers import Paper, plain_name
 from washmon.reports.csv_export import Part, rows_in_csv
 from washmon.reports.files import told, written_aside
 from washmon.reports.tables import Table
@@ -27,6 +29,8 @@ def write_zip(
     shifts: Iterable[Mapping[str, Part]],
     more: Mapping[str, str],
     progress: Callable[[int], None] = lambda _done: None,
+    *,
+    papers: Mapping[str, Path] | None = None,
 ) -> None:
     """Write the tables of shifts into a ZIP, whole or not at all.
 
@@ -36,6 +40,7 @@ def write_zip(
         shifts: rows of each table, by its key, shift by shift.
         more: texts of further files, by name.
         progress: is told the number of shifts, after each.
+        papers: files that are put in as they are, by the name that they get.
 
     Raises:
         ExportError: with a sentence; the target is as it was.
@@ -52,7 +57,22 @@ def write_zip(
         for name, text in {**more, "dictionary.csv": _dictionary(tables)}.items():
             files[name] = _kept_aside(stack)
             files[name].write(text.encode())
+        for name, path in (papers or {}).items():
+            files[name] = stack.enter_context(path.open("rb"))
         _pack(target, files)
+
+
+def papers_inside(stock: Stock, folder: Path | None) -> dict[str, Path]:
+    """Return where the papers lie that go into a ZIP, each by its name there.
+
+    What is missing or was changed is left out: the list of papers says so.
+    """
+    if folder is None:
+        return {}
+    whole = (one for one in stock.registers.of(Paper) if one.sha256 not in stock.missing)
+    return {
+        f"papers/{one.sha256[:12]}-{plain_name(one.file)}": folder / one.sha256 for one in whole
+    }
 
 
 def _kept_aside(stack: ExitStack) -> BinaryIO:

@@ -8,7 +8,6 @@ import hashlib
 import os
 import re
 import stat
-import unicodedata
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -16,7 +15,7 @@ from secrets import token_hex
 from typing import BinaryIO, NamedTuple
 
 from washmon.line.check_registers import ALL_PAPERS, LARGEST_PAPER
-from washmon.line.registers import Paper
+from washmon.line.registers import Paper, plain_name
 from washmon.store.engine import make_folder
 from washmon.store.errors import CannotWrite, Place, told
 from washmon.whole_file import OWN, sync_folder, whole_file
@@ -28,7 +27,6 @@ DOCUMENTS = frozenset(
     }
 )  # fmt: skip
 """What a paper's name may end with: nothing that would run as a program when it is opened."""
-_LONGEST_NAME = 120
 _BLOCK = 1 << 18
 _HASH = re.compile(r"[0-9a-f]{64}")
 _READ = (
@@ -57,17 +55,6 @@ def papers_folder(place: Place, state_folder: Path | None) -> Path | None:
     if isinstance(place, Path):
         return place.with_name(f"{place.stem}-papers")
     return None if state_folder is None else state_folder / "papers"
-
-
-def plain_name(name: str) -> str:
-    """Return the name of a file without folders, control characters and tricks of writing."""
-    last = re.split(r"[/\\]", name)[-1]
-    shown = "".join(one for one in last if unicodedata.category(one)[0] != "C")
-    shown = re.sub(r"\s+", " ", shown).strip(" .") or "paper"
-    stem, dot, ending = shown.rpartition(".")
-    if not dot:
-        return shown[:_LONGEST_NAME]
-    return f"{stem[: _LONGEST_NAME - len(ending) - 1]}.{ending}"
 
 
 def take_in(source: Path, folder: Path) -> Taken:

@@ -10,6 +10,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
+from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.logbook.exporting import trouble_words
 from washmon.gui.registers.checks_page import ChecksPage
@@ -26,6 +27,8 @@ from washmon.line.setup import LineSetup
 from washmon.line.site_events import ThingRegistered
 from washmon.line.state import ShiftState
 from washmon.recorder import Saved
+from washmon.reports.files import ExportError
+from washmon.reports.register_table import write_registers
 from washmon.store.papers import Taken
 from washmon.store.store import Store
 
@@ -55,6 +58,7 @@ class RegistersPage(QWidget):
         self.checks = ChecksPage(client)
         self.lacking = LackingPage()
         self.filing = Filing(client, self)
+        self.saver = FileSaver(tr("Save the registers"), self)
         self._filed: tuple[Taken, Paper] | None = None
         """A content that was taken in, until the journal has its paper."""
         self.pages = FrontStack()
@@ -77,6 +81,8 @@ class RegistersPage(QWidget):
         self.lacking.left.connect(self._show_list)
         self.list.open_asked.connect(self.filing.lay_out)
         self.list.lacking_asked.connect(self._show_lacking)
+        self.list.csv_asked.connect(self._ask_where)
+        self.saver.chosen.connect(self._save_csv)
         self.filing.taken.connect(self._take)
         self.filing.laid_out.connect(self._open_outside)
         self._sending.saved.connect(self._saved)
@@ -153,6 +159,19 @@ class RegistersPage(QWidget):
     def _show_lacking(self) -> None:
         self.lacking.show_answers(self._stock.registers, self._client.clock().date())
         self.pages.setCurrentWidget(self.lacking)
+
+    @Slot()
+    def _ask_where(self) -> None:
+        self.saver.ask("registers.csv", kinds=(tr("Tables (*.csv)"),))
+
+    @Slot(str)
+    def _save_csv(self, path: str) -> None:
+        try:
+            write_registers(Path(path), self._stock, self._client.clock().date())
+        except ExportError as trouble:
+            self.list.message.warn(trouble_words(trouble))
+        else:
+            self.list.message.say(tr("Saved: {file}", file=path))
 
     @Slot(object)
     def _open_outside(self, result: object) -> None:

@@ -31,6 +31,7 @@ class RegisterList(QWidget):
         retire_asked(object): a thing is to be retired.
         checks_asked(object): the checks of an instrument or pack are to be shown.
         open_asked(object): a paper is to be opened by another program.
+        csv_asked(): all of it is to be saved as a CSV file.
         lacking_asked(): what is still lacking of the records that are asked for is to be shown.
     """
 
@@ -41,6 +42,7 @@ class RegisterList(QWidget):
     checks_asked = Signal(object)
     open_asked = Signal(object)
     lacking_asked = Signal()
+    csv_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -57,6 +59,7 @@ class RegisterList(QWidget):
         self.checks = PressButton(tr("Checks"))
         self.open = PressButton(tr("Open"))
         self.lacking = PressButton(tr("What is lacking"), Rank.QUIET)
+        self.csv = PressButton(tr("Save as CSV"), Rank.QUIET)
         self.retire = PressButton(tr("Retire"))
         self.change = PressButton(tr("Change"), Rank.SECONDARY, tr("Enter"), bound=False)
         self.add = PressButton(tr("Add"), Rank.PRIMARY, "Ins")
@@ -65,6 +68,7 @@ class RegisterList(QWidget):
         head.addWidget(Text(tr("Registers"), Size.LARGE, bold=True))
         head.addWidget(self.kinds, 1)
         head.addWidget(self.lacking)
+        head.addWidget(self.csv)
         column = page_column(self)
         column.addLayout(head)
         column.addWidget(self.list, 1)
@@ -81,6 +85,7 @@ class RegisterList(QWidget):
         self.checks.clicked.connect(self._show_checks)
         self.open.clicked.connect(self._open)
         self.lacking.clicked.connect(self.lacking_asked)
+        self.csv.clicked.connect(self.csv_asked)
         self.list.table.opened.connect(self._change)
         self.list.table.selectionModel().selectionChanged.connect(self._follow)
 
