@@ -18,6 +18,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.kit.confirm import Question, ask
 from washmon.gui.main_window import MainWindow
 from washmon.gui.page import Page
+from washmon.gui.practice.room import PracticeRoom
 from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings
 from washmon.line.events import BatchWashed, Method, NoteWritten, ShiftEnded
@@ -215,6 +216,35 @@ def _guide(at: int) -> Open:
     return open_it
 
 
+def _practice(do: Callable[[PracticeRoom], object]) -> Open:
+    """Practise while a shift runs, which the menu refuses: here it is only looked at."""
+
+    def open_it(window: MainWindow) -> None:
+        room = window.enter(Room.PRACTICE)
+        room.open()
+        do(room)
+
+    return open_it
+
+
+def _edit(at: int) -> Open:
+    def open_it(window: MainWindow) -> None:
+        room = window.enter(Room.PRACTICE)
+        if room.pages.currentWidget() is not room.editor:
+            room.open_shelf()
+            room.shelf.trials.stop()
+            room.shelf.table.selectRow(1)
+            room.shelf.edit.click()
+        room.editor.go_to(at)
+
+    return open_it
+
+
+def _shelf(room: PracticeRoom) -> None:
+    room.open_shelf()
+    room.shelf.trials.stop()
+
+
 SHEETS = {
     EntryKind.READING,
     EntryKind.BATCH,
@@ -266,7 +296,9 @@ PAGES: dict[str, Open] = {
     "trends": _go(Room.TRENDS),
     "import": _go(Room.IMPORT),
     "replay": lambda window: window.sessions.open_file(data.demo_sessions()[0]),
-    "practice": _go(Room.PRACTICE),
+    "practice": _practice(lambda room: room.choose),
+    "scenarios": _practice(_shelf),
+    **{f"scenario {at + 1}": _edit(at) for at in range(7)},
     "calculator": _go(Room.CALCULATOR),
     "pins": _go(Room.PINS),
     "changes": _go(Room.CHANGES),

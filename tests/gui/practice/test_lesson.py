@@ -8,13 +8,14 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
+from tests import ears, looks
 from tests.gui.practice.conftest import Hands
 from tests.some import some
 from washmon.gui.kit.confirm import Question
 from washmon.gui.practice.debrief_words import teaching_sentences
 from washmon.gui.practice.side_by_side import same_water
 from washmon.gui.practice.trainer_desk import standing
-from washmon.gui.practice.trainer_window import ASK, LOG, TrainerWindow
+from washmon.gui.practice.trainer_window import ASK, CHANGE, LOG, TrainerWindow
 from washmon.line.practice_events import Asked, BehindTheScenes, WorldChange
 from washmon.sessions.practice.scenario_files import scenarios
 from washmon.store.store import Store
@@ -274,3 +275,22 @@ def test_two_attempts_on_the_same_water_stand_side_by_side(hands: Hands, qtbot: 
     with qtbot.waitSignal(hands.room.loaded):
         hands.room.open()
     assert not choose.pair.isEnabled()
+
+
+def test_the_trainer_s_window_and_a_question_are_whole_on_a_small_screen(hands: Hands) -> None:
+    hands.begin(6)
+    window = open_trainer(hands)
+    window.resize(1024, 600)
+    faults = []
+    for page in (CHANGE, ASK, LOG):
+        window.turn.button(page).click()
+        hands.qtbot.wait(10)
+        faults += [*looks.faults(window), *ears.faults(window)]
+    hands.room.resize(1024, 566)
+    ask(window, by_class=True)
+    hands.qtbot.wait(10)
+    faults += looks.faults(hands.room)
+    window.asking.reveal.click()
+    hands.qtbot.wait(10)
+    faults += [*looks.faults(hands.room), *looks.faults(window)]
+    assert faults == []

@@ -109,7 +109,7 @@ class PressButton(QPushButton):
         """Leave room for word and key."""
         words = QFontMetrics(self.font()).horizontalAdvance(self._label)
         least = max(TOUCH_PX, self.minimumHeight(), QFontMetrics(self.font()).height() + _OVER_PX)
-        return QSize(words + self._key_width() + 36, least)
+        return QSize(max(TOUCH_PX, words + self._key_width() + 36), least)
 
     def minimumSizeHint(self) -> QSize:
         """Return the room without much margin; only a word that follows its key may be cut."""

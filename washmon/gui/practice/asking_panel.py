@@ -36,6 +36,8 @@ class AskingPanel(QWidget):
             TextField(letter, "", example=tr("Answer {letter}", letter=letter))
             for letter in LETTERS[:MOST_ANSWERS]
         ]
+        for field in self.answers:
+            field.line.setAccessibleName(field.line.placeholderText())
         choices = [(str(at), LETTERS[at]) for at in range(MOST_ANSWERS)]
         self.right = ChoiceRow((*choices, (NONE, tr("None"))), "0")
         self.to = ChoiceRow(

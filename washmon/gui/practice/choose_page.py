@@ -107,6 +107,7 @@ class ChoosePage(QWidget):
         area.setWidgetResizable(True)
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         area.setWidget(inside)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         card.body.addWidget(area, 1)
         card.body.addWidget(self.trainee)
         card.body.addWidget(self.showing)
