@@ -254,8 +254,11 @@ def test_one_screen_is_asked_about_before_the_truth_stands_on_it(hands: Hands) -
 
 def test_two_attempts_on_the_same_water_stand_side_by_side(hands: Hands, qtbot: QtBot) -> None:
     choose = hands.room.choose
-    for _ in range(2):
+    for load in ("muddy", ""):
         begin_short(hands, "AB")
+        if load:
+            hands.practice.change_world(WorldChange(dirtiness=load))
+            qtbot.waitUntil(lambda: hands.practice.stage.line.world.dirtiness == "muddy")
         with qtbot.waitSignal(hands.room.loaded):
             hands.room.open()
     kept = choose.current()
@@ -270,6 +273,7 @@ def test_two_attempts_on_the_same_water_stand_side_by_side(hands: Hands, qtbot: 
     assert first != second  # the same person on the same day: told apart by the time
     assert pair.model.rows[-1][0].text == "Score"
     assert pair._plots.count() == 2
+    assert "the trainer made it so: load muddy" in pair.message.words.text()
     hands.click(pair.back)
     hands.begin(1, who="EF")
     with qtbot.waitSignal(hands.room.loaded):

@@ -36,6 +36,7 @@ class ChoosePage(QWidget):
         resume_asked(str): the attempt with this chain is to go on.
         debrief_asked(str): its debrief is to be shown.
         pair_asked(): the chosen attempt is to be held against another on the same water.
+        edit_asked(): the chosen scenario is to be changed.
         shelf_asked(): scenarios are to be looked after.
         left(): nothing is to be practised.
     """
@@ -44,6 +45,7 @@ class ChoosePage(QWidget):
     resume_asked = Signal(str)
     debrief_asked = Signal(str)
     pair_asked = Signal()
+    edit_asked = Signal()
     shelf_asked = Signal()
     left = Signal()
 
@@ -126,6 +128,7 @@ class ChoosePage(QWidget):
         self.begin.clicked.connect(self._begin)
         self.trainee.line.returnPressed.connect(self._begin)
         self.shelf.clicked.connect(self.shelf_asked)
+        self.message.acted.connect(self.edit_asked)
         self.resume.clicked.connect(self._resume)
         self.debrief.clicked.connect(self._debrief)
         self.pair.clicked.connect(self.pair_asked)
@@ -227,24 +230,16 @@ class ChoosePage(QWidget):
 
     def show_made(self, made: Made) -> None:
         """Offer a scenario that was made from a shift, and say whether it has a solution."""
-        self.message.say(
-            tr(
-                "Made from the shift and kept. The good strategy scores {score} in it.",
-                score=f"{made.good_score:.0f}",
-            )
-        )
-        if not made.has_solution:
-            self.say_no_solution(made.good_score)
-
-    def say_no_solution(self, score: float) -> None:
-        """Say that following the rules does not lead through a scenario."""
-        self.message.warn(
-            tr(
+        score = f"{made.good_score:.0f}"
+        if made.has_solution:
+            words = tr("Made from the shift and kept. The good strategy scores {score} in it.")
+            self.message.say(words.format(score=score), tr("Edit it"))
+        else:
+            words = tr(
                 "This scenario has no solution: the good strategy fails this one too, with {score} "
-                "of 100 points.",
-                score=f"{score:.0f}",
+                "of 100 points."
             )
-        )
+            self.message.warn(words.format(score=score), tr("Edit it"))
 
     def current(self) -> Kept | None:
         """Return the attempt that is chosen."""

@@ -83,6 +83,7 @@ class PracticeRoom(PracticeFrame):
         self.choose.debrief_asked.connect(self.open_debrief)
         self.choose.left.connect(self.left)
         self.making.made.connect(self._show_made)
+        self.choose.edit_asked.connect(self._edit_chosen)
         self.choose.pair_asked.connect(self._open_pair)
         self.pair.pair_asked.connect(self._compare)
         self.pair.left.connect(self.open)
@@ -168,6 +169,10 @@ class PracticeRoom(PracticeFrame):
     def _edit(self, one: OnShelf | None) -> None:
         self.pages.setCurrentWidget(self.editor)
         self.editor.open(one, self._shed)
+
+    @Slot()
+    def _edit_chosen(self) -> None:
+        self._edit(self.choose.chosen())
 
     @Slot(str)
     def _show_on_shelf(self, text: str) -> None:

@@ -14,6 +14,7 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
+from washmon.gui.practice.debrief_words import change_words
 from washmon.gui.scenarios.course_plot import CoursePlot, CourseView, course_of
 from washmon.gui.setup_guide.layout import Scroller
 from washmon.recorder.attempts import Kept
@@ -124,6 +125,17 @@ class SideBySide(QWidget):
         rows.append((Cell(tr("Score")), *total))
         self.model.show_rows(rows, (tr("Part of the score"), *names))
         self._draw(first, second, names)
+        self._tell_changes(first, second, names)
+
+    def _tell_changes(self, first: Debrief, second: Debrief, names: tuple[str, ...]) -> None:
+        """Say where a trainer made the water of one another than that of the other."""
+        said = [
+            tr("In {name} the trainer made it so: {what}.", name=name, what=what)
+            for name, one in zip(names, (first, second), strict=True)
+            if (what := "; ".join(change_words(change) for _, _, change in one.facts.meddled))
+        ]
+        if first.facts.meddled != second.facts.meddled:
+            self.message.doubt(" ".join(said))
 
     def _draw(self, first: Debrief, second: Debrief, names: tuple[str, ...]) -> None:
         while (item := self._plots.takeAt(0)) is not None:
