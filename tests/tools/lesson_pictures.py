@@ -126,6 +126,12 @@ def teach(window: MainWindow, room: PracticeRoom, file: Path) -> None:
     album.take("5  The log, which the debrief shows, too", trainer)
     page.client.pass_minutes(60.0)
     settle(0.5)
+    compare(window, room, album)
+    album.save(file)
+
+
+def compare(window: MainWindow, room: PracticeRoom, album: Album) -> None:
+    """Begin a second attempt, and lay it beside the first."""
     begin(room, "CD")
     renew(room)
     room.open()
@@ -133,7 +139,6 @@ def teach(window: MainWindow, room: PracticeRoom, file: Path) -> None:
     room.choose.pair.click()
     settle(LONG_S, lambda: room.pair.model.rowCount() > 0)
     album.take("6  Two attempts on the same water, side by side", window)
-    album.save(file)
 
 
 def renew(room: PracticeRoom) -> None:
