@@ -169,7 +169,7 @@ MISTAKES_FLAGS = [
     "09:52 tank 2 batches act",
     "10:02 tank 1 overdue act",
     "10:02 tank 2 overdue act",
-    "10:12 tank 1 check-now act",
+    "10:13 tank 1 check-now act",
     "10:48 tank 1 chlorine-critical stop",
     "10:48 tank 1 hold stop",
 ]
@@ -183,6 +183,6 @@ def test_a_bad_day_of_missed_checks_stops_the_bench_five_times_and_leaves_no_hol
         "discard",
     ]
     assert [event.reason for event in events if isinstance(event, Corrected)] == [
-        "Typed 4.7; the kit showed 47."
+        "Typed 5.2; the kit showed 52."
     ]
     assert [event.to for event in events if isinstance(event, HandedOver)] == ["JO"]

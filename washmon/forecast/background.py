@@ -5,6 +5,8 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from washmon.line.event_base import RULES
+from washmon.line.learned import LearnedTank, UsualLearned
 from washmon.line.state import ShiftState
 
 if TYPE_CHECKING:  # start-up is measured: numpy and the filter come with the first forecast
@@ -23,6 +25,7 @@ class BackgroundForecasts:
         self.news = False
         """Whether a forecast was renewed that nobody has been told of."""
         self._fault: Exception | None = None
+        self._found: tuple[tuple[LearnedTank, ...], tuple[str, ...]] = ((), ())
 
     def knows(self, shift: ShiftState) -> bool:
         """Tell whether what is usual on this line was asked for already."""
@@ -59,9 +62,12 @@ class BackgroundForecasts:
         return {tank: one for tank, one in found.items() if tank not in stale}
 
     def learn(self, shift: ShiftState, past: "Past") -> None:
-        """Take up a shift, with what past ones say of its produce; that takes its time, aside."""
+        """Take up a shift, with what past ones say of its produce; that takes its time, aside.
+
+        Where its journal keeps what they said, that stands.
+        """
         self._chain, self._maintenance = shift.chain, None
-        if not past:
+        if shift.learned or not past:
             self._take_up(shift.chain, ())
             return
         threading.Thread(
@@ -76,6 +82,13 @@ class BackgroundForecasts:
         """Return, once, why past shifts told nothing: then the shift goes on with what is usual."""
         fault, self._fault = self._fault, None
         return fault
+
+    def pop_found(self, chain: str, now: datetime) -> UsualLearned | None:
+        """Return, once, what past shifts taught one, for its journal; nothing where nothing."""
+        (taught, shifts), self._found = self._found, ((), ())
+        if not taught or chain != self._chain:
+            return None
+        return UsualLearned(at=now, by=RULES, taught=taught, shifts=shifts)
 
     def renew_one(self, shift: ShiftState, now: datetime) -> bool:
         """Renew one forecast that is due; False where none is, or where learning goes on."""
@@ -96,8 +109,10 @@ class BackgroundForecasts:
 
     def _take_up(self, chain: str, past: "Past") -> None:
         from washmon.forecast.forecast_cache import ForecastCache  # noqa: PLC0415 - start-up is measured
-        from washmon.forecast.learning import learned_from  # noqa: PLC0415 - the same
+        from washmon.forecast.learning import kept_of, learned_from  # noqa: PLC0415 - the same
 
-        maintenance = ForecastCache(learned_from(past))
+        priors = learned_from(past)
+        maintenance = ForecastCache(priors)
         if chain == self._chain:
             self._maintenance = maintenance
+            self._found = kept_of(priors), tuple(one for one, _ in past)

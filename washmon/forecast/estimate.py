@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 from washmon.forecast.batch_weights import BatchWeights
 from washmon.forecast.kinetics import Chlorine, Floats, Rates
+from washmon.forecast.memory import About, Belief, Row, keeping, place_of, rounded
 from washmon.forecast.particles import Indices, Particles, rates_of, systematic
+from washmon.forecast.prior import Trait
 
 Booleans = NDArray[np.bool_]
 REMEMBERED = 64
@@ -54,6 +56,10 @@ class Estimate:
     the newest last, a column for each particle, kept along its line of descent."""
     batch_kg: BatchWeights
     lot: str | None = None
+    kept: tuple[Row, ...] = ()
+    """Whose rows stand in ``traits`` under those of each :class:`Trait`."""
+    reader: str | None = None
+    """Who last read a strip."""
     batches: int = 0
     readings: int = 0
     read_mg_l: float | None = None
@@ -99,10 +105,34 @@ class Estimate:
         return float(self.weights @ self.water.level)
 
     def pick(self, rng: np.random.Generator, count: int) -> Particles:
-        """Return so many particles of equal weight."""
+        """Return so many particles of equal weight, their strips read by who last read one."""
         chosen = systematic(self.weights, rng, count)
         water = Chlorine(*(part[chosen] for part in self.water))
-        return Particles(water, self.traits[:, chosen], self.volume_l, self.seed)
+        traits = self.traits[: len(Trait), chosen]
+        eye = self.row_of(Row(About.PERSON, self.reader or ""))
+        if eye is not None:
+            traits[Trait.STRIP] += self.traits[eye, chosen]
+        return Particles(water, traits, self.volume_l, self.seed)
+
+    def row_of(self, row: Row) -> int | None:
+        """Return which row of ``traits`` is of somebody or something, if one is."""
+        return place_of(self.kept, row, len(Trait))
+
+    def keeping(self, row: Row, values: Floats) -> "Estimate":
+        """Return the estimate with a value in each particle for somebody or something."""
+        traits, kept = keeping(self.traits, self.kept, row, values, len(Trait))
+        return replace(self, traits=traits, kept=kept)
+
+    def demanding(self, demand: Floats) -> "Estimate":
+        """Return the estimate with another demand in hand (log), a value in each particle."""
+        traits = self.traits.copy()
+        traits[Trait.DEMAND] = demand
+        return replace(self, traits=traits)
+
+    def belief(self, count: int) -> Belief:
+        """Return what so many particles say of traits, people, lots and produce together."""
+        chosen = systematic(self.weights, self.chance(5), count)
+        return rounded(self.kept, self.traits[:, chosen])
 
 
 def spread_out(

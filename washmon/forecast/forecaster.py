@@ -16,6 +16,7 @@ from washmon.forecast.batch_weights import BatchWeights
 from washmon.forecast.chances import USUAL_CHANCES, Chances
 from washmon.forecast.estimate import REMEMBERED, Estimate, LastRead, seed_of, spread_out
 from washmon.forecast.kinetics import Chlorine, Floats, rest
+from washmon.forecast.memory import USUAL_SPREAD, About, Row
 from washmon.forecast.outlook import range_of
 from washmon.forecast.particles import loads, systematic
 from washmon.forecast.prior import KG_PER_L, Prior, Trait
@@ -30,7 +31,7 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.product import rise
-from washmon.line.setup import LineSetup, Tank
+from washmon.line.setup import LineSetup, Lot, Tank
 from washmon.line.state import Fill
 
 USUAL_VOLUME_L = 500.0
@@ -52,6 +53,8 @@ class Forecaster:
     prior: Prior
     accuracy: Accuracy = USUAL_ACCURACY
     chances: Chances = USUAL_CHANCES
+    lots: tuple[Lot, ...] = ()
+    """Of the shift, for what each lot is."""
 
     def begin(self, fill: Fill, before: Estimate | None = None) -> Estimate:
         """Return what is known of a new fill; of produce, product and strips the last one told."""
@@ -70,6 +73,8 @@ class Forecaster:
             volume_l=volume,
             water=Chlorine(level, tap[0], tap[1]),
             traits=self._first_traits(before, rng, at.date()),
+            kept=before.kept if before else self.prior.kept,
+            reader=before.reader if before else None,
             weights=np.full(count, 1.0 / count),
             mixed_at=at,
             under=np.zeros((0, count), bool),
@@ -116,6 +121,7 @@ class Forecaster:
         rng = estimate.chance()
         count = estimate.weights.size
         (kg, spread), weights = estimate.batch_kg.after(batch.weight_kg, estimate.volume_l)
+        estimate = self._of_lot(estimate, batch.lot)
         traits = self._demand_of(estimate, weights, batch.lot, rng)
         off, noise = math.hypot(self.chances.batch, spread), rng.standard_normal(count)
         load = kg * np.exp(off * noise - self.chances.batch**2 / 2)
@@ -132,6 +138,40 @@ class Forecaster:
             batches=estimate.batches + 1,
         )
 
+    def _of_lot(self, estimate: Estimate, lot: str) -> Estimate:
+        """Return the estimate as a batch of a lot is washed: it begins where its own kind stood."""
+        if lot == estimate.lot:
+            return estimate
+        estimate = self.leaving(estimate)
+        known = estimate.row_of(Row(About.LOT, lot))
+        if known is None and self._produce(lot) != self._produce(estimate.lot):
+            known = estimate.row_of(Row(About.PRODUCE, self._produce(lot)))
+        return estimate if known is None else estimate.demanding(estimate.traits[known])
+
+    def leaving(self, estimate: Estimate) -> Estimate:
+        """Return the estimate with the demand of the lot in hand kept for when it returns.
+
+        A kind of produce is known by its lots, of which the newest counts most.
+        """
+        if not estimate.lot or not estimate.batches:
+            return estimate
+        demand = estimate.traits[Trait.DEMAND]
+        produce = Row(About.PRODUCE, self._produce(estimate.lot))
+        known = estimate.row_of(produce)
+        usual = demand if known is None else (demand + estimate.traits[known]) / 2
+        return estimate.keeping(Row(About.LOT, estimate.lot), demand).keeping(produce, usual)
+
+    def ended(self, estimate: Estimate) -> Estimate:
+        """Return the estimate as a next shift may begin with it: with no lot in hand."""
+        left = self.leaving(estimate)
+        known = left.row_of(Row(About.PRODUCE, self._produce(left.lot)))
+        return left if known is None else left.demanding(left.traits[known])
+
+    def _produce(self, lot: str | None) -> str:
+        """Return what a lot is; of one that nobody said it of, what the line washes."""
+        found = (one.produce for one in self.lots if one.code == lot)
+        return next(found, self.setup.commodity).strip().lower()
+
     def _demand_of(
         self, estimate: Estimate, weights: BatchWeights, lot: str, rng: np.random.Generator
     ) -> Floats:
@@ -141,7 +181,8 @@ class Forecaster:
         if not weights.settled:  # by the batch until it is known what one weighs
             lighter = math.log(estimate.batch_kg.usual_kg / weights.usual_kg)
             demand += self.prior.per_batch * lighter
-        another = estimate.lot not in {None, lot}
+        returned = estimate.row_of(Row(About.LOT, lot)) is not None
+        another = estimate.lot not in {None, lot} and not returned
         drift = chances.lot if another else chances.drift
         if not estimate.batches and not weights.given and self.prior.usual_kg is None:
             drift = math.hypot(drift, chances.unweighed)
@@ -190,7 +231,9 @@ class Forecaster:
             doubt *= 2.0
         seen = Seen(float(reading.fac_mg_l or 0.0), reading.fac_method, doubt)
         strip = reading.fac_method is Method.STRIP
-        bias = np.exp(estimate.traits[Trait.STRIP if strip else Trait.KIT])
+        if strip:
+            estimate = self._read_by(estimate, reading.by)
+        bias = np.exp(_bias(estimate, strip=strip))
         likelihood = seen.likelihood(estimate.water.level * bias, self.accuracy)
         estimate = replace(
             estimate,
@@ -205,6 +248,18 @@ class Forecaster:
             return told
         weights = estimate.weights * likelihood
         return _resampled_if_few_count(replace(estimate, weights=weights / weights.sum()))
+
+    def _read_by(self, estimate: Estimate, who: str) -> Estimate:
+        """Return the estimate with a row for who reads a strip, the newest of all."""
+        eye = estimate.row_of(Row(About.PERSON, who))
+        if eye is None:
+            noise = estimate.chance(7).standard_normal(estimate.weights.size)
+            values = USUAL_SPREAD[About.PERSON] * noise
+        elif estimate.reader == who:
+            return estimate
+        else:
+            values = estimate.traits[eye]
+        return replace(estimate.keeping(Row(About.PERSON, who), values), reader=who)
 
     def _expected(self, estimate: Estimate, seen: Seen, bias: Floats) -> LastRead:
         """Return how a reading stands to what had been expected."""
@@ -229,11 +284,11 @@ class Forecaster:
         traits = prior.draw(rng, self.chances.particles)
         if before is None:
             return traits
-        told = before.pick(rng, self.chances.particles).traits
-        kept = rng.random(self.chances.particles) > _NEW_SHARE
-        traits[:, kept] = told[:, kept]
-        traits[Trait.DEMAND] += 0.1 * rng.standard_normal(traits.shape[1])
-        return traits
+        told = before.traits[:, systematic(before.weights, rng, self.chances.particles)]
+        new = np.flatnonzero(rng.random(self.chances.particles) <= _NEW_SHARE)
+        told[: len(Trait), new] = traits[: len(Trait), new]
+        told[Trait.DEMAND] += 0.1 * rng.standard_normal(told.shape[1])
+        return told
 
     def _weights(self, volume_l: float) -> BatchWeights:
         return BatchWeights(self.prior.usual_kg or KG_PER_L * volume_l)
@@ -253,6 +308,16 @@ class Forecaster:
         except ChemistryError:
             return None
         return found if math.isfinite(found) and found >= 0 else None
+
+
+def _bias(estimate: Estimate, *, strip: bool) -> Floats:
+    """Return how high an instrument reads in each particle (log), strips by who reads them."""
+    if not strip:
+        kit: Floats = estimate.traits[Trait.KIT]
+        return kit
+    eye = estimate.row_of(Row(About.PERSON, estimate.reader or ""))
+    pack: Floats = estimate.traits[Trait.STRIP]
+    return pack if eye is None else pack + estimate.traits[eye]
 
 
 def _resampled_if_few_count(estimate: Estimate) -> Estimate:

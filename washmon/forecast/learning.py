@@ -1,18 +1,17 @@
 """What past shifts of a line say about its produce, so that the next begins less in the dark."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from washmon.forecast.forecaster import Forecaster
-from washmon.forecast.prior import Prior, container_of, pack_of, prior_for
-from washmon.forecast.readings import accuracy_of
-from washmon.forecast.shift import follow_tank
+from washmon.forecast.prior import Prior, as_learned, container_of, pack_of, prior_for
+from washmon.forecast.shift import follow_tank, forecaster_of, prior_in
 from washmon.line.fold import fold
 from washmon.line.journal import Entry
+from washmon.line.learned import LearnedTank
 from washmon.line.state import ShiftState
 
 Past = Sequence[tuple[str, Sequence[Entry]]]
 """Chains of past shifts with their entries, oldest first."""
-_CARRIED = 500
+_CARRIED = 128
 _ENOUGH_READINGS, _ENOUGH_BATCHES = 3, 5
 
 
@@ -23,6 +22,18 @@ def learned_from(past: Past) -> dict[int, Prior]:
         Exception: whatever a journal that no one can follow may bring.
     """
     return prior_from([fold(chain, entries) for chain, entries in past])
+
+
+def kept_of(priors: Mapping[int, Prior]) -> tuple[LearnedTank, ...]:
+    """Return what the journal of a shift that begins with these priors keeps of them."""
+    kept = (as_learned(prior, tank) for tank, prior in priors.items())
+    return tuple(one for one in kept if one is not None)
+
+
+def kept_in(shift: ShiftState) -> dict[int, Prior]:
+    """Return the prior of each tank as the journal of a shift keeps it."""
+    found = {tank.number: prior_in(shift, place) for place, tank in enumerate(shift.tanks)}
+    return {number: prior for number, prior in found.items() if prior is not None}
 
 
 def prior_from(shifts: Sequence[ShiftState]) -> dict[int, Prior]:
@@ -59,9 +70,10 @@ def _told(shift: ShiftState, number: int, prior: Prior) -> Prior:
     )
     if readings < _ENOUGH_READINGS or tank.batches < _ENOUGH_BATCHES:
         return prior
-    forecaster = Forecaster(shift.setup, tank.spec, prior, accuracy_of(shift.setup))
-    estimate = follow_tank(forecaster, tank)[-1].estimate
-    picked = estimate.pick(estimate.chance(5), _CARRIED)
+    forecaster = forecaster_of(shift, tank.spec, prior)
+    estimate = forecaster.ended(follow_tank(forecaster, tank)[-1].estimate)
     usual_kg = estimate.batch_kg.usual_kg if estimate.batch_kg.given else None
     product = shift.setup.sanitizer(tank.spec.sanitizer)
-    return prior.told_by(picked.traits, usual_kg, container_of(product), pack_of(shift.setup))
+    return prior.told_by(
+        estimate.belief(_CARRIED), usual_kg, container_of(product), pack_of(shift.setup)
+    )

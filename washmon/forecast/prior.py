@@ -4,15 +4,27 @@ Each trait is believed as a normal spread of its logarithm (of its log-odds for 
 are brackets, wide on purpose; a few readings outweigh them.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import IntEnum
+from functools import lru_cache
 
 import numpy as np
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.uncertainty import VOLUME_ERROR
 from washmon.forecast.kinetics import Floats
+from washmon.forecast.memory import (
+    BETWEEN_SHIFTS,
+    USUAL_SPREAD,
+    About,
+    Belief,
+    Row,
+    believed,
+    row_named,
+)
+from washmon.line.learned import LearnedTank
 from washmon.line.setup import LineSetup, Sanitizer
 from washmon.line.strength import strength_on
 
@@ -34,12 +46,13 @@ class Trait(IntEnum):
     """Of the product in this volume of water, against what its age, a test or else its label says
     in the set-up's volume (log)."""
     STRIP = 6
-    """How high this person reads this lot of strips, against the truth (log)."""
+    """How high strips of this pack are read, against the truth (log); what one person does beyond
+    it stands in a row of their own (:mod:`washmon.forecast.memory`)."""
     KIT = 7
     """How high this kit or meter reads, against the truth (log)."""
 
 
-_ODD_DAYS = 0.05
+_ODD_DAYS = 0.02
 """So often a shift is unlike those before it, and no better known than the first; common practice,
 no published source."""
 BETWEEN = (0.13, 0.12, 0.1, 0.1, 0.15, 0.03, 0.03, 0.01)
@@ -61,9 +74,8 @@ class Prior:
     middle: tuple[float, ...]
     spread: tuple[float, ...]
     per_batch: float = 0.85
-    learned: Floats | None = field(default=None, compare=False, repr=False)
-    """Traits as past shifts left them, a column for each particle: what they tell of two traits
-    together (much demand that reacts slowly, or little that reacts fast) is in no spread."""
+    learned: Belief | None = field(default=None, compare=False, repr=False)
+    """What past shifts left, of traits and of people, lots and produce together."""
     usual: "Prior | None" = field(default=None, compare=False, repr=False)
     """What was believed before any shift: what is not learned anew returns to it (an autoregression
     of first order whose lasting spread is this prior's)."""
@@ -105,15 +117,21 @@ class Prior:
         known = not self.pack or self.pack == pack_of(setup)
         return self if known else _unlearned(self, Trait.STRIP)
 
-    def told_by(self, traits: Floats, usual_kg: float | None, container: str, pack: str) -> "Prior":
-        """Return the prior for a next shift, after one that left particles with these traits."""
-        spread = np.hypot(np.std(traits, axis=1), BETWEEN)
+    @property
+    def kept(self) -> tuple[Row, ...]:
+        """Whose rows are known beside the traits."""
+        return () if self.learned is None else self.learned.kept
+
+    def told_by(self, belief: Belief, usual_kg: float | None, container: str, pack: str) -> "Prior":
+        """Return the prior for a next shift, after one that left such a belief."""
+        traits = slice(len(Trait))
+        spread = np.hypot(belief.spread[traits], BETWEEN)
         return replace(
             self,
-            middle=tuple(float(one) for one in np.mean(traits, axis=1)),
+            middle=tuple(float(one) for one in belief.middle[traits]),
             spread=tuple(float(one) for one in spread),
             per_batch=0.0,
-            learned=traits,
+            learned=belief,
             usual=self.usual or self,
             usual_kg=self.usual_kg if usual_kg is None else usual_kg,
             container=container,
@@ -121,20 +139,25 @@ class Prior:
         )
 
     def draw(self, rng: np.random.Generator, count: int) -> Floats:
-        """Return traits for so many particles, a row for each trait."""
-        noise = rng.standard_normal((len(Trait), count))
+        """Return traits for so many particles, a row for each; rows of people and lots follow."""
+        rows = len(Trait) + len(self.kept)
+        noise = rng.standard_normal((rows, count))
+        own_middle, own_spread = _of(self.middle), _of(self.spread)
         if self.learned is None or self.usual is None:
-            return _of(self.middle) + _of(self.spread) * noise
+            return own_middle + own_spread * noise
         usual = self.usual.with_trait(
             Trait.DEMAND, self.middle[Trait.DEMAND], self.usual.spread[Trait.DEMAND]
         )
-        middle, spread = _of(usual.middle), _of(usual.spread)
-        stray = np.minimum(_of(BETWEEN), spread)
-        chosen = rng.integers(self.learned.shape[1], size=count)
+        beyond = self.learned.middle[len(Trait) :]
+        people = [row.about is About.PERSON for row in self.kept]
+        middle = _of((*usual.middle, *np.where(people, 0.0, beyond)))
+        spread = _of((*usual.spread, *(USUAL_SPREAD[row.about] for row in self.kept)))
+        between = _of((*BETWEEN, *(BETWEEN_SHIFTS[row.about] for row in self.kept)))
+        stray = np.minimum(between, spread)
         holds = np.sqrt(1 - (stray / spread) ** 2)
-        found = middle + holds * (self.learned[:, chosen] - middle) + stray * noise
+        found = middle + holds * (self.learned.draw(rng, count) - middle) + stray * noise
         own = [trait for trait in Trait if self._is_own(trait)]
-        found[own] = (_of(self.middle) + _of(self.spread) * noise)[own]
+        found[own] = (own_middle + own_spread * noise[: len(Trait)])[own]
         return np.where(rng.random(count) < _ODD_DAYS, middle + spread * noise, found)
 
     def _is_own(self, trait: Trait) -> bool:
@@ -144,8 +167,32 @@ class Prior:
         )
 
 
-def _of(row: tuple[float, ...]) -> Floats:
+def _of(row: Sequence[float]) -> Floats:
     return np.array(row)[:, None]
+
+
+def as_learned(prior: Prior, tank: int) -> LearnedTank | None:
+    """Return what the journal keeps of a prior; nothing where no shift taught anything."""
+    belief = prior.learned
+    if belief is None:
+        return None
+    return LearnedTank(
+        tank=tank,
+        rows=(*(trait.name.lower() for trait in Trait), *map(str, belief.kept)),
+        particles=belief.packed(),
+        usual_kg=prior.usual_kg,
+        container=prior.container,
+        pack=prior.pack,
+    )
+
+
+@lru_cache(maxsize=32)
+def prior_told(told: LearnedTank, commodity: str, place: int) -> Prior:
+    """Return the prior that a journal keeps; the very one of which :func:`as_learned` made it."""
+    kept = tuple(row_named(name) for name in told.rows[len(Trait) :])
+    belief = believed(kept, len(told.rows), told.particles)
+    usual = prior_for(commodity, place)
+    return usual.told_by(belief, told.usual_kg, told.container, told.pack)
 
 
 def container_of(product: Sanitizer | None) -> str:
@@ -184,7 +231,8 @@ _USUAL = Prior(
         0.02,
         0.01,
     ),
-    spread=(1.0, 0.8, 0.8, 0.5, 0.6, 0.2, 0.09, 0.03),
+    # Of strips and one person's eye together 0.09: 0.067 by the pack, 0.06 by the person.
+    spread=(1.0, 0.8, 0.8, 0.5, 0.6, 0.2, 0.067, 0.03),
 )
 
 # Chlorine that a batch uses up in the end, mg/L of the tank's water, and how far that may be off

@@ -16,9 +16,10 @@ from washmon.forecast.estimate import Estimate
 from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.look_ahead import Forecast, look_ahead
 from washmon.forecast.outlook import Pace
-from washmon.forecast.prior import Prior, prior_for
+from washmon.forecast.prior import Prior, prior_for, prior_told
 from washmon.forecast.readings import accuracy_of
 from washmon.line.events import BatchWashed, TankFilled, WaterEvent
+from washmon.line.setup import Tank
 from washmon.line.state import Fill, Placed, ShiftState, TankState, order
 
 _KEPT = 12
@@ -70,9 +71,9 @@ def forecast_shift(
     """Return the forecast of each tank that holds chlorinated water.
 
     Pure but for the cache, which saves work: only events that it has not seen are followed.
-    ``priors`` are by tank, from :func:`washmon.forecast.learning.prior_from`. Where nothing
-    happened to a tank, a forecast up to ``fresh_s`` seconds old is given again as it was. ``only``
-    names the tanks that are asked for, if not all are.
+    ``priors`` are by tank, from :func:`washmon.forecast.learning.prior_from`, for a journal that
+    keeps none itself. Where nothing happened to a tank, a forecast up to ``fresh_s`` seconds old
+    is given again as it was. ``only`` names the tanks that are asked for, if not all are.
     """
     cache = FilterCache() if cache is None else cache
     found = {}
@@ -82,8 +83,9 @@ def forecast_shift(
         if tank.fill is None or tank.spec.peracetic is not None:
             cache.followed.pop(tank.number, None)
             continue
-        prior = (priors or {}).get(tank.number) or prior_for(shift.setup.commodity, place)
-        forecaster = Forecaster(shift.setup, tank.spec, prior, accuracy_of(shift.setup))
+        prior = prior_in(shift, place) or (priors or {}).get(tank.number)
+        prior = prior or prior_for(shift.setup.commodity, place)
+        forecaster = forecaster_of(shift, tank.spec, prior)
         fills = follow_tank(forecaster, tank, cache.followed.get(tank.number, ()))
         cache.followed[tank.number] = fills
         known = cache.forecasts.get(tank.number)
@@ -93,6 +95,19 @@ def forecast_shift(
             known = cache.forecasts[tank.number] = (fills[-1], ahead)
         found[tank.number] = known[1]
     return found
+
+
+def forecaster_of(shift: ShiftState, tank: Tank, prior: Prior) -> Forecaster:
+    """Return who follows a tank of a shift from a prior on."""
+    lots = shift.started.lots
+    return Forecaster(shift.setup, tank, prior, accuracy_of(shift.setup), lots=lots)
+
+
+def prior_in(shift: ShiftState, place: int) -> Prior | None:
+    """Return the prior that the shift's journal keeps for the tank at a place of the line."""
+    number = shift.tanks[place].number
+    told = next((one for one in shift.learned if one.tank == number), None)
+    return None if told is None else prior_told(told, shift.setup.commodity, place)
 
 
 def _is_fresh(

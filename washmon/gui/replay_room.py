@@ -19,7 +19,7 @@ from washmon.gui.practice.veil import Showing, veiled
 from washmon.gui.replay.bar import ReplayBar
 from washmon.gui.replay.client import ReplayClient
 from washmon.gui.replay.worker import Shown
-from washmon.line.flag_events import FlagsChanged
+from washmon.line.learned import OfProgram
 from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session
 from washmon.sessions.questions import Given, judge
@@ -146,9 +146,7 @@ class ReplayRoom(PracticeFrame):
             self.question.hide()
         if shift is None:
             return
-        newest = max(
-            entry.seq for entry in shift.entries if not isinstance(entry.event, FlagsChanged)
-        )
+        newest = max(entry.seq for entry in shift.entries if not isinstance(entry.event, OfProgram))
         self.lessons.stand_at(newest)
         self._note(newest)
         if self._asking and shown.at_end and moved and self.question.summary():

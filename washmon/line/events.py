@@ -14,6 +14,7 @@ from msgspec import UNSET, Struct, UnsetType
 from washmon.line.event_base import Anchoring, Happened, Signature
 from washmon.line.flag_events import Acknowledged, FlagsChanged, FlagShelved, FlagUnshelved
 from washmon.line.flags import Amount
+from washmon.line.learned import UsualLearned
 from washmon.line.practice_events import BehindTheScenes
 from washmon.line.registers import Registers, Thing
 from washmon.line.setup import LineSetup, Look, Lot, Role
@@ -384,6 +385,7 @@ Event = (
     | HandedOver
     | ShiftEnded
     | FlagsChanged
+    | UsualLearned
     | Corrected
     | BehindTheScenes
     | ShiftSigned

@@ -28,6 +28,7 @@ from washmon.line.events import (
 from washmon.line.fitness import marked_anew, unvouched
 from washmon.line.flag_events import Acknowledged, FlagsChanged, FlagShelved, FlagUnshelved
 from washmon.line.flags import Level
+from washmon.line.learned import UsualLearned
 from washmon.line.state import (
     Fill,
     FlagRecord,
@@ -276,6 +277,12 @@ def flags_changed(state: ShiftState, seq: int, event: FlagsChanged) -> ShiftStat
         plans=state.plans | {plan.tank: plan for plan in event.plans},
         looked_upto=event.upto,
     )
+
+
+def learned(state: ShiftState, seq: int, event: UsualLearned) -> ShiftState:
+    """Keep what the shifts before taught; what was learned first stays."""
+    del seq
+    return state if state.learned else replace(state, learned=event.taught)
 
 
 def _pressing(state: ShiftState, event: FlagsChanged) -> dict[tuple[int, str], Level | None]:

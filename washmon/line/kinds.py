@@ -11,7 +11,7 @@ from typing import Any, get_args
 
 from msgspec import Struct
 
-from washmon.line import events, flag_events, folds, practice_events, site_events, words
+from washmon.line import events, flag_events, folds, learned, practice_events, site_events, words
 from washmon.line.events import Correctable, Corrected, Event
 from washmon.line.flags import StepKind
 from washmon.line.message import Message, Phrase
@@ -317,6 +317,12 @@ _ALL = (
         name="Flags",
         sentence=words.flags_changed,
         fold=folds.flags_changed,
+    ),
+    EventKind(
+        event=learned.UsualLearned,
+        name="Learned",
+        sentence=words.plainly("The forecast begins with what the shifts before taught"),
+        fold=folds.learned,
     ),
     EventKind(event=practice_events.BehindTheScenes, name="Practice", sentence=words.behind),
     EventKind(

@@ -9,9 +9,9 @@ checked. DEVELOPERS.md says which screen fills which.
 from collections.abc import Iterator
 
 from washmon.line.event_base import RULES
-from washmon.line.flag_events import FlagsChanged
 from washmon.line.flags import Level
 from washmon.line.instruments import unfit
+from washmon.line.learned import OfProgram
 from washmon.line.message import Message, Moment
 from washmon.line.state import ShiftState, TankState
 
@@ -64,7 +64,7 @@ def _people(shift: ShiftState) -> Iterator[Message]:
         for entry in reversed(shift.entries)
         if entry.event.by not in {"", RULES, shift.started.by}
         and shift.setup.person(entry.event.by) is None
-        and not isinstance(entry.event, FlagsChanged)
+        and not isinstance(entry.event, OfProgram)
     }
     for initials, seq in strangers.items():
         yield Message(

@@ -12,8 +12,8 @@ from msgspec import Struct
 
 from washmon.line.deviating import deviations
 from washmon.line.events import Corrected, ShiftReviewed, ShiftSigned
-from washmon.line.flag_events import FlagsChanged
 from washmon.line.journal import Entry
+from washmon.line.learned import OfProgram
 from washmon.line.message import Message
 from washmon.line.record import missing
 from washmon.line.setup import Person, Role
@@ -80,7 +80,7 @@ def signing(shift: ShiftState) -> Signing:
                 signed = Given(entry.seq, event)
             else:
                 reviewed = Given(entry.seq, event)
-        elif signed is not None and not isinstance(event, FlagsChanged):
+        elif signed is not None and not isinstance(event, OfProgram):
             covered = False
             later.append(entry)
         before = entry.hash

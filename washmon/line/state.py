@@ -31,6 +31,7 @@ from washmon.line.events import (
 from washmon.line.flag_events import Acknowledged, FlagShelved
 from washmon.line.flags import Flag, Level
 from washmon.line.journal import Entry
+from washmon.line.learned import LearnedTank
 from washmon.line.plan import Plan
 from washmon.line.registers import Registers
 from washmon.line.same import Same
@@ -258,6 +259,8 @@ class ShiftState(Struct, frozen=True, kw_only=True):
     looked_upto: int = -1
     """The newest entry that the rules had seen when they last journaled a change."""
     ended: ShiftEnded | None = None
+    learned: tuple[LearnedTank, ...] = ()
+    """What the forecast began with, told by the shifts before; nothing in an older journal."""
 
     @property
     def setup(self) -> LineSetup:

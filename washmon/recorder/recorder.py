@@ -24,7 +24,7 @@ from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder.anchoring import anchored
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
 from washmon.recorder.foresight import Foresight
-from washmon.recorder.past import not_learned
+from washmon.recorder.past import learned
 from washmon.recorder.registering import told_to_shift
 from washmon.recorder.site import Site, SiteEvent
 from washmon.recorder.stamping import with_chances, with_days, with_doubts
@@ -287,9 +287,13 @@ class Recorder:
             self._show()
 
     def _go_on(self) -> None:
-        if (fault := self._ahead.known.pop_fault()) is not None:
-            self._troubles.remark(self._clock(), not_learned(fault))
-            self._show()
+        """Keep what past shifts told, as soon as it is learned, and go on with it."""
+        ahead = self._ahead.known
+        with self._troubles.told("keeping what was learned"):
+            found = learned(ahead, self._shift, self._store, self._troubles, self._clock())
+            if found is not None and self._shift is not None:
+                self._shift = step(self._shift, self._append(self._shift.chain, found))
+        self._show()
         self._soon_ahead()
 
     def _show(self) -> None:

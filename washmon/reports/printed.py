@@ -9,8 +9,8 @@ from pathlib import Path
 from types import MappingProxyType
 
 from washmon.line.events import ShiftReviewed
-from washmon.line.flag_events import FlagsChanged
 from washmon.line.journal import GENESIS, Entry
+from washmon.line.learned import OfProgram
 from washmon.line.paper_number import paper_number
 from washmon.line.signing import Signed, Stage, signing
 from washmon.line.state import ShiftState
@@ -200,7 +200,7 @@ def _later(shift: ShiftState, covers: str) -> int | None:
     if place is None:
         return None
     return sum(
-        entry.seq > place and not isinstance(entry.event, Signed | FlagsChanged)
+        entry.seq > place and not isinstance(entry.event, Signed | OfProgram)
         for entry in shift.entries
     )
 

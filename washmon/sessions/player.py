@@ -3,10 +3,11 @@
 As told then, flags and plans are those of the journal. As judged today, they are left out and the
 rules and the planner are asked anew. Either way there is one look after each entry, one at each
 moment at which a change was journaled, and one every 30 s of shift time in between, so that what
-is overdue comes up by itself. What lies ahead is worked out as it is live: from what the shifts
-before tell where the Logbook has them, else from what is usual of the produce, for a session holds
-no past shifts. All of it is one fixed programme of looks, and the state after a look depends on
-nothing but its place in it: jumping gives what playing there gives.
+is overdue comes up by itself. What lies ahead is worked out as it is live: from what the journal
+says was learned of the shifts before. Older journals do not say it: there from what those shifts
+tell, where the Logbook has them, else from what is usual of the produce. All of it is one fixed
+programme of looks, and the state after a look depends on nothing but its place in it: jumping gives
+what playing there gives.
 """
 
 from bisect import bisect_left, bisect_right
@@ -19,7 +20,7 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from washmon.forecast.forecast_cache import CachedForecast, ForecastCache, as_of
-from washmon.forecast.learning import Past, learned_from
+from washmon.forecast.learning import Past, kept_in, learned_from
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.prior import Prior
 from washmon.line.clock_changes import moved, within
@@ -28,6 +29,7 @@ from washmon.line.flag_events import FlagsChanged
 from washmon.line.flags import Flag
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry
+from washmon.line.learned import OfProgram, UsualLearned
 from washmon.line.plan import Plan
 from washmon.line.state import ShiftState
 from washmon.planning.advice import Advice, advise, changed_flags
@@ -260,6 +262,11 @@ class Player:
     # -- looking --------------------------------------------------------------------------------
 
     def _priors(self, past: Past) -> dict[int, Prior]:
+        """Return what it begins with: what its own journal keeps, else what past shifts tell."""
+        entries = self._session.entries
+        kept = (entry for entry in entries if isinstance(entry.event, UsualLearned))
+        if (first := next(kept, None)) is not None:
+            return kept_in(step(begin(self._session.header.chain, entries[0]), first))
         try:
             return learned_from(past)
         except Exception as fault:  # noqa: BLE001 - it is told, and a replay goes on without
@@ -307,6 +314,9 @@ class Player:
         forecasts = as_of(self._made[known][1], shift, look.at) if known >= 0 else {}
         if self.judged is Judged.THEN:
             return _told(look, shift, forecasts)
+        for entry in look.told:
+            if not isinstance(entry.event, FlagsChanged):
+                shift = step(shift, entry)
         advice = advise(shift, look.at, forecasts=forecasts)
         change = changed_flags(shift, advice, look.at)
         if change is None:
@@ -353,7 +363,7 @@ def programme(entries: tuple[Entry, ...]) -> Iterator[Look]:
         skipped = gap_s > (LONGEST_WATCH_S if watched else SKIP_S)
         offset += (LONGEST_WATCH_S * watched + SKIP_S) if skipped else gap_s
         start, now = moved(start, set_by_s), moved(at, set_by_s)
-        if isinstance(entry.event, FlagsChanged):
+        if isinstance(entry.event, OfProgram):
             yield Look(now, offset, None, (entry,))
         else:
             yield Look(now, offset, entry)

@@ -32,9 +32,9 @@ from washmon.line.events import (
     ShiftSigned,
     ShiftStarted,
 )
-from washmon.line.flag_events import FlagsChanged
 from washmon.line.journal import Entry
 from washmon.line.judging import LimitKind
+from washmon.line.learned import OfProgram
 from washmon.line.quantities import judge_reading
 from washmon.line.setup import LineSetup
 from washmon.line.signing import Stage
@@ -244,7 +244,7 @@ class _Step:
             self._signatures += self._covered
             self._signed = self._signed or isinstance(event, ShiftSigned)
             self._reviewed = isinstance(event, ShiftReviewed)
-        elif not isinstance(event, FlagsChanged):
+        elif not isinstance(event, OfProgram):
             self._signatures = 0
             self._covered = False
 

@@ -36,6 +36,7 @@ from washmon.line.kinds import (
     menu_words,
     phrases,
 )
+from washmon.line.learned import UsualLearned
 from washmon.line.message import Message, Phrase, say
 from washmon.line.practice_events import BehindTheScenes
 from washmon.line.setup import LineSetup
@@ -136,7 +137,7 @@ def test_a_kind_is_told_folded_listed_exported_printed_replayed_and_kept(kind: E
         table.key for table in tables for row in table.rows(shed.shift) if row.seq == entry.seq
     }
     own = {events.ReadingTaken: "readings", events.BatchWashed: "batches"}.get(kind.event)
-    nowhere = kind.event in {flag_events.FlagsChanged, BehindTheScenes}
+    nowhere = kind.event in {flag_events.FlagsChanged, UsualLearned, BehindTheScenes}
     assert found == (set() if nowhere else {own or "actions"})
     if kind.action:
         names = [column.name for column in ACTIONS.columns]

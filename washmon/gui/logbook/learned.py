@@ -1,7 +1,8 @@
 """What past shifts taught the forecast before a shift began, told where somebody asks for it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import partial
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Slot
 
@@ -14,6 +15,9 @@ from washmon.line.message import Message
 from washmon.line.state import ShiftState
 from washmon.recorder.past import Past, past_shifts
 from washmon.store.store import Store
+
+if TYPE_CHECKING:
+    from washmon.forecast.prior import Prior
 
 Taught = Sequence[tuple[str, Sequence[Message]]]
 """By the name of a tank, a sentence for each thing."""
@@ -45,8 +49,11 @@ class Learned(QObject):
     def _ask(self) -> None:
         if self._shift is None:
             return
-        self._say(tr("Reading past shifts …"))
         shift = self._shift
+        if shift.learned:
+            self.working.do(partial(_kept, shift))
+            return
+        self._say(tr("Reading past shifts …"))
 
         def before(store: Store) -> Past:
             return past_shifts(store, shift.chain, shift.started)
@@ -85,11 +92,24 @@ class Learned(QObject):
 
 
 def _taught(shift: ShiftState, past: Past, tell: Tell) -> Taught:
+    """Return what shifts before taught one of whose beginning its journal keeps nothing."""
     from washmon.forecast.learning import learned_from  # noqa: PLC0415 - start-up is measured
-    from washmon.forecast.words import learned_words  # noqa: PLC0415 - the same
 
     del tell
-    priors = learned_from(past)
+    return _words(shift, learned_from(past))
+
+
+def _kept(shift: ShiftState, tell: Tell) -> Taught:
+    """Return what the journal of a shift keeps of what it began with."""
+    from washmon.forecast.learning import kept_in  # noqa: PLC0415 - start-up is measured
+
+    del tell
+    return _words(shift, kept_in(shift))
+
+
+def _words(shift: ShiftState, priors: "Mapping[int, Prior]") -> Taught:
+    from washmon.forecast.words import learned_words  # noqa: PLC0415 - start-up is measured
+
     return [
         (tank.spec.name, learned_words(priors[tank.number], tank.spec.volume_l))
         for tank in shift.tanks
