@@ -16,8 +16,9 @@ from washmon.forecast.batch_weights import BatchWeights
 from washmon.forecast.chances import USUAL_CHANCES, Chances
 from washmon.forecast.estimate import REMEMBERED, Estimate, LastRead, seed_of, spread_out
 from washmon.forecast.kinetics import Chlorine, Floats, rest
-from washmon.forecast.memory import USUAL_SPREAD, About, Row
+from washmon.forecast.memory import About, Row
 from washmon.forecast.outlook import range_of
+from washmon.forecast.own import bias_of, read_by, taking_up
 from washmon.forecast.particles import loads, systematic
 from washmon.forecast.prior import KG_PER_L, Prior, Trait
 from washmon.forecast.readings import USUAL_ACCURACY, Accuracy, Seen
@@ -121,7 +122,7 @@ class Forecaster:
         rng = estimate.chance()
         count = estimate.weights.size
         (kg, spread), weights = estimate.batch_kg.after(batch.weight_kg, estimate.volume_l)
-        estimate = self._of_lot(estimate, batch.lot)
+        estimate = taking_up(estimate, batch.lot, self.produce_of)
         traits = self._demand_of(estimate, weights, batch.lot, rng)
         off, noise = math.hypot(self.chances.batch, spread), rng.standard_normal(count)
         load = kg * np.exp(off * noise - self.chances.batch**2 / 2)
@@ -137,40 +138,6 @@ class Forecaster:
             batch_kg=weights,
             batches=estimate.batches + 1,
         )
-
-    def _of_lot(self, estimate: Estimate, lot: str) -> Estimate:
-        """Return the estimate as a batch of a lot is washed: it begins where its own kind stood."""
-        if lot == estimate.lot:
-            return estimate
-        estimate = self.leaving(estimate)
-        known = estimate.row_of(Row(About.LOT, lot))
-        if known is None and self._produce(lot) != self._produce(estimate.lot):
-            known = estimate.row_of(Row(About.PRODUCE, self._produce(lot)))
-        return estimate if known is None else estimate.demanding(estimate.traits[known])
-
-    def leaving(self, estimate: Estimate) -> Estimate:
-        """Return the estimate with the demand of the lot in hand kept for when it returns.
-
-        A kind of produce is known by its lots, of which the newest counts most.
-        """
-        if not estimate.lot or not estimate.batches:
-            return estimate
-        demand = estimate.traits[Trait.DEMAND]
-        produce = Row(About.PRODUCE, self._produce(estimate.lot))
-        known = estimate.row_of(produce)
-        usual = demand if known is None else (demand + estimate.traits[known]) / 2
-        return estimate.keeping(Row(About.LOT, estimate.lot), demand).keeping(produce, usual)
-
-    def ended(self, estimate: Estimate) -> Estimate:
-        """Return the estimate as a next shift may begin with it: with no lot in hand."""
-        left = self.leaving(estimate)
-        known = left.row_of(Row(About.PRODUCE, self._produce(left.lot)))
-        return left if known is None else left.demanding(left.traits[known])
-
-    def _produce(self, lot: str | None) -> str:
-        """Return what a lot is; of one that nobody said it of, what the line washes."""
-        found = (one.produce for one in self.lots if one.code == lot)
-        return next(found, self.setup.commodity).strip().lower()
 
     def _demand_of(
         self, estimate: Estimate, weights: BatchWeights, lot: str, rng: np.random.Generator
@@ -232,8 +199,8 @@ class Forecaster:
         seen = Seen(float(reading.fac_mg_l or 0.0), reading.fac_method, doubt)
         strip = reading.fac_method is Method.STRIP
         if strip:
-            estimate = self._read_by(estimate, reading.by)
-        bias = np.exp(_bias(estimate, strip=strip))
+            estimate = read_by(estimate, reading.by)
+        bias = np.exp(bias_of(estimate, strip=strip))
         likelihood = seen.likelihood(estimate.water.level * bias, self.accuracy)
         estimate = replace(
             estimate,
@@ -249,18 +216,6 @@ class Forecaster:
         weights = estimate.weights * likelihood
         return _resampled_if_few_count(replace(estimate, weights=weights / weights.sum()))
 
-    def _read_by(self, estimate: Estimate, who: str) -> Estimate:
-        """Return the estimate with a row for who reads a strip, the newest of all."""
-        eye = estimate.row_of(Row(About.PERSON, who))
-        if eye is None:
-            noise = estimate.chance(7).standard_normal(estimate.weights.size)
-            values = USUAL_SPREAD[About.PERSON] * noise
-        elif estimate.reader == who:
-            return estimate
-        else:
-            values = estimate.traits[eye]
-        return replace(estimate.keeping(Row(About.PERSON, who), values), reader=who)
-
     def _expected(self, estimate: Estimate, seen: Seen, bias: Floats) -> LastRead:
         """Return how a reading stands to what had been expected."""
         looks = estimate.water.level * bias
@@ -275,6 +230,11 @@ class Forecaster:
         lighter = math.log(self._weights(estimate.volume_l).prior_kg / estimate.batch_kg.usual_kg)
         middle = self.prior.middle[Trait.DEMAND] + self.prior.per_batch * lighter
         return self.prior.with_trait(Trait.DEMAND, middle, self.prior.spread[Trait.DEMAND])
+
+    def produce_of(self, lot: str | None) -> str:
+        """Return what a lot is; of one that nobody said it of, what the line washes."""
+        found = (one.produce for one in self.lots if one.code == lot)
+        return next(found, self.setup.commodity).strip().lower()
 
     # -- what is given, made usable ------------------------------------------------------------
 
@@ -308,16 +268,6 @@ class Forecaster:
         except ChemistryError:
             return None
         return found if math.isfinite(found) and found >= 0 else None
-
-
-def _bias(estimate: Estimate, *, strip: bool) -> Floats:
-    """Return how high an instrument reads in each particle (log), strips by who reads them."""
-    if not strip:
-        kit: Floats = estimate.traits[Trait.KIT]
-        return kit
-    eye = estimate.row_of(Row(About.PERSON, estimate.reader or ""))
-    pack: Floats = estimate.traits[Trait.STRIP]
-    return pack if eye is None else pack + estimate.traits[eye]
 
 
 def _resampled_if_few_count(estimate: Estimate) -> Estimate:

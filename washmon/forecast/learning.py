@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
+from washmon.forecast.own import ended
 from washmon.forecast.prior import Prior, as_learned, container_of, pack_of, prior_for
 from washmon.forecast.shift import follow_tank, forecaster_of, prior_in
 from washmon.line.fold import fold
@@ -71,7 +72,7 @@ def _told(shift: ShiftState, number: int, prior: Prior) -> Prior:
     if readings < _ENOUGH_READINGS or tank.batches < _ENOUGH_BATCHES:
         return prior
     forecaster = forecaster_of(shift, tank.spec, prior)
-    estimate = forecaster.ended(follow_tank(forecaster, tank)[-1].estimate)
+    estimate = ended(follow_tank(forecaster, tank)[-1].estimate, forecaster.produce_of)
     usual_kg = estimate.batch_kg.usual_kg if estimate.batch_kg.given else None
     product = shift.setup.sanitizer(tank.spec.sanitizer)
     return prior.told_by(

@@ -5,9 +5,12 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from washmon.forecast.background import BackgroundForecasts
+from washmon.line.events import Event
+from washmon.line.fold import step
+from washmon.line.journal import Entry
 from washmon.line.state import ShiftState
 from washmon.planning.advice import Advice, advise
-from washmon.recorder.past import learn
+from washmon.recorder.past import learn, not_learned
 from washmon.recorder.troubles import Troubles
 from washmon.store.store import Store
 
@@ -60,6 +63,20 @@ class Foresight:
         is_news = self.known.news or "looking ahead" in self._troubles
         self.known.news = False
         return is_news
+
+    def keep_learned(
+        self, shift: ShiftState | None, now: datetime, append: Callable[[str, Event], Entry]
+    ) -> ShiftState | None:
+        """Journal what past shifts taught one that runs, so that its replay begins with it, too.
+
+        Return the shift after that.
+        """
+        if (fault := self.known.pop_fault()) is not None:
+            self._troubles.remark(now, not_learned(fault))
+        if shift is None or shift.ended is not None or shift.learned or self._store.read_only:
+            return shift
+        found = self.known.pop_found(shift.chain, now)
+        return shift if found is None else step(shift, append(shift.chain, found))
 
     def stale(self, shift: ShiftState, now: datetime, *, plans: bool) -> tuple[int, ...]:
         """Take what is known now, and return the tanks whose own forecast is still due.

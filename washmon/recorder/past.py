@@ -5,7 +5,6 @@ from datetime import datetime, time
 from washmon.forecast.background import BackgroundForecasts
 from washmon.line.events import ShiftStarted
 from washmon.line.journal import Entry
-from washmon.line.learned import UsualLearned
 from washmon.line.message import Message
 from washmon.line.own_words import OwnWords, own_words
 from washmon.line.state import ShiftState
@@ -45,24 +44,6 @@ def learn(
     except StoreUnavailable as fault:
         troubles.remark(now, not_learned(fault))
     ahead.learn(shift, past)
-
-
-def learned(
-    ahead: BackgroundForecasts,
-    shift: ShiftState | None,
-    store: Store,
-    troubles: Troubles,
-    now: datetime,
-) -> UsualLearned | None:
-    """Return what past shifts taught the one that runs, if its journal does not keep it yet.
-
-    A replay of its journal alone then begins with it, too.
-    """
-    if (fault := ahead.pop_fault()) is not None:
-        troubles.remark(now, not_learned(fault))
-    if shift is None or shift.ended is not None or shift.learned or store.read_only:
-        return None
-    return ahead.pop_found(shift.chain, now)
 
 
 def not_learned(fault: Exception) -> Message:

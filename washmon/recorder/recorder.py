@@ -24,7 +24,6 @@ from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder.anchoring import anchored
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
 from washmon.recorder.foresight import Foresight
-from washmon.recorder.past import learned
 from washmon.recorder.registering import told_to_shift
 from washmon.recorder.site import Site, SiteEvent
 from washmon.recorder.stamping import with_chances, with_days, with_doubts
@@ -287,12 +286,8 @@ class Recorder:
             self._show()
 
     def _go_on(self) -> None:
-        """Keep what past shifts told, as soon as it is learned, and go on with it."""
-        ahead = self._ahead.known
         with self._troubles.told("keeping what was learned"):
-            found = learned(ahead, self._shift, self._store, self._troubles, self._clock())
-            if found is not None and self._shift is not None:
-                self._shift = step(self._shift, self._append(self._shift.chain, found))
+            self._shift = self._ahead.keep_learned(self._shift, self._clock(), self._append)
         self._show()
         self._soon_ahead()
 
