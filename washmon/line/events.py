@@ -12,9 +12,9 @@ from enum import StrEnum
 from msgspec import UNSET, Struct, UnsetType
 
 from washmon.line.event_base import Anchoring, Happened, Signature
-from washmon.line.flag_events import Acknowledged, FlagsChanged, FlagShelved, FlagUnshelved
+from washmon.line.flag_events import Acknowledged, FlagShelved, FlagUnshelved
 from washmon.line.flags import Amount
-from washmon.line.learned import UsualLearned
+from washmon.line.learned import OfProgram
 from washmon.line.practice_events import BehindTheScenes
 from washmon.line.registers import Registers, Thing
 from washmon.line.setup import LineSetup, Look, Lot, Role
@@ -384,8 +384,7 @@ Event = (
     | FlagUnshelved
     | HandedOver
     | ShiftEnded
-    | FlagsChanged
-    | UsualLearned
+    | OfProgram
     | Corrected
     | BehindTheScenes
     | ShiftSigned
