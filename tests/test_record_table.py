@@ -6,7 +6,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from washmon.line import events, journal, setup, site_events
+from washmon.line import events, flag_events, journal, setup, site_events
 
 TEXT = (Path(__file__).parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
 TABLE = TEXT.split("## What a record holds")[1].split("**Not covered.**")[0]
@@ -21,7 +21,7 @@ def test_the_table_names_the_clauses_that_a_record_answers_to() -> None:
 
 @pytest.mark.parametrize(("name", "field"), FIELDS)
 def test_each_field_in_the_table_is_one(name: str, field: str) -> None:
-    kinds = [vars(module).get(name) for module in (events, journal, setup, site_events)]
+    kinds = [vars(module).get(name) for module in (events, flag_events, journal, setup, site_events)]
     (kind,) = {found for found in kinds if found is not None}
     assert field in {one.name for one in msgspec.structs.fields(kind)}
 
