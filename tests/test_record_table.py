@@ -21,7 +21,8 @@ def test_the_table_names_the_clauses_that_a_record_answers_to() -> None:
 
 @pytest.mark.parametrize(("name", "field"), FIELDS)
 def test_each_field_in_the_table_is_one(name: str, field: str) -> None:
-    kinds = [vars(module).get(name) for module in (events, flag_events, journal, setup, site_events)]
+    where = (events, flag_events, journal, setup, site_events)
+    kinds = [vars(module).get(name) for module in where]
     (kind,) = {found for found in kinds if found is not None}
     assert field in {one.name for one in msgspec.structs.fields(kind)}
 
