@@ -6,9 +6,11 @@ from msgspec.structs import replace
 
 from tests.reports.test_printed import flat
 from tests.shed import Shed, a_setup, a_tank
-from washmon.line.events import Instrument, InstrumentChecked
+from washmon.line.events import DoseAdded, Instrument, InstrumentChecked
+from washmon.line.flags import Amount
 from washmon.line.fold import begin
 from washmon.line.journal import extend
+from washmon.line.registers import Container, Device
 from washmon.line.setup import RuleOff, TemperatureRule, TemperatureRuleKind, Unfit
 from washmon.reports.printed import printed
 
@@ -84,3 +86,27 @@ def test_the_record_of_an_imported_shift_does_not_pretend_that_rules_looked_on()
     assert words.count("No rule looked on") == 2  # beside the instruments, and for the flags
     assert "No rule was switched off" not in words
     assert "No flag came up" not in words
+
+
+def test_the_record_names_what_was_measured_with_and_poured_from() -> None:
+    meter = Device(
+        key="Meter A",
+        name="Meter A",
+        serial="PH-0417",
+        measures=("ph",),
+        unfit_since=date(2026, 5, 1),
+    )
+    drum = Container(key="Drum 7", name="Drum", lot="B-2207", product="bleach")
+    shed = Shed(registers=(meter, drum))
+    shed.fill(1)
+    shed.read(1, 50.0, ph=7.0, made_with={"ph": "Meter A"})
+    shed.tell(
+        DoseAdded(
+            at=shed.now, by="RM", tank=1, product="bleach", amount=Amount(60, "mL"),
+            container="Drum 7",
+        )
+    )  # fmt: skip
+    words = flat(printed(shed.shift))
+    assert "Measured with Meter A PH-0417, UNFIT: unfit by its check" in words
+    assert "Poured from Drum B-2207" in words
+    assert "Meter A, UNFIT:" in words  # beside the reading

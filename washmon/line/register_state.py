@@ -68,6 +68,14 @@ def worst_first(stock: Stock, today: date) -> list[tuple[Thing, State]]:
     return sorted(found, key=place)
 
 
+def pressing(stock: Stock, today: date) -> Iterator[tuple[Thing, Message]]:
+    """Yield what is to be told before a shift: what is not fit, and what is to be ordered."""
+    for thing, state in worst_first(stock, today):
+        is_supply = isinstance(thing, Container) and state.level is Level.WATCH
+        if not isinstance(thing, Paper) and (is_supply or state.level in {Level.STOP, Level.ACT}):
+            yield thing, state.words[0]
+
+
 def _day(level: Level | None, text: str, day: date) -> Told:
     return level, Message(text, {"day": day.isoformat()})
 

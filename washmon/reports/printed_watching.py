@@ -2,9 +2,12 @@
 
 from collections.abc import Iterator
 
-from washmon.line.events import InstrumentChecked
+from washmon.line.events import InstrumentChecked, ReadingTaken
+from washmon.line.fitness import made_with
 from washmon.line.flags import ALWAYS_ON
 from washmon.line.instruments import strips_use_by
+from washmon.line.registers import full_name
+from washmon.line.registry import poured_in
 from washmon.line.setup import Tank
 from washmon.line.state import ShiftState
 from washmon.reports.lines import lines
@@ -35,6 +38,21 @@ def _critical(tank: Tank, taste: UnitSystem) -> Iterator[str]:
         yield f"too cold ({tank.temperature_rule.kind.value}: {by})"
 
 
+def _registered(shift: ShiftState) -> Iterator[tuple[str, str]]:
+    """Yield what was measured with and poured from, as far as it is registered."""
+    things: dict[str, None] = {}
+    for line in lines(shift, ReadingTaken):
+        for _, thing, why in made_with(shift, line.seq, line.event):
+            told = f"{full_name(thing)}, UNFIT: {why}" if why else full_name(thing)
+            things[told] = None
+    if things:
+        yield "Measured with", "; ".join(things)
+    keys = dict.fromkeys(str(one.container) for one in poured_in(shift))
+    containers = [shift.registers.thing(key) for key in keys]
+    if containers:
+        yield "Poured from", "; ".join(full_name(one) for one in containers if one is not None)
+
+
 def watching(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     """Print the checks of the instruments, and who switched which rule off, when and why."""
     setup = shift.setup
@@ -51,6 +69,7 @@ def watching(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     if setup.instruments_unfit:
         left = [f"{one.instrument}, {one.since.isoformat()}" for one in setup.instruments_unfit]
         facts.append(("Left unfit before this shift", "; ".join(left)))
+    facts += _registered(shift)
     facts.append(("Checked in this shift", "; ".join(checks) or "none"))
     sheet.facts(facts)
     if shift.started.imported:

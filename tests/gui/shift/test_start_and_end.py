@@ -1,7 +1,7 @@
 """The start and the end of a shift, on a real recorder and database."""
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -26,9 +26,13 @@ from washmon.line.events import (
     ShiftStarted,
     TankFilled,
 )
+from washmon.line.flags import Amount
+from washmon.line.journal import SITE
+from washmon.line.registers import Container, Device, Pack
 from washmon.line.sent import went
 from washmon.line.setup import Lot, Role, Unfit
 from washmon.line.setup import Person as Member
+from washmon.line.site_events import ThingRegistered
 from washmon.planning.advice import advise
 from washmon.planning.snapshot import Snapshot
 from washmon.store.errors import DiskFull
@@ -149,6 +153,25 @@ def test_an_instrument_left_unfit_is_told_before_the_start(bench: Bench, start: 
     left = Unfit(instrument="pH meter", since=bench.now.date() - timedelta(days=1))
     start.open(replace(bench.setup, instruments_unfit=(left,)))
     assert "the pH meter may not be used" in start.products.text
+
+
+def test_what_presses_in_the_registers_is_told_before_the_start(
+    bench: Bench, start: ShiftStart
+) -> None:
+    today = bench.now.date()
+    strips = Pack(key="S", name="Strips", lot="12", measures=("ph",), use_by=date(2026, 1, 31))
+    drum = Container(
+        key="D", name="Drum", lot="7", product="bleach", full=Amount(500, "mL"), reorder_at=2_000.0
+    )
+    meter = Device(key="M", name="Meter", measures=("ph",), check_days=7, checked_on=today)
+    told = [ThingRegistered(at=bench.now, by="RM", what=one) for one in (meter, drum, strips)]
+    bench.client.recorder.read(lambda store: store.append(SITE, told, bench.now)).result(10)
+    start.open(bench.setup)
+    bench.qtbot.waitUntil(lambda: "Strips" in start.products.text)
+    assert start.products.text.splitlines() == [
+        "Strips 12: Past its date: it was good until 2026-01-31.",
+        "Drum 7: Order more: little of it is left in all.",
+    ]
 
 
 def test_a_tick_is_a_mark_as_well_as_a_colour(start: ShiftStart) -> None:

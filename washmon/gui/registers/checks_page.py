@@ -66,7 +66,7 @@ class ChecksPage(QWidget):
         self._thing, self._person = thing, person
         self.title.setText(tr("Checks of {name}", name=full_name(thing)))
         self.message.clear()
-        self.state.setText(tr("Looking through the journal …"))
+        self._tell_state(tr("Looking through the journal …"))
         self._gatherer.gather(self._client.clock() - _BACK)
 
     @Slot()
@@ -76,11 +76,15 @@ class ChecksPage(QWidget):
 
     @Slot(int, int)
     def _tell(self, done: int, total: int) -> None:
-        self.state.setText(tr("{done} of {total} shifts are read.", done=done, total=total))
+        self._tell_state(tr("{done} of {total} shifts are read.", done=done, total=total))
+
+    def _tell_state(self, text: str) -> None:
+        self.state.setText(text)
+        self.state.setVisible(bool(text))
 
     @Slot(object)
     def _show(self, result: object) -> None:
-        self.state.setText("")
+        self._tell_state("")
         if not isinstance(result, tuple):
             self.message.warn(trouble_words(result))
         elif self._thing is not None and self._person is not None:

@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -74,7 +75,8 @@ class Filing(QObject):
             result = work(folder)
         except Exception as trouble:  # noqa: BLE001 - it is told in the window
             result = trouble
-        self._ended.emit(told, result)
+        with suppress(RuntimeError):  # the page was closed meanwhile
+            self._ended.emit(told, result)
 
     def _tell(self, told: Any, result: object) -> None:  # noqa: ANN401 - a signal
         self._thread = None

@@ -26,6 +26,7 @@ from washmon.line.registry import drawn_in, registers_of
 from washmon.line.setup import LineSetup
 from washmon.line.site_events import ThingRegistered
 from washmon.line.state import ShiftState
+from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
 from washmon.reports.files import ExportError
 from washmon.reports.register_table import write_registers
@@ -106,9 +107,13 @@ class RegistersPage(QWidget):
         """Whether something is written in the form that is not in the journal."""
         return self.thing.unsaved
 
-    def show_shift(self, shift: ShiftState | None) -> None:
+    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
         """Count in what the running shift has poured by now."""
-        self._shift = shift
+        self._person = person
+        before, self._shift = self._shift, snapshot.shift
+        drawn = [{} if one is None else drawn_in(one) for one in (before, self._shift)]
+        if drawn[0] != drawn[1] and self.pages.currentWidget() is self.list:
+            self._read()
 
     def _read(self) -> None:
         self._client.read(_registers, self._show)

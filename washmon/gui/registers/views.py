@@ -124,7 +124,6 @@ def checks_chart(
         rules = () if one.fit else (tr("unfit"),)
         points.append(ControlPoint(off, one.at.date().isoformat(), text, rules))
     unit = symbol(kind, taste)
-    title = tr("{name}: what it showed less its standard", name=full_name(thing))
-    title = f"{title}, {unit}" if unit else title
+    title = tr("What it showed less its standard, {unit}", unit=unit or tr(kind.value))
     panel = ControlPanel(title, tuple(points), (ControlLevel(0.0, tr("standard"), dashed=True),))
-    return ControlView((panel,), caption=title)
+    return ControlView((panel,), caption=full_name(thing))

@@ -1,5 +1,8 @@
 """The start of a shift: who leads it, what is washed, and the check before the first crate."""
 
+from collections.abc import Callable
+from datetime import date
+
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
@@ -20,12 +23,31 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
 from washmon.gui.shift.check_list import CheckList
 from washmon.line.events import ShiftStarted
+from washmon.line.journal import SITE
+from washmon.line.message import Message
+from washmon.line.register_state import Stock, pressing
+from washmon.line.registers import Thing, full_name
+from washmon.line.registry import registers_of
 from washmon.line.setup import LineSetup, Lot, Role
 from washmon.line.validate import cautions
 from washmon.recorder import Saved
+from washmon.store.store import Store
 
 _CHECKS_PX = 460
 FORM_PX = 780
+
+
+_MOST_TOLD = 4
+
+
+def _pressing(
+    setup: LineSetup, today: date
+) -> Callable[[Store], tuple[tuple[Thing, Message], ...]]:
+    def query(store: Store) -> tuple[tuple[Thing, Message], ...]:
+        stock = Stock(registers=registers_of(store.entries(SITE)), setup=setup)
+        return tuple(pressing(stock, today))
+
+    return query
 
 
 class LotRow(FieldRow):
@@ -127,6 +149,17 @@ class ShiftStart(QWidget):
             if one.path.endswith(".use_by") or one.path.startswith("instruments_unfit")
         ]
         self.products.say("\n".join(old))
+        self._client.read(_pressing(self._setup, self._client.clock().date()), self._warn_of_more)
+
+    def _warn_of_more(self, result: object) -> None:
+        """Say what presses in the registers, too, the worst first."""
+        if self._setup is None or not isinstance(result, tuple):
+            return  # a journal that can't be read is told of elsewhere
+        person = Person("", self._setup.taste, self._decimal_point)
+        said = [f"{full_name(thing)}: {person.say(message)}" for thing, message in result]
+        more = tr("And {count} more: see Registers.", count=len(said) - _MOST_TOLD)
+        said = [*said[:_MOST_TOLD], more] if len(said) > _MOST_TOLD else said
+        self.products.say("\n".join(filter(None, (self.products.text, *said))))
 
     def _lot_row(self) -> QWidget:
         self._made += 1
