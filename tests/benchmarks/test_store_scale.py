@@ -30,7 +30,7 @@ from washmon.recorder import summaries
 from washmon.recorder.summaries import summary_parts
 from washmon.reports.csv_export import export_parts, in_csv
 from washmon.reports.tables import READINGS, SUMMARIES, Table
-from washmon.store import Store, Wanted, What, finding
+from washmon.store import NameKind, Store, Wanted, finding
 from washmon.store.shift import microseconds
 
 pytestmark = [pytest.mark.benchmark_ratio, pytest.mark.xdist_group("benchmark")]
@@ -159,9 +159,9 @@ def test_a_lot_leads_to_its_shifts_tanks_and_batches(store: Store) -> None:
 
 
 def test_the_beginning_of_a_lot_number_finds_the_lots(store: Store) -> None:
-    names = store.names(What.LOT, "lb-000", limit=10)
+    names = store.names(NameKind.LOT, "lb-000", limit=10)
     assert names == sorted({lot_of(2 * one, turn) for one in range(5) for turn in range(2)})
-    assert seconds(lambda: store.names(What.LOT, "lb-000", limit=10)) < 3 * LEAST_S
+    assert seconds(lambda: store.names(NameKind.LOT, "lb-000", limit=10)) < 3 * LEAST_S
 
 
 def _hash_all(path: Path) -> None:

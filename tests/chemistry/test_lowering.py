@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.dilution import drained_share, overflow_l
 from washmon.chemistry.exposure import (
-    Moment,
+    LevelAt,
     ct_mg_min_l,
     ct_over_mg_min_l,
     hocl_ct_mg_min_l,
@@ -96,7 +96,7 @@ def test_exposure_is_level_times_minutes() -> None:
     assert ct_mg_min_l(50.0, 90.0) == pytest.approx(75)
     # Morris (1966): 79.2 % is HOCl at pH 7.0 and 20 °C.
     assert hocl_ct_mg_min_l(50.0, 90.0, 7.0, 20.0) == pytest.approx(75 * 0.792, rel=0.005)
-    falling = [Moment(0, 60), Moment(60, 40), Moment(120, 30)]
+    falling = [LevelAt(0, 60), LevelAt(60, 40), LevelAt(120, 30)]
     assert ct_over_mg_min_l(falling) == pytest.approx(50 + 35)
 
 
@@ -104,13 +104,13 @@ def test_exposure_is_level_times_minutes() -> None:
 def test_a_steady_level_in_pieces_is_the_same_exposure(
     level: float, seconds: float, pieces: int
 ) -> None:
-    moments = [Moment(seconds * n / pieces, level) for n in range(pieces + 1)]
+    moments = [LevelAt(seconds * n / pieces, level) for n in range(pieces + 1)]
     assert ct_over_mg_min_l(moments) == pytest.approx(ct_mg_min_l(level, seconds))
 
 
 def test_an_exposure_out_of_order_or_without_a_level_is_refused() -> None:
     with pytest.raises(ChemistryError, match="before the one"):
-        ct_over_mg_min_l([Moment(10, 50), Moment(5, 50)])
+        ct_over_mg_min_l([LevelAt(10, 50), LevelAt(5, 50)])
     with pytest.raises(ChemistryError, match="at the start and at the end"):
         ct_over_mg_min_l([])
     with pytest.raises(ChemistryError, match="free chlorine"):

@@ -17,7 +17,7 @@ from washmon.chemistry.measures import (
     measure,
     own_measure,
 )
-from washmon.chemistry.measuring import MOST_FILLINGS, NEAR, Caution, in_measure
+from washmon.chemistry.measuring import MOST_FILLINGS, NEAR, MeasuringCaution, in_measure
 from washmon.units import registry
 
 TSP = 4.92892159375
@@ -86,16 +86,16 @@ def test_the_sizes_are_those_of_the_registry() -> None:
 @pytest.mark.parametrize(
     ("amount", "owned", "caution"),
     [
-        (0.3, US_SET, Caution.NOT_NEAR),
-        (9000, US_SET, Caution.TOO_LARGE),
-        (22, ("tablespoon",), Caution.NOT_NEAR),
-        (50, ("kitchen_scale",), Caution.NOT_OWNED),
-        (50, ("a_thing_that_was_removed",), Caution.NOT_OWNED),
-        (50, (), Caution.NOT_OWNED),
+        (0.3, US_SET, MeasuringCaution.NOT_NEAR),
+        (9000, US_SET, MeasuringCaution.TOO_LARGE),
+        (22, ("tablespoon",), MeasuringCaution.NOT_NEAR),
+        (50, ("kitchen_scale",), MeasuringCaution.NOT_OWNED),
+        (50, ("a_thing_that_was_removed",), MeasuringCaution.NOT_OWNED),
+        (50, (), MeasuringCaution.NOT_OWNED),
     ],
 )
 def test_an_amount_that_no_measure_suits_says_so(
-    amount: float, owned: tuple[str, ...], caution: Caution
+    amount: float, owned: tuple[str, ...], caution: MeasuringCaution
 ) -> None:
     measured = in_measure(amount, owned)
     assert measured.caution is caution
@@ -118,7 +118,7 @@ def test_what_is_too_small_to_measure_is_diluted_first(
 ) -> None:
     """0.13 mL was "about ¼ tsp" (+830 %), 0.54 g was 1 g."""
     found = with_dilution(amount, owned, solid=solid)
-    assert found.caution is Caution.NOT_NEAR
+    assert found.caution is MeasuringCaution.NOT_NEAR
     assert found.dilution is not None
     part, water, take = found.dilution.part, found.dilution.water, found.dilution.take
     assert part.caution is water.caution is take.caution is None
@@ -165,7 +165,7 @@ def test_what_must_not_be_passed_is_never_rounded_over() -> None:
     assert in_measure(TSP, ("teaspoon",), at_most=TSP).describe() == "1\N{NO-BREAK SPACE}tsp"
     assert in_measure(14.0, ("teaspoon",)).describe() == "3\N{NO-BREAK SPACE}tsp"
     under = in_measure(14.0, ("teaspoon",), at_most=14.0)  # two are 30 % less: not near
-    assert under.caution is Caution.NOT_NEAR
+    assert under.caution is MeasuringCaution.NOT_NEAR
     assert under.actual == 14.0
     # What is asked for is over what may be: it comes down to that.
     assert in_measure(500, METRIC_SET, at_most=94).describe() == "94\N{NO-BREAK SPACE}mL"
@@ -173,13 +173,13 @@ def test_what_must_not_be_passed_is_never_rounded_over() -> None:
 
 def test_a_spoon_that_holds_enough_is_better_than_a_dilution() -> None:
     # 1.7 mL: ¼ tsp is 28 % less, ½ tsp 45 % more.
-    assert in_measure(1.7, US_SET, at_most=2.0).caution is Caution.NOT_NEAR
+    assert in_measure(1.7, US_SET, at_most=2.0).caution is MeasuringCaution.NOT_NEAR
     enough = in_measure(1.7, US_SET, at_most=2.0, at_least=1.0)
     assert enough.describe() == "¼\N{NO-BREAK SPACE}tsp"
     assert enough.caution is None
     more = in_measure(1.9, US_SET, at_most=2.6, at_least=1.5)
     assert more.describe() == "½\N{NO-BREAK SPACE}tsp"
-    assert in_measure(1.7, US_SET, at_most=2.0, at_least=1.5).caution is Caution.NOT_NEAR
+    assert in_measure(1.7, US_SET, at_most=2.0, at_least=1.5).caution is MeasuringCaution.NOT_NEAR
     assert in_measure(1.9, US_SET, at_least=1.0).describe() == "¼\N{NO-BREAK SPACE}tsp"
 
 

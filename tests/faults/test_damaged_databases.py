@@ -18,7 +18,7 @@ from washmon.recorder.summaries import differing_summaries, file_away, summary_p
 from washmon.store import Damaged, NotADatabase, Store
 from washmon.store.errors import StoreUnavailable
 from washmon.store.salvage import salvage
-from washmon.store.shift import What
+from washmon.store.shift import NameKind
 
 FILES = int(os.environ.get("WASHMON_DAMAGED", "60"))
 """How many are made; set it to 10000 to repeat what the issue of the day asked for."""
@@ -81,7 +81,7 @@ def asked(path: Path) -> Iterator[Callable[[], object]]:
         yield store.last_shift_head
         yield store.shifts_without_summary
         yield lambda: store.find_lot("LB-0507-3")
-        yield from (lambda kind=kind: store.names(kind) for kind in What)
+        yield from (lambda kind=kind: store.names(kind) for kind in NameKind)
         yield from (lambda chain=chain: fold(chain, store.entries(chain)) for chain in chains)
         yield lambda: list(summary_parts(lambda query: query(store), chains))
         yield lambda: list(differing_summaries(store))

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QApplication
 from tests.shed import a_setup, a_tank
 from washmon.gui.board_page import BoardPage
 from washmon.gui.client import RecorderClient
-from washmon.gui.kit.sheet_spec import Entry as Typed
+from washmon.gui.kit.sheet_spec import TypedEntry as Typed
 from washmon.gui.main_window import MainWindow
 from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings

@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.board.scenes import ME, a_dose, a_troubled_shed, a_wait, calm, planned, see
 from tests.shed import Shed
-from washmon.gui.far_view import Column, FarView, fitting, type_of
+from washmon.gui.far_view import FarColumn, FarView, fitting, type_of
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Weight
 from washmon.planning.snapshot import Mode, Snapshot
@@ -89,7 +89,7 @@ def test_no_word_leaves_its_column_and_the_first_step_is_the_largest(
     box = QRectF(0, 0, size[0] / (count + 0.25), size[1] * 0.9)
     image = QImage(*size, QImage.Format.Format_RGB32)
     painter = QPainter(image)
-    first, *others = (Column(painter, box, far, panel) for panel in far.view.panels)
+    first, *others = (FarColumn(painter, box, far, panel) for panel in far.view.panels)
     most = first.step_px(size[1] * 0.07)
     for column in (first, *others):
         size_px = column.step_px(most)

@@ -27,7 +27,7 @@ from washmon.line.fold import begin, fold
 from washmon.line.journal import Entry, extend
 from washmon.line.record import INSTRUMENTS, missing
 from washmon.line.setup import Person, Role
-from washmon.line.signing import Stage, role_fault, signing
+from washmon.line.signing import SigningStage, role_fault, signing
 from washmon.line.state import ShiftState
 
 
@@ -81,17 +81,17 @@ def doubts(shed: Signing, event: ShiftSigned | ShiftReviewed) -> list[str]:
 
 def test_a_record_goes_from_running_over_signed_to_reviewed() -> None:
     shed = Signing().start()
-    assert signing(shed.shift).stage is Stage.RUNNING
+    assert signing(shed.shift).stage is SigningStage.RUNNING
     shed.end()
-    assert signing(shed.shift).stage is Stage.UNSIGNED
+    assert signing(shed.shift).stage is SigningStage.UNSIGNED
     assert faults(shed, shed.signature()) == []
     assert doubts(shed, shed.signature()) == []
     shed.tell(shed.signature())
-    assert signing(shed.shift).stage is Stage.SIGNED
+    assert signing(shed.shift).stage is SigningStage.SIGNED
     assert faults(shed, shed.review()) == []
     shed.tell(shed.review())
     now = signing(shed.shift)
-    assert now.stage is Stage.REVIEWED
+    assert now.stage is SigningStage.REVIEWED
     assert now.torn == ()
     assert now.signed is not None
     assert now.reviewed is not None
@@ -129,11 +129,11 @@ def test_a_correction_after_signing_reopens_the_review_and_stays_visible(shed: S
     shed.tell(shed.review())
     corrected = shed.correct(5)
     now = signing(shed.shift)
-    assert now.stage is Stage.CHANGED
+    assert now.stage is SigningStage.CHANGED
     assert now.corrected_at == (corrected.seq,)
     shed.tell(shed.review())
     again = signing(shed.shift)
-    assert again.stage is Stage.REVIEWED
+    assert again.stage is SigningStage.REVIEWED
     assert again.corrected_at == (corrected.seq,)
 
 
@@ -143,13 +143,13 @@ def test_who_led_the_shift_may_sign_again_which_reopens_the_review_too(shed: Sig
     shed.correct(5)
     assert faults(shed, shed.signature()) == []
     shed.tell(shed.signature())
-    assert signing(shed.shift).stage is Stage.SIGNED
+    assert signing(shed.shift).stage is SigningStage.SIGNED
 
 
 def test_what_the_rules_journal_afterwards_changes_nothing(shed: Signing) -> None:
     shed.tell(shed.signature())
     shed.tell(FlagsChanged(at=shed.now, by="rules", upto=3))
-    assert signing(shed.shift).stage is Stage.SIGNED
+    assert signing(shed.shift).stage is SigningStage.SIGNED
 
 
 def test_a_decision_on_a_hold_reopens_the_review_as_well() -> None:
@@ -161,7 +161,7 @@ def test_a_decision_on_a_hold_reopens_the_review_as_well() -> None:
         at=shed.now, by="TK", hold=hold.seq, decision=Decision.DISCARD, reason="old"
     )
     shed.tell(decision)
-    assert signing(shed.shift).stage is Stage.CHANGED
+    assert signing(shed.shift).stage is SigningStage.CHANGED
     assert signing(shed.shift).corrected_at == ()
 
 
@@ -194,9 +194,9 @@ def test_a_record_counts_as_reviewed_only_while_a_review_covers_all_of_it(
             shed.tell(event)
     by_people = [one.event for one in shed.shift.entries if not isinstance(one.event, FlagsChanged)]
     now = signing(shed.shift)
-    assert (now.stage is Stage.REVIEWED) == isinstance(by_people[-1], ShiftReviewed)
-    assert (now.stage is Stage.SIGNED) == isinstance(by_people[-1], ShiftSigned)
-    assert (now.stage is Stage.UNSIGNED) == (now.signed is None)
+    assert (now.stage is SigningStage.REVIEWED) == isinstance(by_people[-1], ShiftReviewed)
+    assert (now.stage is SigningStage.SIGNED) == isinstance(by_people[-1], ShiftSigned)
+    assert (now.stage is SigningStage.UNSIGNED) == (now.signed is None)
     assert now.torn == ()
     places = [one.seq for one in shed.shift.entries if isinstance(one.event, ShiftSigned)]
     corrections = [one.seq for one in shed.shift.entries if isinstance(one.event, Corrected)]

@@ -24,7 +24,7 @@ from washmon.line.setup import Role
 from washmon.line.site_events import PinSet, SetupSaved
 from washmon.recorder import Answer, Saved
 from washmon.recorder.anchoring import anchored
-from washmon.store import Fault, Store
+from washmon.store import JournalFault, Store
 from washmon.store.schema import GUARDS
 
 PIN = "rake 22"
@@ -74,7 +74,7 @@ def correct(bench: Bench, chain: str) -> int:
     return told(bench.enter(gone, chain=chain, sure=True, pin=PIN)).entry.seq
 
 
-def tampered(path: Path, *sql: str) -> list[Fault]:
+def tampered(path: Path, *sql: str) -> list[JournalFault]:
     """Do this without the guards, put them back, have all lists made anew, and verify."""
     with sqlite3.connect(path) as db:
         for name in GUARD_NAMES:

@@ -11,7 +11,7 @@ from tests.recorder.test_signing_in import Signers, with_a_boss
 from washmon.line.events import NoteWritten, ShiftReviewed, ShiftSigned
 from washmon.line.fold import fold
 from washmon.line.setup import Role
-from washmon.line.signing import Stage
+from washmon.line.signing import SigningStage
 from washmon.line.site_events import SetupSaved
 from washmon.line.working_days import WEEK, WorkCalendar
 from washmon.recorder import Refused, Saved
@@ -40,17 +40,17 @@ def with_calendar(bench: Signers, calendar: WorkCalendar) -> None:
 def test_what_is_not_reviewed_waits_signed_or_not(bench: Signers) -> None:
     bench.now += timedelta(days=4)  # from a Thursday to the Monday after
     (one,) = queue(bench)
-    assert (one.row.chain, one.row.stage, one.days) == (bench.chain, Stage.UNSIGNED, 2)
+    assert (one.row.chain, one.row.stage, one.days) == (bench.chain, SigningStage.UNSIGNED, 2)
     bench.sign()
     bench.now += timedelta(days=7)
     (one,) = queue(bench)
-    assert (one.row.stage, one.days) == (Stage.SIGNED, 7)
+    assert (one.row.stage, one.days) == (SigningStage.SIGNED, 7)
     bench.review()
     assert queue(bench) == ()
     bench.now += timedelta(days=30)
     bench.give(NoteWritten(at=bench.now, by="TK", text="found in a drawer"))
     (one,) = queue(bench)
-    assert (one.row.stage, one.days) == (Stage.CHANGED, 0)
+    assert (one.row.stage, one.days) == (SigningStage.CHANGED, 0)
 
 
 def test_the_days_are_the_recorders_by_the_calendar_of_now(bench: Signers) -> None:

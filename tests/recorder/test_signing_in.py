@@ -16,7 +16,7 @@ from washmon.line.gate import Gate
 from washmon.line.journal import SITE, Entry
 from washmon.line.pins import hash_pin
 from washmon.line.setup import LineSetup, Person, Role
-from washmon.line.signing import Stage, signing
+from washmon.line.signing import SigningStage, signing
 from washmon.line.site_events import PinMistaken, PinReset, PinSet, SetupSaved
 from washmon.recorder import Answer, Doubtful, Recorder, Refused, Saved
 from washmon.store.store import Store
@@ -66,7 +66,7 @@ class Signers(Bench):
     def site(self) -> list[Event]:
         return [one.event for one in self.recorder.read(lambda s: s.entries(SITE)).result(10)]
 
-    def stage(self) -> Stage:
+    def stage(self) -> SigningStage:
         chain = self.chain
         return signing(fold(chain, self.recorder.read(lambda s: s.entries(chain)).result(10))).stage
 
@@ -86,7 +86,7 @@ def said(answer: Answer) -> list[tuple[str, str]]:
 def test_a_shed_without_pins_signs_with_initials(bench: Signers) -> None:
     assert isinstance(bench.sign(), Saved)
     assert isinstance(bench.review(), Saved)
-    assert bench.stage() is Stage.REVIEWED
+    assert bench.stage() is SigningStage.REVIEWED
 
 
 def test_what_the_record_lacks_is_asked_once_and_kept_with_the_signature(bench: Signers) -> None:

@@ -6,7 +6,7 @@ from tests.shed import Shed, a_peracetic_setup
 from washmon.line.events import Method, ReadingTaken
 from washmon.line.flags import Condition, Level
 from washmon.rules import all_rules
-from washmon.rules.base import Water
+from washmon.rules.base import RuleScope
 
 
 class PaaShed(Shed):
@@ -88,7 +88,7 @@ def test_chlorine_and_its_ph_have_no_say() -> None:
 
 
 def test_every_rule_of_chlorine_and_ph_is_marked_as_such() -> None:
-    marked = {rule.id for rule in all_rules() if rule.water is Water.CHLORINE}
+    marked = {rule.id for rule in all_rules() if rule.water is RuleScope.CHLORINE}
     named = {rule.id for rule in all_rules() if rule.id.startswith(("chlorine-", "ph-"))}
     assert marked >= named
     assert marked - named == {

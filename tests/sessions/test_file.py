@@ -21,9 +21,9 @@ from washmon.line.journal import GENESIS, encode, extend, link
 from washmon.sessions import file as file_module
 from washmon.sessions.file import (
     MOST_BYTES,
-    Header,
     Row,
     SessionFileError,
+    SessionHeader,
     compose,
     parse,
     read,
@@ -148,13 +148,13 @@ def test_a_later_version_says_to_update() -> None:
     assert "update" in str(refused(a_file().replace(b'"version":1', b'"version":4')))
 
 
-def sealed(header: Header, rest: bytes) -> bytes:
+def sealed(header: SessionHeader, rest: bytes) -> bytes:
     return msgspec.json.encode(header.sealed()) + b"\n" + rest
 
 
-def parts() -> tuple[Header, bytes]:
+def parts() -> tuple[SessionHeader, bytes]:
     first, _, rest = a_file().partition(b"\n")
-    return msgspec.json.decode(first, type=Header), rest
+    return msgspec.json.decode(first, type=SessionHeader), rest
 
 
 def test_a_header_that_counts_one_entry_less_than_there_is_is_refused() -> None:

@@ -38,7 +38,7 @@ from washmon.reports.trends import weeks
 from washmon.sessions.imported.choices import Choices
 from washmon.sessions.imported.columns import (
     MEASURED,
-    Field,
+    LogField,
     decimal_signs,
     dose_unit,
     guess,
@@ -47,7 +47,7 @@ from washmon.sessions.imported.columns import (
     lacks_unit,
     tanks_named,
 )
-from washmon.sessions.imported.heads import Head
+from washmon.sessions.imported.heads import HeadRow
 from washmon.sessions.imported.log import Log, LogError, parse_log, read_log
 from washmon.sessions.imported.rows import Changed, Known, Left, Taken, hold_against, take
 from washmon.sessions.imported.shifts import ImportedShift, shifts
@@ -191,7 +191,7 @@ def test_a_file_that_is_not_there_is_told(tmp_path: Path) -> None:
 
 def names(columns: Mapping[int, str]) -> list[str]:
     """What columns hold: the names of ``Field``, or the fields of a reading."""
-    of = {one.value: one.name for one in Field} | {
+    of = {one.value: one.name for one in LogField} | {
         name: one.field for name, one in MEASURED.items()
     }
     return [of[holds] for holds in columns.values()]
@@ -523,7 +523,7 @@ def test_two_columns_that_hold_the_same_are_told() -> None:
     log = a_log(WIDE)
     columns, tanks = guess(log, three_tanks()), tanks_named(log, three_tanks())
     assert held_twice(columns, tanks) is None
-    assert held_twice({**columns, 8: Field.DATE}, tanks) is Field.DATE
+    assert held_twice({**columns, 8: LogField.DATE}, tanks) is LogField.DATE
 
 
 TITLED = """Wash log of the leaf line,,,,,
@@ -538,7 +538,7 @@ Date,Time,Tank 1,,Tank 2,,By
 
 def test_titles_and_merged_headings_are_seen_through() -> None:
     log = a_log(TITLED)
-    assert log.head == Head(3, 2)
+    assert log.head == HeadRow(3, 2)
     assert log.heads == ("Date", "Time", "Tank 1 ppm", "Tank 1 pH", "Tank 2 ppm", "Tank 2 pH", "By")
     found = [
         (one.at.day, one.tank, one.fac_mg_l, one.ph)
@@ -555,9 +555,9 @@ def test_titles_and_merged_headings_are_seen_through() -> None:
 def test_the_headings_can_be_named_and_cells_be_mended() -> None:
     log = a_log("Wash log,,\n" + PLAIN)
     assert log.head.row == 2
-    none = log.with_head(Head(0))
+    none = log.with_head(HeadRow(0))
     assert (none.heads, len(none.rows)) == ((), 5)
-    assert none.with_head(Head(2)) == log
+    assert none.with_head(HeadRow(2)) == log
     mended = log.with_cells(4, ("2026-04-13", "07:45", "2", "43", "7.2", "RM", "L-1"))
     assert mended.rows[1].cells[1] == "07:45"
     assert log.rows[1].cells[1] == "07:40"

@@ -23,7 +23,7 @@ from washmon.sessions.making.from_shift import (
     make_scenario,
     scenario_of,
 )
-from washmon.sessions.making.mistakes import What, mistakes
+from washmon.sessions.making.mistakes import MistakeKind, mistakes
 from washmon.sessions.making.own_line import own_line
 from washmon.sessions.making.trying import good_score
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError
@@ -115,7 +115,7 @@ def test_a_low_reading_that_waits_for_its_dose_is_a_late_dose_once() -> None:
     shed.read(fac=8, ph=7.0)
     shed.wait(8).read(fac=6, ph=7.0)
     shed.wait(9).dose(ml=180)
-    (late,) = [one for one in mistakes(shed.shift) if one.what is What.LATE_DOSE]
+    (late,) = [one for one in mistakes(shed.shift) if one.what is MistakeKind.LATE_DOSE]
     assert (late.since, late.tank) == (low, 1)
     assert (late.until - late.since).total_seconds() == pytest.approx(17 * 60)
     said = [one.say for one in scenario_of(shed.shift).happens if one.say]
@@ -129,8 +129,8 @@ def test_a_dose_in_time_is_no_mistake_and_one_three_times_too_large_is() -> None
     shed.wait(1).dose(ml=400)
     shed.wait(4).wash()
     found = mistakes(shed.shift)
-    assert What.LATE_DOSE not in {one.what for one in found}
-    (wrong,) = [one for one in found if one.what is What.WRONG_AMOUNT]
+    assert MistakeKind.LATE_DOSE not in {one.what for one in found}
+    (wrong,) = [one for one in found if one.what is MistakeKind.WRONG_AMOUNT]
     assert wrong.share == pytest.approx(1.5)  # as much as a scenario may say
     shares = [one.strength_share for one in scenario_of(shed.shift).happens]
     assert shares[0] == pytest.approx(1.5)
@@ -144,7 +144,7 @@ def test_water_that_clouds_over_in_a_few_batches_tells_of_a_dirty_load() -> None
     shed.wait(1).read(fac=40, look=Look.GONE)
     shed.wait(10).fill()
     shed.wait(4).wash()
-    (cloudy,) = [one for one in mistakes(shed.shift) if one.what is What.CLOUDY_LOAD]
+    (cloudy,) = [one for one in mistakes(shed.shift) if one.what is MistakeKind.CLOUDY_LOAD]
     assert cloudy.since == clear
     dirt = [one.dirtiness for one in scenario_of(shed.shift).happens if one.dirtiness]
     assert dirt == [Dirtiness.MUDDY, Dirtiness.USUAL]

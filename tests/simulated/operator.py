@@ -24,17 +24,17 @@ from washmon.line.journal import Entry, extend
 from washmon.line.product import dose
 from washmon.line.setup import Lot, Tank
 from washmon.sessions.practice.instruments import Said
-from washmon.sessions.practice.line import Line, Truth
-from washmon.sessions.practice.parameters import Instrument, PracticeError
+from washmon.sessions.practice.line import Truth, WashLine
+from washmon.sessions.practice.parameters import PracticeError, PracticeInstrument
 
 TRACE_MIN = 2.0
 _STREAM = 6
 _ROUNDS = 3
 _CLOUDINESS_EVERY = 3
 _CHLORINE = {
-    Method.STRIP: Instrument.STRIP,
-    Method.KIT: Instrument.KIT,
-    Method.METER: Instrument.METER,
+    Method.STRIP: PracticeInstrument.STRIP,
+    Method.KIT: PracticeInstrument.KIT,
+    Method.METER: PracticeInstrument.METER,
 }
 
 
@@ -66,7 +66,7 @@ class Check(NamedTuple):
     """How things stood right after a check, before anything was done about it."""
 
     seq: int
-    line: Line
+    line: WashLine
     batch: int
     last_batch: float
 
@@ -75,7 +75,7 @@ class Operator:
     """Works at a practice line and writes down what it does."""
 
     def __init__(
-        self, line: Line, plan: Plan, habits: Habits, *, chain: str, begins: datetime
+        self, line: WashLine, plan: Plan, habits: Habits, *, chain: str, begins: datetime
     ) -> None:
         """Take over a line with empty tanks."""
         self._line, self._plan, self._habits = line, plan, habits
@@ -150,8 +150,10 @@ class Operator:
         number, habits = tank.number, self._habits
         fac = self._measured(number, _CHLORINE[habits.method])
         strip = habits.ph_method is Method.STRIP
-        ph = self._measured(number, Instrument.PH_STRIP if strip else Instrument.PH_METER)
-        ntu = self._measured(number, Instrument.TURBIDIMETER) if cloudiness else None
+        ph = self._measured(
+            number, PracticeInstrument.PH_STRIP if strip else PracticeInstrument.PH_METER
+        )
+        ntu = self._measured(number, PracticeInstrument.TURBIDIMETER) if cloudiness else None
         reading = ReadingTaken(
             at=self.moment(self._line.minutes),
             by=self._by,
@@ -165,7 +167,7 @@ class Operator:
         self._write(lambda _: reading)
         return reading
 
-    def _measured(self, number: int, instrument: Instrument) -> float:
+    def _measured(self, number: int, instrument: PracticeInstrument) -> float:
         """Read an instrument: the sample is taken first, then the reading takes its time."""
         said: Said = self._line.measure(number, instrument)
         self._pass(said.minutes)

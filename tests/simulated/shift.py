@@ -19,7 +19,7 @@ from washmon.line.setup import (
     LineSetup,
     Lot,
 )
-from washmon.sessions.practice.line import Line, Truth
+from washmon.sessions.practice.line import Truth, WashLine
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
 from washmon.sessions.practice.practice_setup import practice_setup
 from washmon.sessions.practice.world import Source, World
@@ -98,7 +98,7 @@ def simulated_shift(
         raise PracticeError("A shift lasts up to 24 hours.")
     setup = practice_setup(commodity, tanks)
     world = drawn_world(seed, commodity, dirtiness)
-    line = Line(setup, world, seed)
+    line = WashLine(setup, world, seed)
     plan = _plan(seed, commodity, setup)
     who = habits or _habits(seed)
     operator = Operator(line, plan, replace(who, method=method), chain=CHAIN, begins=BEGINS)

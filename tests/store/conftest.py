@@ -9,7 +9,7 @@ from sqlalchemy import create_engine, text
 
 from tests.store import server
 from tests.store.programs import MISSING, PROGRAMS
-from washmon.store import Fault, Store
+from washmon.store import JournalFault, Store
 from washmon.store.place import Server as ServerPlace
 from washmon.store.place import locate
 
@@ -68,7 +68,7 @@ def where(new_place: Callable[[], str]) -> str:
     return new_place()
 
 
-def beside_guards(store: Store) -> list[Fault]:
+def beside_guards(store: Store) -> list[JournalFault]:
     """What is wrong beside that the guards are off, which is told each time."""
     *others, off = store.verify()
     assert "guards that keep hands off the journal were taken off" in str(off)

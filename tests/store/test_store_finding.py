@@ -27,7 +27,7 @@ from washmon.line.fold import fold
 from washmon.line.journal import Entry, extend
 from washmon.line.setup import Role
 from washmon.line.signing import signing
-from washmon.store import LotBatch, Store, SummaryRows, Wanted, What
+from washmon.store import LotBatch, NameKind, Store, SummaryRows, Wanted
 from washmon.store.shift import ShiftFold
 
 ML = Amount(92.0, "mL")
@@ -55,8 +55,8 @@ def test_a_shift_is_found_by_everybody_who_entered_something(store: Store) -> No
     assert chains(store, {"person": " tk"}) == ["b"]
     assert chains(store, {"person": "JO"}) == ["c"]
     assert chains(store, {"person": "rules"}) == []
-    assert store.names(What.PERSON) == ["JO", "RM", "TK"]
-    assert store.names(What.PERSON, "t") == ["TK"]
+    assert store.names(NameKind.PERSON) == ["JO", "RM", "TK"]
+    assert store.names(NameKind.PERSON, "t") == ["TK"]
 
 
 def test_a_lot_leads_to_its_shifts_tanks_and_batches(store: Store) -> None:
@@ -71,7 +71,7 @@ def test_a_lot_leads_to_its_shifts_tanks_and_batches(store: Store) -> None:
     )
     assert [one.shift.chain for one in store.find_lot("LB-0507-3")] == ["c", "b", "a"]
     assert store.find_lot("LB") == []
-    assert store.names(What.LOT, "lb-0507") == ["LB-0507-3", "lb-0507-9"]
+    assert store.names(NameKind.LOT, "lb-0507") == ["LB-0507-3", "lb-0507-9"]
 
 
 def test_a_lot_that_was_only_named_at_the_start_is_found_without_batches(store: Store) -> None:
@@ -102,8 +102,8 @@ def test_a_product_is_produce_or_a_chemical_that_was_added(store: Store) -> None
     assert chains(store, {"product": "Baby  Chard"}) == ["a", "b"]
     assert chains(store, {"product": "jug"}) == ["a"]
     assert chains(store, {"product": "vinegar"}) == ["b"]  # by its key: the set-up has no name
-    assert store.names(What.PRODUCE) == ["baby chard"]
-    assert store.names(What.CHEMICAL) == ["Jug", "vinegar"]
+    assert store.names(NameKind.PRODUCE) == ["baby chard"]
+    assert store.names(NameKind.CHEMICAL) == ["Jug", "vinegar"]
 
 
 def test_open_holds_unsigned_and_line_narrow_the_list_together(store: Store) -> None:

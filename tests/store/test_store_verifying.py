@@ -4,7 +4,7 @@ from pathlib import Path
 import pytest
 
 from tests.store.shed import minutes, note, run_shift
-from washmon.store import Damaged, Fault, Store
+from washmon.store import Damaged, JournalFault, Store
 
 
 @pytest.fixture
@@ -17,7 +17,7 @@ def path(tmp_path: Path) -> Path:
     return path
 
 
-def tampered(path: Path, *sql: str) -> list[Fault]:
+def tampered(path: Path, *sql: str) -> list[JournalFault]:
     db = sqlite3.connect(path)
     guards = db.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
     for name, _ in guards:

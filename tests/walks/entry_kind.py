@@ -16,7 +16,7 @@ from washmon.gui.context import Person
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.entry_list import correctable
 from washmon.gui.entry.forms import build, sheet_for
-from washmon.gui.kit.sheet_spec import Entry as Typed
+from washmon.gui.kit.sheet_spec import TypedEntry as Typed
 from washmon.gui.logbook.shift_tables import actions, corrections
 from washmon.line.check import check
 from washmon.line.events import Corrected, Event

@@ -17,7 +17,7 @@ from washmon.gui.context import Person
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.forms import build, sheet_for
 from washmon.gui.help_page import HelpPage
-from washmon.gui.kit.sheet_spec import Entry as Typed
+from washmon.gui.kit.sheet_spec import TypedEntry as Typed
 from washmon.gui.kit.text import Text
 from washmon.gui.logbook.shift_tables import corrections, readings
 from washmon.line.check import check

@@ -8,7 +8,13 @@ from itertools import islice
 from typing import NamedTuple
 
 from washmon.chemistry.measures import FRACTIONS, Measure, measure
-from washmon.chemistry.measuring import Caution, Dilution, Measured, Part, in_measure
+from washmon.chemistry.measuring import (
+    Dilution,
+    MeasuredAmount,
+    MeasurePart,
+    MeasuringCaution,
+    in_measure,
+)
 
 # Each of the two measurements is off by half of what an amount may be off at most.
 _GOOD_ERROR = 0.05
@@ -23,9 +29,9 @@ _STRONGEST_SOLID = 0.05
 
 
 class _Way(NamedTuple):
-    part: Measured
-    water: Measured
-    take: Measured
+    part: MeasuredAmount
+    water: MeasuredAmount
+    take: MeasuredAmount
     strength: float
 
     @property
@@ -41,7 +47,7 @@ def with_dilution(
     solid: bool = False,
     at_most: float | None = None,
     at_least: float | None = None,
-) -> Measured:
+) -> MeasuredAmount:
     """Return an amount as it can be measured, by way of a dilution where nothing owned is near.
 
     Both hypochlorite and acid go into the water, never the water into them.
@@ -59,9 +65,9 @@ def _with_dilution(
     solid: bool,  # noqa: FBT001 - a cache tells no keywords apart
     at_most: float | None,
     at_least: float | None,
-) -> Measured:
+) -> MeasuredAmount:
     found = in_measure(amount, owned, solid=solid, at_most=at_most, at_least=at_least)
-    if found.caution is not Caution.NOT_NEAR:
+    if found.caution is not MeasuringCaution.NOT_NEAR:
         return found
     amount = found.asked
     ways = _ways(amount, owned, at_most, solid=solid)
@@ -70,7 +76,7 @@ def _with_dilution(
         return found
     actual = best.take.actual * best.strength
     digits = 10.0 ** (math.floor(math.log10(actual) + 1e-9) - 1)
-    part = Part(actual, "g" if solid else "mL", digits, 1.0, 1)
+    part = MeasurePart(actual, "g" if solid else "mL", digits, 1.0, 1)
     return replace(found, parts=(part,), dilution=Dilution(best.part, best.water, best.take))
 
 
@@ -88,7 +94,7 @@ def _ways(
 
 def _stocks(
     amount: float, owned: tuple[str, ...], *, solid: bool
-) -> Iterator[tuple[Measured, Measured, float]]:
+) -> Iterator[tuple[MeasuredAmount, MeasuredAmount, float]]:
     """Yield what may be stirred into what, with what it comes to: mL (g of a solid) in each mL."""
     vessels = [one for name in owned if (one := measure(name))]
     waters = [*_counts([one for one in vessels if not one.solid])]
@@ -103,7 +109,7 @@ def _stocks(
                 yield part, water, strength
 
 
-def _counts(vessels: list[Measure]) -> Iterator[Measured]:
+def _counts(vessels: list[Measure]) -> Iterator[MeasuredAmount]:
     """Yield amounts that are easily measured: a few spoons, or a round number of a scale."""
     for one in vessels:
         counts: tuple[int, ...] = (1, 2, 3, 4)
@@ -113,5 +119,5 @@ def _counts(vessels: list[Measure]) -> Iterator[Measured]:
         for count in counts:
             size = count * one.step
             fillings = math.ceil(size / one.capacity - 1e-9)
-            part = Part(size, one.unit, one.step, one.unit_size, fillings)
-            yield Measured(part.actual, (part,))
+            part = MeasurePart(size, one.unit, one.step, one.unit_size, fillings)
+            yield MeasuredAmount(part.actual, (part,))

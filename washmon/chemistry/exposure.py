@@ -11,7 +11,7 @@ from washmon.chemistry.speciation import hocl_share
 _LONGEST_S = 86_400.0
 
 
-class Moment(NamedTuple):
+class LevelAt(NamedTuple):
     """Free chlorine (mg/L) at a time in the contact, s."""
 
     at_s: float
@@ -43,7 +43,7 @@ def hocl_ct_mg_min_l(
     return ct_mg_min_l(free_chlorine_mg_l, contact_s) * hocl_share(ph, temperature_c)
 
 
-def ct_over_mg_min_l(moments: Sequence[Moment]) -> float:
+def ct_over_mg_min_l(moments: Sequence[LevelAt]) -> float:
     """Return CT (mg min/L) over a level that changes, by the trapezoid between moments.
 
     Raises:

@@ -23,7 +23,7 @@ _OFF, _FILLING, _MIXED = 0.05, 0.25, 0.5
 _MOST_AFTER = 3
 
 
-class Caution(StrEnum):
+class MeasuringCaution(StrEnum):
     """Why a measured amount should make a person stop and think."""
 
     NOT_NEAR = "not_near"
@@ -32,7 +32,7 @@ class Caution(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class MeasurePart:
     """So many of one unit, measured with what is owned."""
 
     count: float
@@ -67,13 +67,13 @@ class Part:
 class Dilution:
     """How a small amount is measured: so much into so much clean water, then so much of that."""
 
-    part: "Measured"
-    water: "Measured"
-    take: "Measured"
+    part: "MeasuredAmount"
+    water: "MeasuredAmount"
+    take: "MeasuredAmount"
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class MeasuredAmount:
     """An amount of ``asked`` mL or g as it can be measured; it really is ``actual`` mL or g.
 
     Where no owned measure is near (NOT_NEAR, NOT_OWNED) it is told in mL or g; ``dilution`` then
@@ -81,8 +81,8 @@ class Measured:
     """
 
     asked: float
-    parts: tuple[Part, ...]
-    caution: Caution | None = None
+    parts: tuple[MeasurePart, ...]
+    caution: MeasuringCaution | None = None
     dilution: Dilution | None = None
 
     @property
@@ -133,7 +133,7 @@ def in_measure(
     solid: bool = False,
     at_most: float | None = None,
     at_least: float | None = None,
-) -> Measured:
+) -> MeasuredAmount:
     """Return an amount (mL, or g of a solid) in the handiest of the measures owned.
 
     What is really added is never over ``at_most``, and within 10 % of the amount, or not under
@@ -148,7 +148,7 @@ def in_measure(
     amount = amount if at_most is None else min(amount, at_most)
     usable = [one for name in owned if (one := measure(name)) and one.solid == solid]
     if not usable:
-        return replace(bare(amount, at_most, solid=solid), caution=Caution.NOT_OWNED)
+        return replace(bare(amount, at_most, solid=solid), caution=MeasuringCaution.NOT_OWNED)
     allowed = [
         one
         for one in _ways(amount, usable)
@@ -159,29 +159,29 @@ def in_measure(
         near = [one for one in allowed if one.actual >= at_least and (at_most or one.is_under)]
     few = [one for one in near if one.fillings <= MOST_FILLINGS]
     if few:
-        return min(few, key=Measured.awkwardness)
+        return min(few, key=MeasuredAmount.awkwardness)
     if near:
-        return replace(min(near, key=lambda one: one.fillings), caution=Caution.TOO_LARGE)
-    return replace(bare(amount, at_most, solid=solid), caution=Caution.NOT_NEAR)
+        return replace(min(near, key=lambda one: one.fillings), caution=MeasuringCaution.TOO_LARGE)
+    return replace(bare(amount, at_most, solid=solid), caution=MeasuringCaution.NOT_NEAR)
 
 
-def bare(amount: float, at_most: float | None = None, *, solid: bool = False) -> Measured:
+def bare(amount: float, at_most: float | None = None, *, solid: bool = False) -> MeasuredAmount:
     """Return two significant figures of mL or g."""
     step = 10.0 ** (math.floor(math.log10(amount) + 1e-9) - 1)
     steps = math.floor(amount / step + 0.5)
     if at_most is not None and steps * step > at_most * (1 + 1e-9):
         steps = math.floor(amount / step + 1e-9)
-    part = Part(steps * step, "g" if solid else "mL", step, 1.0, 1)
-    return Measured(amount, (part,))
+    part = MeasurePart(steps * step, "g" if solid else "mL", step, 1.0, 1)
+    return MeasuredAmount(amount, (part,))
 
 
-def _ways(amount: float, usable: list[Measure]) -> Iterator[Measured]:
+def _ways(amount: float, usable: list[Measure]) -> Iterator[MeasuredAmount]:
     """Yield the ways to measure an amount: with one measure, or with two kinds of spoon."""
     sets = _sets(usable)
     scoops = [kit for kit in sets.values() if kit[0].is_scoop]
     for kit in sets.values():
         for steps in _steps(amount, kit):
-            yield Measured(amount, (_part(steps, kit),))
+            yield MeasuredAmount(amount, (_part(steps, kit),))
     for large, small in permutations(scoops, 2):
         if large[0].unit_size <= small[0].unit_size:
             continue
@@ -192,7 +192,7 @@ def _ways(amount: float, usable: list[Measure]) -> Iterator[Measured]:
         for steps in _steps(rest, small):
             second = _part(steps, small)
             if second.fillings <= _MOST_AFTER:
-                yield Measured(amount, (first, second))
+                yield MeasuredAmount(amount, (first, second))
 
 
 def _sets(usable: list[Measure]) -> dict[tuple[str, float], list[Measure]]:
@@ -217,14 +217,14 @@ def _whole_steps(amount: float, kit: list[Measure]) -> int:
     return math.floor(amount / (kit[-1].step * kit[-1].unit_size) + 1e-6)
 
 
-def _part(steps: int, kit: list[Measure]) -> Part:
+def _part(steps: int, kit: list[Measure]) -> MeasurePart:
     finest = kit[-1]
     count = steps * finest.step
     if not finest.is_scoop:
         fillings = math.ceil(count / finest.capacity - 1e-9)
-        return Part(count, finest.unit, finest.step, finest.unit_size, fillings)
+        return MeasurePart(count, finest.unit, finest.step, finest.unit_size, fillings)
     fillings, left = 0, count
     for one in kit:
         times = math.floor(left / one.capacity + 1e-6)
         fillings, left = fillings + times, left - times * one.capacity
-    return Part(count, finest.unit, finest.step, finest.unit_size, fillings)
+    return MeasurePart(count, finest.unit, finest.step, finest.unit_size, fillings)

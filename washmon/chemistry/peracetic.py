@@ -47,7 +47,7 @@ class PeraceticProduct:
 
 
 @dataclass(frozen=True, slots=True)
-class Contents:
+class PeraceticContents:
     """What is in the water after a dose, mg/L, each from the product alone."""
 
     paa_mg_l: float
@@ -87,7 +87,7 @@ def peracetic_dose_ml(
     return volume_l * (target_mg_l - level_mg_l) / margin
 
 
-def contents_at(paa_mg_l: float, product: PeraceticProduct) -> Contents:
+def contents_at(paa_mg_l: float, product: PeraceticProduct) -> PeraceticContents:
     """Return what a fresh fill holds that was dosed to a level of PAA (mg/L).
 
     As PAA is used up and dosed again, peroxide and HEDP stay behind and add up: add the contents
@@ -98,7 +98,7 @@ def contents_at(paa_mg_l: float, product: PeraceticProduct) -> Contents:
     """
     require(paa_mg_l, "peracetic acid", 0.0, HIGHEST_PAA_MG_L, "ppm")
     per_paa = paa_mg_l / product.paa_pct
-    return Contents(paa_mg_l, product.peroxide_pct * per_paa, product.hedp_pct * per_paa)
+    return PeraceticContents(paa_mg_l, product.peroxide_pct * per_paa, product.hedp_pct * per_paa)
 
 
 def highest_paa_mg_l(product: PeraceticProduct) -> float:

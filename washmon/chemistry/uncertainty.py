@@ -12,7 +12,7 @@ TESTED_ERROR = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class Range:
+class ErrorRange:
     """A best value and the range that it very probably lies in (about 95 %)."""
 
     low: float
@@ -20,21 +20,21 @@ class Range:
     high: float
 
 
-def reached(level: Range, rise: float, under: float, over: float) -> Range:
+def reached(level: ErrorRange, rise: float, under: float, over: float) -> ErrorRange:
     """Return where a rise takes a level.
 
     ``under`` and ``over`` are how far the rise may be off, as shares of it. Level and rise do not
     depend on each other: their errors are added as squares.
     """
     best = level.best + rise
-    return Range(
+    return ErrorRange(
         low=max(0.0, best - math.hypot(level.best - level.low, under * rise)),
         best=best,
         high=best + math.hypot(level.high - level.best, over * rise),
     )
 
 
-def largest_rise(level: Range, maximum: float, over: float) -> float:
+def largest_rise(level: ErrorRange, maximum: float, over: float) -> float:
     """Return the rise whose upper end (see :func:`reached`) comes to a maximum.
 
     Raises:

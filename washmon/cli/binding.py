@@ -9,7 +9,7 @@ import typer
 from washmon.cli.common import DatabaseOption, counted, default_database, plainly, refuse
 from washmon.cli.exporting import PaperName, begin_of, day_of, not_whole, progress_bar
 from washmon.cli.place import state_folder
-from washmon.recorder.binding import Source, Wish, bind
+from washmon.recorder.binding import BinderSource, Wish, bind
 from washmon.recorder.proving import first_of
 from washmon.reports.csv_export import ExportError
 from washmon.store.errors import StoreUnavailable
@@ -71,7 +71,7 @@ def _bound(store: Store, output: Path, wish: Wish, line: str | None, *, anyway: 
         of = f" on {line}" if line else ""
         return refuse(f"No shift began{of} from {wish.first} to {wish.last}: nothing was written.")
     with progress_bar(wish.steps(len(chains))) as progress:
-        source = Source(lambda query: query(store), chains, wish, progress)
+        source = BinderSource(lambda query: query(store), chains, wish, progress)
         wrong = source.wrong
         if wrong and not anyway:
             return not_whole(wrong)

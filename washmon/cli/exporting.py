@@ -18,7 +18,7 @@ from washmon.line.journal import SITE
 from washmon.line.state import ShiftState
 from washmon.recorder.proving import Wrong, first_of, marked, wrong_with
 from washmon.recorder.summaries import summary_parts
-from washmon.reports.csv_export import ExportError, Part, export_parts, in_csv
+from washmon.reports.csv_export import CsvPart, ExportError, export_parts, in_csv
 from washmon.reports.tables import SUMMARIES, TABLES, Table
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
@@ -116,7 +116,7 @@ def _table(
     bom: bool,
     wrong: Wrong,
 ) -> str:
-    parts: Iterable[Part] = (
+    parts: Iterable[CsvPart] = (
         summary_parts(lambda query: query(store), chains)
         if table is SUMMARIES
         else (in_csv(table, table.rows(_folded(store, chain))) for chain in chains)

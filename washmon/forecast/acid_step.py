@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from washmon.chemistry.acid import is_solid, small_step
 from washmon.chemistry.checks import ChemistryError
-from washmon.chemistry.measuring import Measured
+from washmon.chemistry.measuring import MeasuredAmount
 from washmon.forecast.ph import PhForecast
 from washmon.forecast.ph_particles import PhRange
 from washmon.line.flags import Amount
@@ -40,7 +40,7 @@ class AcidStep(Struct, frozen=True):
     """One amount of acid in a measure of the shed, and what it brings about."""
 
     product: Acid
-    measured: Measured
+    measured: MeasuredAmount
     after: PhRange
     whole: bool
     """It goes the whole way to the target; else more will follow after the re-check."""

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.chemistry.uncertainty import Range as Bounds
+from washmon.chemistry.uncertainty import ErrorRange as Bounds
 from washmon.forecast.kinetics import Floats
 from washmon.forecast.outlook import Range
 from washmon.forecast.ph_belief import Belief

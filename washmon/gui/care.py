@@ -14,7 +14,7 @@ from washmon.gui.notice import Notice
 from washmon.gui.settings import Settings
 from washmon.line.journal import SITE
 from washmon.planning.snapshot import Mode, Snapshot
-from washmon.store.check import Fault
+from washmon.store.check import JournalFault
 
 CHECK_AFTER_MS = 3000
 """By then the window has opened, and nobody waits for the disk."""
@@ -119,7 +119,7 @@ class Care(QObject):
             self.whole.emit(self.checked)
             return
         first = result[0] if isinstance(result, tuple) else None
-        chain = first.chain if isinstance(first, Fault) else None
+        chain = first.chain if isinstance(first, JournalFault) else None
         self._suspect = None if chain == SITE else chain
         self.alarm.warn(words, tr("Show the shift") if self._suspect else "")
 

@@ -16,7 +16,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.board.presenter import Shelf, present
+from washmon.gui.board.presenter import ViewShelf, present
 from washmon.gui.board.views import BoardView, PanelView
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
@@ -46,7 +46,7 @@ class FarView(QWidget):
         self.setWindowTitle(tr("washmon, far view"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.resize(1366, 768)
-        self._shelf = Shelf()
+        self._shelf = ViewShelf()
         self._shown: tuple[Snapshot, Person] | None = None
         self._view: BoardView | None = None
         self._came_at = 0.0
@@ -160,7 +160,7 @@ class FarView(QWidget):
         columns = {}
         for panel, share in zip(panels, shares, strict=True):
             box = QRectF(left, top, unit * share, self.height() - top - margin)
-            columns[panel.number] = Column(painter, box, self, panel)
+            columns[panel.number] = FarColumn(painter, box, self, panel)
             left += unit * share + gap
         most = (self.height() - top) * _STEP * 0.26
         if first is not None:
@@ -191,7 +191,7 @@ class FarView(QWidget):
         painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, tr("No shift is running"))
 
 
-class Column:
+class FarColumn:
     """One tank, drawn as large as its box allows."""
 
     def __init__(self, painter: QPainter, box: QRectF, far: FarView, panel: PanelView) -> None:

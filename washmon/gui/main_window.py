@@ -19,7 +19,7 @@ from washmon.gui.kit.eye_order import EyeOrdered, step
 from washmon.gui.looks import Looks
 from washmon.gui.menu import Doings, Menu
 from washmon.gui.notice import Notice
-from washmon.gui.page import Head, Page
+from washmon.gui.page import Page, PageHead
 from washmon.gui.page_stack import PageStack
 from washmon.gui.review.waiting_line import ReviewWatch
 from washmon.gui.rooms import Room, open_record
@@ -191,7 +191,7 @@ class MainWindow(QMainWindow):
             return
         snapshot, person = self.snapshot, self.person
         page = self.rooms.room
-        if page is None or page.head is Head.SHIFT:
+        if page is None or page.head is PageHead.SHIFT:
             self.header.show_snapshot(snapshot, person)
         self.rooms.show_snapshot(snapshot, person)
         self.reviews.watch(snapshot, person)
@@ -254,7 +254,7 @@ class MainWindow(QMainWindow):
         """Leave the menu to the row of keys, and the header to a page's own bar, if it has one."""
         page = self.rooms.room
         self.header.menu.setVisible(page is not Room.BOARD)
-        self.header.setVisible(page is None or page.head is not Head.NONE)
+        self.header.setVisible(page is None or page.head is not PageHead.NONE)
 
     @Slot()
     def open_menu(self) -> None:

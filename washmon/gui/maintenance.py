@@ -15,7 +15,7 @@ from washmon.gui.i18n import tr
 from washmon.recorder import Clock, Recorder
 from washmon.recorder.summaries import differing_summaries
 from washmon.store.backups import Backup, back_up
-from washmon.store.check import Fault
+from washmon.store.check import JournalFault
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
 from washmon.store.witness import Witness
@@ -71,7 +71,7 @@ class MaintenanceService(QObject):
         for thread in self._threads.values():
             thread.join(_PATIENCE_S)
 
-    def _checked_journal(self, store: Store) -> tuple[Fault, ...]:
+    def _checked_journal(self, store: Store) -> tuple[JournalFault, ...]:
         def stop() -> bool:
             return self._stop.wait(_BREATH_S)
 
@@ -80,7 +80,7 @@ class MaintenanceService(QObject):
             found += Witness(self.witness_folder, store.place).faults(store)
         if not found:
             found = store.compare_projections(stop)
-            found += (Fault(said) for said in differing_summaries(store, stop))
+            found += (JournalFault(said) for said in differing_summaries(store, stop))
             found += store.papers_amiss()
         return tuple(found)
 
@@ -117,9 +117,9 @@ def alarm_words(result: object) -> str:
     match result:
         case ():
             return ""
-        case (Fault() as fault,):
+        case (JournalFault() as fault,):
             return tr("The records are not as they were written. {what}", what=str(fault))
-        case (Fault() as fault, *rest):
+        case (JournalFault() as fault, *rest):
             return tr(
                 "The records are not as they were written. {what} And {count} more: see 'washmon "
                 "verify'.",

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QMenu, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.theme import THEMES
-from washmon.gui.page import Section, Window, always, while_running
+from washmon.gui.page import MenuSection, Window, always, while_running
 from washmon.gui.rooms import PAGES
 from washmon.gui.settings import Settings
 from washmon.gui.sound.alarm import Volume
@@ -67,7 +67,7 @@ class Menu(QMenu):
         self._add_shift(doings)
         self.addSeparator()
         self.replay = self._add(tr("Replay a recorded shift"), doings.replay)
-        self._add_pages(Section.BESIDE)
+        self._add_pages(MenuSection.BESIDE)
         self.far = self._add(tr("Far view"), doings.far, "Shift+F11")
         self.addSeparator()
         self.back_up = self._add(tr("Back up now"), doings.back_up)
@@ -75,19 +75,19 @@ class Menu(QMenu):
         self.addSeparator()
         self._add_looks(doings, settings)
         self.addSeparator()
-        self._add_pages(Section.HELP)
+        self._add_pages(MenuSection.HELP)
         self.leave = self._add(tr("Close"), doings.leave, "Ctrl+Q")
         parent.addActions([one for one in self.actions() if one.shortcuts()])
 
     def _add_shift(self, doings: Doings) -> None:
-        self._add_pages(Section.SHIFT)
+        self._add_pages(MenuSection.SHIFT)
         for kind in EntryKind:
             if words := menu_words(kind):
                 self.entries[kind] = self._add_entry(doings, kind, tr(words))
         self.save_session = self._add(
             tr("Save the shift as a session file"), doings.save_session, why_not=_unless_shift
         )
-        self._add_pages(Section.RECORDS)
+        self._add_pages(MenuSection.RECORDS)
 
     def _add_entry(self, doings: Doings, kind: EntryKind, words: str) -> QAction:
         if kind is EntryKind.PAUSE:
@@ -146,7 +146,7 @@ class Menu(QMenu):
         for action, why_not in self._why_not.items():
             action.setEnabled(not why_not(self._window))
 
-    def _add_pages(self, section: Section) -> None:
+    def _add_pages(self, section: MenuSection) -> None:
         for page in PAGES:
             if page.words and page.section is section:
                 self.pages[page.name] = self._add(

@@ -59,7 +59,7 @@ class Window(Protocol):
         """Offer what is seldom needed."""
 
 
-class Head(Enum):
+class PageHead(Enum):
     """What stands over a page."""
 
     SHIFT = auto()
@@ -70,7 +70,7 @@ class Head(Enum):
     """The page has a bar of its own."""
 
 
-class Section(Enum):
+class MenuSection(Enum):
     """A part of the menu."""
 
     SHIFT = auto()
@@ -121,11 +121,11 @@ class Page(Generic[W]):
     make: Callable[[Window], W]
     open: Callable[[W, Window], None] = nothing_to_do
     words: str = ""
-    section: Section = Section.BESIDE
+    section: MenuSection = MenuSection.BESIDE
     key: tuple[str, ...] = ()
     why_not: Callable[[Window], str] = always
     aside: bool = False
-    head: Head = Head.SHIFT
+    head: PageHead = PageHead.SHIFT
 
     def __str__(self) -> str:
         return self.name

@@ -18,7 +18,7 @@ from washmon.gui.practice.question_panel import QuestionPanel
 from washmon.gui.practice.veil import Showing, veiled
 from washmon.gui.replay.bar import ReplayBar
 from washmon.gui.replay.client import ReplayClient
-from washmon.gui.replay.worker import Shown
+from washmon.gui.replay.worker import ReplayShown
 from washmon.line.learned import OfProgram
 from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session
@@ -44,7 +44,7 @@ class ReplayRoom(PracticeFrame):
         self._taste = UnitSystem.METRIC
         self._asking = False
         self._revealed = False
-        self._place: Shown | None = None
+        self._place: ReplayShown | None = None
         self._noted = -1
         self._shown_off = False
         self.client = ReplayClient(self)
@@ -136,7 +136,7 @@ class ReplayRoom(PracticeFrame):
             self.left.emit()
 
     @Slot(object)
-    def _stand(self, shown: Shown) -> None:
+    def _stand(self, shown: ReplayShown) -> None:
         """Ask where there is something to ask; say what a trainer noted."""
         moved = self._place is None or shown.position_s != self._place.position_s
         self._place = shown

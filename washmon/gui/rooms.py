@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 from washmon.gui.action_bar import Action
 from washmon.gui.i18n import tr
 from washmon.gui.page import (
-    Head,
+    MenuSection,
     Page,
-    Section,
+    PageHead,
     Window,
     unless_reading_only,
     while_running,
@@ -309,7 +309,7 @@ class Room:
         "filling",
         _filling,
         words="Make up the tanks",
-        section=Section.SHIFT,
+        section=MenuSection.SHIFT,
         why_not=while_running,
     )
     BOARD = Page("board", _board)
@@ -321,7 +321,7 @@ class Room:
         _review,
         lambda page, window: page.open(window.person),
         words="Review of shifts",
-        section=Section.RECORDS,
+        section=MenuSection.RECORDS,
         aside=True,
     )
     TRENDS = Page(
@@ -329,24 +329,24 @@ class Room:
         _trends,
         lambda page, window: page.open(window.person),
         words="Trends over shifts",
-        section=Section.RECORDS,
+        section=MenuSection.RECORDS,
     )
     IMPORT = Page(
         "import",
         _import,
         lambda page, window: page.open(_newest_setup(window), window.person),
         words="Import a spreadsheet log",
-        section=Section.RECORDS,
+        section=MenuSection.RECORDS,
         why_not=unless_reading_only,
     )
-    REPLAY = Page("replay", _replay, aside=True, head=Head.SHOWN)
+    REPLAY = Page("replay", _replay, aside=True, head=PageHead.SHOWN)
     PRACTICE = Page(
         "practice",
         _practice,
         lambda page, _window: page.open(),
         words="Practice",
         why_not=_practice_why_not,
-        head=Head.NONE,
+        head=PageHead.NONE,
     )
     GUIDE = Page(
         "guide",
@@ -375,7 +375,7 @@ class Room:
         "calculator", _calculator, _open_calculator, words="Calculator", key=("F11",), aside=True
     )
     HELP = Page(
-        "help", _help, words="Help", section=Section.HELP, key=("Shift+F1", "Help"), aside=True
+        "help", _help, words="Help", section=MenuSection.HELP, key=("Shift+F1", "Help"), aside=True
     )
 
 

@@ -9,7 +9,7 @@ from washmon.gui.board.panel import TrendCard
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
-from washmon.gui.kit.trend_view import TrendPoint
+from washmon.gui.kit.trend_view import DrawnPoint
 from washmon.line.judging import LimitKind, judge_level
 from washmon.line.setup import Tank
 from washmon.planning.snapshot import Snapshot
@@ -55,7 +55,7 @@ class SheetPlot(QObject):
         tank = shift.tank(panel.number)
         person = self._shown[1]
         level = self._typed(tank.spec, person)
-        draft = None if level is None else TrendPoint(tank.batches + _BESIDE, level)
+        draft = None if level is None else DrawnPoint(tank.batches + _BESIDE, level)
         self.card.show_view(replace(panel, trend=replace(panel.trend, draft=draft)))
         self._sheet.want_side(wanted=True)
         self._sheet.say_meaning("" if level is None else self._meaning(tank.spec, level, person))

@@ -10,8 +10,8 @@ from washmon.gui.context import Person
 from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
-from washmon.gui.kit.sheet_spec import Entry as Typed
-from washmon.gui.kit.sheet_spec import FieldSpec, Kind, SheetSpec
+from washmon.gui.kit.sheet_spec import FieldKind, FieldSpec, SheetSpec
+from washmon.gui.kit.sheet_spec import TypedEntry as Typed
 from washmon.line.events import Correctable, Corrected
 from washmon.line.journal import Entry
 from washmon.line.state import ShiftState
@@ -62,8 +62,8 @@ class Undoing(SheetAsker):
         )
         choices = tuple((words, words) for words in reasons)
         fields = (
-            FieldSpec("why", tr("Why"), kind=Kind.CHOICE, choices=choices, last=reasons[0]),
-            FieldSpec("words", tr("or in other words"), kind=Kind.TEXT, aside=True),
+            FieldSpec("why", tr("Why"), kind=FieldKind.CHOICE, choices=choices, last=reasons[0]),
+            FieldSpec("words", tr("or in other words"), kind=FieldKind.TEXT, aside=True),
         )
         self.sheet.open(SheetSpec(tr("Undo: {what}", what=what), fields, save=tr("Undo")))
 

@@ -13,8 +13,8 @@ from washmon.gui.context import Person
 from washmon.gui.entry.asker import SheetOwner
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
-from washmon.gui.kit.sheet_spec import FieldSpec, Kind, SheetSpec, TankSpec
-from washmon.gui.kit.trend_view import FanPoint
+from washmon.gui.kit.sheet_spec import FieldKind, FieldSpec, SheetSpec, TankSpec
+from washmon.gui.kit.trend_view import DrawnFan
 from washmon.gui.what_if_words import day_words, needs_words
 from washmon.line.flags import Amount
 from washmon.line.message import Message
@@ -97,7 +97,7 @@ class WhatIfAsker(SheetOwner):
             FieldSpec("amount", name, symbol(unit, person.taste), hint=" "),
             FieldSpec("left", tr("Batches left today"), hint=" "),
             FieldSpec(
-                "water", tr("Water"), kind=Kind.CHOICE, choices=waters, last=_KEEP, aside=True
+                "water", tr("Water"), kind=FieldKind.CHOICE, choices=waters, last=_KEEP, aside=True
             ),
         )
 
@@ -174,7 +174,7 @@ class WhatIfAsker(SheetOwner):
         if asked is None or panel is None:
             return
         washed = asked.shift.tank(asked.tank).batches
-        points = tuple(FanPoint(washed + one.batches, one.low, one.middle, one.high) for one in fan)
+        points = tuple(DrawnFan(washed + one.batches, one.low, one.middle, one.high) for one in fan)
         self.card.show_view(replace(panel, trend=replace(panel.trend, supposed=points)))
         self.sheet.want_side(wanted=True)
 

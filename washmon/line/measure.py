@@ -2,7 +2,7 @@
 
 from washmon.chemistry.diluting import with_dilution
 from washmon.chemistry.measures import METRIC_SET, US_SET
-from washmon.chemistry.measuring import Caution, Measured
+from washmon.chemistry.measuring import MeasuredAmount, MeasuringCaution
 from washmon.line.flags import Amount
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup
@@ -21,7 +21,7 @@ def measured(
     at_most: Amount | float | None = None,
     at_least: Amount | float | None = None,
     never_more: bool = False,
-) -> Measured:
+) -> MeasuredAmount:
     """Return an amount as the shed can measure it: the owned measure that comes nearest.
 
     What is really added is never over ``at_most`` (what label or law allow, or what the pH stands);
@@ -40,12 +40,12 @@ def measured(
     return with_dilution(amount.value, owned(setup), solid=solid, at_most=most, at_least=least)
 
 
-def how(measured: Measured, decimal_point: str = ".") -> Message | None:
+def how(measured: MeasuredAmount, decimal_point: str = ".") -> Message | None:
     """Return how an amount is measured that no owned measure comes near; nothing where one does."""
     if measured.caution is None:
         return None
     amount = measured.describe(decimal_point)
-    if measured.caution is Caution.TOO_LARGE:
+    if measured.caution is MeasuringCaution.TOO_LARGE:
         return Message(
             "{times} fillings are easily miscounted: use a larger measure, or tick them off.",
             {"times": measured.fillings},

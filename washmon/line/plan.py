@@ -34,7 +34,7 @@ class Due(Struct, frozen=True, kw_only=True):
     at: datetime | None = None
 
 
-class Weighed(Struct, frozen=True):
+class WeighedOption(Struct, frozen=True):
     """What else could have been done, and in one sentence why it was not chosen."""
 
     kind: StepKind
@@ -63,7 +63,7 @@ class Plan(Struct, frozen=True, kw_only=True):
     answers: tuple[str, ...] = ()
     surprise: Message | None = None
     """That the newest reading was not what had been expected."""
-    weighed: tuple[Weighed, ...] = ()
+    weighed: tuple[WeighedOption, ...] = ()
     objective: int = 0
     since: datetime | None = None
     """When this step was first said."""

@@ -26,7 +26,7 @@ MAY_SIGN = frozenset({Role.SUPERVISOR, Role.MANAGER})
 MAY_REVIEW = frozenset({Role.MANAGER})
 
 
-class Stage(StrEnum):
+class SigningStage(StrEnum):
     """How far a record has come."""
 
     RUNNING = "running"
@@ -37,7 +37,7 @@ class Stage(StrEnum):
     REVIEWED = "reviewed"
 
 
-class Given(Struct, frozen=True):
+class GivenSignature(Struct, frozen=True):
     """A signature with its place in the journal."""
 
     seq: int
@@ -47,10 +47,10 @@ class Given(Struct, frozen=True):
 class Signing(Struct, frozen=True, kw_only=True):
     """The signatures under a shift."""
 
-    stage: Stage
-    signed: Given | None = None
+    stage: SigningStage
+    signed: GivenSignature | None = None
     """The newest signature of who led the shift."""
-    reviewed: Given | None = None
+    reviewed: GivenSignature | None = None
     """The newest review."""
     later: tuple[Entry, ...] = ()
     """What people entered after the first signature, covered since or not."""
@@ -65,8 +65,8 @@ class Signing(Struct, frozen=True, kw_only=True):
 
 def signing(shift: ShiftState) -> Signing:
     """Return who signed a shift, and what came after."""
-    signed: Given | None = None
-    reviewed: Given | None = None
+    signed: GivenSignature | None = None
+    reviewed: GivenSignature | None = None
     later: list[Entry] = []
     torn: list[int] = []
     covered, before = False, ""
@@ -77,9 +77,9 @@ def signing(shift: ShiftState) -> Signing:
             if not covered:
                 torn.append(entry.seq)
             if isinstance(event, ShiftSigned):
-                signed = Given(entry.seq, event)
+                signed = GivenSignature(entry.seq, event)
             else:
-                reviewed = Given(entry.seq, event)
+                reviewed = GivenSignature(entry.seq, event)
         elif signed is not None and not isinstance(event, OfProgram):
             covered = False
             later.append(entry)
@@ -94,17 +94,21 @@ def signing(shift: ShiftState) -> Signing:
 
 
 def _stage(
-    shift: ShiftState, signed: Given | None, reviewed: Given | None, *, covered: bool
-) -> Stage:
+    shift: ShiftState,
+    signed: GivenSignature | None,
+    reviewed: GivenSignature | None,
+    *,
+    covered: bool,
+) -> SigningStage:
     if shift.ended is None:
-        return Stage.RUNNING
+        return SigningStage.RUNNING
     if signed is None:
-        return Stage.UNSIGNED
+        return SigningStage.UNSIGNED
     if not covered:
-        return Stage.CHANGED
+        return SigningStage.CHANGED
     if reviewed is not None and reviewed.seq > signed.seq:
-        return Stage.REVIEWED
-    return Stage.SIGNED
+        return SigningStage.REVIEWED
+    return SigningStage.SIGNED
 
 
 def faults(shift: ShiftState, event: Signed) -> Iterator[Message]:
@@ -118,11 +122,11 @@ def faults(shift: ShiftState, event: Signed) -> Iterator[Message]:
     if isinstance(event, ShiftReviewed):
         if now.signed is None:
             yield Message("Nobody who led the shift has signed it yet: that comes before a review.")
-        elif now.stage is Stage.REVIEWED:
+        elif now.stage is SigningStage.REVIEWED:
             yield Message("This shift is reviewed, and nothing was entered since.")
         elif event.together and (now.later or now.torn or deviations(shift)):
             yield Message("Something in this shift deviates: read it, and sign it by itself.")
-    elif now.stage in {Stage.SIGNED, Stage.REVIEWED}:
+    elif now.stage in {SigningStage.SIGNED, SigningStage.REVIEWED}:
         yield Message("This shift is signed, and nothing was entered since.")
 
 
@@ -132,7 +136,7 @@ def waits_since(shift: ShiftState) -> datetime | None:
     One that was reviewed before waits since something was entered that no signature covers.
     """
     now = signing(shift)
-    if shift.ended is None or now.stage is Stage.REVIEWED:
+    if shift.ended is None or now.stage is SigningStage.REVIEWED:
         return None
     if now.reviewed is None:
         return shift.ended.at

@@ -14,7 +14,7 @@ from washmon.units import Kind
 _MOST_PH = 10.0
 
 
-class Span(NamedTuple):
+class MarginSpan(NamedTuple):
     """Between which values a margin is possible; a count is a whole number, too."""
 
     least: float
@@ -24,23 +24,23 @@ class Span(NamedTuple):
     """It is kept as a fraction and told in percent."""
 
 
-SPANS: dict[str, Span] = {
-    "chlorine_deadband_fraction": Span(0, 0.5, Kind.PERCENT, is_share=True),
-    "ph_deadband": Span(0, 0.5, Kind.PH),
-    "turbidity_deadband_fraction": Span(0, 0.5, Kind.PERCENT, is_share=True),
-    "temperature_deadband_c": Span(0, 5, Kind.TEMPERATURE_DIFFERENCE),
-    "overdue_delay_min": Span(0, 60, Kind.TIME),
-    "shelve_longest_min": Span(0, 120, Kind.TIME),
-    "act_ph": Span(6, 9.5, Kind.PH),
-    "gas_ph": Span(5, 6.5, Kind.PH),
-    "gas_air_ppm": Span(0.05, 1, Kind.CONCENTRATION),
-    "gas_deadband_fraction": Span(0, 0.5, Kind.PERCENT, is_share=True),
-    "weak_strength_fraction": Span(0.1, 1, Kind.PERCENT, is_share=True),
-    "redose_soon_batches": Span(0, 50, Kind.COUNT),
-    "change_near_min": Span(0, 240, Kind.TIME),
-    "change_near_batches": Span(0, 50, Kind.COUNT),
-    "combined_share": Span(0.05, 1, Kind.PERCENT, is_share=True),
-    "rinse_share": Span(0.05, 1, Kind.PERCENT, is_share=True),
+SPANS: dict[str, MarginSpan] = {
+    "chlorine_deadband_fraction": MarginSpan(0, 0.5, Kind.PERCENT, is_share=True),
+    "ph_deadband": MarginSpan(0, 0.5, Kind.PH),
+    "turbidity_deadband_fraction": MarginSpan(0, 0.5, Kind.PERCENT, is_share=True),
+    "temperature_deadband_c": MarginSpan(0, 5, Kind.TEMPERATURE_DIFFERENCE),
+    "overdue_delay_min": MarginSpan(0, 60, Kind.TIME),
+    "shelve_longest_min": MarginSpan(0, 120, Kind.TIME),
+    "act_ph": MarginSpan(6, 9.5, Kind.PH),
+    "gas_ph": MarginSpan(5, 6.5, Kind.PH),
+    "gas_air_ppm": MarginSpan(0.05, 1, Kind.CONCENTRATION),
+    "gas_deadband_fraction": MarginSpan(0, 0.5, Kind.PERCENT, is_share=True),
+    "weak_strength_fraction": MarginSpan(0.1, 1, Kind.PERCENT, is_share=True),
+    "redose_soon_batches": MarginSpan(0, 50, Kind.COUNT),
+    "change_near_min": MarginSpan(0, 240, Kind.TIME),
+    "change_near_batches": MarginSpan(0, 50, Kind.COUNT),
+    "combined_share": MarginSpan(0.05, 1, Kind.PERCENT, is_share=True),
+    "rinse_share": MarginSpan(0.05, 1, Kind.PERCENT, is_share=True),
 }
 """Of each margin. ``gas_air_ppm`` ends at 1 ppm, OSHA's ceiling (29 CFR 1910.1000, Table Z-1).
 Shelving is for a limited time (ANSI/ISA-18.2), here two hours at the most: common practice, no

@@ -45,14 +45,14 @@ _LEAST_SPREAD = 0.03
 """Of the target: no level is known better."""
 
 
-class Belief(NamedTuple):
+class LevelBelief(NamedTuple):
     """Mean (level, use of a batch; mg/L) and covariance, 2 by 2."""
 
     mean: Floats
     covariance: Floats
 
 
-def balance(rule_context: RuleContext) -> Belief:
+def balance(rule_context: RuleContext) -> LevelBelief:
     """Return what is believed of the tank now."""
     target, critical = (
         rule_context.spec.limits.target_mg_l,
@@ -77,13 +77,13 @@ def balance(rule_context: RuleContext) -> Belief:
     return belief
 
 
-def _fresh(use: float, spread: float) -> Belief:
-    return Belief(np.array([0.0, use]), np.diag([0.0, spread**2]))
+def _fresh(use: float, spread: float) -> LevelBelief:
+    return LevelBelief(np.array([0.0, use]), np.diag([0.0, spread**2]))
 
 
 def _follow(
-    rule_context: RuleContext, fill: Fill, belief: Belief, upto: int, now: datetime | None
-) -> Belief:
+    rule_context: RuleContext, fill: Fill, belief: LevelBelief, upto: int, now: datetime | None
+) -> LevelBelief:
     then = (fill.begun.batches, fill.begun.event.at)
     read: list[Event] = [one for one in fill.readings if _read(rule_context, one.event) is not None]
     for event in sorted((*read, *fill.doses, *fill.exchanges), key=order):
@@ -102,7 +102,7 @@ def _passed(then: tuple[int, datetime], now: tuple[int, datetime]) -> float:
     return max(0.0, float(now[0] - then[0]), _IDLE * minutes / _PACE_MIN)
 
 
-def _used_up(belief: Belief, batches: float) -> Belief:
+def _used_up(belief: LevelBelief, batches: float) -> LevelBelief:
     if batches <= 0:
         return belief
     move = np.array([[1.0, -batches], [0.0, 1.0]])
@@ -110,39 +110,41 @@ def _used_up(belief: Belief, batches: float) -> Belief:
     noise = np.diag([batches * (_STRAY * use) ** 2, batches * (_DRIFT * use) ** 2])
     mean = move @ belief.mean
     mean[0] = max(0.0, float(mean[0]))
-    return Belief(mean, move @ belief.covariance @ move.T + noise)
+    return LevelBelief(mean, move @ belief.covariance @ move.T + noise)
 
 
-def _after(rule_context: RuleContext, fill: Fill, event: Event, belief: Belief) -> Belief:
+def _after(rule_context: RuleContext, fill: Fill, event: Event, belief: LevelBelief) -> LevelBelief:
     match event.event:
         case DoseAdded() as dose:
             up = rise_by(rule_context.setup, fill, dose)
             noise = np.diag([(STRENGTH_SPREAD * up) ** 2, 0.0])
-            return Belief(belief.mean + np.array([up, 0.0]), belief.covariance + noise)
+            return LevelBelief(belief.mean + np.array([up, 0.0]), belief.covariance + noise)
         case WaterExchanged() as exchange:
             stays = np.diag([max(0.0, 1.0 - exchange.volume_l / fill.volume_l), 1.0])
-            return Belief(stays @ belief.mean, stays @ belief.covariance @ stays)
+            return LevelBelief(stays @ belief.mean, stays @ belief.covariance @ stays)
         case ReadingTaken() as reading:
             return _corrected(rule_context, reading, belief)
     return belief
 
 
-def _corrected(rule_context: RuleContext, reading: ReadingTaken, belief: Belief) -> Belief:
+def _corrected(
+    rule_context: RuleContext, reading: ReadingTaken, belief: LevelBelief
+) -> LevelBelief:
     low, high = range_of(rule_context.spec, reading)
     seen = _read(rule_context, reading) or 0.0
     error = max(((high - low) / _ENDS) ** 2, 1e-6)
     off, total = seen - belief.mean[0], belief.covariance[0, 0] + error
     if off**2 > _FAR**2 * total:  # what was predicted is no guide to the level any more
         wider = belief.covariance[1, 1] * 2.0
-        return Belief(np.array([seen, belief.mean[1]]), np.diag([error, wider]))
+        return LevelBelief(np.array([seen, belief.mean[1]]), np.diag([error, wider]))
     gain = belief.covariance[:, 0] / total
     mean = belief.mean + gain * off
-    return Belief(
+    return LevelBelief(
         np.maximum(mean, 0.0), belief.covariance - np.outer(gain, belief.covariance[0, :])
     )
 
 
-def spread_of(belief: Belief, target_mg_l: float) -> Floats:
+def spread_of(belief: LevelBelief, target_mg_l: float) -> Floats:
     """Return the lower triangle that makes independent normal numbers correlated (Cholesky)."""
     floor = np.diag([(_LEAST_SPREAD * target_mg_l) ** 2, 1e-6])
     root: Floats = np.asarray(np.linalg.cholesky(belief.covariance + floor), dtype=np.float64)

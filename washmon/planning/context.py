@@ -27,7 +27,7 @@ from washmon.rules.base import Finding, RuleContext
 
 if TYPE_CHECKING:  # start-up is measured: numpy comes with the first plan
     from washmon.forecast.ph import PhForecast
-    from washmon.planning.outlook import Course, Outlook
+    from washmon.planning.outlook import ChanceCourse, Outlook
 
 
 class PlanContext(Struct, frozen=True, dict=True):
@@ -50,11 +50,11 @@ class PlanContext(Struct, frozen=True, dict=True):
         return outlook_of(self.rule_context)
 
     @cached_property
-    def course(self) -> "Course":
+    def course(self) -> "ChanceCourse":
         """What the next batches meet if nothing is done."""
         return self.course_of(self.outlook)
 
-    def course_of(self, outlook: "Outlook") -> "Course":
+    def course_of(self, outlook: "Outlook") -> "ChanceCourse":
         """Return what the next batches meet by an outlook."""
         from washmon.planning.outlook import course  # noqa: PLC0415 - start-up is measured
 
@@ -62,7 +62,7 @@ class PlanContext(Struct, frozen=True, dict=True):
         batches = max(self.full_schedule, 1)
         return course(outlook, limits.critical_low_mg_l, limits.low_mg_l, batches)
 
-    def good(self, course: "Course") -> int:
+    def good(self, course: "ChanceCourse") -> int:
         """Return how many batches may be washed by a course; at most what is looked ahead."""
         return course.good(RISK, LOW_RISK)
 

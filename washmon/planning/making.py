@@ -5,7 +5,7 @@ from datetime import datetime
 
 from washmon.line.flags import Level, Step, StepKind
 from washmon.line.message import Message
-from washmon.line.plan import Due, Expected, Plan, Weighed
+from washmon.line.plan import Due, Expected, Plan, WeighedOption
 from washmon.planning.context import PlanContext
 from washmon.planning.objective import (
     RISK,
@@ -156,15 +156,15 @@ _STANDING = frozenset(
 """While these are done nothing is washed."""
 
 
-def what_lost(built: dict[StepKind, Built], best: Option) -> Iterator[Weighed]:
+def what_lost(built: dict[StepKind, Built], best: Option) -> Iterator[WeighedOption]:
     """Yield what else was weighed, and why it was not chosen."""
     for kind, one in built.items():
         if one is best:
             continue
         if isinstance(one, Message):
-            yield Weighed(kind, one)
+            yield WeighedOption(kind, one)
             continue
-        yield Weighed(
+        yield WeighedOption(
             kind,
             Message(
                 "It would take about {minutes} min of work and standing still; this takes {best}.",

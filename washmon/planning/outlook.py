@@ -14,7 +14,7 @@ from washmon.forecast.predict import will_read as instrument_reads
 from washmon.line.events import Method
 from washmon.line.plan import Span
 from washmon.line.strip import Pads, usable_pads
-from washmon.planning.balance import STRENGTH_SPREAD, Belief, balance, spread_of
+from washmon.planning.balance import STRENGTH_SPREAD, LevelBelief, balance, spread_of
 from washmon.planning.objective import SETTLED_MIN
 from washmon.rules.base import RuleContext
 
@@ -97,7 +97,7 @@ class BalanceOutlook:
     strength: Floats
 
     @staticmethod
-    def of(belief: Belief, target_mg_l: float) -> "BalanceOutlook":
+    def of(belief: LevelBelief, target_mg_l: float) -> "BalanceOutlook":
         """Return the ways that a belief of level and use stands for."""
         numbers = np.array([np.repeat(_LEVELS, _USES.size), np.tile(_USES, _LEVELS.size)])
         ways = belief.mean[:, None] + spread_of(belief, target_mg_l) @ numbers
@@ -131,7 +131,7 @@ def outlook_of(rule_context: RuleContext) -> Outlook:
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class ChanceCourse:
     """How likely each of the next batches meets too little, one chance for each batch."""
 
     under_critical: tuple[float, ...]
@@ -147,10 +147,10 @@ class Course:
         return len(self.under_critical)
 
 
-def course(outlook: Outlook, critical_mg_l: float, low_mg_l: float, batches: int) -> Course:
+def course(outlook: Outlook, critical_mg_l: float, low_mg_l: float, batches: int) -> ChanceCourse:
     """Return how likely each of so many batches ahead meets too little."""
     levels = outlook.ahead(batches)
-    return Course(
+    return ChanceCourse(
         tuple(float(one) for one in np.mean(levels < critical_mg_l, axis=1)),
         tuple(float(one) for one in np.mean(levels < low_mg_l, axis=1)),
     )

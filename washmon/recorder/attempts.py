@@ -24,7 +24,7 @@ class Opened(NamedTuple):
     attempt: Attempt
 
 
-class Kept(NamedTuple):
+class KeptAttempt(NamedTuple):
     """An attempt in the list."""
 
     row: ShiftRow
@@ -77,12 +77,12 @@ def attempt_of(entries: list[Entry]) -> Attempt:
     raise PracticeError("This shift is no practice: choose an attempt.")
 
 
-def attempts(store: Store) -> list[Kept]:
+def attempts(store: Store) -> list[KeptAttempt]:
     """Return all attempts, the newest first; a practice shift of another kind is left out."""
     found = []
     for row in store.shifts(practice=True):
         try:
-            found.append(Kept(row, attempt_of(store.entries(row.chain))))
+            found.append(KeptAttempt(row, attempt_of(store.entries(row.chain))))
         except PracticeError:
             continue
     return sorted(found, key=lambda kept: kept.attempt.begun_at, reverse=True)

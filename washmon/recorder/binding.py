@@ -14,8 +14,8 @@ from washmon.line.registry import registers_of
 from washmon.line.site_events import SetupSaved
 from washmon.line.state import ShiftState
 from washmon.recorder.proving import marked, wrong_with
-from washmon.recorder.summaries import Ask
-from washmon.reports.csv_export import ExportError, Part, in_csv
+from washmon.recorder.summaries import AskStore
+from washmon.reports.csv_export import CsvPart, ExportError, in_csv
 from washmon.reports.files import written_aside
 from washmon.reports.tables import SUMMARIES, TABLES
 from washmon.store.errors import StoreUnavailable, Unreachable
@@ -47,10 +47,12 @@ class Wish(NamedTuple):
         return shifts * (2 + self.as_zip - self.lists_only)
 
 
-class Source:
+class BinderSource:
     """The shifts of a binder, each read and folded when it is asked for."""
 
-    def __init__(self, ask: Ask, chains: Sequence[str], wish: Wish, progress: Progress) -> None:
+    def __init__(
+        self, ask: AskStore, chains: Sequence[str], wish: Wish, progress: Progress
+    ) -> None:
         self._ask, self._wish = ask, wish
         self.wrong: dict[str, list[str]] = wrong_with(ask, [SITE, *chains], SUMMARIES)
         """By chain: what is not as it was written; a shift that can't be read is only told of."""
@@ -107,7 +109,7 @@ class Source:
         return list(takewhile(lambda one: one.recorded_at < end, found))
 
 
-def bind(output: Path, wish: Wish, source: Source, progress: Progress) -> list[Path]:
+def bind(output: Path, wish: Wish, source: BinderSource, progress: Progress) -> list[Path]:
     """Write the PDF and, where it is wished, the ZIP; return what was written.
 
     Raises:
@@ -144,13 +146,13 @@ def bind(output: Path, wish: Wish, source: Source, progress: Progress) -> list[P
     return [output, beside]
 
 
-def _zip(target: Path, binding: "Binding", source: Source, progress: Progress) -> None:
+def _zip(target: Path, binding: "Binding", source: BinderSource, progress: Progress) -> None:
     from washmon.reports.binder_zip import papers_inside, write_zip  # noqa: PLC0415 - seldom needed
     from washmon.reports.register_table import REGISTERS, registers_csv  # noqa: PLC0415 - the same
 
     wrong = source.wrong
 
-    def rows(shift: ShiftState) -> Mapping[str, Part]:
+    def rows(shift: ShiftState) -> Mapping[str, CsvPart]:
         found = {}
         for table in TABLES:
             part = in_csv(table, table.rows(shift))

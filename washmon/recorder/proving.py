@@ -7,9 +7,9 @@ from dataclasses import replace
 from typing import Any
 
 from washmon.line.journal import SITE
-from washmon.recorder.summaries import Ask, summary_agrees
+from washmon.recorder.summaries import AskStore, summary_agrees
 from washmon.reports.cells import Column
-from washmon.reports.csv_export import Part, rows_in_csv
+from washmon.reports.csv_export import CsvPart, rows_in_csv
 from washmon.reports.tables import SUMMARIES, Table
 from washmon.store.store import Store
 from washmon.store.witness import Witness
@@ -24,7 +24,7 @@ Wrong = Mapping[str, Sequence[str]]
 
 
 def wrong_with(
-    ask: Ask,
+    ask: AskStore,
     chains: Sequence[str],
     table: Table[Any] | None = None,
     cancelled: Callable[[], bool] = bool,
@@ -57,8 +57,8 @@ def first_of(wrong: Wrong) -> str:
 
 
 def marked(
-    table: Table[Any], parts: Iterable[Part], chains: Sequence[str], wrong: Wrong
-) -> tuple[Table[Any], Iterable[Part]]:
+    table: Table[Any], parts: Iterable[CsvPart], chains: Sequence[str], wrong: Wrong
+) -> tuple[Table[Any], Iterable[CsvPart]]:
     """Return a table with a last column that says of each row whether its shift is whole.
 
     Where nothing is wrong there is no such column.
@@ -69,7 +69,7 @@ def marked(
     return replace(table, columns=(*table.columns, said)), _with_marks(parts, chains, wrong)
 
 
-def _with_marks(parts: Iterable[Part], chains: Sequence[str], wrong: Wrong) -> Iterator[Part]:
+def _with_marks(parts: Iterable[CsvPart], chains: Sequence[str], wrong: Wrong) -> Iterator[CsvPart]:
     for chain, part in zip(chains, parts, strict=True):
         mark = NOT_WHOLE if chain in wrong else WHOLE
         rows = csv.reader(io.StringIO(part.text, newline=""))

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from washmon.line.fold import NotAShift, fold
 from washmon.line.journal import IMPORTED
-from washmon.line.signing import Stage, waits_since
+from washmon.line.signing import SigningStage, waits_since
 from washmon.line.working_days import USUAL, day_there, working_days
 from washmon.store.errors import Damaged
 from washmon.store.shift import ShiftRow
@@ -43,12 +43,12 @@ def waiting(store: Store, now: datetime) -> tuple[Waiting, ...]:
 
 
 def _owed(row: ShiftRow) -> bool:
-    return row.stage is Stage.UNSIGNED and not row.chain.startswith(IMPORTED)
+    return row.stage is SigningStage.UNSIGNED and not row.chain.startswith(IMPORTED)
 
 
 def _since(store: Store, row: ShiftRow) -> datetime:
     ended = row.ended_at or row.started_at
-    if row.stage is not Stage.CHANGED:
+    if row.stage is not SigningStage.CHANGED:
         return ended
     try:
         return waits_since(fold(row.chain, store.entries(row.chain))) or ended

@@ -6,7 +6,7 @@ from typing import Protocol, TypeVar
 from washmon.line.fold import NotAShift, fold
 from washmon.line.state import ShiftState
 from washmon.reports.cells import is_harmless
-from washmon.reports.csv_export import Part, form_of, in_csv
+from washmon.reports.csv_export import CsvPart, form_of, in_csv
 from washmon.reports.summary import VERSION, TankSummary, read_summary, summary_bodies
 from washmon.reports.summing import summarize
 from washmon.reports.tables import SUMMARIES
@@ -21,7 +21,7 @@ _AT_ONCE = 100
 """Shifts that are read in one go, so that memory stays small and entries get in between."""
 
 
-class Ask(Protocol):
+class AskStore(Protocol):
     """Asks the store something, on whichever thread may read it."""
 
     def __call__(self, query: Callable[[Store], T], /) -> T:
@@ -76,7 +76,7 @@ def summed_anew(store: Store, chain: str) -> Sequence[TankSummary]:
         return summarize(shift)
 
 
-def summary_parts(ask: Ask, chains: Sequence[str]) -> Iterator[Part]:
+def summary_parts(ask: AskStore, chains: Sequence[str]) -> Iterator[CsvPart]:
     """Yield the rows of these shifts, in this order; those of no shift have none.
 
     Raises:
@@ -89,20 +89,22 @@ def summary_parts(ask: Ask, chains: Sequence[str]) -> Iterator[Part]:
             yield kept[chain] if chain in kept else ask(_anew(chain))
 
 
-def _kept(chains: Sequence[str]) -> Callable[[Store], dict[str, Part]]:
-    def query(store: Store) -> dict[str, Part]:
+def _kept(chains: Sequence[str]) -> Callable[[Store], dict[str, CsvPart]]:
+    def query(store: Store) -> dict[str, CsvPart]:
         found = store.summary_rows(chains, FORM)
         return {
-            chain: Part(one.text, one.rows) for chain, one in found.items() if is_harmless(one.text)
+            chain: CsvPart(one.text, one.rows)
+            for chain, one in found.items()
+            if is_harmless(one.text)
         }
 
     return query
 
 
-def _anew(chain: str) -> Callable[[Store], Part]:
+def _anew(chain: str) -> Callable[[Store], CsvPart]:
     """Return a query for rows that are not kept, or were kept by an earlier version."""
 
-    def query(store: Store) -> Part:
+    def query(store: Store) -> CsvPart:
         kept = kept_summaries(store, [chain]).get(chain, [])
         head = store.head(chain)
         fresh = kept and all(one.shift.head == head for one in kept)

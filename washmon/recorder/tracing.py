@@ -8,7 +8,7 @@ from typing import NamedTuple
 from washmon.line.fold import fold
 from washmon.line.state import ShiftState
 from washmon.recorder.proving import marked, wrong_with
-from washmon.recorder.summaries import Ask
+from washmon.recorder.summaries import AskStore
 from washmon.reports.csv_export import ExportError, export_parts, in_csv
 from washmon.reports.files import written_aside
 from washmon.reports.lot_trace import TRACE, InShift, in_shift, trace_rows
@@ -24,7 +24,7 @@ class LotWish(NamedTuple):
     paper: str = ""
 
 
-def traced(ask: Ask, chains: Sequence[str], code: str) -> Iterator[InShift]:
+def traced(ask: AskStore, chains: Sequence[str], code: str) -> Iterator[InShift]:
     """Yield what each of these shifts knows of a lot; those that know nothing are left out.
 
     Raises:
@@ -36,7 +36,7 @@ def traced(ask: Ask, chains: Sequence[str], code: str) -> Iterator[InShift]:
 
 
 def write_trace(
-    target: Path, ask: Ask, chains: Sequence[str], wish: LotWish
+    target: Path, ask: AskStore, chains: Sequence[str], wish: LotWish
 ) -> tuple[int, dict[str, list[str]]]:
     """Write the trace of a lot; return its rows, and by chain what is not as it was written.
 

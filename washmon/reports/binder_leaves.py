@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import NamedTuple
 
 from washmon.line.events import HoldReleased, ShiftReviewed
-from washmon.line.signing import Stage, days_to_review, signing
+from washmon.line.signing import SigningStage, days_to_review, signing
 from washmon.line.state import ShiftState
 from washmon.line.working_days import REVIEW_WITHIN, WorkCalendar, day_there, working_days
 from washmon.reports.binder_registers import checks_of
@@ -161,7 +161,7 @@ def _review(shift: ShiftState, made_at: datetime, calendar: WorkCalendar) -> Row
     first = reviews[0] if reviews else None
     made = shift.ended.at if shift.ended else None
     days, said = _days(shift, made_at, calendar)
-    if under.stage is Stage.CHANGED:
+    if under.stage is SigningStage.CHANGED:
         said = Bold(f"{said}; changed since it was signed")
     elif len(reviews) > 1:
         said = f"{said}; again {reviews[-1].at:%Y-%m-%d} by {reviews[-1].by}"

@@ -13,7 +13,7 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from washmon.line.register_state import Stock
 from washmon.line.registers import Paper, plain_name
-from washmon.reports.csv_export import Part, rows_in_csv
+from washmon.reports.csv_export import CsvPart, rows_in_csv
 from washmon.reports.files import told, written_aside
 from washmon.reports.tables import Table
 
@@ -26,7 +26,7 @@ _BLOCK = 1 << 16
 def write_zip(
     target: Path,
     tables: Sequence[Table[Any]],
-    shifts: Iterable[Mapping[str, Part]],
+    shifts: Iterable[Mapping[str, CsvPart]],
     more: Mapping[str, str],
     progress: Callable[[int], None] = lambda _done: None,
     *,

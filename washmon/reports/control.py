@@ -115,7 +115,7 @@ class Broken:
 
 
 @dataclass(frozen=True, slots=True)
-class Chart:
+class ControlLimits:
     """Limits of individuals (``low``, ``centre``, ``high``) and of their moving ranges."""
 
     centre: float
@@ -141,14 +141,16 @@ class Chart:
         return self.lag if self.lag is not None and abs(self.lag) > self.chance else None
 
 
-def chart(values: Sequence[float], rules: RuleSet = RuleSet.WESTERN_ELECTRIC) -> Chart | None:
+def chart(
+    values: Sequence[float], rules: RuleSet = RuleSet.WESTERN_ELECTRIC
+) -> ControlLimits | None:
     """Return the chart of values in order of time; None where there are too few for limits."""
     if len(values) < FEWEST:
         return None
     ranges = tuple(abs(after - before) for before, after in pairwise(values))
     centre, mean_range = fmean(values), fmean(ranges)
     sigma = mean_range / D2
-    return Chart(
+    return ControlLimits(
         centre=centre,
         sigma=sigma,
         low=centre - 3 * sigma,

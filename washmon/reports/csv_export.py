@@ -23,8 +23,8 @@ from washmon.reports.tables import Table
 T = TypeVar("T")
 
 __all__ = [
+    "CsvPart",
     "ExportError",
-    "Part",
     "export",
     "export_parts",
     "export_rows",
@@ -34,7 +34,7 @@ __all__ = [
 ]
 
 
-class Part(NamedTuple):
+class CsvPart(NamedTuple):
     """Some rows of a CSV file as they stand in it, and how many they are."""
 
     text: str
@@ -96,7 +96,7 @@ def export_rows(
 def export_parts(
     target: Path,
     table: Table[Any],
-    parts: Iterable[Part],
+    parts: Iterable[CsvPart],
     *,
     progress: Callable[[int], None] = _say_nothing,
     cancelled: Callable[[], bool] = _go_on,
@@ -123,7 +123,7 @@ def export_parts(
     return rows
 
 
-def in_csv(table: Table[T], rows: Iterable[T]) -> Part:
+def in_csv(table: Table[T], rows: Iterable[T]) -> CsvPart:
     """Return rows of a table as they stand in its file."""
     return rows_in_csv([written(column.cell(row)) for column in table.columns] for row in rows)
 
@@ -134,17 +134,17 @@ def form_of(table: Table[Any], version: int) -> str:
     return f"{version}:{hashlib.sha256(names.encode()).hexdigest()[:16]}"
 
 
-def rows_in_csv(rows: Iterable[Iterable[str]]) -> Part:
+def rows_in_csv(rows: Iterable[Iterable[str]]) -> CsvPart:
     """Return rows whose cells are written already."""
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     count = 0
     for count, row in enumerate(rows, 1):  # noqa: B007 - the last one is how many there are
         writer.writerow(row)
-    return Part(text.getvalue(), count)
+    return CsvPart(text.getvalue(), count)
 
 
-def _until(parts: Iterable[Part], cancelled: Callable[[], bool]) -> Iterator[Part]:
+def _until(parts: Iterable[CsvPart], cancelled: Callable[[], bool]) -> Iterator[CsvPart]:
     """Yield the parts; asks before each, also before the first is made, whether to go on."""
     waiting = iter(parts)
     while True:

@@ -12,7 +12,7 @@ from washmon.line.events import ShiftReviewed
 from washmon.line.journal import GENESIS, Entry
 from washmon.line.learned import OfProgram
 from washmon.line.paper_number import paper_number
-from washmon.line.signing import Signed, Stage, signing
+from washmon.line.signing import Signed, SigningStage, signing
 from washmon.line.state import ShiftState
 from washmon.reports import printed_parts as parts
 from washmon.reports.csv_export import suggested_name
@@ -152,21 +152,23 @@ def signatures(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     sheet.heading("Signatures", keep_mm=40)
     rows = [_signature(shift, entry) for entry in shift.entries if isinstance(entry.event, Signed)]
     stage = signing(shift).stage
-    sheet.say(_STAGES[stage], bold=stage is Stage.CHANGED)
+    sheet.say(_STAGES[stage], bold=stage is SigningStage.CHANGED)
     if rows:
         sheet.listing(("Who", "Role", "When", "What", "Covers"), (3, 2, 3, 4, 4), rows)
-    if stage not in {Stage.SIGNED, Stage.REVIEWED}:
+    if stage not in {SigningStage.SIGNED, SigningStage.REVIEWED}:
         sheet.line_to_sign("Supervisor of the shift", _RULE_MM)
-    if stage is not Stage.REVIEWED:
+    if stage is not SigningStage.REVIEWED:
         sheet.line_to_sign("Reviewed by (manager or responsible party)", _RULE_MM)
 
 
 _STAGES = {
-    Stage.RUNNING: "The shift has not ended: nothing is signed in the program.",
-    Stage.UNSIGNED: "Not signed in the program.",
-    Stage.SIGNED: "Signed in the program, not reviewed yet.",
-    Stage.CHANGED: "Signed, then something was entered that no signature covers: see Covers.",
-    Stage.REVIEWED: "Signed and reviewed in the program.",
+    SigningStage.RUNNING: "The shift has not ended: nothing is signed in the program.",
+    SigningStage.UNSIGNED: "Not signed in the program.",
+    SigningStage.SIGNED: "Signed in the program, not reviewed yet.",
+    SigningStage.CHANGED: (
+        "Signed, then something was entered that no signature covers: see Covers."
+    ),
+    SigningStage.REVIEWED: "Signed and reviewed in the program.",
 }
 
 

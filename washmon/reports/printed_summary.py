@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 from washmon.line.state import ShiftState
 from washmon.reports.paper import Bold, Sheet
-from washmon.reports.summary import Measured, TankSummary, TimeShares, Used
+from washmon.reports.summary import LevelSummary, TankSummary, TimeShares, Used
 from washmon.reports.summing import summarize
 from washmon.units import Kind, UnitSystem, show
 
@@ -34,7 +34,7 @@ def percent(share: float) -> str:
 
 def _spread(of: str, kind: Kind) -> Cell:
     def cell(tank: TankSummary, taste: UnitSystem) -> str:
-        found: Measured | None = getattr(tank, of)
+        found: LevelSummary | None = getattr(tank, of)
         if found is None:
             return "–"
         shown = [
@@ -49,7 +49,7 @@ def _spread(of: str, kind: Kind) -> Cell:
 def _readings(of: str) -> Cell:
     def cell(tank: TankSummary, taste: UnitSystem) -> str:
         del taste
-        found: Measured | None = getattr(tank, of)
+        found: LevelSummary | None = getattr(tank, of)
         if found is None:
             return "–"
         within = f"{round(found.within * found.count)} of {found.count}"

@@ -10,7 +10,7 @@ from washmon.line.message import say
 from washmon.line.register_state import State, Stock, worst_first
 from washmon.line.registers import Container, Device, Pack, Paper, Thing
 from washmon.reports.cells import Cell, Column, written
-from washmon.reports.csv_export import Part, rows_in_csv
+from washmon.reports.csv_export import CsvPart, rows_in_csv
 from washmon.reports.files import written_aside
 from washmon.reports.tables import Table
 from washmon.units import UnitSystem
@@ -118,7 +118,7 @@ REGISTERS: Table[Standing] = Table(
 """Belongs to no shift: its rows are those of :func:`standings`."""
 
 
-def registers_csv(stock: Stock, today: date) -> Part:
+def registers_csv(stock: Stock, today: date) -> CsvPart:
     """Return the whole file."""
     rows = [[column.name for column in REGISTER_COLUMNS]]
     rows += [

@@ -10,7 +10,7 @@ from washmon.line.events import (
     Decision,
 )
 from washmon.line.flags import Amount
-from washmon.line.signing import Stage
+from washmon.line.signing import SigningStage
 from washmon.reports.corrective import Corrective
 from washmon.reports.costs import Cost, summed
 from washmon.reports.depletion import Lost
@@ -37,7 +37,7 @@ class ShiftHead(Struct, frozen=True, kw_only=True):
     supervisor_name: str
     lots: tuple[str, ...]
     batches: int
-    signing: Stage = Stage.UNSIGNED
+    signing: SigningStage = SigningStage.UNSIGNED
     signed_by: str = ""
     signed_at: datetime | None = None
     reviewed_by: str = ""
@@ -53,7 +53,7 @@ class ShiftHead(Struct, frozen=True, kw_only=True):
     """Working days that its first review took."""
 
 
-class Measured(Struct, frozen=True, kw_only=True):
+class LevelSummary(Struct, frozen=True, kw_only=True):
     """What readings of one quantity said; the shares go from 0 to 1 of ``count``."""
 
     count: int
@@ -112,8 +112,8 @@ class TankSummary(Struct, frozen=True, kw_only=True):
     water_l: float
     """Filled and exchanged."""
     readings: int
-    fac: Measured | None
-    ph: Measured | None
+    fac: LevelSummary | None
+    ph: LevelSummary | None
     fac_time: TimeShares | None
     ph_time: TimeShares | None
     doses: int
@@ -132,7 +132,7 @@ class TankSummary(Struct, frozen=True, kw_only=True):
     corrective: tuple[Corrective, ...]
     corrections: int
     """Entries of this tank that were corrected, counted once for each correction."""
-    paa: Measured | None = None
+    paa: LevelSummary | None = None
     """Peracetic acid, mg/L; its tanks have no time shares of free chlorine and pH."""
     paa_time: TimeShares | None = None
     redose_lows: tuple[float, ...] = ()

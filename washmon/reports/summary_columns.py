@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable
 
 from washmon.line.flags import StepKind
-from washmon.line.signing import Stage
+from washmon.line.signing import SigningStage
 from washmon.reports.cells import Cell, Column
 from washmon.reports.costs import Cost, summed
 from washmon.reports.summary import TankSummary, Used
@@ -182,7 +182,7 @@ SUMMARY_COLUMNS: tuple[Column[TankSummary], ...] = (
     ),
     Column(
         "signing",
-        f"one of: {', '.join(Stage)}; changed since means entries that no signature covers",
+        f"one of: {', '.join(SigningStage)}; changed since means entries that no signature covers",
         _part("shift", "signing"),
     ),
     Column("signed_by", "initials of who signed it last", _part("shift", "signed_by")),

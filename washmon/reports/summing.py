@@ -15,7 +15,7 @@ from washmon.line.state import FlagRecord, ShiftState, TankState
 from washmon.reports.corrective import corrective
 from washmon.reports.costs import cost_of, cost_of_water
 from washmon.reports.depletion import lost, redose_lows
-from washmon.reports.summary import Measured, ShiftHead, TankSummary, TimeShares, Used
+from washmon.reports.summary import LevelSummary, ShiftHead, TankSummary, TimeShares, Used
 from washmon.reports.timeline import longest_gap_s, pieces
 from washmon.units import Kind
 
@@ -140,12 +140,12 @@ class _TankRecord:
             return Band(math.inf, math.inf)
         return Band(paa.low_mg_l, paa.high_mg_l, paa.critical_low_mg_l)
 
-    def _measured(self, field: str) -> Measured | None:
+    def _measured(self, field: str) -> LevelSummary | None:
         values = [found for one in self._readings if (found := getattr(one, field)) is not None]
         if not values:
             return None
         band, count = self._band(field), len(values)
-        return Measured(
+        return LevelSummary(
             count=count,
             lowest=min(values),
             median=median(values),

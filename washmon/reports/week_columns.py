@@ -4,10 +4,10 @@ from datetime import date
 
 from washmon.reports.cells import Cell, Column
 from washmon.reports.costs import Cost
-from washmon.reports.summary import Measured, TankSummary, TimeShares
+from washmon.reports.summary import LevelSummary, TankSummary, TimeShares
 
 
-def _level(row: TankSummary) -> Measured | None:
+def _level(row: TankSummary) -> LevelSummary | None:
     return row.paa or row.fac
 
 

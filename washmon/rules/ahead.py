@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from washmon.line.flags import Level, StepKind
 from washmon.line.judging import under_low
 from washmon.line.message import Figure, Message
-from washmon.rules.base import Finding, RuleContext, Water, rule
+from washmon.rules.base import Finding, RuleContext, RuleScope, rule
 from washmon.units import Kind
 
 if TYPE_CHECKING:  # start-up is measured, and a rule only reads it
@@ -34,7 +34,7 @@ def _settled_level(rule_context: RuleContext) -> float | None:
     return seen[0]
 
 
-@rule("redose-soon", "re-dose soon", FORECAST, Water.CHLORINE, ahead=True)
+@rule("redose-soon", "re-dose soon", FORECAST, RuleScope.CHLORINE, ahead=True)
 def redose_soon(rule_context: RuleContext) -> Finding | None:
     """Announce a dose a few batches before the level is expected under its operating low."""
     ahead, level = rule_context.forecast, _settled_level(rule_context)
@@ -71,7 +71,7 @@ def redose_soon(rule_context: RuleContext) -> Finding | None:
     "check-now",
     "check now",
     FORECAST + "; 5 %: common practice, no published source",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
     answers=(StepKind.CHECK,),
     ahead=True,
 )
@@ -130,7 +130,7 @@ def _why_so_soon(readings: int) -> tuple[Message, ...]:
     "doses will soon not hold",
     FORECAST + "; a dose against a water change, by chlorine: mass balance, White, Handbook of "
     "Chlorination (1972)",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
     ahead=True,
 )
 def doses_will_not_hold(rule_context: RuleContext) -> Finding | None:

@@ -191,7 +191,7 @@ class Finding(Struct, frozen=True):
     note: bool = False
 
 
-class Water(StrEnum):
+class RuleScope(StrEnum):
     """Which tanks a rule is about."""
 
     ANY = "any"
@@ -226,7 +226,7 @@ class Rule(Struct, frozen=True):
     title: str
     source: str
     look: Look
-    water: Water = Water.ANY
+    water: RuleScope = RuleScope.ANY
     answers: tuple[StepKind, ...] = ()
     protects: Protects = Protects.PRODUCE
     ahead: bool = False
@@ -234,8 +234,8 @@ class Rule(Struct, frozen=True):
 
     def __call__(self, rule_context: RuleContext) -> Finding | None:
         """Return what the rule finds in a tank; nothing where all is well or it is not about it."""
-        kept_with = Water.PERACETIC if rule_context.spec.peracetic else Water.CHLORINE
-        return self.look(rule_context) if self.water in {Water.ANY, kept_with} else None
+        kept_with = RuleScope.PERACETIC if rule_context.spec.peracetic else RuleScope.CHLORINE
+        return self.look(rule_context) if self.water in {RuleScope.ANY, kept_with} else None
 
     def flag(self, tank: int, found: Finding) -> Flag:
         """Return what the rule found as a flag of a tank."""
@@ -254,7 +254,7 @@ def rule(
     id_: str,
     title: str,
     source: str,
-    water: Water = Water.ANY,
+    water: RuleScope = RuleScope.ANY,
     *,
     answers: tuple[StepKind, ...] = (),
     protects: Protects = Protects.PRODUCE,

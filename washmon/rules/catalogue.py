@@ -8,7 +8,7 @@ from washmon.line.judging import most_mg_l
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup, PeraceticLimits, Tank, TemperatureRuleKind
 from washmon.rules import all_rules
-from washmon.rules.base import Rule, Water
+from washmon.rules.base import Rule, RuleScope
 from washmon.units import Kind
 
 _WATCH, _ACT, _STOP = (Level.WATCH,), (Level.ACT,), (Level.STOP,)
@@ -94,8 +94,8 @@ def thresholds(rule: Rule, setup: LineSetup) -> tuple[Threshold, ...]:
 
 def is_about(rule: Rule, tank: Tank) -> bool:
     """Tell whether a rule is about the water of a tank."""
-    kept_with = Water.PERACETIC if tank.peracetic else Water.CHLORINE
-    return rule.water in {Water.ANY, kept_with}
+    kept_with = RuleScope.PERACETIC if tank.peracetic else RuleScope.CHLORINE
+    return rule.water in {RuleScope.ANY, kept_with}
 
 
 def title_of(rule: str) -> str:

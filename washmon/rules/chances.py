@@ -10,7 +10,7 @@ from washmon.line.reading import range_of
 from washmon.line.setup import Tank
 from washmon.line.state import Fill, Order, Placed, order
 from washmon.rules.base import RuleContext
-from washmon.rules.in_question import Window, tells_of_level, windows, within
+from washmon.rules.in_question import BadSpell, tells_of_level, windows, within
 
 _STRAY = 0.25
 """Of what a batch uses up: how far one strays from the next, where no forecast tells; common
@@ -65,7 +65,7 @@ def bridged_below(rule_context: RuleContext) -> dict[int, float]:
     return found
 
 
-def _read_in(window: Window) -> list[Placed[ReadingTaken]]:
+def _read_in(window: BadSpell) -> list[Placed[ReadingTaken]]:
     """Return the readings of free chlorine from the opening of a window to its end.
 
     Where it opens as a second fill comes into use, those of the time before belong to it.

@@ -7,7 +7,7 @@ from washmon.line.message import Message, ppm
 from washmon.line.mixing import standing_total
 from washmon.line.setup import LabelBasis
 from washmon.line.state import order
-from washmon.rules.base import Finding, Protects, RuleContext, Seen, Water, rule
+from washmon.rules.base import Finding, Protects, RuleContext, RuleScope, Seen, rule
 from washmon.rules.levels import level_deadband, under_critical, under_low
 
 
@@ -15,7 +15,7 @@ from washmon.rules.levels import level_deadband, under_critical, under_low
     "chlorine-critical",
     "free chlorine under the critical low",
     "Critical limit and corrective action: Schmidt and Newslow, UF/IFAS FS141; 21 CFR 120.10",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
     answers=(StepKind.CHANGE_WATER, StepKind.DOSE),
 )
 def under_critical_low(rule_context: RuleContext) -> Finding | None:
@@ -28,7 +28,7 @@ def under_critical_low(rule_context: RuleContext) -> Finding | None:
     "re-dose",
     "Operating limit, stricter than the critical one: Schmidt and Newslow, UF/IFAS FS141; dose by "
     "mass balance: White, Handbook of Chlorination (1972)",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
     answers=(StepKind.CHANGE_WATER, StepKind.DOSE),
 )
 def under_operating_low(rule_context: RuleContext) -> Finding | None:
@@ -41,7 +41,7 @@ def under_operating_low(rule_context: RuleContext) -> Finding | None:
     "too much chlorine",
     "No more than is needed: 21 CFR 173.315(b); worker comfort: Boyette et al. 1993, NC State "
     "Extension",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
     protects=Protects.WORK,
 )
 def over_operating_high(rule_context: RuleContext) -> Finding | None:
@@ -93,7 +93,7 @@ def _over_label(rule_context: RuleContext) -> Seen | None:
     "chlorine-label",
     "over the label maximum",
     "The product label is the limit: 21 CFR 173.315(b), 40 CFR 156",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
     answers=(StepKind.LOWER, StepKind.CHANGE_WATER),
     protects=Protects.LAW,
 )

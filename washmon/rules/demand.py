@@ -15,7 +15,7 @@ from washmon.line.product import rise
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, Stage
 from washmon.line.state import Fill, Placed
-from washmon.rules.base import Finding, RuleContext, Water, rule
+from washmon.rules.base import Finding, RuleContext, RuleScope, rule
 from washmon.units import Kind
 
 FEWEST = 8
@@ -49,21 +49,21 @@ def _mean(values: Sequence[float]) -> float:
     return fsum(values) / len(values)  # as the library's, which takes its time to load
 
 
-class Used(NamedTuple):
+class BatchUse(NamedTuple):
     """Free chlorine that one batch used up between two readings, mg/L, doses counted in."""
 
     mg_l: float
     at: datetime
 
 
-def used_per_batch(rule_context: RuleContext) -> list[Used]:
+def used_per_batch(rule_context: RuleContext) -> list[BatchUse]:
     """Return what each batch used up, reading by reading, in all fills of the shift."""
     setup = Same(rule_context.setup)
     return [found for fill in rule_context.tank.fills for found in _used_in(setup, Same(fill))]
 
 
 @lru_cache(maxsize=256)
-def _used_in(same_setup: Same[LineSetup], same_fill: Same[Fill]) -> tuple[Used, ...]:
+def _used_in(same_setup: Same[LineSetup], same_fill: Same[Fill]) -> tuple[BatchUse, ...]:
     """Return what batches used up in one fill; kept, since old fills never change."""
     setup, fill, found = same_setup.part, same_fill.part, []
     # What a second fill lost while it waited, no batch took.
@@ -73,7 +73,7 @@ def _used_in(same_setup: Same[LineSetup], same_fill: Same[Fill]) -> tuple[Used, 
         brought = _brought(setup, fill, before.event.at, after.event.at)
         if washed > 0 and brought is not None:
             fell = float(before.event.fac_mg_l or 0.0) - float(after.event.fac_mg_l or 0.0)
-            found.append(Used((fell + brought) / washed, after.event.at))
+            found.append(BatchUse((fell + brought) / washed, after.event.at))
     return tuple(found)
 
 
@@ -105,7 +105,7 @@ def _between(
     "demand-unusual",
     "unusual chlorine demand",
     "Control chart of individuals: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
 )
 def demand_unusual(rule_context: RuleContext) -> Finding | None:
     """Say so where the last batches used up more than this line's own chart has room for."""

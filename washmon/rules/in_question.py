@@ -25,7 +25,7 @@ UNCHECKED = -1
 """In place of a reading that told: nobody had looked yet."""
 
 
-class Window(NamedTuple):
+class BadSpell(NamedTuple):
     """From a good check to the next, a bad one between; ``until`` is missing while it lasts."""
 
     fill: Fill
@@ -80,7 +80,7 @@ def _warm_enough(event: ReadingTaken, spec: Tank) -> bool | None:
     return judge_temperature(event.water_c, event.pulp_c, spec) is None
 
 
-def windows(tank: TankState) -> tuple[Window, ...]:
+def windows(tank: TankState) -> tuple[BadSpell, ...]:
     """Return the times in which a tank's water is in question.
 
     One opens after the last good check (not at the bad one) and closes at the first check that is
@@ -91,12 +91,12 @@ def windows(tank: TankState) -> tuple[Window, ...]:
 
 
 @lru_cache(maxsize=64)
-def _windows(same: Same[TankState]) -> tuple[Window, ...]:
+def _windows(same: Same[TankState]) -> tuple[BadSpell, ...]:
     """Return the windows; kept, since each look of the rules asks again."""
     return tuple(_found(same.part))
 
 
-def _found(tank: TankState) -> Iterator[Window]:
+def _found(tank: TankState) -> Iterator[BadSpell]:
     for place, fill in enumerate(tank.fills):
         over = tank.fills[place + 1].used if place + 1 < len(tank.fills) else None
         begun = order(fill.used)
@@ -110,16 +110,16 @@ def _found(tank: TankState) -> Iterator[Window]:
                 told_by = reading.seq
             if was_bad and not bad:
                 if order(reading) > begun:  # else it was a second fill: nothing was washed in it
-                    yield from _worth(tank, Window(fill, opened, order(reading), told_by))
+                    yield from _worth(tank, BadSpell(fill, opened, order(reading), told_by))
                 told_by = UNCHECKED
             if not bad and (was_bad or said.get("level")):
                 opened = max(begun, order(reading))
         if bad:
             until = order(over) if over else None
-            yield from _worth(tank, Window(fill, opened, until, told_by))
+            yield from _worth(tank, BadSpell(fill, opened, until, told_by))
 
 
-def _worth(tank: TankState, window: Window) -> Iterator[Window]:
+def _worth(tank: TankState, window: BadSpell) -> Iterator[BadSpell]:
     """Leave out the time before a first check in which nothing was washed."""
     if window.told_by != UNCHECKED or within(tank, window):
         yield window
@@ -219,7 +219,7 @@ def _known_at(shift: ShiftState, told_by: int) -> int:
     )
 
 
-def limits_failed(tank: TankState, window: Window) -> frozenset[Limit]:
+def limits_failed(tank: TankState, window: BadSpell) -> frozenset[Limit]:
     """Return what put the batches of a window in question."""
     readings, spec = window.fill.readings, tank.spec
     first = bisect_right(readings, window.since, key=order)
@@ -244,7 +244,7 @@ def _limit(what: str, reading: Placed[ReadingTaken], spec: Tank) -> Limit:
     return Limit.LOW if low else Limit.LABEL
 
 
-def tells_of_level(tank: TankState, window: Window) -> bool:
+def tells_of_level(tank: TankState, window: BadSpell) -> bool:
     """Tell whether batches of a window may have met too little, as far as is known."""
     return bool(limits_failed(tank, window) & {Limit.LOW, Limit.UNCHECKED})
 
@@ -260,10 +260,10 @@ def since_last_good_check(tank: TankState) -> tuple[int, ...]:
     ]
     begun = order(tank.fill.used)
     opened = max(begun, order(good[-1])) if good else begun
-    return tuple(within(tank, Window(tank.fill, opened, None)))
+    return tuple(within(tank, BadSpell(tank.fill, opened, None)))
 
 
-def within(tank: TankState, window: Window) -> list[int]:
+def within(tank: TankState, window: BadSpell) -> list[int]:
     """Return the places of a tank's batches after one happening and before another."""
     washed = tank.washed  # in the order in which it happened
     first = bisect_right(washed, window.since, key=order)

@@ -12,7 +12,7 @@ from washmon.line.judging import (
 from washmon.line.message import Message, ppm
 from washmon.line.peracetic import Brought, brought
 from washmon.line.setup import Tank
-from washmon.rules.base import Finding, Protects, RuleContext, Water, rule
+from washmon.rules.base import Finding, Protects, RuleContext, RuleScope, rule
 from washmon.rules.levels import level_deadband, under_critical, under_low
 
 LAW = "21 CFR 173.315(a)(5), the product label first"
@@ -22,7 +22,7 @@ LAW = "21 CFR 173.315(a)(5), the product label first"
     "paa-critical",
     "peracetic acid under the critical low",
     "Critical limit and corrective action, as for chlorine: 21 CFR 120.10; the level: the label",
-    Water.PERACETIC,
+    RuleScope.PERACETIC,
     answers=(StepKind.CHANGE_WATER, StepKind.DOSE),
 )
 def under_critical_low(rule_context: RuleContext) -> Finding | None:
@@ -34,7 +34,7 @@ def under_critical_low(rule_context: RuleContext) -> Finding | None:
     "paa-low",
     "re-dose peracetic acid",
     f"Dose by mass balance, percent by weight and density; limits: {LAW}",
-    Water.PERACETIC,
+    RuleScope.PERACETIC,
     answers=(StepKind.CHANGE_WATER, StepKind.DOSE),
 )
 def under_operating_low(rule_context: RuleContext) -> Finding | None:
@@ -63,7 +63,7 @@ def over_by_law(held: Brought, spec: Tank) -> Message | None:
     "paa-high",
     "too much peracetic acid",
     f"No more than is needed; its vapour stings eyes and airways: the label; {LAW}",
-    Water.PERACETIC,
+    RuleScope.PERACETIC,
 )
 def over_operating_high(rule_context: RuleContext) -> Finding | None:
     """Say so where peracetic acid is over the operating high but within label and law."""
@@ -87,7 +87,7 @@ def over_operating_high(rule_context: RuleContext) -> Finding | None:
     "paa-limit",
     "peracetic acid over its limit",
     LAW,
-    Water.PERACETIC,
+    RuleScope.PERACETIC,
     answers=(StepKind.LOWER, StepKind.CHANGE_WATER),
     protects=Protects.LAW,
 )
@@ -111,7 +111,7 @@ def over_limit(rule_context: RuleContext) -> Finding | None:
     "peroxide-limit",
     "peroxide or stabiliser over its limit",
     LAW,
-    Water.PERACETIC,
+    RuleScope.PERACETIC,
     answers=(StepKind.CHANGE_WATER,),
     protects=Protects.LAW,
 )

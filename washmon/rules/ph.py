@@ -12,7 +12,7 @@ from washmon.line.judging import over_ph, under_ph
 from washmon.line.message import Figure, Message, ppm
 from washmon.line.reading import PH_ERROR
 from washmon.line.state import Placed
-from washmon.rules.base import Finding, Protects, RuleContext, Water, rule
+from washmon.rules.base import Finding, Protects, RuleContext, RuleScope, rule
 from washmon.rules.chlorine import active_share_pct
 from washmon.units import Kind
 
@@ -27,7 +27,7 @@ def _ph(value: float) -> Figure:
     "pH 6.5 to 7.5: Ritenour et al., UF/IFAS CH160; above 8 relatively ineffective: Food Safety "
     "Resource Clearinghouse 1119; acid by carbonate balance: Stumm & Morgan, Aquatic Chemistry; "
     "careful first steps: common practice, no published source",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
     answers=(StepKind.ACID,),
 )
 def over_high(rule_context: RuleContext) -> Finding | None:
@@ -64,7 +64,7 @@ def over_high(rule_context: RuleContext) -> Finding | None:
     "pH is low",
     "Below 6.5 corrosion and loss as gas: Ritenour et al., UF/IFAS CH160; Food Safety Resource "
     "Clearinghouse 1119",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
     answers=(StepKind.DOSE, StepKind.LOWER),
     protects=Protects.WORK,
 )
@@ -99,7 +99,7 @@ def under_low(rule_context: RuleContext) -> Finding | None:
     "from pH, free chlorine and chloride: hydrolysis constants of ECHA dossier 16137, Henry's law: "
     "Sander (2015), Atmos. Chem. Phys. 15:4399; where chlorine is not known, pH 6: Food Safety "
     "Resource Clearinghouse 1119",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
     answers=(StepKind.LEAVE,),
     protects=Protects.PEOPLE,
 )

@@ -3,7 +3,7 @@
 from washmon.line.flags import Level, StepKind
 from washmon.line.message import Message, Moment
 from washmon.rules.ahead import change_near
-from washmon.rules.base import Finding, Protects, Rule, RuleContext, Water, rule
+from washmon.rules.base import Finding, Protects, Rule, RuleContext, RuleScope, rule
 from washmon.rules.ph import over_gas_limit
 from washmon.rules.water import SCHEDULE, batches_used_up, hours_used_up, too_cloudy
 
@@ -34,7 +34,7 @@ def second_fill_not_ready(rule_context: RuleContext) -> Finding | None:
     "second-gas",
     "chlorine gas over the second fill",
     over_gas_limit.source,
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
     answers=(StepKind.LEAVE,),
     protects=Protects.PEOPLE,
 )

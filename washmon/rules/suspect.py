@@ -8,7 +8,7 @@ from washmon.line.events import Method
 from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message
 from washmon.line.state import order
-from washmon.rules.base import Finding, RuleContext, Water, rule
+from washmon.rules.base import Finding, RuleContext, RuleScope, rule
 from washmon.units import Kind
 
 ALIKE = 4
@@ -23,7 +23,7 @@ _LITTLE_HOCL_MG_L = 1.0
     "reading-repeats",
     "readings alike",
     "Checks of records for values that repeat: common practice, no published source",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
     answers=(StepKind.CHECK,),
 )
 def reading_repeats(rule_context: RuleContext) -> Finding | None:
@@ -62,7 +62,7 @@ def reading_repeats(rule_context: RuleContext) -> Finding | None:
     "reading jumps",
     "Free chlorine does not rise by itself (mass balance); how far is too far: common practice, no "
     "published source",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
     answers=(StepKind.CHECK,),
 )
 def reading_jumps(rule_context: RuleContext) -> Finding | None:
@@ -94,7 +94,7 @@ def reading_jumps(rule_context: RuleContext) -> Finding | None:
     "ORP and chlorine disagree",
     "ORP follows HOCl; 650 to 700 mV is aimed at: Suslow, UC ANR Publication 8149 (2004); where "
     "they contradict each other: common practice, no published source",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
     answers=(StepKind.CHECK,),
 )
 def orp_contradicts(rule_context: RuleContext) -> Finding | None:
@@ -132,7 +132,7 @@ def orp_contradicts(rule_context: RuleContext) -> Finding | None:
     "much combined chlorine",
     "Combined chlorine disinfects far more slowly than free: White, Handbook of Chlorination "
     "(1972); the share: common practice, no published source",
-    Water.CHLORINE,
+    RuleScope.CHLORINE,
 )
 def combined_high(rule_context: RuleContext) -> Finding | None:
     """Say so where much of the total chlorine is combined: nitrogen has built up in the water."""

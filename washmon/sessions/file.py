@@ -1,8 +1,8 @@
 """Session files: one shift's journal in a file of its own, for replay and hand-over.
 
-The file is JSON Lines. The first line tells what it is (:class:`Header`), each further line is one
-journal entry with its body exactly as it was hashed, so the chain can be verified from the file
-alone. Every line is in one fixed form: whatever is changed, cut or added is found.
+The file is JSON Lines. The first line tells what it is (:class:`SessionHeader`), each further line
+is one journal entry with its body exactly as it was hashed, so the chain can be verified from the
+file alone. Every line is in one fixed form: whatever is changed, cut or added is found.
 
 A trainer's notes and questions (:class:`Lesson`) stand in the first line, outside of the chain:
 they are about the shift, not of it. A file without them is still of version 1, one with them of 2,
@@ -86,7 +86,7 @@ class Lesson(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A question's own answers, the right one first; left out where the usual ones are offered."""
 
 
-class Header(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class SessionHeader(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The first line. ``seal`` is the SHA-256 of the line as it is without its seal."""
 
     format: str
@@ -101,7 +101,7 @@ class Header(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     lessons: tuple[Lesson, ...] | UnsetType = UNSET
     """Left out where there are none, so that older programs read the file."""
 
-    def sealed(self) -> "Header":
+    def sealed(self) -> "SessionHeader":
         """Return the header with the seal that fits it."""
         bare = msgspec.json.encode(replace(self, seal=""))
         return replace(self, seal=hashlib.sha256(bare).hexdigest())
@@ -117,7 +117,7 @@ class _Line(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class Session(Struct, frozen=True, kw_only=True):
     """A shift as it was read from a file; ``complete`` is False where only a part was left."""
 
-    header: Header
+    header: SessionHeader
     entries: tuple[Entry, ...]
     complete: bool = True
     lines: bytes = b""
@@ -197,7 +197,7 @@ def compose(
     program: str = f"washmon {__version__}",
 ) -> bytes:
     """Return the bytes of a session file."""
-    header = Header(
+    header = SessionHeader(
         format=FORMAT,
         version=PLAIN_VERSION,
         program=program,
@@ -259,7 +259,7 @@ def parse(data: bytes, name: str, *, salvage: bool = False) -> Session:
     return Session(header=header, entries=tuple(entries), lines=data[len(first) + 1 :])
 
 
-def _header(line: bytes, name: str) -> Header:
+def _header(line: bytes, name: str) -> SessionHeader:
     try:
         kind = msgspec.json.decode(line, type=_Kind)
     except (ValueError, RecursionError):
@@ -275,7 +275,7 @@ def _header(line: bytes, name: str) -> Header:
             "{file} was made by a later version of washmon: update this one to open it.", file=name
         )
     try:
-        header = msgspec.json.decode(line, type=Header)
+        header = msgspec.json.decode(line, type=SessionHeader)
         sound = msgspec.json.encode(header.sealed()) == line
     except (ValueError, RecursionError):
         sound = False
@@ -287,7 +287,7 @@ def _header(line: bytes, name: str) -> Header:
     return header
 
 
-def _entries(header: Header, lines: Sequence[bytes], name: str) -> Iterator[Entry]:
+def _entries(header: SessionHeader, lines: Sequence[bytes], name: str) -> Iterator[Entry]:
     """Yield the entries as long as they are sound; a line counts when its end is there too."""
     previous = GENESIS
     whole = lines[:-1]

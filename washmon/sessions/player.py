@@ -56,7 +56,7 @@ class Judged(StrEnum):
     """As judged today: by the rules and the planner of this program."""
 
 
-class Look(NamedTuple):
+class ReplayLook(NamedTuple):
     """One look: when, how far into the replay (s), the entry that caused it, what was told then."""
 
     at: datetime
@@ -78,7 +78,7 @@ class Played(NamedTuple):
         return self.entry.event
 
 
-class Change(NamedTuple):
+class ReplayChange(NamedTuple):
     """Flags that came up or went, plans that changed, and where it lies in the replay (s)."""
 
     offset_s: float
@@ -95,7 +95,7 @@ class News(NamedTuple):
 
     at: datetime
     entry: Entry | None
-    change: Change | None
+    change: ReplayChange | None
 
 
 class _Point(NamedTuple):
@@ -273,7 +273,7 @@ class Player:
             self.untaught = fault
             return {}
 
-    def _play_through(self, past: Past) -> Iterator[tuple[int, Change]]:
+    def _play_through(self, past: Past) -> Iterator[tuple[int, ReplayChange]]:
         """Look once at everything: keep checkpoints, and yield all changes of flags."""
         point: _Point | None = None
         maintenance = ForecastCache(self._priors(past))
@@ -300,7 +300,7 @@ class Player:
             point = self._judged(between, self._entered(self._looks[between], point))
         return point
 
-    def _entered(self, look: Look, before: _Point | None) -> ShiftState:
+    def _entered(self, look: ReplayLook, before: _Point | None) -> ShiftState:
         """Return the shift with the entry of a look, if it has one."""
         if before is None:
             assert look.entry is not None  # noqa: S101 - the programme begins with an entry
@@ -327,7 +327,7 @@ class Player:
         return _Point(after, advice, (change,), forecasts)
 
 
-def _told(look: Look, shift: ShiftState, forecasts: Mapping[int, Forecast]) -> _Point:
+def _told(look: ReplayLook, shift: ShiftState, forecasts: Mapping[int, Forecast]) -> _Point:
     """Return what is known after a look by what the journal says was told."""
     for entry in look.told:
         shift = step(shift, entry)
@@ -336,8 +336,8 @@ def _told(look: Look, shift: ShiftState, forecasts: Mapping[int, Forecast]) -> _
     return _Point(shift, as_told(shift, look.at), changes, forecasts)
 
 
-def _change(look: Look, changes: tuple[FlagsChanged, ...]) -> Change:
-    return Change(
+def _change(look: ReplayLook, changes: tuple[FlagsChanged, ...]) -> ReplayChange:
+    return ReplayChange(
         look.offset_s,
         look.at,
         tuple(flag for change in changes for flag in change.raised),
@@ -347,7 +347,7 @@ def _change(look: Look, changes: tuple[FlagsChanged, ...]) -> Change:
     )
 
 
-def programme(entries: tuple[Entry, ...]) -> Iterator[Look]:
+def programme(entries: tuple[Entry, ...]) -> Iterator[ReplayLook]:
     """Yield the looks in order: entries in the order of the journal, ticks where time passes."""
     start = now = entries[0].recorded_at
     offset = 0.0
@@ -359,20 +359,20 @@ def programme(entries: tuple[Entry, ...]) -> Iterator[Look]:
         gap_s = (at - now).total_seconds()
         if watched:
             for tick in _ticks(start, now, min(gap_s, LONGEST_WATCH_S)):
-                yield Look(tick, offset + (tick - now).total_seconds())
+                yield ReplayLook(tick, offset + (tick - now).total_seconds())
         skipped = gap_s > (LONGEST_WATCH_S if watched else SKIP_S)
         offset += (LONGEST_WATCH_S * watched + SKIP_S) if skipped else gap_s
         start, now = moved(start, set_by_s), moved(at, set_by_s)
         if isinstance(entry.event, OfProgram):
-            yield Look(now, offset, None, (entry,))
+            yield ReplayLook(now, offset, None, (entry,))
         else:
-            yield Look(now, offset, entry)
+            yield ReplayLook(now, offset, entry)
         watched = watched and not isinstance(entry.event, ShiftEnded)
 
 
-def _settled(looks: Iterator[Look]) -> list[Look]:
+def _settled(looks: Iterator[ReplayLook]) -> list[ReplayLook]:
     """Return the looks with what was told right after an entry told at its look."""
-    settled: list[Look] = []
+    settled: list[ReplayLook] = []
     place: int | None = None
     for look in looks:
         settled.append(look)

@@ -87,7 +87,7 @@ class Given(NamedTuple):
     words: str = ""
 
 
-class Verdict(Struct, frozen=True, kw_only=True):
+class AnswerVerdict(Struct, frozen=True, kw_only=True):
     """An answer beside the rules' step and what was done then."""
 
     agrees: bool
@@ -180,7 +180,7 @@ def done_then(player: Player, question: Question) -> Event | None:
     return None
 
 
-def judge(given: Given, question: Question, advice: Advice, done: Event | None) -> Verdict:
+def judge(given: Given, question: Question, advice: Advice, done: Event | None) -> AnswerVerdict:
     """Hold an answer against the rules' step for the tank, and against what was done then."""
     step = advice.tank(question.tank).step
     if question.answers:
@@ -188,22 +188,22 @@ def judge(given: Given, question: Question, advice: Advice, done: Event | None) 
     agrees, said = _against(given, step)
     if given.tank not in {0, question.tank}:
         agrees, said = False, Message("Tank {tank} presses more.", {"tank": question.tank})
-    verdict = Verdict(agrees=agrees, said=said, rules=step, done=done)
+    verdict = AnswerVerdict(agrees=agrees, said=said, rules=step, done=done)
     if done is None:
         return verdict
     amount = done.amount if isinstance(done, DoseAdded | AcidAdded) else None
     same, _ = _against(Given(_DOES[type(done)], amount), step)
-    return Verdict(agrees=agrees, said=said, rules=step, done=done, done_agrees=same)
+    return AnswerVerdict(agrees=agrees, said=said, rules=step, done=done, done_agrees=same)
 
 
-def _by_trainer(given: Given, question: Question, step: Step, done: Event | None) -> Verdict:
+def _by_trainer(given: Given, question: Question, step: Step, done: Event | None) -> AnswerVerdict:
     """Hold an answer against the trainer's own right one."""
     right = question.answers[0]
     agrees = given.words == right
     said = Message("That is right.")
     if not agrees:
         said = Message("Right would be: {answer}.", {"answer": right})
-    return Verdict(agrees=agrees, said=said, rules=step, done=done)
+    return AnswerVerdict(agrees=agrees, said=said, rules=step, done=done)
 
 
 def offered(question: Question) -> tuple[str, ...]:

@@ -1,7 +1,7 @@
 """The journal on disk; the only room that knows SQL. What goes wrong: :mod:`.errors`."""
 
 from washmon.store.backups import Backup, back_up, backups_of, restore
-from washmon.store.check import Fault
+from washmon.store.check import JournalFault
 from washmon.store.errors import (
     CannotWrite,
     Damaged,
@@ -18,7 +18,7 @@ from washmon.store.finding import LotBatch, LotFound, SummaryRows, TankSummaryRo
 from washmon.store.reading import SavedSetup
 from washmon.store.rows import RawEntry
 from washmon.store.salvage import Salvaged, salvage
-from washmon.store.shift import ShiftRow, What
+from washmon.store.shift import NameKind, ShiftRow
 from washmon.store.store import Store
 
 __all__ = [
@@ -26,10 +26,11 @@ __all__ = [
     "CannotWrite",
     "Damaged",
     "DiskFull",
-    "Fault",
+    "JournalFault",
     "LaterVersion",
     "LotBatch",
     "LotFound",
+    "NameKind",
     "NotADatabase",
     "OlderVersion",
     "RawEntry",
@@ -44,7 +45,6 @@ __all__ = [
     "TankSummaryRow",
     "Unreachable",
     "Wanted",
-    "What",
     "back_up",
     "backups_of",
     "restore",

@@ -31,7 +31,7 @@ _ANCHORING = (
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class JournalFault:
     """One thing that is wrong; ``chain`` and ``seq`` say where, as far as it has a place."""
 
     what: str
@@ -52,10 +52,10 @@ class Anchor(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Looked:
+class LookedThrough:
     """What came of looking through a database."""
 
-    faults: tuple[Fault, ...]
+    faults: tuple[JournalFault, ...]
     anchored_from: tuple[str, int, str] | None = None
     """The first entry by time (chain, place, time) that anchors other chains; older ones do not."""
 
@@ -84,7 +84,7 @@ class _Walk:
     anchored_from: tuple[str, str, int] | None = None
 
 
-def faults(connection: Connection, stop: Callable[[], bool] = bool) -> list[Fault]:
+def faults(connection: Connection, stop: Callable[[], bool] = bool) -> list[JournalFault]:
     """Return everything that is wrong with a database; empty when all is as it was written.
 
     ``stop`` is asked between chains; once it says yes, the rest is not looked at.
@@ -92,61 +92,63 @@ def faults(connection: Connection, stop: Callable[[], bool] = bool) -> list[Faul
     return list(look(connection, stop).faults)
 
 
-def look(connection: Connection, stop: Callable[[], bool] = bool) -> Looked:
+def look(connection: Connection, stop: Callable[[], bool] = bool) -> LookedThrough:
     """Look through a database as :func:`faults`, and say from when on its anchors stand."""
     if found := tuple(_file(connection)):
-        return Looked(found)
+        return LookedThrough(found)
     walk = _Walk({}, [])
     found = (*_journal(connection, walk, stop), *_guards(connection))
     if (first := walk.anchored_from) is None:
-        return Looked(found)
+        return LookedThrough(found)
     at, chain, seq = first
-    return Looked(found, (chain, seq, at))
+    return LookedThrough(found, (chain, seq, at))
 
 
-def of_one(connection: Connection, chain: str) -> list[Fault]:
+def of_one(connection: Connection, chain: str) -> list[JournalFault]:
     """Return what is wrong with one chain by itself, and with what the list says of it."""
     walk = _Walk({}, [])
     found = list(_walked(connection, walk, bool, only=chain))
     return [*found, *_list(connection, walk.seen, only=chain), *_followed(connection, chain)]
 
 
-def _followed(connection: Connection, chain: str) -> Iterator[Fault]:
+def _followed(connection: Connection, chain: str) -> Iterator[JournalFault]:
     """Look whether the shift after this one names an entry that is still there."""
     later = select(shift.c.chain, shift.c.after_hash).where(shift.c.after_chain == chain)
     for row in connection.execute(later).all():
         named = (journal.c.chain == chain, journal.c.hash == row.after_hash)
         if connection.execute(select(journal.c.seq).where(*named).limit(1)).first() is None:
-            yield Fault(
+            yield JournalFault(
                 f"Shift {row.chain} follows on an entry of shift {chain} that is not there any "
                 "more: the end of that shift was changed or cut off.",
                 chain,
             )
 
 
-def _guards(connection: Connection) -> Iterator[Fault]:
+def _guards(connection: Connection) -> Iterator[JournalFault]:
     if names := guards.missing(connection):
-        yield Fault(
+        yield JournalFault(
             f"The guards that keep hands off the journal were taken off or changed "
             f"({', '.join(names)}): find out who did it. Opening the database for writing puts "
             "them back into a file; on a server, ask for it."
         )
     if names := guards.strange(connection):
-        yield Fault(
+        yield JournalFault(
             f"There are triggers in the database that are not washmon's ({', '.join(names)}): find "
             "out who put them there."
         )
 
 
-def _file(connection: Connection) -> Iterator[Fault]:
+def _file(connection: Connection) -> Iterator[JournalFault]:
     if is_server(connection):  # which looks after its own files
         return
     for said in connection.exec_driver_sql("PRAGMA quick_check(1)").scalars():
         if said != "ok":
-            yield Fault(f"The file is damaged ({said}): keep it, and go on with a backup.")
+            yield JournalFault(f"The file is damaged ({said}): keep it, and go on with a backup.")
 
 
-def _journal(connection: Connection, walk: _Walk, stop: Callable[[], bool]) -> Iterator[Fault]:
+def _journal(
+    connection: Connection, walk: _Walk, stop: Callable[[], bool]
+) -> Iterator[JournalFault]:
     yield from _walked(connection, walk, stop)
     if stop():
         return
@@ -157,7 +159,7 @@ def _journal(connection: Connection, walk: _Walk, stop: Callable[[], bool]) -> I
 
 def _walked(
     connection: Connection, walk: _Walk, stop: Callable[[], bool], only: str | None = None
-) -> Iterator[Fault]:
+) -> Iterator[JournalFault]:
     """Walk every chain, or one, entry by entry."""
     columns = (journal.c.chain, journal.c.seq, journal.c.recorded_at, journal.c.body)
     query = select(*columns, journal.c.hash).order_by(journal.c.chain, journal.c.seq)
@@ -197,7 +199,7 @@ def _walked(
             walked.hashes.add(digest)
 
 
-def _anchoring(walk: _Walk, walked: _Seen, at: str, body: bytes) -> Iterator[Fault]:
+def _anchoring(walk: _Walk, walked: _Seen, at: str, body: bytes) -> Iterator[JournalFault]:
     """Remember what a sound entry says of others, and look whether a signature covers its own."""
     try:
         event = decode(body)
@@ -208,7 +210,7 @@ def _anchoring(walk: _Walk, walked: _Seen, at: str, body: bytes) -> Iterator[Fau
     if isinstance(event, Signature) and event.covers != walked.head:
         # Forged hashes may fit, it does not.
         what = "this signature does not cover what stands before it"
-        yield Fault(
+        yield JournalFault(
             f"In shift {walked.chain}: {BrokenChain(walked.entries, what)}",
             walked.chain,
             walked.entries,
@@ -220,7 +222,7 @@ def _anchoring(walk: _Walk, walked: _Seen, at: str, body: bytes) -> Iterator[Fau
         walk.anchors += (Anchor(walked.chain, walked.entries, *one) for one in anchors)
 
 
-def _anchored(connection: Connection, walk: _Walk) -> Iterator[Fault]:
+def _anchored(connection: Connection, walk: _Walk) -> Iterator[JournalFault]:
     """Look for what other chains say was there."""
     told: set[tuple[str, str]] = set()
     for anchor in walk.anchors:
@@ -232,7 +234,7 @@ def _anchored(connection: Connection, walk: _Walk) -> Iterator[Fault]:
         told.add((anchor.of, "" if of is None else anchor.digest))
         what, which = _name(anchor.of), _name(anchor.chain)
         gone = "All entries" if of is None else "Entries"
-        yield Fault(
+        yield JournalFault(
             f"{gone} of {what} are missing or were changed: entry {anchor.seq} of {which} was "
             "written after them.",
             anchor.of,
@@ -251,7 +253,7 @@ def _name(chain: str) -> str:
     return "the site's chain" if chain == SITE else f"shift {chain}"
 
 
-def _broken(walked: _Seen, seq: object, at: object, body: object) -> Fault:
+def _broken(walked: _Seen, seq: object, at: object, body: object) -> JournalFault:
     chain, place = walked.chain, walked.entries
     where = _name(chain)
     if seq != place:
@@ -260,7 +262,7 @@ def _broken(walked: _Seen, seq: object, at: object, body: object) -> Fault:
         what = "its time or its content can't be read"
     else:
         what = "its content or its time was changed after it was written"
-    return Fault(f"In {where}: {BrokenChain(place, what)}", chain, place)
+    return JournalFault(f"In {where}: {BrokenChain(place, what)}", chain, place)
 
 
 def _is_time(stored: object) -> bool:
@@ -270,18 +272,18 @@ def _is_time(stored: object) -> bool:
         return False
 
 
-def _order(connection: Connection, seen: dict[str, _Seen]) -> Iterator[Fault]:
+def _order(connection: Connection, seen: dict[str, _Seen]) -> Iterator[JournalFault]:
     """Look for the shifts that others say they followed."""
     for chain, walked in seen.items():
         if walked.after is None:
             continue
         before, digest = walked.after
         if before not in seen:
-            yield Fault(
+            yield JournalFault(
                 f"Shift {before} is missing: shift {chain} was started after it.", before, None
             )
         elif digest != seen[before].head and not _has(connection, seen[before], digest):
-            yield Fault(
+            yield JournalFault(
                 f"The end of shift {before} is missing: shift {chain} was started after an "
                 "entry that is not there.",
                 before,
@@ -291,7 +293,7 @@ def _order(connection: Connection, seen: dict[str, _Seen]) -> Iterator[Fault]:
 
 def _list(
     connection: Connection, seen: dict[str, _Seen], only: str | None = None
-) -> Iterator[Fault]:
+) -> Iterator[JournalFault]:
     """Hold the list of shifts against the journal: it remembers where each chain ended."""
     query = select(shift.c.chain, shift.c.entries, shift.c.head)
     if only is not None:
@@ -299,9 +301,11 @@ def _list(
     for row in connection.execute(query):
         walked = seen.get(row.chain)
         if walked is None:
-            yield Fault(f"Shift {row.chain} is in the list, but its entries are gone.", row.chain)
+            yield JournalFault(
+                f"Shift {row.chain} is in the list, but its entries are gone.", row.chain
+            )
         elif not walked.broken and (walked.entries, walked.head) != (row.entries, row.head):
-            yield Fault(
+            yield JournalFault(
                 f"Shift {row.chain} has {walked.entries} entries, the list of shifts says "
                 f"{row.entries}, or they end differently.",
                 row.chain,

@@ -29,7 +29,7 @@ from typing import Protocol
 from sqlalchemy.exc import DBAPIError, OperationalError, SQLAlchemyError
 
 
-class Named(Protocol):
+class NamedPlace(Protocol):
     """A database elsewhere than in a file: sentences need its name, and its text in full."""
 
     @property
@@ -37,7 +37,7 @@ class Named(Protocol):
         """What sentences call it."""
 
 
-Place = Path | Named
+Place = Path | NamedPlace
 
 NOT_TEXT = "what should be text is none"
 

@@ -20,10 +20,10 @@ from sqlalchemy import (
 
 from washmon.line.events import BatchWashed, Corrected, Event
 from washmon.line.journal import decode
-from washmon.line.signing import Stage
+from washmon.line.signing import SigningStage
 from washmon.store.errors import Place, StoreBug, damaged, told
 from washmon.store.schema import PARTS, journal, mention, shift, summary_rows, tank_summary
-from washmon.store.shift import WHOLE_SHIFT, ShiftRow, What, key_of, microseconds, storable
+from washmon.store.shift import WHOLE_SHIFT, NameKind, ShiftRow, key_of, microseconds, storable
 
 _PAGE = 200
 
@@ -108,7 +108,7 @@ class LotFound(NamedTuple):
     batches: tuple[LotBatch, ...]
 
 
-class Finding:
+class Searching:
     """The part of the store that searches; see :class:`washmon.store.reading.Reading`."""
 
     def __init__(self, place: Place, engine: Engine) -> None:
@@ -161,7 +161,7 @@ class Finding:
                     found[chain] = SummaryRows(*row)
         return found
 
-    def names(self, what: What, beginning: str = "", *, limit: int = 50) -> list[str]:
+    def names(self, what: NameKind, beginning: str = "", *, limit: int = 50) -> list[str]:
         """Return names that came up in shifts and begin so, in order of the alphabet."""
         start = key_of(beginning)
         of = and_(mention.c.what == what, mention.c.tank == WHOLE_SHIFT)
@@ -253,10 +253,10 @@ def _query(wanted: Wanted, *, newest_first: bool) -> Select[Any]:
 
 def _names(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
     kinds = {
-        "line": [What.LINE],
-        "person": [What.PERSON],
-        "lot": [What.LOT],
-        "product": [What.PRODUCE, What.CHEMICAL],
+        "line": [NameKind.LINE],
+        "person": [NameKind.PERSON],
+        "lot": [NameKind.LOT],
+        "product": [NameKind.PRODUCE, NameKind.CHEMICAL],
     }
     for asked, whats in kinds.items():
         if isinstance(name := wanted.get(asked), str):
@@ -317,7 +317,7 @@ def _as_shift(row: Iterable[Any]) -> ShiftRow:
         head=head,
         after=(after, after_hash) if after is not None else None,
         signatures=signatures,
-        stage=Stage(stage),
+        stage=SigningStage(stage),
         outside=outside,
         critical=critical,
     )

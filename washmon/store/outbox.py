@@ -26,7 +26,7 @@ Send = Callable[[str, Event, datetime, int], Entry]
 """Adds an entry to a chain unless it is there, from a place on; returns it as it is there."""
 
 
-class Kept(Struct, frozen=True):
+class WaitingEntry(Struct, frozen=True):
     """An entry that waits, with the place that it had when it was made."""
 
     chain: str
@@ -36,7 +36,7 @@ class Kept(Struct, frozen=True):
     hash: str
 
 
-_lines = msgspec.json.Decoder(Kept)
+_lines = msgspec.json.Decoder(WaitingEntry)
 
 
 class Outbox:
@@ -53,7 +53,7 @@ class Outbox:
         """
         digest = sha256(str(place).encode("utf-8", "replace")).hexdigest()[:16]
         self._name = f"outbox-{digest}"
-        self._waiting: list[Kept] = []
+        self._waiting: list[WaitingEntry] = []
         with told(folder):
             make_folder(folder)
             self.path, self._lock = self._own(folder)
@@ -91,7 +91,7 @@ class Outbox:
             StoreUnavailable: they have not.
         """
         made = [
-            Kept(
+            WaitingEntry(
                 chain,
                 one.seq,
                 one.recorded_at.isoformat(),
@@ -131,12 +131,12 @@ class Outbox:
                 self.path.unlink(missing_ok=True)
         self._lock.release()
 
-    def _write(self, kept: Sequence[Kept]) -> None:
+    def _write(self, kept: Sequence[WaitingEntry]) -> None:
         with whole_file(self.path, OWN) as file:
             file.write(b"".join(msgspec.json.encode(one) + b"\n" for one in kept))
 
 
-def _read(path: Path) -> list[Kept]:
+def _read(path: Path) -> list[WaitingEntry]:
     """Return what a program left, up to a line that can't be read: that was never called kept."""
     if not path.exists():
         return []

@@ -17,7 +17,7 @@ from sqlalchemy import (
 )
 
 from washmon.line.journal import SITE
-from washmon.store.check import Fault
+from washmon.store.check import JournalFault
 from washmon.store.errors import Place
 from washmon.store.postgres import is_server
 from washmon.store.rows import read_entries, read_rows
@@ -99,7 +99,7 @@ class Projections:
 
 def differences(
     place: Place, connection: Connection, stop: Callable[[], bool] = bool
-) -> Iterator[Fault]:
+) -> Iterator[JournalFault]:
     """Fold every chain anew, and yield where the kept projections say something else.
 
     Raises:
@@ -124,7 +124,7 @@ def differences(
                 one: _mention_values(fold, one, values["started_us"]) for one in fold.mentioned()
             }
         if not same:
-            yield Fault(
+            yield JournalFault(
                 f"What the Logbook lists of shift {chain} does not agree with its journal: have "
                 "the list made anew.",
                 chain,
@@ -132,21 +132,21 @@ def differences(
     known = exists().where(journal.c.chain == mention.c.chain)
     strays = select(mention.c.chain).where(~known).distinct()
     for chain in connection.scalars(strays):
-        yield Fault(
+        yield JournalFault(
             f"The Logbook finds a shift {chain} by its names that the journal does not have: have "
             "the list made anew.",
             chain,
         )
 
 
-def _indexes(connection: Connection) -> Iterator[Fault]:
+def _indexes(connection: Connection) -> Iterator[JournalFault]:
     """Look whether the indexes of the lists agree with them, which the quick check passes over."""
     if is_server(connection):
         return
     for table in (shift, mention, tank_summary, summary_rows):
         (said, *_) = connection.exec_driver_sql(f"PRAGMA integrity_check('{table.name}')").scalars()
         if said != "ok":
-            yield Fault(f"The list {table.name} is damaged ({said}): have it made anew.")
+            yield JournalFault(f"The list {table.name} is damaged ({said}): have it made anew.")
 
 
 def shift_values(row: ShiftRow) -> dict[str, Any]:

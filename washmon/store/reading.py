@@ -21,7 +21,7 @@ from washmon.store.errors import (
     damaged,
     told,
 )
-from washmon.store.finding import Finding
+from washmon.store.finding import Searching
 from washmon.store.fresh import stored_rows, write_fresh
 from washmon.store.postgres import is_server
 from washmon.store.projecting import differences
@@ -39,7 +39,7 @@ class SavedSetup(NamedTuple):
     saved_at: datetime
 
 
-class Reading(Finding):
+class Reading(Searching):
     """Answers questions about the journal and its projections.
 
     Each call sees one consistent moment. Any of them raises
@@ -144,35 +144,37 @@ class Reading(Finding):
         saved = self.setups()
         return saved[0].setup if saved else None
 
-    def verify(self, stop: Callable[[], bool] = bool) -> list[check.Fault]:
+    def verify(self, stop: Callable[[], bool] = bool) -> list[check.JournalFault]:
         """Go through the whole database and return what is wrong with it, most basic first.
 
         ``stop`` is asked between shifts; once it says yes, the rest is not looked at.
         """
         return list(self.look(stop).faults)
 
-    def look(self, stop: Callable[[], bool] = bool) -> check.Looked:
+    def look(self, stop: Callable[[], bool] = bool) -> check.LookedThrough:
         """Go through the whole database as :meth:`verify`, and say from when on anchors stand."""
         try:
             with self._asking() as connection:
                 return check.look(connection, stop)
         except Damaged as damage:
-            return check.Looked(tuple(self._named(stop)) or (check.Fault(str(damage)),))
+            return check.LookedThrough(
+                tuple(self._named(stop)) or (check.JournalFault(str(damage)),)
+            )
 
     @property
     def papers_folder(self) -> Path | None:
         """Where the content of papers lies; None: a server's, and this computer keeps no state."""
         return papers.papers_folder(self.place, self.state_folder)
 
-    def papers_amiss(self) -> list[check.Fault]:
+    def papers_amiss(self) -> list[check.JournalFault]:
         """Return the papers whose content is missing or was changed since it was filed."""
         known = registers_of(self.entries(SITE)).of(Paper)
         return [
-            check.Fault(papers.said(paper, what), SITE)
+            check.JournalFault(papers.said(paper, what), SITE)
             for paper, what in papers.amiss(known, self.papers_folder)
         ]
 
-    def _named(self, stop: Callable[[], bool]) -> list[check.Fault]:
+    def _named(self, stop: Callable[[], bool]) -> list[check.JournalFault]:
         """Return the places of texts that are none; empty where that is not what is wrong."""
         try:
             with self._asking() as connection:
@@ -183,15 +185,15 @@ class Reading(Finding):
         except Damaged:
             return []
 
-    def unsound(self, chain: str) -> list[check.Fault]:
+    def unsound(self, chain: str) -> list[check.JournalFault]:
         """Return what is wrong with one chain by itself, and with what the list says of it."""
         try:
             with self._asking() as connection:
                 return check.of_one(connection, chain)
         except Damaged as damage:
-            return [check.Fault(str(damage), chain)]
+            return [check.JournalFault(str(damage), chain)]
 
-    def compare_projections(self, stop: Callable[[], bool] = bool) -> list[check.Fault]:
+    def compare_projections(self, stop: Callable[[], bool] = bool) -> list[check.JournalFault]:
         """Fold the whole journal anew and return where the Logbook's list says something else.
 
         ``stop`` is asked between shifts; once it says yes, the rest is not looked at. That

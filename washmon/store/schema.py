@@ -74,7 +74,7 @@ shift = Table(
     Column("after_chain", Text),
     Column("after_hash", Text),
     Column("signatures", Integer, nullable=False),
-    Column("stage", Text, nullable=False),  # a word of washmon.line.signing.Stage
+    Column("stage", Text, nullable=False),  # a word of washmon.line.signing.SigningStage
     Column("outside", Integer, nullable=False),
     Column("critical", Integer, nullable=False),
     Column("due", Boolean, nullable=False),  # it has ended, and its summary is missing or older

@@ -37,7 +37,7 @@ from washmon.line.judging import LimitKind
 from washmon.line.learned import OfProgram
 from washmon.line.quantities import judge_reading
 from washmon.line.setup import LineSetup
-from washmon.line.signing import Stage
+from washmon.line.signing import SigningStage
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 WHOLE_SHIFT = -1
@@ -46,7 +46,7 @@ _KEY_LENGTH = 80
 """PostgreSQL's indexes refuse long texts: of longer names only this beginning is looked up."""
 
 
-class What(StrEnum):
+class NameKind(StrEnum):
     """The kinds of names that shifts are found by."""
 
     LINE = "line"
@@ -60,7 +60,7 @@ class What(StrEnum):
 class Mention(NamedTuple):
     """A name that came up in a shift: in one tank, or (``WHOLE_SHIFT``) anywhere."""
 
-    what: What
+    what: NameKind
     tank: int
     key: str
 
@@ -84,7 +84,7 @@ class ShiftRow(Struct, frozen=True, kw_only=True, gc=False):
     """The chain, and its hash, that this shift says it follows."""
     signatures: int = 0
     """Given since the last entry that is neither a signature nor of the rules."""
-    stage: Stage = Stage.UNSIGNED
+    stage: SigningStage = SigningStage.UNSIGNED
     """How far its signing has come, as :func:`washmon.line.signing.signing` says."""
     outside: int = 0
     """Readings with the sanitizer or pH out of their operating limits, or turbidity over its own,
@@ -179,14 +179,14 @@ class ShiftFold:
             return frozenset()
         return frozenset(mention for mention, count in self.mentions.items() if count > 0)
 
-    def _stage(self) -> Stage:
+    def _stage(self) -> SigningStage:
         if self.ended_at is None:
-            return Stage.RUNNING
+            return SigningStage.RUNNING
         if not self.signed:
-            return Stage.UNSIGNED
+            return SigningStage.UNSIGNED
         if not self.covered:
-            return Stage.CHANGED
-        return Stage.REVIEWED if self.reviewed else Stage.SIGNED
+            return SigningStage.CHANGED
+        return SigningStage.REVIEWED if self.reviewed else SigningStage.SIGNED
 
     def _open_holds(self) -> int:
         still_open = set()
@@ -252,7 +252,7 @@ class _Step:
         people = {event.by} - {RULES}
         if isinstance(event, HandedOver):
             people.add(event.to)
-        self._mention([(What.PERSON, WHOLE_SHIFT, initials) for initials in sorted(people)])
+        self._mention([(NameKind.PERSON, WHOLE_SHIFT, initials) for initials in sorted(people)])
 
     def _event(self, seq: int, event: Event) -> None:
         match event:
@@ -268,7 +268,7 @@ class _Step:
             case BatchWashed():
                 self._lots[seq] = event.lot
                 tanks = (WHOLE_SHIFT, *event.tanks)
-                self._say(seq, [(What.LOT, tank, event.lot) for tank in tanks])
+                self._say(seq, [(NameKind.LOT, tank, event.lot) for tank in tanks])
             case DoseAdded() | AcidAdded() | LotSent():
                 self._say(seq, [_party(self._started, event)])
             case ReadingTaken(second=False):
@@ -296,10 +296,10 @@ class _Step:
         self._outside.pop(place, None)
         self._mentions.subtract(self._said.pop(place, ()))
 
-    def _say(self, seq: int, named: list[tuple[What, int, str]]) -> None:
+    def _say(self, seq: int, named: list[tuple[NameKind, int, str]]) -> None:
         self._said[seq] = self._mention(named)
 
-    def _mention(self, named: Iterable[tuple[What, int, str]]) -> tuple[Mention, ...]:
+    def _mention(self, named: Iterable[tuple[NameKind, int, str]]) -> tuple[Mention, ...]:
         said = []
         for what, tank, name in named:
             if key := key_of(name):
@@ -310,21 +310,21 @@ class _Step:
         return tuple(said)
 
 
-def _names_of(event: ShiftStarted) -> Iterator[tuple[What, int, str]]:
-    yield What.LINE, WHOLE_SHIFT, event.setup.line
-    yield What.PRODUCE, WHOLE_SHIFT, event.setup.commodity
+def _names_of(event: ShiftStarted) -> Iterator[tuple[NameKind, int, str]]:
+    yield NameKind.LINE, WHOLE_SHIFT, event.setup.line
+    yield NameKind.PRODUCE, WHOLE_SHIFT, event.setup.commodity
     for lot in event.lots:
-        yield What.LOT, WHOLE_SHIFT, lot.code
-        yield What.PRODUCE, WHOLE_SHIFT, lot.produce
+        yield NameKind.LOT, WHOLE_SHIFT, lot.code
+        yield NameKind.PRODUCE, WHOLE_SHIFT, lot.produce
 
 
 def _party(
     started: ShiftStarted | None, event: DoseAdded | AcidAdded | LotSent
-) -> tuple[What, int, str]:
+) -> tuple[NameKind, int, str]:
     """Return the name of what came in, or of who got what went out."""
     if isinstance(event, LotSent):
-        return What.RECIPIENT, WHOLE_SHIFT, event.to
-    return What.CHEMICAL, WHOLE_SHIFT, _product_name(started, event)
+        return NameKind.RECIPIENT, WHOLE_SHIFT, event.to
+    return NameKind.CHEMICAL, WHOLE_SHIFT, _product_name(started, event)
 
 
 def _product_name(started: ShiftStarted | None, event: DoseAdded | AcidAdded) -> str:

@@ -13,7 +13,7 @@ import msgspec
 from msgspec import Struct
 
 from washmon.line.journal import SITE
-from washmon.store.check import Fault
+from washmon.store.check import JournalFault
 from washmon.store.errors import Place
 from washmon.store.reading import Reading
 from washmon.whole_file import OWN, whole_file
@@ -76,7 +76,7 @@ class Witness:
         """Begin anew, as after a backup was put back, which may lack what was remembered."""
         self.path.unlink(missing_ok=True)
 
-    def faults(self, store: Reading, only: str | None = None) -> Iterator[Fault]:
+    def faults(self, store: Reading, only: str | None = None) -> Iterator[JournalFault]:
         """Yield what was there once and is not any more, of all chains or of one.
 
         Raises:
@@ -85,7 +85,7 @@ class Witness:
         for chain, end in self.ends().items():
             if only in {None, chain} and not _fits(store, chain, end):
                 what = "the site's chain" if chain == SITE else f"shift {chain}"
-                yield Fault(
+                yield JournalFault(
                     f"Entry {end.seq} of {what} is missing or was changed: it was seen on "
                     f"{end.seen_at:%Y-%m-%d %H:%M}.",
                     chain,

@@ -12,7 +12,7 @@ from washmon.line.events import Method, ShiftEnded
 from washmon.line.flag_events import Acknowledged
 from washmon.line.flags import Caution, Step, StepKind
 from washmon.line.message import Message
-from washmon.line.plan import Due, Expected, Plan, Span, Weighed
+from washmon.line.plan import Due, Expected, Plan, Span, WeighedOption
 from washmon.line.setup import LineSetup, Stage
 from washmon.planning.advice import advise
 from washmon.planning.snapshot import Mode, Snapshot
@@ -89,7 +89,7 @@ def a_dose(tank: int = 1, **fields: Any) -> Plan:
         "then": Message("Then wait 5 min and read."),
         "expected": Expected(level_mg_l=Span(47.0, 53.0)),
         "answers": ("chlorine-low",),
-        "weighed": (Weighed(StepKind.CHANGE_WATER, Message("the water is clear enough.")),),
+        "weighed": (WeighedOption(StepKind.CHANGE_WATER, Message("the water is clear enough.")),),
     }
     return Plan(tank=tank, **(told | fields))
 

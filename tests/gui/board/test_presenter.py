@@ -23,7 +23,7 @@ from tests.gui.board.scenes import (
 )
 from tests.shed import Shed, a_setup, a_tank
 from washmon import data
-from washmon.gui.board.presenter import Shelf, present
+from washmon.gui.board.presenter import ViewShelf, present
 from washmon.gui.board.views import BoardView, PanelView, Phase
 from washmon.gui.board.words import age_words, answer_word
 from washmon.gui.context import Person
@@ -319,12 +319,12 @@ def test_presenting_changes_nothing_and_gives_the_same_twice() -> None:
     before = msgspec.json.encode(snapshot.shift)
     first = present(snapshot, ME)
     assert present(snapshot, ME) == first
-    assert present(snapshot, ME, Shelf()) == first
+    assert present(snapshot, ME, ViewShelf()) == first
     assert msgspec.json.encode(snapshot.shift) == before
 
 
 def test_a_shelf_keeps_the_trend_until_something_new_is_in_it() -> None:
-    shed, shelf = a_troubled_shed(), Shelf()
+    shed, shelf = a_troubled_shed(), ViewShelf()
     first = present(at_rest(shed), ME, shelf)
     shed.wash(1, tanks=(1, 2))
     shed.read(2, 43)
@@ -345,7 +345,7 @@ def at_rest(shed: Shed) -> Snapshot:
 
 @pytest.mark.parametrize("demo", data.demo_sessions(), ids=attrgetter("stem"))
 def test_with_a_shelf_every_moment_of_a_shift_is_presented_as_without(demo: Path) -> None:
-    player, shelf = Player(read(demo)), Shelf()
+    player, shelf = Player(read(demo)), ViewShelf()
     while player.step():
         snapshot = player.snapshot
         assert present(snapshot, ME, shelf) == present(snapshot, ME)
@@ -363,7 +363,7 @@ def test_a_reading_late_in_a_long_shift_costs_a_fraction_of_presenting_all_anew(
     after = see(shed)
     anew, more = [], []
     for _ in range(9):
-        shelf = Shelf()
+        shelf = ViewShelf()
         began = time.perf_counter()
         present(before, ME, shelf)
         half = time.perf_counter()

@@ -14,8 +14,8 @@ from washmon.chemistry.acid import AcidKind
 from washmon.gui.context import Person
 from washmon.gui.entry.ask import Ask, kind_for
 from washmon.gui.entry.forms import build, sheet_for
-from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec
+from washmon.gui.kit.sheet_spec import TypedEntry as Typed
 from washmon.line.check import check
 from washmon.line.events import (
     AcidAdded,

@@ -21,7 +21,7 @@ from washmon.gui.kit.form_fields import ListField
 from washmon.gui.settings import Settings
 from washmon.line.events import ReadingTaken, ShiftStarted
 from washmon.line.journal import IMPORTED
-from washmon.sessions.imported.columns import Field
+from washmon.sessions.imported.columns import LogField
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store
 
@@ -150,7 +150,7 @@ def test_a_column_can_be_matched_otherwise(page: ImportPage, tmp_path: Path) -> 
     choose(page.questions.order, "day first")
     settle(page)
     assert "peracetic acid" in rows(page)[1][3]
-    choose(page.columns.cards[5].field, Field.SKIP)
+    choose(page.columns.cards[5].field, LogField.SKIP)
     settle(page)
     choose(page.questions.order, "day first")
     settle(page)
@@ -277,7 +277,7 @@ def test_what_the_file_leaves_open_is_asked(page: ImportPage, tmp_path: Path) ->
     choose(page.questions.dose, "fl oz")
     settle(page)
     assert [row[1][11:] for row in rows(page)] == ["12:40", "13:15"]
-    choose(page.columns.cards[4].field, Field.TANK)
+    choose(page.columns.cards[4].field, LogField.TANK)
     settle(page)
     assert "Two columns are said to hold the same (Tank)" in page.count.words.text()
 
@@ -293,8 +293,8 @@ def test_a_layout_is_remembered_by_its_headings(
         again.open(three_tanks(), READER)
         read(again, written(tmp_path, LOG if not turn else LOG.replace("/04/", "/05/")))
         assert again.questions.order.text == ("day first" if turn else "")
-        assert again.columns.fields[4] == (Field.SKIP if turn else "pH")
-        choose(again.columns.cards[4].field, Field.SKIP)
+        assert again.columns.fields[4] == (LogField.SKIP if turn else "pH")
+        choose(again.columns.cards[4].field, LogField.SKIP)
         choose(again.questions.order, "day first")
         settle(again)
         with qtbot.waitSignal(again.done):

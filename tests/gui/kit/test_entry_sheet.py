@@ -11,15 +11,15 @@ from pytestqt.qtbot import QtBot
 from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.number_pad import NumberPad, key_px
-from washmon.gui.kit.sheet_spec import Entry, FieldSpec, Kind, SheetSpec, TankSpec
+from washmon.gui.kit.sheet_spec import FieldKind, FieldSpec, SheetSpec, TankSpec, TypedEntry
 
 METHODS = (("strip", "Strip"), ("kit", "Kit"), ("meter", "Meter"))
 CARD = (("readable", "Readable"), ("faint", "Faint"), ("gone", "Gone"))
 FREE = FieldSpec("fac", "Free chlorine", "ppm", last="44", required=True)
 PH = FieldSpec("ph", "pH", last="7.1")
 NTU = FieldSpec("turbidity", "Cloudiness", "NTU")
-LOOK = FieldSpec("look", "Card in the sample", kind=Kind.CHOICE, choices=CARD)
-METHOD = FieldSpec("method", "By", kind=Kind.CHOICE, choices=METHODS, last="strip", aside=True)
+LOOK = FieldSpec("look", "Card in the sample", kind=FieldKind.CHOICE, choices=CARD)
+METHOD = FieldSpec("method", "By", kind=FieldKind.CHOICE, choices=METHODS, last="strip", aside=True)
 READING = SheetSpec(
     "Reading",
     (FREE, PH, NTU, METHOD),
@@ -63,7 +63,7 @@ def test_a_reading_takes_a_tank_digit_two_numbers_and_enter(
     with qtbot.waitSignal(sheet.submitted) as told:
         press(sheet, "1", "48", ENTER, "7.1", ENTER, ENTER)
     values = {"fac": "48", "ph": "7.1", "turbidity": "", "method": "strip"}
-    assert told.args == [Entry("a", values)]
+    assert told.args == [TypedEntry("a", values)]
     assert sheet.isVisible()
 
 
@@ -208,9 +208,9 @@ def test_what_saved_before_saves_no_doubt(qtbot: QtBot, sheet: EntrySheet) -> No
 
 
 def test_however_often_enter_is_pressed_a_doubt_is_not_saved(sheet: EntrySheet) -> None:
-    told: list[Entry] = []
+    told: list[TypedEntry] = []
 
-    def doubt_it(entry: Entry) -> None:
+    def doubt_it(entry: TypedEntry) -> None:
         told.append(entry)
         sheet.ask_doubt(("pH 4 is unlikely.",))
 
@@ -267,13 +267,13 @@ def test_no_entry_without_a_tank(qtbot: QtBot, sheet: EntrySheet) -> None:
 
 
 def test_a_text_field_dims_the_digits_of_the_pad(qtbot: QtBot, sheet: EntrySheet) -> None:
-    note = FieldSpec("note", "What happened", kind=Kind.TEXT, required=True)
+    note = FieldSpec("note", "What happened", kind=FieldKind.TEXT, required=True)
     sheet.open(SheetSpec("Note", (note,), note="Who saw it, and when", save="Save note"))
     assert not sheet.pad.key("5").isEnabled()
     assert (sheet.note.text(), sheet.save.label) == ("Who saw it, and when", "Save note")
     with qtbot.waitSignal(sheet.submitted) as told:
         press(sheet, "crate dropped", ENTER)
-    assert told.args == [Entry("", {"note": "crate dropped"})]
+    assert told.args == [TypedEntry("", {"note": "crate dropped"})]
 
 
 def test_a_correction_opens_with_its_values_in_place(sheet: EntrySheet) -> None:

@@ -14,19 +14,19 @@ from pytestqt.qtbot import QtBot
 
 from washmon.gui.kit import theme
 from washmon.gui.kit.trend import Trend
-from washmon.gui.kit.trend_legend import Entry
+from washmon.gui.kit.trend_legend import LegendEntry
 from washmon.gui.kit.trend_view import (
-    FanPoint,
+    DrawnFan,
+    DrawnPoint,
     Run,
     TrendLimits,
     TrendMark,
-    TrendPoint,
     TrendView,
 )
 
 
 def run(*levels: tuple[float, float]) -> Run:
-    return tuple(TrendPoint(x, y, f"{y} ppm, strip, RM", y - 5, y + 5) for x, y in levels)
+    return tuple(DrawnPoint(x, y, f"{y} ppm, strip, RM", y - 5, y + 5) for x, y in levels)
 
 
 VIEW = TrendView(
@@ -37,7 +37,7 @@ VIEW = TrendView(
     doses=(TrendMark(17, "92 mL hypochlorite", 34),),
     changes=(TrendMark(10, "water change"),),
     acids=(TrendMark(14, "20 mL vinegar", 42),),
-    fan=(FanPoint(21, 40, 41, 42), FanPoint(27, 28, 33, 37)),
+    fan=(DrawnFan(21, 40, 41, 42), DrawnFan(27, 28, 33, 37)),
 )
 
 
@@ -92,11 +92,11 @@ def test_what_if_draws_a_second_fan_beside_the_first(trend: Trend) -> None:
 
 
 def test_the_legend_names_only_what_is_there(trend: Trend) -> None:
-    assert set(trend.legend.entries) == set(Entry) - {Entry.SUPPOSED}
+    assert set(trend.legend.entries) == set(LegendEntry) - {LegendEntry.SUPPOSED}
     trend.show_view(replace(VIEW, supposed=VIEW.fan))
-    assert set(trend.legend.entries) == set(Entry)
+    assert set(trend.legend.entries) == set(LegendEntry)
     trend.show_view(TrendView(VIEW.y_label, VIEW.limits, current=VIEW.current[:1]))
-    assert trend.legend.entries == (Entry.RANGE,)
+    assert trend.legend.entries == (LegendEntry.RANGE,)
 
 
 def test_the_axis_counts_whole_batches_from_zero(trend: Trend) -> None:

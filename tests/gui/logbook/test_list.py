@@ -19,7 +19,7 @@ from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
 from washmon.gui.logbook.table import Cell, FactsModel, Row
 from washmon.line.events import NoteWritten
-from washmon.line.signing import Stage
+from washmon.line.signing import SigningStage
 from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
 
@@ -210,13 +210,13 @@ def test_a_store_that_fails_is_told_in_place(qtbot: QtBot, client: RecorderClien
 
 def test_what_waits_for_a_review_is_told_from_what_is_unsigned() -> None:
     rows = [
-        a_row("ended", stage=Stage.UNSIGNED),
-        a_row("signed", stage=Stage.SIGNED, signatures=1),
-        a_row("changed", stage=Stage.CHANGED),
-        a_row("reviewed", stage=Stage.REVIEWED, signatures=2),
-        a_row("running", stage=Stage.RUNNING, ended_at=None),
-        a_row("practised", stage=Stage.SIGNED, signatures=1, practice=True),
-        a_row("trained", stage=Stage.UNSIGNED, practice=True),
+        a_row("ended", stage=SigningStage.UNSIGNED),
+        a_row("signed", stage=SigningStage.SIGNED, signatures=1),
+        a_row("changed", stage=SigningStage.CHANGED),
+        a_row("reviewed", stage=SigningStage.REVIEWED, signatures=2),
+        a_row("running", stage=SigningStage.RUNNING, ended_at=None),
+        a_row("practised", stage=SigningStage.SIGNED, signatures=1, practice=True),
+        a_row("trained", stage=SigningStage.UNSIGNED, practice=True),
     ]
 
     def shown(only: Only) -> list[str]:

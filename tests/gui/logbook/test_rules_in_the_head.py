@@ -6,12 +6,12 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import READER
 from tests.shed import Shed, a_setup, a_tank
-from washmon.gui.logbook.shift_head import ShiftHead
+from washmon.gui.logbook.shift_head import ShiftHeading
 from washmon.line.setup import LineSetup, RuleOff
 
 
-def a_head(qtbot: QtBot, setup: LineSetup) -> ShiftHead:
-    head = ShiftHead()
+def a_head(qtbot: QtBot, setup: LineSetup) -> ShiftHeading:
+    head = ShiftHeading()
     qtbot.addWidget(head)
     head.show_shift(Shed(setup).shift, READER)
     return head

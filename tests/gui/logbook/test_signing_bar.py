@@ -31,7 +31,7 @@ from washmon.line.journal import SITE
 from washmon.line.pins import hash_pin
 from washmon.line.record import INSTRUMENTS
 from washmon.line.setup import LineSetup, Person, Role
-from washmon.line.signing import Stage, signing
+from washmon.line.signing import SigningStage, signing
 from washmon.line.site_events import PinSet, SetupSaved
 from washmon.line.state import ShiftState
 from washmon.store.store import Store
@@ -97,7 +97,7 @@ def opened(
     return page
 
 
-def stage(page: ShiftPage) -> Stage:
+def stage(page: ShiftPage) -> SigningStage:
     assert page.shift is not None
     return signing(page.shift).stage
 
@@ -114,7 +114,7 @@ def test_a_supervisor_signs_with_initials_where_there_are_no_pins(
     assert not bar.pin.isVisible()
     with qtbot.waitSignal(page.loaded):
         bar.save.click()
-    assert stage(page) is Stage.SIGNED
+    assert stage(page) is SigningStage.SIGNED
     assert bar.words.text().startswith("Signed by RM (supervisor), ")
     assert bar.words.text().endswith("Waits for a review.")
     assert not bar.sign.isVisible()
@@ -143,7 +143,7 @@ def test_a_manager_reviews_with_a_pin_given_in_place(
     bar.note.put("looks good")
     with qtbot.waitSignal(page.loaded):
         QTest.keyClick(bar.pin.line, Qt.Key.Key_Return)
-    assert stage(page) is Stage.REVIEWED
+    assert stage(page) is SigningStage.REVIEWED
     assert "Reviewed by BO (manager)" in bar.words.text()
     assert not bar.review.isVisible()
     assert bar.mark.look is Look.IN_LIMITS
@@ -194,14 +194,14 @@ def test_a_shift_that_was_corrected_after_signing_says_so_for_good(
 
     page = opened(qtbot, open_client(corrected), BOSS)
     bar = page.signing
-    assert stage(page) is Stage.CHANGED
+    assert stage(page) is SigningStage.CHANGED
     said = f"Signed, then corrected at entry {page.shift.last_seq if page.shift else 0}."
     assert said in bar.words.text()
     assert bar.sign.label == "Sign again"
     bar.review.click()
     with qtbot.waitSignal(page.loaded):
         bar.save.click()
-    assert stage(page) is Stage.REVIEWED
+    assert stage(page) is SigningStage.REVIEWED
     assert said in bar.words.text()
 
 

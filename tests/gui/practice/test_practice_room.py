@@ -19,7 +19,7 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.confirm import Question
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.main_window import SMALLEST_PX
-from washmon.gui.practice.chart import Chart
+from washmon.gui.practice.chart import AttemptChart
 from washmon.gui.practice.frame import EDGE_PX
 from washmon.gui.practice.standing import Standing, Standings
 from washmon.gui.practice.veil import Showing
@@ -405,7 +405,7 @@ def test_finishing_leads_to_the_debrief_and_its_files(
     with qtbot.waitSignal(hands.room.replay_at_asked) as asked:
         hands.click(moment)
     assert asked.args[1].strftime("%H:%M") in rows[0]["moment_1"]
-    pictures = [chart.accessibleName() for chart in page.findChildren(Chart)]
+    pictures = [chart.accessibleName() for chart in page.findChildren(AttemptChart)]
     for what in ("free chlorine", "pH", "cloudiness"):
         assert sum(f"measured {what}" in name for name in pictures) == 2
     *parts, counts, score = (float(row["points"]) for row in rows)

@@ -22,7 +22,7 @@ from washmon.gui.replay.bar import ReplayBar
 from washmon.gui.replay.client import SPEEDS, ReplayClient
 from washmon.gui.replay.timeline import timeline_of
 from washmon.gui.replay.track import Track
-from washmon.gui.replay.worker import Shown
+from washmon.gui.replay.worker import ReplayShown
 from washmon.line.events import AcidAdded, DoseAdded
 from washmon.line.flag_events import FlagsChanged
 from washmon.planning.snapshot import Mode, Snapshot
@@ -327,7 +327,7 @@ def test_looking_happens_off_the_window_thread(
 
 
 def test_while_the_worker_is_busy_passing_time_adds_up(bench: Bench, qtbot: QtBot) -> None:
-    shown: list[Shown] = []
+    shown: list[ReplayShown] = []
     bench.client.moved.connect(shown.append)
     bench.client.set_speed(1)
     bench.client.play()

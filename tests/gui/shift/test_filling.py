@@ -8,7 +8,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.shed import Shed, a_setup, a_tank
 from washmon.gui.context import Person
-from washmon.gui.shift.filling import Stage, TankGuide, guide
+from washmon.gui.shift.filling import FillingStage, TankGuide, guide
 from washmon.gui.shift.filling_page import FillingGuide
 from washmon.line.flags import Step, StepKind
 from washmon.line.kinds import EntryKind
@@ -36,7 +36,7 @@ def shed() -> Shed:
 
 def test_an_empty_tank_is_to_be_filled_with_its_volume(shed: Shed) -> None:
     said = first(shed)
-    assert (said.stage, said.kind) == (Stage.EMPTY, EntryKind.WATER)
+    assert (said.stage, said.kind) == (FillingStage.EMPTY, EntryKind.WATER)
     # 500 L are 132 US gallons (3.785411784 L each: NIST SP 811, Appendix B).
     assert "132" in said.words
 
@@ -44,7 +44,7 @@ def test_an_empty_tank_is_to_be_filled_with_its_volume(shed: Shed) -> None:
 def test_a_filled_tank_is_to_be_dosed_in_the_shed_s_measure_with_its_caution(shed: Shed) -> None:
     shed.fill()
     said = first(shed)
-    assert (said.stage, said.kind) == (Stage.DOSE, EntryKind.DOSE)
+    assert (said.stage, said.kind) == (FillingStage.DOSE, EntryKind.DOSE)
     assert "cup" in said.words or "tbsp" in said.words or "tsp" in said.words
     assert said.caution.startswith("WARNING")
     assert "acid" in said.caution
@@ -55,11 +55,11 @@ def test_a_dosed_tank_waits_and_then_is_measured(shed: Shed) -> None:
     shed.dose(ml=200)
     shed.wait(1)
     said = first(shed)
-    assert (said.stage, said.kind) == (Stage.WAIT, None)
+    assert (said.stage, said.kind) == (FillingStage.WAIT, None)
     assert "07:05" in said.words
     shed.wait(5)
     said = first(shed)
-    assert (said.stage, said.kind) == (Stage.MEASURE, EntryKind.READING)
+    assert (said.stage, said.kind) == (FillingStage.MEASURE, EntryKind.READING)
 
 
 def test_a_good_reading_makes_a_tank_ready_and_a_bad_one_says_what_to_do(shed: Shed) -> None:
@@ -68,11 +68,11 @@ def test_a_good_reading_makes_a_tank_ready_and_a_bad_one_says_what_to_do(shed: S
     shed.wait(6)
     shed.read(fac=30, ph=7.0)
     said = first(shed)
-    assert (said.stage, said.kind) == (Stage.MEND, EntryKind.DOSE)
+    assert (said.stage, said.kind) == (FillingStage.MEND, EntryKind.DOSE)
     shed.dose(ml=80)
     shed.wait(6)
     shed.read(fac=50, ph=7.0)
-    assert first(shed).stage is Stage.READY
+    assert first(shed).stage is FillingStage.READY
     assert first(shed).place == 4
 
 

@@ -12,7 +12,7 @@ from tests.tools.make_sounds import SOUNDS, sound
 from washmon import data
 from washmon.gui.sound import player as players
 from washmon.gui.sound.alarm import RISE_DB, Cue, Sound, Volume
-from washmon.gui.sound.player import PROGRAMS, Player, Program
+from washmon.gui.sound.player import PROGRAMS, Program, SoundOut
 
 FULL = 2**15
 SMALLEST_HZ, LARGEST_HZ = 500, 1500
@@ -99,7 +99,7 @@ def use(monkeypatch: pytest.MonkeyPatch, *names: str) -> None:
     monkeypatch.setattr(players, "PROGRAMS", {sys.platform: programs, "linux": programs})
 
 
-def played(qtbot: QtBot, player: Player, log: Path, cue: Cue, volume: Volume) -> Path:
+def played(qtbot: QtBot, player: SoundOut, log: Path, cue: Cue, volume: Volume) -> Path:
     before = len(list(log.iterdir()))
     player.play(cue, volume)
     qtbot.waitUntil(lambda: len(list(log.iterdir())) > before)
@@ -111,7 +111,7 @@ def test_the_player_is_given_the_file_as_loud_as_was_asked_for(
     qtbot: QtBot, log: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     use(monkeypatch, "keeps")
-    player = Player()
+    player = SoundOut()
     assert player.program == "keeps"
     full = rms_db(file_of(Sound.STOP))
     for volume in Volume:
@@ -131,12 +131,12 @@ def test_a_player_that_fails_gives_way_to_the_next_and_at_last_to_a_beep(
 ) -> None:
     use(monkeypatch, "missing", "refuses", "keeps")
     beeps: list[str] = []
-    player = Player(beep=lambda: beeps.append("beep"))
+    player = SoundOut(beep=lambda: beeps.append("beep"))
     assert rms_db(played(qtbot, player, log, Cue(Sound.STOP), Volume.LOUD)) > -20
     assert (player.program, beeps) == ("keeps", [])
     player.close()
     use(monkeypatch, "refuses")
-    player = Player(beep=lambda: beeps.append("beep"))
+    player = SoundOut(beep=lambda: beeps.append("beep"))
     player.play(Cue(Sound.STOP), Volume.LOUD)
     qtbot.waitUntil(lambda: beeps == ["beep"])
     assert player.program == ""
@@ -146,7 +146,7 @@ def test_a_player_that_fails_gives_way_to_the_next_and_at_last_to_a_beep(
 def test_without_any_player_it_beeps(monkeypatch: pytest.MonkeyPatch) -> None:
     use(monkeypatch)
     beeps: list[str] = []
-    player = Player(beep=lambda: beeps.append("beep"))
+    player = SoundOut(beep=lambda: beeps.append("beep"))
     player.play(Cue(Sound.OVERDUE), Volume.SOFT)
     assert beeps == ["beep"]
 

@@ -8,7 +8,7 @@ from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START
 from washmon.gui.action_bar import Action
 from washmon.gui.sound.alarm import RISE_DB, Cue, Sound, Volume
-from washmon.gui.sound.player import Player
+from washmon.gui.sound.player import SoundOut
 from washmon.line.events import DoseAdded, ReadingTaken
 from washmon.line.flags import Amount
 
@@ -19,7 +19,7 @@ SOFTEST = RISE_DB[0]
 def asked(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Cue, Volume]]:
     """What a player was asked for."""
     asked: list[tuple[Cue, Volume]] = []
-    monkeypatch.setattr(Player, "play", lambda _self, *what: asked.append(what))
+    monkeypatch.setattr(SoundOut, "play", lambda _self, *what: asked.append(what))
     return asked
 
 

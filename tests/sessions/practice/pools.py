@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from tests.shed import a_setup, a_tank
 from washmon.line.setup import LineSetup
-from washmon.sessions.practice.line import Line
+from washmon.sessions.practice.line import WashLine
 from washmon.sessions.practice.parameters import Parameters, parameters
 from washmon.sessions.practice.water import Contents, TankWater, tap_water
 from washmon.sessions.practice.world import Source, World
@@ -40,10 +40,10 @@ def a_line(
     seed: int = 1,
     tanks: int = 1,
     setup: LineSetup | None = None,
-) -> Line:
+) -> WashLine:
     """Return a line of full tanks, 500 L each."""
     made = setup or a_setup(*[a_tank(number, f"Tank {number}") for number in range(1, tanks + 1)])
-    line = Line(made, world, seed, model)
+    line = WashLine(made, world, seed, model)
     for tank in made.tanks:
         line.fill(tank.number)
     return line

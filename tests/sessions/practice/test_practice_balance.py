@@ -12,14 +12,14 @@ from tests.shed import a_setup, a_tank
 from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.water import CL2_MG_PER_MOL
 from washmon.line.setup import Acid
-from washmon.sessions.practice.line import Line
+from washmon.sessions.practice.line import WashLine
 from washmon.sessions.practice.parameters import parameters
 from washmon.sessions.practice.water import TankWater
 from washmon.sessions.practice.world import World
 
 AMOUNTS = st.floats(0.0, 400.0)
 TANKS = st.sampled_from((1, 2))
-ACTS: st.SearchStrategy[Callable[[Line], None]] = st.one_of(
+ACTS: st.SearchStrategy[Callable[[WashLine], None]] = st.one_of(
     st.builds(lambda t, ml: lambda line: line.dose(t, ml), TANKS, AMOUNTS),
     st.builds(lambda t, ml: lambda line: line.acid(t, ml / 20.0), TANKS, AMOUNTS),
     st.builds(lambda kg: lambda line: line.wash((1, 2), kg), st.floats(0.1, 40.0)),
@@ -47,7 +47,7 @@ WORLDS = st.builds(
 
 @given(world=WORLDS, acts=st.lists(ACTS, max_size=25))
 def test_chlorine_and_alkalinity_add_up_to_rounding(
-    world: World, acts: list[Callable[[Line], None]]
+    world: World, acts: list[Callable[[WashLine], None]]
 ) -> None:
     acid = Acid(key="acid", name="acid", kind=AcidKind.HYDROCHLORIC, strength_pct=31.45)
     tanks = (a_tank(1, "First", acid="acid"), a_tank(2, "Second", acid="acid"))

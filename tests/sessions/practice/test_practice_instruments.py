@@ -12,12 +12,12 @@ from tests.some import some
 from washmon.line.setup import Look
 from washmon.line.strip import PADS_MG_L, strip_range
 from washmon.sessions.practice.instruments import Bench
-from washmon.sessions.practice.line import Line
-from washmon.sessions.practice.parameters import Instrument, Parameters, parameters
+from washmon.sessions.practice.line import WashLine
+from washmon.sessions.practice.parameters import Parameters, PracticeInstrument, parameters
 from washmon.sessions.practice.world import World
 
 
-def exact(*instruments: Instrument) -> Parameters:
+def exact(*instruments: PracticeInstrument) -> Parameters:
     """Return a model whose instruments have steps but no errors."""
     model = still_model()
     sure = dict(model.instrument)
@@ -30,9 +30,9 @@ def exact(*instruments: Instrument) -> Parameters:
 
 @given(level=st.floats(0.0, 280.0))
 def test_a_perfect_strip_means_the_range_that_the_set_up_reads_from_it(level: float) -> None:
-    model = exact(Instrument.STRIP)
+    model = exact(PracticeInstrument.STRIP)
     pool, _ = a_pool(model, free=level)
-    said = Bench(model, 1).read(pool, Instrument.STRIP, strip_share=1.0).value
+    said = Bench(model, 1).read(pool, PracticeInstrument.STRIP, strip_share=1.0).value
     low, high = strip_range(said)
     assert said in PADS_MG_L
     assert low <= level <= high or said == PADS_MG_L[-1]
@@ -42,13 +42,13 @@ def test_a_perfect_strip_means_the_range_that_the_set_up_reads_from_it(level: fl
     ("instrument", "level", "within"),
     [
         # ± 2 to 5 % and its step (value from memory); pH and degrees by common practice.
-        (Instrument.KIT, 50.0, 0.05),
-        (Instrument.METER, 50.0, 0.05),
-        (Instrument.STRIP, 50.0, 0.2),
+        (PracticeInstrument.KIT, 50.0, 0.05),
+        (PracticeInstrument.METER, 50.0, 0.05),
+        (PracticeInstrument.STRIP, 50.0, 0.2),
     ],
 )
 def test_readings_of_many_shifts_scatter_about_the_truth(
-    instrument: Instrument, level: float, within: float
+    instrument: PracticeInstrument, level: float, within: float
 ) -> None:
     pool, _ = a_pool(parameters(), free=level)
     said = [
@@ -65,46 +65,48 @@ def test_the_error_of_a_shift_stays_the_same_while_single_readings_scatter() -> 
     for seed in range(60):
         bench = Bench(parameters(), seed)
         of_shifts.append(
-            fmean(bench.read(pool, Instrument.KIT, strip_share=1.0).value for _ in range(60))
+            fmean(
+                bench.read(pool, PracticeInstrument.KIT, strip_share=1.0).value for _ in range(60)
+            )
         )
     # 3 % of bias from shift to shift; the mean of sixty readings knows the rest to half a percent.
     assert stdev(of_shifts) / 60.0 == pytest.approx(0.03, rel=0.35)
 
 
 def test_strips_out_of_date_read_low() -> None:
-    model = exact(Instrument.STRIP)
+    model = exact(PracticeInstrument.STRIP)
     pool, _ = a_pool(model, free=60.0)
-    said = Bench(model, 1).read(pool, Instrument.STRIP, strip_share=0.5)
+    said = Bench(model, 1).read(pool, PracticeInstrument.STRIP, strip_share=0.5)
     assert said.value == 25.0
 
 
 def test_a_meter_over_its_range_reads_falsely_low() -> None:
     # DPD bleaches above its range: value from memory.
-    model = exact(Instrument.METER)
+    model = exact(PracticeInstrument.METER)
     readings = []
     for level in (100.0, 125.0, 200.0):
         pool, _ = a_pool(model, free=level)
-        readings.append(Bench(model, 1).read(pool, Instrument.METER, strip_share=1.0).value)
+        readings.append(Bench(model, 1).read(pool, PracticeInstrument.METER, strip_share=1.0).value)
     assert readings[0] == 100.0
     assert readings[2] < readings[1]
 
 
 def test_total_chlorine_counts_the_combined() -> None:
-    model = exact(Instrument.KIT)
+    model = exact(PracticeInstrument.KIT)
     pool, _ = a_pool(model, free=40.0, combined=8.0)
     bench = Bench(model, 1)
-    assert bench.read(pool, Instrument.KIT, strip_share=1.0).value == 40.0
-    assert bench.read_total(pool, Instrument.KIT).value == 48.0
+    assert bench.read(pool, PracticeInstrument.KIT, strip_share=1.0).value == 40.0
+    assert bench.read_total(pool, PracticeInstrument.KIT).value == 48.0
 
 
 def test_a_reading_too_soon_after_a_dose_finds_streaks() -> None:
     def scatter(wait: float) -> float:
         said = []
         for seed in range(80):
-            line = a_line(model=exact(Instrument.KIT), seed=seed)
+            line = a_line(model=exact(PracticeInstrument.KIT), seed=seed)
             line.dose(1, 200.0)
             line.advance(wait)
-            said.append(line.measure(1, Instrument.KIT).value)
+            said.append(line.measure(1, PracticeInstrument.KIT).value)
         return stdev(said)
 
     assert scatter(0.5) > 8.0
@@ -113,9 +115,13 @@ def test_a_reading_too_soon_after_a_dose_finds_streaks() -> None:
 
 @pytest.mark.parametrize(
     ("instrument", "value"),
-    [(Instrument.PH_METER, 7.4), (Instrument.PH_STRIP, 7.5), (Instrument.THERMOMETER, 20.0)],
+    [
+        (PracticeInstrument.PH_METER, 7.4),
+        (PracticeInstrument.PH_STRIP, 7.5),
+        (PracticeInstrument.THERMOMETER, 20.0),
+    ],
 )
-def test_other_instruments_show_their_steps(instrument: Instrument, value: float) -> None:
+def test_other_instruments_show_their_steps(instrument: PracticeInstrument, value: float) -> None:
     line = a_line(model=exact(instrument))
     assert line.measure(1, instrument).value == pytest.approx(value)
 
@@ -132,9 +138,9 @@ def test_the_card_goes_from_readable_to_gone() -> None:
 
 
 def test_every_reading_takes_its_time() -> None:
-    line: Line = a_line(World())
+    line: WashLine = a_line(World())
     before = line.minutes
-    times = [line.measure(1, instrument).minutes for instrument in Instrument]
+    times = [line.measure(1, instrument).minutes for instrument in PracticeInstrument]
     assert all(minutes >= 0.5 for minutes in some(times))
     assert line.minutes == before
 

@@ -7,8 +7,8 @@ from msgspec.structs import replace
 
 from tests.sessions.practice.pools import STEADY, a_line, in_plain_loops, still_model
 from tests.shed import a_setup, a_tank
-from washmon.sessions.practice.line import Line, Truth
-from washmon.sessions.practice.parameters import Dirtiness, Instrument, PracticeError
+from washmon.sessions.practice.line import Truth, WashLine
+from washmon.sessions.practice.parameters import Dirtiness, PracticeError, PracticeInstrument
 from washmon.sessions.practice.world import World
 
 HOURS = 10
@@ -22,7 +22,7 @@ def a_day(seed: int, tanks: int = 4) -> list[Truth]:
     while line.minutes < HOURS * 60:
         line.wash(numbers, 9.0, "L")
         line.advance(4.0)
-        if line.measure(1, Instrument.KIT).value < 35.0:
+        if line.measure(1, PracticeInstrument.KIT).value < 35.0:
             line.dose(1, 60.0)
     return [line.truth(number) for number in numbers]
 
@@ -49,7 +49,7 @@ def test_bleach_half_as_strong_raises_half_as_much() -> None:
 
 
 def test_a_seeded_container_is_near_its_label_but_not_on_it() -> None:
-    shares = [Line(a_setup(), World(), seed).strength_share for seed in range(200)]
+    shares = [WashLine(a_setup(), World(), seed).strength_share for seed in range(200)]
     assert 0.75 <= min(shares) < 0.9
     assert 1.0 < max(shares) <= 1.13
 
@@ -78,11 +78,11 @@ def test_a_twin_has_the_same_future_and_leaves_the_line_alone() -> None:
     twin = line.twin()
     before = line.truth(1)
 
-    def go_on(one: Line) -> tuple[Truth, float]:
+    def go_on(one: WashLine) -> tuple[Truth, float]:
         one.wash((1,), 15.0, "L")
         one.dose(1, 30.0)
         one.advance(20.0)
-        return one.truth(1), one.measure(1, Instrument.KIT).value
+        return one.truth(1), one.measure(1, PracticeInstrument.KIT).value
 
     ahead = go_on(twin)
     assert line.truth(1) == before
@@ -107,7 +107,9 @@ def test_a_twin_has_the_same_future_and_leaves_the_line_alone() -> None:
         (lambda line: line.advance(float("nan")), "Time can only go on"),
     ],
 )
-def test_what_can_not_be_is_refused_in_a_sentence(act: Callable[[Line], None], words: str) -> None:
+def test_what_can_not_be_is_refused_in_a_sentence(
+    act: Callable[[WashLine], None], words: str
+) -> None:
     line = a_line()
     before = line.truth(1)
     with pytest.raises(PracticeError, match=words):
@@ -116,15 +118,15 @@ def test_what_can_not_be_is_refused_in_a_sentence(act: Callable[[Line], None], w
 
 
 def test_an_empty_tank_can_be_neither_dosed_nor_read() -> None:
-    line = Line(a_setup(a_tank(1, "Dunk")), STEADY, 1)
+    line = WashLine(a_setup(a_tank(1, "Dunk")), STEADY, 1)
     line.advance(30.0)
-    for act in (lambda: line.dose(1, 5.0), lambda: line.measure(1, Instrument.KIT)):
+    for act in (lambda: line.dose(1, 5.0), lambda: line.measure(1, PracticeInstrument.KIT)):
         with pytest.raises(PracticeError, match="has no water yet"):
             act()
 
 
 def test_a_line_without_tanks_or_with_unknown_produce_is_refused() -> None:
     with pytest.raises(PracticeError, match="at least one tank"):
-        Line(replace(a_setup(), tanks=()), STEADY, 1)
+        WashLine(replace(a_setup(), tanks=()), STEADY, 1)
     with pytest.raises(PracticeError, match="does not know coal: choose one of cut_leafy_greens"):
-        Line(a_setup(), replace(STEADY, commodity="coal"), 1)
+        WashLine(a_setup(), replace(STEADY, commodity="coal"), 1)

@@ -9,7 +9,7 @@ from tests.shed import a_setup, a_tank
 from washmon.chemistry.acid import AcidKind, acid_mol_per_unit
 from washmon.chemistry.water import CL2_MG_PER_MOL
 from washmon.line.setup import Acid
-from washmon.sessions.practice.line import Line
+from washmon.sessions.practice.line import WashLine
 from washmon.sessions.practice.parameters import parameters
 from washmon.sessions.practice.world import World
 
@@ -27,7 +27,7 @@ def world_with(alkalinity: float, ph: float, celsius: float) -> World:
     return replace(STEADY, source=source, air_c=celsius)
 
 
-def dosed(alkalinity: float, ph: float, celsius: float, acid: Acid | None = None) -> Line:
+def dosed(alkalinity: float, ph: float, celsius: float, acid: Acid | None = None) -> WashLine:
     tank = a_tank(1, "Dunk", acid=acid.key if acid else None)
     setup = a_setup(tank, acids=(acid,) if acid else ())
     world = world_with(alkalinity, ph, celsius)

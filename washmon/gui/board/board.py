@@ -12,7 +12,7 @@ from washmon.gui.board.agenda_strip import AgendaStrip
 from washmon.gui.board.columns import Columns
 from washmon.gui.board.notices import Banners, EmptyBoard
 from washmon.gui.board.panel import GAP_PX
-from washmon.gui.board.presenter import Shelf, present
+from washmon.gui.board.presenter import ViewShelf, present
 from washmon.gui.board.views import BoardView, PanelView, Phase
 from washmon.gui.board.watchdog import not_current
 from washmon.gui.board.why_sheet import WhySheet
@@ -54,7 +54,7 @@ class Board(QWidget):
     def __init__(self, parent: QWidget | None = None, *, frame_ms: int = FRAME_MS) -> None:
         super().__init__(parent)
         self.frame_ms = frame_ms
-        self._shelf = Shelf()
+        self._shelf = ViewShelf()
         self._shown: tuple[Snapshot, Person] | None = None
         self._due: tuple[Snapshot, Person] | None = None
         self._came_at = 0.0

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import NamedTuple
 
-from washmon.gui.board.kept import Kept
+from washmon.gui.board.kept import KeptViews
 from washmon.gui.board.views import FlagView, ShelvedView
 from washmon.gui.board.words import clock_words
 from washmon.gui.context import Person
@@ -35,7 +35,7 @@ class _Told(NamedTuple):
     """When it came back from the shelf last."""
 
 
-class FlagShelf(Kept[tuple[int, str], _Told, FlagView]):
+class FlagShelf(KeptViews[tuple[int, str], _Told, FlagView]):
     """Keeps the cards that were written, by tank and rule."""
 
     def __init__(self) -> None:

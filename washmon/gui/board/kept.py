@@ -8,7 +8,7 @@ Told = TypeVar("Told")
 View = TypeVar("View")
 
 
-class Kept(Generic[Key, Told, View]):
+class KeptViews(Generic[Key, Told, View]):
     """The newest view under each key, with all that it was written from.
 
     ``write`` must be pure: from the same it writes the same.

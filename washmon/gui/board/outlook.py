@@ -4,7 +4,7 @@ import math
 from typing import TYPE_CHECKING, NamedTuple
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.trend_view import FanPoint
+from washmon.gui.kit.trend_view import DrawnFan
 from washmon.line.judging import under_low
 from washmon.line.setup import Tank
 
@@ -21,7 +21,7 @@ _FARTHEST = 40
 """So many batches are looked ahead."""
 
 
-class Ahead(NamedTuple):
+class AheadView(NamedTuple):
     """What a panel says of a forecast; a forecast changes with each second, this seldom does."""
 
     likely: tuple[float, float] | None
@@ -29,9 +29,9 @@ class Ahead(NamedTuple):
     check: str
 
 
-def ahead(forecast: "Forecast | None", spec: Tank) -> Ahead:
+def ahead(forecast: "Forecast | None", spec: Tank) -> AheadView:
     """Return what is said of a tank's forecast."""
-    return Ahead(likely(forecast), good_for(forecast, spec), check_within(forecast))
+    return AheadView(likely(forecast), good_for(forecast, spec), check_within(forecast))
 
 
 def good_for(forecast: "Forecast | None", spec: Tank) -> str:
@@ -78,14 +78,14 @@ def check_within(forecast: "Forecast | None") -> str:
     return tr("check within {count} batches", count=forecast.check.batches)
 
 
-def fan(forecast: "Forecast | None", batches: int) -> tuple[FanPoint, ...]:
+def fan(forecast: "Forecast | None", batches: int) -> tuple[DrawnFan, ...]:
     """Return the fan from the batches washed so far."""
     if forecast is None or not forecast.readings or len(forecast.fan) < 2:
         return ()
     lasts = forecast.until_critical.batches.high
     upto = FAN_BATCHES if math.isinf(lasts) else min(FAN_BATCHES, max(3, math.ceil(lasts)))
     return tuple(
-        FanPoint(batches + one.batches, one.level.low, one.level.mid, one.level.high)
+        DrawnFan(batches + one.batches, one.level.low, one.level.mid, one.level.high)
         for one in forecast.fan
         if one.batches <= upto
     )

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from washmon.gui.board import outlook
 from washmon.gui.board.flag_views import FlagShelf, flag_views, shelved_views
-from washmon.gui.board.kept import Kept
+from washmon.gui.board.kept import KeptViews
 from washmon.gui.board.plan_views import also_views, step_view, turn_view
 from washmon.gui.board.second import second_words
 from washmon.gui.board.trend_views import TrendShelf
@@ -44,16 +44,16 @@ _NOT_LOOKED = Step(
 )
 
 
-class Shelf:
+class ViewShelf:
     """Keeps what was written from one snapshot to the next, so that only what is new is written."""
 
     def __init__(self) -> None:
         self.trends = TrendShelf()
-        self.panels: Kept[int, _Told, PanelView] = Kept(_panel)
+        self.panels: KeptViews[int, _Told, PanelView] = KeptViews(_panel)
         self.flags = FlagShelf()
 
 
-def present(snapshot: Snapshot, person: Person, shelf: Shelf | None = None) -> BoardView:
+def present(snapshot: Snapshot, person: Person, shelf: ViewShelf | None = None) -> BoardView:
     """Return all that the Board draws of a snapshot.
 
     Args:
@@ -61,7 +61,7 @@ def present(snapshot: Snapshot, person: Person, shelf: Shelf | None = None) -> B
         person: in whose units and decimal sign it is written.
         shelf: keeps what was written for the next call; without one all is written anew.
     """
-    shelf = shelf or Shelf()
+    shelf = shelf or ViewShelf()
     banners = _banners(snapshot)
     if snapshot.trouble is not None:
         banners = (BannerView(person.say(snapshot.trouble), Look.STOP), *banners)
@@ -76,7 +76,7 @@ def _of_shift(
     snapshot: Snapshot,
     shift: ShiftState,
     person: Person,
-    shelf: Shelf,
+    shelf: ViewShelf,
     banners: tuple[BannerView, ...],
 ) -> BoardView:
     ended = shift.ended is not None
@@ -94,7 +94,7 @@ def _of_shift(
 
 
 def _panels(
-    snapshot: Snapshot, shift: ShiftState, advice: Advice, person: Person, shelf: Shelf
+    snapshot: Snapshot, shift: ShiftState, advice: Advice, person: Person, shelf: ViewShelf
 ) -> tuple[PanelView, ...]:
     ended = shift.ended is not None
     writable = snapshot.mode is Mode.LIVE and not ended
@@ -181,7 +181,7 @@ class _Told(NamedTuple):
     tank: TankState
     advice: TankAdvice
     trend: TrendView
-    ahead: outlook.Ahead
+    ahead: outlook.AheadView
     on_hold: int
     age: str
     """Of its newest level, in words."""

@@ -14,11 +14,11 @@ from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.trend_view import (
     Bracket,
-    FanPoint,
+    DrawnFan,
+    DrawnPoint,
     Run,
     TrendLimits,
     TrendMark,
-    TrendPoint,
     TrendView,
 )
 from washmon.line.event_base import Happened
@@ -55,7 +55,7 @@ class TrendShelf:
         self,
         shift: ShiftState,
         person: Person,
-        fans: Mapping[int, tuple[FanPoint, ...]] = MappingProxyType({}),
+        fans: Mapping[int, tuple[DrawnFan, ...]] = MappingProxyType({}),
         expected: Mapping[int, Span] = MappingProxyType({}),
     ) -> dict[int, TrendView]:
         """Return the trend of every tank by its number, all on one scale of batches.
@@ -97,7 +97,7 @@ class _Writer:
         self._setup = setup
         self._person = person
         self._parts: dict[int, _Part] = {}
-        self._points: dict[int, tuple[Placed[ReadingTaken], TrendPoint]] = {}
+        self._points: dict[int, tuple[Placed[ReadingTaken], DrawnPoint]] = {}
         self._trend: TrendView | None = None
 
     def writes_for(self, tank: TankState, setup: LineSetup, person: Person) -> bool:
@@ -106,7 +106,7 @@ class _Writer:
         return mine and self._person == person
 
     def trend(
-        self, tank: TankState, x_to: float, fan: tuple[FanPoint, ...], expected: Span | None
+        self, tank: TankState, x_to: float, fan: tuple[DrawnFan, ...], expected: Span | None
     ) -> TrendView:
         """Return the level of a tank against the batches washed since the shift began."""
         limits = tank.spec.limits
@@ -156,7 +156,7 @@ class _Writer:
     def _runs(self, fill: Fill) -> tuple[Run, ...]:
         """Return the readings of a fill, parted where something was put into the water."""
         breaks = sorted((placed.event.at, placed.seq) for placed in (*fill.doses, *fill.exchanges))
-        runs: list[list[TrendPoint]] = [[]]
+        runs: list[list[DrawnPoint]] = [[]]
         for reading in fill.course(self._spec.level_field):
             level = self._level(reading.event)
             if level is None:
@@ -171,13 +171,13 @@ class _Writer:
         level: float | None = getattr(event, self._spec.level_field)
         return level
 
-    def _point(self, reading: Placed[ReadingTaken], level: float) -> TrendPoint:
+    def _point(self, reading: Placed[ReadingTaken], level: float) -> DrawnPoint:
         kept = self._points.get(reading.seq)
         if kept is None or kept[0] is not reading:
             kept = self._points[reading.seq] = (reading, self._new_point(reading, level))
         return kept[1]
 
-    def _new_point(self, reading: Placed[ReadingTaken], level: float) -> TrendPoint:
+    def _new_point(self, reading: Placed[ReadingTaken], level: float) -> DrawnPoint:
         event = reading.event
         method = event.paa_method if self._spec.peracetic else event.fac_method
         said = f"{self._person.show(level, Kind.CONCENTRATION)} {method_word(method)}"
@@ -187,7 +187,7 @@ class _Writer:
             said += f" ({self._bare(low)}–{self._bare(high)})"
         others = DOT.join(self._others(event))
         text = "\n".join(filter(None, (said, others, self._when(event, reading.batches))))
-        return TrendPoint(reading.batches, level, text, low, high)
+        return DrawnPoint(reading.batches, level, text, low, high)
 
     def _bare(self, level: float) -> str:
         return self._person.show(level, Kind.CONCENTRATION).split("\N{NO-BREAK SPACE}")[0]

@@ -8,12 +8,12 @@ from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.measures import MEASURES, METRIC_SET, US_SET
 from washmon.gui.board.cautions import short
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, TankForm, second_waits
+from washmon.gui.entry.form import Fields, OneTankForm, second_waits
 from washmon.gui.entry.poured_from import container_field, read_container
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
+from washmon.gui.kit.sheet_spec import FieldKind as Fill
 from washmon.gui.kit.sheet_spec import FieldSpec
-from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import AcidAdded, DoseAdded
 from washmon.line.flags import Amount, Caution, StepKind
 from washmon.line.measure import measured
@@ -26,14 +26,14 @@ _LABEL = Caution.LABEL
 Added = TypeVar("Added", DoseAdded, AcidAdded)
 
 
-def dose_form() -> TankForm:
+def dose_form() -> OneTankForm:
     """Return the form of a dose of sanitizer."""
-    return TankForm(tr("Dose"), _dose_fields, _build_dose, note=_dose_note, second=second_waits)
+    return OneTankForm(tr("Dose"), _dose_fields, _build_dose, note=_dose_note, second=second_waits)
 
 
-def acid_form() -> TankForm:
+def acid_form() -> OneTankForm:
     """Return the form of an addition of acid."""
-    return TankForm(tr("Acid"), _acid_fields, _build_acid, note=_acid_note, second=second_waits)
+    return OneTankForm(tr("Acid"), _acid_fields, _build_acid, note=_acid_note, second=second_waits)
 
 
 def _dose_note(ask: Ask) -> str:

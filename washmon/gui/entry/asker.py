@@ -8,7 +8,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
-from washmon.gui.kit.sheet_spec import Entry as Typed
+from washmon.gui.kit.sheet_spec import TypedEntry as Typed
 from washmon.recorder import Saved
 
 

@@ -4,8 +4,8 @@ from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.form import Fields, LineForm, choice_field, number_field, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
+from washmon.gui.kit.sheet_spec import FieldKind as Fill
 from washmon.gui.kit.sheet_spec import FieldSpec
-from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import BatchWashed
 from washmon.line.state import Placed
 from washmon.units import Kind

@@ -14,7 +14,7 @@ from washmon.gui.entry.forms import build, confirmation, has_more, sheet_for
 from washmon.gui.entry.sending import saved_words
 from washmon.gui.entry.sheet import MoreSheet
 from washmon.gui.i18n import tr
-from washmon.gui.kit.sheet_spec import Entry as Typed
+from washmon.gui.kit.sheet_spec import TypedEntry as Typed
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
 from washmon.line.kinds import EntryKind, entry_kind

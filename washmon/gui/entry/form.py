@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.texts import Texts
+from washmon.gui.kit.sheet_spec import FieldKind as Fill
 from washmon.gui.kit.sheet_spec import FieldSpec
-from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import Event
 from washmon.line.state import TankState
 from washmon.units import Kind, symbol
@@ -16,7 +16,7 @@ Pairs = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class TankForm:
+class OneTankForm:
     """An entry on one tank; ``more`` are the fields behind "More…"."""
 
     title: str
@@ -57,7 +57,7 @@ class PickForm:
     note: Callable[[Ask], str] | None = None
 
 
-Form = TankForm | LineForm | PickForm
+Form = OneTankForm | LineForm | PickForm
 
 
 def second_waits(tank: TankState) -> bool:

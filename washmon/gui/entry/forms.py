@@ -7,7 +7,7 @@ from washmon.gui.entry.adding import acid_form, dose_form
 from washmon.gui.entry.ask import Ask, second_key
 from washmon.gui.entry.batch import batch_form
 from washmon.gui.entry.deciding import release_form
-from washmon.gui.entry.form import Fields, Form, LineForm, PickForm, TankForm
+from washmon.gui.entry.form import Fields, Form, LineForm, OneTankForm, PickForm
 from washmon.gui.entry.handing_over import hand_over_form
 from washmon.gui.entry.holding import hold_form
 from washmon.gui.entry.instruments import instrument_form
@@ -20,9 +20,9 @@ from washmon.gui.entry.timing import clock_form
 from washmon.gui.entry.water import water_form
 from washmon.gui.entry.words import note_form
 from washmon.gui.i18n import tr
-from washmon.gui.kit.sheet_spec import Entry as Typed
+from washmon.gui.kit.sheet_spec import FieldKind as Fill
 from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec, TankSpec
-from washmon.gui.kit.sheet_spec import Kind as Fill
+from washmon.gui.kit.sheet_spec import TypedEntry as Typed
 from washmon.line.events import (
     Correctable,
     Corrected,
@@ -64,7 +64,7 @@ def sheet_for(kind: EntryKind, ask: Ask, *, more: bool = False) -> SheetSpec:
     correcting = ask.correcting is not None
     title = tr("Correct: {what}", what=form.title) if correcting else form.title
     note = form.note(ask) if form.note is not None else ""
-    if isinstance(form, TankForm):
+    if isinstance(form, OneTankForm):
         tanks = tuple(
             TankSpec(
                 str(tank.number),
@@ -91,7 +91,7 @@ def sheet_for(kind: EntryKind, ask: Ask, *, more: bool = False) -> SheetSpec:
     )
 
 
-def _seconds(form: TankForm, ask: Ask, *, more: bool) -> Iterator[TankSpec]:
+def _seconds(form: OneTankForm, ask: Ask, *, more: bool) -> Iterator[TankSpec]:
     """Yield the second fills that an entry may be about, each as a tank of its own."""
     for tank in ask.shift.tanks:
         key = second_key(tank.number)
@@ -103,8 +103,10 @@ def _seconds(form: TankForm, ask: Ask, *, more: bool) -> Iterator[TankSpec]:
             yield TankSpec(key, label, _fields(form, replace(ask, second=True), beside, more=more))
 
 
-def _fields(form: TankForm | LineForm, ask: Ask, tank: TankState | None, *, more: bool) -> Fields:
-    if isinstance(form, TankForm):
+def _fields(
+    form: OneTankForm | LineForm, ask: Ask, tank: TankState | None, *, more: bool
+) -> Fields:
+    if isinstance(form, OneTankForm):
         if tank is None:
             raise ValueError(tank)
         fields = form.fields(ask, tank)

@@ -2,11 +2,11 @@
 
 from washmon.gui.context import Person
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, TankForm, text_field
+from washmon.gui.entry.form import Fields, OneTankForm, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
+from washmon.gui.kit.sheet_spec import FieldKind as Fill
 from washmon.gui.kit.sheet_spec import FieldSpec
-from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import HoldPlaced
 from washmon.line.flags import Level, StepKind
 from washmon.line.held_words import batch_words, failed_words, lot_words, washed_in
@@ -20,9 +20,9 @@ _HOLD = "hold"
 """The rule that asks for a hold: no reason of its own."""
 
 
-def hold_form() -> TankForm:
+def hold_form() -> OneTankForm:
     """Return the form of a hold."""
-    return TankForm(tr("Hold batches"), _hold_fields, _build_hold, beside=_estimate)
+    return OneTankForm(tr("Hold batches"), _hold_fields, _build_hold, beside=_estimate)
 
 
 def _key(seqs: Seqs) -> str:

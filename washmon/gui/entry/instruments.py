@@ -9,8 +9,8 @@ from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.form import Fields, PickForm, number_field, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
+from washmon.gui.kit.sheet_spec import FieldKind as Fill
 from washmon.gui.kit.sheet_spec import FieldSpec
-from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import Instrument, InstrumentChecked
 from washmon.line.fitness import checked_as
 from washmon.line.instruments import MEASURES, strips_use_by

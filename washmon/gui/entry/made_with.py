@@ -9,8 +9,8 @@ from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.form import Pairs
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
+from washmon.gui.kit.sheet_spec import FieldKind as Fill
 from washmon.gui.kit.sheet_spec import FieldSpec
-from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import Method, ReadingTaken
 from washmon.line.fitness import Why, known_unfit, method_of_thing, unfit_words
 from washmon.line.quantities import METHODS, QUANTITIES, HowMeasured, Quantity

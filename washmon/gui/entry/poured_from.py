@@ -6,8 +6,8 @@ from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.made_with import turn_key
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
+from washmon.gui.kit.sheet_spec import FieldKind as Fill
 from washmon.gui.kit.sheet_spec import FieldSpec
-from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import AcidAdded, DoseAdded
 from washmon.line.registers import Container, full_name
 from washmon.line.registry import drawn_in, poured_in

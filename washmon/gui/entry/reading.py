@@ -6,7 +6,7 @@ from typing import Any
 from msgspec import UNSET
 
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, TankForm, choice_field, number_field, second_waits
+from washmon.gui.entry.form import Fields, OneTankForm, choice_field, number_field, second_waits
 from washmon.gui.entry.made_with import (
     METHOD_OF,
     read_made_with,
@@ -23,9 +23,11 @@ from washmon.line.state import TankState
 from washmon.units import Kind
 
 
-def reading_form() -> TankForm:
+def reading_form() -> OneTankForm:
     """Return the form of a reading."""
-    return TankForm(tr("Reading"), _fields, _build, _more, second=second_waits, beside=unfit_note)
+    return OneTankForm(
+        tr("Reading"), _fields, _build, _more, second=second_waits, beside=unfit_note
+    )
 
 
 def _used(ask: Ask, tank: TankState) -> list[Quantity]:

@@ -16,8 +16,8 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.field_grid import FieldGrid
-from washmon.gui.kit.sheet_spec import Entry as Typed
 from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec
+from washmon.gui.kit.sheet_spec import TypedEntry as Typed
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.line.events import ReadingTaken

@@ -6,8 +6,8 @@ from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.form import Fields, LineForm, choice_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
+from washmon.gui.kit.sheet_spec import FieldKind as Fill
 from washmon.gui.kit.sheet_spec import FieldSpec
-from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import ClockChanged
 
 _SPAN = re.compile(r"(\d{1,4})[:.hH](\d{2})")

@@ -1,11 +1,11 @@
 """The water: a tank is filled, its water changed, part of it exchanged, or a second fill used."""
 
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, Pairs, TankForm, number_field
+from washmon.gui.entry.form import Fields, OneTankForm, Pairs, number_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
+from washmon.gui.kit.sheet_spec import FieldKind as Fill
 from washmon.gui.kit.sheet_spec import FieldSpec
-from washmon.gui.kit.sheet_spec import Kind as Fill
 from washmon.line.events import SecondSwapped, TankFilled, WaterExchanged
 from washmon.line.flags import StepKind
 from washmon.line.message import Figure
@@ -16,9 +16,9 @@ from washmon.units import Kind
 FULL, PART, SWAP = "full", "part", "swap"
 
 
-def water_form() -> TankForm:
+def water_form() -> OneTankForm:
     """Return the form of a filling, a water change, an exchange or a swap."""
-    return TankForm(tr("Water"), _fields, _build, second=_has_second_vessel)
+    return OneTankForm(tr("Water"), _fields, _build, second=_has_second_vessel)
 
 
 def _has_second_vessel(tank: TankState) -> bool:

@@ -11,7 +11,7 @@ from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.text import ShortText, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
-from washmon.sessions.imported.columns import MEASURED, Field, Holds, holds_of
+from washmon.sessions.imported.columns import MEASURED, Holds, LogField, holds_of
 from washmon.sessions.imported.log import Log
 from washmon.units import Kind
 
@@ -79,7 +79,9 @@ class ColumnsRow(QScrollArea):
     @property
     def fields(self) -> dict[int, Holds]:
         """What each column holds."""
-        return {at: holds_of(card.field.text or Field.SKIP) for at, card in enumerate(self.cards)}
+        return {
+            at: holds_of(card.field.text or LogField.SKIP) for at, card in enumerate(self.cards)
+        }
 
     @Slot()
     def _tell(self) -> None:
@@ -89,18 +91,18 @@ class ColumnsRow(QScrollArea):
 def field_names() -> tuple[tuple[str, str], ...]:
     """Return what a column may hold, in the order in which it is offered."""
     return (
-        (Field.SKIP.value, tr("Leave out")),
-        (Field.DATE.value, tr("Date")),
-        (Field.TIME.value, tr("Time")),
-        (Field.DATE_TIME.value, tr("Date and time")),
-        (Field.TANK.value, tr("Tank")),
+        (LogField.SKIP.value, tr("Leave out")),
+        (LogField.DATE.value, tr("Date")),
+        (LogField.TIME.value, tr("Time")),
+        (LogField.DATE_TIME.value, tr("Date and time")),
+        (LogField.TANK.value, tr("Tank")),
         *((name, _measured(name)) for name in MEASURED),
-        (Field.BY.value, tr("Initials")),
-        (Field.LOT.value, tr("Lot")),
-        (Field.WEIGHT.value, tr("Weight of a batch")),
-        (Field.BATCHES.value, tr("Number of batches")),
-        (Field.DOSE.value, tr("Sanitizer added")),
-        (Field.NOTE.value, tr("Note")),
+        (LogField.BY.value, tr("Initials")),
+        (LogField.LOT.value, tr("Lot")),
+        (LogField.WEIGHT.value, tr("Weight of a batch")),
+        (LogField.BATCHES.value, tr("Number of batches")),
+        (LogField.DOSE.value, tr("Sanitizer added")),
+        (LogField.NOTE.value, tr("Note")),
     )
 
 

@@ -6,8 +6,8 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.importing.columns_row import field_names
 from washmon.gui.kit.entry_sheet import EntrySheet
-from washmon.gui.kit.sheet_spec import Entry, FieldSpec, Kind, SheetSpec
-from washmon.sessions.imported.columns import Field, Holds
+from washmon.gui.kit.sheet_spec import FieldKind, FieldSpec, SheetSpec, TypedEntry
+from washmon.sessions.imported.columns import Holds, LogField
 from washmon.sessions.imported.heads import LogRow
 from washmon.sessions.imported.log import Log
 
@@ -35,18 +35,18 @@ class Mending(QObject):
             FieldSpec(
                 str(at),
                 log.heads[at] if at < len(log.heads) and log.heads[at] else names[field],
-                kind=Kind.TEXT,
+                kind=FieldKind.TEXT,
                 value=row.cells[at].strip() if at < len(row.cells) else "",
             )
             for at, field in fields.items()
-            if field is not Field.SKIP
+            if field is not LogField.SKIP
         )
         title = tr("Row {number} of {name}", number=row.number, name=log.name)
         note = tr("The file stays as it is: only this import reads the row like this.")
         self.sheet.open(SheetSpec(title, asked, note=note, save=tr("Read it like this")))
 
     @Slot(object)
-    def _submit(self, typed: Entry) -> None:
+    def _submit(self, typed: TypedEntry) -> None:
         places = {int(key): text for key, text in typed.values.items()}
         width = max([len(self._row.cells), *(at + 1 for at in places)])
         cells = [*self._row.cells, *[""] * (width - len(self._row.cells))]

@@ -14,7 +14,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.importing.columns_row import ColumnsRow
 from washmon.gui.importing.layouts import Layouts
 from washmon.gui.importing.mending import Mending
-from washmon.gui.importing.previewing import Preview, preview
+from washmon.gui.importing.previewing import LogPreview, preview
 from washmon.gui.importing.questions import Open, Questions
 from washmon.gui.importing.rows_list import RowsList, counted
 from washmon.gui.importing.taking import Taking
@@ -35,7 +35,7 @@ from washmon.sessions.imported.rows import Changed, Found, Left
 from washmon.sessions.imported.shifts import ImportedShift
 
 
-class Opened(NamedTuple):
+class OpenedLog(NamedTuple):
     """A log, and what its columns seem to hold."""
 
     log: Log
@@ -164,7 +164,7 @@ class ImportPage(QWidget):
         self.rows.nothing.setText(tr("Reading {name} …", name=path.name))
         self.working.do(partial(_opened, path, self._setup))
 
-    def _show_log(self, opened: Opened) -> None:
+    def _show_log(self, opened: OpenedLog) -> None:
         if self._setup is None:
             return
         self.log = log = opened.log
@@ -211,9 +211,9 @@ class ImportPage(QWidget):
     @Slot(object)
     def _came(self, result: object) -> None:
         match result:
-            case Opened():
+            case OpenedLog():
                 self._show_log(result)
-            case Preview():
+            case LogPreview():
                 self.found, self.shifts = result
                 self._show_found()
             case LogError():
@@ -293,14 +293,14 @@ class ImportPage(QWidget):
         self.done.emit()
 
 
-def _opened(path: Path, setup: LineSetup, tell: Tell) -> Opened:
+def _opened(path: Path, setup: LineSetup, tell: Tell) -> OpenedLog:
     log = read_log(path)
     tell(0, len(log.rows))
     return _guessed(log, setup)
 
 
-def _guessed(log: Log, setup: LineSetup) -> Opened:
-    return Opened(log, guess(log, setup), tanks_named(log, setup))
+def _guessed(log: Log, setup: LineSetup) -> OpenedLog:
+    return OpenedLog(log, guess(log, setup), tanks_named(log, setup))
 
 
 def who_imports(setup: LineSetup, person: Person | None) -> str:

@@ -21,7 +21,7 @@ _A_DAY = timedelta(days=1)
 """An imported shift begins with the first row of its day."""
 
 
-class Preview(NamedTuple):
+class LogPreview(NamedTuple):
     """What the rows of a log come to, and the shifts that the new ones make."""
 
     found: Sequence[Found]
@@ -30,7 +30,7 @@ class Preview(NamedTuple):
 
 def preview(
     recorder: Recorder, log: Log, choices: Choices, tell: Tell, *, now: datetime, importer: str
-) -> Preview:
+) -> LogPreview:
     """Read all rows. The recorder reads one past shift at a time, so that entries get in between.
 
     Raises:
@@ -39,7 +39,7 @@ def preview(
     found = take(log, choices, now, tell)
     there = list(_imported(recorder, found, choices.setup.line, tell))
     held = hold_against(found, there)
-    return Preview(held, shifts(log, held, choices, importer))
+    return LogPreview(held, shifts(log, held, choices, importer))
 
 
 def _imported(

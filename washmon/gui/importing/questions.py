@@ -14,15 +14,15 @@ from washmon.line.setup import LineSetup
 from washmon.sessions.imported.choices import Choices
 from washmon.sessions.imported.columns import (
     UNITS_OF_DOSES,
-    Field,
     Holds,
+    LogField,
     decimal_signs,
     dose_unit,
     guess_taste,
     held_twice,
     lacks_unit,
 )
-from washmon.sessions.imported.heads import SEARCHED_ROWS, Head
+from washmon.sessions.imported.heads import SEARCHED_ROWS, HeadRow
 from washmon.sessions.imported.log import Log
 from washmon.sessions.imported.when import DateOrder, goes_back, orders_of, split_day_and_time
 from washmon.units import UnitSystem
@@ -119,10 +119,10 @@ class Questions(QWidget):
         self.head.offer(tuple(choices), f"{log.head.row} {log.head.rows}")
 
     @property
-    def chosen_head(self) -> Head:
+    def chosen_head(self) -> HeadRow:
         """Where the headings are said to be."""
         row, rows = self.head.text.split()
-        return Head(int(row), int(rows))
+        return HeadRow(int(row), int(rows))
 
     def answers(self) -> dict[str, str]:
         """Return what is chosen, by list, to be remembered with a layout."""
@@ -195,9 +195,9 @@ class Questions(QWidget):
 def _days(log: Log, columns: Mapping[int, Holds]) -> list[str]:
     days: list[str] = []
     for at, field in columns.items():
-        if field is Field.DATE:
+        if field is LogField.DATE:
             days += log.column(at)
-        elif field is Field.DATE_TIME:
+        elif field is LogField.DATE_TIME:
             days += [split_day_and_time(text)[0] for text in log.column(at)]
     return days
 
@@ -205,7 +205,7 @@ def _days(log: Log, columns: Mapping[int, Holds]) -> list[str]:
 def _moments(log: Log, columns: Mapping[int, Holds]) -> Iterator[tuple[str, str]]:
     """Yield what stands for the day and the time in each row."""
     of = {field: at for at, field in columns.items()}
-    both, day, clock = of.get(Field.DATE_TIME), of.get(Field.DATE), of.get(Field.TIME)
+    both, day, clock = of.get(LogField.DATE_TIME), of.get(LogField.DATE), of.get(LogField.TIME)
     for row in log.rows:
         if both is not None:
             yield split_day_and_time(_cell(row.cells, both))

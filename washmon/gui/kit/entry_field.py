@@ -8,7 +8,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.fault_line import FaultLine, mark_fault
-from washmon.gui.kit.sheet_spec import FieldSpec, Kind
+from washmon.gui.kit.sheet_spec import FieldKind, FieldSpec
 from washmon.gui.kit.text import ShortText, Text, Tone, Weight
 from washmon.gui.kit.theme import Size
 
@@ -32,7 +32,7 @@ class EntryField(QWidget):
         column.addLayout(self._head)
         self._line: QLineEdit | None = None
         self._choices: ChoiceRow | None = None
-        if spec.kind is Kind.CHOICE:
+        if spec.kind is FieldKind.CHOICE:
             self._choices = ChoiceRow(spec.choices, spec.value or spec.last, self)
             self._choices.chosen.connect(self._choose)
             self._choices.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -72,7 +72,7 @@ class EntryField(QWidget):
     @property
     def is_wide(self) -> bool:
         """Whether it takes the room of several numbers."""
-        return self.spec.kind is not Kind.NUMBER
+        return self.spec.kind is not FieldKind.NUMBER
 
     @property
     def text(self) -> str:
@@ -123,12 +123,12 @@ class EntryField(QWidget):
 
     def _make_line(self) -> QLineEdit:
         line = QLineEdit(self.spec.value, self)
-        number = self.spec.kind is Kind.NUMBER
+        number = self.spec.kind is FieldKind.NUMBER
         line.setProperty(DIGITS_ONLY, number)
         size = Size.LARGE if number else Size.LEAD
         line.setFont(theme.font(size, Weight.DemiBold if number else Weight.Normal, tabular=number))
         line.setPlaceholderText(self.spec.last)
-        line.setMaxLength(500 if self.spec.kind is Kind.TEXT else 40)
+        line.setMaxLength(500 if self.spec.kind is FieldKind.TEXT else 40)
         if self.spec.unit:
             unit = Text(self.spec.unit, Size.SMALL, tone=Tone.SOFT, parent=line)
             unit.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QLineEdit, QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.sheet_fields import SheetFields
-from washmon.gui.kit.sheet_spec import Entry, SheetSpec
+from washmon.gui.kit.sheet_spec import SheetSpec, TypedEntry
 
 _HEAD_PX = 190  # what else stands beside the title
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
@@ -208,12 +208,12 @@ class EntrySheet(SheetFields):
         elif missing := self.grid.missing():
             self.show_faults(missing)
         else:
-            self.submitted.emit(Entry(self._tank, self.values(), sure=False))
+            self.submitted.emit(TypedEntry(self._tank, self.values(), sure=False))
 
     @Slot()
     def _save_anyway(self) -> None:
         if self._doubted:
-            self.submitted.emit(Entry(self._tank, self.values(), sure=True))
+            self.submitted.emit(TypedEntry(self._tank, self.values(), sure=True))
 
     @Slot()
     def _back_out(self) -> None:

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QGridLayout, QScrollArea, QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_field import EntryField
-from washmon.gui.kit.sheet_spec import FieldSpec, Kind
+from washmon.gui.kit.sheet_spec import FieldKind, FieldSpec
 
 _COLUMN_PX = 138
 _GAP_PX = 12
@@ -95,7 +95,7 @@ class FieldGrid(QWidget):
     def is_measured(self) -> bool:
         """Whether Enter visits any number."""
         specs = (field.spec for field in self.fields.values())
-        return any(spec.kind is Kind.NUMBER and not spec.aside for spec in specs)
+        return any(spec.kind is FieldKind.NUMBER and not spec.aside for spec in specs)
 
     def missing(self) -> dict[str, str]:
         """Return a sentence for each field that is needed and empty, by its key."""
@@ -128,8 +128,8 @@ class FieldGrid(QWidget):
             column += span
 
     def _span(self, field: EntryField) -> int:
-        if field.spec.kind is Kind.TEXT:
+        if field.spec.kind is FieldKind.TEXT:
             return 3
-        if field.spec.kind is Kind.CHOICE:
+        if field.spec.kind is FieldKind.CHOICE:
             return -(-(field.sizeHint().width() + _GAP_PX) // (_COLUMN_PX + _GAP_PX))
         return 2 if field.head_px > _LONG_PX else 1

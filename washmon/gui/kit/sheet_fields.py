@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_field import EntryField
 from washmon.gui.kit.sheet_frame import SheetFrame
-from washmon.gui.kit.sheet_spec import FieldSpec, Kind
+from washmon.gui.kit.sheet_spec import FieldKind, FieldSpec
 
 
 class SheetFields(SheetFrame):
@@ -41,7 +41,7 @@ class SheetFields(SheetFrame):
         """Whether anything stands here that a hand wrote, and that would be lost."""
         fields = self.grid.fields.values()
         return self._kept or any(
-            one.text != one.spec.value for one in fields if one.spec.kind is not Kind.CHOICE
+            one.text != one.spec.value for one in fields if one.spec.kind is not FieldKind.CHOICE
         )
 
     def _ask_for(self, fields: tuple[FieldSpec, ...], typed: dict[str, str]) -> None:
@@ -67,7 +67,7 @@ class SheetFields(SheetFrame):
         """Turn the next choice after the field that has the keyboard, which keeps it."""
         fields = list(self.grid.fields.values())
         at = fields.index(self._current) if self._current in fields else -1
-        choices = [one for one in (*fields[at + 1 :], *fields) if one.spec.kind is Kind.CHOICE]
+        choices = [one for one in (*fields[at + 1 :], *fields) if one.spec.kind is FieldKind.CHOICE]
         turned = [one for one in choices if one.spec.hint] or choices
         if turned:
             turned[0].turn()
@@ -87,7 +87,7 @@ class SheetFields(SheetFrame):
         if isinstance(field, EntryField):
             self._current = field
             self.area.ensureWidgetVisible(field, 0, 0)
-            self.pad.set_typing(possible=field.spec.kind is Kind.NUMBER)
+            self.pad.set_typing(possible=field.spec.kind is FieldKind.NUMBER)
             self._name_next()
             self._offer_words()
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 
-class Kind(Enum):
+class FieldKind(Enum):
     """How a field is filled in."""
 
     NUMBER = "number"
@@ -37,7 +37,7 @@ class FieldSpec:
     key: str
     label: str
     unit: str = ""
-    kind: Kind = Kind.NUMBER
+    kind: FieldKind = FieldKind.NUMBER
     last: str = ""
     required: bool = False
     choices: tuple[tuple[str, str], ...] = ()
@@ -91,7 +91,7 @@ class SheetSpec:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class TypedEntry:
     """What was typed: raw text by field key, empty where nothing was.
 
     ``sure`` is True when the person has read the doubt about these values and saves all the same.

@@ -13,7 +13,7 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.kit.trend_layers import Layers
 from washmon.gui.kit.trend_legend import Legend, entries_of
 from washmon.gui.kit.trend_plot import Plot, cosmetic_pen
-from washmon.gui.kit.trend_view import TrendMark, TrendPoint, TrendView
+from washmon.gui.kit.trend_view import DrawnPoint, TrendMark, TrendView
 
 _NEAR_PX = 28.0
 _STRIP_PX = 130
@@ -30,7 +30,7 @@ class Trend(QWidget):
         self._view: TrendView | None = None
         self._held = False
         self._dressed = ("", 0.0, 0.0)
-        self._targets: tuple[TrendPoint | TrendMark, ...] = ()
+        self._targets: tuple[DrawnPoint | TrendMark, ...] = ()
         self._soon = QTimer(self, singleShot=True, interval=0)
         self.title = ShortText("", Size.TINY, tone=Tone.SOFT, parent=self)
         self.plot = Plot(self)
@@ -150,7 +150,7 @@ class Trend(QWidget):
         self.layers.point_at(None)
         self.hint.hide()
 
-    def _nearest(self, scene_place: QPointF) -> TrendPoint | TrendMark | None:
+    def _nearest(self, scene_place: QPointF) -> DrawnPoint | TrendMark | None:
         """Return the point under the pointer; across counts more than up and down."""
         box = self.plot.box
         if not box.sceneBoundingRect().contains(scene_place):
@@ -158,7 +158,7 @@ class Trend(QWidget):
         here = box.mapSceneToView(scene_place)
         per_x, per_y = box.viewPixelSize()
 
-        def far(point: TrendPoint | TrendMark) -> float:
+        def far(point: DrawnPoint | TrendMark) -> float:
             return hypot((point.x - here.x()) / per_x, (point.y - here.y()) / per_y / 3)
 
         nearest = min(self._targets, key=far, default=None)

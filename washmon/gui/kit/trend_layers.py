@@ -17,14 +17,14 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.text import Weight
 from washmon.gui.kit.theme import Size, Theme
 from washmon.gui.kit.trend_plot import Plot, cosmetic_pen
-from washmon.gui.kit.trend_room import Room
+from washmon.gui.kit.trend_room import TrendRoom
 from washmon.gui.kit.trend_view import (
     Bracket,
-    FanPoint,
+    DrawnFan,
+    DrawnPoint,
     Run,
     TrendLimits,
     TrendMark,
-    TrendPoint,
     TrendView,
 )
 
@@ -192,7 +192,7 @@ class Layers:
         if not per_x or not per_y:
             return  # there is no room for anything
         shown = self._plot.box.viewRect()
-        room = Room(view, shown, per_x, per_y)
+        room = TrendRoom(view, shown, per_x, per_y)
         for line, usual in ((self.target, False), (self.critical, True)):
             words = line.label.boundingRect()
             size = words.width(), words.height()
@@ -230,18 +230,18 @@ def _set_level(line: pg.InfiniteLine, level: float | None, name: str) -> None:
 
 def _joined(runs: Iterable[Run]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return x and y of all runs, with a gap after each."""
-    gap = TrendPoint(np.nan, np.nan)
+    gap = DrawnPoint(np.nan, np.nan)
     return _spread(point for run in runs for point in (*run, gap))
 
 
 def _spread(
-    points: Iterable[TrendPoint | TrendMark],
+    points: Iterable[DrawnPoint | TrendMark],
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     pairs = np.array([(point.x, point.y) for point in points], dtype=np.float64).reshape(-1, 2)
     return pairs[:, 0], pairs[:, 1]
 
 
-def _bars(points: Iterable[TrendPoint]) -> tuple[list[float], list[float]]:
+def _bars(points: Iterable[DrawnPoint]) -> tuple[list[float], list[float]]:
     """Return the ends of each range, one pair after the other."""
     x: list[float] = []
     y: list[float] = []
@@ -252,7 +252,7 @@ def _bars(points: Iterable[TrendPoint]) -> tuple[list[float], list[float]]:
     return x, y
 
 
-def _draw_fan(edge: pg.PlotCurveItem, middle: pg.PlotCurveItem, fan: tuple[FanPoint, ...]) -> None:
+def _draw_fan(edge: pg.PlotCurveItem, middle: pg.PlotCurveItem, fan: tuple[DrawnFan, ...]) -> None:
     x = [step.x for step in fan]
     low, high = [step.low for step in fan], [step.high for step in fan]
     edge.setData(x + x[::-1] + x[:1], low + high[::-1] + low[:1], fillLevel="enclosed")

@@ -15,7 +15,7 @@ _SHAPE_PX = 12.0
 _GAP_PX = 14.0
 
 
-class Entry(Enum):
+class LegendEntry(Enum):
     """What the legend can name, the weightiest first."""
 
     DOSE = "dose"
@@ -30,26 +30,26 @@ class Entry(Enum):
     def word(self) -> str:
         """The name in the user's language."""
         return {
-            Entry.DOSE: tr("dose"),
-            Entry.ACID: tr("acid"),
-            Entry.CHANGE: tr("water change"),
-            Entry.RANGE: tr("range of a strip"),
-            Entry.EARLIER: tr("earlier fill"),
-            Entry.SUPPOSED: tr("if you do this"),
-            Entry.FAN: tr("likely from here"),
+            LegendEntry.DOSE: tr("dose"),
+            LegendEntry.ACID: tr("acid"),
+            LegendEntry.CHANGE: tr("water change"),
+            LegendEntry.RANGE: tr("range of a strip"),
+            LegendEntry.EARLIER: tr("earlier fill"),
+            LegendEntry.SUPPOSED: tr("if you do this"),
+            LegendEntry.FAN: tr("likely from here"),
         }[self]
 
 
-def entries_of(view: TrendView) -> tuple[Entry, ...]:
+def entries_of(view: TrendView) -> tuple[LegendEntry, ...]:
     """Return what a trend must name."""
     present = {
-        Entry.DOSE: bool(view.doses),
-        Entry.ACID: bool(view.acids),
-        Entry.CHANGE: bool(view.changes),
-        Entry.RANGE: any(point.low is not None for point in view.points()),
-        Entry.EARLIER: bool(view.earlier),
-        Entry.SUPPOSED: bool(view.supposed),
-        Entry.FAN: bool(view.fan),
+        LegendEntry.DOSE: bool(view.doses),
+        LegendEntry.ACID: bool(view.acids),
+        LegendEntry.CHANGE: bool(view.changes),
+        LegendEntry.RANGE: any(point.low is not None for point in view.points()),
+        LegendEntry.EARLIER: bool(view.earlier),
+        LegendEntry.SUPPOSED: bool(view.supposed),
+        LegendEntry.FAN: bool(view.fan),
     }
     return tuple(entry for entry, there in present.items() if there)
 
@@ -59,17 +59,17 @@ class Legend(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._entries: tuple[Entry, ...] = ()
+        self._entries: tuple[LegendEntry, ...] = ()
         self.setFont(theme.font(Size.TINY))
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.setVisible(False)
 
     @property
-    def entries(self) -> tuple[Entry, ...]:
+    def entries(self) -> tuple[LegendEntry, ...]:
         """What is named."""
         return self._entries
 
-    def name(self, entries: tuple[Entry, ...]) -> None:
+    def name(self, entries: tuple[LegendEntry, ...]) -> None:
         """Name these and no others."""
         if entries != self._entries:
             self._entries = entries
@@ -100,7 +100,7 @@ class Legend(QWidget):
             x += width + _GAP_PX
 
 
-def _draw_shape(painter: QPainter, box: QRectF, entry: Entry) -> None:
+def _draw_shape(painter: QPainter, box: QRectF, entry: LegendEntry) -> None:
     shades = theme.current()
     painter.save()
     painter.translate(box.center())
@@ -108,26 +108,26 @@ def _draw_shape(painter: QPainter, box: QRectF, entry: Entry) -> None:
     box = QRectF(-_SHAPE_PX / 2, -_SHAPE_PX / 2, _SHAPE_PX, _SHAPE_PX)
     middle = box.center()
     painter.setPen(Qt.PenStyle.NoPen)
-    if entry is Entry.DOSE:
+    if entry is LegendEntry.DOSE:
         painter.setBrush(QColor(shades.hand))
         corners = [QPointF(0, -5), QPointF(5, 5), QPointF(-5, 5)]
         painter.drawPolygon(QPolygonF([middle + corner for corner in corners]))
-    elif entry is Entry.ACID:
+    elif entry is LegendEntry.ACID:
         painter.fillRect(QRectF(middle.x() - 4, middle.y() - 4, 8, 8), QColor(shades.hand))
-    elif entry is Entry.CHANGE:
+    elif entry is LegendEntry.CHANGE:
         painter.setPen(QPen(QColor(shades.soft_ink), 1.4, Qt.PenStyle.DotLine))
         painter.drawLine(QPointF(middle.x(), box.top()), QPointF(middle.x(), box.bottom()))
-    elif entry is Entry.RANGE:
+    elif entry is LegendEntry.RANGE:
         bar = QRectF(middle.x() - 2.5, box.top(), 5, box.height())
         painter.fillRect(bar, theme.with_alpha(shades.ink, 0.26))
         painter.setBrush(QColor(shades.ink))
         painter.drawEllipse(middle, 2.6, 2.6)
-    elif entry is Entry.EARLIER:
+    elif entry is LegendEntry.EARLIER:
         painter.setPen(QPen(QColor(shades.quiet), 1.2))
         painter.drawLine(QPointF(box.left(), middle.y()), QPointF(box.right(), middle.y()))
         painter.setBrush(QColor(shades.quiet))
         painter.drawEllipse(middle, 2.2, 2.2)
-    elif entry is Entry.SUPPOSED:
+    elif entry is LegendEntry.SUPPOSED:
         painter.fillRect(box.adjusted(0, 2, 0, -2), theme.with_alpha(shades.hand, 0.14))
         painter.setPen(QPen(QColor(shades.hand), 1.8, Qt.PenStyle.DashLine))
         painter.drawLine(QPointF(box.left(), middle.y()), QPointF(box.right(), middle.y()))

@@ -10,7 +10,7 @@ from washmon.gui.kit.trend_view import Bracket, TrendView
 _CLEAR_PX = 3.0
 
 
-class Room:
+class TrendRoom:
     """What is drawn of a view, in pixels from the lower left of what is shown of it.
 
     ``shown`` is what is shown of the axes; ``per_x`` and ``per_y`` how much of each a pixel is.

@@ -6,7 +6,7 @@ from functools import cached_property
 from msgspec import Struct
 
 
-class TrendPoint(Struct, frozen=True):
+class DrawnPoint(Struct, frozen=True):
     """One reading.
 
     ``x`` is batches washed in this tank since the shift began; ``low`` and ``high`` bound what a
@@ -20,7 +20,7 @@ class TrendPoint(Struct, frozen=True):
     high: float | None = None
 
 
-Run = tuple[TrendPoint, ...]
+Run = tuple[DrawnPoint, ...]
 """Readings joined by a line: from one dose or water change to the next."""
 
 
@@ -32,7 +32,7 @@ class TrendMark(Struct, frozen=True):
     y: float = 0.0
 
 
-class FanPoint(Struct, frozen=True):
+class DrawnFan(Struct, frozen=True):
     """The forecast at ``x``: the likely range and its middle."""
 
     x: float
@@ -69,15 +69,15 @@ class TrendView(Struct, frozen=True, dict=True):
     doses: tuple[TrendMark, ...] = ()
     changes: tuple[TrendMark, ...] = ()
     acids: tuple[TrendMark, ...] = ()
-    fan: tuple[FanPoint, ...] = ()
-    supposed: tuple[FanPoint, ...] = ()
+    fan: tuple[DrawnFan, ...] = ()
+    supposed: tuple[DrawnFan, ...] = ()
     """What would come if something were done that somebody wonders about."""
     expected: Bracket | None = None
-    draft: TrendPoint | None = None
+    draft: DrawnPoint | None = None
     """What is typed and not saved yet."""
     x_to: float = 0.0
 
-    def points(self) -> Iterator[TrendPoint]:
+    def points(self) -> Iterator[DrawnPoint]:
         """Yield every reading, earlier fills first."""
         for runs in (self.earlier, self.current):
             for run in runs:

@@ -19,11 +19,11 @@ from washmon.gui.kit.text import plain_tip
 from washmon.line.fold import NotAShift, fold
 from washmon.line.state import ShiftState
 from washmon.recorder import Recorder
-from washmon.recorder.binding import Source, Wish, bind
+from washmon.recorder.binding import BinderSource, Wish, bind
 from washmon.recorder.proving import first_of, marked, wrong_with
 from washmon.recorder.summaries import summary_parts
 from washmon.recorder.tracing import LotWish, write_trace
-from washmon.reports.csv_export import ExportError, Part, export_parts, in_csv
+from washmon.reports.csv_export import CsvPart, ExportError, export_parts, in_csv
 from washmon.reports.tables import SUMMARIES, Table
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
@@ -104,7 +104,7 @@ class ExportJob(QObject):
     def _written(self) -> int | None:
         what = self._what
         if isinstance(what, Wish):
-            source = Source(self._ask, self._chains, what, self._step)
+            source = BinderSource(self._ask, self._chains, what, self._step)
             self.wrong = source.wrong
             return len(bind(self._target, what, source, self._step))
         if isinstance(what, LotWish):
@@ -127,7 +127,7 @@ class ExportJob(QObject):
             raise _Stopped
         self.progressed.emit(done)
 
-    def _parts(self, table: Table[Any]) -> Iterator[Part]:
+    def _parts(self, table: Table[Any]) -> Iterator[CsvPart]:
         if table is SUMMARIES:
             return summary_parts(self._ask, self._chains)
         return (in_csv(table, table.rows(shift)) for shift in self._shifts())

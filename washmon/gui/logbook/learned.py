@@ -10,7 +10,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.importing.working import Tell, Working
-from washmon.gui.logbook.shift_head import ShiftHead
+from washmon.gui.logbook.shift_head import ShiftHeading
 from washmon.line.message import Message
 from washmon.line.state import ShiftState
 from washmon.recorder.past import Past, past_shifts
@@ -26,7 +26,7 @@ Taught = Sequence[tuple[str, Sequence[Message]]]
 class Learned(QObject):
     """Reads the shifts before one, and works out aside what they taught."""
 
-    def __init__(self, client: RecorderClient, head: ShiftHead, parent: QObject) -> None:
+    def __init__(self, client: RecorderClient, head: ShiftHeading, parent: QObject) -> None:
         super().__init__(parent)
         self._client, self._head = client, head
         self._shift: ShiftState | None = None

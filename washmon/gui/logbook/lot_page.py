@@ -29,7 +29,7 @@ from washmon.reports.lines import Line
 from washmon.reports.lot_trace import InShift, in_shift
 from washmon.reports.lots import LotRow
 from washmon.rules.event_text import event_text
-from washmon.store.shift import What
+from washmon.store.shift import NameKind
 from washmon.store.store import Store
 from washmon.units import Kind
 
@@ -234,7 +234,7 @@ def _traced(code: str) -> Callable[[Store], Traced]:
             shift = fold(one.shift.chain, store.entries(one.shift.chain))
             if (known := in_shift(shift, code)) is not None:
                 found.append(known)
-        alike = [] if found else store.names(What.LOT, code, limit=_OFFERED)
+        alike = [] if found else store.names(NameKind.LOT, code, limit=_OFFERED)
         return Traced(code, found, alike)
 
     return query

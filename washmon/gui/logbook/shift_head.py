@@ -18,7 +18,7 @@ from washmon.reports.timeline import end_of
 from washmon.rules.catalogue import title_of
 
 
-class ShiftHead(QWidget):
+class ShiftHeading(QWidget):
     """Title and facts; with a mark, in words, and a way to decide where holds are open."""
 
     decide_asked = Signal()

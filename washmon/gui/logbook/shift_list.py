@@ -18,7 +18,7 @@ from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.exporting import ExportBar, trouble_words
-from washmon.gui.logbook.naming import Named, named
+from washmon.gui.logbook.naming import NamedShifts, named
 from washmon.gui.logbook.shift_filters import ShiftFilters
 from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
 from washmon.gui.logbook.table import FactsTable
@@ -62,7 +62,7 @@ class ShiftList(QWidget):
         self._client = client
         self._found: tuple[ShiftRow, ...] = ()
         self._asked = self._asked_names = 0
-        self._named: Named | None = None
+        self._named: NamedShifts | None = None
         self.title = Text(tr("Logbook"), Size.LARGE, bold=True)
         self.checked = Text("", Size.SMALL, tone=Tone.SOFT)
         self.review = PressButton(tr("Waits for review"), Rank.QUIET)
@@ -168,7 +168,7 @@ class ShiftList(QWidget):
             self._filter()
 
     def _receive_named(self, result: object) -> None:
-        if not isinstance(result, Named):
+        if not isinstance(result, NamedShifts):
             self.trouble.show()
             self.trouble.warn(trouble_words(result))
         elif result.asked == self._asked_names:  # else something else was typed since

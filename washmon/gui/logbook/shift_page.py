@@ -17,7 +17,7 @@ from washmon.gui.logbook.decision import DecisionCard
 from washmon.gui.logbook.exporting import ExportBar, PrintOn, trouble_words
 from washmon.gui.logbook.learned import Learned
 from washmon.gui.logbook.record import ReadShift, read_record
-from washmon.gui.logbook.shift_head import ShiftHead
+from washmon.gui.logbook.shift_head import ShiftHeading
 from washmon.gui.logbook.signing_bar import SigningBar
 from washmon.gui.logbook.summary_table import SummaryTable
 from washmon.gui.logbook.table import ListedPage, Listing
@@ -53,7 +53,7 @@ class ShiftPage(QWidget):
         self._chain = ""
         self._person: Person | None = None
         self.shift: ShiftState | None = None
-        self.head = ShiftHead(self)
+        self.head = ShiftHeading(self)
         self.learned = Learned(client, self.head, self)
         self.alarm = MessageLine(self)
         self.signing = SigningBar(client, self)

@@ -12,7 +12,7 @@ from washmon.gui.kit.text import Tone
 from washmon.gui.logbook.table import Cell, FactsModel, Index, Row
 from washmon.gui.logbook.words import DASH, clock, day
 from washmon.line.journal import IMPORTED
-from washmon.line.signing import Stage
+from washmon.line.signing import SigningStage
 from washmon.store.shift import ShiftRow
 
 _BATCHES_COLUMN = 5
@@ -84,13 +84,13 @@ def _state(shift: ShiftRow) -> Cell:
     return Cell(" · ".join(said), Tone.PLAIN if shift.ended_at else Tone.HAND)
 
 
-def _stage_word(stage: Stage) -> str:
+def _stage_word(stage: SigningStage) -> str:
     match stage:
-        case Stage.SIGNED:
+        case SigningStage.SIGNED:
             return tr("Signed, waits for review")
-        case Stage.CHANGED:
+        case SigningStage.CHANGED:
             return tr("Changed since signed, waits for review")
-        case Stage.REVIEWED:
+        case SigningStage.REVIEWED:
             return tr("Reviewed")
     return tr("Ended, unsigned")
 
@@ -112,9 +112,12 @@ class Only(StrEnum):
         """Tell whether a shift is one of these."""
         match self:
             case Only.UNSIGNED:
-                return shift.stage is Stage.UNSIGNED and not shift.practice
+                return shift.stage is SigningStage.UNSIGNED and not shift.practice
             case Only.UNREVIEWED:
-                return shift.stage in {Stage.SIGNED, Stage.CHANGED} and not shift.practice
+                return (
+                    shift.stage in {SigningStage.SIGNED, SigningStage.CHANGED}
+                    and not shift.practice
+                )
             case Only.OPEN_HOLDS:
                 return shift.open_holds > 0
             case Only.OUTSIDE:

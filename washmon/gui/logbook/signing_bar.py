@@ -18,9 +18,13 @@ from washmon.gui.logbook.record import ReadShift
 from washmon.gui.logbook.words import signing_words
 from washmon.line.events import ShiftReviewed, ShiftSigned
 from washmon.line.setup import Role
-from washmon.line.signing import MAY_REVIEW, MAY_SIGN, Stage, signing
+from washmon.line.signing import MAY_REVIEW, MAY_SIGN, SigningStage, signing
 
-_MARKS = {Stage.UNSIGNED: Look.UNKNOWN, Stage.SIGNED: Look.WATCH, Stage.CHANGED: Look.ACT}
+_MARKS = {
+    SigningStage.UNSIGNED: Look.UNKNOWN,
+    SigningStage.SIGNED: Look.WATCH,
+    SigningStage.CHANGED: Look.ACT,
+}
 _FIELD_PX = 230
 
 
@@ -115,10 +119,10 @@ class SigningBar(QWidget):
         self.mark.show_look(_MARKS.get(now.stage, Look.IN_LIMITS) if sound else Look.STOP)
         self.words.setText(signing_words(now, record.shift))
         self.sign.set_label(tr("Sign again") if now.signed else tr("Sign"))
-        self.sign.setVisible(sound and now.stage in {Stage.UNSIGNED, Stage.CHANGED})
-        self.review.setVisible(sound and now.stage in {Stage.SIGNED, Stage.CHANGED})
+        self.sign.setVisible(sound and now.stage in {SigningStage.UNSIGNED, SigningStage.CHANGED})
+        self.review.setVisible(sound and now.stage in {SigningStage.SIGNED, SigningStage.CHANGED})
         self._close()
-        self.setVisible(now.stage is not Stage.RUNNING and not record.shift.started.practice)
+        self.setVisible(now.stage is not SigningStage.RUNNING and not record.shift.started.practice)
 
     @Slot()
     def _open_signature(self) -> None:

@@ -26,7 +26,7 @@ from washmon.gui.logbook.words import (
 )
 from washmon.line.message import Message
 from washmon.line.words import amount_figure
-from washmon.reports.summary import Measured, TankSummary, TimeShares, Used
+from washmon.reports.summary import LevelSummary, TankSummary, TimeShares, Used
 from washmon.units import Kind
 
 _COLUMN_PX = 168
@@ -47,17 +47,17 @@ class Fact:
 Tell = Callable[[TankSummary, Person], Fact]
 
 
-class Level(NamedTuple):
+class LevelRead(NamedTuple):
     """A sanitizer in a tank: what was read, and for how long it was right."""
 
-    measured: Measured | None
+    measured: LevelSummary | None
     time: TimeShares | None
     meant: bool
     """Whether the tank is to have this sanitizer."""
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class SummarySection:
     """Rows that belong together."""
 
     title: str
@@ -113,7 +113,7 @@ def _head(summary: TankSummary) -> QWidget:
 def _add_section(
     grid: QGridLayout,
     row: int,
-    section: Section,
+    section: SummarySection,
     summaries: Sequence[TankSummary],
     person: Person,
 ) -> int:
@@ -148,17 +148,17 @@ def _fact(fact: Fact) -> QWidget:
     return box
 
 
-def _sections(summaries: Sequence[TankSummary]) -> tuple[Section, ...]:
+def _sections(summaries: Sequence[TankSummary]) -> tuple[SummarySection, ...]:
     """Return the rows: of the sanitizers in the tanks, and of cost where the set-up had prices."""
     priced = any(one.shift.currency for one in summaries)
     cost = ((tr("Cost, with water"), _cost),) if priced else ()
     return (
-        Section(
+        SummarySection(
             tr("Washed"),
             ((tr("Batches"), _batches), (tr("Water"), _water)),
         ),
         *_levels(summaries),
-        Section(
+        SummarySection(
             tr("pH"),
             (
                 (tr("Lowest · median · highest"), _ph_spread),
@@ -166,7 +166,7 @@ def _sections(summaries: Sequence[TankSummary]) -> tuple[Section, ...]:
                 (tr("Time within limits"), _ph_time),
             ),
         ),
-        Section(
+        SummarySection(
             tr("Flags, holds"),
             (
                 (tr("Flags raised"), _flags),
@@ -175,14 +175,14 @@ def _sections(summaries: Sequence[TankSummary]) -> tuple[Section, ...]:
                 (tr("Entries corrected"), _corrections),
             ),
         ),
-        Section(
+        SummarySection(
             tr("Added"),
             ((tr("Sanitizer"), _sanitizer), (tr("Acid"), _acid), *cost),
         ),
     )
 
 
-def _levels(summaries: Sequence[TankSummary]) -> Iterator[Section]:
+def _levels(summaries: Sequence[TankSummary]) -> Iterator[SummarySection]:
     """Yield a section for each sanitizer that some tank has."""
     peracetic = [_has_peracetic(one) for one in summaries]
     if not all(peracetic):
@@ -191,7 +191,7 @@ def _levels(summaries: Sequence[TankSummary]) -> Iterator[Section]:
         yield _level(tr("Peracetic acid"), _peracetic)
 
 
-def _level(title: str, of: Callable[[TankSummary], Level]) -> Section:
+def _level(title: str, of: Callable[[TankSummary], LevelRead]) -> SummarySection:
     def spread(tank: TankSummary, person: Person) -> Fact:
         level = of(tank)
         if not level.meant and level.measured is None:
@@ -210,7 +210,7 @@ def _level(title: str, of: Callable[[TankSummary], Level]) -> Section:
         shares = of(tank).time
         return Fact(person.show(shares.longest_gap_s / 60, Kind.TIME) if shares else DASH)
 
-    return Section(
+    return SummarySection(
         title,
         (
             (tr("Lowest · median · highest"), spread),
@@ -225,12 +225,12 @@ def _has_peracetic(tank: TankSummary) -> bool:
     return tank.paa_time is not None
 
 
-def _chlorine(tank: TankSummary) -> Level:
-    return Level(tank.fac, tank.fac_time, meant=not _has_peracetic(tank))
+def _chlorine(tank: TankSummary) -> LevelRead:
+    return LevelRead(tank.fac, tank.fac_time, meant=not _has_peracetic(tank))
 
 
-def _peracetic(tank: TankSummary) -> Level:
-    return Level(tank.paa, tank.paa_time, meant=_has_peracetic(tank))
+def _peracetic(tank: TankSummary) -> LevelRead:
+    return LevelRead(tank.paa, tank.paa_time, meant=_has_peracetic(tank))
 
 
 def _batches(tank: TankSummary, person: Person) -> Fact:
@@ -257,7 +257,7 @@ def done_exchanges(count: int) -> str:
     return tr("1 exchange") if count == 1 else tr("{count} exchanges", count=count)
 
 
-def _spread(measured: Measured | None, kind: Kind, person: Person) -> str:
+def _spread(measured: LevelSummary | None, kind: Kind, person: Person) -> str:
     if measured is None:
         return tr("not measured")
     values = [person.show(value, kind) for value in (measured.lowest, measured.median)]
@@ -271,14 +271,14 @@ def _ph_spread(tank: TankSummary, person: Person) -> Fact:
     return Fact(_spread(tank.ph, Kind.PH, person))
 
 
-def _share_of(measured: Measured | None) -> str:
+def _share_of(measured: LevelSummary | None) -> str:
     if measured is None:
         return DASH
     good = round(measured.within * measured.count)
     return tr("{good} of {count}", good=good, count=measured.count)
 
 
-def _level_readings(measured: Measured | None) -> Fact:
+def _level_readings(measured: LevelSummary | None) -> Fact:
     if measured is None:
         return Fact(DASH)
     below = measured.count - round(measured.at_least_critical * measured.count)

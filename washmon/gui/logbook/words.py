@@ -11,7 +11,7 @@ from washmon.line.currency import decimals_of
 from washmon.line.events import Decision
 from washmon.line.flags import Level, StepKind
 from washmon.line.setup import Role
-from washmon.line.signing import Given, Signing, Stage
+from washmon.line.signing import GivenSignature, Signing, SigningStage
 from washmon.line.state import ShiftState
 from washmon.reports.costs import Cost
 from washmon.units import Kind, show
@@ -119,9 +119,9 @@ def signing_words(now: Signing, shift: ShiftState) -> str:
             if others == 1
             else tr("{count} other entries came after signing.", count=others)
         )
-    if now.stage is Stage.SIGNED:
+    if now.stage is SigningStage.SIGNED:
         said.append(tr("Waits for a review."))
-    elif now.stage is Stage.CHANGED:
+    elif now.stage is SigningStage.CHANGED:
         said.append(tr("It waits for a review of that."))
     if lacks := len(now.signed.event.doubts):
         said.append(
@@ -132,7 +132,7 @@ def signing_words(now: Signing, shift: ShiftState) -> str:
     return " ".join(said)
 
 
-def _given(one: Given, shift: ShiftState) -> str:
+def _given(one: GivenSignature, shift: ShiftState) -> str:
     at = one.event.at
     same_day = at.date() == shift.started.at.date()
     when = clock(at) if same_day else f"{day(at)} {clock(at)}"

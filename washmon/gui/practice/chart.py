@@ -26,7 +26,7 @@ def height_px(view: ChartView) -> int:
     return _SMALL_PX if view.scale.small else _HEIGHT_PX
 
 
-class Chart(QWidget):
+class AttemptChart(QWidget):
     """Shows a :class:`ChartView`."""
 
     def __init__(self, view: ChartView, person: Person, parent: QWidget | None = None) -> None:

@@ -18,7 +18,7 @@ from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
 from washmon.gui.practice.shelf_page import shortened
 from washmon.gui.practice.side_by_side import same_water
 from washmon.gui.practice.veil import Showing
-from washmon.recorder.attempts import Kept
+from washmon.recorder.attempts import KeptAttempt
 from washmon.sessions.making.from_shift import Made
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario_files import parse_scenario
@@ -54,7 +54,7 @@ class ChoosePage(QWidget):
         self.setObjectName("paper")
         self._shelf = shelf
         self.found: list[OnShelf] = []
-        self.kept: list[Kept] = []
+        self.kept: list[KeptAttempt] = []
         self._scores: dict[str, float] = {}
         self.model = FactsModel((tr("Level"), tr("Scenario"), tr("Goal")), self)
         self.table = FactsTable(self.model, wraps=False)
@@ -156,7 +156,7 @@ class ChoosePage(QWidget):
     def _scroll_to_chosen(self) -> None:
         self.table.scrollTo(self.table.currentIndex())
 
-    def show_attempts(self, kept: Sequence[Kept]) -> None:
+    def show_attempts(self, kept: Sequence[KeptAttempt]) -> None:
         """List attempts, the newest first; their scores may come later."""
         self.kept = list(kept)
         self.attempts_model.show_rows(
@@ -241,7 +241,7 @@ class ChoosePage(QWidget):
             )
             self.message.warn(words.format(score=score), tr("Edit it"))
 
-    def current(self) -> Kept | None:
+    def current(self) -> KeptAttempt | None:
         """Return the attempt that is chosen."""
         at = self.attempts.currentIndex().row()
         return self.kept[at] if 0 <= at < len(self.kept) else None
@@ -270,7 +270,7 @@ class ChoosePage(QWidget):
             self.debrief_asked.emit(kept.row.chain)
 
 
-def attempt_row(kept: Kept, score: float | None) -> Row:
+def attempt_row(kept: KeptAttempt, score: float | None) -> Row:
     """Return what the list says of an attempt."""
     try:
         title = parse_scenario(kept.attempt.scenario).title

@@ -16,7 +16,7 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
-from washmon.gui.practice.chart import Chart
+from washmon.gui.practice.chart import AttemptChart
 from washmon.gui.practice.chart_views import charts
 from washmon.gui.practice.debrief_words import (
     DEBRIEF_TABLE,
@@ -153,7 +153,7 @@ class DebriefPage(QWidget):
             column.addWidget(self._advice(advised))
         for view in charts(found.facts):
             card = Card(margin_px=8)
-            card.body.addWidget(Chart(view, person))
+            card.body.addWidget(AttemptChart(view, person))
             column.addWidget(card)
         card = Card(margin_px=12)
         card.body.addWidget(Text(tr("To talk about"), Size.LEAD, bold=True))

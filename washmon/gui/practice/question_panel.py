@@ -12,10 +12,10 @@ from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
-from washmon.gui.replay.worker import Asked
+from washmon.gui.replay.worker import QuestionAsked
 from washmon.line.flags import Amount, StepKind
 from washmon.line.setup import LineSetup, SanitizerKind
-from washmon.sessions.questions import CHOICES, SELDOM, Given, Question, Verdict, offered
+from washmon.sessions.questions import CHOICES, SELDOM, AnswerVerdict, Given, Question, offered
 from washmon.sessions.telling import tell
 from washmon.units import Kind, UnitError
 
@@ -108,7 +108,7 @@ class QuestionPanel(QFrame):
         column.addLayout(answers)
         column.addLayout(below)
 
-    def ask(self, asked: Asked, person: Person, setup: LineSetup) -> None:
+    def ask(self, asked: QuestionAsked, person: Person, setup: LineSetup) -> None:
         """Ask what would be done now."""
         question = asked.question
         self._person, self._setup, self._tank = person, setup, question.tank
@@ -175,7 +175,7 @@ class QuestionPanel(QFrame):
         missed = ", ".join(f"{what} ({count})" for what, count in self._wrong.most_common(3))
         return words + " " + tr("Wanted, and not given: {missed}.", missed=missed)
 
-    def show_verdict(self, verdict: Verdict) -> None:
+    def show_verdict(self, verdict: AnswerVerdict) -> None:
         """Show how the answer was, what the rules say, and what was done then."""
         if self._person is None or self._setup is None:
             return

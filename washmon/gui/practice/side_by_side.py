@@ -17,14 +17,14 @@ from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
 from washmon.gui.practice.debrief_words import change_words
 from washmon.gui.scenarios.course_plot import CoursePlot, CourseView, course_of
 from washmon.gui.setup_guide.layout import Scroller
-from washmon.recorder.attempts import Kept
+from washmon.recorder.attempts import KeptAttempt
 from washmon.sessions.debrief.score import Debrief
 from washmon.sessions.practice.scenario import minute_of
 
 _SIDE_PX = 460
 
 
-def same_water(kept: Kept, others: Sequence[Kept]) -> list[Kept]:
+def same_water(kept: KeptAttempt, others: Sequence[KeptAttempt]) -> list[KeptAttempt]:
     """Return the other attempts at the same scenario with the same luck, the newest first."""
     mine = kept.attempt
     return [
@@ -50,7 +50,7 @@ class SideBySide(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("paper")
-        self._first: Kept | None = None
+        self._first: KeptAttempt | None = None
         self.title = Text("", Size.LARGE, bold=True)
         self.other = ListField("other", tr("Beside"), ())
         self.model = FactsModel((tr("Part of the score"), "", ""), self)
@@ -89,7 +89,7 @@ class SideBySide(QWidget):
         column.addLayout(across, 1)
         column.addLayout(foot)
 
-    def open(self, first: Kept, others: Sequence[Kept], title: str) -> None:
+    def open(self, first: KeptAttempt, others: Sequence[KeptAttempt], title: str) -> None:
         """Begin with an attempt and those that it may be held against."""
         self._first = first
         self.title.setText(title)
@@ -160,7 +160,7 @@ class SideBySide(QWidget):
             self._plots.addWidget(CoursePlot(view, self), 1)
 
 
-def name_of(kept: Kept) -> str:
+def name_of(kept: KeptAttempt) -> str:
     """Return what tells an attempt from others at the same scenario."""
     return tr(
         "{who}, begun {at}", who=kept.attempt.trainee, at=f"{kept.attempt.begun_at:%Y-%m-%d %H:%M}"

@@ -18,7 +18,7 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.exporting import trouble_words
 from washmon.gui.logbook.table import Cell, ListedPage, Listing
 from washmon.gui.registers.views import checks_chart
-from washmon.gui.trends.gathering import Gatherer, Kind
+from washmon.gui.trends.gathering import Gathered, Gatherer
 from washmon.line.events import InstrumentChecked
 from washmon.line.fold import NotAShift, fold
 from washmon.line.instruments import MEASURES
@@ -56,7 +56,7 @@ class ChecksPage(QWidget):
         column.addWidget(self.chart, 3)
         column.addWidget(self.list, 2)
         column.addLayout(foot_row(self.back, self.message))
-        self._gatherer = Gatherer(client, Kind(instrument_checks), self)
+        self._gatherer = Gatherer(client, Gathered(instrument_checks), self)
         self._gatherer.progressed.connect(self._tell)
         self._gatherer.gathered.connect(self._show)
         self.back.clicked.connect(self._leave)

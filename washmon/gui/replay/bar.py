@@ -13,7 +13,7 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.replay.client import SPEEDS, ReplayClient
 from washmon.gui.replay.timeline import Timeline
 from washmon.gui.replay.track import Track
-from washmon.gui.replay.worker import Shown
+from washmon.gui.replay.worker import ReplayShown
 from washmon.line.event_base import RULES
 from washmon.sessions.player import Judged
 from washmon.sessions.telling import happened, tell
@@ -160,7 +160,7 @@ class ReplayBar(QWidget):
         self.today.setEnabled(timeline.was_told)
 
     @Slot(object)
-    def _show_place(self, shown: Shown) -> None:
+    def _show_place(self, shown: ReplayShown) -> None:
         self.track.show_position(shown.position_s)
         self.time.setText(f"{shown.snapshot.now:%H:%M:%S}")
         shift, person = shown.snapshot.shift, self._person

@@ -10,7 +10,7 @@ from PySide6.QtCore import QCoreApplication, QObject, QThread, QTimer, Signal, S
 from washmon.forecast.learning import Past
 from washmon.gui.i18n import tr
 from washmon.gui.replay.timeline import Timeline
-from washmon.gui.replay.worker import Go, Move, Shown, Worker
+from washmon.gui.replay.worker import Go, Move, ReplayShown, ReplayWorker
 from washmon.sessions.file import Session
 
 SPEEDS = (1, 10, 60, 300)
@@ -54,7 +54,7 @@ class ReplayClient(QObject):
         self._asking = False
         self._waiting: list[Move] = []
         self._thread: QThread | None = None
-        self._worker: Worker | None = None
+        self._worker: ReplayWorker | None = None
         self._timer = QTimer(self)
         self._timer.setInterval(FRAME_MS)
         self._timer.timeout.connect(self._play_on)
@@ -89,7 +89,7 @@ class ReplayClient(QObject):
         """Start the thread; it runs only while there is a replay."""
         thread = QThread(self)
         thread.setObjectName("replay")
-        worker = Worker()
+        worker = ReplayWorker()
         worker.moveToThread(thread)
         self._to_open.connect(worker.open)
         self._to_move.connect(worker.move)
@@ -232,7 +232,7 @@ class ReplayClient(QObject):
             self.rejudged.emit(timeline)
 
     @Slot(int, object)
-    def _shown(self, number: int, shown: Shown) -> None:
+    def _shown(self, number: int, shown: ReplayShown) -> None:
         if number != self._number:
             return
         self._busy = False

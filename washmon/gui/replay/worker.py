@@ -47,7 +47,7 @@ class Move:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class QuestionAsked:
     """A question that the replay has come to, and what was done about it then."""
 
     question: Question
@@ -55,17 +55,17 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class ReplayShown:
     """Where the replay is and what the Board shows there."""
 
     snapshot: Snapshot
     position_s: float
     at_end: bool
     news: News
-    asked: Asked | None = None
+    asked: QuestionAsked | None = None
 
 
-class Worker(QObject):
+class ReplayWorker(QObject):
     """Holds the player; lives on the replay's thread and is talked to by signals only.
 
     Signals:
@@ -151,16 +151,16 @@ class Worker(QObject):
 
     def _show(self, player: Player, *, asking: bool = False) -> None:
         asked = self._asked(player) if asking else None
-        shown = Shown(player.snapshot, player.position, player.at_end, player.news, asked)
+        shown = ReplayShown(player.snapshot, player.position, player.at_end, player.news, asked)
         self.shown.emit(self._number, shown)
 
-    def _asked(self, player: Player) -> Asked | None:
+    def _asked(self, player: Player) -> QuestionAsked | None:
         """Return the question at the very place where the replay stands; a trainer's own first."""
         here = [q for q in self._questions if q.offset_s == player.position]
         if not here:
             return None
         question = next((q for q in here if q.text), here[0])
-        return Asked(question, done_then(player, question))
+        return QuestionAsked(question, done_then(player, question))
 
 
 def _move(player: Player, wish: Move) -> None:

@@ -23,7 +23,7 @@ from washmon.gui.logbook.words import clock, day
 from washmon.gui.review.together import Ready, TogetherBar
 from washmon.gui.review.words import days_words, deviating_words, look_of
 from washmon.line.deviating import Deviations, deviations
-from washmon.line.signing import Stage
+from washmon.line.signing import SigningStage
 from washmon.line.working_days import REVIEW_WITHIN
 from washmon.recorder.reviewing import Waiting, waiting
 from washmon.store.store import Store
@@ -180,7 +180,7 @@ class ReviewQueue(QWidget):
         for one in self.waiting:
             known = self.known.get(one.row.chain)
             whole = isinstance(known, Looked) and not known.found and not known.alarm
-            if one.row.stage is Stage.SIGNED and isinstance(known, Looked) and whole:
+            if one.row.stage is SigningStage.SIGNED and isinstance(known, Looked) and whole:
                 found.append(Ready(one.row.chain, known.head, _title(one)))
         return tuple(found)
 
@@ -247,10 +247,10 @@ def _deviating(known: Looked | str | None) -> Cell:
     return Cell(deviating_words(known.found), Tone.SOFT, Look.IN_LIMITS)
 
 
-def _state(stage: Stage) -> str:
+def _state(stage: SigningStage) -> str:
     return {
-        Stage.UNSIGNED: tr("Not signed by who led it"),
-        Stage.CHANGED: tr("Changed since signed"),
+        SigningStage.UNSIGNED: tr("Not signed by who led it"),
+        SigningStage.CHANGED: tr("Changed since signed"),
     }.get(stage, tr("Signed"))
 
 

@@ -13,7 +13,7 @@ from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.logbook.exporting import trouble_words
 from washmon.gui.logbook.record import ReadShift, read_record
-from washmon.gui.logbook.shift_head import ShiftHead
+from washmon.gui.logbook.shift_head import ShiftHeading
 from washmon.gui.logbook.signing_bar import SigningBar
 from washmon.gui.review.parts import parts_of
 from washmon.gui.review.unfolding import Unfolding
@@ -49,7 +49,7 @@ class ReviewReading(QWidget):
         self._client = client
         self._chain = self._head = ""
         self._person: Person | None = None
-        self.head = ShiftHead(self)
+        self.head = ShiftHeading(self)
         self.waits = Text("", bold=True, parent=self)
         self.mark = StateMark(Look.IN_LIMITS, 18, self)
         self.sums = Text("", parent=self)

@@ -11,7 +11,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.fields import AmountField, ComboField, DateField, TextField
 from washmon.gui.setup_guide.layout import Scroller, Section, fill
-from washmon.gui.setup_guide.product_form import ProductForm, Written
+from washmon.gui.setup_guide.product_form import ProductForm, WrittenOfKind
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import Acid
 from washmon.units import Kind
@@ -70,15 +70,15 @@ class AcidForm(ProductForm[Acid]):
     def _suit_kind(self) -> None:
         """Begin with what a container of the chosen kind says."""
         if self.kind.key != self._kind_before:
-            written = Written(self.name.text, self.strength.number)
+            written = WrittenOfKind(self.name.text, self.strength.number)
             name, strength = self._change_kind(self.kind.key, written)
             self.name.set_text(name)
             self.strength.set_number(strength)
         self._tell_usual()
 
-    def _usual(self, kind: str) -> Written:
+    def _usual(self, kind: str) -> WrittenOfKind:
         name = words.word(words.acids(), kind)
-        return Written(name, ACIDS[AcidKind(kind)].strength_pct)
+        return WrittenOfKind(name, ACIDS[AcidKind(kind)].strength_pct)
 
     def _tell_usual(self) -> None:
         facts = ACIDS[AcidKind(self.kind.key)]

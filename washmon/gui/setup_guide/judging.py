@@ -6,7 +6,7 @@ from typing import Generic, TypeVar
 from washmon.gui.i18n import tr
 from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.layout import Page
-from washmon.gui.setup_guide.look_page import Finding
+from washmon.gui.setup_guide.look_page import ToMend
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup_fault import SetupFault
 
@@ -84,10 +84,10 @@ class Judge(Generic[DraftT]):
         last = len(self._pages) - 1
         return next((at for at, page in enumerate(self._pages) if page.owns(path)), last)
 
-    def findings(self, found: dict[str, str]) -> list[Finding]:
+    def findings(self, found: dict[str, str]) -> list[ToMend]:
         """Return sentences with the names of their places, in the order of the pages."""
         order = {path: at for at, path in enumerate(self.fields())}
-        listed = [Finding(path, sentence, self._place(path)) for path, sentence in found.items()]
+        listed = [ToMend(path, sentence, self._place(path)) for path, sentence in found.items()]
         return sorted(
             listed, key=lambda one: (self.page_of(one.path), order.get(one.path, len(order)))
         )

@@ -124,7 +124,7 @@ def fill(outer: QWidget, inner: QWidget) -> None:
     column.addWidget(inner)
 
 
-class Form(QWidget):
+class FieldForm(QWidget):
     """A group of fields, each under a name that is the end of its path."""
 
     left = Signal()
@@ -183,7 +183,7 @@ def _with_parts(whole: StructT, parts: Mapping[str, object]) -> StructT:
     return msgspec.structs.replace(whole, **own)
 
 
-class Page(Form):
+class Page(FieldForm):
     """One step of the guide."""
 
     def __init__(self, title: str, lead: str, parent: QWidget | None = None) -> None:

@@ -22,7 +22,7 @@ _ACROSS = 3
 _WIDEST_PX = 1680
 
 
-class Finding(NamedTuple):
+class ToMend(NamedTuple):
     """A sentence, where it is mended, and what that place is called."""
 
     path: str
@@ -30,7 +30,7 @@ class Finding(NamedTuple):
     place: str
 
 
-class Changed(NamedTuple):
+class ChangeShown(NamedTuple):
     """What saving would change: what it is about, what it was, what it will be."""
 
     about: str
@@ -66,14 +66,14 @@ class LookPage(Page):
         self.outer.addWidget(self._scroller)
         self._shown: QWidget | None = None
         self.sentences: list[str] = []
-        self.what_changes: list[Changed] = []
+        self.what_changes: list[ChangeShown] = []
 
     def show_summary(
         self,
         blocks: list[Block],
-        to_mend: list[Finding],
-        cautions: list[Finding],
-        changed: Sequence[Changed] = (),
+        to_mend: list[ToMend],
+        cautions: list[ToMend],
+        changed: Sequence[ChangeShown] = (),
     ) -> None:
         """Show a set-up with what stands in its way and what is only said."""
         to_mend = list({(one.place, one.sentence): one for one in reversed(to_mend)}.values())[::-1]
@@ -132,7 +132,7 @@ class LookPage(Page):
         section.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         return section
 
-    def _changes(self, changed: Sequence[Changed]) -> Section:
+    def _changes(self, changed: Sequence[ChangeShown]) -> Section:
         section = Section(
             tr("What changes"),
             tr("From the next shift on. The journal keeps each change with who made it, and when."),
@@ -151,7 +151,7 @@ class LookPage(Page):
         section.body.addLayout(grid)
         return section
 
-    def _findings(self, heading: str, found: list[Finding], look: Look) -> Section:
+    def _findings(self, heading: str, found: list[ToMend], look: Look) -> Section:
         section = Section(heading, "", self)
         grid = QGridLayout()
         grid.setVerticalSpacing(0)
@@ -169,9 +169,11 @@ class LookPage(Page):
         return section
 
 
-def changed(before: LineSetup, draft: LineSetup, writing: Writing) -> list[Changed]:
+def changed(before: LineSetup, draft: LineSetup, writing: Writing) -> list[ChangeShown]:
     """Return what would change, in the words and units of who reads it."""
     return [
-        Changed(about(one, before, draft), told(one.was, writing.show), told(one.now, writing.show))
+        ChangeShown(
+            about(one, before, draft), told(one.was, writing.show), told(one.now, writing.show)
+        )
         for one in changes(before, draft)
     ]

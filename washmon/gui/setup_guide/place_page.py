@@ -11,7 +11,7 @@ from washmon.gui.kit.width import keep_width
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.calendar_fields import ClosedField, WeekField
 from washmon.gui.setup_guide.fields import AmountField, ComboField, Field, TextField
-from washmon.gui.setup_guide.layout import Form, More, Page, Scroller, Section
+from washmon.gui.setup_guide.layout import FieldForm, More, Page, Scroller, Section
 from washmon.gui.setup_guide.price_row import PriceRow
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import (
@@ -24,7 +24,7 @@ from washmon.line.working_days import USUAL
 from washmon.units import Kind
 
 
-class PersonRow(Form):
+class PersonRow(FieldForm):
     """Initials, name and role of one person."""
 
     removed = Signal(object)

@@ -7,7 +7,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import AmountField
-from washmon.gui.setup_guide.layout import Form
+from washmon.gui.setup_guide.layout import FieldForm
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import Price, SoldBy
 from washmon.units import Kind
@@ -15,7 +15,7 @@ from washmon.units import Kind
 _KINDS = {SoldBy.VOLUME: Kind.VOLUME, SoldBy.WEIGHT: Kind.PRODUCE_MASS}
 
 
-class PriceRow(Form):
+class PriceRow(FieldForm):
     """As it stands on the bill; left empty, the price is not known. Water goes by volume only."""
 
     def __init__(

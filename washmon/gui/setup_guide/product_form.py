@@ -10,27 +10,27 @@ from washmon.gui.i18n import tr
 from washmon.gui.setup_guide.fields import AmountField, Field
 from washmon.gui.setup_guide.layout import More, Section
 from washmon.gui.setup_guide.price_row import PriceRow
-from washmon.gui.setup_guide.roster import Entry
+from washmon.gui.setup_guide.roster import RosterForm
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import Acid, Sanitizer, SoldBy
 
 ProductT = TypeVar("ProductT", bound=Sanitizer | Acid)
 
 
-class Written(NamedTuple):
+class WrittenOfKind(NamedTuple):
     """What a container says that holds of one kind only."""
 
     name: str = ""
     strength: float | None = None
 
 
-class ProductForm(Entry, Generic[ProductT]):
+class ProductForm(RosterForm, Generic[ProductT]):
     """Shows a product; what has no field stays as it came."""
 
     def __init__(self, writing: Writing, product: ProductT, parent: QWidget | None = None) -> None:
         super().__init__(tr("Name on the container"), parent)
         self._writing = writing
-        self._of_kind: dict[str, Written] = {}
+        self._of_kind: dict[str, WrittenOfKind] = {}
         """Name and strength that were written while a kind was chosen, by that kind."""
         self._kind_before = str(product.kind)
         self._product = product
@@ -49,7 +49,7 @@ class ProductForm(Entry, Generic[ProductT]):
         yield from super().fields(path)
         yield from self.price.fields(f"{path}.price".lstrip("."))
 
-    def _change_kind(self, kind: str, written: Written) -> Written:
+    def _change_kind(self, kind: str, written: WrittenOfKind) -> WrittenOfKind:
         """Return the name and strength for a kind that was chosen, and keep those of the last one.
 
         What a container of another kind was called, and how strong it was, holds of this one no
@@ -59,10 +59,10 @@ class ProductForm(Entry, Generic[ProductT]):
         self._kind_before = kind
         return self._of_kind.get(kind, self._usual(kind))
 
-    def _usual(self, kind: str) -> Written:
+    def _usual(self, kind: str) -> WrittenOfKind:
         """Return the name and strength that a container of a kind usually has."""
         del kind
-        return Written()
+        return WrittenOfKind()
 
     def _price_section(self, *beside: AmountField) -> More:
         """Return the section of the price, with fields that belong beside it."""

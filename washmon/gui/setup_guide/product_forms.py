@@ -12,8 +12,8 @@ from washmon.gui.setup_guide import words
 from washmon.gui.setup_guide.choices import AnswerField, ToggleField
 from washmon.gui.setup_guide.fields import AmountField, DateField, Field, TextField
 from washmon.gui.setup_guide.layout import More, Scroller, Section, fill
-from washmon.gui.setup_guide.product_form import ProductForm, Written
-from washmon.gui.setup_guide.strength_words import Strength
+from washmon.gui.setup_guide.product_form import ProductForm, WrittenOfKind
+from washmon.gui.setup_guide.strength_words import WrittenStrength
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import Sanitizer, SanitizerKind
 from washmon.line.strength import USUAL_STORAGE_C
@@ -190,7 +190,9 @@ class SanitizerForm(ProductForm[Sanitizer]):
     def _begin_anew(self) -> None:
         """Ask anew for what the container says where it is of another kind."""
         if self.kind.key != self._kind_before:
-            written = Written(self.name.text, None if self.strength.empty else self.strength.number)
+            written = WrittenOfKind(
+                self.name.text, None if self.strength.empty else self.strength.number
+            )
             name, strength = self._change_kind(self.kind.key, written)
             self.name.set_text(name)
             self.strength.set_number(strength)
@@ -227,7 +229,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
     def _tell_meaning(self) -> None:
         """Say at once what the strength comes to, and offer a usual density."""
         self.meaning.set_tone(Tone.PLAIN)
-        strength = Strength(self.strength.value, self._basis, self._writing)
+        strength = WrittenStrength(self.strength.value, self._basis, self._writing)
         self.density.set_hint(strength.usual_density())
         density = 1.0 if self.density.isHidden() else self.density.value
         self.meaning.setText(

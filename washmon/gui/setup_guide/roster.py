@@ -18,12 +18,12 @@ from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.width import keep_width
 from washmon.gui.setup_guide.fields import Field, TextField
-from washmon.gui.setup_guide.layout import Form
+from washmon.gui.setup_guide.layout import FieldForm
 
 LIST_PX = 218
 
 
-class Listed(Form):
+class Listed(FieldForm):
     """A form that a list has a line for; ``named`` tells that the line reads otherwise now."""
 
     named = Signal()
@@ -34,7 +34,7 @@ class Listed(Form):
         return ""
 
 
-class Entry(Listed):
+class RosterForm(Listed):
     """A form whose first field is the name that it has in a list."""
 
     def __init__(self, caption: str, parent: QWidget | None = None) -> None:

@@ -11,7 +11,7 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import Field, TextField
-from washmon.gui.setup_guide.layout import Form, Page, Scroller
+from washmon.gui.setup_guide.layout import FieldForm, Page, Scroller
 from washmon.gui.setup_guide.words import level_word
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.flags import ALWAYS_ON
@@ -25,7 +25,7 @@ ON, OFF = "on", "off"
 _SWITCH_PX = 124
 
 
-class RuleRow(Form):
+class RuleRow(FieldForm):
     """One rule, with its switch and, once it is off, the reason."""
 
     def __init__(self, rule: str, title: str, parent: QWidget | None = None) -> None:

@@ -15,7 +15,7 @@ from washmon.gui.setup_guide.writing import Writing
 from washmon.units import Kind
 
 
-class Strength(NamedTuple):
+class WrittenStrength(NamedTuple):
     """A number that was written, NaN where none was, and what it counts, if that is known."""
 
     number: float

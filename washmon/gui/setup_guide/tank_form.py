@@ -15,7 +15,7 @@ from washmon.gui.setup_guide.critical_section import CriticalSection
 from washmon.gui.setup_guide.fields import AmountField, ComboField, HoursField
 from washmon.gui.setup_guide.layout import Scroller, Section
 from washmon.gui.setup_guide.peracetic_section import PeraceticSection
-from washmon.gui.setup_guide.roster import Entry
+from washmon.gui.setup_guide.roster import RosterForm
 from washmon.gui.setup_guide.volume_panel import VolumePanel
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import (
@@ -45,7 +45,7 @@ class Offered(NamedTuple):
     peracetic: frozenset[str]
 
 
-class TankForm(Entry):
+class TankForm(RosterForm):
     """Builds a tank from its fields; what has no field stays as it came.
 
     ``same_label`` asks to give this answer on the label to the other tanks of the same product.

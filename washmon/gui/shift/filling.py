@@ -16,7 +16,7 @@ from washmon.planning.snapshot import Snapshot
 from washmon.units import Kind
 
 
-class Stage(StrEnum):
+class FillingStage(StrEnum):
     """How far a tank has come."""
 
     EMPTY = "empty"
@@ -27,9 +27,9 @@ class Stage(StrEnum):
     READY = "ready"
 
 
-WAY = (Stage.EMPTY, Stage.DOSE, Stage.MEASURE, Stage.READY)
+WAY = (FillingStage.EMPTY, FillingStage.DOSE, FillingStage.MEASURE, FillingStage.READY)
 """The stages that every tank goes through."""
-_PLACE = {Stage.WAIT: 2, Stage.MEND: 2} | {stage: at for at, stage in enumerate(WAY)}
+_PLACE = {FillingStage.WAIT: 2, FillingStage.MEND: 2} | {stage: at for at, stage in enumerate(WAY)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ class TankGuide:
 
     tank: int
     name: str
-    stage: Stage
+    stage: FillingStage
     words: str
     caution: str = ""
     answer: str = ""
@@ -47,7 +47,7 @@ class TankGuide:
     @property
     def place(self) -> int:
         """How many of the stages of :data:`WAY` lie behind the tank."""
-        return len(WAY) if self.stage is Stage.READY else _PLACE[self.stage]
+        return len(WAY) if self.stage is FillingStage.READY else _PLACE[self.stage]
 
 
 def guide(snapshot: Snapshot, person: Person) -> tuple[TankGuide, ...]:
@@ -64,13 +64,13 @@ def _tank(tank: TankState, advice: Advice, person: Person) -> TankGuide:
         volume = person.show(tank.spec.volume_l, Kind.VOLUME)
         words = tr("Fill with {volume} of clean water.", volume=volume)
         return TankGuide(
-            tank.number, name, Stage.EMPTY, words, answer=tr("Filled"), kind=EntryKind.WATER
+            tank.number, name, FillingStage.EMPTY, words, answer=tr("Filled"), kind=EntryKind.WATER
         )
     said = next((one for one in advice.tanks if one.tank == tank.number), None)
     if said is None:
-        return TankGuide(tank.number, name, Stage.WAIT, tr("One moment…"))
+        return TankGuide(tank.number, name, FillingStage.WAIT, tr("One moment…"))
     if said.condition is Condition.IN_LIMITS:
-        return TankGuide(tank.number, name, Stage.READY, tr("Ready to wash."))
+        return TankGuide(tank.number, name, FillingStage.READY, tr("Ready to wash."))
     kind = kind_for(said.plan.now)
     opens = kind not in {None, EntryKind.BATCH}  # nothing is washed from here
     caution = short(said.plan.now.cautions)
@@ -85,10 +85,10 @@ def _tank(tank: TankState, advice: Advice, person: Person) -> TankGuide:
     )
 
 
-def _stage(tank: TankState, step: StepKind) -> Stage:
+def _stage(tank: TankState, step: StepKind) -> FillingStage:
     if step is StepKind.WAIT:
-        return Stage.WAIT
+        return FillingStage.WAIT
     if step is StepKind.CHECK:
-        return Stage.MEASURE
+        return FillingStage.MEASURE
     measured = tank.fill is not None and tank.fill.latest(tank.spec.level_field) is not None
-    return Stage.MEND if measured else Stage.DOSE
+    return FillingStage.MEND if measured else FillingStage.DOSE

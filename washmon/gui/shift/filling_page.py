@@ -11,7 +11,7 @@ from washmon.gui.kit.card import Card
 from washmon.gui.kit.state_mark import Look, StateBadge
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.shift.filling import Stage, TankGuide, guide
+from washmon.gui.shift.filling import FillingStage, TankGuide, guide
 from washmon.planning.snapshot import Snapshot
 
 _COLUMNS = 4
@@ -52,7 +52,7 @@ class TankCard(Card):
         self.words.setText(said.words)
         self.caution.setText(said.caution)
         self.caution.setVisible(bool(said.caution))
-        self.ready.setVisible(said.stage is Stage.READY)
+        self.ready.setVisible(said.stage is FillingStage.READY)
         self.answer.set_label(said.answer)
         self.answer.setVisible(bool(said.answer))
 
@@ -106,7 +106,7 @@ class FillingGuide(QWidget):
         self._make_cards(len(said))
         for card, one in zip(self.cards, said, strict=True):
             card.show_guide(one)
-        ready = sum(one.stage is Stage.READY for one in said)
+        ready = sum(one.stage is FillingStage.READY for one in said)
         self.facts.setText(tr("{ready} of {count} tanks are ready.", ready=ready, count=len(said)))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

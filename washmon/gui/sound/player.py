@@ -55,7 +55,7 @@ def amplified(source: Path, gain_db: float) -> bytes:
     return scaled.tobytes()
 
 
-class Player(QObject):
+class SoundOut(QObject):
     """One sound at a time. A player that fails is passed over from then on, to the next or a beep.
 
     Not every player can be told how loud to be: the file is written anew as loud as is wanted.

@@ -7,7 +7,7 @@ from PySide6.QtGui import QKeyEvent
 
 from washmon.gui.settings import Settings
 from washmon.gui.sound.alarm import Alarm, Cue, Sound, Volume
-from washmon.gui.sound.player import Player
+from washmon.gui.sound.player import SoundOut
 from washmon.planning.snapshot import Snapshot
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ class Sounder(QObject):
         self._settings = settings
         self._alarm = Alarm()
         self._listens = False
-        self.player = Player(self)
+        self.player = SoundOut(self)
         self._timer = QTimer(self, interval=_LOOK_MS)
         self._timer.timeout.connect(self.listen)
         self._burst = QTimer(self, singleShot=True, interval=_BURST_MS)

@@ -18,7 +18,7 @@ _AT_ONCE = 25
 Found = Sequence[object]
 
 
-class Kind(NamedTuple):
+class Gathered(NamedTuple):
     """What is gathered: ``anew`` makes it from one journal, ``kept`` finds what is at hand."""
 
     anew: Callable[[Store, str], Found]
@@ -38,7 +38,9 @@ class Gatherer(QObject):
     progressed = Signal(int, int)
     gathered = Signal(object)
 
-    def __init__(self, client: RecorderClient, kind: Kind, parent: QObject | None = None) -> None:
+    def __init__(
+        self, client: RecorderClient, kind: Gathered, parent: QObject | None = None
+    ) -> None:
         super().__init__(parent)
         self._client, self._kind = client, kind
         self._asked = 0
@@ -127,5 +129,5 @@ def checks_of(store: Store, chain: str) -> list[Check]:
         return []
 
 
-SUMMARIES = Kind(summed_anew, kept_summaries)
-CHECKS = Kind(checks_of)
+SUMMARIES = Gathered(summed_anew, kept_summaries)
+CHECKS = Gathered(checks_of)

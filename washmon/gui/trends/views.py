@@ -8,7 +8,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.control_view import ControlLevel, ControlPanel, ControlPoint, ControlView
 from washmon.gui.logbook.table import Cell, Listing
 from washmon.gui.logbook.words import day
-from washmon.reports.control import FEWEST, Chart, RuleSet, chart
+from washmon.reports.control import FEWEST, ControlLimits, RuleSet, chart
 from washmon.reports.trends import Quantity, TrendPoint
 from washmon.units import MINUS
 
@@ -113,7 +113,7 @@ def control(figures: Figures, points: Sequence[TrendPoint], rules: RuleSet, of: 
     return Shown(view, Listing(heads, rows), chains, _remark(points, found, figures))
 
 
-def _broken(found: Chart | None) -> dict[int, list[str]]:
+def _broken(found: ControlLimits | None) -> dict[int, list[str]]:
     """Return by the number of a point what it breaks, in words."""
     words: dict[int, list[str]] = {}
     if found is not None:
@@ -124,7 +124,7 @@ def _broken(found: Chart | None) -> dict[int, list[str]]:
     return words
 
 
-def _independence(found: Chart | None, figures: Figures) -> str:
+def _independence(found: ControlLimits | None, figures: Figures) -> str:
     """Say in the picture itself whether the points suit such a chart."""
     if found is None or found.lag is None:
         return ""
@@ -136,7 +136,7 @@ def _independence(found: Chart | None, figures: Figures) -> str:
     return tr("POINTS FOLLOW ONE ANOTHER {lag}", lag=said)
 
 
-def _remark(points: Sequence[TrendPoint], found: Chart | None, figures: Figures) -> str:
+def _remark(points: Sequence[TrendPoint], found: ControlLimits | None, figures: Figures) -> str:
     if found is None:
         if len(points) == 1:
             return tr("1 point: limits need at least {least}.", least=FEWEST)
@@ -151,7 +151,7 @@ def _remark(points: Sequence[TrendPoint], found: Chart | None, figures: Figures)
 
 
 def _individuals(
-    title: str, points: Sequence[TrendPoint], found: Chart | None, figures: Figures
+    title: str, points: Sequence[TrendPoint], found: ControlLimits | None, figures: Figures
 ) -> ControlPanel:
     levels: tuple[ControlLevel, ...] = ()
     keys: dict[int, list[str]] = {}
@@ -170,7 +170,7 @@ def _individuals(
     return ControlPanel(title, drawn, levels)
 
 
-def _ranges(points: Sequence[TrendPoint], found: Chart, figures: Figures) -> ControlPanel:
+def _ranges(points: Sequence[TrendPoint], found: ControlLimits, figures: Figures) -> ControlPanel:
     drawn = tuple(
         _point(point, size, figures, ("R",) if at in found.broken_ranges else ())
         for at, (point, size) in enumerate(zip(points[1:], found.ranges, strict=True), 1)

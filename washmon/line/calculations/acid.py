@@ -34,7 +34,7 @@ from washmon.line.calculations.fields import (
     THE_TANK,
     VOLUME,
 )
-from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Result, ResultLine
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup, Tank
@@ -160,8 +160,8 @@ def _careful_step(answers: Answers, kind: AcidKind) -> Result:
         headline=Message("Add {amount}, no more", {"amount": to_add.words}),
         then=Message("Stir, wait, read the pH again. This is one careful step, not all of it."),
         lines=(
-            Line("Worked out", Message("{amount}", {"amount": to_add.figure})),
-            Line(
+            ResultLine("Worked out", Message("{amount}", {"amount": to_add.figure})),
+            ResultLine(
                 "pH after it, soft to hard water",
                 Message("{soft} to {hard}", {"soft": _ph(soft), "hard": _ph(hard)}),
             ),
@@ -186,9 +186,9 @@ def _careful_step(answers: Answers, kind: AcidKind) -> Result:
     )
 
 
-def _after_first(ph: float, lowest: float) -> Line:
+def _after_first(ph: float, lowest: float) -> ResultLine:
     words = Message("about {ph}, not under {low}", {"ph": _ph(ph), "low": _ph(lowest)})
-    return Line("pH after the first part", words)
+    return ResultLine("pH after the first part", words)
 
 
 def _half_first(answers: Answers, kind: AcidKind, alkalinity: Alkalinity) -> Result:
@@ -212,8 +212,8 @@ def _half_first(answers: Answers, kind: AcidKind, alkalinity: Alkalinity) -> Res
         headline=Message("First add {amount}", {"amount": first.words}),
         then=Message("Stir, wait, read the pH again, then work it out anew for the rest."),
         lines=(
-            Line("Worked out", Message("{amount}", {"amount": first.figure})),
-            Line("All of it, about", about),
+            ResultLine("Worked out", Message("{amount}", {"amount": first.figure})),
+            ResultLine("All of it, about", about),
             _after_first(plan.ph_after_first, plan.lowest_ph_after_first),
         ),
         notes=(*first.notes, *_citric(kind)),
@@ -262,7 +262,7 @@ def _carbon_dioxide(answers: Answers, alkalinity: Alkalinity | None) -> Result:
         headline=Message("First let in {first} of gas", {"first": grams["first"]}),
         then=Message("By the scale under the cylinder. Wait, read the pH again, then the rest."),
         lines=(
-            Line("All of it, about", Message("{whole} ({low} to {high})", {**grams})),
+            ResultLine("All of it, about", Message("{whole} ({low} to {high})", {**grams})),
             _after_first(*half_way),
         ),
         notes=(Message("Bubbles that reach the air did nothing: expect to need more."),),

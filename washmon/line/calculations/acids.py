@@ -1,7 +1,7 @@
 """The acids that calculations ask for, as they are named and sold."""
 
 from washmon.chemistry.acid import ACIDS, AcidKind, is_solid
-from washmon.line.calculations.asking import Answers, Choice, Field, Only, between
+from washmon.line.calculations.asking import Answers, Choice, Field, OnlyWhere, between
 from washmon.line.setup import LineSetup, Tank
 from washmon.units import Kind
 
@@ -38,7 +38,7 @@ def strength_field(key: str, chooser: str) -> Field:
         hint="Left empty: as it is usually sold.",
         optional=True,
         check=between("strength", 1e-3, 100.0, "%"),
-        only=(Only(chooser, _LIQUID_OR_DRY),),
+        only=(OnlyWhere(chooser, _LIQUID_OR_DRY),),
     )
 
 
@@ -52,7 +52,7 @@ def density_field(key: str, chooser: str) -> Field:
         hint="Left empty: the usual one.",
         optional=True,
         check=between("density of the acid", 0.95, 1.9, "kg/L"),
-        only=(Only(chooser, _WITH_DENSITY),),
+        only=(OnlyWhere(chooser, _WITH_DENSITY),),
     )
 
 

@@ -13,7 +13,7 @@ from washmon.chemistry.chlorine_gas import (
 from washmon.chemistry.speciation import hocl_share, hocl_share_in_salt
 from washmon.line.calculations.asking import Answers, Field, beside, between
 from washmon.line.calculations.fields import LEVEL, PH, TEMPERATURE, THE_TANK
-from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Line, Result, Value
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Result, ResultLine, Value
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message, ppm
 from washmon.units import Kind
@@ -50,8 +50,8 @@ def compute(answers: Answers) -> Result:
             "That is {active} of {free}.", {"active": ppm(free * share), "free": ppm(free)}
         ),
         lines=(
-            Line("Hypochlorous acid, HOCl", Message("{v}", {"v": ppm(hocl)})),
-            Line("Hypochlorite, OCl⁻", Message("{v}", {"v": ppm(free * (1 - share))})),
+            ResultLine("Hypochlorous acid, HOCl", Message("{v}", {"v": ppm(hocl)})),
+            ResultLine("Hypochlorite, OCl⁻", Message("{v}", {"v": ppm(free * (1 - share))})),
             *_gas_lines(answers, gas, air, vapour),
             *_compared(celsius, chloride),
         ),
@@ -83,17 +83,19 @@ def _gas_data(gas: float, air: float, vapour: float) -> dict[str, Value]:
     }
 
 
-def _gas_lines(answers: Answers, gas: float, air: float, vapour: float) -> tuple[Line, ...]:
+def _gas_lines(answers: Answers, gas: float, air: float, vapour: float) -> tuple[ResultLine, ...]:
     number = answers.circumstances.number
     much = air >= EIGHT_HOUR_LIMIT_PPM
     return (
-        Line("Dissolved gas, Cl₂", Message("{v} ppm", {"v": number(gas, 3)}), notable=much),
-        Line(
+        ResultLine("Dissolved gas, Cl₂", Message("{v} ppm", {"v": number(gas, 3)}), notable=much),
+        ResultLine(
             "Gas in still air over it, at most",
             Message("{v} ppm", {"v": number(air, 2)}),
             notable=much,
         ),
-        Line("HOCl vapour in still air, at most", Message("{v} ppm", {"v": number(vapour, 1)})),
+        ResultLine(
+            "HOCl vapour in still air, at most", Message("{v} ppm", {"v": number(vapour, 1)})
+        ),
     )
 
 
@@ -103,12 +105,12 @@ def _share(ph: float, celsius: float, chloride: float | None) -> float:
     return float(hocl_share_in_salt(ph, celsius, chloride / CHLORIDE_MG_PER_MOL))
 
 
-def _compared(celsius: float, chloride: float | None) -> tuple[Line, ...]:
+def _compared(celsius: float, chloride: float | None) -> tuple[ResultLine, ...]:
     shares = [
         f"{ph:.1f}: {100 * _share(ph, celsius, chloride):.0f} %".replace(" ", "\N{NO-BREAK SPACE}")
         for ph in COMPARED_PH
     ]
-    return (Line("Active at pH", Message("{shares}", {"shares": "  ".join(shares)})),)
+    return (ResultLine("Active at pH", Message("{shares}", {"shares": "  ".join(shares)})),)
 
 
 def _notes(answers: Answers, air: float, share: float) -> tuple[Message, ...]:

@@ -20,7 +20,15 @@ from washmon.line.calculations.acids import (
     known_acid,
     strength_field,
 )
-from washmon.line.calculations.asking import Answers, Choice, Field, Instead, Only, beside, between
+from washmon.line.calculations.asking import (
+    Answers,
+    Choice,
+    Field,
+    Instead,
+    OnlyWhere,
+    beside,
+    between,
+)
 from washmon.line.calculations.fields import LEVEL, PH, TEMPERATURE, THE_TANK, VOLUME
 from washmon.line.calculations.product import (
     BASIS,
@@ -30,7 +38,7 @@ from washmon.line.calculations.product import (
     known_product,
     product_of,
 )
-from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Result, ResultLine
 from washmon.line.events import Method
 from washmon.line.message import Message, Values
 from washmon.line.reading import PH_ERROR
@@ -40,7 +48,7 @@ from washmon.units import Kind
 HYPOCHLORITE = "hypochlorite"
 THE_ADDITION = "What was added"
 
-BLEACH = Only("added", frozenset({HYPOCHLORITE}))
+BLEACH = OnlyWhere("added", frozenset({HYPOCHLORITE}))
 ADDED = Field(
     "added",
     "Added",
@@ -91,8 +99,8 @@ def compute(answers: Answers) -> Result:
         headline=Message("About {best} mg/L as CaCO₃", values),
         then=Message("This is the fresh water, where the tank is not long in use."),
         lines=(
-            Line("Between", Message("{low} and {high} mg/L", values), notable=wide),
-            Line(
+            ResultLine("Between", Message("{low} and {high} mg/L", values), notable=wide),
+            ResultLine(
                 "The pH moved by",
                 Message("{moved}", {"moved": answers.circumstances.number(moved, 1)}),
             ),
@@ -188,7 +196,7 @@ ALKALINITY_FROM_RESPONSE = Calculation(
         replace(density_field("acid-density", "added"), group=THE_ADDITION),
         replace(STRENGTH, group=THE_ADDITION, only=(BLEACH,)),
         replace(BASIS, group=THE_ADDITION, only=(BLEACH,)),
-        replace(DENSITY, group=THE_ADDITION, only=(BLEACH, Only("basis", BY_WEIGHT))),
+        replace(DENSITY, group=THE_ADDITION, only=(BLEACH, OnlyWhere("basis", BY_WEIGHT))),
     ),
     compute,
     known,

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from washmon.chemistry.diluting import with_dilution
-from washmon.chemistry.measuring import Measured
+from washmon.chemistry.measuring import MeasuredAmount
 from washmon.line.calculations.asking import Circumstances
 from washmon.line.calculations.result import Value
 from washmon.line.measure import how
@@ -17,7 +17,7 @@ class Pour:
 
     value: float
     solid: bool
-    measured: Measured
+    measured: MeasuredAmount
     decimal_point: str
 
     @property

@@ -21,7 +21,7 @@ class Choice(NamedTuple):
     words: str
 
 
-class Only(NamedTuple):
+class OnlyWhere(NamedTuple):
     """A field is asked only where another field has one of these answers."""
 
     field: str
@@ -54,7 +54,7 @@ class Field:
     usual: float | str | None = None
     optional: bool = False
     check: Check | None = None
-    only: tuple[Only, ...] = ()
+    only: tuple[OnlyWhere, ...] = ()
     instead: Instead | None = None
 
     @property

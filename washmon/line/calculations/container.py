@@ -12,7 +12,14 @@ from washmon.chemistry.ageing import (
 from washmon.chemistry.uncertainty import TESTED_ERROR
 from washmon.line.calculations.asking import Answers, Field, FieldFault, beside, between
 from washmon.line.calculations.product import STRENGTH, product_of
-from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result, Value
+from washmon.line.calculations.result import (
+    CHLORINE_WATER,
+    Calculation,
+    Known,
+    Result,
+    ResultLine,
+    Value,
+)
 from washmon.line.calculations.strength import LIQUID_BASIS, LIQUID_DENSITY
 from washmon.line.calculations.strength import known as known_label
 from washmon.line.flags import Caution
@@ -53,8 +60,8 @@ def compute(answers: Answers) -> Result:
         raise FieldFault("made", PlainError(_UNKNOWN))
     weak = is_weak(present, label)
     lines = [
-        Line("On the label", _strength(answers, label)),
-        Line("Left of it", _share(present / label), notable=weak),
+        ResultLine("On the label", _strength(answers, label)),
+        ResultLine("Left of it", _share(present / label), notable=weak),
         *_kit_lines(answers, tested, estimate),
         *_age_lines(answers, label, estimate),
     ]
@@ -111,34 +118,34 @@ def _estimate(answers: Answers, label: float) -> float | None:
     return _left(answers, label)
 
 
-def _age_lines(answers: Answers, label: float, estimate: float | None) -> list[Line]:
+def _age_lines(answers: Answers, label: float, estimate: float | None) -> list[ResultLine]:
     if estimate is None:
         return []
     stored = answers.amount("storage-temperature")
     lines = []
     if stored + WARMER_C <= WARMEST_C:
         warmer = _left(answers, label, WARMER_C) or 0.0
-        lines = [Line("Had it stood 5 °C warmer", _strength(answers, warmer))]
+        lines = [ResultLine("Had it stood 5 °C warmer", _strength(answers, warmer))]
     half = half_life_days(estimate, stored, fresh_g_l=label)
     days = round(half)
     text = Message("1 day" if days == 1 else "{days} days", {"days": days})
-    return [*lines, Line("Half of that is left after", text)]
+    return [*lines, ResultLine("Half of that is left after", text)]
 
 
-def _kit_lines(answers: Answers, tested: float | None, estimate: float | None) -> list[Line]:
+def _kit_lines(answers: Answers, tested: float | None, estimate: float | None) -> list[ResultLine]:
     if tested is None:
         return []
     low, high = tested * (1 - TESTED_ERROR), tested * (1 + TESTED_ERROR)
     number = answers.circumstances.number
     lines = [
-        Line(
+        ResultLine(
             "Kit's range",
             Message("{low} to {high} g/L", {"low": number(low), "high": number(high)}),
         )
     ]
     if estimate is not None:
         off = abs(tested / estimate - 1) > 0.15  # noqa: PLR2004 - beyond kit and equation together
-        lines.append(Line("By its age alone", _strength(answers, estimate), notable=off))
+        lines.append(ResultLine("By its age alone", _strength(answers, estimate), notable=off))
     return lines
 
 

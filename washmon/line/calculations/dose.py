@@ -15,7 +15,7 @@ from washmon.chemistry.measuring import NEAR
 from washmon.chemistry.uncertainty import (
     LABEL_ERROR,
     VOLUME_ERROR,
-    Range,
+    ErrorRange,
     largest_rise,
     reached,
 )
@@ -36,7 +36,14 @@ from washmon.line.calculations.fields import (
     known_level,
 )
 from washmon.line.calculations.product import PRODUCT, Product, known_product, product_of
-from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result, Value
+from washmon.line.calculations.result import (
+    CHLORINE_WATER,
+    Calculation,
+    Known,
+    Result,
+    ResultLine,
+    Value,
+)
 from washmon.line.events import Method
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message, ppm
@@ -69,7 +76,7 @@ class _Dose(NamedTuple):
     product: Product
     to_add: Pour
     reading: tuple[float, float]
-    reach: Range
+    reach: ErrorRange
     """What it brings the level to, mg/L."""
     maximum: float | None
     """What the label allows, mg/L; ``None`` was not told."""
@@ -92,8 +99,8 @@ def compute(answers: Answers) -> Result:
         ),
         then=Message("Stir, wait until it is mixed, read again before adding more."),
         lines=(
-            Line("Worked out", Message("{amount}", {"amount": to_add.figure})),
-            Line(
+            ResultLine("Worked out", Message("{amount}", {"amount": to_add.figure})),
+            ResultLine(
                 "Brings it to",
                 Message(
                     "{level} ({low} to {high})",
@@ -115,7 +122,7 @@ def _dose(answers: Answers) -> _Dose:
     level, target, maximum = answers.amount("from"), answers.amount("to"), answers.maybe("most")
     product, method = product_of(answers), Method(answers.choice("method"))
     low, high = level_range(level, method) if level > 0 else (0.0, 0.0)
-    was = Range(min(low, level), level, max(high, level))
+    was = ErrorRange(min(low, level), level, max(high, level))
     with beside("to"):
         amount = _amount(answers, product, target)
         most = None
@@ -134,7 +141,7 @@ def _amount(answers: Answers, product: Product, target: float) -> float:
     return float(formula(volume_l, level, target, product.strength))
 
 
-def _reach(answers: Answers, was: Range, product: Product, to_add: Pour) -> Range:
+def _reach(answers: Answers, was: ErrorRange, product: Product, to_add: Pour) -> ErrorRange:
     """Return what the measured amount brings about."""
     volume_l = answers.amount("volume")
     if product.solid:

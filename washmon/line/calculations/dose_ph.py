@@ -19,7 +19,7 @@ from washmon.chemistry.water import (
 from washmon.line.calculations.asking import Answers, Field, beside, between
 from washmon.line.calculations.fields import IF_KNOWN
 from washmon.line.calculations.product import LIQUID, product_of
-from washmon.line.calculations.result import Line, Value
+from washmon.line.calculations.result import ResultLine, Value
 from washmon.line.message import Figure, Message
 from washmon.units import Kind
 
@@ -44,7 +44,7 @@ PH_SOURCES = (
 
 def ph_after(
     answers: Answers, rise: float
-) -> tuple[tuple[Line, ...], dict[str, Value], tuple[Message, ...]]:
+) -> tuple[tuple[ResultLine, ...], dict[str, Value], tuple[Message, ...]]:
     """Return what the dose does to the pH, where pH and alkalinity are known."""
     ph, alkalinity = answers.maybe("ph"), answers.maybe("alkalinity")
     if ph is None or alkalinity is None:
@@ -62,8 +62,8 @@ def ph_after(
         low, after, high = (ph_of(each) for each in dosed)
         later = ph_of(with_chlorine_used(dosed[1], rise))
     lines = (
-        Line("pH after it", _ph_words(low, after, high), notable=high > PH_TOO_HIGH),
-        Line("pH once it is used up", Message("{ph}", {"ph": _ph(later)})),
+        ResultLine("pH after it", _ph_words(low, after, high), notable=high > PH_TOO_HIGH),
+        ResultLine("pH once it is used up", Message("{ph}", {"ph": _ph(later)})),
     )
     notes: tuple[Message, ...] = ()
     if after > PH_TOO_HIGH >= ph:

@@ -2,11 +2,11 @@
 
 from dataclasses import replace
 
-from washmon.chemistry.exposure import Moment, ct_over_mg_min_l
+from washmon.chemistry.exposure import LevelAt, ct_over_mg_min_l
 from washmon.chemistry.speciation import hocl_share
 from washmon.line.calculations.asking import Answers, Field, beside, between
 from washmon.line.calculations.fields import LEVEL, PH, TEMPERATURE, level_check
-from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Result, ResultLine
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup, Tank
 from washmon.units import Kind
@@ -36,15 +36,15 @@ def compute(answers: Answers) -> Result:
     end = answers.maybe("end")
     last = start if end is None else end
     with beside("contact"):
-        ct = ct_over_mg_min_l((Moment(0.0, start), Moment(contact_s, last)))
+        ct = ct_over_mg_min_l((LevelAt(0.0, start), LevelAt(contact_s, last)))
     with beside("ph"):
         share = float(hocl_share(answers.amount("ph"), answers.amount("temperature")))
     number = answers.circumstances.number
     return Result(
         headline=Message("{ct} mg·min/L of active chlorine", {"ct": number(ct * share, 1)}),
         lines=(
-            Line("Of all free chlorine", Message("{ct} mg·min/L", {"ct": number(ct, 1)})),
-            Line("Active share", Message("{share} %", {"share": round(100 * share)})),
+            ResultLine("Of all free chlorine", Message("{ct} mg·min/L", {"ct": number(ct, 1)})),
+            ResultLine("Active share", Message("{share} %", {"share": round(100 * share)})),
         ),
         notes=(
             Message(

@@ -3,7 +3,7 @@
 from washmon.chemistry.dilution import drained_share, overflow_l
 from washmon.line.calculations.asking import Answers, Field, beside
 from washmon.line.calculations.fields import LEVEL, TARGET, THE_TANK, VOLUME, level_check
-from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Result, ResultLine
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup, Tank
@@ -35,7 +35,7 @@ def compute(answers: Answers) -> Result:
         ),
         then=Message("Stir, read chlorine and pH again: fresh water brings its own alkalinity."),
         lines=(
-            Line(
+            ResultLine(
                 "Or let run through the full tank",
                 Message("{through}", {"through": Figure(through, Kind.VOLUME)}),
             ),

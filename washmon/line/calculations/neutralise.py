@@ -4,7 +4,7 @@ from washmon.chemistry.neutralising import FIELD_DOSE_G_PER_G, Neutraliser, neut
 from washmon.line.calculations.amounts import pour
 from washmon.line.calculations.asking import Answers, Choice, Field, beside
 from washmon.line.calculations.fields import THE_TANK, VOLUME, level_check
-from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Result, ResultLine
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup, Tank
@@ -50,7 +50,7 @@ def compute(answers: Answers) -> Result:
             {"amount": to_add.words},
         ),
         then=Message("Stir, wait, test with a strip: let it go only when none shows."),
-        lines=(Line("Worked out", Message("{amount}", {"amount": to_add.figure})),),
+        lines=(ResultLine("Worked out", Message("{amount}", {"amount": to_add.figure})),),
         notes=(
             *to_add.notes,
             Message(

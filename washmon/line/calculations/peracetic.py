@@ -9,7 +9,7 @@ from washmon.chemistry.peracetic import (
     LIMIT_HEDP_MG_L,
     LIMIT_PAA_MG_L,
     LIMIT_PEROXIDE_MG_L,
-    Contents,
+    PeraceticContents,
     PeraceticProduct,
     contents_at,
     highest_paa_mg_l,
@@ -20,7 +20,7 @@ from washmon.chemistry.titration import tank_water
 from washmon.chemistry.uncertainty import (
     LABEL_ERROR,
     VOLUME_ERROR,
-    Range,
+    ErrorRange,
     largest_rise,
     reached,
 )
@@ -37,7 +37,7 @@ from washmon.line.calculations.fields import (
     THE_TANK,
     VOLUME,
 )
-from washmon.line.calculations.result import Calculation, Known, Line, Result, Value
+from washmon.line.calculations.result import Calculation, Known, Result, ResultLine, Value
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message, ppm
 from washmon.line.setup import LineSetup, SanitizerKind, Tank
@@ -92,10 +92,10 @@ def compute(answers: Answers) -> Result:
         headline=Message("Add {amount}", {"amount": to_add.words}),
         then=Message("Stir, wait, read peracetic acid again, in ppm PAA."),
         lines=(
-            Line("Worked out", Message("{amount}", {"amount": to_add.figure})),
+            ResultLine("Worked out", Message("{amount}", {"amount": to_add.figure})),
             _brings(reach),
             *_against_limits(contents, product),
-            Line("Most PAA of a fresh fill", Message("{most}", {"most": ppm(highest)})),
+            ResultLine("Most PAA of a fresh fill", Message("{most}", {"most": ppm(highest)})),
             *ph_lines,
         ),
         notes=(*to_add.notes, *_short(reach.best, target), *_over(over, highest)),
@@ -116,13 +116,13 @@ def compute(answers: Answers) -> Result:
     )
 
 
-def _brings(reach: Range) -> Line:
+def _brings(reach: ErrorRange) -> ResultLine:
     level, low, high = (ppm(one) for one in (reach.best, reach.low, reach.high))
     words = Message("{level} ({low} to {high})", {"level": level, "low": low, "high": high})
-    return Line("Brings it to", words)
+    return ResultLine("Brings it to", words)
 
 
-def _contents_data(contents: Contents) -> dict[str, Value]:
+def _contents_data(contents: PeraceticContents) -> dict[str, Value]:
     return {
         "paa_mg_l": round(contents.paa_mg_l, 2),
         "peroxide_mg_l": round(contents.peroxide_mg_l, 2),
@@ -145,23 +145,25 @@ def _product(answers: Answers) -> PeraceticProduct:
 def _most_ml(answers: Answers, product: PeraceticProduct) -> float:
     """Return the most that keeps the federal limit of peracetic acid at its upper end."""
     level = answers.amount("from")
-    rise = largest_rise(Range(level, level, level), LIMIT_PAA_MG_L, _ERROR)
+    rise = largest_rise(ErrorRange(level, level, level), LIMIT_PAA_MG_L, _ERROR)
     return float(peracetic_dose_ml(answers.amount("volume"), level, level + rise, product))
 
 
-def _reach(answers: Answers, product: PeraceticProduct, added_ml: float) -> Range:
+def _reach(answers: Answers, product: PeraceticProduct, added_ml: float) -> ErrorRange:
     """Return what the measured amount brings about."""
     level, volume_l = answers.amount("from"), answers.amount("volume")
     strength_g_l = 10.0 * product.paa_pct * product.density_kg_l
     rise = added_ml * (strength_g_l - level / 1000.0) / (volume_l + added_ml / 1000.0)
-    return reached(Range(level, level, level), rise, _ERROR, _ERROR)
+    return reached(ErrorRange(level, level, level), rise, _ERROR, _ERROR)
 
 
 def _short(reached_mg_l: float, target: float) -> tuple[Message, ...]:
     return (_STOPS_SHORT,) if reached_mg_l < (1 - NEAR) * target else ()
 
 
-def _contents(answers: Answers, product: PeraceticProduct, reached_mg_l: float) -> Contents:
+def _contents(
+    answers: Answers, product: PeraceticProduct, reached_mg_l: float
+) -> PeraceticContents:
     """Return what the water holds after the dose, with the peroxide that was there before it."""
     level, before = answers.amount("from"), answers.maybe("peroxide-now")
     fresh = contents_at(reached_mg_l, product)
@@ -171,7 +173,9 @@ def _contents(answers: Answers, product: PeraceticProduct, reached_mg_l: float) 
     return replace(fresh, peroxide_mg_l=peroxide)
 
 
-def _against_limits(contents: Contents, product: PeraceticProduct) -> tuple[Line, ...]:
+def _against_limits(
+    contents: PeraceticContents, product: PeraceticProduct
+) -> tuple[ResultLine, ...]:
     values = {
         "paa": contents.paa_mg_l,
         "peroxide": contents.peroxide_mg_l,
@@ -180,7 +184,7 @@ def _against_limits(contents: Contents, product: PeraceticProduct) -> tuple[Line
     if product.hedp_pct <= 0:
         del values["hedp"]
     return tuple(
-        Line(
+        ResultLine(
             NAMES[name],
             Message("{level}, limit {limit}", {"level": ppm(level), "limit": ppm(LIMITS[name])}),
             notable=name in contents.over,
@@ -202,7 +206,7 @@ def _over(over: tuple[str, ...], highest: float) -> tuple[Message, ...]:
 
 def _ph_after(
     answers: Answers, product: PeraceticProduct, rise: float
-) -> tuple[tuple[Line, ...], dict[str, Value]]:
+) -> tuple[tuple[ResultLine, ...], dict[str, Value]]:
     ph, alkalinity = answers.maybe("ph"), answers.maybe("alkalinity")
     if ph is None or alkalinity is None:
         return (), {}
@@ -210,7 +214,7 @@ def _ph_after(
         rest = (answers.amount("source-ph"), answers.amount("temperature"), 0.0)
         water = at_ph(tank_water(alkalinity, *rest), ph)
         after = ph_of(with_peracetic(water, rise, product))
-    line = Line("pH after it", Message("{ph}", {"ph": Figure(round(after, 1), Kind.PH)}))
+    line = ResultLine("pH after it", Message("{ph}", {"ph": Figure(round(after, 1), Kind.PH)}))
     return (line,), {"ph_after": round(after, 2)}
 
 

@@ -16,7 +16,7 @@ from washmon.line.calculations.asking import (
     Choice,
     Field,
     Instead,
-    Only,
+    OnlyWhere,
     beside,
     between,
 )
@@ -42,7 +42,7 @@ SOLID = Field(
     group=THE_PRODUCT,
     usual=NO,
 )
-LIQUID = Only("solid", frozenset({NO}))
+LIQUID = OnlyWhere("solid", frozenset({NO}))
 STRENGTH = Field(
     "strength",
     "Strength on the label",
@@ -68,7 +68,7 @@ DENSITY = Field(
     hint="From the data sheet; else a usual one is taken.",
     optional=True,
     check=between("density of the product", 0.95, 1.45, "kg/L"),
-    only=(LIQUID, Only("basis", BY_WEIGHT)),
+    only=(LIQUID, OnlyWhere("basis", BY_WEIGHT)),
 )
 PRODUCT = (SOLID, STRENGTH, BASIS, DENSITY)
 

@@ -24,7 +24,7 @@ Known: TypeAlias = Mapping[str, float | str | date | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class ResultLine:
     """One figure beside its name; ``notable`` asks for a second look."""
 
     label: str
@@ -46,7 +46,7 @@ class Result:
     how: tuple[Message, ...]
     sources: tuple[str, ...]
     then: Message | None = None
-    lines: tuple[Line, ...] = ()
+    lines: tuple[ResultLine, ...] = ()
     notes: tuple[Message, ...] = ()
     cautions: tuple[Caution, ...] = ()
     carry: Known = field(default_factory=dict)

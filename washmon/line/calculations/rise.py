@@ -15,7 +15,14 @@ from washmon.line.calculations.asking import (
 )
 from washmon.line.calculations.fields import LEVEL, THE_PRODUCT, VOLUME
 from washmon.line.calculations.product import PRODUCT, Product, known_product, product_of
-from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result, Value
+from washmon.line.calculations.result import (
+    CHLORINE_WATER,
+    Calculation,
+    Known,
+    Result,
+    ResultLine,
+    Value,
+)
 from washmon.line.flags import Caution
 from washmon.line.message import Figure, Message, Values, ppm
 from washmon.line.setup import LineSetup, Tank
@@ -58,8 +65,8 @@ def compute(answers: Answers) -> Result:
         headline=Message("It raises the water by about {rise}", {"rise": ppm(rise)}),
         then=Message("Clean water: dirt takes some of it. Read again before adding more."),
         lines=(
-            Line("From", Message("{level}", {"level": ppm(level)})),
-            Line("To about", Message("{after} ({low} to {high})", reached)),
+            ResultLine("From", Message("{level}", {"level": ppm(level)})),
+            ResultLine("To about", Message("{after} ({low} to {high})", reached)),
         ),
         notes=(_TOO_MUCH,) if after > HIGHEST_LEVEL_MG_L else (),
         cautions=(Caution.HYPOCHLORITE, Caution.LABEL),

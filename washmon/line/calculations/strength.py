@@ -16,7 +16,7 @@ from washmon.line.calculations.product import (
     STRENGTH,
     known_product,
 )
-from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Line, Result
+from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Result, ResultLine
 from washmon.line.message import Figure, Message
 from washmon.line.setup import LineSetup, SanitizerKind, Tank
 from washmon.units import Kind
@@ -36,7 +36,9 @@ def compute(answers: Answers) -> Result:
             "{strength} of available chlorine", {"strength": _number(answers, available, "g/L")}
         ),
         lines=tuple(
-            Line(BASIS_WORDS[each], Message("{value}", {"value": _value(answers, value, each)}))
+            ResultLine(
+                BASIS_WORDS[each], Message("{value}", {"value": _value(answers, value, each)})
+            )
             for each, value in values.items()
         ),
         notes=_mistaken(answers, strength, basis, available),

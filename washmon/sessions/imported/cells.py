@@ -12,7 +12,7 @@ from washmon.line.product import is_solid
 from washmon.line.quantities import BOUNDS
 from washmon.line.setup import Tank
 from washmon.sessions.imported.choices import Choices
-from washmon.sessions.imported.columns import MEASURED, Field, Holds, has_unit
+from washmon.sessions.imported.columns import MEASURED, Holds, LogField, has_unit
 from washmon.sessions.imported.heads import LogRow
 from washmon.sessions.imported.when import (
     Unclear,
@@ -37,10 +37,10 @@ class Cells:
         self._cells: dict[int | None, dict[Holds, str]] = {None: {}}
         """What stands in the fields: of the row (``None``), and of a tank that has columns."""
         for at, holds in choices.columns.items():
-            if holds is not Field.SKIP and at < len(row.cells):
+            if holds is not LogField.SKIP and at < len(row.cells):
                 tank = choices.tanks.get(at)
                 of_tank, text = self._cells.setdefault(tank, {}), row.cells[at].strip()
-                if holds is Field.NOTE and _written(text) and _written(of_tank.get(holds, "")):
+                if holds is LogField.NOTE and _written(text) and _written(of_tank.get(holds, "")):
                     text = f"{of_tank[holds]}; {text}"
                 if _written(text) or holds not in of_tank:
                     of_tank[holds] = text
@@ -52,9 +52,9 @@ class Cells:
 
     def day_and_clock(self) -> tuple[str, str]:
         """Return what stands for the day and for the time of day, each maybe empty."""
-        if Field.DATE_TIME in self._cells[None]:
-            return split_day_and_time(self.text(Field.DATE_TIME))
-        return self.text(Field.DATE), self.text(Field.TIME)
+        if LogField.DATE_TIME in self._cells[None]:
+            return split_day_and_time(self.text(LogField.DATE_TIME))
+        return self.text(LogField.DATE), self.text(LogField.TIME)
 
     def at(self, before: datetime | None, above: str, now: datetime) -> datetime:
         """Return when the row happened, which was before ``now``.
@@ -85,17 +85,17 @@ class Cells:
         Raises:
             Unclear, UnitError: the row can't be taken, with the reason.
         """
-        by = self.text(Field.BY) or self._choices.by
+        by = self.text(LogField.BY) or self._choices.by
         if not by:
             raise Unclear(Message("Nobody's initials are in this row."))
         made = list(self._batches(at, by))
         for tank in self._cells:
             made += [*self._reading(at, by, tank), *self._dose(at, by, tank)]
             made += self._no_numbers(at, by, tank)
-        note = self.text(Field.NOTE)
+        note = self.text(LogField.NOTE)
         if note:
             made.append(NoteWritten(at=at, by=by, text=note))
-        lot = self.text(Field.LOT)
+        lot = self.text(LogField.LOT)
         if not made and not lot:
             raise Unclear(Message("There is nothing in this row that can be taken."))
         if lot and not any(isinstance(one, BatchWashed) for one in made):
@@ -103,13 +103,13 @@ class Cells:
         yield from made
 
     def _batches(self, at: datetime, by: str) -> Iterator[Event]:
-        count, weight = self.text(Field.BATCHES), self.text(Field.WEIGHT)
+        count, weight = self.text(LogField.BATCHES), self.text(LogField.WEIGHT)
         if not (count or weight):
             return
-        lot = self.text(Field.LOT)
+        lot = self.text(LogField.LOT)
         if not lot:
             raise Unclear(Message("A batch needs its lot, and there is none in this row."))
-        kg = self._number(Field.WEIGHT, "weight_kg", Kind.PRODUCE_MASS)
+        kg = self._number(LogField.WEIGHT, "weight_kg", Kind.PRODUCE_MASS)
         many = int(parse(count, Kind.COUNT, UnitSystem.METRIC)) if count else 1
         if not 1 <= many <= _MOST_BATCHES:
             raise Unclear(Message("{count} is not a possible number of batches.", {"count": count}))
@@ -145,7 +145,7 @@ class Cells:
                 yield NoteWritten(at=at, by=by, tank=number, text=words[:1].upper() + words[1:])
 
     def _dose(self, at: datetime, by: str, number: int | None) -> Iterator[Event]:
-        text = self.text(Field.DOSE, number)
+        text = self.text(LogField.DOSE, number)
         if not text:
             return
         setup = self._choices.setup
@@ -190,7 +190,7 @@ class Cells:
 
     def _tank(self) -> Tank:
         tanks = self._choices.setup.tanks
-        text = self.text(Field.TANK)
+        text = self.text(LogField.TANK)
         if not text:
             chosen = [tank for tank in tanks if tank.number == self._choices.tank]
             if not chosen:

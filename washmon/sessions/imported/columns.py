@@ -11,7 +11,7 @@ from washmon.sessions.imported.log import Log
 from washmon.units import Kind, UnitSystem
 
 
-class Field(StrEnum):
+class LogField(StrEnum):
     """What a column holds, beside what is measured."""
 
     SKIP = "skip"
@@ -28,7 +28,7 @@ class Field(StrEnum):
 
 
 Holds = str
-"""What a column holds: one of :class:`Field`, or the name of a quantity."""
+"""What a column holds: one of :class:`LogField`, or the name of a quantity."""
 MEASURED = {one.name: one for one in QUANTITIES if one.heading}
 
 
@@ -38,7 +38,7 @@ def holds_of(text: str) -> Holds:
     Raises:
         ValueError: this version knows nothing of the kind.
     """
-    return text if text in MEASURED else Field(text)
+    return text if text in MEASURED else LogField(text)
 
 
 UNITS_OF_DOSES = {
@@ -53,25 +53,25 @@ _UNIT = re.compile(r"\b(?:ml|l|fl\.? ?oz|cups?|gal|g|kg|lbs?)\b")
 
 # Words of headings in English and Spanish, the more telling first.
 _WORDS: tuple[tuple[Holds, str], ...] = (
-    (Field.DATE_TIME, r"date ?/? ?(and )?time|timestamp|fecha ?(y )?hora"),
-    (Field.DATE, r"\bdate\b|\bday\b|\bfecha\b|\bdia\b"),
-    (Field.TIME, r"\btime\b|\bhour\b|\bhora\b"),
+    (LogField.DATE_TIME, r"date ?/? ?(and )?time|timestamp|fecha ?(y )?hora"),
+    (LogField.DATE, r"\bdate\b|\bday\b|\bfecha\b|\bdia\b"),
+    (LogField.TIME, r"\btime\b|\bhour\b|\bhora\b"),
     *((name, one.heading) for name, one in MEASURED.items() if not one.is_loose),
-    (Field.WEIGHT, r"weight|\bkg\b|\blbs?\b|\bpeso\b"),
-    (Field.BATCHES, r"batches|crates|\bcount\b|\btandas\b|\bcajas\b"),
-    (Field.DOSE, r"dose|added|bleach|dosis|anadid"),
+    (LogField.WEIGHT, r"weight|\bkg\b|\blbs?\b|\bpeso\b"),
+    (LogField.BATCHES, r"batches|crates|\bcount\b|\btandas\b|\bcajas\b"),
+    (LogField.DOSE, r"dose|added|bleach|dosis|anadid"),
     *((name, one.heading) for name, one in MEASURED.items() if one.is_loose),
-    (Field.TANK, r"tank|sink|flume|\bline\b|\btub\b|tanque|\btina\b"),
-    (Field.LOT, r"\blots?\b|lot ?(no|#|number|code)|\blote\b"),
-    (Field.BY, r"initial|\bby\b|operator|\bname\b|worker|inicial|operador|nombre|\bquien\b"),
-    (Field.NOTE, r"note|comment|remark|action|nota|observ|coment"),
+    (LogField.TANK, r"tank|sink|flume|\bline\b|\btub\b|tanque|\btina\b"),
+    (LogField.LOT, r"\blots?\b|lot ?(no|#|number|code)|\blote\b"),
+    (LogField.BY, r"initial|\bby\b|operator|\bname\b|worker|inicial|operador|nombre|\bquien\b"),
+    (LogField.NOTE, r"note|comment|remark|action|nota|observ|coment"),
 )
 
 
-_OF_TANKS = {*MEASURED, Field.DOSE}
+_OF_TANKS = {*MEASURED, LogField.DOSE}
 """Of these a log may have a column for each tank."""
 _IN_UNITS = {
-    Field.WEIGHT,
+    LogField.WEIGHT,
     *(name for name, one in MEASURED.items() if one.kind is Kind.TEMPERATURE),
 }
 """Of these a heading tells which units a log is kept in."""
@@ -99,20 +99,20 @@ def guess(log: Log, setup: LineSetup) -> dict[int, Holds]:
     Where there are columns for each tank, each field is there once for each of them; a heading
     that says no more than the tank stands over the level of its sanitizer.
     """
-    found: dict[int, Holds] = dict.fromkeys(range(log.width), Field.SKIP)
+    found: dict[int, Holds] = dict.fromkeys(range(log.width), LogField.SKIP)
     tanks = tanks_named(log, setup)
     taken: set[tuple[Holds, int | None]] = set()
     for field, words in _WORDS:
         for at, head in enumerate(log.heads):
             key = (field, tanks.get(at))
             fits = field in _OF_TANKS or at not in tanks
-            again = key in taken and field is not Field.NOTE
-            if fits and found[at] is Field.SKIP and not again and _says(words, head):
+            again = key in taken and field is not LogField.NOTE
+            if fits and found[at] is LogField.SKIP and not again and _says(words, head):
                 found[at] = field
                 taken.add(key)
     for at, number in tanks.items():
         level = BY_FIELD[setup.tank(number).level_field].name
-        if found[at] is Field.SKIP and (level, number) not in taken:
+        if found[at] is LogField.SKIP and (level, number) not in taken:
             found[at] = level
             taken.add((level, number))
     return found
@@ -137,7 +137,7 @@ def held_twice(columns: Mapping[int, Holds], tanks: Mapping[int, int]) -> Holds 
     seen: set[tuple[Holds, int | None]] = set()
     for at, field in columns.items():
         key = (field, tanks.get(at))
-        if field not in {Field.SKIP, Field.NOTE} and key in seen:
+        if field not in {LogField.SKIP, LogField.NOTE} and key in seen:
             return field
         seen.add(key)
     return None
@@ -153,7 +153,7 @@ def lacks_unit(log: Log, columns: Mapping[int, Holds]) -> bool:
     return any(
         re.search(r"\d", text) and not has_unit(text)
         for at, field in columns.items()
-        if field is Field.DOSE
+        if field is LogField.DOSE
         for text in log.column(at)
     )
 
@@ -163,7 +163,7 @@ def dose_unit(log: Log, columns: Mapping[int, Holds]) -> str:
     heads = [
         _plain(log.heads[at])
         for at, field in columns.items()
-        if field is Field.DOSE and at < len(log.heads)
+        if field is LogField.DOSE and at < len(log.heads)
     ]
     spelled = _UNIT.findall(" | ".join(heads))
     named = {one.replace(".", "").replace(" ", "").rstrip("s") for one in spelled}
@@ -175,7 +175,7 @@ def decimal_signs(log: Log, columns: Mapping[int, Holds]) -> tuple[str, ...]:
     numbers = [
         text
         for at, field in columns.items()
-        if field in {*_OF_TANKS, Field.WEIGHT}
+        if field in {*_OF_TANKS, LogField.WEIGHT}
         for text in log.column(at)
     ]
     points = any(re.search(r"\d\.\d", text) for text in numbers)

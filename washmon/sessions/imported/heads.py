@@ -15,7 +15,7 @@ class LogRow(NamedTuple):
     cells: tuple[str, ...]
 
 
-class Head(NamedTuple):
+class HeadRow(NamedTuple):
     """The number of the row of headings, 0 where there is none.
 
     Where ``rows`` is 2, the one below it belongs to it, as under a merged cell "Tank 1".
@@ -25,7 +25,7 @@ class Head(NamedTuple):
     rows: int = 1
 
 
-def find_head(lines: Sequence[LogRow]) -> Head:
+def find_head(lines: Sequence[LogRow]) -> HeadRow:
     """Return the row that seems to hold the headings: the last of words before the first of values.
 
     A title in a single cell is none. Two rows are one where each fills gaps of the other, as merged
@@ -40,16 +40,16 @@ def find_head(lines: Sequence[LogRow]) -> Head:
     *above, last = words or [LogRow(0, ())]
     if _filled(last.cells) < _LEAST_CELLS:
         alone = max((_filled(row.cells) for row in lines[:SEARCHED_ROWS]), default=0) == 1
-        return Head(last.number if alone else 0)
+        return HeadRow(last.number if alone else 0)
     upper = above[-1] if above else LogRow(0, ())
     names = [cell.strip().casefold() for cell in last.cells if cell.strip()]
     halved = _fills_gaps(last.cells, upper.cells) or len(set(names)) < len(names)
     enough = _filled(upper.cells) >= _LEAST_CELLS
     merged = enough and halved and _fills_gaps(upper.cells, last.cells)
-    return Head(upper.number, 2) if merged else Head(last.number)
+    return HeadRow(upper.number, 2) if merged else HeadRow(last.number)
 
 
-def split_off(lines: Sequence[LogRow], head: Head) -> tuple[tuple[str, ...], tuple[LogRow, ...]]:
+def split_off(lines: Sequence[LogRow], head: HeadRow) -> tuple[tuple[str, ...], tuple[LogRow, ...]]:
     """Return the headings, and the rows below them."""
     if not head.row:
         return (), tuple(lines)

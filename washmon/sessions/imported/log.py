@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
 
-from washmon.sessions.imported.heads import Head, LogRow, find_head, split_off
+from washmon.sessions.imported.heads import HeadRow, LogRow, find_head, split_off
 from washmon.units import PlainError
 
 LARGEST_BYTES = 10_000_000
@@ -44,14 +44,14 @@ class Log:
     encoding: str
     separator: str
     lines: tuple[LogRow, ...]
-    head: Head
+    head: HeadRow
 
     @property
     def width(self) -> int:
         """How many columns the widest row has."""
         return max([len(self.heads), *(len(row.cells) for row in self.rows)], default=0)
 
-    def with_head(self, head: Head) -> "Log":
+    def with_head(self, head: HeadRow) -> "Log":
         """Return the same file with its headings elsewhere."""
         heads, rows = split_off(self.lines, head)
         return replace(self, heads=heads, rows=rows, head=head)

@@ -9,7 +9,7 @@ from washmon.line.events import BatchWashed, DoseAdded, Event, NoteWritten, Read
 from washmon.line.message import Message
 from washmon.sessions.imported.cells import Cells
 from washmon.sessions.imported.choices import Choices
-from washmon.sessions.imported.columns import Field
+from washmon.sessions.imported.columns import LogField
 from washmon.sessions.imported.heads import LogRow
 from washmon.sessions.imported.log import Log
 from washmon.sessions.imported.when import Unclear
@@ -81,7 +81,7 @@ def take(
         cells = Cells(row, choices)
         try:
             at = cells.at(before, day, now)
-            taken = Taken(row, tuple(cells.events(at)), cells.text(Field.LOT))
+            taken = Taken(row, tuple(cells.events(at)), cells.text(LogField.LOT))
         except Unclear as trouble:
             found.append(Left(row, trouble.message))
         except UnitError as trouble:

@@ -15,7 +15,7 @@ from washmon.line.events import BatchWashed, Method
 from washmon.line.setup import LineSetup
 from washmon.line.state import ShiftState
 from washmon.sessions.making.fitted import Fitted, fitted
-from washmon.sessions.making.mistakes import Mistake, What, mistakes
+from washmon.sessions.making.mistakes import Mistake, MistakeKind, mistakes
 from washmon.sessions.making.own_line import commodity_of, own_line
 from washmon.sessions.making.trying import PASSES, good_score
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
@@ -146,7 +146,7 @@ def _happenings(wrong: Sequence[Mistake], begins: datetime, minutes: float) -> I
     found: list[tuple[datetime, Happening]] = []
     for place, one in enumerate(wrong):
         after = [other.since for other in wrong[place + 1 :] if other.what is one.what]
-        overlaps = one.what is not What.LATE_DOSE
+        overlaps = one.what is not MistakeKind.LATE_DOSE
         since = max(one.since, begins)
         until = min(one.until, last, *(after[:1] if overlaps else ()))
         if since < until:
@@ -159,17 +159,17 @@ def _one(
     mistake: Mistake, since: datetime, until: datetime
 ) -> Iterator[tuple[datetime, Happening]]:
     match mistake.what:
-        case What.LATE_DOSE:
+        case MistakeKind.LATE_DOSE:
             spell = round(_minutes(mistake.since, mistake.until))
             said = (
                 f"In the recorded shift, tank {mistake.tank} was read low at this time, and for "
                 f"{spell} min nothing was added. How is yours?"
             )
             yield since, Happening(at=_clock(since), say=said)
-        case What.WRONG_AMOUNT:
+        case MistakeKind.WRONG_AMOUNT:
             yield since, Happening(at=_clock(since), strength_share=mistake.share)
             yield until, Happening(at=_clock(until), strength_share=1.0)
-        case What.CLOUDY_LOAD:
+        case MistakeKind.CLOUDY_LOAD:
             yield since, Happening(at=_clock(since), dirtiness=mistake.dirtiness)
             yield until, Happening(at=_clock(until), dirtiness=Dirtiness.USUAL)
 
@@ -199,14 +199,14 @@ def _good(wrong: Sequence[Mistake]) -> Iterator[str]:
     """Return what a good run looks like: the rules, and the answer to each kind of mistake."""
     yield "A check before the first batch, and then as often as the set-up asks"
     count = Counter(one.what for one in wrong)
-    if count[What.LATE_DOSE]:
-        yield f"Low water dosed at once (late then: {_times(count[What.LATE_DOSE])})"
-    if count[What.WRONG_AMOUNT]:
+    if count[MistakeKind.LATE_DOSE]:
+        yield f"Low water dosed at once (late then: {_times(count[MistakeKind.LATE_DOSE])})"
+    if count[MistakeKind.WRONG_AMOUNT]:
         yield (
             "A check after each dose: the amount may not do what it should "
-            f"(off then: {_times(count[What.WRONG_AMOUNT])})"
+            f"(off then: {_times(count[MistakeKind.WRONG_AMOUNT])})"
         )
-    if count[What.CLOUDY_LOAD]:
+    if count[MistakeKind.CLOUDY_LOAD]:
         yield "Cloudy water seen early, and changed before doses stop holding"
     yield "What was washed since the last good check held where a reading is bad"
 

@@ -26,7 +26,7 @@ USUAL_BATCHES = 40
 _SHARE = (0.05, 1.5)
 
 
-class What(StrEnum):
+class MistakeKind(StrEnum):
     """The mistakes that are looked for."""
 
     LATE_DOSE = "late dose"
@@ -37,7 +37,7 @@ class What(StrEnum):
 class Mistake(NamedTuple):
     """One mistake: what the world becomes from one moment to another, or what is said of it."""
 
-    what: What
+    what: MistakeKind
     since: datetime
     until: datetime
     tank: int
@@ -76,7 +76,7 @@ def _late_doses(spec: Tank, number: int, fill: Fill, ends: datetime) -> Iterator
             continue
         answered = next((at for at in answers if at >= reading.at), ends)
         if answered != heard and answered - reading.at > LATE:
-            yield Mistake(What.LATE_DOSE, reading.at, answered, number)
+            yield Mistake(MistakeKind.LATE_DOSE, reading.at, answered, number)
         heard = answered
 
 
@@ -99,7 +99,7 @@ def _wrong_amounts(shift: ShiftState, numbers: dict[int, int]) -> Iterator[Mista
             if off is not None and abs(off) > OFF and not _as_advised(state, event):
                 share = min(max(round(1.0 + off, 2), _SHARE[0]), _SHARE[1])
                 since, until = event.at - AROUND, event.at + LONGEST
-                yield Mistake(What.WRONG_AMOUNT, since, until, numbers[event.tank], share)
+                yield Mistake(MistakeKind.WRONG_AMOUNT, since, until, numbers[event.tank], share)
         state = step(state, entry)
 
 
@@ -127,7 +127,11 @@ def _cloudy_loads(tank: TankState, number: int, fill: Fill, ends: datetime) -> I
         washed = sum(fill.at <= one.event.at <= seen[0] for one in tank.washed)
         if washed < (spec.batches_per_fill or USUAL_BATCHES) / 2:
             yield Mistake(
-                What.CLOUDY_LOAD, clear, max(ends, seen[-1]), number, dirtiness=Dirtiness.MUDDY
+                MistakeKind.CLOUDY_LOAD,
+                clear,
+                max(ends, seen[-1]),
+                number,
+                dirtiness=Dirtiness.MUDDY,
             )
         return
 

@@ -9,12 +9,12 @@ import numpy as np
 
 from washmon.line.setup import Look
 from washmon.line.strip import PADS_MG_L
-from washmon.sessions.practice.parameters import Gauge, Instrument, Parameters
+from washmon.sessions.practice.parameters import Gauge, Parameters, PracticeInstrument
 from washmon.sessions.practice.water import TankWater
 
 _STREAM = 2
 _HALF_WAY = [(low + high) / 2 for low, high in pairwise(PADS_MG_L)]
-_CHLORINE = {Instrument.STRIP, Instrument.KIT, Instrument.METER}
+_CHLORINE = {PracticeInstrument.STRIP, PracticeInstrument.KIT, PracticeInstrument.METER}
 _BLEACHED = 0.5
 """How much of what is over its range a bleached sample still takes off (common practice)."""
 
@@ -26,7 +26,7 @@ class Said(NamedTuple):
     minutes: float
 
 
-class Seen(NamedTuple):
+class CardSeen(NamedTuple):
     """How the card looked, and how long it took."""
 
     look: Look
@@ -41,7 +41,7 @@ class Bench:
         self._random = np.random.default_rng([seed, _STREAM])
         self._stays = {
             one: (float(self._random.standard_normal()), float(self._random.standard_normal()))
-            for one in Instrument
+            for one in PracticeInstrument
         }
 
     def copy(self) -> "Bench":
@@ -51,32 +51,32 @@ class Bench:
         twin._random = deepcopy(self._random)
         return twin
 
-    def read(self, tank: TankWater, instrument: Instrument, *, strip_share: float) -> Said:
+    def read(self, tank: TankWater, instrument: PracticeInstrument, *, strip_share: float) -> Said:
         """Return what an instrument says of a tank now; chlorine in mg/L as Cl2."""
         gauge = self._p.instrument[instrument]
         shown = self._shown(self._real(tank, instrument, gauge), instrument, gauge)
-        if instrument is Instrument.STRIP:
+        if instrument is PracticeInstrument.STRIP:
             return Said(PADS_MG_L[bisect_right(_HALF_WAY, shown * strip_share)], gauge.minutes)
         return Said(_stepped(shown, gauge.step), gauge.minutes)
 
-    def read_total(self, tank: TankWater, instrument: Instrument) -> Said:
+    def read_total(self, tank: TankWater, instrument: PracticeInstrument) -> Said:
         """Return total chlorine as a kit or a meter says."""
         gauge = self._p.instrument[instrument]
         real = self._sampled(tank) + tank.contents.combined
         return Said(_stepped(self._shown(real, instrument, gauge), gauge.step), gauge.minutes)
 
-    def look(self, tank: TankWater) -> Seen:
+    def look(self, tank: TankWater) -> CardSeen:
         """Return how the card looks through a sample."""
         card = self._p.card
         cloudy = _turbidity(tank) * max(0.0, 1.0 + card.error_share * self._draw())
         if cloudy < card.faint_ntu:
-            return Seen(Look.READABLE, card.minutes)
-        return Seen(Look.FAINT if cloudy < card.gone_ntu else Look.GONE, card.minutes)
+            return CardSeen(Look.READABLE, card.minutes)
+        return CardSeen(Look.FAINT if cloudy < card.gone_ntu else Look.GONE, card.minutes)
 
     def read_pulp(self, pulp_c: float) -> Said:
         """Return what the thermometer says inside the produce."""
-        gauge = self._p.instrument[Instrument.THERMOMETER]
-        shown = self._shown(pulp_c, Instrument.THERMOMETER, gauge)
+        gauge = self._p.instrument[PracticeInstrument.THERMOMETER]
+        shown = self._shown(pulp_c, PracticeInstrument.THERMOMETER, gauge)
         return Said(_stepped(shown, gauge.step), gauge.minutes)
 
     def _draw(self) -> float:
@@ -87,22 +87,22 @@ class Bench:
         streak = self._p.tank.streaks * tank.unmixed_mg_l * self._draw()
         return max(0.0, tank.free + streak)
 
-    def _real(self, tank: TankWater, instrument: Instrument, gauge: Gauge) -> float:
+    def _real(self, tank: TankWater, instrument: PracticeInstrument, gauge: Gauge) -> float:
         if instrument in _CHLORINE:
             return self._sampled(tank) + gauge.combined_seen * tank.contents.combined
-        if instrument is Instrument.TURBIDIMETER:
+        if instrument is PracticeInstrument.TURBIDIMETER:
             return _turbidity(tank)
-        if instrument is Instrument.THERMOMETER:
+        if instrument is PracticeInstrument.THERMOMETER:
             return tank.contents.celsius
         return tank.ph
 
-    def _shown(self, real: float, instrument: Instrument, gauge: Gauge) -> float:
+    def _shown(self, real: float, instrument: PracticeInstrument, gauge: Gauge) -> float:
         stays, stays_share = self._stays[instrument]
         share = 1.0 + gauge.bias_share * stays_share + gauge.error_share * self._draw()
         shown = real * max(0.0, share) + gauge.bias * stays + gauge.error * self._draw()
         if shown > gauge.highest:
             over = shown - gauge.highest
-            bleaches = instrument is Instrument.METER
+            bleaches = instrument is PracticeInstrument.METER
             shown = gauge.highest - _BLEACHED * over if bleaches else gauge.highest
         return max(0.0, shown)
 

@@ -11,11 +11,11 @@ from washmon.chemistry.speciation import hocl_share
 from washmon.chemistry.water import CACO3_MG_PER_EQ, CHLORIDE_MG_PER_MOL
 from washmon.line.product import strength
 from washmon.line.setup import LineSetup, SanitizerKind
-from washmon.sessions.practice.instruments import Bench, Said, Seen
+from washmon.sessions.practice.instruments import Bench, CardSeen, Said
 from washmon.sessions.practice.parameters import (
-    Instrument,
     Parameters,
     PracticeError,
+    PracticeInstrument,
     parameters,
 )
 from washmon.sessions.practice.produce import Load, Produce
@@ -48,7 +48,7 @@ class Truth(Struct, frozen=True, kw_only=True):
     exposure_mg_min_l: float
 
 
-class Line:
+class WashLine:
     """A wash line that behaves like water: the same seed and the same acts give the same shift.
 
     ``world`` may be replaced at any time, as a trainer does who wants a dirty load now.
@@ -93,12 +93,12 @@ class Line:
         drawn = mean + error * float(self._random.standard_normal())
         return min(max(drawn, mean - 3 * error), mean + 3 * error) if given is None else given
 
-    def twin(self) -> "Line":
+    def twin(self) -> "WashLine":
         """Return a copy with a future of its own: what would happen if nothing were done?
 
         Produce, hands and instruments would do the same to both.
         """
-        other = object.__new__(Line)
+        other = object.__new__(WashLine)
         other.__dict__.update(self.__dict__)
         other._produce, other._bench = self._produce.copy(), self._bench.copy()
         other._random = deepcopy(self._random)
@@ -231,7 +231,7 @@ class Line:
 
     # -- what a person may see ------------------------------------------------------------------
 
-    def measure(self, tank: int, instrument: Instrument) -> Said:
+    def measure(self, tank: int, instrument: PracticeInstrument) -> Said:
         """Return what an instrument says now, and the minutes that it takes; it passes no time.
 
         Raises:
@@ -240,7 +240,7 @@ class Line:
         water = self._filled(tank)
         return self._bench.read(water, instrument, strip_share=self.world.strip_share)
 
-    def measure_total(self, tank: int, instrument: Instrument) -> Said:
+    def measure_total(self, tank: int, instrument: PracticeInstrument) -> Said:
         """Return total chlorine as a kit or a meter says it.
 
         Raises:
@@ -248,7 +248,7 @@ class Line:
         """
         return self._bench.read_total(self._filled(tank), instrument)
 
-    def look(self, tank: int) -> Seen:
+    def look(self, tank: int) -> CardSeen:
         """Return how the card looks through a sample.
 
         Raises:

@@ -28,7 +28,7 @@ class Dirtiness(StrEnum):
     MUDDY = "muddy"
 
 
-class Instrument(StrEnum):
+class PracticeInstrument(StrEnum):
     """What a person may measure with."""
 
     STRIP = "strip"
@@ -56,10 +56,10 @@ _Minutes = Annotated[float, In("min", 0.05, 120.0)]
 _Own = Annotated[float, In(_OWN, 0.0, 5000.0)]
 
 _UNITS = {
-    Instrument.PH_STRIP: "pH",
-    Instrument.PH_METER: "pH",
-    Instrument.TURBIDIMETER: "NTU",
-    Instrument.THERMOMETER: "degC",
+    PracticeInstrument.PH_STRIP: "pH",
+    PracticeInstrument.PH_METER: "pH",
+    PracticeInstrument.TURBIDIMETER: "NTU",
+    PracticeInstrument.THERMOMETER: "degC",
 }
 
 
@@ -140,7 +140,7 @@ class Gauge(Struct, frozen=True, kw_only=True):
     highest: _Own
 
 
-class Card(Struct, frozen=True, kw_only=True):
+class CardParameters(Struct, frozen=True, kw_only=True):
     """From which cloudiness the card is faint, and from which it is gone."""
 
     faint_ntu: Annotated[float, In("NTU", 1.0, 4000.0)]
@@ -159,7 +159,7 @@ class Parameters(Struct, frozen=True, kw_only=True):
     dirtiness: Mapping[str, Dirt]
     commodity: Mapping[str, Commodity]
     instrument: Mapping[str, Gauge]
-    card: Card
+    card: CardParameters
     sources: Mapping[str, str]
 
 
@@ -210,13 +210,13 @@ class _Reader:
     def whole(self, raw: _Raw) -> Parameters:
         expected = set(Parameters.__struct_fields__) - {"sources"}
         self._same_names(raw, expected, "")
-        units = {one.value: _UNITS.get(one, "mg/L") for one in Instrument}
+        units = {one.value: _UNITS.get(one, "mg/L") for one in PracticeInstrument}
         instruments = self._table(raw["instrument"], "instrument")
         self._same_names(instruments, set(units), "instrument")
         dirtiness = self._table(raw["dirtiness"], "dirtiness")
         self._same_names(dirtiness, {one.value for one in Dirtiness}, "dirtiness")
         commodities = self._table(raw["commodity"], "commodity")
-        card = self.section(raw["card"], Card, "card")
+        card = self.section(raw["card"], CardParameters, "card")
         if card.gone_ntu <= card.faint_ntu:
             raise PracticeError(
                 "card.gone_ntu must be above card.faint_ntu: correct the practice model."

@@ -27,11 +27,11 @@ from washmon.line.events import (
 from washmon.line.journal import Entry
 from washmon.line.practice_events import BehindTheScenes, WorldChange
 from washmon.line.setup import LineSetup, Look
-from washmon.sessions.practice.line import Line, Truth
+from washmon.sessions.practice.line import Truth, WashLine
 from washmon.sessions.practice.parameters import (
     Dirtiness,
-    Instrument,
     PracticeError,
+    PracticeInstrument,
     parameters,
 )
 from washmon.sessions.practice.scenario import LOTS, Happening, Scenario, minute_of
@@ -49,13 +49,13 @@ _COSTS_MIN: dict[type[Event], float] = {
     HoldPlaced: 1.0,
 }
 _CHLORINE = {
-    Method.STRIP: Instrument.STRIP,
-    Method.KIT: Instrument.KIT,
-    Method.METER: Instrument.METER,
+    Method.STRIP: PracticeInstrument.STRIP,
+    Method.KIT: PracticeInstrument.KIT,
+    Method.METER: PracticeInstrument.METER,
 }
 
 
-class Waiting(NamedTuple):
+class WaitingBatch(NamedTuple):
     """A batch at the head of the line: it is sent on, or kept waiting. ``due_min`` of the shift."""
 
     number: int
@@ -108,7 +108,7 @@ class Stage:
             PracticeError: the scenario can't be played.
         """
         self.scenario, self.setup, self.begins = scenario, setup, begins
-        self.line = Line(setup, scenario.hidden_world(), seed)
+        self.line = WashLine(setup, scenario.hidden_world(), seed)
         self.truth: list[Truth] = []
         self.batches: list[BatchTruth] = []
         self.spoken: list[Spoken] = []
@@ -138,20 +138,20 @@ class Stage:
         return self.minutes >= self.scenario.pace.minutes
 
     @property
-    def waiting(self) -> Waiting | None:
+    def waiting(self) -> WaitingBatch | None:
         """The batch that waits to be sent on, if one has come."""
         coming = self.coming
         return coming if coming.due_min <= self.minutes + 1e-9 else None
 
     @property
-    def coming(self) -> Waiting:
+    def coming(self) -> WaitingBatch:
         """The next batch, whether it is there yet or not."""
         number = min(self._washed, MOST_BATCHES - 1)
         first = self.scenario.pace.first_batch
         due = first if not self._washed else self._last_batch + self._gaps[number]
         share = min(due / self.scenario.pace.minutes, 0.999)
         lot = self.scenario.lots[int(share * LOTS)].code
-        return Waiting(number, lot, self._weights[number], max(due, 0.0))
+        return WaitingBatch(number, lot, self._weights[number], max(due, 0.0))
 
     @property
     def ahead(self) -> tuple[tuple[float, Happening], ...]:
@@ -266,23 +266,27 @@ class Stage:
             said = self.line.measure_pulp()
         elif field == "total_mg_l":
             by_strip = method is Method.STRIP
-            instrument = Instrument.KIT if by_strip else _CHLORINE[method]
+            instrument = PracticeInstrument.KIT if by_strip else _CHLORINE[method]
             said = self.line.measure_total(tank, instrument)
         else:
             said = self.line.measure(tank, _instrument(field, method))
         return Tested(said.value, said.minutes)
 
 
-def _instrument(field: str, method: Method) -> Instrument:
+def _instrument(field: str, method: Method) -> PracticeInstrument:
     match field:
         case "fac_mg_l":
             return _CHLORINE[method]
         case "ph":
-            return Instrument.PH_METER if method is Method.METER else Instrument.PH_STRIP
+            return (
+                PracticeInstrument.PH_METER
+                if method is Method.METER
+                else PracticeInstrument.PH_STRIP
+            )
         case "turbidity_ntu":
-            return Instrument.TURBIDIMETER
+            return PracticeInstrument.TURBIDIMETER
         case "water_c":
-            return Instrument.THERMOMETER
+            return PracticeInstrument.THERMOMETER
     raise PracticeError("There is nothing on the bench to measure that with.")
 
 
