@@ -25,6 +25,7 @@ from washmon.line.events import (
     InstrumentChecked,
     LinePaused,
     LineResumed,
+    LotSent,
     RegistersTold,
     ShiftReviewed,
     ShiftSigned,
@@ -34,18 +35,22 @@ from washmon.line.flag_events import FlagShelved, FlagUnshelved
 from washmon.line.flags import Level
 from washmon.line.fold import fold
 from washmon.line.journal import SITE, encode, link
+from washmon.line.learned import UsualLearned
 from washmon.line.practice_events import BehindTheScenes, WorldChange
 from washmon.line.registers import Device
 from washmon.line.setup import Role
 from washmon.line.site_events import (
     BackupRestored,
+    CourseSet,
     PinMistaken,
     PinReset,
     PinSet,
     RegistersUsed,
     SetupSaved,
     ThingRegistered,
+    TrainingSigned,
 )
+from washmon.line.training import Course, Trained
 from washmon.recorder.summaries import file_away
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
@@ -107,6 +112,8 @@ def tell_the_rest(shed: Shed) -> None:
         use_by=date(2026, 12, 1),
     )
     shed.tell(tried)
+    shed.tell(UsualLearned(at=shed.now, by="rules", taught=(), shifts=("shift-before",)))
+    shed.tell(LotSent(at=shed.now, by="RM", lot="L-1", to="Shop", reference="N-1", sent_kg=9.0))
     shed.tell(RegistersTold(at=shed.now, by="TK", things=(METER,)))
     shed.tell(BehindTheScenes(at=shed.now, by="trainer", change=WorldChange(strip_share=0.9)))
     key: dict[str, Any] = {"at": shed.now, "by": "TK", "tank": 1, "rule": "chlorine-low"}
@@ -129,6 +136,20 @@ def tell_the_site(store: Store, shed: Shed) -> None:
         ThingRegistered(at=at, by="RM", what=METER),
         RegistersUsed(
             at=at, by="RM", shift=CHAIN, drawn={"Drum 7": 80.0}, made_with={"ph": "Meter A"}
+        ),
+        CourseSet(at=at, by="RM", course=Course(scenarios=("A weak jug",), months=6)),
+        TrainingSigned(
+            at=at,
+            by="RM",
+            what=Trained(
+                person="TK",
+                scenario="A weak jug",
+                attempt="practice-1",
+                head="ab12",
+                on=at.date(),
+                advice="on",
+                score=84.5,
+            ),
         ),
     ):
         store.append(SITE, [event], at)

@@ -42,6 +42,7 @@ class Act(StrEnum):
     REVIEW = "review a shift"
     OPEN = "register a pack or container that was opened"
     REGISTER = "register instruments and papers; change or retire what is registered"
+    TRAIN = "sign off training; set the course of scenarios"
     SET_UP = "change the set-up: products, prices, volumes, instruments"
     LIMITS = "change limits, schedules and rules of the set-up; set up another line"
     PEOPLE = "change who is in the set-up, and their roles; set and reset PINs"
@@ -68,6 +69,7 @@ TABLE = {
     Act.REVIEW: May(_MANAGES, pin=True),
     Act.OPEN: May(_ALL, pin=False),
     Act.REGISTER: May(_LEADS, pin=True),
+    Act.TRAIN: May(_LEADS, pin=True),
     Act.SET_UP: May(_LEADS, pin=True),
     Act.LIMITS: May(_MANAGES, pin=True),
     Act.PEOPLE: May(_MANAGES, pin=True),

@@ -18,15 +18,7 @@ from washmon.line.learned import OfProgram
 from washmon.line.practice_events import BehindTheScenes
 from washmon.line.registers import Registers, Thing
 from washmon.line.setup import LineSetup, Look, Lot, Role
-from washmon.line.site_events import (
-    BackupRestored,
-    PinMistaken,
-    PinReset,
-    PinSet,
-    RegistersUsed,
-    SetupSaved,
-    ThingRegistered,
-)
+from washmon.line.site_events import SiteEvent
 
 
 class Method(StrEnum):
@@ -363,7 +355,7 @@ class Corrected(Happened, frozen=True, kw_only=True, tag="corrected"):
 
 
 Event = (
-    SetupSaved
+    SiteEvent
     | ShiftStarted
     | TankFilled
     | WaterExchanged
@@ -389,12 +381,6 @@ Event = (
     | BehindTheScenes
     | ShiftSigned
     | ShiftReviewed
-    | PinSet
-    | PinReset
-    | PinMistaken
-    | BackupRestored
-    | ThingRegistered
     | RegistersTold
-    | RegistersUsed
     | LotSent
 )

@@ -16,7 +16,15 @@ from washmon.line.message import Message
 from washmon.line.registers import Thing
 from washmon.line.setup import LineSetup, Person
 from washmon.line.signing import Signed, role_fault
-from washmon.line.site_events import PinMistaken, PinReset, PinSet, SetupSaved, ThingRegistered
+from washmon.line.site_events import (
+    CourseSet,
+    PinMistaken,
+    PinReset,
+    PinSet,
+    SetupSaved,
+    ThingRegistered,
+    TrainingSigned,
+)
 from washmon.line.state import ShiftState
 
 
@@ -114,6 +122,19 @@ class Gate:
         return self._role_fault(known, person, event.by, (act,)) or self._wrong_pin(
             known, event.by, pin
         )
+
+    def training_fault(
+        self, setup: LineSetup | None, event: CourseSet | TrainingSigned, pin: str
+    ) -> Fault | None:
+        """Return why a course or a sign-off is not taken from who gives it."""
+        if not event.by.strip():
+            return Fault("by", Message("Say who enters this: choose your initials."))
+        known = self._pins()
+        if not known.in_use:
+            return None
+        person = setup.person(event.by) if setup else None
+        fault = self._role_fault(known, person, event.by, (acts.Act.TRAIN,))
+        return fault or self._wrong_pin(known, event.by, pin)
 
     def starter_fault(self, event: ShiftStarted) -> Fault | None:
         """Return that a shift is not to run on another set-up than the one that was signed for."""

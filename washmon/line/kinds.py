@@ -358,6 +358,10 @@ _ALL = (
         name="Used",
         sentence=words.plainly("Registers after shift {shift}"),
     ),
+    EventKind(event=site_events.CourseSet, of_site=True, name="Course", sentence=words.course_set),
+    EventKind(
+        event=site_events.TrainingSigned, of_site=True, name="Training", sentence=words.trained
+    ),
 )
 
 KINDS: dict[type, EventKind] = {one.event: one for one in _ALL}

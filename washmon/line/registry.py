@@ -5,8 +5,9 @@ from collections.abc import Iterable, Iterator
 from washmon.line.events import AcidAdded, Corrected, DoseAdded, Event, ShiftEnded
 from washmon.line.journal import Entry
 from washmon.line.registers import Registers, Thing
-from washmon.line.site_events import RegistersUsed, ThingRegistered
+from washmon.line.site_events import CourseSet, RegistersUsed, ThingRegistered, TrainingSigned
 from washmon.line.state import ShiftState
+from washmon.line.training import Course, Register, Signed
 
 
 def registers_of(site: Iterable[Entry]) -> Registers:
@@ -27,6 +28,19 @@ def registers_of(site: Iterable[Entry]) -> Registers:
         for key, amount in told.drawn.items():
             drawn[key] = drawn.get(key, 0.0) + amount
     return Registers(things=tuple(things.values()), drawn=drawn, made_with=made_with)
+
+
+def training_of(site: Iterable[Entry]) -> Register:
+    """Return the register of training: the newest course, and all that was signed off."""
+    course: Course | None = None
+    signed: list[Signed] = []
+    for entry in site:
+        match entry.event:
+            case CourseSet(course=newest):
+                course = newest
+            case TrainingSigned(what=what) as told:
+                signed.append(Signed(what, told.by, told.at.date()))
+    return Register(course=course, signed=tuple(signed))
 
 
 def poured_in(shift: ShiftState) -> Iterator[DoseAdded | AcidAdded]:

@@ -3,6 +3,7 @@
 from washmon.line.event_base import Anchoring, Happened
 from washmon.line.registers import Thing
 from washmon.line.setup import LineSetup, Role
+from washmon.line.training import Course, Trained
 
 
 class SetupSaved(Anchoring, frozen=True, kw_only=True, tag="setup saved"):
@@ -58,3 +59,29 @@ class RegistersUsed(Anchoring, frozen=True, kw_only=True, tag="registers used"):
     shift: str
     drawn: dict[str, float]
     made_with: dict[str, str]
+
+
+class CourseSet(Anchoring, frozen=True, kw_only=True, tag="course set"):
+    """Which scenarios people are trained with, and what passes."""
+
+    course: Course
+
+
+class TrainingSigned(Anchoring, frozen=True, kw_only=True, tag="training signed"):
+    """A trainer (``by``) signed a practice attempt off."""
+
+    what: Trained
+
+
+SiteEvent = (
+    SetupSaved
+    | PinSet
+    | PinReset
+    | PinMistaken
+    | BackupRestored
+    | ThingRegistered
+    | RegistersUsed
+    | CourseSet
+    | TrainingSigned
+)
+"""All that stands on the site's chain."""

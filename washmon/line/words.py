@@ -37,7 +37,7 @@ from washmon.line.practice_events import Asked, BehindTheScenes
 from washmon.line.quantities import IN_A_LINE
 from washmon.line.registers import Container, Device, Pack, Paper, Thing, mark_of
 from washmon.line.setup import LineSetup
-from washmon.line.site_events import SetupSaved, ThingRegistered
+from washmon.line.site_events import CourseSet, SetupSaved, ThingRegistered, TrainingSigned
 from washmon.units import Kind
 
 _FIELD = re.compile(r"\{(\w+)\}")
@@ -119,6 +119,30 @@ def registered(event: ThingRegistered, setup: LineSetup) -> Iterator[Message]:
     del setup
     yield Message("Registers")
     yield from _thing(event.what)
+
+
+def course_set(event: CourseSet, setup: LineSetup) -> Iterator[Message]:
+    """Say which course holds from now on."""
+    del setup
+    course = event.course
+    yield Message(
+        "Course of {count} scenarios, pass mark {mark}, due again after {months} months",
+        {
+            "count": len(course.scenarios),
+            "mark": f"{course.pass_mark:g}",
+            "months": course.months,
+        },
+    )
+
+
+def trained(event: TrainingSigned, setup: LineSetup) -> Iterator[Message]:
+    """Say whose practice was signed off."""
+    del setup
+    what = event.what
+    yield Message(
+        "Practice of {who} signed off: {scenario}, {score} of 100",
+        {"who": what.person, "scenario": what.scenario, "score": f"{what.score:.0f}"},
+    )
 
 
 def registers_told(event: RegistersTold, setup: LineSetup) -> Iterator[Message]:

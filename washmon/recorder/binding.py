@@ -10,7 +10,7 @@ from washmon.line.fold import NotAShift, fold
 from washmon.line.journal import SITE, Entry
 from washmon.line.register_state import Stock
 from washmon.line.registers import Paper
-from washmon.line.registry import registers_of
+from washmon.line.registry import registers_of, training_of
 from washmon.line.site_events import SetupSaved
 from washmon.line.state import ShiftState
 from washmon.recorder.proving import marked, wrong_with
@@ -129,6 +129,7 @@ def bind(output: Path, wish: Wish, source: BinderSource, progress: Progress) -> 
         site_chain=(len(site), site[-1].hash if site else ""),
         leaves=source.leaves,
         saves=tuple(one.event for one in site if isinstance(one.event, SetupSaved)),
+        training=training_of(site),
         wrong=source.wrong,
         stock=source.stock(site),
     )

@@ -17,7 +17,7 @@ from washmon.line.finding import Fault
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import Message
-from washmon.line.site_events import PinReset, PinSet, SetupSaved, ThingRegistered
+from washmon.line.site_events import SetupSaved, ThingRegistered
 from washmon.line.state import ShiftState
 from washmon.planning.advice import Advice, advise, changed_flags
 from washmon.planning.snapshot import Mode, Snapshot
@@ -184,11 +184,10 @@ class Recorder:
         self._troubles.remark(found.at, told(found, moved=moves))
 
     def _commit(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:
-        match event:
-            case ShiftStarted():
-                return self._start_shift(event)
-            case SetupSaved() | PinSet() | PinReset() | ThingRegistered():
-                return self._commit_to_site(event, pin)
+        if isinstance(event, ShiftStarted):
+            return self._start_shift(event)
+        if isinstance(event, SiteEvent):
+            return self._commit_to_site(event, pin)
         return self._commit_to_shift(event, chain, sure=sure, pin=pin)
 
     def _commit_to_shift(self, event: Event, chain: str | None, *, sure: bool, pin: str) -> Answer:

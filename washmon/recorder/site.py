@@ -4,14 +4,23 @@ from collections.abc import Callable
 
 from msgspec.structs import replace
 
+from washmon.line.check_training import course_faults, sign_off_faults
 from washmon.line.events import Event
 from washmon.line.finding import Fault
 from washmon.line.gate import Gate
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import Message
+from washmon.line.registry import training_of
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import stamped
-from washmon.line.site_events import PinReset, PinSet, SetupSaved, ThingRegistered
+from washmon.line.site_events import (
+    CourseSet,
+    PinReset,
+    PinSet,
+    SetupSaved,
+    ThingRegistered,
+    TrainingSigned,
+)
 from washmon.line.state import ShiftState
 from washmon.recorder.answers import Answer, Refused, Saved
 from washmon.recorder.registering import register_faults, told_by
@@ -19,7 +28,7 @@ from washmon.recorder.starting import newest_setup, setup_refusal
 from washmon.recorder.timekeeping import Timekeeper
 from washmon.store.store import Store
 
-SiteEvent = SetupSaved | PinSet | PinReset | ThingRegistered
+SiteEvent = SetupSaved | PinSet | PinReset | ThingRegistered | CourseSet | TrainingSigned
 
 
 class Site:
@@ -76,10 +85,22 @@ class Site:
             case ThingRegistered():
                 faults = register_faults(self.gate, self.setup, event, pin, self._store)
                 return Refused(faults) if faults else Saved(SITE, self._append(event))
+            case CourseSet() | TrainingSigned():
+                faults = self._training_faults(event, pin)
+                return Refused(faults) if faults else Saved(SITE, self._append(event))
         admitted = self.gate.change(self.setup, event, pin)
         if isinstance(admitted, Fault):
             return Refused((admitted,))
         return Saved(SITE, self._append(admitted))
+
+    def _training_faults(self, event: CourseSet | TrainingSigned, pin: str) -> tuple[Fault, ...]:
+        if isinstance(event, CourseSet):
+            found = tuple(course_faults(event.course))
+        else:
+            known = training_of(self._store.entries(SITE))
+            found = tuple(sign_off_faults(event.what, event.by, known))
+        fault = None if found else self.gate.training_fault(self.setup, event, pin)
+        return (fault,) if fault else found
 
     def _save_setup(self, event: SetupSaved, pin: str) -> Answer:
         if (refusal := setup_refusal(event.setup, self.gate.saver_fault(event, pin))) is not None:

@@ -16,11 +16,13 @@ from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import Told, changes
 from washmon.line.site_events import SetupSaved
 from washmon.line.state import ShiftState
+from washmon.line.training import Register
 from washmon.reports import binder_registers
 from washmon.reports.binder_leaves import Leaf, Row
 from washmon.reports.binder_sheet import BinderSheet
 from washmon.reports.paper import Bold, Paper, Running
 from washmon.reports.printed import lay_out, running_of
+from washmon.reports.training import list_training, training_lines
 from washmon.units import UnitSystem, show
 
 _MOST_SAID = 60
@@ -31,7 +33,8 @@ class Binding:
     """What a binder is made of, besides the records.
 
     ``site_chain`` is how many entries the site's own chain has, and the hash it ends with.
-    ``saves`` are all set-ups that were ever saved, the oldest first.
+    ``saves`` are all set-ups that were ever saved, the oldest first; ``training`` is the register
+    of practice that was signed off.
     """
 
     first: date
@@ -41,6 +44,7 @@ class Binding:
     site_chain: tuple[int, str]
     leaves: tuple[Leaf, ...]
     saves: tuple[SetupSaved, ...] = ()
+    training: Register = field(default_factory=Register)
     wrong: Mapping[str, Sequence[str]] = field(default_factory=dict)
     """By chain: what is not as it was written."""
     stock: Stock = field(default_factory=lambda: Stock(registers=Registers()))
@@ -233,6 +237,11 @@ def _papers(sheet: BinderSheet, binding: Binding) -> None:
     binder_registers.papers(sheet, binding.stock, binding.made_at.date())
 
 
+def _training(sheet: BinderSheet, binding: Binding) -> None:
+    """List what was signed off in the period, by the day of the sign-off."""
+    list_training(sheet, training_lines(binding.training, binding.first, binding.last))
+
+
 def _setups(sheet: BinderSheet, binding: Binding) -> None:
     rows: list[Row] = []
     known: dict[str, LineSetup] = {}
@@ -313,6 +322,7 @@ _LISTS: tuple[tuple[str, Callable[[BinderSheet, Binding], None]], ...] = (
     ("Reviews", _reviews),
     ("Instrument register", _instruments),
     ("Packs and containers", _supplies),
+    ("Training", _training),
     ("Set-up changes", _setups),
     # Training stands here: people, attempts, scores, sign-off.
     ("Papers", _papers),
