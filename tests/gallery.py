@@ -292,6 +292,7 @@ PAGES: dict[str, Open] = {
     "record": _go(Room.LOGBOOK, lambda page: page.open_shift(PAST)),
     "lot": _go(Room.LOGBOOK, lambda page: page.trace_lot("L-1")),
     "review": _go(Room.REVIEW),
+    "all lines": _go(Room.LINES),
     "review reading": _reading,
     "trends": _go(Room.TRENDS),
     "import": _go(Room.IMPORT),

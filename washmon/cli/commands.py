@@ -10,6 +10,7 @@ from washmon.cli import (
     replay,
     rescue,
     scenario,
+    serving,
     support,
 )
 from washmon.cli.starter import new_app
@@ -24,6 +25,7 @@ app.command()(registers.registers)
 app.command()(bench.bench)
 app.command()(records.verify)
 app.command()(records.rebuild)
+app.command()(serving.migrate)
 app.command()(records.backup)
 app.command()(rescue.restore)
 app.command()(rescue.salvage)

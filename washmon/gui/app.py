@@ -4,6 +4,7 @@ import signal
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QLocale, QObject, QTimer, Signal, Slot
@@ -14,6 +15,7 @@ from washmon import data, faultlog
 from washmon.gui.client import RecorderClient
 from washmon.gui.collector import Collector
 from washmon.gui.i18n import tr
+from washmon.gui.lines.choice import LineChoice, begin_on_a_line
 from washmon.gui.looks import apply_looks
 from washmon.gui.main_window import MainWindow
 from washmon.gui.settings import Settings
@@ -74,10 +76,16 @@ def run(
     settings = Settings(settings_file)
     apply_looks(app, settings)
     windows: list[MainWindow] = []
+    choices: list[LineChoice] = []
 
     def open_store(*, read_only: bool) -> None:
         store = Store.open(database, read_only=read_only, state_folder=state_folder)
-        line = settings.line or None if "://" in database else None
+        if "://" in database:
+            choices.extend(begin_on_a_line(store, settings, partial(begin, store)))
+        else:
+            begin(store, None)
+
+    def begin(store: Store, line: str | None) -> None:
         window = MainWindow(RecorderClient(store, line=line), settings, session_file=session_file)
         window.care.maintenance.witness_folder = state_folder
         faultlog.listen(FaultTeller(window).met.emit)

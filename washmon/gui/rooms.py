@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from washmon.gui.first_page import FirstPage
     from washmon.gui.help_page import HelpPage
     from washmon.gui.importing.page import ImportPage
+    from washmon.gui.lines.page import AllLinesPage
     from washmon.gui.logbook.logbook import Logbook
     from washmon.gui.logbook.setup_changes import SetupChanges
     from washmon.gui.logbook.summary_page import ShiftSummaryPage
@@ -161,6 +162,14 @@ def _review(window: Window) -> "ReviewPage":
     page = ReviewPage(window.client)
     page.left.connect(window.go_back)
     page.record_asked.connect(partial(open_record, window))
+    return page
+
+
+def _lines(window: Window) -> "AllLinesPage":
+    from washmon.gui.lines.page import AllLinesPage
+
+    page = AllLinesPage(window.client)
+    page.left.connect(window.go_back)
     return page
 
 
@@ -316,6 +325,14 @@ class Room:
     END = Page("end", _end, _open_end, why_not=while_running)
     SUMMARY = Page("summary", _summary)
     LOGBOOK = Page("logbook", _logbook, _open_logbook)
+    LINES = Page(
+        "all lines",
+        _lines,
+        lambda page, window: page.open(window.person),
+        words="All lines",
+        section=MenuSection.RECORDS,
+        aside=True,
+    )
     REVIEW = Page(
         "review",
         _review,

@@ -123,6 +123,15 @@ class Searching:
         with self._asking() as connection:
             return self._shifts(connection, query)
 
+    def running(self) -> list[ShiftRow]:
+        """Return the shifts that have not ended, on any line, the oldest first.
+
+        Practice does not count.
+        """
+        query = select(*_COLUMNS).where(shift.c.ended_at.is_(None), ~shift.c.practice)
+        with self._asking() as connection:
+            return self._shifts(connection, query.order_by(shift.c.started_us, shift.c.chain))
+
     def iter_shifts(
         self, *, newest_first: bool = False, **wanted: Unpack[Wanted]
     ) -> Iterator[ShiftRow]:

@@ -4,10 +4,12 @@ import sqlite3
 from pathlib import Path
 
 from sqlalchemy import Connection, insert
+from sqlalchemy.exc import DBAPIError
 
 from washmon.store import schema
 from washmon.store.engine import copy_to, driver
 from washmon.store.errors import (
+    CannotWrite,
     LaterVersion,
     OlderVersion,
     Place,
@@ -16,7 +18,7 @@ from washmon.store.errors import (
     not_a_database,
 )
 from washmon.store.place import Server
-from washmon.store.postgres import check_server, lock_schema
+from washmon.store.postgres import check_server, is_refused, lock_schema
 from washmon.store.projecting import Projections
 from washmon.whole_file import sync_folder
 
@@ -89,7 +91,19 @@ def make_ready(connection: Connection, place: Place) -> None:
         with connection.begin():
             check_server(connection, place)
             lock_schema(connection)
-            _bring_up_to_date(connection, place, version_of(connection, place))
+            _bring_server_up_to_date(connection, place)
+
+
+def _bring_server_up_to_date(connection: Connection, place: Server) -> None:
+    try:
+        _bring_up_to_date(connection, place, version_of(connection, place))
+    except DBAPIError as error:
+        if not is_refused(error):
+            raise
+        raise CannotWrite(
+            f"The tables of {place.name} are not those of this version, and only their owner may "
+            "change them: have 'washmon migrate --roles' run with the owner's address."
+        ) from error
 
 
 def _make_file_ready(connection: Connection, path: Path) -> None:

@@ -6,7 +6,7 @@ from functools import cache
 from typing import Any
 
 from sqlalchemy import Connection, Engine, NullPool, create_engine, event, text
-from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from washmon.store.errors import CannotWrite
 from washmon.store.place import Server
@@ -34,6 +34,8 @@ PROBE_S = 3
 SETTING_OF_DISK = "SHOW fsync"
 
 _MIGRATING = "washmon: the schema"
+_HEARD = "washmon"
+"""The channel on which entries are told of."""
 
 
 def writing_engine(server: Server) -> Engine:
@@ -89,6 +91,34 @@ def lock_chain(connection: Connection, chain: str) -> None:
         )
 
 
+def lock_chain_and_tell(connection: Connection, chain: str) -> None:
+    """As :func:`lock_chain`; once the transaction is committed, whoever listens hears of it."""
+    if is_server(connection):
+        connection.exec_driver_sql(
+            "SELECT pg_advisory_xact_lock(hashtextextended(%s, 0)), pg_notify(%s, '')",
+            (f"washmon: {chain}", _HEARD),
+        )
+
+
+def listener(server: Server) -> Any:  # noqa: ANN401 - psycopg is an extra
+    """Return a connection of the driver's own that hears of each entry that is committed."""
+    import psycopg  # noqa: PLC0415 - it is there only where a server is used
+
+    engine = _engine(server, PROBE_S, poolclass=NullPool)
+    arguments, named = engine.dialect.create_connect_args(server.url)
+    alive = ALIVE | {"connect_timeout": PROBE_S}
+    db = psycopg.connect(*arguments, autocommit=True, **{**named, **alive})
+    db.execute(f"LISTEN {_HEARD}")
+    return db
+
+
+def driver_error() -> type[Exception]:
+    """Return what the driver raises."""
+    import psycopg  # noqa: PLC0415 - as above
+
+    return psycopg.Error
+
+
 def lock_schema(connection: Connection) -> None:
     """Wait until no other program changes the tables; held to the end of the transaction."""
     lock_chain(connection, _MIGRATING)
@@ -117,6 +147,16 @@ def patiently(connection: Connection) -> Iterator[None]:
         yield
     finally:
         db.answer_s = before
+
+
+def engine(server: Server, **options: Any) -> Engine:  # noqa: ANN401 - SQLAlchemy's
+    """Return a plain engine, for what is done once."""
+    return _engine(server, READ_S, **options)
+
+
+def is_refused(error: DBAPIError) -> bool:
+    """Tell whether a server refused something for want of a privilege."""
+    return str(getattr(error.orig, "sqlstate", None) or "") == "42501"
 
 
 def answers(server: Server) -> bool:

@@ -69,6 +69,11 @@ class Reading(Searching):
         with self._asking() as connection:
             return read_rows(connection, self.place, chain)
 
+    def entries_from(self, chain: str, since: int) -> list[Entry]:
+        """Return what a chain has from a place on, as :meth:`entries`."""
+        with self._asking() as connection:
+            return read_entries(self.place, read_rows(connection, self.place, chain, since))
+
     def head(self, chain: str) -> str | None:
         """Return the hash that a chain ends with."""
         newest = select(journal.c.hash).where(journal.c.chain == chain)

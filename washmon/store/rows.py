@@ -21,14 +21,15 @@ class RawEntry(NamedTuple):
     hash: str
 
 
-def read_rows(connection: Connection, place: Place, chain: str) -> list[RawEntry]:
-    """Return the stored rows of a chain in order.
+def read_rows(connection: Connection, place: Place, chain: str, since: int = 0) -> list[RawEntry]:
+    """Return the stored rows of a chain from a place on, in order.
 
     Raises:
         Damaged: a time can't be read.
     """
     columns = (journal.c.seq, journal.c.recorded_at, journal.c.body, journal.c.hash)
-    query = select(*columns).where(journal.c.chain == chain).order_by(journal.c.seq)
+    of = (journal.c.chain == chain, *((journal.c.seq >= since,) if since else ()))
+    query = select(*columns).where(*of).order_by(journal.c.seq)
     try:
         return [
             RawEntry(seq, datetime.fromisoformat(at), bytes(body), digest)

@@ -113,7 +113,7 @@ class Writing:
         committing: Doubt | None = None
         try:
             with self._connection.begin():
-                postgres.lock_chain(self._connection, chain)
+                postgres.lock_chain_and_tell(self._connection, chain)
                 before = self._projections.fold(chain, self._folds.get(chain))
                 if new and before.head is not None:
                     raise chain_taken(chain)

@@ -1,0 +1,1 @@
+"""All running lines at once."""
