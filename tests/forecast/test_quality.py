@@ -1,9 +1,10 @@
-"""How good the forecast is on 300 simulated shifts, half with strips and half with a kit.
+"""How good the forecast is on simulated shifts, half with strips and half with a kit.
 
 The seeds are others than those the estimator was tried on. Figures are written out, so that a run
-with ``-s`` shows the whole table.
+with ``-s`` shows the whole table; ``WASHMON_SHIFTS=300`` looks at so many shifts.
 """
 
+import os
 import sys
 from concurrent.futures import ProcessPoolExecutor
 from itertools import chain
@@ -14,7 +15,7 @@ import pytest
 
 from tests.forecast.judging import FURTHEST, METHODS, Case, cases_of
 
-SEEDS = range(1000, 1300)
+SEEDS = range(1000, 1000 + int(os.environ.get("WASHMON_SHIFTS", "120")))
 
 pytestmark = pytest.mark.xdist_group("forecast quality")
 
@@ -93,7 +94,7 @@ def against(cases: list[Case], baseline: str) -> np.ndarray[tuple[int, int], np.
 
 def test_batches_to_a_limit_are_nearer_than_by_a_theil_sen_line(cases: list[Case]) -> None:
     ours, theirs = against(cases, "theil_sen")
-    assert ours.size > 600
+    assert ours.size > 2 * len(SEEDS)
     assert ours.mean() <= 0.35 * theirs.mean()
     assert np.median(ours) <= 0.7 * np.median(theirs)
 
@@ -103,14 +104,14 @@ def test_and_nearer_even_where_that_line_crosses_the_limit(cases: list[Case]) ->
     ours, theirs = against(
         [one for one in cases if is_answer(one, "theil_sen", "crosses")], "theil_sen"
     )
-    assert ours.size > 500
+    assert ours.size > 1.6 * len(SEEDS)
     assert ours.mean() <= 0.7 * theirs.mean()
     assert np.median(ours) <= 0.7 * np.median(theirs)
 
 
 def test_and_nearer_than_by_a_local_linear_trend(cases: list[Case]) -> None:
     ours, theirs = against(cases, "trend")
-    assert ours.size > 150
+    assert ours.size > 0.5 * len(SEEDS)
     assert ours.mean() <= 0.6 * theirs.mean()
 
 
