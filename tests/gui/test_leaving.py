@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt
 from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START, a_setup
 from washmon.gui.kit.confirm import Question
+from washmon.gui.practice.room import PracticeRoom
 from washmon.gui.rooms import Room
 from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.shift.end import ShiftEnd
@@ -109,3 +110,21 @@ def test_a_program_that_is_ended_from_outside_does_not_wait_for_an_answer(stand:
     changed_guide(stand)
     window.close_surely()
     assert not window.isVisible()
+
+
+def test_closing_asks_before_a_scenario_that_is_being_written_is_forgotten(stand: Stand) -> None:
+    window = stand.open()
+    stand.choose_in_menu(stand.menu_line(Room.PRACTICE))
+    room = stand.page(PracticeRoom)
+    room.open_shelf()
+    room.shelf.trials.stop()
+    stand.click(room.shelf.new)
+    stand.write("The pump fails")
+    stand.key(Key.Key_Q, Qt.KeyboardModifier.ControlModifier)
+    assert window.isVisible()
+    answer(stand, yes=False)
+    assert room.unsaved
+    assert room.editor.draft().title == "The pump fails"
+    stand.key(Key.Key_Escape)
+    answer(stand, yes=True)
+    assert room.pages.currentWidget() is room.shelf

@@ -52,4 +52,5 @@ class BehindTheScenes(Happened, frozen=True, kw_only=True, tag="behind the scene
     attempt: Attempt | None = None
     change: WorldChange | None = None
     asked: Asked | UnsetType = UNSET
-    """Earlier versions wrote none."""
+    hint: str | UnsetType = UNSET
+    """One that the trainee wanted to see. Earlier versions wrote no hints and no questions."""

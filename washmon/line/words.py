@@ -363,5 +363,7 @@ def behind(event: BehindTheScenes, setup: LineSetup) -> Iterator[Message]:
         yield Message("Practice of {who}", {"who": event.attempt.trainee})
     elif isinstance(event.asked, Asked):
         yield Message("The trainer asked: {question}", {"question": event.asked.question})
+    elif isinstance(event.hint, str):
+        yield Message("The trainee wanted a hint: {hint}", {"hint": event.hint})
     else:
         yield Message("The trainer changed something")

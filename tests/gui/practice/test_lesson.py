@@ -17,6 +17,7 @@ from washmon.gui.practice.side_by_side import same_water
 from washmon.gui.practice.trainer_desk import standing
 from washmon.gui.practice.trainer_window import ASK, CHANGE, LOG, TrainerWindow
 from washmon.line.practice_events import Asked, BehindTheScenes, WorldChange
+from washmon.sessions.debrief.facts import facts_of
 from washmon.sessions.practice.scenario_files import scenarios
 from washmon.store.store import Store
 from washmon.units import Kind
@@ -34,7 +35,7 @@ def open_trainer(hands: Hands) -> TrainerWindow:
 
 def begin_short(hands: Hands, who: str, showing: str = "on") -> None:
     """Begin a short form of the scenario in which a colleague has made up the tanks."""
-    text = scenarios()[5][1].replace("minutes = 200", "minutes = 125")
+    text = scenarios()[5][1].replace("minutes = 200", "minutes = 108")
     hands.room._shelf.keep(text)
     choose = hands.room.choose
     choose.load(text)
@@ -298,3 +299,33 @@ def test_the_trainer_s_window_and_a_question_are_whole_on_a_small_screen(hands: 
     hands.qtbot.wait(10)
     faults += [*looks.faults(hands.room), *looks.faults(window)]
     assert faults == []
+
+
+def test_hints_are_shown_one_by_one_told_in_the_debrief_and_there_after_a_restart(
+    hands: Hands, qtbot: QtBot
+) -> None:
+    hints = '\nhints = ["Look at the card.", "What was washed since?"]\n'
+    text = scenarios()[0][1].replace("version = 1\n", f"version = 3\n{hints}")
+    hands.room._shelf.keep(text)
+    hands.room.choose.load(text)
+    hands.room.choose.trainee.put("AB")
+    hands.click(hands.room.choose.begin)
+    qtbot.waitUntil(hands._has_shift)
+    briefing, chain = hands.page.briefing, hands.practice.chain
+    hands.click(hands.page.bar.briefing)
+    assert briefing.hints.isHidden()
+    hands.click(briefing.more)
+    assert briefing.hints.text() == "Look at the card."
+    qtbot.waitUntil(lambda: len(told_behind(hands, chain)) == 1)
+    with qtbot.waitSignal(hands.room.loaded):
+        hands.room.open()
+    hands.click(hands.room.choose.resume)
+    qtbot.waitUntil(hands._has_shift)
+    again = hands.page.briefing
+    assert again.hints.text() == "Look at the card."
+    again.more.click()
+    assert again.more.isHidden()
+    qtbot.waitUntil(lambda: len(told_behind(hands, chain)) == 2)
+    with Store.open(hands.path, read_only=True) as store:
+        facts = facts_of(chain, store.entries(chain))
+    assert [hint for _, hint in facts.hints] == ["Look at the card.", "What was washed since?"]

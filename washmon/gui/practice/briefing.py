@@ -1,6 +1,6 @@
 """What the trainee was told before, and hints that are shown one by one when asked."""
 
-from PySide6.QtCore import Slot
+from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
@@ -11,7 +11,13 @@ from washmon.sessions.practice.scenario import Scenario
 
 
 class Briefing(QWidget):
-    """Stands over the Board while it is wanted."""
+    """Stands over the Board while it is wanted.
+
+    Signals:
+        hint_wanted(str): one more hint is shown.
+    """
+
+    hint_wanted = Signal(str)
 
     def __init__(self, scenario: Scenario, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -35,7 +41,12 @@ class Briefing(QWidget):
 
     @Slot()
     def _show_next(self) -> None:
-        self._shown = min(self._shown + 1, len(self._hints))
+        self.show_hints(self._shown + 1)
+        self.hint_wanted.emit(self._hints[self._shown - 1])
+
+    def show_hints(self, count: int) -> None:
+        """Show so many hints, and none of them less than before."""
+        self._shown = min(max(count, self._shown), len(self._hints))
         self._tell()
 
     def _tell(self) -> None:

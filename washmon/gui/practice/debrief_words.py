@@ -58,6 +58,10 @@ def teaching_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
     ]
     said += [f"{at:%H:%M}: {asked_words(asked)}" for at, asked in facts.asked]
     said += [
+        tr("{time}: wanted a hint: {hint}", time=f"{at:%H:%M}", hint=hint)
+        for at, hint in facts.hints
+    ]
+    said += [
         tr("{time}, tank {tank}: {harm}.", time=f"{a.at:%H:%M}", tank=a.tank, harm=tr(a.harm.value))
         for a in facts.unsafe
     ]

@@ -17,13 +17,15 @@ from washmon.gui.practice.lesson import Lesson
 from washmon.gui.practice.play_bar import PlayBar
 from washmon.gui.practice.standing import Standing, Standings
 from washmon.gui.practice.veil import Showing, veiled
-from washmon.line.events import Method, ShiftEnded
+from washmon.line.events import Event, Method, ShiftEnded
 from washmon.line.kinds import EntryKind
 from washmon.line.message import Message
+from washmon.line.practice_events import BehindTheScenes
 from washmon.line.quantities import BY_FIELD
 from washmon.line.setup import Look
 from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Answer, Doubtful, Failed, Refused, Saved
+from washmon.sessions.practice.attempt import BACKSTAGE
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.units import Kind, show
 
@@ -173,6 +175,7 @@ class PlayPage(QWidget):
         self.bar.left.connect(self.left)
         self.bar.finished.connect(self._ask_to_finish)
         self.bar.briefing.toggled.connect(self.briefing.setVisible)
+        self.briefing.hint_wanted.connect(self._write_hint)
         self.bar.trainer.clicked.connect(self.lesson.open)
         self.lesson.showing_chosen.connect(self._choose_showing)
         self.board.action_asked.connect(self._act)
@@ -191,6 +194,14 @@ class PlayPage(QWidget):
     def _show(self, snapshot: Snapshot) -> None:
         self._snapshot = snapshot
         self.board.show_snapshot(veiled(snapshot, self._showing), self.person)
+
+        if snapshot.shift is not None:
+            self.briefing.show_hints(sum(is_hint(one.event) for one in snapshot.shift.entries))
+
+    @Slot(str)
+    def _write_hint(self, hint: str) -> None:
+        client = self.client
+        client.enter(BehindTheScenes(at=client.clock(), by=BACKSTAGE, hint=hint))
 
     @Slot(str)
     def _choose_showing(self, showing: str) -> None:
@@ -272,6 +283,11 @@ class PlayPage(QWidget):
                 self.board.message.warn(self.person.say(answer.faults[0].message))
             case Failed():
                 self.board.message.warn(self.person.say(answer.sentence))
+
+
+def is_hint(event: Event) -> bool:
+    """Tell whether an entry is a hint that the trainee wanted."""
+    return isinstance(event, BehindTheScenes) and isinstance(event.hint, str)
 
 
 def _showing_of(stood: Standing | None, begun_with: str) -> Showing:

@@ -161,3 +161,6 @@ def log_of(shift: ShiftState) -> Iterator[LogLine]:
             )
         if isinstance(event.asked, Asked):
             yield LogLine(entry.recorded_at, asked_words(event.asked))
+        if isinstance(event.hint, str):
+            words = tr("The trainee wanted a hint: {hint}", hint=event.hint)
+            yield LogLine(entry.recorded_at, words)

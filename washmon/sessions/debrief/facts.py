@@ -111,6 +111,8 @@ class Facts(Struct, frozen=True, kw_only=True):
     """What the trainer changed: after so many minutes, when, and what."""
     asked: tuple[tuple[datetime, Asked], ...] = ()
     """What the trainer asked."""
+    hints: tuple[tuple[datetime, str], ...] = ()
+    """What the trainee wanted to be told."""
 
     @property
     def held_needlessly(self) -> int:
@@ -174,6 +176,11 @@ def facts_of(chain: str, entries: Sequence[Entry]) -> Facts:
             (e.recorded_at, e.event.asked)
             for e in entries
             if isinstance(e.event, BehindTheScenes) and isinstance(e.event.asked, Asked)
+        ),
+        hints=tuple(
+            (e.recorded_at, e.event.hint)
+            for e in entries
+            if isinstance(e.event, BehindTheScenes) and isinstance(e.event.hint, str)
         ),
         washed=sum(is_own(e) and isinstance(e.event, BatchWashed) for e in entries),
     )
