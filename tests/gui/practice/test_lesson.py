@@ -35,7 +35,7 @@ def open_trainer(hands: Hands) -> TrainerWindow:
 
 def begin_short(hands: Hands, who: str, showing: str = "on") -> None:
     """Begin a short form of the scenario in which a colleague has made up the tanks."""
-    text = scenarios()[5][1].replace("minutes = 200", "minutes = 108")
+    text = scenarios()[5][1].replace("minutes = 200", "minutes = 121")
     hands.room._shelf.keep(text)
     choose = hands.room.choose
     choose.load(text)

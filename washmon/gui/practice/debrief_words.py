@@ -11,7 +11,7 @@ from washmon.line.state import ShiftState
 from washmon.reports.cells import Cell, Column
 from washmon.reports.tables import Table
 from washmon.sessions.debrief.additions import Addition
-from washmon.sessions.debrief.facts import LowBatch, TankFacts
+from washmon.sessions.debrief.facts import Facts, LowBatch, TankFacts
 from washmon.sessions.debrief.known import beside
 from washmon.sessions.debrief.next_one import Next
 from washmon.sessions.debrief.score import Debrief
@@ -52,15 +52,7 @@ def _name(facts: TankFacts) -> str:
 def teaching_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
     """Return what to talk about, the gravest first; a few words each."""
     facts = found.facts
-    said = [
-        tr("{time}: the trainer made it so: {what}.", time=f"{at:%H:%M}", what=change_words(change))
-        for _, at, change in facts.meddled
-    ]
-    said += [f"{at:%H:%M}: {asked_words(asked)}" for at, asked in facts.asked]
-    said += [
-        tr("{time}: wanted a hint: {hint}", time=f"{at:%H:%M}", hint=hint)
-        for at, hint in facts.hints
-    ]
+    said = _lesson_sentences(facts)
     said += [
         tr("{time}, tank {tank}: {harm}.", time=f"{a.at:%H:%M}", tank=a.tank, harm=tr(a.harm.value))
         for a in facts.unsafe
@@ -92,6 +84,20 @@ def teaching_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
         if round(wait.minutes)
     ]
     return tuple(said)
+
+
+def _lesson_sentences(facts: Facts) -> list[str]:
+    """Return what the trainer did and asked, and what hints were wanted."""
+    said = [
+        tr("{time}: the trainer made it so: {what}.", time=f"{at:%H:%M}", what=change_words(change))
+        for _, at, change in facts.meddled
+    ]
+    said += [f"{at:%H:%M}: {asked_words(asked)}" for at, asked in facts.asked]
+    said += [
+        tr("{time}: wanted a hint: {hint}", time=f"{at:%H:%M}", hint=hint)
+        for at, hint in facts.hints
+    ]
+    return said
 
 
 def asked_words(asked: Asked) -> str:
