@@ -2,7 +2,14 @@
 
 from PySide6.QtCore import QEvent, QObject, QPoint, QTimer, Slot
 from PySide6.QtGui import QTouchEvent
-from PySide6.QtWidgets import QAbstractSpinBox, QApplication, QLineEdit, QMainWindow, QWidget
+from PySide6.QtWidgets import (
+    QAbstractSpinBox,
+    QApplication,
+    QLineEdit,
+    QMainWindow,
+    QPlainTextEdit,
+    QWidget,
+)
 
 from washmon.gui.kit.entry_field import DIGITS_ONLY
 from washmon.gui.kit.letter_keys import LetterKeys
@@ -74,7 +81,7 @@ class TouchTyping(QObject):
 def takes_letters(field: QWidget) -> bool:
     """Tell whether letters can be typed into a widget, and nothing else stands there for it."""
     return (
-        isinstance(field, QLineEdit)
+        isinstance(field, QLineEdit | QPlainTextEdit)
         and not field.isReadOnly()
         and not field.property(DIGITS_ONLY)
         and not isinstance(field.parentWidget(), QAbstractSpinBox)

@@ -13,8 +13,9 @@ from tests.shed import a_setup, a_tank
 from washmon.gui.kit.confirm import Question
 from washmon.gui.practice import making
 from washmon.gui.scenarios.editor import ScenarioEditor
-from washmon.gui.scenarios.fields import read_clock
+from washmon.gui.scenarios.fields import ClockField, ProseField, read_clock
 from washmon.gui.setup_guide.fields import AmountField, Field, TextField
+from washmon.gui.touch_typing import takes_letters
 from washmon.line.setup import LineSetup, Stage
 from washmon.sessions.making.trying import Watch, try_out
 from washmon.sessions.practice.parameters import Dirtiness
@@ -156,6 +157,29 @@ def test_events_are_added_moved_on_the_line_and_kept_in_order(
         (time(6, 21), Dirtiness.MUDDY),
         (time(7, 0), None),
     ]
+
+
+def test_events_keep_their_place_in_a_shift_that_begins_at_another_time(
+    editor: ScenarioEditor, shelf: ScenarioShelf
+) -> None:
+    one = built_in(shelf, 1)  # begins at 09:10, events at 10:00 and 11:10
+    editor.open(one, None)
+    begins = fields(editor)["pace.begins"]
+    assert isinstance(begins, ClockField)
+    for text in ("no time", "23:40"):
+        begins.editor.clear()
+        QTest.keyClicks(begins.editor, text)
+        begins.left.emit()
+    assert [event.at for event in editor.draft().happens] == [time(0, 30), time(1, 40)]
+    assert "moved along" in editor.message.words.text()
+    editor.save.click()
+    assert [event.at for event in own(shelf)[0].happens] == [time(0, 30), time(1, 40)]
+
+
+def test_the_keys_on_the_screen_come_for_several_lines_of_text_too(editor: ScenarioEditor) -> None:
+    briefing = fields(editor)["briefing"]
+    assert isinstance(briefing, ProseField)
+    assert takes_letters(briefing.editor)
 
 
 def test_an_event_is_removed_after_a_question(editor: ScenarioEditor, shelf: ScenarioShelf) -> None:

@@ -71,6 +71,7 @@ class ScenarioEditor(EditorFrame):
         for page in self.pages:
             page.left.connect(self._judge)
             page.changed.connect(self._follow_change)
+        self.pace.left.connect(self._follow_pace)
         self.rail.chosen.connect(self.go_to)
         self.back.clicked.connect(self._go_back)
         self.next.clicked.connect(self._go_on)
@@ -140,8 +141,15 @@ class ScenarioEditor(EditorFrame):
         if self._judging.any_shown():
             self._judge()
 
+    @Slot()
+    def _follow_pace(self) -> None:
+        """Let events keep their place in a shift that begins at another time."""
+        if not self.pace.problem_at("pace.begins") and self.events.bring_pace(self.draft()):
+            self.message.say(tr("The events moved along with the beginning."))
+
     def text(self) -> str:
         """Return the draft as the text of a file, or show what is to mend and return nothing."""
+        self._follow_pace()
         draft = self.draft()
         self._judging.reveal()
         found = self._judging.findings(self._judging.faults(draft))
@@ -178,8 +186,6 @@ class ScenarioEditor(EditorFrame):
             self._judging.reveal(self.page)
         self._judge()
         page = self.pages[at]
-        if page is self.events:
-            self.events.bring_pace(self.draft())
         self.show_page(at)
         if page is self.preview:
             self.preview.tell_draft(self._quiet_text())

@@ -123,23 +123,26 @@ class EventsPage(Page):
     def show_scenario(self, scenario: Scenario) -> None:
         """Show the events of a scenario."""
         self.roster.clear()
-        self.bring_pace(scenario)
+        self._span = _span_of(scenario)
         for event in sorted(scenario.happens, key=lambda one: minute_of(scenario, one.at)):
             self.roster.add(EventForm(event, self._writing))
         if scenario.happens:
             self.roster.turn_to(0)
         self._draw()
 
-    def bring_pace(self, scenario: Scenario) -> None:
-        """Draw the line for the time that a draft lasts."""
-        begins = scenario.pace.begins
-        minutes, first = scenario.pace.minutes, scenario.pace.first_batch
-        self._span = TimeSpan(
-            begins.hour * 60 + begins.minute,
-            minutes if math.isfinite(minutes) and minutes >= 1 else 60.0,
-            first if math.isfinite(first) else 0.0,
-        )
+    def bring_pace(self, scenario: Scenario) -> bool:
+        """Draw the line for the time that a draft lasts.
+
+        Events keep their place in a shift that begins at another time; tells whether they moved.
+        """
+        before, self._span = self._span.begins_min, _span_of(scenario)
+        by = self._span.begins_min - before
+        for form in self.roster.forms if by else ():
+            if (at := form.at.moment) is not None:
+                moved = (at.hour * 60 + at.minute + int(by)) % _DAY_MIN
+                form.at.put(time(moved // 60, moved % 60, at.second))
         self._order()
+        return bool(by) and bool(self.roster.forms)
 
     def written(self) -> tuple[Happening, ...]:
         """Return the events as written, in the order of the list."""
@@ -203,3 +206,14 @@ class EventsPage(Page):
         )
         at = self.roster.at if len(marks) == len(self.roster.forms) else -1
         self.timeline.show_marks(self._span, marks, at)
+
+
+def _span_of(scenario: Scenario) -> TimeSpan:
+    """Return the time that the line reaches over; an hour where the length is unreadable."""
+    begins = scenario.pace.begins
+    minutes, first = scenario.pace.minutes, scenario.pace.first_batch
+    return TimeSpan(
+        begins.hour * 60 + begins.minute,
+        minutes if math.isfinite(minutes) and minutes >= 1 else 60.0,
+        first if math.isfinite(first) else 0.0,
+    )

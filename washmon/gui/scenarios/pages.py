@@ -54,6 +54,10 @@ class KeysPage(Page):
         """Tell whether a fault at this path is mended here."""
         return path in self.paths
 
+    def problem_at(self, path: str) -> str:
+        """Return why what is written in a field cannot be read; empty when it can."""
+        return self._fields[path].problem()
+
 
 def words_page(writing: Writing) -> KeysPage:
     """Return the page of what is told."""
