@@ -292,3 +292,33 @@ def test_a_test_that_takes_times_is_found() -> None:
     marked = test.replace("def ", "@pytest.mark.benchmark_ratio\ndef ")
     assert [*timed({"help.py": helper, "test_a.py": test})] == ["test_a.py: test_it"]
     assert [*timed({"help.py": helper, "test_a.py": marked, "benchmarks/test_b.py": test})] == []
+
+
+TOLD = ("chemistry", "units")
+"""Rooms whose functions tell each argument, with its unit, where there are many or arrays."""
+
+
+def untold_arguments(code: str) -> Iterator[str]:
+    """Yield the public functions with arrays, or more than three arguments, that tell none."""
+    for node in ast.walk(ast.parse(code)):
+        if not isinstance(node, ast.FunctionDef) or node.name.startswith("_"):
+            continue
+        given = [*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs]
+        own = [one for one in given if one.arg not in {"self", "cls"}]
+        arrays = any("NDArray" in ast.unparse(one.annotation) for one in own if one.annotation)
+        if (len(own) > 3 or arrays) and "\nArgs:\n" not in (ast.get_docstring(node) or ""):
+            yield node.name
+
+
+def test_functions_of_chemistry_and_units_tell_their_arguments() -> None:
+    files = [path for room in TOLD for path in (ROOT / "washmon" / room).rglob("*.py")]
+    found = {path.name: [*untold_arguments(path.read_text("utf-8"))] for path in files}
+    assert {name: told for name, told in found.items() if told} == {}
+
+
+@pytest.mark.parametrize("arguments", ["a, b, c, d", "a: NDArray[np.float64]"])
+def test_an_argument_that_is_not_told_is_found(arguments: str) -> None:
+    assert [*untold_arguments(f'def dose({arguments}):\n    """Dose."""')] == ["dose"]
+    assert [*untold_arguments("def dose(a, b, c):\n    pass")] == []
+    told = f'def dose({arguments}):\n    """Dose.\n\n    Args:\n        a: mg/L.\n    """'
+    assert [*untold_arguments(told)] == []

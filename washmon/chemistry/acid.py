@@ -112,7 +112,11 @@ _PER_KJ = 1.0 / (0.008314463 * 2.302585)  # kelvin per kJ/mol, in decades
 def anion_charge(acid: WeakAcid, h: Number, gamma: Number, temperature_c: Number) -> Number:
     """Return how many protons one molecule has given off at a hydrogen activity (10^-pH).
 
-    ``gamma`` is the activity coefficient of an ion with one charge; n charges have its n² power.
+    Args:
+        acid: with its constants.
+        h: the hydrogen activity, 10^-pH.
+        gamma: the activity coefficient of an ion with one charge; n charges have its n² power.
+        temperature_c: of the water, °C; numbers and arrays must be of one shape.
     """
     warmth = 1.0 / 298.15 - 1.0 / (temperature_c + KELVIN)
     share, total, charge = 1.0 + 0.0 * h, 1.0 + 0.0 * h, 0.0 * h
@@ -164,6 +168,13 @@ def small_step(
     Common practice, no published source: half a teaspoon of 5 % vinegar per 5 US gallons, scaled
     by volume and, for other acids, by the most protons that they can give. It cannot take water
     with 20 mg/L of alkalinity as CaCO3 from pH 7 or more to pH 6.
+
+    Args:
+        volume_l: of the water, L.
+        ph: as it was read.
+        kind: which acid.
+        strength_pct: by weight; None is the usual strength of its kind.
+        density_kg_l: of the acid; None is the usual one of its kind.
 
     Raises:
         ChemistryError: no water, a pH at which no acid is due, or an impossible product.

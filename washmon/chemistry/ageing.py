@@ -70,8 +70,12 @@ def half_life_days(
 ) -> float:
     """Return after how many days half of a strength (g/L) is left; it doubles as it halves.
 
-    ``fresh_g_l`` is what an aged product held when it was fresh: its salt, which speeds decay, does
-    not change as it ages.
+    Args:
+        strength_g_l: available chlorine as Cl2 now, g/L.
+        temperature_c: at which it stands, °C.
+        caustic_mol_l: sodium hydroxide in it, mol/L.
+        fresh_g_l: what an aged product held when it was fresh, g/L: its salt, which speeds decay,
+            does not change as it ages.
 
     Raises:
         ChemistryError: a strength or a temperature that cannot be.

@@ -28,6 +28,13 @@ def within(value: Number, low: float, high: float = _HUGE) -> bool:
 def require(value: Number, what: str, low: float, high: float, unit: str = "") -> None:
     """Refuse a value outside low to high.
 
+    Args:
+        value: a number, or an array of any shape.
+        what: it is, for the sentence.
+        low: the least that may be, in the value's unit.
+        high: the most.
+        unit: for the sentence.
+
     Raises:
         ChemistryError: with a sentence that says what is plausible.
     """

@@ -42,6 +42,12 @@ def dissolved_chlorine_mg_l(
     It grows with chloride, which builds up as chlorine is used: 0.5 mg/L for each mg/L, and as
     much again comes with fresh bleach.
 
+    Args:
+        free_chlorine_mg_l: as Cl2, mg/L.
+        ph: of the water.
+        temperature_c: of the water, °C.
+        chloride_mg_l: in the water, mg/L; numbers and arrays must be of one shape.
+
     Raises:
         ChemistryError: a value that no wash water has.
     """

@@ -52,6 +52,13 @@ def with_dilution(
 
     Both hypochlorite and acid go into the water, never the water into them.
 
+    Args:
+        amount: mL of a liquid, g of a solid.
+        owned: the keys of the measures that are there.
+        solid: whether it is weighed.
+        at_most: what it may not pass, in the same unit.
+        at_least: what it may not stay under, in the same unit.
+
     Raises:
         ChemistryError: the amount is not above 0, or absurd.
     """

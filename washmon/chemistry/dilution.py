@@ -29,6 +29,12 @@ def overflow_l(volume_l: float, level: float, target: float, fresh: float = 0.0)
 
     Dilution of a stirred tank: volumes = ln((level - fresh) / (target - fresh)).
 
+    Args:
+        volume_l: of the tank, L.
+        level: of whatever is to be thinned, in any unit.
+        target: what it is to come to, in the same unit.
+        fresh: of the fresh water, in the same unit.
+
     Raises:
         ChemistryError: no water, or a target not between the fresh water's level and the present.
     """

@@ -37,6 +37,12 @@ def hocl_ct_mg_min_l(
 ) -> Number:
     """Return CT (mg min/L) of hypochlorous acid alone.
 
+    Args:
+        free_chlorine_mg_l: as Cl2, mg/L.
+        contact_s: the time in the water, s.
+        ph: of the water.
+        temperature_c: of the water, °C; numbers and arrays must be of one shape.
+
     Raises:
         ChemistryError: a negative or absurd level, time, pH or temperature.
     """

@@ -116,6 +116,13 @@ def dose_ml(
 
     Mass balance that counts the volume added: (level V + strength v) / (V + v) = target.
 
+    Args:
+        volume_l: of the tank, L.
+        level_mg_l: free chlorine now, mg/L as Cl2.
+        target_mg_l: what it is to come to, mg/L as Cl2.
+        strength_g_l: available chlorine of the product, g/L as Cl2; numbers and arrays must be
+            of one shape.
+
     Raises:
         ChemistryError: no water, a target not above the level, or a product not above the target.
     """
@@ -132,6 +139,13 @@ def dose_g(
 ) -> Number:
     """Return the g of a solid (g/kg) that raise a tank (L) from a level to a target (mg/L).
 
+    Args:
+        volume_l: of the tank, L.
+        level_mg_l: free chlorine now, mg/L as Cl2.
+        target_mg_l: what it is to come to, mg/L as Cl2.
+        strength_g_kg: available chlorine of the product, g/kg as Cl2; numbers and arrays must
+            be of one shape.
+
     Raises:
         ChemistryError: no water, a target not above the level, or a strength of nothing.
     """
@@ -146,6 +160,13 @@ def rise_mg_l(
     """Return by how many mg/L an amount (mL) of a liquid (g/L) raises a tank (L) at a level.
 
     The opposite of ``dose_ml``; the volume added is counted.
+
+    Args:
+        volume_l: of the tank, L.
+        level_mg_l: free chlorine before, mg/L as Cl2.
+        added_ml: of the product, mL.
+        strength_g_l: available chlorine of the product, g/L as Cl2; numbers and arrays must be
+            of one shape.
 
     Raises:
         ChemistryError: no water, or a negative or absurd level, amount or strength.

@@ -140,6 +140,13 @@ def in_measure(
     ``at_least``, where that will do; where nothing owned comes so near, the amount is told in mL or
     g with a caution.
 
+    Args:
+        amount: mL of a liquid, g of a solid.
+        owned: the keys of the measures that are there.
+        solid: whether it is weighed.
+        at_most: what is really added never passes this, in the same unit.
+        at_least: where it can be held, it is not less than this, in the same unit.
+
     Raises:
         ChemistryError: the amount is not above 0, or absurd.
     """

@@ -73,6 +73,12 @@ def peracetic_dose_ml(
     Mass balance by weight % and density, with the volume added; leaving out density would give
     10 to 15 % too much.
 
+    Args:
+        volume_l: of the tank, L.
+        level_mg_l: peracetic acid now, mg/L.
+        target_mg_l: what it is to come to, mg/L; numbers and arrays must be of one shape.
+        product: by its label.
+
     Raises:
         ChemistryError: no water, or a target not above the level.
     """

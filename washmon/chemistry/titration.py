@@ -63,6 +63,13 @@ def tank_water(
 
     Its pH is not set yet: ``at_ph`` does that from a reading.
 
+    Args:
+        alkalinity_mg_l: of the source, mg/L as CaCO3.
+        source_ph: of the source.
+        temperature_c: of the tank, °C.
+        chlorine_mg_l: free chlorine in the tank, mg/L as Cl2; numbers and arrays must be of one
+            shape.
+
     Raises:
         ChemistryError: a value that no water has.
     """
@@ -113,8 +120,16 @@ def acid_plan(
 ) -> AcidPlan:
     """Return how much of an acid (kind, strength in %, density) brings a tank to a target pH.
 
-    ``softest`` and ``hardest`` are the same tank with the least and most plausible alkalinity.
     Half first is common practice, no published source: mix, read the pH, then the rest.
+
+    Args:
+        water: the tank as it most likely is.
+        softest: the same tank with the least plausible alkalinity.
+        hardest: the same tank with the most plausible alkalinity.
+        target_ph: what it is to come to.
+        volume_l: of the tank, L.
+        product: which acid, its strength in % by weight and its density in kg/L; None is the
+            usual one of its kind.
 
     Raises:
         ChemistryError: no water, no acid due, a target under 6, or an impossible product.
@@ -147,9 +162,15 @@ def alkalinity_from_response(
 ) -> Alkalinity:
     """Return the source alkalinity that the response to acid or bleach shows.
 
-    ``before`` and ``after`` are the tank with any assumed alkalinity, the second with what was
-    added to the first (``with_acid``, ``with_hypochlorite``); only their difference counts. The
-    range holds the reading error of each pH.
+    The range holds the reading error of each pH.
+
+    Args:
+        before: the tank with any assumed alkalinity.
+        after: the same with what was added (``with_acid``, ``with_hypochlorite``); only the
+            difference counts.
+        ph_before: as it was read before.
+        ph_after: as it was read after.
+        ph_error: of each of the two readings.
 
     Raises:
         ChemistryError: the pH moved too little, or the wrong way, to tell anything.

@@ -23,8 +23,14 @@ class ErrorRange:
 def reached(level: ErrorRange, rise: float, under: float, over: float) -> ErrorRange:
     """Return where a rise takes a level.
 
-    ``under`` and ``over`` are how far the rise may be off, as shares of it. Level and rise do not
+    Level and rise do not
     depend on each other: their errors are added as squares.
+
+    Args:
+        level: before, mg/L, with the ends between which it lies.
+        rise: mg/L.
+        under: how far the rise may be too small, as a share of it.
+        over: how far the rise may be too large, as a share of it.
     """
     best = level.best + rise
     return ErrorRange(

@@ -55,6 +55,12 @@ def source_water(
 
     Where the alkalinity is too small for the pH, the least that can hold it is taken.
 
+    Args:
+        alkalinity_mg_l: mg/L as CaCO3.
+        ph: as it comes.
+        temperature_c: °C.
+        chloride_mg_l: mg/L; numbers and arrays must be of one shape.
+
     Raises:
         ChemistryError: a value that no source water has.
     """

@@ -25,6 +25,12 @@ def parse(text: str, kind: Kind, taste: UnitSystem, decimal_point: str = ".") ->
     for thousands is not, because it can be mistaken for a decimal sign. What was measured in two
     measures is a sum, each part with its unit: ``1 cup + 2 tbsp``.
 
+    Args:
+        text: as it was typed.
+        kind: of the quantity.
+        taste: which unit a bare number has.
+        decimal_point: of the person who wrote it.
+
     Raises:
         UnitError: with a sentence that says what to write instead.
     """

@@ -42,8 +42,13 @@ def show(
 ) -> str:
     """Return a value in the kind's base unit as text, such as ``61 ppm`` or ``\N{MINUS SIGN}2 °C``.
 
-    ``decimals`` fixes the number of decimals where a column must line up; otherwise the kind's
-    own rounding is used.
+    Args:
+        value: in the kind's base unit.
+        kind: of the quantity.
+        taste: in whose units it is shown.
+        decimal_point: of the person who reads it.
+        decimals: how many, where a column must line up; else the kind's own rounding is used.
+        with_unit: whether its unit stands behind it.
 
     Raises:
         UnitError: the value is not a finite number.
