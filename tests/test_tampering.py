@@ -15,7 +15,7 @@ from tests.gui.logbook.past import keep, troubled_shift
 from tests.shed import Shed
 from tests.store.conftest import beside_guards
 from washmon.cli.commands import app
-from washmon.gui.logbook.record import read_record
+from washmon.gui.logbook.record_parts import read_record
 from washmon.line.events import (
     ClockChanged,
     Decision,

@@ -30,7 +30,7 @@ from washmon.recorder import summaries
 from washmon.recorder.summaries import summary_parts
 from washmon.reports.csv_export import export_parts, in_csv
 from washmon.reports.tables import READINGS, SUMMARIES, Table
-from washmon.store import NameKind, Store, Wanted, finding
+from washmon.store import NameKind, Store, Wanted, searching
 from washmon.store.shift import microseconds
 
 pytestmark = [pytest.mark.benchmark_ratio, pytest.mark.xdist_group("benchmark")]
@@ -195,7 +195,7 @@ def _peak(stream: Iterator[object]) -> int:
 
 
 def test_an_export_streams_with_flat_memory(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(finding, "_PAGE", 20)
+    monkeypatch.setattr(searching, "_PAGE", 20)
     soon, late = began(SIZE.shifts // 5), began(SIZE.shifts + 1)
 
     def shifts(until: datetime) -> Iterator[object]:
@@ -208,7 +208,7 @@ def test_an_export_streams_with_flat_memory(store: Store, monkeypatch: pytest.Mo
 
 
 def test_a_stream_yields_the_same_as_a_list(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(finding, "_PAGE", 7)
+    monkeypatch.setattr(searching, "_PAGE", 7)
     wanted = Wanted(since=SINCE, until=UNTIL)
     listed = store.shifts(newest_first=False, **wanted)
     assert list(store.iter_shifts(**wanted)) == listed
@@ -301,7 +301,7 @@ def test_ten_years_need_no_more_memory_than_one(
     table: Table[Any], store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(summaries, "_AT_ONCE", 15)
-    monkeypatch.setattr(finding, "_PAGE", 20)
+    monkeypatch.setattr(searching, "_PAGE", 20)
     year, decade = began(YEAR // 10), began(YEAR)
     peaks = []
     for until in (year, year, decade):  # once to compile the statements

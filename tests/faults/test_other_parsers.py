@@ -11,9 +11,9 @@ from tests.shed import START, a_setup
 from washmon import data
 from washmon.line.paper_number import NoPaperNumber, paper_number, read_paper_number
 from washmon.sessions.imported.choices import Choices
-from washmon.sessions.imported.columns import guess, guess_taste, tanks_named
 from washmon.sessions.imported.log import LogError, parse_log
-from washmon.sessions.imported.rows import take
+from washmon.sessions.imported.log_columns import guess, guess_taste, tanks_named
+from washmon.sessions.imported.log_rows import take
 from washmon.sessions.imported.shifts import shifts
 from washmon.sessions.imported.when import DateOrder
 from washmon.sessions.practice.parameters import PracticeError

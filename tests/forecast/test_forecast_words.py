@@ -2,9 +2,9 @@ import math
 
 import numpy as np
 
+from washmon.forecast.forecast_words import learned_words
 from washmon.forecast.memory import Belief, row_named
 from washmon.forecast.prior import Trait, prior_for
-from washmon.forecast.words import learned_words
 from washmon.line.message import Message, say
 from washmon.units import UnitSystem
 

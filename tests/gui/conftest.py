@@ -21,7 +21,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Stand
 from washmon.gui.kit import theme
-from washmon.gui.sound import player
+from washmon.gui.sound import sound_out
 
 
 @pytest.fixture(scope="session")
@@ -86,7 +86,7 @@ def no_modal_loops(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture(autouse=True)
 def no_device(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let no test be heard."""
-    monkeypatch.setattr(player, "PROGRAMS", {sys.platform: (), "linux": ()})
+    monkeypatch.setattr(sound_out, "PROGRAMS", {sys.platform: (), "linux": ()})
 
 
 def _flush_deletions() -> None:

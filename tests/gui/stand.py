@@ -16,7 +16,7 @@ from washmon.gui.board.panel import TankPanel
 from washmon.gui.board.why_sheet import WhySheet
 from washmon.gui.board_page import BoardPage
 from washmon.gui.client import RecorderClient
-from washmon.gui.entry.client import EntryClient
+from washmon.gui.entry.entry_client import EntryClient
 from washmon.gui.filling_room import FillingRoom
 from washmon.gui.main_window import MainWindow
 from washmon.gui.page import Page

@@ -9,7 +9,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Key, Stand, begin_shift
 from washmon.gui.action_bar import Action
-from washmon.gui.what_if import WhatIfAsker
+from washmon.gui.what_if_asker import WhatIfAsker
 
 
 @pytest.fixture

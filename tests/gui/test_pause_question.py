@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from tests.gui.stand import Stand, begin_shift
-from washmon.gui.board.views import StepView
+from washmon.gui.board.panel_views import StepView
 from washmon.gui.pause_question import BREAK, REPAIR
 from washmon.line.events import LinePaused, LineResumed, Pause
 

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from tests.gui.stand import Key, Stand
 from tests.shed import START, a_setup
-from washmon.gui.logbook.setup_changes import SetupChanges
+from washmon.gui.logbook.setup_changes_page import SetupChanges
 from washmon.gui.rooms import Room
 from washmon.gui.setup_guide import SetupGuide
 from washmon.line.journal import SITE

@@ -4,7 +4,7 @@ import pytest
 
 from washmon.line.message import say
 from washmon.line.plan import Span
-from washmon.planning.words import surprise
+from washmon.planning.plan_words import surprise
 from washmon.units import UnitSystem
 
 

@@ -36,7 +36,9 @@ from washmon.reports.summing import summarize
 from washmon.reports.tables import SUMMARIES
 from washmon.reports.trends import weeks
 from washmon.sessions.imported.choices import Choices
-from washmon.sessions.imported.columns import (
+from washmon.sessions.imported.heads import HeadRow
+from washmon.sessions.imported.log import Log, LogError, parse_log, read_log
+from washmon.sessions.imported.log_columns import (
     MEASURED,
     LogField,
     decimal_signs,
@@ -47,9 +49,7 @@ from washmon.sessions.imported.columns import (
     lacks_unit,
     tanks_named,
 )
-from washmon.sessions.imported.heads import HeadRow
-from washmon.sessions.imported.log import Log, LogError, parse_log, read_log
-from washmon.sessions.imported.rows import Changed, Known, Left, Taken, hold_against, take
+from washmon.sessions.imported.log_rows import Changed, Known, Left, Taken, hold_against, take
 from washmon.sessions.imported.shifts import ImportedShift, shifts
 from washmon.sessions.imported.when import (
     DateOrder,

@@ -19,7 +19,7 @@ from washmon.line.message import Message, say
 from washmon.line.plan import Due, Plan
 from washmon.line.setup import Lot
 from washmon.line.state import ShiftState
-from washmon.planning.words import CHANGE, calm_step, change_step
+from washmon.planning.plan_words import CHANGE, calm_step, change_step
 from washmon.sessions import player as player_module
 from washmon.sessions.file import Session, compose, parse, read
 from washmon.sessions.player import SETTLES_S, Judged, Player

@@ -23,9 +23,9 @@ from washmon.line.flags import Amount
 from washmon.line.journal import Entry, extend
 from washmon.line.product import dose
 from washmon.line.setup import Lot, Tank
-from washmon.sessions.practice.instruments import Said
 from washmon.sessions.practice.line import Truth, WashLine
 from washmon.sessions.practice.parameters import PracticeError, PracticeInstrument
+from washmon.sessions.practice.practice_instruments import Said
 
 TRACE_MIN = 2.0
 _STREAM = 6

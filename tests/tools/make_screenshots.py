@@ -27,7 +27,7 @@ from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings
 from washmon.gui.setup_guide.guide import SetupGuide
 from washmon.gui.trends.page import TrendsPage
-from washmon.gui.trends.views import COSTS
+from washmon.gui.trends.trends_views import COSTS
 from washmon.line.events import Event, HoldPlaced, TankFilled
 from washmon.line.flags import Level
 from washmon.line.fold import fold

@@ -28,8 +28,8 @@ from washmon.reports.cells import written
 from washmon.reports.printed import printed
 from washmon.reports.tables import READINGS
 from washmon.rules.event_text import event_text
-from washmon.sessions.imported.columns import guess
 from washmon.sessions.imported.log import parse_log
+from washmon.sessions.imported.log_columns import guess
 from washmon.units import UnitSystem
 
 FIELD = "oxygen_mg_l"

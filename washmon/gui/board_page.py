@@ -31,7 +31,7 @@ from washmon.line.kinds import EntryKind
 from washmon.planning.snapshot import Mode, Snapshot
 
 if TYPE_CHECKING:
-    from washmon.gui.entry.client import EntryClient
+    from washmon.gui.entry.entry_client import EntryClient
 
 ENTRIES = {Action(kind.value): kind for kind in EntryKind if kind.value in list(Action)}
 """What those buttons of the row ask for that open a sheet."""

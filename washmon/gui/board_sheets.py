@@ -15,10 +15,10 @@ from washmon.line.kinds import EntryKind
 from washmon.planning.snapshot import Snapshot
 
 if TYPE_CHECKING:
-    from washmon.gui.entry.client import EntryClient
+    from washmon.gui.entry.entry_client import EntryClient
     from washmon.gui.entry.round import Round
     from washmon.gui.sheet_plot import SheetPlot
-    from washmon.gui.what_if import WhatIfAsker
+    from washmon.gui.what_if_asker import WhatIfAsker
 
 WARM_UP_MS = 50
 LEARN_MS = 2000
@@ -59,7 +59,7 @@ class BoardSheets(QObject):
 
     def make_entries(self) -> "EntryClient":
         """Return what asks for entries; practice has its own."""
-        from washmon.gui.entry.client import EntryClient  # noqa: PLC0415 - start-up is measured
+        from washmon.gui.entry.entry_client import EntryClient  # noqa: PLC0415 - start-up is measured
 
         return EntryClient(self._client, self._over)
 
@@ -134,7 +134,7 @@ class BoardSheets(QObject):
         """Ask what would come of something, in this tank first."""
         if self._clear() and self._shown is not None:
             if self.what_if is None:
-                from washmon.gui.what_if import WhatIfAsker  # noqa: PLC0415 - start-up is measured
+                from washmon.gui.what_if_asker import WhatIfAsker  # noqa: PLC0415 - start-up is measured
 
                 self.what_if = WhatIfAsker(self._client, self._board, self._over)
             self.what_if.open(*self._shown, tank)

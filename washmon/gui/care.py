@@ -14,7 +14,7 @@ from washmon.gui.notice import Notice
 from washmon.gui.settings import Settings
 from washmon.line.journal import SITE
 from washmon.planning.snapshot import Mode, Snapshot
-from washmon.store.check import JournalFault
+from washmon.store.journal_check import JournalFault
 
 CHECK_AFTER_MS = 3000
 """By then the window has opened, and nobody waits for the disk."""

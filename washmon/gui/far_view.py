@@ -16,8 +16,8 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
+from washmon.gui.board.panel_views import BoardView, PanelView
 from washmon.gui.board.presenter import ViewShelf, present
-from washmon.gui.board.views import BoardView, PanelView
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme

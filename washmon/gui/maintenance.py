@@ -15,8 +15,8 @@ from washmon.gui.i18n import tr
 from washmon.recorder import Clock, Recorder
 from washmon.recorder.summaries import differing_summaries
 from washmon.store.backups import Backup, back_up
-from washmon.store.check import JournalFault
 from washmon.store.errors import StoreUnavailable
+from washmon.store.journal_check import JournalFault
 from washmon.store.store import Store
 from washmon.store.witness import Witness
 

@@ -12,13 +12,13 @@ from washmon.gui.context import Person, decimal_point
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.practice.frame import PracticeFrame
 from washmon.gui.practice.lesson_panel import LessonPanel
+from washmon.gui.practice.practice_frame import PracticeFrame
 from washmon.gui.practice.question_panel import QuestionPanel
 from washmon.gui.practice.veil import Showing, veiled
 from washmon.gui.replay.bar import ReplayBar
-from washmon.gui.replay.client import ReplayClient
-from washmon.gui.replay.worker import ReplayShown
+from washmon.gui.replay.replay_client import ReplayClient
+from washmon.gui.replay.replay_worker import ReplayShown
 from washmon.line.learned import OfProgram
 from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from washmon.gui.importing.page import ImportPage
     from washmon.gui.lines.page import AllLinesPage
     from washmon.gui.logbook.logbook import Logbook
-    from washmon.gui.logbook.setup_changes import SetupChanges
+    from washmon.gui.logbook.setup_changes_page import SetupChanges
     from washmon.gui.logbook.summary_page import ShiftSummaryPage
     from washmon.gui.pins_page import PinsPage
     from washmon.gui.practice.room import PracticeRoom
@@ -275,7 +275,7 @@ def _pins(window: Window) -> "PinsPage":
 
 
 def _changes(window: Window) -> "SetupChanges":
-    from washmon.gui.logbook.setup_changes import SetupChanges
+    from washmon.gui.logbook.setup_changes_page import SetupChanges
 
     page = SetupChanges(window.client)
     page.left.connect(window.go_back)

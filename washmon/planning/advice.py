@@ -20,9 +20,9 @@ from washmon.line.plan import Due, Plan
 from washmon.line.state import ShiftState, TankState
 from washmon.planning.context import PlanContext
 from washmon.planning.objective import TOGETHER_BATCHES
+from washmon.planning.plan_words import measure_step, say_step
 from washmon.planning.planner import plan, said
-from washmon.planning.second import for_second, second_of
-from washmon.planning.words import measure_step, say_step
+from washmon.planning.second_step import for_second, second_of
 from washmon.rules import all_rules, rule_of
 from washmon.rules.base import Finding, Protects, Rule, RuleContext, Second
 

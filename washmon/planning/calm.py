@@ -24,12 +24,12 @@ from washmon.planning.objective import (
     WORTH_UNREAD,
 )
 from washmon.planning.options import Built, Option, mixed, option
-from washmon.planning.steady import said_lately
-from washmon.planning.words import (
+from washmon.planning.plan_words import (
     calm_step,
     measure_step,
     say_step,
 )
+from washmon.planning.steady import said_lately
 
 _SAME = 0.9
 """What was said before is kept where something else costs hardly less."""

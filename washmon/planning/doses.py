@@ -14,8 +14,8 @@ from washmon.line.setup import PeraceticLimits, Sanitizer
 from washmon.planning.context import PlanContext
 from washmon.planning.objective import HIGH_CHANCE, SURPRISE
 from washmon.planning.outlook import Outlook, quantile, rise_to
+from washmon.planning.plan_words import trouble_message
 from washmon.planning.steady import said_lately, unreadable_mg_l
-from washmon.planning.words import trouble_message
 from washmon.rules.base import RuleContext
 
 _SURE = 0.99

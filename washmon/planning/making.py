@@ -11,7 +11,7 @@ from washmon.planning.objective import (
     RISK,
 )
 from washmon.planning.options import Built, Option, mixed
-from washmon.planning.words import (
+from washmon.planning.plan_words import (
     measure_step,
     read_again,
     wait_and_read,

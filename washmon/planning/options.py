@@ -19,7 +19,7 @@ from washmon.line.plan import Expected, Span
 from washmon.line.state import Placed
 from washmon.planning.context import PlanContext
 from washmon.planning.objective import HORIZON, SETTLED_MIN, WORK
-from washmon.planning.words import (
+from washmon.planning.plan_words import (
     brings_level,
     brings_ph,
     change_step,

@@ -31,7 +31,7 @@ from washmon.planning.objective import (
     WORK,
 )
 from washmon.planning.options import Built, Option, mixed, option
-from washmon.planning.words import (
+from washmon.planning.plan_words import (
     say_step,
     surprise,
 )

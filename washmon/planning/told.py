@@ -24,7 +24,7 @@ from washmon.planning.advice import (
     put_aside,
     without_water,
 )
-from washmon.planning.words import calm_step
+from washmon.planning.plan_words import calm_step
 from washmon.rules.base import RuleContext, Second
 
 

@@ -31,7 +31,7 @@ from washmon.planning.outlook import (
     quantile,
     rise_to,
 )
-from washmon.planning.words import number, trouble_message
+from washmon.planning.plan_words import number, trouble_message
 from washmon.rules.base import RuleContext
 from washmon.units import Kind
 

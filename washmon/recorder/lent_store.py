@@ -16,8 +16,8 @@ from washmon.line.journal import Entry
 from washmon.line.setup import LineSetup
 from washmon.recorder.recorder import Recorder
 from washmon.store.errors import CannotWrite, Place
-from washmon.store.finding import SummaryRows
 from washmon.store.place import Server
+from washmon.store.searching import SummaryRows
 from washmon.store.store import Store
 
 T = TypeVar("T")

@@ -11,7 +11,7 @@ from washmon.reports.summary import VERSION, TankSummary, read_summary, summary_
 from washmon.reports.summing import summarize
 from washmon.reports.tables import SUMMARIES
 from washmon.store.errors import StoreUnavailable
-from washmon.store.finding import SummaryRows
+from washmon.store.searching import SummaryRows
 from washmon.store.store import Store
 
 T = TypeVar("T")

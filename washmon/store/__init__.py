@@ -1,7 +1,6 @@
 """The journal on disk; the only room that knows SQL. What goes wrong: :mod:`.errors`."""
 
 from washmon.store.backups import Backup, back_up, backups_of, restore
-from washmon.store.check import JournalFault
 from washmon.store.errors import (
     CannotWrite,
     Damaged,
@@ -14,10 +13,11 @@ from washmon.store.errors import (
     StoreUnavailable,
     Unreachable,
 )
-from washmon.store.finding import LotBatch, LotFound, SummaryRows, TankSummaryRow, Wanted
+from washmon.store.journal_check import JournalFault
 from washmon.store.reading import SavedSetup
 from washmon.store.rows import RawEntry
 from washmon.store.salvage import Salvaged, salvage
+from washmon.store.searching import LotBatch, LotFound, SummaryRows, TankSummaryRow, Wanted
 from washmon.store.shift import NameKind, ShiftRow
 from washmon.store.store import Store
 

@@ -13,7 +13,7 @@ from sqlalchemy import Engine
 from washmon.line.journal import SITE
 from washmon.line.registers import Paper
 from washmon.line.registry import registers_of
-from washmon.store import check, migrate
+from washmon.store import journal_check, migrate
 from washmon.store.engine import make_empty, make_folder, reading_engine, take_lock
 from washmon.store.errors import CannotWrite, Damaged, NotADatabase, not_a_database, told
 from washmon.store.fresh import fill_server
@@ -219,7 +219,7 @@ def _check_whole(engine: Engine, backup: Path) -> None:
     with told(backup), engine.begin() as connection:
         if migrate.version_of(connection, backup) is None:
             raise not_a_database(backup)
-        found = check.faults(connection)
+        found = journal_check.faults(connection)
     if found:
         raise Damaged(f"The backup {backup.name} is not whole: {found[0]} Choose an older one.")
 

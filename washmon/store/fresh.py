@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, Table, insert, select
 
-from washmon.store import check, migrate, schema
+from washmon.store import journal_check, migrate, schema
 from washmon.store.engine import driver
 from washmon.store.errors import CannotWrite, Damaged
 from washmon.store.place import Server
@@ -81,7 +81,7 @@ def fill_server(target: Server, source: Connection, name: str) -> None:
                 )
             _fill(connection, stored_rows(source), source)
             Projections(target, connection).rebuild()
-            if found := check.faults(connection):
+            if found := journal_check.faults(connection):
                 raise Damaged(f"{name} did not arrive whole: {found[0]} Nothing was changed.")
     finally:
         writing.close()

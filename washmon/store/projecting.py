@@ -17,8 +17,8 @@ from sqlalchemy import (
 )
 
 from washmon.line.journal import SITE
-from washmon.store.check import JournalFault
 from washmon.store.errors import Place
+from washmon.store.journal_check import JournalFault
 from washmon.store.postgres import is_server
 from washmon.store.rows import read_entries, read_rows
 from washmon.store.schema import journal, mention, shift, summary_rows, tank_summary

@@ -12,7 +12,7 @@ from washmon.line.registers import Paper
 from washmon.line.registry import registers_of
 from washmon.line.setup import LineSetup
 from washmon.line.site_events import SetupSaved
-from washmon.store import check, papers
+from washmon.store import journal_check, papers
 from washmon.store.engine import any_text, copy_to, driver, reading_engine
 from washmon.store.errors import (
     Damaged,
@@ -21,12 +21,12 @@ from washmon.store.errors import (
     damaged,
     told,
 )
-from washmon.store.finding import Searching
 from washmon.store.fresh import stored_rows, write_fresh
 from washmon.store.postgres import is_server
 from washmon.store.projecting import differences
 from washmon.store.rows import RawEntry, read_entries, read_rows
 from washmon.store.schema import PARTS, journal, shift
+from washmon.store.searching import Searching
 from washmon.store.shift import storable
 from washmon.whole_file import sync_folder
 
@@ -149,21 +149,21 @@ class Reading(Searching):
         saved = self.setups()
         return saved[0].setup if saved else None
 
-    def verify(self, stop: Callable[[], bool] = bool) -> list[check.JournalFault]:
+    def verify(self, stop: Callable[[], bool] = bool) -> list[journal_check.JournalFault]:
         """Go through the whole database and return what is wrong with it, most basic first.
 
         ``stop`` is asked between shifts; once it says yes, the rest is not looked at.
         """
         return list(self.look(stop).faults)
 
-    def look(self, stop: Callable[[], bool] = bool) -> check.LookedThrough:
+    def look(self, stop: Callable[[], bool] = bool) -> journal_check.LookedThrough:
         """Go through the whole database as :meth:`verify`, and say from when on anchors stand."""
         try:
             with self._asking() as connection:
-                return check.look(connection, stop)
+                return journal_check.look(connection, stop)
         except Damaged as damage:
-            return check.LookedThrough(
-                tuple(self._named(stop)) or (check.JournalFault(str(damage)),)
+            return journal_check.LookedThrough(
+                tuple(self._named(stop)) or (journal_check.JournalFault(str(damage)),)
             )
 
     @property
@@ -171,34 +171,36 @@ class Reading(Searching):
         """Where the content of papers lies; None: a server's, and this computer keeps no state."""
         return papers.papers_folder(self.place, self.state_folder)
 
-    def papers_amiss(self) -> list[check.JournalFault]:
+    def papers_amiss(self) -> list[journal_check.JournalFault]:
         """Return the papers whose content is missing or was changed since it was filed."""
         known = registers_of(self.entries(SITE)).of(Paper)
         return [
-            check.JournalFault(papers.said(paper, what), SITE)
+            journal_check.JournalFault(papers.said(paper, what), SITE)
             for paper, what in papers.amiss(known, self.papers_folder)
         ]
 
-    def _named(self, stop: Callable[[], bool]) -> list[check.JournalFault]:
+    def _named(self, stop: Callable[[], bool]) -> list[journal_check.JournalFault]:
         """Return the places of texts that are none; empty where that is not what is wrong."""
         try:
             with self._asking() as connection:
                 if is_server(connection):
                     return []
                 with any_text(connection):
-                    return check.faults(connection, stop)
+                    return journal_check.faults(connection, stop)
         except Damaged:
             return []
 
-    def unsound(self, chain: str) -> list[check.JournalFault]:
+    def unsound(self, chain: str) -> list[journal_check.JournalFault]:
         """Return what is wrong with one chain by itself, and with what the list says of it."""
         try:
             with self._asking() as connection:
-                return check.of_one(connection, chain)
+                return journal_check.of_one(connection, chain)
         except Damaged as damage:
-            return [check.JournalFault(str(damage), chain)]
+            return [journal_check.JournalFault(str(damage), chain)]
 
-    def compare_projections(self, stop: Callable[[], bool] = bool) -> list[check.JournalFault]:
+    def compare_projections(
+        self, stop: Callable[[], bool] = bool
+    ) -> list[journal_check.JournalFault]:
         """Fold the whole journal anew and return where the Logbook's list says something else.
 
         ``stop`` is asked between shifts; once it says yes, the rest is not looked at. That
@@ -252,7 +254,7 @@ class Reading(Searching):
         engine = reading_engine(copy)
         try:
             with engine.begin() as connection:
-                found = check.faults(connection)
+                found = journal_check.faults(connection)
         finally:
             engine.dispose()
         if found and (new := [fault for fault in found if fault not in self.verify()]):

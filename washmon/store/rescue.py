@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from sqlalchemy import Connection, insert, select
 
-from washmon.store import check
+from washmon.store import journal_check
 from washmon.store.engine import (
     copy_to,
     driver,
@@ -200,7 +200,7 @@ def _taken_up(connection: Connection, path: Path, rescue: Path) -> tuple[int, st
     engine = reading_engine(rescue, immutable=True)
     try:
         with engine.begin() as source:
-            if found := check.faults(source):
+            if found := journal_check.faults(source):
                 return 0, str(found[0])
             with told(path), connection.begin():
                 missing, differing = _compared(connection, source)

@@ -13,7 +13,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from washmon.line.journal import GENESIS, SITE, Entry, decode, link_as_stored
 from washmon.line.registers import Paper
 from washmon.line.registry import registers_of
-from washmon.store import check
+from washmon.store import journal_check
 from washmon.store.carve import carve
 from washmon.store.engine import reading_engine, take_lock
 from washmon.store.errors import cannot_write, no_file, not_a_database, told
@@ -198,7 +198,7 @@ def _missing_shifts(into: Path, expected: Mapping[str, int]) -> list[str]:
     engine = reading_engine(into)
     try:
         with engine.begin() as connection:
-            found = check.faults(connection)
+            found = journal_check.faults(connection)
     finally:
         engine.dispose()
     return [

@@ -25,10 +25,10 @@ from washmon.store.errors import (
     code,
     told,
 )
-from washmon.store.finding import SummaryRows
 from washmon.store.gap import SENT, Gap
 from washmon.store.place import Server, locate
 from washmon.store.reading import Reading
+from washmon.store.searching import SummaryRows
 from washmon.store.writing import Writing
 
 SAVED_AFTER_ALL = "The server answers again. What it was not known of is saved."

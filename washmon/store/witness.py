@@ -13,8 +13,8 @@ import msgspec
 from msgspec import Struct
 
 from washmon.line.journal import SITE
-from washmon.store.check import JournalFault
 from washmon.store.errors import Place
+from washmon.store.journal_check import JournalFault
 from washmon.store.reading import Reading
 from washmon.whole_file import OWN, whole_file
 

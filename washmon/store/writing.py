@@ -15,10 +15,10 @@ from washmon.line.journal import Entry, decode, encode, extend
 from washmon.store import guards, migrate, postgres
 from washmon.store.engine import make_empty, make_folder, take_lock, writing_engine
 from washmon.store.errors import NotKnown, Place, StoreBug, breaks_off, chain_taken, not_known
-from washmon.store.finding import SummaryRows
 from washmon.store.place import Server
 from washmon.store.projecting import Projections
 from washmon.store.schema import journal, shift, summary_rows, tank_summary, version
+from washmon.store.searching import SummaryRows
 from washmon.store.shift import ShiftFold
 from washmon.store.statement import Ready
 

@@ -11,7 +11,7 @@ from tests.some import some
 from washmon.forecast.forecast_cache import ForecastCache
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.outlook import Range, Until
-from washmon.gui.board import outlook
+from washmon.gui.board import ahead_view
 from washmon.gui.board.presenter import present
 from washmon.gui.kit.state_mark import Look
 
@@ -55,7 +55,7 @@ def test_before_the_first_reading_it_says_that_it_does_not_know() -> None:
 
 
 def test_the_number_of_batches_comes_with_its_range() -> None:
-    said = outlook.good_for(a_forecast(Range(4.2, 6.3, 8.7)), TANK)
+    said = ahead_view.good_for(a_forecast(Range(4.2, 6.3, 8.7)), TANK)
     assert said == "Good for about 6 more (4–9)"
 
 
@@ -68,18 +68,18 @@ def test_water_that_must_not_wash_is_not_called_good_for_anything() -> None:
 
 
 def test_the_middle_is_always_said_with_a_plain_word_for_how_sure_it_is() -> None:
-    said = outlook.good_for(a_forecast(Range(2.0, 11.0, 31.0)), TANK)
+    said = ahead_view.good_for(a_forecast(Range(2.0, 11.0, 31.0)), TANK)
     assert said == "Good for perhaps 11 more (2–31)"
-    said = outlook.good_for(a_forecast(Range(3.2, 8.0, 12.5)), TANK)
+    said = ahead_view.good_for(a_forecast(Range(3.2, 8.0, 12.5)), TANK)
     assert said == "Good for about 8 more (3–13)"
-    said = outlook.good_for(a_forecast(Range(7.2, 8.0, 9.6)), TANK)
+    said = ahead_view.good_for(a_forecast(Range(7.2, 8.0, 9.6)), TANK)
     assert said == "Good for 8 more (7–10)"
 
 
 def test_water_that_lasts_longer_than_was_looked_is_not_given_a_number_it_lacks() -> None:
-    said = outlook.good_for(a_forecast(Range(18.0, math.inf, math.inf)), TANK)
+    said = ahead_view.good_for(a_forecast(Range(18.0, math.inf, math.inf)), TANK)
     assert said == "Good for 40 more or longer (18 at least)"
-    said = outlook.good_for(a_forecast(Range(math.inf, math.inf, math.inf)), TANK)
+    said = ahead_view.good_for(a_forecast(Range(math.inf, math.inf, math.inf)), TANK)
     assert said == "Good for 40 more or longer (40 at least)"
 
 
@@ -94,11 +94,11 @@ def test_water_that_lasts_longer_than_was_looked_is_not_given_a_number_it_lacks(
     ],
 )
 def test_water_with_no_known_end_keeps_its_middle(low: float, middle: float, said: str) -> None:
-    assert outlook.good_for(a_forecast(Range(low, middle, math.inf)), TANK) == said
+    assert ahead_view.good_for(a_forecast(Range(low, middle, math.inf)), TANK) == said
 
 
 def test_water_that_is_probably_low_is_not_called_good() -> None:
-    said = outlook.good_for(a_forecast(Range(0.0, 0.0, 1.0), level=30.0), TANK)
+    said = ahead_view.good_for(a_forecast(Range(0.0, 0.0, 1.0), level=30.0), TANK)
     assert said == "Probably under the operating low by now"
 
 

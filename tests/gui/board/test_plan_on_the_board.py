@@ -26,9 +26,9 @@ from tests.gui.board.scenes import (
 from tests.shed import Shed
 from washmon.gui.board.agenda_strip import AgendaStrip
 from washmon.gui.board.board import Board
-from washmon.gui.board.columns import PLOT_SHARE
 from washmon.gui.board.finding_card import FindingCard
 from washmon.gui.board.presenter import present
+from washmon.gui.board.tank_columns import PLOT_SHARE
 from washmon.gui.kit.state_mark import Look
 from washmon.line.flags import StepKind
 from washmon.line.message import Message

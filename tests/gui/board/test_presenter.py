@@ -23,9 +23,9 @@ from tests.gui.board.scenes import (
 )
 from tests.shed import Shed, a_setup, a_tank
 from washmon import data
+from washmon.gui.board.board_words import age_words, answer_word
+from washmon.gui.board.panel_views import BoardView, PanelView, Phase
 from washmon.gui.board.presenter import ViewShelf, present
-from washmon.gui.board.views import BoardView, PanelView, Phase
-from washmon.gui.board.words import age_words, answer_word
 from washmon.gui.context import Person
 from washmon.gui.entry.ask import kind_for
 from washmon.gui.kit.state_mark import Look

@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 from tests.shed import START, a_setup
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.entry.client import EntryClient
+from washmon.gui.entry.entry_client import EntryClient
 from washmon.line.events import Event, ShiftStarted
 from washmon.line.journal import Entry
 from washmon.line.kinds import EntryKind

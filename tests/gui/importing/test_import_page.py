@@ -21,7 +21,7 @@ from washmon.gui.kit.form_fields import ListField
 from washmon.gui.settings import Settings
 from washmon.line.events import ReadingTaken, ShiftStarted
 from washmon.line.journal import IMPORTED
-from washmon.sessions.imported.columns import LogField
+from washmon.sessions.imported.log_columns import LogField
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store
 

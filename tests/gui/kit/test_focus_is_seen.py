@@ -23,8 +23,8 @@ from PySide6.QtWidgets import (
 from pytestqt.qtbot import QtBot
 
 from washmon.gui.board.agenda_strip import TurnChip
+from washmon.gui.board.panel_views import TurnView
 from washmon.gui.board.state_card import StateCard
-from washmon.gui.board.views import TurnView
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import ChoiceField

@@ -3,7 +3,7 @@
 import pytest
 
 from washmon.gui.context import Person
-from washmon.gui.logbook.words import cost_words
+from washmon.gui.logbook.logbook_words import cost_words
 from washmon.reports.costs import Cost
 from washmon.units import UnitSystem
 

@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import READER
 from washmon.gui.client import RecorderClient
-from washmon.gui.logbook.exporting import ExportBar, ExportJob, PrintOn
+from washmon.gui.logbook.export_bar import ExportBar, ExportJob, PrintOn
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_page import ShiftPage
 from washmon.gui.logbook.shift_rows import Only

@@ -12,8 +12,8 @@ from pytestqt.qtbot import QtBot
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.practice.bench_sheet import BenchSheet
-from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.play_page import PlayPage
+from washmon.gui.practice.practice_client import PracticeClient
 from washmon.gui.practice.room import PracticeRoom
 from washmon.gui.practice.standing import Standings
 from washmon.line.journal import Entry

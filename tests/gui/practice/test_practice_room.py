@@ -20,7 +20,7 @@ from washmon.gui.kit.confirm import Question
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.main_window import SMALLEST_PX
 from washmon.gui.practice.chart import AttemptChart
-from washmon.gui.practice.frame import EDGE_PX
+from washmon.gui.practice.practice_frame import EDGE_PX
 from washmon.gui.practice.standing import Standing, Standings
 from washmon.gui.practice.veil import Showing
 from washmon.line.events import BatchWashed, DoseAdded, ReadingTaken, ShiftStarted, TankFilled

@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 from washmon import data
 from washmon.gui.board.board import Board
 from washmon.gui.main_window import SMALLEST_PX
-from washmon.gui.replay.worker import Go, Move
+from washmon.gui.replay.replay_worker import Go, Move
 from washmon.gui.replay_room import ReplayRoom
 from washmon.line.flags import Condition, StepKind
 from washmon.sessions.file import Lesson, LessonKind, read, write_lessons

@@ -19,10 +19,10 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import TOUCH_PX
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.replay.bar import ReplayBar
-from washmon.gui.replay.client import SPEEDS, ReplayClient
-from washmon.gui.replay.timeline import timeline_of
+from washmon.gui.replay.replay_client import SPEEDS, ReplayClient
+from washmon.gui.replay.replay_timeline import timeline_of
+from washmon.gui.replay.replay_worker import ReplayShown
 from washmon.gui.replay.track import Track
-from washmon.gui.replay.worker import ReplayShown
 from washmon.line.events import AcidAdded, DoseAdded
 from washmon.line.flag_events import FlagsChanged
 from washmon.planning.snapshot import Mode, Snapshot

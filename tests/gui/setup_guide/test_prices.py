@@ -21,7 +21,7 @@ from tests.shed import a_setup
 from washmon.chemistry.acid import AcidKind
 from washmon.gui.setup_guide.acid_form import AcidForm
 from washmon.gui.setup_guide.guide import SetupGuide
-from washmon.gui.setup_guide.summary import summary
+from washmon.gui.setup_guide.setup_summary import summary
 from washmon.line.setup import Price, SoldBy
 
 

@@ -10,9 +10,9 @@ from pytestqt.qtbot import QtBot
 
 from tests.tools.make_sounds import SOUNDS, sound
 from washmon import data
-from washmon.gui.sound import player as players
+from washmon.gui.sound import sound_out as players
 from washmon.gui.sound.alarm import RISE_DB, Cue, Sound, Volume
-from washmon.gui.sound.player import PROGRAMS, Program, SoundOut
+from washmon.gui.sound.sound_out import PROGRAMS, Program, SoundOut
 
 FULL = 2**15
 SMALLEST_HZ, LARGEST_HZ = 500, 1500

@@ -8,7 +8,7 @@ from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START
 from washmon.gui.action_bar import Action
 from washmon.gui.sound.alarm import RISE_DB, Cue, Sound, Volume
-from washmon.gui.sound.player import SoundOut
+from washmon.gui.sound.sound_out import SoundOut
 from washmon.line.events import DoseAdded, ReadingTaken
 from washmon.line.flags import Amount
 

@@ -14,7 +14,7 @@ from tests.shed import START, Shed, a_setup, a_tank
 from washmon.gui.client import RecorderClient
 from washmon.gui.settings import Settings
 from washmon.gui.trends.page import TrendsPage
-from washmon.gui.trends.views import CHECKS
+from washmon.gui.trends.trends_views import CHECKS
 from washmon.line.events import Event, ReadingTaken, ShiftEnded
 from washmon.line.journal import SITE
 from washmon.line.pins import hash_pin

@@ -20,7 +20,7 @@ from washmon.gui.context import Person
 from washmon.gui.kit.control_view import BarPanel, ControlPanel
 from washmon.gui.settings import Settings
 from washmon.gui.trends.page import TrendsPage
-from washmon.gui.trends.views import COSTS, USED, WEEKS, Figures, control
+from washmon.gui.trends.trends_views import COSTS, USED, WEEKS, Figures, control
 from washmon.line.events import ShiftEnded
 from washmon.line.setup import LineSetup
 from washmon.reports.control import RuleSet

@@ -6,7 +6,7 @@ from PySide6.QtCore import QRectF, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QWidget
 
-from washmon.gui.board.views import TurnView
+from washmon.gui.board.panel_views import TurnView
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import TOUCH_PX

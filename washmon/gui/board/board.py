@@ -9,11 +9,11 @@ from PySide6.QtGui import QColor, QHideEvent, QPainter, QPaintEvent, QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.board.agenda_strip import AgendaStrip
-from washmon.gui.board.columns import Columns
 from washmon.gui.board.notices import Banners, EmptyBoard
 from washmon.gui.board.panel import GAP_PX
+from washmon.gui.board.panel_views import BoardView, PanelView, Phase
 from washmon.gui.board.presenter import ViewShelf, present
-from washmon.gui.board.views import BoardView, PanelView, Phase
+from washmon.gui.board.tank_columns import Columns
 from washmon.gui.board.watchdog import not_current
 from washmon.gui.board.why_sheet import WhySheet
 from washmon.gui.context import Person

@@ -3,8 +3,8 @@
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from washmon.gui.board.views import FlagView
-from washmon.gui.board.words import unbroken
+from washmon.gui.board.board_words import unbroken
+from washmon.gui.board.panel_views import FlagView
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card

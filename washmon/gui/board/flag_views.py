@@ -5,9 +5,9 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import NamedTuple
 
+from washmon.gui.board.board_words import clock_words
 from washmon.gui.board.kept import KeptViews
-from washmon.gui.board.views import FlagView, ShelvedView
-from washmon.gui.board.words import clock_words
+from washmon.gui.board.panel_views import FlagView, ShelvedView
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look

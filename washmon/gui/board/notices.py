@@ -3,7 +3,7 @@
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from washmon.gui.board.views import BannerView, Phase
+from washmon.gui.board.panel_views import BannerView, Phase
 from washmon.gui.i18n import tr
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.state_mark import Look, StateMark

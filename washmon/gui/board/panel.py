@@ -5,8 +5,8 @@ from datetime import datetime
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
+from washmon.gui.board.panel_views import PanelView
 from washmon.gui.board.state_card import StateCard, say
-from washmon.gui.board.views import PanelView
 from washmon.gui.i18n import tr
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.late_trend import LateTrend

@@ -6,9 +6,9 @@ from PySide6.QtCore import QRect, Qt, Signal
 from PySide6.QtGui import QFont, QFontMetrics
 from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
+from washmon.gui.board.board_words import unbroken
 from washmon.gui.board.caution_line import CautionLine
-from washmon.gui.board.views import AlsoView, PanelView, StepView, WaitView
-from washmon.gui.board.words import unbroken
+from washmon.gui.board.panel_views import AlsoView, PanelView, StepView, WaitView
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import PressButton, Rank

@@ -5,8 +5,8 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from washmon.gui.board import cautions
-from washmon.gui.board.views import AlsoView, StepView, TurnView, WaitView
-from washmon.gui.board.words import answer_word, clock_words, other_word, turn_word
+from washmon.gui.board.board_words import answer_word, clock_words, other_word, turn_word
+from washmon.gui.board.panel_views import AlsoView, StepView, TurnView, WaitView
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look

@@ -5,15 +5,8 @@ from typing import NamedTuple
 
 from msgspec.structs import replace
 
-from washmon.gui.board import outlook
-from washmon.gui.board.flag_views import FlagShelf, flag_views, shelved_views
-from washmon.gui.board.kept import KeptViews
-from washmon.gui.board.plan_views import also_views, step_view, turn_view
-from washmon.gui.board.second import second_words
-from washmon.gui.board.trend_views import TrendShelf
-from washmon.gui.board.values import Values, causing
-from washmon.gui.board.views import BannerView, BoardView, LineView, PanelView, Phase
-from washmon.gui.board.words import (
+from washmon.gui.board import ahead_view
+from washmon.gui.board.board_words import (
     DASH,
     DOT,
     age_words,
@@ -22,6 +15,13 @@ from washmon.gui.board.words import (
     clock_words,
     method_word,
 )
+from washmon.gui.board.flag_views import FlagShelf, flag_views, shelved_views
+from washmon.gui.board.kept import KeptViews
+from washmon.gui.board.panel_views import BannerView, BoardView, LineView, PanelView, Phase
+from washmon.gui.board.plan_views import also_views, step_view, turn_view
+from washmon.gui.board.second_view import second_words
+from washmon.gui.board.trend_views import TrendShelf
+from washmon.gui.board.values import Values, causing
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.level_scale import ScaleView
@@ -100,7 +100,8 @@ def _panels(
     writable = snapshot.mode is Mode.LIVE and not ended
     forecasts = {} if ended else snapshot.forecasts
     fans = {
-        tank.number: outlook.fan(forecasts.get(tank.number), tank.batches) for tank in shift.tanks
+        tank.number: ahead_view.fan(forecasts.get(tank.number), tank.batches)
+        for tank in shift.tanks
     }
     trends = shelf.trends.trends(shift, person, fans, {} if ended else _expected(advice))
     now = None if ended else snapshot.now
@@ -112,7 +113,7 @@ def _panels(
                 tank,
                 advice.tank(tank.number),
                 trends[tank.number],
-                outlook.ahead(forecasts.get(tank.number), tank.spec),
+                ahead_view.ahead(forecasts.get(tank.number), tank.spec),
                 _on_hold(shift, tank),
                 _age(tank, now),
                 person,
@@ -181,7 +182,7 @@ class _Told(NamedTuple):
     tank: TankState
     advice: TankAdvice
     trend: TrendView
-    ahead: outlook.AheadView
+    ahead: ahead_view.AheadView
     on_hold: int
     age: str
     """Of its newest level, in words."""

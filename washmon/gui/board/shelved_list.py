@@ -3,7 +3,7 @@
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from washmon.gui.board.views import ShelvedView
+from washmon.gui.board.panel_views import ShelvedView
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card

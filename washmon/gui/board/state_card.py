@@ -6,9 +6,9 @@ from PySide6.QtCore import QEvent, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QLayout, QVBoxLayout, QWidget
 
+from washmon.gui.board.panel_views import LineView, PanelView
 from washmon.gui.board.plan_box import FOLDS, PlanBox
 from washmon.gui.board.value_strip import ValueStrip
-from washmon.gui.board.views import LineView, PanelView
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.card import Card

@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from msgspec import Struct
 
-from washmon.gui.board.words import DOT, clock_words, method_word, product_name
+from washmon.gui.board.board_words import DOT, clock_words, method_word, product_name
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.trend_view import (

@@ -7,7 +7,7 @@ from PySide6.QtCore import QEvent, QPointF, QRect, QRectF, QSize
 from PySide6.QtGui import QColor, QFontMetricsF, QHelpEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
-from washmon.gui.board.views import ValueView
+from washmon.gui.board.panel_views import ValueView
 from washmon.gui.kit import theme
 from washmon.gui.kit.state_mark import Look, draw_mark
 from washmon.gui.kit.text import Tone, Weight

@@ -3,8 +3,8 @@
 from collections.abc import Iterable
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.gui.board.views import ValueView
-from washmon.gui.board.words import DASH, clock_words, look_word, method_word
+from washmon.gui.board.board_words import DASH, clock_words, look_word, method_word
+from washmon.gui.board.panel_views import ValueView
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look

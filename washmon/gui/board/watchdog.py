@@ -2,7 +2,7 @@
 
 from msgspec.structs import replace
 
-from washmon.gui.board.views import BannerView, BoardView
+from washmon.gui.board.panel_views import BannerView, BoardView
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
 from washmon.recorder import TICK_S

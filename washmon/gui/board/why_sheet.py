@@ -14,11 +14,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from washmon.gui.board.board_words import unbroken
 from washmon.gui.board.caution_line import CautionLine
 from washmon.gui.board.finding_card import FindingCard
+from washmon.gui.board.panel_views import FlagView, StepView, WhyView
 from washmon.gui.board.shelved_list import ShelvedList
-from washmon.gui.board.views import FlagView, StepView, WhyView
-from washmon.gui.board.words import unbroken
 from washmon.gui.glossary import WordLinks
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank

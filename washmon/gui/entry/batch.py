@@ -1,7 +1,7 @@
 """The batch: which lot went through which tanks, with weight and contact time if known."""
 
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, LineForm, choice_field, number_field, text_field
+from washmon.gui.entry.sheet_form import Fields, LineForm, choice_field, number_field, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import FieldKind as Fill

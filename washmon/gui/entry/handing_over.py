@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, LineForm, choice_field, text_field
-from washmon.gui.entry.holding import hold_words
+from washmon.gui.entry.holding_sheet import hold_words
+from washmon.gui.entry.sheet_form import Fields, LineForm, choice_field, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.line.events import Event, HandedOver

@@ -6,7 +6,7 @@ Where nothing is registered, a reading asks only by which method it was made.
 from collections.abc import Iterable, Iterator, Sequence
 
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Pairs
+from washmon.gui.entry.sheet_form import Pairs
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import FieldKind as Fill

@@ -1,7 +1,7 @@
 """The forms of a pause: the line stands still, and goes on."""
 
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, LineForm, choice_field, text_field
+from washmon.gui.entry.sheet_form import Fields, LineForm, choice_field, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.line.events import LinePaused, LineResumed, Pause

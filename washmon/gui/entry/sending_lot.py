@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, LineForm, choice_field, number_field, text_field
+from washmon.gui.entry.sheet_form import Fields, LineForm, choice_field, number_field, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import Offer

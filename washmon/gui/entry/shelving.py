@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, LineForm, Pairs, choice_field, text_field
+from washmon.gui.entry.sheet_form import Fields, LineForm, Pairs, choice_field, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.line.flag_events import FlagShelved

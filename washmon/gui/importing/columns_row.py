@@ -11,8 +11,8 @@ from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.text import ShortText, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
-from washmon.sessions.imported.columns import MEASURED, Holds, LogField, holds_of
 from washmon.sessions.imported.log import Log
+from washmon.sessions.imported.log_columns import MEASURED, Holds, LogField, holds_of
 from washmon.units import Kind
 
 _SAMPLES = 3

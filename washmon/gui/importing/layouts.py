@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from washmon.gui.settings import Settings
-from washmon.sessions.imported.columns import Holds, holds_of
 from washmon.sessions.imported.log import Log
+from washmon.sessions.imported.log_columns import Holds, holds_of
 
 
 class Layout(NamedTuple):

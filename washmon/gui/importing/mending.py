@@ -7,9 +7,9 @@ from washmon.gui.i18n import tr
 from washmon.gui.importing.columns_row import field_names
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.sheet_spec import FieldKind, FieldSpec, SheetSpec, TypedEntry
-from washmon.sessions.imported.columns import Holds, LogField
 from washmon.sessions.imported.heads import LogRow
 from washmon.sessions.imported.log import Log
+from washmon.sessions.imported.log_columns import Holds, LogField
 
 
 class Mending(QObject):

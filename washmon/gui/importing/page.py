@@ -13,9 +13,9 @@ from washmon.gui.context import Person, translated
 from washmon.gui.i18n import tr
 from washmon.gui.importing.columns_row import ColumnsRow
 from washmon.gui.importing.layouts import Layouts
+from washmon.gui.importing.log_questions import Open, Questions
 from washmon.gui.importing.mending import Mending
 from washmon.gui.importing.previewing import LogPreview, preview
-from washmon.gui.importing.questions import Open, Questions
 from washmon.gui.importing.rows_list import RowsList, counted
 from washmon.gui.importing.taking import Taking
 from washmon.gui.importing.working import ShownWorking, Tell
@@ -25,13 +25,13 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.logbook.exporting import trouble_words
+from washmon.gui.logbook.export_bar import trouble_words
 from washmon.gui.settings import Settings
 from washmon.line.message import Message
 from washmon.line.setup import LineSetup, Role
-from washmon.sessions.imported.columns import Holds, guess, tanks_named
 from washmon.sessions.imported.log import Log, LogError, read_log
-from washmon.sessions.imported.rows import Changed, Found, Left
+from washmon.sessions.imported.log_columns import Holds, guess, tanks_named
+from washmon.sessions.imported.log_rows import Changed, Found, Left
 from washmon.sessions.imported.shifts import ImportedShift
 
 

@@ -11,7 +11,7 @@ from washmon.line.journal import IMPORTED, Entry
 from washmon.recorder import Recorder
 from washmon.sessions.imported.choices import Choices
 from washmon.sessions.imported.log import Log
-from washmon.sessions.imported.rows import Found, Left, Taken, hold_against, take
+from washmon.sessions.imported.log_rows import Found, Left, Taken, hold_against, take
 from washmon.sessions.imported.shifts import ImportedShift, shifts
 from washmon.store.store import Store
 

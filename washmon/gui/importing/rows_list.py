@@ -11,7 +11,7 @@ from washmon.line.events import Event
 from washmon.line.setup import LineSetup
 from washmon.rules.event_text import event_text
 from washmon.sessions.imported.heads import LogRow
-from washmon.sessions.imported.rows import Changed, Found, Known, Left, Taken
+from washmon.sessions.imported.log_rows import Changed, Found, Known, Left, Taken
 
 _SHOWN = 300
 """Rows that are new, or known, are shown up to so many; all others are."""

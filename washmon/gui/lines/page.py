@@ -15,7 +15,7 @@ from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.lines.rows import TankRow, heads, tank_rows
-from washmon.gui.logbook.exporting import trouble_words
+from washmon.gui.logbook.export_bar import trouble_words
 from washmon.gui.logbook.table import FactsModel, FactsTable
 from washmon.recorder.line_watch import SILENCE_S, LinesSeen, LineWatch
 from washmon.store.store import Store

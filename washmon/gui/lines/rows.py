@@ -4,12 +4,12 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import NamedTuple
 
-from washmon.gui.board.words import age_words
+from washmon.gui.board.board_words import age_words
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
+from washmon.gui.logbook.logbook_words import DASH
 from washmon.gui.logbook.table import Cell, Row
-from washmon.gui.logbook.words import DASH
 from washmon.line.flags import Condition
 from washmon.line.state import ShiftState, TankState
 from washmon.planning.advice import TankAdvice

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.entry.holding import hold_words, likely_words
+from washmon.gui.entry.holding_sheet import hold_words, likely_words
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.anyway import AnywayButton
@@ -18,8 +18,8 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.logbook.logbook_words import decision_word
 from washmon.gui.logbook.shift_tables import held_words
-from washmon.gui.logbook.words import decision_word
 from washmon.line.events import Decision, HoldReleased
 from washmon.line.setup import DECIDERS
 from washmon.line.state import Hold, ShiftState

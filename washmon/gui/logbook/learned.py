@@ -108,7 +108,7 @@ def _kept(shift: ShiftState, tell: Tell) -> Taught:
 
 
 def _words(shift: ShiftState, priors: "Mapping[int, Prior]") -> Taught:
-    from washmon.forecast.words import learned_words  # noqa: PLC0415 - start-up is measured
+    from washmon.forecast.forecast_words import learned_words  # noqa: PLC0415 - start-up is measured
 
     return [
         (tank.spec.name, learned_words(priors[tank.number], tank.spec.volume_l))

@@ -15,10 +15,10 @@ from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.logbook.exporting import ExportBar, trouble_words
+from washmon.gui.logbook.export_bar import ExportBar, trouble_words
+from washmon.gui.logbook.logbook_words import batches_word, clock, day
 from washmon.gui.logbook.sent_bar import SentBar
 from washmon.gui.logbook.table import Cell, FactsTable, ListedPage, Listing, Row
-from washmon.gui.logbook.words import batches_word, clock, day
 from washmon.line.events import BatchWashed, Event, HoldPlaced, HoldReleased, ReadingTaken
 from washmon.line.fold import fold
 from washmon.line.kinds import KINDS

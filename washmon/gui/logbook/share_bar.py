@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
-from washmon.gui.logbook.words import percent
+from washmon.gui.logbook.logbook_words import percent
 from washmon.reports.summary import TimeShares
 
 _HEIGHT_PX = 10

@@ -9,7 +9,7 @@ from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.logbook.words import clock, day, span
+from washmon.gui.logbook.logbook_words import clock, day, span
 from washmon.line.events import HandedOver
 from washmon.line.flags import ALWAYS_ON
 from washmon.line.setup import RuleOff

@@ -17,7 +17,7 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.logbook.exporting import ExportBar, trouble_words
+from washmon.gui.logbook.export_bar import ExportBar, trouble_words
 from washmon.gui.logbook.naming import NamedShifts, named
 from washmon.gui.logbook.shift_filters import ShiftFilters
 from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching

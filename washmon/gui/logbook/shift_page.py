@@ -14,9 +14,9 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.logbook import shift_tables
 from washmon.gui.logbook.decision import DecisionCard
-from washmon.gui.logbook.exporting import ExportBar, PrintOn, trouble_words
+from washmon.gui.logbook.export_bar import ExportBar, PrintOn, trouble_words
 from washmon.gui.logbook.learned import Learned
-from washmon.gui.logbook.record import ReadShift, read_record
+from washmon.gui.logbook.record_parts import ReadShift, read_record
 from washmon.gui.logbook.shift_head import ShiftHeading
 from washmon.gui.logbook.signing_bar import SigningBar
 from washmon.gui.logbook.summary_table import SummaryTable

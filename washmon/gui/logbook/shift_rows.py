@@ -9,8 +9,8 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Tone
+from washmon.gui.logbook.logbook_words import DASH, clock, day
 from washmon.gui.logbook.table import Cell, FactsModel, Index, Row
-from washmon.gui.logbook.words import DASH, clock, day
 from washmon.line.journal import IMPORTED
 from washmon.line.signing import SigningStage
 from washmon.store.shift import ShiftRow

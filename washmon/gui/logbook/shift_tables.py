@@ -7,8 +7,8 @@ from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Tone
+from washmon.gui.logbook.logbook_words import DASH, LOOKS, batches_word, clock, decision_word
 from washmon.gui.logbook.table import Cell, Listing, Row
-from washmon.gui.logbook.words import DASH, LOOKS, batches_word, clock, decision_word
 from washmon.line.events import (
     BatchWashed,
     Event,

@@ -14,8 +14,8 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.width import keep_width
-from washmon.gui.logbook.record import ReadShift
-from washmon.gui.logbook.words import signing_words
+from washmon.gui.logbook.logbook_words import signing_words
+from washmon.gui.logbook.record_parts import ReadShift
 from washmon.line.events import ShiftReviewed, ShiftSigned
 from washmon.line.setup import Role
 from washmon.line.signing import MAY_REVIEW, MAY_SIGN, SigningStage, signing

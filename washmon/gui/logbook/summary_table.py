@@ -15,8 +15,7 @@ from washmon.gui.kit.spoken import SpokenRole, speak_as
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.logbook.share_bar import ShareBar
-from washmon.gui.logbook.words import (
+from washmon.gui.logbook.logbook_words import (
     DASH,
     batches_word,
     cost_words,
@@ -24,6 +23,7 @@ from washmon.gui.logbook.words import (
     done_word,
     percent,
 )
+from washmon.gui.logbook.share_bar import ShareBar
 from washmon.line.message import Message
 from washmon.line.words import amount_figure
 from washmon.reports.summary import LevelSummary, TankSummary, TimeShares, Used

@@ -6,7 +6,7 @@ from PySide6.QtCore import QObject, Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QWidget
 
-from washmon.gui.entry.client import EntryClient
+from washmon.gui.entry.entry_client import EntryClient
 from washmon.gui.entry.sheet import MoreSheet
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank

@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
-from washmon.gui.practice.client import PracticeClient
+from washmon.gui.practice.practice_client import PracticeClient
 from washmon.gui.practice.question_cover import QuestionCover
 from washmon.gui.practice.trainer_window import TrainerWindow, other_screen
 from washmon.gui.practice.veil import Showing

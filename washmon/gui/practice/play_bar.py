@@ -8,8 +8,8 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.play_clock import SPEEDS
+from washmon.gui.practice.practice_client import PracticeClient
 from washmon.sessions.practice.jumping import Stop
 from washmon.units import Kind
 

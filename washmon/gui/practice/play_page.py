@@ -7,14 +7,14 @@ from washmon.gui.action_bar import Action
 from washmon.gui.board_page import BoardPage
 from washmon.gui.board_sheets import BoardSheets
 from washmon.gui.context import Person, decimal_point
-from washmon.gui.entry.client import EntryClient
+from washmon.gui.entry.entry_client import EntryClient
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
 from washmon.gui.practice.bench_sheet import BenchSheet, PracticeEntryClient
 from washmon.gui.practice.briefing import Briefing
-from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.lesson import Lesson
 from washmon.gui.practice.play_bar import PlayBar
+from washmon.gui.practice.practice_client import PracticeClient
 from washmon.gui.practice.standing import Standing, Standings
 from washmon.gui.practice.veil import Showing, veiled
 from washmon.line.events import Event, Method, ShiftEnded

@@ -19,7 +19,7 @@ from washmon.gui.practice.debrief_words import (
     tank_sentences,
     teaching_sentences,
 )
-from washmon.gui.practice.frame import draw_stripes, draw_word
+from washmon.gui.practice.practice_frame import draw_stripes, draw_word
 from washmon.sessions.debrief.score import Debrief
 from washmon.units import PlainError
 

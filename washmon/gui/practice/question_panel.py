@@ -12,7 +12,7 @@ from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
-from washmon.gui.replay.worker import QuestionAsked
+from washmon.gui.replay.replay_worker import QuestionAsked
 from washmon.line.flags import Amount, StepKind
 from washmon.line.setup import LineSetup, SanitizerKind
 from washmon.sessions.questions import CHOICES, SELDOM, AnswerVerdict, Given, Question, offered

@@ -10,11 +10,11 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.practice.choose_page import ChoosePage
-from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.debrief_page import DebriefPage
-from washmon.gui.practice.frame import PracticeFrame
 from washmon.gui.practice.making import ScenarioMaking
 from washmon.gui.practice.play_page import PlayPage
+from washmon.gui.practice.practice_client import PracticeClient
+from washmon.gui.practice.practice_frame import PracticeFrame
 from washmon.gui.practice.shelf_page import ShelfPage
 from washmon.gui.practice.side_by_side import SideBySide, same_water
 from washmon.gui.practice.standing import Standings

@@ -8,8 +8,8 @@ from msgspec.structs import replace
 from PySide6.QtCore import QObject, Signal
 
 from washmon.gui.i18n import tr
-from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.debrief_words import asked_words, change_words
+from washmon.gui.practice.practice_client import PracticeClient
 from washmon.line.practice_events import Asked, BehindTheScenes, WorldChange
 from washmon.line.state import ShiftState
 from washmon.sessions.practice.attempt import BACKSTAGE

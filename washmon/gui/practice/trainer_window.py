@@ -15,8 +15,8 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable
 from washmon.gui.practice.asking_panel import AskingPanel
-from washmon.gui.practice.client import PracticeClient
 from washmon.gui.practice.offered_question import offered
+from washmon.gui.practice.practice_client import PracticeClient
 from washmon.gui.practice.trainer_desk import TrainerDesk, log_of
 from washmon.gui.practice.trainer_panel import TrainerPanel
 from washmon.gui.practice.truth_panel import TruthPanel

@@ -8,8 +8,8 @@ from msgspec.structs import replace
 from washmon.line.flags import Condition, Flag, StepKind
 from washmon.line.plan import Plan
 from washmon.planning.advice import Advice, TankAdvice
+from washmon.planning.plan_words import say_step
 from washmon.planning.snapshot import Snapshot
-from washmon.planning.words import say_step
 
 DELAY = timedelta(minutes=10)
 

@@ -15,7 +15,7 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.logbook.exporting import trouble_words
+from washmon.gui.logbook.export_bar import trouble_words
 from washmon.gui.logbook.table import Cell, ListedPage, Listing
 from washmon.gui.registers.views import checks_chart
 from washmon.gui.trends.gathering import Gathered, Gatherer

@@ -12,7 +12,7 @@ from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.page_rows import FrontStack
-from washmon.gui.logbook.exporting import trouble_words
+from washmon.gui.logbook.export_bar import trouble_words
 from washmon.gui.registers.checks_page import ChecksPage
 from washmon.gui.registers.filing import Filing, open_outside
 from washmon.gui.registers.forms import About

@@ -7,8 +7,8 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.control_view import ControlLevel, ControlPanel, ControlPoint, ControlView
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Tone
+from washmon.gui.logbook.logbook_words import LOOKS
 from washmon.gui.logbook.table import Cell, Listing, Row
-from washmon.gui.logbook.words import LOOKS
 from washmon.line.events import InstrumentChecked
 from washmon.line.instruments import MEASURES
 from washmon.line.quantities import BY_FIELD

@@ -10,10 +10,10 @@ from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.replay.client import SPEEDS, ReplayClient
-from washmon.gui.replay.timeline import Timeline
+from washmon.gui.replay.replay_client import SPEEDS, ReplayClient
+from washmon.gui.replay.replay_timeline import Timeline
+from washmon.gui.replay.replay_worker import ReplayShown
 from washmon.gui.replay.track import Track
-from washmon.gui.replay.worker import ReplayShown
 from washmon.line.event_base import RULES
 from washmon.sessions.player import Judged
 from washmon.sessions.telling import happened, tell

@@ -18,7 +18,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.state_mark import Look, draw_mark
 from washmon.gui.kit.theme import Size
-from washmon.gui.replay.timeline import Mark, Timeline
+from washmon.gui.replay.replay_timeline import Mark, Timeline
 
 _SIDE_PX = 14.0
 _MARK_PX = 15.0

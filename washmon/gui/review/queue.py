@@ -16,10 +16,10 @@ from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.logbook.exporting import trouble_words
-from washmon.gui.logbook.record import ReadShift, read_record
+from washmon.gui.logbook.export_bar import trouble_words
+from washmon.gui.logbook.logbook_words import clock, day
+from washmon.gui.logbook.record_parts import ReadShift, read_record
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
-from washmon.gui.logbook.words import clock, day
 from washmon.gui.review.together import Ready, TogetherBar
 from washmon.gui.review.words import days_words, deviating_words, look_of
 from washmon.line.deviating import Deviations, deviations

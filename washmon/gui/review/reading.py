@@ -11,8 +11,8 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
-from washmon.gui.logbook.exporting import trouble_words
-from washmon.gui.logbook.record import ReadShift, read_record
+from washmon.gui.logbook.export_bar import trouble_words
+from washmon.gui.logbook.record_parts import ReadShift, read_record
 from washmon.gui.logbook.shift_head import ShiftHeading
 from washmon.gui.logbook.signing_bar import SigningBar
 from washmon.gui.review.parts import parts_of

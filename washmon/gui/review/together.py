@@ -15,7 +15,7 @@ from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.width import keep_width
-from washmon.gui.logbook.record import ReadShift
+from washmon.gui.logbook.record_parts import ReadShift
 from washmon.line.events import ShiftReviewed
 from washmon.line.setup import Role
 from washmon.line.signing import MAY_REVIEW

@@ -12,7 +12,7 @@ from washmon.gui.scenarios.frame import EditorFrame
 from washmon.gui.scenarios.line_page import LinePage
 from washmon.gui.scenarios.pages import PacePage, bench_page, water_page, words_page
 from washmon.gui.scenarios.preview_page import PreviewPage
-from washmon.gui.setup_guide.judging import Judge
+from washmon.gui.setup_guide.guide_judging import Judge
 from washmon.gui.setup_guide.line_pages import same
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import LineSetup

@@ -14,7 +14,7 @@ from washmon.gui.scenarios.pages import KeysPage, Part
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import ComboField
 from washmon.gui.setup_guide.layout import Section
-from washmon.gui.setup_guide.summary import summary
+from washmon.gui.setup_guide.setup_summary import summary
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import LineSetup
 from washmon.sessions.making.own_line import commodity_of, own_line

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.chemistry.acid import ACIDS, AcidKind
 from washmon.gui.i18n import tr
-from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.fields import AmountField, ComboField, DateField, TextField
 from washmon.gui.setup_guide.layout import Scroller, Section, fill
 from washmon.gui.setup_guide.product_form import ProductForm, WrittenOfKind
@@ -23,7 +23,7 @@ class AcidForm(ProductForm[Acid]):
     def __init__(self, writing: Writing, acid: Acid, parent: QWidget | None = None) -> None:
         super().__init__(writing, acid, parent)
         self.kind = self.enter("kind", ComboField(tr("Kind"), of=AcidKind))
-        self.kind.offer(list(words.acids()))
+        self.kind.offer(list(setup_words.acids()))
         self.strength = self.enter(
             "strength_pct", AmountField(writing, Kind.PERCENT, tr("Strength"))
         )
@@ -77,7 +77,7 @@ class AcidForm(ProductForm[Acid]):
         self._tell_usual()
 
     def _usual(self, kind: str) -> WrittenOfKind:
-        name = words.word(words.acids(), kind)
+        name = setup_words.word(setup_words.acids(), kind)
         return WrittenOfKind(name, ACIDS[AcidKind(kind)].strength_pct)
 
     def _tell_usual(self) -> None:

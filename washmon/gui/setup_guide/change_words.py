@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from washmon.gui.i18n import tr
-from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide import setup_words
 from washmon.line.message import Figure
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import Change, Told
@@ -110,7 +110,9 @@ def _field(name: str) -> str:
 
 
 def _captions() -> dict[str, str]:
-    return {margin: caption for _, _, margins in words.margins() for margin, caption, _ in margins}
+    return {
+        margin: caption for _, _, margins in setup_words.margins() for margin, caption, _ in margins
+    }
 
 
 def _plain(name: str) -> str:

@@ -14,7 +14,7 @@ from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.layout import Page, Scroller, Section
 from washmon.gui.setup_guide.line_pages import LinePages
 from washmon.gui.setup_guide.product_forms import SanitizerForm
-from washmon.gui.setup_guide.summary import as_the_template_has_it
+from washmon.gui.setup_guide.setup_summary import as_the_template_has_it
 from washmon.gui.setup_guide.tank_form import TankForm
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import LineSetup

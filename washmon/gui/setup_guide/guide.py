@@ -11,11 +11,11 @@ from washmon import data
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
 from washmon.gui.setup_guide.essentials_page import EssentialsPage
-from washmon.gui.setup_guide.frame import GuideFrame
-from washmon.gui.setup_guide.judging import Judge
+from washmon.gui.setup_guide.guide_frame import GuideFrame
+from washmon.gui.setup_guide.guide_judging import Judge
 from washmon.gui.setup_guide.line_pages import EMPTY, LinePages, fresh, same
 from washmon.gui.setup_guide.look_page import LookPage, changed
-from washmon.gui.setup_guide.summary import summary
+from washmon.gui.setup_guide.setup_summary import summary
 from washmon.gui.setup_guide.template_page import TemplatePage
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import LineSetup

@@ -13,7 +13,7 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.change_words import about, told
 from washmon.gui.setup_guide.layout import Page, Scroller, Section
-from washmon.gui.setup_guide.summary import Block
+from washmon.gui.setup_guide.setup_summary import Block
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import changes

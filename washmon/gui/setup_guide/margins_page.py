@@ -8,7 +8,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.fields import AmountField, ShareField
 from washmon.gui.setup_guide.layout import Page, Scroller, Section
 from washmon.gui.setup_guide.writing import Writing
@@ -41,7 +41,7 @@ class MarginsPage(Page):
         head.addWidget(self.usual)
         head.addWidget(self.state, 1)
         scroller.column.addLayout(head)
-        for heading, lead, names in words.margins():
+        for heading, lead, names in setup_words.margins():
             scroller.column.addWidget(self._section(writing, heading, lead, names))
         scroller.column.addStretch(1)
         self.usual.clicked.connect(self._bring_usual)

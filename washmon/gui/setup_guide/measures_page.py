@@ -11,11 +11,11 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.text import Text, Tone
-from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import AmountField, DateField, Field
 from washmon.gui.setup_guide.layout import Page, Scroller, Section
-from washmon.gui.setup_guide.summary import unfit_lines
+from washmon.gui.setup_guide.setup_summary import unfit_lines
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import (
     LineSetup,
@@ -77,7 +77,7 @@ class MeasuresPage(Page):
         section = Section(tr("Measures in the shed"), tr("Press each that is there."), self)
         offered = FlowLayout(gap_px=8)
         for name in measures.MEASURES:
-            button = PressButton(words.measure(name), Rank.TOGGLE)
+            button = PressButton(setup_words.measure(name), Rank.TOGGLE)
             button.setCheckable(True)
             button.clicked.connect(self._tell)
             offered.addWidget(button)

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QGridLayout, QSizePolicy, QVBoxLayout, QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.width import keep_width
-from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.calendar_fields import ClosedField, WeekField
 from washmon.gui.setup_guide.fields import AmountField, ComboField, Field, TextField
 from washmon.gui.setup_guide.layout import FieldForm, More, Page, Scroller, Section
@@ -34,7 +34,7 @@ class PersonRow(FieldForm):
         self.initials = self.enter("initials", TextField(tr("Initials") if first else ""))
         self.name = self.enter("name", TextField(tr("Name") if first else ""))
         self.role = self.enter("role", ComboField(tr("Role") if first else ""))
-        self.role.offer(list(words.roles()))
+        self.role.offer(list(setup_words.roles()))
         self.initials.set_text(person.initials)
         self.name.set_text(person.name)
         self.role.choose(person.role)

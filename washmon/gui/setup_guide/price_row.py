@@ -4,7 +4,7 @@ from PySide6.QtCore import Qt, Slot
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import AmountField
 from washmon.gui.setup_guide.layout import FieldForm
@@ -33,7 +33,7 @@ class PriceRow(FieldForm):
             "amount", AmountField(writing, Kind.VOLUME, tr("That is for"), optional=True)
         )
         writing.currency_changed.connect(self.cost.show_again)
-        self.sold_by = self.enter("sold_by", ToggleField(tr("Sold by"), words.sold_by()))
+        self.sold_by = self.enter("sold_by", ToggleField(tr("Sold by"), setup_words.sold_by()))
         row = QGridLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setHorizontalSpacing(12)

@@ -8,7 +8,7 @@ from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.gui.i18n import tr
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import AnswerField, ToggleField
 from washmon.gui.setup_guide.fields import AmountField, DateField, Field, TextField
 from washmon.gui.setup_guide.layout import More, Scroller, Section, fill
@@ -45,7 +45,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
             self,
         )
         self.kind = self.enter(
-            "kind", ToggleField(tr("Kind"), words.sanitizers(), of=SanitizerKind)
+            "kind", ToggleField(tr("Kind"), setup_words.sanitizers(), of=SanitizerKind)
         )
         self.strength = self.enter(
             "strength", AmountField(self._writing, Kind.PERCENT, tr("Strength"))
@@ -57,7 +57,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
         self.basis = self.enter(
             "basis", AnswerField(tr("What does the strength count?"), columns=2)
         )
-        for key, title, meaning in words.bases():
+        for key, title, meaning in setup_words.bases():
             self.basis.add(key, title, meaning)
         self.meaning = Text("", Size.TITLE, bold=True, wrapped=True, parent=self)
         self.meaning.setContentsMargins(0, 26, 0, 0)

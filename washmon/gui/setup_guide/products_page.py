@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QWidget
 from washmon.chemistry.acid import ACIDS, AcidKind
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton
-from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.acid_form import AcidForm
 from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.layout import Page
@@ -124,7 +124,7 @@ class ProductsPage(Page):
         kind = AcidKind.VINEGAR
         acid = Acid(
             key=_fresh_key("acid", self._taken()),
-            name=words.word(words.acids(), kind),
+            name=setup_words.word(setup_words.acids(), kind),
             kind=kind,
             strength_pct=ACIDS[kind].strength_pct,
         )

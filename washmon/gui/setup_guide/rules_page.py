@@ -12,7 +12,7 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import Field, TextField
 from washmon.gui.setup_guide.layout import FieldForm, Page, Scroller
-from washmon.gui.setup_guide.words import level_word
+from washmon.gui.setup_guide.setup_words import level_word
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.flags import ALWAYS_ON
 from washmon.line.setup import LineSetup, RuleOff

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton
-from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.critical_section import CriticalSection
 from washmon.gui.setup_guide.fields import AmountField, ComboField, HoursField
@@ -86,7 +86,9 @@ class TankForm(RosterForm):
 
     def _build_vessel(self) -> None:
         section = self._section(tr("Tank"))
-        self.stage = self.enter("stage", ToggleField(tr("What it does"), words.stages(), of=Stage))
+        self.stage = self.enter(
+            "stage", ToggleField(tr("What it does"), setup_words.stages(), of=Stage)
+        )
         self.volume = self._amount("volume_l", Kind.VOLUME, tr("Working volume"))
         self.work_out = PressButton(tr("Work out the volume"))
         self.work_out.setCheckable(True)
@@ -123,7 +125,7 @@ class TankForm(RosterForm):
             "chlorine.label_basis",
             ToggleField(
                 tr("The label means"),
-                words.label_bases(),
+                setup_words.label_bases(),
                 tr("Free is what still works; total counts what is bound, too."),
                 of=LabelBasis,
             ),
@@ -154,7 +156,7 @@ class TankForm(RosterForm):
         )
         self.look = self.enter(
             "look_limit",
-            ToggleField(tr("By eye: change the water when the"), words.looks(), of=Look),
+            ToggleField(tr("By eye: change the water when the"), setup_words.looks(), of=Look),
         )
         section.row(*((field, 4) for field in self.ph.values()))
         section.row((self.ntu, 4), (self.look, 8))
@@ -190,7 +192,7 @@ class TankForm(RosterForm):
         )
         self.mix = self._amount("mix_minutes", Kind.TIME, tr("Mixed after a dose in"))
         self.rule = self.enter("temperature_rule.kind", ComboField(tr("Water against pulp")))
-        self.rule.offer(list(words.temperature_rules()))
+        self.rule.offer(list(setup_words.temperature_rules()))
         self.by = self._amount(
             "temperature_rule.by_c", Kind.TEMPERATURE_DIFFERENCE, tr("Difference"), optional=True
         )

@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import AnswerField
 from washmon.gui.setup_guide.layout import Page, Scroller, Section
 from washmon.gui.setup_guide.writing import Writing
@@ -88,7 +88,7 @@ class TemplatePage(Page):
                 {
                     "number": tank.number,
                     "name": tank.name,
-                    "stage": words.word(words.stages(), tank.stage).lower(),
+                    "stage": setup_words.word(setup_words.stages(), tank.stage).lower(),
                     "volume": self._writing.show(tank.volume_l, Kind.VOLUME),
                     "target": self._writing.show(tank.chlorine.target_mg_l, Kind.CONCENTRATION),
                 },

@@ -9,7 +9,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
-from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import AmountField
 from washmon.gui.setup_guide.layout import Section
@@ -31,7 +31,7 @@ class VolumePanel(Section):
             parent,
         )
         self._writing = writing
-        self.shape = ToggleField(tr("Shape"), words.shapes())
+        self.shape = ToggleField(tr("Shape"), setup_words.shapes())
         self.width_cm = AmountField(writing, Kind.LENGTH, tr("Width"), optional=True)
         self.length_cm = AmountField(writing, Kind.LENGTH, tr("Length"), optional=True)
         self.depth_cm = AmountField(writing, Kind.LENGTH, tr("Depth of the water"), optional=True)

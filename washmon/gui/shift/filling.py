@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from washmon.gui.board.board_words import answer_word
 from washmon.gui.board.cautions import short
-from washmon.gui.board.words import answer_word
 from washmon.gui.context import Person
 from washmon.gui.entry.ask import kind_for
 from washmon.gui.i18n import tr

@@ -7,7 +7,7 @@ from PySide6.QtGui import QKeyEvent
 
 from washmon.gui.settings import Settings
 from washmon.gui.sound.alarm import Alarm, Cue, Sound, Volume
-from washmon.gui.sound.player import SoundOut
+from washmon.gui.sound.sound_out import SoundOut
 from washmon.planning.snapshot import Snapshot
 
 if TYPE_CHECKING:

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.control_view import ControlPanel, ControlPoint, ControlView
+from washmon.gui.logbook.logbook_words import DASH, percent
 from washmon.gui.logbook.table import Cell, Listing
-from washmon.gui.logbook.words import DASH, percent
-from washmon.gui.trends.views import Shown
+from washmon.gui.trends.trends_views import Shown
 from washmon.reports.punctuality import NOBODY, Punctual
 from washmon.units import Kind
 

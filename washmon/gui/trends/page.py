@@ -16,7 +16,7 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
-from washmon.gui.logbook.exporting import trouble_words
+from washmon.gui.logbook.export_bar import trouble_words
 from washmon.gui.logbook.table import ListedPage, Listing
 from washmon.gui.settings import Settings
 from washmon.gui.trends import gathering
@@ -24,7 +24,7 @@ from washmon.gui.trends.check_views import checks_by_week
 from washmon.gui.trends.coaching import CoachingSwitch
 from washmon.gui.trends.gathering import Gatherer
 from washmon.gui.trends.picture import PictureSaver
-from washmon.gui.trends.views import (
+from washmon.gui.trends.trends_views import (
     CHECKS,
     COSTS,
     USED,

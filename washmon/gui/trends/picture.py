@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.control_chart import ControlChart
 from washmon.gui.kit.file_asking import FileSaver
-from washmon.gui.logbook.exporting import trouble_words
+from washmon.gui.logbook.export_bar import trouble_words
 from washmon.reports.files import ExportError, written_aside
 
 

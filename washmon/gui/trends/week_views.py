@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.control_view import Bar, BarPanel, ControlPanel, ControlPoint, ControlView
+from washmon.gui.logbook.logbook_words import DASH, cost_words, percent
 from washmon.gui.logbook.table import Cell, Listing, Row
-from washmon.gui.logbook.words import DASH, cost_words, percent
-from washmon.gui.trends.views import Shown
+from washmon.gui.trends.trends_views import Shown
 from washmon.line.flags import Amount
 from washmon.reports.costs import Cost
 from washmon.reports.trends import WATER, Spent, Week, currencies

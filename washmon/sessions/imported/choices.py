@@ -6,7 +6,7 @@ from datetime import tzinfo
 
 from washmon.line.events import Method
 from washmon.line.setup import LineSetup
-from washmon.sessions.imported.columns import Holds
+from washmon.sessions.imported.log_columns import Holds
 from washmon.sessions.imported.when import DateOrder
 from washmon.units import UnitSystem
 

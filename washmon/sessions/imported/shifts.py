@@ -11,7 +11,7 @@ from washmon.line.journal import IMPORTED, encode
 from washmon.line.setup import LineSetup, Lot
 from washmon.sessions.imported.choices import Choices
 from washmon.sessions.imported.log import Log
-from washmon.sessions.imported.rows import PREAMBLE, Found, Taken
+from washmon.sessions.imported.log_rows import PREAMBLE, Found, Taken
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,13 +11,13 @@ from washmon.chemistry.speciation import hocl_share
 from washmon.chemistry.water import CACO3_MG_PER_EQ, CHLORIDE_MG_PER_MOL
 from washmon.line.product import strength
 from washmon.line.setup import LineSetup, SanitizerKind
-from washmon.sessions.practice.instruments import Bench, CardSeen, Said
 from washmon.sessions.practice.parameters import (
     Parameters,
     PracticeError,
     PracticeInstrument,
     parameters,
 )
+from washmon.sessions.practice.practice_instruments import Bench, CardSeen, Said
 from washmon.sessions.practice.produce import Load, Produce
 from washmon.sessions.practice.water import Book, Contents, TankWater, tap_water
 from washmon.sessions.practice.world import World

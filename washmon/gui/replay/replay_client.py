@@ -9,8 +9,8 @@ from PySide6.QtCore import QCoreApplication, QObject, QThread, QTimer, Signal, S
 
 from washmon.forecast.learning import Past
 from washmon.gui.i18n import tr
-from washmon.gui.replay.timeline import Timeline
-from washmon.gui.replay.worker import Go, Move, ReplayShown, ReplayWorker
+from washmon.gui.replay.replay_timeline import Timeline
+from washmon.gui.replay.replay_worker import Go, Move, ReplayShown, ReplayWorker
 from washmon.sessions.file import Session
 
 SPEEDS = (1, 10, 60, 300)

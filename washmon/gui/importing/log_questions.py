@@ -12,7 +12,9 @@ from washmon.gui.kit.form_fields import ListField
 from washmon.line.events import Method
 from washmon.line.setup import LineSetup
 from washmon.sessions.imported.choices import Choices
-from washmon.sessions.imported.columns import (
+from washmon.sessions.imported.heads import SEARCHED_ROWS, HeadRow
+from washmon.sessions.imported.log import Log
+from washmon.sessions.imported.log_columns import (
     UNITS_OF_DOSES,
     Holds,
     LogField,
@@ -22,8 +24,6 @@ from washmon.sessions.imported.columns import (
     held_twice,
     lacks_unit,
 )
-from washmon.sessions.imported.heads import SEARCHED_ROWS, HeadRow
-from washmon.sessions.imported.log import Log
 from washmon.sessions.imported.when import DateOrder, goes_back, orders_of, split_day_and_time
 from washmon.units import UnitSystem
 

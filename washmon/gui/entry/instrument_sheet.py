@@ -6,7 +6,7 @@ from typing import NamedTuple
 from msgspec import UNSET
 
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, PickForm, number_field, text_field
+from washmon.gui.entry.sheet_form import Fields, PickForm, number_field, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import FieldKind as Fill

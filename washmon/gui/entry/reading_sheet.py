@@ -6,13 +6,19 @@ from typing import Any
 from msgspec import UNSET
 
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, OneTankForm, choice_field, number_field, second_waits
 from washmon.gui.entry.made_with import (
     METHOD_OF,
     read_made_with,
     read_method,
     unfit_note,
     with_field,
+)
+from washmon.gui.entry.sheet_form import (
+    Fields,
+    OneTankForm,
+    choice_field,
+    number_field,
+    second_waits,
 )
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr

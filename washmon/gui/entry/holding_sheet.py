@@ -2,7 +2,7 @@
 
 from washmon.gui.context import Person
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, OneTankForm, text_field
+from washmon.gui.entry.sheet_form import Fields, OneTankForm, text_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import FieldKind as Fill

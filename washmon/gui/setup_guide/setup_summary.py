@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from washmon.gui.i18n import tr
-from washmon.gui.setup_guide import words
+from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.writing import UNREADABLE, Writing
 from washmon.line.setup import (
     Acid,
@@ -60,7 +60,7 @@ def summary(setup: LineSetup, writing: Writing) -> list[Block]:
             tr("Measures"),
             "measures",
             [
-                " \N{MIDDLE DOT} ".join(words.measure(name) for name in setup.measures)
+                " \N{MIDDLE DOT} ".join(setup_words.measure(name) for name in setup.measures)
                 or tr("None"),
                 *_instruments(setup),
             ],
@@ -138,7 +138,7 @@ def _person(setup: LineSetup, at: int) -> str:
         "{initials}  {name}, {role}",
         initials=person.initials or UNKNOWN,
         name=person.name or UNKNOWN,
-        role=words.word(words.roles(), person.role).lower(),
+        role=setup_words.word(setup_words.roles(), person.role).lower(),
     )
 
 
@@ -200,7 +200,7 @@ def _sanitizer(product: Sanitizer, writing: Writing) -> str:
         return _peracetic(product, writing)
     in_g_l = product.basis is not None and product.basis.value.startswith("g_per_l")
     strength = _figure(product.strength, Kind.STRENGTH if in_g_l else Kind.PERCENT, writing)
-    basis = next((title for key, title, _ in words.bases() if key == product.basis), UNKNOWN)
+    basis = next((title for key, title, _ in setup_words.bases() if key == product.basis), UNKNOWN)
     solid = product.kind is SanitizerKind.CALCIUM
     density = None if solid else product.density_kg_l
     parts = [
@@ -237,12 +237,15 @@ def _tank(setup: LineSetup, tank: Tank, writing: Writing) -> list[str]:
 
     sanitizer, acid = setup.sanitizer(tank.sanitizer), setup.acid(tank.acid)
     limits = tank.limits
-    means = words.word(words.label_bases(), tank.chlorine.label_basis or "").lower() or UNKNOWN
+    means = (
+        setup_words.word(setup_words.label_bases(), tank.chlorine.label_basis or "").lower()
+        or UNKNOWN
+    )
     products = " + ".join(one.name for one in (sanitizer, acid) if one is not None)
     lines = [
         tr(
             "{stage}, {volume}, {products}",
-            stage=words.word(words.stages(), tank.stage),
+            stage=setup_words.word(setup_words.stages(), tank.stage),
             volume=_figure(tank.volume_l, Kind.VOLUME, writing),
             products=products or UNKNOWN,
         ),

@@ -9,7 +9,7 @@ from washmon.line.message import Figure, Message
 from washmon.line.second import lacking
 from washmon.line.state import ShiftState, TankState
 from washmon.planning.context import PlanContext
-from washmon.planning.words import SECOND, say_step
+from washmon.planning.plan_words import SECOND, say_step
 from washmon.rules import all_rules
 from washmon.rules.base import Finding, RuleContext, Second
 from washmon.units import Kind

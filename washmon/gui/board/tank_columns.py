@@ -8,7 +8,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QScroller, QWidget
 
 from washmon.gui.board.panel import GAP_PX, LOWEST_TREND_PX, NARROWEST_PX, TankPanel
-from washmon.gui.board.views import PanelView
+from washmon.gui.board.panel_views import PanelView
 from washmon.gui.kit import theme
 
 PLOT_SHARE = 0.43

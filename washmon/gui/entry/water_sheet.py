@@ -1,7 +1,7 @@
 """The water: a tank is filled, its water changed, part of it exchanged, or a second fill used."""
 
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.form import Fields, OneTankForm, Pairs, number_field
+from washmon.gui.entry.sheet_form import Fields, OneTankForm, Pairs, number_field
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import FieldKind as Fill

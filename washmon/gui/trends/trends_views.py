@@ -6,8 +6,8 @@ from typing import NamedTuple
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.control_view import ControlLevel, ControlPanel, ControlPoint, ControlView
+from washmon.gui.logbook.logbook_words import day
 from washmon.gui.logbook.table import Cell, Listing
-from washmon.gui.logbook.words import day
 from washmon.reports.control import FEWEST, ControlLimits, RuleSet, chart
 from washmon.reports.trends import Quantity, TrendPoint
 from washmon.units import MINUS

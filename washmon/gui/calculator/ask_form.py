@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
-from washmon.gui.calculator.writing import unit_of, written
+from washmon.gui.calculator.answer_writing import unit_of, written
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme

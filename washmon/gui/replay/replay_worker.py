@@ -7,7 +7,7 @@ from enum import Enum, auto
 from PySide6.QtCore import QObject, Signal, Slot
 
 from washmon.forecast.learning import Past
-from washmon.gui.replay.timeline import timeline_of
+from washmon.gui.replay.replay_timeline import timeline_of
 from washmon.line.events import Event
 from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session
