@@ -280,6 +280,8 @@ PAGES: dict[str, Open] = {
     "question": _on_board(_question),
     "ready": _go(Room.READY),
     "registers": _go(Room.REGISTERS),
+    "training": _go(Room.TRAINING),
+    "course of training": _go(Room.TRAINING, lambda page: page.list.change.click()),
     "register an instrument": _go(Room.REGISTERS, lambda page: page.list.add_asked.emit("")),
     "file a paper": _go(Room.REGISTERS, lambda page: page.list.add_asked.emit("paper")),
     "records asked for": _go(Room.REGISTERS, lambda page: page.list.lacking_asked.emit()),

@@ -16,6 +16,7 @@ from washmon.gui.page import (
     unless_reading_only,
     while_running,
 )
+from washmon.gui.training.opening import open_training, training_page
 
 if TYPE_CHECKING:
     from washmon.gui.board_page import BoardPage
@@ -215,7 +216,6 @@ def _practice(window: Window) -> "PracticeRoom":
     standings = Standings(window.settings.folder)
     page = PracticeRoom(window.client, standings=standings)
     page.left.connect(window.go_home)
-    page.replay_asked.connect(window.sessions.open_shift)
     page.replay_at_asked.connect(window.sessions.open_shift)
     return page
 
@@ -373,6 +373,7 @@ class Room:
         why_not=unless_reading_only,
     )
     REGISTERS = Page("registers", _registers, _open_registers, words="Registers", aside=True)
+    TRAINING = Page("training", training_page, open_training, words="Training", aside=True)
     CHANGES = Page(
         "changes of the set-up",
         _changes,

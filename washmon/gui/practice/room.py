@@ -44,7 +44,7 @@ class PracticeRoom(PracticeFrame):
     Signals:
         left(): back to where work goes on.
         replay_asked(str): an attempt is to be replayed.
-        replay_at_asked(str, datetime): and from a moment of it.
+        replay_at_asked(str, datetime | None): the same, from a moment of it, or from its start.
     """
 
     left = Signal()
@@ -96,6 +96,7 @@ class PracticeRoom(PracticeFrame):
         self.editor.left.connect(self.open_shelf)
         self.debrief.left.connect(self.open)
         self.debrief.replay_asked.connect(self.replay_asked)
+        self.replay_asked.connect(lambda chain: self.replay_at_asked.emit(chain, None))
         self.debrief.replay_at_asked.connect(self.replay_at_asked)
         self.debrief.next_asked.connect(self._choose_next)
 

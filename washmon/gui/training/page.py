@@ -1,0 +1,248 @@
+"""Training: who passed what of the course, sign-offs, certificate and register."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from washmon.gui.client import RecorderClient
+from washmon.gui.context import Person, translated
+from washmon.gui.entry.sending import Sending
+from washmon.gui.i18n import tr
+from washmon.gui.kit.file_asking import FileSaver
+from washmon.gui.kit.page_rows import FrontStack
+from washmon.gui.logbook.export_bar import trouble_words
+from washmon.gui.training.course_page import CoursePage
+from washmon.gui.training.trainee_list import TraineeList
+from washmon.gui.training.views import Trainees, title_of
+from washmon.line.journal import SITE
+from washmon.line.registry import training_of
+from washmon.line.setup import LineSetup
+from washmon.line.site_events import CourseSet, TrainingSigned
+from washmon.line.training import Course, Trained
+from washmon.recorder import Saved
+from washmon.recorder.attempts import KeptAttempt, attempts, debrief_of
+from washmon.reports.csv_export import export_rows
+from washmon.reports.files import ExportError, written_aside
+from washmon.reports.training import (
+    TRAINING,
+    Printing,
+    printed_certificate,
+    printed_register,
+    training_lines,
+)
+from washmon.sessions.practice.parameters import PracticeError
+from washmon.sessions.practice.shelf import ScenarioShelf
+from washmon.store.store import Store
+
+CSV, REGISTER, CERTIFICATE = "csv", "register", "certificate"
+
+
+class TrainingPage(QWidget):
+    """The list of trainees, and the course behind it.
+
+    Signals:
+        left(): back to where it was opened from.
+        loaded(): the register, or the reason why it can't be shown, is shown.
+    """
+
+    left = Signal()
+    loaded = Signal()
+
+    def __init__(
+        self, client: RecorderClient, shelf: ScenarioShelf, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._client, self._shelf = client, shelf
+        self._person: Person | None = None
+        self._setup: LineSetup | None = None
+        self._may = True
+        self._found = Trainees()
+        self._wanted = CSV
+        self._sending = Sending(client, self)
+        self.list = TraineeList()
+        self.course = CoursePage()
+        self.saver = FileSaver(tr("Save the register of training"), self)
+        self.pages = FrontStack()
+        for page in (self.list, self.course):
+            self.pages.addWidget(page)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self.pages)
+        self._connect()
+
+    def _connect(self) -> None:
+        self.list.left.connect(self.left)
+        self.list.course_asked.connect(self._open_course)
+        self.list.sign_asked.connect(self._score)
+        self.list.file_asked.connect(self._ask_file)
+        self.course.left.connect(self._show_list)
+        self.course.written.connect(self._set_course)
+        self.saver.chosen.connect(self._save_named)
+        self._sending.saved.connect(self._saved)
+        self._sending.refused.connect(self._refused)
+
+    def open(self, setup: LineSetup | None, person: Person, *, may: bool) -> None:
+        """Show who is trained; :attr:`loaded` follows. Without ``may`` it is only read."""
+        self._setup, self._person, self._may = setup, person, may
+        self.list.message.clear()
+        self._show_list()
+        self._read()
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether a course was changed that is not in the journal."""
+        return self.pages.currentWidget() is self.course and self.course.unsaved
+
+    def _read(self) -> None:
+        self._client.read(_trainees, self._show)
+
+    def _show(self, result: object) -> None:
+        if isinstance(result, Trainees):
+            self._found = result
+            today = self._client.clock().date()
+            people = result.people(self._setup)
+            is_set = result.register.course is not None
+            self.list.show_trainees(
+                result, self._course(), people, today, may=self._may, is_set=is_set
+            )
+        else:
+            self.list.message.warn(trouble_words(result))
+        self.loaded.emit()
+
+    def _course(self) -> Course:
+        """Return the course that holds; the program's own scenarios where none was set."""
+        return self._found.register.course or Course(scenarios=self._titles(own=False))
+
+    def _titles(self, *, own: bool) -> tuple[str, ...]:
+        try:
+            kept = self._shelf.read()
+        except PracticeError:
+            return ()
+        return tuple(dict.fromkeys(one.scenario.title for one in kept if own or not one.is_own))
+
+    @Slot()
+    def _show_list(self) -> None:
+        self.pages.setCurrentWidget(self.list)
+        self.list.people.table.setFocus()
+
+    @Slot()
+    def _open_course(self) -> None:
+        self.pages.setCurrentWidget(self.course)
+        self.course.open(self._course(), self._titles(own=True))
+
+    # -- entries --------------------------------------------------------------------------------
+
+    @Slot(object)
+    def _set_course(self, course: Course) -> None:
+        if self._person is not None:
+            event = CourseSet(at=self._client.clock(), by=self._person.initials, course=course)
+            self._sending.send(event, self._person)
+
+    @Slot(object)
+    def _score(self, kept: KeptAttempt) -> None:
+        """Work out the score of an attempt as it stands in the journal, and sign it off."""
+        self.list.message.say(tr("Working out the score …"))
+
+        def query(store: Store) -> tuple[KeptAttempt, float]:
+            return kept, debrief_of(store, kept.row.chain).score
+
+        self._client.read(query, self._sign)
+
+    def _sign(self, result: object) -> None:
+        if not isinstance(result, tuple):
+            self.list.message.warn(trouble_words(result))
+        elif self._person is not None:
+            kept, score = result
+            what = Trained(
+                person=kept.attempt.trainee,
+                scenario=title_of(kept),
+                attempt=kept.row.chain,
+                head=kept.row.head,
+                on=kept.attempt.begun_at.date(),
+                advice=kept.attempt.advice,
+                score=score,
+            )
+            now, by = self._client.clock(), self._person.initials
+            self._sending.send(TrainingSigned(at=now, by=by, what=what), self._person)
+
+    @Slot(object)
+    def _saved(self, answer: Saved) -> None:
+        match answer.entry.event:
+            case TrainingSigned(what=what):
+                said = tr(
+                    "Signed off: {who}, {scenario}, {score} of 100.",
+                    who=what.person,
+                    scenario=what.scenario,
+                    score=round(what.score),
+                )
+                self.list.message.say(said)
+            case CourseSet():
+                self._show_list()
+                self.list.message.say(tr("The course is saved."))
+        self._read()
+
+    @Slot(object)
+    def _refused(self, faults: dict[str, str]) -> None:
+        said = " ".join(faults.values())
+        is_course = self.pages.currentWidget() is self.course
+        (self.course.message if is_course else self.list.message).warn(said)
+
+    # -- files ----------------------------------------------------------------------------------
+
+    @Slot(str)
+    def _ask_file(self, wanted: str) -> None:
+        self._wanted = wanted
+        who = self.list.person
+        name = {
+            CSV: "training.csv",
+            REGISTER: "training.pdf",
+            CERTIFICATE: f"certificate-{who}.pdf",
+        }[wanted]
+        self.saver.ask(name)
+
+    @Slot(str)
+    def _save_named(self, file: str) -> None:
+        self.write(Path(file), self._wanted)
+
+    def write(self, target: Path, wanted: str) -> None:
+        """Write the register (``csv`` or ``register``) or a certificate, and say so."""
+        works: dict[str, Callable[[Path], None]] = {
+            CSV: self._write_csv,
+            REGISTER: self._write_register,
+            CERTIFICATE: self._write_certificate,
+        }
+        try:
+            works[wanted](target)
+        except ExportError as trouble:
+            self.list.message.warn(translated(trouble.template).format(**trouble.values))
+        else:
+            self.list.message.say(tr("Written: {path}", path=str(target)))
+
+    def _write_csv(self, target: Path) -> None:
+        export_rows(target, TRAINING, [training_lines(self._found.register)])
+
+    def _write_register(self, target: Path) -> None:
+        with written_aside(target) as file:
+            file.write(printed_register(self._found.register, self._printing()))
+
+    def _write_certificate(self, target: Path) -> None:
+        course, who = self._course(), self.list.person
+        body = printed_certificate(self._found.register, course, who, self._printing())
+        with written_aside(target) as file:
+            file.write(body)
+
+    def _printing(self) -> Printing:
+        return Printing(
+            site=self._setup.place if self._setup is not None else "",
+            maker=self._person.initials if self._person is not None else "",
+            made_at=self._client.clock(),
+            head=self._found.head,
+        )
+
+
+def _trainees(store: Store) -> Trainees:
+    finished = tuple(one for one in attempts(store) if one.row.ended_at is not None)
+    register = training_of(store.entries(SITE))
+    return Trainees(register=register, attempts=finished, head=store.head(SITE) or "")
