@@ -1,4 +1,26 @@
-"""Stories in which a forecast held on to what it believed, or believed too much at once."""
+"""Stories in which a forecast held on to what it believed, or believed too much at once.
+
+Ten faults were once found in the forecast; what holds each of them now, here unless another module
+of ``tests`` is named:
+
+1. It diverged and stayed diverged: ``test_readings_that_stay_high_…``, ``test_a_threefold_…``; over
+   many shifts ``forecast/test_worlds.py``: ``test_no_shift_diverges``, ``test_after_a_step_…``.
+2. One slip in the first weight: ``test_a_slip_in_the_first_weight_…``, ``test_a_correction_…``,
+   ``test_what_a_batch_weighs_…``; asked about: ``line/test_check.py``, ``test_an_odd_weight_…``.
+3. Irregular weights: ``test_the_spread_of_irregular_weights_…``; ``forecast/test_worlds.py``:
+   ``test_irregular_weights_make_no_check_late``.
+4. A weak product, no date told: ``test_a_product_at_seven_tenths_…``; ``forecast/test_worlds.py``:
+   ``test_a_product_weaker_than_its_label_…``.
+5. Chances of held batches too sure: ``test_batches_right_before_a_check_that_failed_…``;
+   ``forecast/test_worlds.py``: ``test_said_chances_…``; in words ``rules/test_held.py``.
+6. A dose that nobody wrote down: ``test_a_dose_that_nobody_wrote_down_…``, ``test_a_fall_…``.
+7. The next check watched the critical low only: ``test_the_next_check_watches_…``;
+   ``forecast/test_worlds.py``: ``test_the_next_check_is_in_time_before_either_limit``.
+8. First reading of a fill: ``forecast/test_worlds.py``:
+   ``test_the_check_after_the_first_reading_of_a_fill_is_in_time``.
+9. Strip pads without a source: ``test_what_a_strip_tells_…``, ``test_equal_readings_of_one_pad_…``.
+10. ``chance_now`` was four batches old: ``test_the_chance_of_being_too_low_is_of_now_…``.
+"""
 
 import math
 from datetime import timedelta

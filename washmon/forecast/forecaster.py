@@ -214,7 +214,7 @@ class Forecaster:
         if told is not None:
             return told
         weights = estimate.weights * likelihood
-        return _resampled_if_few_count(replace(estimate, weights=weights / weights.sum()))
+        return resampled_if_few_count(replace(estimate, weights=weights / weights.sum()))
 
     def _expected(self, estimate: Estimate, seen: Seen, bias: Floats) -> LastRead:
         """Return how a reading stands to what had been expected."""
@@ -270,7 +270,7 @@ class Forecaster:
         return found if math.isfinite(found) and found >= 0 else None
 
 
-def _resampled_if_few_count(estimate: Estimate) -> Estimate:
+def resampled_if_few_count(estimate: Estimate) -> Estimate:
     """Draw the particles anew where too few of them count."""
     count = estimate.weights.size
     if estimate.effective_sample_size() > 0.5 * count:

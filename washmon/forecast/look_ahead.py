@@ -82,7 +82,9 @@ def look_ahead(forecaster: Forecaster, estimate: Estimate, now: datetime, pace: 
         until_low=ahead.until_range(limits.low_mg_l),
         until_critical=ahead.until_range(critical),
         fan=ahead.fan(),
-        check=next_check(ahead, critical, None if told_low else limits.low_mg_l),
+        check=next_check(
+            ahead, critical, None if told_low else limits.low_mg_l, readings=estimate.readings
+        ),
         critical_low_mg_l=critical,
         dose=dose,
         holding=holding(tank, few, pace, rise_mg_l=rise_mg_l, chances=chances),
