@@ -9,11 +9,12 @@ The model, followed by a bootstrap particle filter (Gordon, Salmond and Smith, I
 2. Traits, constant but for a little jitter (Liu and West 2001), logarithmic: demand by the kilogram
    (spread 0.7 to 1), fast share (0.8), fast and slow rate (0.8, 0.5), loss (0.6), strength of the
    product against what is said of it (0.2 of a label; what a date or a test leaves open), bias of
-   strips (0.09) and of kit or meter (0.03). Values from memory where no source stands beside
-   them in ``prior``.
+   a pack of strips (0.067), of the person who reads it (0.06) and of kit or meter (0.03). Values
+   from memory where no source stands beside them in ``prior`` and ``memory``.
 3. A batch brings its weight times the demand, 0.24 from batch to batch (common practice); the
-   demand drifts by 0.015, by 0.15 with a lot, and jumps by 1 in one batch of forty and one
-   lot of ten: so it follows other produce. A weight far from the others' median is a slip.
+   demand drifts by 0.015, by 0.15 with a new lot, and jumps by 1 in one batch of forty and one
+   lot of ten: so it follows other produce. A lot that returns, or produce that was washed before,
+   begins with its own demand. A weight far from the others' median is a slip.
 4. A dose raises by the label or the dated strength times the trait, 0.04 in pouring; an exchange
    dilutes.
 5. Likelihood of a number: Student's t of five degrees about the level times the bias; of a strip:
@@ -24,12 +25,14 @@ The model, followed by a bootstrap particle filter (Gordon, Salmond and Smith, I
 8. Chances that past batches met too little are those of the particles' lines of descent
    (Kitagawa 1996), so later readings change them.
 9. Looked ahead is with a few hundred equally likely particles and common random numbers; chance
-   belongs to the events alone, so a replay is equal to the live shift, seed for seed.
-10. What a shift told is carried to the next as its particles, each trait as much less sure as days,
-    containers and packs differ.
+   belongs to the events alone. The next check comes where its cost and that of being late are
+   least together.
+10. What shifts told (``learning``) is carried to the next as particles, rows of people, lots and
+    produce among them, as much less sure as days, containers and packs differ. They stand in its
+    journal, so a replay is equal to the live shift, seed for seed.
 
 Libraries weighed: ``particles``, ``filterpy`` (neither keeps lines of descent through mixed moves,
 and either is more to wrap than the lines it saves), the Kalman filter of statsmodels (it is the
-check in the tests; pads and stories are far from normal). ORP and turbidity are not used: whether
-they would help was not measured.
+check in the tests; pads and stories are far from normal). ORP and turbidity are not used:
+DEVELOPERS.md says what they would add.
 """

@@ -6,11 +6,15 @@ from datetime import timedelta
 from msgspec.structs import replace
 from pytestqt.qtbot import QtBot
 
+from tests.forecast.test_learning import a_day, two_eyes, two_lots
 from tests.gui.logbook.conftest import READER
 from tests.gui.logbook.past import days_ago, keep, troubled_shift
 from tests.shed import START, Shed
+from washmon.forecast.learning import kept_of, prior_from
 from washmon.gui.client import RecorderClient
 from washmon.gui.logbook.shift_page import ShiftPage
+from washmon.line.event_base import RULES
+from washmon.line.learned import UsualLearned
 from washmon.recorder.past import past_shifts
 from washmon.store.store import Store
 
@@ -41,6 +45,21 @@ def test_the_record_tells_what_the_shift_before_it_taught(
     assert "First dunk: A batch of 11.5 kg uses up about " in said
     assert "strips" not in said  # all was read by kit and meter
     assert "under Measures" in said  # where a manager lets it be forgotten
+
+
+def test_what_the_journal_keeps_is_told_whatever_came_into_the_logbook_since(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> None:
+    past = [*(a_day(two_eyes, days) for days in (3, 2)), a_day(two_lots, 1)]
+    shed = Shed(past[0].setup)
+    shed.tell(UsualLearned(at=START, by=RULES, taught=kept_of(prior_from(past))))
+    shed.fill()
+    said = asked(qtbot, open_client(lambda store: keep(store, shed.shift, "alone")), "alone")
+    assert "Only: A batch of 12 kg " in said
+    assert "Of lot L-2 it is about " in said
+    assert "RM reads the strips about " in said
+    assert "TK reads the strips about " in said
+    assert "under Measures" in said
 
 
 def test_the_first_shift_of_all_began_with_what_is_usual(

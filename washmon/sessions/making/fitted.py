@@ -7,11 +7,10 @@ from typing import NamedTuple
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.forecast.estimate import Estimate
-from washmon.forecast.forecaster import Forecaster
+from washmon.forecast.own import bias_of
 from washmon.forecast.ph import PhForecast, ph_forecast
 from washmon.forecast.prior import Trait, prior_for
-from washmon.forecast.readings import accuracy_of
-from washmon.forecast.shift import follow_tank
+from washmon.forecast.shift import follow_tank, forecaster_of, prior_in
 from washmon.line.setup import LineSetup, Tank
 from washmon.line.state import ShiftState, TankState
 from washmon.line.strength import strength_on
@@ -53,13 +52,14 @@ def fitted(shift: ShiftState, commodity: str) -> Fitted:
     kg = weight * usual_kg
     first = _reaches(setup, spec, usual)
     told = estimate.traits @ estimate.weights
+    strip = float(bias_of(estimate, strip=True) @ estimate.weights)
     demand = math.exp(told[Trait.DEMAND]) * estimated_kg / (usual.demand_g_kg * first * kg)
     ph = ph_forecast(shift, tank, shift.entries[-1].recorded_at)
     acid = 1.0 if ph is None else _acid_share(ph, kg * first, usual)
     strength = math.exp(told[Trait.STRENGTH]) * _left_of_label(setup, spec, estimate.at.date())
     world = Hidden(
         strength_share=_within(strength, _SHARE),
-        strip_share=_within(math.exp(told[Trait.STRIP]), _SHARE),
+        strip_share=_within(math.exp(strip), _SHARE),
         decay_share=_within(math.exp(told[Trait.LOSS]) / parameters().air.decay_per_min, _FACTOR),
         demand_share=_within(demand, _FACTOR),
         acid_share=_within(acid, _FACTOR),
@@ -78,9 +78,8 @@ def _most_measured(shift: ShiftState) -> TankState:
 
 def _estimate(shift: ShiftState, tank: TankState) -> Estimate:
     place = [one.number for one in shift.tanks].index(tank.number)
-    prior = prior_for(shift.setup.commodity, place)
-    forecaster = Forecaster(shift.setup, tank.spec, prior, accuracy_of(shift.setup))
-    return follow_tank(forecaster, tank)[-1].estimate
+    prior = prior_in(shift, place) or prior_for(shift.setup.commodity, place)
+    return follow_tank(forecaster_of(shift, tank.spec, prior), tank)[-1].estimate
 
 
 def _reaches(setup: LineSetup, spec: Tank, usual: Commodity) -> float:
