@@ -56,7 +56,7 @@ def test_what_the_journal_keeps_is_told_whatever_came_into_the_logbook_since(
     shed.fill()
     said = asked(qtbot, open_client(lambda store: keep(store, shed.shift, "alone")), "alone")
     assert "Only: A batch of 12 kg " in said
-    assert "Of lot L-2 it is about " in said
+    assert "Of lot L-1 it is about " in said
     assert "RM reads the strips about " in said
     assert "TK reads the strips about " in said
     assert "under Measures" in said
