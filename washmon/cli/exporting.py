@@ -16,9 +16,10 @@ from washmon.cli.place import state_folder
 from washmon.line.fold import NotAShift, fold
 from washmon.line.journal import SITE
 from washmon.line.state import ShiftState
+from washmon.recorder.kept_parts import table_parts
 from washmon.recorder.proving import Wrong, first_of, marked, wrong_with
 from washmon.recorder.summaries import summary_parts
-from washmon.reports.csv_export import CsvPart, ExportError, export_parts, in_csv
+from washmon.reports.csv_export import CsvPart, ExportError, export_parts
 from washmon.reports.tables import SUMMARIES, TABLES, Table
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
@@ -119,7 +120,7 @@ def _table(
     parts: Iterable[CsvPart] = (
         summary_parts(lambda query: query(store), chains)
         if table is SUMMARIES
-        else (in_csv(table, table.rows(_folded(store, chain))) for chain in chains)
+        else table_parts(lambda query: query(store), chains, table)
     )
     written = export_parts(output, *marked(table, parts, chains, wrong), progress=progress, bom=bom)
     return f"{counted(written or 0, 'row')} from {counted(len(chains), 'shift')} in {output}"

@@ -13,10 +13,12 @@ from PySide6.QtCore import QObject, Signal, Slot
 
 from washmon.gui.i18n import tr
 from washmon.recorder import Clock, Recorder
+from washmon.recorder.kept_parts import Proofs, program_mark
 from washmon.recorder.summaries import differing_summaries
 from washmon.store.backups import Backup, back_up
 from washmon.store.errors import StoreUnavailable
 from washmon.store.journal_check import JournalFault
+from washmon.store.kept import Kept
 from washmon.store.store import Store
 from washmon.store.witness import Witness
 
@@ -80,9 +82,20 @@ class MaintenanceService(QObject):
             found += Witness(self.witness_folder, store.place).faults(store)
         if not found:
             found = store.compare_projections(stop)
-            found += (JournalFault(said) for said in differing_summaries(store, stop))
+            found += self._differing(store, stop)
             found += store.papers_amiss()
         return tuple(found)
+
+    def _differing(self, store: Store, stop: Callable[[], bool]) -> tuple[JournalFault, ...]:
+        """Hold the kept summaries against their journals; what was proven before stands."""
+        with Kept(self.witness_folder, store.place, program_mark()) as kept:
+            proofs = Proofs(kept, [row.chain for row in store.iter_shifts()])
+
+            def agrees(store: Store, chain: str) -> bool:
+                return proofs.hold(lambda query: query(store), chain)
+
+            said = differing_summaries(store, stop, agrees)
+            return tuple(JournalFault(one) for one in said)
 
     def _begin(self, name: str, work: Callable[[Store], object]) -> None:
         if name not in self._threads:

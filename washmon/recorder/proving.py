@@ -4,19 +4,18 @@ import csv
 import io
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import takewhile
 from typing import Any
 
 from washmon.line.journal import SITE
-from washmon.recorder.summaries import AskStore, summary_agrees
+from washmon.recorder.kept_parts import Proofs, kept_of
+from washmon.recorder.summaries import AskStore
 from washmon.reports.cells import Column
 from washmon.reports.csv_export import CsvPart, rows_in_csv
 from washmon.reports.tables import SUMMARIES, Table
 from washmon.store.store import Store
 from washmon.store.witness import Witness
 
-SUMMED_ANEW = 200
-"""Of so many shifts kept summaries are held against the journal; of more, the start-up check has
-done it, and ``washmon verify --lists`` does."""
 WHOLE, NOT_WHOLE = "whole", "NOT WHOLE"
 
 Wrong = Mapping[str, Sequence[str]]
@@ -37,13 +36,15 @@ def wrong_with(
     Raises:
         StoreUnavailable: the database can't be read.
     """
-    summed = table is SUMMARIES and len(chains) <= SUMMED_ANEW
     found: dict[str, list[str]] = {}
     for chain in chains:
         if cancelled():
             break
-        if said := ask(_looking(chain, summed=summed)):
+        if said := ask(_looking(chain)):
             found[chain] = said
+    if table is SUMMARIES:
+        sound = [chain for chain in chains if chain not in found]
+        found |= _not_summed_so(ask, sound, cancelled)
     if table is not None:  # of a whole time: a shift of it may be gone altogether
         found |= ask(_gone)
     return found
@@ -85,16 +86,26 @@ def _gone(store: Store) -> dict[str, list[str]]:
     return {chain: [str(fault) for fault in witness.faults(store, chain)] for chain in gone}
 
 
-def _looking(chain: str, *, summed: bool) -> Callable[[Store], list[str]]:
+def _not_summed_so(
+    ask: AskStore, chains: Sequence[str], cancelled: Callable[[], bool]
+) -> dict[str, list[str]]:
+    """Return the shifts whose kept summary is not what their journal sums up to."""
+    said = "The summary that is kept of shift {chain} does not agree with its journal."
+    with kept_of(ask) as kept:
+        proofs = Proofs(kept, chains)
+        return {
+            chain: [said.format(chain=chain)]
+            for chain in takewhile(lambda _one: not cancelled(), chains)
+            if not proofs.hold(ask, chain)
+        }
+
+
+def _looking(chain: str) -> Callable[[Store], list[str]]:
     def query(store: Store) -> list[str]:
         found = [str(fault) for fault in store.unsound(chain)]
         if store.state_folder is not None:
             witness = Witness(store.state_folder, store.place)
             found += [str(fault) for fault in witness.faults(store, chain)]
-        if not found and summed and not summary_agrees(store, chain):
-            found.append(
-                f"The summary that is kept of shift {chain} does not agree with its journal."
-            )
         return found
 
     return query

@@ -20,10 +20,11 @@ from washmon.line.fold import NotAShift, fold
 from washmon.line.state import ShiftState
 from washmon.recorder import Recorder
 from washmon.recorder.binding import BinderSource, Wish, bind
+from washmon.recorder.kept_parts import table_parts
 from washmon.recorder.proving import first_of, marked, wrong_with
 from washmon.recorder.summaries import summary_parts
 from washmon.recorder.tracing import LotWish, write_trace
-from washmon.reports.csv_export import CsvPart, ExportError, export_parts, in_csv
+from washmon.reports.csv_export import CsvPart, ExportError, export_parts
 from washmon.reports.tables import SUMMARIES, Table
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
@@ -130,7 +131,7 @@ class ExportJob(QObject):
     def _parts(self, table: Table[Any]) -> Iterator[CsvPart]:
         if table is SUMMARIES:
             return summary_parts(self._ask, self._chains)
-        return (in_csv(table, table.rows(shift)) for shift in self._shifts())
+        return table_parts(self._ask, self._chains, table)
 
     def _shifts(self) -> Iterator[ShiftState]:
         for chain in self._chains:
