@@ -1,6 +1,7 @@
 """A lesson driven through the real windows: the trainer's with the truth, the trainee's without."""
 
 import re
+from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
@@ -12,12 +13,14 @@ from pytestqt.qtbot import QtBot
 from tests import ears, looks
 from tests.gui.practice.conftest import Hands
 from tests.some import some
+from washmon.gui import practice
 from washmon.gui.kit.confirm import Question
 from washmon.gui.practice import room
 from washmon.gui.practice.debrief_words import teaching_sentences
 from washmon.gui.practice.side_by_side import same_water
 from washmon.gui.practice.trainer_desk import standing
 from washmon.gui.practice.trainer_window import ASK, CHANGE, LOG, TrainerWindow
+from washmon.gui.scenarios.course_plot import CoursePlot
 from washmon.line.practice_events import Asked, BehindTheScenes, WorldChange
 from washmon.recorder.attempts import attempt_of
 from washmon.sessions.debrief.facts import facts_of
@@ -26,6 +29,15 @@ from washmon.sessions.practice.scenario_files import scenarios
 from washmon.sessions.practice.trainee import GOOD, scripted
 from washmon.store.store import Store
 from washmon.units import Kind
+
+TRAINERS = {
+    "offered_question.py",
+    "trainer_desk.py",
+    "trainer_panel.py",
+    "trainer_window.py",
+    "truth_panel.py",
+}
+DEBRIEFS = {"chart_views.py", "debrief_words.py"}
 
 
 def open_trainer(hands: Hands) -> TrainerWindow:
@@ -293,6 +305,9 @@ def test_two_attempts_on_the_same_water_stand_side_by_side(hands: Hands, qtbot: 
     assert first != second  # the same person on the same day: told apart by the time
     assert pair.model.rows[-1][0].text == "Score"
     assert pair._plots.count() == 2
+    pair.plotted.button("ph").click()
+    plots = [one for one in pair.findChildren(CoursePlot) if not one.isHidden()]
+    assert {one.accessibleName().split(" of ")[0] for one in some(plots)} == {"True pH"}
     assert "the trainer made it so: load muddy" in pair.message.words.text()
     hands.click(pair.back)
     hands.begin(1, who="EF")
@@ -348,3 +363,14 @@ def test_hints_are_shown_one_by_one_told_in_the_debrief_and_there_after_a_restar
     with Store.open(hands.path, read_only=True) as store:
         facts = facts_of(chain, store.entries(chain))
     assert [hint for _, hint in facts.hints] == ["Look at the card.", "What was washed since?"]
+
+
+def test_only_what_a_trainer_sees_asks_what_is_true() -> None:
+    """Of the pages of practice; the debrief speaks of what is over."""
+    folder = Path(practice.__file__).parent
+    asks = {
+        path.name
+        for path in folder.glob("*.py")
+        if re.search(r"\.truth\b[^.]|\.free_mg_l\(|strength_share\b", path.read_text("utf-8"))
+    }
+    assert asks == TRAINERS | DEBRIEFS

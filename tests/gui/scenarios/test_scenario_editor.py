@@ -12,6 +12,7 @@ from pytestqt.qtbot import QtBot
 from tests.shed import a_setup, a_tank
 from washmon.gui.kit.confirm import Question
 from washmon.gui.practice import making
+from washmon.gui.scenarios.course_plot import CoursePlot
 from washmon.gui.scenarios.editor import ScenarioEditor
 from washmon.gui.scenarios.fields import ClockField, ProseField, read_clock
 from washmon.gui.setup_guide.fields import AmountField, Field, TextField
@@ -262,6 +263,10 @@ def test_a_draft_is_tried_by_both_and_drawn_with_its_limits(
     assert parse_scenario(text).pace.minutes == 40.0
     assert f"{score:.0f}" in page.message.words.text()
     assert page._plots.count() == 2
+    page.plotted.button("ph").click()
+    plot = next(one for one in page.findChildren(CoursePlot) if not one.isHidden())
+    low, high = plot.view.span
+    assert 5.0 < low < 7.0 < high < 10.0
     assert shares == sorted(shares)
     assert shares[-1] > 0.7
     write(editor, "pace.minutes", "45")

@@ -15,11 +15,10 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
 from washmon.gui.practice.debrief_words import change_words
-from washmon.gui.scenarios.course_plot import CoursePlot, CourseView, course_of
+from washmon.gui.scenarios.course_plot import CoursePlot, Plotted, course_of, plotted_row, view_of
 from washmon.gui.setup_guide.layout import Scroller
 from washmon.recorder.attempts import KeptAttempt
 from washmon.sessions.debrief.score import Debrief
-from washmon.sessions.practice.scenario import minute_of
 
 _SIDE_PX = 460
 
@@ -51,6 +50,8 @@ class SideBySide(QWidget):
         super().__init__(parent)
         self.setObjectName("paper")
         self._first: KeptAttempt | None = None
+        self._pair: tuple[Debrief, Debrief] | None = None
+        self.plotted = plotted_row()
         self.title = Text("", Size.LARGE, bold=True)
         self.other = ListField("other", tr("Beside"), ())
         self.model = FactsModel((tr("Part of the score"), "", ""), self)
@@ -64,6 +65,7 @@ class SideBySide(QWidget):
         self._lay_out()
         self.back.clicked.connect(self.left)
         self.other.changed.connect(self._ask)
+        self.plotted.chosen.connect(self._draw)
 
     def _lay_out(self) -> None:
         plots = Scroller(self, widest_px=4000)
@@ -74,6 +76,7 @@ class SideBySide(QWidget):
         right.setContentsMargins(0, 0, 0, 0)
         right.addWidget(self.other)
         right.addWidget(self.table, 1)
+        right.addWidget(self.plotted)
         across = QHBoxLayout()
         across.setSpacing(12)
         across.addWidget(plots, 1)
@@ -124,7 +127,8 @@ class SideBySide(QWidget):
         rows.append((Cell(tr("Share that counts")), *count))
         rows.append((Cell(tr("Score")), *total))
         self.model.show_rows(rows, (tr("Part of the score"), *names))
-        self._draw(first, second, names)
+        self._pair = (first, second)
+        self._draw()
         self._tell_changes(first, second, names)
 
     def _tell_changes(self, first: Debrief, second: Debrief, names: tuple[str, ...]) -> None:
@@ -137,26 +141,24 @@ class SideBySide(QWidget):
         if first.facts.meddled != second.facts.meddled:
             self.message.doubt(" ".join(said))
 
-    def _draw(self, first: Debrief, second: Debrief, names: tuple[str, ...]) -> None:
+    @Slot()
+    def _draw(self) -> None:
+        """Draw both attempts, their chlorine or their pH."""
         while (item := self._plots.takeAt(0)) is not None:
             if (old := item.widget()) is not None:
                 old.hide()
                 old.deleteLater()
-        scenario = first.facts.scenario
-        begins = scenario.pace.begins
-        for one in first.facts.tanks:
-            tank = one.tank
-            view = CourseView(
-                title=f"{tank.number}  {tank.name}",
-                begins_min=begins.hour * 60 + begins.minute,
-                minutes=scenario.pace.minutes,
-                limits=tank.chlorine,
-                courses=tuple(
-                    course_of(name, found.facts, tank.number)
-                    for name, found in zip(names, (first, second), strict=True)
-                ),
-                events=tuple(minute_of(scenario, event.at) for event in scenario.happens),
+        if self._pair is None:
+            return
+        plotted = Plotted(self.plotted.selected)
+        names = _names(*self._pair)
+        facts = self._pair[0].facts
+        for one in facts.tanks:
+            courses = tuple(
+                course_of(name, found.facts, one.tank.number, plotted)
+                for name, found in zip(names, self._pair, strict=True)
             )
+            view = view_of(one.tank, facts.scenario, courses, plotted)
             self._plots.addWidget(CoursePlot(view, self), 1)
 
 

@@ -1,18 +1,24 @@
 """What is true in the tanks, for the trainer's eyes alone."""
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Slot
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.scenarios.course_plot import Course, CoursePlot, CourseView
+from washmon.gui.scenarios.course_plot import (
+    Course,
+    CoursePlot,
+    CourseView,
+    Plotted,
+    plotted_row,
+    view_of,
+)
 from washmon.gui.setup_guide.layout import Scroller
 from washmon.line.setup import Tank
 from washmon.line.state import ShiftState
 from washmon.sessions.practice.line import Truth
-from washmon.sessions.practice.scenario import minute_of
 from washmon.sessions.practice.stage import Stage
 from washmon.units import Kind
 
@@ -24,6 +30,9 @@ class TruthPanel(QWidget):
         super().__init__(parent)
         self._stage, self._person = stage, person
         self.values: dict[tuple[int, int], Text] = {}
+        self.plotted = plotted_row()
+        self.plotted.chosen.connect(self._draw)
+        self._shift: ShiftState | None = None
         self.world = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         grid = QGridLayout()
         grid.setHorizontalSpacing(16)
@@ -44,6 +53,7 @@ class TruthPanel(QWidget):
         whole.setSpacing(6)
         whole.addLayout(grid)
         whole.addWidget(self.world)
+        whole.addWidget(self.plotted)
         self.plots = {tank.number: CoursePlot(self._view(tank, None), self) for tank in tanks}
         scroller = Scroller(self, widest_px=4000)
         for plot in self.plots.values():
@@ -59,8 +69,14 @@ class TruthPanel(QWidget):
             said = (*words, self._last_read(shift, tank)) if words else ("–",) * len(self._names)
             for row, text in enumerate(said):
                 self.values[tank.number, row].setText(text)
-            self.plots[tank.number].show_view(self._view(tank, shift))
+        self._shift = shift
+        self._draw()
         self.world.setText(self._world_words())
+
+    @Slot()
+    def _draw(self) -> None:
+        for tank in self._stage.setup.tanks:
+            self.plots[tank.number].show_view(self._view(tank, self._shift))
 
     @staticmethod
     def _row_names() -> tuple[str, ...]:
@@ -111,22 +127,16 @@ class TruthPanel(QWidget):
         )
 
     def _view(self, tank: Tank, shift: ShiftState | None) -> CourseView:
-        stage = self._stage
-        scenario, begins = stage.scenario, stage.begins
-        read = (
-            (placed.event.at, placed.event.fac_mg_l)
-            for fill in (shift.tank(tank.number).fills if shift is not None else ())
-            for placed in fill.readings
-        )
+        stage, plotted = self._stage, Plotted(self.plotted.selected)
+        fills = shift.tank(tank.number).fills if shift is not None else ()
+        read = (placed.event for fill in fills for placed in fill.readings)
         measured = tuple(
-            ((at - begins).total_seconds() / 60.0, level) for at, level in read if level is not None
+            ((event.at - stage.begins).total_seconds() / 60.0, level)
+            for event in read
+            if (level := event.ph if plotted is Plotted.PH else event.fac_mg_l) is not None
         )
-        true = tuple((one.minutes, one.free_mg_l) for one in stage.truth if one.tank == tank.number)
-        return CourseView(
-            title=f"{tank.number}  {tank.name}",
-            begins_min=begins.hour * 60 + begins.minute,
-            minutes=scenario.pace.minutes,
-            limits=tank.chlorine,
-            courses=(Course(tr("true"), true, measured),),
-            events=tuple(minute_of(scenario, one.at) for one in scenario.happens),
+        true = tuple(
+            (one.minutes, plotted.of(one)) for one in stage.truth if one.tank == tank.number
         )
+        courses = (Course(tr("true"), true, measured),)
+        return view_of(tank, stage.scenario, courses, plotted)

@@ -1,5 +1,6 @@
-"""The picture of one tank over a scenario: true free chlorine in two pairs of hands."""
+"""The picture of one tank over a scenario: the true water in one pair of hands, or in two."""
 
+from enum import StrEnum
 from typing import NamedTuple
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
@@ -8,18 +9,41 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.plot_frame import axis_numbers
 from washmon.gui.kit.text import Weight
 from washmon.gui.kit.theme import Size
 from washmon.gui.scenarios.timeline import clock_words
-from washmon.line.setup import ChlorineLimits
+from washmon.line.setup import Tank
 from washmon.sessions.debrief.facts import Facts
+from washmon.sessions.practice.line import Truth
+from washmon.sessions.practice.scenario import Scenario, minute_of
 
 _LEFT, _RIGHT, _TOP, _FOOT = 40.0, 62.0, 24.0, 24.0
 _LEAST_PX, _USUAL_PX = 150, 210
 _LABEL_PX = 90.0
+_HEADROOM = 1.08
+_AROUND_PH = 0.2
 Points = tuple[tuple[float, float], ...]
-"""Minutes and mg/L."""
+"""Minutes, and mg/L or a pH."""
+
+
+class Plotted(StrEnum):
+    """What is drawn of the water."""
+
+    CHLORINE = "chlorine"
+    PH = "ph"
+
+    def of(self, truth: Truth) -> float:
+        """Return the true value: mg/L, or a pH."""
+        return truth.free_mg_l if self is Plotted.CHLORINE else truth.ph
+
+
+def plotted_row() -> ChoiceRow:
+    """Return toggles that choose what is drawn."""
+    return ChoiceRow(
+        ((Plotted.CHLORINE, tr("Free chlorine")), (Plotted.PH, tr("pH"))), Plotted.CHLORINE
+    )
 
 
 class Course(NamedTuple):
@@ -36,20 +60,48 @@ class CourseView(NamedTuple):
     title: str
     begins_min: float
     minutes: float
-    limits: ChlorineLimits
+    tank: Tank
     courses: tuple[Course, ...]
     events: tuple[float, ...] = ()
+    plotted: Plotted = Plotted.CHLORINE
 
     @property
-    def top_mg_l(self) -> float:
-        """The highest level that is drawn."""
-        levels = [level for one in self.courses for _, level in (*one.true, *one.measured)]
-        return 1.08 * max([*levels, self.limits.high_mg_l])
+    def band(self) -> tuple[float, float, float]:
+        """Low, target and high."""
+        chlorine, ph = self.tank.chlorine, self.tank.ph
+        if self.plotted is Plotted.PH:
+            return ph.low, ph.target, ph.high
+        return chlorine.low_mg_l, chlorine.target_mg_l, chlorine.high_mg_l
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """The lowest and the highest value that is drawn."""
+        values = [level for one in self.courses for _, level in (*one.true, *one.measured)]
+        low, _, high = self.band
+        if self.plotted is Plotted.CHLORINE:
+            return 0.0, _HEADROOM * max([*values, high])
+        return min([*values, low]) - _AROUND_PH, max([*values, high]) + _AROUND_PH
 
 
-def course_of(name: str, facts: Facts, tank: int) -> Course:
+def view_of(
+    tank: Tank, scenario: Scenario, courses: tuple[Course, ...], plotted: Plotted
+) -> CourseView:
+    """Return the picture of a tank over the time of a scenario."""
+    begins = scenario.pace.begins
+    return CourseView(
+        title=f"{tank.number}  {tank.name}",
+        begins_min=begins.hour * 60 + begins.minute,
+        minutes=scenario.pace.minutes,
+        tank=tank,
+        courses=courses,
+        events=tuple(minute_of(scenario, one.at) for one in scenario.happens),
+        plotted=plotted,
+    )
+
+
+def course_of(name: str, facts: Facts, tank: int, plotted: Plotted) -> Course:
     """Return the true course of a tank in an attempt."""
-    true = tuple((one.minutes, one.free_mg_l) for one in facts.truth if one.tank == tank)
+    true = tuple((one.minutes, plotted.of(one)) for one in facts.truth if one.tank == tank)
     return Course(name, true)
 
 
@@ -58,14 +110,17 @@ class CoursePlot(QWidget):
 
     def __init__(self, view: CourseView, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.view = view
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMinimumHeight(theme.px(_LEAST_PX))
-        self.setAccessibleName(tr("True free chlorine of {tank}", tank=view.title))
+        self.show_view(view)
 
     def show_view(self, view: CourseView) -> None:
         """Show the course as it is by now."""
         self.view = view
+        words = tr("True pH of {tank}")
+        if view.plotted is Plotted.CHLORINE:
+            words = tr("True free chlorine of {tank}")
+        self.setAccessibleName(words.format(tank=view.title))
         self.update()
 
     def sizeHint(self) -> QSize:
@@ -88,19 +143,22 @@ class _Drawing:
         self._plot = box.adjusted(_LEFT, _TOP, -_RIGHT, -_FOOT)
         self._tiny = theme.font(Size.TINY, tabular=True)
         self._metrics = QFontMetricsF(self._tiny)
-        self._top = view.top_mg_l
+        self._low, self._top = view.span
 
     def draw(self) -> None:
         """Draw limits, axes, events and courses, then their names."""
-        p, plot, limits = self._p, self._plot, self._v.limits
+        p, plot = self._p, self._plot
+        low, target, high = self._v.band
         p.fillRect(plot, QColor(self._s.card))
         band = QRectF(
-            QPointF(plot.left(), self._y(limits.high_mg_l)),
-            QPointF(plot.right(), self._y(limits.low_mg_l)),
+            QPointF(plot.left(), self._y(high)),
+            QPointF(plot.right(), self._y(low)),
         )
         p.fillRect(band, QColor(self._s.field))
-        self._limit(limits.target_mg_l, tr("target"), self._s.target, dashed=True)
-        self._limit(limits.critical_low_mg_l, tr("critical"), self._s.critical)
+        self._limit(target, tr("target"), self._s.target, dashed=True)
+        if self._v.plotted is Plotted.CHLORINE:
+            critical = self._v.tank.chlorine.critical_low_mg_l
+            self._limit(critical, tr("critical"), self._s.critical)
         self._axes()
         p.setPen(QPen(QColor(self._s.soft_ink), 1.0, Qt.PenStyle.DotLine))
         for minute in self._v.events:
@@ -134,7 +192,8 @@ class _Drawing:
         return self._plot.left() + self._plot.width() * minutes / max(self._v.minutes, 1.0)
 
     def _y(self, level: float) -> float:
-        return self._plot.bottom() - self._plot.height() * min(level / self._top, 1.0)
+        share = (level - self._low) / (self._top - self._low)
+        return self._plot.bottom() - self._plot.height() * min(max(share, 0.0), 1.0)
 
     def _limit(self, level: float, words: str, colour: str, *, dashed: bool = False) -> None:
         style = Qt.PenStyle.DashLine if dashed else Qt.PenStyle.SolidLine
@@ -148,7 +207,7 @@ class _Drawing:
         p, plot = self._p, self._plot
         p.setFont(self._tiny)
         p.setPen(QColor(self._s.soft_ink))
-        for level, words in axis_numbers(0.0, self._top, plot.height()):
+        for level, words in axis_numbers(self._low, self._top, plot.height()):
             wide = self._metrics.horizontalAdvance(words)
             p.drawText(QPointF(plot.left() - wide - 6, self._y(level) + 4), words)
         p.setPen(QPen(QColor(self._s.hairline), 1.0))

@@ -10,10 +10,9 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.practice.making import Preview
-from washmon.gui.scenarios.course_plot import CoursePlot, CourseView, course_of
+from washmon.gui.scenarios.course_plot import CoursePlot, Plotted, course_of, plotted_row, view_of
 from washmon.gui.setup_guide.layout import Page, Scroller
 from washmon.sessions.making.trying import Tried
-from washmon.sessions.practice.scenario import minute_of
 
 
 class PreviewPage(Page):
@@ -40,6 +39,7 @@ class PreviewPage(Page):
         self.progress.setTextVisible(False)
         self.progress.setRange(0, 100)
         self.message = MessageLine(self)
+        self.plotted = plotted_row()
         self.old = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         row = QHBoxLayout()
         row.setSpacing(12)
@@ -47,6 +47,7 @@ class PreviewPage(Page):
         row.addWidget(self.stop)
         row.addWidget(self.progress, 1)
         row.addWidget(self.message, 3)
+        row.addWidget(self.plotted)
         scroller = Scroller(self, widest_px=4000)
         self._plots = QVBoxLayout()
         self._plots.setSpacing(6)
@@ -57,6 +58,8 @@ class PreviewPage(Page):
         self.old.hide()
         self._text = ""
         self._shown = ""
+        self._tried: Tried | None = None
+        self.plotted.chosen.connect(self._draw)
         self.go.clicked.connect(self.wanted)
         self.stop.clicked.connect(self.halt)
         self.preview.went_on.connect(self._go_on)
@@ -72,6 +75,7 @@ class PreviewPage(Page):
         """Forget what was tried."""
         self.halt()
         self._shown = ""
+        self._tried = None
         self.message.clear()
         self.old.hide()
         self._clear_plots()
@@ -123,8 +127,9 @@ class PreviewPage(Page):
             self.message.warn(str(result))
             return
         self._shown = self._text
+        self._tried = result
         self._say(result)
-        self._draw(result)
+        self._draw()
         self.tried.emit(self._text, result.good.score)
 
     def _say(self, tried: Tried) -> None:
@@ -162,21 +167,18 @@ class PreviewPage(Page):
                 old.hide()
                 old.deleteLater()
 
-    def _draw(self, tried: Tried) -> None:
+    @Slot()
+    def _draw(self) -> None:
+        """Draw what was tried last, chlorine or pH."""
         self._clear_plots()
-        scenario = tried.scenario
-        begins = scenario.pace.begins
+        tried = self._tried
+        if tried is None:
+            return
+        plotted = Plotted(self.plotted.selected)
+        pairs = ((tr("obedient"), tried.good.facts), (tr("careless"), tried.careless.facts))
         for one in tried.good.facts.tanks:
-            tank = one.tank
-            view = CourseView(
-                title=f"{tank.number}  {tank.name}",
-                begins_min=begins.hour * 60 + begins.minute,
-                minutes=scenario.pace.minutes,
-                limits=tank.chlorine,
-                courses=(
-                    course_of(tr("obedient"), tried.good.facts, tank.number),
-                    course_of(tr("careless"), tried.careless.facts, tank.number),
-                ),
-                events=tuple(minute_of(scenario, event.at) for event in scenario.happens),
+            courses = tuple(
+                course_of(name, facts, one.tank.number, plotted) for name, facts in pairs
             )
+            view = view_of(one.tank, tried.scenario, courses, plotted)
             self._plots.addWidget(CoursePlot(view, self), 1)
