@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from tests import ears, looks
+from tests.gui.plots import plots_in
 from tests.gui.practice.conftest import Hands
 from tests.some import some
 from washmon.gui import practice
@@ -20,7 +21,6 @@ from washmon.gui.practice.debrief_words import teaching_sentences
 from washmon.gui.practice.side_by_side import same_water
 from washmon.gui.practice.trainer_desk import standing
 from washmon.gui.practice.trainer_window import ASK, CHANGE, LOG, TrainerWindow
-from washmon.gui.scenarios.course_plot import CoursePlot
 from washmon.line.practice_events import Asked, BehindTheScenes, WorldChange
 from washmon.recorder.attempts import attempt_of
 from washmon.sessions.debrief.facts import facts_of
@@ -306,7 +306,7 @@ def test_two_attempts_on_the_same_water_stand_side_by_side(hands: Hands, qtbot: 
     assert pair.model.rows[-1][0].text == "Score"
     assert pair._plots.count() == 2
     pair.plotted.button("ph").click()
-    plots = [one for one in pair.findChildren(CoursePlot) if not one.isHidden()]
+    plots = plots_in(pair._plots)
     assert {one.accessibleName().split(" of ")[0] for one in some(plots)} == {"True pH"}
     assert "the trainer made it so: load muddy" in pair.message.words.text()
     hands.click(pair.back)

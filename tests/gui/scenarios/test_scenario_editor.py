@@ -9,10 +9,10 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
+from tests.gui.plots import plots_in
 from tests.shed import a_setup, a_tank
 from washmon.gui.kit.confirm import Question
 from washmon.gui.practice import making
-from washmon.gui.scenarios.course_plot import CoursePlot
 from washmon.gui.scenarios.editor import ScenarioEditor
 from washmon.gui.scenarios.fields import ClockField, ProseField, read_clock
 from washmon.gui.setup_guide.fields import AmountField, Field, TextField
@@ -264,8 +264,7 @@ def test_a_draft_is_tried_by_both_and_drawn_with_its_limits(
     assert f"{score:.0f}" in page.message.words.text()
     assert page._plots.count() == 2
     page.plotted.button("ph").click()
-    plot = next(one for one in page.findChildren(CoursePlot) if not one.isHidden())
-    low, high = plot.view.span
+    low, high = plots_in(page._plots)[0].view.span
     assert 5.0 < low < 7.0 < high < 10.0
     assert shares == sorted(shares)
     assert shares[-1] > 0.7
