@@ -105,6 +105,7 @@ _SPECIAL: dict[Any, Callable[[], Strategy]] = {
     int: lambda: _SEQS,
     float: lambda: _NUMBERS,
     str: lambda: _WORDS,
+    bytes: lambda: st.binary(max_size=12),
     NoneType: st.none,
     UnsetType: lambda: st.just(UNSET),
     date: st.dates,
