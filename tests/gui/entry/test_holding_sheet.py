@@ -53,7 +53,7 @@ def test_a_hold_is_placed_and_decided_on_with_its_chances_in_sight(bench: Bench)
     bench.open(EntryKind.HOLD, flag=flag)
     said = note(bench)
     assert said.startswith("In question (8). Lot L-1: ")
-    assert "under the critical low up to 5 % for each of 4; Lot L-2: about " in said
+    assert "under the critical low up to 4 % for each of 4; Lot L-2: about " in said
     assert "Washed at " in said
     hold = placed(bench, flag)
     assert hold.batches == tuple(seqs)
