@@ -283,6 +283,21 @@ def test_one_screen_is_asked_about_before_the_truth_stands_on_it(hands: Hands) -
     assert hands.page.lesson.window.isHidden()
 
 
+def test_another_screen_takes_the_trainer_s_window_without_a_question(
+    hands: Hands, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    hands.begin(1)
+    beside = hands.room.screen()
+    for module in ("lesson", "trainer_window"):
+        name = f"washmon.gui.practice.{module}.other_screen"
+        monkeypatch.setattr(name, lambda _page: beside)
+    hands.click(hands.page.bar.trainer)
+    assert hands.page.findChildren(Question) == []
+    window = hands.page.lesson.window
+    assert window.isVisible()
+    assert window.geometry() == beside.availableGeometry()
+
+
 @pytest.mark.usefixtures("soon")
 def test_two_attempts_on_the_same_water_stand_side_by_side(hands: Hands, qtbot: QtBot) -> None:
     choose = hands.room.choose

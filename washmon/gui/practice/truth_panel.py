@@ -22,6 +22,9 @@ from washmon.sessions.practice.line import Truth
 from washmon.sessions.practice.stage import Stage
 from washmon.units import Kind
 
+_ACROSS = 3
+"""No more tanks than these stand beside each other."""
+
 
 class TruthPanel(QWidget):
     """A column of values for each tank, and under them what was true so far."""
@@ -34,24 +37,12 @@ class TruthPanel(QWidget):
         self.plotted.chosen.connect(self._draw)
         self._shift: ShiftState | None = None
         self.world = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
-        grid = QGridLayout()
-        grid.setHorizontalSpacing(16)
-        grid.setVerticalSpacing(2)
         self._names = self._row_names()
-        for row, name in enumerate(self._names, start=1):
-            grid.addWidget(Text(name, Size.SMALL, tone=Tone.SOFT), row, 0)
         tanks = stage.setup.tanks
-        for column, tank in enumerate(tanks, start=1):
-            grid.addWidget(Text(f"{tank.number}  {tank.name}", Size.SMALL, bold=True), 0, column)
-            grid.setColumnStretch(column, 1)
-            for row in range(len(self._names)):
-                value = Text("–", Size.BODY, bold=row == 0, tabular=True)
-                self.values[tank.number, row] = value
-                grid.addWidget(value, row + 1, column, Qt.AlignmentFlag.AlignLeft)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(6)
-        whole.addLayout(grid)
+        whole.addLayout(self._grid())
         whole.addWidget(self.world)
         whole.addWidget(self.plotted)
         self.plots = {tank.number: CoursePlot(self._view(tank, None), self) for tank in tanks}
@@ -59,6 +50,29 @@ class TruthPanel(QWidget):
         for plot in self.plots.values():
             scroller.column.addWidget(plot, 1)
         whole.addWidget(scroller, 1)
+
+    def _grid(self) -> QGridLayout:
+        """Return a column for each tank, or where there are many a row for each."""
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(16)
+        grid.setVerticalSpacing(2)
+        tanks = self._stage.setup.tanks
+        across = len(tanks) <= _ACROSS
+
+        def put(widget: QWidget, value: int, tank: int) -> None:
+            row, column = (value, tank) if across else (tank, value)
+            grid.addWidget(widget, row, column, Qt.AlignmentFlag.AlignLeft)
+            grid.setColumnStretch(column, 1 if column else 0)
+
+        for at, name in enumerate(self._names, start=1):
+            put(Text(name, Size.SMALL, tone=Tone.SOFT), at, 0)
+        for place, tank in enumerate(tanks, start=1):
+            put(Text(f"{tank.number}  {tank.name}", Size.SMALL, bold=True), 0, place)
+            for at in range(len(self._names)):
+                value = Text("–", Size.BODY, bold=at == 0, tabular=True)
+                self.values[tank.number, at] = value
+                put(value, at + 1, place)
+        return grid
 
     def show_now(self, shift: ShiftState | None) -> None:
         """Show what is true now, and beside it what was read last."""
@@ -83,7 +97,7 @@ class TruthPanel(QWidget):
         return (
             tr("Free chlorine"),
             tr("pH"),
-            tr("of it working (HOCl)"),
+            tr("Working (HOCl)"),
             tr("Cloudiness"),
             tr("Water"),
             tr("Read last"),
