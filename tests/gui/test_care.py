@@ -16,6 +16,7 @@ from washmon.line.events import ShiftEnded, ShiftStarted
 from washmon.line.journal import SITE
 from washmon.line.setup import Lot
 from washmon.line.site_events import SetupSaved
+from washmon.recorder.summaries import FORM
 from washmon.store.backups import Backup, backups_in
 from washmon.store.store import Store
 
@@ -185,3 +186,16 @@ def test_a_witness_beside_misses_what_was_cut_off(stand: Stand, tmp_path: Path) 
     db.close()
     checked(stand)
     assert "more: see 'washmon verify'" in stand.window.care.alarm.words.text()
+
+
+def test_summaries_of_an_earlier_version_are_made_anew_after_the_check(stand: Stand) -> None:
+    with sqlite3.connect(stand.path) as db:
+        db.execute("UPDATE summary_rows SET form = 'older'")
+    window = stand.open()
+    with stand.qtbot.waitSignals(
+        [window.care.maintenance.renewing, window.care.maintenance.renewed]
+    ):
+        window.care.maintenance.check()
+    old = window.client.recorder.read(lambda store: store.summed_up_otherwise(FORM)).result(10)
+    assert old == []
+    assert window.care.checked == "Journal checked at 07:00: whole"

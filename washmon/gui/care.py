@@ -57,6 +57,8 @@ class Care(QObject):
         self._timer.timeout.connect(self.maintenance.check)
         self.maintenance.checked.connect(self._checked)
         self.maintenance.backed_up.connect(self._backed_up)
+        self.maintenance.renewing.connect(self._renewing)
+        self.maintenance.renewed.connect(self._renewed)
         self.alarm.acted.connect(self._show_suspect)
 
     def watch(self, snapshot: Snapshot) -> None:
@@ -117,11 +119,24 @@ class Care(QObject):
             self.checked = checked_words(self._client.clock())
             self.alarm.clear()
             self.whole.emit(self.checked)
+            self.maintenance.renew()
             return
         first = result[0] if isinstance(result, tuple) else None
         chain = first.chain if isinstance(first, JournalFault) else None
         self._suspect = None if chain == SITE else chain
         self.alarm.warn(words, tr("Show the shift") if self._suspect else "")
+
+    @Slot(int, int)
+    def _renewing(self, done: int, of: int) -> None:
+        """Say quietly how far it is: the shed works on meanwhile."""
+        self.checked = tr("Summaries made anew: {done} of {of}", done=done, of=of)
+        self.whole.emit(self.checked)
+
+    @Slot(object)
+    def _renewed(self, made: object) -> None:
+        if isinstance(made, int) and made:
+            self.checked = checked_words(self._client.clock())
+            self.whole.emit(self.checked)
 
     @Slot()
     def _show_suspect(self) -> None:

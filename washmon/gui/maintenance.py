@@ -8,12 +8,14 @@ import threading
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
+from typing import TypeVar
 
 from PySide6.QtCore import QObject, Signal, Slot
 
 from washmon.gui.i18n import tr
 from washmon.recorder import Clock, Recorder
 from washmon.recorder.kept_parts import Proofs, program_mark
+from washmon.recorder.renewing import renew
 from washmon.recorder.summaries import differing_summaries
 from washmon.store.backups import Backup, back_up
 from washmon.store.errors import StoreUnavailable
@@ -22,7 +24,11 @@ from washmon.store.kept import Kept
 from washmon.store.store import Store
 from washmon.store.witness import Witness
 
+T = TypeVar("T")
 _PATIENCE_S = 2.0
+_REST_S = 0.02
+"""Between two shifts that are summed up anew, so that entries and the window go first."""
+_TOLD_EACH = 10
 _BREATH_S = 0.002
 """Between two shifts of a check, so that the window's thread is not kept waiting."""
 
@@ -35,11 +41,15 @@ class MaintenanceService(QObject):
             exception.
         witnessed(object): nothing, or the exception.
         backed_up(object): the :class:`~washmon.store.backups.Backup`, or the exception.
+        renewing(int, int): so many summaries are made anew, of so many.
+        renewed(object): how many that were, or the exception.
     """
 
     checked = Signal(object)
     witnessed = Signal(object)
     backed_up = Signal(object)
+    renewing = Signal(int, int)
+    renewed = Signal(object)
     _ended = Signal(str, object)
 
     def __init__(self, recorder: Recorder, clock: Clock, parent: QObject | None = None) -> None:
@@ -66,6 +76,22 @@ class MaintenanceService(QObject):
         """Copy the database into a folder; :attr:`backed_up` follows."""
         now = self._clock()
         self._begin("backup", lambda store: back_up(store, folder, now))
+
+    def renew(self) -> None:
+        """Make the summaries anew that an earlier version kept; :attr:`renewed` follows."""
+        self._begin("renew", self._renewed_summaries)
+
+    def _renewed_summaries(self, store: Store) -> int:
+        def ask(query: Callable[[Store], T]) -> T:
+            return self._recorder.read(query).result()
+
+        if ask(lambda writer: writer.read_only):
+            return 0
+        return renew(store, ask, lambda: self._stop.wait(_REST_S), self._tell_progress)
+
+    def _tell_progress(self, done: int, of: int) -> None:
+        if done % _TOLD_EACH == 0 or done == of:
+            self.renewing.emit(done, of)
 
     def close(self) -> None:
         """Stop the check; a backup on its way is waited for, a little."""
@@ -115,9 +141,12 @@ class MaintenanceService(QObject):
     @Slot(str, object)
     def _tell(self, name: str, result: object) -> None:
         del self._threads[name]
-        {"check": self.checked, "witness": self.witnessed, "backup": self.backed_up}[name].emit(
-            result
-        )
+        {
+            "check": self.checked,
+            "witness": self.witnessed,
+            "backup": self.backed_up,
+            "renew": self.renewed,
+        }[name].emit(result)
 
 
 def checked_words(at: datetime) -> str:

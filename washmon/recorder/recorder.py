@@ -44,6 +44,7 @@ from washmon.store.store import Store
 T = TypeVar("T")
 Clock = Callable[[], datetime]
 TICK_S = 10.0
+_LEFT_AT_START = 20
 AHEAD_S = 0.04
 """After an entry so much quiet, and the forecast is made: what was entered is drawn by then."""
 
@@ -318,7 +319,9 @@ def _take_in(
 
 
 def _keep_missing_summaries(store: Store, troubles: Troubles) -> None:
-    for chain in () if store.read_only else store.shifts_without_summary():
+    """Sum up what a power cut left; many are what an upgrade left: they are renewed meanwhile."""
+    left = () if store.read_only else store.shifts_without_summary()
+    for chain in left if len(left) <= _LEFT_AT_START else ():
         _keep_summary(store, _read_anew(store, chain), troubles)
 
 

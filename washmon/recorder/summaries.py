@@ -35,10 +35,14 @@ def file_away(store: Store, shift: ShiftState) -> tuple[TankSummary, ...]:
         StoreUnavailable: nothing was written.
     """
     summed = summarize(shift)
-    part = in_csv(SUMMARIES, summed)
-    rows = SummaryRows(FORM, part.rows, part.text)
-    store.save_summaries(shift.chain, summary_bodies(summed), rows)
+    store.save_summaries(shift.chain, *filed(summed))
     return summed
+
+
+def filed(summed: tuple[TankSummary, ...]) -> tuple[list[tuple[int, str]], SummaryRows]:
+    """Return what is kept of an ended shift: the summary of each tank, and rows of the table."""
+    part = in_csv(SUMMARIES, summed)
+    return summary_bodies(summed), SummaryRows(FORM, part.rows, part.text)
 
 
 def kept_summaries(store: Store, chains: Sequence[str]) -> dict[str, list[TankSummary]]:

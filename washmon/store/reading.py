@@ -5,7 +5,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple, Self
 
-from sqlalchemy import ColumnElement, Connection, false, select, text
+from sqlalchemy import ColumnElement, Connection, and_, false, select, text
 
 from washmon.line.journal import SITE, Entry
 from washmon.line.registers import Paper
@@ -25,7 +25,7 @@ from washmon.store.fresh import stored_rows, write_fresh
 from washmon.store.postgres import is_server
 from washmon.store.projecting import differences
 from washmon.store.rows import RawEntry, read_entries, read_rows
-from washmon.store.schema import PARTS, journal, shift
+from washmon.store.schema import PARTS, journal, shift, summary_rows
 from washmon.store.searching import Searching
 from washmon.store.shift import storable
 from washmon.whole_file import sync_folder
@@ -134,6 +134,25 @@ class Reading(Searching):
         query = select(shift.c.chain).where(text(PARTS["due"]))
         with self._asking() as connection:
             return list(connection.scalars(query.order_by(shift.c.started_us, shift.c.chain)))
+
+    def summed_up_otherwise(self, form: str) -> list[str]:
+        """Return the chains of ended shifts without rows of this form for the table of summaries.
+
+        The oldest comes first.
+        """
+        fresh = and_(
+            summary_rows.c.chain == shift.c.chain,
+            summary_rows.c.head == shift.c.head,
+            summary_rows.c.form == form,
+        )
+        query = (
+            select(shift.c.chain)
+            .select_from(shift.outerjoin(summary_rows, fresh))
+            .where(shift.c.ended_at.is_not(None), summary_rows.c.chain.is_(None))
+            .order_by(shift.c.started_us, shift.c.chain)
+        )
+        with self._asking() as connection:
+            return list(connection.scalars(query))
 
     def setups(self) -> list[SavedSetup]:
         """Return the newest saved set-up of every line, the last saved first."""
