@@ -136,12 +136,13 @@ class TrainerWindow(QWidget):
 
     def open(self) -> None:
         """Show it, on a screen that the trainee's window is not on where there is one."""
-        if self.isHidden():
-            screen = other_screen(self.parentWidget())
-            if screen is not None:
-                self.setGeometry(screen.availableGeometry())
+        screen = other_screen(self.parentWidget()) if self.isHidden() else None
         self.draw()
-        self.show()
+        if screen is not None:
+            self.move(screen.availableGeometry().topLeft())
+            self.showMaximized()
+        else:
+            self.show()
         self.activateWindow()
 
     def closeEvent(self, event: QCloseEvent) -> None:
