@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt
 
 from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START, a_setup
+from washmon.gui.kit.confirm import Question
 from washmon.gui.registers.page import RegistersPage
 from washmon.gui.rooms import Room
 from washmon.line.events import DoseAdded, RegistersTold
@@ -177,3 +178,18 @@ def test_checks_are_charted(stand: Stand) -> None:
     assert [round(point.y or 0.0, 2) for point in panel.points] == [0.08]  # type: ignore[union-attr]
     stand.key(Qt.Key.Key_Escape)
     stand.qtbot.waitUntil(found.list.isVisible)
+
+
+def test_what_was_written_is_not_lost_by_esc(stand: Stand) -> None:
+    stand.open()
+    found = page(stand)
+    stand.key(Key.Key_Insert)
+    stand.qtbot.waitUntil(found.thing.isVisible)
+    stand.type("Meter A", Key.Key_Escape)
+    (question,) = found.thing.findChildren(Question)
+    stand.click(question.no)
+    assert found.thing.fields["name"].text == "Meter A"
+    stand.key(Key.Key_Escape)
+    (question,) = [one for one in found.thing.findChildren(Question) if one.isVisible()]
+    stand.click(question.yes)
+    assert found.list.isVisible()

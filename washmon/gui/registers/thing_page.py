@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.file_field import FileField
 from washmon.gui.kit.form import Form
 from washmon.gui.kit.form_fields import ChoiceField, FormField, TextField
@@ -48,7 +49,7 @@ class ThingPage(QWidget):
         column.addWidget(self.title)
         column.addWidget(self.form, 1)
         column.addLayout(foot_row(self.back, self.message, self.save))
-        self.back.clicked.connect(self.left)
+        self.back.clicked.connect(self._leave)
         self.save.clicked.connect(self._save)
 
     def open(self, about: About, kind: str = "") -> None:
@@ -102,11 +103,25 @@ class ThingPage(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Take Esc as going back, Enter as saving."""
         if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
+            self._leave()
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self._save()
         else:
             super().keyPressEvent(event)
+
+    @Slot()
+    def _leave(self) -> None:
+        """Go back; what is written here and not saved is asked about."""
+        if not self.unsaved:
+            self.left.emit()
+            return
+        question = tr("What is written here is not saved. Leave it?")
+        ask(self, question, tr("Leave it"), tr("Go on writing")).answered.connect(self._answer)
+
+    @Slot(bool)
+    def _answer(self, leave: bool) -> None:  # noqa: FBT001 - a slot
+        if leave:
+            self.left.emit()
 
     @Slot()
     def _save(self) -> None:
