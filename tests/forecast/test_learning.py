@@ -116,7 +116,8 @@ def test_the_next_shift_takes_a_strip_for_what_its_reader_means_by_it() -> None:
         shed.fill()
         shed.dose(ml=200)
         strip(shed.wait(8), 50.0, who)
-        levels[who] = estimate(shed.shift, prior).mean_level_mg_l()
+        found = estimate(shed.shift, prior)
+        levels[who] = float(found.weights @ found.water.level)
     assert levels["RM"] < levels["JO"] < levels["TK"]  # nobody knows JO yet
     assert levels["TK"] - levels["RM"] > 2
 

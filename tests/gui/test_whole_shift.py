@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QListWidgetItem
 from typer.testing import CliRunner
 
 from tests.gui.stand import Key, Stand
+from tests.reports.reading_cells import read_back
 from tests.shed import START
 from tests.some import some
 from washmon.chemistry.hypochlorite import StrengthBasis
@@ -32,7 +33,6 @@ from washmon.line.flags import StepKind
 from washmon.line.kinds import EntryKind
 from washmon.line.setup import LabelBasis
 from washmon.line.state import ShiftState
-from washmon.reports.cells import read_back
 from washmon.store.store import Store
 
 Row = dict[str, Any]

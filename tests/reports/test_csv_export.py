@@ -15,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from tests.reports.reading_cells import read_back
 from tests.reports.telling import told_shifts
 from tests.shed import START, Shed, a_setup
 from tests.some import some
@@ -31,7 +32,7 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount
 from washmon.line.state import ShiftState
-from washmon.reports.cells import Cell, read_back, written
+from washmon.reports.cells import Cell, written
 from washmon.reports.csv_export import (
     ExportError,
     export,

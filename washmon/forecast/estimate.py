@@ -100,10 +100,6 @@ class Estimate:
             under=self.under[:, chosen],
         )
 
-    def mean_level_mg_l(self) -> float:
-        """Return the mean of free chlorine now."""
-        return float(self.weights @ self.water.level)
-
     def pick(self, rng: np.random.Generator, count: int) -> Particles:
         """Return so many particles of equal weight, their strips read by who last read one."""
         chosen = systematic(self.weights, rng, count)

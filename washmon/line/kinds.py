@@ -7,12 +7,12 @@ replay and the menu read :data:`KINDS`. What an entry is typed into is a sheet: 
 
 from collections.abc import Callable, Iterator
 from enum import StrEnum
-from typing import Any, get_args
+from typing import Any
 
 from msgspec import Struct
 
 from washmon.line import events, flag_events, folds, learned, practice_events, site_events, words
-from washmon.line.events import Correctable, Corrected, Event
+from washmon.line.events import Corrected, Event
 from washmon.line.flags import StepKind
 from washmon.line.message import Message, Phrase
 from washmon.line.setup import LineSetup
@@ -77,11 +77,6 @@ class EventKind(Struct, frozen=True, kw_only=True):
     in_actions: bool = True
     menu: str = ""
     of_site: bool = False
-
-    @property
-    def is_correctable(self) -> bool:
-        """Whether an entry of this kind can be corrected."""
-        return self.event in get_args(Correctable)
 
 
 _ALL = (

@@ -17,7 +17,6 @@ _RISKY = re.compile(r"'*(?:\s*[=+\-@＝＋－＠]|[\t\r\n])")
 # Where a comma is the decimal sign, a spreadsheet splits at semicolons, inside of our quotes too.
 _SPLIT = r"([;|\t\r\n][^\S\t\r\n]*)"
 _RISKY_INSIDE = re.compile(_SPLIT + r"(?='*[=+\-@＝＋－＠])")
-_GUARDED_INSIDE = re.compile(_SPLIT + r"'(?='*[=+\-@＝＋－＠])")
 _BARE = re.compile(_SPLIT + r"[=+\-@＝＋－＠]")
 _MOST_EXACT = 1e15
 """A float above this has no decimals."""
@@ -60,12 +59,6 @@ def is_harmless(rows: str) -> bool:
     Those that an earlier version wrote may.
     """
     return _BARE.search(rows) is None
-
-
-def read_back(text: str) -> str:
-    """Return the text that stood in a text cell before it was made harmless."""
-    inside = text[1:] if text.startswith("'") and _RISKY.match(text) else text
-    return _GUARDED_INSIDE.sub(r"\1", inside)
 
 
 def _number(value: float) -> str:
