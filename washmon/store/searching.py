@@ -64,6 +64,8 @@ class Wanted(TypedDict, total=False):
     person: str | None
     """Initials of somebody who entered something, or took over."""
     lot: str | None
+    recipient: str | None
+    """A customer or load that a lot was sent to."""
     product: str | None
     """Produce that was washed, or a chemical (by its name in the set-up) that was added."""
     open_holds: bool
@@ -265,6 +267,7 @@ def _names(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
         "line": [NameKind.LINE],
         "person": [NameKind.PERSON],
         "lot": [NameKind.LOT],
+        "recipient": [NameKind.RECIPIENT],
         "product": [NameKind.PRODUCE, NameKind.CHEMICAL],
     }
     for asked, whats in kinds.items():

@@ -18,7 +18,7 @@ from washmon.gui.kit.state_mark import Look
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
 from washmon.gui.logbook.table import Cell, FactsModel, Row
-from washmon.line.events import NoteWritten
+from washmon.line.events import LotSent, NoteWritten
 from washmon.line.signing import SigningStage
 from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
@@ -251,3 +251,31 @@ def test_the_week_report_of_what_is_shown_is_written(
     head, *rows = target.read_text(encoding="utf-8").splitlines()
     assert head.count(",") == 16
     assert rows
+
+
+def test_a_running_shift_says_which_flags_are_up_in_it(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> None:
+    shed = Shed(start=START)
+    shed.fill()
+    shed.wait(5).read(fac=20, ph=7.0)
+    shed.look()
+    page = shown_list(qtbot, open_client(lambda store: keep(store, shed.shift, "running")))
+    assert shed.shift.open_flags
+    qtbot.waitUntil(lambda: "flag" in page.model.row(0)[-1].text)
+    assert page.model.row(0)[-1].text.startswith("Running · ")
+    assert page.model.row(0)[-1].look is Look.STOP
+
+
+def test_a_customer_is_found_by_the_name_that_a_lot_was_sent_to(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> None:
+    def sent(store: Store) -> None:
+        for days, to in ((3, "Green market"), (1, "School kitchen")):
+            shed = quiet_shift(days_ago(days))
+            shed.tell(LotSent(at=shed.now, by="RM", lot="L-1", to=to))
+            keep(store, shed.shift, to)
+
+    page = shown_list(qtbot, open_client(sent))
+    page.filters.words.line.setText("green  MARKET")
+    qtbot.waitUntil(lambda: chains(page) == ["Green market"])

@@ -1,4 +1,4 @@
-"""Which shifts know a lot or initials: asked of the index of names, by the name as a whole."""
+"""Which shifts know a lot, initials or a customer: asked of the index, by the name as a whole."""
 
 from collections.abc import Callable
 from datetime import datetime
@@ -21,7 +21,7 @@ class NamedShifts(NamedTuple):
 def named(
     asked: int, words: str, since: datetime, until: datetime
 ) -> Callable[[Store], NamedShifts]:
-    """Return a query for the shifts in which somebody with these initials, or this lot, comes up.
+    """Return a query for the shifts in which these initials, this lot or customer comes up.
 
     Whoever entered, led, took over or signed counts. Several words must each come up, unless all
     of them together are one lot.
@@ -31,6 +31,7 @@ def named(
         def known(name: str) -> set[str]:
             rows = store.shifts(lot=name, since=since, until=until, practice=False)
             rows += store.shifts(person=name, since=since, until=until, practice=False)
+            rows += store.shifts(recipient=name, since=since, until=until, practice=False)
             return {row.chain for row in rows}
 
         found = known(words)

@@ -53,7 +53,9 @@ class ShiftFilters(QWidget):
             ),
             value=Only.ALL,
         )
-        self.words = TextField("words", tr("Lot or initials"), example=tr("such as 0507 or RM"))
+        self.words = TextField(
+            "words", tr("Lot, initials, customer"), example=tr("such as 0507 or RM")
+        )
         self.trace = PressButton(tr("Trace the lot"), Rank.SECONDARY, "Ctrl+L")
         self.all = PressButton(tr("All days"), Rank.QUIET)
         self._lay_out()

@@ -20,8 +20,9 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.export_bar import ExportBar, trouble_words
 from washmon.gui.logbook.naming import NamedShifts, named
 from washmon.gui.logbook.shift_filters import ShiftFilters
-from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
+from washmon.gui.logbook.shift_rows import FlagsUp, Only, ShiftsModel, matching
 from washmon.gui.logbook.table import FactsTable
+from washmon.line.fold import fold
 from washmon.recorder.binding import Wish
 from washmon.reports.csv_export import suggested_name
 from washmon.reports.summary import read_batches
@@ -204,7 +205,9 @@ class ShiftList(QWidget):
                 "No shift of these days has exactly this. Lots that begin so: {lots}.", lots=lots
             )
         if self._named is not None and not self._named.chains:
-            return tr("No shift of these days has this lot, or an entry of such initials.")
+            return tr(
+                "No shift of these days has this lot or customer, or an entry of such initials."
+            )
         if self._found:
             return tr("No shift of these days is so: choose others.")
         return tr("No shift began in these days. Choose other days, or All days.")
@@ -213,6 +216,14 @@ class ShiftList(QWidget):
         chains = [shift.chain for shift in self._found if shift.ended_at]
         for start in range(0, len(chains), _AT_ONCE):
             self._client.read(_batches(chains[start : start + _AT_ONCE]), self._put_batches)
+
+        for shift in self._found:
+            if shift.ended_at is None:  # one at a time, so that entries get in between
+                self._client.read(_flags(shift.chain), self._put_flags)
+
+    def _put_flags(self, result: object) -> None:
+        if isinstance(result, FlagsUp):
+            self.model.put_flags(result)
 
     def _put_batches(self, result: object) -> None:
         if isinstance(result, dict):
@@ -267,6 +278,16 @@ class ShiftList(QWidget):
 def _shifts(asked: int, since: datetime, until: datetime) -> Callable[[Store], Found]:
     def query(store: Store) -> Found:
         return Found(asked, store.shifts(since=since, until=until, practice=False))
+
+    return query
+
+
+def _flags(chain: str) -> Callable[[Store], FlagsUp]:
+    """Return a query for the flags that are up in a running shift, as its journal says."""
+
+    def query(store: Store) -> FlagsUp:
+        up = [one.flag.level for one in fold(chain, store.entries(chain)).open_flags]
+        return FlagsUp(chain, len(up), max(up, key=lambda level: level.rank, default=None))
 
     return query
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Mapping, Sequence
 from enum import StrEnum
+from typing import NamedTuple
 
 from PySide6.QtCore import QModelIndex
 from PySide6.QtWidgets import QWidget
@@ -9,14 +10,24 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Tone
-from washmon.gui.logbook.logbook_words import DASH, clock, day
+from washmon.gui.logbook.logbook_words import DASH, LOOKS, clock, day
 from washmon.gui.logbook.table import Cell, FactsModel, Index, Row
+from washmon.line.flags import Level
 from washmon.line.journal import IMPORTED
 from washmon.line.signing import SigningStage
 from washmon.store.shift import ShiftRow
 
 _BATCHES_COLUMN = 5
+_STATE_COLUMN = 6
 _NOWHERE = QModelIndex()
+
+
+class FlagsUp(NamedTuple):
+    """How many flags are up in a running shift, and the gravest of their levels."""
+
+    chain: str
+    up: int
+    worst: Level | None
 
 
 class ShiftsModel(FactsModel):
@@ -27,6 +38,7 @@ class ShiftsModel(FactsModel):
         super().__init__((*heads, tr("Batches"), tr("State")), parent)
         self.shifts: tuple[ShiftRow, ...] = ()
         self._batches: dict[str, int] = {}
+        self._flags: dict[str, FlagsUp] = {}
 
     def show_shifts(self, shifts: Sequence[ShiftRow]) -> None:
         """Show these shifts."""
@@ -42,6 +54,13 @@ class ShiftsModel(FactsModel):
             self.dataChanged.emit(
                 self.index(told[0], _BATCHES_COLUMN), self.index(told[-1], _BATCHES_COLUMN)
             )
+
+    def put_flags(self, flags: FlagsUp) -> None:
+        """Say of a running shift what is up in it."""
+        self._flags[flags.chain] = flags
+        for at, shift in enumerate(self.shifts):
+            if shift.chain == flags.chain:
+                self.dataChanged.emit(self.index(at, _STATE_COLUMN), self.index(at, _STATE_COLUMN))
 
     def rowCount(self, parent: Index = _NOWHERE) -> int:
         """Return the number of shifts."""
@@ -60,11 +79,11 @@ class ShiftsModel(FactsModel):
             Cell(shift.lots),
             Cell(shift.supervisor),
             Cell(DASH if count is None else str(count), number=True),
-            _state(shift),
+            _state(shift, self._flags.get(shift.chain)),
         )
 
 
-def _state(shift: ShiftRow) -> Cell:
+def _state(shift: ShiftRow, flags: FlagsUp | None = None) -> Cell:
     said = [tr("Practice")] if shift.practice else []
     if shift.chain.startswith(IMPORTED):
         said.append(tr("Imported"))
@@ -74,6 +93,9 @@ def _state(shift: ShiftRow) -> Cell:
         said.append(tr("Ended"))  # practice is not signed
     else:
         said.append(_stage_word(shift.stage))
+    told = flags if flags is not None and flags.up and shift.ended_at is None else None
+    if told is not None:
+        said.append(tr("1 flag up") if told.up == 1 else tr("{count} flags up", count=told.up))
     if shift.open_holds:
         open_words = (
             tr("1 hold open")
@@ -81,6 +103,9 @@ def _state(shift: ShiftRow) -> Cell:
             else tr("{count} holds open", count=shift.open_holds)
         )
         return Cell(" · ".join((*said, open_words)), Tone.STOP, Look.STOP)
+    if told is not None and told.worst is not None:
+        look = LOOKS[told.worst]
+        return Cell(" · ".join(said), look.tone, look)
     return Cell(" · ".join(said), Tone.PLAIN if shift.ended_at else Tone.HAND)
 
 
