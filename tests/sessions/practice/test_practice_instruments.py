@@ -14,7 +14,7 @@ from washmon.line.strip import PADS_MG_L, strip_range
 from washmon.sessions.practice.line import WashLine
 from washmon.sessions.practice.parameters import Parameters, PracticeInstrument, parameters
 from washmon.sessions.practice.practice_instruments import Bench
-from washmon.sessions.practice.world import World
+from washmon.sessions.practice.world import SamplePlace, World
 
 
 def exact(*instruments: PracticeInstrument) -> Parameters:
@@ -32,7 +32,7 @@ def exact(*instruments: PracticeInstrument) -> Parameters:
 def test_a_perfect_strip_means_the_range_that_the_set_up_reads_from_it(level: float) -> None:
     model = exact(PracticeInstrument.STRIP)
     pool, _ = a_pool(model, free=level)
-    said = Bench(model, 1).read(pool, PracticeInstrument.STRIP, strip_share=1.0).value
+    said = Bench(model, 1).read(pool, PracticeInstrument.STRIP, STEADY).value
     low, high = strip_range(said)
     assert said in PADS_MG_L
     assert low <= level <= high or said == PADS_MG_L[-1]
@@ -51,10 +51,7 @@ def test_readings_of_many_shifts_scatter_about_the_truth(
     instrument: PracticeInstrument, level: float, within: float
 ) -> None:
     pool, _ = a_pool(parameters(), free=level)
-    said = [
-        Bench(parameters(), seed).read(pool, instrument, strip_share=1.0).value
-        for seed in range(300)
-    ]
+    said = [Bench(parameters(), seed).read(pool, instrument, STEADY).value for seed in range(300)]
     assert fmean(said) == pytest.approx(level, rel=0.05)
     assert 0.2 * within < stdev(said) / level < 2 * within
 
@@ -65,9 +62,7 @@ def test_the_error_of_a_shift_stays_the_same_while_single_readings_scatter() -> 
     for seed in range(60):
         bench = Bench(parameters(), seed)
         of_shifts.append(
-            fmean(
-                bench.read(pool, PracticeInstrument.KIT, strip_share=1.0).value for _ in range(60)
-            )
+            fmean(bench.read(pool, PracticeInstrument.KIT, STEADY).value for _ in range(60))
         )
     # 3 % of bias from shift to shift; the mean of sixty readings knows the rest to half a percent.
     assert stdev(of_shifts) / 60.0 == pytest.approx(0.03, rel=0.35)
@@ -76,7 +71,7 @@ def test_the_error_of_a_shift_stays_the_same_while_single_readings_scatter() -> 
 def test_strips_out_of_date_read_low() -> None:
     model = exact(PracticeInstrument.STRIP)
     pool, _ = a_pool(model, free=60.0)
-    said = Bench(model, 1).read(pool, PracticeInstrument.STRIP, strip_share=0.5)
+    said = Bench(model, 1).read(pool, PracticeInstrument.STRIP, replace(STEADY, strip_share=0.5))
     assert said.value == 25.0
 
 
@@ -86,7 +81,7 @@ def test_a_meter_over_its_range_reads_falsely_low() -> None:
     readings = []
     for level in (100.0, 125.0, 200.0):
         pool, _ = a_pool(model, free=level)
-        readings.append(Bench(model, 1).read(pool, PracticeInstrument.METER, strip_share=1.0).value)
+        readings.append(Bench(model, 1).read(pool, PracticeInstrument.METER, STEADY).value)
     assert readings[0] == 100.0
     assert readings[2] < readings[1]
 
@@ -95,8 +90,8 @@ def test_total_chlorine_counts_the_combined() -> None:
     model = exact(PracticeInstrument.KIT)
     pool, _ = a_pool(model, free=40.0, combined=8.0)
     bench = Bench(model, 1)
-    assert bench.read(pool, PracticeInstrument.KIT, strip_share=1.0).value == 40.0
-    assert bench.read_total(pool, PracticeInstrument.KIT).value == 48.0
+    assert bench.read(pool, PracticeInstrument.KIT, STEADY).value == 40.0
+    assert bench.read_total(pool, PracticeInstrument.KIT, STEADY).value == 48.0
 
 
 def test_a_reading_too_soon_after_a_dose_finds_streaks() -> None:
@@ -148,3 +143,26 @@ def test_every_reading_takes_its_time() -> None:
 def test_a_pulp_reading_is_of_the_produce_not_the_water() -> None:
     line = a_line(replace(STEADY, pulp_c=31.0))
     assert line.measure_pulp().value == pytest.approx(31.0, abs=1.5)
+
+
+def test_a_fresh_dose_shows_at_the_inlet_and_not_yet_at_the_outlet() -> None:
+    # Common practice, no published source: samples are taken away from where a dose goes in.
+    model = replace(parameters(), bleach=replace(parameters().bleach, amount_error=0.0))
+
+    def shown(place: SamplePlace, minutes: float, mixing: float = 1.0) -> float:
+        world = replace(STEADY, samples_at=place, mixing_share=mixing)
+        pool, fresh = a_pool(model, free=30.0)
+        pool.add_chlorine(20_000.0, 0.0)  # 20 mg/L in 1000 L
+        pool.rest(minutes, world, fresh)
+        readings = [
+            Bench(model, seed).read(pool, PracticeInstrument.KIT, world).value for seed in range(60)
+        ]
+        return fmean(readings)
+
+    anywhere, inlet, outlet = (shown(place, 0.0) for place in SamplePlace)
+    assert anywhere == pytest.approx(50.0, abs=3.0)
+    assert inlet == pytest.approx(90.0, abs=6.0)
+    assert outlet == pytest.approx(30.0, abs=3.0)
+    late = [shown(place, 8.0) for place in SamplePlace]
+    assert max(late) - min(late) < 1.0
+    assert shown(SamplePlace.OUTLET, 5.0) > shown(SamplePlace.OUTLET, 5.0, mixing=0.2) + 5.0

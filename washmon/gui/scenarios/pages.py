@@ -100,6 +100,7 @@ def water_page(writing: Writing) -> KeysPage:
                 (
                     (("world.volume_share", 6), ("world.makeup_l_min", 6)),
                     (("world.air_c", 6), ("world.decay_share", 6)),
+                    (("world.mixing_share", 6), ("world.samples_at", 6)),
                 ),
             ),
         ),

@@ -238,7 +238,7 @@ class WashLine:
             PracticeError: no such tank, or it is empty.
         """
         water = self._filled(tank)
-        return self._bench.read(water, instrument, strip_share=self.world.strip_share)
+        return self._bench.read(water, instrument, self.world)
 
     def measure_total(self, tank: int, instrument: PracticeInstrument) -> Said:
         """Return total chlorine as a kit or a meter says it.
@@ -246,7 +246,7 @@ class WashLine:
         Raises:
             PracticeError: no such tank, or it is empty.
         """
-        return self._bench.read_total(self._filled(tank), instrument)
+        return self._bench.read_total(self._filled(tank), instrument, self.world)
 
     def look(self, tank: int) -> CardSeen:
         """Return how the card looks through a sample.

@@ -90,6 +90,7 @@ class Basin(Struct, frozen=True, kw_only=True):
 
     settling_per_min: _PerMinute
     mixing_per_min: _PerMinute
+    inlet: Annotated[float, In("1", 0.0, 10.0)]
     streaks: _Share
     volume_error: Annotated[float, In("1", 0.0, 0.3)]
 

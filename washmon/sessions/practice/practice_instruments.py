@@ -11,6 +11,7 @@ from washmon.line.setup import Look
 from washmon.line.strip import PADS_MG_L
 from washmon.sessions.practice.parameters import Gauge, Parameters, PracticeInstrument
 from washmon.sessions.practice.water import TankWater
+from washmon.sessions.practice.world import SamplePlace, World
 
 _STREAM = 2
 _HALF_WAY = [(low + high) / 2 for low, high in pairwise(PADS_MG_L)]
@@ -51,18 +52,20 @@ class Bench:
         twin._random = deepcopy(self._random)
         return twin
 
-    def read(self, tank: TankWater, instrument: PracticeInstrument, *, strip_share: float) -> Said:
+    def read(self, tank: TankWater, instrument: PracticeInstrument, world: World) -> Said:
         """Return what an instrument says of a tank now; chlorine in mg/L as Cl2."""
         gauge = self._p.instrument[instrument]
-        shown = self._shown(self._real(tank, instrument, gauge), instrument, gauge)
+        real = self._real(tank, instrument, gauge, world.samples_at)
+        shown = self._shown(real, instrument, gauge)
         if instrument is PracticeInstrument.STRIP:
-            return Said(PADS_MG_L[bisect_right(_HALF_WAY, shown * strip_share)], gauge.minutes)
+            shown *= world.strip_share
+            return Said(PADS_MG_L[bisect_right(_HALF_WAY, shown)], gauge.minutes)
         return Said(_stepped(shown, gauge.step), gauge.minutes)
 
-    def read_total(self, tank: TankWater, instrument: PracticeInstrument) -> Said:
+    def read_total(self, tank: TankWater, instrument: PracticeInstrument, world: World) -> Said:
         """Return total chlorine as a kit or a meter says."""
         gauge = self._p.instrument[instrument]
-        real = self._sampled(tank) + tank.contents.combined
+        real = self._sampled(tank, world.samples_at) + tank.contents.combined
         return Said(_stepped(self._shown(real, instrument, gauge), gauge.step), gauge.minutes)
 
     def look(self, tank: TankWater) -> CardSeen:
@@ -82,14 +85,21 @@ class Bench:
     def _draw(self) -> float:
         return float(self._random.standard_normal())
 
-    def _sampled(self, tank: TankWater) -> float:
+    def _sampled(self, tank: TankWater, place: SamplePlace) -> float:
         """Return free chlorine at the place of the sample: streaks of a fresh dose may hit it."""
+        more = {SamplePlace.INLET: self._p.tank.inlet, SamplePlace.OUTLET: -1.0}.get(place, 0.0)
         streak = self._p.tank.streaks * tank.unmixed_mg_l * self._draw()
-        return max(0.0, tank.free + streak)
+        return max(0.0, tank.free + more * tank.unmixed_mg_l + streak)
 
-    def _real(self, tank: TankWater, instrument: PracticeInstrument, gauge: Gauge) -> float:
+    def _real(
+        self,
+        tank: TankWater,
+        instrument: PracticeInstrument,
+        gauge: Gauge,
+        place: SamplePlace,
+    ) -> float:
         if instrument in _CHLORINE:
-            return self._sampled(tank) + gauge.combined_seen * tank.contents.combined
+            return self._sampled(tank, place) + gauge.combined_seen * tank.contents.combined
         if instrument is PracticeInstrument.TURBIDIMETER:
             return _turbidity(tank)
         if instrument is PracticeInstrument.THERMOMETER:

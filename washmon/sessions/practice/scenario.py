@@ -12,7 +12,7 @@ from washmon.line.practice_events import WorldChange
 from washmon.line.setup import LineSetup, Lot, Person, Role
 from washmon.sessions.practice.parameters import Dirtiness, parameters
 from washmon.sessions.practice.practice_setup import practice_setup
-from washmon.sessions.practice.world import World
+from washmon.sessions.practice.world import SamplePlace, World
 from washmon.units import Kind
 
 COLLEAGUE = "TK"
@@ -121,6 +121,13 @@ class Hidden(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     acid_share: Annotated[
         float, _share("Acid that the produce brings", "against the usual; drifts the pH", 0, 20)
     ] = 1.0
+    mixing_share: Annotated[
+        float, _share("How fast a dose mixes in", "against the usual", 0.1, 3)
+    ] = 1.0
+    samples_at: Annotated[
+        SamplePlace,
+        _told("Samples are taken", "a fresh dose shows first at the inlet"),
+    ] = SamplePlace.ANYWHERE
     makeup_l_min: Annotated[
         float, _told("Fresh water a minute", "runs in and over all the time", 0, 100, Kind.VOLUME)
     ] = 0.0

@@ -303,7 +303,8 @@ class TankWater:
         c.carbonate -= excess * -math.expm1(-air.degassing_per_min * minutes)
         c.celsius += (world.air_c - c.celsius) * -math.expm1(-air.warming_per_min * minutes)
         c.silt *= math.exp(-self._p.tank.settling_per_min * minutes)
-        self.unmixed_mg_l *= math.exp(-self._p.tank.mixing_per_min * minutes)
+        mixing = self._p.tank.mixing_per_min * world.mixing_share
+        self.unmixed_mg_l *= math.exp(-mixing * minutes)
         left = held.minutes - minutes
         self._held = held._replace(minutes=left) if left > 0.0 else None
 

@@ -1,8 +1,20 @@
 """What is true behind the scenes of a practice shift, and what the trainer may change in it."""
 
+from enum import StrEnum
+
 from msgspec import Struct
 
 from washmon.sessions.practice.parameters import Dirtiness
+
+
+class SamplePlace(StrEnum):
+    """Where samples are taken of a tank: it matters as long as a dose has not mixed in."""
+
+    ANYWHERE = "anywhere"
+    INLET = "inlet"
+    """Where doses go in."""
+    OUTLET = "outlet"
+    """Where a dose comes last."""
 
 
 class Source(Struct, frozen=True, kw_only=True):
@@ -37,6 +49,9 @@ class World(Struct, frozen=True, kw_only=True):
     """Chlorine demand of the produce against the usual of its commodity and dirtiness."""
     acid_share: float = 1.0
     """What the produce takes from the alkalinity, against the usual of its commodity."""
+    mixing_share: float = 1.0
+    """How fast a dose mixes in, against the usual."""
+    samples_at: SamplePlace = SamplePlace.ANYWHERE
     makeup_l_min: float = 0.0
     """Fresh water that runs into each tank all the time; as much runs over."""
     float_valve: bool = True
