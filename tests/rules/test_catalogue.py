@@ -70,6 +70,11 @@ def test_a_threshold_is_told_once_where_all_tanks_have_it_and_by_tank_where_not(
     assert told("cloudy", a_setup(replace(card, look_limit=None))) == []
     assert told("contact-short", a_setup(a_tank(1, "x", contact_s=None))) == []
     assert told("product-weak", a_setup()) == [((), "under 80 % of the label")]
+    assert told("ph-high", a_setup()) == [((), "over 7.5")]
+    assert told("ph-low", a_setup()) == [((), "under 6.5")]
+    assert told("batches", a_setup()) == [((), "after 40 batches")]
+    assert told("batches", a_setup(a_tank(1, "x", batches_per_fill=1))) == [((), "after 1 batch")]
+    assert told("batches", a_setup(a_tank(1, "x", batches_per_fill=None))) == []
 
 
 def test_a_rule_of_the_other_sanitizer_has_no_threshold_here() -> None:

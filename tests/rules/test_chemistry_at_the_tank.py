@@ -14,6 +14,7 @@ from washmon.line.fill_water import FillWater
 from washmon.line.flags import Amount, Caution, Flag, Level
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, SourceWater
+from washmon.rules.discharge import before_discharge
 from washmon.units import UnitSystem
 
 
@@ -122,6 +123,17 @@ def test_gas_is_reckoned_from_chlorine_ph_and_chloride_not_from_ph_alone() -> No
     assert "chlorine gas" in said(flag)
 
 
+def test_a_stop_for_gas_goes_once_the_air_is_a_fifth_under_its_limit() -> None:
+    # Still air over it may hold 0.54 ppm at pH 5.2, 0.43 at 5.3 and 0.38 at 5.35; 0.5 is the limit.
+    assert a_shed(a_setup(), fac=100, ph=5.3).flag("ph-gas") is None
+    shed = a_shed(a_setup(), fac=100, ph=5.2)
+    up(shed, "ph-gas")
+    shed.wait(1).read(fac=100, ph=5.3)
+    up(shed, "ph-gas")
+    shed.wait(1).read(fac=100, ph=5.35)
+    assert shed.flag("ph-gas") is None
+
+
 def test_chloride_that_built_up_makes_gas_sooner() -> None:
     def shed(doses: int) -> Shed:
         shed = Shed()
@@ -158,6 +170,17 @@ def test_changing_the_water_tells_what_takes_its_chlorine_out_and_that_rules_are
     assert "75 g sodium thiosulfate" in said(flag)
     assert "local" in said(flag)
     assert Caution.DISCHARGE in shed.plan().now.cautions
+
+
+def test_what_is_drained_is_reckoned_by_the_total_where_free_chlorine_was_never_read() -> None:
+    shed = Shed(a_setup())
+    shed.fill()
+    shed.read(total_mg_l=80.0)
+    tank = shed.shift.tank(1)
+    assert tank.fill is not None
+    (told,) = before_discharge(FillWater(shed.shift.setup, tank.spec, tank.fill))
+    # AWWA table 7-2, as above: 2.98 g to 1 g of chlorine, of which there are 40 g.
+    assert "119 g sodium thiosulfate" in plain(say(told, UnitSystem.METRIC))
 
 
 def test_a_dose_in_the_journal_counts_with_the_strength_of_its_day() -> None:

@@ -10,11 +10,14 @@ from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.events import BatchWashed, Corrected, Decision, HoldReleased, Method, ReadingTaken
 from washmon.line.flags import Condition
 from washmon.line.journal import Entry
+from washmon.line.message import say
 from washmon.line.setup import Stage, TemperatureRule, TemperatureRuleKind
+from washmon.line.state import order
 from washmon.rules.base import RuleContext
 from washmon.rules.chances import bridged_below, chances_below
 from washmon.rules.entering import unheld
-from washmon.rules.in_question import questioned, to_hold
+from washmon.rules.in_question import questioned, to_hold, windows
+from washmon.units import UnitSystem
 
 
 def begun(**tank: object) -> Shed:
@@ -71,6 +74,33 @@ def test_water_too_cold_for_the_pulp_holds_only_where_that_is_critical() -> None
         shed.read(1, 50, ph=7.0, water_c=9.0, pulp_c=12.0)
         expected = tuple(entry.seq for entry in washed) if critical else ()
         assert in_question(shed) == expected
+
+
+def test_a_spell_of_bad_water_ends_with_its_own_fill() -> None:
+    shed = Shed(a_setup(a_tank(1, "Only")))
+    for _ in range(3):
+        shed.fill()
+        shed.wash(1)
+    fills = shed.shift.tank(1).fills
+    ends = [spell.until for spell in windows(shed.shift.tank(1))]
+    assert ends == [order(fills[1].used), order(fills[2].used), None]
+
+
+def test_what_is_held_is_told_by_whether_a_check_was_bad_or_none_was_made() -> None:
+    shed = Shed(a_setup(a_tank(1, "Only")))
+    shed.fill()
+    shed.wash(2)
+    (unchecked,) = (flag for flag in shed.look().flags if flag.rule == "hold")
+    assert say(unchecked.why, UnitSystem.METRIC).startswith("Washed before a check found")
+    (first,) = (flag for flag in shed.look().flags if flag.rule == "first-reading")
+    assert say(first.why, UnitSystem.METRIC) == (
+        "2 batches were washed in water in which free chlorine was never measured."
+    )
+    bad = begun()
+    bad.wash(2)
+    bad.wait(1).read(1, 15, ph=7.0)
+    (flag,) = (flag for flag in bad.look().flags if flag.rule == "hold")
+    assert not say(flag.why, UnitSystem.METRIC).startswith("Washed before a check found")
 
 
 def test_a_batch_that_stayed_too_short_is_held_alone() -> None:

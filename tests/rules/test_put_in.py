@@ -95,6 +95,7 @@ def test_a_dose_far_over_the_label_stops_the_tank_until_it_is_measured() -> None
     assert shed.plan().now.kind is StepKind.WAIT
     assert not shed.plan().feed
     said = say(flag.why, UnitSystem.US).replace("\N{NO-BREAK SPACE}", " ")
+    assert said.startswith("With the 360 fl oz of hypochlorite of ")  # 8 fl oz to a cup
     assert "holds about 583 ppm" in said
     assert "label and law allow 200 ppm" in said
     shed.wash(2)  # batches use some of it up, but how much nobody knows

@@ -265,6 +265,18 @@ def test_doses_that_do_not_last_are_noted(shed: Shed) -> None:
     assert shed.flag("doses-do-not-hold") is None
 
 
+def test_a_dose_that_held_for_no_batch_is_told_so(shed: Shed) -> None:
+    shed.wash(5)
+    shed.read(fac=30)
+    for _ in range(2):
+        shed.wait(1).dose()
+        shed.wait(6).read(fac=50)
+        shed.wait(30).read(fac=30)
+    note = shed.noted("doses-do-not-hold")
+    assert note is not None
+    assert "held for: 0 and 0; 3 is the least" in say(note.why, UnitSystem.METRIC)
+
+
 def test_what_was_added_and_not_read_since_is_noted_once_it_has_mixed_in(shed: Shed) -> None:
     shed.wash(3)
     shed.read(fac=30)

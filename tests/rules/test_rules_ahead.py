@@ -14,9 +14,10 @@ from washmon.line.plan import Plan
 from washmon.line.setup import LineSetup, Margins, RuleOff, Stage, Unfit
 from washmon.line.strength import strength_on
 from washmon.planning.advice import Advice, advise
-from washmon.rules.ahead import _too_dirty
+from washmon.rules import demand
+from washmon.rules.ahead import _too_dirty, check_now, doses_will_not_hold
 from washmon.rules.base import RuleContext
-from washmon.rules.demand import limits, used_per_batch
+from washmon.rules.demand import BatchUse, limits, used_per_batch
 from washmon.units import UnitSystem
 
 
@@ -183,6 +184,54 @@ def test_a_dose_that_is_told_to_last_as_many_batches_as_is_worth_one_is_no_findi
     assert (found is not None) is told
 
 
+def with_forecast(shed: Shed, **changes: object) -> RuleContext:
+    """Return what the rules of tank 1 see, with some of its forecast set."""
+    tank, ahead = shed.shift.tank(1), ForecastCache().renewed(shed.shift, shed.now)[1]
+    assert tank.fill is not None
+    forecast = replace(ahead, **changes)
+    return RuleContext(shed.shift, tank, tank.fill, shed.now, frozenset(), forecast)
+
+
+def test_two_readings_are_trend_enough_to_say_that_doses_will_not_hold() -> None:
+    shed = begun()
+    shed.wash(1)
+    holding = ForecastCache().renewed(shed.shift, shed.now)[1].holding
+    short = replace(holding, batches_per_dose=replace(holding.batches_per_dose, mid=2.0))
+    for readings, is_said in ((1, False), (2, True)):
+        context = with_forecast(shed, readings=readings, holding=short)
+        assert (doses_will_not_hold(context) is not None) is is_said
+
+
+@pytest.mark.parametrize(
+    ("batches", "minutes", "is_due"),
+    [(1, 1.0, False), (0, 1.0, True), (1, 0.0, True), (0, 0.0, True)],
+)
+def test_a_check_is_due_as_soon_as_no_batch_or_no_minute_is_left(
+    batches: int, minutes: float, *, is_due: bool
+) -> None:
+    shed = begun()
+    shed.wash(1)
+    check = ForecastCache().renewed(shed.shift, shed.now)[1].check
+    context = with_forecast(shed, check=replace(check, batches=batches, minutes=minutes))
+    assert (check_now(context) is not None) is is_due
+
+
+def test_only_the_newest_use_is_held_against_the_others(monkeypatch: pytest.MonkeyPatch) -> None:
+    shed = begun()
+    usual = [2.0, 2.2, 1.9, 2.1, 2.0, 2.2, 1.9, 2.1]
+    found = {
+        "one": [*usual, 3.5],
+        "after another": [*usual, 9.0, 3.5],
+        "before": [*usual, 3.5, 2.0],
+    }
+    for name, is_unusual in (("one", True), ("after another", False), ("before", False)):
+        used = [
+            BatchUse(mg_l, START + timedelta(minutes=at)) for at, mg_l in enumerate(found[name])
+        ]
+        monkeypatch.setattr(demand, "used_per_batch", lambda _, used=used: used)
+        assert (demand.demand_unusual(with_forecast(shed)) is not None) is is_unusual, name
+
+
 def test_fresh_water_is_made_ready_before_the_hours_are_up() -> None:
     shed = begun()
     shed.wait(225)  # of four hours, six minutes after filling
@@ -255,7 +304,8 @@ def test_much_combined_chlorine_is_told() -> None:
     shed.read(fac=30, total_mg_l=50)  # two fifths, which is as much as may be
     assert "combined-high" not in notes_of(advise(shed.shift, shed.now))
     shed.read(fac=40, total_mg_l=80)  # a half
-    assert "50" in say(the(advise(shed.shift, shed.now), "combined-high").why, UnitSystem.METRIC)
+    why = say(the(advise(shed.shift, shed.now), "combined-high").why, UnitSystem.METRIC)
+    assert "is combined, 50 %; over 40 % the" in why.replace("\N{NO-BREAK SPACE}", " ")
 
 
 @pytest.mark.parametrize(
@@ -295,6 +345,7 @@ def test_readings_that_repeat_to_the_digit_ask_for_a_second_test_and_accuse_nobo
     falling(shed, 50)
     flag = the(advise(shed.shift, shed.now), "reading-repeats")
     assert "can happen" in say(flag.why, UnitSystem.METRIC)
+    assert "with 12 batches between them" in say(flag.why, UnitSystem.METRIC)
     shed.dose(ml=5)  # with something put in, the same again is no surprise
     falling(shed, 50)
     assert "reading-repeats" not in rules_of(advise(shed.shift, shed.now))
