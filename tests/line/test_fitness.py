@@ -20,7 +20,7 @@ from washmon.line.events import (
 )
 from washmon.line.fitness import Why, as_checked, made_with
 from washmon.line.fold import fold
-from washmon.line.registers import Device, Pack, Registers, Thing
+from washmon.line.registers import Device, DeviceKind, Pack, PackKind, Registers, Thing
 from washmon.reports.csv_export import in_csv
 from washmon.reports.summing import summarize
 from washmon.reports.tables import READINGS
@@ -184,3 +184,23 @@ def test_a_shift_without_registers_reads_as_it_did() -> None:
     shed.read(1, 50.0, ph=7.0)
     assert shed.shift.registers == Registers()
     assert shed.shift.tank(1).fills[0].unvouched == frozenset()
+
+
+def test_a_reagent_past_its_date_makes_what_a_kit_read_no_proof() -> None:
+    kit = Device(key="Kit", name="Kit", kind=DeviceKind.KIT, measures=("fac_mg_l",))
+    drops = Pack(
+        key="Drops",
+        name="Drops",
+        kind=PackKind.REAGENT,
+        lot="9",
+        measures=("fac_mg_l",),
+        use_by=TODAY - timedelta(days=1),
+    )
+    shed = a_shed(kit, drops)
+    used = {"fac_mg_l": "Drops"}
+    seq = shed.read(1, 50.0, made_with={"fac_mg_l": "Kit"}, reagents=used).seq
+    assert shed.shift.tank(1).fills[0].unvouched == {(seq, "fac_mg_l")}
+    assert "instrument-unfit" in shed.rules_up()
+    (row,) = in_csv(READINGS, READINGS.rows(shed.shift)).text.splitlines()
+    assert "fac_mg_l: Kit; fac_mg_l: Drops 9" in row
+    assert "fac_mg_l: past its date" in row

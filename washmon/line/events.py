@@ -170,6 +170,8 @@ class ReadingTaken(Happened, frozen=True, kw_only=True, tag="reading taken"):
     second: bool = False
     made_with: dict[str, str] | UnsetType = UNSET
     """By field, the key of the instrument or pack, where one is registered."""
+    reagents: dict[str, str] | UnsetType = UNSET
+    """By field, the key of the reagent that an instrument used, where one is registered."""
 
 
 class BatchWashed(Happened, frozen=True, kw_only=True, tag="batch washed"):

@@ -69,9 +69,15 @@ def method_of_thing(thing: Measuring) -> Method:
 
 def thing_of(shift: ShiftState, reading: ReadingTaken, field: str) -> Measuring | None:
     """Return what a field of a reading was made with, where that is registered."""
-    key = (reading.made_with or {}).get(field)
-    thing = None if key is None else shift.registers.thing(key)
-    return thing if isinstance(thing, Device | Pack) else None
+    return next(things_of(shift, reading, field), None)
+
+
+def things_of(shift: ShiftState, reading: ReadingTaken, field: str) -> Iterator[Measuring]:
+    """Yield what a field of a reading was made with: an instrument, and the reagent it used."""
+    for keys in (reading.made_with, reading.reagents):
+        thing = shift.registers.thing((keys or {}).get(field, ""))
+        if isinstance(thing, Device | Pack):
+            yield thing
 
 
 def why_unfit(shift: ShiftState, thing: Measuring, at: Order) -> Why | None:
@@ -84,9 +90,9 @@ def made_with(
 ) -> Iterator[tuple[Quantity, Measuring, Why | None]]:
     """Yield what each quantity of a reading was made with, and why that was unfit, if it was."""
     for one in QUANTITIES:
-        thing = thing_of(shift, reading, one.field)
-        if thing is not None and one.of(reading) is not None:
-            yield one, thing, why_unfit(shift, thing, (reading.at, seq))
+        if one.of(reading) is not None:
+            for thing in things_of(shift, reading, one.field):
+                yield one, thing, why_unfit(shift, thing, (reading.at, seq))
 
 
 def known_unfit(shift: ShiftState, thing: Measuring, at: Order) -> Why | None:
@@ -135,8 +141,8 @@ def _checks(
 def unvouched(shift: ShiftState, at: Order, reading: ReadingTaken) -> Iterator[str]:
     """Yield the fields of a reading that prove no good water, by what was known then."""
     for field in reading.made_with or {}:
-        thing = thing_of(shift, reading, field)
-        if thing is not None and known_unfit(shift, thing, at) is not None:
+        things = things_of(shift, reading, field)
+        if any(known_unfit(shift, thing, at) is not None for thing in things):
             yield field
 
 

@@ -150,6 +150,12 @@ class Registers(Struct, frozen=True, kw_only=True):
             if isinstance(one, Device | Pack) and field in one.measures and one.retired_on is None
         ]
 
+    def reagent_for(self, field: str) -> Pack | None:
+        """Return the reagent that an instrument uses for a quantity: the one opened last."""
+        found = [one for one in self.measuring(field) if is_reagent(one)]
+        opened = [one for one in found if isinstance(one, Pack)]
+        return max(opened, key=lambda one: one.opened_on or date.min, default=None)
+
     def holding(self, product: str) -> list[Container]:
         """Return the containers of a product from which may be poured, use first what comes first.
 
@@ -198,6 +204,11 @@ def plain_name(name: str) -> str:
     if not dot:
         return shown[:_LONGEST_NAME]
     return f"{stem[: _LONGEST_NAME - len(ending) - 1]}.{ending}"
+
+
+def is_reagent(thing: Thing) -> bool:
+    """Tell whether something is a reagent: an instrument for its quantities uses it."""
+    return isinstance(thing, Pack) and thing.kind is PackKind.REAGENT
 
 
 def named(thing: Thing, key: str) -> Thing:

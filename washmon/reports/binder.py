@@ -324,7 +324,6 @@ _LISTS: tuple[tuple[str, Callable[[BinderSheet, Binding], None]], ...] = (
     ("Packs and containers", _supplies),
     ("Training", _training),
     ("Set-up changes", _setups),
-    # Training stands here: people, attempts, scores, sign-off.
     ("Papers", _papers),
     ("Verification", _verification),
 )

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from washmon.line.events import InstrumentChecked, Method, ReadingTaken
-from washmon.line.fitness import found_off, known_unfit, thing_of, unfit_words
+from washmon.line.fitness import found_off, known_unfit, thing_of, things_of, unfit_words
 from washmon.line.flags import Level, StepKind
 from washmon.line.instruments import (
     MEASURES,
@@ -112,15 +112,14 @@ def _named_unfit(
 ) -> Finding | None:
     """Say so where a registered instrument or pack was unfit, or was found off later."""
     shift = rule_context.shift
-    thing = thing_of(shift, placed.event, field)
-    if thing is None:
-        return None
-    why = known_unfit(shift, thing, order(placed))
-    if why is None:
-        failed = found_off(shift, thing, order(placed))
-        return None if failed is None else _unfit(rule_context, failed, placed)
-    more = Message("What it read proves no good water: measure with one that is fit.")
-    return Finding(Level.ACT, unfit_words(thing, why), placed.event.at, (more,))
+    things = list(things_of(shift, placed.event, field))
+    for thing in things:
+        if (why := known_unfit(shift, thing, order(placed))) is not None:
+            more = Message("What it read proves no good water: measure with one that is fit.")
+            return Finding(Level.ACT, unfit_words(thing, why), placed.event.at, (more,))
+    failed = (found_off(shift, thing, order(placed)) for thing in things)
+    check = next((one for one in failed if one is not None), None)
+    return None if check is None else _unfit(rule_context, check, placed)
 
 
 def _not_to_be_used(rule_context: RuleContext) -> Finding | None:

@@ -13,7 +13,7 @@ from washmon.gui.entry.round import Round
 from washmon.gui.logbook.shift_tables import readings
 from washmon.line.events import Corrected, InstrumentChecked, Method, ReadingTaken, RegistersTold
 from washmon.line.kinds import EntryKind
-from washmon.line.registers import Device, Pack, Thing
+from washmon.line.registers import Device, Pack, PackKind, Thing
 
 TODAY = START.date()
 METER = Device(
@@ -151,3 +151,21 @@ def test_a_choice_of_one_needs_no_key(bench: Bench, key: str) -> None:
     register(bench, METER)
     bench.open(EntryKind.READING, tank=1)
     assert bench.sheet.field(key).spec.hint == ("PgDn" if key == "ph_method" else "")
+
+
+def test_an_instrument_names_the_reagent_that_was_opened_last(bench: Bench) -> None:
+    old = Pack(
+        key="R 1", name="R", lot="1", kind=PackKind.REAGENT, measures=("fac_mg_l",),
+        opened_on=TODAY - timedelta(days=90),
+    )  # fmt: skip
+    register(bench, DROPS, old, replace(old, key="R 2", lot="2", opened_on=TODAY), METER)
+    bench.open(EntryKind.READING, tank=1)
+    choice = bench.sheet.field("fac_method")
+    assert [words for _, words in choice.spec.choices] == ["Drops", "Strip", "Meter"]
+    choice.put("thing:Drops")
+    bench.press("48", Key.Key_Return, Key.Key_Return)
+    with bench.saving():
+        bench.press(Key.Key_Return)
+    last = bench.last(ReadingTaken)
+    assert last.made_with == {"fac_mg_l": "Drops"}
+    assert last.reagents == {"fac_mg_l": "R 2"}

@@ -3,7 +3,7 @@
 Where nothing is registered, a reading asks only by which method it was made.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.sheet_form import Pairs
@@ -14,7 +14,7 @@ from washmon.gui.kit.sheet_spec import FieldSpec
 from washmon.line.events import Method, ReadingTaken
 from washmon.line.fitness import Why, known_unfit, method_of_thing, unfit_words
 from washmon.line.quantities import METHODS, QUANTITIES, HowMeasured, Quantity
-from washmon.line.registers import Measuring, labels
+from washmon.line.registers import Device, Measuring, is_reagent, labels
 from washmon.line.state import TankState
 
 _THING, _WITH = "thing:", "with:"
@@ -83,6 +83,19 @@ def read_made_with(texts: Texts, measured: Iterable[str]) -> dict[str, str]:
     return dict(_made_with(texts, set(measured)))
 
 
+def read_reagents(ask: Ask, made_with: Mapping[str, str]) -> dict[str, str]:
+    """Return by field the reagent that an instrument used; a correction keeps what it says."""
+    if isinstance(ask.old, ReadingTaken):
+        return {key: one for key, one in (ask.old.reagents or {}).items() if key in made_with}
+    registers = ask.shift.registers
+    used = {
+        field: registers.reagent_for(field)
+        for field, key in made_with.items()
+        if isinstance(registers.thing(key), Device)
+    }
+    return {field: pack.key for field, pack in used.items() if pack is not None}
+
+
 def _made_with(texts: Texts, measured: set[str]) -> Iterator[tuple[str, str]]:
     ask = texts.ask
     old = ask.old.made_with or {} if isinstance(ask.old, ReadingTaken) else {}
@@ -106,6 +119,8 @@ def _things(ask: Ask, field: str) -> list[Measuring]:
     """Return what may be chosen for a quantity, and what a corrected reading was made with."""
     registers, old = ask.shift.registers, ask.old
     found = registers.measuring(field)
+    if any(isinstance(one, Device) for one in found):  # which use the reagents
+        found = [one for one in found if not is_reagent(one)]
     if isinstance(old, ReadingTaken) and field in (old.made_with or {}):
         was = registers.thing((old.made_with or {})[field])
         if isinstance(was, Measuring) and was not in found:

@@ -10,6 +10,7 @@ from washmon.gui.entry.made_with import (
     METHOD_OF,
     read_made_with,
     read_method,
+    read_reagents,
     unfit_note,
     with_field,
 )
@@ -109,5 +110,6 @@ def _build(texts: Texts) -> ReadingTaken:
         tank=texts.tank,
         second=texts.second,
         made_with=made_with or UNSET,
+        reagents=read_reagents(texts.ask, made_with) or UNSET,
         **values,
     )
