@@ -137,7 +137,7 @@ def test_the_zip_is_sorted_dated_the_same_and_proves_its_files(make: Make, tmp_p
         assert {info.date_time for info in packed.infolist()} == {(1980, 1, 1, 0, 0, 0)}
         files = {name: packed.read(name) for name in names}
         listed = packed.read(sums).decode()
-    beside = ["about.txt", "dictionary.csv", "registers.csv"]
+    beside = ["about.txt", "dictionary.csv", "registers.csv", "training.csv"]
     assert names == sorted([*beside, *(f"{one.key}.csv" for one in TABLES)])
     found = [f"{hashlib.sha256(files[name]).hexdigest()}  {name}" for name in names]
     assert listed.splitlines() == found

@@ -106,6 +106,8 @@ def test_the_register_and_the_certificate_are_files(shed: Shed, tmp_path: Path) 
     for words in ("A weak jug", "not shown", "84", "cd34", "no record of produce"):
         assert words in printed
     assert "NOT COMPLETE" in text_of(printed_certificate(found, COURSE, "TK", about))
+    named = text_of(printed_certificate(found, COURSE, "TK", about, name="T. Karr"))
+    assert "T. Karr (TK)" in named
     sign(shed, replace(a_trained(shed, "Hard water"), attempt="practice-again"))
     assert "Complete. It holds until" in text_of(
         printed_certificate(register(shed), COURSE, "TK", about)

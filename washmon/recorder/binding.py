@@ -150,6 +150,11 @@ def bind(output: Path, wish: Wish, source: BinderSource, progress: Progress) -> 
 def _zip(target: Path, binding: "Binding", source: BinderSource, progress: Progress) -> None:
     from washmon.reports.binder_zip import papers_inside, write_zip  # noqa: PLC0415 - seldom needed
     from washmon.reports.register_table import REGISTERS, registers_csv  # noqa: PLC0415 - the same
+    from washmon.reports.training import (  # noqa: PLC0415 - the same
+        TRAINING,
+        training_csv,
+        training_lines,
+    )
 
     wrong = source.wrong
 
@@ -168,10 +173,12 @@ def _zip(target: Path, binding: "Binding", source: BinderSource, progress: Progr
         f"Hash of the binder: {binding.seal}",
         *(["NOT WHOLE", *said] if wrong else ["WHOLE"]),
     ]
-    tables = [*(marked(table, (), (), wrong)[0] for table in TABLES), REGISTERS]
+    tables = [*(marked(table, (), (), wrong)[0] for table in TABLES), REGISTERS, TRAINING]
+    trained = training_lines(binding.training, binding.first, binding.last)
     more = {
         "about.txt": "".join(f"{one}\n" for one in about),
         "registers.csv": registers_csv(binding.stock, binding.made_at.date()).text,
+        "training.csv": training_csv(trained).text,
     }
     inside = papers_inside(binding.stock, source.papers())
     write_zip(target, tables, map(rows, source.shifts()), more, progress, papers=inside)

@@ -11,6 +11,7 @@ from datetime import date, datetime
 from washmon.line.state import ShiftState
 from washmon.line.training import Course, Register, Signed, Stage, after_months, completed, stages
 from washmon.reports.cells import Column
+from washmon.reports.csv_export import CsvPart, in_csv, rows_in_csv
 from washmon.reports.paper import Paper, Running, Sheet
 from washmon.reports.tables import Table
 
@@ -80,6 +81,13 @@ TRAINING: Table[TrainingLine] = Table(
 )
 
 
+def training_csv(lines: Sequence[TrainingLine]) -> CsvPart:
+    """Return the whole file of these sign-offs."""
+    head = rows_in_csv([[column.name for column in TRAINING.columns]])
+    rows = in_csv(TRAINING, lines)
+    return CsvPart(head.text + rows.text, rows.rows)
+
+
 def training_rows(lines: Iterable[TrainingLine]) -> list[tuple[str, ...]]:
     """Return the rows of the register as they are printed."""
     return [
@@ -106,6 +114,7 @@ class Printing:
     made_at: datetime
     head: str
     """Hash that the site's own chain ends with: the register stands on it."""
+    paper: Paper = Paper.A4
 
 
 def list_training(sheet: Sheet, lines: Sequence[TrainingLine]) -> None:
@@ -117,7 +126,7 @@ def list_training(sheet: Sheet, lines: Sequence[TrainingLine]) -> None:
         sheet.say("Nobody was signed off.")
 
 
-def printed_register(register: Register, about: Printing, paper: Paper = Paper.A4) -> bytes:
+def printed_register(register: Register, about: Printing) -> bytes:
     """Return the whole register as a PDF."""
 
     def fill(sheet: Sheet) -> None:
@@ -126,17 +135,21 @@ def printed_register(register: Register, about: Printing, paper: Paper = Paper.A
         list_training(sheet, training_lines(register))
         _about(sheet, about)
 
-    return _printed("Register of training", about, paper, fill)
+    return _printed("Register of training", about, fill)
 
 
 def printed_certificate(
-    register: Register, course: Course, person: str, about: Printing, paper: Paper = Paper.A4
+    register: Register, course: Course, person: str, about: Printing, *, name: str = ""
 ) -> bytes:
-    """Return the certificate of a person as a PDF; it says what is lacking, where something is."""
+    """Return the certificate of a person as a PDF; it says what is lacking, where something is.
+
+    ``person`` are initials, ``name`` what the set-up knows behind them.
+    """
     found = stages(register, course, person, about.made_at.date())
 
     def fill(sheet: Sheet) -> None:
-        sheet.heading(f"Certificate of training by practice: {person}")
+        who = f"{name} ({person})" if name else person
+        sheet.heading(f"Certificate of training by practice: {who}")
         until = completed(found)
         if until is None:
             sheet.say("NOT COMPLETE: not every scenario of the course is passed.", bold=True)
@@ -150,7 +163,7 @@ def printed_certificate(
         for words in ("Trainee", "Trainer"):
             sheet.line_to_sign(words, 14.0)
 
-    return _printed(f"Certificate of {person}", about, paper, fill)
+    return _printed(f"Certificate of {person}", about, fill)
 
 
 def _stage_row(stage: Stage) -> tuple[str, ...]:
@@ -192,10 +205,10 @@ def _about(sheet: Sheet, about: Printing) -> None:
     )
 
 
-def _printed(title: str, about: Printing, paper: Paper, fill: Callable[[Sheet], None]) -> bytes:
+def _printed(title: str, about: Printing, fill: Callable[[Sheet], None]) -> bytes:
     def laid_out(pages: int) -> Sheet:
         running = Running(title, about.site, f"site {about.head or 'nothing'}")
-        sheet = Sheet(paper, running, about.made_at, pages)
+        sheet = Sheet(about.paper, running, about.made_at, pages)
         fill(sheet)
         return sheet
 

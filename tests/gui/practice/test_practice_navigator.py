@@ -1,6 +1,7 @@
 """The ways into practice and out of it, through the real window."""
 
 from collections.abc import Callable, Iterator
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from tests.gui.practice.conftest import NOW
 from tests.shed import a_setup, a_tank
 from washmon.gui.client import RecorderClient
 from washmon.gui.main_window import MainWindow
+from washmon.gui.practice.debrief_page import DebriefPage
 from washmon.gui.practice.room import PracticeRoom
 from washmon.gui.replay_room import ReplayRoom
 from washmon.gui.rooms import Room
@@ -136,6 +138,31 @@ def test_the_replay_of_an_attempt_stays_within_the_stripes(open_window: Open, qt
     assert isinstance(replay, ReplayRoom)
     assert replay.framed
     qtbot.waitUntil(lambda: replay.board.view is not None)
+
+
+def test_what_cost_most_is_one_press_from_its_replay(open_window: Open, qtbot: QtBot) -> None:
+    window = open_window()
+    room = in_practice(window, qtbot)
+    chain = begin(room, qtbot)
+    room.open_debrief(chain)
+    qtbot.waitUntil(lambda: room.pages.currentWidget() is room.debrief, timeout=60_000)
+    button, at = room.debrief.moments[0], _slip_at(room.debrief)
+    QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: window.rooms.room is Room.REPLAY)
+    replay = window.rooms.currentWidget()
+    assert isinstance(replay, ReplayRoom)
+
+    def stands_there() -> bool:
+        view = replay.bar.time.text()
+        return bool(view == f"{at:%H:%M:%S}")
+
+    qtbot.waitUntil(stands_there)
+
+
+def _slip_at(page: DebriefPage) -> datetime:
+    found = page._found
+    assert found is not None
+    return found.slips[0].at
 
 
 def test_an_attempt_writes_to_its_own_chain_only(open_window: Open) -> None:

@@ -229,7 +229,9 @@ class TrainingPage(QWidget):
 
     def _write_certificate(self, target: Path) -> None:
         course, who = self._course(), self.list.person
-        body = printed_certificate(self._found.register, course, who, self._printing())
+        known = self._setup.person(who) if self._setup is not None else None
+        name = known.name if known is not None else ""
+        body = printed_certificate(self._found.register, course, who, self._printing(), name=name)
         with written_aside(target) as file:
             file.write(body)
 
