@@ -232,7 +232,8 @@ def full_name(thing: Thing) -> str:
 
 
 def labels(registers: Registers) -> Iterator[tuple[Thing, str]]:
-    """Yield each thing with a name that tells it from the others."""
+    """Yield each thing with a name that tells it from the others, what tells it apart first."""
     names = [one.name for one in registers.things]
     for one in registers.things:
-        yield one, full_name(one) if names.count(one.name) > 1 else one.name
+        alike = names.count(one.name) > 1
+        yield one, f"{mark_of(one)} {one.name}".strip() if alike else one.name

@@ -21,7 +21,7 @@ Standing = tuple[Thing, State]
 
 def listed(things: Sequence[Standing], stock: Stock, person: Person) -> Listing:
     """List things with their state, in the order given."""
-    heads = (tr("State"), tr("Name"), tr("Kind"), tr("About it"), tr("What presses"))
+    heads = (tr("State"), tr("Name"), tr("Kind"), tr("About it"), tr("How it stands"))
     return Listing(heads, tuple(_row(thing, state, stock, person) for thing, state in things))
 
 
@@ -110,7 +110,8 @@ def checks_chart(
     measured = [one for one in checks if one.found is not None and one.standard is not None]
     if not measured:
         return ControlView(nothing=tr("No check of {name} was entered yet.", name=thing.name))
-    kind = MEASURES[measured[-1].instrument].kind
+    bound = MEASURES[measured[-1].instrument]
+    kind = bound.kind
     taste = person.taste
     points = []
     for one in measured:
@@ -124,6 +125,6 @@ def checks_chart(
         rules = () if one.fit else (tr("unfit"),)
         points.append(ControlPoint(off, one.at.date().isoformat(), text, rules))
     unit = symbol(kind, taste)
-    title = tr("What it showed less its standard, {unit}", unit=unit or tr(kind.value))
+    title = tr("What it showed less its standard, {unit}", unit=unit or tr(bound.name))
     panel = ControlPanel(title, tuple(points), (ControlLevel(0.0, tr("standard"), dashed=True),))
     return ControlView((panel,), caption=full_name(thing))
