@@ -217,6 +217,14 @@ def test_a_reading_before_the_last_addition_has_mixed_in_is_doubted(
     assert doubts(shed, read) == ""
 
 
+def test_a_reading_is_doubted_until_the_newest_of_two_additions_has_mixed_in(shed: Shed) -> None:
+    shed.acid()
+    shed.wait(10).dose()
+    soon = reading(shed, at=shed.now + timedelta(minutes=3), ph=7.0, fac_mg_l=52.0)
+    shed.wait(10)
+    assert "not mixed yet until 07:30: it may read wrong" in doubts(shed, soon)
+
+
 def test_what_lies_in_the_future_is_refused_but_for_a_minute_of_slack(shed: Shed) -> None:
     ahead = reading(shed, fac_mg_l=48.0, at=shed.now + timedelta(minutes=5))
     assert fields(shed, ahead) == ["at"]

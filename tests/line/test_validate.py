@@ -397,6 +397,9 @@ def test_a_product_past_its_date_is_a_caution_and_no_fault() -> None:
 def test_a_container_opened_tomorrow_is_a_caution() -> None:
     early = with_product(LEAF, opened_on=date(2026, 5, 8))
     assert [one.path for one in cautions(early, TODAY)] == ["sanitizers.0.opened_on"]
+    made = with_product(LEAF, made_on=date(2026, 5, 8))
+    assert [one.path for one in cautions(made, TODAY)] == ["sanitizers.0.made_on"]
+    assert cautions(with_product(LEAF, made_on=TODAY), TODAY) == []
 
 
 def test_no_measures_and_a_high_label_are_cautions() -> None:

@@ -6,7 +6,7 @@ from msgspec.structs import replace
 from tests.shed import Shed, a_setup, a_tank
 from washmon.line.flags import Amount
 from washmon.line.message import Message, say
-from washmon.planning.until_end import needs
+from washmon.planning.until_end import Need, needs, total
 from washmon.planning.what_if import (
     MOST_BATCHES,
     Supposed,
@@ -116,3 +116,31 @@ def test_what_a_shift_still_needs_grows_with_its_batches() -> None:
     # Fresh water takes the target: 500 L at 50 mg/L are 200 mL of 125 g/L (White, 1972), and each
     # batch what it uses up.
     assert many.amount.middle >= many.changes * 200.0
+
+
+def test_water_that_is_due_by_the_hour_is_changed_as_often_as_batches_take() -> None:
+    shed = Shed(a_setup(a_tank(1, "First dunk", batches_per_fill=None, hours_per_fill=1.0)))
+    shed.fill()
+    shed.read(fac=50, ph=7.0)
+    (context,) = contexts_of(shed.shift, shed.now, {})
+    assert context.rule_context.fill.at == shed.now
+    an_hour = round(60 / context.pace_min)
+    assert an_hour * context.pace_min == 60
+    counts = (an_hour, an_hour + 1, 2 * an_hour, 2 * an_hour + 1)
+    assert [needs([context], count)[0].changes for count in counts] == [0, 1, 1, 2]
+
+
+def test_what_all_tanks_need_is_summed_by_product_and_unit() -> None:
+    shed = Shed(a_setup())
+    for number in (1, 2):
+        shed.fill(number)
+        shed.read(number, fac=50, ph=7.0)
+    each = needs(contexts_of(shed.shift, shed.now, {}), 60)
+    first, second = (one.amount for one in each)
+    assert total(each) == {
+        ("hypochlorite", "mL"): Need(
+            first.low + second.low, first.middle + second.middle, first.high + second.high
+        )
+    }
+    assert first.middle > 0
+    assert second.middle > 0
