@@ -19,6 +19,7 @@ from washmon.line.events import (
     RegistersTold,
 )
 from washmon.line.fitness import Why, as_checked, made_with
+from washmon.line.flags import StepKind
 from washmon.line.fold import fold
 from washmon.line.registers import Device, DeviceKind, Pack, PackKind, Registers, Thing
 from washmon.reports.csv_export import in_csv
@@ -204,3 +205,15 @@ def test_a_reagent_past_its_date_makes_what_a_kit_read_no_proof() -> None:
     (row,) = in_csv(READINGS, READINGS.rows(shed.shift)).text.splitlines()
     assert "fac_mg_l: Kit; fac_mg_l: Drops 9" in row
     assert "fac_mg_l: past its date" in row
+
+
+def test_the_plan_asks_for_another_that_is_fit_else_for_a_check() -> None:
+    overdue = replace(METER, checked_on=date(2026, 1, 1))
+    alone, beside = a_shed(overdue), a_shed(overdue, STRIPS)
+    for shed in (alone, beside):
+        read(shed, overdue)
+        shed.wait(6)
+    assert alone.plan(1).now.kind is StepKind.VERIFY
+    assert beside.plan(1).now.kind is StepKind.CHECK
+    alone.tell(check(alone, fit=True))
+    assert alone.plan(1).now.kind is StepKind.CHECK

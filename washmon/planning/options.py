@@ -30,6 +30,7 @@ from washmon.planning.plan_words import (
 from washmon.rules.base import RuleContext
 from washmon.rules.chlorine import label_reading
 from washmon.rules.in_question import to_hold
+from washmon.rules.supplies import another_is_fit, unfit_still
 from washmon.units import Kind
 
 _PART = 1 / 3
@@ -269,7 +270,9 @@ def _check(context: PlanContext) -> Built:
     if findings.keys() & {"reading-jumps", "reading-repeats", "orp-contradicts"}:
         step = say_step(StepKind.CHECK, "Test once more, with a fresh sample")
     if "instrument-unfit" in findings:
-        if unfit(context.rule_context.shift):
+        still = unfit_still(context.rule_context)
+        others = all(another_is_fit(context.rule_context, field) for field in still)
+        if unfit(context.rule_context.shift) or not others:
             return Message("The instrument is not fit for use yet.")
         step = say_step(
             StepKind.CHECK, "Measure again with an instrument that is fit: the last may be wrong"
@@ -280,7 +283,7 @@ def _check(context: PlanContext) -> Built:
 def _verify(context: PlanContext) -> Built:
     findings, rule_context = context.findings, context.rule_context
     if "instrument-unfit" in findings:
-        if not unfit(rule_context.shift):
+        if not unfit(rule_context.shift) and not unfit_still(rule_context):
             return Message("The instrument is fit again.")
         text = "Measure with another, or set it right and check it again"
     elif "strips-old" in findings:

@@ -17,6 +17,7 @@ from washmon.line.instruments import (
 )
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.quantities import QUANTITIES, method_of
+from washmon.line.registers import Measuring
 from washmon.line.setup import Unfit
 from washmon.line.state import Placed, order
 from washmon.rules.base import Finding, Protects, RuleContext, rule
@@ -120,6 +121,25 @@ def _named_unfit(
     failed = (found_off(shift, thing, order(placed)) for thing in things)
     check = next((one for one in failed if one is not None), None)
     return None if check is None else _unfit(rule_context, check, placed)
+
+
+def unfit_still(rule_context: RuleContext) -> dict[str, Measuring]:
+    """Return by field the registered instrument or pack of its newest value that is unfit yet."""
+    shift, now = rule_context.shift, (rule_context.now, rule_context.shift.last_seq + 1)
+    found: dict[str, Measuring] = {}
+    for quantity in QUANTITIES:
+        placed = rule_context.water.latest(quantity.field)
+        for thing in () if placed is None else things_of(shift, placed.event, quantity.field):
+            if known_unfit(shift, thing, now) is not None:
+                found[quantity.field] = thing
+    return found
+
+
+def another_is_fit(rule_context: RuleContext, field: str) -> bool:
+    """Tell whether anything else is registered that may measure a quantity now."""
+    shift, now = rule_context.shift, (rule_context.now, rule_context.shift.last_seq + 1)
+    offered = shift.registers.measuring(field)
+    return any(known_unfit(shift, thing, now) is None for thing in offered)
 
 
 def _not_to_be_used(rule_context: RuleContext) -> Finding | None:
