@@ -10,6 +10,7 @@ from tests.shed import Shed
 from washmon.gui.client import RecorderClient
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.logbook.lot_page import LotPage, Traced
+from washmon.line.events import LotSent
 from washmon.reports.lot_trace import in_shift
 
 
@@ -132,3 +133,24 @@ def test_the_trace_is_written_as_csv_and_pdf(
     assert text.startswith("lot,produce,source,")
     assert "not recorded" in text
     assert (tmp_path / "lot.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_what_was_told_wrongly_is_taken_back_with_its_reason(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    sent = LotSent(at=client.clock(), by="RM", lot="L-1", to="Green market")
+    client.recorder.enter(sent, chain="quiet").result(10)
+    logbook = a_logbook(qtbot, client)
+    rows = trace(qtbot, logbook, "L-1")
+    page = logbook.lot
+    assert not page.back_again.isVisible()
+    page.rows.table.selectRow([row[3] for row in rows].index("Sent"))
+    page.back_again.click()
+    assert page.sent.to.label.text() == "Why it is taken back"
+    page.sent.save.click()
+    assert page.sent.to.fault.words.text() == "Write a few words here."
+    page.sent.to.put("came back")
+    with qtbot.waitSignals([page.sent.saved, page.loaded]):
+        page.sent.save.click()
+    assert "not recorded where 24 batches went" in page.facts.text()
+    assert "Sent" not in [row[3].text for row in page.rows.model.rows]

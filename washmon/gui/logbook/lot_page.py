@@ -17,9 +17,16 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.export_bar import ExportBar, trouble_words
 from washmon.gui.logbook.logbook_words import batches_word, clock, day
-from washmon.gui.logbook.sent_bar import SentBar
+from washmon.gui.logbook.sent_bar import Entered, SentBar
 from washmon.gui.logbook.table import Cell, FactsTable, ListedPage, Listing, Row
-from washmon.line.events import BatchWashed, Event, HoldPlaced, HoldReleased, ReadingTaken
+from washmon.line.events import (
+    BatchWashed,
+    Event,
+    HoldPlaced,
+    HoldReleased,
+    LotSent,
+    ReadingTaken,
+)
 from washmon.line.fold import fold
 from washmon.line.kinds import KINDS
 from washmon.line.state import ShiftState
@@ -66,6 +73,7 @@ class LotPage(QWidget):
         self._person: Person | None = None
         self._code = ""
         self._places: list[tuple[str, str]] = []
+        self._lines: list[tuple[str, Line[Event]]] = []
         self._shifts: list[InShift] = []
         self.title = Text("", Size.LARGE, bold=True)
         self.facts = Text("", tone=Tone.SOFT, wrapped=True)
@@ -80,6 +88,7 @@ class LotPage(QWidget):
         self.message = MessageLine()
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
         self.tell = PressButton(tr("Sent to"))
+        self.back_again = PressButton(tr("Take back"))
         self.csv = PressButton(tr("Lot CSV"), Rank.SECONDARY, "Ctrl+E")
         self.pdf = PressButton(tr("Print the trace"))
         self.open_button = PressButton(
@@ -96,7 +105,7 @@ class LotPage(QWidget):
         outer.addWidget(self.went)
         outer.addWidget(self.sent)
         outer.addWidget(self.rows, 1)
-        ways = (self.tell, self.csv, self.pdf, self.open_button)
+        ways = (self.tell, self.back_again, self.csv, self.pdf, self.open_button)
         outer.addLayout(foot_row(self.back, self.bar, *ways))
 
     def _connect(self) -> None:
@@ -104,6 +113,8 @@ class LotPage(QWidget):
         self.rows.table.opened.connect(self._open)
         self.open_button.clicked.connect(self._open_current)
         self.tell.clicked.connect(self._tell)
+        self.back_again.clicked.connect(self._take_back)
+        self.rows.table.selectionModel().currentRowChanged.connect(self._offer)
         self.sent.saved.connect(self._told_of)
         self.sent.left.connect(self._offer)
         self.csv.clicked.connect(self._export)
@@ -161,13 +172,13 @@ class LotPage(QWidget):
         self.went.show_listing(_steps([one.row for one in shifts]))
         self.went.nothing.hide()
         self.went.table.setFixedHeight(_height_of(self.went.table, len(shifts)))
-        self._offer()
-        self._places = []
+        self._places, self._lines = [], []
         for one in shifts:
             person = self._reader(one.shift)
             for line in one.lines:
                 rows.append(_row(one, line, person))
                 self._places.append((one.shift.chain, _list_of(line.event)))
+                self._lines.append((one.shift.chain, line))
         heads = (tr("Day"), tr("Time"), tr("Line"), tr("What"), tr("By"), tr("Entry"))
         self.rows.show_listing(Listing(heads, tuple(rows)))
         self.rows.nothing.hide()
@@ -175,12 +186,15 @@ class LotPage(QWidget):
         if rows:
             self.rows.table.selectRow(0)
             self.rows.table.setFocus()
+        self._offer()
 
     @Slot()
     def _offer(self) -> None:
         """Offer what can be done with what was found."""
         untold = any(one.row.not_recorded for one in self._shifts)
-        self.tell.setVisible(untold and not self.sent.isVisibleTo(self))
+        asks = self.sent.isVisibleTo(self)
+        self.tell.setVisible(untold and not asks)
+        self.back_again.setVisible(self._sent_row() is not None and not asks)
         for button in (self.csv, self.pdf):
             button.setEnabled(bool(self._shifts))
 
@@ -190,9 +204,24 @@ class LotPage(QWidget):
             self.sent.open([one.row for one in self._shifts], self._person)
             self.tell.hide()
 
+    def _sent_row(self) -> Entered | None:
+        """Return the entry that is chosen, if it says where the lot was sent."""
+        at = self.rows.table.currentIndex().row()
+        if not 0 <= at < len(self._lines):
+            return None
+        chain, line = self._lines[at]
+        return Entered(chain, line.seq) if isinstance(line.event, LotSent) else None
+
+    @Slot()
+    def _take_back(self) -> None:
+        chosen = self._sent_row()
+        if chosen is not None and self._person is not None:
+            self.sent.take_back(chosen, self._person)
+            self._offer()
+
     @Slot()
     def _told_of(self) -> None:
-        self.bar.message.say(tr("Where it was sent is in the journal."))
+        self.bar.message.say(tr("It is in the journal."))
         self._read()
 
     @Slot()

@@ -1,6 +1,7 @@
-"""Where a lot was sent, told on its page, also long after its shifts have ended."""
+"""Where a lot was sent, told on its page and taken back there, also long after its shifts."""
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
@@ -13,12 +14,21 @@ from washmon.gui.kit.anyway import AnywayButton
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.message_line import MessageLine
-from washmon.line.events import LotSent
+from washmon.line.events import Corrected, LotSent
 from washmon.reports.lots import LotRow
+
+
+class Entered(NamedTuple):
+    """An entry, by its shift and its place there."""
+
+    chain: str
+    seq: int
 
 
 class SentBar(QWidget):
     """Writes an entry into each shift that has batches of the lot of which nobody told.
+
+    Or takes one back that was wrong, with the reason.
 
     Signals:
         saved(): all of it is in the journal.
@@ -33,6 +43,7 @@ class SentBar(QWidget):
         self._client = client
         self._person: Person | None = None
         self._rows: list[LotRow] = []
+        self._wrong: Entered | None = None
         self._sending = Sending(client, self)
         self.to = TextField("to", tr("Customer or load"))
         self.reference = TextField("reference", tr("Number of the document"))
@@ -58,6 +69,10 @@ class SentBar(QWidget):
         column.setSpacing(4)
         column.addLayout(fields)
         column.addLayout(foot)
+        self._connect()
+        self.hide()
+
+    def _connect(self) -> None:
         self.save.clicked.connect(self._save)
         self.cancel.clicked.connect(self._leave)
         self.anyway.clicked.connect(self._save_anyway)
@@ -67,11 +82,22 @@ class SentBar(QWidget):
         self._sending.saved.connect(self._next)
         self._sending.refused.connect(self._refused)
         self._sending.doubted.connect(self._doubted)
-        self.hide()
 
     def open(self, rows: Sequence[LotRow], person: Person) -> None:
         """Ask where the batches went of which nobody told."""
         self._rows, self._person = [one for one in rows if one.not_recorded], person
+        self._ask(None, tr("Customer or load"))
+
+    def take_back(self, wrong: Entered, person: Person) -> None:
+        """Ask why an entry is taken back."""
+        self._rows, self._person = [], person
+        self._ask(wrong, tr("Why it is taken back"))
+
+    def _ask(self, wrong: Entered | None, label: str) -> None:
+        self._wrong = wrong
+        self.to.label.setText(label)
+        self.to.line.setAccessibleName(label)
+        self.reference.setVisible(wrong is None)
         for field in (self.to, self.reference):
             field.put("")
             field.show_fault("")
@@ -98,24 +124,24 @@ class SentBar(QWidget):
         self._send(sure=True)
 
     def _send(self, *, sure: bool) -> None:
-        if self._person is None or not self._rows or self._sending.busy:
+        wrong, person = self._wrong, self._person
+        if person is None or self._sending.busy or not (self._rows or wrong):
             return
         if not self.to.text:
             self.to.show_fault(tr("Write a few words here."))
             return
+        now, by = self._client.clock(), person.initials
+        if wrong is not None:
+            back = Corrected(at=now, by=by, entry=wrong.seq, reason=self.to.text)
+            self._sending.send(back, person, chain=wrong.chain, sure=sure)
+            return
         row = self._rows[0]
-        sent = LotSent(
-            at=self._client.clock(),
-            by=self._person.initials,
-            lot=row.code,
-            to=self.to.text,
-            reference=self.reference.text,
-        )
-        self._sending.send(sent, self._person, chain=row.shift.chain, sure=sure)
+        sent = LotSent(at=now, by=by, lot=row.code, to=self.to.text, reference=self.reference.text)
+        self._sending.send(sent, person, chain=row.shift.chain, sure=sure)
 
     @Slot(object)
     def _next(self, _answer: object) -> None:
-        self._rows.pop(0)
+        del self._rows[:1]
         if self._rows:
             self._send(sure=self.anyway.isVisibleTo(self))
         else:
