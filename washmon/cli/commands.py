@@ -12,6 +12,7 @@ from washmon.cli import (
     scenario,
     serving,
     support,
+    tracing,
 )
 from washmon.cli.starter import new_app
 
@@ -21,6 +22,7 @@ app.command()(replay.replay)
 app.command()(scenario.scenario)
 app.command()(exporting.export)
 app.command()(binding.binder)
+app.command()(tracing.lot)
 app.command()(registers.registers)
 app.command()(bench.bench)
 app.command()(records.verify)
