@@ -271,6 +271,33 @@ def test_a_question_is_offered_from_how_things_stand(hands: Hands) -> None:
     assert 0 <= asked.right < len(asked.answers)
 
 
+def test_the_scenarios_own_questions_are_offered_first_and_each_once(hands: Hands) -> None:
+    hands.begin(6)
+    stage = hands.practice.stage
+    stage.scenario = replace(stage.scenario, asks=("Why does it fall? | Soil | Sun | Wind",))
+    window = open_trainer(hands)
+    window.turn.button(ASK).click()
+    window.asking.offer.click()
+    assert window.asking.question.text == "Why does it fall?"
+    window.asking.ask.click()
+    asked = window.desk.asked
+    assert asked is not None
+    assert sorted(asked.answers) == ["Soil", "Sun", "Wind"]
+    assert asked.answers[asked.right] == "Soil"
+    window.asking.reveal.click()
+    window.asking.go_on.click()
+    hands.qtbot.waitUntil(lambda: _was_asked(hands, "Why does it fall?"))
+    window.asking.offer.click()
+    assert window.asking.question.text.startswith("First dunk")
+
+
+def _was_asked(hands: Hands, question: str) -> bool:
+    shift = hands.page._snapshot.shift if hands.page._snapshot is not None else None
+    entries = shift.entries if shift is not None else ()
+    told = [one.event.asked for one in entries if isinstance(one.event, BehindTheScenes)]
+    return any(isinstance(one, Asked) and one.question == question for one in told)
+
+
 def test_one_screen_is_asked_about_before_the_truth_stands_on_it_and_another_is_not(
     hands: Hands, monkeypatch: pytest.MonkeyPatch
 ) -> None:

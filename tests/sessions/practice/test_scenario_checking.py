@@ -100,6 +100,11 @@ IMPOSSIBLE = {
         "world.makeup_l_min",
         "renewed within a minute",
     ),
+    "a question without answers": (
+        replace(START, asks=("Why does it fall? | Soil",)),
+        "asks",
+        "Write a question and two to four answers",
+    ),
     "nothing that happens": (
         replace(START, happens=(Happening(at=time(10)),)),
         "happens.0.say",

@@ -1,10 +1,14 @@
-"""A question about how things stand now, for a trainer who has no time to write one."""
+"""A question for a trainer who has no time to write one: the scenario's own, or of the moment."""
+
+import hashlib
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.line.flags import StepKind
-from washmon.line.practice_events import Asked
+from washmon.line.practice_events import Asked, BehindTheScenes
+from washmon.line.state import ShiftState
 from washmon.planning.snapshot import Snapshot
+from washmon.sessions.practice.scenario import parts_of
 from washmon.sessions.practice.stage import Stage
 from washmon.units import Kind
 
@@ -13,8 +17,15 @@ _LEAST_MG_L = 8.0
 
 
 def offered(stage: Stage, snapshot: Snapshot | None, person: Person) -> Asked:
-    """Return what is to be done first where something is, else how much chlorine there is."""
+    """Return the next question of the scenario that was not asked yet.
+
+    Where there is none, what is to be done first where something is, else how much chlorine there
+    is.
+    """
     shift = snapshot.shift if snapshot is not None else None
+    own = _own(stage, shift)
+    if own is not None:
+        return own
     plans = [] if snapshot is None or shift is None else list(snapshot.advice.tanks)
     pressing = [one for one in plans if one.plan.hand]
     if pressing:
@@ -25,6 +36,20 @@ def offered(stage: Stage, snapshot: Snapshot | None, person: Person) -> Asked:
         question = tr("{tank}: what is to be done first?", tank=tank.name)
         return Asked(question=question, answers=answers, right=right)
     return _level(stage, person)
+
+
+def _own(stage: Stage, shift: ShiftState | None) -> Asked | None:
+    """Return a question of the scenario, its answers in an order that gives nothing away."""
+    entries = shift.entries if shift is not None else ()
+    told = (one.event.asked for one in entries if isinstance(one.event, BehindTheScenes))
+    asked = {one.question for one in told if isinstance(one, Asked)}
+    for line in stage.scenario.asks:
+        question, *answers = parts_of(line)
+        if answers and question not in asked:
+            right = answers[0]
+            mixed = sorted(answers, key=lambda one: hashlib.sha256(one.encode()).digest())
+            return Asked(question=question, answers=tuple(mixed), right=mixed.index(right))
+    return None
 
 
 def _deeds() -> tuple[tuple[str, frozenset[StepKind]], ...]:

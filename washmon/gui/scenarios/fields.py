@@ -16,6 +16,7 @@ from washmon.gui.setup_guide.writing import Writing
 from washmon.line.events import Method
 from washmon.sessions.practice.keys import Key, key_of
 from washmon.sessions.practice.parameters import Dirtiness
+from washmon.sessions.practice.world import SamplePlace
 from washmon.units import Kind
 
 _MOST_LETTERS = 2000
@@ -214,6 +215,14 @@ def _methods() -> tuple[tuple[str, str], ...]:
     )
 
 
+def _places() -> tuple[tuple[str, str], ...]:
+    return (
+        (SamplePlace.ANYWHERE.value, tr("Anywhere")),
+        (SamplePlace.INLET.value, tr("At the inlet")),
+        (SamplePlace.OUTLET.value, tr("At the outlet")),
+    )
+
+
 def field_of(path: str, writing: Writing) -> Field:
     """Return a field as the key with this path declares it."""
     key = key_of(path)
@@ -225,8 +234,10 @@ def field_of(path: str, writing: Writing) -> Field:
         "dirtiness": lambda: LoadField(caption, hint, or_none=key.may_be_empty),
         "chlorine": lambda: PickField(caption, _methods(), hint, of=Method),
         "briefing": lambda: ProseField(caption, hint, lines=6),
+        "samples_at": lambda: ToggleField(caption, _places(), hint, of=SamplePlace),
         "good": lambda: LinesField(caption, hint, lines=6),
         "hints": lambda: LinesField(caption, hint, lines=6),
+        "asks": lambda: LinesField(caption, hint, lines=4),
         "begins": lambda: ClockField(caption, hint),
         "strips_use_by": lambda: DateField(writing, caption),
     }

@@ -67,6 +67,7 @@ def words_page(writing: Writing) -> KeysPage:
         (
             Part("", "", ((("title", 9), ("level", 3)), (("goal", 12),), (("briefing", 12),))),
             Part(tr("For the trainee"), "", ((("good", 6), ("hints", 6)),)),
+            Part(tr("For a lesson"), "", ((("asks", 12),),)),
         ),
         writing,
     )

@@ -11,7 +11,7 @@ from washmon.line.setup_fault import Found, SetupFault, fault
 from washmon.sessions.practice.keys import Key, key_of
 from washmon.sessions.practice.parameters import PracticeError, parameters
 from washmon.sessions.practice.practice_setup import wash_tanks
-from washmon.sessions.practice.scenario import Scenario, minute_of
+from washmon.sessions.practice.scenario import Scenario, minute_of, parts_of
 from washmon.units import Kind
 
 _KG_PER_L = 0.5
@@ -25,8 +25,14 @@ def scenario_faults(scenario: Scenario) -> list[SetupFault]:
 
 
 def world_faults(scenario: Scenario) -> list[SetupFault]:
-    """Return what can't be so though each value by itself could."""
-    return [*_times(scenario), *_water(scenario), *_weights(scenario), *_events(scenario)]
+    """Return what can't be so though each value by itself could, and questions without answers."""
+    return [
+        *_asks(scenario),
+        *_times(scenario),
+        *_water(scenario),
+        *_weights(scenario),
+        *_events(scenario),
+    ]
 
 
 def _words(scenario: Scenario) -> Found:
@@ -35,12 +41,20 @@ def _words(scenario: Scenario) -> Found:
             yield fault(path, "Write a few words here.")
     if not scenario.good:
         yield fault("good", "Say what a good run looks like, in one line at least.")
-    for path in ("good", "hints"):
+    for path in ("good", "hints", "asks"):
         if len(getattr(scenario, path)) > _MOST_LINES:
             yield fault(path, "No more than {most} lines have room here.", most=_MOST_LINES)
 
 
+def _asks(scenario: Scenario) -> Found:
+    for line in scenario.asks:
+        if not _LEAST_PARTS <= len(parts_of(line)) <= _MOST_PARTS:
+            yield fault("asks", "Write a question and two to four answers, with | between them.")
+
+
 _MOST_LINES = 12
+_LEAST_PARTS, _MOST_PARTS = 3, 5
+"""A question with its answers, between which one can choose."""
 
 
 def _ranges(part: Struct, before: str) -> Found:

@@ -243,6 +243,16 @@ class Scenario(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         tuple[Words, ...],
         Meta(max_length=12, extra={"caption": "Hints", "meaning": "shown one by one, when asked"}),
     ] = ()
+    asks: Annotated[
+        tuple[Words, ...],
+        Meta(
+            max_length=12,
+            extra={
+                "caption": "Questions of the trainer",
+                "meaning": "a line for each: question | right answer | wrong one | wrong one",
+            },
+        ),
+    ] = ()
     line: LineChoice
     tap: Tap = Tap()
     world: Hidden = Hidden()
@@ -284,6 +294,11 @@ class Scenario(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         source = World().source
         tap = {name: getattr(self.tap, name) for name in Tap.__struct_fields__}
         return World(commodity=self.line.commodity, source=replace(source, **tap), **from_file)
+
+
+def parts_of(line: str) -> tuple[str, ...]:
+    """Return a question of the trainer and its answers, the right one first."""
+    return tuple(part.strip() for part in line.split("|") if part.strip())
 
 
 def minute_of(scenario: Scenario, at: time) -> float:

@@ -21,6 +21,7 @@ def scenario_text(scenario: Scenario) -> str:
         for name in ("format", "version", "title", "level", "goal", "briefing", "good")
     ]
     lines += [f"hints = {_toml(scenario.hints)}"] if scenario.hints else []
+    lines += [f"asks = {_toml(scenario.asks)}"] if scenario.asks else []
     for name in ("line", "tap", "world", "pace", "bench"):
         told = _fields(getattr(scenario, name))
         lines += ["", f"[{name}]", *told] if told else []
