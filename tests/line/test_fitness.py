@@ -8,6 +8,8 @@ counts as none is common practice, no published source.
 from datetime import date, timedelta
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from tests.shed import START, Shed
@@ -217,3 +219,35 @@ def test_the_plan_asks_for_another_that_is_fit_else_for_a_check() -> None:
     assert beside.plan(1).now.kind is StepKind.CHECK
     alone.tell(check(alone, fit=True))
     assert alone.plan(1).now.kind is StepKind.CHECK
+
+
+ACTS = st.sampled_from(["read", "late", "fail", "pass", "told", "withdraw"])
+
+
+@given(st.lists(ACTS, min_size=1, max_size=12))
+def test_what_is_marked_step_by_step_is_marked_by_folding_anew(acts: list[str]) -> None:
+    shed = a_shed(METER)
+    for act in acts:
+        shed.wait(1)
+        match act:
+            case "read":
+                read(shed, METER)
+            case "late":
+                at = shed.now - timedelta(seconds=90)
+                made = {"fac_mg_l": METER.key}
+                shed.tell(ReadingTaken(at=at, by="RM", tank=1, fac_mg_l=44.0, made_with=made))
+            case "fail" | "pass":
+                shed.tell(check(shed, fit=act == "pass"))
+            case "told":
+                overdue = replace(METER, checked_on=date(2026, 1, 1))
+                shed.tell(RegistersTold(at=shed.now, by="RM", things=(overdue,)))
+            case "withdraw":
+                kinds = InstrumentChecked | ReadingTaken
+                wrong = (one for one in shed.shift.entries[::-1] if isinstance(one.event, kinds))
+                entry = next(wrong, None)
+                if entry is not None:
+                    event = Corrected(at=shed.now, by="RM", entry=entry.seq, reason="slip")
+                    shed.tell(event)
+    again = fold(shed.shift.chain, shed.shift.entries)
+    assert again.tanks == shed.shift.tanks
+    assert again.registers == shed.shift.registers

@@ -108,6 +108,11 @@ class Store(Reading):
         return found
 
     @property
+    def papers_folder(self) -> Path | None:
+        """Where the content of papers lies; None, too, while the file is not in its place."""
+        return super().papers_folder if self.place == self._home else None
+
+    @property
     def read_only(self) -> bool:
         """Whether this store can't write."""
         return self._writing is None

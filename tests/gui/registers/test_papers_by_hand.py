@@ -15,6 +15,7 @@ from washmon.line.papers_asked import ASKED, answers
 from washmon.line.registers import Device, Paper, PaperKind, Registers
 from washmon.line.site_events import ThingRegistered
 from washmon.store import papers
+from washmon.store.store import Store
 
 BODY = b"%PDF-1.4 an invented laboratory result\n"
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support", extend=True)
@@ -176,3 +177,14 @@ def test_what_is_asked_for_is_answered_by_papers_or_by_the_program_itself() -> N
         Registers(things=(Device(key="A", name="A", measures=("ph",)),)), START.date()
     )
     assert "117.190(a)(4)(iv)" in {one.asked.clause for one in with_device if not one.lacks}
+
+
+def test_where_there_is_no_place_for_papers_it_is_said(
+    stand: Stand, result: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = page(stand)
+    monkeypatch.setattr(Store, "papers_folder", None)
+    write(found, result)
+    with stand.qtbot.waitSignal(found.filing.taken):
+        stand.key(Key.Key_Return)
+    assert found.thing.fields["file"].fault.text.startswith("There is no place for papers now")

@@ -12,7 +12,13 @@ from PySide6.QtGui import QDesktopServices
 from washmon.gui.client import RecorderClient
 from washmon.line.registers import Paper
 from washmon.store import papers
+from washmon.store.errors import CannotWrite
 from washmon.store.store import Store
+
+NO_PLACE = (
+    "There is no place for papers now: the database is not where it should be, or this computer "
+    "keeps nothing of its own. Try again when it is back."
+)
 
 
 class Filing(QObject):
@@ -59,7 +65,7 @@ class Filing(QObject):
     def _ask(self, told: Any, work: Callable[[Path], object]) -> None:  # noqa: ANN401 - a signal
         def begin(folder: object) -> None:
             if not isinstance(folder, Path):
-                told.emit(folder)
+                told.emit(CannotWrite(NO_PLACE) if folder is None else folder)
                 return
             self._folder = folder
             self._thread = threading.Thread(
