@@ -187,8 +187,12 @@ class Reading(Searching):
 
     @property
     def papers_folder(self) -> Path | None:
-        """Where the content of papers lies; None: a server's, and this computer keeps no state."""
-        return papers.papers_folder(self.place, self.state_folder)
+        """Where the content of papers lies; None where there is no place for it now.
+
+        That is while the file is not in its place, or of a server where no state is kept.
+        """
+        home = self.place == self._home
+        return papers.papers_folder(self.place, self.state_folder) if home else None
 
     def papers_amiss(self) -> list[journal_check.JournalFault]:
         """Return the papers whose content is missing or was changed since it was filed."""

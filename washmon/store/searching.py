@@ -114,7 +114,7 @@ class Searching:
     """The part of the store that searches; see :class:`washmon.store.reading.Reading`."""
 
     def __init__(self, place: Place, engine: Engine) -> None:
-        self.place = place
+        self.place = self._home = place
         self._reader = engine
 
     def shifts(

@@ -48,7 +48,6 @@ class Store(Reading):
     def __init__(self, place: Place, reader: Engine, writing: Writing | None = None) -> None:
         super().__init__(place, reader)
         self._writing = writing
-        self._home = place
         self._left_open: list[Writing] = []
         self._known = _identity(place)
         self._said = ""
@@ -106,11 +105,6 @@ class Store(Reading):
             found = Store(self.place, _open_reader(self.place))
         found.state_folder = self.state_folder
         return found
-
-    @property
-    def papers_folder(self) -> Path | None:
-        """Where the content of papers lies; None, too, while the file is not in its place."""
-        return super().papers_folder if self.place == self._home else None
 
     @property
     def read_only(self) -> bool:
