@@ -5,7 +5,6 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.confirm import ask
 from washmon.gui.scenarios.drafts import new_draft
 from washmon.gui.scenarios.events_page import EventsPage
 from washmon.gui.scenarios.frame import EditorFrame
@@ -36,7 +35,6 @@ class ScenarioEditor(EditorFrame):
 
     saved = Signal(str)
     tried = Signal(str, float)
-    left = Signal()
 
     def __init__(self, shelf: ScenarioShelf, parent: QWidget | None = None) -> None:
         self._shelf = shelf
@@ -76,7 +74,7 @@ class ScenarioEditor(EditorFrame):
         self.back.clicked.connect(self._go_back)
         self.next.clicked.connect(self._go_on)
         self.save.clicked.connect(self.keep)
-        self.leave.clicked.connect(self._ask_to_leave)
+        self.leave.clicked.connect(self.ask_to_leave)
         self.units.changed.connect(self._set_taste)
         self.writing.changed.connect(self._follow_taste)
         self.preview.wanted.connect(self.try_out)
@@ -228,22 +226,6 @@ class ScenarioEditor(EditorFrame):
             return
         self.settle()
         self.saved.emit(text)
-
-    @Slot()
-    def _ask_to_leave(self) -> None:
-        if not self.unsaved:
-            self.left.emit()
-            return
-        question = ask(
-            self, tr("Leave and forget what you wrote here?"), tr("Leave"), tr("Stay here")
-        )
-        question.answered.connect(self._answer_leave)
-
-    @Slot(bool)
-    def _answer_leave(self, yes: bool) -> None:  # noqa: FBT001 (a signal's argument)
-        if yes:
-            self.settle()
-            self.left.emit()
 
     @Slot()
     def _set_taste(self) -> None:

@@ -34,7 +34,6 @@ class SetupGuide(GuideFrame):
     """
 
     finished = Signal(object)
-    left = Signal()
 
     def __init__(
         self,
@@ -73,7 +72,7 @@ class SetupGuide(GuideFrame):
         self.essentials.more_asked.connect(self._show_more)
         self.back.clicked.connect(self._go_back)
         self.next.clicked.connect(self._go_on)
-        self.leave.clicked.connect(self._ask_to_leave)
+        self.leave.clicked.connect(self.ask_to_leave)
         self.look.wanted.connect(self._show_path)
         self.units.changed.connect(self._set_taste)
         self.writing.changed.connect(self._follow_taste)
@@ -240,22 +239,6 @@ class SetupGuide(GuideFrame):
     def settle(self) -> None:
         """Take what is written as kept, or as given up."""
         self._clean = self.draft()
-
-    @Slot()
-    def _ask_to_leave(self) -> None:
-        if not self.unsaved:
-            self.left.emit()
-            return
-        question = ask(
-            self, tr("Leave and forget what you wrote here?"), tr("Leave"), tr("Stay here")
-        )
-        question.answered.connect(self._answer_leave)
-
-    @Slot(bool)
-    def _answer_leave(self, yes: bool) -> None:  # noqa: FBT001 (a signal's argument)
-        if yes:
-            self.settle()
-            self.left.emit()
 
     # --- units
 
