@@ -110,3 +110,4 @@ def test_the_record_names_what_was_measured_with_and_poured_from() -> None:
     assert "Measured with Meter A PH-0417, UNFIT: unfit by its check" in words
     assert "Poured from Drum B-2207" in words
     assert "Meter A, UNFIT:" in words  # beside the reading
+    assert "proves no good water, and counts as not known" in words

@@ -11,7 +11,7 @@ from washmon.reports.printed_words import moment, remark, tank_name
 from washmon.units import UnitSystem, show
 
 _BEFORE = (("No.", 0.9), ("Time", 1.5), ("Tank", 2.2))
-_AFTER = (("Made with", 2.4), ("By", 0.9), ("Remark", 3.2))
+_AFTER = (("Made with", 3.2), ("By", 0.9), ("Remark", 3.2))
 _MAY_BE_EMPTY = {"Made with", "Remark"}
 _WORDS = {
     LimitKind.CRITICAL_LOW: "CRITICAL",
@@ -45,6 +45,11 @@ def readings(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
         [[row[at] for at in kept] for row in rows],
     )
     sheet.say("CRITICAL, OVER, LOW and HIGH say how a value stood to the limits above.")
+    if any(any(made_with(line).values()) for line in found):
+        sheet.say(
+            "UNFIT: what is in its limits by an instrument or pack that was known to be unfit when "
+            "it was used proves no good water, and counts as not known."
+        )
 
 
 def _row(
