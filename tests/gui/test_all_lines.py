@@ -16,7 +16,7 @@ from tests.shed import START, Shed, a_setup, a_tank
 from washmon.gui import app as program
 from washmon.gui.client import RecorderClient
 from washmon.gui.kit.state_mark import Look
-from washmon.gui.lines.choice import LineChoice, lines_to_choose
+from washmon.gui.lines.choice import LineChoice, begin_on_a_line, lines_to_choose
 from washmon.gui.lines.page import AllLinesPage
 from washmon.gui.main_window import MainWindow
 from washmon.gui.rooms import Room
@@ -148,5 +148,9 @@ def test_where_several_lines_run_one_is_chosen_and_remembered(
         assert window.snapshot.shift.setup.line == line
 
     run(monkeypatch, stand.path, choose)
-    assert Settings(stand.path.with_suffix(".ini")).line == "Calm line"
-    run(monkeypatch, stand.path, lambda: sees("Calm line"))
+    settings = Settings(stand.path.with_suffix(".ini"))
+    assert settings.line == "Calm line"
+    begun: list[str | None] = []
+    with Store.open(stand.path) as store:
+        assert begin_on_a_line(store, settings, begun.append) == []
+    assert begun == ["Calm line"]
