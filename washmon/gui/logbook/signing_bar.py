@@ -1,6 +1,6 @@
 """Who signed a shift, and the way to sign it: in place, under its head."""
 
-from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from washmon.gui.client import RecorderClient
@@ -8,14 +8,13 @@ from washmon.gui.context import Person
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.anyway import AnywayButton
-from washmon.gui.kit.buttons import PressButton, Rank
-from washmon.gui.kit.form_fields import ListField, TextField
+from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text
-from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.logbook_words import signing_words
 from washmon.gui.logbook.record_parts import ReadShift
+from washmon.gui.logbook.signature_fields import SignatureFields
 from washmon.line.events import ShiftReviewed, ShiftSigned
 from washmon.line.setup import Role
 from washmon.line.signing import MAY_REVIEW, MAY_SIGN, SigningStage, signing
@@ -25,7 +24,6 @@ _MARKS = {
     SigningStage.SIGNED: Look.WATCH,
     SigningStage.CHANGED: Look.ACT,
 }
-_FIELD_PX = 230
 
 
 class SigningBar(QWidget):
@@ -50,12 +48,9 @@ class SigningBar(QWidget):
         self.words = Text("", wrapped=True, parent=self)
         self.sign = PressButton(tr("Sign"), parent=self)
         self.review = PressButton(tr("Review and sign"), parent=self)
-        self.form = QWidget(self)
-        self.who = ListField("by", tr("Who signs"), ())
-        self.pin = TextField("pin", tr("PIN"), secret=True)
-        self.note = TextField("note", tr("Note on the review"))
-        self.save = PressButton(tr("Sign"), Rank.PRIMARY)
-        self.cancel = PressButton(tr("Not now"), Rank.QUIET)
+        self.form = form = SignatureFields(tr("Sign"), indent_px=28, parent=self)
+        self.who, self.pin, self.note, self.save = form.who, form.pin, form.note, form.save
+        self.cancel = form.cancel
         self.anyway = AnywayButton(tr("Sign all the same"), self)
         self.message = MessageLine(self)
         self._lay_out()
@@ -68,20 +63,6 @@ class SigningBar(QWidget):
         row.addWidget(self.words, 1)
         row.addWidget(self.sign)
         row.addWidget(self.review)
-        fields = QHBoxLayout(self.form)
-        fields.setContentsMargins(28, 0, 0, 0)
-        fields.setSpacing(12)
-        for field in (self.who, self.pin):
-            keep_width(field, _FIELD_PX)
-            fields.addWidget(field)
-        fields.addWidget(self.note, 1)
-        buttons = QHBoxLayout()
-        buttons.setContentsMargins(0, 20, 0, 0)
-        buttons.addWidget(self.save)
-        buttons.addWidget(self.cancel)
-        fields.addLayout(buttons)
-        fields.setAlignment(buttons, Qt.AlignmentFlag.AlignTop)
-        fields.addStretch()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(4)
@@ -96,11 +77,9 @@ class SigningBar(QWidget):
     def _connect(self) -> None:
         self.sign.clicked.connect(self._open_signature)
         self.review.clicked.connect(self._open_review)
-        self.cancel.clicked.connect(self._not_now)
-        self.save.clicked.connect(self._save)
+        self.form.put_off.connect(self._not_now)
+        self.form.given.connect(self._save)
         self.anyway.clicked.connect(self._save_anyway)
-        self.pin.line.returnPressed.connect(self._save)
-        self.note.line.returnPressed.connect(self._save)
         self.who.changed.connect(self._ask_anew)
         self._sending.saved.connect(self._saved)
         self._sending.refused.connect(self._refused)
@@ -137,23 +116,13 @@ class SigningBar(QWidget):
             return
         self._reviews = reviews
         people = self._record.with_role(*(MAY_REVIEW if reviews else MAY_SIGN))
-        known = [one.initials for one in people]
-        mine = self._person.initials
-        chosen = mine if mine in known else known[0] if len(known) == 1 else ""
-        self.who.offer(
-            tuple((one.initials, f"{one.initials}  {one.name}") for one in people), chosen
-        )
-        for field in (self.who, self.pin, self.note):
-            field.show_fault("")
-        self.note.put("")
-        self.pin.put("")
-        self.pin.setVisible(self._record.pins.in_use)
+        self.form.ask(people, self._person.initials, asks_pin=self._record.pins.in_use)
         self.note.setVisible(reviews)
         self._ask_anew()
         self.sign.hide()
         self.review.hide()
         self.form.show()
-        (self.pin if chosen and self._record.pins.in_use else self.who).setFocus()
+        self.form.take_keyboard()
         if not people:
             self._warn(tr("The set-up names no manager: add one there first."))
 

@@ -3,24 +3,21 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtCore import Signal, Slot
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
-from washmon.gui.kit.buttons import PressButton, Rank
-from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text
-from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.record_parts import ReadShift
+from washmon.gui.logbook.signature_fields import SignatureFields
 from washmon.line.events import ShiftReviewed
 from washmon.line.setup import Role
 from washmon.line.signing import MAY_REVIEW
 
-_FIELD_PX = 230
 _NAMED = 4
 
 
@@ -55,41 +52,21 @@ class TogetherBar(QWidget):
         self._left_out: list[str] = []
         self._sending = Sending(client, self)
         self.words = Text("", wrapped=True, parent=self)
-        self.who = ListField("by", tr("Who signs"), ())
-        self.pin = TextField("pin", tr("PIN"), secret=True)
-        self.note = TextField("note", tr("Note on the review"))
-        self.save = PressButton(tr("Review and sign"), Rank.PRIMARY)
-        self.cancel = PressButton(tr("Not now"), Rank.QUIET)
+        self.form = form = SignatureFields(tr("Review and sign"), parent=self)
+        self.who, self.pin, self.note, self.save = form.who, form.pin, form.note, form.save
+        self.cancel = form.cancel
         self.message = MessageLine(self)
-        self._lay_out()
-        self.save.clicked.connect(self._begin)
-        self.pin.line.returnPressed.connect(self._begin)
-        self.note.line.returnPressed.connect(self._begin)
-        self.cancel.clicked.connect(self._leave)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        for part in (self.words, self.form, self.message):
+            column.addWidget(part)
+        self.form.given.connect(self._begin)
+        self.form.put_off.connect(self._leave)
         self._sending.saved.connect(self._saved)
         self._sending.refused.connect(self._refused)
         self._sending.doubted.connect(self._doubted)
         self.hide()
-
-    def _lay_out(self) -> None:
-        fields = QHBoxLayout()
-        fields.setSpacing(12)
-        for field in (self.who, self.pin):
-            keep_width(field, _FIELD_PX)
-            fields.addWidget(field)
-        fields.addWidget(self.note, 1)
-        buttons = QHBoxLayout()
-        buttons.setContentsMargins(0, 20, 0, 0)
-        buttons.addWidget(self.save)
-        buttons.addWidget(self.cancel)
-        fields.addLayout(buttons)
-        fields.setAlignment(buttons, Qt.AlignmentFlag.AlignTop)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(4)
-        column.addWidget(self.words)
-        column.addLayout(fields)
-        column.addWidget(self.message)
 
     def open(self, ready: Sequence[Ready], record: ReadShift, person: Person) -> None:
         """Ask who signs these shifts."""
@@ -97,23 +74,14 @@ class TogetherBar(QWidget):
         self._count, self._left_out = 0, []
         people = record.with_role(*MAY_REVIEW)
         self._roles = {one.initials: one.role for one in people}
-        mine = person.initials if person.initials in self._roles else ""
-        only = people[0].initials if len(people) == 1 else ""
-        self.who.offer(
-            tuple((one.initials, f"{one.initials}  {one.name}") for one in people), mine or only
-        )
-        for field in (self.who, self.pin, self.note):
-            field.show_fault("")
-        self.pin.put("")
-        self.note.put("")
-        self.pin.setVisible(record.pins.in_use)
+        self.form.ask(people, person.initials, asks_pin=record.pins.in_use)
         self.words.setText(_named(self._ready))
         self.message.hide()
         self.save.setEnabled(True)
         self.show()
         if not people:
             self._warn(tr("The set-up names no manager: add one there first."))
-        (self.pin if (mine or only) and record.pins.in_use else self.who).setFocus()
+        self.form.take_keyboard()
 
     def shut(self) -> None:
         """Ask nothing any more."""
