@@ -1,17 +1,22 @@
 """From a lot's number to every entry that touched it, and from there into its shift."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import READER
+from tests.gui.logbook.past import days_ago, keep, troubled_shift
 from tests.shed import Shed
 from washmon.gui.client import RecorderClient
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.logbook.lot_page import LotPage, Traced
 from washmon.line.events import LotSent
+from washmon.planning.snapshot import Snapshot
 from washmon.reports.lot_trace import in_shift
+from washmon.store.store import Store
 
 
 def a_logbook(qtbot: QtBot, client: RecorderClient) -> Logbook:
@@ -154,3 +159,55 @@ def test_what_was_told_wrongly_is_taken_back_with_its_reason(
         page.sent.save.click()
     assert "not recorded where 24 batches went" in page.facts.text()
     assert "Sent" not in [row[3].text for row in page.rows.model.rows]
+
+
+def test_where_a_lot_went_is_told_by_whoever_stands_there_when_it_is_saved(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    logbook = a_logbook(qtbot, client)
+    logbook.open(replace(READER, initials=""))
+    trace(qtbot, logbook, "L-1")
+    page = logbook.lot
+    page.tell.click()
+    page.sent.to.put("Green market")
+    page.sent.save.click()
+    qtbot.waitUntil(page.sent.message.isVisible)
+    assert page.sent.message.words.text() == "Say who enters this: choose your initials."
+    with qtbot.waitSignal(page.sent._sending.doubted):
+        logbook.show_snapshot(Snapshot(now=client.clock()), replace(READER, initials="TK"))
+        page.sent.save.click()
+    page.sent.anyway.click()
+    qtbot.waitUntil(page.sent.isHidden)
+    qtbot.waitUntil(lambda: bool(page.rows.model.rows))
+    assert {row[4].text for row in page.rows.model.rows if row[3].text == "Sent"} == {"TK"}
+
+
+def test_a_doubt_about_one_shift_is_not_set_aside_for_the_next(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> None:
+    def two_on_hold(store: Store) -> None:
+        keep(store, troubled_shift(days_ago(2)).shift, "one")
+        keep(store, troubled_shift(days_ago(1)).shift, "other")
+
+    client = open_client(two_on_hold)
+    logbook = a_logbook(qtbot, client)
+    trace(qtbot, logbook, "L-1")
+    page = logbook.lot
+    page.tell.click()
+    page.sent.to.put("Green market")
+    with qtbot.waitSignal(page.sent._sending.doubted):
+        page.sent.save.click()
+    assert page.sent.message.words.text().startswith("Wed 6 May 2026 07:00: ")
+    with qtbot.waitSignal(page.sent._sending.doubted):
+        page.sent.anyway.click()
+    assert page.sent.message.words.text().startswith("Tue 5 May 2026 07:00: ")
+    with qtbot.waitSignals([page.sent.saved, page.loaded]):
+        page.sent.anyway.click()
+
+
+def test_the_facts_say_how_many_batches_the_weight_leaves_out(
+    qtbot: QtBot, client: RecorderClient
+) -> None:
+    logbook = a_logbook(qtbot, client)
+    trace(qtbot, logbook, "L-1")
+    assert "\N{NO-BREAK SPACE}kg · 8 batches not weighed · " in logbook.lot.facts.text()

@@ -9,6 +9,7 @@ from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.logbook.lot_page import LotPage
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_page import ShiftPage
+from washmon.planning.snapshot import Snapshot
 
 
 class Logbook(QWidget):
@@ -58,6 +59,12 @@ class Logbook(QWidget):
         self._person = person
         self.list.maker = person.initials
         self.show_list()
+
+    def show_snapshot(self, _snapshot: Snapshot, person: Person) -> None:
+        """Let whoever stands here now be who enters."""
+        self._person = person
+        self.list.maker = person.initials
+        self.lot.meet(person)
 
     @Slot()
     def show_list(self) -> None:

@@ -131,6 +131,11 @@ class LotPage(QWidget):
         self.sent.hide()
         self._read()
 
+    def meet(self, person: Person) -> None:
+        """Let another person be who enters from now on."""
+        self._person = person
+        self.sent.meet(person)
+
     def _read(self) -> None:
         self._show_rows([])
         self._client.read(_traced(self._code), self._show)
@@ -157,8 +162,10 @@ class LotPage(QWidget):
             tr("1 shift") if len(shifts) == 1 else tr("{count} shifts", count=len(shifts)),
             batches_word(len(washed)),
         ]
-        if weight := sum(batch.weight_kg or 0 for batch in washed):
+        if weight := sum(one.row.weighed_kg for one in shifts):
             said.append(self._reader(shifts[0].shift).show(weight, Kind.PRODUCE_MASS))
+            if unweighed := sum(batch.weight_kg is None for batch in washed):
+                said.append(tr("{what} not weighed", what=batches_word(unweighed)))
         if tanks:
             words = tr("tank {numbers}") if len(tanks) == 1 else tr("tanks {numbers}")
             said.append(words.format(numbers=", ".join(map(str, tanks))))

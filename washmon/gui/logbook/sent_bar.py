@@ -14,6 +14,7 @@ from washmon.gui.kit.anyway import AnywayButton
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.logbook.logbook_words import clock, day
 from washmon.line.events import Corrected, LotSent
 from washmon.reports.lots import LotRow
 
@@ -93,6 +94,10 @@ class SentBar(QWidget):
         self._rows, self._person = [], person
         self._ask(wrong, tr("Why it is taken back"))
 
+    def meet(self, person: Person) -> None:
+        """Let another person be who enters, if anything is asked."""
+        self._person = person
+
     def _ask(self, wrong: Entered | None, label: str) -> None:
         self._wrong = wrong
         self.to.label.setText(label)
@@ -143,7 +148,8 @@ class SentBar(QWidget):
     def _next(self, _answer: object) -> None:
         del self._rows[:1]
         if self._rows:
-            self._send(sure=self.anyway.isVisibleTo(self))
+            self._ask_anew()  # a doubt about one shift is none about the next
+            self._send(sure=False)
         else:
             self.hide()
             self.saved.emit()
@@ -158,6 +164,10 @@ class SentBar(QWidget):
 
     @Slot(object)
     def _doubted(self, doubts: tuple[str, ...]) -> None:
+        said = " ".join(doubts)
+        if self._rows:
+            begun = self._rows[0].shift.started.at
+            said = tr("{day} {time}: {doubts}", day=day(begun), time=clock(begun), doubts=said)
         self.message.show()
-        self.message.doubt(" ".join(doubts))
+        self.message.doubt(said)
         self.anyway.show()

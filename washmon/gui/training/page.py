@@ -21,6 +21,7 @@ from washmon.line.registry import training_of
 from washmon.line.setup import LineSetup
 from washmon.line.site_events import CourseSet, TrainingSigned
 from washmon.line.training import Course, Trained
+from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
 from washmon.recorder.attempts import KeptAttempt, attempts, debrief_of
 from washmon.reports.csv_export import export_rows
@@ -89,6 +90,10 @@ class TrainingPage(QWidget):
         self.list.message.clear()
         self._show_list()
         self._read()
+
+    def show_snapshot(self, _snapshot: Snapshot, person: Person) -> None:
+        """Let whoever stands here now be who enters."""
+        self._person = person
 
     @property
     def unsaved(self) -> bool:
