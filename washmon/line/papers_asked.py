@@ -5,6 +5,7 @@ What is asked of water before harvest only, 112.50(b)(3), (4), (8) and (9), and 
 117.190(a)(5), is no matter of wash water and left out. Which of it applies, the farm decides.
 """
 
+from collections.abc import Collection
 from datetime import date
 
 from msgspec import Struct
@@ -111,9 +112,14 @@ ASKED = (
 )
 
 
-def answers(registers: Registers, today: date) -> tuple[Answer, ...]:
-    """Return how each thing that is asked for stands: by its papers, or by what is kept here."""
-    papers = [one for one in registers.of(Paper) if one.retired_on is None]
+def answers(registers: Registers, today: date, missing: Collection[str] = ()) -> tuple[Answer, ...]:
+    """Return how each thing that is asked for stands: by its papers, or by what is kept here.
+
+    ``missing`` are the SHA-256 of papers whose content is gone or was changed: they answer nothing.
+    """
+    papers = [
+        one for one in registers.of(Paper) if one.retired_on is None and one.sha256 not in missing
+    ]
     devices = [one for one in registers.of(Device) if one.retired_on is None]
     return tuple(_answer(one, papers, today, has_devices=bool(devices)) for one in ASKED)
 

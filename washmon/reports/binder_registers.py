@@ -85,7 +85,12 @@ def papers(sheet: BinderSheet, stock: Stock, today: date) -> None:
     _list(sheet, heads, (5, 3, 2.2, 2, 6), rows, "No paper is filed.")
     if filed:
         sheet.say("Their files, as they lie in the ZIP under papers", bold=True)
-        files = [(it.name, it.file, it.sha256) for _, it in filed]
+        files = [
+            (it.name, it.file, it.sha256)
+            if it.sha256 not in stock.missing
+            else (it.name, Bold("NOT THERE"), it.sha256)
+            for _, it in filed
+        ]
         sheet.listing(("Paper", "File", "SHA-256"), (3.6, 3.6, 10.8), files)
     sheet.say("What 21 CFR 112.50 and 117.190 ask to be kept, and where it is", bold=True)
     asked = [
@@ -95,7 +100,7 @@ def papers(sheet: BinderSheet, stock: Stock, today: date) -> None:
             "; ".join((*(paper.name for paper in one.papers), one.asked.here)).strip("; "),
             _lacking(one.lacks, one.late, one.asked.only_if),
         )
-        for one in answers(stock.registers, today)
+        for one in answers(stock.registers, today, stock.missing)
     ]
     sheet.listing(("21 CFR", "Asked for", "Where it is", "State"), (3.4, 6, 5, 2), asked)
 

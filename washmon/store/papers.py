@@ -170,6 +170,15 @@ def fault_of(folder: Path, sha256: str) -> str | None:
     return None if digest.hexdigest() == sha256 else "changed"
 
 
+def seems_whole(folder: Path | None, paper: Paper) -> bool:
+    """Tell at a glance whether a content lies where it should, a file of the size it had."""
+    try:
+        found = (folder / paper.sha256).lstat() if folder is not None else None
+    except OSError:
+        return False
+    return found is not None and stat.S_ISREG(found.st_mode) and found.st_size == paper.size
+
+
 def amiss(papers: Iterable[Paper], folder: Path | None) -> Iterator[tuple[Paper, str]]:
     """Yield the papers whose content is ``missing`` or was ``changed``."""
     seen: dict[str, str | None] = {}

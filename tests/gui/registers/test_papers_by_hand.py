@@ -136,15 +136,29 @@ def test_the_content_of_a_paper_that_the_journal_refuses_is_let_go(
     assert list(stand.path.with_name("shed-papers").iterdir()) == []
 
 
+def where_they_are(found: RegistersPage) -> set[str]:
+    model = found.lacking.list.model
+    return {model.row(at)[2].text for at in range(model.rowCount())}
+
+
 def test_a_paper_whose_content_is_gone_is_told_in_the_list(stand: Stand, result: Path) -> None:
     found = page(stand)
     write(found, result)
     with stand.qtbot.waitSignal(found.loaded):
         stand.key(Key.Key_Return)
     (paper,) = registers(stand).of(Paper)
-    (stand.path.with_name("shed-papers") / paper.sha256).unlink()
+    stand.click(found.list.lacking)
+    assert "E. coli, well 2" in where_they_are(found)
+    stand.key(Key.Key_Escape)
+    content = stand.path.with_name("shed-papers") / paper.sha256
+    content.write_bytes(BODY + b"and more")
+    page(stand)
+    assert "missing or was changed" in found.list.list.model.row(0)[4].text
+    content.unlink()
     page(stand)
     assert "Its file is missing" in found.list.list.model.row(0)[4].text
+    stand.click(found.list.lacking)
+    assert "E. coli, well 2" not in where_they_are(found)
 
 
 def test_the_list_of_what_is_lacking_says_where_the_rest_is(stand: Stand, result: Path) -> None:

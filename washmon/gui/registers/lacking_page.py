@@ -14,7 +14,7 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.table import Cell, ListedPage, Listing, Row
 from washmon.line.papers_asked import Answer, answers
-from washmon.line.registers import Registers
+from washmon.line.register_state import Stock
 
 
 class LackingPage(QWidget):
@@ -42,9 +42,10 @@ class LackingPage(QWidget):
         column.addLayout(foot_row(self.back, self.message))
         self.back.clicked.connect(self.left)
 
-    def show_answers(self, registers: Registers, today: date) -> None:
+    def show_answers(self, stock: Stock, today: date) -> None:
         """Show how each of them stands."""
-        found = sorted(answers(registers, today), key=lambda one: (not one.lacks, not one.late))
+        every = answers(stock.registers, today, stock.missing)
+        found = sorted(every, key=lambda one: (not one.lacks, not one.late))
         heads = (tr("State"), tr("Asked for"), tr("Where it is"), tr("21 CFR"))
         self.list.show_listing(Listing(heads, tuple(_row(one) for one in found)))
 

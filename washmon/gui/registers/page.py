@@ -30,7 +30,7 @@ from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
 from washmon.reports.files import ExportError
 from washmon.reports.register_table import write_registers
-from washmon.store.papers import Taken
+from washmon.store.papers import Taken, seems_whole
 from washmon.store.store import Store
 
 
@@ -162,7 +162,7 @@ class RegistersPage(QWidget):
 
     @Slot()
     def _show_lacking(self) -> None:
-        self.lacking.show_answers(self._stock.registers, self._client.clock().date())
+        self.lacking.show_answers(self._stock, self._client.clock().date())
         self.pages.setCurrentWidget(self.lacking)
 
     @Slot()
@@ -230,8 +230,10 @@ class RegistersPage(QWidget):
 
 
 def _registers(store: Store) -> tuple[Registers, frozenset[str]]:
-    """Return what is registered, and the hashes of papers that are not where they should be."""
+    """Return what is registered, and the hashes of papers that are not as they were filed.
+
+    Their sizes tell that at a glance; their hashes are looked at before one is opened or bound.
+    """
     found, folder = registers_of(store.entries(SITE)), store.papers_folder
-    papers = [one.sha256 for one in found.of(Paper)]
-    gone = (one for one in papers if folder is None or not (folder / one).is_file())
-    return found, frozenset(gone)
+    papers = found.of(Paper)
+    return found, frozenset(one.sha256 for one in papers if not seems_whole(folder, one))
