@@ -137,6 +137,23 @@ def test_what_is_retired_is_offered_no_more_and_can_come_back(stand: Stand) -> N
     assert registers(stand).measuring("fac_mg_l") == [pack]
 
 
+def test_what_is_chosen_stays_chosen_when_it_is_retired(stand: Stand) -> None:
+    packs = [Pack(key=one, name="Strips", lot=one, measures=("fac_mg_l",)) for one in ("A", "B")]
+    with Store.open(stand.path) as store:
+        told = [ThingRegistered(at=START, by="RM", what=one) for one in packs]
+        store.append(SITE, told, START)
+    stand.open()
+    found = page(stand)
+    with stand.qtbot.waitSignal(found.loaded):
+        stand.click(found.list.retire)
+    assert found.list.chosen is not None
+    assert (found.list.chosen.key, found.list.retire.label) == ("A", "Use again")
+    assert found.list.message.words.text() == "Retired: Strips A"
+    with stand.qtbot.waitSignal(found.loaded):
+        stand.click(found.list.retire)
+    assert registers(stand).measuring("fac_mg_l") == packs
+
+
 def test_the_page_is_reached_from_the_menu_and_left_by_esc(stand: Stand) -> None:
     stand.open()
     stand.choose_in_menu(stand.menu_line(Room.REGISTERS))

@@ -21,7 +21,7 @@ from washmon.gui.registers.register_list import RegisterList
 from washmon.gui.registers.thing_page import ThingPage
 from washmon.line.journal import SITE
 from washmon.line.register_state import Stock, worst_first
-from washmon.line.registers import Device, Pack, Paper, Registers, Thing, retired
+from washmon.line.registers import Device, Pack, Paper, Registers, Thing, full_name, retired
 from washmon.line.registry import drawn_in, registers_of
 from washmon.line.setup import LineSetup
 from washmon.line.site_events import ThingRegistered
@@ -215,7 +215,8 @@ class RegistersPage(QWidget):
         event, self._filed = answer.entry.event, None
         self._show_list()
         if isinstance(event, ThingRegistered):
-            self.list.message.say(tr("Saved: {name}", name=event.what.name))
+            words = tr("Retired: {name}") if event.what.retired_on else tr("Saved: {name}")
+            self.list.message.say(words.format(name=full_name(event.what)))
         self._read()
 
     @Slot(object)

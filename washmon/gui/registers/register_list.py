@@ -102,12 +102,14 @@ class RegisterList(QWidget):
 
     @Slot()
     def _show_rows(self) -> None:
-        form = forms().get(self.kinds.selected)
+        form, before = forms().get(self.kinds.selected), self.chosen
         self._shown = [one for one in self._all if form is None or isinstance(one[0], form.kind)]
         if self._stock is not None and self._person is not None:
             self.list.show_listing(listed(self._shown, self._stock, self._person))
-        if self._shown:
-            self.list.table.selectRow(0)
+        keys = [thing.key for thing, _ in self._shown]
+        if keys:  # what was chosen stays so, wherever it stands now
+            at = keys.index(before.key) if before is not None and before.key in keys else 0
+            self.list.table.selectRow(at)
         self._follow()
 
     @property
