@@ -69,6 +69,8 @@ def test_a_course_and_a_sign_off_are_journaled_where_verify_looks(shed: Shed) ->
     assert [(one.what, one.trainer) for one in found.signed] == [(what, "RM")]
     assert "signed off already" in why(sign(shed, what, by="BO"))
     assert "their own" in why(sign(shed, a_trained(shed, "Hard water"), by="TK"))
+    small = replace(a_trained(shed, "Hard water"), person="tk")
+    assert "their own" in why(sign(shed, small, by="TK"))
     none = CourseSet(at=shed.now, by="BO", course=replace(COURSE, scenarios=()))
     assert "at least one" in why(shed.enter(none))
     broken = shed.recorder.read(lambda store: store.verify()).result(10)

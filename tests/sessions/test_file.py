@@ -18,6 +18,7 @@ from washmon.line.events import Event, NoteWritten, ReadingTaken, ShiftStarted, 
 from washmon.line.flag_events import FlagShelved
 from washmon.line.flags import Level
 from washmon.line.journal import GENESIS, encode, extend, link
+from washmon.line.practice_events import Attempt, BehindTheScenes
 from washmon.sessions import file as file_module
 from washmon.sessions.file import (
     MOST_BYTES,
@@ -242,6 +243,13 @@ def test_numbers_and_times_that_no_shift_has_are_refused_though_the_chain_is_who
     made = extend(CHAIN, None, [STARTED, NOTE], late)
     rows = [(entry.seq, entry.recorded_at, body, entry.hash) for entry, body in made]
     assert "was changed" in str(refused(compose(CHAIN, rows, "t")))
+
+
+def test_what_chance_is_drawn_from_is_no_amount_however_large(tmp_path: Path) -> None:
+    attempt = Attempt(trainee="TK", scenario="", seed=2**31, advice="on", begun_at=START)
+    behind = BehindTheScenes(at=START, by="trainer", attempt=attempt)
+    write(tmp_path / NAME, CHAIN, rows_of(behind), "t")
+    assert read(tmp_path / NAME).entries[1].event == behind
 
 
 def test_a_place_that_cannot_be_written_says_so_and_leaves_the_old_file(tmp_path: Path) -> None:

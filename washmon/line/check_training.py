@@ -29,7 +29,7 @@ def sign_off_faults(what: Trained, by: str, known: Register) -> Iterator[Fault]:
     """Yield what speaks against signing an attempt off."""
     if not what.person.strip():
         yield Fault("person", Message("The attempt names nobody."))
-    if what.person == by:
+    if what.person.strip().casefold() == by.strip().casefold():
         yield Fault("by", Message("Nobody signs off their own training: ask another trainer."))
     if not 0.0 <= what.score <= MOST_POINTS:
         yield Fault("score", Message("A score is between 0 and 100 points."))

@@ -14,6 +14,9 @@ YEARS = range(2000, 2200)
 LARGEST = 1e9
 """No amount, weight, price or count of a shift comes near this, in whatever unit it is kept."""
 
+_DRAWN = {"seed"}
+"""Chance is drawn from these: no amounts, and any whole number will do."""
+
 
 class ImpossibleError(ValueError):
     """A number or a time that no shift has; its text names it."""
@@ -57,7 +60,8 @@ def _refuse_unknown(raw: object, built: object) -> None:
         for name, part in raw.items():
             if name != tag and name not in built.__struct_fields__:
                 raise ValueError(f"unknown field {name!r}")
-            _refuse_unknown(part, None if name == tag else getattr(built, name))
+            inside = None if name == tag else getattr(built, name)
+            _refuse_unknown(None if name in _DRAWN else part, inside)
     elif isinstance(raw, Mapping) and isinstance(built, Mapping):
         for name, part in raw.items():
             _refuse_unknown(part, built[name])

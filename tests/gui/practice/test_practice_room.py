@@ -458,10 +458,45 @@ def test_trainees_are_listed_with_their_attempts_and_scores(hands: Hands, qtbot:
     assert not hands.room.choose.resume.isEnabled()
 
 
+def test_two_presses_begin_one_attempt(hands: Hands, qtbot: QtBot) -> None:
+    hands.room.choose.trainee.put("AB")
+    hands.click(hands.room.choose.begin)
+    hands.click(hands.room.choose.begin)
+    qtbot.waitUntil(hands._has_shift)
+    with qtbot.waitSignal(hands.room.loaded):
+        hands.room.open()
+    assert len(hands.room.choose.kept) == 1
+    assert hands.room.choose.resume.isEnabled()
+
+
+def test_while_a_debrief_is_worked_out_the_list_says_so_and_somebody_may_go_on(
+    hands: Hands, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    hands.begin(1)
+    worked = threading.Event()
+
+    def slow(_store: Store, _chain: str) -> object:
+        worked.wait(5.0)
+        raise ValueError("nothing")
+
+    monkeypatch.setattr("washmon.gui.practice.room.debrief_of", slow)
+    chain = hands.practice.chain
+    hands.room._ended(chain)
+    assert hands.room.pages.currentWidget() is hands.room.choose
+    assert "Working out" in hands.room.choose.message.words.text()
+    hands.room.open_shelf()
+    with qtbot.waitSignal(hands.room.loaded):
+        worked.set()
+    assert hands.room.pages.currentWidget() is hands.room.shelf
+
+
 def test_nobody_practises_without_initials(hands: Hands) -> None:
     hands.click(hands.room.choose.begin)
     assert hands.room.play is None
     assert hands.room.choose.trainee.fault.text
+    hands.room.choose.trainee.put("ABCDEFGHI")
+    hands.click(hands.room.choose.begin)
+    assert "8 letters at most" in hands.room.choose.trainee.fault.text
 
 
 def test_everything_of_practice_fits_the_smallest_window(hands: Hands) -> None:

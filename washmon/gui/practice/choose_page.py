@@ -223,7 +223,8 @@ class ChoosePage(QWidget):
         if chosen is None:
             return
         if not who or len(who) > _LONGEST_INITIALS:
-            self.trainee.show_fault(tr("Write the initials of who practises."))
+            short = tr("Write initials of {most} letters at most.", most=_LONGEST_INITIALS)
+            self.trainee.show_fault(short if who else tr("Write the initials of who practises."))
             self.trainee.setFocus()
             return
         self.begin_asked.emit(chosen.text, who, self.showing.selected)

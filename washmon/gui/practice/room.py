@@ -69,6 +69,7 @@ class PracticeRoom(PracticeFrame):
         self.shelf = ShelfPage(self._shelf, self._verdicts, self)
         self.editor = ScenarioEditor(self._shelf, self)
         self._shed: LineSetup | None = None
+        self._opening = False
         self.debrief = DebriefPage(self)
         self.pair = SideBySide(self)
         for page in (self.choose, self.shelf, self.editor, self.debrief, self.pair):
@@ -83,18 +84,17 @@ class PracticeRoom(PracticeFrame):
         self.choose.debrief_asked.connect(self.open_debrief)
         self.choose.left.connect(self.left)
         self.making.made.connect(self._show_made)
-        self.choose.edit_asked.connect(self._edit_chosen)
+        self.choose.edit_asked.connect(lambda: self._edit(self.choose.chosen()))
         self.choose.pair_asked.connect(self._open_pair)
         self.pair.pair_asked.connect(self._compare)
-        self.pair.left.connect(self.open)
         self.choose.shelf_asked.connect(self.open_shelf)
-        self.shelf.left.connect(self.open)
         self.shelf.start_asked.connect(self._choose_from_shelf)
         self.shelf.edit_asked.connect(self._edit)
         self.editor.saved.connect(self._show_on_shelf)
         self.editor.tried.connect(self._verdicts.put)
         self.editor.left.connect(self.open_shelf)
-        self.debrief.left.connect(self.open)
+        for page in (self.shelf, self.debrief, self.pair):
+            page.left.connect(self.open)
         self.debrief.replay_asked.connect(self.replay_asked)
         self.replay_asked.connect(lambda chain: self.replay_at_asked.emit(chain, None))
         self.debrief.replay_at_asked.connect(self.replay_at_asked)
@@ -163,17 +163,12 @@ class PracticeRoom(PracticeFrame):
     @property
     def unsaved(self) -> bool:
         """Whether a scenario is being written that the shelf does not have."""
-        is_writing: bool = self.pages.currentWidget() is self.editor
-        return is_writing and self.editor.unsaved
+        return self.pages.currentWidget() is self.editor and bool(self.editor.unsaved)
 
     @Slot(object)
     def _edit(self, one: OnShelf | None) -> None:
         self.pages.setCurrentWidget(self.editor)
         self.editor.open(one, self._shed)
-
-    @Slot()
-    def _edit_chosen(self) -> None:
-        self._edit(self.choose.chosen())
 
     @Slot(str)
     def _show_on_shelf(self, text: str) -> None:
@@ -188,23 +183,28 @@ class PracticeRoom(PracticeFrame):
 
     @Slot(str, str, str)
     def _begin(self, scenario: str, trainee: str, showing: str) -> None:
-        pen = self._client.recorder
         attempt = Attempt(
-            trainee=trainee,
+            trainee=_as_written(self._shed, trainee),
             scenario=scenario,
             seed=_seed(scenario),
             advice=showing,
             begun_at=self._client.clock(),
         )
-        self._client.read(_begun(pen, attempt), self._play)
+        self._open(_begun(self._client.recorder, attempt))
 
     @Slot(str)
     def _resume(self, chain: str) -> None:
-        self._client.read(_resumed(self._client.recorder, chain), self._play)
+        self._open(_resumed(self._client.recorder, chain))
+
+    def _open(self, query: Callable[[Store], Opened]) -> None:
+        if not self._opening:  # a second press comes before the first has opened anything
+            self._opening = True
+            self._client.read(query, self._play)
 
     # -- playing --------------------------------------------------------------------------------
 
     def _play(self, result: object) -> None:
+        self._opening = False
         if not isinstance(result, Opened):
             self.choose.message.warn(str(result))
             return
@@ -222,9 +222,9 @@ class PracticeRoom(PracticeFrame):
         """Let go of the attempt that is being worked on; it is kept and can be resumed."""
         page, self.play = self.play, None
         if page is not None:
+            page.lesson.close()  # with a question that stands: time would go on after it
             page.client.play_clock.pause()
             page.keep_standing()
-            page.lesson.close()
             page.client.close()
             self.pages.removeWidget(page)
             page.hide()
@@ -245,7 +245,9 @@ class PracticeRoom(PracticeFrame):
 
     @Slot(str)
     def open_debrief(self, chain: str) -> None:
-        """Work out the debrief of an attempt and show it."""
+        """Work out the debrief of an attempt and show it, unless somebody goes on meanwhile."""
+        self.pages.setCurrentWidget(self.choose)
+        self.choose.message.say(tr("Working out the debrief …"))
         self._client.read(_debriefed(chain), self._show_debrief)
 
     @Slot(str)
@@ -256,13 +258,14 @@ class PracticeRoom(PracticeFrame):
         self.choose.load(*texts[:1])
 
     def _show_debrief(self, result: object) -> None:
-        if isinstance(result, Debrief):
+        if self.pages.currentWidget() is not self.choose:
+            pass  # something else was begun meanwhile
+        elif isinstance(result, Debrief):
             self.choose.load()
             self.debrief.show_debrief(result, [one.scenario for one in self.choose.found])
             self.pages.setCurrentWidget(self.debrief)
             self.debrief.back.setFocus()
         else:
-            self.pages.setCurrentWidget(self.choose)
             self.choose.message.warn(str(result))
         self.loaded.emit()
 
@@ -271,9 +274,8 @@ class PracticeRoom(PracticeFrame):
         first = self.choose.current()
         others = same_water(first, self.choose.kept) if first is not None else []
         if first is not None and others:
-            title = parse_scenario(first.attempt.scenario).title
             self.pages.setCurrentWidget(self.pair)
-            self.pair.open(first, others, title)
+            self.pair.open(first, others, parse_scenario(first.attempt.scenario).title)
 
     @Slot(str, str)
     def _compare(self, first: str, second: str) -> None:
@@ -293,6 +295,13 @@ def _both(first: str, second: str) -> Callable[[Store], tuple[Debrief, Debrief]]
         return debrief_of(store, first), debrief_of(store, second)
 
     return query
+
+
+def _as_written(shed: LineSetup | None, trainee: str) -> str:
+    """Return initials as the set-up writes them, so that nobody is two people in training."""
+    people = shed.people if shed is not None else ()
+    known = (one.initials for one in people if one.initials.upper() == trainee)
+    return next(known, trainee)
 
 
 def _seed(scenario: str) -> int:
