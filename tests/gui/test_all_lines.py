@@ -73,6 +73,7 @@ def test_the_tanks_of_all_lines_stand_the_worst_first(page: AllLinesPage) -> Non
         "15 min ago",
     ]
     assert low[6].text.startswith("free chlorine under the critical low")
+    assert new[6].text.startswith("Feed nothing. ")
     assert new[3].text == "–"
     assert page.facts.text().startswith("3 lines run · as of ")
 

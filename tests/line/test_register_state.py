@@ -70,6 +70,8 @@ def told(thing: Thing, about: Stock | None = None) -> tuple[Level | None, str]:
             Level.STOP,
             "Past its date: it was good until 2026-05-06.",
         ),
+        (replace(METER, unfit_since=TODAY), Level.STOP, "Unfit by its check of 2026-05-07."),
+        (replace(STRIPS, unfit_since=TODAY), Level.STOP, "Unfit by its check of 2026-05-07."),
         (replace(STRIPS, retired_on=TODAY, unfit_since=TODAY), None, "Retired on 2026-05-07."),
     ],
 )

@@ -84,6 +84,7 @@ def _device(one: Device, stock: Stock, today: date) -> Iterator[Told]:
     del stock
     if one.unfit_since is not None:
         yield _day(Level.STOP, "Unfit by its check of {day}.", one.unfit_since)
+        return
     if one.check_days is None:
         return
     if one.due_on is None:
@@ -106,6 +107,8 @@ def _pack(one: Pack, stock: Stock, today: date) -> Iterator[Told]:
         yield None, Message("No day is told until which it is good.")
     elif one.use_by < today:
         yield _day(Level.STOP, "Past its date: it was good until {day}.", one.use_by)
+    elif one.unfit_since is not None:
+        return
     elif one.use_by <= today + _PACK_AHEAD:
         yield _day(Level.WATCH, "Use it first: it is good until {day}.", one.use_by)
     else:

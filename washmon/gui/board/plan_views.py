@@ -35,7 +35,7 @@ def step_view(
     then = "" if plan.then is None else person.say(plan.then)
     step = plan.now
     return StepView(
-        text=_fed(tank, plan, person.say(step.say)),
+        text=step_words(tank, plan, person),
         kind=step.kind,
         look=Look(advice.condition.value),
         quiet=" ".join(_sentence(part) for part in (brings, then) if part),
@@ -54,8 +54,9 @@ def step_view(
     )
 
 
-def _fed(tank: TankState, plan: Plan, sentence: str) -> str:
-    """Say first that nothing may go in, where water stands ready that produce could go into."""
+def step_words(tank: TankState, plan: Plan, person: Person) -> str:
+    """Return the step, and before it that nothing may go in where produce could."""
+    sentence = person.say(plan.now.say)
     if plan.feed or tank.fill is None or plan.now.kind in _GOES_ALONE:
         return sentence
     return f"{tr('Feed nothing.')} {sentence}"

@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import NamedTuple
 
 from washmon.gui.board.board_words import age_words
+from washmon.gui.board.plan_views import step_words
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
@@ -65,7 +66,7 @@ def _of_line(shift: ShiftState, now: datetime, person: Person) -> Iterable[TankR
             _level(tank, person),
             _ph(tank, person),
             Cell(_read(tank, now)),
-            Cell(_said(shift, advice, person)),
+            Cell(_said(shift, tank, advice, person)),
             Cell(shift.in_charge),
         )
         yield TankRow(_WORST_FIRST.index(advice.condition), shift.setup.line, tank.number, cells)
@@ -88,11 +89,11 @@ def _read(tank: TankState, now: datetime) -> str:
     return DASH if last is None else age_words(now - last.event.at)
 
 
-def _said(shift: ShiftState, advice: TankAdvice, person: Person) -> str:
+def _said(shift: ShiftState, tank: TankState, advice: TankAdvice, person: Person) -> str:
     """Return the gravest flag and the step; on a line that stands still, that it does."""
     if shift.paused is not None:
         return tr("The line is paused: {why}", why=tr(shift.paused.placed.reason))
-    step = person.say(advice.step.say)
+    step = step_words(tank, advice.plan, person)
     if not advice.flags:
         return step
     more = len(advice.flags) - 1
