@@ -13,6 +13,7 @@ from washmon.line.training import (
     Trained,
     after_months,
     completed,
+    score_words,
     stages,
 )
 
@@ -44,6 +45,11 @@ def test_each_scenario_is_open_under_the_mark_passed_or_due_again() -> None:
     assert standing(a_sign_off(score=70.0)) == [Standing.PASSED, Standing.OPEN]
     assert standing(a_sign_off(), today=date(2027, 5, 7))[0] is Standing.PASSED
     assert standing(a_sign_off(), today=date(2027, 5, 8))[0] is Standing.DUE
+
+
+def test_a_score_never_reads_as_passed_that_is_not() -> None:
+    told = [score_words(score, COURSE) for score in (69.4, 69.5, 69.97, 70.0, 84.5)]
+    assert told == ["69", "69.5", "69.9", "70", "84"]
 
 
 def test_a_later_attempt_under_the_mark_takes_nothing_away() -> None:

@@ -5,6 +5,7 @@ persons trained (21 CFR 112.30(b)(1)). Scenarios, pass mark and months are the s
 common practice, no published source.
 """
 
+import math
 from calendar import monthrange
 from collections.abc import Iterable
 from datetime import date
@@ -23,6 +24,12 @@ class Course(Struct, frozen=True, kw_only=True):
     scenarios: tuple[str, ...]
     pass_mark: float = 70.0
     months: int = 12
+
+
+def score_words(score: float, course: Course) -> str:
+    """Return a score in whole points; with a tenth where it would read as passed and is not."""
+    misread = round(score) >= course.pass_mark > score
+    return f"{math.floor(10 * score) / 10:.1f}" if misread else f"{score:.0f}"
 
 
 class Trained(Struct, frozen=True, kw_only=True):

@@ -9,7 +9,16 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from washmon.line.state import ShiftState
-from washmon.line.training import Course, Register, Signed, Stage, after_months, completed, stages
+from washmon.line.training import (
+    Course,
+    Register,
+    Signed,
+    Stage,
+    after_months,
+    completed,
+    score_words,
+    stages,
+)
 from washmon.reports.cells import Column
 from washmon.reports.csv_export import CsvPart, in_csv, rows_in_csv
 from washmon.reports.paper import Paper, Running, Sheet
@@ -96,7 +105,7 @@ def training_rows(lines: Iterable[TrainingLine]) -> list[tuple[str, ...]]:
             line.signed.what.scenario,
             line.signed.what.on.isoformat(),
             ADVICE.get(line.signed.what.advice, line.signed.what.advice),
-            f"{line.signed.what.score:.0f}",
+            score_words(line.signed.what.score, line.course or Course(scenarios=())),
             {True: "yes", False: "no", None: "–"}[_passed(line)],
             line.signed.trainer,
             line.signed.on.isoformat(),
@@ -157,7 +166,9 @@ def printed_certificate(
             sheet.say(f"Complete. It holds until {until.isoformat()}.", bold=True)
         _course(sheet, course)
         heads = ("Scenario", "Standing", "On", "Advice", "Score", "Trainer", "Holds until")
-        sheet.listing(heads, (5, 2.2, 2, 1.8, 1.2, 1.3, 2), [_stage_row(one) for one in found])
+        sheet.listing(
+            heads, (5, 2.2, 2, 1.8, 1.2, 1.3, 2), [_stage_row(one, course) for one in found]
+        )
         sheet.say(SIMULATED)
         _about(sheet, about)
         for words in ("Trainee", "Trainer"):
@@ -166,7 +177,7 @@ def printed_certificate(
     return _printed(f"Certificate of {person}", about, fill)
 
 
-def _stage_row(stage: Stage) -> tuple[str, ...]:
+def _stage_row(stage: Stage, course: Course) -> tuple[str, ...]:
     best = stage.best
     if best is None:
         return (stage.scenario, stage.standing.value, "–", "–", "–", "–", "–")
@@ -175,7 +186,7 @@ def _stage_row(stage: Stage) -> tuple[str, ...]:
         stage.standing.value,
         best.what.on.isoformat(),
         ADVICE.get(best.what.advice, best.what.advice),
-        f"{best.what.score:.0f}",
+        score_words(best.what.score, course),
         best.trainer,
         "–" if stage.until is None else stage.until.isoformat(),
     )

@@ -13,19 +13,22 @@ from pytestqt.qtbot import QtBot
 
 from tests import ears, looks
 from tests.gui.plots import plots_in
-from tests.gui.practice.conftest import Hands
+from tests.gui.practice.conftest import NOW, Hands
 from tests.some import some
 from washmon.gui import practice
 from washmon.gui.kit.confirm import Question
 from washmon.gui.practice import room
-from washmon.gui.practice.debrief_words import teaching_sentences
+from washmon.gui.practice.debrief_words import moment_words, teaching_sentences
+from washmon.gui.practice.offered_question import offered
 from washmon.gui.practice.side_by_side import same_water
 from washmon.gui.practice.trainer_desk import standing
 from washmon.gui.practice.trainer_window import ASK, CHANGE, LOG, TrainerWindow
+from washmon.line.events import TankFilled
 from washmon.line.practice_events import Asked, BehindTheScenes, WorldChange
 from washmon.recorder.attempts import attempt_of
 from washmon.sessions.debrief.facts import facts_of
 from washmon.sessions.debrief.score import Debrief, debrief
+from washmon.sessions.debrief.slips import Slip, SlipKind
 from washmon.sessions.practice.attempt import Run
 from washmon.sessions.practice.scenario_files import scenarios
 from washmon.sessions.practice.trainee import GOOD, scripted
@@ -62,6 +65,23 @@ def begin_short(hands: Hands, who: str, showing: str = "on") -> None:
     choose.showing.choose(showing)
     hands.click(choose.begin)
     hands.qtbot.waitUntil(hands._has_shift)
+
+
+@pytest.mark.parametrize(
+    ("kind", "tanks", "count", "cost", "words"),
+    [
+        (SlipKind.CHECK_LATE, (1,), 1, 0.9, "tank 1: 1 batch went in while .*; about 1 point[.]"),
+        (SlipKind.CHECK_LATE, (1, 2), 4, 3.1, "tanks 1 and 2: 4 batches went .*; about 3 points"),
+        (SlipKind.LATE_ANSWER, (2,), 1, 2.0, "tank 2: a pressing flag waited; about 2 points"),
+        (SlipKind.TOO_MUCH, (2,), 1, 2.0, "too much was put in; about 2 points"),
+        (SlipKind.OVER_LABEL, (2,), 2, 5.0, "the label's maximum was passed; about 5 points"),
+    ],
+)
+def test_one_of_something_is_told_as_one(
+    kind: SlipKind, tanks: tuple[int, ...], count: int, cost: float, words: str
+) -> None:
+    slip = Slip(kind=kind, at=NOW, until=NOW, tanks=tanks, cost=cost, count=count)
+    assert re.search(words, moment_words(slip))
 
 
 @cache
@@ -249,6 +269,33 @@ def test_what_has_changed_since_is_not_taken_back(hands: Hands, qtbot: QtBot) ->
     assert "changed since" in window.message.words.text()
     assert stage.line.world.dirtiness == "muddy"
     assert not window.undo.isEnabled()
+
+
+def test_what_is_so_already_is_no_change_to_take_back(hands: Hands, qtbot: QtBot) -> None:
+    hands.begin(2)
+    window = open_trainer(hands)
+    line = hands.practice.stage.line
+    window.panel.loads.button(line.world.dirtiness.value).click()
+    assert not window.undo.isEnabled()
+    for _ in range(2):
+        hands.click(window.panel.weak)
+        qtbot.waitUntil(lambda: line.strength_share == 0.5)
+    hands.click(window.undo)
+    qtbot.waitUntil(lambda: line.strength_share == 1.0)
+    assert "as before" in window.message.words.text()
+
+
+def test_a_question_of_empty_tanks_asks_for_water_not_for_their_chlorine(hands: Hands) -> None:
+    hands.begin(1)
+    stage = hands.practice.stage
+    asked = offered(stage, None, hands.page.person)
+    assert "empty" in asked.question
+    assert asked.answers[asked.right].startswith("Water")
+    stage.act(TankFilled(at=stage.now, by="AB", tank=2, volume_l=480.0), 2)
+    stage.advance(10.0)
+    asked = offered(stage, None, hands.page.person)
+    assert "Second dunk" in asked.question
+    assert asked.answers[asked.right].split() == ["About", "0", "ppm"]
 
 
 def test_how_things_stand_is_said_as_a_change_would_say_it(hands: Hands) -> None:

@@ -130,39 +130,85 @@ def change_words(change: WorldChange) -> str:
     return "; ".join(said)
 
 
-def _slip_words(kind: SlipKind) -> str:
+def _slip_words(kind: SlipKind, count: int) -> str:
+    once, often = _batch_words(kind) or _deed_words(kind)
+    return once if count == 1 else often.format(count=count)
+
+
+def _batch_words(kind: SlipKind) -> tuple[str, str] | None:
     return {
-        SlipKind.PH_LEFT: tr(
-            "{count} batches went in with the pH outside its limits or not measured"
+        SlipKind.PH_LEFT: (
+            tr("1 batch went in with the pH outside its limits or not measured"),
+            tr("{count} batches went in with the pH outside its limits or not measured"),
         ),
-        SlipKind.WENT_ON: tr("{count} batches went in though chlorine was outside its limits"),
-        SlipKind.CHECK_LATE: tr("{count} batches went in while a check was overdue"),
-        SlipKind.CHECK_MISSED: tr("{count} batches went in, and nobody had measured the water"),
-        SlipKind.HOLD_MISSED: tr("{count} batches were in question, and not held"),
-        SlipKind.KNOWN_BAD: tr("{count} batches went into water that was known to be bad"),
-        SlipKind.HOLD_NEEDLESS: tr("{count} batches were held though nothing spoke against them"),
-        SlipKind.TO_HOLD: tr("{count} batches were washed so that they had to be held"),
-        SlipKind.TOO_MUCH: tr("too much was put in, {count} times"),
-        SlipKind.TOO_LITTLE: tr("too little was put in, {count} times"),
+        SlipKind.WENT_ON: (
+            tr("1 batch went in though chlorine was outside its limits"),
+            tr("{count} batches went in though chlorine was outside its limits"),
+        ),
+        SlipKind.CHECK_LATE: (
+            tr("1 batch went in while a check was overdue"),
+            tr("{count} batches went in while a check was overdue"),
+        ),
+        SlipKind.CHECK_MISSED: (
+            tr("1 batch went in, and nobody had measured the water"),
+            tr("{count} batches went in, and nobody had measured the water"),
+        ),
+        SlipKind.HOLD_MISSED: (
+            tr("1 batch was in question, and not held"),
+            tr("{count} batches were in question, and not held"),
+        ),
+        SlipKind.KNOWN_BAD: (
+            tr("1 batch went into water that was known to be bad"),
+            tr("{count} batches went into water that was known to be bad"),
+        ),
+        SlipKind.HOLD_NEEDLESS: (
+            tr("1 batch was held though nothing spoke against it"),
+            tr("{count} batches were held though nothing spoke against them"),
+        ),
+        SlipKind.TO_HOLD: (
+            tr("1 batch was washed so that it had to be held"),
+            tr("{count} batches were washed so that they had to be held"),
+        ),
+    }.get(kind)
+
+
+def _deed_words(kind: SlipKind) -> tuple[str, str]:
+    return {
+        SlipKind.LATE_ANSWER: (tr("a pressing flag waited"), tr("{count} pressing flags waited")),
+        SlipKind.NOT_WASHED: (
+            tr("1 batch fewer was washed than could have been"),
+            tr("{count} batches fewer were washed than could have been"),
+        ),
+        SlipKind.TOO_MUCH: (tr("too much was put in"), tr("too much was put in, {count} times")),
+        SlipKind.TOO_LITTLE: (
+            tr("too little was put in"),
+            tr("too little was put in, {count} times"),
+        ),
+    }.get(kind) or (_act_words(kind),) * 2
+
+
+def _act_words(kind: SlipKind) -> str:
+    return {
         SlipKind.NOT_DUE: tr("something was put in when it was not due, or before a check"),
         SlipKind.ACID_TOO_MUCH: tr("too much acid was put in"),
         SlipKind.ACID_IN_LOW_PH: tr("acid was put into water of a low pH"),
         SlipKind.ACID_WITH_BLEACH: tr("acid and bleach were put in within the mixing time"),
         SlipKind.OVER_LABEL: tr("the label's maximum was passed"),
-        SlipKind.LATE_ANSWER: tr("{count} pressing flags waited"),
-        SlipKind.NOT_WASHED: tr("{count} batches fewer were washed than could have been"),
-    }[kind]
+    }.get(kind, "")
 
 
 def moment_words(slip: Slip) -> str:
     """Return what one moment was, when and where. Batches count in each of their tanks."""
     tanks = tr(" and ").join(str(tank) for tank in slip.tanks)
+    points = max(1, round(slip.cost))
     return tr(
-        "{time}, tank {tanks}: {what}; about {points} points.",
+        "{time}, {where}: {what}; {cost}.",
         time=f"{slip.at:%H:%M}",
-        tanks=tanks,
-        what=_slip_words(slip.kind).format(count=slip.count),
-        points=max(1, round(slip.cost)),
+        where=tr("tank {tanks}", tanks=tanks)
+        if len(slip.tanks) == 1
+        else tr("tanks {tanks}", tanks=tanks),
+        what=_slip_words(slip.kind, slip.count),
+        cost=tr("about {points} points", points=points) if points > 1 else tr("about 1 point"),
     )
 
 

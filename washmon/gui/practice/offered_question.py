@@ -12,7 +12,7 @@ from washmon.sessions.practice.scenario import parts_of
 from washmon.sessions.practice.stage import Stage
 from washmon.units import Kind
 
-_TIMES = (0.5, 1.0, 1.5)
+_TIMES = (0.6, 1.0, 1.5)
 _LEAST_MG_L = 8.0
 
 
@@ -65,15 +65,25 @@ def _deeds() -> tuple[tuple[str, frozenset[StepKind]], ...]:
 
 
 def _level(stage: Stage, person: Person) -> Asked:
-    tank = stage.setup.tanks[0]
-    filled = any(one.tank == tank.number for one in stage.truth)
-    level = stage.line.free_mg_l(tank.number) if filled else 0.0
-    around = max(level, _LEAST_MG_L)
+    """Ask how much chlorine there is; where all tanks are empty, what comes first."""
+    filled = {one.tank for one in stage.truth}
+    tank = next((one for one in stage.setup.tanks if one.number in filled), None)
+    if tank is None:
+        return Asked(
+            question=tr("The tanks are empty: what comes first?"),
+            answers=(tr("Hypochlorite"), tr("Water, and its filling entered"), tr("A reading")),
+            right=1,
+        )
+    level = stage.line.free_mg_l(tank.number)
+    right = round(level) % len(_TIMES)  # the right one stands at no place of its own
+    steps = [level * times / _TIMES[right] for times in _TIMES]
+    if level < _LEAST_MG_L:
+        steps = [0.0, _LEAST_MG_L, 2.0 * _LEAST_MG_L]
+        right = int(level > _LEAST_MG_L / 2.0)
     answers = tuple(
-        tr("About {level}", level=person.show(float(round(times * around)), Kind.CONCENTRATION))
-        for times in _TIMES
+        tr("About {level}", level=person.show(float(round(step)), Kind.CONCENTRATION))
+        for step in steps
     )
-    right = min(range(len(_TIMES)), key=lambda at: abs(_TIMES[at] * around - level))
     return Asked(
         question=tr("How much free chlorine is in {tank} by now?", tank=tank.name),
         answers=answers,

@@ -19,7 +19,7 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
 from washmon.gui.practice.making import Trials
-from washmon.sessions.making.trying import PASSES
+from washmon.sessions.making.trying import PASSES, solved
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import Scenario
 from washmon.sessions.practice.shelf import OnShelf, ScenarioShelf, Verdicts
@@ -161,7 +161,7 @@ class ShelfPage(QWidget):
             return Cell(tr("cannot be played"), Tone.STOP, Look.STOP)
         if score is None:
             return Cell(tr("being tried …"), Tone.SOFT)
-        if score < PASSES:
+        if not solved(score):
             return Cell(tr("no solution ({score})", score=f"{score:.0f}"), Tone.ACT, Look.WATCH)
         return Cell(tr("solved ({score})", score=f"{score:.0f}"))
 

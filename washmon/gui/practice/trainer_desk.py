@@ -57,8 +57,11 @@ class TrainerDesk(QObject):
     # -- changes --------------------------------------------------------------------------------
 
     def change(self, change: WorldChange) -> None:
-        """Make it so from now on."""
-        self._done.append(_Done(change, standing(self._client.stage, change)))
+        """Make it so from now on; nothing where it is so already."""
+        before = standing(self._client.stage, change)
+        if before == change:
+            return
+        self._done.append(_Done(change, before))
         self._client.change_world(change)
         self.undo_changed.emit()
 

@@ -20,7 +20,7 @@ from washmon.line.journal import SITE
 from washmon.line.registry import training_of
 from washmon.line.setup import LineSetup
 from washmon.line.site_events import CourseSet, TrainingSigned
-from washmon.line.training import Course, Trained
+from washmon.line.training import Course, Trained, score_words
 from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Saved
 from washmon.recorder.attempts import KeptAttempt, attempts, debrief_of
@@ -180,7 +180,7 @@ class TrainingPage(QWidget):
                     "Signed off: {who}, {scenario}, {score} of 100.",
                     who=what.person,
                     scenario=what.scenario,
-                    score=round(what.score),
+                    score=score_words(what.score, self._course()),
                 )
                 self.list.message.say(said)
             case CourseSet():

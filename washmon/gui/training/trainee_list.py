@@ -118,7 +118,7 @@ class TraineeList(QWidget):
     def _follow(self) -> None:
         who = self.person
         self.way.show_listing(
-            way_listing(stages(self._found.register, self._course, who, self._today))
+            way_listing(stages(self._found.register, self._course, who, self._today), self._course)
         )
         unsigned = self._found.unsigned(who)
         self.attempts.show_listing(attempts_listing(unsigned))

@@ -9,7 +9,7 @@ from washmon.gui.kit.state_mark import Look
 from washmon.gui.logbook.table import Cell, Listing, Row
 from washmon.gui.practice.choose_page import showing_word
 from washmon.line.setup import LineSetup
-from washmon.line.training import Course, Register, Stage, Standing, completed, stages
+from washmon.line.training import Course, Register, Stage, Standing, completed, score_words, stages
 from washmon.recorder.attempts import KeptAttempt
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario_files import parse_scenario
@@ -75,7 +75,7 @@ def people_listing(found: Trainees, course: Course, people: Iterable[str], today
     return Listing((tr("Person"), tr("Passed"), tr("Holds until")), tuple(rows))
 
 
-def way_listing(ways: Sequence[Stage]) -> Listing:
+def way_listing(ways: Sequence[Stage], course: Course) -> Listing:
     """Return a row for each scenario of the course."""
     heads = (
         tr("Scenario"),
@@ -86,15 +86,15 @@ def way_listing(ways: Sequence[Stage]) -> Listing:
         tr("Trainer"),
         tr("Holds until"),
     )
-    return Listing(heads, tuple(_way_row(place, one) for place, one in enumerate(ways, 1)))
+    return Listing(heads, tuple(_way_row(place, one, course) for place, one in enumerate(ways, 1)))
 
 
-def _way_row(place: int, stage: Stage) -> Row:
+def _way_row(place: int, stage: Stage, course: Course) -> Row:
     best = stage.best
     return (
         Cell(f"{place}. {stage.scenario}"),
         Cell(tr(stage.standing.value), look=_LOOKS[stage.standing]),
-        Cell(f"{best.what.score:.0f}" if best else "–", number=True),
+        Cell(score_words(best.what.score, course) if best else "–", number=True),
         Cell(best.what.on.isoformat() if best else "–"),
         Cell(showing_word(best.what.advice) if best else "–"),
         Cell(best.trainer if best else "–"),

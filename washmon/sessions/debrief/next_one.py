@@ -87,7 +87,7 @@ def next_one(found: Debrief, shelf: Sequence[Scenario]) -> Next | None:
         lost[topic] = lost.get(topic, 0.0) + slip.cost
     wanted = sorted(lost, key=lambda topic: -lost[topic]) or [Topic.BASICS]
     mine = found.facts.scenario
-    if found.score < AGAIN:
+    if round(found.score) < AGAIN:
         return Next(scenario=mine, topic=wanted[0], again=True)
     others = [one for one in shelf if one.title != mine.title]
     for topic in wanted:

@@ -17,7 +17,7 @@ from washmon.line.state import ShiftState
 from washmon.sessions.making.fitted import Fitted, fitted
 from washmon.sessions.making.mistakes import Mistake, MistakeKind, mistakes
 from washmon.sessions.making.own_line import commodity_of, own_line
-from washmon.sessions.making.trying import PASSES, good_score
+from washmon.sessions.making.trying import good_score, solved
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
 from washmon.sessions.practice.scenario import Happening, Kit, LineChoice, Pace, Scenario
 from washmon.sessions.practice.scenario_files import FORMAT, VERSION
@@ -39,7 +39,7 @@ class Made(Struct, frozen=True, kw_only=True):
     @property
     def has_solution(self) -> bool:
         """Whether following the rules leads through it."""
-        return self.good_score >= PASSES
+        return solved(self.good_score)
 
 
 def make_scenario(shift: ShiftState) -> Made:
