@@ -1,9 +1,10 @@
 """Readings go in by keyboard, by key pad and by touch; nothing typed is lost on the way."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import QLocale, Qt
+from PySide6.QtCore import QEvent, QLocale, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
@@ -338,3 +339,22 @@ def test_the_decimal_key_is_the_one_of_the_locale(qtbot: QtBot) -> None:
         assert told.args == [","]
     finally:
         QLocale.setDefault(before)
+
+
+def test_the_pad_types_into_what_is_asked_now_where_another_window_has_the_keyboard(
+    qtbot: QtBot, sheet: EntrySheet
+) -> None:
+    sheet.open(SheetSpec("Reading", (FREE, PH)))
+    sheet.shut()
+    other = QWidget()
+    qtbot.addWidget(other)
+    other.show()
+    other.activateWindow()
+    qtbot.waitUntil(lambda: not sheet.window().isActiveWindow())
+    for spec in (READING, SheetSpec("Note", (PH,))):
+        sheet.open(replace(spec, tank="a") if spec.tanks else spec)
+        QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
+        sheet.pad.typed.emit("7")
+        sheet.pad.erased.emit()
+        sheet.pad.typed.emit("5")
+        assert next(iter(sheet.values().values())) == "5"

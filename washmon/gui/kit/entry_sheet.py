@@ -166,12 +166,12 @@ class EntrySheet(SheetFields):
     def _begin(self) -> None:
         first = next(iter(self._walk()), None)
         if self._choosing_tank() or first is None:
-            self._current = None
             self.setFocus()
             self.pad.set_typing(possible=self._choosing_tank())
             self.message.say(tr("Choose a tank.") if self._choosing_tank() else "")
         else:
             self.message.clear()
+            self._current = first  # also where another window has the keyboard just now
             first.setFocus(Qt.FocusReason.OtherFocusReason)
         self._name_next()
 

@@ -47,6 +47,7 @@ class SheetFields(SheetFrame):
     def _ask_for(self, fields: tuple[FieldSpec, ...], typed: dict[str, str]) -> None:
         """Make the fields, with room for words to take where a field has any."""
         self.grid.ask(fields, typed, self._enter_field, self._edit)
+        self._current = None  # the one that had the keyboard is gone
         self.offers.setVisible(any(spec.offers for spec in fields))
 
     def _walk(self) -> list[EntryField]:
