@@ -6,7 +6,9 @@ from PySide6.QtCore import Qt
 from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START, a_setup
 from washmon.gui.kit.confirm import Question
+from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.practice.room import PracticeRoom
+from washmon.gui.registers.page import RegistersPage
 from washmon.gui.rooms import Room
 from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.shift.end import ShiftEnd
@@ -103,6 +105,40 @@ def test_a_page_aside_leads_back_to_what_was_begun_without_asking(stand: Stand) 
     stand.key(Key.Key_Escape)
     stand.wait_for(Room.GUIDE)
     assert guide.place.site.text == "Another site"
+
+
+def test_another_page_aside_asks_before_what_is_written_on_one_is_forgotten(stand: Stand) -> None:
+    stand.open()
+    stand.choose_in_menu(stand.menu_line(Room.REGISTERS))
+    page = stand.page(RegistersPage)
+    stand.key(Key.Key_Insert)
+    stand.qtbot.waitUntil(page.thing.isVisible)
+    stand.type("Meter A")
+    stand.window.go(Room.REVIEW)
+    answer(stand, yes=False)
+    assert stand.room is Room.REGISTERS
+    assert page.thing.fields["name"].text == "Meter A"
+    stand.window.go(Room.REVIEW)
+    answer(stand, yes=True)
+    stand.wait_for(Room.REVIEW)
+
+
+def test_where_a_lot_went_is_not_forgotten_half_written(stand: Stand) -> None:
+    begin_shift(stand.path)
+    stand.open()
+    stand.window.go(Room.LOGBOOK)
+    logbook = stand.page(Logbook)
+    with stand.qtbot.waitSignal(logbook.lot.loaded):
+        logbook.trace_lot("L-1")
+    stand.click(logbook.lot.tell)
+    stand.type("Green market")
+    stand.window.go(Room.TRENDS)
+    answer(stand, yes=False)
+    stand.window.go(Room.HELP)  # aside: it stays as it is under it
+    assert asked(stand) is None
+    stand.window.go(Room.TRENDS)
+    answer(stand, yes=True)
+    stand.wait_for(Room.TRENDS)
 
 
 def test_a_program_that_is_ended_from_outside_does_not_wait_for_an_answer(stand: Stand) -> None:

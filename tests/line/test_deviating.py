@@ -91,7 +91,10 @@ def test_what_deviates_is_found_and_keeps_a_shift_out_of_a_lot(
     shed.tell(shed.signature())
     assert faults(shed, shed.review()) == []
     assert faults(shed, replace(shed.review(), together=True)) == [
-        "Something in this shift deviates: read it, and sign it by itself."
+        (
+            "Something in this shift deviates, or came after its signature: read it, and sign "
+            "it by itself."
+        )
     ]
 
 

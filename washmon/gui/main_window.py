@@ -153,7 +153,7 @@ class MainWindow(QMainWindow):
         why_not = page.why_not(self)
         if why_not:
             self.warn(why_not)
-        elif page.aside or self.rooms.may_leave(partial(self.go, page)):
+        elif self.rooms.may_leave(partial(self.go, page), page):
             self.enter(page)
 
     def enter(self, page: Page[W]) -> W:

@@ -76,13 +76,17 @@ class PageStack(FrontStack):
         made.setFocus()
         return made
 
-    def may_leave(self, then: Callable[[], object]) -> bool:
+    def may_leave(self, then: Callable[[], object], to: Page[Any] | None = None) -> bool:
         """Tell whether leaving loses nothing; else ask, and do ``then`` after a yes.
 
-        A page aside is left for the one before it, so both are looked at.
+        A page aside is left for the one before it, so both are looked at. For another page aside,
+        only a page aside is left: what it lies over stays as it is.
         """
         front = self.room
-        pages = (front, self._before[0] if front is not None and front.aside else None)
+        is_aside = front is not None and front.aside
+        stays = to is not None and to.aside
+        under = self._before[0] if is_aside and not stays else None
+        pages = (front if is_aside or not stays else None, under)
         held = [self._made[one] for one in pages if one in self._made]
         if self._sure or not any(isinstance(one, HoldsWork) and one.unsaved for one in held):
             return True

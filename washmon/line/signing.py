@@ -125,7 +125,10 @@ def faults(shift: ShiftState, event: Signed) -> Iterator[Message]:
         elif now.stage is SigningStage.REVIEWED:
             yield Message("This shift is reviewed, and nothing was entered since.")
         elif event.together and (now.later or now.torn or deviations(shift)):
-            yield Message("Something in this shift deviates: read it, and sign it by itself.")
+            yield Message(
+                "Something in this shift deviates, or came after its signature: read it, and sign "
+                "it by itself."
+            )
     elif now.stage in {SigningStage.SIGNED, SigningStage.REVIEWED}:
         yield Message("This shift is signed, and nothing was entered since.")
 

@@ -216,3 +216,15 @@ def test_a_manager_sees_one_line_of_what_waits_and_opens_the_review_by_it(
     assert line.mark.look is Look.WATCH
     stand.click(line.button)
     stand.wait_for(Room.REVIEW)
+
+
+def test_a_note_on_a_review_counts_as_written_until_it_is_put_off(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> None:
+    page = opened(qtbot, open_client(some_to_review))
+    page.queue.sign_all.click()
+    assert not page.unsaved
+    page.queue.together.note.put("looked at the pump, too")
+    assert page.unsaved
+    page.queue.together.cancel.click()
+    assert not page.unsaved

@@ -67,6 +67,12 @@ class DecisionCard(Card):
         self._build(held_words(hold_row(shift, hold), person))
         self._connect()
 
+    @property
+    def unsaved(self) -> bool:
+        """Whether something is written here that is not in the journal."""
+        written = (self.reason, self.water, self.prevention)
+        return not self.form.isHidden() and any(one.text for one in written)
+
     def _connect(self) -> None:
         self.open.clicked.connect(self._show_form)
         self.cancel.clicked.connect(self._hide_form)

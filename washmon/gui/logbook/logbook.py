@@ -66,6 +66,14 @@ class Logbook(QWidget):
         self.list.maker = person.initials
         self.lot.meet(person)
 
+    @property
+    def unsaved(self) -> bool:
+        """Whether something is written here that is not in the journal."""
+        front = self._stack.currentWidget()
+        if front is self.lot:
+            return self.lot.sent.unsaved
+        return front is self.page and self.page.unsaved
+
     @Slot()
     def show_list(self) -> None:
         """Show the list of shifts, read anew."""

@@ -94,6 +94,11 @@ class SentBar(QWidget):
         self._rows, self._person = [], person
         self._ask(wrong, tr("Why it is taken back"))
 
+    @property
+    def unsaved(self) -> bool:
+        """Whether something is written here that is not in the journal."""
+        return not self.isHidden() and bool(self.to.text or self.reference.text)
+
     def meet(self, person: Person) -> None:
         """Let another person be who enters, if anything is asked."""
         self._person = person

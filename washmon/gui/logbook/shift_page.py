@@ -181,6 +181,12 @@ class ShiftPage(QWidget):
         self.pages.show()
         self._allow(allowed=True)
 
+    @property
+    def unsaved(self) -> bool:
+        """Whether a decision or a note on a review is written here and not in the journal."""
+        noted = not self.signing.form.isHidden() and bool(self.signing.note.text)
+        return noted or any(one.unsaved for one in self.cards)
+
     def _show_cards(self, shift: ShiftState, person: Person) -> None:
         above = self.lists["holds"].above
         for card in self.cards:

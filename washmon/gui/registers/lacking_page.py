@@ -45,9 +45,15 @@ class LackingPage(QWidget):
     def show_answers(self, stock: Stock, today: date) -> None:
         """Show how each of them stands."""
         every = answers(stock.registers, today, stock.missing)
-        found = sorted(every, key=lambda one: (not one.lacks, not one.late))
+        found = sorted(every, key=_place)
         heads = (tr("State"), tr("Asked for"), tr("Where it is"), tr("21 CFR"))
         self.list.show_listing(Listing(heads, tuple(_row(one) for one in found)))
+
+
+def _place(one: Answer) -> tuple[bool, bool]:
+    """What is to be done stands first, then what may not apply."""
+    to_do = one.late or (one.lacks and not one.asked.only_if)
+    return not to_do, not one.lacks
 
 
 def _row(one: Answer) -> Row:

@@ -48,6 +48,12 @@ class ReviewPage(QWidget):
         self.show_queue()
         self.queue.open(person)
 
+    @property
+    def unsaved(self) -> bool:
+        """Whether a note stands here that no signature has."""
+        forms = (self.queue.together.form, self.reading.signing.form)
+        return any(one.isVisible() and bool(one.note.text) for one in forms)
+
     @Slot()
     def show_queue(self) -> None:
         """Show what waits, read anew."""
