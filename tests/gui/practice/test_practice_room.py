@@ -515,6 +515,14 @@ def test_everything_of_practice_fits_the_smallest_window(hands: Hands) -> None:
     assert hands.room.minimumSizeHint().height() <= SMALLEST_PX[1]
 
 
+def test_what_comes_next_is_read_whole_on_a_small_screen(hands: Hands, qtbot: QtBot) -> None:
+    hands.begin(6)
+    batch = hands.page.bar.batch
+    for size in (SMALLEST_PX, (1366, 768), SMALLEST_PX):
+        hands.room.resize(*size)
+        qtbot.waitUntil(lambda: batch.width() >= batch.sizeHint().width())
+
+
 def test_a_recorded_shift_becomes_a_scenario_on_the_list_and_the_shelf(
     hands: Hands, tmp_path: Path
 ) -> None:

@@ -6,6 +6,7 @@ import pytest
 from PySide6.QtCore import Qt
 
 from tests.gui.stand import Stand, begin_shift
+from washmon.gui.kit.confirm import Question
 from washmon.gui.rooms import Room
 from washmon.gui.training.page import CERTIFICATE, CSV, REGISTER, TrainingPage
 from washmon.line.journal import SITE
@@ -56,8 +57,17 @@ def test_an_attempt_is_signed_off_and_stands_in_the_register(stand: Stand, tmp_p
     assert not found.list.sign.isEnabled()
     choose(found, TRAINEE)
     assert [row[0].text for row in found.list.attempts.model.rows] == [TITLES[0]]
-    with stand.qtbot.waitSignal(found.loaded, timeout=60_000):
+    for answer in ("no", "yes"):
         stand.click(found.list.sign)
+        stand.qtbot.waitUntil(lambda: bool(found.findChildren(Question)), timeout=60_000)
+        (question,) = found.findChildren(Question)
+        assert "of 100" in question.words.text()
+        assert register(stand).signed == ()
+        if answer == "no":
+            stand.click(question.no)
+            stand.qtbot.waitUntil(lambda: not found.findChildren(Question))
+    with stand.qtbot.waitSignal(found.loaded):
+        stand.click(question.yes)
     (signed,) = register(stand).signed
     assert (signed.what.person, signed.what.scenario) == (TRAINEE, TITLES[0])
     assert (signed.what.attempt, signed.trainer) == (CHAIN, stand.window.person.initials)
@@ -88,6 +98,10 @@ def test_a_course_is_put_in_order_and_saved(stand: Stand) -> None:
     stand.click(course.turn)
     assert course.taken == [TITLES[1], TITLES[0], *TITLES[2:5]]
     assert found.unsaved
+    stand.click(course.back)
+    (question,) = found.findChildren(Question)
+    stand.click(question.no)
+    assert course.isVisible()
     course.months.put("some")
     stand.click(course.save)
     assert course.months.fault.text

@@ -1,10 +1,12 @@
 """The bar above the Board of practice: the clock, the batch that waits, what was said."""
 
 from PySide6.QtCore import Signal, Slot
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
@@ -12,6 +14,9 @@ from washmon.gui.practice.play_clock import SPEEDS
 from washmon.gui.practice.practice_client import PracticeClient
 from washmon.sessions.practice.jumping import Stop
 from washmon.units import Kind
+
+_BATCH_PX = 330
+"""So wide is what is said of a batch, in type of the usual size."""
 
 
 class PlayBar(QWidget):
@@ -80,6 +85,22 @@ class PlayBar(QWidget):
         column.setSpacing(2)
         column.addLayout(words)
         column.addLayout(keys)
+        self._keys, self._column, self._apart = keys, column, False
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Give what waits a row of its own where it would be cut beside the buttons."""
+        super().resizeEvent(event)
+        buttons = (self.send, self.stop, self.play, self.speeds, self.jump)
+        taken = sum(one.sizeHint().width() + self._keys.spacing() for one in buttons)
+        apart = self.width() - taken < theme.px(_BATCH_PX)
+        if apart is not self._apart:
+            self._apart = apart
+            self._keys.removeWidget(self.batch)
+            self._column.removeWidget(self.batch)
+            if apart:
+                self._column.insertWidget(1, self.batch)
+            else:
+                self._keys.insertWidget(0, self.batch, 1)
 
     def _connect(self) -> None:
         client = self._client

@@ -1,6 +1,7 @@
 """Training: who passed what of the course, sign-offs, certificate and register."""
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import Signal, Slot
@@ -10,6 +11,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, translated
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
+from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.logbook.export_bar import trouble_words
@@ -78,7 +80,7 @@ class TrainingPage(QWidget):
         self.list.course_asked.connect(self._open_course)
         self.list.sign_asked.connect(self._score)
         self.list.file_asked.connect(self._ask_file)
-        self.course.left.connect(self._show_list)
+        self.course.left.connect(self._leave_course)
         self.course.written.connect(self._set_course)
         self.saver.chosen.connect(self._save_named)
         self._sending.saved.connect(self._saved)
@@ -137,6 +139,19 @@ class TrainingPage(QWidget):
         self.pages.setCurrentWidget(self.course)
         self.course.open(self._course(), self._titles(own=True))
 
+    @Slot()
+    def _leave_course(self) -> None:
+        if not self.course.unsaved:
+            self._show_list()
+            return
+        words = tr("Leave and forget what you wrote here?")
+        ask(self, words, tr("Leave"), tr("Stay here")).answered.connect(self._left_course)
+
+    @Slot(bool)
+    def _left_course(self, yes: bool) -> None:  # noqa: FBT001 - Qt's signal
+        if yes:
+            self._show_list()
+
     # -- entries --------------------------------------------------------------------------------
 
     @Slot(object)
@@ -156,19 +171,35 @@ class TrainingPage(QWidget):
         self._client.read(query, self._sign)
 
     def _sign(self, result: object) -> None:
+        """Ask before it is signed, now that its score is known: it stands in the register then."""
+        self.list.message.clear()
         if not isinstance(result, tuple):
             self.list.message.warn(trouble_words(result))
-        elif self._person is not None:
-            kept, score = result
-            what = Trained(
-                person=kept.attempt.trainee,
-                scenario=title_of(kept),
-                attempt=kept.row.chain,
-                head=kept.row.head,
-                on=kept.attempt.begun_at.date(),
-                advice=kept.attempt.advice,
-                score=score,
-            )
+            self.loaded.emit()
+            return
+        kept, score = result
+        course = self._course()
+        what = Trained(
+            person=kept.attempt.trainee,
+            scenario=title_of(kept),
+            attempt=kept.row.chain,
+            head=kept.row.head,
+            on=kept.attempt.begun_at.date(),
+            advice=kept.attempt.advice,
+            score=score,
+        )
+        words = tr("{who}, {scenario}: {score} of 100.", **_told(what, course))
+        mark = f"{course.pass_mark:g}"
+        detail = (
+            tr("The pass mark is {mark}: it is passed.", mark=mark)
+            if score >= course.pass_mark
+            else tr("The pass mark is {mark}: it is not passed.", mark=mark)
+        )
+        question = ask(self, words, tr("Sign off"), tr("Back"), detail)
+        question.answered.connect(partial(self._send_signed, what))
+
+    def _send_signed(self, what: Trained, yes: bool) -> None:  # noqa: FBT001 - Qt's signal
+        if yes and self._person is not None:
             now, by = self._client.clock(), self._person.initials
             self._sending.send(TrainingSigned(at=now, by=by, what=what), self._person)
 
@@ -176,12 +207,8 @@ class TrainingPage(QWidget):
     def _saved(self, answer: Saved) -> None:
         match answer.entry.event:
             case TrainingSigned(what=what):
-                said = tr(
-                    "Signed off: {who}, {scenario}, {score} of 100.",
-                    who=what.person,
-                    scenario=what.scenario,
-                    score=score_words(what.score, self._course()),
-                )
+                told = _told(what, self._course())
+                said = tr("Signed off: {who}, {scenario}, {score} of 100.", **told)
                 self.list.message.say(said)
             case CourseSet():
                 self._show_list()
@@ -247,6 +274,11 @@ class TrainingPage(QWidget):
             made_at=self._client.clock(),
             head=self._found.head,
         )
+
+
+def _told(what: Trained, course: Course) -> dict[str, str]:
+    score = score_words(what.score, course)
+    return {"who": what.person, "scenario": what.scenario, "score": score}
 
 
 def _trainees(store: Store) -> Trainees:
