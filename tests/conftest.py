@@ -2,11 +2,15 @@
 
 import gc
 import os
+import re
 import tempfile
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
+from xdist.scheduler import LoadScopeScheduling
 
 from tests.store.programs import MISSING, PROGRAMS
 from washmon.gui.collector import collect_what_is_due
@@ -27,6 +31,30 @@ def qapp_args() -> list[str]:
         return ["washmon"]
     screen = Path(__file__).parent / "gui" / "screen.json"
     return ["washmon", "-platform", f"offscreen:configfile={screen}"]
+
+
+class KeepsGroups(LoadScopeScheduling):
+    """Gives all tests of an ``xdist_group`` to one worker, so that what they share is made once.
+
+    The marker alone does not: pytest 9.2 takes no name that xdist 3.8 appends to a test's.
+    """
+
+    def _split_scope(self, nodeid: str) -> str:
+        return _group_of(nodeid.partition("::")[0]) or nodeid
+
+
+@cache
+def _group_of(module: str) -> str:
+    """Return the first group that a module names; empty where it names none."""
+    text = (Path(__file__).parents[1] / module).read_text(encoding="utf-8")
+    named = re.search(r'xdist_group\("([^"]+)"\)', text)
+    return named[1] if named else ""
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadScopeScheduling | None:
+    """Keep groups together where that is asked for."""
+    return KeepsGroups(config, log) if config.getvalue("dist") == "loadgroup" else None
 
 
 @pytest.fixture(autouse=True)

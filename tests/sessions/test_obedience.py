@@ -13,6 +13,7 @@ from tests.obedience.tally import Tally
 from tests.obedience.world import World, draw_tubs, draw_wild, draw_world
 
 SHORT = (5, 8)
+pytestmark = pytest.mark.xdist_group("obedience")
 WORLDS, TUBS, SLIPPING, WILD, MOST_TANKS = 76, 6, 12, 6, 3
 
 
