@@ -20,12 +20,14 @@ from typer.testing import Result
 from tests.cli.test_touched_records import run, touch, touch_a_reading
 from tests.gui.logbook.past import keep, quiet_shift, three_tanks, troubled_shift
 from tests.reports.test_printed import flat, texts
+from tests.shed import START, Shed
 from washmon.line.events import Decision, HoldReleased, NoteWritten, ShiftReviewed
 from washmon.line.fold import fold
 from washmon.line.journal import SITE
 from washmon.line.setup import Role
 from washmon.line.site_events import SetupSaved
 from washmon.line.working_days import working_days
+from washmon.reports.binder_leaves import leaf_of
 from washmon.reports.files import ExportError
 from washmon.reports.tables import TABLES
 from washmon.store import Store
@@ -194,7 +196,8 @@ def test_a_shift_that_cannot_be_read_is_told_of_and_left_out(
         (("--from", "2026-05-01", "--to", "2026-05-31"), "No shift began from 2026-05-01 to"),
         (("--line", "Roots"), "No shift began on Roots from 2026-03-01 to 2026-03-31"),
         (("--from", "2026-04-01"), "The first day is after the last: swap them."),
-        (("--made-at", "2026-03-01T12:00:00Z"), "No shift of these days could be read"),
+        (("--made-at", "2026-03-01T12:00:00Z"), "No shift of these days had begun at 2026-03-01"),
+        (("--by", " "), "Say with --by who makes it"),
         (("--to", "31 March"), "'31 March' is no date: write it as"),
         (("--made-at", "2026-03-31T17:00"), "lacks the offset from UTC"),
         (("--made-at", "noon"), "'noon' is no time: write it as"),
@@ -207,6 +210,13 @@ def test_what_cannot_be_bound_is_said_in_one_sentence(
     assert (told.exit_code, (tmp_path / "b.pdf").exists()) == (2, False)
     assert said in told.stderr
     assert len(told.stderr.splitlines()) == 1
+
+
+@pytest.mark.parametrize("name", ["b.docx", "b"])
+def test_a_binder_is_a_pdf_by_name_too(make: Make, tmp_path: Path, name: str) -> None:
+    told = make(tmp_path / name)
+    assert (told.exit_code, (tmp_path / name).exists()) == (2, False)
+    assert "let it end with .pdf" in told.stderr
 
 
 def test_a_binder_that_fails_leaves_the_one_before(
@@ -236,3 +246,11 @@ def test_working_days_are_those_of_numpy(made: date, span: int) -> None:
     if done < np.datetime64("9999-12-30"):
         expected = np.busday_count(np.datetime64(made) + 1, done + 1)
         assert working_days(made, done.item()) == expected
+
+
+def test_no_weight_is_told_of_batches_that_nobody_weighed() -> None:
+    shed = Shed()
+    shed.fill()
+    shed.wash(3)
+    week = leaf_of(shed.shift, START).week
+    assert [row[3:5] for row in week] == [("3", ""), ("0", "")]

@@ -52,6 +52,10 @@ def binder(
         raise refuse("The first day is after the last: swap them.")
     if output.suffix.lower() == ".zip":
         raise refuse(f"{output} is the name of the PDF: the ZIP is written beside it with --zip.")
+    if output.suffix.lower() != ".pdf":
+        raise refuse(f"{output} is no name of a PDF: let it end with .pdf.")
+    if not by.strip():
+        raise refuse("Say with --by who makes it: it stands on the cover.")
     moment = _moment(made_at)
     wish = Wish(first, last, by, moment, paper, bool(made_at), lists_only, as_zip)
     with (

@@ -119,7 +119,11 @@ def bind(output: Path, wish: Wish, source: BinderSource, progress: Progress) -> 
     from washmon.reports.paper import Paper  # noqa: PLC0415 - the same
 
     if not source.leaves:
-        raise ExportError("No shift of these days could be read: nothing was written.")
+        raise ExportError(
+            "No shift of these days could be read: nothing was written."
+            if source.wrong
+            else f"No shift of these days had begun at {wish.made_at}: nothing was written."
+        )
     site = source.site()
     binding = binder.Binding(
         first=wish.first,

@@ -77,7 +77,11 @@ def leaf_of(shift: ShiftState, made_at: datetime, calendar: WorkCalendar | None 
 
 
 def _week(row: TankSummary) -> Row:
-    return tuple(_short(column.cell(row)) for column in WEEK_COLUMNS)
+    """Return the cells of a row; of what nobody weighed no weight is told, nor that it is 0."""
+    return tuple(
+        "" if column.name == "washed_kg" and not row.washed_kg else _short(column.cell(row))
+        for column in WEEK_COLUMNS
+    )
 
 
 def _short(cell: Cell) -> str:
