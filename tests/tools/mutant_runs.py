@@ -33,7 +33,6 @@ LOADED = (
     "scipy.optimize scipy.stats sqlalchemy.orm fpdf pypdf"
 )
 """What the program and its tests need of others: loaded once, shared by all that is forked."""
-SHARED = ("-W", "ignore::pytest.PytestAssertRewriteWarning")  # of what all children share
 OPTIONS = (
     "-q",
     "-s",
@@ -41,6 +40,7 @@ OPTIONS = (
     "--no-header",
     "--no-summary",
     *["-p", "no:cacheprovider", "-p", "no:xdist"],
+    *["-W", "ignore::pytest.PytestAssertRewriteWarning"],  # of what is loaded before pytest begins
 )
 
 
@@ -192,7 +192,7 @@ def _run(mutant: Mutant | None, tests: list[str]) -> int:
         code = mutated(path.read_text("utf-8"), mutant.number)
         sys.meta_path.insert(0, _Changed(path, code))
     files = dict.fromkeys(test.partition("::")[0] for test in tests)
-    return int(pytest.main([*OPTIONS, *SHARED, "-x", *files], plugins=[_Only(tests)]))
+    return int(pytest.main([*OPTIONS, "-x", *files], plugins=[_Only(tests)]))
 
 
 def passed(run: Callable[[], int], limit_s: float) -> bool:
@@ -305,7 +305,7 @@ class Trials:
         files = sorted({test.partition("::")[0] for test in self._map.took})
         child = os.fork()
         if not child:
-            pytest.main([*OPTIONS, *SHARED, *files], plugins=[_Loop(exchanged)])
+            pytest.main([*OPTIONS, *files], plugins=[_Loop(exchanged)])
             SURVIVED.write_text(json.dumps([mutants.index(one) for one in left]), "utf-8")
             os._exit(0)
         os.waitpid(child, 0)
