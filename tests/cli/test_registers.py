@@ -14,8 +14,8 @@ import pytest
 from tests.cli.test_touched_records import run
 from tests.gui.logbook.past import keep, quiet_shift, three_tanks
 from tests.reports.test_printed import flat
-from tests.shed import START
-from washmon.line.events import Instrument, InstrumentChecked
+from tests.shed import START, Shed
+from washmon.line.events import DoseAdded, Instrument, InstrumentChecked
 from washmon.line.flags import Amount
 from washmon.line.journal import SITE
 from washmon.line.registers import Container, Device, Pack, Paper, PaperKind
@@ -103,6 +103,23 @@ def test_the_registers_are_one_csv_file_that_others_read(database: Path, tmp_pat
     read = pl.read_csv(out, try_parse_dates=True)
     poured = read.filter(read["key"] == "Drum 7").select(pl.col("full") - pl.col("left"))
     assert poured.item() == pytest.approx(2_500)
+
+
+def test_what_a_running_shift_has_poured_counts_as_it_does_in_the_window(
+    database: Path, tmp_path: Path
+) -> None:
+    dose = DoseAdded(
+        at=START, by="RM", tank=1, product="bleach", amount=Amount(500, "mL"), container="Drum 7"
+    )
+    with Store.open(database) as store:
+        shed = Shed(start=START)
+        shed.fill()
+        shed.tell(dose)
+        keep(store, shed.shift, "running")
+    out = tmp_path / "registers.csv"
+    assert run("registers", out, "--database", database).exit_code == 0
+    rows = {row["key"]: row for row in csv.DictReader(io.StringIO(out.read_text("utf-8")))}
+    assert rows["Drum 7"]["left"] == "17000"
 
 
 def test_a_binder_lists_instruments_checks_supplies_and_papers(

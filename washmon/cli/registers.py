@@ -1,5 +1,7 @@
 """``washmon registers``: instruments, packs, containers and papers as a CSV file."""
 
+from collections import defaultdict
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Annotated
@@ -8,10 +10,11 @@ import typer
 
 from washmon.cli.common import DatabaseOption, counted, default_database, plainly
 from washmon.cli.place import state_folder
+from washmon.line.fold import NotAShift, fold
 from washmon.line.journal import SITE
 from washmon.line.register_state import Stock
 from washmon.line.registers import Paper
-from washmon.line.registry import registers_of
+from washmon.line.registry import drawn_in, registers_of
 from washmon.reports.csv_export import ExportError
 from washmon.reports.register_table import write_registers
 from washmon.store.errors import StoreUnavailable
@@ -32,6 +35,17 @@ def registers(
     ):
         known = registers_of(store.entries(SITE))
         gone = frozenset(one.sha256 for one, _ in amiss(known.of(Paper), store.papers_folder))
-        stock = Stock(registers=known, setup=store.latest_setup(), missing=gone)
+        poured, setup = _poured_by_running(store), store.latest_setup()
+        stock = Stock(registers=known, drawn=poured, setup=setup, missing=gone)
         rows = write_registers(output, stock, datetime.now().astimezone().date())
     typer.echo(f"{counted(rows, 'row')} in {output}")
+
+
+def _poured_by_running(store: Store) -> dict[str, float]:
+    """Return what the shifts that run have poured out of each container by now, mL or g."""
+    poured: dict[str, float] = defaultdict(float)
+    for row in store.running():
+        with suppress(NotAShift):
+            for key, amount in drawn_in(fold(row.chain, store.entries(row.chain))).items():
+                poured[key] += amount
+    return poured
