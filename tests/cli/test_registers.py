@@ -162,6 +162,8 @@ def test_a_paper_whose_content_was_changed_is_told_and_left_out(
 ) -> None:
     (database.with_name("shed-papers") / HASH).write_bytes(b"another")
     assert bind(database, tmp_path / "b.pdf", "--lists-only") == 0
-    assert "Its file is missing or was" in flat((tmp_path / "b.pdf").read_bytes())
+    words = flat((tmp_path / "b.pdf").read_bytes())
+    assert "Its file is missing or was" in words
+    assert "NOT THERE" in words
     with ZipFile(tmp_path / "b.zip") as packed:
         assert not [name for name in packed.namelist() if name.startswith("papers/")]

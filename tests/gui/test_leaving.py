@@ -131,7 +131,9 @@ def test_where_a_lot_went_is_not_forgotten_half_written(stand: Stand) -> None:
     with stand.qtbot.waitSignal(logbook.lot.loaded):
         logbook.trace_lot("L-1")
     stand.click(logbook.lot.tell)
-    stand.type("Green market")
+    stand.type("Green market", Key.Key_Escape)
+    answer(stand, yes=False)
+    assert logbook.lot.sent.to.text == "Green market"
     stand.window.go(Room.TRENDS)
     answer(stand, yes=False)
     stand.window.go(Room.HELP)  # aside: it stays as it is under it

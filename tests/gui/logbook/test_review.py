@@ -12,6 +12,7 @@ from tests.gui.logbook.test_signing_bar import BOSS, PIN, whole_shift, with_a_bo
 from tests.gui.stand import Stand
 from tests.shed import START
 from washmon.gui.client import RecorderClient
+from washmon.gui.kit.confirm import Question
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.review.page import ReviewPage
 from washmon.gui.rooms import Room
@@ -228,3 +229,20 @@ def test_a_note_on_a_review_counts_as_written_until_it_is_put_off(
     assert page.unsaved
     page.queue.together.cancel.click()
     assert not page.unsaved
+
+
+def test_the_next_shift_is_not_read_over_a_note_half_written(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> None:
+    page = opened(qtbot, open_client(some_to_review))
+    read(qtbot, page, lambda: page.read("troubled"))
+    page.reading.signing.review.click()
+    page.reading.signing.note.put("the strips were wet")
+    QTest.keyClick(page, Key.Key_Right, Qt.KeyboardModifier.AltModifier)
+    (question,) = page.reading.findChildren(Question)
+    question.no.click()
+    assert page.reading.signing.note.text == "the strips were wet"
+    QTest.keyClick(page, Key.Key_Right, Qt.KeyboardModifier.AltModifier)
+    (question,) = [one for one in page.reading.findChildren(Question) if one.isVisible()]
+    read(qtbot, page, question.yes.click)
+    assert page.reading.waits.text().startswith("2 of 4")

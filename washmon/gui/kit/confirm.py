@@ -1,9 +1,12 @@
 """One question with two answers, laid over the window: nothing waits for it."""
 
+from collections.abc import Callable
+
 from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
@@ -105,3 +108,17 @@ def ask(parent: QWidget, question: str, yes: str, no: str, detail: str = "") -> 
     The safe answer, no, has the focus.
     """
     return Question(parent, question, yes, no, detail)
+
+
+def leave_or_ask(parent: QWidget, leave: Callable[[], object], *, unsaved: bool) -> None:
+    """Leave at once where nothing is lost; else ask, and leave after a yes."""
+
+    def answer(yes: bool) -> None:  # noqa: FBT001 - a slot
+        if yes:
+            leave()
+
+    if not unsaved:
+        leave()
+        return
+    question = tr("What is written here is not saved. Leave it?")
+    ask(parent, question, tr("Leave it"), tr("Go on writing")).answered.connect(answer)

@@ -10,6 +10,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.confirm import leave_or_ask
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.state_mark import Look
@@ -109,7 +110,7 @@ class LotPage(QWidget):
         outer.addLayout(foot_row(self.back, self.bar, *ways))
 
     def _connect(self) -> None:
-        self.back.clicked.connect(self.left)
+        self.back.clicked.connect(self._leave)
         self.rows.table.opened.connect(self._open)
         self.open_button.clicked.connect(self._open_current)
         self.tell.clicked.connect(self._tell)
@@ -135,6 +136,10 @@ class LotPage(QWidget):
         """Let another person be who enters from now on."""
         self._person = person
         self.sent.meet(person)
+
+    @Slot()
+    def _leave(self) -> None:
+        leave_or_ask(self, self.left.emit, unsaved=self.sent.unsaved)
 
     def _read(self) -> None:
         self._show_rows([])

@@ -10,6 +10,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.confirm import leave_or_ask
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.logbook import shift_tables
@@ -122,7 +123,7 @@ class ShiftPage(QWidget):
     def _connect(self) -> None:
         self.tabs.currentChanged.connect(self.pages.setCurrentIndex)
         self.tabs.currentChanged.connect(self._offer_listed)
-        self.back.clicked.connect(self.left)
+        self.back.clicked.connect(self._leave)
         self.head.decide_asked.connect(self.show_holds)
         self.signing.signed.connect(self._signed)
         self.export_summary.clicked.connect(self._export_summary)
@@ -186,6 +187,10 @@ class ShiftPage(QWidget):
         """Whether a decision or a note on a review is written here and not in the journal."""
         noted = not self.signing.form.isHidden() and bool(self.signing.note.text)
         return noted or any(one.unsaved for one in self.cards)
+
+    @Slot()
+    def _leave(self) -> None:
+        leave_or_ask(self, self.left.emit, unsaved=self.unsaved)
 
     def _show_cards(self, shift: ShiftState, person: Person) -> None:
         above = self.lists["holds"].above

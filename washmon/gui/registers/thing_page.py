@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
-from washmon.gui.kit.confirm import ask
+from washmon.gui.kit.confirm import leave_or_ask
 from washmon.gui.kit.file_field import FileField
 from washmon.gui.kit.form import Form
 from washmon.gui.kit.form_fields import ChoiceField, FormField, TextField
@@ -112,16 +112,7 @@ class ThingPage(QWidget):
     @Slot()
     def _leave(self) -> None:
         """Go back; what is written here and not saved is asked about."""
-        if not self.unsaved:
-            self.left.emit()
-            return
-        question = tr("What is written here is not saved. Leave it?")
-        ask(self, question, tr("Leave it"), tr("Go on writing")).answered.connect(self._answer)
-
-    @Slot(bool)
-    def _answer(self, leave: bool) -> None:  # noqa: FBT001 - a slot
-        if leave:
-            self.left.emit()
+        leave_or_ask(self, self.left.emit, unsaved=self.unsaved)
 
     @Slot()
     def _save(self) -> None:

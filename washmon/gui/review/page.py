@@ -51,8 +51,8 @@ class ReviewPage(QWidget):
     @property
     def unsaved(self) -> bool:
         """Whether a note stands here that no signature has."""
-        forms = (self.queue.together.form, self.reading.signing.form)
-        return any(one.isVisible() and bool(one.note.text) for one in forms)
+        together = self.queue.together.form
+        return self.reading.unsaved or (together.isVisible() and bool(together.note.text))
 
     @Slot()
     def show_queue(self) -> None:

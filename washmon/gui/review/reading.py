@@ -1,5 +1,7 @@
 """A shift that is read for its review: only what deviates is unfolded."""
 
+from functools import partial
+
 from PySide6.QtCore import QTimer, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
@@ -7,6 +9,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.confirm import leave_or_ask
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.state_mark import Look, StateMark
@@ -87,7 +90,7 @@ class ReviewReading(QWidget):
         column.addLayout(foot_row(self.back, self.message, *buttons))
 
     def _connect(self) -> None:
-        self.back.clicked.connect(self.left)
+        self.back.clicked.connect(self._leave)
         self.whole.clicked.connect(self._ask_record)
         self.head.decide_asked.connect(self._ask_record)
         self.before.clicked.connect(self._step_back)
@@ -187,13 +190,22 @@ class ReviewReading(QWidget):
     def _ask_record(self) -> None:
         self.record_asked.emit(self._chain)
 
+    @property
+    def unsaved(self) -> bool:
+        """Whether a note stands here that no signature has."""
+        return self.signing.form.isVisible() and bool(self.signing.note.text)
+
+    @Slot()
+    def _leave(self) -> None:
+        leave_or_ask(self, self.left.emit, unsaved=self.unsaved)
+
     @Slot()
     def _step_back(self) -> None:
-        self.stepped.emit(-1)
+        leave_or_ask(self, partial(self.stepped.emit, -1), unsaved=self.unsaved)
 
     @Slot()
     def _step_on(self) -> None:
-        self.stepped.emit(1)
+        leave_or_ask(self, partial(self.stepped.emit, 1), unsaved=self.unsaved)
 
 
 def _summed(found: Deviations) -> str:
