@@ -160,6 +160,8 @@ class MainWindow(QMainWindow):
         """Open a page and return it."""
         self.notice.clear()
         made = self.rooms.enter(page)
+        if page.head is PageHead.SHIFT and self.snapshot:  # it may still tell of a replay
+            self.header.show_snapshot(self.snapshot, self.person)
         page.open(made, self)
         return made
 
@@ -189,8 +191,7 @@ class MainWindow(QMainWindow):
     def _draw(self) -> None:
         if self.snapshot is None:
             return
-        snapshot, person = self.snapshot, self.person
-        page = self.rooms.room
+        snapshot, person, page = self.snapshot, self.person, self.rooms.room
         if page is None or page.head is PageHead.SHIFT:
             self.header.show_snapshot(snapshot, person)
         self.rooms.show_snapshot(snapshot, person)

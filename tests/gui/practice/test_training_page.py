@@ -117,3 +117,12 @@ def test_a_course_is_put_in_order_and_saved(stand: Stand) -> None:
     assert (list(saved.scenarios), saved.pass_mark, saved.months) == (course.taken, 75.0, 6)
     assert "pass mark 75" in found.list.about.text()
     assert not found.unsaved
+
+
+def test_after_a_replay_the_head_tells_of_this_shed_again(stand: Stand) -> None:
+    window = stand.open()
+    window.sessions.open_shift(CHAIN, None)
+    stand.wait_for(Room.REPLAY)
+    stand.qtbot.waitUntil(lambda: "Replay" in window.header.saved.text())
+    page(stand)
+    assert "all entries saved" in window.header.saved.text()

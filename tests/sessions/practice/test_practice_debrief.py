@@ -20,9 +20,10 @@ from washmon.sessions.debrief.washed import Fate
 from washmon.sessions.practice.attempt import BACKSTAGE, Run
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.practice_setup import practice_setup
-from washmon.sessions.practice.scenario import minute_of
+from washmon.sessions.practice.scenario import COLLEAGUE, minute_of
 from washmon.sessions.practice.scenario_files import parse_scenario, scenarios, with_changes
 from washmon.sessions.practice.stage import beginning
+from washmon.sessions.practice.trainee import GOOD, scripted
 
 TEXT = scenarios()[0][1]
 WHO = "AB"
@@ -331,3 +332,23 @@ def test_changes_are_added_to_a_scenario_or_it_stays_as_it_is() -> None:
     assert second.change == WorldChange()
     inline = TEXT.replace("[line]", 'happens = [{at = 06:30:00, say = "x"}]\n\n[line]', 1)
     assert with_changes(inline, [(1.0, WorldChange(dirtiness="muddy"))]) == inline
+
+
+def test_no_initials_are_taken_for_the_colleague_s() -> None:
+    entries = scripted(TEXT, replace(GOOD, who="TK", stops_after=1)).entries
+    found = facts_of(CHAIN, entries)
+    assert found.washed == 1
+    assert found.additions
+    assert found.use.water_l > 0.0
+
+
+def test_a_colleague_by_the_name_of_earlier_versions_is_still_none_of_the_trainee() -> None:
+    run = scripted(scenarios()[5][1], replace(GOOD, stops_after=1))
+    before = [
+        replace(one, event=replace(one.event, by="TK")) if one.event.by == COLLEAGUE else one
+        for one in run.entries
+    ]
+    assert before != run.entries
+    old, new = (facts_of(CHAIN, entries) for entries in (before, run.entries))
+    assert (old.washed, old.use, old.additions) == (new.washed, new.use, new.additions)
+    assert [one.fate for one in old.known] == [one.fate for one in new.known]

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from washmon.line.events import (
     AcidAdded,
@@ -31,6 +31,7 @@ from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import COLLEAGUE, Scenario
 from washmon.sessions.practice.stage import BatchTruth, Stage, relive
 
+_COLLEAGUE_BEFORE = "TK"
 _ANSWERS = (
     DoseAdded,
     AcidAdded,
@@ -150,6 +151,7 @@ def facts_of(chain: str, entries: Sequence[Entry]) -> Facts:
     attempt = next((e.event.attempt for e in entries if isinstance(e.event, BehindTheScenes)), None)
     if attempt is None:
         raise PracticeError("This shift is no practice: choose an attempt.")
+    entries = _with_colleague(entries, attempt, stage.scenario)
     state = fold(chain, entries)
     additions, unsafe = _additions(chain, entries, stage)
     in_question = questioned(chain, entries)
@@ -276,6 +278,20 @@ def _checks(own: Sequence[Entry], tank: Tank) -> tuple[int, int]:
 
 
 # -- the produce ---------------------------------------------------------------------------------
+
+
+def _with_colleague(
+    entries: Sequence[Entry], attempt: Attempt, scenario: Scenario
+) -> Sequence[Entry]:
+    """Return entries in which a colleague is called so, whom earlier versions called TK."""
+    if scenario.before is None or attempt.trainee == _COLLEAGUE_BEFORE:
+        return entries
+    return [
+        structs.replace(one, event=structs.replace(one.event, by=COLLEAGUE))
+        if one.event.by == _COLLEAGUE_BEFORE
+        else one
+        for one in entries
+    ]
 
 
 def _low_batches(state: ShiftState, stage: Stage, mine: Sequence[Washed]) -> tuple[LowBatch, ...]:

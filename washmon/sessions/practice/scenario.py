@@ -15,7 +15,8 @@ from washmon.sessions.practice.practice_setup import practice_setup
 from washmon.sessions.practice.world import SamplePlace, World
 from washmon.units import Kind
 
-COLLEAGUE = "TK"
+COLLEAGUE = "mate"
+"""Who washed before the trainee came: in small letters, as the initials of no trainee are."""
 LOTS = 3
 
 Words = Annotated[str, Meta(min_length=1, max_length=2000)]
@@ -284,7 +285,7 @@ class Scenario(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         )
         return replace(
             base,
-            people=people if trainee != COLLEAGUE else people[:1],
+            people=people,
             tanks=tuple(replace(tank, **chosen) for tank in base.tanks),
         )
 
