@@ -51,7 +51,7 @@ def told(thing: Thing, about: Stock | None = None) -> tuple[Level | None, str]:
         (
             replace(METER, checked_on=TODAY - timedelta(days=8)),
             Level.ACT,
-            "Its check is overdue since 2026-05-06.",
+            "Its check is overdue: it was due by 2026-05-06.",
         ),
         (
             replace(METER, checked_on=None),

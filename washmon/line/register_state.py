@@ -92,7 +92,7 @@ def _device(one: Device, stock: Stock, today: date) -> Iterator[Told]:
         return
     ahead = timedelta(days=max(1, int(one.check_days * _CHECK_AHEAD)))
     if one.due_on < today:
-        yield _day(Level.ACT, "Its check is overdue since {day}.", one.due_on)
+        yield _day(Level.ACT, "Its check is overdue: it was due by {day}.", one.due_on)
     elif one.due_on <= today + ahead:
         yield _day(Level.WATCH, "Its check is due by {day}.", one.due_on)
     else:
@@ -153,7 +153,7 @@ def _paper(one: Paper, stock: Stock, today: date) -> Iterator[Told]:
     if one.review_on is None:
         yield None, Message("No review is planned.")
     elif one.review_on < today:
-        yield _day(Level.ACT, "Its review is overdue since {day}.", one.review_on)
+        yield _day(Level.ACT, "Its review is overdue: it was due by {day}.", one.review_on)
     elif one.review_on <= today + _REVIEW_AHEAD:
         yield _day(Level.WATCH, "Review it by {day}.", one.review_on)
     else:

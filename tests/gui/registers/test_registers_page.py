@@ -16,7 +16,7 @@ from washmon.line.journal import SITE
 from washmon.line.kinds import EntryKind
 from washmon.line.registers import Container, Device, Pack, Registers
 from washmon.line.registry import registers_of
-from washmon.line.site_events import SetupSaved, ThingRegistered
+from washmon.line.site_events import RegistersUsed, SetupSaved, ThingRegistered
 from washmon.store.store import Store
 
 TODAY = START.date()
@@ -119,6 +119,25 @@ def test_a_container_is_drawn_down_by_doses_and_told_anew(stand: Stand) -> None:
     (again,) = registers(stand).things
     assert isinstance(again, Container)
     assert again.otherwise == pytest.approx(9_940)
+
+
+def test_what_is_left_is_told_anew_though_more_was_poured_than_it_held(stand: Stand) -> None:
+    drum = Container(key="D", name="Drum", product="bleach", full=Amount(20_000, "mL"))
+    used = RegistersUsed(at=START, by="RM", shift="past", drawn={"D": 25_000.0}, made_with={})
+    with Store.open(stand.path) as store:
+        saved = SetupSaved(at=START, by="RM", setup=a_setup())
+        told = ThingRegistered(at=START, by="RM", what=drum)
+        store.append(SITE, [saved, told, used], START)
+    stand.open()
+    found = page(stand)
+    assert found.list.list.model.row(0)[4].text.startswith("Empty by what was poured")
+    found.list.change_asked.emit(drum)
+    found.thing.fields["left"].put("21")
+    stand.key(Key.Key_Return)
+    assert "more than it holds when full" in found.thing.fields["left"].fault.text
+    write(stand, found, left="3")
+    known = registers(stand)
+    assert known.left(known.of(Container)[0]) == Amount(3_000, "mL")
 
 
 def test_what_is_retired_is_offered_no_more_and_can_come_back(stand: Stand) -> None:

@@ -281,10 +281,12 @@ def _read_container(written: Written, about: About) -> Thing:
     if old is None or written.text("left") == _amount(about, about.stock.left(old)):
         return made
     left = _read_amount(written, "left", solid=solid)
-    now = about.stock.registers.left(made, about.stock.drawn.get(old.key, 0.0))
-    if left is None or now is None:
+    if left is None or made.full is None:
         return made
-    return replace(made, otherwise=made.otherwise + now.value - left)
+    if left > made.full.value:
+        written.faults["left"] = tr("That is more than it holds when full: look at both again.")
+    poured = about.stock.registers.drawn.get(old.key, 0.0) + about.stock.drawn.get(old.key, 0.0)
+    return replace(made, otherwise=made.full.value - poured - left)
 
 
 def _name_of(about: About, product: str) -> str:

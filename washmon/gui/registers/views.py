@@ -67,7 +67,9 @@ def about(thing: Thing, stock: Stock, person: Person) -> str:
         case Device():
             said = [_measured(thing.measures)]
             if thing.check_days is not None:
-                said.append(tr("checked every {days} days", days=thing.check_days))
+                daily = thing.check_days == 1
+                every = tr("checked every day") if daily else tr("checked every {days} days")
+                said.append(every.format(days=thing.check_days))
             if thing.checked_on is not None:
                 said.append(tr("last on {day}", day=thing.checked_on.isoformat()))
         case Pack():
