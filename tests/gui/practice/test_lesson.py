@@ -243,6 +243,7 @@ def test_a_question_that_cannot_be_answered_is_not_asked(hands: Hands) -> None:
         (("Yes", "", ""), 0, "two answers"),
         (("Yes", "No", ""), 2, "right answer is empty"),
         (("", "", ""), 0, "two answers"),
+        (("Yes", "Yes", "No"), 0, "the same"),
     ):
         panel.put(Asked(question="Well?", answers=answers, right=right))
         panel.ask.click()

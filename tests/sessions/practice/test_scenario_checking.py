@@ -105,6 +105,11 @@ IMPOSSIBLE = {
         "asks",
         "Write a question and two to four answers",
     ),
+    "a question with the same answer twice": (
+        replace(START, asks=("Why does it fall? | Soil | Sun | Soil",)),
+        "asks",
+        "Two answers are the same",
+    ),
     "nothing that happens": (
         replace(START, happens=(Happening(at=time(10)),)),
         "happens.0.say",

@@ -144,6 +144,9 @@ class AskingPanel(QWidget):
         if len(answers) < _LEAST_ANSWERS:
             self.message.warn(tr("Write two answers at least."))
             return
+        if len(set(answers)) < len(answers):
+            self.message.warn(tr("Two answers are the same: nobody could tell which is right."))
+            return
         if right >= 0 and not written[right]:
             self.message.warn(tr("The right answer is empty: write it, or choose another."))
             return

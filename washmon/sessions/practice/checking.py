@@ -50,6 +50,8 @@ def _asks(scenario: Scenario) -> Found:
     for line in scenario.asks:
         if not _LEAST_PARTS <= len(parts_of(line)) <= _MOST_PARTS:
             yield fault("asks", "Write a question and two to four answers, with | between them.")
+        elif len(set(parts_of(line))) < len(parts_of(line)):
+            yield fault("asks", "Two answers are the same: nobody could tell which is right.")
 
 
 _MOST_LINES = 12
