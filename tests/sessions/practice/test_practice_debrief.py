@@ -15,7 +15,7 @@ from washmon.sessions.debrief.facts import Facts, facts_of
 from washmon.sessions.debrief.known import beside
 from washmon.sessions.debrief.next_one import Topic, next_one
 from washmon.sessions.debrief.score import debrief
-from washmon.sessions.debrief.slips import Slip, SlipKind
+from washmon.sessions.debrief.slips import Slip, SlipKind, slips
 from washmon.sessions.debrief.washed import Fate
 from washmon.sessions.practice.attempt import BACKSTAGE, Run
 from washmon.sessions.practice.parameters import PracticeError
@@ -352,3 +352,10 @@ def test_a_colleague_by_the_name_of_earlier_versions_is_still_none_of_the_traine
     old, new = (facts_of(CHAIN, entries) for entries in (before, run.entries))
     assert (old.washed, old.use, old.additions) == (new.washed, new.use, new.additions)
     assert [one.fate for one in old.known] == [one.fate for one in new.known]
+
+
+def test_a_batch_that_went_through_one_tank_of_two_is_told_as_one_fewer() -> None:
+    best = facts_of(CHAIN, scripted(TEXT, replace(GOOD, stops_after=1)).entries)
+    mine = replace(best, known=best.known[:1])
+    (slip,) = (one for one in slips(mine, best) if one.kind is SlipKind.NOT_WASHED)
+    assert slip.count == 1

@@ -109,7 +109,7 @@ def _not_washed(facts: Facts, best: Facts, due: float) -> Iterator[Slip]:
             until=facts.begins + timedelta(minutes=facts.minutes),
             tanks=tuple(tank.tank.number for tank in facts.tanks),
             cost=WORK * undone / due,
-            count=best.washed - facts.washed,
+            count=max(best.washed - facts.washed, 1),  # one that went through one tank of two
         )
 
 
