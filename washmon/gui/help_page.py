@@ -25,10 +25,7 @@ KEYS = (
     ("F2", "Batch: Enter keeps the lot of the batch before."),
     ("F3  F4", "Dose of hypochlorite; acid. Never both at once."),
     ("F5", "Water change, whole or part; a second fill filled or swapped in."),
-    (
-        "+",
-        "Same again: one more batch; only on the Board at rest. F8 takes it back.",
-    ),
+    ("+", "Same again: one more batch; only on the Board at rest. F8 takes it back."),
     ("F6  Shift+F6", "Hold batches; decide what is done with them."),
     ("F7", "Note. Alt+1 to Alt+4 take the words that are offered, here and in a decision."),
     ("F8", "For two minutes: take the last entry back. Later: correct an earlier one."),
