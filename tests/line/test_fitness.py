@@ -120,6 +120,16 @@ def test_time_in_limits_is_not_known_by_it_but_a_bad_value_counts() -> None:
     assert first.fac_time.critical == pytest.approx(0.5)
 
 
+def test_readings_within_limits_are_those_of_fit_instruments_only() -> None:
+    shed = a_shed(METER)
+    read(shed, METER)
+    shed.wait(1).tell(check(shed, fit=False))
+    read(shed.wait(1), METER)
+    (first, _) = summarize(shed.shift)
+    assert first.fac is not None
+    assert (first.fac.count, first.fac.within, first.fac.at_least_critical) == (2, 0.5, 1)
+
+
 def test_a_check_that_is_passed_makes_what_comes_after_it_count() -> None:
     shed = a_shed(replace(METER, unfit_since=TODAY))
     before = read(shed, METER)

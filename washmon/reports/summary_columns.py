@@ -60,7 +60,8 @@ def _measured(of: str, unit: str, what: str) -> tuple[Column[TankSummary], ...]:
         Column(f"{of}_highest{unit}", f"highest {what}", _part(of, "highest")),
         Column(
             f"{of}_readings_within_share",
-            "share of these readings from operating low to operating high, 0 to 1",
+            "share of these readings from operating low to operating high, 0 to 1; what something "
+            "known to be unfit read does not count as within",
             _part(of, "within"),
         ),
     )

@@ -79,7 +79,9 @@ class _TankRecord:
 
     def __init__(self, shift: ShiftState, tank: TankState) -> None:
         self._shift, self._tank = shift, tank
-        self._readings = [one.event for fill in tank.fills for one in fill.read_in_use]
+        self._read = [one for fill in tank.fills for one in fill.read_in_use]
+        self._readings = [one.event for one in self._read]
+        self._unvouched = {key for fill in tank.fills for key in fill.unvouched}
         self._doses = [one.event for fill in tank.every_fill for one in fill.doses]
         self._acids = [one.event for fill in tank.every_fill for one in fill.acids]
         self._holds = [hold for hold in shift.holds if hold.placed.tank == tank.number]
@@ -141,16 +143,19 @@ class _TankRecord:
         return Band(paa.low_mg_l, paa.high_mg_l, paa.critical_low_mg_l)
 
     def _measured(self, field: str) -> LevelSummary | None:
-        values = [found for one in self._readings if (found := getattr(one, field)) is not None]
-        if not values:
+        """Sum up a quantity; what something unfit read as good does not count as within limits."""
+        read = [(one.seq, getattr(one.event, field)) for one in self._read]
+        known = [(seq, value) for seq, value in read if value is not None]
+        if not known:
             return None
-        band, count = self._band(field), len(values)
+        band, count, values = self._band(field), len(known), [value for _, value in known]
+        proving = [value for seq, value in known if (seq, field) not in self._unvouched]
         return LevelSummary(
             count=count,
             lowest=min(values),
             median=median(values),
             highest=max(values),
-            within=sum(band.holds(value) for value in values) / count,
+            within=sum(band.holds(value) for value in proving) / count,
             at_least_critical=sum(not band.is_critical(value) for value in values) / count,
         )
 
