@@ -11,7 +11,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, translated
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
-from washmon.gui.kit.confirm import ask
+from washmon.gui.kit.confirm import Question, ask
 from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.logbook.export_bar import trouble_words
@@ -173,6 +173,8 @@ class TrainingPage(QWidget):
     def _sign(self, result: object) -> None:
         """Ask before it is signed, now that its score is known: it stands in the register then."""
         self.list.message.clear()
+        if self.findChild(Question) is not None:
+            return  # it was pressed twice
         if not isinstance(result, tuple):
             self.list.message.warn(trouble_words(result))
             self.loaded.emit()
