@@ -94,7 +94,7 @@ def test_an_empty_one_and_one_of_another_strength_are_told() -> None:
     assert told(DRUM, stock(DRUM, D=20_001.0))[0] is Level.WATCH
     level, words = told(replace(DRUM, strength=10.0))
     assert level is Level.WATCH
-    assert "Its label says 10, the set-up 12.5: doses go by the set-up." in words
+    assert "Its label says 10 %, the set-up 12.5 %: doses go by the set-up." in words
 
 
 def test_the_worst_comes_first_and_what_is_retired_last() -> None:

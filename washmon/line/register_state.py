@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 from msgspec import Struct
 
+from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.line.flags import Amount, Level
 from washmon.line.message import Figure, Message
 from washmon.line.registers import Container, Device, Pack, Paper, Registers, Thing
@@ -138,11 +139,13 @@ def _strength(one: Container, stock: Stock) -> Iterator[Told]:
         product = stock.setup.sanitizer(one.product) or stock.setup.acid(one.product)
     told = getattr(product, "strength", None) or getattr(product, "strength_pct", None)
     if one.strength is not None and told is not None and abs(one.strength - told) > _SAME:
+        per_litre = getattr(product, "basis", None) is StrengthBasis.G_PER_L_AVAILABLE_CHLORINE
+        unit = "g/L" if per_litre else "%"
         yield (
             Level.WATCH,
             Message(
                 "Its label says {here}, the set-up {there}: doses go by the set-up.",
-                {"here": f"{one.strength:g}", "there": f"{told:g}"},
+                {"here": f"{one.strength:g} {unit}", "there": f"{told:g} {unit}"},
             ),
         )
 
