@@ -2,12 +2,12 @@
 
 import threading
 from collections import deque
-from collections.abc import Callable, Sequence
-from contextlib import suppress
+from collections.abc import Sequence
 
 from PySide6.QtCore import QObject, Signal, Slot
 
 from washmon.gui.client import RecorderClient
+from washmon.gui.kit.aside import Aside, Tell
 from washmon.line.fold import fold
 from washmon.line.state import ShiftState
 from washmon.sessions.making.from_shift import make_scenario
@@ -42,15 +42,17 @@ class ScenarioMaking(QObject):
             self.made.emit(shift)
             return
 
-        def work() -> None:
+        def work(tell: Tell) -> None:
             try:
-                found: object = make_scenario(shift)
+                tell(make_scenario(shift))
             except PracticeError as trouble:
-                found = trouble
-            with suppress(RuntimeError):  # the window was closed meanwhile
-                self.made.emit(found)
+                tell(trouble)
 
-        _aside(work)
+        Aside(self._tell).begin(work, "scenario")
+
+    @Slot(object)
+    def _tell(self, found: object) -> None:
+        self.made.emit(found)
 
 
 class _StoppedError(Exception):
@@ -67,14 +69,12 @@ class Trials(QObject):
 
     scored = Signal(str, float)
     failed = Signal(str, str)
-    _ended = Signal()
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._wanted: deque[str] = deque()
         self._working = False
         self._stop = threading.Event()
-        self._ended.connect(self._go_on)
 
     def want(self, texts: Sequence[str]) -> None:
         """Try these before any others that still wait."""
@@ -93,20 +93,23 @@ class Trials(QObject):
         self._stop = stop = threading.Event()
         text = self._wanted.popleft()
 
-        def work() -> None:
-            with suppress(RuntimeError):  # the window was closed meanwhile
-                try:
-                    self.scored.emit(text, good_score(text, lambda _share: _raise_if(stop)))
-                except PracticeError as trouble:
-                    self.failed.emit(text, str(trouble))
-                except _StoppedError:
-                    pass
-                self._ended.emit()
+        def work(tell: Tell) -> None:
+            try:
+                tell((text, good_score(text, lambda _share: _raise_if(stop))))
+            except PracticeError as trouble:
+                tell((text, str(trouble)))
+            except _StoppedError:
+                tell(None)
 
-        _aside(work)
+        Aside(self._tell).begin(work, "scenario")
 
-    @Slot()
-    def _go_on(self) -> None:
+    @Slot(object)
+    def _tell(self, found: object) -> None:
+        match found:
+            case (str(text), float(score)):
+                self.scored.emit(text, score)
+            case (str(text), str(why)):
+                self.failed.emit(text, why)
         self._working = False
         self._begin()
 
@@ -131,22 +134,29 @@ class Preview(QObject):
         self.stop()
         self._stop = stop = threading.Event()
 
-        def watch(share: float) -> None:
-            _raise_if(stop)
-            self.went_on.emit(share)
+        def work(tell: Tell) -> None:
+            def watch(share: float) -> None:
+                _raise_if(stop)
+                tell((stop, share))
 
-        def work() -> None:
             try:
-                found: object = try_out(text, watch)
+                tell((stop, try_out(text, watch)))
             except PracticeError as trouble:
-                found = trouble
-            except (_StoppedError, RuntimeError):
+                tell((stop, trouble))
+            except _StoppedError:
                 return
-            if not stop.is_set():
-                with suppress(RuntimeError):
-                    self.done.emit(found)
 
-        _aside(work)
+        Aside(self._tell).begin(work, "scenario")
+
+    @Slot(object)
+    def _tell(self, found: object) -> None:
+        match found:
+            case (threading.Event() as stop, _) if stop.is_set():
+                return  # nobody waits for it any longer
+            case (_, float(share)):
+                self.went_on.emit(share)
+            case (_, what):
+                self.done.emit(what)
 
     def stop(self) -> None:
         """Let go of what is being tried."""
@@ -156,7 +166,3 @@ class Preview(QObject):
 def _raise_if(stop: threading.Event) -> None:
     if stop.is_set():
         raise _StoppedError
-
-
-def _aside(work: Callable[[], None]) -> None:
-    threading.Thread(target=work, name="scenario", daemon=True).start()

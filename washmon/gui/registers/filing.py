@@ -1,15 +1,14 @@
 """Papers taken in and laid out on a thread of their own: neither entries nor the window wait."""
 
-import threading
 from collections.abc import Callable
-from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from PySide6.QtCore import QObject, QTemporaryDir, QUrl, Signal
+from PySide6.QtCore import QObject, QTemporaryDir, QUrl, Signal, Slot
 from PySide6.QtGui import QDesktopServices
 
 from washmon.gui.client import RecorderClient
+from washmon.gui.kit.aside import Aside
 from washmon.line.registers import Paper
 from washmon.store import papers
 from washmon.store.errors import CannotWrite
@@ -31,20 +30,18 @@ class Filing(QObject):
 
     taken = Signal(object)
     laid_out = Signal(object)
-    _ended = Signal(object, object)
 
     def __init__(self, client: RecorderClient, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._client = client
-        self._thread: threading.Thread | None = None
+        self._waiting: Any = None
         self._folder: Path | None = None
         self._shown: QTemporaryDir | None = None
-        self._ended.connect(self._tell)
 
     @property
     def busy(self) -> bool:
         """Whether something is on its way."""
-        return self._thread is not None
+        return self._waiting is not None
 
     def take_in(self, source: Path) -> None:
         """Copy a file to where papers lie; :attr:`taken` follows."""
@@ -68,25 +65,23 @@ class Filing(QObject):
                 told.emit(CannotWrite(NO_PLACE) if folder is None else folder)
                 return
             self._folder = folder
-            self._thread = threading.Thread(
-                target=self._run, args=(told, work, folder), name="papers", daemon=True
-            )
-            self._thread.start()
+            self._waiting = told
+            Aside(self._tell).begin(lambda tell: tell(_tried(work, folder)), "papers")
 
         if not self.busy:
             self._client.read(_folder, begin)
 
-    def _run(self, told: Any, work: Callable[[Path], object], folder: Path) -> None:  # noqa: ANN401
-        try:
-            result = work(folder)
-        except Exception as trouble:  # noqa: BLE001 - it is told in the window
-            result = trouble
-        with suppress(RuntimeError):  # the page was closed meanwhile
-            self._ended.emit(told, result)
-
-    def _tell(self, told: Any, result: object) -> None:  # noqa: ANN401 - a signal
-        self._thread = None
+    @Slot(object)
+    def _tell(self, result: object) -> None:
+        told, self._waiting = self._waiting, None
         told.emit(result)
+
+
+def _tried(work: Callable[[Path], object], folder: Path) -> object:
+    try:
+        return work(folder)
+    except Exception as trouble:  # noqa: BLE001 - it is told in the window
+        return trouble
 
 
 def open_outside(path: Path) -> bool:
