@@ -227,6 +227,10 @@ def test_a_whole_shift(stand: Stand, means: type[Hand]) -> None:
         assert store.verify() == []
 
 
+def batches(stand: Stand) -> int:
+    return sum(isinstance(one, BatchWashed) for one in stand.events)
+
+
 def dose_and_wash(stand: Stand, hand: Hand) -> None:
     sheet = stand.entries.sheet
     read(stand, hand, 1, "31")
@@ -238,12 +242,11 @@ def dose_and_wash(stand: Stand, hand: Hand) -> None:
     saved(stand, hand, sheet, BatchWashed)
     stand.wait(2)
     stand.board._batch_at = float("-inf")  # as after two seconds
-    before = len(stand.shift.entries)
     hand.act(Action.AGAIN)
-    stand.qtbot.waitUntil(lambda: len(stand.shift.entries) > before or sheet.doubted)
+    stand.qtbot.waitUntil(lambda: batches(stand) == 3 or sheet.doubted)
     if sheet.doubted:
         saved(stand, hand, sheet, BatchWashed)
-    assert sum(isinstance(one, BatchWashed) for one in stand.events) == 3
+    assert batches(stand) == 3
 
 
 def hold_and_dose_again(stand: Stand, hand: Hand) -> None:
