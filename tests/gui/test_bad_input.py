@@ -12,6 +12,7 @@ from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START, a_tank
 from tests.store.shed import room_for
 from washmon import data
+from washmon.gui import session_files
 from washmon.gui.rooms import Room
 from washmon.line.events import (
     AcidAdded,
@@ -324,6 +325,19 @@ def test_the_sound_part_of_a_damaged_session_file_is_offered_and_opened(stand: S
     assert not stand.window.notice.isVisible()
     stand.window.sessions.open_file(stand.folder / "gone.washshift")
     assert not stand.window.notice.action.isVisible()
+
+
+def test_a_large_session_file_is_read_beside_the_window(
+    stand: Stand, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(session_files, "LARGE_BYTES", 0)
+    (other := stand.folder / "other.washshift").write_bytes(b"no shift")
+    stand.window.sessions.open_file(other)
+    assert stand.window.notice.words.text().startswith("Opening other.washshift")
+    said = "is not a session file of washmon"
+    stand.qtbot.waitUntil(lambda: said in stand.window.notice.words.text())
+    stand.window.sessions.open_file(data.demo_sessions()[0])
+    stand.wait_for(Room.REPLAY)
 
 
 # --- a full disk

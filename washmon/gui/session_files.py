@@ -1,6 +1,5 @@
 """Session files from the window: asked for in a dialog that stops nothing, written, read back."""
 
-import threading
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 from washmon import data
 from washmon.gui.client import RecorderClient
 from washmon.gui.i18n import tr
+from washmon.gui.kit.aside import Aside
 from washmon.gui.kit.file_asking import FileOpener, FileSaver
 from washmon.gui.notice import Notice
 from washmon.line.events import ShiftStarted
@@ -38,7 +38,6 @@ class SessionFiles(QObject):
 
     to_play = Signal(object, object, object)
     to_show = Signal(object)
-    _was_read = Signal(object, object)
 
     def __init__(self, client: RecorderClient, notice: Notice, parent: QWidget) -> None:
         super().__init__(parent)
@@ -50,7 +49,6 @@ class SessionFiles(QObject):
         self.opener.chosen.connect(self._open_named)
         self._chain = ""
         self._damaged: Path | None = None
-        self._was_read.connect(self._show_read)
         notice.acted.connect(self._open_what_is_left)
 
     # -- saving -------------------------------------------------------------------------------
@@ -102,17 +100,18 @@ class SessionFiles(QObject):
 
     def open_file(self, file: Path) -> None:
         """Open a session file, or say why it can't be; a large one on a thread of its own."""
-
-        def work() -> None:
-            self._was_read.emit(file, _read(file))
-
         if _is_large(file):
             self._notice.say(tr("Opening {name} …", name=file.name))
-            threading.Thread(target=work, name="session file", daemon=True).start()
+            Aside(self._take_read).begin(lambda tell: tell((file, _read(file))), "session file")
         else:
-            work()
+            self._show_read(file, _read(file))
 
-    @Slot(object, object)
+    @Slot(object)
+    def _take_read(self, read_aside: object) -> None:
+        match read_aside:
+            case (Path() as file, Session() | SessionFileError() as found):
+                self._show_read(file, found)
+
     def _show_read(self, file: Path, found: Session | SessionFileError) -> None:
         if isinstance(found, Session):
             self.to_play.emit(found, (), None)
