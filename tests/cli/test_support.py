@@ -1,7 +1,9 @@
 """``washmon report``: enough to mend the program, and nothing of the shed's own."""
 
+import faulthandler
 import json
 import logging
+import os
 import sys
 import threading
 from collections.abc import Iterator
@@ -30,6 +32,8 @@ CANARY = "kanarie"
 def _log(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     monkeypatch.setattr(sys, "excepthook", lambda *_: None)  # else they fail the test
     monkeypatch.setattr(threading, "excepthook", lambda *_: None)
+    # A crash of the tests themselves is to be printed, not kept in a file.
+    monkeypatch.setattr(faulthandler, "enable", os.close)
     faultlog.keep_in(state_folder())
     yield
     for handler in logging.getLogger("washmon").handlers[:]:
