@@ -7,12 +7,14 @@ for them.
 import threading
 from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
 from PySide6.QtCore import QObject, Signal, Slot
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.aside import Aside, Tell, outcome
 from washmon.recorder import Clock, Recorder
 from washmon.recorder.kept_parts import Proofs, program_mark
 from washmon.recorder.renewing import renew
@@ -50,7 +52,6 @@ class MaintenanceService(QObject):
     backed_up = Signal(object)
     renewing = Signal(int, int)
     renewed = Signal(object)
-    _ended = Signal(str, object)
 
     def __init__(self, recorder: Recorder, clock: Clock, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -60,7 +61,6 @@ class MaintenanceService(QObject):
         self._clock = clock
         self._stop = threading.Event()
         self._threads: dict[str, threading.Thread] = {}
-        self._ended.connect(self._tell)
 
     def check(self) -> None:
         """Go through the whole journal; :attr:`checked` follows."""
@@ -70,28 +70,28 @@ class MaintenanceService(QObject):
         """Let the witness remember where the chains end now; :attr:`witnessed` follows."""
         if (folder := self.witness_folder) is not None:
             now = self._clock()
-            self._begin("witness", lambda store: Witness(folder, store.place).look(store, now))
+            self._begin("witness", lambda store, _: Witness(folder, store.place).look(store, now))
 
     def back_up(self, folder: Path) -> None:
         """Copy the database into a folder; :attr:`backed_up` follows."""
         now = self._clock()
-        self._begin("backup", lambda store: back_up(store, folder, now))
+        self._begin("backup", lambda store, _: back_up(store, folder, now))
 
     def renew(self) -> None:
         """Make the summaries anew that an earlier version kept; :attr:`renewed` follows."""
         self._begin("renew", self._renewed_summaries)
 
-    def _renewed_summaries(self, store: Store) -> int:
+    def _renewed_summaries(self, store: Store, tell: Tell) -> int:
         def ask(query: Callable[[Store], T]) -> T:
             return self._recorder.read(query).result()
 
+        def progress(done: int, of: int) -> None:
+            if done % _TOLD_EACH == 0 or done == of:
+                tell((done, of))
+
         if ask(lambda writer: writer.read_only):
             return 0
-        return renew(store, ask, lambda: self._stop.wait(_REST_S), self._tell_progress)
-
-    def _tell_progress(self, done: int, of: int) -> None:
-        if done % _TOLD_EACH == 0 or done == of:
-            self.renewing.emit(done, of)
+        return renew(store, ask, lambda: self._stop.wait(_REST_S), progress)
 
     def close(self) -> None:
         """Stop the check; a backup on its way is waited for, a little."""
@@ -99,7 +99,7 @@ class MaintenanceService(QObject):
         for thread in self._threads.values():
             thread.join(_PATIENCE_S)
 
-    def _checked_journal(self, store: Store) -> tuple[JournalFault, ...]:
+    def _checked_journal(self, store: Store, _: Tell) -> tuple[JournalFault, ...]:
         def stop() -> bool:
             return self._stop.wait(_BREATH_S)
 
@@ -123,30 +123,32 @@ class MaintenanceService(QObject):
             said = differing_summaries(store, stop, agrees)
             return tuple(JournalFault(one) for one in said)
 
-    def _begin(self, name: str, work: Callable[[Store], object]) -> None:
-        if name not in self._threads:
-            thread = threading.Thread(target=self._run, args=(name, work), name=name, daemon=True)
-            self._threads[name] = thread
-            thread.start()
-
-    def _run(self, name: str, work: Callable[[Store], object]) -> None:
-        try:
+    def _begin(self, name: str, work: Callable[[Store, Tell], object]) -> None:
+        def with_a_reader(tell: Tell) -> object:
             with self._recorder.read(Store.reader).result() as store:
-                result = work(store)
-        except Exception as trouble:  # noqa: BLE001 - it is told in the window
-            result = trouble
-        if not self._stop.is_set():
-            self._ended.emit(name, result)
+                return work(store, tell)
 
-    @Slot(str, object)
-    def _tell(self, name: str, result: object) -> None:
-        del self._threads[name]
-        {
-            "check": self.checked,
-            "witness": self.witnessed,
-            "backup": self.backed_up,
-            "renew": self.renewed,
-        }[name].emit(result)
+        def run(tell: Tell) -> None:
+            result = outcome(partial(with_a_reader, tell))
+            if not self._stop.is_set():
+                tell((name, result))
+
+        if name not in self._threads:
+            self._threads[name] = Aside(self._hear).begin(run, name)
+
+    @Slot(object)
+    def _hear(self, told: object) -> None:
+        match told:
+            case (int(done), int(of)):
+                self.renewing.emit(done, of)
+            case (str(name), result):
+                del self._threads[name]
+                {
+                    "check": self.checked,
+                    "witness": self.witnessed,
+                    "backup": self.backed_up,
+                    "renew": self.renewed,
+                }[name].emit(result)
 
 
 def checked_words(at: datetime) -> str:

@@ -102,17 +102,13 @@ class SessionFiles(QObject):
         """Open a session file, or say why it can't be; a large one on a thread of its own."""
         if _is_large(file):
             self._notice.say(tr("Opening {name} …", name=file.name))
-            Aside(self._take_read).begin(lambda tell: tell((file, _read(file))), "session file")
+            Aside(self._show_read).answer(lambda: _read(file), "session file")
         else:
-            self._show_read(file, _read(file))
+            self._show_read(_read(file))
 
     @Slot(object)
-    def _take_read(self, read_aside: object) -> None:
-        match read_aside:
-            case (Path() as file, Session() | SessionFileError() as found):
-                self._show_read(file, found)
-
-    def _show_read(self, file: Path, found: Session | SessionFileError) -> None:
+    def _show_read(self, read_file: tuple[Path, Session | SessionFileError]) -> None:
+        file, found = read_file
         if isinstance(found, Session):
             self.to_play.emit(found, (), None)
             return
@@ -156,11 +152,11 @@ class SessionFiles(QObject):
             self._notice.warn(str(result))
 
 
-def _read(file: Path) -> Session | SessionFileError:
+def _read(file: Path) -> tuple[Path, Session | SessionFileError]:
     try:
-        return read(file)
+        return file, read(file)
     except SessionFileError as trouble:
-        return trouble
+        return file, trouble
 
 
 def _is_large(file: Path) -> bool:

@@ -16,8 +16,8 @@ from tests.gui.logbook.past import three_tanks
 from tests.some import some
 from washmon.gui.client import RecorderClient
 from washmon.gui.importing.page import ImportPage
-from washmon.gui.importing.working import Tell, Working
 from washmon.gui.kit.form_fields import ListField
+from washmon.gui.kit.working import Step, Working
 from washmon.gui.settings import Settings
 from washmon.line.events import ReadingTaken, ShiftStarted
 from washmon.line.journal import IMPORTED
@@ -390,7 +390,7 @@ def test_a_large_log_is_read_beside_the_window_and_can_be_given_up(
 def test_giving_up_waits_for_nothing_but_the_end_of_the_program_does(qtbot: QtBot) -> None:
     go_on, ended = threading.Event(), threading.Event()
 
-    def work(tell: Tell) -> str:
+    def work(tell: Step) -> str:
         go_on.wait()
         try:
             tell(1, 2)

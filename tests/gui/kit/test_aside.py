@@ -1,6 +1,8 @@
 """What a thread finds reaches the window, or nobody where it was closed meanwhile."""
 
+import gc
 import threading
+from functools import partial
 
 import pytest
 from PySide6.QtCore import QEvent, QObject, Slot
@@ -8,6 +10,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from washmon.gui.kit.aside import Aside, Tell
+from washmon.gui.kit.working import Step, Working
 
 LONG_S = 10.0
 
@@ -70,3 +73,46 @@ def test_work_that_fails_is_let_go_of_too(qtbot: QtBot) -> None:
     hearer = Hearer()
     Aside(hearer.hear).begin(work, "test")
     qtbot.waitUntil(lambda: bool(hearer.heard) and not Aside._at_work)
+
+
+def test_what_is_expected_is_told_and_all_is_let_go_of_on_the_thread_of_the_window(
+    qtbot: QtBot,
+) -> None:
+    ended_on: list[bool] = []
+
+    class Held:
+        def __del__(self) -> None:
+            ended_on.append(threading.current_thread() is threading.main_thread())
+
+    def work(held: Held) -> None:
+        raise ValueError(type(held).__name__)
+
+    hearer = Hearer()
+    Aside(hearer.hear).answer(partial(work, Held()), "test", ValueError)
+    qtbot.waitUntil(lambda: bool(hearer.heard) and not Aside._at_work)
+    assert [(str(fault), there) for fault, there in hearer.heard] == [("Held", True)]
+    hearer.heard.clear()
+    gc.collect()
+    assert ended_on == [True]
+
+
+@pytest.mark.parametrize("turn", range(10))
+def test_work_whose_owner_is_destroyed_meanwhile_ends_in_peace(qtbot: QtBot, turn: int) -> None:
+    del turn
+    begun, gone, ended = threading.Event(), threading.Event(), threading.Event()
+
+    def work(step: Step) -> None:
+        step(1, 2)
+        begun.set()
+        assert gone.wait(LONG_S)
+        step(2, 2)
+        ended.set()
+
+    working = Working()
+    working.do(work)
+    assert begun.wait(LONG_S)
+    working.deleteLater()
+    QApplication.sendPostedEvents(working, QEvent.Type.DeferredDelete.value)
+    gone.set()
+    assert ended.wait(LONG_S)
+    qtbot.waitUntil(lambda: not Aside._at_work)

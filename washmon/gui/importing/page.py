@@ -18,13 +18,13 @@ from washmon.gui.importing.mending import Mending
 from washmon.gui.importing.previewing import LogPreview, preview
 from washmon.gui.importing.rows_list import RowsList, counted
 from washmon.gui.importing.taking import Taking
-from washmon.gui.importing.working import ShownWorking, Tell
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.file_asking import FileOpener
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.working import ShownWorking, Step
 from washmon.gui.logbook.export_bar import trouble_words
 from washmon.gui.settings import Settings
 from washmon.line.message import Message
@@ -293,7 +293,7 @@ class ImportPage(QWidget):
         self.done.emit()
 
 
-def _opened(path: Path, setup: LineSetup, tell: Tell) -> OpenedLog:
+def _opened(path: Path, setup: LineSetup, tell: Step) -> OpenedLog:
     log = read_log(path)
     tell(0, len(log.rows))
     return _guessed(log, setup)

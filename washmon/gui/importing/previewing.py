@@ -5,7 +5,7 @@ from concurrent.futures import wait
 from datetime import datetime, timedelta
 from typing import NamedTuple, TypeVar
 
-from washmon.gui.importing.working import Tell
+from washmon.gui.kit.working import Step
 from washmon.line.events import Event
 from washmon.line.journal import IMPORTED, Entry
 from washmon.recorder import Recorder
@@ -29,7 +29,7 @@ class LogPreview(NamedTuple):
 
 
 def preview(
-    recorder: Recorder, log: Log, choices: Choices, tell: Tell, *, now: datetime, importer: str
+    recorder: Recorder, log: Log, choices: Choices, tell: Step, *, now: datetime, importer: str
 ) -> LogPreview:
     """Read all rows. The recorder reads one past shift at a time, so that entries get in between.
 
@@ -43,7 +43,7 @@ def preview(
 
 
 def _imported(
-    recorder: Recorder, found: Sequence[Taken | Left], line: str, tell: Tell
+    recorder: Recorder, found: Sequence[Taken | Left], line: str, tell: Step
 ) -> Iterator[Event]:
     """Yield what earlier imports of the line wrote down about the days of these rows."""
     moments = [row.events[0].at for row in found if isinstance(row, Taken)]
@@ -61,7 +61,7 @@ def _entries(chain: str) -> Callable[[Store], list[Entry]]:
     return lambda store: store.entries(chain)
 
 
-def _ask(recorder: Recorder, query: Callable[[Store], T], tell: Tell) -> T:
+def _ask(recorder: Recorder, query: Callable[[Store], T], tell: Step) -> T:
     future = recorder.read(query)
     while not wait([future], _PATIENCE_S).done:
         tell(0, 0)

@@ -1,163 +1,37 @@
-"""Writing CSV and PDF while the shift goes on: a thread that reads shift by shift."""
+"""Writing CSV and PDF while the shift goes on: asked for, shown and told in place."""
 
-import threading
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import wait
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any, NamedTuple, TypeVar
+from threading import Thread
+from typing import NamedTuple
 
-from PySide6.QtCore import QCoreApplication, QLocale, QObject, QStandardPaths, Signal, Slot
+from PySide6.QtCore import QCoreApplication, QLocale, QStandardPaths, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import translated
 from washmon.gui.i18n import tr
+from washmon.gui.kit.aside import Aside, Tell, outcome
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import plain_tip
-from washmon.line.fold import NotAShift, fold
-from washmon.line.state import ShiftState
-from washmon.recorder import Recorder
-from washmon.recorder.binding import BinderSource, Wish, bind
-from washmon.recorder.kept_parts import table_parts
-from washmon.recorder.proving import first_of, marked, wrong_with
-from washmon.recorder.summaries import summary_parts
-from washmon.recorder.tracing import LotWish, write_trace
-from washmon.reports.csv_export import CsvPart, ExportError, export_parts
-from washmon.reports.tables import SUMMARIES, Table
+from washmon.line.fold import NotAShift
+from washmon.recorder.binding import Wish
+from washmon.recorder.exporting import Asked, ExportJob, PrintOn
+from washmon.recorder.proving import first_of
+from washmon.recorder.tracing import LotWish
+from washmon.reports.csv_export import ExportError
 from washmon.store.errors import StoreUnavailable
-from washmon.store.store import Store
 
-T = TypeVar("T")
-_PATIENCE_S = 0.2
 _LEAST_PX = 60
 """Of the message: a long path is cut rather than the page made wider than the screen."""
 
 
-class PrintOn(NamedTuple):
-    """The printable record of one shift, on a size of paper (``a4`` or ``letter``)."""
-
-    paper: str
-
-
-Asked = Table[Any] | PrintOn | Wish | LotWish
-"""A table, the record of a shift, a binder of all shifts, or the trace of a lot."""
-
-
-class _Stopped(Exception):  # noqa: N818 - no error
-    """The export was cancelled while it waited for the recorder."""
-
-
-class ExportJob(QObject):
-    """One file in the making.
-
-    The recorder reads one shift at a time, so that entries of a running shift go in between; the
-    file is written here, so that a slow disk holds up neither entries nor the window.
-
-    Signals:
-        progressed(int): how many shifts are written.
-        finished(object): the number of rows, None if it was cancelled, or the exception.
-    """
-
-    progressed = Signal(int)
-    finished = Signal(object)
-
-    def __init__(
-        self,
-        recorder: Recorder,
-        what: Asked,
-        chains: Sequence[str],
-        target: Path,
-    ) -> None:
-        super().__init__()
-        self._recorder = recorder
-        self._what = what
-        self._chains = tuple(chains)
-        self._target = target
-        self._stop = threading.Event()
-        self._thread = threading.Thread(target=self._run, name="export", daemon=True)
-        self.wrong: dict[str, list[str]] = {}
-        """By chain: what is not as it was written; the file says so, too."""
-
-    def start(self) -> None:
-        """Begin."""
-        self._thread.start()
-
-    def cancel(self) -> None:
-        """Stop at the next shift; no file is left."""
-        self._stop.set()
-
-    def wait(self) -> None:
-        """Wait until the thread has ended."""
-        if self._thread.ident is not None:
-            self._thread.join()
-
-    def _run(self) -> None:
-        try:
-            result: object = self._written()
-        except _Stopped:
-            result = None
-        except Exception as fault:  # noqa: BLE001 - it is told in the window
-            result = fault
-        self.finished.emit(result)
-
-    def _written(self) -> int | None:
-        what = self._what
-        if isinstance(what, Wish):
-            source = BinderSource(self._ask, self._chains, what, self._step)
-            self.wrong = source.wrong
-            return len(bind(self._target, what, source, self._step))
-        if isinstance(what, LotWish):
-            rows, self.wrong = write_trace(self._target, self._ask, self._chains, what)
-            return rows
-        if isinstance(what, PrintOn):
-            self.wrong = wrong_with(self._ask, self._chains, cancelled=self._stop.is_set)
-            said = self.wrong.get(self._chains[0], [])
-            return _printed(self._target, next(self._shifts()), what, said)
-        self.wrong = wrong_with(self._ask, self._chains, what, self._stop.is_set)
-        return export_parts(
-            self._target,
-            *marked(what, self._parts(what), self._chains, self.wrong),
-            progress=self.progressed.emit,
-            cancelled=self._stop.is_set,
-        )
-
-    def _step(self, done: int) -> None:
-        if self._stop.is_set():
-            raise _Stopped
-        self.progressed.emit(done)
-
-    def _parts(self, table: Table[Any]) -> Iterator[CsvPart]:
-        if table is SUMMARIES:
-            return summary_parts(self._ask, self._chains)
-        return table_parts(self._ask, self._chains, table)
-
-    def _shifts(self) -> Iterator[ShiftState]:
-        for chain in self._chains:
-            yield self._ask(_folded(chain))
-
-    def _ask(self, query: Callable[[Store], T]) -> T:
-        future = self._recorder.read(query)
-        while not wait([future], _PATIENCE_S).done:
-            if self._stop.is_set():
-                raise _Stopped
-        return future.result()
-
-
-def _printed(target: Path, shift: ShiftState, record: PrintOn, wrong: Sequence[str]) -> int:
-    from washmon.reports.paper import Paper  # noqa: PLC0415 - slow to load, and seldom needed
-    from washmon.reports.printed import write_record  # noqa: PLC0415 - the same
-
-    write_record(target, shift, Paper(record.paper), wrong=wrong)
-    return 1
-
-
-def _folded(chain: str) -> Callable[[Store], ShiftState]:
-    def query(store: Store) -> ShiftState:
-        return fold(chain, store.entries(chain))
-
-    return query
+class _Written(NamedTuple):
+    result: object
+    """Rows, None if it was cancelled, or the exception."""
+    wrong: Mapping[str, Sequence[str]]
 
 
 class ExportBar(QWidget):
@@ -171,6 +45,7 @@ class ExportBar(QWidget):
         self._client = client
         self._asked: tuple[Asked, tuple[str, ...]] | None = None
         self._job: ExportJob | None = None
+        self._thread: Thread | None = None
         self._target = Path()
         self._folder = QStandardPaths.writableLocation(
             QStandardPaths.StandardLocation.DocumentsLocation
@@ -227,19 +102,21 @@ class ExportBar(QWidget):
         steps = what.steps(len(chains)) if isinstance(what, Wish) else len(chains)
         self.progress.setRange(0, 0 if isinstance(what, PrintOn | LotWish) else steps)
         self.progress.setValue(0)
-        self._job = ExportJob(self._client.recorder, what, chains, target)
-        self._job.progressed.connect(self.progress.setValue)
-        self._job.finished.connect(self._finished)
+        self._job = job = ExportJob(self._client.recorder, what, chains, target)
         self.message.say(tr("Writing {name} …", name=target.name))
         self._show_working(working=True)
-        self._job.start()
+
+        def write(tell: Tell) -> None:
+            tell(_Written(outcome(lambda: job.write(tell)), job.wrong))
+
+        self._thread = Aside(self._hear).begin(write, "export")
 
     @Slot()
     def stop(self) -> None:
         """Cancel what is being written and wait for it, as when the program ends."""
-        if self._job is not None:
-            self._job.cancel()
-            self._job.wait()
+        self._cancel()
+        if self._thread is not None:
+            self._thread.join()
 
     @Slot()
     def _cancel(self) -> None:
@@ -259,13 +136,14 @@ class ExportBar(QWidget):
         self.write(what, chains, Path(path))
 
     @Slot(object)
-    def _finished(self, result: object) -> None:
-        wrong: dict[str, list[str]] = {}
-        if self._job is not None:
-            self._job.wait()
-            wrong = self._job.wrong
-            self._job.deleteLater()
+    def _hear(self, told: int | _Written) -> None:
+        if isinstance(told, _Written):
             self._job = None
+            self._finished(told.result, told.wrong)
+        else:
+            self.progress.setValue(told)
+
+    def _finished(self, result: object, wrong: Mapping[str, Sequence[str]]) -> None:
         self._show_working(working=False)
         written = isinstance(result, int)
         self.message.words.setToolTip(plain_tip(str(self._target)) if written else "")

@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject, Slot
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
-from washmon.gui.importing.working import Tell, Working
+from washmon.gui.kit.working import Step, Working
 from washmon.gui.logbook.shift_head import ShiftHeading
 from washmon.line.message import Message
 from washmon.line.state import ShiftState
@@ -91,7 +91,7 @@ class Learned(QObject):
         self._head.learned.show()
 
 
-def _taught(shift: ShiftState, past: Past, tell: Tell) -> Taught:
+def _taught(shift: ShiftState, past: Past, tell: Step) -> Taught:
     """Return what shifts before taught one of whose beginning its journal keeps nothing."""
     from washmon.forecast.learning import learned_from  # noqa: PLC0415 - start-up is measured
 
@@ -99,7 +99,7 @@ def _taught(shift: ShiftState, past: Past, tell: Tell) -> Taught:
     return _words(shift, learned_from(past))
 
 
-def _kept(shift: ShiftState, tell: Tell) -> Taught:
+def _kept(shift: ShiftState, tell: Step) -> Taught:
     """Return what the journal of a shift keeps of what it began with."""
     from washmon.forecast.learning import kept_in  # noqa: PLC0415 - start-up is measured
 

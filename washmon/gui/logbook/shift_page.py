@@ -15,7 +15,7 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.logbook import shift_tables
 from washmon.gui.logbook.decision import DecisionCard
-from washmon.gui.logbook.export_bar import ExportBar, PrintOn, trouble_words
+from washmon.gui.logbook.export_bar import ExportBar, trouble_words
 from washmon.gui.logbook.learned import Learned
 from washmon.gui.logbook.record_parts import ReadShift, read_record
 from washmon.gui.logbook.shift_head import ShiftHeading
@@ -23,6 +23,7 @@ from washmon.gui.logbook.signing_bar import SigningBar
 from washmon.gui.logbook.summary_table import SummaryTable
 from washmon.gui.logbook.table import ListedPage, Listing
 from washmon.line.state import ShiftState
+from washmon.recorder.exporting import PrintOn
 from washmon.reports.csv_export import suggested_name
 from washmon.reports.summing import summarize
 from washmon.reports.tables import ACTIONS, BATCHES, HOLDS, READINGS, SUMMARIES, Table

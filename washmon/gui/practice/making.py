@@ -1,17 +1,18 @@
 """Making a scenario from a shift, and trying scenarios, beside the window."""
 
-import threading
 from collections import deque
 from collections.abc import Sequence
+from functools import partial
 
 from PySide6.QtCore import QObject, Signal, Slot
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.kit.aside import Aside, Tell
+from washmon.gui.kit.aside import Aside
+from washmon.gui.kit.working import Step, Working
 from washmon.line.fold import fold
 from washmon.line.state import ShiftState
 from washmon.sessions.making.from_shift import make_scenario
-from washmon.sessions.making.trying import good_score, try_out
+from washmon.sessions.making.trying import Tried, Watch, good_score, try_out
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.store.store import Store
 
@@ -42,21 +43,11 @@ class ScenarioMaking(QObject):
             self.made.emit(shift)
             return
 
-        def work(tell: Tell) -> None:
-            try:
-                tell(make_scenario(shift))
-            except PracticeError as trouble:
-                tell(trouble)
-
-        Aside(self._tell).begin(work, "scenario")
+        Aside(self._tell).answer(partial(make_scenario, shift), "scenario", PracticeError)
 
     @Slot(object)
     def _tell(self, found: object) -> None:
         self.made.emit(found)
-
-
-class _StoppedError(Exception):
-    """Nobody waits for it any longer."""
 
 
 class Trials(QObject):
@@ -73,8 +64,14 @@ class Trials(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._wanted: deque[str] = deque()
-        self._working = False
-        self._stop = threading.Event()
+        self._text = ""
+        self._working = Working(self, PracticeError)
+        self._working.came.connect(self._tell)
+
+    @property
+    def busy(self) -> bool:
+        """Whether one is being tried, or waits to be."""
+        return self._working.busy or bool(self._wanted)
 
     def want(self, texts: Sequence[str]) -> None:
         """Try these before any others that still wait."""
@@ -84,85 +81,34 @@ class Trials(QObject):
     def stop(self) -> None:
         """Let go of what is being tried, and of what waits."""
         self._wanted.clear()
-        self._stop.set()
+        self._working.drop()
 
     def _begin(self) -> None:
-        if self._working or not self._wanted:
-            return
-        self._working = True
-        self._stop = stop = threading.Event()
-        text = self._wanted.popleft()
-
-        def work(tell: Tell) -> None:
-            try:
-                tell((text, good_score(text, lambda _share: _raise_if(stop))))
-            except PracticeError as trouble:
-                tell((text, str(trouble)))
-            except _StoppedError:
-                tell(None)
-
-        Aside(self._tell).begin(work, "scenario")
+        if self._wanted and not self._working.busy:
+            self._text = self._wanted.popleft()
+            self._working.do(partial(_good_score, self._text))
 
     @Slot(object)
     def _tell(self, found: object) -> None:
-        match found:
-            case (str(text), float(score)):
-                self.scored.emit(text, score)
-            case (str(text), str(why)):
-                self.failed.emit(text, why)
-        self._working = False
+        if isinstance(found, float):
+            self.scored.emit(self._text, found)
+        else:
+            self.failed.emit(self._text, str(found))
         self._begin()
 
 
-class Preview(QObject):
-    """Lets an obedient supervisor and a careless one play a scenario.
+def preview(text: str, step: Step) -> Tried:
+    """Let an obedient supervisor and a careless one play a scenario.
 
-    Signals:
-        went_on(float): which share is done, 0 to 1.
-        done(object): a :class:`washmon.sessions.making.trying.Tried`, or why not.
+    Raises:
+        PracticeError: the scenario can't be played.
     """
-
-    went_on = Signal(float)
-    done = Signal(object)
-
-    def __init__(self, parent: QObject | None = None) -> None:
-        super().__init__(parent)
-        self._stop = threading.Event()
-
-    def run(self, text: str) -> None:
-        """Begin; what ran before is let go of, and its end is not told."""
-        self.stop()
-        self._stop = stop = threading.Event()
-
-        def work(tell: Tell) -> None:
-            def watch(share: float) -> None:
-                _raise_if(stop)
-                tell((stop, share))
-
-            try:
-                tell((stop, try_out(text, watch)))
-            except PracticeError as trouble:
-                tell((stop, trouble))
-            except _StoppedError:
-                return
-
-        Aside(self._tell).begin(work, "scenario")
-
-    @Slot(object)
-    def _tell(self, found: object) -> None:
-        match found:
-            case (threading.Event() as stop, _) if stop.is_set():
-                return  # nobody waits for it any longer
-            case (_, float(share)):
-                self.went_on.emit(share)
-            case (_, what):
-                self.done.emit(what)
-
-    def stop(self) -> None:
-        """Let go of what is being tried."""
-        self._stop.set()
+    return try_out(text, _percent(step))
 
 
-def _raise_if(stop: threading.Event) -> None:
-    if stop.is_set():
-        raise _StoppedError
+def _good_score(text: str, step: Step) -> float:
+    return good_score(text, _percent(step))
+
+
+def _percent(step: Step) -> Watch:
+    return lambda share: step(round(100 * share), 100)

@@ -66,7 +66,7 @@ class Filing(QObject):
                 return
             self._folder = folder
             self._waiting = told
-            Aside(self._tell).begin(lambda tell: tell(_tried(work, folder)), "papers")
+            Aside(self._tell).answer(lambda: work(folder), "papers")
 
         if not self.busy:
             self._client.read(_folder, begin)
@@ -75,13 +75,6 @@ class Filing(QObject):
     def _tell(self, result: object) -> None:
         told, self._waiting = self._waiting, None
         told.emit(result)
-
-
-def _tried(work: Callable[[Path], object], folder: Path) -> object:
-    try:
-        return work(folder)
-    except Exception as trouble:  # noqa: BLE001 - it is told in the window
-        return trouble
 
 
 def open_outside(path: Path) -> bool:

@@ -1,5 +1,7 @@
 """Trying a draft: an obedient supervisor and a careless one play it, and both are drawn."""
 
+from functools import partial
+
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
@@ -9,10 +11,12 @@ from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.practice.making import Preview
+from washmon.gui.kit.working import Working
+from washmon.gui.practice.making import preview
 from washmon.gui.scenarios.course_plot import CoursePlot, Plotted, course_of, plotted_row, view_of
 from washmon.gui.setup_guide.layout import Page, Scroller
 from washmon.sessions.making.trying import Tried
+from washmon.sessions.practice.parameters import PracticeError
 
 
 class PreviewPage(Page):
@@ -32,7 +36,7 @@ class PreviewPage(Page):
             tr("Somebody who does what the Board says, and somebody careless, in the same water."),
             parent,
         )
-        self.preview = Preview(self)
+        self.working = Working(self, PracticeError)
         self.go = PressButton(tr("Try it"), Rank.PRIMARY)
         self.stop = PressButton(tr("Stop"))
         self.progress = QProgressBar(self)
@@ -62,8 +66,8 @@ class PreviewPage(Page):
         self.plotted.chosen.connect(self._draw)
         self.go.clicked.connect(self.wanted)
         self.stop.clicked.connect(self.halt)
-        self.preview.went_on.connect(self._go_on)
-        self.preview.done.connect(self._show)
+        self.working.progressed.connect(self._go_on)
+        self.working.came.connect(self._show)
         self._show_working(working=False)
 
     def owns(self, path: str) -> bool:
@@ -87,12 +91,12 @@ class PreviewPage(Page):
         self.old.hide()
         self.progress.setValue(0)
         self._show_working(working=True)
-        self.preview.run(text)
+        self.working.do(partial(preview, text))
 
     @Slot()
     def halt(self) -> None:
         """Let go of what is being tried."""
-        self.preview.stop()
+        self.working.drop()
         self._show_working(working=False)
 
     def tell_draft(self, text: str) -> None:
@@ -116,9 +120,9 @@ class PreviewPage(Page):
         self.stop.setVisible(working)
         self.progress.setVisible(working)
 
-    @Slot(float)
-    def _go_on(self, share: float) -> None:
-        self.progress.setValue(round(100 * share))
+    @Slot(int)
+    def _go_on(self, percent: int) -> None:
+        self.progress.setValue(percent)
 
     @Slot(object)
     def _show(self, result: object) -> None:

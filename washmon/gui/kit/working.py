@@ -1,20 +1,29 @@
-"""Reading a log on a thread of its own, so that a large one holds up neither window nor shift."""
+"""Work of some length on a thread of its own, so that it holds up neither window nor shift."""
 
 import threading
 from collections.abc import Callable
+from contextlib import suppress
+from functools import partial
+from typing import NamedTuple
 
-from PySide6.QtCore import QCoreApplication, QObject, Qt, QTimer, Signal, Slot
+from PySide6.QtCore import QCoreApplication, QObject, QTimer, Signal, Slot
 from PySide6.QtWidgets import QProgressBar, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.aside import Aside, Tell, outcome
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.width import keep_width
 
 _PATIENCE_MS = 200
 """What is there sooner needs no bar that shows how far it is."""
 _PROGRESS_PX = 90
-Tell = Callable[[int, int], None]
+Step = Callable[[int, int], None]
 """Says how far it is: so many of so many. It ends the work if nobody wants it any more."""
+
+
+class _Done(NamedTuple):
+    done: int
+    total: int
 
 
 class _Dropped(Exception):  # noqa: N818 - no error
@@ -24,6 +33,8 @@ class _Dropped(Exception):  # noqa: N818 - no error
 class Working(QObject):
     """Does what was asked for last; what was asked before it is dropped.
 
+    What it raises of the expected kind is told; any other fault is left to the fault log.
+
     Signals:
         progressed(int, int): so many of so many are done.
         came(object): what came out, or the exception that came instead.
@@ -31,29 +42,36 @@ class Working(QObject):
 
     progressed = Signal(int, int)
     came = Signal(object)
-    _told = Signal(int, int, int)
-    _heard = Signal(int, object)
 
-    def __init__(self, parent: QObject | None = None) -> None:
+    def __init__(
+        self, parent: QObject | None = None, expected: type[Exception] = Exception
+    ) -> None:
         super().__init__(parent)
+        self._expected = expected
         self._asked = 0
         self._threads: list[threading.Thread] = []
         self.busy = False
         """Whether something that is still wanted is being done."""
-        self._told.connect(self._tell, Qt.ConnectionType.QueuedConnection)
-        self._heard.connect(self._hear, Qt.ConnectionType.QueuedConnection)
         if (app := QCoreApplication.instance()) is not None:
             app.aboutToQuit.connect(self.stop)
 
-    def do(self, work: Callable[[Tell], object]) -> None:
+    def do(self, work: Callable[[Step], object]) -> None:
         """Begin; :attr:`came` follows."""
         self.drop()
         self.busy = True
-        thread = threading.Thread(
-            target=self._run, args=(self._asked, work), name="import", daemon=True
-        )
-        self._threads = [*(one for one in self._threads if one.is_alive()), thread]
-        thread.start()
+        asked = self._asked
+
+        def run(tell: Tell) -> None:
+            def step(done: int, total: int) -> None:
+                if asked != self._asked:
+                    raise _Dropped
+                tell((asked, _Done(done, total)))
+
+            with suppress(_Dropped):
+                tell((asked, outcome(partial(work, step), self._expected)))
+
+        self._threads = [one for one in self._threads if one.is_alive()]
+        self._threads.append(Aside(self._hear).begin(run, "working"))
 
     def drop(self) -> None:
         """Want nothing any more; the thread ends when it notices, and nobody waits for it."""
@@ -67,31 +85,16 @@ class Working(QObject):
         for thread in self._threads:
             thread.join()
 
-    def _run(self, asked: int, work: Callable[[Tell], object]) -> None:
-        def tell(done: int, total: int) -> None:
-            if asked != self._asked:
-                raise _Dropped
-            self._told.emit(asked, done, total)
-
-        try:
-            result = work(tell)
-        except _Dropped:
-            return
-        except Exception as trouble:  # noqa: BLE001 - it is told in the window
-            result = trouble
-        if asked == self._asked:
-            self._heard.emit(asked, result)
-
-    @Slot(int, int, int)
-    def _tell(self, asked: int, done: int, total: int) -> None:
-        if asked == self._asked:
-            self.progressed.emit(done, total)
-
-    @Slot(int, object)
-    def _hear(self, asked: int, result: object) -> None:
-        if asked == self._asked:
-            self.busy = False
-            self.came.emit(result)
+    @Slot(object)
+    def _hear(self, told: tuple[int, object]) -> None:
+        match told:
+            case (asked, _) if asked != self._asked:
+                return  # nobody waits for it any longer
+            case (_, _Done(done, total)):
+                self.progressed.emit(done, total)
+            case (_, result):
+                self.busy = False
+                self.came.emit(result)
 
 
 class ShownWorking(Working):
@@ -110,7 +113,7 @@ class ShownWorking(Working):
         self.shown = (self.bar, self.cancel)
         self._rest()
 
-    def do(self, work: Callable[[Tell], object]) -> None:
+    def do(self, work: Callable[[Step], object]) -> None:
         """Begin; :attr:`came` follows."""
         super().do(work)
         self.bar.setRange(0, 0)
