@@ -17,7 +17,12 @@ it needs: each child pays for it where processes can't be forked from a server.
 """
 
 
-CHILDREN = ("tests.faults.restoring", "tests.faults.washing", "tests.faults.writer")
+CHILDREN = (
+    "tests.faults.line_program",
+    "tests.faults.restoring",
+    "tests.faults.washing",
+    "tests.faults.writer",
+)
 
 
 def ready_processes() -> ForkServerContext | SpawnContext:

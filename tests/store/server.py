@@ -61,8 +61,8 @@ class Server:
         log = self._folder / "log"
         self._run("pg_ctl", "-D", self._folder / "data", "-l", log, "-w", "-o", options, "start")
 
-    def stop(self) -> None:
-        self._run("pg_ctl", "-D", self._folder / "data", "-m", "immediate", "-w", "stop")
+    def stop(self, mode: str = "immediate") -> None:
+        self._run("pg_ctl", "-D", self._folder / "data", "-m", mode, "-w", "stop")
 
     def remove(self) -> None:
         self.stop()
