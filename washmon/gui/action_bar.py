@@ -8,6 +8,7 @@ from PySide6.QtGui import QAction, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 
 
@@ -79,9 +80,7 @@ class ActionBar(QWidget):
         self.buttons: dict[Action, PressButton] = {}
         self.actions_: dict[Action, QAction] = {}
         self.more = PressButton(tr("More"), Rank.SECONDARY, "Alt+M", parent=self)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(12, 2, 12, 8)
-        row.setSpacing(_GAP_PX)
+        row = hbox(on=self, gap_px=_GAP_PX, margins_px=(12, 2, 12, 8))
         for place in _PLACES:
             self._make(place, row)
         row.addWidget(self.more)

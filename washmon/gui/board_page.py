@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.action_bar import Action, ActionBar
 from washmon.gui.bench_sheets import BenchSheets
@@ -17,6 +17,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.ask import kind_for
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.key_burst import KeyBurst
 from washmon.gui.pause_question import PauseQuestion
@@ -69,12 +70,7 @@ class BoardPage(QWidget):
         self._keys = KeyBurst(self)
         lasts_ms = round(LASTS / timedelta(milliseconds=1))
         self._undo_ends = QTimer(self, singleShot=True, interval=lasts_ms)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addWidget(self.board, 1)
-        column.addWidget(self.pause)
-        column.addWidget(self.bar)
+        vbox((self.board, 1), self.pause, self.bar, on=self, gap_px=0)
         self._connect()
 
     def _connect(self) -> None:

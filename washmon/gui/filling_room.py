@@ -1,12 +1,13 @@
 """The guided filling with the sheets that it opens."""
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.entry_client import EntryClient
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.buttons import TOUCH_PX
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.shift.filling_page import FillingGuide
@@ -29,10 +30,7 @@ class FillingRoom(QWidget):
         self.message.setContentsMargins(24, 0, 24, 8)
         self.message.setMinimumHeight(TOUCH_PX + 8)  # no button moves when something is said
         self.entries = EntryClient(client, self)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self.guide, 1)
-        column.addWidget(self.message)
+        vbox((self.guide, 1), self.message, on=self)
         self.setFocusProxy(self.guide)
         self.guide.asked.connect(self._open)
         self.guide.left.connect(self.left)

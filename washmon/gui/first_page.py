@@ -4,6 +4,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
@@ -27,9 +28,10 @@ class FirstPage(QWidget):
         card = Card(self, margin_px=24)
         card.setFixedWidth(_WIDTH_PX)
         card.body.setSpacing(4)
-        card.body.addWidget(Text(tr("Welcome"), Size.LARGE, bold=True))
-        card.body.addWidget(
-            Text(tr("No line is described yet. Where would you like to begin?"), tone=Tone.SOFT)
+        add(
+            card.body,
+            Text(tr("Welcome"), Size.LARGE, bold=True),
+            Text(tr("No line is described yet. Where would you like to begin?"), tone=Tone.SOFT),
         )
         ways = (
             (self.demo, tr("A recorded shift plays by itself, as the Board showed it.")),
@@ -39,13 +41,9 @@ class FirstPage(QWidget):
         for button, words in ways:
             button.setMinimumHeight(60)
             button.setAccessibleDescription(words)
-            card.body.addSpacing(10)
-            card.body.addWidget(button)
-            card.body.addWidget(Text(words, Size.SMALL, tone=Tone.SOFT, wrapped=True))
+            add(card.body, 10, button, Text(words, Size.SMALL, tone=Tone.SOFT, wrapped=True))
         outer = QVBoxLayout(self)
-        outer.addStretch(1)
-        outer.addWidget(card, 0, Qt.AlignmentFlag.AlignHCenter)
-        outer.addStretch(1)
+        add(outer, STRETCH, (card, 0, Qt.AlignmentFlag.AlignHCenter), STRETCH)
         self.demo.clicked.connect(self.demo_asked)
         self.practice.clicked.connect(self.practice_asked)
         self.setup.clicked.connect(self.setup_asked)

@@ -4,9 +4,10 @@ import re
 from collections.abc import Sequence
 
 from PySide6.QtCore import Slot
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.text import Text, Tone
@@ -64,11 +65,7 @@ class WordLinks(QWidget):
         self.meaning.setMinimumWidth(1)
         self.meaning.hide()
         self._line = FlowLayout(gap_px=8)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(4)
-        column.addLayout(self._line)
-        column.addWidget(self.meaning)
+        vbox(self._line, self.meaning, on=self, gap_px=4)
 
     def link(self, texts: Sequence[str]) -> None:
         """Offer the odd words of these texts."""

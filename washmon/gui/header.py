@@ -2,10 +2,11 @@
 
 from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QHBoxLayout, QMenu, QWidget
+from PySide6.QtWidgets import QMenu, QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
@@ -39,17 +40,19 @@ class Header(QWidget):
         self.sound = PressButton("", Rank.SECONDARY)
         self.waiting = WaitingLine(self)
         self.people = QMenu(self)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(12, 0, 12, 0)
-        row.setSpacing(12)
-        row.addWidget(self.line)
-        row.addWidget(self.facts, 1)
-        row.addWidget(self.waiting)
-        row.addWidget(self.sound)
-        row.addWidget(self.saved)
-        row.addWidget(self.who)
-        row.addWidget(self.menu)
-        row.addWidget(self.time)
+        hbox(
+            self.line,
+            (self.facts, 1),
+            self.waiting,
+            self.sound,
+            self.saved,
+            self.who,
+            self.menu,
+            self.time,
+            on=self,
+            gap_px=12,
+            margins_px=(12, 0, 12, 0),
+        )
         self.who.clicked.connect(self._offer_people)
         self.people.triggered.connect(self._choose)
         self.menu.clicked.connect(self.menu_asked)

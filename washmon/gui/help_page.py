@@ -1,11 +1,12 @@
 """Help: the keys, the words, the rules with their sources, and the cautions."""
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QWidget
 
 from washmon.gui.context import decimal_point
 from washmon.gui.glossary import WORDS
 from washmon.gui.i18n import begun, tr
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.spoken import SpokenRole, speak_as
@@ -92,29 +93,25 @@ class HelpPage(QWidget):
         inside = QWidget()
         inside.setObjectName("scrolled")
         keep_width(inside, _WIDEST_PX, most=True)
-        column = QVBoxLayout(inside)
-        column.setContentsMargins(0, 0, 6, 0)
-        column.setSpacing(12)
-        column.addWidget(_table(tr("Keys"), [(key, tr(text)) for key, text in KEYS]))
-        column.addWidget(_table(tr("Cautions"), [("", tr(text)) for text in CAUTIONS]))
-        column.addWidget(_table(tr("Words"), [(tr(word), tr(text)) for word, text in WORDS]))
-        column.addWidget(_measured())
-        column.addWidget(_acts())
-        column.addWidget(_rules())
-        column.addWidget(_scenarios())
-        column.addStretch(1)
+        vbox(
+            _table(tr("Keys"), [(key, tr(text)) for key, text in KEYS]),
+            _table(tr("Cautions"), [("", tr(text)) for text in CAUTIONS]),
+            _table(tr("Words"), [(tr(word), tr(text)) for word, text in WORDS]),
+            _measured(),
+            _acts(),
+            _rules(),
+            _scenarios(),
+            STRETCH,
+            on=inside,
+            gap_px=12,
+            margins_px=(0, 0, 6, 0),
+        )
         area = _Reading(self)
         area.setWidgetResizable(True)
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         area.setWidget(inside)
-        top = QHBoxLayout()
-        top.addWidget(Text(tr("Help"), Size.LARGE, bold=True), 1)
-        top.addWidget(self.back)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(12, 8, 12, 12)
-        outer.setSpacing(8)
-        outer.addLayout(top)
-        outer.addWidget(area, 1)
+        top = hbox((Text(tr("Help"), Size.LARGE, bold=True), 1), self.back)
+        vbox(top, (area, 1), on=self, gap_px=8, margins_px=(12, 8, 12, 12))
 
 
 def _scenarios() -> Card:
@@ -199,8 +196,9 @@ def _rules() -> Card:
         may = Text(tr("never") if fixed else tr("with a reason"), bold=fixed)
         for place, text in enumerate((name, may, Text(rule.source, wrapped=True))):
             grid.addWidget(text, row, place, Qt.AlignmentFlag.AlignTop)
-    card.body.addLayout(grid)
-    card.body.addWidget(
-        Text(tr("A flag that says stop is never shelved."), tone=Tone.SOFT, wrapped=True)
+    add(
+        card.body,
+        grid,
+        Text(tr("A flag that says stop is never shelved."), tone=Tone.SOFT, wrapped=True),
     )
     return card

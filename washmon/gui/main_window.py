@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from PySide6.QtCore import Qt, Slot
 from PySide6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QApplication, QMainWindow, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QMainWindow, QScrollArea, QWidget
 from shiboken6 import isValid
 
 from washmon.gui.board_page import BoardPage
@@ -15,6 +15,7 @@ from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.header import Header
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.eye_order import EyeOrdered, step
 from washmon.gui.looks import Looks
 from washmon.gui.menu import Doings, Menu
@@ -303,11 +304,7 @@ def _column(*parts: QWidget) -> QWidget:
     """Return these under each other; the last one has all the room that the others leave."""
     middle = QWidget()
     middle.setObjectName("scrolled")
-    column = QVBoxLayout(middle)
-    column.setContentsMargins(0, 0, 0, 0)
-    column.setSpacing(0)
-    for part in parts:
-        column.addWidget(part, 1 if part is parts[-1] else 0)
+    vbox(*((part, 1 if part is parts[-1] else 0) for part in parts), on=middle, gap_px=0)
     return middle
 
 

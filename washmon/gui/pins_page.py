@@ -2,12 +2,13 @@
 
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form import Form
 from washmon.gui.kit.form_fields import ListField, TextField
@@ -64,18 +65,18 @@ class PinsPage(QWidget):
         self.form.add_row(self.who, self.by)
         self.form.add(self.pin)
         self.form.add_row(self.new, self.again)
-        foot = QHBoxLayout()
-        foot.setSpacing(8)
-        foot.addWidget(self.message, 1)
+        foot = hbox((self.message, 1), gap_px=8)
         for button in (self.reset, self.save, self.leave):
             button.setMinimumHeight(56)
             foot.addWidget(button)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(24, 20, 24, 20)
-        column.setSpacing(16)
-        column.addWidget(Text(tr("PINs"), Size.LARGE, bold=True))
-        column.addWidget(self.form, 1)
-        column.addLayout(foot)
+        vbox(
+            Text(tr("PINs"), Size.LARGE, bold=True),
+            (self.form, 1),
+            foot,
+            on=self,
+            gap_px=16,
+            margins_px=(24, 20, 24, 20),
+        )
 
     def _connect(self) -> None:
         self.who.changed.connect(self._follow)

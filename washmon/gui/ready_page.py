@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import add
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
@@ -36,9 +37,7 @@ class ReadyPage(QWidget):
         card = Card(self, margin_px=24)
         keep_width(card, _WIDTH_PX)
         card.body.setSpacing(12)
-        card.body.addWidget(self.title)
-        card.body.addWidget(self.facts)
-        card.body.addSpacing(8)
+        add(card.body, self.title, self.facts, 8)
         for button in (self.start, self.replay, self.practice, self.logbook, self.setup):
             button.setMinimumHeight(56)
             card.body.addWidget(button)

@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt, Slot
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import add
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.state_mark import Look
@@ -34,11 +35,15 @@ class TroublePage(QWidget):
         card = Card(self, margin_px=24)
         card.show_look(Look.ACT)
         card.body.setSpacing(12)
-        card.body.addWidget(Text(tr("The records can't be opened"), Size.LARGE, bold=True))
-        card.body.addWidget(self.words)
-        card.body.addWidget(self.comfort)
-        for button in (self.again, self.look, self.leave):
-            card.body.addWidget(button)
+        add(
+            card.body,
+            Text(tr("The records can't be opened"), Size.LARGE, bold=True),
+            self.words,
+            self.comfort,
+            self.again,
+            self.look,
+            self.leave,
+        )
         self._suit(trouble)
         QVBoxLayout(self).addWidget(card, 0, Qt.AlignmentFlag.AlignVCenter)
         self.again.clicked.connect(self._try_again)

@@ -4,11 +4,12 @@ from datetime import datetime
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
-from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QWidget
+from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
 from washmon.gui.board.panel_views import TurnView
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import STRETCH, hbox
 from washmon.gui.kit.buttons import TOUCH_PX
 from washmon.gui.kit.state_mark import draw_mark
 from washmon.gui.kit.text import Text, Tone, Weight
@@ -128,13 +129,7 @@ class AgendaStrip(QWidget):
         self._first = Text(tr("First"), Size.BODY, tone=Tone.SOFT)
         self._then = Text(tr("then"), Size.BODY, tone=Tone.SOFT)
         self._rest = Text("", Size.BODY, tone=Tone.SOFT)
-        self._row = QHBoxLayout(self)
-        self._row.setContentsMargins(0, 0, 0, 0)
-        self._row.setSpacing(_GAP_PX)
-        self._row.addWidget(self._first)
-        self._row.addWidget(self._then)
-        self._row.addWidget(self._rest)
-        self._row.addStretch(1)
+        self._row = hbox(self._first, self._then, self._rest, STRETCH, on=self, gap_px=_GAP_PX)
         self.setMinimumWidth(1)
         self.setMinimumHeight(TOUCH_PX)
         self.setAccessibleName(tr("Who is first"))

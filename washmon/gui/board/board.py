@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from msgspec.structs import replace
 from PySide6.QtCore import QTimer, Signal, Slot
 from PySide6.QtGui import QColor, QHideEvent, QPainter, QPaintEvent, QShowEvent
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.board.agenda_strip import AgendaStrip
 from washmon.gui.board.notices import Banners, EmptyBoard
@@ -19,6 +19,7 @@ from washmon.gui.board.why_sheet import WhySheet
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.spoken import announce
 from washmon.gui.kit.state_mark import Look
@@ -74,13 +75,15 @@ class Board(QWidget):
         self._connect()
 
     def _lay_out(self) -> None:
-        column = QVBoxLayout(self)
-        column.setContentsMargins(_MARGIN_PX, _TOP_PX, _MARGIN_PX, _BOTTOM_PX)
-        column.setSpacing(GAP_PX // 2)
-        column.addWidget(self.banners)
-        column.addWidget(self.agenda)
-        column.addWidget(self.columns, 1)
-        column.addWidget(self.empty, 1)
+        vbox(
+            self.banners,
+            self.agenda,
+            (self.columns, 1),
+            (self.empty, 1),
+            on=self,
+            gap_px=GAP_PX // 2,
+            margins_px=(_MARGIN_PX, _TOP_PX, _MARGIN_PX, _BOTTOM_PX),
+        )
         for widget in (self.agenda, self.columns):
             widget.hide()
 

@@ -1,11 +1,12 @@
 """One finding: what is so, its numbers and source, what answers it, and who has seen it."""
 
 from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from washmon.gui.board.board_words import unbroken
 from washmon.gui.board.panel_views import FlagView
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.state_mark import StateMark
@@ -39,8 +40,7 @@ class FindingCard(Card):
         self._write(view)
 
     def _lay_out(self) -> None:
-        words = QVBoxLayout()
-        words.setSpacing(4)
+        words = vbox(gap_px=4)
         for label in (
             self.title,
             self.why,
@@ -51,17 +51,12 @@ class FindingCard(Card):
         ):
             label.setMinimumWidth(1)  # wrapped text can be as narrow as the sheet
             words.addWidget(label)
-        buttons = QVBoxLayout()
-        buttons.setSpacing(8)
+        buttons = vbox(gap_px=8)
         for button in (self.see, self.shelve):
             button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
             buttons.addWidget(button)
         buttons.addStretch(1)
-        row = QHBoxLayout()
-        row.setSpacing(8)
-        row.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignTop)
-        row.addLayout(words, 1)
-        row.addLayout(buttons)
+        row = hbox((self.mark, 0, Qt.AlignmentFlag.AlignTop), (words, 1), buttons, gap_px=8)
         self.body.addLayout(row)
 
     @property

@@ -1,10 +1,11 @@
 """What stands over the columns, and what stands there where there are none."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.board.panel_views import BannerView, Phase
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import Stretch, add, hbox, vbox
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
@@ -18,8 +19,7 @@ class Banner(Card):
     def __init__(self, view: BannerView, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.body.setContentsMargins(12, 7, 12, 6)
-        row = QHBoxLayout()
-        row.setSpacing(10)
+        row = hbox(gap_px=10)
         if view.look is not Look.IN_LIMITS:
             row.addWidget(StateMark(view.look, 20), 0, Qt.AlignmentFlag.AlignTop)
         self.words = Text(view.text, Size.BODY, bold=view.look is Look.STOP, wrapped=True)
@@ -35,9 +35,7 @@ class Banners(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._views: tuple[BannerView, ...] = ()
-        self._stack = QVBoxLayout(self)
-        self._stack.setContentsMargins(0, 0, 0, 0)
-        self._stack.setSpacing(6)
+        self._stack = vbox(on=self, gap_px=6)
         self.hide()
 
     @property
@@ -71,12 +69,15 @@ class EmptyBoard(QWidget):
             label.setAlignment(Qt.AlignmentFlag.AlignHCenter)
         column = QVBoxLayout(self)
         column.setSpacing(10)
-        column.addStretch(2)
-        column.addWidget(StateMark(Look.UNKNOWN, 44), 0, Qt.AlignmentFlag.AlignHCenter)
-        column.addSpacing(6)
-        column.addWidget(self.title)
-        column.addWidget(self.words, 0, Qt.AlignmentFlag.AlignHCenter)
-        column.addStretch(3)
+        add(
+            column,
+            Stretch(2),
+            (StateMark(Look.UNKNOWN, 44), 0, Qt.AlignmentFlag.AlignHCenter),
+            6,
+            self.title,
+            (self.words, 0, Qt.AlignmentFlag.AlignHCenter),
+            Stretch(3),
+        )
 
     def show_phase(self, phase: Phase) -> None:
         """Say what is missing."""

@@ -3,11 +3,12 @@
 from datetime import datetime
 
 from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from washmon.gui.board.panel_views import PanelView
 from washmon.gui.board.state_card import StateCard, say
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import add, hbox, vbox
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.late_trend import LateTrend
 from washmon.gui.kit.text import Text, Tone
@@ -28,13 +29,9 @@ class TrendCard(Card):
         self.axis = Text(tr("ppm against batches"), Size.TINY, tone=Tone.SOFT)
         self.trend = LateTrend(self, titled=False)
         self.facts.setMinimumWidth(1)
-        head = QHBoxLayout()
-        head.setSpacing(GAP_PX)
-        head.addWidget(self.facts, 1)
-        head.addWidget(self.axis)
+        head = hbox((self.facts, 1), self.axis, gap_px=GAP_PX)
         self.body.setSpacing(2)
-        self.body.addLayout(head)
-        self.body.addWidget(self.trend, 1)
+        add(self.body, head, (self.trend, 1))
         self.setMinimumHeight(LOWEST_TREND_PX)
 
     def show_view(self, view: PanelView) -> None:
@@ -67,11 +64,9 @@ class TankPanel(QWidget):
         self._view: PanelView | None = None
         self.state = StateCard(self)
         self.trend_card = TrendCard(self)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(GAP_PX)
-        column.addWidget(self.state, 0, Qt.AlignmentFlag.AlignTop)
-        column.addWidget(self.trend_card, 1)
+        vbox(
+            (self.state, 0, Qt.AlignmentFlag.AlignTop), (self.trend_card, 1), on=self, gap_px=GAP_PX
+        )
         self.setMinimumWidth(NARROWEST_PX)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
         self.state.chosen.connect(self._choose)

@@ -4,13 +4,14 @@ from datetime import datetime
 
 from PySide6.QtCore import QRect, Qt, Signal
 from PySide6.QtGui import QFont, QFontMetrics
-from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.board.board_words import unbroken
 from washmon.gui.board.caution_line import CautionLine
 from washmon.gui.board.panel_views import AlsoView, PanelView, StepView, WaitView
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.state_mark import StateMark
 from washmon.gui.kit.text import Text, Tone, Weight
@@ -31,9 +32,7 @@ class AlsoLines(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._views: tuple[AlsoView, ...] = ()
-        self._stack = QVBoxLayout(self)
-        self._stack.setContentsMargins(0, 0, 0, 0)
-        self._stack.setSpacing(2)
+        self._stack = vbox(on=self, gap_px=2)
         self._rows: list[_AlsoLine] = []
 
     @property
@@ -64,11 +63,7 @@ class _AlsoLine(QWidget):
         self.mark = StateMark(side_px=_ALSO_MARK_PX)
         self.text = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self.text.setMinimumWidth(1)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(6)
-        row.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignTop)
-        row.addWidget(self.text, 1)
+        hbox((self.mark, 0, Qt.AlignmentFlag.AlignTop), (self.text, 1), on=self, gap_px=6)
 
 
 class PlanBox(QWidget):
@@ -118,10 +113,7 @@ class PlanBox(QWidget):
         )
         for label in words:
             label.setMinimumWidth(1)  # wrapped text can be as narrow as the column
-        head = QHBoxLayout()
-        head.setSpacing(8)
-        head.addWidget(self.ring, 0, Qt.AlignmentFlag.AlignTop)
-        head.addWidget(self.step, 1)
+        head = hbox((self.ring, 0, Qt.AlignmentFlag.AlignTop), (self.step, 1), gap_px=8)
         self._buttons.setSpacing(6)
         for button in (self.answer, self.why):
             button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
@@ -130,11 +122,7 @@ class PlanBox(QWidget):
         self._buttons.addStretch(1)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(2)
-        self._column.addLayout(head)
-        for widget in (*words[1:], self.also):
-            self._column.addWidget(widget)
-        self._column.addStretch(1)
-        self._column.addLayout(self._buttons)
+        add(self._column, head, *words[1:], self.also, STRETCH, self._buttons)
 
     def show_view(self, view: PanelView) -> None:
         """Show the plan of a tank."""

@@ -1,10 +1,11 @@
 """Flags that are put aside for a while: one quiet line that says how many, unfolded on request."""
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from washmon.gui.board.panel_views import ShelvedView
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
@@ -23,18 +24,14 @@ class ShelvedRow(Card):
         self.back.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.back.setVisible(view.can_bring_back)
         self.back.clicked.connect(self._bring_back)
-        words = QVBoxLayout()
-        words.setSpacing(2)
+        words = vbox(gap_px=2)
         for text in (
             Text(view.title, Size.SMALL, bold=True, wrapped=True),
             Text(view.told, Size.SMALL, tone=Tone.SOFT, wrapped=True),
         ):
             text.setMinimumWidth(1)
             words.addWidget(text)
-        row = QHBoxLayout()
-        row.setSpacing(6)
-        row.addLayout(words, 1)
-        row.addWidget(self.back)
+        row = hbox((words, 1), self.back, gap_px=6)
         self.body.addLayout(row)
         self.setAccessibleName(f"{view.title}, {view.told}")
 
@@ -53,14 +50,8 @@ class ShelvedList(QWidget):
         self._rows: list[ShelvedRow] = []
         self.head = PressButton("", Rank.QUIET)
         self._inside = QWidget()
-        self._stack = QVBoxLayout(self._inside)
-        self._stack.setContentsMargins(0, 0, 0, 0)
-        self._stack.setSpacing(6)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(6)
-        column.addWidget(self.head)
-        column.addWidget(self._inside)
+        self._stack = vbox(on=self._inside, gap_px=6)
+        vbox(self.head, self._inside, on=self, gap_px=6)
         self.head.clicked.connect(self._unfold)
         self._inside.hide()
         self.hide()

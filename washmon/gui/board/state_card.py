@@ -4,13 +4,14 @@ from datetime import datetime
 
 from PySide6.QtCore import QEvent, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QLayout, QWidget
 
 from washmon.gui.board.panel_views import LineView, PanelView
 from washmon.gui.board.plan_box import FOLDS, PlanBox
 from washmon.gui.board.value_strip import ValueStrip
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.level_scale import LevelScale
 from washmon.gui.kit.spoken import SpokenRole, speak_as
@@ -63,29 +64,19 @@ class StateCard(Card):
         self.plan.why_asked.connect(self.why_asked)
 
     def _lay_out(self) -> None:
-        title = QHBoxLayout()
-        title.setSpacing(8)
-        title.addWidget(self.number, 0, Qt.AlignmentFlag.AlignTop)
-        title.addWidget(self.name, 1)
+        title = hbox((self.number, 0, Qt.AlignmentFlag.AlignTop), (self.name, 1), gap_px=8)
         self._head.setSpacing(4)
-        self._head.addLayout(title, 1)
-        self._head.addWidget(self.badge)
-        words = QVBoxLayout()
-        words.setSpacing(0)
-        words.addStretch(1)
+        add(self._head, (title, 1), self.badge)
+        words = vbox(STRETCH, gap_px=0)
         for line in (self.caption, self.measured):
             line.setMinimumWidth(1)
             words.addWidget(line)
         words.addStretch(1)
         self._level.setSpacing(_GAP_PX)
-        self._level.addWidget(self.level)
-        self._level.addLayout(words, 1)
+        add(self._level, self.level, (words, 1))
         self.name.setMinimumWidth(1)
         self.body.setContentsMargins(*_MARGINS)
-        self.body.addLayout(self._head)
-        self.body.addLayout(self._level)
-        self.body.addWidget(self.scale)
-        self.body.addWidget(self.plan, 1)
+        add(self.body, self._head, self._level, self.scale, (self.plan, 1))
         self.place_values(beside=False)
 
     def show_view(self, view: PanelView) -> None:

@@ -5,11 +5,12 @@ from datetime import datetime
 
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QScroller, QWidget
+from PySide6.QtWidgets import QScrollArea, QScroller, QWidget
 
 from washmon.gui.board.panel import GAP_PX, LOWEST_TREND_PX, NARROWEST_PX, TankPanel
 from washmon.gui.board.panel_views import PanelView
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import hbox
 
 PLOT_SHARE = 0.43
 """Of the window's height that the plots get, where the line has no more tanks than:"""
@@ -33,9 +34,7 @@ class Columns(QScrollArea):
         self._panels: list[TankPanel] = []
         self._row_widget = QWidget()
         self._row_widget.setObjectName("scrolled")
-        self._row = QHBoxLayout(self._row_widget)
-        self._row.setContentsMargins(0, 0, 0, 0)
-        self._row.setSpacing(GAP_PX)
+        self._row = hbox(on=self._row_widget, gap_px=GAP_PX)
         self.setWidgetResizable(True)
         self.setWidget(self._row_widget)
         self.setCornerWidget(QWidget())  # the style's own draws a stray line

@@ -7,7 +7,6 @@ from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QBoxLayout,
     QFrame,
-    QHBoxLayout,
     QScrollArea,
     QScroller,
     QVBoxLayout,
@@ -21,6 +20,7 @@ from washmon.gui.board.panel_views import FlagView, StepView, WhyView
 from washmon.gui.board.shelved_list import ShelvedList
 from washmon.gui.glossary import WordLinks
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.state_mark import StateMark
 from washmon.gui.kit.text import ShortText, Text, Tone
@@ -70,36 +70,24 @@ class WhySheet(QFrame):
         self.hide()
 
     def _lay_out(self) -> None:
-        head = QHBoxLayout()
-        head.setSpacing(10)
-        head.addWidget(self.mark)
-        head.addWidget(self.title, 1)
-        head.addWidget(self.leave)
+        head = hbox(self.mark, (self.title, 1), self.leave, gap_px=10)
         for column in (self._findings, self._plan):
             column.setSpacing(8)
         self.none.setMinimumWidth(1)
-        self._findings.addWidget(self.none)
-        self._findings.addWidget(self.shelved)
-        self._findings.addWidget(self.words)
-        self._findings.addStretch(1)
+        add(self._findings, self.none, self.shelved, self.words, STRETCH)
         scrolled = QWidget()
         scrolled.setObjectName("scrolled")
         self._halves = QBoxLayout(QBoxLayout.Direction.LeftToRight, scrolled)
         self._halves.setContentsMargins(0, 0, 0, 0)
         self._halves.setSpacing(16)
-        self._halves.addLayout(self._findings, 3)
-        self._halves.addLayout(self._plan, 2)
+        add(self._halves, (self._findings, 3), (self._plan, 2))
         self.area = QScrollArea()
         self.area.setWidgetResizable(True)
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.area.setWidget(scrolled)
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         QScroller.grabGesture(self.area.viewport(), QScroller.ScrollerGestureType.TouchGesture)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(16, 10, 16, 10)
-        column.setSpacing(8)
-        column.addLayout(head)
-        column.addWidget(self.area, 1)
+        column = vbox(head, (self.area, 1), on=self, gap_px=8, margins_px=(16, 10, 16, 10))
 
     @property
     def tank(self) -> int | None:

@@ -4,13 +4,14 @@ from collections.abc import Sequence
 from itertools import zip_longest
 
 from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QWidget
 
 from washmon.gui.board.caution_line import CautionLine
 from washmon.gui.board.cautions import CautionText, full, sheets
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.state_mark import Look, StateMark
@@ -52,26 +53,14 @@ class Answer(QScrollArea):
     def _lay_out(self) -> None:
         card = self.card
         card.body.setSpacing(12)
-        buttons = QHBoxLayout()
-        buttons.setSpacing(8)
-        buttons.addWidget(self.next)
-        buttons.addWidget(self.unfold)
-        buttons.addStretch(1)
+        buttons = hbox(self.next, self.unfold, STRETCH, gap_px=8)
         for widget in (self.headline, self.cautions, self.then, self.figures, self.notes):
             card.body.addWidget(widget)
-        card.body.addLayout(buttons)
-        card.body.addWidget(self.how)
-        way = QVBoxLayout(self.how)
-        way.setContentsMargins(0, 0, 0, 0)
-        way.setSpacing(10)
-        for part in (self.steps, self.sources, self.beware):
-            way.addWidget(part)
+        add(card.body, buttons, self.how)
+        vbox(self.steps, self.sources, self.beware, on=self.how, gap_px=10)
         inside = QWidget()
         inside.setObjectName("scrolled")
-        column = QVBoxLayout(inside)
-        column.setContentsMargins(0, 0, 6, 0)
-        column.addWidget(card)
-        column.addStretch(1)
+        vbox(card, STRETCH, on=inside, margins_px=(0, 0, 6, 0))
         self.setWidget(inside)
 
     def show_result(self, result: Result, person: Person, next_title: str) -> None:
@@ -138,11 +127,7 @@ class _Marked(QWidget):
         super().__init__(parent)
         self.mark = StateMark(Look.WATCH, 16, self)
         self.words = Text("", size, wrapped=True, parent=self)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(8)
-        row.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignTop)
-        row.addWidget(self.words, 1)
+        hbox((self.mark, 0, Qt.AlignmentFlag.AlignTop), (self.words, 1), on=self, gap_px=8)
 
     def say(self, words: str, look: Look | None = None) -> None:
         """Show words and a mark, or none."""
@@ -159,9 +144,7 @@ class _Lines(QWidget):
         super().__init__()
         self._size, self._tone = size, tone
         self._lines: list[_Marked] = []
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.setSpacing(8)
+        self._column = vbox(on=self, gap_px=8)
 
     def say(self, sentences: Sequence[str], look: Look | None = None) -> None:
         """Show these sentences, each with the same mark or none."""
@@ -183,9 +166,7 @@ class _Cautions(QWidget):
     def __init__(self) -> None:
         super().__init__()
         self._shown: tuple[CautionText, ...] = ()
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.setSpacing(8)
+        self._column = vbox(on=self, gap_px=8)
 
     def show_cautions(self, cautions: tuple[CautionText, ...]) -> None:
         """Show these in place of what was shown."""

@@ -4,12 +4,13 @@ from collections.abc import Mapping
 
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QWidget
 
 from washmon.gui.calculator.answer_writing import unit_of, written
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import ChoiceField, FormField, ListField, TextField
 from washmon.gui.kit.text import Text
@@ -43,9 +44,7 @@ class AskForm(QScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         inside = QWidget()
         inside.setObjectName("scrolled")
-        column = QVBoxLayout(inside)
-        column.setContentsMargins(0, 0, 6, 0)
-        column.setSpacing(10)
+        column = vbox(on=inside, gap_px=10, margins_px=(0, 0, 6, 0))
         for name in dict.fromkeys(field.group for field in self._asked):
             group = _Group(tr(name))
             for field in self._asked:

@@ -7,11 +7,9 @@ from itertools import pairwise
 from PySide6.QtCore import QSize, Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
-    QHBoxLayout,
     QListWidget,
     QListWidgetItem,
     QStackedWidget,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -21,6 +19,7 @@ from washmon.gui.calculator.answer_writing import written
 from washmon.gui.calculator.ask_form import AskForm
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import StillCombo
 from washmon.gui.kit.text import Text, Tone
@@ -118,31 +117,18 @@ class Calculator(QWidget):
             super().keyPressEvent(event)
 
     def _lay_out(self) -> None:
-        top = QHBoxLayout()
-        top.setSpacing(10)
-        top.addWidget(Text(tr("Calculator"), Size.LARGE, bold=True), 1)
-        top.addWidget(self.tank_label)
-        top.addWidget(self.tank)
-        top.addWidget(self.back)
+        top = hbox(
+            (Text(tr("Calculator"), Size.LARGE, bold=True), 1),
+            self.tank_label,
+            self.tank,
+            self.back,
+            gap_px=10,
+        )
         self.tank.setMinimumWidth(220)
-        words = QVBoxLayout()
-        words.setSpacing(0)
-        words.addWidget(self.title)
-        words.addWidget(self.purpose)
-        middle = QVBoxLayout()
-        middle.setSpacing(8)
-        middle.addLayout(words)
-        middle.addWidget(self.stack, 1)
-        across = QHBoxLayout()
-        across.setSpacing(14)
-        across.addWidget(self.list)
-        across.addLayout(middle, 6)
-        across.addWidget(self.answer, 5)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(12, 12, 12, 12)
-        outer.setSpacing(10)
-        outer.addLayout(top)
-        outer.addLayout(across, 1)
+        words = vbox(self.title, self.purpose, gap_px=0)
+        middle = vbox(words, (self.stack, 1), gap_px=8)
+        across = hbox(self.list, (middle, 6), (self.answer, 5), gap_px=14)
+        vbox(top, (across, 1), on=self, gap_px=10, margins_px=12)
         self.setFocusProxy(self.list)
 
     def _list_calculations(self) -> None:

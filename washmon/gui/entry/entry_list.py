@@ -4,16 +4,15 @@ from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QFrame,
-    QHBoxLayout,
     QListWidget,
     QListWidgetItem,
-    QVBoxLayout,
     QWidget,
 )
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import STRETCH, hbox, vbox
 from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -64,17 +63,16 @@ class EntryList(QFrame):
         self.empty = Text(tr("Nothing was entered yet."), tone=Tone.SOFT, parent=self)
         self.pick = PressButton(tr("Correct it"), Rank.PRIMARY, "Enter", bound=False)
         self.leave = PressButton(tr("Leave"), Rank.SECONDARY, "Esc", bound=False)
-        foot = QHBoxLayout()
-        foot.addStretch(1)
-        foot.addWidget(self.pick)
-        foot.addWidget(self.leave)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(20, 14, 20, 16)
-        column.setSpacing(10)
-        column.addWidget(Text(tr("Which entry was wrong?"), Size.TITLE, bold=True))
-        column.addWidget(self.empty)
-        column.addWidget(self.list, 1)
-        column.addLayout(foot)
+        foot = hbox(STRETCH, self.pick, self.leave)
+        vbox(
+            Text(tr("Which entry was wrong?"), Size.TITLE, bold=True),
+            self.empty,
+            (self.list, 1),
+            foot,
+            on=self,
+            gap_px=10,
+            margins_px=(20, 14, 20, 16),
+        )
         self.list.itemActivated.connect(self._pick)
         self.pick.clicked.connect(self._pick)
         self.leave.clicked.connect(self._leave)

@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 
 from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QWidget
+from PySide6.QtWidgets import QFrame, QScrollArea, QWidget
 
 from washmon.gui.i18n import begun, tr
+from washmon.gui.kit.boxes import add, hbox
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.text import ShortText, Tone
@@ -30,8 +31,7 @@ class ColumnCard(Card):
         self.head = ShortText(head, bold=True, parent=self)
         self.field = ListField("field", "", field_names(), value=field)
         self.field.combo.setAccessibleName(tr("What {column} holds", column=head))
-        self.body.addWidget(self.head)
-        self.body.addWidget(self.field)
+        add(self.body, self.head, self.field)
         for cell in cells[:_SAMPLES]:
             sample = ShortText("", Size.SMALL, tone=Tone.SOFT, parent=self)
             sample.setText(" ".join(cell[:_LONGEST].split()))
@@ -59,9 +59,7 @@ class ColumnsRow(QScrollArea):
         self.tanks = dict(tanks)
         inside = QWidget()
         inside.setObjectName("paper")
-        row = QHBoxLayout(inside)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(8)
+        row = hbox(on=inside, gap_px=8)
         self.cards = []
         for at in range(log.width):
             head = log.heads[at] if at < len(log.heads) else ""

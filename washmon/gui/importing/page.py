@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from PySide6.QtCore import QStandardPaths, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, translated
@@ -18,6 +18,7 @@ from washmon.gui.importing.mending import Mending
 from washmon.gui.importing.previewing import LogPreview, preview
 from washmon.gui.importing.rows_list import RowsList, counted
 from washmon.gui.importing.taking import Taking
+from washmon.gui.kit.boxes import STRETCH, hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.file_asking import FileOpener
 from washmon.gui.kit.message_line import MessageLine
@@ -87,19 +88,22 @@ class ImportPage(QWidget):
         self._show_nothing()
 
     def _lay_out(self) -> None:
-        head = QHBoxLayout()
-        head.setSpacing(12)
-        head.addWidget(Text(tr("Import a spreadsheet log"), Size.LARGE, bold=True))
-        head.addStretch(1)
-        head.addWidget(self.file)
-        head.addWidget(self.choose)
-        outer = page_column(self)
-        outer.addLayout(head)
-        outer.addWidget(self.columns)
-        outer.addWidget(self.questions)
-        outer.addWidget(self.count)
-        outer.addWidget(self.rows, 1)
-        outer.addLayout(foot_row(self.back, self.message, *self.working.shown, self.take))
+        head = hbox(
+            Text(tr("Import a spreadsheet log"), Size.LARGE, bold=True),
+            STRETCH,
+            self.file,
+            self.choose,
+            gap_px=12,
+        )
+        page_column(
+            self,
+            head,
+            self.columns,
+            self.questions,
+            self.count,
+            (self.rows, 1),
+            foot_row(self.back, self.message, *self.working.shown, self.take),
+        )
 
     def _connect(self) -> None:
         self.choose.clicked.connect(self._ask)

@@ -2,9 +2,10 @@
 
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.state_mark import Look
 
 _RADIUS_PX = 6.0
@@ -17,9 +18,7 @@ class Card(QWidget):
     def __init__(self, parent: QWidget | None = None, *, margin_px: int = 12) -> None:
         super().__init__(parent)
         self._look = Look.IN_LIMITS
-        self.body = QVBoxLayout(self)
-        self.body.setContentsMargins(margin_px, margin_px, margin_px, margin_px)
-        self.body.setSpacing(6)
+        self.body = vbox(on=self, gap_px=6, margins_px=margin_px)
 
     @property
     def look(self) -> Look:

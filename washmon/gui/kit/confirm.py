@@ -4,10 +4,11 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import STRETCH, hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
@@ -33,11 +34,7 @@ class Question(QWidget):
         card.body.addWidget(self.words)
         if detail:
             card.body.addWidget(Text(detail, tone=Tone.SOFT, wrapped=True))
-        answers = QHBoxLayout()
-        answers.setSpacing(8)
-        answers.addWidget(self.yes)
-        answers.addWidget(self.no)
-        answers.addStretch(1)
+        answers = hbox(self.yes, self.no, STRETCH, gap_px=8)
         card.body.addLayout(answers)
         outer = QVBoxLayout(self)
         outer.addWidget(card, 0, Qt.AlignmentFlag.AlignCenter)

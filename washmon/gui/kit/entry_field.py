@@ -2,10 +2,11 @@
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
 from PySide6.QtGui import QFocusEvent, QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.fault_line import FaultLine, mark_fault
 from washmon.gui.kit.sheet_spec import FieldKind, FieldSpec
@@ -25,11 +26,8 @@ class EntryField(QWidget):
     def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.spec = spec
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(3)
         self._head = self._make_head()
-        column.addLayout(self._head)
+        column = vbox(self._head, on=self, gap_px=3)
         self._line: QLineEdit | None = None
         self._choices: ChoiceRow | None = None
         if spec.kind is FieldKind.CHOICE:
@@ -43,8 +41,7 @@ class EntryField(QWidget):
         self.input.installEventFilter(self)
         self.input.setAccessibleName(f"{spec.label} {spec.unit}".strip())
         self.fault = FaultLine(self)
-        column.addWidget(self.fault)
-        column.addStretch(1)
+        add(column, self.fault, STRETCH)
         self.setFocusProxy(self.input)
         policy = QSizePolicy.Policy
         self.setSizePolicy(policy.Expanding if self.is_wide else policy.Preferred, policy.Fixed)
@@ -113,13 +110,13 @@ class EntryField(QWidget):
             mark_fault(self._line, at_fault=bool(sentence))
 
     def _make_head(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        row.setSpacing(6)
-        row.addWidget(ShortText(self.spec.label, Size.SMALL, bold=True, parent=self))
         aside = self.spec.hint or (tr("needed") if self.spec.required else "")
-        row.addWidget(Text(aside, Size.TINY, tone=Tone.SOFT, parent=self))
-        row.addStretch(1)
-        return row
+        return hbox(
+            ShortText(self.spec.label, Size.SMALL, bold=True, parent=self),
+            Text(aside, Size.TINY, tone=Tone.SOFT, parent=self),
+            STRETCH,
+            gap_px=6,
+        )
 
     def _make_line(self) -> QLineEdit:
         line = QLineEdit(self.spec.value, self)
@@ -132,10 +129,7 @@ class EntryField(QWidget):
         if self.spec.unit:
             unit = Text(self.spec.unit, Size.SMALL, tone=Tone.SOFT, parent=line)
             unit.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
-            row = QHBoxLayout(line)
-            row.setContentsMargins(0, 0, 12, 0)
-            row.addStretch(1)
-            row.addWidget(unit)
+            hbox(STRETCH, unit, on=line, margins_px=(0, 0, 12, 0))
             line.setTextMargins(0, 0, unit.sizeHint().width() + 10, 0)
         line.setMinimumWidth(118)
         line.textChanged.connect(self._change)

@@ -1,8 +1,9 @@
 """The sentence under a field that says what is wrong with it, with a mark beside it."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -14,11 +15,12 @@ class FaultLine(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.words = Text("", Size.SMALL, tone=Tone.STOP, wrapped=True, parent=self)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(5)
-        row.addWidget(StateMark(Look.STOP, 14, self), 0, Qt.AlignmentFlag.AlignTop)
-        row.addWidget(self.words, 1)
+        hbox(
+            (StateMark(Look.STOP, 14, self), 0, Qt.AlignmentFlag.AlignTop),
+            (self.words, 1),
+            on=self,
+            gap_px=5,
+        )
         self.hide()
 
     @property

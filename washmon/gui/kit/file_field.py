@@ -1,9 +1,10 @@
 """A field that names a file, chosen in the system's own dialog or written as a path."""
 
 from PySide6.QtCore import Slot
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QWidget
+from PySide6.QtWidgets import QLineEdit, QWidget
 
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.file_asking import FileOpener
 from washmon.gui.kit.form_fields import FormField
@@ -25,11 +26,7 @@ class FileField(FormField):
         self.button = PressButton(choose, parent=self)
         self.opener = FileOpener(choose, self)
         both = QWidget(self)
-        row = QHBoxLayout(both)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(8)
-        row.addWidget(self.line, 1)
-        row.addWidget(self.button)
+        hbox((self.line, 1), self.button, on=both, gap_px=8)
         self._hold(both, self.line, self._typed, self.line.setText)
         self.button.clicked.connect(self._ask)
         self.opener.chosen.connect(self._take)

@@ -6,7 +6,6 @@ from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtWidgets import (
     QBoxLayout,
     QFrame,
-    QHBoxLayout,
     QScrollArea,
     QSizePolicy,
     QVBoxLayout,
@@ -14,6 +13,7 @@ from PySide6.QtWidgets import (
 )
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import FormField
 from washmon.gui.kit.text import Text, Tone
@@ -28,11 +28,7 @@ class FieldRow(QWidget):
 
     def __init__(self, *fields: FormField, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(12)
-        for field in fields:
-            row.addWidget(field, 1, Qt.AlignmentFlag.AlignTop)
+        hbox(*((field, 1, Qt.AlignmentFlag.AlignTop) for field in fields), on=self, gap_px=12)
 
 
 class RepeatRows(QWidget):
@@ -60,12 +56,9 @@ class RepeatRows(QWidget):
         self._most = most
         self.rows: list[QWidget] = []
         self._removers: dict[QWidget, PressButton] = {}
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.setSpacing(8)
         self.add_button = PressButton(add_words, Rank.SECONDARY, parent=self)
         self.add_button.clicked.connect(self._add_by_hand)
-        self._column.addWidget(self.add_button, 0, Qt.AlignmentFlag.AlignLeft)
+        self._column = vbox((self.add_button, 0, Qt.AlignmentFlag.AlignLeft), on=self, gap_px=8)
         for _ in range(least):
             self.add()
 
@@ -74,17 +67,11 @@ class RepeatRows(QWidget):
         row = self._make()
         line = QFrame(self)
         line.setObjectName("repeated")
-        beside = QHBoxLayout(line)
-        beside.setContentsMargins(0, 0, 0, 0)
-        beside.setSpacing(8)
-        beside.addWidget(row, 1)
         remover = PressButton(tr("Remove"), Rank.QUIET, parent=line)
         remover.clicked.connect(self._remove_by_hand)
         level = QVBoxLayout()  # in line with the inputs, which stand under their labels
-        level.addSpacing(max(row.sizeHint().height() - remover.sizeHint().height(), 0))
-        level.addWidget(remover)
-        level.addStretch(1)
-        beside.addLayout(level)
+        add(level, max(row.sizeHint().height() - remover.sizeHint().height(), 0), remover, STRETCH)
+        hbox((row, 1), level, on=line, gap_px=8)
         self._column.insertWidget(self._column.count() - 1, line)
         self.rows.append(row)
         self._removers[row] = remover
@@ -143,12 +130,8 @@ class Form(QScrollArea):
         column = QWidget(self._inside)
         keep_width(column, _FORM_PX, most=True)
         column.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
-        around = QHBoxLayout(self._inside)
-        around.setContentsMargins(2, 2, 14, 16)
-        around.addWidget(column, 1, Qt.AlignmentFlag.AlignTop)
-        self._column = QVBoxLayout(column)
-        self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.setSpacing(12)
+        hbox((column, 1, Qt.AlignmentFlag.AlignTop), on=self._inside, margins_px=(2, 2, 14, 16))
+        self._column = vbox(on=column, gap_px=12)
         self.setWidget(self._inside)
 
     def add_section(self, title: str, words: str = "") -> None:
@@ -156,10 +139,7 @@ class Form(QScrollArea):
         if self._column.count():
             self._column.addSpacing(10)
         head = QWidget()
-        lines = QVBoxLayout(head)
-        lines.setContentsMargins(0, 0, 0, 0)
-        lines.setSpacing(0)
-        lines.addWidget(Text(title, Size.TITLE, bold=True))
+        lines = vbox(Text(title, Size.TITLE, bold=True), on=head, gap_px=0)
         if words:
             lines.addWidget(Text(words, Size.SMALL, tone=Tone.SOFT, wrapped=True))
         self._column.addWidget(head)

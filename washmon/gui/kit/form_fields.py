@@ -6,15 +6,14 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import (
     QComboBox,
-    QHBoxLayout,
     QLineEdit,
     QSizePolicy,
     QStyledItemDelegate,
-    QVBoxLayout,
     QWidget,
 )
 
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import STRETCH, hbox, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.fault_line import FaultLine, mark_fault
 from washmon.gui.kit.flow import FlowLayout
@@ -42,12 +41,7 @@ class FormField(QWidget):
         self.hint = Text(hint, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         self.hint.setVisible(bool(hint))
         self.fault = FaultLine(self)
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.setSpacing(3)
-        for widget in (self.label, self.hint, self.fault):
-            self._column.addWidget(widget)
-        self._column.addStretch(1)
+        self._column = vbox(self.label, self.hint, self.fault, STRETCH, on=self, gap_px=3)
         self._read: Callable[[], str] = str  # nothing: the empty text
         self._write: Callable[[str], object] = str
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
@@ -112,10 +106,7 @@ class TextField(FormField):
             self.line.setEchoMode(QLineEdit.EchoMode.Password)
         self._unit = Text(unit, Size.SMALL, tone=Tone.SOFT, parent=self.line)
         self._unit.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
-        row = QHBoxLayout(self.line)
-        row.setContentsMargins(0, 0, 12, 0)
-        row.addStretch(1)
-        row.addWidget(self._unit)
+        hbox(STRETCH, self._unit, on=self.line, margins_px=(0, 0, 12, 0))
         self.set_unit(unit)
         self._hold(self.line, self.line, self._typed, self.line.setText)
         self.line.textEdited.connect(self._tell)

@@ -4,8 +4,9 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QTimer, Slot
 from PySide6.QtGui import QPaintEvent
-from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.trend_view import TrendView
 
 if TYPE_CHECKING:
@@ -24,8 +25,7 @@ class LateTrend(QWidget):
         super().__init__(parent)
         self._titled = titled
         self._view: TrendView | None = None
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column = vbox(on=self)
         # It takes the height that is left, and asks for no more than its least.
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
         self._soon = QTimer(self, singleShot=True, interval=0)

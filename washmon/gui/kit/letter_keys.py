@@ -8,10 +8,11 @@ from collections.abc import Iterator
 
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QColor, QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QApplication, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
 from washmon.gui.kit.text import Weight
 from washmon.gui.kit.theme import Size
@@ -46,14 +47,9 @@ class LetterKeys(QWidget):
         self.keys: dict[str, PressButton] = {}
         self._shifted = False
         self._field: QWidget | None = None
-        column = QVBoxLayout(self)
-        column.setContentsMargins(_MARGIN_PX, _MARGIN_PX, _MARGIN_PX, _MARGIN_PX)
-        column.setSpacing(GAP_PX)
+        column = vbox(on=self, gap_px=GAP_PX, margins_px=_MARGIN_PX)
         for row in ROWS:
-            line = QHBoxLayout()
-            line.setSpacing(GAP_PX)
-            for sign in row:
-                line.addWidget(self._key(sign), _STRETCH.get(sign, 2))
+            line = hbox(*((self._key(sign), _STRETCH.get(sign, 2)) for sign in row), gap_px=GAP_PX)
             column.addLayout(line)
         over.installEventFilter(self)
         self.hide()

@@ -1,8 +1,9 @@
 """The quiet line that says what was saved and offers to correct it."""
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.spoken import announce
 from washmon.gui.kit.state_mark import Look, StateMark
@@ -22,12 +23,13 @@ class MessageLine(QWidget):
         self.words.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.action = PressButton("", Rank.QUIET, parent=self)
         self.action.clicked.connect(self.acted)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(8)
-        row.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignVCenter)
-        row.addWidget(self.words, 1)
-        row.addWidget(self.action)
+        hbox(
+            (self.mark, 0, Qt.AlignmentFlag.AlignVCenter),
+            (self.words, 1),
+            self.action,
+            on=self,
+            gap_px=8,
+        )
         self.clear()
 
     def say(self, text: str, action: str = "") -> None:

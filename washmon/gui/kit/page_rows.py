@@ -3,6 +3,8 @@
 from PySide6.QtCore import QSize, Signal
 from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
 
+from washmon.gui.kit.boxes import Part, hbox, vbox
+
 
 class _FrontLayout(QStackedLayout):
     """As high as the page in front must be: Qt's own would ask those behind it, too."""
@@ -52,21 +54,11 @@ class FrontStack(QWidget):
         return QSize(0, 0) if front is None else front.minimumSizeHint()
 
 
-def page_column(page: QWidget) -> QVBoxLayout:
+def page_column(page: QWidget, *parts: Part) -> QVBoxLayout:
     """Return the column that a page is laid out in, from its heading to its foot."""
-    column = QVBoxLayout(page)
-    column.setContentsMargins(12, 8, 12, 10)
-    column.setSpacing(8)
-    return column
+    return vbox(*parts, on=page, gap_px=8, margins_px=(12, 8, 12, 10))
 
 
 def foot_row(back: QWidget, said: QWidget, *buttons: QWidget) -> QHBoxLayout:
     """Return the foot: the way back, what is said in all the room there is, then the buttons."""
-    row = QHBoxLayout()
-    row.setSpacing(8)
-    row.addWidget(back)
-    row.addSpacing(8)
-    row.addWidget(said, 1)
-    for button in buttons:
-        row.addWidget(button)
-    return row
+    return hbox(back, 8, (said, 1), *buttons, gap_px=8)

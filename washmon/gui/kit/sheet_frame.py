@@ -1,11 +1,12 @@
 """What an entry sheet is made of, and how it lies over the lower half of its parent."""
 
 from PySide6.QtCore import QEvent, QObject, Qt
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.anyway import AnywayButton
+from washmon.gui.kit.boxes import STRETCH, hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.field_grid import FieldArea, FieldGrid
 from washmon.gui.kit.letter_keys import SHEET
@@ -82,16 +83,8 @@ class SheetFrame(QFrame):
             self._fit()
 
     def _lay_out(self) -> None:
-        self._head = QHBoxLayout()
-        self._head.setSpacing(16)
-        self._head.addWidget(self.title)
-        self._head.addStretch(1)
-        foot = QHBoxLayout()
-        foot.setSpacing(8)
-        foot.addWidget(self.anyway)
-        foot.addWidget(self.message, 1)
-        foot.addWidget(self.save)
-        foot.addWidget(self.leave)
+        self._head = hbox(self.title, STRETCH, gap_px=16)
+        foot = hbox(self.anyway, (self.message, 1), self.save, self.leave, gap_px=8)
         self._column = column = QVBoxLayout()
         column.setSpacing(10)
         column.addLayout(self._head)
@@ -99,11 +92,13 @@ class SheetFrame(QFrame):
             column.addWidget(widget)
         column.addStretch(1)
         column.addLayout(foot)
-        self._row = QHBoxLayout(self)
-        self._row.setContentsMargins(_MARGIN_PX, 14, _MARGIN_PX, 16)
-        self._row.setSpacing(_BETWEEN_PX)
-        self._row.addLayout(column, 1)
-        self._row.addWidget(self.pad)
+        self._row = hbox(
+            (column, 1),
+            self.pad,
+            on=self,
+            gap_px=_BETWEEN_PX,
+            margins_px=(_MARGIN_PX, 14, _MARGIN_PX, 16),
+        )
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # a click beside a field leaves it its focus
 
     def _fit(self) -> None:

@@ -5,10 +5,11 @@ from math import cos, pi, sin
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QPolygonF
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size, Theme
 
@@ -137,11 +138,7 @@ class StateBadge(QWidget):
         super().__init__(parent)
         self.mark = StateMark(look, 22, self)
         self.word = Text(look.word, Size.LEAD, bold=True, parent=self)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(8)
-        row.addWidget(self.mark)
-        row.addWidget(self.word)
+        hbox(self.mark, self.word, on=self, gap_px=8)
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
 
     def show_look(self, look: Look, word: str = "") -> None:

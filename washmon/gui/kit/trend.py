@@ -4,9 +4,10 @@ from math import hypot
 
 from PySide6.QtCore import QEvent, QPointF, Qt, QTimer, Slot
 from PySide6.QtGui import QColor, QResizeEvent
-from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.spoken import SpokenRole, speak_as
 from washmon.gui.kit.text import ShortText, Tone
 from washmon.gui.kit.theme import Size
@@ -43,11 +44,7 @@ class Trend(QWidget):
         self.hint.setTextFormat(Qt.TextFormat.PlainText)
         self.hint.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.hint.hide()
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(2)
-        for widget in (self.title, self.plot, self.legend):
-            column.addWidget(widget)
+        column = vbox(self.title, self.plot, self.legend, on=self, gap_px=2)
         column.setStretch(1, 1)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMinimumSize(120, 56)

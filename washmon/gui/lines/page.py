@@ -59,13 +59,15 @@ class AllLinesPage(QWidget):
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
         lead = tr("The worst first. Nothing can be entered here.")
         self.lead = Text(lead, tone=Tone.SOFT, wrapped=True)
-        column = page_column(self)
-        column.addWidget(Text(tr("All lines"), Size.LARGE, bold=True))
-        column.addWidget(self.lead)
-        column.addWidget(self.trouble)
-        column.addWidget(self.table, 1)
-        column.addWidget(self.nothing, 1)
-        column.addLayout(foot_row(self.back, self.facts))
+        page_column(
+            self,
+            Text(tr("All lines"), Size.LARGE, bold=True),
+            self.lead,
+            self.trouble,
+            (self.table, 1),
+            (self.nothing, 1),
+            foot_row(self.back, self.facts),
+        )
         self._ages = QTimer(self, interval=_AGES_MS)
         self._ages.timeout.connect(self._draw)
         self.back.clicked.connect(self.left)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
@@ -11,6 +11,7 @@ from washmon.gui.entry.holding_sheet import hold_words, likely_words
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.anyway import AnywayButton
+from washmon.gui.kit.boxes import add, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import ChoiceField, ListField, TextField
@@ -86,47 +87,38 @@ class DecisionCard(Card):
         self.sending.doubted.connect(self._doubted)
 
     def _build(self, held: str) -> None:
-        head = QHBoxLayout()
-        head.setSpacing(10)
-        words = QVBoxLayout()
-        words.setSpacing(0)
-        words.addWidget(Text(tr("On hold: {held}", held=held), bold=True, wrapped=True))
         why = f"{hold_words(self._hold)} · {self._hold.placed.by} · {self._hold.placed.reason}"
-        words.addWidget(Text(why, Size.SMALL, tone=Tone.SOFT, wrapped=True))
         self.likely = Text(
             likely_words(self._shift, self._hold.placed, self._person), Size.SMALL, wrapped=True
         )
-        words.addWidget(self.likely)
-        head.addWidget(StateMark(Look.STOP, 22), 0, Qt.AlignmentFlag.AlignTop)
-        head.addLayout(words, 1)
-        head.addWidget(self.open, 0, Qt.AlignmentFlag.AlignTop)
+        words = vbox(
+            Text(tr("On hold: {held}", held=held), bold=True, wrapped=True),
+            Text(why, Size.SMALL, tone=Tone.SOFT, wrapped=True),
+            self.likely,
+            gap_px=0,
+        )
+        head = hbox(
+            (StateMark(Look.STOP, 22), 0, Qt.AlignmentFlag.AlignTop),
+            (words, 1),
+            (self.open, 0, Qt.AlignmentFlag.AlignTop),
+            gap_px=10,
+        )
         self._lay_out_form()
         self.message.hide()
-        self.body.addLayout(head)
-        self.body.addWidget(self.form)
-        foot = QHBoxLayout()
-        foot.addWidget(self.anyway)
-        foot.addWidget(self.message, 1)
+        add(self.body, head, self.form)
+        foot = hbox(self.anyway, (self.message, 1))
         self.body.addLayout(foot)
 
     def _lay_out_form(self) -> None:
-        both = QVBoxLayout(self.form)
-        both.setContentsMargins(0, 8, 0, 0)
-        action = QHBoxLayout()
-        action.setSpacing(12)
-        for field in (self.found, self.water, self.prevention):
-            action.addWidget(field, 1)
+        both = vbox(on=self.form, margins_px=(0, 8, 0, 0))
+        action = hbox(
+            *((field, 1) for field in (self.found, self.water, self.prevention)), gap_px=12
+        )
         fields = QHBoxLayout()
-        both.addLayout(fields)
-        both.addLayout(action)
+        add(both, fields, action)
         fields.setSpacing(12)
-        fields.addWidget(self.decision)
-        fields.addWidget(self.reason, 1)
-        fields.addWidget(self.who)
-        buttons = QHBoxLayout()
-        buttons.setContentsMargins(0, 20, 0, 0)
-        buttons.addWidget(self.save)
-        buttons.addWidget(self.cancel)
+        add(fields, self.decision, (self.reason, 1), self.who)
+        buttons = hbox(self.save, self.cancel, margins_px=(0, 20, 0, 0))
         fields.addLayout(buttons)
         fields.setAlignment(buttons, Qt.AlignmentFlag.AlignTop)
         self.form.hide()

@@ -6,12 +6,13 @@ from threading import Thread
 from typing import NamedTuple
 
 from PySide6.QtCore import QCoreApplication, QLocale, QStandardPaths, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
+from PySide6.QtWidgets import QProgressBar, QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import translated
 from washmon.gui.i18n import tr
 from washmon.gui.kit.aside import Aside, Tell, outcome
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.message_line import MessageLine
@@ -59,12 +60,7 @@ class ExportBar(QWidget):
         self.progress.setTextVisible(False)
         self.progress.setFixedWidth(90)
         self.cancel = PressButton(tr("Cancel"), Rank.QUIET, parent=self)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(12)
-        row.addWidget(self.message, 1)
-        row.addWidget(self.progress)
-        row.addWidget(self.cancel)
+        hbox((self.message, 1), self.progress, self.cancel, on=self, gap_px=12)
         for file in self._files:
             file.chosen.connect(self._chosen)
         self.cancel.clicked.connect(self._cancel)

@@ -1,10 +1,11 @@
 """The Logbook for the window's stack: the list of shifts, and the shift that is read."""
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.logbook.lot_page import LotPage
 from washmon.gui.logbook.shift_list import ShiftList
@@ -40,9 +41,7 @@ class Logbook(QWidget):
         self._stack.addWidget(self.list)
         self._stack.addWidget(self.page)
         self._stack.addWidget(self.lot)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(self._stack)
+        vbox(self._stack, on=self)
         self.list.left.connect(self.left)
         self.list.opened.connect(self.open_shift)
         self.list.lot_asked.connect(self.trace_lot)

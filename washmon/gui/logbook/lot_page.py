@@ -99,15 +99,17 @@ class LotPage(QWidget):
         self._connect()
 
     def _lay_out(self) -> None:
-        outer = page_column(self)
-        outer.addWidget(self.title)
-        outer.addWidget(self.facts)
-        outer.addWidget(self.message)
-        outer.addWidget(self.went)
-        outer.addWidget(self.sent)
-        outer.addWidget(self.rows, 1)
         ways = (self.tell, self.back_again, self.csv, self.pdf, self.open_button)
-        outer.addLayout(foot_row(self.back, self.bar, *ways))
+        page_column(
+            self,
+            self.title,
+            self.facts,
+            self.message,
+            self.went,
+            self.sent,
+            (self.rows, 1),
+            foot_row(self.back, self.bar, *ways),
+        )
 
     def _connect(self) -> None:
         self.back.clicked.connect(self._leave)

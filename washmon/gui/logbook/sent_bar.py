@@ -4,13 +4,14 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.anyway import AnywayButton
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.message_line import MessageLine
@@ -52,24 +53,11 @@ class SentBar(QWidget):
         self.cancel = PressButton(tr("Not now"), Rank.QUIET)
         self.anyway = AnywayButton(tr("Save it all the same"), self)
         self.message = MessageLine(self)
-        fields = QHBoxLayout()
-        fields.setSpacing(12)
-        fields.addWidget(self.to, 2)
-        fields.addWidget(self.reference, 1)
-        buttons = QHBoxLayout()
-        buttons.setContentsMargins(0, 20, 0, 0)
-        buttons.addWidget(self.save)
-        buttons.addWidget(self.cancel)
-        fields.addLayout(buttons)
+        buttons = hbox(self.save, self.cancel, margins_px=(0, 20, 0, 0))
+        fields = hbox((self.to, 2), (self.reference, 1), buttons, gap_px=12)
         fields.setAlignment(buttons, Qt.AlignmentFlag.AlignTop)
-        foot = QHBoxLayout()
-        foot.addWidget(self.message, 1)
-        foot.addWidget(self.anyway)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(4)
-        column.addLayout(fields)
-        column.addLayout(foot)
+        foot = hbox((self.message, 1), self.anyway)
+        vbox(fields, foot, on=self, gap_px=4)
         self._connect()
         self.hide()
 

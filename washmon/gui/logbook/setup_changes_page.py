@@ -41,12 +41,14 @@ class SetupChanges(QWidget):
         self.list = ListedPage(tr("No set-up was saved yet."))
         self.message = MessageLine()
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        column = page_column(self)
-        column.addWidget(Text(tr("Changes of the set-up"), Size.LARGE, bold=True))
         lead = tr("Each value that was changed. A shift keeps the set-up that it began with.")
-        column.addWidget(Text(lead, tone=Tone.SOFT, wrapped=True))
-        column.addWidget(self.list, 1)
-        column.addLayout(foot_row(self.back, self.message))
+        page_column(
+            self,
+            Text(tr("Changes of the set-up"), Size.LARGE, bold=True),
+            Text(lead, tone=Tone.SOFT, wrapped=True),
+            (self.list, 1),
+            foot_row(self.back, self.message),
+        )
         self.back.clicked.connect(self.left)
 
     def open(self, person: Person) -> None:

@@ -5,10 +5,11 @@ from datetime import date, datetime, time, timedelta
 
 from PySide6.QtCore import QDate, Qt, Signal, Slot
 from PySide6.QtGui import QIcon, QTextCharFormat
-from PySide6.QtWidgets import QCalendarWidget, QDateEdit, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCalendarWidget, QDateEdit, QToolButton, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import STRETCH, vbox
 from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
 from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.form_fields import ListField, TextField
@@ -141,12 +142,7 @@ def _calm(calendar: QCalendarWidget) -> None:
 
 def _labelled(field: QWidget, words: str) -> QWidget:
     box = QWidget()
-    column = QVBoxLayout(box)
-    column.setContentsMargins(0, 0, 0, 0)
-    column.setSpacing(3)
-    column.addWidget(Text(words, Size.SMALL, bold=True))
-    column.addWidget(field)
-    column.addStretch(1)
+    vbox(Text(words, Size.SMALL, bold=True), field, STRETCH, on=box, gap_px=3)
     return box
 
 

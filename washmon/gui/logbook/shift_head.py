@@ -1,10 +1,11 @@
 """The head of a shift's record: which shift, who, what lots, and what is still open."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
@@ -35,23 +36,17 @@ class ShiftHeading(QWidget):
         self.ask_learned = PressButton(tr("What was learned"), Rank.QUIET, parent=self)
         self.scenario = PressButton(tr("Make a scenario"), Rank.QUIET, parent=self)
         self.learned = Text("", Size.SMALL, wrapped=True, parent=self)
-        row = QHBoxLayout()
-        row.setSpacing(10)
-        row.addWidget(self.title)
-        row.addStretch(1)
-        row.addWidget(self.mark)
-        row.addWidget(self.state)
-        row.addWidget(self.decide)
-        row.addWidget(self.ask_learned)
-        row.addWidget(self.scenario)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(2)
-        column.addLayout(row)
-        column.addWidget(self.facts)
-        column.addWidget(self.checks)
-        column.addWidget(self.rules_off)
-        column.addWidget(self.learned)
+        row = hbox(
+            self.title,
+            STRETCH,
+            self.mark,
+            self.state,
+            self.decide,
+            self.ask_learned,
+            self.scenario,
+            gap_px=10,
+        )
+        vbox(row, self.facts, self.checks, self.rules_off, self.learned, on=self, gap_px=2)
         self.decide.clicked.connect(self.decide_asked)
         self.say("")
 

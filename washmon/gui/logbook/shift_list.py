@@ -6,12 +6,12 @@ from typing import Any, NamedTuple
 
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import (
-    QHBoxLayout,
     QWidget,
 )
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
@@ -89,17 +89,14 @@ class ShiftList(QWidget):
 
     def _lay_out(self) -> None:
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        outer = page_column(self)
-        top = QHBoxLayout()
-        top.addWidget(self.title, 1)
-        top.addWidget(self.checked)
-        top.addWidget(self.review)
-        outer.addLayout(top)
-        outer.addWidget(self.filters)
-        outer.addWidget(self.trouble)
-        outer.addWidget(self.table, 1)
-        outer.addWidget(self.nothing, 1)
-        outer.addLayout(
+        top = hbox((self.title, 1), self.checked, self.review)
+        page_column(
+            self,
+            top,
+            self.filters,
+            self.trouble,
+            (self.table, 1),
+            (self.nothing, 1),
             foot_row(
                 self.back,
                 self.bar,
@@ -107,7 +104,7 @@ class ShiftList(QWidget):
                 self.week_button,
                 self.export_button,
                 self.open_button,
-            )
+            ),
         )
         self.nothing.hide()
         self.trouble.hide()

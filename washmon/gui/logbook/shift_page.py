@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QSizePolicy, QStackedWidget, QTabBar, QWidget
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import Stretch
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.confirm import leave_or_ask
 from washmon.gui.kit.message_line import MessageLine
@@ -112,14 +113,16 @@ class ShiftPage(QWidget):
             self.pages.addWidget(self.lists[key])
 
     def _lay_out(self) -> None:
-        outer = page_column(self)
-        outer.addWidget(self.head)
-        outer.addWidget(self.alarm)
-        outer.addWidget(self.signing)
-        outer.addWidget(self.tabs)
-        outer.addWidget(self.pages, 1)
-        outer.addStretch()
-        outer.addLayout(foot_row(self.back, self.bar, *self._ways_out))
+        page_column(
+            self,
+            self.head,
+            self.alarm,
+            self.signing,
+            self.tabs,
+            (self.pages, 1),
+            Stretch(0),
+            foot_row(self.back, self.bar, *self._ways_out),
+        )
 
     def _connect(self) -> None:
         self.tabs.currentChanged.connect(self.pages.setCurrentIndex)

@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.width import keep_width
@@ -32,17 +33,12 @@ class SignatureFields(QWidget):
         self.note = TextField("note", tr("Note on the review"))
         self.save = PressButton(words, Rank.PRIMARY)
         self.cancel = PressButton(tr("Not now"), Rank.QUIET)
-        fields = QHBoxLayout(self)
-        fields.setContentsMargins(indent_px, 0, 0, 0)
-        fields.setSpacing(12)
+        fields = hbox(on=self, gap_px=12, margins_px=(indent_px, 0, 0, 0))
         for field in (self.who, self.pin):
             keep_width(field, _FIELD_PX)
             fields.addWidget(field)
         fields.addWidget(self.note, 1)
-        buttons = QHBoxLayout()
-        buttons.setContentsMargins(0, 20, 0, 0)
-        buttons.addWidget(self.save)
-        buttons.addWidget(self.cancel)
+        buttons = hbox(self.save, self.cancel, margins_px=(0, 20, 0, 0))
         fields.addLayout(buttons)
         fields.setAlignment(buttons, Qt.AlignmentFlag.AlignTop)
         fields.addStretch()

@@ -1,13 +1,14 @@
 """Who signed a shift, and the way to sign it: in place, under its head."""
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.anyway import AnywayButton
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.state_mark import Look, StateMark
@@ -57,22 +58,9 @@ class SigningBar(QWidget):
         self._connect()
 
     def _lay_out(self) -> None:
-        row = QHBoxLayout()
-        row.setSpacing(8)
-        row.addWidget(self.mark)
-        row.addWidget(self.words, 1)
-        row.addWidget(self.sign)
-        row.addWidget(self.review)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(4)
-        column.addLayout(row)
-        column.addWidget(self.form)
-        foot = QHBoxLayout()
-        foot.setSpacing(8)
-        foot.addWidget(self.message, 1)
-        foot.addWidget(self.anyway)
-        column.addLayout(foot)
+        row = hbox(self.mark, (self.words, 1), self.sign, self.review, gap_px=8)
+        foot = hbox((self.message, 1), self.anyway, gap_px=8)
+        vbox(row, self.form, foot, on=self, gap_px=4)
 
     def _connect(self) -> None:
         self.sign.clicked.connect(self._open_signature)

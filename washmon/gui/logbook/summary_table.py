@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.spoken import SpokenRole, speak_as
 from washmon.gui.kit.state_mark import Look, StateMark
@@ -78,8 +79,7 @@ class SummaryTable(QScrollArea):
         """Show these tanks in place of what was there."""
         inside = QWidget()
         inside.setObjectName("scrolled")
-        column = QVBoxLayout(inside)
-        column.setContentsMargins(0, 0, 14, 0)
+        column = vbox(on=inside, margins_px=(0, 0, 14, 0))
         card = Card(inside, margin_px=14)
         grid = QGridLayout()
         grid.setHorizontalSpacing(16)
@@ -93,20 +93,15 @@ class SummaryTable(QScrollArea):
         for section in _sections(summaries):
             row = _add_section(grid, row, section, summaries, person)
         card.body.addLayout(grid)
-        column.addWidget(card)
-        column.addStretch(1)
+        add(column, card, STRETCH)
         self.setWidget(inside)  # deletes what was there
         self._inside = inside
 
 
 def _head(summary: TankSummary) -> QWidget:
     box = QWidget()
-    column = QVBoxLayout(box)
-    column.setContentsMargins(0, 0, 0, 0)
-    column.setSpacing(0)
     name = Text(f"{summary.tank}  {summary.tank_name}", Size.LEAD, bold=True, wrapped=True)
-    column.addWidget(name)
-    column.addWidget(Text(tr(summary.stage), Size.SMALL, tone=Tone.SOFT))
+    vbox(name, Text(tr(summary.stage), Size.SMALL, tone=Tone.SOFT), on=box, gap_px=0)
     return box
 
 
@@ -131,11 +126,8 @@ def _add_section(
 
 def _fact(fact: Fact) -> QWidget:
     box = QWidget()
-    column = QVBoxLayout(box)
-    column.setContentsMargins(0, 0, 0, 0)
-    column.setSpacing(3)
-    row = QHBoxLayout()
-    row.setSpacing(6)
+    column = vbox(on=box, gap_px=3)
+    row = hbox(gap_px=6)
     if fact.look is not None:
         row.addWidget(StateMark(fact.look, 14, box), 0, Qt.AlignmentFlag.AlignTop)
     words = Text(fact.text, Size.SMALL, bold=fact.look is not None, wrapped=True, tabular=True)

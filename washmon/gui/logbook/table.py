@@ -21,12 +21,12 @@ from PySide6.QtWidgets import (
     QFrame,
     QHeaderView,
     QTableView,
-    QVBoxLayout,
     QWidget,
 )
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.state_mark import Look, draw_mark
 from washmon.gui.kit.text import Text, Tone, plain_tip
 from washmon.gui.kit.theme import Size
@@ -231,14 +231,8 @@ class ListedPage(QWidget):
         self.nothing = Text(nothing, tone=Tone.SOFT, parent=self)
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.nothing.hide()
-        self.above = QVBoxLayout()
-        self.above.setSpacing(8)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(8)
-        column.addLayout(self.above)
-        column.addWidget(self.nothing, 1)
-        column.addWidget(self.table, 1)
+        self.above = vbox(gap_px=8)
+        vbox(self.above, (self.nothing, 1), (self.table, 1), on=self, gap_px=8)
 
     def show_listing(self, listing: Listing) -> None:
         """Show these rows."""

@@ -1,9 +1,10 @@
 """Where a trainer writes a question, counts the answers of a class, and reveals what is right."""
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.message_line import MessageLine
@@ -59,37 +60,27 @@ class AskingPanel(QWidget):
         self._lay_out_counting()
         for page in (self._writing, self._counting):
             self.stack.addWidget(page)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self.stack, 1)
+        vbox((self.stack, 1), on=self)
         self._connect()
         self.show_asked()
 
     def _lay_out_writing(self) -> None:
-        column = QVBoxLayout(self._writing)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(6)
-        column.addWidget(self.question)
-        for field in self.answers:
-            column.addWidget(field)
-        right = QHBoxLayout()
-        right.addWidget(Text(tr("Right is"), Size.SMALL, tone=Tone.SOFT))
-        right.addWidget(self.right, 1)
-        column.addLayout(right)
-        column.addWidget(self.to)
-        row = QHBoxLayout()
-        row.addWidget(self.ask)
-        row.addWidget(self.offer)
-        row.addStretch(1)
-        column.addLayout(row)
-        column.addWidget(self.message)
-        column.addStretch(1)
+        right = hbox(Text(tr("Right is"), Size.SMALL, tone=Tone.SOFT), (self.right, 1))
+        row = hbox(self.ask, self.offer, STRETCH)
+        vbox(
+            self.question,
+            *self.answers,
+            right,
+            self.to,
+            row,
+            self.message,
+            STRETCH,
+            on=self._writing,
+            gap_px=6,
+        )
 
     def _lay_out_counting(self) -> None:
-        column = QVBoxLayout(self._counting)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(10)
-        column.addWidget(self.asked)
+        column = vbox(self.asked, on=self._counting, gap_px=10)
         grid = QGridLayout()
         grid.setColumnStretch(1, 1)
         for at in range(MOST_ANSWERS):
@@ -111,12 +102,8 @@ class AskingPanel(QWidget):
             self.more.append(more)
         self._grid = grid
         column.addLayout(grid)
-        row = QHBoxLayout()
-        row.addWidget(self.reveal)
-        row.addWidget(self.go_on)
-        row.addStretch(1)
-        column.addLayout(row)
-        column.addStretch(1)
+        row = hbox(self.reveal, self.go_on, STRETCH)
+        add(column, row, STRETCH)
 
     def _connect(self) -> None:
         self._desk.asked_changed.connect(self.show_asked)

@@ -1,9 +1,10 @@
 """What the trainee was told before, and hints that are shown one by one when asked."""
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -29,14 +30,8 @@ class Briefing(QWidget):
         self.hints = Text("", Size.BODY, tone=Tone.HAND, wrapped=True)
         self.more = PressButton("")
         self.more.clicked.connect(self._show_next)
-        row = QHBoxLayout()
-        row.addWidget(self.hints, 1)
-        row.addWidget(self.more)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(14, 2, 14, 6)
-        column.setSpacing(4)
-        column.addWidget(self.words)
-        column.addLayout(row)
+        row = hbox((self.hints, 1), self.more)
+        vbox(self.words, row, on=self, gap_px=4, margins_px=(14, 2, 14, 6))
         self._tell()
 
     @Slot()

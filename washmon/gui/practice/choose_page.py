@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, QTimer, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.flow import FlowLayout
@@ -84,16 +85,15 @@ class ChoosePage(QWidget):
         self._connect()
 
     def _lay_out(self) -> None:
-        lists = QVBoxLayout()
-        lists.setSpacing(6)
-        lists.addWidget(Text(tr("Practice"), Size.LARGE, bold=True))
-        lists.addWidget(self.table, 5)
-        lists.addWidget(Text(tr("Trainees and their attempts"), Size.LEAD, bold=True))
-        lists.addWidget(self.attempts, 4)
-        lists.addWidget(self.message)
-        row = QHBoxLayout()
-        row.setSpacing(8)
-        row.addWidget(self.back, 0, Qt.AlignmentFlag.AlignTop)
+        lists = vbox(
+            Text(tr("Practice"), Size.LARGE, bold=True),
+            (self.table, 5),
+            Text(tr("Trainees and their attempts"), Size.LEAD, bold=True),
+            (self.attempts, 4),
+            self.message,
+            gap_px=6,
+        )
+        row = hbox((self.back, 0, Qt.AlignmentFlag.AlignTop), gap_px=8)
         doings = FlowLayout()
         for button in (self.resume, self.debrief, self.pair):
             doings.addWidget(button)
@@ -110,16 +110,8 @@ class ChoosePage(QWidget):
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         area.setWidget(inside)
         area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        card.body.addWidget(area, 1)
-        card.body.addWidget(self.trainee)
-        card.body.addWidget(self.showing)
-        card.body.addWidget(self.begin)
-        card.body.addWidget(self.shelf)
-        whole = QHBoxLayout(self)
-        whole.setContentsMargins(16, 8, 16, 10)
-        whole.setSpacing(12)
-        whole.addLayout(lists, 1)
-        whole.addWidget(card)
+        add(card.body, (area, 1), self.trainee, self.showing, self.begin, self.shelf)
+        hbox((lists, 1), card, on=self, gap_px=12, margins_px=(16, 8, 16, 10))
 
     def _connect(self) -> None:
         self.table.selectionModel().currentRowChanged.connect(self._show_brief)
@@ -208,14 +200,19 @@ class ChoosePage(QWidget):
         if chosen is None:
             return
         scenario = chosen.scenario
-        self.brief.addWidget(Text(scenario.title, Size.TITLE, bold=True, wrapped=True))
-        self.brief.addWidget(Text(scenario.goal, Size.BODY, bold=True, wrapped=True))
-        self.brief.addWidget(Text(" ".join(scenario.briefing.split()), Size.BODY, wrapped=True))
-        self.brief.addSpacing(6)
-        self.brief.addWidget(Text(tr("A good run"), Size.BODY, bold=True))
-        for sentence in scenario.good:
-            self.brief.addWidget(Text(f"–  {sentence}", Size.BODY, tone=Tone.SOFT, wrapped=True))
-        self.brief.addStretch(1)
+        add(
+            self.brief,
+            Text(scenario.title, Size.TITLE, bold=True, wrapped=True),
+            Text(scenario.goal, Size.BODY, bold=True, wrapped=True),
+            Text(" ".join(scenario.briefing.split()), Size.BODY, wrapped=True),
+            6,
+            Text(tr("A good run"), Size.BODY, bold=True),
+            *(
+                Text(f"–  {sentence}", Size.BODY, tone=Tone.SOFT, wrapped=True)
+                for sentence in scenario.good
+            ),
+            STRETCH,
+        )
 
     @Slot()
     def _begin(self) -> None:

@@ -5,10 +5,11 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QWidget
 
 from washmon.gui.context import Person, decimal_point, translated
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.file_asking import FileSaver
@@ -79,26 +80,10 @@ class DebriefPage(QWidget):
         self.print.clicked.connect(self._ask_pdf)
 
     def _lay_out(self) -> None:
-        head = QHBoxLayout()
-        head.setSpacing(16)
-        names = QVBoxLayout()
-        names.setSpacing(0)
-        names.addWidget(self.title)
-        names.addWidget(self.facts)
-        head.addLayout(names, 1)
-        head.addWidget(self.score)
-        foot = QHBoxLayout()
-        foot.setSpacing(8)
-        foot.addWidget(self.back)
-        foot.addWidget(self.message, 1)
-        for button in (self.replay, self.export, self.print):
-            foot.addWidget(button)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(16, 8, 16, 10)
-        column.setSpacing(8)
-        column.addLayout(head)
-        column.addLayout(self._body, 1)
-        column.addLayout(foot)
+        names = vbox(self.title, self.facts, gap_px=0)
+        head = hbox((names, 1), self.score, gap_px=16)
+        foot = hbox(self.back, (self.message, 1), self.replay, self.export, self.print, gap_px=8)
+        vbox(head, (self._body, 1), foot, on=self, gap_px=8, margins_px=(16, 8, 16, 10))
 
     def show_debrief(self, found: Debrief, shelf: Sequence[Scenario] = ()) -> None:
         """Show a debrief from its top; the next scenario is advised from a shelf."""
@@ -123,20 +108,24 @@ class DebriefPage(QWidget):
             if old is not None:
                 old.hide()
                 old.deleteLater()
-        self._body.addWidget(self._parts(found, self._person))
-        self._body.addWidget(self._talk(found, self._person, next_one(found, shelf)), 1)
+        add(
+            self._body,
+            self._parts(found, self._person),
+            (self._talk(found, self._person, next_one(found, shelf)), 1),
+        )
 
     def _parts(self, found: Debrief, person: Person) -> QWidget:
         inside = QWidget()
         inside.setObjectName("scrolled")
-        column = QVBoxLayout(inside)
-        column.setContentsMargins(0, 0, 10, 0)
-        column.setSpacing(6)
         counts = Text(person.say(found.why_counts), Size.BODY, wrapped=True)
-        column.addWidget(counts)
-        for part in found.parts:
-            column.addWidget(_part_card(part, person))
-        column.addStretch(1)
+        vbox(
+            counts,
+            *(_part_card(part, person) for part in found.parts),
+            STRETCH,
+            on=inside,
+            gap_px=6,
+            margins_px=(0, 0, 10, 0),
+        )
         area = _scrolled(inside)
         keep_width(area, _PARTS_PX)
         return area
@@ -144,9 +133,7 @@ class DebriefPage(QWidget):
     def _talk(self, found: Debrief, person: Person, advised: Next | None) -> QWidget:
         inside = QWidget()
         inside.setObjectName("scrolled")
-        column = QVBoxLayout(inside)
-        column.setContentsMargins(0, 0, 10, 0)
-        column.setSpacing(8)
+        column = vbox(on=inside, gap_px=8, margins_px=(0, 0, 10, 0))
         if found.slips:
             column.addWidget(self._moments(found, person))
         if advised is not None:
@@ -156,14 +143,20 @@ class DebriefPage(QWidget):
             card.body.addWidget(AttemptChart(view, person))
             column.addWidget(card)
         card = Card(margin_px=12)
-        card.body.addWidget(Text(tr("To talk about"), Size.LEAD, bold=True))
-        for sentence in (*tank_sentences(found, person), *teaching_sentences(found, person)):
-            card.body.addWidget(Text(sentence, Size.BODY, wrapped=True))
-        card.body.addWidget(Text(tr("What a good run looks like"), Size.LEAD, bold=True))
-        for sentence in found.facts.scenario.good:
-            card.body.addWidget(Text(f"–  {sentence}", Size.BODY, tone=Tone.SOFT, wrapped=True))
-        column.addWidget(card)
-        column.addStretch(1)
+        add(
+            card.body,
+            Text(tr("To talk about"), Size.LEAD, bold=True),
+            *(
+                Text(sentence, Size.BODY, wrapped=True)
+                for sentence in (*tank_sentences(found, person), *teaching_sentences(found, person))
+            ),
+            Text(tr("What a good run looks like"), Size.LEAD, bold=True),
+            *(
+                Text(f"–  {sentence}", Size.BODY, tone=Tone.SOFT, wrapped=True)
+                for sentence in found.facts.scenario.good
+            ),
+        )
+        add(column, card, STRETCH)
         return _scrolled(inside)
 
     def _moments(self, found: Debrief, person: Person) -> QWidget:
@@ -172,11 +165,8 @@ class DebriefPage(QWidget):
         card.body.addWidget(Text(tr("The moments that cost most"), Size.LEAD, bold=True))
         self.moments = []
         for slip in found.slips[:MOMENTS]:
-            row = QHBoxLayout()
-            row.setSpacing(8)
-            words = QVBoxLayout()
-            words.setSpacing(0)
-            words.addWidget(Text(moment_words(slip), Size.BODY, wrapped=True))
+            row = hbox(gap_px=8)
+            words = vbox(Text(moment_words(slip), Size.BODY, wrapped=True), gap_px=0)
             beside = beside_words(found, slip, person)
             if beside:
                 words.addWidget(Text(beside, Size.SMALL, tone=Tone.SOFT, wrapped=True))
@@ -190,13 +180,14 @@ class DebriefPage(QWidget):
 
     def _advice(self, advised: Next) -> QWidget:
         card = Card(margin_px=12)
-        row = QHBoxLayout()
-        row.setSpacing(8)
-        row.addWidget(Text(tr("Next"), Size.LEAD, bold=True))
-        row.addWidget(Text(next_words(advised), Size.BODY, wrapped=True), 1)
         self.next = PressButton(tr("Choose it"), Rank.QUIET)
         self.next.clicked.connect(partial(self.next_asked.emit, advised.scenario.title))
-        row.addWidget(self.next)
+        row = hbox(
+            Text(tr("Next"), Size.LEAD, bold=True),
+            (Text(next_words(advised), Size.BODY, wrapped=True), 1),
+            self.next,
+            gap_px=8,
+        )
         card.body.addLayout(row)
         return card
 
@@ -257,13 +248,13 @@ class DebriefPage(QWidget):
 def _part_card(part: Part, person: Person) -> QWidget:
     card = Card(margin_px=8)
     card.body.setSpacing(2)
-    row = QHBoxLayout()
-    row.setSpacing(8)
-    row.addWidget(Text(person.say(part.title), Size.BODY, bold=True), 1)
     points = tr("{points} of {most}", points=f"{part.points:g}", most=f"{part.most:g}")
-    row.addWidget(Text(points, Size.BODY, bold=True, tabular=True))
-    card.body.addLayout(row)
-    card.body.addWidget(Text(person.say(part.why), Size.SMALL, tone=Tone.SOFT, wrapped=True))
+    row = hbox(
+        (Text(person.say(part.title), Size.BODY, bold=True), 1),
+        Text(points, Size.BODY, bold=True, tabular=True),
+        gap_px=8,
+    )
+    add(card.body, row, Text(person.say(part.why), Size.SMALL, tone=Tone.SOFT, wrapped=True))
     return card
 
 

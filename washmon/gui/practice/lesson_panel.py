@@ -5,9 +5,10 @@ from pathlib import Path
 from msgspec import UNSET
 from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.form_fields import TextField
@@ -71,18 +72,8 @@ class LessonPanel(QFrame):
         self.hide()
 
     def _lay_out(self) -> None:
-        row = QHBoxLayout()
-        row.setSpacing(8)
-        row.addWidget(self.kind)
-        row.addWidget(self.text, 1)
-        for button in (self.add, self.take_back, self.save):
-            row.addWidget(button)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(14, 6, 14, 6)
-        column.setSpacing(2)
-        column.addWidget(self.where)
-        column.addLayout(row)
-        column.addWidget(self.answers)
+        row = hbox(self.kind, (self.text, 1), self.add, self.take_back, self.save, gap_px=8)
+        vbox(self.where, row, self.answers, on=self, gap_px=2, margins_px=(14, 6, 14, 6))
 
     @property
     def unsaved(self) -> bool:

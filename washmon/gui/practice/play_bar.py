@@ -2,11 +2,12 @@
 
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
@@ -64,27 +65,20 @@ class PlayBar(QWidget):
     def _lay_out(self) -> None:
         self.briefing.setCheckable(True)
         self.speeds.setAccessibleName(tr("Speed"))
-        words = QHBoxLayout()
-        words.setSpacing(12)
-        words.addWidget(self.title)
-        words.addWidget(self.facts, 1)
-        for button in (self.briefing, self.trainer, self.leave, self.finish):
-            words.addWidget(button)
-        words.addWidget(self.time)
-        keys = QHBoxLayout()
-        keys.setSpacing(8)
-        keys.addWidget(self.batch, 1)
-        keys.addWidget(self.send)
-        keys.addWidget(self.stop)
-        keys.addSpacing(16)
-        keys.addWidget(self.play)
-        keys.addWidget(self.speeds)
-        keys.addWidget(self.jump)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(12, 4, 12, 2)
-        column.setSpacing(2)
-        column.addLayout(words)
-        column.addLayout(keys)
+        words = hbox(
+            self.title,
+            (self.facts, 1),
+            self.briefing,
+            self.trainer,
+            self.leave,
+            self.finish,
+            self.time,
+            gap_px=12,
+        )
+        keys = hbox(
+            (self.batch, 1), self.send, self.stop, 16, self.play, self.speeds, self.jump, gap_px=8
+        )
+        column = vbox(words, keys, on=self, gap_px=2, margins_px=(12, 4, 12, 2))
         self._keys, self._column, self._apart = keys, column, False
 
     def resizeEvent(self, event: QResizeEvent) -> None:

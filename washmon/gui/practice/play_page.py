@@ -1,7 +1,7 @@
 """The screen of a practice shift: the very same Board and keypad, under the practice clock."""
 
 from PySide6.QtCore import Qt, QTimer, Signal, Slot
-from PySide6.QtWidgets import QMenu, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QMenu, QWidget
 
 from washmon.gui.action_bar import Action
 from washmon.gui.board_page import BoardPage
@@ -9,6 +9,7 @@ from washmon.gui.board_sheets import BoardSheets
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.entry.entry_client import EntryClient
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.confirm import ask
 from washmon.gui.practice.bench_sheet import BenchSheet, PracticeEntryClient
 from washmon.gui.practice.briefing import Briefing
@@ -155,12 +156,7 @@ class PlayPage(QWidget):
         self.bar = PlayBar(client, self.person, self)
         self.briefing = Briefing(client.stage.scenario, self)
         self.board = PracticeBoard(client, self)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addWidget(self.bar)
-        column.addWidget(self.briefing)
-        column.addWidget(self.board, 1)
+        vbox(self.bar, self.briefing, (self.board, 1), on=self, gap_px=0)
         self.briefing.hide()
         self.lesson = Lesson(client, self.person, self._showing, self)
         self.lesson.stand_over(self.bar, self.briefing, self.board)

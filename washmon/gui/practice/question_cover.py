@@ -5,6 +5,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.spoken import announce
 from washmon.gui.kit.state_mark import Look, StateMark
@@ -36,14 +37,7 @@ class _Answer(QWidget):
         keep_width(self.bar, 180)
         self.count = Text("", Size.LARGE, bold=True, tabular=True, parent=self)
         keep_width(self.count, 44)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(14)
-        row.addWidget(self.button)
-        row.addWidget(self.words, 1)
-        row.addWidget(self.mark)
-        row.addWidget(self.bar)
-        row.addWidget(self.count)
+        hbox(self.button, (self.words, 1), self.mark, self.bar, self.count, on=self, gap_px=14)
         for one in (self.mark, self.bar, self.count):
             one.hide()
 
@@ -82,22 +76,14 @@ class QuestionCover(QWidget):
         self.head = Text("", Size.LEAD, tone=Tone.SOFT)
         self.question = Text("", Size.HUGE, bold=True, wrapped=True)
         self.foot = Text("", Size.LEAD, tone=Tone.SOFT, wrapped=True)
-        self._rows = QVBoxLayout()
-        self._rows.setSpacing(14)
+        self._rows = vbox(gap_px=14)
         inside = QWidget(self)
         keep_width(inside, _WIDEST_PX, most=True)
         column = QVBoxLayout(inside)
         column.setSpacing(18)
-        column.addWidget(self.head)
-        column.addWidget(self.question)
-        column.addSpacing(6)
-        column.addLayout(self._rows)
-        column.addSpacing(6)
-        column.addWidget(self.foot)
+        add(column, self.head, self.question, 6, self._rows, 6, self.foot)
         outer = QHBoxLayout(self)
-        outer.addStretch(1)
-        outer.addWidget(inside, 20, Qt.AlignmentFlag.AlignVCenter)
-        outer.addStretch(1)
+        add(outer, STRETCH, (inside, 20, Qt.AlignmentFlag.AlignVCenter), STRETCH)
         parent.installEventFilter(self)
         self.hide()
 

@@ -3,10 +3,11 @@
 from collections import Counter
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text, Tone
@@ -85,28 +86,13 @@ class QuestionPanel(QFrame):
         keep_width(self.amount, 190)
         self.amount.line.setAccessibleName(tr("How much"))
         self.kinds.setAccessibleName(tr("What would you do?"))
-        answers = QHBoxLayout()
-        answers.setSpacing(8)
         keep_width(self.which, 190)
-        answers.addWidget(self.which)
-        answers.addWidget(self.kinds, 1)
+        answers = hbox(self.which, (self.kinds, 1), gap_px=8)
         self._answers = answers
         answers.addWidget(self.answer)
-        told = QVBoxLayout()
-        told.setSpacing(2)
-        for text in (self.verdict, self.rules, self.done, self.tally):
-            told.addWidget(text)
-        below = QHBoxLayout()
-        below.setSpacing(12)
-        below.addWidget(self.amount)
-        below.addLayout(told, 1)
-        below.addWidget(self.go_on)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(14, 8, 14, 8)
-        column.setSpacing(6)
-        column.addWidget(self.question)
-        column.addLayout(answers)
-        column.addLayout(below)
+        told = vbox(self.verdict, self.rules, self.done, self.tally, gap_px=2)
+        below = hbox(self.amount, (told, 1), self.go_on, gap_px=12)
+        vbox(self.question, answers, below, on=self, gap_px=6, margins_px=(14, 8, 14, 8))
 
     def ask(self, asked: QuestionAsked, person: Person, setup: LineSetup) -> None:
         """Ask what would be done now."""

@@ -7,9 +7,10 @@ from pathlib import Path
 
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtGui import QHideEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.file_asking import FileOpener, FileSaver
 from washmon.gui.kit.flow import FlowLayout
@@ -82,19 +83,17 @@ class ShelfPage(QWidget):
         self.doings = FlowLayout()
         for button in (self.edit, self.new, self.copy, self.remove, self.bring, self.export):
             self.doings.addWidget(button)
-        foot = QHBoxLayout()
-        foot.setSpacing(8)
-        foot.addWidget(self.back)
-        foot.addLayout(self.doings, 1)
-        foot.addWidget(self.start)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(16, 8, 16, 10)
-        column.setSpacing(8)
-        column.addWidget(Text(tr("Scenarios"), Size.LARGE, bold=True))
-        column.addWidget(Text(_lead(), Size.SMALL, tone=Tone.SOFT, wrapped=True))
-        column.addWidget(self.table, 1)
-        column.addWidget(self.message)
-        column.addLayout(foot)
+        foot = hbox(self.back, (self.doings, 1), self.start, gap_px=8)
+        vbox(
+            Text(tr("Scenarios"), Size.LARGE, bold=True),
+            Text(_lead(), Size.SMALL, tone=Tone.SOFT, wrapped=True),
+            (self.table, 1),
+            self.message,
+            foot,
+            on=self,
+            gap_px=8,
+            margins_px=(16, 8, 16, 10),
+        )
 
     def _connect(self) -> None:
         self.table.selectionModel().currentRowChanged.connect(self._allow)

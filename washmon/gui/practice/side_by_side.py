@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.context import translated
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.message_line import MessageLine
@@ -60,8 +61,7 @@ class SideBySide(QWidget):
         self.lead = Text("", tone=Tone.SOFT, wrapped=True)
         self.message = MessageLine()
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        self._plots = QVBoxLayout()
-        self._plots.setSpacing(6)
+        self._plots = vbox(gap_px=6)
         self._lay_out()
         self.back.clicked.connect(self.left)
         self.other.changed.connect(self._ask)
@@ -72,25 +72,12 @@ class SideBySide(QWidget):
         plots.column.addLayout(self._plots, 1)
         side = QWidget()
         keep_width(side, _SIDE_PX)
-        right = QVBoxLayout(side)
-        right.setContentsMargins(0, 0, 0, 0)
-        right.addWidget(self.other)
-        right.addWidget(self.table, 1)
-        right.addWidget(self.plotted)
-        across = QHBoxLayout()
-        across.setSpacing(12)
-        across.addWidget(plots, 1)
-        across.addWidget(side)
-        foot = QHBoxLayout()
-        foot.addWidget(self.back)
-        foot.addWidget(self.message, 1)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(16, 8, 16, 10)
-        column.setSpacing(8)
-        column.addWidget(self.title)
-        column.addWidget(self.lead)
-        column.addLayout(across, 1)
-        column.addLayout(foot)
+        vbox(self.other, (self.table, 1), self.plotted, on=side)
+        across = hbox((plots, 1), side, gap_px=12)
+        foot = hbox(self.back, (self.message, 1))
+        vbox(
+            self.title, self.lead, (across, 1), foot, on=self, gap_px=8, margins_px=(16, 8, 16, 10)
+        )
 
     def open(self, first: KeptAttempt, others: Sequence[KeptAttempt], title: str) -> None:
         """Begin with an attempt and those that it may be held against."""

@@ -1,9 +1,10 @@
 """What a trainer can change behind the scenes, and how much the trainee is told."""
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.text import Text, Tone
@@ -61,15 +62,17 @@ class TrainerPanel(QFrame):
         more = FlowLayout()  # in rows where there is no room beside
         for button in (self.weak, self.faded, self.sun):
             more.addWidget(button)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(12, 8, 12, 10)
-        column.setSpacing(6)
-        column.addWidget(Text(tr("Load from now on"), Size.SMALL, tone=Tone.SOFT))
-        column.addWidget(self.loads)
-        column.addLayout(more)
-        column.addWidget(self.done)
-        column.addWidget(Text(tr("The trainee sees advice"), Size.SMALL, tone=Tone.SOFT))
-        column.addWidget(self.showing)
+        vbox(
+            Text(tr("Load from now on"), Size.SMALL, tone=Tone.SOFT),
+            self.loads,
+            more,
+            self.done,
+            Text(tr("The trainee sees advice"), Size.SMALL, tone=Tone.SOFT),
+            self.showing,
+            on=self,
+            gap_px=6,
+            margins_px=(12, 8, 12, 10),
+        )
 
     @Slot(str)
     def _load(self, dirtiness: str) -> None:

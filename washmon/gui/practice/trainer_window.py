@@ -2,10 +2,11 @@
 
 from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QScreen
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.message_line import MessageLine
@@ -74,42 +75,33 @@ class TrainerWindow(QWidget):
 
     def _lay_out(self) -> None:
         attempt, scenario = self._client.attempt, self._client.stage.scenario
-        head = QHBoxLayout()
-        head.setSpacing(12)
-        head.addWidget(Text(tr("Trainer"), Size.LARGE, bold=True))
         facts = tr("{who}: {title}", who=attempt.trainee, title=scenario.title)
-        head.addWidget(ShortText(facts, Size.BODY, tone=Tone.SOFT), 1)
-        head.addWidget(self.play)
-        head.addWidget(self.time)
+        head = hbox(
+            Text(tr("Trainer"), Size.LARGE, bold=True),
+            (ShortText(facts, Size.BODY, tone=Tone.SOFT), 1),
+            self.play,
+            self.time,
+            gap_px=12,
+        )
         left = Card(margin_px=14)
-        left.body.addWidget(Text(tr("What is true"), Size.LEAD, bold=True))
-        left.body.addWidget(self.truth, 1)
+        add(left.body, Text(tr("What is true"), Size.LEAD, bold=True), (self.truth, 1))
         side = Card(margin_px=14)
         keep_width(side, _SIDE_PX)
-        side.body.addWidget(Text(tr("What is coming"), Size.LEAD, bold=True))
-        side.body.addWidget(self.coming)
-        side.body.addWidget(self.turn)
-        side.body.addWidget(self.stack, 1)
+        add(
+            side.body,
+            Text(tr("What is coming"), Size.LEAD, bold=True),
+            self.coming,
+            self.turn,
+            (self.stack, 1),
+        )
         for page in (self._change_page(), self._ask_page(), self.log):
             self.stack.addWidget(page)
-        across = QHBoxLayout()
-        across.setSpacing(12)
-        across.addWidget(left, 1)
-        across.addWidget(side)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(12, 8, 12, 12)
-        column.setSpacing(8)
-        column.addLayout(head)
-        column.addLayout(across, 1)
+        across = hbox((left, 1), side, gap_px=12)
+        vbox(head, (across, 1), on=self, gap_px=8, margins_px=(12, 8, 12, 12))
 
     def _change_page(self) -> QWidget:
         page = QWidget()
-        column = QVBoxLayout(page)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self.panel)
-        column.addWidget(self.undo, 0, Qt.AlignmentFlag.AlignLeft)
-        column.addWidget(self.message)
-        column.addStretch(1)
+        vbox(self.panel, (self.undo, 0, Qt.AlignmentFlag.AlignLeft), self.message, STRETCH, on=page)
         self._changing = page
         return page
 

@@ -1,10 +1,11 @@
 """What is true in the tanks, for the trainer's eyes alone."""
 
 from PySide6.QtCore import Qt, Slot
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.scenarios.course_plot import (
@@ -39,12 +40,7 @@ class TruthPanel(QWidget):
         self.world = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self._names = self._row_names()
         tanks = stage.setup.tanks
-        whole = QVBoxLayout(self)
-        whole.setContentsMargins(0, 0, 0, 0)
-        whole.setSpacing(6)
-        whole.addLayout(self._grid())
-        whole.addWidget(self.world)
-        whole.addWidget(self.plotted)
+        whole = vbox(self._grid(), self.world, self.plotted, on=self, gap_px=6)
         self.plots = {tank.number: CoursePlot(self._view(tank, None), self) for tank in tanks}
         scroller = Scroller(self, widest_px=4000)
         for plot in self.plots.values():

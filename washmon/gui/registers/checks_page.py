@@ -50,12 +50,14 @@ class ChecksPage(QWidget):
         self.list = ListedPage("")
         self.message = MessageLine()
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        column = page_column(self)
-        column.addWidget(self.title)
-        column.addWidget(self.state)
-        column.addWidget(self.chart, 3)
-        column.addWidget(self.list, 2)
-        column.addLayout(foot_row(self.back, self.message))
+        page_column(
+            self,
+            self.title,
+            self.state,
+            (self.chart, 3),
+            (self.list, 2),
+            foot_row(self.back, self.message),
+        )
         self._gatherer = Gatherer(client, Gathered(instrument_checks), self)
         self._gatherer.progressed.connect(self._tell)
         self._gatherer.gathered.connect(self._show)

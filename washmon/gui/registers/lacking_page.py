@@ -31,15 +31,17 @@ class LackingPage(QWidget):
         self.list = ListedPage("")
         self.message = MessageLine()
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        column = page_column(self)
-        column.addWidget(Text(tr("Records that are asked for"), Size.LARGE, bold=True))
         lead = tr(
             "What 21 CFR 112.50 and 117.190 ask to be kept, as far as wash water goes. Which of it "
             "applies to this farm, its own food safety plan says."
         )
-        column.addWidget(Text(lead, tone=Tone.SOFT, wrapped=True))
-        column.addWidget(self.list, 1)
-        column.addLayout(foot_row(self.back, self.message))
+        page_column(
+            self,
+            Text(tr("Records that are asked for"), Size.LARGE, bold=True),
+            Text(lead, tone=Tone.SOFT, wrapped=True),
+            (self.list, 1),
+            foot_row(self.back, self.message),
+        )
         self.back.clicked.connect(self.left)
 
     def show_answers(self, stock: Stock, today: date) -> None:

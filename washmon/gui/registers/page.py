@@ -4,12 +4,13 @@ from pathlib import Path
 
 from msgspec.structs import replace
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.logbook.export_bar import trouble_words
@@ -65,9 +66,7 @@ class RegistersPage(QWidget):
         self.pages = FrontStack()
         for page in (self.list, self.thing, self.checks, self.lacking):
             self.pages.addWidget(page)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self.pages)
+        vbox(self.pages, on=self)
         self._connect()
 
     def _connect(self) -> None:

@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
@@ -63,17 +64,15 @@ class RegisterList(QWidget):
         self.retire = PressButton(tr("Retire"))
         self.change = PressButton(tr("Change"), Rank.SECONDARY, tr("Enter"), bound=False)
         self.add = PressButton(tr("Add"), Rank.PRIMARY, "Ins")
-        head = QHBoxLayout()
-        head.setSpacing(16)
-        head.addWidget(Text(tr("Registers"), Size.LARGE, bold=True))
-        head.addWidget(self.kinds, 1)
-        head.addWidget(self.lacking)
-        head.addWidget(self.csv)
-        column = page_column(self)
-        column.addLayout(head)
-        column.addWidget(self.list, 1)
+        head = hbox(
+            Text(tr("Registers"), Size.LARGE, bold=True),
+            (self.kinds, 1),
+            self.lacking,
+            self.csv,
+            gap_px=16,
+        )
         buttons = (self.open, self.checks, self.retire, self.change, self.add)
-        column.addLayout(foot_row(self.back, self.message, *buttons))
+        page_column(self, head, (self.list, 1), foot_row(self.back, self.message, *buttons))
         self._connect()
 
     def _connect(self) -> None:

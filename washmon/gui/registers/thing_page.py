@@ -45,10 +45,7 @@ class ThingPage(QWidget):
         self.message = MessageLine()
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
         self.save = PressButton(tr("Save"), Rank.PRIMARY, tr("Enter"), bound=False)
-        column = page_column(self)
-        column.addWidget(self.title)
-        column.addWidget(self.form, 1)
-        column.addLayout(foot_row(self.back, self.message, self.save))
+        page_column(self, self.title, (self.form, 1), foot_row(self.back, self.message, self.save))
         self.back.clicked.connect(self._leave)
         self.save.clicked.connect(self._save)
 

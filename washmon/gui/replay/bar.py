@@ -2,10 +2,11 @@
 
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QScrollArea, QWidget
 
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.text import ShortText, Text, Tone
@@ -69,31 +70,22 @@ class ReplayBar(QWidget):
             toggle.setCheckable(True)
 
     def _lay_out(self) -> None:
-        words = QHBoxLayout()
-        words.setSpacing(12)
-        words.addWidget(self.tag)
-        words.addWidget(self.title)
-        words.addWidget(self.news, 1)
-        words.addWidget(self.today)
-        words.addWidget(self.asks)
-        words.addWidget(self.teach)
-        words.addWidget(self.time)
+        words = hbox(
+            self.tag,
+            self.title,
+            (self.news, 1),
+            self.today,
+            self.asks,
+            self.teach,
+            self.time,
+            gap_px=12,
+        )
         steps = FlowLayout()
         for widget in (self.play, self.last_entry, self.next_entry, self.last_flag, self.next_flag):
             steps.addWidget(widget)
         steps.addWidget(self.speeds)
-        keys = QHBoxLayout()
-        keys.setSpacing(6)
-        keys.addLayout(steps, 1)
-        keys.addWidget(self.unfold)
-        keys.addWidget(self.leave)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(12, 6, 12, 8)
-        column.setSpacing(4)
-        column.addWidget(self.note)
-        column.addLayout(words)
-        column.addWidget(self.track)
-        column.addLayout(keys)
+        keys = hbox((steps, 1), self.unfold, self.leave, gap_px=6)
+        vbox(self.note, words, self.track, keys, on=self, gap_px=4, margins_px=(12, 6, 12, 8))
         self.note.hide()
 
     def _connect(self) -> None:
@@ -224,9 +216,7 @@ class _Note(QFrame):
         area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.words.setObjectName("scrolled")
         area.setWidget(self.words)
-        row = QVBoxLayout(self)
-        row.setContentsMargins(8, 4, 4, 4)
-        row.addWidget(area)
+        row = vbox(area, on=self, margins_px=(8, 4, 4, 4))
         self._row = row
 
     def say(self, note: str) -> None:

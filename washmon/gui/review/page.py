@@ -2,11 +2,12 @@
 
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtGui import QHideEvent
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.review.queue import ReviewQueue
 from washmon.gui.review.reading import ReviewReading
@@ -33,9 +34,7 @@ class ReviewPage(QWidget):
         self._stack = FrontStack(self)
         self._stack.addWidget(self.queue)
         self._stack.addWidget(self.reading)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(self._stack)
+        vbox(self._stack, on=self)
         self.queue.left.connect(self.left)
         self.queue.opened.connect(self.read)
         self.reading.left.connect(self.show_queue)

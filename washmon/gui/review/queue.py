@@ -75,13 +75,15 @@ class ReviewQueue(QWidget):
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
         self.sign_all = PressButton("", Rank.SECONDARY)
         self.read = PressButton(tr("Read"), Rank.PRIMARY, tr("Enter"), bound=False)
-        column = page_column(self)
-        column.addWidget(Text(tr("Review of shifts"), Size.LARGE, bold=True))
-        column.addWidget(self.lead)
-        column.addWidget(self.table, 1)
-        column.addWidget(self.nothing, 1)
-        column.addWidget(self.together)
-        column.addLayout(foot_row(self.back, self.message, self.sign_all, self.read))
+        page_column(
+            self,
+            Text(tr("Review of shifts"), Size.LARGE, bold=True),
+            self.lead,
+            (self.table, 1),
+            (self.nothing, 1),
+            self.together,
+            foot_row(self.back, self.message, self.sign_all, self.read),
+        )
         self.back.clicked.connect(self.left)
         self.table.opened.connect(self._open_row)
         self.read.clicked.connect(self._open_current)

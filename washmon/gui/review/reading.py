@@ -3,11 +3,12 @@
 from functools import partial
 
 from PySide6.QtCore import QTimer, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.confirm import leave_or_ask
 from washmon.gui.kit.message_line import MessageLine
@@ -73,21 +74,18 @@ class ReviewReading(QWidget):
         self._connect()
 
     def _lay_out(self) -> None:
-        line = QHBoxLayout()
-        line.setSpacing(8)
-        line.addWidget(self.mark)
-        line.addWidget(self.sums)
-        line.addStretch(1)
-        line.addWidget(self.waits)
-        column = page_column(self)
-        column.addWidget(self.head)
-        column.addLayout(line)
-        column.addWidget(self.alarm)
-        column.addWidget(self.said)
-        column.addWidget(self.scroller, 1)
-        column.addWidget(self.signing)
+        line = hbox(self.mark, self.sums, STRETCH, self.waits, gap_px=8)
         buttons = (self.whole, self.before, self.after)
-        column.addLayout(foot_row(self.back, self.message, *buttons))
+        page_column(
+            self,
+            self.head,
+            line,
+            self.alarm,
+            self.said,
+            (self.scroller, 1),
+            self.signing,
+            foot_row(self.back, self.message, *buttons),
+        )
 
     def _connect(self) -> None:
         self.back.clicked.connect(self._leave)

@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text
 from washmon.gui.logbook.record_parts import ReadShift
@@ -56,11 +57,7 @@ class TogetherBar(QWidget):
         self.who, self.pin, self.note, self.save = form.who, form.pin, form.note, form.save
         self.cancel = form.cancel
         self.message = MessageLine(self)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(4)
-        for part in (self.words, self.form, self.message):
-            column.addWidget(part)
+        vbox(self.words, self.form, self.message, on=self, gap_px=4)
         self.form.given.connect(self._begin)
         self.form.put_off.connect(self._leave)
         self._sending.saved.connect(self._saved)

@@ -1,9 +1,10 @@
 """One part of a record: the rows that deviate, the others under a button."""
 
 from PySide6.QtCore import Qt, QTimer, Slot
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
@@ -30,17 +31,8 @@ class Unfolding(QWidget):
         self.table = FactsTable(self.model, parent=self)
         self.table.setAccessibleName(part.words)
         self.table.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        head = QHBoxLayout()
-        head.setSpacing(8)
-        head.addWidget(self.mark)
-        head.addWidget(self.words)
-        head.addWidget(self.more)
-        head.addStretch(1)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(2)
-        column.addLayout(head)
-        column.addWidget(self.table)
+        head = hbox(self.mark, self.words, self.more, STRETCH, gap_px=8)
+        vbox(head, self.table, on=self, gap_px=2)
         self._soon = QTimer(self, singleShot=True, interval=0)
         self._soon.timeout.connect(self._grow)
         self.table.verticalHeader().sectionResized.connect(self._soon.start)

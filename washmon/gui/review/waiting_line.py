@@ -5,11 +5,12 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.review.words import look_of
@@ -31,11 +32,7 @@ class WaitingLine(QWidget):
         super().__init__(parent)
         self.mark = StateMark(Look.WATCH, 18, self)
         self.button = PressButton("", Rank.QUIET, parent=self)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(2)
-        row.addWidget(self.mark)
-        row.addWidget(self.button)
+        hbox(self.mark, self.button, on=self, gap_px=2)
         self.button.clicked.connect(self.pressed)
         self.hide()
 

@@ -5,9 +5,10 @@ from collections.abc import Iterator
 from datetime import time
 
 from PySide6.QtCore import Slot
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.scenarios.fields import ClockField, field_of, loads
 from washmon.gui.scenarios.timeline import Mark, Timeline, TimeSpan, clock_words
@@ -48,10 +49,7 @@ class EventForm(Listed):
         if "strength_times" in fields:
             section.row(fields["strength_times"])
         section.row(fields["say"])
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(section)
-        column.addStretch(1)
+        vbox(section, STRETCH, on=self)
         self.show_parts(event)
         self.changed.connect(self.named)
 
@@ -103,8 +101,7 @@ class EventsPage(Page):
         self.roster: Roster[EventForm] = Roster(in_order=False, parent=self)
         self.add = PressButton(tr("Add an event"))
         self.roster.adders.addWidget(self.add)
-        self.outer.addWidget(self.timeline)
-        self.outer.addWidget(self.roster, 1)
+        add(self.outer, self.timeline, (self.roster, 1))
         self.add.clicked.connect(self._add)
         self.roster.left.connect(self._order)
         self.roster.left.connect(self.left)

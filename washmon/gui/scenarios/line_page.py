@@ -5,9 +5,10 @@ import json
 import msgspec
 from msgspec.structs import replace
 from PySide6.QtCore import Slot
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import begun, tr
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.scenarios.pages import KeysPage, Part
@@ -64,9 +65,7 @@ class LinePage(KeysPage):
             of=int,
         )
         self.facts = QWidget(self)
-        self._lines = QVBoxLayout(self.facts)
-        self._lines.setContentsMargins(0, 0, 0, 0)
-        self._lines.setSpacing(2)
+        self._lines = vbox(on=self.facts, gap_px=2)
         self._lay_out()
         self._connect()
 

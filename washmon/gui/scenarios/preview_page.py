@@ -4,9 +4,10 @@ from functools import partial
 
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtGui import QHideEvent
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QProgressBar, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import add, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
@@ -45,20 +46,13 @@ class PreviewPage(Page):
         self.message = MessageLine(self)
         self.plotted = plotted_row()
         self.old = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
-        row = QHBoxLayout()
-        row.setSpacing(12)
-        row.addWidget(self.go)
-        row.addWidget(self.stop)
-        row.addWidget(self.progress, 1)
-        row.addWidget(self.message, 3)
-        row.addWidget(self.plotted)
+        row = hbox(
+            self.go, self.stop, (self.progress, 1), (self.message, 3), self.plotted, gap_px=12
+        )
         scroller = Scroller(self, widest_px=4000)
-        self._plots = QVBoxLayout()
-        self._plots.setSpacing(6)
+        self._plots = vbox(gap_px=6)
         scroller.column.addLayout(self._plots, 1)
-        self.outer.addLayout(row)
-        self.outer.addWidget(self.old)
-        self.outer.addWidget(scroller, 1)
+        add(self.outer, row, self.old, (scroller, 1))
         self.old.hide()
         self._text = ""
         self._shown = ""

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import STRETCH, add
 from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone, Weight
@@ -129,8 +130,7 @@ class AnswerCard(Card):
         self.body.addWidget(self.radio)
         self.meaning = Text(meaning, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         self.meaning.setContentsMargins(36, 0, 0, 0)
-        self.body.addWidget(self.meaning)
-        self.body.addStretch(1)
+        add(self.body, self.meaning, STRETCH)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         self.setMinimumWidth(1)  # the field has as many columns as there is room for
         self.radio.setAccessibleDescription(meaning)

@@ -5,9 +5,10 @@ from collections.abc import Callable
 from datetime import date
 
 from PySide6.QtCore import QEvent, QObject, QTimer, Signal, Slot
-from PySide6.QtWidgets import QComboBox, QLineEdit, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QLineEdit, QScrollArea, QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, vbox
 from washmon.gui.kit.buttons import TOUCH_PX
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -30,16 +31,11 @@ class Field(QWidget):
         self.visited = False
         self._hint = hint
         self._soon: QTimer | None = None
-        self._box = QVBoxLayout(self)
-        self._box.setContentsMargins(0, 0, 0, 0)
-        self._box.setSpacing(3)
         self.caption = Text(caption, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         self.note = Text(hint, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         self.caption.setVisible(bool(caption))
         self.note.setVisible(bool(hint))
-        self._box.addWidget(self.caption)
-        self._box.addWidget(self.note)
-        self._box.addStretch(1)
+        self._box = vbox(self.caption, self.note, STRETCH, on=self, gap_px=3)
         self._target: QWidget = self
 
     @property

@@ -7,10 +7,11 @@ import msgspec
 from msgspec import Struct
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
@@ -87,11 +88,7 @@ class More(QWidget):
         self.button.setCheckable(True)
         self.button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.section = section
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(6)
-        column.addWidget(self.button)
-        column.addWidget(section)
+        vbox(self.button, section, on=self, gap_px=6)
         section.hide()
         self.button.toggled.connect(section.setVisible)
 
@@ -109,9 +106,7 @@ class Scroller(QScrollArea):
         self.setWidgetResizable(True)
         inner = Scrolled(self)
         inner.setObjectName("scrolled")
-        self.column = QVBoxLayout(inner)
-        self.column.setContentsMargins(0, 0, 6, 0)
-        self.column.setSpacing(10)
+        self.column = vbox(on=inner, gap_px=10, margins_px=(0, 0, 6, 0))
         keep_width(inner, widest_px, most=True)
         self.setWidget(inner)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -119,9 +114,7 @@ class Scroller(QScrollArea):
 
 def fill(outer: QWidget, inner: QWidget) -> None:
     """Let one widget be all that another holds."""
-    column = QVBoxLayout(outer)
-    column.setContentsMargins(0, 0, 0, 0)
-    column.addWidget(inner)
+    vbox(inner, on=outer)
 
 
 class FieldForm(QWidget):
@@ -190,9 +183,7 @@ class Page(FieldForm):
         super().__init__(parent)
         self.title = title
         self.lead = lead
-        self.outer = QVBoxLayout(self)
-        self.outer.setContentsMargins(0, 0, 0, 0)
-        self.outer.setSpacing(10)
+        self.outer = vbox(on=self, gap_px=10)
 
     def owns(self, path: str) -> bool:
         """Tell whether a fault at this path is mended here."""

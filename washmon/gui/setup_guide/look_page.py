@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QSizePolicy, QWidget
+from PySide6.QtWidgets import QGridLayout, QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
@@ -119,16 +120,11 @@ class LookPage(Page):
 
     def _block(self, block: Block) -> Section:
         section = Section("", "", self)
-        head = QHBoxLayout()
-        head.addWidget(Text(block.heading, Size.LEAD, bold=True, wrapped=True), 1)
         change = GoButton(tr("Change"), block.path)
         change.setAccessibleName(tr("Change {what}", what=block.heading))
         change.asked.connect(self.wanted)
-        head.addWidget(change)
-        section.body.addLayout(head)
-        for line in block.lines:
-            section.body.addWidget(Text(line, wrapped=True))
-        section.body.addStretch(1)
+        head = hbox((Text(block.heading, Size.LEAD, bold=True, wrapped=True), 1), change)
+        add(section.body, head, *(Text(line, wrapped=True) for line in block.lines), STRETCH)
         section.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         return section
 

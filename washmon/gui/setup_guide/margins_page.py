@@ -2,9 +2,10 @@
 
 import msgspec
 from PySide6.QtCore import Slot
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, hbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -36,14 +37,16 @@ class MarginsPage(Page):
         self.usual = PressButton(tr("Usual values"))
         self.usual.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.state = Text("", Size.SMALL, tone=Tone.SOFT)
-        head = QHBoxLayout()
-        head.setSpacing(12)
-        head.addWidget(self.usual)
-        head.addWidget(self.state, 1)
-        scroller.column.addLayout(head)
-        for heading, lead, names in setup_words.margins():
-            scroller.column.addWidget(self._section(writing, heading, lead, names))
-        scroller.column.addStretch(1)
+        head = hbox(self.usual, (self.state, 1), gap_px=12)
+        add(
+            scroller.column,
+            head,
+            *(
+                self._section(writing, heading, lead, names)
+                for heading, lead, names in setup_words.margins()
+            ),
+            STRETCH,
+        )
         self.usual.clicked.connect(self._bring_usual)
         self.changed.connect(self._say_state)
 

@@ -2,9 +2,10 @@
 
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.message_line import MessageLine
@@ -129,28 +130,8 @@ class PagesFrame(QWidget):
 
     def lay_out(self, *above_foot: QWidget, edge_px: int) -> None:
         """Put everything in its place; ``above_foot`` stand between the page and the buttons."""
-        words = QVBoxLayout()
-        words.setSpacing(0)
-        words.addWidget(self.title)
-        words.addWidget(self.lead)
-        head = QHBoxLayout()
-        head.addLayout(words, 1)
-        head.addWidget(self.units)
-        foot = QHBoxLayout()
-        foot.setSpacing(8)
-        foot.addWidget(self.leave)
-        foot.addWidget(self.message, 1)
-        for button in self._buttons:
-            foot.addWidget(button)
-        right = QVBoxLayout()
-        right.setSpacing(10)
-        right.addLayout(head)
-        right.addWidget(self.stack, 1)
-        for widget in above_foot:
-            right.addWidget(widget)
-        right.addLayout(foot)
-        across = QHBoxLayout(self)
-        across.setContentsMargins(12, edge_px, 12, edge_px)
-        across.setSpacing(16)
-        across.addWidget(self.rail)
-        across.addLayout(right, 1)
+        words = vbox(self.title, self.lead, gap_px=0)
+        head = hbox((words, 1), self.units)
+        foot = hbox(self.leave, (self.message, 1), *self._buttons, gap_px=8)
+        right = vbox(head, (self.stack, 1), *above_foot, foot, gap_px=10)
+        hbox(self.rail, (right, 1), on=self, gap_px=16, margins_px=(12, edge_px, 12, edge_px))

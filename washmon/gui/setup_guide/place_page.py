@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QGridLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.width import keep_width
 from washmon.gui.setup_guide import setup_words
@@ -50,10 +51,7 @@ class PersonRow(FieldForm):
         ):
             row.addWidget(widget, 0, column)
             row.setColumnStretch(column, stretch)
-        side = QVBoxLayout()
-        side.setContentsMargins(0, 19 if first else 0, 0, 0)
-        side.addWidget(self.remove)
-        side.addStretch(1)
+        side = vbox(self.remove, STRETCH, margins_px=(0, 19 if first else 0, 0, 0))
         row.addLayout(side, 0, 3)
         self.remove.clicked.connect(self._remove)
 
@@ -95,23 +93,20 @@ class PlacePage(Page):
             tr("People"), tr("Initials sign each entry. A shift starts with a supervisor."), self
         )
         self.rows: list[PersonRow] = []
-        self._column = QVBoxLayout()
-        self._column.setSpacing(8)
+        self._column = vbox(gap_px=8)
         people.body.addLayout(self._column)
         self.together = self.enter("people", Field())
         people.body.addWidget(self.together)
         self.add = PressButton(tr("Add a person"))
         self.add.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         people.body.addWidget(self.add)
-        scroller.column.addWidget(place)
-        scroller.column.addWidget(people)
+        add(scroller.column, place, people)
         self.more = More(tr("the fresh water"), self._source_section(writing), self)
         scroller.column.addWidget(self.more)
         self.costs = More(tr("prices"), self._price_section(writing), self)
         scroller.column.addWidget(self.costs)
         self.days = More(tr("the days that are worked"), self._calendar_section(writing), self)
-        scroller.column.addWidget(self.days)
-        scroller.column.addStretch(1)
+        add(scroller.column, self.days, STRETCH)
         self.add.clicked.connect(self._add_person)
 
     def _source_section(self, writing: Writing) -> Section:

@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide import setup_words
@@ -29,13 +30,10 @@ class SanitizerForm(ProductForm[Sanitizer]):
         super().__init__(writing, product, parent)
         scroller = Scroller(self)
         fill(self, scroller)
-        scroller.column.addWidget(self._strength_section())
-        scroller.column.addWidget(self._container_section())
+        add(scroller.column, self._strength_section(), self._container_section())
         self.more = More(tr("storage and test"), self._storage_section(), self)
         self.costs = self._price_section()
-        scroller.column.addWidget(self.more)
-        scroller.column.addWidget(self.costs)
-        scroller.column.addStretch(1)
+        add(scroller.column, self.more, self.costs, STRETCH)
         self._show(product)
 
     def _strength_section(self) -> Section:

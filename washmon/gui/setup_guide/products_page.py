@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.chemistry.acid import ACIDS, AcidKind
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import add
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.acid_form import AcidForm
@@ -48,8 +49,7 @@ class ProductsPage(Page):
         self.roster.adders.addWidget(self.add_sanitizer)
         self.roster.adders.addWidget(self.add_acid)
         self.together = self.enter("sanitizers", Field())
-        self.outer.addWidget(self.roster, 1)
-        self.outer.addWidget(self.together)
+        add(self.outer, (self.roster, 1), self.together)
         self.roster.left.connect(self.left)
         self.roster.changed.connect(self.changed)
         self.add_sanitizer.clicked.connect(self._add_sanitizer)

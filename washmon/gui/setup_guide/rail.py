@@ -2,10 +2,11 @@
 
 from PySide6.QtCore import QRect, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
-from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import STRETCH, add, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.text import Weight
 from washmon.gui.kit.theme import Size
@@ -103,16 +104,13 @@ class StepRail(QWidget):
         self._narrow = False
         self.setFixedWidth(RAIL_PX)
         self._group = QButtonGroup(self)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(4)
+        column = vbox(on=self, gap_px=4)
         self.steps = [StepButton(at + 1, name, self) for at, name in enumerate(names)]
         for at, step in enumerate(self.steps):
             self._group.addButton(step, at)
             column.addWidget(step)
         self.more = PressButton(tr("More"), Rank.QUIET)
-        column.addWidget(self.more)
-        column.addStretch(1)
+        add(column, self.more, STRETCH)
         self.fold(folded=False, may_change=False)
         self._group.idClicked.connect(self._choose)
 

@@ -5,15 +5,14 @@ from typing import Any, Generic, TypeVar
 
 from PySide6.QtCore import QSignalBlocker, QSize, Qt, Signal, Slot
 from PySide6.QtWidgets import (
-    QHBoxLayout,
     QListWidget,
     QListWidgetItem,
     QStackedWidget,
-    QVBoxLayout,
     QWidget,
 )
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.width import keep_width
@@ -72,24 +71,13 @@ class Roster(QWidget, Generic[EntryT]):
         self.up = PressButton(tr("Up"), parent=self)
         self.down = PressButton(tr("Down"), parent=self)
         self.remove = PressButton(tr("Remove"), parent=self)
-        self.adders = QVBoxLayout()
-        self.adders.setSpacing(6)
-        moves = QHBoxLayout()
-        moves.setSpacing(6)
+        self.adders = vbox(gap_px=6)
+        moves = hbox(gap_px=6)
         for button in (self.up, self.down):
             button.setVisible(in_order)
             moves.addWidget(button)
-        side = QVBoxLayout()
-        side.setSpacing(6)
-        side.addWidget(self.list, 1)
-        side.addLayout(self.adders)
-        side.addLayout(moves)
-        side.addWidget(self.remove)
-        across = QHBoxLayout(self)
-        across.setContentsMargins(0, 0, 0, 0)
-        across.setSpacing(12)
-        across.addLayout(side)
-        across.addWidget(self.stack, 1)
+        side = vbox((self.list, 1), self.adders, moves, self.remove, gap_px=6)
+        hbox(side, (self.stack, 1), on=self, gap_px=12)
         self.list.currentRowChanged.connect(self._turn_to)
         self.up.clicked.connect(self._move_up)
         self.down.clicked.connect(self._move_down)

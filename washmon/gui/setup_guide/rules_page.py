@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from PySide6.QtCore import Qt, Slot
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import add, vbox
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -56,10 +57,11 @@ class RuleRow(FieldForm):
         top = Qt.AlignmentFlag.AlignTop
         levels = tr(" or ").join(level_word(level) for level in LEVELS.get(self.rule, ()))
         about = " · ".join(part for part in (levels, self.rule) if part)
-        named = QVBoxLayout()
-        named.setSpacing(0)
-        named.addWidget(Text(self.title, bold=True, wrapped=True))
-        named.addWidget(Text(about, Size.SMALL, tone=Tone.SOFT, wrapped=True))
+        named = vbox(
+            Text(self.title, bold=True, wrapped=True),
+            Text(about, Size.SMALL, tone=Tone.SOFT, wrapped=True),
+            gap_px=0,
+        )
         named.addStretch(1)  # aligned to the top, a lay-out would cut what is wrapped
         grid.addLayout(named, 0, 0)
         grid.addWidget(self.threshold, 0, 1, top)
@@ -181,8 +183,11 @@ class RulesPage(Page):
     def _card(self, heading: str, lead: str) -> Card:
         card = Card(self, margin_px=14)
         card.body.setSpacing(2)
-        card.body.addWidget(Text(heading, Size.LEAD, bold=True))
-        card.body.addWidget(Text(lead, Size.SMALL, tone=Tone.SOFT, wrapped=True))
+        add(
+            card.body,
+            Text(heading, Size.LEAD, bold=True),
+            Text(lead, Size.SMALL, tone=Tone.SOFT, wrapped=True),
+        )
         self.scroller.column.addWidget(card)
         return card
 

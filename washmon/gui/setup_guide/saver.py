@@ -1,10 +1,11 @@
 """Saving the set-up. Where PINs are in use who saves it is asked above the button that saves."""
 
 from PySide6.QtCore import QObject, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text
@@ -24,10 +25,8 @@ class SaverBar(Card):
         super().__init__(parent, margin_px=12)
         self.who = ListField("by", tr("Who saves it"), ())
         self.pin = TextField("pin", tr("PIN"), secret=True)
-        row = QHBoxLayout()
-        row.setSpacing(12)
         words = tr("Limits decide what is held: a change of the set-up is signed with a PIN.")
-        row.addWidget(Text(words, wrapped=True), 1)
+        row = hbox((Text(words, wrapped=True), 1), gap_px=12)
         for field in (self.who, self.pin):
             keep_width(field, _FIELD_PX)
             row.addWidget(field)

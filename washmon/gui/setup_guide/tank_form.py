@@ -5,9 +5,10 @@ from typing import NamedTuple
 
 import msgspec
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import ToggleField
@@ -60,9 +61,7 @@ class TankForm(RosterForm):
         self._measured: InsideMeasurements | None = tank.measured
         self._peracetic_keys = frozenset({tank.sanitizer} if tank.peracetic else ())
         self.scroller = Scroller(self)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(self.scroller)
+        vbox(self.scroller, on=self)
         self._build_vessel()
         self._build_chlorine()
         self._build_peracetic()
@@ -299,8 +298,6 @@ class TankForm(RosterForm):
 def _beside(button: PressButton) -> QWidget:
     """Return a holder that sets a button level with the editor of the field before it."""
     holder = QWidget()
-    column = QVBoxLayout(holder)
-    column.setContentsMargins(0, 19, 0, 0)
-    column.addWidget(button)
+    vbox(button, on=holder, margins_px=(0, 19, 0, 0))
     button.setSizePolicy(button.sizePolicy().Policy.Maximum, button.sizePolicy().Policy.Fixed)
     return holder

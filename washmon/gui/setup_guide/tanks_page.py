@@ -6,6 +6,7 @@ from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import add
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.layout import Page
@@ -35,8 +36,7 @@ class TanksPage(Page):
         self.add = PressButton(tr("Add a tank"))
         self.roster.adders.addWidget(self.add)
         self.together = self.enter("tanks", Field())
-        self.outer.addWidget(self.roster, 1)
-        self.outer.addWidget(self.together)
+        add(self.outer, (self.roster, 1), self.together)
         self.roster.left.connect(self.left)
         self.roster.changed.connect(self.changed)
         self.add.clicked.connect(self._add_tank)

@@ -1,9 +1,10 @@
 """The first page: what the line is most like."""
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import add, hbox
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide import setup_words
@@ -41,10 +42,7 @@ class TemplatePage(Page):
         left.column.addStretch(1)
         self._right = right
         self._shown: QWidget | None = None
-        across = QHBoxLayout()
-        across.setSpacing(12)
-        across.addWidget(left, 5)
-        across.addWidget(right, 3)
+        across = hbox((left, 5), (right, 3), gap_px=12)
         self.outer.addLayout(across)
         self.answers.chosen.connect(self._pick)
         writing.changed.connect(self._show_chosen)
@@ -94,11 +92,13 @@ class TemplatePage(Page):
                 },
             )
             section.body.addWidget(Text(self._writing.say(line), wrapped=True))
-        section.body.addSpacing(8)
-        section.body.addWidget(Text(tr("Where the values come from"), Size.BODY, bold=True))
+        add(section.body, 8, Text(tr("Where the values come from"), Size.BODY, bold=True))
         for heading, note in self._notes(template):
-            section.body.addWidget(Text(heading, Size.SMALL, bold=True))
-            section.body.addWidget(Text(tr(note), Size.SMALL, tone=Tone.SOFT, wrapped=True))
+            add(
+                section.body,
+                Text(heading, Size.SMALL, bold=True),
+                Text(tr(note), Size.SMALL, tone=Tone.SOFT, wrapped=True),
+            )
         return section
 
     def _describe_none(self) -> Section:

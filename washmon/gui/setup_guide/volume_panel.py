@@ -3,9 +3,10 @@
 import math
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
@@ -38,10 +39,7 @@ class VolumePanel(Section):
         self.result = Text("", Size.TITLE, bold=True, wrapped=True)
         self.use = PressButton(tr("Use this volume"))
         ends = QWidget(self)
-        across = QHBoxLayout(ends)
-        across.setContentsMargins(0, 0, 0, 0)
-        across.addWidget(self.result, 1)
-        across.addWidget(self.use)
+        hbox((self.result, 1), self.use, on=ends)
         self.row((self.shape, 12))
         self.row((self.width_cm, 4), (self.length_cm, 4), (self.depth_cm, 4))
         self.row((ends, 12))

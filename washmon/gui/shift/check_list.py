@@ -1,9 +1,10 @@
 """The check list before the first batch: big toggles, one to a line."""
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.line.events import Checked
 
@@ -28,9 +29,7 @@ class CheckList(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(8)
+        column = vbox(on=self, gap_px=8)
         self.buttons: dict[str, PressButton] = {}
         self._words = dict(items())
         for item, words in self._words.items():

@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
@@ -10,6 +10,7 @@ from washmon.gui.entry.holding_sheet import hold_words
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.anyway import AnywayButton
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form import Form
 from washmon.gui.kit.form_fields import ChoiceField, TextField
@@ -117,21 +118,18 @@ class ShiftEnd(QWidget):
         self.message = MessageLine()
         self.end = PressButton(tr("End shift"), Rank.PRIMARY, "Ctrl+Enter", bound=False)
         self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
-        foot = QHBoxLayout()
-        foot.setSpacing(8)
         self.anyway = AnywayButton(tr("End all the same"))
-        foot.addWidget(self.anyway)
-        foot.addWidget(self.message, 1)
-        for button in (self.end, self.leave):
-            foot.addWidget(button)
+        foot = hbox(self.anyway, (self.message, 1), self.end, self.leave, gap_px=8)
         for button in (self.anyway, self.end, self.leave):
             button.setMinimumHeight(56)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(24, 20, 24, 20)
-        column.setSpacing(16)
-        column.addWidget(Text(tr("End the shift"), Size.LARGE, bold=True))
-        column.addWidget(self.form, 1)
-        column.addLayout(foot)
+        vbox(
+            Text(tr("End the shift"), Size.LARGE, bold=True),
+            (self.form, 1),
+            foot,
+            on=self,
+            gap_px=16,
+            margins_px=(24, 20, 24, 20),
+        )
         self.end.clicked.connect(self._end)
         self.anyway.clicked.connect(self._end_anyway)
         self.leave.clicked.connect(self.left)
@@ -257,9 +255,10 @@ def _went(code: str) -> str:
 
 def _line(look: Look, words: str) -> QWidget:
     line = QWidget()
-    row = QHBoxLayout(line)
-    row.setContentsMargins(0, 0, 0, 0)
-    row.setSpacing(10)
-    row.addWidget(StateMark(look, 22), 0, Qt.AlignmentFlag.AlignTop)
-    row.addWidget(Text(words, Size.LEAD, wrapped=True), 1)
+    hbox(
+        (StateMark(look, 22), 0, Qt.AlignmentFlag.AlignTop),
+        (Text(words, Size.LEAD, wrapped=True), 1),
+        on=line,
+        gap_px=10,
+    )
     return line

@@ -2,10 +2,11 @@
 
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.state_mark import Look, StateBadge
@@ -39,8 +40,7 @@ class TankCard(Card):
         self.setMinimumHeight(_CARD_PX)
         for widget in (self.name, self.way, self.words, self.caution, self.ready):
             self.body.addWidget(widget)
-        self.body.addStretch(1)
-        self.body.addWidget(self.answer)
+        add(self.body, STRETCH, self.answer)
 
     def show_guide(self, said: TankGuide) -> None:
         """Show what is said of the tank; does nothing when it is the same."""
@@ -88,16 +88,8 @@ class FillingGuide(QWidget):
         self.cards: list[TankCard] = []
         self._grid = QGridLayout()
         self._grid.setSpacing(12)
-        foot = QHBoxLayout()
-        foot.addWidget(self.facts, 1)
-        foot.addWidget(self.go)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(24, 20, 24, 20)
-        column.setSpacing(16)
-        column.addWidget(self.title)
-        column.addLayout(self._grid)
-        column.addStretch(1)
-        column.addLayout(foot)
+        foot = hbox((self.facts, 1), self.go)
+        vbox(self.title, self._grid, STRETCH, foot, on=self, gap_px=16, margins_px=(24, 20, 24, 20))
         self.go.clicked.connect(self.left)
 
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:

@@ -5,13 +5,14 @@ from datetime import date
 
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.anyway import AnywayButton
+from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.fault_line import FaultLine
@@ -169,29 +170,18 @@ class ShiftStart(QWidget):
         card = Card(self, margin_px=20)
         keep_width(card, _CHECKS_PX)
         card.body.setSpacing(8)
-        card.body.addWidget(Text(tr("Before the first batch"), Size.TITLE, bold=True))
-        card.body.addWidget(self.checks)
-        card.body.addWidget(self.products)
-        middle = QHBoxLayout()
-        middle.setSpacing(32)
+        add(
+            card.body,
+            Text(tr("Before the first batch"), Size.TITLE, bold=True),
+            self.checks,
+            self.products,
+        )
         keep_width(self.form, FORM_PX, most=True)
-        middle.addWidget(self.form, 4)
-        middle.addWidget(card, 0, Qt.AlignmentFlag.AlignTop)
-        middle.addStretch(1)
-        foot = QHBoxLayout()
-        foot.setSpacing(8)
-        foot.addWidget(self.anyway)
-        foot.addWidget(self.message, 1)
-        for button in (self.start, self.leave):
-            foot.addWidget(button)
+        middle = hbox((self.form, 4), (card, 0, Qt.AlignmentFlag.AlignTop), STRETCH, gap_px=32)
+        foot = hbox(self.anyway, (self.message, 1), self.start, self.leave, gap_px=8)
         for button in (self.anyway, self.start, self.leave):
             button.setMinimumHeight(56)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(24, 20, 24, 20)
-        column.setSpacing(16)
-        column.addWidget(self.title)
-        column.addLayout(middle, 1)
-        column.addLayout(foot)
+        vbox(self.title, (middle, 1), foot, on=self, gap_px=16, margins_px=(24, 20, 24, 20))
 
     def event_now(self) -> ShiftStarted | dict[str, str]:
         """Return the event that was filled in, or a sentence for each field that lacks."""

@@ -1,9 +1,10 @@
 """The course: which scenarios, in which order, what passes, and when it is due again."""
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import STRETCH, add, hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.message_line import MessageLine
@@ -42,19 +43,13 @@ class CoursePage(QWidget):
         self.down = PressButton(tr("Down"), Rank.SECONDARY, "Alt+Down")
         self.turn = PressButton(tr("In or out"), Rank.SECONDARY, "Ins")
         self.save = PressButton(tr("Save the course"), Rank.PRIMARY, "Ctrl+S")
-        column = page_column(self)
-        column.addWidget(Text(tr("The course"), Size.LARGE, bold=True))
-        column.addWidget(self.list, 1)
-        fields = QHBoxLayout()
-        fields.setSpacing(12)
+        column = page_column(self, Text(tr("The course"), Size.LARGE, bold=True), (self.list, 1))
+        fields = hbox(gap_px=12)
         for field in (self.pass_mark, self.months):
             keep_width(field, _FIELD_PX)
             fields.addWidget(field)
-        fields.addStretch(1)
-        for button in (self.up, self.down, self.turn):
-            fields.addWidget(button)
-        column.addLayout(fields)
-        column.addLayout(foot_row(self.back, self.message, self.save))
+        add(fields, STRETCH, self.up, self.down, self.turn)
+        add(column, fields, foot_row(self.back, self.message, self.save))
         self.back.clicked.connect(self.left)
         self.turn.clicked.connect(self._turn)
         self.list.table.opened.connect(self._turn)

@@ -5,12 +5,13 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, translated
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.confirm import Question, ask
 from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.page_rows import FrontStack
@@ -70,9 +71,7 @@ class TrainingPage(QWidget):
         self.pages = FrontStack()
         for page in (self.list, self.course):
             self.pages.addWidget(page)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self.pages)
+        vbox(self.pages, on=self)
         self._connect()
 
     def _connect(self) -> None:

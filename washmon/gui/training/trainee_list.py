@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from datetime import date
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
@@ -57,26 +58,19 @@ class TraineeList(QWidget):
         self._connect()
 
     def _lay_out(self) -> None:
-        head = QHBoxLayout()
-        head.setSpacing(16)
-        head.addWidget(Text(tr("Training"), Size.LARGE, bold=True))
-        head.addWidget(self.about, 1)
-        head.addWidget(self.change)
+        head = hbox(
+            Text(tr("Training"), Size.LARGE, bold=True), (self.about, 1), self.change, gap_px=16
+        )
         keep_width(self.people, _PEOPLE_PX)
-        right = QVBoxLayout()
-        right.setSpacing(6)
-        right.addWidget(self.way, 3)
-        right.addWidget(Text(tr("Attempts to sign off"), Size.LEAD, bold=True))
-        right.addWidget(self.attempts, 2)
-        both = QHBoxLayout()
-        both.setSpacing(12)
-        both.addWidget(self.people)
-        both.addLayout(right, 1)
-        column = page_column(self)
-        column.addLayout(head)
-        column.addLayout(both, 1)
+        right = vbox(
+            (self.way, 3),
+            Text(tr("Attempts to sign off"), Size.LEAD, bold=True),
+            (self.attempts, 2),
+            gap_px=6,
+        )
+        both = hbox(self.people, (right, 1), gap_px=12)
         buttons = (self.csv, self.register, self.certificate, self.sign)
-        column.addLayout(foot_row(self.back, self.message, *buttons))
+        page_column(self, head, (both, 1), foot_row(self.back, self.message, *buttons))
 
     def _connect(self) -> None:
         self.back.clicked.connect(self.left)

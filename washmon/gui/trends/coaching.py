@@ -1,11 +1,12 @@
 """The switch of the trend that names people: off until a manager switches it on."""
 
 from PySide6.QtCore import Qt, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text
@@ -40,16 +41,8 @@ class CoachingSwitch(QWidget):
         self.switch = PressButton("", parent=self)
         for field in (self.who, self.pin):
             keep_width(field, _FIELD_PX)
-        beside = QVBoxLayout()
-        beside.setContentsMargins(0, 20, 0, 0)
-        beside.addWidget(self.switch)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(12)
-        row.addWidget(self.words, 1)
-        row.addWidget(self.who)
-        row.addWidget(self.pin)
-        row.addLayout(beside)
+        beside = vbox(self.switch, margins_px=(0, 20, 0, 0))
+        row = hbox((self.words, 1), self.who, self.pin, beside, on=self, gap_px=12)
         row.setAlignment(beside, Qt.AlignmentFlag.AlignTop)
         self.switch.clicked.connect(self._press)
         self.pin.line.returnPressed.connect(self._press)

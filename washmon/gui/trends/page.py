@@ -3,11 +3,12 @@
 from datetime import datetime, timedelta
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.control_chart import ControlChart
 from washmon.gui.kit.control_view import ControlView
@@ -106,24 +107,29 @@ class TrendsPage(QWidget):
         )
 
     def _lay_out(self) -> None:
-        filters = QHBoxLayout()
-        filters.setSpacing(12)
-        for field, stretch in (
-            (self.line, 3),
-            (self.tank, 3),
-            (self.quantity, 3),
-            (self.days, 2),
-            (self.rules, 3),
-        ):
-            filters.addWidget(field, stretch)
-        outer = page_column(self)
-        outer.addWidget(Text(tr("Trends over shifts"), Size.LARGE, bold=True))
-        outer.addLayout(filters)
-        outer.addWidget(self.coaching)
-        outer.addWidget(self.chart, 1)
-        outer.addWidget(self.remark)
-        outer.addWidget(self.found)
-        outer.addLayout(foot_row(self.back, self.message, self.png, self.svg))
+        filters = hbox(
+            *(
+                (field, stretch)
+                for field, stretch in (
+                    (self.line, 3),
+                    (self.tank, 3),
+                    (self.quantity, 3),
+                    (self.days, 2),
+                    (self.rules, 3),
+                )
+            ),
+            gap_px=12,
+        )
+        page_column(
+            self,
+            Text(tr("Trends over shifts"), Size.LARGE, bold=True),
+            filters,
+            self.coaching,
+            (self.chart, 1),
+            self.remark,
+            self.found,
+            foot_row(self.back, self.message, self.png, self.svg),
+        )
         self.found.setFixedHeight(_LIST_PX)
         self.remark.hide()
         self.coaching.hide()
