@@ -81,7 +81,7 @@ def test_people_prices_days_and_reasons_are_taken_out_of_the_line() -> None:
     assert all(
         not one.lot and one.use_by is None and one.price is None for one in some(line.sanitizers)
     )
-    with pytest.raises(PracticeError, match="no tank with chlorine"):
+    with pytest.raises(PracticeError, match="no tank in which something is washed"):
         own_line(a_setup(a_tank(1, "Rinse", Stage.RINSE)))
 
 

@@ -116,7 +116,7 @@ class Operator:
         due = self._last_batch + self._plan.gaps[self._batch]
         self._pass(max(0.0, due - self._line.minutes))
         kg, lot = self._plan.weights[self._batch], self._plan.lots[self._batch]
-        levels = [(number, self._line.free_mg_l(number)) for number in self._numbers]
+        levels = [(number, self._line.level_mg_l(number)) for number in self._numbers]
         self._line.wash(self._numbers, kg, lot)
         seq = self._write(
             lambda at: BatchWashed(at=at, by=self._by, tanks=self._numbers, lot=lot, weight_kg=kg)

@@ -176,14 +176,14 @@ def _ahead(operator: Operator, plan: Plan, most: int) -> list[Ahead]:
     last = operator.last_check
     line, when = last.line, last.line.minutes
     numbers = [tank.number for tank in line.setup.tanks]
-    levels = [[line.free_mg_l(number) for number in numbers]]
+    levels = [[line.level_mg_l(number) for number in numbers]]
     times = [0.0]
     due = last.last_batch
     for batch in range(last.batch, min(last.batch + most, MOST_BATCHES)):
         due = max(line.minutes, due + plan.gaps[batch])
         line.advance(due - line.minutes)
         if batch > last.batch:
-            levels.append([line.free_mg_l(number) for number in numbers])
+            levels.append([line.level_mg_l(number) for number in numbers])
             times.append(line.minutes - when)
         line.wash(numbers, plan.weights[batch], plan.lots[batch])
     found = []

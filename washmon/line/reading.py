@@ -26,9 +26,15 @@ def peracetic_range(paa_mg_l: float, method: Method) -> tuple[float, float]:
     return paa_mg_l - error, paa_mg_l + error
 
 
+def level_of(spec: Tank, reading: ReadingTaken) -> float | None:
+    """Return the level of a tank's own sanitizer that a reading tells, mg/L."""
+    level: float | None = getattr(reading, spec.level_field)
+    return level
+
+
 def range_of(spec: Tank, reading: ReadingTaken) -> tuple[float, float]:
     """Return between which levels, mg/L, a tank's sanitizer may be when its level was read."""
-    level = getattr(reading, spec.level_field) or 0.0
+    level = level_of(spec, reading) or 0.0
     if spec.peracetic is not None:
         return peracetic_range(level, reading.paa_method)
     return level_range(level, reading.fac_method)

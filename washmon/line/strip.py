@@ -10,6 +10,9 @@ PADS_MG_L: Pads = (0.0, 10.0, 25.0, 50.0, 100.0, 200.0)
 source."""
 
 
+PERACETIC_PADS_MG_L: Pads = (0.0, 5.0, 10.0, 20.0, 30.0, 50.0, 85.0, 160.0)
+"""Of a strip for peracetic acid: common practice, no published source."""
+
 SCALES_MG_L: tuple[Pads, ...] = (
     PADS_MG_L,
     (0.0, 25.0, 50.0, 100.0, 200.0),

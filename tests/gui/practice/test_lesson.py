@@ -157,7 +157,7 @@ def test_a_lesson_from_its_beginning_to_its_debrief(hands: Hands, qtbot: QtBot) 
     window = open_trainer(hands)
 
     # What is true and what is coming stand in the trainer's window.
-    free = hands.practice.stage.line.free_mg_l(1)
+    free = hands.practice.stage.line.level_mg_l(1)
     assert window.truth.values[1, 0].text() == page.person.show(free, Kind.CONCENTRATION)
     assert window.truth.values[2, 5].text().endswith("ago")
     assert "a batch of P-" in window.coming.text()
@@ -448,6 +448,6 @@ def test_only_what_a_trainer_sees_asks_what_is_true() -> None:
     asks = {
         path.name
         for path in folder.glob("*.py")
-        if re.search(r"\.truth\b[^.]|\.free_mg_l\(|strength_share\b", path.read_text("utf-8"))
+        if re.search(r"\.truth\b[^.]|\.level_mg_l\(|strength_share\b", path.read_text("utf-8"))
     }
     assert asks == TRAINERS | DEBRIEFS

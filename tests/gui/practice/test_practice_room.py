@@ -52,7 +52,25 @@ def test_a_practice_shift_is_made_up_by_the_same_keys(hands: Hands) -> None:
     assert isinstance(dosed, DoseAdded)
     # Filling takes eight minutes of practice, a dose one; by the clock on the wall hardly any.
     assert hands.practice.stage.minutes == pytest.approx(9.0)
-    assert hands.practice.stage.line.free_mg_l(1) > 30.0
+    assert hands.practice.stage.line.level_mg_l(1) > 30.0
+
+
+def test_peracetic_acid_is_practised_by_the_same_keys(hands: Hands) -> None:
+    hands.begin(7)
+    make_up(hands, 1)
+    before = hands.practice.stage.minutes
+    hands.press(Qt.Key.Key_F1, "1")
+    assert "fac_mg_l" not in hands.sheet.grid.fields
+    hands.sheet.field("paa_method").put("kit")
+    hands.sheet.field("paa_method").edited.emit()
+    line = hands.sheet.field("paa_mg_l").input
+    assert isinstance(line, QLineEdit)
+    hands.press("77")
+    assert line.text() == ""
+    line.setFocus()
+    hands.press(Qt.Key.Key_Space)
+    assert float(line.text()) > 20.0
+    assert hands.practice.stage.minutes == pytest.approx(before + 3.0)
 
 
 def test_a_reading_is_tested_not_typed_and_takes_its_time(hands: Hands) -> None:
@@ -285,7 +303,7 @@ def test_an_attempt_is_kept_when_the_window_closes_and_goes_on_where_it_was(
     first = Hands(qtbot, tmp_path / "shed.db")
     first.begin(1)
     make_up(first, 1)
-    level, minutes = first.practice.stage.line.free_mg_l(1), first.practice.stage.minutes
+    level, minutes = first.practice.stage.line.level_mg_l(1), first.practice.stage.minutes
     first.close()
     again = Hands(qtbot, tmp_path / "shed.db")
     try:
@@ -293,7 +311,7 @@ def test_an_attempt_is_kept_when_the_window_closes_and_goes_on_where_it_was(
         again.click(again.room.choose.resume)
         qtbot.waitUntil(again._has_shift)
         assert again.practice.stage.minutes == pytest.approx(minutes, abs=5 / 60)
-        assert again.practice.stage.line.free_mg_l(1) == pytest.approx(level, abs=0.5)
+        assert again.practice.stage.line.level_mg_l(1) == pytest.approx(level, abs=0.5)
         assert len(again.events()) == 3
         make_up(again, 2)
     finally:

@@ -11,7 +11,9 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.plots import plots_in
 from tests.shed import a_setup, a_tank
+from tests.some import some
 from washmon.gui.kit.confirm import Question
+from washmon.gui.kit.text import Text
 from washmon.gui.practice import making
 from washmon.gui.scenarios.editor import ScenarioEditor
 from washmon.gui.scenarios.fields import ClockField, ProseField, read_clock
@@ -214,6 +216,23 @@ def test_the_shed_s_own_line_comes_with_its_products_and_units(
     assert editor.draft().line == scenario.line
 
 
+def test_a_practice_line_may_be_kept_with_peracetic_acid(
+    editor: ScenarioEditor, shelf: ScenarioShelf, qtbot: QtBot
+) -> None:
+    tell(editor)
+    editor.go_to(editor.pages.index(editor.line))
+    told = [one.text() for one in editor.line.facts.findChildren(Text)]
+    assert not [words for words in told if "eracetic" in words]
+    editor.line.kept_with.row.button("peracetic acid").click()
+    told = [one.text() for one in editor.line.facts.findChildren(Text)]
+    assert any("eracetic" in words for words in some(told))
+    with qtbot.waitSignal(editor.saved):
+        editor.save.click()
+    (scenario,) = own(shelf)
+    assert scenario.line.peracetic
+    assert scenario.setup("AB").tanks[0].peracetic is not None
+
+
 def test_one_of_the_program_s_is_saved_as_a_copy_and_ones_own_in_place(
     editor: ScenarioEditor, shelf: ScenarioShelf
 ) -> None:
@@ -222,7 +241,7 @@ def test_one_of_the_program_s_is_saved_as_a_copy_and_ones_own_in_place(
         write(editor, "pace.minutes", minutes)
         editor.save.click()
     assert [one.pace.minutes for one in own(shelf)] == [90.0]
-    assert len(shelf.read()) == 7
+    assert len(shelf.read()) == 8
 
 
 def test_leaving_with_what_is_not_saved_asks(editor: ScenarioEditor, qtbot: QtBot) -> None:

@@ -49,11 +49,11 @@ def continuous() -> tuple[Course, ...]:
         minutes = one["minutes"]
         measured = [MG_PER_MICROMOL * level for level in one["micromol_l"]]
         now = _go_on(pool, fresh, now, minutes[0])
-        pool.contents.free = measured[0]
+        pool.contents.level = measured[0]
         simulated = [measured[0]]
         for until in minutes[1:]:
             now = _go_on(pool, fresh, now, until)
-            simulated.append(pool.free)
+            simulated.append(pool.level)
         courses.append(Course(tuple(minutes), tuple(measured), tuple(simulated)))
     return tuple(courses)
 
@@ -72,21 +72,21 @@ def batch() -> Course:
         levels = [measured[0]]
         for before, after in pairwise(minutes):
             pool.rest(after - before, STEADY, fresh)
-            levels.append(pool.free)
+            levels.append(pool.level)
         return levels
 
     demand = float(brentq(lambda mg_l: course(mg_l)[-1] - measured[-1], 1.0, 200.0))
     return Course(tuple(minutes), tuple(measured), tuple(course(demand)))
 
 
-def _pool(volume_l: float, free_mg_l: float) -> tuple[TankWater, Contents]:
+def _pool(volume_l: float, level_mg_l: float) -> tuple[TankWater, Contents]:
     """Return water of 20 degrees: the temperature is not told."""
     model = parameters()
     fresh = tap_water(STEADY.source, model)
     pool = TankWater(model)
     pool.wanted_l = volume_l
     pool.take(volume_l, fresh)
-    pool.contents.free = free_mg_l
+    pool.contents.level = level_mg_l
     return pool, fresh
 
 

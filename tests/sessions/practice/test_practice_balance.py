@@ -56,13 +56,13 @@ def test_chlorine_and_alkalinity_add_up_to_rounding(
         act(line)
     for water in line._tanks.values():
         assert_balanced(water)
-        assert min(water.free, water.contents.fast, water.contents.slow) >= 0.0
+        assert min(water.level, water.contents.fast, water.contents.slow) >= 0.0
 
 
 def assert_balanced(water: TankWater) -> None:
     book, holds = water.book, water.contents
     used = book.used_mg + book.decayed_mg + book.gassed_mg
-    accounted = used + book.drawn_mg + water.volume_l * holds.free
+    accounted = used + book.drawn_mg + water.volume_l * holds.level
     assert accounted == pytest.approx(book.added_mg, rel=1e-9, abs=1e-6)
     reacted = (book.used_mg + book.decayed_mg - book.gassed_mg) / CL2_MG_PER_MOL
     left = book.alkalinity_in_eq - book.acid_eq - book.alkalinity_drawn_eq - reacted
@@ -70,7 +70,7 @@ def assert_balanced(water: TankWater) -> None:
 
 
 @given(
-    free=st.floats(0.0, 400.0),
+    level=st.floats(0.0, 400.0),
     fast=st.floats(0.0, 2000.0),
     slow=st.floats(0.0, 2000.0),
     minutes=st.floats(0.0, 600.0),
@@ -78,19 +78,19 @@ def assert_balanced(water: TankWater) -> None:
 def test_chlorine_never_goes_below_nothing(
     free: float, fast: float, slow: float, minutes: float
 ) -> None:
-    pool, fresh = a_pool(parameters(), free=free, fast=fast, slow=slow)
+    pool, fresh = a_pool(parameters(), level=free, fast=fast, slow=slow)
     pool.rest(minutes, STEADY, fresh)
-    assert 0.0 <= pool.free <= free * (1.0 + 1e-12)
+    assert 0.0 <= pool.level <= free * (1.0 + 1e-12)
     assert 0.0 <= pool.contents.fast <= fast * (1.0 + 1e-12)
 
 
 def test_what_clings_to_produce_goes_from_tank_to_tank() -> None:
     line = a_line(tanks=2, model=still_model())
     line.dose(1, 200.0)
-    before = line.free_mg_l(1)
+    before = line.level_mg_l(1)
     line.wash((1, 2), 100.0)
     # 35 mL/kg of 100 kg in 500 L: 3.5 of 503.5 parts of the first tank's water.
-    assert line.free_mg_l(2) == pytest.approx(before * 3.5 / 503.5, rel=1e-6)
+    assert line.level_mg_l(2) == pytest.approx(before * 3.5 / 503.5, rel=1e-6)
     assert line.truth(1).volume_l == pytest.approx(500.2 - 3.5)
     assert line.truth(2).fast_mg_l < line.truth(1).fast_mg_l
 
@@ -114,19 +114,19 @@ def test_a_change_of_half_the_water_halves_what_is_in_it() -> None:
     before = line.truth(1)
     line.change_water(1, before.volume_l / 2)
     after = line.truth(1)
-    assert after.free_mg_l == pytest.approx(before.free_mg_l / 2)
+    assert after.level_mg_l == pytest.approx(before.level_mg_l / 2)
     assert after.volume_l == pytest.approx(before.volume_l)
 
 
 def test_make_up_water_dilutes_like_a_stirred_tank() -> None:
     # c = c0 exp(-Q t / V), any textbook; COD does not react here.
-    pool, fresh = a_pool(parameters(), free=0.0, cod=400.0)
+    pool, fresh = a_pool(parameters(), level=0.0, cod=400.0)
     pool.rest(100.0, replace(STEADY, makeup_l_min=10.0), fresh)
     assert pool.contents.cod == pytest.approx(400.0 * 2.718281828**-1.0, rel=2e-3)
 
 
 def test_sand_settles_and_clay_stays() -> None:
-    pool, fresh = a_pool(parameters(), free=0.0, silt=100.0, haze=50.0)
+    pool, fresh = a_pool(parameters(), level=0.0, silt=100.0, haze=50.0)
     pool.rest(120.0, STEADY, fresh)
     assert pool.contents.silt < 10.0
     assert pool.contents.haze == pytest.approx(50.0, rel=0.01)
@@ -140,6 +140,6 @@ def test_warm_produce_warms_the_water_by_the_heat_it_loses() -> None:
 
 
 def test_air_warms_the_tank_in_hours() -> None:
-    pool, fresh = a_pool(parameters(), free=0.0, celsius=8.0)
+    pool, fresh = a_pool(parameters(), level=0.0, celsius=8.0)
     pool.rest(60.0, STEADY, fresh)
     assert 8.5 < pool.contents.celsius < 11.0

@@ -257,7 +257,7 @@ def test_what_could_be_known_stands_beside_the_truth(run: Run) -> None:
     seen = beside(facts(run), 1, run.now)
     assert seen is not None
     assert (seen.read_at, seen.read_mg_l is None) == (read_at, False)
-    assert seen.true_mg_l == pytest.approx(run.stage.line.free_mg_l(1), abs=1.0)
+    assert seen.true_mg_l == pytest.approx(run.stage.line.level_mg_l(1), abs=1.0)
     run.stage.advance(30.0)  # the set-up asks for a check every 30 min
     late = beside(facts(run), 1, run.now)
     assert late is not None
@@ -276,12 +276,16 @@ def test_the_next_scenario_teaches_where_most_points_went(run: Run) -> None:
         (SlipKind.CHECK_LATE, "A dirty load at ten o'clock"),
         (SlipKind.HOLD_MISSED, "A missed reading, and what must be held"),
         (SlipKind.TOO_LITTLE, "A weak jug of bleach"),
+        (SlipKind.OVER_PEROXIDE, "Peracetic acid, and what stays behind"),
     ):
         slip = Slip(kind=kind, at=run.now, until=run.now, tanks=(1,), cost=9.0)
         well = replace(found, slips=(slip,), counts=9.0)  # well enough to go on
         advised = next_one(well, shelf)
         assert advised is not None
         assert (advised.scenario.title, advised.again) == (title, False)
+    for kind in SlipKind:  # each leads somewhere
+        slip = Slip(kind=kind, at=run.now, until=run.now, tanks=(1,), cost=9.0)
+        assert next_one(replace(found, slips=(slip,), counts=9.0), shelf) is not None
 
 
 def test_the_amount_that_the_plan_asked_for_is_right(run: Run) -> None:

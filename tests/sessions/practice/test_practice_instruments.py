@@ -31,7 +31,7 @@ def exact(*instruments: PracticeInstrument) -> Parameters:
 @given(level=st.floats(0.0, 280.0))
 def test_a_perfect_strip_means_the_range_that_the_set_up_reads_from_it(level: float) -> None:
     model = exact(PracticeInstrument.STRIP)
-    pool, _ = a_pool(model, free=level)
+    pool, _ = a_pool(model, level=level)
     said = Bench(model, 1).read(pool, PracticeInstrument.STRIP, STEADY).value
     low, high = strip_range(said)
     assert said in PADS_MG_L
@@ -50,14 +50,14 @@ def test_a_perfect_strip_means_the_range_that_the_set_up_reads_from_it(level: fl
 def test_readings_of_many_shifts_scatter_about_the_truth(
     instrument: PracticeInstrument, level: float, within: float
 ) -> None:
-    pool, _ = a_pool(parameters(), free=level)
+    pool, _ = a_pool(parameters(), level=level)
     said = [Bench(parameters(), seed).read(pool, instrument, STEADY).value for seed in range(300)]
     assert fmean(said) == pytest.approx(level, rel=0.05)
     assert 0.2 * within < stdev(said) / level < 2 * within
 
 
 def test_the_error_of_a_shift_stays_the_same_while_single_readings_scatter() -> None:
-    pool, _ = a_pool(parameters(), free=60.0)
+    pool, _ = a_pool(parameters(), level=60.0)
     of_shifts = []
     for seed in range(60):
         bench = Bench(parameters(), seed)
@@ -70,7 +70,7 @@ def test_the_error_of_a_shift_stays_the_same_while_single_readings_scatter() -> 
 
 def test_strips_out_of_date_read_low() -> None:
     model = exact(PracticeInstrument.STRIP)
-    pool, _ = a_pool(model, free=60.0)
+    pool, _ = a_pool(model, level=60.0)
     said = Bench(model, 1).read(pool, PracticeInstrument.STRIP, replace(STEADY, strip_share=0.5))
     assert said.value == 25.0
 
@@ -80,7 +80,7 @@ def test_a_meter_over_its_range_reads_falsely_low() -> None:
     model = exact(PracticeInstrument.METER)
     readings = []
     for level in (100.0, 125.0, 200.0):
-        pool, _ = a_pool(model, free=level)
+        pool, _ = a_pool(model, level=level)
         readings.append(Bench(model, 1).read(pool, PracticeInstrument.METER, STEADY).value)
     assert readings[0] == 100.0
     assert readings[2] < readings[1]
@@ -88,7 +88,7 @@ def test_a_meter_over_its_range_reads_falsely_low() -> None:
 
 def test_total_chlorine_counts_the_combined() -> None:
     model = exact(PracticeInstrument.KIT)
-    pool, _ = a_pool(model, free=40.0, combined=8.0)
+    pool, _ = a_pool(model, level=40.0, combined=8.0)
     bench = Bench(model, 1)
     assert bench.read(pool, PracticeInstrument.KIT, STEADY).value == 40.0
     assert bench.read_total(pool, PracticeInstrument.KIT, STEADY).value == 48.0
@@ -151,7 +151,7 @@ def test_a_fresh_dose_shows_at_the_inlet_and_not_yet_at_the_outlet() -> None:
 
     def shown(place: SamplePlace, minutes: float, mixing: float = 1.0) -> float:
         world = replace(STEADY, samples_at=place, mixing_share=mixing)
-        pool, fresh = a_pool(model, free=30.0)
+        pool, fresh = a_pool(model, level=30.0)
         pool.add_chlorine(20_000.0, 0.0)  # 20 mg/L in 1000 L
         pool.rest(minutes, world, fresh)
         readings = [

@@ -42,7 +42,7 @@ def test_bleach_half_as_strong_raises_half_as_much() -> None:
     for share in (1.0, 0.5):
         line = a_line(replace(STEADY, strength_share=share), model=still_model())
         line.dose(1, 200.0)
-        rises.append(line.free_mg_l(1))
+        rises.append(line.level_mg_l(1))
     # 200 mL of 125 g/L in 500.2 L.
     assert rises[0] == pytest.approx(200.0 * 125.0 / 500.2)
     assert rises[1] == pytest.approx(rises[0] / 2)
@@ -61,7 +61,7 @@ def test_the_trainer_can_send_a_dirty_load_now() -> None:
         line.dose(1, 200.0)
         line.wash((1,), 20.0, "L")
         line.advance(10.0)
-    assert dirty.free_mg_l(1) < clean.free_mg_l(1) - 2.0
+    assert dirty.level_mg_l(1) < clean.level_mg_l(1) - 2.0
     assert dirty.truth(1).turbidity_ntu > 4 * clean.truth(1).turbidity_ntu
 
 

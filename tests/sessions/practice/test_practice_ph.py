@@ -41,7 +41,7 @@ def test_hypochlorite_lifts_the_ph_as_phreeqc_says(
     alkalinity: float, ph: float, celsius: float
 ) -> None:
     line = dosed(alkalinity, ph, celsius)
-    expected = ph_after(alkalinity, ph, celsius, bleach(line.free_mg_l(1)))
+    expected = ph_after(alkalinity, ph, celsius, bleach(line.level_mg_l(1)))
     assert line.truth(1).ph == pytest.approx(expected, abs=0.05)
 
 
@@ -56,7 +56,7 @@ def test_acid_lowers_the_ph_as_phreeqc_says(
     line.acid(1, millilitres)
     truth = line.truth(1)
     added = acid_mol_per_unit(kind, 5.0) * millilitres / truth.volume_l
-    reaction = bleach(truth.free_mg_l) | {FORMULAS[kind]: added}
+    reaction = bleach(truth.level_mg_l) | {FORMULAS[kind]: added}
     expected = ph_after(alkalinity, ph, celsius, reaction)
     assert truth.ph == pytest.approx(expected, abs=0.06)
 
@@ -67,11 +67,11 @@ def test_used_up_hypochlorite_leaves_only_its_caustic_and_salt(
 ) -> None:
     # NaOCl becomes NaCl: of its alkalinity only the excess caustic stays.
     line = dosed(alkalinity, ph, celsius)
-    mol = line.free_mg_l(1) / CL2_MG_PER_MOL
+    mol = line.level_mg_l(1) / CL2_MG_PER_MOL
     water = line._tanks[1]
     water.add_dirt(1000.0 * water.volume_l, 0.0, 0.0, 0.0)
     line.advance(120.0)
-    assert line.free_mg_l(1) < 0.01
+    assert line.level_mg_l(1) < 0.01
     expected = ph_after(alkalinity, ph, celsius, {"NaCl": 2 * mol, "NaOH": 0.08 * mol})
     assert line.truth(1).ph == pytest.approx(expected, abs=0.06)
 
@@ -79,7 +79,7 @@ def test_used_up_hypochlorite_leaves_only_its_caustic_and_salt(
 def test_water_left_in_air_ends_where_phreeqc_says() -> None:
     # Open to air with 420 ppm of carbon dioxide (10^-3.377 atm), 20 °C.
     model = parameters()
-    pool, fresh = a_pool(model, free=0.0, fast=0.0, slow=0.0)
+    pool, fresh = a_pool(model, level=0.0, fast=0.0, slow=0.0)
     start = pool.ph
     rising = []
     for _ in range(6):
@@ -98,7 +98,7 @@ def test_water_left_in_air_ends_where_phreeqc_says() -> None:
 
 def test_an_hour_in_the_tank_strips_a_little_carbon_dioxide() -> None:
     # "Hours": trade reference by common practice, no published source for the rate.
-    pool, fresh = a_pool(parameters(), free=0.0)
+    pool, fresh = a_pool(parameters(), level=0.0)
     before = pool.ph
     pool.rest(60.0, STEADY, fresh)
     assert 0.005 < pool.ph - before < 0.15
@@ -107,8 +107,8 @@ def test_an_hour_in_the_tank_strips_a_little_carbon_dioxide() -> None:
 def test_chlorine_gas_leaves_only_sour_and_salty_water() -> None:
     # [Cl2]/[HOCl] = [H+][Cl-]/Kh (ECHA registration dossier 16137): at pH 4.4 four hundred times
     # as much as at pH 7, and it takes an acid along.
-    good, fresh = a_pool(parameters(), free=100.0, salt=0.028)
-    sour, _ = a_pool(parameters(), free=100.0, salt=0.028, alkalinity=-2e-4)
+    good, fresh = a_pool(parameters(), level=100.0, salt=0.028)
+    sour, _ = a_pool(parameters(), level=100.0, salt=0.028, alkalinity=-2e-4)
     assert sour.ph < 4.5
     for pool in (good, sour):
         pool.rest(60.0, STEADY, fresh)

@@ -24,9 +24,9 @@ def demand_g_kg(commodity: str, kg: float, seed: int, minutes: float = 90.0) -> 
     line = a_line(replace(STEADY, commodity=commodity), model=still_model(), seed=seed)
     line.dose(1, 440.0)
     line.wash((1,), kg)
-    start = line.free_mg_l(1)
+    start = line.level_mg_l(1)
     line.advance(minutes)
-    return 0.5 * (start - line.free_mg_l(1)) / kg
+    return 0.5 * (start - line.level_mg_l(1)) / kg
 
 
 @pytest.mark.parametrize(("commodity", "kg"), [("leafy_greens", 50.0), ("cut_leafy_greens", 8.0)])

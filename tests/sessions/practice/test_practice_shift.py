@@ -77,7 +77,7 @@ def test_readings_lie_about_the_truth_of_their_time() -> None:
         event = entry.event
         if isinstance(event, ReadingTaken) and event.fac_mg_l:
             near = min(shift.truth, key=lambda one: abs(shift.at(one.minutes) - event.at))
-            ratios.append(event.fac_mg_l / near.free_mg_l)
+            ratios.append(event.fac_mg_l / near.level_mg_l)
     ratios.sort()
     assert 0.85 < ratios[len(ratios) // 2] < 1.15
 
@@ -146,7 +146,7 @@ def test_an_impossible_shift_is_refused(make: Callable[[], Simulated], words: st
 
 def test_levels_of_a_shift_stay_plausible() -> None:
     def extremes(shift: Simulated) -> tuple[float, float]:
-        return min(t.free_mg_l for t in shift.truth), max(t.free_mg_l for t in shift.truth)
+        return min(t.level_mg_l for t in shift.truth), max(t.level_mg_l for t in shift.truth)
 
     for commodity in COMMODITIES:
         shift = simulated_shift(13, commodity=commodity)

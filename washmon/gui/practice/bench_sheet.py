@@ -16,8 +16,20 @@ from washmon.line.events import Method
 from washmon.line.quantities import BY_FIELD
 from washmon.sessions.practice.scenario import Kit
 
-MEASURED = ("fac_mg_l", "total_mg_l", "ph", "turbidity_ntu", "water_c", "pulp_c", "look")
+MEASURED = (
+    "fac_mg_l",
+    "total_mg_l",
+    "paa_mg_l",
+    "peroxide_mg_l",
+    "ph",
+    "turbidity_ntu",
+    "water_c",
+    "pulp_c",
+    "look",
+)
 METHODS = {key: method for key in MEASURED if (method := BY_FIELD[key].method)}
+_OF_LEVELS = frozenset(METHODS[one] for one in ("fac_mg_l", "paa_mg_l"))
+"""Fields that say how the sanitizer is measured: what lies on the bench."""
 _NOT_HERE = BY_FIELD.keys() - set(MEASURED)
 
 
@@ -45,7 +57,7 @@ class BenchSheet(MoreSheet):
     def testing(self) -> bool:
         """Whether a new reading is asked for."""
         fields = self.grid.fields
-        return "fac_method" in fields and "why" not in fields
+        return bool(fields.keys() & _OF_LEVELS) and "why" not in fields
 
     def open(self, spec: SheetSpec) -> None:
         """Ask; of a reading only what this bench can measure."""
@@ -53,7 +65,7 @@ class BenchSheet(MoreSheet):
             replace(one, fields=None if one.fields is None else self._on_bench(one.fields))
             for one in spec.tanks
         )
-        reading = any(field.key == "fac_method" for one in tanks for field in one.fields or ())
+        reading = any(field.key in _OF_LEVELS for one in tanks for field in one.fields or ())
         note = self.bench_words() if reading else spec.note
         super().open(replace(spec, tanks=tanks, note=note))
         self._lock()
@@ -66,7 +78,7 @@ class BenchSheet(MoreSheet):
         return tuple(self._with_methods(field) for field in fields if field.key not in _NOT_HERE)
 
     def _with_methods(self, field: FieldSpec) -> FieldSpec:
-        if field.key != "fac_method":
+        if field.key not in _OF_LEVELS:
             return field
         here = tuple(pair for pair in field.choices if pair[0] in self.bench.chlorine)
         last = field.last if field.last in self.bench.chlorine else here[0][0]
@@ -80,7 +92,7 @@ class BenchSheet(MoreSheet):
             Method.METER: tr("a meter"),
         }
         listed = ", ".join(words[one] for one in self.bench.chlorine)
-        said = tr("On the bench for chlorine: {what}.", what=listed)
+        said = tr("On the bench: {what}.", what=listed)
         if self.bench.strips_use_by is not None:
             said += " " + tr("On the bottle of strips: use by {day}.", day=self.bench.strips_use_by)
         return said

@@ -1,4 +1,4 @@
-"""What the pictures of a debrief show of a tank: chlorine, pH and cloudiness, true and measured."""
+"""What the pictures of a debrief show of a tank: level, pH and cloudiness, true and measured."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -64,19 +64,19 @@ class ChartView:
 
 
 def charts(facts: Facts) -> tuple[ChartView, ...]:
-    """Return the pictures of each tank: chlorine, pH and cloudiness."""
+    """Return the pictures of each tank: level, pH and cloudiness; peracetic acid needs no pH."""
     return tuple(
         _chart(facts, one.tank.number, field, scale, truth)
         for one in facts.tanks
-        for field, scale, truth in _QUANTITIES
+        for field, scale, truth in _quantities(one.tank)
     )
 
 
-def _chlorine(spec: Tank, highest: float, lowest: float) -> Scale:
+def _level(spec: Tank, highest: float, lowest: float) -> Scale:
     del lowest
-    limits = spec.chlorine
+    limits = spec.limits
     return Scale(
-        what=tr("free chlorine"),
+        what=tr("free chlorine") if spec.peracetic is None else tr("peracetic acid"),
         kind=Kind.CONCENTRATION,
         base=0.0,
         top=1.1 * max(highest, limits.high_mg_l),
@@ -119,13 +119,15 @@ def _cloudiness(spec: Tank, highest: float, lowest: float) -> Scale:
     )
 
 
-_QUANTITIES: tuple[
-    tuple[str, Callable[[Tank, float, float], Scale], Callable[[Truth], float]], ...
-] = (
-    ("fac_mg_l", _chlorine, lambda one: one.free_mg_l),
-    ("ph", _ph, lambda one: one.ph),
-    ("turbidity_ntu", _cloudiness, lambda one: one.turbidity_ntu),
-)
+_Drawn = tuple[str, Callable[[Tank, float, float], Scale], Callable[[Truth], float]]
+
+
+def _quantities(spec: Tank) -> tuple[_Drawn, ...]:
+    """Return the field of each quantity that is drawn of a tank, its scale, and its truth."""
+    level: _Drawn = (spec.level_field, _level, lambda one: one.level_mg_l)
+    ph: _Drawn = ("ph", _ph, lambda one: one.ph)
+    cloudy: _Drawn = ("turbidity_ntu", _cloudiness, lambda one: one.turbidity_ntu)
+    return (level, ph, cloudy) if spec.peracetic is None else (level, cloudy)
 
 
 def _chart(

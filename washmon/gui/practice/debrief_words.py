@@ -32,16 +32,28 @@ def _tank(facts: TankFacts, person: Person) -> str:
     if not facts.minutes:
         return tr("{tank}: nothing was washed yet.", tank=_name(facts))
     return tr(
-        "{tank}: chlorine in limits {chlorine} of {all}, pH {ph}; {made} checks made, {needed} "
-        "needed; {watched} of {washed} batches washed behind a good check.",
+        "{tank}: {limits}; {made} checks made, {needed} needed; {watched} of {washed} batches "
+        "washed behind a good check.",
         tank=_name(facts),
-        chlorine=person.show(round(facts.chlorine_ok_min), Kind.TIME),
-        all=person.show(round(facts.minutes), Kind.TIME),
-        ph=person.show(round(facts.ph_ok_min), Kind.TIME),
+        limits=_in_limits(facts, person),
         made=facts.checks_made,
         needed=facts.checks_needed,
         watched=facts.watched,
         washed=facts.washed,
+    )
+
+
+def _in_limits(facts: TankFacts, person: Person) -> str:
+    """Return how long level and pH were in their limits; peracetic acid needs no pH."""
+    level = person.show(round(facts.level_ok_min), Kind.TIME)
+    whole = person.show(round(facts.minutes), Kind.TIME)
+    if facts.tank.peracetic is not None:
+        return tr("peracetic acid in limits {level} of {all}", level=level, all=whole)
+    return tr(
+        "chlorine in limits {level} of {all}, pH {ph}",
+        level=level,
+        all=whole,
+        ph=person.show(round(facts.ph_ok_min), Kind.TIME),
     )
 
 
@@ -70,7 +82,7 @@ def teaching_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
                 count=facts.held_needlessly,
             )
         )
-    said += [_addition(one, person) for one in facts.additions if one.wrong][:_LONGEST]
+    said += [_addition(one, found.facts, person) for one in facts.additions if one.wrong][:_LONGEST]
     waits = sorted(facts.waits, key=lambda wait: -wait.minutes)[:3]
     said += [
         tr(
@@ -120,10 +132,10 @@ def change_words(change: WorldChange) -> str:
     if change.dirtiness is not None:
         said.append(tr("load {what}", what=tr(change.dirtiness)))
     for share, words in (
-        (change.strength_share, tr("bleach {share} % of its first strength")),
-        (change.strength_times, tr("bleach {share} % as strong as before")),
+        (change.strength_share, tr("product at {share} % of its first strength")),
+        (change.strength_times, tr("product {share} % as strong as before")),
         (change.strip_share, tr("strips show {share} %")),
-        (change.decay_share, tr("chlorine goes {share} % as fast as usual by itself")),
+        (change.decay_share, tr("sanitizer goes {share} % as fast as usual by itself")),
     ):
         if share is not None:
             said.append(words.format(share=f"{100 * share:g}"))
@@ -142,8 +154,8 @@ def _batch_words(kind: SlipKind) -> tuple[str, str] | None:
             tr("{count} batches went in with the pH outside its limits or not measured"),
         ),
         SlipKind.WENT_ON: (
-            tr("1 batch went in though chlorine was outside its limits"),
-            tr("{count} batches went in though chlorine was outside its limits"),
+            tr("1 batch went in though the level was outside its limits"),
+            tr("{count} batches went in though the level was outside its limits"),
         ),
         SlipKind.CHECK_LATE: (
             tr("1 batch went in while a check was overdue"),
@@ -194,6 +206,7 @@ def _act_words(kind: SlipKind) -> str:
         SlipKind.ACID_IN_LOW_PH: tr("acid was put into water of a low pH"),
         SlipKind.ACID_WITH_BLEACH: tr("acid and bleach were put in within the mixing time"),
         SlipKind.OVER_LABEL: tr("the label's maximum was passed"),
+        SlipKind.OVER_PEROXIDE: tr("the legal maximum of peroxide was passed"),
     }.get(kind, "")
 
 
@@ -227,12 +240,15 @@ def beside_words(found: Debrief, slip: Slip, person: Person) -> str:
         )
     if seen.read_ph is not None:
         known = tr("{known}, pH {ph}", known=known, ph=person.show(seen.read_ph, ph))
+    true = person.show(round(seen.true_mg_l), level)
+    if found.facts.state.setup.tank(seen.tank).peracetic is None:
+        shown = person.show(round(seen.true_ph, 1), ph)
+        true = tr("{known}, pH {ph}", known=true, ph=shown)
     return tr(
-        "Tank {tank}: you could have known {known}. True: {level}, pH {ph}.",
+        "Tank {tank}: you could have known {known}. True: {true}.",
         tank=seen.tank,
         known=known,
-        level=person.show(round(seen.true_mg_l), level),
-        ph=person.show(round(seen.true_ph, 1), ph),
+        true=true,
     )
 
 
@@ -251,14 +267,16 @@ def _missed(batch: LowBatch, person: Person) -> str:
         "{time}, tank {tank}: a batch met {level}, under the critical low, and was not held.",
         time=f"{batch.at:%H:%M}",
         tank=batch.tank,
-        level=person.show(round(batch.free_mg_l), Kind.CONCENTRATION),
+        level=person.show(round(batch.level_mg_l), Kind.CONCENTRATION),
     )
 
 
-def _addition(one: Addition, person: Person) -> str:
+def _addition(one: Addition, facts: Facts, person: Person) -> str:
     kind = Kind.SMALL_VOLUME if one.amount.unit == "mL" else Kind.MASS
     amount = person.show(one.amount.value, kind)
-    what = tr("acid") if one.is_acid else tr("hypochlorite")
+    kept = facts.state.setup.tank(one.tank).peracetic
+    sanitizer = tr("hypochlorite") if kept is None else tr("peracetic acid")
+    what = tr("acid") if one.is_acid else sanitizer
     if one.right is None:
         return tr(
             "{time}, tank {tank}: {amount} {what} when none was due, or before a check.",

@@ -19,7 +19,7 @@ _LEAST_MG_L = 8.0
 def offered(stage: Stage, snapshot: Snapshot | None, person: Person) -> Asked:
     """Return the next question of the scenario that was not asked yet.
 
-    Where there is none, what is to be done first where something is, else how much chlorine there
+    Where there is none, what is to be done first where something is, else how much sanitizer there
     is.
     """
     shift = snapshot.shift if snapshot is not None else None
@@ -31,8 +31,9 @@ def offered(stage: Stage, snapshot: Snapshot | None, person: Person) -> Asked:
     if pressing:
         step = pressing[0].plan.now.kind
         tank = stage.setup.tank(pressing[0].tank)
-        answers = tuple(words for words, _ in _deeds())
-        right = next((at for at, (_, kinds) in enumerate(_deeds()) if step in kinds), -1)
+        deeds = _deeds(peracetic=stage.line.peracetic)
+        answers = tuple(words for words, _ in deeds)
+        right = next((at for at, (_, kinds) in enumerate(deeds) if step in kinds), -1)
         question = tr("{tank}: what is to be done first?", tank=tank.name)
         return Asked(question=question, answers=answers, right=right)
     return _level(stage, person)
@@ -52,10 +53,11 @@ def _own(stage: Stage, shift: ShiftState | None) -> Asked | None:
     return None
 
 
-def _deeds() -> tuple[tuple[str, frozenset[StepKind]], ...]:
+def _deeds(*, peracetic: bool) -> tuple[tuple[str, frozenset[StepKind]], ...]:
+    added = tr("Peracetic acid") if peracetic else tr("Hypochlorite or acid")
     return (
         (tr("A reading"), frozenset({StepKind.CHECK, StepKind.LOOK})),
-        (tr("Hypochlorite or acid"), frozenset({StepKind.DOSE, StepKind.ACID})),
+        (added, frozenset({StepKind.DOSE, StepKind.ACID})),
         (
             tr("Fresh water, in part or in whole"),
             frozenset({StepKind.CHANGE_WATER, StepKind.LOWER, StepKind.LEAVE}),
@@ -65,16 +67,20 @@ def _deeds() -> tuple[tuple[str, frozenset[StepKind]], ...]:
 
 
 def _level(stage: Stage, person: Person) -> Asked:
-    """Ask how much chlorine there is; where all tanks are empty, what comes first."""
+    """Ask how much sanitizer there is; where all tanks are empty, what comes first."""
     filled = {one.tank for one in stage.truth}
     tank = next((one for one in stage.setup.tanks if one.number in filled), None)
     if tank is None:
         return Asked(
             question=tr("The tanks are empty: what comes first?"),
-            answers=(tr("Hypochlorite"), tr("Water, and its filling entered"), tr("A reading")),
+            answers=(
+                tr("Peracetic acid") if stage.line.peracetic else tr("Hypochlorite"),
+                tr("Water, and its filling entered"),
+                tr("A reading"),
+            ),
             right=1,
         )
-    level = stage.line.free_mg_l(tank.number)
+    level = stage.line.level_mg_l(tank.number)
     right = round(level) % len(_TIMES)  # the right one stands at no place of its own
     steps = [level * times / _TIMES[right] for times in _TIMES]
     if level < _LEAST_MG_L:
@@ -84,8 +90,11 @@ def _level(stage: Stage, person: Person) -> Asked:
         tr("About {level}", level=person.show(float(round(step)), Kind.CONCENTRATION))
         for step in steps
     )
+    question = tr("How much free chlorine is in {tank} by now?", tank=tank.name)
+    if stage.line.peracetic:
+        question = tr("How much peracetic acid is in {tank} by now?", tank=tank.name)
     return Asked(
-        question=tr("How much free chlorine is in {tank} by now?", tank=tank.name),
+        question=question,
         answers=answers,
         right=right,
     )

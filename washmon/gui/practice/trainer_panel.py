@@ -39,7 +39,7 @@ class TrainerPanel(QFrame):
             ),
             load.value,
         )
-        self.weak = PressButton(tr("Bleach half as strong"), Rank.SECONDARY)
+        self.weak = PressButton(tr("Product half as strong"), Rank.SECONDARY)
         self.faded = PressButton(tr("Strips fade"), Rank.SECONDARY)
         self.sun = PressButton(tr("Sun on the tanks"), Rank.SECONDARY)
         self.showing = ChoiceRow(

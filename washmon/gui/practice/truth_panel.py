@@ -17,6 +17,7 @@ from washmon.gui.scenarios.course_plot import (
     view_of,
 )
 from washmon.gui.setup_guide.layout import Scroller
+from washmon.line.reading import level_of
 from washmon.line.setup import Tank
 from washmon.line.state import ShiftState
 from washmon.sessions.practice.line import Truth
@@ -88,12 +89,12 @@ class TruthPanel(QWidget):
         for tank in self._stage.setup.tanks:
             self.plots[tank.number].show_view(self._view(tank, self._shift))
 
-    @staticmethod
-    def _row_names() -> tuple[str, ...]:
+    def _row_names(self) -> tuple[str, ...]:
+        peracetic = self._stage.line.peracetic
         return (
-            tr("Free chlorine"),
+            tr("Peracetic acid") if peracetic else tr("Free chlorine"),
             tr("pH"),
-            tr("Working (HOCl)"),
+            tr("Peroxide") if peracetic else tr("Working (HOCl)"),
             tr("Cloudiness"),
             tr("Water"),
             tr("Read last"),
@@ -102,22 +103,25 @@ class TruthPanel(QWidget):
     def _words(self, truth: Truth) -> tuple[str, ...]:
         show = self._person.show
         return (
-            show(truth.free_mg_l, Kind.CONCENTRATION),
+            show(truth.level_mg_l, Kind.CONCENTRATION),
             show(truth.ph, Kind.PH),
-            show(round(100 * truth.hocl_share), Kind.PERCENT),
+            show(truth.peroxide_mg_l, Kind.CONCENTRATION)
+            if self._stage.line.peracetic
+            else show(round(100 * truth.hocl_share), Kind.PERCENT),
             show(truth.turbidity_ntu, Kind.TURBIDITY),
             show(truth.water_c, Kind.TEMPERATURE),
         )
 
     def _last_read(self, shift: ShiftState | None, tank: Tank) -> str:
         fill = None if shift is None else shift.tank(tank.number).fill
-        seen = None if fill is None else fill.latest("fac_mg_l")
-        if seen is None or seen.event.fac_mg_l is None:
+        seen = None if fill is None else fill.latest(tank.level_field)
+        level = None if seen is None else level_of(tank, seen.event)
+        if seen is None or level is None:
             return tr("nothing yet")
         ago = (self._stage.now - seen.event.at).total_seconds() / 60.0
         return tr(
             "{level}, {ago} ago",
-            level=self._person.show(seen.event.fac_mg_l, Kind.CONCENTRATION),
+            level=self._person.show(level, Kind.CONCENTRATION),
             ago=self._person.show(max(0.0, round(ago)), Kind.TIME),
         )
 
@@ -143,7 +147,7 @@ class TruthPanel(QWidget):
         measured = tuple(
             ((event.at - stage.begins).total_seconds() / 60.0, level)
             for event in read
-            if (level := event.ph if plotted is Plotted.PH else event.fac_mg_l) is not None
+            if (level := event.ph if plotted is Plotted.PH else level_of(tank, event)) is not None
         )
         true = tuple(
             (one.minutes, plotted.of(one)) for one in stage.truth if one.tank == tank.number

@@ -31,19 +31,17 @@ Points = tuple[tuple[float, float], ...]
 class Plotted(StrEnum):
     """What is drawn of the water."""
 
-    CHLORINE = "chlorine"
+    LEVEL = "level"
     PH = "ph"
 
     def of(self, truth: Truth) -> float:
         """Return the true value: mg/L, or a pH."""
-        return truth.free_mg_l if self is Plotted.CHLORINE else truth.ph
+        return truth.level_mg_l if self is Plotted.LEVEL else truth.ph
 
 
 def plotted_row() -> ChoiceRow:
     """Return toggles that choose what is drawn."""
-    return ChoiceRow(
-        ((Plotted.CHLORINE, tr("Free chlorine")), (Plotted.PH, tr("pH"))), Plotted.CHLORINE
-    )
+    return ChoiceRow(((Plotted.LEVEL, tr("Level")), (Plotted.PH, tr("pH"))), Plotted.LEVEL)
 
 
 class Course(NamedTuple):
@@ -63,22 +61,22 @@ class CourseView(NamedTuple):
     tank: Tank
     courses: tuple[Course, ...]
     events: tuple[float, ...] = ()
-    plotted: Plotted = Plotted.CHLORINE
+    plotted: Plotted = Plotted.LEVEL
 
     @property
     def band(self) -> tuple[float, float, float]:
         """Low, target and high."""
-        chlorine, ph = self.tank.chlorine, self.tank.ph
+        level, ph = self.tank.limits, self.tank.ph
         if self.plotted is Plotted.PH:
             return ph.low, ph.target, ph.high
-        return chlorine.low_mg_l, chlorine.target_mg_l, chlorine.high_mg_l
+        return level.low_mg_l, level.target_mg_l, level.high_mg_l
 
     @property
     def span(self) -> tuple[float, float]:
         """The lowest and the highest value that is drawn."""
         values = [level for one in self.courses for _, level in (*one.true, *one.measured)]
         low, _, high = self.band
-        if self.plotted is Plotted.CHLORINE:
+        if self.plotted is Plotted.LEVEL:
             return 0.0, _HEADROOM * max([*values, high])
         return min([*values, low]) - _AROUND_PH, max([*values, high]) + _AROUND_PH
 
@@ -118,8 +116,13 @@ class CoursePlot(QWidget):
         """Show the course as it is by now."""
         self.view = view
         words = tr("True pH of {tank}")
-        if view.plotted is Plotted.CHLORINE:
-            words = tr("True free chlorine of {tank}")
+        if view.plotted is Plotted.LEVEL:
+            peracetic = view.tank.peracetic is not None
+            words = (
+                tr("True peracetic acid of {tank}")
+                if peracetic
+                else tr("True free chlorine of {tank}")
+            )
         self.setAccessibleName(words.format(tank=view.title))
         self.update()
 
@@ -156,8 +159,8 @@ class _Drawing:
         )
         p.fillRect(band, QColor(self._s.field))
         self._limit(target, tr("target"), self._s.target, dashed=True)
-        if self._v.plotted is Plotted.CHLORINE:
-            critical = self._v.tank.chlorine.critical_low_mg_l
+        if self._v.plotted is Plotted.LEVEL:
+            critical = self._v.tank.limits.critical_low_mg_l
             self._limit(critical, tr("critical"), self._s.critical)
         self._axes()
         p.setPen(QPen(QColor(self._s.soft_ink), 1.0, Qt.PenStyle.DotLine))

@@ -16,6 +16,7 @@ from washmon.gui.setup_guide.writing import Writing
 from washmon.line.events import Method
 from washmon.sessions.practice.keys import Key, key_of
 from washmon.sessions.practice.parameters import Dirtiness
+from washmon.sessions.practice.scenario import KeptWith
 from washmon.sessions.practice.world import SamplePlace
 from washmon.units import Kind
 
@@ -212,6 +213,14 @@ def _methods() -> tuple[tuple[str, str], ...]:
         (Method.STRIP.value, tr("Strip")),
         (Method.KIT.value, tr("Kit")),
         (Method.METER.value, tr("Meter")),
+    )
+
+
+def sanitizers() -> tuple[tuple[str, str], ...]:
+    """Return what a line may be kept with."""
+    return (
+        (KeptWith.CHLORINE.value, tr("Chlorine")),
+        (KeptWith.PERACETIC.value, tr("Peracetic acid")),
     )
 
 

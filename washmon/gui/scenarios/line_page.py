@@ -11,6 +11,7 @@ from washmon.gui.i18n import begun, tr
 from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.scenarios.fields import sanitizers
 from washmon.gui.scenarios.pages import KeysPage, Part
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import ComboField
@@ -21,7 +22,7 @@ from washmon.line.setup import LineSetup
 from washmon.sessions.making.own_line import commodity_of, own_line
 from washmon.sessions.practice.parameters import PracticeError, parameters
 from washmon.sessions.practice.practice_setup import practice_setup, wash_tanks
-from washmon.sessions.practice.scenario import LineChoice, Scenario
+from washmon.sessions.practice.scenario import KeptWith, LineChoice, Scenario
 
 TEMPLATE, KEPT, OWN = "template", "kept", "own"
 _SHOWN = ("sanitizers", "tanks")
@@ -52,9 +53,9 @@ class LinePage(KeysPage):
                 (KEPT, tr("As this scenario has it")),
                 (OWN, tr("This shed's own line")),
             ),
-            tr("Peracetic acid cannot be practised: the simulated water knows chlorine alone."),
+            tr("The simulated water knows one kind of sanitizer at a time, and no rinses."),
         )
-        self.commodity = ComboField(tr("Produce"), tr("how it uses up chlorine"))
+        self.commodity = ComboField(tr("Produce"), tr("how it uses up the sanitizer"))
         known = parameters().commodity
         self.commodity.offer(
             [(key, begun(one.line)) for key, one in known.items() if wash_tanks(key)]
@@ -64,6 +65,7 @@ class LinePage(KeysPage):
             tuple((str(count), str(count)) for count in range(1, _most_tanks() + 1)),
             of=int,
         )
+        self.kept_with = ToggleField(tr("Kept with"), sanitizers(), of=KeptWith)
         self.facts = QWidget(self)
         self._lines = vbox(on=self.facts, gap_px=2)
         self._lay_out()
@@ -73,18 +75,23 @@ class LinePage(KeysPage):
         section = Section(tr("The line"), "", self)
         section.row((self.source, 12))
         section.row((self.commodity, 6), (self.tanks, 6))
+        section.row((self.kept_with, 12))
         section.row((self.facts, 12))
         self.column.insertWidget(0, section)
         rest = dict(self._fields)
         self._fields.clear()  # in the order in which they stand
-        for name, field in (("line.commodity", self.commodity), ("line.tanks", self.tanks)):
+        for name, field in (
+            ("line.commodity", self.commodity),
+            ("line.tanks", self.tanks),
+            ("line.kept_with", self.kept_with),
+        ):
             self.enter(name, field)
         self._fields.update(rest)
 
     def _connect(self) -> None:
         self.source.changed.connect(self._take_source)
         self.source.changed.connect(self.changed)
-        for one in (self.commodity, self.tanks):
+        for one in (self.commodity, self.tanks, self.kept_with):
             one.changed.connect(self._tell)
         self._writing.changed.connect(self._tell)
 
@@ -120,6 +127,8 @@ class LinePage(KeysPage):
         """Return a scenario with the line that is chosen."""
         rest = replace(self.onto(scenario).line, commodity=self.commodity.key)
         setup = self._setups.get(self.source.key)
+        if self.source.key != TEMPLATE:
+            rest = replace(rest, kept_with=KeptWith.CHLORINE)  # its set-up says it
         if self.source.key == KEPT and self._kept is not None:
             line = replace(rest, setup=self._kept.setup, tanks=self._kept.tanks)
         elif setup is not None:
@@ -141,6 +150,7 @@ class LinePage(KeysPage):
         """Say what the line is like."""
         own = self._setups.get(self.source.key)
         self.tanks.setVisible(own is None)
+        self.kept_with.setVisible(own is None)
         has = len(wash_tanks(self.commodity.key)) if self.commodity.key else _most_tanks()
         for count in range(1, _most_tanks() + 1):
             self.tanks.row.button(str(count)).setVisible(count <= has)
@@ -157,9 +167,14 @@ class LinePage(KeysPage):
                 words = " \N{MIDDLE DOT} ".join(line for line in block.lines if line)
                 self._lines.addWidget(Text(words, Size.SMALL, tone=Tone.SOFT, wrapped=True))
 
+    @property
+    def _peracetic(self) -> bool:
+        return self.kept_with.read() is KeptWith.PERACETIC
+
     def _practice_line(self) -> LineSetup | None:
         try:
-            return practice_setup(self.commodity.key, int(self.tanks.key or 1))
+            count = int(self.tanks.key or 1)
+            return practice_setup(self.commodity.key, count, peracetic=self._peracetic)
         except PracticeError:
             return None
 

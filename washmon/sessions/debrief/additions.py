@@ -8,7 +8,7 @@ from msgspec import Struct
 from washmon.line.events import AcidAdded, DoseAdded
 from washmon.line.flags import Amount, StepKind
 from washmon.line.journal import Entry
-from washmon.line.judging import counts_total, is_over, over_label, under_ph
+from washmon.line.judging import counts_total, is_over, judge_peroxide, over_label, under_ph
 from washmon.line.setup import Tank
 from washmon.line.state import Fill, ShiftState
 from washmon.planning.context import PlanContext
@@ -29,6 +29,7 @@ class Harm(StrEnum):
     ACID_IN_LOW_PH = "acid into water of a low pH"
     ACID_WITH_BLEACH = "acid and bleach within the mixing time of each other"
     OVER_LABEL = "over the label maximum"
+    OVER_PEROXIDE = "peroxide over its legal maximum"
 
 
 class Addition(Struct, frozen=True, kw_only=True):
@@ -133,7 +134,9 @@ def _harms(
         if known_low or (before is not None and under_ph(before.ph, spec)):
             found.append(Harm.ACID_IN_LOW_PH)
     elif after is not None:
-        level = after.free_mg_l + (after.combined_mg_l if counts_total(spec) else 0.0)
+        level = after.level_mg_l + (after.combined_mg_l if counts_total(spec) else 0.0)
         if over_label(level, spec):
             found.append(Harm.OVER_LABEL)
+        if judge_peroxide(after.peroxide_mg_l, spec) is not None:
+            found.append(Harm.OVER_PEROXIDE)
     return found

@@ -20,12 +20,19 @@ from washmon.line.flag_events import Acknowledged, FlagsChanged, FlagShelved
 from washmon.line.flags import Flag, Level
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import Entry
-from washmon.line.judging import in_range, judge_ph, under_critical
+from washmon.line.judging import in_range, under_critical
 from washmon.line.practice_events import Asked, Attempt, BehindTheScenes, WorldChange
 from washmon.line.setup import Tank
 from washmon.line.state import FlagRecord, ShiftState
 from washmon.sessions.debrief.additions import Addition, Unsafe, judge_addition
-from washmon.sessions.debrief.washed import Questioned, Washed, is_own, questioned, washed
+from washmon.sessions.debrief.washed import (
+    Questioned,
+    Washed,
+    is_own,
+    ph_is_good,
+    questioned,
+    washed,
+)
 from washmon.sessions.practice.line import Truth
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import COLLEAGUE, Scenario
@@ -57,8 +64,9 @@ class TankFacts(Struct, frozen=True, kw_only=True):
 
     tank: Tank
     minutes: float
-    chlorine_ok_min: float
+    level_ok_min: float
     ph_ok_min: float
+    """Of a tank of peracetic acid, whose pH has no limits: all of it."""
     both_ok_min: float
     checks_made: int
     checks_needed: int
@@ -68,12 +76,12 @@ class TankFacts(Struct, frozen=True, kw_only=True):
 
 
 class LowBatch(Struct, frozen=True, kw_only=True):
-    """A batch that met less free chlorine than the critical low; ``held`` is found."""
+    """A batch that met less sanitizer than the critical low; ``held`` is found."""
 
     seq: int
     tank: int
     at: datetime
-    free_mg_l: float
+    level_mg_l: float
     held: bool
     by_colleague: bool
     knowable: bool
@@ -209,16 +217,16 @@ def _tank_facts(
     taken_over = (own[0].recorded_at - stage.begins).total_seconds() / 60 if own else 0.0
     since = max(first, taken_over)
     course = [one for one in stage.truth if one.tank == tank.number and one.minutes >= since]
-    chlorine = ph = both = total = 0.0
+    level = ph = both = total = 0.0
     making_up = _making_up(entries, tank, stage)
     for here, after in pairwise(course):
         if any(start <= here.minutes < end for start, end in making_up):
             continue
         span = after.minutes - here.minutes
-        good = in_range(here.free_mg_l, tank)
-        good_ph = judge_ph(here.ph, tank) is None
+        good = in_range(here.level_mg_l, tank)
+        good_ph = ph_is_good(here.ph, tank)
         total += span
-        chlorine += span * good
+        level += span * good
         ph += span * good_ph
         both += span * (good and good_ph)
     mine = [one for one in batches if one.tank == tank.number]
@@ -226,7 +234,7 @@ def _tank_facts(
     return TankFacts(
         tank=tank,
         minutes=total,
-        chlorine_ok_min=chlorine,
+        level_ok_min=level,
         ph_ok_min=ph,
         both_ok_min=both,
         checks_made=made,
@@ -303,13 +311,13 @@ def _low_batches(state: ShiftState, stage: Stage, mine: Sequence[Washed]) -> tup
             seq=met.seq,
             tank=met.tank,
             at=stage.begins + timedelta(minutes=met.minutes),
-            free_mg_l=met.free_mg_l,
+            level_mg_l=met.level_mg_l,
             held=(met.seq, met.tank) in held,
             by_colleague=met.seq in by and by[met.seq].by == COLLEAGUE,
             knowable=(met.seq, met.tank) not in unseen,
         )
         for met in stage.batches
-        if under_critical(met.free_mg_l, state.setup.tank(met.tank))
+        if under_critical(met.level_mg_l, state.setup.tank(met.tank))
     )
 
 

@@ -20,6 +20,7 @@ from washmon.sessions.debrief.facts import Facts
 
 _ENDS: dict[str, tuple[type, ...]] = {
     "fac_mg_l": (DoseAdded, TankFilled, WaterExchanged),
+    "paa_mg_l": (DoseAdded, TankFilled, WaterExchanged),
     "ph": (DoseAdded, AcidAdded, TankFilled, WaterExchanged),
     "turbidity_ntu": (TankFilled, WaterExchanged),
 }
@@ -37,7 +38,7 @@ class Known(Struct, frozen=True):
 class Beside(Struct, frozen=True, kw_only=True):
     """A tank at a moment: what was last measured of its water and when, and the truth.
 
-    Chlorine in mg/L; a reading is missing where none told of this water any more.
+    The level of the sanitizer in mg/L; a reading is missing where none told of this water any more.
     """
 
     tank: int
@@ -65,7 +66,7 @@ def _known(entries: Sequence[Entry], tank: Tank, field: str, ended: datetime) ->
         if isinstance(event, BatchWashed) and tank.number in event.tanks:
             since += 1
             many = tank.check_batches is not None and since > tank.check_batches
-            if at is not None and field == "fac_mg_l" and many:
+            if at is not None and field == tank.level_field and many:
                 yield _until(at, event.at, value, field, tank)
                 at = None
         elif read is not None or _ends(event, tank, field):
@@ -89,7 +90,7 @@ def _ends(event: Event, tank: Tank, field: str) -> bool:
 
 
 def _until(at: datetime, until: datetime, value: float, field: str, tank: Tank) -> Known:
-    if field == "fac_mg_l" and tank.check_minutes is not None:
+    if field == tank.level_field and tank.check_minutes is not None:
         until = min(until, at + timedelta(minutes=tank.check_minutes))
     return Known(at, until, value)
 
@@ -101,14 +102,14 @@ def beside(facts: Facts, tank: int, at: datetime) -> Beside | None:
     before = [one for one in facts.truth if one.tank == tank and one.minutes <= minutes + 1e-6]
     if not before:
         return None
-    level = _at(known(entries, spec, "fac_mg_l", at), at)
+    level = _at(known(entries, spec, spec.level_field, at), at)
     ph = _at(known(entries, spec, "ph", at), at)
     return Beside(
         tank=tank,
         read_mg_l=None if level is None else level.value,
         read_at=None if level is None else level.at,
         read_ph=None if ph is None else ph.value,
-        true_mg_l=before[-1].free_mg_l,
+        true_mg_l=before[-1].level_mg_l,
         true_ph=before[-1].ph,
     )
 

@@ -24,6 +24,7 @@ class Topic(StrEnum):
     CHECKS = "checking in time"
     HOLDS = "holding what is in question"
     AMOUNTS = "amounts by the reading, not by the label"
+    BESIDE = "what comes with each dose, and stays"
     BASICS = "the work from the first fill on"
 
 
@@ -43,6 +44,7 @@ _TOPICS = {
     SlipKind.TOO_LITTLE: Topic.AMOUNTS,
     SlipKind.NOT_DUE: Topic.AMOUNTS,
     SlipKind.OVER_LABEL: Topic.AMOUNTS,
+    SlipKind.OVER_PEROXIDE: Topic.BESIDE,
     SlipKind.LATE_ANSWER: Topic.BASICS,
     SlipKind.NOT_WASHED: Topic.BASICS,
 }
@@ -72,6 +74,8 @@ def _topics(scenario: Scenario) -> Iterator[Topic]:
     shares = (world.strength_share, world.strip_share)
     if any(share < _WEAK for share in shares):
         yield Topic.AMOUNTS
+    if scenario.line.peracetic:
+        yield Topic.BESIDE
     if scenario.level == 1:
         yield Topic.BASICS
 
@@ -91,8 +95,13 @@ def next_one(found: Debrief, shelf: Sequence[Scenario]) -> Next | None:
         return Next(scenario=mine, topic=wanted[0], again=True)
     others = [one for one in shelf if one.title != mine.title]
     for topic in wanted:
-        for one in sorted(others, key=lambda other: abs(other.level - mine.level)):
+        for one in sorted(others, key=lambda other: _far(other, mine)):
             if topic in topics(one):
                 return Next(scenario=one, topic=topic, again=False)
     later = sorted((one for one in others if one.level >= mine.level), key=lambda one: one.level)
     return Next(scenario=later[0], topic=wanted[0], again=False) if later else None
+
+
+def _far(other: Scenario, mine: Scenario) -> tuple[bool, int]:
+    """Return how far apart two scenarios are: another sanitizer is further than any level."""
+    return other.line.peracetic is not mine.line.peracetic, abs(other.level - mine.level)

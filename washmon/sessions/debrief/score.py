@@ -262,7 +262,7 @@ def _use(facts: Facts, best: Facts) -> Part:
     mine, theirs = facts.use, best.use
     share = _thrift(facts, best)
     why = Message(
-        "You used {mine} of hypochlorite and {water} of water; the plain good strategy used "
+        "You used {mine} of the sanitizer and {water} of water; the plain good strategy used "
         "{theirs} and {their_water} on the same morning.",
         {
             "mine": _figure(mine.sanitizer, Kind.SMALL_VOLUME),

@@ -38,6 +38,7 @@ class SlipKind(StrEnum):
     ACID_IN_LOW_PH = "acid into water of a low pH"
     ACID_WITH_BLEACH = "acid and bleach within the mixing time of each other"
     OVER_LABEL = "over the label maximum"
+    OVER_PEROXIDE = "peroxide over its legal maximum"
     LATE_ANSWER = "a pressing flag waited"
     NOT_WASHED = "batches that were not washed"
 
@@ -71,6 +72,7 @@ _BY_HARM = {
     Harm.ACID_IN_LOW_PH: SlipKind.ACID_IN_LOW_PH,
     Harm.ACID_WITH_BLEACH: SlipKind.ACID_WITH_BLEACH,
     Harm.OVER_LABEL: SlipKind.OVER_LABEL,
+    Harm.OVER_PEROXIDE: SlipKind.OVER_PEROXIDE,
 }
 
 

@@ -19,6 +19,7 @@ from washmon.line.events import (
 from washmon.line.fold import begin, step
 from washmon.line.journal import Entry
 from washmon.line.judging import in_range, judge_ph, may_wash
+from washmon.line.reading import level_of
 from washmon.line.setup import LineSetup, Tank
 from washmon.line.state import ShiftState
 from washmon.rules.in_question import to_hold
@@ -33,8 +34,8 @@ class Fate(StrEnum):
     """How a batch counts in one of its tanks."""
 
     WELL = "washed behind a good check of water in its limits"
-    NO_PH = "washed behind a good check of chlorine; the pH outside its limits or not measured"
-    OUTSIDE = "washed on though the check showed chlorine outside its operating limits"
+    NO_PH = "washed behind a good check of the level; the pH outside its limits or not measured"
+    OUTSIDE = "washed on though the check showed the level outside its operating limits"
     LATE = "washed while a check was overdue; the next one found the water good"
     HELD = "in question, and held"
     NEEDLESS = "held though nothing spoke against it"
@@ -110,6 +111,11 @@ class Washed(Struct, frozen=True, kw_only=True):
 def is_own(entry: Entry) -> bool:
     """Tell whether the trainee did it, and not a colleague before, the rules or the trainer."""
     return entry.event.by not in {RULES, BACKSTAGE, COLLEAGUE}
+
+
+def ph_is_good(ph: float, tank: Tank) -> bool:
+    """Tell whether a pH keeps its limits; in a tank of peracetic acid it has none."""
+    return tank.peracetic is not None or judge_ph(ph, tank) is None
 
 
 class Questioned(NamedTuple):
@@ -200,36 +206,38 @@ def _seen(entries: Sequence[Entry], tank: Tank) -> list[_Seen]:
 class _Watch:
     """What is known of one tank as its journal goes on.
 
-    A check is good for the set-up's interval, in the same fill, until chlorine or water is added; a
-    pH until the next one, in the same fill.
+    A check is good for the set-up's interval, in the same fill, until sanitizer or water is added;
+    a pH until the next one, in the same fill. Peracetic acid needs no pH.
     """
 
     def __init__(self, tank: Tank) -> None:
         self.found: list[_Seen] = []
         self._tank = tank
         self._read_at: datetime | None = None
-        self._level_ok = self._ph_ok = self._bad = False
+        self._level_ok = self._bad = False
+        self._ph_ok = tank.peracetic is not None
         self._since = 0
         self._open: list[_Seen] = []
 
     def read(self, event: ReadingTaken) -> None:
         """Take a reading."""
         if event.ph is not None:
-            self._ph_ok = judge_ph(event.ph, self._tank) is None
-        if event.fac_mg_l is None:
+            self._ph_ok = ph_is_good(event.ph, self._tank)
+        level = level_of(self._tank, event)
+        if level is None:
             return
         self._read_at, self._since = event.at, 0
-        self._level_ok = in_range(event.fac_mg_l, self._tank)
-        self._bad = not may_wash(event.fac_mg_l, self._tank)
+        self._level_ok = in_range(level, self._tank)
+        self._bad = not may_wash(level, self._tank)
         for one in self._open:
             one.vouched = not self._bad
         self._open = []
 
     def put_in(self, event: DoseAdded | TankFilled | WaterExchanged) -> None:
-        """Take chlorine or water: what was measured before tells nothing more."""
+        """Take sanitizer or water: what was measured before tells nothing more."""
         self._read_at, self._open, self._bad = None, [], False
         if isinstance(event, TankFilled):
-            self._ph_ok = False
+            self._ph_ok = self._tank.peracetic is not None
 
     def wash(self, entry: Entry, event: BatchWashed) -> None:
         """Take a batch."""

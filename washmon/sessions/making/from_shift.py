@@ -61,6 +61,11 @@ def scenario_of(shift: ShiftState) -> Scenario:
     if shift.started.practice:
         raise PracticeError("This is a practice shift already: choose a recorded one.")
     line = own_line(shift.setup)
+    if any(tank.peracetic is not None for tank in line.tanks):
+        raise PracticeError(
+            "Of peracetic acid nothing is estimated that a scenario could be made from: write one "
+            "with this line in the editor."
+        )
     batches = _batches(shift)
     if len(batches) < _LEAST_BATCHES:
         raise PracticeError("Fewer than two batches were washed: choose a longer shift.")

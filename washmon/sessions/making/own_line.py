@@ -14,24 +14,23 @@ FALLBACK = "mixed"
 def practice_tanks(setup: LineSetup) -> tuple[Tank, ...]:
     """Return the tanks of a line that practice can simulate, numbered as in the set-up.
 
+    The simulated water knows one kind of sanitizer at a time: those with chlorine go first.
+
     Raises:
-        PracticeError: there is none: they are rinses, or kept with peracetic acid.
+        PracticeError: there is none: all are rinses.
     """
-    tanks = tuple(
-        tank for tank in setup.tanks if tank.stage is not Stage.RINSE and tank.peracetic is None
-    )
+    tanks = tuple(tank for tank in setup.tanks if tank.stage is not Stage.RINSE)
     if not tanks:
-        raise PracticeError(
-            "This line has no tank with chlorine: the simulated water knows no other sanitizer."
-        )
-    return tanks
+        raise PracticeError("This line has no tank in which something is washed.")
+    return tuple(tank for tank in tanks if tank.peracetic is None) or tanks
 
 
 def own_line(setup: LineSetup) -> LineSetup:
     """Return a line as a scenario carries it.
 
     People, site, lots of products, prices and days are taken out: the scenario is played on another
-    day, on which a container of then would be out of date. Rinses and second vessels are left away.
+    day, on which a container of then would be out of date. Rinses and second vessels are left away,
+    and where there are both kinds, tanks of peracetic acid.
 
     Raises:
         PracticeError: the line has no tank that practice can simulate.

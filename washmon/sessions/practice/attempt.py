@@ -114,7 +114,7 @@ class Run:
         product = self.state.setup.sanitizer(tank.sanitizer)
         if product is None:
             raise PracticeError("The set-up has no product {key}.", key=tank.sanitizer)
-        right = dose(product, tank.volume_l, level_mg_l, tank.chlorine.target_mg_l)
+        right = dose(product, tank.volume_l, level_mg_l, tank.limits.target_mg_l)
         amount = Amount(max(1.0, float(round(times * right.value))), right.unit)
         self.enter(
             DoseAdded(at=self.now, by=by, tank=tank.number, product=product.key, amount=amount)
@@ -123,18 +123,20 @@ class Run:
     def read(
         self, tank: Tank, by: str, method: Method, *, ph: bool = True, cloudiness: bool = False
     ) -> ReadingTaken:
-        """Measure a tank, passing the time that it takes."""
-        fac = self.tested(tank, "fac_mg_l", method)
+        """Measure a tank, passing the time that it takes; peracetic acid needs no pH."""
+        level = self.tested(tank, tank.level_field, method)
+        asks_ph = ph and tank.peracetic is None
         reading = ReadingTaken(
             at=self.now,
             by=by,
             tank=tank.number,
-            fac_mg_l=fac,
-            fac_method=method,
-            ph=self.tested(tank, "ph", Method.METER) if ph else None,
+            ph=self.tested(tank, "ph", Method.METER) if asks_ph else None,
             turbidity_ntu=self.tested(tank, "turbidity_ntu", Method.METER) if cloudiness else None,
         )
-        reading = replace(reading, at=self.now)
+        if tank.peracetic is None:
+            reading = replace(reading, at=self.now, fac_mg_l=level, fac_method=method)
+        else:
+            reading = replace(reading, at=self.now, paa_mg_l=level, paa_method=method)
         self.enter(reading)
         return reading
 

@@ -9,8 +9,8 @@ from msgspec import Struct
 from washmon.chemistry.acid import acid_mol_per_unit, is_solid
 from washmon.chemistry.speciation import hocl_share
 from washmon.chemistry.water import CACO3_MG_PER_EQ, CHLORIDE_MG_PER_MOL
-from washmon.line.product import strength
-from washmon.line.setup import LineSetup, SanitizerKind
+from washmon.line.product import peracetic_product, strength
+from washmon.line.setup import LineSetup, Sanitizer, SanitizerKind
 from washmon.sessions.practice.parameters import (
     Parameters,
     PracticeError,
@@ -19,6 +19,7 @@ from washmon.sessions.practice.parameters import (
 )
 from washmon.sessions.practice.practice_instruments import Bench, CardSeen, Said
 from washmon.sessions.practice.produce import Load, Produce
+from washmon.sessions.practice.rates import demands
 from washmon.sessions.practice.water import Book, Contents, TankWater, tap_water
 from washmon.sessions.practice.world import World
 
@@ -29,12 +30,16 @@ _WARMED = 0.5  # how far produce takes on the water's temperature in a dunk: com
 
 
 class Truth(Struct, frozen=True, kw_only=True):
-    """What really is in a tank. Chlorine and demand in mg/L as Cl2, temperature in °C."""
+    """What really is in a tank, by what it is kept with.
+
+    The level of its sanitizer and the demand for it in mg/L, chlorine as Cl2; temperature in °C.
+    """
 
     minutes: float
     tank: int
-    free_mg_l: float
+    level_mg_l: float
     combined_mg_l: float
+    peroxide_mg_l: float
     fast_mg_l: float
     slow_mg_l: float
     cod_mg_l: float
@@ -64,7 +69,8 @@ class WashLine:
         """Build it with empty tanks.
 
         Raises:
-            PracticeError: the set-up has no tanks, or the commodity is not in the model.
+            PracticeError: the set-up has no tanks or more than one kind of sanitizer, or the
+                commodity is not in the model.
         """
         self._p = model or parameters()
         if not setup.tanks:
@@ -76,6 +82,7 @@ class WashLine:
                 known=", ".join(sorted(self._p.commodity)),
             )
         self.setup, self.world = setup, world
+        self.peracetic = _kept_with_peracetic(setup)
         self.minutes = 0.0
         self._produce, self._bench = Produce(self._p, seed), Bench(self._p, seed)
         self._random = np.random.default_rng([seed, _STREAM])
@@ -86,8 +93,11 @@ class WashLine:
             tank.number: self._share(world.volume_share, 1.0, self._p.tank.volume_error)
             for tank in setup.tanks
         }
-        self._tanks = {tank.number: TankWater(self._p) for tank in setup.tanks}
-        self._fresh = (world.source, tap_water(world.source, self._p))
+        self._tanks = {
+            tank.number: TankWater(self._p, peracetic=self.peracetic) for tank in setup.tanks
+        }
+        fresh = tap_water(world.source, self._p, peracetic=self.peracetic)
+        self._fresh = (world.source, fresh)
 
     def _share(self, given: float | None, mean: float, error: float) -> float:
         drawn = mean + error * float(self._random.standard_normal())
@@ -149,10 +159,10 @@ class WashLine:
         water.take(drawn, self._tap())
 
     def dose(self, tank: int, amount: float, product: str | None = None) -> None:
-        """Add hypochlorite as its label counts it (mL, or g of a solid); its truth may be weaker.
+        """Add sanitizer as its label counts it (mL, or g of a solid); its truth may be weaker.
 
         Raises:
-            PracticeError: no such tank or product, no water, or a negative amount.
+            PracticeError: no such tank, product or water, a negative amount, or another kind.
             ChemistryError: the label tells no strength.
         """
         water = self._filled(tank)
@@ -160,10 +170,10 @@ class WashLine:
         sanitizer = self.setup.sanitizer(key)
         if sanitizer is None:
             raise PracticeError("The set-up has no product {key}.", key=key)
+        if (sanitizer.kind is SanitizerKind.PERACETIC) is not self.peracetic:
+            raise PracticeError("{name} must not go into this tank.", name=sanitizer.name)
         real = self._measured_out(amount)
-        grams = real * strength(sanitizer) * self.strength_share / 1000.0
-        liquid = sanitizer.kind is not SanitizerKind.CALCIUM
-        water.add_chlorine(grams * 1000.0, real / 1000.0 if liquid else 0.0)
+        _put_in(water, sanitizer, real, self.strength_share)
 
     def acid(self, tank: int, amount: float, product: str | None = None) -> None:
         """Add acid (mL, or g of a solid).
@@ -210,11 +220,10 @@ class WashLine:
 
     def _soil(self, basin: TankWater, load: Load, kg: float) -> None:
         """Let so many kilograms' worth of dirt come off."""
-        usual, part = self._p.commodity[self.world.commodity], self._p.kinetics.fast_part
+        usual = self._p.commodity[self.world.commodity]
         demand_mg = load.demand_g_kg * kg * 1000.0
         basin.add_dirt(
-            part * demand_mg,
-            (1.0 - part) * demand_mg,
+            *demands(demand_mg, self._p, peracetic=self.peracetic),
             load.cod_g_kg * kg * 1000.0,
             load.acid_mmol_kg * kg / 1000.0,
         )
@@ -262,12 +271,12 @@ class WashLine:
 
     # -- what nobody sees -----------------------------------------------------------------------
 
-    def free_mg_l(self, tank: int) -> float:
-        """Return the true free chlorine."""
-        return self._filled(tank).free
+    def level_mg_l(self, tank: int) -> float:
+        """Return the true level of a tank's sanitizer, mg/L."""
+        return self._filled(tank).level
 
     def book(self, tank: int) -> Book:
-        """Return where the chlorine and the alkalinity of a tank went."""
+        """Return where the sanitizer and the alkalinity of a tank went."""
         return self._tank(tank).book
 
     def truth(self, tank: int) -> Truth:
@@ -279,8 +288,9 @@ class WashLine:
         return _truth(self.minutes, tank, self._filled(tank))
 
     def _tap(self) -> Contents:
-        if self._fresh[0] is not self.world.source:
-            self._fresh = (self.world.source, tap_water(self.world.source, self._p))
+        source = self.world.source
+        if self._fresh[0] is not source:
+            self._fresh = (source, tap_water(source, self._p, peracetic=self.peracetic))
         return self._fresh[1]
 
     def _tank(self, number: int) -> TankWater:
@@ -295,13 +305,39 @@ class WashLine:
         return water
 
 
+def _put_in(water: TankWater, product: Sanitizer, amount: float, share: float) -> None:
+    """Put a sanitizer in (mL, or g of a solid) that is so much (1: all) of its label."""
+    if water.peracetic:
+        contents = peracetic_product(product)
+        mg_per_pct = 10.0 * amount * contents.density_kg_l
+        acid_mg = mg_per_pct * contents.paa_pct * share
+        water.add_peracetic(acid_mg, mg_per_pct * contents.peroxide_pct, amount / 1000.0)
+        return
+    grams = amount * strength(product) * share / 1000.0
+    liquid = product.kind is not SanitizerKind.CALCIUM
+    water.add_chlorine(grams * 1000.0, amount / 1000.0 if liquid else 0.0)
+
+
+def _kept_with_peracetic(setup: LineSetup) -> bool:
+    """Tell whether the tanks of a line are kept with peracetic acid.
+
+    Raises:
+        PracticeError: some are and some are not, and water clings to the produce between them.
+    """
+    kinds = {tank.peracetic is not None for tank in setup.tanks}
+    if len(kinds) > 1:
+        raise PracticeError("A practice line has one kind of sanitizer: choose one for all tanks.")
+    return kinds == {True}
+
+
 def _truth(minutes: float, tank: int, water: TankWater) -> Truth:
     c, ph = water.contents, water.ph
     return Truth(
         minutes=minutes,
         tank=tank,
-        free_mg_l=c.free,
+        level_mg_l=c.level,
         combined_mg_l=c.combined,
+        peroxide_mg_l=c.peroxide,
         fast_mg_l=c.fast,
         slow_mg_l=c.slow,
         cod_mg_l=c.cod,

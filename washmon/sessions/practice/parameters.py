@@ -38,6 +38,10 @@ class PracticeInstrument(StrEnum):
     PH_METER = "ph_meter"
     TURBIDIMETER = "turbidimeter"
     THERMOMETER = "thermometer"
+    PERACETIC_STRIP = "peracetic_strip"
+    PERACETIC_KIT = "peracetic_kit"
+    PERACETIC_METER = "peracetic_meter"
+    PEROXIDE_STRIP = "peroxide_strip"
 
 
 class In(NamedTuple):
@@ -72,6 +76,18 @@ class Kinetics(Struct, frozen=True, kw_only=True):
     per_10_c: Annotated[float, In("1", 1.0, 5.0)]
     combined_yield: _Share
     combined_loss_per_min: _PerMinute
+
+
+class Peracetic(Struct, frozen=True, kw_only=True):
+    """How fast peracetic acid is used up, at 20 °C, and what comes with it."""
+
+    fast_l_mg_min: Annotated[float, In("L/(mg min)", 1e-6, 1.0)]
+    slow_share: _Share
+    fast_part: _Share
+    per_10_c: Annotated[float, In("1", 1.0, 5.0)]
+    decay_per_min: _PerMinute
+    demand_share: Annotated[float, In("1", 0.0, 2.0)]
+    acetic_share: Annotated[float, In("1", 0.0, 10.0)]
 
 
 class Air(Struct, frozen=True, kw_only=True):
@@ -154,6 +170,7 @@ class Parameters(Struct, frozen=True, kw_only=True):
     """The whole model file, with the source of each value by its path (``kinetics.per_10_c``)."""
 
     kinetics: Kinetics
+    peracetic: Peracetic
     air: Air
     tank: Basin
     bleach: Bleach
@@ -224,6 +241,7 @@ class _Reader:
             )
         return Parameters(
             kinetics=self.section(raw["kinetics"], Kinetics, "kinetics"),
+            peracetic=self.section(raw["peracetic"], Peracetic, "peracetic"),
             air=self.section(raw["air"], Air, "air"),
             tank=self.section(raw["tank"], Basin, "tank"),
             bleach=self.section(raw["bleach"], Bleach, "bleach"),

@@ -8,14 +8,24 @@ from typing import NamedTuple
 import numpy as np
 
 from washmon.line.setup import Look
-from washmon.line.strip import PADS_MG_L
+from washmon.line.strip import PADS_MG_L, PERACETIC_PADS_MG_L, Pads
 from washmon.sessions.practice.parameters import Gauge, Parameters, PracticeInstrument
 from washmon.sessions.practice.water import TankWater
 from washmon.sessions.practice.world import SamplePlace, World
 
 _STREAM = 2
-_HALF_WAY = [(low + high) / 2 for low, high in pairwise(PADS_MG_L)]
-_CHLORINE = {PracticeInstrument.STRIP, PracticeInstrument.KIT, PracticeInstrument.METER}
+_LATER = (
+    PracticeInstrument.PERACETIC_STRIP,
+    PracticeInstrument.PERACETIC_KIT,
+    PracticeInstrument.PERACETIC_METER,
+    PracticeInstrument.PEROXIDE_STRIP,
+)
+"""These came later: their lasting errors are drawn apart, so that older attempts stay the same."""
+_PADS = {
+    PracticeInstrument.STRIP: PADS_MG_L,
+    PracticeInstrument.PERACETIC_STRIP: PERACETIC_PADS_MG_L,
+}
+_LEVEL = {PracticeInstrument.STRIP, PracticeInstrument.KIT, PracticeInstrument.METER, *_LATER[:3]}
 _BLEACHED = 0.5
 """How much of what is over its range a bleached sample still takes off (common practice)."""
 
@@ -40,9 +50,9 @@ class Bench:
     def __init__(self, parameters: Parameters, seed: int) -> None:
         self._p = parameters
         self._random = np.random.default_rng([seed, _STREAM])
+        later = np.random.default_rng([seed, _STREAM, 1])
         self._stays = {
-            one: (float(self._random.standard_normal()), float(self._random.standard_normal()))
-            for one in PracticeInstrument
+            one: _lasting(later if one in _LATER else self._random) for one in PracticeInstrument
         }
 
     def copy(self) -> "Bench":
@@ -53,13 +63,12 @@ class Bench:
         return twin
 
     def read(self, tank: TankWater, instrument: PracticeInstrument, world: World) -> Said:
-        """Return what an instrument says of a tank now; chlorine in mg/L as Cl2."""
+        """Return what an instrument says of a tank now; sanitizers in mg/L, chlorine as Cl2."""
         gauge = self._p.instrument[instrument]
         real = self._real(tank, instrument, gauge, world.samples_at)
         shown = self._shown(real, instrument, gauge)
-        if instrument is PracticeInstrument.STRIP:
-            shown *= world.strip_share
-            return Said(PADS_MG_L[bisect_right(_HALF_WAY, shown)], gauge.minutes)
+        if (pads := _PADS.get(instrument)) is not None:
+            return Said(_nearest(pads, shown * world.strip_share), gauge.minutes)
         return Said(_stepped(shown, gauge.step), gauge.minutes)
 
     def read_total(self, tank: TankWater, instrument: PracticeInstrument, world: World) -> Said:
@@ -86,10 +95,10 @@ class Bench:
         return float(self._random.standard_normal())
 
     def _sampled(self, tank: TankWater, place: SamplePlace) -> float:
-        """Return free chlorine at the place of the sample: streaks of a fresh dose may hit it."""
+        """Return the level at the place of the sample: streaks of a fresh dose may hit it."""
         more = {SamplePlace.INLET: self._p.tank.inlet, SamplePlace.OUTLET: -1.0}.get(place, 0.0)
         streak = self._p.tank.streaks * tank.unmixed_mg_l * self._draw()
-        return max(0.0, tank.free + more * tank.unmixed_mg_l + streak)
+        return max(0.0, tank.level + more * tank.unmixed_mg_l + streak)
 
     def _real(
         self,
@@ -98,8 +107,10 @@ class Bench:
         gauge: Gauge,
         place: SamplePlace,
     ) -> float:
-        if instrument in _CHLORINE:
+        if instrument in _LEVEL:
             return self._sampled(tank, place) + gauge.combined_seen * tank.contents.combined
+        if instrument is PracticeInstrument.PEROXIDE_STRIP:
+            return tank.contents.peroxide
         if instrument is PracticeInstrument.TURBIDIMETER:
             return _turbidity(tank)
         if instrument is PracticeInstrument.THERMOMETER:
@@ -117,8 +128,17 @@ class Bench:
         return max(0.0, shown)
 
 
+def _lasting(random: np.random.Generator) -> tuple[float, float]:
+    return float(random.standard_normal()), float(random.standard_normal())
+
+
 def _turbidity(tank: TankWater) -> float:
     return tank.contents.silt + tank.contents.haze
+
+
+def _nearest(pads: Pads, shown: float) -> float:
+    half_way = [(low + high) / 2 for low, high in pairwise(pads)]
+    return pads[bisect_right(half_way, shown)]
 
 
 def _stepped(value: float, step: float) -> float:

@@ -4,9 +4,35 @@ from msgspec.structs import replace
 
 from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.hypochlorite import StrengthBasis
-from washmon.line.setup import Acid, LabelBasis, LineSetup, Person, Role, Stage, Tank
+from washmon.line.setup import (
+    Acid,
+    LabelBasis,
+    LineSetup,
+    PeraceticLimits,
+    Person,
+    Role,
+    Sanitizer,
+    SanitizerKind,
+    Stage,
+    Tank,
+)
 from washmon.line.templates import Template, templates
 from washmon.sessions.practice.parameters import PracticeError, parameters
+
+_PERACETIC = Sanitizer(
+    key="peracetic",
+    name="peracetic acid",
+    kind=SanitizerKind.PERACETIC,
+    strength=15.0,
+    peroxide_pct=10.0,
+    hedp_pct=0.5,
+    density_kg_l=1.12,
+)
+"""Ours: percent by weight and density of no label, but such a product can be (equilibrium)."""
+_KEPT = PeraceticLimits(
+    critical_low_mg_l=25.0, low_mg_l=35.0, target_mg_l=50.0, high_mg_l=65.0, label_max_mg_l=80.0
+)
+"""Ours, within the 80 mg/L of 21 CFR 173.315(a)(5); labels tell 40 to 80, value from memory."""
 
 
 def _draft(commodity: str) -> Template | None:
@@ -20,8 +46,10 @@ def wash_tanks(commodity: str) -> list[Tank]:
     return [] if draft is None else [one for one in draft.tanks if one.stage is not Stage.RINSE]
 
 
-def practice_setup(commodity: str, tanks: int = 2) -> LineSetup:
+def practice_setup(commodity: str, tanks: int = 2, *, peracetic: bool = False) -> LineSetup:
     """Return an invented shed's line for a commodity of the model, without its rinses.
+
+    It is kept with hypochlorite, or with peracetic acid.
 
     Raises:
         PracticeError: the model does not know the commodity, or there is no such line.
@@ -34,7 +62,7 @@ def practice_setup(commodity: str, tanks: int = 2) -> LineSetup:
         draft.sanitizers[0], strength=12.5, basis=StrengthBasis.TRADE_PCT, density_kg_l=1.17
     )
     vinegar = Acid(key="vinegar", name="white vinegar", kind=AcidKind.VINEGAR, strength_pct=5.0)
-    return replace(
+    line = replace(
         draft.draft(),
         site="Practice shed",
         location="Nowhere",
@@ -51,5 +79,19 @@ def practice_setup(commodity: str, tanks: int = 2) -> LineSetup:
                 chlorine=replace(tank.chlorine, label_basis=LabelBasis.FREE),
             )
             for tank in wash
+        ),
+    )
+    return _with_peracetic(line) if peracetic else line
+
+
+def _with_peracetic(line: LineSetup) -> LineSetup:
+    """Return a line that is kept with peracetic acid: it gets no other acid."""
+    return replace(
+        line,
+        sanitizers=(_PERACETIC,),
+        acids=(),
+        tanks=tuple(
+            replace(tank, sanitizer=_PERACETIC.key, acid=None, critical_ph=None, peracetic=_KEPT)
+            for tank in line.tanks
         ),
     )

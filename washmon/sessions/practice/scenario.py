@@ -1,6 +1,7 @@
 """Scenarios: small files that say who is to learn what, on which line, in which hidden world."""
 
 from datetime import date, time
+from enum import StrEnum
 from typing import Annotated
 
 import msgspec
@@ -42,6 +43,13 @@ def _share(caption: str, meaning: str = "", low: float = 0.05, high: float = 1.5
     return Meta(ge=low, le=high, extra=told)
 
 
+class KeptWith(StrEnum):
+    """What a practice line is kept with."""
+
+    CHLORINE = "chlorine"
+    PERACETIC = "peracetic acid"
+
+
 class LineChoice(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Which line is practised on: the practice set-up of a commodity, and some of its limits.
 
@@ -62,7 +70,15 @@ class LineChoice(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         Annotated[int, _told("Batches to a fill", "empty: as the line has it", 1, 1000, Kind.COUNT)]
         | None
     ) = None
+    kept_with: Annotated[KeptWith, _told("Kept with", "a set-up of its own says so itself")] = (
+        KeptWith.CHLORINE
+    )
     setup: Annotated[str, _told("Set-up", "of the shed's own line, as JSON")] | None = None
+
+    @property
+    def peracetic(self) -> bool:
+        """Whether the practice line is kept with peracetic acid."""
+        return self.kept_with is KeptWith.PERACETIC
 
     def own(self) -> LineSetup | None:
         """Return the line of the shed's own, if there is one.
@@ -117,7 +133,7 @@ class Hidden(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         float, _share("Loss to light and air", "against the usual; 400 % is full sun", 0, 20)
     ] = 1.0
     demand_share: Annotated[
-        float, _share("Chlorine that the produce uses up", "against the usual", 0, 20)
+        float, _share("Sanitizer that the produce uses up", "against the usual", 0, 20)
     ] = 1.0
     acid_share: Annotated[
         float, _share("Acid that the produce brings", "against the usual; drifts the pH", 0, 20)
@@ -152,11 +168,11 @@ class Pace(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class Kit(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What lies on the bench to measure chlorine with."""
+    """What lies on the bench to measure the sanitizer with."""
 
     chlorine: Annotated[
         tuple[Method, ...],
-        Meta(min_length=1, extra={"caption": "Chlorine is measured with", "meaning": ""}),
+        Meta(min_length=1, extra={"caption": "The sanitizer is measured with", "meaning": ""}),
     ] = tuple(Method)
     strips_use_by: Annotated[date, _told("Date on the strips", "empty: they are fresh")] | None = (
         None
@@ -273,7 +289,11 @@ class Scenario(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
         ``line`` is one that the scenario was played on before: templates change with the program.
         """
-        base = line or self.line.own() or practice_setup(self.line.commodity, self.line.tanks)
+        base = (
+            line
+            or self.line.own()
+            or practice_setup(self.line.commodity, self.line.tanks, peracetic=self.line.peracetic)
+        )
         chosen = {
             name: value
             for name in ("check_batches", "check_minutes", "batches_per_fill")

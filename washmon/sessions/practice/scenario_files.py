@@ -21,9 +21,9 @@ from washmon.sessions.practice.scenario import LineChoice, Scenario, minute_of
 from washmon.units import UnitSystem
 
 FORMAT = "washmon practice scenario"
-VERSION = 3
+VERSION = 4
 """A line of the shed's own, and produce fitted to a shift, came with 2; hints with 3, from which on
-no impossible world is taken."""
+no impossible world is taken; peracetic acid with 4."""
 _STRICT = 3
 MOST_BYTES = 64 * 1024
 
@@ -194,11 +194,16 @@ def _check_own_line(line: LineChoice, name: str) -> None:
             has=str(line.tanks),
             own=str(len(own.tanks)),
         )
-    second = any(tank.second_volume_l is not None for tank in own.tanks)
-    if second or any(tank.peracetic is not None for tank in own.tanks):
+    if any(tank.second_volume_l is not None for tank in own.tanks):
         raise PracticeError(
-            "The scenario {file} has peracetic acid or a second vessel, which the simulated water "
-            "does not know: take them out.",
+            "The scenario {file} has a second vessel, which the simulated water does not know: "
+            "take it out.",
+            file=name,
+        )
+    if len({tank.peracetic is not None for tank in own.tanks}) > 1:
+        raise PracticeError(
+            "The scenario {file} has tanks with chlorine and tanks with peracetic acid: the "
+            "simulated water knows one kind at a time.",
             file=name,
         )
 

@@ -53,6 +53,11 @@ _CHLORINE = {
     Method.KIT: PracticeInstrument.KIT,
     Method.METER: PracticeInstrument.METER,
 }
+_PERACETIC = {
+    Method.STRIP: PracticeInstrument.PERACETIC_STRIP,
+    Method.KIT: PracticeInstrument.PERACETIC_KIT,
+    Method.METER: PracticeInstrument.PERACETIC_METER,
+}
 
 
 class WaitingBatch(NamedTuple):
@@ -70,7 +75,7 @@ class BatchTruth(NamedTuple):
     seq: int
     minutes: float
     tank: int
-    free_mg_l: float
+    level_mg_l: float
     ph: float
 
 
@@ -220,7 +225,7 @@ class Stage:
         coming = self.coming
         for number in event.tanks:
             truth = self.line.truth(number)
-            met = BatchTruth(seq, self.minutes, number, truth.free_mg_l, truth.ph)
+            met = BatchTruth(seq, self.minutes, number, truth.level_mg_l, truth.ph)
             self.batches.append(met)
         self.line.wash(event.tanks, coming.weight_kg, coming.lot)
         self._washed += 1
@@ -277,6 +282,10 @@ def _instrument(field: str, method: Method) -> PracticeInstrument:
     match field:
         case "fac_mg_l":
             return _CHLORINE[method]
+        case "paa_mg_l":
+            return _PERACETIC[method]
+        case "peroxide_mg_l":
+            return PracticeInstrument.PEROXIDE_STRIP
         case "ph":
             return (
                 PracticeInstrument.PH_METER

@@ -17,6 +17,7 @@ from washmon.line.events import DoseAdded as Dosed
 from washmon.line.flags import Amount, Level, Step, StepKind
 from washmon.line.message import Figure
 from washmon.line.practice_events import Attempt
+from washmon.line.reading import level_of
 from washmon.line.setup import LineSetup, Tank
 from washmon.planning.context import PlanContext
 from washmon.planning.options import advised_amounts
@@ -172,9 +173,9 @@ class _Trainee:
 
     def _presses_in(self, tank: Tank) -> bool:
         fill = self._run.state.tank(tank.number).fill
-        if fill is None or fill.latest("fac_mg_l") is None:
+        if fill is None or fill.latest(tank.level_field) is None:
             return True
-        seen = fill.latest("fac_mg_l")
+        seen = fill.latest(tank.level_field)
         if fill.doses and seen is not None and seen.event.at < fill.doses[-1].event.at:
             return True
         flags = self._run.advice.tank(tank.number).flags
@@ -227,8 +228,9 @@ class _Trainee:
         """Wait until a dose has mixed, measure, and dose by the reading while it is still low."""
         for _ in range(_PROOFS):
             self._pass(tank.mix_minutes)
-            level = self._run.read(tank, self._manner.who, self._manner.method, ph=False).fac_mg_l
-            if level is None or level >= tank.chlorine.low_mg_l or self._run.stage.over:
+            seen = self._run.read(tank, self._manner.who, self._manner.method, ph=False)
+            level = level_of(tank, seen) or 0.0
+            if level >= tank.limits.low_mg_l or self._run.stage.over:
                 return
             self._run.dose_from(tank, level, self._manner.who)
 
@@ -252,8 +254,8 @@ class _Trainee:
                 cloudiness=follows and self._checks % 3 == 1,
             )
             acts = self._manner.acts and not follows
-            if acts and (seen.fac_mg_l or 0.0) < tank.chlorine.low_mg_l:
-                level = seen.fac_mg_l or 0.0
+            level = level_of(tank, seen) or 0.0
+            if acts and level < tank.limits.low_mg_l:
                 self._dose(tank, level)
                 if self._manner.proves:
                     self._prove(tank)
