@@ -410,6 +410,12 @@ def test_acid_that_takes_the_ph_far_down_is_doubted_though_nobody_told_the_alkal
         assert doubts(shed, acid(shed, 65.0)) == ""  # the careful step of such a tank
 
 
+def test_acid_is_held_against_a_ph_that_was_read_in_the_same_minute() -> None:
+    shed = acid_shed(8.0)
+    shed.read(ph=7.2)
+    assert "takes the pH from 7.2 to" in doubts(shed, acid(shed, 1247.0))
+
+
 def test_acid_that_was_not_read_since_counts_with_what_comes_on_top() -> None:
     shed = acid_shed(7.5)
     shed.acid(ml=500)

@@ -5,6 +5,7 @@ import pytest
 from tests.chemistry.geochemistry import bleach, ph_after
 from tests.shed import Shed, a_setup, a_tank
 from washmon.chemistry.acid import AcidKind
+from washmon.chemistry.titration import Alkalinity
 from washmon.line.events import Method
 from washmon.line.fill_water import KnownAlkalinity, water_of
 from washmon.line.setup import Acid, SourceWater
@@ -62,3 +63,36 @@ def test_hydrochloric_acid_brings_the_chloride_that_it_is_made_of() -> None:
         assert tank.fill is not None
         after = water_of(shed.shift.setup, tank.spec, tank.fill).chloride_mg_l
         assert after - before == pytest.approx(brought, rel=5e-3)
+
+
+@pytest.mark.parametrize(("error", "low", "high"), [(None, 80, 120), (10, 90, 110), (150, 0, 250)])
+def test_a_report_tells_the_alkalinity_within_its_error_and_never_under_none(
+    error: float | None, low: float, high: float
+) -> None:
+    source = SourceWater(alkalinity_mg_l=100.0, alkalinity_error_mg_l=error)
+    shed = Shed(a_setup(source=source))
+    shed.fill()
+    fill = shed.shift.tanks[0].fills[-1]
+    known = water_of(shed.shift.setup, shed.shift.tanks[0].spec, fill).alkalinity
+    assert known == KnownAlkalinity(Alkalinity(100.0, low, high))
+
+
+def told_by_a_dose(before: float | None, after: float) -> KnownAlkalinity | None:
+    """200 mL of bleach, 50 mg/L, take the pH from 7.2 to 7.6."""
+    shed = Shed(a_setup(a_tank(1, "Only")))
+    shed.fill()
+    shed.read(1, before, method=Method.METER, ph=7.2)
+    shed.dose(ml=200)
+    shed.wait(6).read(1, after, method=Method.METER, ph=7.6)
+    fill = shed.shift.tanks[0].fills[-1]
+    return water_of(shed.shift.setup, shed.shift.tanks[0].spec, fill).alkalinity
+
+
+def test_chlorine_that_was_used_up_meanwhile_tells_another_water() -> None:
+    """A mol of HOCl that turns into chloride leaves a mol of acid (mass and charge balance)."""
+    kept, used = told_by_a_dose(10.0, 60.0), told_by_a_dose(10.0, 40.0)
+    assert kept is not None
+    assert used is not None
+    assert used.range.best_mg_l < kept.range.best_mg_l - 5
+    unread = told_by_a_dose(None, 40.0)  # what it began with is not known: nothing is taken off
+    assert unread is not None

@@ -229,6 +229,11 @@ def test_the_plan_asks_for_another_that_is_fit_else_for_a_check() -> None:
     assert beside.plan(1).now.kind is StepKind.CHECK
     alone.tell(check(alone, fit=True))
     assert alone.plan(1).now.kind is StepKind.CHECK
+    two = a_shed(overdue, replace(METER, key="Meter B", name="Meter B"))
+    read(two, overdue)
+    assert two.wait(6).plan(1).now.kind is StepKind.CHECK
+    two.tell(check(two, fit=False, which="Meter B"))  # in this very minute
+    assert two.plan(1).now.kind is StepKind.VERIFY
 
 
 ACTS = st.sampled_from(["read", "late", "fail", "pass", "told", "withdraw"])

@@ -113,8 +113,9 @@ def test_initials_are_one_to_four_letters(initials: str) -> None:
     assert paths(replace(LEAF, people=people)) == {"people.0.initials"}
 
 
-def test_letters_of_any_language_are_initials() -> None:
-    people = (replace(LEAF.people[0], initials="ÑÁ"),)
+@pytest.mark.parametrize("initials", ["ÑÁ", "R", "ABCD"])
+def test_letters_of_any_language_are_initials(initials: str) -> None:
+    people = (replace(LEAF.people[0], initials=initials),)
     assert faults(replace(LEAF, people=people)) == []
 
 

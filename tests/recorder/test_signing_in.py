@@ -238,3 +238,25 @@ def test_a_window_that_only_reads_judges_no_pin(bench: Signers, kept: str) -> No
             assert fault is not None
             assert "This window only reads" in fault.message.text
         reader.close()
+
+
+def gate_of(kept: str, tries: list[Event], *, judges: bool = True) -> Gate:
+    known = [Entry(0, START, PinSet(at=START, by="BO", who="BO", hash=kept, role=Role.MANAGER), "")]
+    return Gate(lambda: known, tries.append, lambda: START, judges=judges)
+
+
+def test_a_manager_is_taken_for_one_by_the_right_pin_alone(kept: str) -> None:
+    gate, setup = gate_of(kept, []), with_a_boss()
+    given = (("BO", "nope"), ("BO", RIGHT), ("RM", ""))
+    faults = [gate.manager_fault(setup, *who) for who in given]
+    assert [one and one.field for one in faults] == ["pin", None, "by"]
+
+
+def test_a_gate_that_only_reads_takes_no_pin_and_journals_no_try(kept: str) -> None:
+    tries: list[Event] = []
+    gate = gate_of(kept, tries, judges=False)
+    for pin in ("nope", RIGHT):
+        fault = gate.manager_fault(with_a_boss(), "BO", pin)
+        assert fault is not None
+        assert "This window only reads" in fault.message.text
+    assert tries == []

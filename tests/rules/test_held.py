@@ -1,5 +1,7 @@
 """Which batches are in question, through which tanks, and how likely each met bad water."""
 
+from datetime import timedelta
+
 import pytest
 from msgspec.structs import replace
 
@@ -346,3 +348,15 @@ def test_batches_whose_filling_was_withdrawn_are_in_question() -> None:
     shed.wash(1)
     assert tuple(questioned(shed.shift.tank(1))) == washed
     assert held(shed) == washed
+
+
+def test_what_is_held_is_told_in_the_order_of_washing_though_it_was_entered_otherwise() -> None:
+    shed = begun()
+    shed.wash(1)
+    earlier = BatchWashed(at=shed.now - timedelta(minutes=1), by="RM", tanks=(1,), lot="L-0")
+    shed.tell(earlier)
+    shed.wait(1).read(1, 15, ph=7.0)
+    flag = shed.flag("hold")
+    assert flag is not None
+    assert flag.since == earlier.at
+    assert "L-0, L-1" in say(flag.why, UnitSystem.METRIC)

@@ -251,6 +251,16 @@ def test_batches_and_hours_per_fill_end_a_fill(shed: Shed) -> None:
     assert shed.flag("hours")
 
 
+def test_a_fill_for_one_batch_ends_with_it_and_is_told_of_it_alone() -> None:
+    shed = Shed(a_setup(a_tank(1, "Only", batches_per_fill=1)))
+    shed.fill()
+    for words in ("1 batch was washed", "2 batches were washed"):
+        shed.wash(1)
+        flag = shed.flag("batches")
+        assert flag is not None
+        assert say(flag.why, UnitSystem.METRIC).startswith(words)
+
+
 def test_doses_that_do_not_last_are_noted(shed: Shed) -> None:
     shed.wash(5)
     shed.read(fac=30)

@@ -431,6 +431,10 @@ def test_what_an_unfit_instrument_read_is_told_until_another_reads_it() -> None:
     assert plan_of(advise(shed.shift, shed.now)).now.kind is StepKind.VERIFY
     said = say(flag.why, UnitSystem.METRIC)
     assert "the pH meter may not be used: it showed 7.9 in 7.0" in said
+    unsaid = begun(a_setup(a_tank(1, "Only")))
+    unsaid.tell(replace(failed, standard=None, found=None))  # dropped, say: nothing was measured
+    flag = the(advise(unsaid.shift, unsaid.now), "instrument-unfit")
+    assert say(flag.why, UnitSystem.METRIC).endswith("the pH meter may not be used.")
     for by, up in ((Method.STRIP, False), (Method.METER, True)):
         shed.wait(1).tell(ReadingTaken(at=shed.now, by="RM", tank=1, ph=7.0, ph_method=by))
         assert ("instrument-unfit" in rules_of(advise(shed.shift, shed.now))) is up
@@ -538,6 +542,11 @@ def test_of_two_doses_the_newest_is_the_one_to_verify() -> None:
         told = RuleContext(shed.shift, tank, tank.fill, shed.now, frozenset()).unverified_dose()
         return None if told is None else told.seq
 
+    shed = Shed()
+    shed.fill()
+    assert unverified() is None
+    only = shed.dose(ml=20)
+    assert unverified() == only.seq
     shed = begun()
     assert unverified() is None
     first = shed.dose(ml=20)

@@ -164,6 +164,15 @@ def test_a_swap_to_a_verified_second_fill_restores_good_water() -> None:
     assert since_last_good_check(shed.shift.tank(1)) == ()
 
 
+def test_what_the_old_water_washed_is_not_since_the_last_good_check_of_the_new() -> None:
+    shed = with_second(washing())
+    shed.wash(2)
+    shed.swap()
+    assert since_last_good_check(shed.shift.tank(1)) == ()
+    (after,) = shed.wash(1)
+    assert since_last_good_check(shed.shift.tank(1)) == (after.seq,)
+
+
 def test_a_swap_to_a_second_fill_that_was_never_measured_restores_nothing() -> None:
     shed = washing()
     shed.fill(1, 400.0, second=True)

@@ -20,6 +20,7 @@ from washmon.line.site_events import ThingRegistered
 from washmon.store import papers
 from washmon.store.backups import back_up, papers_of_backup
 from washmon.store.errors import CannotWrite
+from washmon.store.place import locate
 from washmon.store.salvage import salvage
 from washmon.store.store import Store
 
@@ -234,3 +235,21 @@ def test_a_name_in_a_forged_journal_reaches_no_other_file(database: Path, tmp_pa
     assert [what for _, what in papers.amiss([forged], folder)] == ["missing"]
     assert papers.copy_missing([forged], folder, tmp_path / "drive") == []
     assert not (tmp_path / "drive").exists()
+
+
+def test_papers_lie_beside_a_file_and_those_of_a_server_in_the_state_folder(tmp_path: Path) -> None:
+    state = tmp_path / "state"
+    assert papers.papers_folder(tmp_path / "shed.db", state) == tmp_path / "shed-papers"
+    server = locate("postgresql://somewhere/shed")
+    assert papers.papers_folder(server, state) == state / "papers"
+    assert papers.papers_folder(server, None) is None
+
+
+def test_a_content_seems_whole_where_a_file_of_its_size_lies(tmp_path: Path) -> None:
+    (tmp_path / HASH).write_bytes(BODY)
+    assert papers.seems_whole(tmp_path, a_paper())
+    assert not papers.seems_whole(tmp_path, a_paper(size=len(BODY) + 1))
+    assert not papers.seems_whole(tmp_path, a_paper("0" * 64))
+    assert not papers.seems_whole(None, a_paper())
+    (tmp_path / ("1" * 64)).mkdir()
+    assert not papers.seems_whole(tmp_path, a_paper("1" * 64, size=4096))

@@ -12,7 +12,7 @@ from tests.strategies import events, times
 from washmon.line.events import DoseAdded, Event
 from washmon.line.flags import Amount
 from washmon.line.journal import GENESIS, link, verify
-from washmon.store import CannotWrite, Damaged, Store, StoreBug, StoreUnavailable
+from washmon.store import CannotWrite, Damaged, Store, StoreBug, StoreUnavailable, projecting
 from washmon.store.errors import ChainTaken
 
 
@@ -52,6 +52,24 @@ def test_any_sequence_of_events_comes_back_equal_and_verifies(
         kept = store.shifts()
         store.rebuild_projections()
         assert store.shifts() == kept
+
+
+def test_a_shift_that_goes_on_is_not_read_anew_for_each_entry(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise AssertionError("read anew")
+
+    with Store.open(tmp_path / "shed.db") as store:
+        store.append("a", [started()], minutes(0))
+        monkeypatch.setattr(projecting, "read_rows", refuse)
+        assert [one.seq for one in store.append("a", [batch(1), note(2)], minutes(2))] == [1, 2]
+    # Nobody remembers it in a later run: then it is read.
+    with (
+        Store.open(tmp_path / "shed.db") as store,
+        pytest.raises(AssertionError, match="read anew"),
+    ):
+        store.append("a", [note(3)], minutes(3))
 
 
 def test_a_chain_that_is_to_begin_begins_once(where: str) -> None:
@@ -112,11 +130,20 @@ def test_commits_are_durable_and_readers_do_not_block_them(tmp_path: Path) -> No
         with connection.begin():
             pragma = {
                 name: connection.exec_driver_sql(f"PRAGMA {name}").scalar()
-                for name in ("synchronous", "journal_mode", "busy_timeout", "foreign_keys")
+                for name in (
+                    "synchronous",
+                    "fullfsync",
+                    "checkpoint_fullfsync",
+                    "journal_mode",
+                    "busy_timeout",
+                    "foreign_keys",
+                )
             }
         full = 2  # https://www.sqlite.org/pragma.html#pragma_synchronous
         assert pragma == {
             "synchronous": full,
+            "fullfsync": 1,
+            "checkpoint_fullfsync": 1,
             "journal_mode": "wal",
             "busy_timeout": 5000,
             "foreign_keys": 1,

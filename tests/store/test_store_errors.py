@@ -8,8 +8,12 @@ from sqlalchemy.exc import DBAPIError
 
 from washmon.store.errors import (
     CannotWrite,
+    Damaged,
+    DiskFull,
     StoreBug,
+    StoreInUse,
     StoreUnavailable,
+    Unreachable,
     breaks_off,
     damaged,
     disk_full,
@@ -17,6 +21,7 @@ from washmon.store.errors import (
     not_a_database,
     told,
 )
+from washmon.store.place import locate
 
 PLACE = Path("shed.db")
 
@@ -83,3 +88,29 @@ def test_a_commit_is_in_doubt_only_where_the_server_went_away(state: str, *, bre
     said = Exception("gone")
     said.sqlstate = state  # type: ignore[attr-defined]
     assert breaks_off(DBAPIError("COMMIT", None, said)) is breaks
+
+
+@pytest.mark.parametrize(
+    ("state", "kind"),
+    [
+        ("08006", Unreachable),  # the connection failed
+        ("53300", Unreachable),  # too many connections
+        ("53100", DiskFull),
+        ("57P01", Unreachable),  # the administrator shut the server down
+        ("57014", Unreachable),  # it took too long
+        ("55P03", StoreInUse),
+        ("40001", StoreInUse),
+        ("40P01", StoreInUse),
+        ("XX001", Damaged),
+        ("XX002", Damaged),
+        ("42501", CannotWrite),
+        ("25006", CannotWrite),
+        ("42601", StoreBug),  # our own syntax
+    ],
+)
+def test_what_a_server_refuses_is_told_by_its_state(state: str, kind: type[Exception]) -> None:
+    """By SQLSTATE: https://www.postgresql.org/docs/current/errcodes-appendix.html."""
+    said = Exception("it failed")
+    said.sqlstate = state  # type: ignore[attr-defined]
+    with pytest.raises(kind), told(locate("postgresql://somewhere/shed")):
+        raise DBAPIError("COMMIT", None, said)

@@ -4,6 +4,7 @@ from pathlib import Path
 import pytest
 
 from tests.store.shed import minutes, note, run_shift
+from washmon.line.journal import link
 from washmon.store import Damaged, JournalFault, Store
 
 
@@ -159,3 +160,50 @@ def test_unreadable_times_get_a_clear_sentence(path: Path) -> None:
     tampered(path, "UPDATE journal SET recorded_at = 'noon' WHERE chain = 'mon' AND seq = 1")
     with Store.open(path) as store, pytest.raises(Damaged, match="shift mon"):
         store.entries("mon")
+
+
+def test_a_shift_by_itself_misses_its_end_by_the_shift_that_was_started_after_it(
+    path: Path,
+) -> None:
+    tampered(
+        path,
+        "DELETE FROM journal WHERE chain = 'tue' AND seq = 4",
+        "UPDATE shift SET entries = 4, head = (SELECT hash FROM journal WHERE chain||seq = 'tue3') "
+        "WHERE chain = 'tue'",
+    )
+    with Store.open(path, read_only=True) as store:
+        faults = {chain: store.unsound(chain) for chain in ("mon", "tue")}
+    assert [fault.chain for fault in faults["tue"]] == ["tue"]
+    assert "wed" in str(faults["tue"][0])
+    assert faults["mon"] == []
+
+
+def test_a_guard_that_was_taken_off_is_put_back_as_it_was_and_no_other_is_touched(
+    path: Path,
+) -> None:
+    db = sqlite3.connect(path)
+    known = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
+    before = db.execute(known).fetchall()
+    lost = before[0][0]
+    db.execute(f"DROP TRIGGER {lost}")
+    db.commit()
+    with Store.open(path) as store:
+        assert store._writing is not None
+        assert store._writing.guards_lost == (lost,)
+    assert db.execute(known).fetchall() == before
+    db.close()
+
+
+def test_an_entry_that_is_no_text_is_judged_by_its_hash_alone(path: Path) -> None:
+    """Whoever forges hashes that fit stops no look at what comes after."""
+    with Store.open(path, read_only=True) as store:
+        *_, before, last = store.rows("wed")
+    body = last.body.replace(b"RM", b"\xff\xff")
+    forged = link(before.hash, "wed", last.seq, last.recorded_at, body)
+    place = f"WHERE chain = 'wed' AND seq = {last.seq}"
+    faults = tampered(
+        path,
+        f"UPDATE journal SET body = X'{body.hex()}', hash = '{forged}' {place}",  # noqa: S608 - ours
+        f"UPDATE shift SET head = '{forged}' WHERE chain = 'wed'",  # noqa: S608 - ours
+    )
+    assert faults == []
