@@ -56,6 +56,8 @@ def test_each_of_several_things_is_left_out_once() -> None:
         "@lru_cache(maxsize=64)\ndef f():\n    pass",
         "x = f'{a:.3f}' + 'b'",
         "(a, b) = c",
+        "__all__ = ['A', 'B']",
+        "class A(Struct, kw_only=True):\n    pass",
     ],
 )
 def test_types_checks_and_what_is_only_said_are_left_alone(code: str) -> None:

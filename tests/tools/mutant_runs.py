@@ -8,7 +8,7 @@ import signal
 import sys
 import time
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 from importlib import import_module
 from importlib.abc import Loader, MetaPathFinder
@@ -26,8 +26,15 @@ from tests.tools.mutating import Mutant, mutated, starts
 
 ROOT = Path(__file__).parent.parent.parent
 KEPT = ROOT / ".mutants"
-KILLER, SURVIVED = KEPT / "killer", KEPT / "survived-at-first.json"
-TESTS = "chemistry line rules planning store recorder reports test_units.py test_tampering.py"
+TOOK, STARTS = KEPT / "took.json", KEPT / "starts.json"
+KILLER, SURVIVED = (KEPT / f"{name}-{os.getpid()}" for name in ("killer", "survived-at-first"))
+"""Of this run alone: another may try other mutants beside it."""
+TESTS = (
+    "chemistry line rules planning store recorder reports test_units.py test_tampering.py "
+    "test_unchangeable.py"
+)
+DECLARED = ("tests/test_unchangeable.py",)
+"""Looks at all declarations."""
 LOADED = (
     "alembic.command hypothesis msgspec numpy pint phreeqpython PySide6.QtWidgets pytestqt.plugin "
     "scipy.optimize scipy.stats sqlalchemy.orm fpdf pypdf"
@@ -63,8 +70,11 @@ class _Watch:
             self.failed.add(report.nodeid)
 
 
-def make_map(modules: Iterable[Path]) -> None:
-    """Run the tests once and keep which of them run which line of modules, and how long."""
+def make_map(modules: Iterable[Path], files: Sequence[str] = ()) -> None:
+    """Run the tests once and keep which of them run which line of modules, and how long.
+
+    Where files of tests are named, these alone are run and what is known of others is kept.
+    """
     from coverage import Coverage  # noqa: PLC0415 - only here
 
     KEPT.mkdir(exist_ok=True)
@@ -72,17 +82,23 @@ def make_map(modules: Iterable[Path]) -> None:
     where = [str(path) for path in paths]
     cover = Coverage(data_file=str(KEPT / "map.db"), include=where, config_file=False)
     cover.set_option("run:relative_files", True)
-    cover.erase()
+    if files:
+        cover.load()
+    else:
+        cover.erase()
     watch = _Watch(cover)
     cover.start()
-    tests = [f"tests/{one}" for one in TESTS.split()]
+    tests = files or [f"tests/{one}" for one in TESTS.split()]
     pytest.main([*OPTIONS, "-m", "not benchmark_ratio", *tests], plugins=[watch])
     cover.stop()
     cover.save()
-    lines = {name_of(path): starts(path.read_text("utf-8")) for path in paths}
     took = {test: time for test, time in watch.took.items() if test not in watch.failed}
-    (KEPT / "starts.json").write_text(json.dumps(lines), "utf-8")
-    (KEPT / "took.json").write_text(json.dumps(took), "utf-8")
+    if files:
+        took = json.loads(TOOK.read_text("utf-8")) | took
+    else:
+        lines = {name_of(path): starts(path.read_text("utf-8")) for path in paths}
+        STARTS.write_text(json.dumps(lines), "utf-8")
+    TOOK.write_text(json.dumps(took), "utf-8")
 
 
 def name_of(path: Path) -> str:
@@ -99,28 +115,40 @@ class Map:
         data = CoverageData(str(KEPT / "map.db"))
         data.read()  # all at once: in a forked process it would begin anew
         self._lines = {path: data.contexts_by_lineno(path) for path in data.measured_files()}
-        self.took: dict[str, float] = json.loads((KEPT / "took.json").read_text("utf-8"))
-        self._starts = json.loads((KEPT / "starts.json").read_text("utf-8"))
+        self.took: dict[str, float] = json.loads(TOOK.read_text("utf-8"))
+        self._texts: dict[str, str] = {}
+        self._starts = json.loads(STARTS.read_text("utf-8"))
 
     def tests(self, mutant: Mutant, most_s: float) -> list[str]:
-        """Return the tests that run a mutant's lines, or its module's if those run at import.
+        """Return the tests that run a mutant's lines; of lines that run at import, its module's.
 
-        The quick ones come first; together they take ``most_s`` at most, and there is at least one
-        if any runs it.
+        These are the tests that run any line of it, those of files that import it, as they may ask
+        for a constant alone, and those of all declarations.
+        The quick ones come first, and those of its own room before others four times as quick;
+        together they take ``most_s`` at most, and there is at least one if any runs it.
         """
         lines = self._lines.get(mutant.path, {})
         first, last = (line + self._moved(mutant) for line in mutant.lines)
-        own = {test for line in range(first, last + 1) for test in lines.get(line, ()) if test}
-        module = {test for tests in lines.values() for test in tests if test}
-        every = own or module or self.took.keys()  # a module of declarations runs at import alone
-        every = {test for test in every if "postgresql" not in test}  # a server takes its time
+        every = {test for line in range(first, last + 1) for test in lines.get(line, ()) if test}
+        if len(every) < 2:  # that one may be who imported it first
+            name = _module(ROOT / mutant.path)
+            every |= {test for tests in lines.values() for test in tests if test}
+            every |= {test for test in self.took if self._imports(test.partition("::")[0], name)}
+        every = {test for test in every & self.took.keys() if "postgresql" not in test}  # too slow
+        near = f"tests/{mutant.path.split('/')[1]}/"
+        weight = {test: self.took[test] * (1 if test.startswith(near) else 4) for test in every}
         chosen: list[str] = []
-        for test in sorted(every & self.took.keys(), key=lambda test: (self.took[test], test)):
+        for test in sorted(weight, key=lambda test: (weight[test], test)):
             most_s -= self.took[test]
             if chosen and most_s < 0:
                 break
             chosen.append(test)
         return chosen
+
+    def _imports(self, file: str, module: str) -> bool:
+        if file not in self._texts:
+            self._texts[file] = (ROOT / file).read_text("utf-8")
+        return file in DECLARED or f"from {module} import" in self._texts[file]
 
     def _moved(self, mutant: Mutant) -> int:
         """Return how far down a function stood when the map was made."""
@@ -311,14 +339,17 @@ class Trials:
         os.waitpid(child, 0)
         for name in LOADED.split():
             import_module(name)
-        for at in json.loads(SURVIVED.read_text("utf-8")):
+        survived = json.loads(SURVIVED.read_text("utf-8"))
+        SURVIVED.unlink()
+        for at in survived:
             if self._survives(mutants[at], _run):
                 yield mutants[at], len(self._map.tests(mutants[at], self._most_s))
+        KILLER.unlink(missing_ok=True)
 
     def _survives(self, mutant: Mutant, run: Callable[[Mutant | None, list[str]], int]) -> bool:
         tests = self._map.tests(mutant, self._most_s)
         while True:
-            limit_s = 60 + 4 * sum(self._map.took[test] for test in tests)
+            limit_s = 30 + 4 * sum(self._map.took[test] for test in tests)
             if passed(partial(run, mutant, tests), limit_s):
                 return True
             killer = KILLER.read_text("utf-8") if KILLER.exists() else ""  # none: not even imported

@@ -1,7 +1,7 @@
 """Do the tests notice a wrong change?  ``python -m tests.tools.mutants [PATH[:LINE] ...]``.
 
 --map           first find out which test runs which line (some minutes); needed once, and again
-                after many tests have changed
+                after many tests have changed; with files of tests, of these alone
 --each N        so many mutants of each room (80)
 --seed S        which of all (1)
 --rooms A,B     of these rooms alone
@@ -18,10 +18,11 @@ Survivors that mean nothing stand in ``mutants_left.toml``, each with its reason
 import argparse
 import json
 import os
-import random
 import sys
 import tomllib
+from collections import Counter
 from collections.abc import Iterator, Sequence
+from hashlib import sha256
 from pathlib import Path
 
 from hypothesis import Phase, settings
@@ -41,13 +42,28 @@ def modules(room: str) -> list[Path]:
 
 
 def sampled(each: int, seed: int, rooms: Sequence[str] = ROOMS) -> list[Mutant]:
-    """Return so many mutants of each room, all of a room equally likely."""
+    """Return so many mutants of each room, all of a room equally likely.
+
+    Each has a lot of its own, so that most of a sample stays the same where code is changed.
+    """
     chosen: list[Mutant] = []
     for room in rooms:
-        every = [one for path in modules(room) for one in mutants_in(path)]
-        dice = random.Random(f"{seed} {room}")  # noqa: S311 - a sample, no secret
-        chosen += sorted(dice.sample(every, min(each, len(every))), key=lambda one: one.key)
+        lots = [(_lot(seed, one, at), one) for path in modules(room) for at, one in _told(path)]
+        lots.sort(key=lambda lot: lot[0])
+        chosen += sorted((one for _, one in lots[:each]), key=lambda one: (one.path, one.number))
     return chosen
+
+
+def _told(path: Path) -> Iterator[tuple[int, Mutant]]:
+    """Yield the mutants of a module, each with how many before it read the same."""
+    before = Counter[Key]()
+    for one in mutants_in(path):
+        yield before[one.key], one
+        before[one.key] += 1
+
+
+def _lot(seed: int, mutant: Mutant, at: int) -> bytes:
+    return sha256(repr((seed, mutant.key, at)).encode()).digest()
 
 
 def named(place: str) -> list[Mutant]:
@@ -110,7 +126,7 @@ def main() -> int:
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     os.chdir(ROOT)
     if args.map:
-        make_map(path for room in ROOMS for path in modules(room))
+        make_map((path for room in ROOMS for path in modules(room)), args.places)
         return 0
     tried = again() if args.again else [one for place in args.places for one in named(place)]
     tried = tried or sampled(args.each, args.seed, args.rooms.split(","))

@@ -150,6 +150,8 @@ def _is_left_alone(node: ast.AST) -> bool:
             return True
         case ast.If(test=ast.Name(id="TYPE_CHECKING")):
             return True
+        case ast.keyword(arg="kw_only") | ast.Assign(targets=[ast.Name(id="__all__")]):
+            return True  # neither changes anything that runs as it is written
         case ast.Call(func=ast.Name(id="lru_cache" | "TypeVar" | "cast" | "assert_never")):
             return True
         case ast.Subscript(slice=ast.Tuple()):
