@@ -5,11 +5,12 @@ import os
 import re
 import tempfile
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
 import pytest
+from pytestqt.qtbot import QtBot
 from xdist.scheduler import LoadScopeScheduling
 from xdist.workermanage import WorkerController
 
@@ -32,6 +33,18 @@ def qapp_args() -> list[str]:
         return ["washmon"]
     screen = Path(__file__).parent / "gui" / "screen.json"
     return ["washmon", "-platform", f"offscreen:configfile={screen}"]
+
+
+PATIENCE_MS = 30_000
+"""How long a test waits for what should come soon: a busy machine is no fault of the program's."""
+
+
+@pytest.fixture
+def qtbot(qtbot: QtBot) -> QtBot:
+    """Wait longer than the five seconds that pytest-qt gives up after, where nothing is said."""
+    for name in ("waitSignal", "waitSignals", "waitUntil", "waitExposed", "waitActive"):
+        setattr(qtbot, name, partial(getattr(qtbot, name), timeout=PATIENCE_MS))
+    return qtbot
 
 
 class KeepsGroups(LoadScopeScheduling):

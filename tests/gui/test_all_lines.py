@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.past import keep
 from tests.gui.logbook.test_signing_bar import BOSS
-from tests.gui.stand import Stand
+from tests.gui.stand import Stand, close_windows
 from tests.shed import START, Shed, a_setup, a_tank
 from washmon.gui import app as program
 from washmon.gui.client import RecorderClient
@@ -105,9 +105,7 @@ def run(monkeypatch: pytest.MonkeyPatch, path: Path, look: Callable[[], None]) -
 
     def instead_of_waiting(*_: object) -> int:
         look()
-        for window in QApplication.topLevelWidgets():
-            window.close()
-            window.deleteLater()
+        close_windows()
         return 0
 
     monkeypatch.setattr(QApplication, "exec", instead_of_waiting)

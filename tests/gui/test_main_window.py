@@ -16,7 +16,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.past import days_ago, keep, quiet_shift
-from tests.gui.stand import Key, Stand, begin_shift
+from tests.gui.stand import Key, Stand, begin_shift, close_windows
 from tests.shed import START, a_setup
 from tests.some import some
 from washmon import data
@@ -500,9 +500,7 @@ def look_at_trouble(
         pages = [one for one in QApplication.topLevelWidgets() if isinstance(one, TroublePage)]
         (page,) = (one for one in pages if one.isVisible())
         look(page)
-        for window in QApplication.topLevelWidgets():
-            window.close()
-            window.deleteLater()
+        close_windows()
         return 0
 
     monkeypatch.setattr(QApplication, "exec", instead_of_waiting)
