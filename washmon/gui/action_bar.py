@@ -79,12 +79,13 @@ class ActionBar(QWidget):
         super().__init__(parent)
         self.buttons: dict[Action, PressButton] = {}
         self.actions_: dict[Action, QAction] = {}
-        self.more = PressButton(tr("More"), Rank.SECONDARY, "Alt+M", parent=self)
+        self.more = PressButton(
+            tr("More"), Rank.SECONDARY, "Alt+M", parent=self, then=self.more_asked
+        )
         row = hbox(on=self, gap_px=_GAP_PX, margins_px=(12, 2, 12, 8))
         for place in _PLACES:
             self._make(place, row)
         row.addWidget(self.more)
-        self.more.clicked.connect(self.more_asked)
 
     def _make(self, place: _Place, row: QHBoxLayout) -> None:
         button = PressButton(tr(place.words), place.rank, place.key, bound=False, parent=self)

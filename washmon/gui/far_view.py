@@ -126,9 +126,8 @@ class FarView(QWidget):
         else:
             super().keyPressEvent(event)
 
-    def mouseDoubleClickEvent(self, event: object) -> None:
+    def mouseDoubleClickEvent(self, _event: object) -> None:
         """Fill the screen, or no longer."""
-        del event
         self.setWindowState(self.windowState() ^ Qt.WindowState.WindowFullScreen)
 
     def closeEvent(self, event: QCloseEvent) -> None:
@@ -136,9 +135,8 @@ class FarView(QWidget):
         self._second.stop()
         super().closeEvent(event)
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the head and a column for each tank."""
-        del event
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), QColor(theme.current().paper))

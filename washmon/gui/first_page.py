@@ -22,9 +22,13 @@ class FirstPage(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.demo = PressButton(tr("Watch a demo shift"), Rank.SECONDARY, "F1")
-        self.practice = PressButton(tr("Practise on simulated water"), Rank.SECONDARY, "F2")
-        self.setup = PressButton(tr("Set up my line"), Rank.PRIMARY, "F3")
+        self.demo = PressButton(
+            tr("Watch a demo shift"), Rank.SECONDARY, "F1", then=self.demo_asked
+        )
+        self.practice = PressButton(
+            tr("Practise on simulated water"), Rank.SECONDARY, "F2", then=self.practice_asked
+        )
+        self.setup = PressButton(tr("Set up my line"), Rank.PRIMARY, "F3", then=self.setup_asked)
         card = Card(self, margin_px=24)
         card.setFixedWidth(_WIDTH_PX)
         card.body.setSpacing(4)
@@ -44,6 +48,3 @@ class FirstPage(QWidget):
             add(card.body, 10, button, Text(words, Size.SMALL, tone=Tone.SOFT, wrapped=True))
         outer = QVBoxLayout(self)
         add(outer, STRETCH, (card, 0, Qt.AlignmentFlag.AlignHCenter), STRETCH)
-        self.demo.clicked.connect(self.demo_asked)
-        self.practice.clicked.connect(self.practice_asked)
-        self.setup.clicked.connect(self.setup_asked)

@@ -79,11 +79,12 @@ class WordLinks(QWidget):
             old.deleteLater()
         self.buttons = {}
         for word in words:
-            button = PressButton(tr("{word}?", word=tr(word)), Rank.QUIET, parent=self)
+            button = PressButton(
+                tr("{word}?", word=tr(word)), Rank.QUIET, parent=self, then=self._explain
+            )
             button.setObjectName(word)
             button.setAccessibleName(tr("What is {word}?", word=tr(word)))
             button.setCheckable(True)
-            button.clicked.connect(self._explain)
             self._line.addWidget(button)
             button.show()
             self.buttons[word] = button

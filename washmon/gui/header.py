@@ -33,11 +33,11 @@ class Header(QWidget):
         self.line = Text("", Size.LARGE, bold=True)
         self.facts = ShortText("", Size.SMALL, tone=Tone.SOFT)
         self.saved = Text("", Size.SMALL, tone=Tone.SOFT)
-        self.who = PressButton("", Rank.QUIET)
+        self.who = PressButton("", Rank.QUIET, then=self._offer_people)
         self.time = Text("", Size.LARGE, bold=True, tabular=True)
         self.time.setMinimumWidth(self.time.fontMetrics().horizontalAdvance("00:00") + 2)
-        self.menu = PressButton(tr("Menu"), Rank.QUIET, "Alt+M")
-        self.sound = PressButton("", Rank.SECONDARY)
+        self.menu = PressButton(tr("Menu"), Rank.QUIET, "Alt+M", then=self.menu_asked)
+        self.sound = PressButton("", Rank.SECONDARY, then=self.sound_pressed)
         self.waiting = WaitingLine(self)
         self.people = QMenu(self)
         hbox(
@@ -53,10 +53,7 @@ class Header(QWidget):
             gap_px=12,
             margins_px=(12, 0, 12, 0),
         )
-        self.who.clicked.connect(self._offer_people)
         self.people.triggered.connect(self._choose)
-        self.menu.clicked.connect(self.menu_asked)
-        self.sound.clicked.connect(self.sound_pressed)
         self.sound.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.show_sound(muted=False, rings=False)
         self._second = QTimer(self)

@@ -88,8 +88,7 @@ class HelpPage(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        self.back.clicked.connect(self.left)
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
         inside = QWidget()
         inside.setObjectName("scrolled")
         keep_width(inside, _WIDEST_PX, most=True)
@@ -110,8 +109,13 @@ class HelpPage(QWidget):
         area.setWidgetResizable(True)
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         area.setWidget(inside)
-        top = hbox((Text(tr("Help"), Size.LARGE, bold=True), 1), self.back)
-        vbox(top, (area, 1), on=self, gap_px=8, margins_px=(12, 8, 12, 12))
+        vbox(
+            hbox((Text(tr("Help"), Size.LARGE, bold=True), 1), self.back),
+            (area, 1),
+            on=self,
+            gap_px=8,
+            margins_px=(12, 8, 12, 12),
+        )
 
 
 def _scenarios() -> Card:

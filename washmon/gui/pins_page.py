@@ -54,9 +54,9 @@ class PinsPage(QWidget):
         self.new = TextField("new", tr("New PIN"), hint=hint, secret=True)
         self.again = TextField("again", tr("New PIN once more"), secret=True)
         self.message = MessageLine()
-        self.save = PressButton(tr("Set PIN"), Rank.PRIMARY)
-        self.reset = PressButton(tr("Reset"))
-        self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
+        self.save = PressButton(tr("Set PIN"), Rank.PRIMARY, then=self._save)
+        self.reset = PressButton(tr("Reset"), then=self._reset)
+        self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False, then=self.left)
         self._lay_out()
         self._connect()
 
@@ -81,9 +81,6 @@ class PinsPage(QWidget):
     def _connect(self) -> None:
         self.who.changed.connect(self._follow)
         self.by.changed.connect(self._follow)
-        self.save.clicked.connect(self._save)
-        self.reset.clicked.connect(self._reset)
-        self.leave.clicked.connect(self.left)
         self._sending.saved.connect(self._saved)
         self._sending.refused.connect(self._refused)
 

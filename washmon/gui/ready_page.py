@@ -29,11 +29,15 @@ class ReadyPage(QWidget):
         super().__init__(parent)
         self.title = Text(tr("No shift is running"), Size.LARGE, bold=True)
         self.facts = Text("", tone=Tone.SOFT, wrapped=True)
-        self.start = PressButton(tr("Start a shift"), Rank.PRIMARY, "F1")
-        self.replay = PressButton(tr("Replay a recorded shift"), Rank.SECONDARY, "F2")
-        self.practice = PressButton(tr("Practice"), Rank.SECONDARY, "F4")
-        self.logbook = PressButton(tr("Logbook"), Rank.SECONDARY, "F9")
-        self.setup = PressButton(tr("Change the set-up"), Rank.SECONDARY, "F3")
+        self.start = PressButton(tr("Start a shift"), Rank.PRIMARY, "F1", then=self.start_asked)
+        self.replay = PressButton(
+            tr("Replay a recorded shift"), Rank.SECONDARY, "F2", then=self.replay_asked
+        )
+        self.practice = PressButton(tr("Practice"), Rank.SECONDARY, "F4", then=self.practice_asked)
+        self.logbook = PressButton(tr("Logbook"), Rank.SECONDARY, "F9", then=self.logbook_asked)
+        self.setup = PressButton(
+            tr("Change the set-up"), Rank.SECONDARY, "F3", then=self.setup_asked
+        )
         card = Card(self, margin_px=24)
         keep_width(card, _WIDTH_PX)
         card.body.setSpacing(12)
@@ -43,15 +47,9 @@ class ReadyPage(QWidget):
             card.body.addWidget(button)
         outer = QVBoxLayout(self)
         outer.addWidget(card, 0, Qt.AlignmentFlag.AlignCenter)
-        self.start.clicked.connect(self.start_asked)
-        self.replay.clicked.connect(self.replay_asked)
-        self.practice.clicked.connect(self.practice_asked)
-        self.logbook.clicked.connect(self.logbook_asked)
-        self.setup.clicked.connect(self.setup_asked)
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, _person: Person) -> None:
         """Say which line is ready, and what was before."""
-        del person
         writes, setup = snapshot.mode is Mode.LIVE, snapshot.setup
         self.start.setEnabled(setup is not None and writes)
         self.setup.setEnabled(writes)

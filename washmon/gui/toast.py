@@ -65,9 +65,8 @@ class Toast(MessageLine):
             self._fit()
         return False
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the card that it stands on."""
-        del event
         shades = theme.current()
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)

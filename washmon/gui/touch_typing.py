@@ -48,9 +48,8 @@ class TouchTyping(QObject):
         self._settings.letters = always
         self._follow(None, QApplication.focusWidget())
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+    def eventFilter(self, _watched: QObject, event: QEvent) -> bool:
         """Know that a hand is on the screen; the field may have the keyboard already."""
-        del watched
         if event.type() is QEvent.Type.TouchBegin:
             self._by_touch.start()
         elif isinstance(event, QTouchEvent) and event.type() is QEvent.Type.TouchEnd:

@@ -29,8 +29,8 @@ class TroublePage(QWidget):
         self.comfort = Text(
             tr("Nothing that was saved is lost by this."), tone=Tone.SOFT, wrapped=True
         )
-        self.again = PressButton(tr("Try again"), Rank.PRIMARY)
-        self.look = PressButton(tr("Open it to read only"), Rank.SECONDARY)
+        self.again = PressButton(tr("Try again"), Rank.PRIMARY, then=self._try_again)
+        self.look = PressButton(tr("Open it to read only"), Rank.SECONDARY, then=self._read_only)
         self.leave = PressButton(tr("Close"), Rank.SECONDARY, "Esc")
         card = Card(self, margin_px=24)
         card.show_look(Look.ACT)
@@ -46,8 +46,6 @@ class TroublePage(QWidget):
         )
         self._suit(trouble)
         QVBoxLayout(self).addWidget(card, 0, Qt.AlignmentFlag.AlignVCenter)
-        self.again.clicked.connect(self._try_again)
-        self.look.clicked.connect(self._read_only)
         self.leave.clicked.connect(self.close)
 
     def _suit(self, trouble: StoreUnavailable) -> None:

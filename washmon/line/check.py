@@ -166,8 +166,7 @@ def _bound_findings(event: Event) -> Iterator[Finding]:
             yield Message("{value} is an unusual {name}.", figures)
 
 
-def _paused(state: ShiftState, event: LinePaused) -> Iterator[Finding]:
-    del event
+def _paused(state: ShiftState, _event: LinePaused) -> Iterator[Finding]:
     if state.paused is not None:
         since = Moment(state.paused.placed.at)
         yield Fault("", Message("The line is paused since {time} already.", {"time": since}))
@@ -200,8 +199,7 @@ def _hand_over(state: ShiftState, event: HandedOver) -> Iterator[Finding]:
         )
 
 
-def _behind(state: ShiftState, event: BehindTheScenes) -> Iterator[Finding]:
-    del event
+def _behind(state: ShiftState, _event: BehindTheScenes) -> Iterator[Finding]:
     if not state.started.practice:
         yield Fault("", Message("Only a practice shift has anything behind the scenes."))
 

@@ -43,9 +43,8 @@ from washmon.line.state import (
 _E = TypeVar("_E", WaterExchanged, DoseAdded, AcidAdded, ReadingTaken)
 
 
-def unchanged(state: ShiftState, seq: int, event: Event) -> ShiftState:
+def unchanged(state: ShiftState, _seq: int, _event: Event) -> ShiftState:
     """Leave the state as it is: the entry is read where it stands."""
-    del seq, event
     return state
 
 
@@ -160,9 +159,8 @@ def paused(state: ShiftState, seq: int, event: LinePaused) -> ShiftState:
     return replace(state, pauses=(*state.pauses, Paused(seq=seq, placed=event)))
 
 
-def resumed(state: ShiftState, seq: int, event: LineResumed) -> ShiftState:
+def resumed(state: ShiftState, _seq: int, event: LineResumed) -> ShiftState:
     """End the pause."""
-    del seq
     return _gone_on(state, event)
 
 
@@ -183,9 +181,8 @@ def verified(state: ShiftState, seq: int, event: InstrumentChecked) -> ShiftStat
     return marked_anew(replace(state, verified=(*state.verified, (seq, event))))
 
 
-def registered(state: ShiftState, seq: int, event: RegistersTold) -> ShiftState:
+def registered(state: ShiftState, _seq: int, event: RegistersTold) -> ShiftState:
     """Keep what was registered while the shift ran."""
-    del seq
     registers = state.registers
     for thing in event.things:
         registers = registers.with_thing(thing)
@@ -197,18 +194,16 @@ def held(state: ShiftState, seq: int, event: HoldPlaced) -> ShiftState:
     return replace(state, holds=(*state.holds, Hold(seq=seq, placed=event)))
 
 
-def released(state: ShiftState, seq: int, event: HoldReleased) -> ShiftState:
+def released(state: ShiftState, _seq: int, event: HoldReleased) -> ShiftState:
     """Put the decision to its hold."""
-    del seq
     holds = (
         replace(hold, released=event) if hold.seq == event.hold else hold for hold in state.holds
     )
     return replace(state, holds=tuple(holds))
 
 
-def acknowledged(state: ShiftState, seq: int, event: Acknowledged) -> ShiftState:
+def acknowledged(state: ShiftState, _seq: int, event: Acknowledged) -> ShiftState:
     """Note that a flag was seen."""
-    del seq
     flags = (
         replace(record, acknowledged=event)
         if record.flag.key == (event.tank, event.rule)
@@ -223,9 +218,8 @@ def shelved(state: ShiftState, seq: int, event: FlagShelved) -> ShiftState:
     return replace(state, shelved=(*state.shelved, Shelved(seq=seq, placed=event)))
 
 
-def unshelved(state: ShiftState, seq: int, event: FlagUnshelved) -> ShiftState:
+def unshelved(state: ShiftState, _seq: int, event: FlagUnshelved) -> ShiftState:
     """Bring a flag back."""
-    del seq
     return _back(state, {(event.tank, event.rule): None}, event)
 
 
@@ -245,21 +239,18 @@ def _back(
     return replace(state, shelved=tuple(changed(one) for one in state.shelved))
 
 
-def handed_over(state: ShiftState, seq: int, event: HandedOver) -> ShiftState:
+def handed_over(state: ShiftState, _seq: int, event: HandedOver) -> ShiftState:
     """Change who is in charge."""
-    del seq
     return replace(state, in_charge=event.to)
 
 
-def ended(state: ShiftState, seq: int, event: ShiftEnded) -> ShiftState:
+def ended(state: ShiftState, _seq: int, event: ShiftEnded) -> ShiftState:
     """End the shift."""
-    del seq
     return replace(state, ended=event)
 
 
-def flags_changed(state: ShiftState, seq: int, event: FlagsChanged) -> ShiftState:
+def flags_changed(state: ShiftState, _seq: int, event: FlagsChanged) -> ShiftState:
     """Raise and clear flags, and keep the newest plans."""
-    del seq
     gone = set(event.cleared) | {flag.key for flag in event.raised}
     closed = (
         replace(record, cleared_at=event.at)
@@ -279,9 +270,8 @@ def flags_changed(state: ShiftState, seq: int, event: FlagsChanged) -> ShiftStat
     )
 
 
-def learned(state: ShiftState, seq: int, event: UsualLearned) -> ShiftState:
+def learned(state: ShiftState, _seq: int, event: UsualLearned) -> ShiftState:
     """Keep what the shifts before taught; what was learned first stays."""
-    del seq
     return state if state.learned else replace(state, learned=event.taught)
 
 

@@ -81,8 +81,7 @@ def _day(level: Level | None, text: str, day: date) -> Told:
     return level, Message(text, {"day": day.isoformat()})
 
 
-def _device(one: Device, stock: Stock, today: date) -> Iterator[Told]:
-    del stock
+def _device(one: Device, _stock: Stock, today: date) -> Iterator[Told]:
     if one.unfit_since is not None:
         yield _day(Level.STOP, "Unfit by its check of {day}.", one.unfit_since)
         return
@@ -100,8 +99,7 @@ def _device(one: Device, stock: Stock, today: date) -> Iterator[Told]:
         yield _day(None, "Checked; due again by {day}.", one.due_on)
 
 
-def _pack(one: Pack, stock: Stock, today: date) -> Iterator[Told]:
-    del stock
+def _pack(one: Pack, _stock: Stock, today: date) -> Iterator[Told]:
     if one.unfit_since is not None:
         yield _day(Level.STOP, "Unfit by its check of {day}.", one.unfit_since)
     if one.use_by is None:

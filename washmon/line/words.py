@@ -56,8 +56,7 @@ def rule_words(rule: str) -> str:
 def plainly(head: str, *details: str) -> Callable[[Any, LineSetup], Iterator[Message]]:
     """Return a sentence whose templates name fields of the event; empty details are left out."""
 
-    def sentence(event: Any, setup: LineSetup) -> Iterator[Message]:  # noqa: ANN401 - any event
-        del setup
+    def sentence(event: Any, _setup: LineSetup) -> Iterator[Message]:  # noqa: ANN401 - any event
         for text in (head, *details):
             values: Values = {name: _plain(getattr(event, name)) for name in _FIELD.findall(text)}
             if text is head or "" not in values.values():
@@ -85,9 +84,8 @@ def sent(event: LotSent, setup: LineSetup) -> Iterator[Message]:
         yield Message("{weight}", {"weight": Figure(event.sent_kg, Kind.PRODUCE_MASS)})
 
 
-def corrected(event: Corrected, setup: LineSetup) -> Iterator[Message]:
+def corrected(event: Corrected, _setup: LineSetup) -> Iterator[Message]:
     """Say what was corrected and why; what it says instead is told by its own kind."""
-    del setup
     yield Message("Correction of entry {entry}", {"entry": event.entry})
     if event.instead is None:
         yield Message("it never happened")
@@ -100,9 +98,8 @@ def _said(text: str) -> Iterator[Message]:
         yield Message("{words}", {"words": text.strip()})
 
 
-def setup_saved(event: SetupSaved, setup: LineSetup) -> Iterator[Message]:
+def setup_saved(event: SetupSaved, _setup: LineSetup) -> Iterator[Message]:
     """Say which set-up was saved."""
-    del setup
     yield Message("Set-up of {line} saved", {"line": event.setup.line})
 
 
@@ -114,16 +111,14 @@ _REGISTERED: dict[type[Thing], str] = {
 }
 
 
-def registered(event: ThingRegistered, setup: LineSetup) -> Iterator[Message]:
+def registered(event: ThingRegistered, _setup: LineSetup) -> Iterator[Message]:
     """Say what was registered, changed or retired."""
-    del setup
     yield Message("Registers")
     yield from _thing(event.what)
 
 
-def course_set(event: CourseSet, setup: LineSetup) -> Iterator[Message]:
+def course_set(event: CourseSet, _setup: LineSetup) -> Iterator[Message]:
     """Say which course holds from now on."""
-    del setup
     course = event.course
     yield Message(
         "Course of {count} scenarios, pass mark {mark}, due again after {months} months",
@@ -135,9 +130,8 @@ def course_set(event: CourseSet, setup: LineSetup) -> Iterator[Message]:
     )
 
 
-def trained(event: TrainingSigned, setup: LineSetup) -> Iterator[Message]:
+def trained(event: TrainingSigned, _setup: LineSetup) -> Iterator[Message]:
     """Say whose practice was signed off."""
-    del setup
     what = event.what
     yield Message(
         "Practice of {who} signed off: {scenario}, {score} of 100",
@@ -145,9 +139,8 @@ def trained(event: TrainingSigned, setup: LineSetup) -> Iterator[Message]:
     )
 
 
-def registers_told(event: RegistersTold, setup: LineSetup) -> Iterator[Message]:
+def registers_told(event: RegistersTold, _setup: LineSetup) -> Iterator[Message]:
     """Say what was registered, changed or retired while the shift ran."""
-    del setup
     yield Message("Registers")
     for thing in event.things:
         yield from _thing(thing)
@@ -167,17 +160,15 @@ def started(event: ShiftStarted, setup: LineSetup) -> Iterator[Message]:
         yield Message("lots {lots}", {"lots": ", ".join(lot.code for lot in event.lots)})
 
 
-def filled(event: TankFilled, setup: LineSetup) -> Iterator[Message]:
+def filled(event: TankFilled, _setup: LineSetup) -> Iterator[Message]:
     """Say what was filled, and how much."""
-    del setup
     text = "Second fill of tank {tank} filled" if event.second else "Tank {tank} filled"
     yield Message(text, {"tank": event.tank})
     yield Message("{volume}", {"volume": Figure(event.volume_l, Kind.VOLUME)})
 
 
-def exchanged(event: WaterExchanged, setup: LineSetup) -> Iterator[Message]:
+def exchanged(event: WaterExchanged, _setup: LineSetup) -> Iterator[Message]:
     """Say how much water was exchanged."""
-    del setup
     text = "Water exchanged in tank {tank}"
     if event.second:
         text = "Water exchanged in the second fill of tank {tank}"
@@ -210,9 +201,8 @@ def _amount(event: DoseAdded | AcidAdded, product: str) -> Message:
     return Message("{amount} {product}", {"amount": amount, "product": product})
 
 
-def read(event: ReadingTaken, setup: LineSetup) -> Iterator[Message]:
+def read(event: ReadingTaken, _setup: LineSetup) -> Iterator[Message]:
     """Say what was measured."""
-    del setup
     text = "Reading second fill of tank {tank}" if event.second else "Reading tank {tank}"
     yield Message(text, {"tank": event.tank})
     for quantity in IN_A_LINE:
@@ -221,9 +211,8 @@ def read(event: ReadingTaken, setup: LineSetup) -> Iterator[Message]:
             yield told
 
 
-def washed(event: BatchWashed, setup: LineSetup) -> Iterator[Message]:
+def washed(event: BatchWashed, _setup: LineSetup) -> Iterator[Message]:
     """Say what was washed, and where."""
-    del setup
     tanks = ", ".join(str(number) for number in event.tanks)
     one = len(event.tanks) == 1
     text = "Batch of {lot} in tank {tanks}" if one else "Batch of {lot} in tanks {tanks}"
@@ -236,17 +225,15 @@ def washed(event: BatchWashed, setup: LineSetup) -> Iterator[Message]:
         )
 
 
-def noted(event: NoteWritten, setup: LineSetup) -> Iterator[Message]:
+def noted(event: NoteWritten, _setup: LineSetup) -> Iterator[Message]:
     """Say what was noted."""
-    del setup
     told = Message("Note on tank {tank}", {"tank": event.tank or 0})
     yield Message("Note") if event.tank is None else told
     yield from _said(event.text)
 
 
-def verified(event: InstrumentChecked, setup: LineSetup) -> Iterator[Message]:
+def verified(event: InstrumentChecked, _setup: LineSetup) -> Iterator[Message]:
     """Say how an instrument did in its check."""
-    del setup
     kind = MEASURES[event.instrument].kind
     yield Message("Check of {instrument}", {"instrument": event.instrument.value})
     yield from _said(event.which or "")
@@ -266,9 +253,8 @@ def verified(event: InstrumentChecked, setup: LineSetup) -> Iterator[Message]:
     yield Message("fit for use" if event.fit else "not fit for use")
 
 
-def held(event: HoldPlaced, setup: LineSetup) -> Iterator[Message]:
+def held(event: HoldPlaced, _setup: LineSetup) -> Iterator[Message]:
     """Say what is held, and why."""
-    del setup
     yield Message("Hold from tank {tank}", {"tank": event.tank})
     count = len(event.batches)
     yield Message("1 batch" if count == 1 else "{count} batches", {"count": count})
@@ -276,9 +262,8 @@ def held(event: HoldPlaced, setup: LineSetup) -> Iterator[Message]:
     yield from _said(event.reason)
 
 
-def released(event: HoldReleased, setup: LineSetup) -> Iterator[Message]:
+def released(event: HoldReleased, _setup: LineSetup) -> Iterator[Message]:
     """Say what was decided about held product, and why."""
-    del setup
     yield Message("Held product")
     yield Message("{decision}", {"decision": event.decision.value})
     yield from _said(event.reason)
@@ -291,16 +276,14 @@ def released(event: HoldReleased, setup: LineSetup) -> Iterator[Message]:
             yield Message(words, {"text": text.strip()})
 
 
-def acknowledged(event: Acknowledged, setup: LineSetup) -> Iterator[Message]:
+def acknowledged(event: Acknowledged, _setup: LineSetup) -> Iterator[Message]:
     """Say which flag was seen."""
-    del setup
     yield Message("Flag on tank {tank} seen", {"tank": event.tank})
     yield Message("{rule}", {"rule": rule_words(event.rule)})
 
 
-def shelved(event: FlagShelved, setup: LineSetup) -> Iterator[Message]:
+def shelved(event: FlagShelved, _setup: LineSetup) -> Iterator[Message]:
     """Say which flag was put aside, until when and why."""
-    del setup
     yield Message(
         "Flag on tank {tank} shelved until {until}",
         {"tank": event.tank, "until": Moment(event.until)},
@@ -309,16 +292,14 @@ def shelved(event: FlagShelved, setup: LineSetup) -> Iterator[Message]:
     yield from _said(event.reason)
 
 
-def unshelved(event: FlagUnshelved, setup: LineSetup) -> Iterator[Message]:
+def unshelved(event: FlagUnshelved, _setup: LineSetup) -> Iterator[Message]:
     """Say which flag was brought back."""
-    del setup
     yield Message("Flag on tank {tank} brought back", {"tank": event.tank})
     yield Message("{rule}", {"rule": rule_words(event.rule)})
 
 
-def clock_changed(event: ClockChanged, setup: LineSetup) -> Iterator[Message]:
+def clock_changed(event: ClockChanged, _setup: LineSetup) -> Iterator[Message]:
     """Say by how much the clock was set."""
-    del setup
     text = "The clock was set {by} forward: what was entered before counts as so much later"
     if event.by_s < 0:
         text = "The clock was set {by} back: what was entered before counts as so much earlier"
@@ -326,27 +307,24 @@ def clock_changed(event: ClockChanged, setup: LineSetup) -> Iterator[Message]:
     yield from _said(event.reason)
 
 
-def handed_over(event: HandedOver, setup: LineSetup) -> Iterator[Message]:
+def handed_over(event: HandedOver, _setup: LineSetup) -> Iterator[Message]:
     """Say to whom the shift went, and that they took it over."""
-    del setup
     yield Message("Shift handed over to {who}", {"who": event.to})
     if event.confirmed:
         yield Message("who took it over")
     yield from _said(event.note)
 
 
-def ended(event: ShiftEnded, setup: LineSetup) -> Iterator[Message]:
+def ended(event: ShiftEnded, _setup: LineSetup) -> Iterator[Message]:
     """Say that the shift ended, and who has its open holds."""
-    del setup
     yield Message("Shift ended")
     if event.holds_to:
         yield Message("open holds go to {who}", {"who": event.holds_to})
     yield from _said(event.note)
 
 
-def flags_changed(event: FlagsChanged, setup: LineSetup) -> Iterator[Message]:
+def flags_changed(event: FlagsChanged, _setup: LineSetup) -> Iterator[Message]:
     """Say what came up, what went, and the plans."""
-    del setup
     yield Message("Flags" if event.raised or event.cleared else "Plan")
     for flag in event.raised:
         yield Message("tank {tank} {level}", {"tank": flag.tank, "level": flag.level.value})
@@ -356,9 +334,8 @@ def flags_changed(event: FlagsChanged, setup: LineSetup) -> Iterator[Message]:
     yield from (part for plan in event.plans for part in plan.parts)
 
 
-def behind(event: BehindTheScenes, setup: LineSetup) -> Iterator[Message]:
+def behind(event: BehindTheScenes, _setup: LineSetup) -> Iterator[Message]:
     """Say what nobody on the line is told."""
-    del setup
     if event.attempt is not None:
         yield Message("Practice of {who}", {"who": event.attempt.trainee})
     elif isinstance(event.asked, Asked):

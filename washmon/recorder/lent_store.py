@@ -66,9 +66,8 @@ class LentStore(Store):
         """Keep the summaries of the attempt; see :meth:`Store.save_summaries`."""
         self._ask(lambda store: store.save_summaries(chain, summaries, rows))
 
-    def running_shift(self, line: str | None = None) -> str | None:
+    def running_shift(self, _line: str | None = None) -> str | None:
         """Return the attempt."""
-        del line
         return self._chain
 
     def shifts_without_summary(self) -> list[str]:
@@ -79,9 +78,8 @@ class LentStore(Store):
         """Return nothing: an attempt brings its own line."""
         return None
 
-    def last_shift_head(self, line: str | None = None) -> tuple[str, str] | None:
+    def last_shift_head(self, _line: str | None = None) -> tuple[str, str] | None:
         """Return nothing: practice follows on no shift."""
-        del line
         return None
 
     def _ask(self, query: Callable[[Store], T]) -> T:

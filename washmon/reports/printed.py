@@ -146,9 +146,8 @@ def running_of(shift: ShiftState, *, whole: bool) -> Running:
     return Running(title, about, f"{shift.chain} · {head.seq + 1} entries · {head.hash}")
 
 
-def signatures(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
+def signatures(sheet: Sheet, shift: ShiftState, _taste: UnitSystem) -> None:
     """Print who signed what, and lines to sign on paper for who has not."""
-    del taste
     sheet.heading("Signatures", keep_mm=40)
     rows = [_signature(shift, entry) for entry in shift.entries if isinstance(entry.event, Signed)]
     stage = signing(shift).stage
@@ -207,9 +206,8 @@ def _later(shift: ShiftState, covers: str) -> int | None:
     )
 
 
-def integrity(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
+def integrity(sheet: Sheet, shift: ShiftState, _taste: UnitSystem) -> None:
     """Print what proves the record."""
-    del taste
     sheet.heading("Integrity", keep_mm=34)
     sheet.say(
         "Each entry of the journal is sealed by a hash (SHA-256) that covers the entry before it. "

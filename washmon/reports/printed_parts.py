@@ -19,9 +19,8 @@ from washmon.units import Kind, UnitSystem, show
 Part = Callable[[Sheet, ShiftState, UnitSystem], None]
 
 
-def about(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
+def about(sheet: Sheet, shift: ShiftState, _taste: UnitSystem) -> None:
     """Print what, where, when and by whom."""
-    del taste
     started, setup = shift.started, shift.setup
     end = full(shift.ended.at) if shift.ended else "not ended yet"
     produce = {lot.code: lot.produce for lot in started.lots}
@@ -51,9 +50,8 @@ def _lot(code: str, produce: dict[str, str]) -> str:
     return f"{code} ({produce[code]})" if produce.get(code) else code
 
 
-def people(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
+def people(sheet: Sheet, shift: ShiftState, _taste: UnitSystem) -> None:
     """Print whose initials stand in the record."""
-    del taste
     seen = dict.fromkeys(
         one for entry in shift.entries if (one := entry.event.by) and one != "rules"
     )
@@ -144,9 +142,8 @@ def _product(product: Sanitizer | Acid) -> tuple[str, ...]:
     return (f"{product.name} ({product.kind})", strength, product.lot, use_by)
 
 
-def check_list(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
+def check_list(sheet: Sheet, shift: ShiftState, _taste: UnitSystem) -> None:
     """Print the list that was gone through before washing."""
-    del taste
     sheet.heading("Check list before washing")
     checks = shift.started.checks
     if not checks:

@@ -47,8 +47,7 @@ def _spread(of: str, kind: Kind) -> Cell:
 
 
 def _readings(of: str) -> Cell:
-    def cell(tank: TankSummary, taste: UnitSystem) -> str:
-        del taste
+    def cell(tank: TankSummary, _taste: UnitSystem) -> str:
         found: LevelSummary | None = getattr(tank, of)
         if found is None:
             return "–"
@@ -60,8 +59,7 @@ def _readings(of: str) -> Cell:
 
 
 def _time(of: str) -> Cell:
-    def cell(tank: TankSummary, taste: UnitSystem) -> str:
-        del taste
+    def cell(tank: TankSummary, _taste: UnitSystem) -> str:
         found: TimeShares | None = getattr(tank, of)
         if found is None:
             return "–"
@@ -105,28 +103,24 @@ def _counted(count: int, what: str) -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
-def _flags(tank: TankSummary, taste: UnitSystem) -> str:
-    del taste
+def _flags(tank: TankSummary, _taste: UnitSystem) -> str:
     if tank.shift.imported:
         return "–"
     return f"{tank.flags_stop} / {tank.flags_act} / {tank.flags_watch}"
 
 
-def _held(tank: TankSummary, taste: UnitSystem) -> str:
-    del taste
+def _held(tank: TankSummary, _taste: UnitSystem) -> str:
     if not tank.holds:
         return "none"
     words = f"{tank.batches_held} batch" + ("es" if tank.batches_held != 1 else "")
     return Bold(f"{words}, {_counted(tank.open_holds, 'hold')} OPEN") if tank.open_holds else words
 
 
-def _corrective(tank: TankSummary, taste: UnitSystem) -> str:
-    del taste
+def _corrective(tank: TankSummary, _taste: UnitSystem) -> str:
     return str(len(tank.corrective))
 
 
-def _corrected(tank: TankSummary, taste: UnitSystem) -> str:
-    del taste
+def _corrected(tank: TankSummary, _taste: UnitSystem) -> str:
     return str(tank.corrections)
 
 

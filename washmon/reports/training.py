@@ -61,8 +61,7 @@ def _until(line: TrainingLine) -> str | None:
     return after_months(line.signed.what.on, line.course.months).isoformat()
 
 
-def _none(shift: ShiftState) -> tuple[TrainingLine, ...]:
-    del shift
+def _none(_shift: ShiftState) -> tuple[TrainingLine, ...]:
     return ()
 
 

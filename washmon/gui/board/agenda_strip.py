@@ -88,9 +88,8 @@ class TurnChip(QAbstractButton):
             width += _GAP_PX + round(QFontMetricsF(when).horizontalAdvance(digits)) + 2
         return QSize(width, max(TOUCH_PX, round(QFontMetricsF(what).height()) + 20))
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the pill and what stands on it."""
-        del event
         shades = theme.current()
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)

@@ -277,7 +277,6 @@ class Board(QWidget):
         self._frame.stop()
         self._second.stop()
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Lay the paper."""
-        del event
         QPainter(self).fillRect(self.rect(), QColor(theme.current().paper))

@@ -32,11 +32,9 @@ class FindingCard(Card):
         self.since = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self.seen = Text("", Size.SMALL, tone=Tone.SOFT)
         self.source = Text("", Size.TINY, tone=Tone.SOFT, wrapped=True)
-        self.see = PressButton(tr("Seen"), Rank.SECONDARY)
-        self.shelve = PressButton(tr("Shelve…"), Rank.SECONDARY)
+        self.see = PressButton(tr("Seen"), Rank.SECONDARY, then=self._acknowledge)
+        self.shelve = PressButton(tr("Shelve…"), Rank.SECONDARY, then=self._shelve)
         self._lay_out()
-        self.see.clicked.connect(self._acknowledge)
-        self.shelve.clicked.connect(self._shelve)
         self._write(view)
 
     def _lay_out(self) -> None:

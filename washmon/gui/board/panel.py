@@ -29,9 +29,8 @@ class TrendCard(Card):
         self.axis = Text(tr("ppm against batches"), Size.TINY, tone=Tone.SOFT)
         self.trend = LateTrend(self, titled=False)
         self.facts.setMinimumWidth(1)
-        head = hbox((self.facts, 1), self.axis, gap_px=GAP_PX)
         self.body.setSpacing(2)
-        add(self.body, head, (self.trend, 1))
+        add(self.body, hbox((self.facts, 1), self.axis, gap_px=GAP_PX), (self.trend, 1))
         self.setMinimumHeight(LOWEST_TREND_PX)
 
     def show_view(self, view: PanelView) -> None:

@@ -93,13 +93,11 @@ class PlanBox(QWidget):
         self.caution = CautionLine()
         self.second = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self.also = AlsoLines()
-        self.answer = PressButton("", Rank.PRIMARY)
-        self.why = PressButton(tr("Why?"), Rank.SECONDARY)
+        self.answer = PressButton("", Rank.PRIMARY, then=self.answered)
+        self.why = PressButton(tr("Why?"), Rank.SECONDARY, then=self.why_asked)
         self._buttons = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self._column = QVBoxLayout(self)
         self._lay_out()
-        self.answer.clicked.connect(self.answered)
-        self.why.clicked.connect(self.why_asked)
 
     def _lay_out(self) -> None:
         words = (
@@ -113,7 +111,6 @@ class PlanBox(QWidget):
         )
         for label in words:
             label.setMinimumWidth(1)  # wrapped text can be as narrow as the column
-        head = hbox((self.ring, 0, Qt.AlignmentFlag.AlignTop), (self.step, 1), gap_px=8)
         self._buttons.setSpacing(6)
         for button in (self.answer, self.why):
             button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
@@ -122,7 +119,14 @@ class PlanBox(QWidget):
         self._buttons.addStretch(1)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(2)
-        add(self._column, head, *words[1:], self.also, STRETCH, self._buttons)
+        add(
+            self._column,
+            hbox((self.ring, 0, Qt.AlignmentFlag.AlignTop), (self.step, 1), gap_px=8),
+            *words[1:],
+            self.also,
+            STRETCH,
+            self._buttons,
+        )
 
     def show_view(self, view: PanelView) -> None:
         """Show the plan of a tank."""

@@ -20,10 +20,9 @@ class ShelvedRow(Card):
     def __init__(self, view: ShelvedView, parent: QWidget | None = None) -> None:
         super().__init__(parent, margin_px=8)
         self.view = view
-        self.back = PressButton(tr("Bring back"), Rank.SECONDARY)
+        self.back = PressButton(tr("Bring back"), Rank.SECONDARY, then=self._bring_back)
         self.back.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.back.setVisible(view.can_bring_back)
-        self.back.clicked.connect(self._bring_back)
         words = vbox(gap_px=2)
         for text in (
             Text(view.title, Size.SMALL, bold=True, wrapped=True),
@@ -48,11 +47,10 @@ class ShelvedList(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._rows: list[ShelvedRow] = []
-        self.head = PressButton("", Rank.QUIET)
+        self.head = PressButton("", Rank.QUIET, then=self._unfold)
         self._inside = QWidget()
         self._stack = vbox(on=self._inside, gap_px=6)
         vbox(self.head, self._inside, on=self, gap_px=6)
-        self.head.clicked.connect(self._unfold)
         self._inside.hide()
         self.hide()
 

@@ -64,9 +64,12 @@ class StateCard(Card):
         self.plan.why_asked.connect(self.why_asked)
 
     def _lay_out(self) -> None:
-        title = hbox((self.number, 0, Qt.AlignmentFlag.AlignTop), (self.name, 1), gap_px=8)
         self._head.setSpacing(4)
-        add(self._head, (title, 1), self.badge)
+        add(
+            self._head,
+            (hbox((self.number, 0, Qt.AlignmentFlag.AlignTop), (self.name, 1), gap_px=8), 1),
+            self.badge,
+        )
         words = vbox(STRETCH, gap_px=0)
         for line in (self.caption, self.measured):
             line.setMinimumWidth(1)

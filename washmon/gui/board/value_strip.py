@@ -109,9 +109,8 @@ class ValueStrip(QWidget):
             QFontMetricsF(self._font).horizontalAdvance(value.text),
         )
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw names and values."""
-        del event
         painter = QPainter(self)
         shades = theme.current()
         small, large = QFontMetricsF(self._name_font), QFontMetricsF(self._font)

@@ -55,7 +55,7 @@ class WhySheet(QFrame):
         self._cards: dict[tuple[int, str], FindingCard] = {}
         self.mark = StateMark()
         self.title = ShortText("", Size.TITLE, bold=True)
-        self.leave = PressButton(tr("Leave"), Rank.SECONDARY, "Esc", bound=False)
+        self.leave = PressButton(tr("Leave"), Rank.SECONDARY, "Esc", bound=False, then=self.shut)
         self.none = Text(tr("Nothing was found against this tank."), tone=Tone.SOFT, wrapped=True)
         self.shelved = ShelvedList()
         self.words = WordLinks()
@@ -64,13 +64,11 @@ class WhySheet(QFrame):
         self._halves = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self._written: StepView | None = None
         self._lay_out()
-        self.leave.clicked.connect(self.shut)
         self.shelved.brought_back.connect(self.brought_back)
         parent.installEventFilter(self)
         self.hide()
 
     def _lay_out(self) -> None:
-        head = hbox(self.mark, (self.title, 1), self.leave, gap_px=10)
         for column in (self._findings, self._plan):
             column.setSpacing(8)
         self.none.setMinimumWidth(1)
@@ -87,7 +85,13 @@ class WhySheet(QFrame):
         self.area.setWidget(scrolled)
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         QScroller.grabGesture(self.area.viewport(), QScroller.ScrollerGestureType.TouchGesture)
-        column = vbox(head, (self.area, 1), on=self, gap_px=8, margins_px=(16, 10, 16, 10))
+        column = vbox(
+            hbox(self.mark, (self.title, 1), self.leave, gap_px=10),
+            (self.area, 1),
+            on=self,
+            gap_px=8,
+            margins_px=(16, 10, 16, 10),
+        )
 
     @property
     def tank(self) -> int | None:

@@ -44,19 +44,16 @@ class Answer(QScrollArea):
         self.steps = _Lines()
         self.sources = _Lines(Size.SMALL, Tone.SOFT)
         self.beware = _Cautions()
-        self.unfold = PressButton(tr("How?"), Rank.SECONDARY)
-        self.next = PressButton("", Rank.PRIMARY)
-        self.unfold.clicked.connect(self._turn)
-        self.next.clicked.connect(self.go_on)
+        self.unfold = PressButton(tr("How?"), Rank.SECONDARY, then=self._turn)
+        self.next = PressButton("", Rank.PRIMARY, then=self.go_on)
         self._lay_out()
 
     def _lay_out(self) -> None:
         card = self.card
         card.body.setSpacing(12)
-        buttons = hbox(self.next, self.unfold, STRETCH, gap_px=8)
         for widget in (self.headline, self.cautions, self.then, self.figures, self.notes):
             card.body.addWidget(widget)
-        add(card.body, buttons, self.how)
+        add(card.body, hbox(self.next, self.unfold, STRETCH, gap_px=8), self.how)
         vbox(self.steps, self.sources, self.beware, on=self.how, gap_px=10)
         inside = QWidget()
         inside.setObjectName("scrolled")

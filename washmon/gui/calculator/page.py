@@ -69,11 +69,10 @@ class Calculator(QWidget):
         self.answer = Answer(self)
         self.tank_label = Text(tr("Fill in from"), Size.SMALL, tone=Tone.SOFT)
         self.tank = StillCombo(self)
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
         self._soon = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
         self._lay_out()
         self._list_calculations()
-        self.back.clicked.connect(self.left)
         self.tank.activated.connect(self._fill_in)
         self.answer.go_on.connect(self._go_on)
         self._soon.timeout.connect(self._show_faults)
@@ -125,9 +124,12 @@ class Calculator(QWidget):
             gap_px=10,
         )
         self.tank.setMinimumWidth(220)
-        words = vbox(self.title, self.purpose, gap_px=0)
-        middle = vbox(words, (self.stack, 1), gap_px=8)
-        across = hbox(self.list, (middle, 6), (self.answer, 5), gap_px=14)
+        across = hbox(
+            self.list,
+            (vbox(vbox(self.title, self.purpose, gap_px=0), (self.stack, 1), gap_px=8), 6),
+            (self.answer, 5),
+            gap_px=14,
+        )
         vbox(top, (across, 1), on=self, gap_px=10, margins_px=12)
         self.setFocusProxy(self.list)
 

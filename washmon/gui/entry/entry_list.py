@@ -61,21 +61,20 @@ class EntryList(QFrame):
         self.list.setFont(theme.font(Size.BODY, tabular=True))
         self.list.setUniformItemSizes(True)
         self.empty = Text(tr("Nothing was entered yet."), tone=Tone.SOFT, parent=self)
-        self.pick = PressButton(tr("Correct it"), Rank.PRIMARY, "Enter", bound=False)
-        self.leave = PressButton(tr("Leave"), Rank.SECONDARY, "Esc", bound=False)
-        foot = hbox(STRETCH, self.pick, self.leave)
+        self.pick = PressButton(
+            tr("Correct it"), Rank.PRIMARY, "Enter", bound=False, then=self._pick
+        )
+        self.leave = PressButton(tr("Leave"), Rank.SECONDARY, "Esc", bound=False, then=self._leave)
         vbox(
             Text(tr("Which entry was wrong?"), Size.TITLE, bold=True),
             self.empty,
             (self.list, 1),
-            foot,
+            hbox(STRETCH, self.pick, self.leave),
             on=self,
             gap_px=10,
             margins_px=(20, 14, 20, 16),
         )
         self.list.itemActivated.connect(self._pick)
-        self.pick.clicked.connect(self._pick)
-        self.leave.clicked.connect(self._leave)
         parent.installEventFilter(self)
         self.hide()
 

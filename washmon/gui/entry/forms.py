@@ -137,8 +137,7 @@ def _at(ask: Ask) -> FieldSpec:
     )
 
 
-def _why(ask: Ask) -> Fields:
-    del ask
+def _why(_ask: Ask) -> Fields:
     choices = ((RIGHT, tr("These are right")), (NEVER, tr("It never happened")))
     return (
         FieldSpec("never", tr("Entry"), kind=Fill.CHOICE, choices=choices, last=RIGHT, aside=True),

@@ -21,9 +21,8 @@ class MoreSheet(EntrySheet):
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
-        self.more = PressButton(tr("More…"), Rank.QUIET, parent=self)
+        self.more = PressButton(tr("More…"), Rank.QUIET, parent=self, then=self.asked_more)
         self.more.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.more.clicked.connect(self.asked_more)
         self._head.addWidget(self.more)
         # Cautions stand there: they are to be read.
         self.note.setFont(theme.font(Size.BODY, Weight.DemiBold))

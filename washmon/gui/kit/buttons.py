@@ -1,8 +1,9 @@
 """What can be pressed: primary, secondary and quiet buttons, and toggles that form a choice."""
 
+from collections.abc import Callable
 from enum import StrEnum
 
-from PySide6.QtCore import QEvent, QSize, Qt, Signal, Slot
+from PySide6.QtCore import QEvent, QSize, Qt, Signal, SignalInstance, Slot
 from PySide6.QtGui import QFontMetrics, QKeySequence, QPainter, QPaintEvent, QShortcutEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
@@ -42,7 +43,8 @@ class PressButton(QPushButton):
     """A button at least 44 px tall, its key named beside its word: "Reading  F1".
 
     ``key`` is shown; it is also bound as the shortcut unless ``bound`` is False (Enter and Esc
-    belong to the sheet they stand on). ``key_first`` reads "1  First dunk".
+    belong to the sheet they stand on). ``key_first`` reads "1  First dunk". ``then`` is a slot that
+    a press calls, or a signal that it emits.
     """
 
     def __init__(
@@ -54,8 +56,11 @@ class PressButton(QPushButton):
         bound: bool = True,
         key_first: bool = False,
         parent: QWidget | None = None,
+        then: Callable[..., object] | SignalInstance | None = None,
     ) -> None:
         super().__init__(text.replace("&", "&&"), parent)
+        if then is not None:
+            self.clicked.connect(then)
         self._label = text
         self._key_first = key_first
         self._key = key
@@ -118,9 +123,8 @@ class PressButton(QPushButton):
             return QSize(min(hint.width(), _SHORT_PX + self._key_width()), hint.height())
         return QSize(hint.width() - 20, hint.height())
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Let the style draw the box, then word and key in their two weights."""
-        del event
         option = QStyleOptionButton()
         self.initStyleOption(option)
         option.text = ""

@@ -31,9 +31,8 @@ class Card(QWidget):
             self._look = look
             self.update()
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the surface, its hairline and its edge."""
-        del event
         shades = theme.current()
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)

@@ -26,8 +26,8 @@ class Question(QWidget):
         super().__init__(parent)
         self._before = parent.window().focusWidget()
         self.words = Text(question, Size.TITLE, bold=True, wrapped=True)
-        self.yes = PressButton(yes, Rank.PRIMARY)
-        self.no = PressButton(no, Rank.SECONDARY, "Esc", bound=False)
+        self.yes = PressButton(yes, Rank.PRIMARY, then=self._say_yes)
+        self.no = PressButton(no, Rank.SECONDARY, "Esc", bound=False, then=self._say_no)
         self.card = card = Card(self, margin_px=20)
         card.setFixedWidth(min(_WIDTH_PX, max(parent.width() - 24, 240)))
         card.body.setSpacing(12)
@@ -39,8 +39,6 @@ class Question(QWidget):
         outer = QVBoxLayout(self)
         outer.addWidget(card, 0, Qt.AlignmentFlag.AlignCenter)
         self.setAccessibleName(question)
-        self.yes.clicked.connect(self._say_yes)
-        self.no.clicked.connect(self._say_no)
         parent.installEventFilter(self)
         self.setGeometry(parent.rect())
         self.show()
@@ -81,9 +79,8 @@ class Question(QWidget):
             return True
         return super().event(event)
 
-    def focusNextPrevChild(self, forward: bool) -> bool:  # noqa: FBT001 (Qt's signature)
+    def focusNextPrevChild(self, _forward: bool) -> bool:  # noqa: FBT001 (Qt's signature)
         """Keep the focus between the two answers."""
-        del forward
         (self.no if self.yes.hasFocus() else self.yes).setFocus(Qt.FocusReason.TabFocusReason)
         return True
 
@@ -93,9 +90,8 @@ class Question(QWidget):
             self.setGeometry(watched.rect())
         return False
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Dim what lies behind."""
-        del event
         QPainter(self).fillRect(self.rect(), theme.with_alpha(theme.current().paper, 0.72))
 
 

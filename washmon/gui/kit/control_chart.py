@@ -44,9 +44,8 @@ class ControlChart(QWidget):
         self.setAccessibleName(view.caption or view.nothing)
         self.update()
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw it all."""
-        del event
         painter = QPainter(self)
         self.draw(painter, QRectF(self.rect()))
         painter.end()

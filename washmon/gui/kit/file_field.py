@@ -23,12 +23,11 @@ class FileField(FormField):
         self.line = QLineEdit(self)
         self.line.setFont(theme.font(Size.BODY))
         self.line.setMaxLength(_LONGEST_PATH)
-        self.button = PressButton(choose, parent=self)
+        self.button = PressButton(choose, parent=self, then=self._ask)
         self.opener = FileOpener(choose, self)
         both = QWidget(self)
         hbox((self.line, 1), self.button, on=both, gap_px=8)
         self._hold(both, self.line, self._typed, self.line.setText)
-        self.button.clicked.connect(self._ask)
         self.opener.chosen.connect(self._take)
         self.line.textEdited.connect(self._tell)
 

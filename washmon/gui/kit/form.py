@@ -56,8 +56,9 @@ class RepeatRows(QWidget):
         self._most = most
         self.rows: list[QWidget] = []
         self._removers: dict[QWidget, PressButton] = {}
-        self.add_button = PressButton(add_words, Rank.SECONDARY, parent=self)
-        self.add_button.clicked.connect(self._add_by_hand)
+        self.add_button = PressButton(
+            add_words, Rank.SECONDARY, parent=self, then=self._add_by_hand
+        )
         self._column = vbox((self.add_button, 0, Qt.AlignmentFlag.AlignLeft), on=self, gap_px=8)
         for _ in range(least):
             self.add()
@@ -67,8 +68,7 @@ class RepeatRows(QWidget):
         row = self._make()
         line = QFrame(self)
         line.setObjectName("repeated")
-        remover = PressButton(tr("Remove"), Rank.QUIET, parent=line)
-        remover.clicked.connect(self._remove_by_hand)
+        remover = PressButton(tr("Remove"), Rank.QUIET, parent=line, then=self._remove_by_hand)
         level = QVBoxLayout()  # in line with the inputs, which stand under their labels
         add(level, max(row.sizeHint().height() - remover.sizeHint().height(), 0), remover, STRETCH)
         hbox((row, 1), level, on=line, gap_px=8)

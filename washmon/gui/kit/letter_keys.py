@@ -58,7 +58,10 @@ class LetterKeys(QWidget):
         words = {_SPACE: tr("Space"), _ERASE: tr("Erase"), _SHIFT: tr("Shift"), _DONE: tr("Done")}
         named = sign in words
         key = PressButton(
-            words.get(sign, sign), Rank.PRIMARY if sign == _DONE else Rank.KEY, parent=self
+            words.get(sign, sign),
+            Rank.PRIMARY if sign == _DONE else Rank.KEY,
+            parent=self,
+            then=self._press,
         )
         key.setObjectName(sign)
         key.setFont(theme.font(Size.BODY if named else Size.TITLE, Weight.DemiBold))
@@ -67,7 +70,6 @@ class LetterKeys(QWidget):
         key.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         key.setAutoRepeat(sign == _ERASE)
         key.setCheckable(sign == _SHIFT)
-        key.clicked.connect(self._press)
         self.keys[sign] = key
         return key
 
@@ -148,9 +150,8 @@ class LetterKeys(QWidget):
             self._place()
         return False
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the ground that they stand on."""
-        del event
         shades = theme.current()
         painter = QPainter(self)
         painter.setPen(QPen(QColor(shades.hand), 2))

@@ -142,9 +142,8 @@ class LevelScale(QWidget):
         end = self._view.end if self._view else 1.0
         return min(max(level / end, 0.0), 1.0) * (self.width() - 2) + 1
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw trough, band, likely range, ticks, needle and words."""
-        del event
         shades = theme.current()
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)

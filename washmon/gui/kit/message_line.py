@@ -21,8 +21,7 @@ class MessageLine(QWidget):
         self.mark = StateMark(Look.STOP, 18, self)
         self.words = Text("", Size.BODY, wrapped=True, parent=self)
         self.words.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
-        self.action = PressButton("", Rank.QUIET, parent=self)
-        self.action.clicked.connect(self.acted)
+        self.action = PressButton("", Rank.QUIET, parent=self, then=self.acted)
         hbox(
             (self.mark, 0, Qt.AlignmentFlag.AlignVCenter),
             (self.words, 1),

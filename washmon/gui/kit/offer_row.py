@@ -28,11 +28,12 @@ class OfferRow(QWidget):
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setSpacing(_GAP_PX)
         for at in range(MOST):
-            button = PressButton("", Rank.KEY, f"Alt+{at + 1}", key_first=True, parent=self)
+            button = PressButton(
+                "", Rank.KEY, f"Alt+{at + 1}", key_first=True, parent=self, then=self._take
+            )
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # the field keeps the keyboard
             button.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
             button.setObjectName(str(at))
-            button.clicked.connect(self._take)
             self.buttons.append(button)
         for place in range(_ACROSS):
             grid.setColumnStretch(place, 1)

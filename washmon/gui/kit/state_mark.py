@@ -125,9 +125,8 @@ class StateMark(QWidget):
         if event.type() is QEvent.Type.FontChange:
             self.setFixedSize(self.sizeHint())
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the shape."""
-        del event
         draw_mark(QPainter(self), QRectF(self.rect()), self._look)
 
 

@@ -96,9 +96,8 @@ class ShortText(Text):
             self.fontMetrics().horizontalAdvance("mm…"), super().minimumSizeHint().height()
         )
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw as much as there is room for."""
-        del event
         painter = QPainter(self)
         room = self.contentsRect()
         metrics = self.fontMetrics()

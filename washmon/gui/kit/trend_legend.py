@@ -80,9 +80,8 @@ class Legend(QWidget):
         """Return one line of small type."""
         return QSize(120, round(QFontMetricsF(self.font()).height()) + 2)
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw shape and word of each entry that has room."""
-        del event
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         metrics = QFontMetricsF(self.font())

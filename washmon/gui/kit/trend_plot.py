@@ -27,9 +27,8 @@ class Axis(pg.AxisItem):
         steps = (step * 10**power for power in range(7) for step in _STEPS)
         return [(float(next((s for s in steps if s >= least), 10**7)), 0.0)]
 
-    def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:
+    def tickStrings(self, values: list[float], _scale: float, _spacing: float) -> list[str]:
         """Return whole numbers; nothing left of zero."""
-        del scale, spacing
         return [QLocale().toString(round(value)) if value >= 0 else "" for value in values]
 
 
@@ -71,9 +70,8 @@ class Plot(pg.PlotWidget):
     def _forget_drawing(self, _where: object) -> None:
         self.stale = True
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw what has changed; what was only covered for a while is laid down as it was."""
-        del event
         viewport = self.viewport()
         wanted = viewport.size() * viewport.devicePixelRatioF()
         if self.stale or self._drawn.size() != wanted:

@@ -57,7 +57,6 @@ class WaitRing(QWidget):
         if event.type() is QEvent.Type.FontChange:
             self.setFixedSize(self.sizeHint())
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the ring."""
-        del event
         draw_ring(QPainter(self), QRectF(self.rect()), self._share)

@@ -56,7 +56,7 @@ class AllLinesPage(QWidget):
         self.table.setAccessibleName(tr("Tanks of all running lines"))
         self.nothing = Text(tr("No line is running."), tone=Tone.SOFT)
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
         lead = tr("The worst first. Nothing can be entered here.")
         self.lead = Text(lead, tone=Tone.SOFT, wrapped=True)
         page_column(
@@ -70,7 +70,6 @@ class AllLinesPage(QWidget):
         )
         self._ages = QTimer(self, interval=_AGES_MS)
         self._ages.timeout.connect(self._draw)
-        self.back.clicked.connect(self.left)
         self._seen.connect(self._take, Qt.ConnectionType.QueuedConnection)
         self.trouble.hide()
         self.nothing.hide()

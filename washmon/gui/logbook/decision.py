@@ -44,7 +44,7 @@ class DecisionCard(Card):
         self.show_look(Look.STOP)
         self._client, self._shift, self._hold, self._person = client, shift, hold, person
         self.sending = Sending(client, self)
-        self.open = PressButton(tr("Decide"), Rank.PRIMARY)
+        self.open = PressButton(tr("Decide"), Rank.PRIMARY, then=self._show_form)
         self.form = QWidget(self)
         self.decision = ChoiceField(
             "decision",
@@ -61,8 +61,8 @@ class DecisionCard(Card):
             if one.role in DECIDERS
         )
         self.who = ListField("who", tr("Decided by"), people, value=person.initials)
-        self.save = PressButton(tr("Save decision"), Rank.PRIMARY)
-        self.cancel = PressButton(tr("Not now"), Rank.QUIET)
+        self.save = PressButton(tr("Save decision"), Rank.PRIMARY, then=self._save)
+        self.cancel = PressButton(tr("Not now"), Rank.QUIET, then=self._hide_form)
         self.anyway = AnywayButton(tr("Save it all the same"), self)
         self.message = MessageLine()
         self._build(held_words(hold_row(shift, hold), person))
@@ -75,9 +75,6 @@ class DecisionCard(Card):
         return not self.form.isHidden() and any(one.text for one in written)
 
     def _connect(self) -> None:
-        self.open.clicked.connect(self._show_form)
-        self.cancel.clicked.connect(self._hide_form)
-        self.save.clicked.connect(self._save)
         self.anyway.clicked.connect(self._save_anyway)
         for field in (self.reason, self.found, self.water, self.prevention):
             field.line.textChanged.connect(self.anyway.hide)
@@ -110,12 +107,12 @@ class DecisionCard(Card):
         self.body.addLayout(foot)
 
     def _lay_out_form(self) -> None:
-        both = vbox(on=self.form, margins_px=(0, 8, 0, 0))
-        action = hbox(
-            *((field, 1) for field in (self.found, self.water, self.prevention)), gap_px=12
-        )
         fields = QHBoxLayout()
-        add(both, fields, action)
+        add(
+            vbox(on=self.form, margins_px=(0, 8, 0, 0)),
+            fields,
+            hbox(*((field, 1) for field in (self.found, self.water, self.prevention)), gap_px=12),
+        )
         fields.setSpacing(12)
         add(fields, self.decision, (self.reason, 1), self.who)
         buttons = hbox(self.save, self.cancel, margins_px=(0, 20, 0, 0))

@@ -59,11 +59,10 @@ class ExportBar(QWidget):
         self.progress = QProgressBar(self)
         self.progress.setTextVisible(False)
         self.progress.setFixedWidth(90)
-        self.cancel = PressButton(tr("Cancel"), Rank.QUIET, parent=self)
+        self.cancel = PressButton(tr("Cancel"), Rank.QUIET, parent=self, then=self._cancel)
         hbox((self.message, 1), self.progress, self.cancel, on=self, gap_px=12)
         for file in self._files:
             file.chosen.connect(self._chosen)
-        self.cancel.clicked.connect(self._cancel)
         if (app := QCoreApplication.instance()) is not None:
             app.aboutToQuit.connect(self.stop)
         self._show_working(working=False)

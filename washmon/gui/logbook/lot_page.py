@@ -87,13 +87,13 @@ class LotPage(QWidget):
         self.sent = SentBar(client, self)
         self.bar = ExportBar(client, self)
         self.message = MessageLine()
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        self.tell = PressButton(tr("Sent to"))
-        self.back_again = PressButton(tr("Take back"))
-        self.csv = PressButton(tr("Lot CSV"), Rank.SECONDARY, "Ctrl+E")
-        self.pdf = PressButton(tr("Print the trace"))
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self._leave)
+        self.tell = PressButton(tr("Sent to"), then=self._tell)
+        self.back_again = PressButton(tr("Take back"), then=self._take_back)
+        self.csv = PressButton(tr("Lot CSV"), Rank.SECONDARY, "Ctrl+E", then=self._export)
+        self.pdf = PressButton(tr("Print the trace"), then=self._print)
         self.open_button = PressButton(
-            tr("Open in its shift"), Rank.PRIMARY, tr("Enter"), bound=False
+            tr("Open in its shift"), Rank.PRIMARY, tr("Enter"), bound=False, then=self._open_current
         )
         self._lay_out()
         self._connect()
@@ -112,16 +112,10 @@ class LotPage(QWidget):
         )
 
     def _connect(self) -> None:
-        self.back.clicked.connect(self._leave)
         self.rows.table.opened.connect(self._open)
-        self.open_button.clicked.connect(self._open_current)
-        self.tell.clicked.connect(self._tell)
-        self.back_again.clicked.connect(self._take_back)
         self.rows.table.selectionModel().currentRowChanged.connect(self._offer)
         self.sent.saved.connect(self._told_of)
         self.sent.left.connect(self._offer)
-        self.csv.clicked.connect(self._export)
-        self.pdf.clicked.connect(self._print)
 
     def trace(self, code: str, person: Person | None) -> None:
         """Find a lot by its number and show what touched it; :attr:`loaded` follows."""

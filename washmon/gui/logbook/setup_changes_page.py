@@ -40,7 +40,7 @@ class SetupChanges(QWidget):
         self._person: Person | None = None
         self.list = ListedPage(tr("No set-up was saved yet."))
         self.message = MessageLine()
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
         lead = tr("Each value that was changed. A shift keeps the set-up that it began with.")
         page_column(
             self,
@@ -49,7 +49,6 @@ class SetupChanges(QWidget):
             (self.list, 1),
             foot_row(self.back, self.message),
         )
-        self.back.clicked.connect(self.left)
 
     def open(self, person: Person) -> None:
         """Read the site's chain; :attr:`loaded` follows."""

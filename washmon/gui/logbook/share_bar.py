@@ -33,9 +33,8 @@ class ShareBar(QWidget):
         """Ask for a width that shows a few percent."""
         return QSize(120, _HEIGHT_PX)
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the three parts side by side."""
-        del event
         shades = theme.current()
         painter = QPainter(self)
         room = QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5)

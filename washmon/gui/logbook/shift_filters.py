@@ -57,8 +57,8 @@ class ShiftFilters(QWidget):
         self.words = TextField(
             "words", tr("Lot, initials, customer"), example=tr("such as 0507 or RM")
         )
-        self.trace = PressButton(tr("Trace the lot"), Rank.SECONDARY, "Ctrl+L")
-        self.all = PressButton(tr("All days"), Rank.QUIET)
+        self.trace = PressButton(tr("Trace the lot"), Rank.SECONDARY, "Ctrl+L", then=self._trace)
+        self.all = PressButton(tr("All days"), Rank.QUIET, then=self._show_all_days)
         self._lay_out()
         self._connect()
 
@@ -82,9 +82,7 @@ class ShiftFilters(QWidget):
             day.dateChanged.connect(self.days_changed)
         for choice in (self.line, self.only):
             choice.changed.connect(self.choice_changed)
-        self.all.clicked.connect(self._show_all_days)
         self.words.line.textChanged.connect(self._find)  # the clear button edits nothing
-        self.trace.clicked.connect(self._trace)
 
     def days(self) -> tuple[datetime, datetime]:
         """Return when the first chosen day begins and the last one is over, by this place."""

@@ -29,7 +29,7 @@ class ShiftHeading(QWidget):
         self.title = Text("", Size.LARGE, bold=True, parent=self)
         self.state = Text("", bold=True, parent=self)
         self.mark = StateMark(Look.STOP, 20, self)
-        self.decide = PressButton(tr("Decide"), Rank.QUIET, parent=self)
+        self.decide = PressButton(tr("Decide"), Rank.QUIET, parent=self, then=self.decide_asked)
         self.facts = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         self.checks = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         self.rules_off = Text("", Size.SMALL, tone=Tone.ACT, wrapped=True, parent=self)
@@ -47,7 +47,6 @@ class ShiftHeading(QWidget):
             gap_px=10,
         )
         vbox(row, self.facts, self.checks, self.rules_off, self.learned, on=self, gap_px=2)
-        self.decide.clicked.connect(self.decide_asked)
         self.say("")
 
     def say(self, title: str) -> None:
@@ -60,9 +59,8 @@ class ShiftHeading(QWidget):
         self.mark.hide()
         self.decide.hide()
 
-    def show_shift(self, shift: ShiftState, person: Person) -> None:
+    def show_shift(self, shift: ShiftState, _person: Person) -> None:
         """Show which shift this is."""
-        del person
         started, setup = shift.started, shift.setup
         title = f"{setup.line}, {day(started.at)}"
         kind = tr("Practice") if started.practice else tr("Imported") if started.imported else ""

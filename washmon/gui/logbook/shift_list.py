@@ -74,11 +74,15 @@ class ShiftList(QWidget):
         self.nothing = Text("", tone=Tone.SOFT, wrapped=True)
         self.trouble = MessageLine()
         self.bar = ExportBar(client, self)
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        self.open_button = PressButton(tr("Open"), Rank.PRIMARY, tr("Enter"), bound=False)
-        self.export_button = PressButton(tr("Export summaries"), Rank.SECONDARY, "Ctrl+E")
-        self.week_button = PressButton(tr("Week report"), Rank.SECONDARY)
-        self.binder_button = PressButton(tr("Binder"), Rank.SECONDARY)
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
+        self.open_button = PressButton(
+            tr("Open"), Rank.PRIMARY, tr("Enter"), bound=False, then=self._open_current
+        )
+        self.export_button = PressButton(
+            tr("Export summaries"), Rank.SECONDARY, "Ctrl+E", then=self._export
+        )
+        self.week_button = PressButton(tr("Week report"), Rank.SECONDARY, then=self._export_week)
+        self.binder_button = PressButton(tr("Binder"), Rank.SECONDARY, then=self._bind)
         self.binder_button.setToolTip(
             tr("All shifts of these days in one PDF, with an index, lists and a ZIP of tables")
         )
@@ -89,10 +93,9 @@ class ShiftList(QWidget):
 
     def _lay_out(self) -> None:
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        top = hbox((self.title, 1), self.checked, self.review)
         page_column(
             self,
-            top,
+            hbox((self.title, 1), self.checked, self.review),
             self.filters,
             self.trouble,
             (self.table, 1),
@@ -118,11 +121,6 @@ class ShiftList(QWidget):
         self.filters.words.line.returnPressed.connect(self._to_table)
         self.filters.lot_asked.connect(self.lot_asked)
         self.table.opened.connect(self._open_row)
-        self.open_button.clicked.connect(self._open_current)
-        self.export_button.clicked.connect(self._export)
-        self.week_button.clicked.connect(self._export_week)
-        self.binder_button.clicked.connect(self._bind)
-        self.back.clicked.connect(self.left)
 
     def say_checked(self, words: str) -> None:
         """Say what a check of the whole journal found, quietly."""

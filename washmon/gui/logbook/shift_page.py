@@ -70,12 +70,14 @@ class ShiftPage(QWidget):
         self.lists: dict[str, ListedPage] = {}
         self.cards: list[DecisionCard] = []
         self.bar = ExportBar(client, self)
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        self.export_summary = PressButton(tr("Summary CSV"), Rank.PRIMARY, "Ctrl+E")
-        self.export_listed = PressButton("")
-        self.print_record = PressButton(tr("Print record"))
-        self.session_file = PressButton(tr("Session file"))
-        self.replay = PressButton(tr("Replay"))
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self._leave)
+        self.export_summary = PressButton(
+            tr("Summary CSV"), Rank.PRIMARY, "Ctrl+E", then=self._export_summary
+        )
+        self.export_listed = PressButton("", then=self._export_listed)
+        self.print_record = PressButton(tr("Print record"), then=self._print)
+        self.session_file = PressButton(tr("Session file"), then=self._ask_session_file)
+        self.replay = PressButton(tr("Replay"), then=self._ask_replay)
         self._ways_out = (
             self.export_summary,
             self.export_listed,
@@ -127,14 +129,8 @@ class ShiftPage(QWidget):
     def _connect(self) -> None:
         self.tabs.currentChanged.connect(self.pages.setCurrentIndex)
         self.tabs.currentChanged.connect(self._offer_listed)
-        self.back.clicked.connect(self._leave)
         self.head.decide_asked.connect(self.show_holds)
         self.signing.signed.connect(self._signed)
-        self.export_summary.clicked.connect(self._export_summary)
-        self.export_listed.clicked.connect(self._export_listed)
-        self.print_record.clicked.connect(self._print)
-        self.session_file.clicked.connect(self._ask_session_file)
-        self.replay.clicked.connect(self._ask_replay)
         self.head.scenario.clicked.connect(self._ask_scenario)
 
     def open(self, chain: str, person: Person | None, *, tab: int = 0) -> None:

@@ -31,8 +31,8 @@ class SignatureFields(QWidget):
         self.who = ListField("by", tr("Who signs"), ())
         self.pin = TextField("pin", tr("PIN"), secret=True)
         self.note = TextField("note", tr("Note on the review"))
-        self.save = PressButton(words, Rank.PRIMARY)
-        self.cancel = PressButton(tr("Not now"), Rank.QUIET)
+        self.save = PressButton(words, Rank.PRIMARY, then=self.given)
+        self.cancel = PressButton(tr("Not now"), Rank.QUIET, then=self.put_off)
         fields = hbox(on=self, gap_px=12, margins_px=(indent_px, 0, 0, 0))
         for field in (self.who, self.pin):
             keep_width(field, _FIELD_PX)
@@ -42,10 +42,8 @@ class SignatureFields(QWidget):
         fields.addLayout(buttons)
         fields.setAlignment(buttons, Qt.AlignmentFlag.AlignTop)
         fields.addStretch()
-        self.save.clicked.connect(self.given)
         self.pin.line.returnPressed.connect(self.given)
         self.note.line.returnPressed.connect(self.given)
-        self.cancel.clicked.connect(self.put_off)
 
     def ask(self, people: Sequence[Person], mine: str, *, asks_pin: bool) -> None:
         """Ask one of these people; whoever stands there, or is the only one, is chosen."""

@@ -47,8 +47,8 @@ class SigningBar(QWidget):
         self._sending = Sending(client, self)
         self.mark = StateMark(Look.UNKNOWN, 20, self)
         self.words = Text("", wrapped=True, parent=self)
-        self.sign = PressButton(tr("Sign"), parent=self)
-        self.review = PressButton(tr("Review and sign"), parent=self)
+        self.sign = PressButton(tr("Sign"), parent=self, then=self._open_signature)
+        self.review = PressButton(tr("Review and sign"), parent=self, then=self._open_review)
         self.form = form = SignatureFields(tr("Sign"), indent_px=28, parent=self)
         self.who, self.pin, self.note, self.save = form.who, form.pin, form.note, form.save
         self.cancel = form.cancel
@@ -58,13 +58,15 @@ class SigningBar(QWidget):
         self._connect()
 
     def _lay_out(self) -> None:
-        row = hbox(self.mark, (self.words, 1), self.sign, self.review, gap_px=8)
-        foot = hbox((self.message, 1), self.anyway, gap_px=8)
-        vbox(row, self.form, foot, on=self, gap_px=4)
+        vbox(
+            hbox(self.mark, (self.words, 1), self.sign, self.review, gap_px=8),
+            self.form,
+            hbox((self.message, 1), self.anyway, gap_px=8),
+            on=self,
+            gap_px=4,
+        )
 
     def _connect(self) -> None:
-        self.sign.clicked.connect(self._open_signature)
-        self.review.clicked.connect(self._open_review)
         self.form.put_off.connect(self._not_now)
         self.form.given.connect(self._save)
         self.anyway.clicked.connect(self._save_anyway)

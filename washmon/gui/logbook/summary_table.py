@@ -79,7 +79,6 @@ class SummaryTable(QScrollArea):
         """Show these tanks in place of what was there."""
         inside = QWidget()
         inside.setObjectName("scrolled")
-        column = vbox(on=inside, margins_px=(0, 0, 14, 0))
         card = Card(inside, margin_px=14)
         grid = QGridLayout()
         grid.setHorizontalSpacing(16)
@@ -93,7 +92,7 @@ class SummaryTable(QScrollArea):
         for section in _sections(summaries):
             row = _add_section(grid, row, section, summaries, person)
         card.body.addLayout(grid)
-        add(column, card, STRETCH)
+        add(vbox(on=inside, margins_px=(0, 0, 14, 0)), card, STRETCH)
         self.setWidget(inside)  # deletes what was there
         self._inside = inside
 
@@ -190,12 +189,10 @@ def _level(title: str, of: Callable[[TankSummary], LevelRead]) -> SummarySection
             return Fact(DASH)
         return Fact(_spread(level.measured, Kind.CONCENTRATION, person))
 
-    def readings(tank: TankSummary, person: Person) -> Fact:
-        del person
+    def readings(tank: TankSummary, _person: Person) -> Fact:
         return _level_readings(of(tank).measured)
 
-    def time(tank: TankSummary, person: Person) -> Fact:
-        del person
+    def time(tank: TankSummary, _person: Person) -> Fact:
         return _time(of(tank).time)
 
     def gap(tank: TankSummary, person: Person) -> Fact:
@@ -281,8 +278,7 @@ def _level_readings(measured: LevelSummary | None) -> Fact:
     )
 
 
-def _ph_readings(tank: TankSummary, person: Person) -> Fact:
-    del person
+def _ph_readings(tank: TankSummary, _person: Person) -> Fact:
     return Fact(_share_of(tank.ph))
 
 
@@ -300,8 +296,7 @@ def _time(shares: TimeShares | None) -> Fact:
     return Fact(text, shares=shares)
 
 
-def _ph_time(tank: TankSummary, person: Person) -> Fact:
-    del person
+def _ph_time(tank: TankSummary, _person: Person) -> Fact:
     return _time(tank.ph_time)
 
 
@@ -333,8 +328,7 @@ def _cost(tank: TankSummary, person: Person) -> Fact:
     return Fact(cost_words(tank.cost, tank.shift.currency, person))
 
 
-def _flags(tank: TankSummary, person: Person) -> Fact:
-    del person
+def _flags(tank: TankSummary, _person: Person) -> Fact:
     counts = (
         (tank.flags_stop, tr("stop")),
         (tank.flags_act, tr("act")),
@@ -344,14 +338,12 @@ def _flags(tank: TankSummary, person: Person) -> Fact:
     return Fact(", ".join(said) or tr("none"), Look.STOP if tank.flags_stop else None)
 
 
-def _corrective(tank: TankSummary, person: Person) -> Fact:
-    del person
+def _corrective(tank: TankSummary, _person: Person) -> Fact:
     counts = Counter(one.kind for one in tank.corrective)
     return Fact(", ".join(done_word(kind, count) for kind, count in counts.items()) or tr("none"))
 
 
-def _holds(tank: TankSummary, person: Person) -> Fact:
-    del person
+def _holds(tank: TankSummary, _person: Person) -> Fact:
     if not tank.holds:
         return Fact(tr("none"))
     said = [batches_word(tank.batches_held)]
@@ -361,6 +353,5 @@ def _holds(tank: TankSummary, person: Person) -> Fact:
     return Fact(", ".join(said), Look.STOP if tank.open_holds else None)
 
 
-def _corrections(tank: TankSummary, person: Person) -> Fact:
-    del person
+def _corrections(tank: TankSummary, _person: Person) -> Fact:
     return Fact(str(tank.corrections) if tank.corrections else tr("none"))

@@ -44,8 +44,8 @@ class AskingPanel(QWidget):
         self.to = ChoiceRow(
             ((TRAINEE, tr("The trainee answers")), (CLASS, tr("A class answers"))), TRAINEE
         )
-        self.offer = PressButton(tr("Offer one"), Rank.QUIET)
-        self.ask = PressButton(tr("Pause and ask"), Rank.PRIMARY)
+        self.offer = PressButton(tr("Offer one"), Rank.QUIET, then=self.offer_asked)
+        self.ask = PressButton(tr("Pause and ask"), Rank.PRIMARY, then=self._ask)
         self.reveal = PressButton(tr("Reveal"), Rank.PRIMARY)
         self.go_on = PressButton(tr("Go on"))
         self.message = MessageLine()
@@ -65,14 +65,12 @@ class AskingPanel(QWidget):
         self.show_asked()
 
     def _lay_out_writing(self) -> None:
-        right = hbox(Text(tr("Right is"), Size.SMALL, tone=Tone.SOFT), (self.right, 1))
-        row = hbox(self.ask, self.offer, STRETCH)
         vbox(
             self.question,
             *self.answers,
-            right,
+            hbox(Text(tr("Right is"), Size.SMALL, tone=Tone.SOFT), (self.right, 1)),
             self.to,
-            row,
+            hbox(self.ask, self.offer, STRETCH),
             self.message,
             STRETCH,
             on=self._writing,
@@ -102,13 +100,10 @@ class AskingPanel(QWidget):
             self.more.append(more)
         self._grid = grid
         column.addLayout(grid)
-        row = hbox(self.reveal, self.go_on, STRETCH)
-        add(column, row, STRETCH)
+        add(column, hbox(self.reveal, self.go_on, STRETCH), STRETCH)
 
     def _connect(self) -> None:
         self._desk.asked_changed.connect(self.show_asked)
-        self.ask.clicked.connect(self._ask)
-        self.offer.clicked.connect(self.offer_asked)
         self.reveal.clicked.connect(self._desk.reveal)
         self.go_on.clicked.connect(self._desk.go_on)
 

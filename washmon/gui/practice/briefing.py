@@ -28,10 +28,14 @@ class Briefing(QWidget):
         told = tr("{goal} {briefing}", goal=scenario.goal, briefing=words)
         self.words = Text(told, Size.BODY, wrapped=True)
         self.hints = Text("", Size.BODY, tone=Tone.HAND, wrapped=True)
-        self.more = PressButton("")
-        self.more.clicked.connect(self._show_next)
-        row = hbox((self.hints, 1), self.more)
-        vbox(self.words, row, on=self, gap_px=4, margins_px=(14, 2, 14, 6))
+        self.more = PressButton("", then=self._show_next)
+        vbox(
+            self.words,
+            hbox((self.hints, 1), self.more),
+            on=self,
+            gap_px=4,
+            margins_px=(14, 2, 14, 6),
+        )
         self._tell()
 
     @Slot()

@@ -41,9 +41,8 @@ class AttemptChart(QWidget):
         """Return room enough to tell a dose from a reading."""
         return QSize(600, height_px(self.view))
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the picture."""
-        del event
         draw_chart(QPainter(self), QRectF(self.rect()), self.view, self._person, theme.current())
 
 

@@ -72,8 +72,7 @@ def charts(facts: Facts) -> tuple[ChartView, ...]:
     )
 
 
-def _level(spec: Tank, highest: float, lowest: float) -> Scale:
-    del lowest
+def _level(spec: Tank, highest: float, _lowest: float) -> Scale:
     limits = spec.limits
     return Scale(
         what=tr("free chlorine") if spec.peracetic is None else tr("peracetic acid"),
@@ -105,8 +104,7 @@ def _ph(spec: Tank, highest: float, lowest: float) -> Scale:
     )
 
 
-def _cloudiness(spec: Tank, highest: float, lowest: float) -> Scale:
-    del lowest
+def _cloudiness(spec: Tank, highest: float, _lowest: float) -> Scale:
     most = spec.turbidity_max_ntu
     return Scale(
         what=tr("cloudiness"),

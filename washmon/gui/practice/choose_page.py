@@ -74,12 +74,14 @@ class ChoosePage(QWidget):
             ),
             Showing.ON.value,
         )
-        self.begin = PressButton(tr("Begin"), Rank.PRIMARY, "F1")
-        self.shelf = PressButton(tr("Look after scenarios"), Rank.QUIET, "F4")
-        self.resume = PressButton(tr("Resume"), Rank.SECONDARY, "F2")
-        self.debrief = PressButton(tr("Debrief"), Rank.SECONDARY, "F3")
-        self.pair = PressButton(tr("Side by side"), Rank.SECONDARY, "F5")
-        self.back = PressButton(tr("Leave practice"), Rank.SECONDARY, "Esc")
+        self.begin = PressButton(tr("Begin"), Rank.PRIMARY, "F1", then=self._begin)
+        self.shelf = PressButton(
+            tr("Look after scenarios"), Rank.QUIET, "F4", then=self.shelf_asked
+        )
+        self.resume = PressButton(tr("Resume"), Rank.SECONDARY, "F2", then=self._resume)
+        self.debrief = PressButton(tr("Debrief"), Rank.SECONDARY, "F3", then=self._debrief)
+        self.pair = PressButton(tr("Side by side"), Rank.SECONDARY, "F5", then=self.pair_asked)
+        self.back = PressButton(tr("Leave practice"), Rank.SECONDARY, "Esc", then=self.left)
         self.message = MessageLine()
         self._lay_out()
         self._connect()
@@ -117,14 +119,8 @@ class ChoosePage(QWidget):
         self.table.selectionModel().currentRowChanged.connect(self._show_brief)
         self.attempts.selectionModel().currentRowChanged.connect(self._allow)
         self.attempts.opened.connect(self._open_attempt)
-        self.begin.clicked.connect(self._begin)
         self.trainee.line.returnPressed.connect(self._begin)
-        self.shelf.clicked.connect(self.shelf_asked)
         self.message.acted.connect(self.edit_asked)
-        self.resume.clicked.connect(self._resume)
-        self.debrief.clicked.connect(self._debrief)
-        self.pair.clicked.connect(self.pair_asked)
-        self.back.clicked.connect(self.left)
 
     def load(self, select: str = "") -> None:
         """Read the scenarios, and choose the one with this text, else as before."""

@@ -62,10 +62,12 @@ class DebriefPage(QWidget):
         self.facts = Text("", Size.BODY, tone=Tone.SOFT)
         self.score = Text("", Size.HUGE, bold=True, tabular=True)
         self.message = MessageLine()
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        self.replay = PressButton(tr("Replay it"), Rank.SECONDARY)
-        self.export = PressButton(tr("Export as CSV"), Rank.SECONDARY, "Ctrl+E")
-        self.print = PressButton(tr("Save a page as PDF"), Rank.SECONDARY, "Ctrl+P")
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
+        self.replay = PressButton(tr("Replay it"), Rank.SECONDARY, then=self._replay)
+        self.export = PressButton(tr("Export as CSV"), Rank.SECONDARY, "Ctrl+E", then=self._ask_csv)
+        self.print = PressButton(
+            tr("Save a page as PDF"), Rank.SECONDARY, "Ctrl+P", then=self._ask_pdf
+        )
         self.csv_file = FileSaver(tr("Save the debrief"), self)
         self.csv_file.chosen.connect(self._save_csv)
         self.pdf_file = FileSaver(tr("Save the debrief"), self)
@@ -74,16 +76,16 @@ class DebriefPage(QWidget):
         self.next: PressButton | None = None
         self._body = QHBoxLayout()
         self._lay_out()
-        self.back.clicked.connect(self.left)
-        self.replay.clicked.connect(self._replay)
-        self.export.clicked.connect(self._ask_csv)
-        self.print.clicked.connect(self._ask_pdf)
 
     def _lay_out(self) -> None:
-        names = vbox(self.title, self.facts, gap_px=0)
-        head = hbox((names, 1), self.score, gap_px=16)
-        foot = hbox(self.back, (self.message, 1), self.replay, self.export, self.print, gap_px=8)
-        vbox(head, (self._body, 1), foot, on=self, gap_px=8, margins_px=(16, 8, 16, 10))
+        vbox(
+            hbox((vbox(self.title, self.facts, gap_px=0), 1), self.score, gap_px=16),
+            (self._body, 1),
+            hbox(self.back, (self.message, 1), self.replay, self.export, self.print, gap_px=8),
+            on=self,
+            gap_px=8,
+            margins_px=(16, 8, 16, 10),
+        )
 
     def show_debrief(self, found: Debrief, shelf: Sequence[Scenario] = ()) -> None:
         """Show a debrief from its top; the next scenario is advised from a shelf."""

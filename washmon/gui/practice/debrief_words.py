@@ -316,8 +316,7 @@ def score_lines(found: Debrief, person: Person) -> Iterator[ScoreLine]:
     yield ScoreLine(found, "score", round(found.score, 1), most, "")
 
 
-def _no_shifts(shift: ShiftState) -> tuple[ScoreLine, ...]:
-    del shift
+def _no_shifts(_shift: ShiftState) -> tuple[ScoreLine, ...]:
     return ()
 
 
@@ -326,8 +325,7 @@ def _moment(place: int, line: ScoreLine) -> Cell:
     return moment_words(slips[place]) if place < len(slips) else ""
 
 
-def _practice(line: ScoreLine) -> Cell:
-    del line
+def _practice(_line: ScoreLine) -> Cell:
     return True
 
 

@@ -58,22 +58,25 @@ class LessonPanel(QFrame):
         self.answers = TextField("answers", "", example=tr("Right answer; wrong one; wrong one"))
         self.answers.line.setAccessibleName(tr("Answers of its own, the right one first"))
         self.answers.hide()
-        self.add = PressButton(tr("Leave it here"), Rank.PRIMARY)
-        self.take_back = PressButton(tr("Take the last back"), Rank.QUIET)
-        self.save = PressButton(tr("Save with the session"), Rank.SECONDARY)
+        self.add = PressButton(tr("Leave it here"), Rank.PRIMARY, then=self._add)
+        self.take_back = PressButton(tr("Take the last back"), Rank.QUIET, then=self._take_back)
+        self.save = PressButton(tr("Save with the session"), Rank.SECONDARY, then=self._choose_file)
         self._lay_out()
-        self.add.clicked.connect(self._add)
         self.text.line.returnPressed.connect(self._add)
         self.answers.line.returnPressed.connect(self._add)
         self.kind.chosen.connect(self._offer_answers)
-        self.take_back.clicked.connect(self._take_back)
-        self.save.clicked.connect(self._choose_file)
         self.text.line.installEventFilter(self)
         self.hide()
 
     def _lay_out(self) -> None:
-        row = hbox(self.kind, (self.text, 1), self.add, self.take_back, self.save, gap_px=8)
-        vbox(self.where, row, self.answers, on=self, gap_px=2, margins_px=(14, 6, 14, 6))
+        vbox(
+            self.where,
+            hbox(self.kind, (self.text, 1), self.add, self.take_back, self.save, gap_px=8),
+            self.answers,
+            on=self,
+            gap_px=2,
+            margins_px=(14, 6, 14, 6),
+        )
 
     @property
     def unsaved(self) -> bool:

@@ -40,9 +40,8 @@ class PracticeFrame(QWidget):
         self.setAccessibleName(tr("Practice") if framed else "")
         self.update()
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw stripes and the word."""
-        del event
         if not self._framed:
             return
         painter = QPainter(self)

@@ -70,16 +70,14 @@ class QuestionPanel(QFrame):
         self._wrong: Counter[str] = Counter()
         self.tally = Text("", Size.SMALL, tone=Tone.SOFT)
         self.amount = TextField("amount", "", example=tr("how much, in mL"))
-        self.answer = PressButton(tr("Answer"), Rank.PRIMARY)
-        self.go_on = PressButton(tr("Go on"), Rank.PRIMARY, "Enter", bound=False)
+        self.answer = PressButton(tr("Answer"), Rank.PRIMARY, then=self._answer)
+        self.go_on = PressButton(tr("Go on"), Rank.PRIMARY, "Enter", bound=False, then=self.went_on)
         self.verdict = Text("", Size.BODY, bold=True, wrapped=True)
         self.rules = Text("", Size.BODY, wrapped=True)
         self.done = Text("", Size.BODY, tone=Tone.SOFT, wrapped=True)
         self._lay_out()
         self.kinds.chosen.connect(self._choose)
-        self.answer.clicked.connect(self._answer)
         self.amount.line.returnPressed.connect(self._answer)
-        self.go_on.clicked.connect(self.went_on)
         self.hide()
 
     def _lay_out(self) -> None:
@@ -90,8 +88,12 @@ class QuestionPanel(QFrame):
         answers = hbox(self.which, (self.kinds, 1), gap_px=8)
         self._answers = answers
         answers.addWidget(self.answer)
-        told = vbox(self.verdict, self.rules, self.done, self.tally, gap_px=2)
-        below = hbox(self.amount, (told, 1), self.go_on, gap_px=12)
+        below = hbox(
+            self.amount,
+            (vbox(self.verdict, self.rules, self.done, self.tally, gap_px=2), 1),
+            self.go_on,
+            gap_px=12,
+        )
         vbox(self.question, answers, below, on=self, gap_px=6, margins_px=(14, 8, 14, 8))
 
     def ask(self, asked: QuestionAsked, person: Person, setup: LineSetup) -> None:

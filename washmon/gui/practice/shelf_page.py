@@ -66,14 +66,14 @@ class ShelfPage(QWidget):
         self.table = FactsTable(self.model, stretched=3)
         self.table.setAccessibleName(tr("Scenarios"))
         self.message = MessageLine()
-        self.start = PressButton(tr("Practise this"), Rank.PRIMARY, "F1")
-        self.edit = PressButton(tr("Edit"), Rank.SECONDARY, "F2")
-        self.new = PressButton(tr("New"))
-        self.copy = PressButton(tr("Copy"))
-        self.remove = PressButton(tr("Delete"))
-        self.bring = PressButton(tr("From a file"))
-        self.export = PressButton(tr("To a file"))
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.start = PressButton(tr("Practise this"), Rank.PRIMARY, "F1", then=self._start)
+        self.edit = PressButton(tr("Edit"), Rank.SECONDARY, "F2", then=self._edit)
+        self.new = PressButton(tr("New"), then=self._write_new)
+        self.copy = PressButton(tr("Copy"), then=self._copy)
+        self.remove = PressButton(tr("Delete"), then=self._remove)
+        self.bring = PressButton(tr("From a file"), then=self._ask_for_file)
+        self.export = PressButton(tr("To a file"), then=self._ask_for_target)
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
         self.opener = FileOpener(tr("Scenario from a file"), self)
         self.saver = FileSaver(tr("Scenario to a file"), self)
         self._lay_out()
@@ -83,13 +83,12 @@ class ShelfPage(QWidget):
         self.doings = FlowLayout()
         for button in (self.edit, self.new, self.copy, self.remove, self.bring, self.export):
             self.doings.addWidget(button)
-        foot = hbox(self.back, (self.doings, 1), self.start, gap_px=8)
         vbox(
             Text(tr("Scenarios"), Size.LARGE, bold=True),
             Text(_lead(), Size.SMALL, tone=Tone.SOFT, wrapped=True),
             (self.table, 1),
             self.message,
-            foot,
+            hbox(self.back, (self.doings, 1), self.start, gap_px=8),
             on=self,
             gap_px=8,
             margins_px=(16, 8, 16, 10),
@@ -98,14 +97,6 @@ class ShelfPage(QWidget):
     def _connect(self) -> None:
         self.table.selectionModel().currentRowChanged.connect(self._allow)
         self.table.opened.connect(self._start)
-        self.start.clicked.connect(self._start)
-        self.edit.clicked.connect(self._edit)
-        self.new.clicked.connect(self._write_new)
-        self.copy.clicked.connect(self._copy)
-        self.remove.clicked.connect(self._remove)
-        self.bring.clicked.connect(self._ask_for_file)
-        self.export.clicked.connect(self._ask_for_target)
-        self.back.clicked.connect(self.left)
         self.opener.chosen.connect(self.take_file)
         self.saver.chosen.connect(self.write_to)
         self.message.acted.connect(self._bring_back)

@@ -60,10 +60,9 @@ class SideBySide(QWidget):
         self.table.setAccessibleName(tr("Part of the score"))
         self.lead = Text("", tone=Tone.SOFT, wrapped=True)
         self.message = MessageLine()
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
         self._plots = vbox(gap_px=6)
         self._lay_out()
-        self.back.clicked.connect(self.left)
         self.other.changed.connect(self._ask)
         self.plotted.chosen.connect(self._draw)
 
@@ -73,10 +72,14 @@ class SideBySide(QWidget):
         side = QWidget()
         keep_width(side, _SIDE_PX)
         vbox(self.other, (self.table, 1), self.plotted, on=side)
-        across = hbox((plots, 1), side, gap_px=12)
-        foot = hbox(self.back, (self.message, 1))
         vbox(
-            self.title, self.lead, (across, 1), foot, on=self, gap_px=8, margins_px=(16, 8, 16, 10)
+            self.title,
+            self.lead,
+            (hbox((plots, 1), side, gap_px=12), 1),
+            hbox(self.back, (self.message, 1)),
+            on=self,
+            gap_px=8,
+            margins_px=(16, 8, 16, 10),
         )
 
     def open(self, first: KeptAttempt, others: Sequence[KeptAttempt], title: str) -> None:

@@ -39,9 +39,9 @@ class TrainerPanel(QFrame):
             ),
             load.value,
         )
-        self.weak = PressButton(tr("Product half as strong"), Rank.SECONDARY)
-        self.faded = PressButton(tr("Strips fade"), Rank.SECONDARY)
-        self.sun = PressButton(tr("Sun on the tanks"), Rank.SECONDARY)
+        self.weak = PressButton(tr("Product half as strong"), Rank.SECONDARY, then=self._weaken)
+        self.faded = PressButton(tr("Strips fade"), Rank.SECONDARY, then=self._fade)
+        self.sun = PressButton(tr("Sun on the tanks"), Rank.SECONDARY, then=self._shine)
         self.showing = ChoiceRow(
             (
                 (Showing.ON.value, tr("At once")),
@@ -53,9 +53,6 @@ class TrainerPanel(QFrame):
         self.done = Text("", Size.SMALL, tone=Tone.SOFT)
         self._lay_out()
         self.loads.chosen.connect(self._load)
-        self.weak.clicked.connect(self._weaken)
-        self.faded.clicked.connect(self._fade)
-        self.sun.clicked.connect(self._shine)
         self.showing.chosen.connect(self.showing_chosen)
 
     def _lay_out(self) -> None:

@@ -60,7 +60,7 @@ class TrainerWindow(QWidget):
         self.truth = TruthPanel(stage, person)
         self.coming = Text("", Size.BODY, wrapped=True)
         self.panel = TrainerPanel(showing, stage.line.world.dirtiness)
-        self.undo = PressButton(tr("Take the last change back"))
+        self.undo = PressButton(tr("Take the last change back"), then=self._undo)
         self.message = MessageLine()
         self.asking = AskingPanel(self.desk)
         self.log_model = FactsModel((tr("Time"), tr("What the trainer did")), self)
@@ -96,8 +96,13 @@ class TrainerWindow(QWidget):
         )
         for page in (self._change_page(), self._ask_page(), self.log):
             self.stack.addWidget(page)
-        across = hbox((left, 1), side, gap_px=12)
-        vbox(head, (across, 1), on=self, gap_px=8, margins_px=(12, 8, 12, 12))
+        vbox(
+            head,
+            (hbox((left, 1), side, gap_px=12), 1),
+            on=self,
+            gap_px=8,
+            margins_px=(12, 8, 12, 12),
+        )
 
     def _change_page(self) -> QWidget:
         page = QWidget()
@@ -118,7 +123,6 @@ class TrainerWindow(QWidget):
         self.play.clicked.connect(client.play_clock.toggle)
         self.panel.change_asked.connect(self._change)
         self.panel.showing_chosen.connect(self.showing_chosen)
-        self.undo.clicked.connect(self._undo)
         self.desk.undo_changed.connect(self._allow)
         self.desk.asked_changed.connect(self._allow)
         self.asking.offer_asked.connect(self._offer)

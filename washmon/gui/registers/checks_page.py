@@ -49,7 +49,7 @@ class ChecksPage(QWidget):
         self.chart = ControlChart()
         self.list = ListedPage("")
         self.message = MessageLine()
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self._leave)
         page_column(
             self,
             self.title,
@@ -61,7 +61,6 @@ class ChecksPage(QWidget):
         self._gatherer = Gatherer(client, Gathered(instrument_checks), self)
         self._gatherer.progressed.connect(self._tell)
         self._gatherer.gathered.connect(self._show)
-        self.back.clicked.connect(self._leave)
 
     def open(self, thing: Device | Pack, person: Person) -> None:
         """Show the checks of something; :attr:`loaded` follows."""

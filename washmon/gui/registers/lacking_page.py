@@ -30,7 +30,7 @@ class LackingPage(QWidget):
         super().__init__(parent)
         self.list = ListedPage("")
         self.message = MessageLine()
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
         lead = tr(
             "What 21 CFR 112.50 and 117.190 ask to be kept, as far as wash water goes. Which of it "
             "applies to this farm, its own food safety plan says."
@@ -42,7 +42,6 @@ class LackingPage(QWidget):
             (self.list, 1),
             foot_row(self.back, self.message),
         )
-        self.back.clicked.connect(self.left)
 
     def show_answers(self, stock: Stock, today: date) -> None:
         """Show how each of them stands."""

@@ -56,14 +56,16 @@ class RegisterList(QWidget):
         self.kinds = ChoiceRow(((ALL, tr("All")), *kinds), ALL, self)
         self.list = ListedPage(tr("Nothing is registered here yet."))
         self.message = MessageLine()
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        self.checks = PressButton(tr("Checks"))
-        self.open = PressButton(tr("Open"))
-        self.lacking = PressButton(tr("What is lacking"), Rank.QUIET)
-        self.csv = PressButton(tr("Save as CSV"), Rank.QUIET)
-        self.retire = PressButton(tr("Retire"))
-        self.change = PressButton(tr("Change"), Rank.SECONDARY, tr("Enter"), bound=False)
-        self.add = PressButton(tr("Add"), Rank.PRIMARY, "Ins")
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
+        self.checks = PressButton(tr("Checks"), then=self._show_checks)
+        self.open = PressButton(tr("Open"), then=self._open)
+        self.lacking = PressButton(tr("What is lacking"), Rank.QUIET, then=self.lacking_asked)
+        self.csv = PressButton(tr("Save as CSV"), Rank.QUIET, then=self.csv_asked)
+        self.retire = PressButton(tr("Retire"), then=self._retire)
+        self.change = PressButton(
+            tr("Change"), Rank.SECONDARY, tr("Enter"), bound=False, then=self._change
+        )
+        self.add = PressButton(tr("Add"), Rank.PRIMARY, "Ins", then=self._add)
         head = hbox(
             Text(tr("Registers"), Size.LARGE, bold=True),
             (self.kinds, 1),
@@ -76,15 +78,7 @@ class RegisterList(QWidget):
         self._connect()
 
     def _connect(self) -> None:
-        self.back.clicked.connect(self.left)
         self.kinds.chosen.connect(self._show_rows)
-        self.add.clicked.connect(self._add)
-        self.change.clicked.connect(self._change)
-        self.retire.clicked.connect(self._retire)
-        self.checks.clicked.connect(self._show_checks)
-        self.open.clicked.connect(self._open)
-        self.lacking.clicked.connect(self.lacking_asked)
-        self.csv.clicked.connect(self.csv_asked)
         self.list.table.opened.connect(self._change)
         self.list.table.selectionModel().selectionChanged.connect(self._follow)
 

@@ -43,11 +43,9 @@ class ThingPage(QWidget):
         self.title = Text("", Size.LARGE, bold=True)
         self.form = Form()
         self.message = MessageLine()
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
-        self.save = PressButton(tr("Save"), Rank.PRIMARY, tr("Enter"), bound=False)
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False, then=self._leave)
+        self.save = PressButton(tr("Save"), Rank.PRIMARY, tr("Enter"), bound=False, then=self._save)
         page_column(self, self.title, (self.form, 1), foot_row(self.back, self.message, self.save))
-        self.back.clicked.connect(self._leave)
-        self.save.clicked.connect(self._save)
 
     def open(self, about: About, kind: str = "") -> None:
         """Ask for something new of a kind, or for the changes of the thing it is about."""

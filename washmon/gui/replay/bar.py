@@ -48,8 +48,8 @@ class ReplayBar(QWidget):
         self.unfold = PressButton(tr("Note"), Rank.SECONDARY, "N")
         self.asks = PressButton(tr("Ask me"), Rank.SECONDARY, "Q")
         self.teach = PressButton(tr("Teach"), Rank.SECONDARY, "T")
-        self.today = PressButton(tr("Judged today"), Rank.SECONDARY, "J")
-        self.leave = PressButton(tr("Leave replay"), Rank.SECONDARY, "Esc")
+        self.today = PressButton(tr("Judged today"), Rank.SECONDARY, "J", then=self._judge_today)
+        self.leave = PressButton(tr("Leave replay"), Rank.SECONDARY, "Esc", then=self._leave)
         self._name_for_ears()
         self._lay_out()
         self._connect()
@@ -84,8 +84,15 @@ class ReplayBar(QWidget):
         for widget in (self.play, self.last_entry, self.next_entry, self.last_flag, self.next_flag):
             steps.addWidget(widget)
         steps.addWidget(self.speeds)
-        keys = hbox((steps, 1), self.unfold, self.leave, gap_px=6)
-        vbox(self.note, words, self.track, keys, on=self, gap_px=4, margins_px=(12, 6, 12, 8))
+        vbox(
+            self.note,
+            words,
+            self.track,
+            hbox((steps, 1), self.unfold, self.leave, gap_px=6),
+            on=self,
+            gap_px=4,
+            margins_px=(12, 6, 12, 8),
+        )
         self.note.hide()
 
     def _connect(self) -> None:
@@ -98,9 +105,7 @@ class ReplayBar(QWidget):
         self.speeds.chosen.connect(self._choose_speed)
         self.unfold.toggled.connect(self.note.setVisible)
         self.asks.toggled.connect(self._ask_or_tell)
-        self.today.clicked.connect(self._judge_today)
         self.teach.toggled.connect(self.teach_asked)
-        self.leave.clicked.connect(self._leave)
         for button, slot, keys in (
             (self.play, client.toggle, ("Space",)),
             (self.last_entry, client.last_entry, ("Left",)),

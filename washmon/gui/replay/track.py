@@ -135,9 +135,8 @@ class Track(QWidget):
 
     # -- drawing --------------------------------------------------------------------------------
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw line, hours, additions, marks, and the handle over all."""
-        del event
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         self._draw_line(painter)

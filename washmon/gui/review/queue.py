@@ -72,9 +72,11 @@ class ReviewQueue(QWidget):
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.together = TogetherBar(client, self)
         self.message = MessageLine()
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        self.sign_all = PressButton("", Rank.SECONDARY)
-        self.read = PressButton(tr("Read"), Rank.PRIMARY, tr("Enter"), bound=False)
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
+        self.sign_all = PressButton("", Rank.SECONDARY, then=self._sign_together)
+        self.read = PressButton(
+            tr("Read"), Rank.PRIMARY, tr("Enter"), bound=False, then=self._open_current
+        )
         page_column(
             self,
             Text(tr("Review of shifts"), Size.LARGE, bold=True),
@@ -84,10 +86,7 @@ class ReviewQueue(QWidget):
             self.together,
             foot_row(self.back, self.message, self.sign_all, self.read),
         )
-        self.back.clicked.connect(self.left)
         self.table.opened.connect(self._open_row)
-        self.read.clicked.connect(self._open_current)
-        self.sign_all.clicked.connect(self._sign_together)
         self.together.done.connect(self._signed)
         self.together.left.connect(self._offer)
         self._show_rows()

@@ -65,21 +65,20 @@ class ReviewReading(QWidget):
         self.parts: list[Unfolding] = []
         self.signing = SigningBar(client, self)
         self.message = MessageLine(self)
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        self.whole = PressButton(tr("Whole record"))
-        self.before = PressButton(tr("Previous"), Rank.SECONDARY, "Alt+Left")
-        self.after = PressButton(tr("Next"), Rank.SECONDARY, "Alt+Right")
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self._leave)
+        self.whole = PressButton(tr("Whole record"), then=self._ask_record)
+        self.before = PressButton(tr("Previous"), Rank.SECONDARY, "Alt+Left", then=self._step_back)
+        self.after = PressButton(tr("Next"), Rank.SECONDARY, "Alt+Right", then=self._step_on)
         self._watch = QTimer(self, interval=_LOOK_AGAIN_MS)
         self._lay_out()
         self._connect()
 
     def _lay_out(self) -> None:
-        line = hbox(self.mark, self.sums, STRETCH, self.waits, gap_px=8)
         buttons = (self.whole, self.before, self.after)
         page_column(
             self,
             self.head,
-            line,
+            hbox(self.mark, self.sums, STRETCH, self.waits, gap_px=8),
             self.alarm,
             self.said,
             (self.scroller, 1),
@@ -88,11 +87,7 @@ class ReviewReading(QWidget):
         )
 
     def _connect(self) -> None:
-        self.back.clicked.connect(self._leave)
-        self.whole.clicked.connect(self._ask_record)
         self.head.decide_asked.connect(self._ask_record)
-        self.before.clicked.connect(self._step_back)
-        self.after.clicked.connect(self._step_on)
         self.signing.signed.connect(self._signed)
         self.signing.refused.connect(self.look_again)
         self._watch.timeout.connect(self.look_again)

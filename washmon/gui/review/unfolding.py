@@ -25,18 +25,18 @@ class Unfolding(QWidget):
         self.mark = StateMark(Look.ACT if deviating else Look.IN_LIMITS, 18, self)
         self.words = Text(_said(part.words, rows, deviating), bold=bool(deviating), parent=self)
         self.words.set_tone(Tone.PLAIN if deviating else Tone.SOFT)
-        self.more = PressButton("", Rank.QUIET, parent=self)
+        self.more = PressButton("", Rank.QUIET, parent=self, then=self._turn)
         self.more.setVisible(rows > deviating)
         self.model = FactsModel(part.listing.heads, self)
         self.table = FactsTable(self.model, parent=self)
         self.table.setAccessibleName(part.words)
         self.table.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        head = hbox(self.mark, self.words, self.more, STRETCH, gap_px=8)
-        vbox(head, self.table, on=self, gap_px=2)
+        vbox(
+            hbox(self.mark, self.words, self.more, STRETCH, gap_px=8), self.table, on=self, gap_px=2
+        )
         self._soon = QTimer(self, singleShot=True, interval=0)
         self._soon.timeout.connect(self._grow)
         self.table.verticalHeader().sectionResized.connect(self._soon.start)
-        self.more.clicked.connect(self._turn)
         self._show()
 
     @Slot()

@@ -31,9 +31,8 @@ class WaitingLine(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.mark = StateMark(Look.WATCH, 18, self)
-        self.button = PressButton("", Rank.QUIET, parent=self)
+        self.button = PressButton("", Rank.QUIET, parent=self, then=self.pressed)
         hbox(self.mark, self.button, on=self, gap_px=2)
-        self.button.clicked.connect(self.pressed)
         self.hide()
 
     def show_waiting(self, days: Sequence[int]) -> None:

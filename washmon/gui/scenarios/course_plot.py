@@ -130,9 +130,8 @@ class CoursePlot(QWidget):
         """Return room enough to tell the courses apart."""
         return QSize(560, theme.px(_USUAL_PX))
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the picture."""
-        del event
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         _Drawing(painter, QRectF(self.rect()), self.view).draw()

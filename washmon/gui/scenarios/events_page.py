@@ -99,10 +99,9 @@ class EventsPage(Page):
         self._span = TimeSpan()
         self.timeline = Timeline(self)
         self.roster: Roster[EventForm] = Roster(in_order=False, parent=self)
-        self.add = PressButton(tr("Add an event"))
+        self.add = PressButton(tr("Add an event"), then=self._add)
         self.roster.adders.addWidget(self.add)
         add(self.outer, self.timeline, (self.roster, 1))
-        self.add.clicked.connect(self._add)
         self.roster.left.connect(self._order)
         self.roster.left.connect(self.left)
         self.roster.changed.connect(self._draw)
@@ -112,9 +111,8 @@ class EventsPage(Page):
         self.timeline.moved.connect(self._move)
         self.timeline.settled.connect(self._order)
 
-    def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
+    def fields(self, _path: str = "") -> Iterator[tuple[str, Field]]:
         """Yield the fields of all events."""
-        del path
         yield from self.roster.fields("happens")
 
     def show_scenario(self, scenario: Scenario) -> None:

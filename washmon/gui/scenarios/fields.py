@@ -162,9 +162,8 @@ class PickField(Field):
         row = QWidget(self)
         flow = FlowLayout(row)
         for key, words in choices:
-            button = PressButton(words, Rank.TOGGLE)
+            button = PressButton(words, Rank.TOGGLE, then=self._tell)
             button.setCheckable(True)
-            button.clicked.connect(self._tell)
             self._buttons[key] = button
             flow.addWidget(button)
         self._put_in(row)

@@ -38,8 +38,8 @@ class PreviewPage(Page):
             parent,
         )
         self.working = Working(self, PracticeError)
-        self.go = PressButton(tr("Try it"), Rank.PRIMARY)
-        self.stop = PressButton(tr("Stop"))
+        self.go = PressButton(tr("Try it"), Rank.PRIMARY, then=self.wanted)
+        self.stop = PressButton(tr("Stop"), then=self.halt)
         self.progress = QProgressBar(self)
         self.progress.setTextVisible(False)
         self.progress.setRange(0, 100)
@@ -58,15 +58,12 @@ class PreviewPage(Page):
         self._shown = ""
         self._tried: Tried | None = None
         self.plotted.chosen.connect(self._draw)
-        self.go.clicked.connect(self.wanted)
-        self.stop.clicked.connect(self.halt)
         self.working.progressed.connect(self._go_on)
         self.working.came.connect(self._show)
         self._show_working(working=False)
 
-    def owns(self, path: str) -> bool:
+    def owns(self, _path: str) -> bool:
         """Tell that nothing is mended here."""
-        del path
         return False
 
     def clear(self) -> None:

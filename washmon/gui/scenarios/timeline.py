@@ -97,9 +97,8 @@ class Timeline(QWidget):
         if self._dragged and event.buttons() & Qt.MouseButton.LeftButton:
             self._move_to(self.minute_at(event.position().x()))
 
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+    def mouseReleaseEvent(self, _event: QMouseEvent) -> None:
         """Let it lie."""
-        del event
         if self._dragged:
             self._dragged = False
             self.settled.emit()
@@ -121,9 +120,8 @@ class Timeline(QWidget):
 
     # -- drawn ----------------------------------------------------------------------------------
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the line, its times, and the events."""
-        del event
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         shades = theme.current()

@@ -43,9 +43,8 @@ class EssentialsPage(Page):
         self.outer.addWidget(self._scroller)
         self._scroller.column.addStretch(1)
         self._own: list[Section] = []
-        self.more = PressButton(tr("More: change any of this"))
+        self.more = PressButton(tr("More: change any of this"), then=self.more_asked)
         self.more.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
-        self.more.clicked.connect(self.more_asked)
 
     def bring(self, draft: LineSetup) -> None:
         """Take the fields from their pages."""

@@ -192,9 +192,8 @@ class Page(FieldForm):
     roots: frozenset[str] = frozenset()
     """The first words of the paths that this page is about."""
 
-    def place(self, path: str) -> str:
+    def place(self, _path: str) -> str:
         """Say where a path leads on this page."""
-        del path
         return self.title
 
     def show_field(self, path: str) -> None:

@@ -123,8 +123,12 @@ class LookPage(Page):
         change = GoButton(tr("Change"), block.path)
         change.setAccessibleName(tr("Change {what}", what=block.heading))
         change.asked.connect(self.wanted)
-        head = hbox((Text(block.heading, Size.LEAD, bold=True, wrapped=True), 1), change)
-        add(section.body, head, *(Text(line, wrapped=True) for line in block.lines), STRETCH)
+        add(
+            section.body,
+            hbox((Text(block.heading, Size.LEAD, bold=True, wrapped=True), 1), change),
+            *(Text(line, wrapped=True) for line in block.lines),
+            STRETCH,
+        )
         section.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         return section
 

@@ -34,20 +34,18 @@ class MarginsPage(Page):
         self.margins: dict[str, AmountField] = {}
         scroller = Scroller(self)
         self.outer.addWidget(scroller)
-        self.usual = PressButton(tr("Usual values"))
+        self.usual = PressButton(tr("Usual values"), then=self._bring_usual)
         self.usual.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.state = Text("", Size.SMALL, tone=Tone.SOFT)
-        head = hbox(self.usual, (self.state, 1), gap_px=12)
         add(
             scroller.column,
-            head,
+            hbox(self.usual, (self.state, 1), gap_px=12),
             *(
                 self._section(writing, heading, lead, names)
                 for heading, lead, names in setup_words.margins()
             ),
             STRETCH,
         )
-        self.usual.clicked.connect(self._bring_usual)
         self.changed.connect(self._say_state)
 
     def show_setup(self, setup: LineSetup) -> None:

@@ -77,9 +77,8 @@ class MeasuresPage(Page):
         section = Section(tr("Measures in the shed"), tr("Press each that is there."), self)
         offered = FlowLayout(gap_px=8)
         for name in measures.MEASURES:
-            button = PressButton(setup_words.measure(name), Rank.TOGGLE)
+            button = PressButton(setup_words.measure(name), Rank.TOGGLE, then=self._tell)
             button.setCheckable(True)
-            button.clicked.connect(self._tell)
             offered.addWidget(button)
             self.toggles[name] = button
         section.body.addLayout(offered)

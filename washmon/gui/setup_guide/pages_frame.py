@@ -130,8 +130,11 @@ class PagesFrame(QWidget):
 
     def lay_out(self, *above_foot: QWidget, edge_px: int) -> None:
         """Put everything in its place; ``above_foot`` stand between the page and the buttons."""
-        words = vbox(self.title, self.lead, gap_px=0)
-        head = hbox((words, 1), self.units)
-        foot = hbox(self.leave, (self.message, 1), *self._buttons, gap_px=8)
-        right = vbox(head, (self.stack, 1), *above_foot, foot, gap_px=10)
+        right = vbox(
+            hbox((vbox(self.title, self.lead, gap_px=0), 1), self.units),
+            (self.stack, 1),
+            *above_foot,
+            hbox(self.leave, (self.message, 1), *self._buttons, gap_px=8),
+            gap_px=10,
+        )
         hbox(self.rail, (right, 1), on=self, gap_px=16, margins_px=(12, edge_px, 12, edge_px))

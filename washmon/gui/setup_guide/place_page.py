@@ -41,7 +41,7 @@ class PersonRow(FieldForm):
         self.role.choose(person.role)
         for field, called in ((self.initials, tr("Initials")), (self.name, tr("Name"))):
             field.editor.setAccessibleName(called)
-        self.remove = PressButton(tr("Remove"), Rank.QUIET)
+        self.remove = PressButton(tr("Remove"), Rank.QUIET, then=self._remove)
         row = QGridLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setHorizontalSpacing(12)
@@ -53,7 +53,6 @@ class PersonRow(FieldForm):
             row.setColumnStretch(column, stretch)
         side = vbox(self.remove, STRETCH, margins_px=(0, 19 if first else 0, 0, 0))
         row.addLayout(side, 0, 3)
-        self.remove.clicked.connect(self._remove)
 
     def person(self) -> Person:
         """Return the person as written."""
@@ -97,7 +96,7 @@ class PlacePage(Page):
         people.body.addLayout(self._column)
         self.together = self.enter("people", Field())
         people.body.addWidget(self.together)
-        self.add = PressButton(tr("Add a person"))
+        self.add = PressButton(tr("Add a person"), then=self._add_person)
         self.add.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         people.body.addWidget(self.add)
         add(scroller.column, place, people)
@@ -107,7 +106,6 @@ class PlacePage(Page):
         scroller.column.addWidget(self.costs)
         self.days = More(tr("the days that are worked"), self._calendar_section(writing), self)
         add(scroller.column, self.days, STRETCH)
-        self.add.clicked.connect(self._add_person)
 
     def _source_section(self, writing: Writing) -> Section:
         section = Section(

@@ -59,9 +59,8 @@ class ProductForm(RosterForm, Generic[ProductT]):
         self._kind_before = kind
         return self._of_kind.get(kind, self._usual(kind))
 
-    def _usual(self, kind: str) -> WrittenOfKind:
+    def _usual(self, _kind: str) -> WrittenOfKind:
         """Return the name and strength that a container of a kind usually has."""
-        del kind
         return WrittenOfKind()
 
     def _price_section(self, *beside: AmountField) -> More:

@@ -44,16 +44,14 @@ class ProductsPage(Page):
         )
         self._writing = writing
         self.roster: Roster[SanitizerForm | AcidForm] = Roster(in_order=False, parent=self)
-        self.add_sanitizer = PressButton(tr("Add a sanitizer"))
-        self.add_acid = PressButton(tr("Add an acid"))
+        self.add_sanitizer = PressButton(tr("Add a sanitizer"), then=self._add_sanitizer)
+        self.add_acid = PressButton(tr("Add an acid"), then=self._add_acid)
         self.roster.adders.addWidget(self.add_sanitizer)
         self.roster.adders.addWidget(self.add_acid)
         self.together = self.enter("sanitizers", Field())
         add(self.outer, (self.roster, 1), self.together)
         self.roster.left.connect(self.left)
         self.roster.changed.connect(self.changed)
-        self.add_sanitizer.clicked.connect(self._add_sanitizer)
-        self.add_acid.clicked.connect(self._add_acid)
 
     @property
     def _sanitizer_forms(self) -> list[SanitizerForm]:

@@ -41,9 +41,8 @@ class StepButton(QAbstractButton):
         """Return the width of the rail."""
         return QSize(RAIL_PX, _STEP_PX)
 
-    def paintEvent(self, event: QPaintEvent) -> None:
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw a bar at the step one is on, the words, and a frame under the keyboard."""
-        del event
         shades = theme.current()
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)

@@ -68,20 +68,21 @@ class Roster(QWidget, Generic[EntryT]):
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.setTextElideMode(Qt.TextElideMode.ElideRight)
         self.stack = QStackedWidget(self)
-        self.up = PressButton(tr("Up"), parent=self)
-        self.down = PressButton(tr("Down"), parent=self)
-        self.remove = PressButton(tr("Remove"), parent=self)
+        self.up = PressButton(tr("Up"), parent=self, then=self._move_up)
+        self.down = PressButton(tr("Down"), parent=self, then=self._move_down)
+        self.remove = PressButton(tr("Remove"), parent=self, then=self._ask_to_remove)
         self.adders = vbox(gap_px=6)
         moves = hbox(gap_px=6)
         for button in (self.up, self.down):
             button.setVisible(in_order)
             moves.addWidget(button)
-        side = vbox((self.list, 1), self.adders, moves, self.remove, gap_px=6)
-        hbox(side, (self.stack, 1), on=self, gap_px=12)
+        hbox(
+            vbox((self.list, 1), self.adders, moves, self.remove, gap_px=6),
+            (self.stack, 1),
+            on=self,
+            gap_px=12,
+        )
         self.list.currentRowChanged.connect(self._turn_to)
-        self.up.clicked.connect(self._move_up)
-        self.down.clicked.connect(self._move_down)
-        self.remove.clicked.connect(self._ask_to_remove)
 
     @property
     def forms(self) -> tuple[EntryT, ...]:

@@ -33,13 +33,12 @@ class TanksPage(Page):
         self._writing = writing
         self._choices = Offered([], [], frozenset())
         self.roster: Roster[TankForm] = Roster(in_order=True, parent=self)
-        self.add = PressButton(tr("Add a tank"))
+        self.add = PressButton(tr("Add a tank"), then=self._add_tank)
         self.roster.adders.addWidget(self.add)
         self.together = self.enter("tanks", Field())
         add(self.outer, (self.roster, 1), self.together)
         self.roster.left.connect(self.left)
         self.roster.changed.connect(self.changed)
-        self.add.clicked.connect(self._add_tank)
 
     def show_setup(self, setup: LineSetup) -> None:
         """Show the tanks of a set-up."""

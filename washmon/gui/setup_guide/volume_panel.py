@@ -37,7 +37,7 @@ class VolumePanel(Section):
         self.length_cm = AmountField(writing, Kind.LENGTH, tr("Length"), optional=True)
         self.depth_cm = AmountField(writing, Kind.LENGTH, tr("Depth of the water"), optional=True)
         self.result = Text("", Size.TITLE, bold=True, wrapped=True)
-        self.use = PressButton(tr("Use this volume"))
+        self.use = PressButton(tr("Use this volume"), then=self._use)
         ends = QWidget(self)
         hbox((self.result, 1), self.use, on=ends)
         self.row((self.shape, 12))
@@ -48,7 +48,6 @@ class VolumePanel(Section):
             field.changed.connect(self.work_out)
             field.left.connect(self.work_out)
         self.shape.changed.connect(self.work_out)
-        self.use.clicked.connect(self._use)
         writing.changed.connect(self.work_out)
         self.work_out()
 

@@ -33,11 +33,10 @@ class CheckList(QWidget):
         self.buttons: dict[str, PressButton] = {}
         self._words = dict(items())
         for item, words in self._words.items():
-            button = PressButton(words, Rank.TOGGLE, parent=self)
+            button = PressButton(words, Rank.TOGGLE, parent=self, then=self._change)
             button.setCheckable(True)
             button.setMinimumHeight(_LINE_PX)
             button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-            button.clicked.connect(self._change)
             self.buttons[item] = button
             column.addWidget(button)
 

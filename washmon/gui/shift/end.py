@@ -116,23 +116,22 @@ class ShiftEnd(QWidget):
         self.lots: dict[str, TextField] = {}
         """By code of those lots of which some batch is not told where it went."""
         self.message = MessageLine()
-        self.end = PressButton(tr("End shift"), Rank.PRIMARY, "Ctrl+Enter", bound=False)
-        self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
+        self.end = PressButton(
+            tr("End shift"), Rank.PRIMARY, "Ctrl+Enter", bound=False, then=self._end
+        )
+        self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False, then=self.left)
         self.anyway = AnywayButton(tr("End all the same"))
-        foot = hbox(self.anyway, (self.message, 1), self.end, self.leave, gap_px=8)
         for button in (self.anyway, self.end, self.leave):
             button.setMinimumHeight(56)
         vbox(
             Text(tr("End the shift"), Size.LARGE, bold=True),
             (self.form, 1),
-            foot,
+            hbox(self.anyway, (self.message, 1), self.end, self.leave, gap_px=8),
             on=self,
             gap_px=16,
             margins_px=(24, 20, 24, 20),
         )
-        self.end.clicked.connect(self._end)
         self.anyway.clicked.connect(self._end_anyway)
-        self.leave.clicked.connect(self.left)
         self._sending.saved.connect(self._done)
         self._sending.refused.connect(self._show_faults)
         self._sending.doubted.connect(self._ask)

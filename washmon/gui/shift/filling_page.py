@@ -33,9 +33,8 @@ class TankCard(Card):
         self.words = Text("", Size.TITLE, wrapped=True)
         self.caution = Text("", Size.BODY, bold=True, wrapped=True)
         self.ready = StateBadge(Look.IN_LIMITS)
-        self.answer = PressButton("", Rank.PRIMARY, parent=self)
+        self.answer = PressButton("", Rank.PRIMARY, parent=self, then=self._press)
         self.answer.setMinimumHeight(_ANSWER_PX)
-        self.answer.clicked.connect(self._press)
         self.body.setSpacing(10)
         self.setMinimumHeight(_CARD_PX)
         for widget in (self.name, self.way, self.words, self.caution, self.ready):
@@ -83,14 +82,22 @@ class FillingGuide(QWidget):
         super().__init__(parent)
         self.title = Text(tr("Make up the tanks"), Size.LARGE, bold=True)
         self.facts = Text("", tone=Tone.SOFT)
-        self.go = PressButton(tr("Go to the Board"), Rank.SECONDARY, "Esc", bound=False)
+        self.go = PressButton(
+            tr("Go to the Board"), Rank.SECONDARY, "Esc", bound=False, then=self.left
+        )
         self.go.setMinimumHeight(_ANSWER_PX)
         self.cards: list[TankCard] = []
         self._grid = QGridLayout()
         self._grid.setSpacing(12)
-        foot = hbox((self.facts, 1), self.go)
-        vbox(self.title, self._grid, STRETCH, foot, on=self, gap_px=16, margins_px=(24, 20, 24, 20))
-        self.go.clicked.connect(self.left)
+        vbox(
+            self.title,
+            self._grid,
+            STRETCH,
+            hbox((self.facts, 1), self.go),
+            on=self,
+            gap_px=16,
+            margins_px=(24, 20, 24, 20),
+        )
 
     def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
         """Show what each tank needs now."""

@@ -92,14 +92,14 @@ class ShiftStart(QWidget):
         self.checks = CheckList()
         self.products = FaultLine()
         self.message = MessageLine()
-        self.start = PressButton(tr("Start"), Rank.PRIMARY, "Ctrl+Enter", bound=False)
-        self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False)
+        self.start = PressButton(
+            tr("Start"), Rank.PRIMARY, "Ctrl+Enter", bound=False, then=self._start
+        )
+        self.leave = PressButton(tr("Back"), Rank.SECONDARY, "Esc", bound=False, then=self.left)
         self.anyway = AnywayButton(tr("Start all the same"))
         self._lay_out()
         self._ask_for((), "")
-        self.start.clicked.connect(self._start)
         self.anyway.clicked.connect(self._start_anyway)
-        self.leave.clicked.connect(self.left)
         self.checks.changed.connect(self._forget_undone)
         self._sending.saved.connect(self._done)
         self._sending.refused.connect(self._show_faults)
@@ -177,11 +177,16 @@ class ShiftStart(QWidget):
             self.products,
         )
         keep_width(self.form, FORM_PX, most=True)
-        middle = hbox((self.form, 4), (card, 0, Qt.AlignmentFlag.AlignTop), STRETCH, gap_px=32)
-        foot = hbox(self.anyway, (self.message, 1), self.start, self.leave, gap_px=8)
         for button in (self.anyway, self.start, self.leave):
             button.setMinimumHeight(56)
-        vbox(self.title, (middle, 1), foot, on=self, gap_px=16, margins_px=(24, 20, 24, 20))
+        vbox(
+            self.title,
+            (hbox((self.form, 4), (card, 0, Qt.AlignmentFlag.AlignTop), STRETCH, gap_px=32), 1),
+            hbox(self.anyway, (self.message, 1), self.start, self.leave, gap_px=8),
+            on=self,
+            gap_px=16,
+            margins_px=(24, 20, 24, 20),
+        )
 
     def event_now(self) -> ShiftStarted | dict[str, str]:
         """Return the event that was filled in, or a sentence for each field that lacks."""

@@ -122,9 +122,8 @@ class Sounder(QObject):
     def _end_burst(self) -> None:
         self._follow()
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+    def eventFilter(self, _watched: QObject, event: QEvent) -> bool:
         """Hush by the first key or press; keep the key that hushed from doing anything else."""
-        del watched
         kind = event.type()
         if kind in _PRESSES and self._alarm.is_unheeded:
             self.hush()

@@ -38,11 +38,11 @@ class CoursePage(QWidget):
         self.pass_mark = TextField("pass_mark", tr("Pass mark"), unit=tr("of 100"))
         self.months = TextField("months", tr("Due again after"), unit=tr("months"))
         self.message = MessageLine()
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
         self.up = PressButton(tr("Up"), Rank.SECONDARY, "Alt+Up")
         self.down = PressButton(tr("Down"), Rank.SECONDARY, "Alt+Down")
-        self.turn = PressButton(tr("In or out"), Rank.SECONDARY, "Ins")
-        self.save = PressButton(tr("Save the course"), Rank.PRIMARY, "Ctrl+S")
+        self.turn = PressButton(tr("In or out"), Rank.SECONDARY, "Ins", then=self._turn)
+        self.save = PressButton(tr("Save the course"), Rank.PRIMARY, "Ctrl+S", then=self._save)
         column = page_column(self, Text(tr("The course"), Size.LARGE, bold=True), (self.list, 1))
         fields = hbox(gap_px=12)
         for field in (self.pass_mark, self.months):
@@ -50,12 +50,9 @@ class CoursePage(QWidget):
             fields.addWidget(field)
         add(fields, STRETCH, self.up, self.down, self.turn)
         add(column, fields, foot_row(self.back, self.message, self.save))
-        self.back.clicked.connect(self.left)
-        self.turn.clicked.connect(self._turn)
         self.list.table.opened.connect(self._turn)
         self.up.clicked.connect(lambda: self._move(-1))
         self.down.clicked.connect(lambda: self._move(1))
-        self.save.clicked.connect(self._save)
 
     def open(self, course: Course, titles: tuple[str, ...]) -> None:
         """Show a course, and beside it all scenarios that there are."""

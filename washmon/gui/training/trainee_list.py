@@ -48,12 +48,14 @@ class TraineeList(QWidget):
         self.way = ListedPage(tr("No scenario is in the course."))
         self.attempts = ListedPage(tr("No finished attempt is left to sign off."))
         self.message = MessageLine()
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
-        self.change = PressButton(tr("Change the course"), Rank.SECONDARY)
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
+        self.change = PressButton(tr("Change the course"), Rank.SECONDARY, then=self.course_asked)
         self.csv = PressButton(tr("Register as CSV"))
         self.register = PressButton(tr("Register as PDF"))
         self.certificate = PressButton(tr("Certificate"), Rank.SECONDARY, "Ctrl+P")
-        self.sign = PressButton(tr("Sign off"), Rank.PRIMARY, tr("Enter"), bound=False)
+        self.sign = PressButton(
+            tr("Sign off"), Rank.PRIMARY, tr("Enter"), bound=False, then=self._sign
+        )
         self._lay_out()
         self._connect()
 
@@ -68,17 +70,18 @@ class TraineeList(QWidget):
             (self.attempts, 2),
             gap_px=6,
         )
-        both = hbox(self.people, (right, 1), gap_px=12)
         buttons = (self.csv, self.register, self.certificate, self.sign)
-        page_column(self, head, (both, 1), foot_row(self.back, self.message, *buttons))
+        page_column(
+            self,
+            head,
+            (hbox(self.people, (right, 1), gap_px=12), 1),
+            foot_row(self.back, self.message, *buttons),
+        )
 
     def _connect(self) -> None:
-        self.back.clicked.connect(self.left)
-        self.change.clicked.connect(self.course_asked)
         self.csv.clicked.connect(lambda: self.file_asked.emit("csv"))
         self.register.clicked.connect(lambda: self.file_asked.emit("register"))
         self.certificate.clicked.connect(lambda: self.file_asked.emit("certificate"))
-        self.sign.clicked.connect(self._sign)
         self.attempts.table.opened.connect(self._sign)
         self.people.table.selectionModel().currentRowChanged.connect(self._follow)
 

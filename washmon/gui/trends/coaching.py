@@ -38,13 +38,12 @@ class CoachingSwitch(QWidget):
         self.words = Text("", wrapped=True, parent=self)
         self.who = ListField("by", tr("Manager"), (), parent=self)
         self.pin = TextField("pin", tr("PIN"), secret=True, parent=self)
-        self.switch = PressButton("", parent=self)
+        self.switch = PressButton("", parent=self, then=self._press)
         for field in (self.who, self.pin):
             keep_width(field, _FIELD_PX)
         beside = vbox(self.switch, margins_px=(0, 20, 0, 0))
         row = hbox((self.words, 1), self.who, self.pin, beside, on=self, gap_px=12)
         row.setAlignment(beside, Qt.AlignmentFlag.AlignTop)
-        self.switch.clicked.connect(self._press)
         self.pin.line.returnPressed.connect(self._press)
         self._suit()
 

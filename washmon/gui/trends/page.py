@@ -88,10 +88,10 @@ class TrendsPage(QWidget):
         self.picture = PictureSaver(self.chart, self)
         self.remark = MessageLine()
         self.found = ListedPage("")
-        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc")
+        self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self._leave)
         self.message = MessageLine()
-        self.png = PressButton(tr("Save as PNG"))
-        self.svg = PressButton(tr("Save as SVG"))
+        self.png = PressButton(tr("Save as PNG"), then=self._save_png)
+        self.svg = PressButton(tr("Save as SVG"), then=self._save_svg)
         self.quantity.put(Quantity.REDOSE_LOW)
         self.rules.put(RuleSet.WESTERN_ELECTRIC)
         self._lay_out()
@@ -148,9 +148,6 @@ class TrendsPage(QWidget):
         self.picture.saved.connect(self.message.say)
         self.picture.failed.connect(self.message.warn)
         self.found.table.opened.connect(self._open_row)
-        self.back.clicked.connect(self._leave)
-        self.png.clicked.connect(self._save_png)
-        self.svg.clicked.connect(self._save_svg)
 
     def open(self, person: Person) -> None:
         """Show the page to a person, read anew."""

@@ -72,9 +72,8 @@ def compute(answers: Answers) -> Result:
     )
 
 
-def known(setup: LineSetup, tank: Tank) -> Known:
+def known(_setup: LineSetup, tank: Tank) -> Known:
     """Return the contact time of a tank."""
-    del setup
     return {"contact": tank.contact_s}
 
 

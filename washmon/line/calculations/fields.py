@@ -71,7 +71,6 @@ SOURCE_PH = Field(
 )
 
 
-def known_level(setup: LineSetup, tank: Tank) -> dict[str, float | str | None]:
+def known_level(_setup: LineSetup, tank: Tank) -> dict[str, float | str | None]:
     """Return the volume and the target of a tank."""
-    del setup
     return {"volume": tank.volume_l, "to": tank.chlorine.target_mg_l}

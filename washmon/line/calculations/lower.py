@@ -61,9 +61,8 @@ def compute(answers: Answers) -> Result:
     )
 
 
-def known(setup: LineSetup, tank: Tank) -> Known:
+def known(_setup: LineSetup, tank: Tank) -> Known:
     """Return the volume and the target of a tank."""
-    del setup
     return {"volume": tank.volume_l, "to": tank.chlorine.target_mg_l}
 
 

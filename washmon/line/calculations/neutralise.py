@@ -76,9 +76,8 @@ def compute(answers: Answers) -> Result:
     )
 
 
-def known(setup: LineSetup, tank: Tank) -> Known:
+def known(_setup: LineSetup, tank: Tank) -> Known:
     """Return the volume of a tank."""
-    del setup
     return {"volume": tank.volume_l}
 
 
