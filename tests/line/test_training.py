@@ -13,6 +13,7 @@ from washmon.line.training import (
     Trained,
     after_months,
     completed,
+    due_again,
     score_words,
     stages,
 )
@@ -69,6 +70,21 @@ def test_months_end_where_their_month_does() -> None:
     assert after_months(date(2024, 2, 29), 12) == date(2025, 2, 28)
     assert after_months(date(2026, 8, 31), 6) == date(2027, 2, 28)
     assert after_months(date(2026, 12, 1), 1) == date(2027, 1, 1)
+
+
+def test_who_is_to_be_trained_again_is_known_a_month_before() -> None:
+    signed = (a_sign_off(), a_sign_off("Two", on=date(2026, 3, 1)))
+    register = Register(course=COURSE, signed=signed)
+
+    def due(today: date) -> list[tuple[str, date]]:
+        found = due_again(register, ("TK", "RM"), today)
+        return [(one.person, one.until) for one in found]
+
+    assert due(date(2027, 1, 29)) == []
+    assert due(date(2027, 1, 30)) == [("TK", date(2027, 3, 1))]  # SOON_DAYS before
+    assert due(date(2027, 4, 8)) == [("TK", date(2027, 3, 1))]
+    assert due_again(Register(signed=signed), ("TK",), date(2030, 1, 1)) == ()  # no course was set
+    assert due_again(register, ("RM",), date(2030, 1, 1)) == ()  # has passed nothing yet
 
 
 def test_an_impossible_course_is_refused() -> None:

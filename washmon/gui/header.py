@@ -8,6 +8,7 @@ from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.calm_line import CalmLine
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.review.waiting_line import WaitingLine
@@ -39,11 +40,13 @@ class Header(QWidget):
         self.menu = PressButton(tr("Menu"), Rank.QUIET, "Alt+M", then=self.menu_asked)
         self.sound = PressButton("", Rank.SECONDARY, then=self.sound_pressed)
         self.waiting = WaitingLine(self)
+        self.training = CalmLine(self)
         self.people = QMenu(self)
         hbox(
             self.line,
             (self.facts, 1),
             self.waiting,
+            self.training,
             self.sound,
             self.saved,
             self.who,
@@ -56,8 +59,7 @@ class Header(QWidget):
         self.people.triggered.connect(self._choose)
         self.sound.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.show_sound(muted=False, rings=False)
-        self._second = QTimer(self)
-        self._second.setInterval(1000)
+        self._second = QTimer(self, interval=1000)
         self._second.timeout.connect(self._tell_time)
         self._second.start()
         self._tell_time()

@@ -69,20 +69,20 @@ class MainWindow(QMainWindow):
         self.letters = TouchTyping(self, settings)
         self.sounder = Sounder(client, settings, self)
         self.header = Header(client.clock)
-        self.reviews = ReviewWatch(client, self.header.waiting, self)
+        self.reviews = ReviewWatch(client, self.header.waiting, self.header.training, self)
         self.notice = Notice()
         self.care = Care(client, settings, self.notice, self)
         self.sessions = SessionFiles(client, self.notice, self)
         self.rooms = PageStack(self)
         self.menu = Menu(self, self, self._doings(), settings)
-        parts = (self.header, self.care.alarm, self.notice, self.rooms)
-        self.setCentralWidget(_scrolled(_column(*parts)))
+        self.setCentralWidget(_scrolled(self.header, self.care.alarm, self.notice, self.rooms))
         self._connect()
 
     def _connect(self) -> None:
         self.header.person_chosen.connect(self._choose_person)
         self.header.menu_asked.connect(self.open_menu)
         self.header.waiting.pressed.connect(partial(self.go, Room.REVIEW))
+        self.header.training.pressed.connect(partial(self.go, Room.TRAINING))
         self.header.sound_pressed.connect(self.sounder.press)
         self.sounder.changed.connect(self._show_sound)
         self.rooms.currentChanged.connect(self._place_head)
@@ -300,15 +300,11 @@ class MainWindow(QMainWindow):
         super().closeEvent(event)
 
 
-def _column(*parts: QWidget) -> QWidget:
+def _scrolled(*parts: QWidget) -> QScrollArea:
     """Return these under each other; the last one has all the room that the others leave."""
     middle = QWidget()
     middle.setObjectName("scrolled")
     vbox(*((part, 1 if part is parts[-1] else 0) for part in parts), on=middle, gap_px=0)
-    return middle
-
-
-def _scrolled(middle: QWidget) -> QScrollArea:
     area = QScrollArea()
     area.setWidgetResizable(True)
     area.setFocusPolicy(Qt.FocusPolicy.NoFocus)

@@ -8,7 +8,7 @@ common practice, no published source.
 import math
 from calendar import monthrange
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -109,6 +109,35 @@ def completed(found: Iterable[Stage]) -> date | None:
     every = tuple(found)
     untils = [one.until for one in every if one.standing is Standing.PASSED and one.until]
     return min(untils) if every and len(untils) == len(every) else None
+
+
+SOON_DAYS = 30
+"""So long before training is due again it is said: common practice, no published source."""
+
+
+class DueAgain(NamedTuple):
+    """Whose training is due again, or soon will be, and until when all that was passed held."""
+
+    person: str
+    until: date
+
+
+def due_again(register: Register, people: Iterable[str], today: date) -> tuple[DueAgain, ...]:
+    """Return whose training no longer holds, or not for long; the first that ended comes first.
+
+    Who has passed nothing yet is not in it, nor is anybody where no course was set.
+    """
+    course = register.course
+    if course is None:
+        return ()
+    last = today + timedelta(days=SOON_DAYS)
+    found = []
+    for person in people:
+        ways = stages(register, course, person, today)
+        ends = [one.until for one in ways if one.until is not None and one.until <= last]
+        if ends:
+            found.append(DueAgain(person, min(ends)))
+    return tuple(sorted(found, key=lambda one: (one.until, one.person)))
 
 
 def after_months(day: date, months: int) -> date:

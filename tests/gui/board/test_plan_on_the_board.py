@@ -370,6 +370,16 @@ def test_a_tank_of_which_nothing_is_found_has_nothing_to_explain() -> None:
     assert panel.why is bool(advice.flags or advice.notes or advice.plan.weighed)
 
 
+def test_an_empty_tank_says_that_it_is_empty(qtbot: QtBot) -> None:
+    strip = AgendaStrip()
+    qtbot.addWidget(strip)
+    strip.resize(1300, 60)
+    seen = see(Shed())
+    strip.show_turns(present(seen, ME).agenda, seen.now)
+    assert strip.shown
+    assert strip.shown[0].endswith("empty, fill it when needed")
+
+
 def test_an_empty_strip_has_no_words(qtbot: QtBot) -> None:
     strip = AgendaStrip()
     qtbot.addWidget(strip)

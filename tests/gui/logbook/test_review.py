@@ -1,6 +1,7 @@
 """The review of shifts: what waits, read one after the other, signed alone or together."""
 
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from PySide6.QtCore import Qt
@@ -20,7 +21,8 @@ from washmon.line.events import NoteWritten, ShiftReviewed, ShiftSigned
 from washmon.line.journal import SITE
 from washmon.line.pins import hash_pin
 from washmon.line.setup import Role
-from washmon.line.site_events import PinSet, SetupSaved
+from washmon.line.site_events import CourseSet, PinSet, SetupSaved, TrainingSigned
+from washmon.line.training import Course, Trained
 from washmon.store.store import Store
 
 Key = Qt.Key
@@ -217,6 +219,38 @@ def test_a_manager_sees_one_line_of_what_waits_and_opens_the_review_by_it(
     assert line.mark.look is Look.WATCH
     stand.click(line.button)
     stand.wait_for(Room.REVIEW)
+
+
+@pytest.mark.parametrize(("who", "shown"), [("BO", True), ("RM", False)])
+def test_a_manager_sees_one_line_of_training_that_is_due_and_opens_it(
+    stand: Stand, who: str, *, shown: bool
+) -> None:
+    what = Trained(
+        person="RM",
+        scenario="First fill by the book",
+        attempt="practice-1",
+        head="ab",
+        on=(START - timedelta(days=400)).date(),
+        advice="off",
+        score=90.0,
+    )
+    course = CourseSet(at=START, by="BO", course=Course(scenarios=(what.scenario,)))
+    with Store.open(stand.path) as store:
+        saved = SetupSaved(at=START, by="BO", setup=with_a_boss())
+        signed = TrainingSigned(at=START, by="BO", what=what)
+        store.append(SITE, [saved, course, signed], START)
+    window = stand.open()
+    window._choose_person(who)
+    line = window.header.training
+    if not shown:
+        window.client.recorder.read(lambda _store: None).result(10)
+        assert not line.isVisible()
+        return
+    stand.qtbot.waitUntil(line.isVisible)
+    assert line.button.label == "Training of RM due again"
+    assert line.mark.look is Look.WATCH
+    stand.click(line.button)
+    stand.wait_for(Room.TRAINING)
 
 
 def test_a_note_on_a_review_counts_as_written_until_it_is_put_off(

@@ -32,7 +32,8 @@ from washmon.line.registers import Container, Device, Pack
 from washmon.line.sent import went
 from washmon.line.setup import Lot, Role, Unfit
 from washmon.line.setup import Person as Member
-from washmon.line.site_events import ThingRegistered
+from washmon.line.site_events import CourseSet, ThingRegistered, TrainingSigned
+from washmon.line.training import Course, Trained, after_months
 from washmon.planning.advice import advise
 from washmon.planning.snapshot import Snapshot
 from washmon.store.errors import DiskFull
@@ -104,6 +105,28 @@ def test_only_those_who_may_lead_are_offered(start: ShiftStart) -> None:
     assert start.supervisor.text == ""
     start.supervisor.put("AB")
     assert start.supervisor.text == "AB"
+
+
+def test_whose_training_is_due_again_is_told_beside_the_name_of_who_leads(
+    bench: Bench, start: ShiftStart
+) -> None:
+    on = (bench.now - timedelta(days=400)).date()
+    what = Trained(
+        person="AB", scenario="One", attempt="p", head="ab", on=on, advice="off", score=90.0
+    )
+    course = CourseSet(at=bench.now, by="RM", course=Course(scenarios=("One",)))
+    signed = TrainingSigned(at=bench.now, by="RM", what=what)
+    bench.client.recorder.read(
+        lambda store: store.append(SITE, [course, signed], bench.now)
+    ).result(10)
+    start.open(bench.setup)
+    start.supervisor.row.button("RM").click()
+    bench.client.recorder.read(lambda _store: None).result(10)
+    assert not start.trained.isVisible()
+    start.supervisor.row.button("AB").click()
+    bench.qtbot.waitUntil(start.trained.isVisible)
+    until = after_months(on, 12).isoformat()
+    assert start.trained.text() == f"AB: training is due again since {until}."
 
 
 def test_what_is_missing_is_said_beside_its_field(bench: Bench, start: ShiftStart) -> None:

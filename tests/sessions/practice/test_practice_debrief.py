@@ -16,7 +16,7 @@ from washmon.sessions.debrief.known import beside
 from washmon.sessions.debrief.next_one import Topic, next_one
 from washmon.sessions.debrief.score import debrief
 from washmon.sessions.debrief.slips import Slip, SlipKind, slips
-from washmon.sessions.debrief.washed import Fate
+from washmon.sessions.debrief.washed import Fate, by_worst
 from washmon.sessions.practice.attempt import BACKSTAGE, Run
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.practice_setup import practice_setup
@@ -236,6 +236,12 @@ def test_batches_count_in_each_tank_by_what_could_be_known(run: Run) -> None:
     last = found[-1].seq
     run.enter(HoldPlaced(at=run.now, by=WHO, tank=2, batches=(last,), reason="too little"))
     assert facts(run).known[-1].fate is Fate.IN_VAIN
+    # Each batch once, by the worst of its tanks.
+    assert list(by_worst(facts(run).known).values()) == [Fate.SOLD, Fate.IN_VAIN]
+    told = debrief(CHAIN, run.entries)
+    work, holds = (one.why.values for one in told.parts[:2])
+    assert (work["well"], work["sold"], work["bad"]) == (0, 1, 1)
+    assert (holds["needed"], holds["done"]) == (2, 1)
 
 
 def test_what_cost_points_is_told_moment_by_moment(run: Run) -> None:
@@ -245,7 +251,7 @@ def test_what_cost_points_is_told_moment_by_moment(run: Run) -> None:
     missed, *rest = debrief(CHAIN, run.entries).slips
     assert (missed.kind, missed.tanks, missed.count) == (SlipKind.NOT_WASHED, (1, 2), 18)
     late = next(slip for slip in rest if slip.kind is SlipKind.CHECK_MISSED)
-    assert (late.tanks, late.count) == ((1, 2), 4)
+    assert (late.tanks, late.count) == ((1, 2), 2)  # a batch counts once, in however many tanks
     first, last = facts(run).known[0].at, facts(run).known[1].at
     assert (late.at, late.until) == (first, last)
 

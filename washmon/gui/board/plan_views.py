@@ -108,11 +108,17 @@ def turn_view(tank: TankState, advice: TankAdvice, now: datetime) -> TurnView:
         tank=tank.number,
         look=Look(advice.condition.value),
         title=f"{tank.number}  {tank.spec.name}",
-        what=tr("feed nothing") if stands else turn_word(StepKind.CHECK if reads else kind),
+        what=_what(tank, StepKind.CHECK if reads else kind, stands=stands),
         when=when,
         wait=wait,
         pressing=plan.hand or wait is not None,
     )
+
+
+def _what(tank: TankState, kind: StepKind, *, stands: bool) -> str:
+    if tank.fill is None and kind is StepKind.LOOK:
+        return tr("empty, fill it when needed")
+    return tr("feed nothing") if stands else turn_word(kind)
 
 
 def _due_words(due: Due | None, now: datetime) -> str:

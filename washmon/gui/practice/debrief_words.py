@@ -70,16 +70,19 @@ def teaching_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
         for a in facts.unsafe
     ]
     said += [_missed(one, person) for one in facts.missed[:_LONGEST]]
-    if len(facts.missed) > _LONGEST:
-        said.append(tr("and {count} more were not found.", count=len(facts.missed) - _LONGEST))
-    held = [one for one in facts.low if one.held]
+    told = {one.seq for one in facts.missed[:_LONGEST]}
+    more = {one.seq for one in facts.missed} - told
+    if more:
+        said.append(tr("and {count} more batches were not found.", count=len(more)))
+    held = {one.seq for one in facts.low if one.held}
     if held:
-        said.append(tr("{count} under the critical low were found and held.", count=len(held)))
+        words = tr("{count} batches under the critical low were found and held.", count=len(held))
+        said.append(words)
     if facts.held_needlessly:
         said.append(
             tr(
-                "{count} were held though a good check stood behind them: needlessly.",
-                count=facts.held_needlessly,
+                "{count} batches were held though a good check stood behind them: needlessly.",
+                count=facts.batches_held_needlessly,
             )
         )
     said += [_addition(one, found.facts, person) for one in facts.additions if one.wrong][:_LONGEST]
@@ -211,7 +214,7 @@ def _act_words(kind: SlipKind) -> str:
 
 
 def moment_words(slip: Slip) -> str:
-    """Return what one moment was, when and where. Batches count in each of their tanks."""
+    """Return what one moment was, when and where. A batch counts once, in however many tanks."""
     tanks = tr(" and ").join(str(tank) for tank in slip.tanks)
     points = max(1, round(slip.cost))
     return tr(

@@ -19,10 +19,11 @@ from washmon.gui.kit.fault_line import FaultLine
 from washmon.gui.kit.form import FieldRow, Form, RepeatRows
 from washmon.gui.kit.form_fields import ChoiceField, TextField
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.text import Text
+from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
 from washmon.gui.shift.check_list import CheckList
+from washmon.gui.training.due_line import asking, due_words
 from washmon.line.events import ShiftStarted
 from washmon.line.journal import SITE
 from washmon.line.message import Message
@@ -30,6 +31,7 @@ from washmon.line.register_state import Stock, pressing
 from washmon.line.registers import Thing, full_name
 from washmon.line.registry import registers_of
 from washmon.line.setup import LineSetup, Lot, Role
+from washmon.line.training import DueAgain
 from washmon.line.validate import cautions
 from washmon.recorder import Saved
 from washmon.store.store import Store
@@ -86,6 +88,7 @@ class ShiftStart(QWidget):
         self._begun = False
         self._made = 0
         self._produce = ""
+        self._due: tuple[DueAgain, ...] = ()
         self._sending = Sending(client, self)
         self.title = Text(tr("Start a shift"), Size.LARGE, bold=True)
         self.form = Form()
@@ -114,6 +117,9 @@ class ShiftStart(QWidget):
         self._ask_for(people, setup.commodity)
         self.checks.clear()
         self._warn_of_supplies(Person("", setup.taste, decimal_point))
+        known = (one.initials for one in setup.people)
+        self._due = ()
+        self._client.read(asking(known, self._client.clock().date()), self._take_training)
         self._forget_undone()
         (self._first_lot.code if self.supervisor.text else self.supervisor).setFocus()
 
@@ -135,7 +141,11 @@ class ShiftStart(QWidget):
         self.supervisor.row.setAccessibleName(tr("Who leads it?"))
         self.lots = RepeatRows(self._lot_row, tr("Add a lot"), least=1, most=12)
         self.form.add_section(tr("Who leads it"))
+        self.trained = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
+        self.trained.hide()
         self.form.add(self.supervisor)
+        self.form.add(self.trained)
+        self.supervisor.row.chosen.connect(self._tell_training)
         self.form.add_section(tr("What is washed"), tr("More lots can be added with a batch."))
         self.form.add(self.lots)
 
@@ -161,6 +171,19 @@ class ShiftStart(QWidget):
         more = tr("And {count} more: see Registers.", count=len(said) - _MOST_TOLD)
         said = [*said[:_MOST_TOLD], more] if len(said) > _MOST_TOLD else said
         self.products.say("\n".join(filter(None, (self.products.text, *said))))
+
+    def _take_training(self, found: object) -> None:
+        if isinstance(found, tuple):  # a journal that can't be read is told of elsewhere
+            self._due = found
+            self._tell_training()
+
+    @Slot()
+    def _tell_training(self) -> None:
+        """Say it beside the name where the training of who leads is due again."""
+        today = self._client.clock().date()
+        said = [due_words(one, today) for one in self._due if one.person == self.supervisor.text]
+        self.trained.setText("".join(said))
+        self.trained.setVisible(bool(said))
 
     def _lot_row(self) -> QWidget:
         self._made += 1

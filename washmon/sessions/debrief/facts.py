@@ -125,12 +125,17 @@ class Facts(Struct, frozen=True, kw_only=True):
 
     @property
     def held_needlessly(self) -> int:
-        """Tank-batches that were held though nothing that could be known spoke against them."""
+        """How often a batch was held in a tank though nothing that could be known said so."""
         return sum(one.needless for one in self.known)
 
     @property
+    def batches_held_needlessly(self) -> int:
+        """Batches that were held so, in one tank at least."""
+        return len({one.seq for one in self.known if one.needless})
+
+    @property
     def credit(self) -> float:
-        """What the tank-batches are worth, in those washed well."""
+        """What the batches are worth, each in each tank, in those washed well."""
         return sum(one.worth for one in self.known)
 
     @property

@@ -29,7 +29,7 @@ from washmon.sessions.debrief.slips import (
     Slip,
     slips,
 )
-from washmon.sessions.debrief.washed import Fate
+from washmon.sessions.debrief.washed import Fate, by_worst
 from washmon.sessions.practice.attempt import Run
 from washmon.sessions.practice.scenario_files import with_changes
 from washmon.sessions.practice.trainee import CHAIN, yardstick
@@ -152,25 +152,27 @@ def _part(key: str, title: str, share: float, most: float, why: Message) -> Part
 
 
 def _work(facts: Facts, best: Facts) -> Part:
+    fates = by_worst(facts.known).values()
     why = Message(
-        "Batches washed: {washed}; the plain good strategy washed {best} in the same time. Each "
-        "counts in each tank: {well} behind a good check in limits, {no_ph} with the pH outside or "
+        "Batches washed: {washed}; the plain good strategy washed {best} in the same time. By the "
+        "worst of its tanks: {well} behind a good check in limits, {no_ph} with the pH outside or "
         "not measured, {outside} though the check was outside limits, {late} while a check was "
-        "overdue, {unknown} in water nobody measured, {sold} in question and not held, {bad} in "
-        "water known to be bad.",
+        "overdue, {unknown} in water nobody measured, {held} held, {sold} in question and not "
+        "held, {bad} in water known to be bad.",
         {
             "washed": facts.washed,
             "best": best.washed,
             **{
-                name: sum(one.fate is fate for one in facts.known)
-                for name, fate in (
-                    ("well", Fate.WELL),
-                    ("no_ph", Fate.NO_PH),
-                    ("outside", Fate.OUTSIDE),
-                    ("late", Fate.LATE),
-                    ("unknown", Fate.UNKNOWN),
-                    ("sold", Fate.SOLD),
-                    ("bad", Fate.KNOWN_BAD),
+                name: sum(fate in these for fate in fates)
+                for name, these in (
+                    ("well", {Fate.WELL}),
+                    ("no_ph", {Fate.NO_PH}),
+                    ("outside", {Fate.OUTSIDE}),
+                    ("late", {Fate.LATE}),
+                    ("unknown", {Fate.UNKNOWN}),
+                    ("held", {Fate.HELD, Fate.NEEDLESS}),
+                    ("sold", {Fate.SOLD}),
+                    ("bad", {Fate.KNOWN_BAD, Fate.IN_VAIN}),
                 )
             },
         },
@@ -184,15 +186,15 @@ def _holds(facts: Facts) -> Part:
     due = questioned.needed + facts.held_needlessly
     looked = any(tank.checks_made for tank in facts.tanks)
     why = Message(
-        "In question, each batch in each tank: {needed}; of these held: {done}. Held without a "
-        "reason: {needless}. By the true water {low} met less than the critical low; of these "
-        "{unseen} stood behind a good check: nobody could know.",
+        "Batches in question: {needed}; of these held: {done}. Held without a reason: {needless}. "
+        "By the true water {low} met less than the critical low; of these {unseen} stood behind a "
+        "good check: nobody could know.",
         {
-            "needed": questioned.needed,
-            "done": questioned.done,
-            "needless": facts.held_needlessly,
-            "low": len(facts.low),
-            "unseen": len(facts.unseen),
+            "needed": questioned.batches,
+            "done": questioned.batches_held,
+            "needless": facts.batches_held_needlessly,
+            "low": len({one.seq for one in facts.low}),
+            "unseen": len({one.seq for one in facts.unseen}),
         },
     )
     share = questioned.done / due if due else 1.0

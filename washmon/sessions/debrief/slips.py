@@ -46,7 +46,9 @@ class SlipKind(StrEnum):
 class Slip(Struct, frozen=True, kw_only=True):
     """One moment that cost points: the first and last time of it, and in which tanks.
 
-    ``cost`` is in points of the parts; ``count`` is how many batches, amounts, acts or flags.
+    ``cost`` is in points of the parts; ``count`` is how many batches, amounts, acts or flags. A
+    batch counts once, however many of its tanks it concerns: ``batches`` are their places in the
+    journal.
     """
 
     kind: SlipKind
@@ -55,6 +57,7 @@ class Slip(Struct, frozen=True, kw_only=True):
     tanks: tuple[int, ...]
     cost: float
     count: int = 1
+    batches: frozenset[int] = frozenset()
 
 
 _BY_FATE = {
@@ -97,7 +100,12 @@ def _batches(facts: Facts, due: float) -> Iterator[Slip]:
             cost += 0.0 if one.watched else CHECKS / len(facts.known)
             cost += _unheld(facts) if _wrongly_sold_or_held(one) else 0.0
             yield Slip(
-                kind=_BY_FATE[one.fate], at=one.at, until=one.at, tanks=(one.tank,), cost=cost
+                kind=_BY_FATE[one.fate],
+                at=one.at,
+                until=one.at,
+                tanks=(one.tank,),
+                cost=cost,
+                batches=frozenset({one.seq}),
             )
 
 
@@ -135,6 +143,7 @@ def _left_by_others(facts: Facts) -> Iterator[Slip]:
             until=at[seq],
             tanks=(tank,),
             cost=_unheld(facts),
+            batches=frozenset({seq}),
         )
 
 
@@ -177,16 +186,22 @@ def _together(found: Sequence[Slip]) -> Iterator[Slip]:
         now: Slip | None = None
         for slip in sorted((one for one in found if one.kind is kind), key=lambda one: one.at):
             if now is not None and slip.at - now.until <= NEAR:
-                now = replace(
-                    now,
-                    until=max(now.until, slip.until),
-                    tanks=tuple(sorted({*now.tanks, *slip.tanks})),
-                    cost=now.cost + slip.cost,
-                    count=now.count + slip.count,
-                )
+                now = _joined(now, slip)
                 continue
             if now is not None:
                 yield now
             now = slip
         if now is not None:
             yield now
+
+
+def _joined(one: Slip, other: Slip) -> Slip:
+    batches = one.batches | other.batches
+    return replace(
+        one,
+        until=max(one.until, other.until),
+        tanks=tuple(sorted({*one.tanks, *other.tanks})),
+        cost=one.cost + other.cost,
+        count=len(batches) or one.count + other.count,
+        batches=batches,
+    )

@@ -1,6 +1,6 @@
 """Each batch of a trainee in each tank, by what could be known: was its water good, was it held?"""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import NamedTuple
@@ -119,20 +119,43 @@ def ph_is_good(ph: float, tank: Tank) -> bool:
 
 
 class Questioned(NamedTuple):
-    """Tank-batches (journal place, tank) that were in question, and those held; of everybody."""
+    """What was in question, and what was held, of everybody.
+
+    Each batch stands in each of its tanks, as (place in the journal, tank); a batch is in question
+    where it is in any tank, and held where it is in each of those.
+    """
 
     asked: frozenset[tuple[int, int]]
     held: frozenset[tuple[int, int]]
 
     @property
     def needed(self) -> int:
-        """How many were to be held."""
+        """How many were to be held, each in each tank."""
         return len(self.asked)
 
     @property
     def done(self) -> int:
-        """How many of these were."""
+        """How many of these were, each in each tank."""
         return len(self.asked & self.held)
+
+    @property
+    def batches(self) -> int:
+        """How many batches were to be held."""
+        return len({seq for seq, _ in self.asked})
+
+    @property
+    def batches_held(self) -> int:
+        """How many of these were, in each tank in which they had to be."""
+        return self.batches - len({seq for seq, _ in self.asked - self.held})
+
+
+def by_worst(known: Iterable[Washed]) -> dict[int, Fate]:
+    """Return how each batch counts, by its place in the journal, in the worst of its tanks."""
+    found: dict[int, Fate] = {}
+    for one in known:
+        if one.seq not in found or one.worth < WORTH[found[one.seq]]:
+            found[one.seq] = one.fate
+    return found
 
 
 def questioned(chain: str, entries: Sequence[Entry]) -> Questioned:
