@@ -5,10 +5,12 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor
 from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Key, Stand, begin_shift
 from washmon.gui.action_bar import Action
+from washmon.gui.kit import theme
 from washmon.gui.what_if_asker import WhatIfAsker
 
 
@@ -44,6 +46,13 @@ def test_one_key_asks_and_a_line_and_a_second_fan_answer(stand: Stand) -> None:
     assert view is not None
     assert len(view.supposed) == 13
     assert view.fan  # what comes otherwise is still there
+    assert "The pH then " in said(asker)
+    assert asker.ph.isVisible()
+    assert len(asker.ph.view.fan) == 13
+    assert asker.ph.accessibleDescription().count("–") == 1
+    paper, strip = theme.current().card, asker.ph.grab().toImage()
+    drawn = {strip.pixelColor(x, strip.height() // 2).name() for x in range(strip.width())}
+    assert drawn - {QColor(paper).name()}
     shown = stand.panel(1).trend._view
     assert shown is not None
     assert shown.supposed == ()  # the Board shows what is so

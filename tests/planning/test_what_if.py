@@ -3,7 +3,8 @@
 import pytest
 from msgspec.structs import replace
 
-from tests.shed import Shed, a_setup, a_tank
+from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
+from washmon.line.events import Method
 from washmon.line.flags import Amount
 from washmon.line.message import Message, say
 from washmon.planning.until_end import Need, needs, total
@@ -81,6 +82,51 @@ def test_new_water_is_made_up_to_the_target() -> None:
     found = asked(shed, change=True)
     assert found.fan[0].middle == pytest.approx(50.0, rel=0.05)
     assert found.good > asked(shed).good
+
+
+def test_the_ph_is_told_with_its_range_as_the_belief_of_it_has_it() -> None:
+    shed = a_shed()
+    (context,) = contexts_of(shed.shift, shed.now, {})
+    belief = context.ph
+    assert belief is not None
+    none, dosed = asked(shed), asked(shed, amount=Amount(100.0, "mL"))
+    # 25 mg/L: see above. Hypochlorite brings base, so the pH rises.
+    expected = belief.will_read(Method.METER, rise_mg_l=25.0)
+    assert dosed.ph[0].middle == pytest.approx(expected.mid, abs=0.02)
+    assert (dosed.ph[0].low, dosed.ph[0].high) == pytest.approx(
+        (expected.low, expected.high), abs=0.02
+    )
+    assert dosed.ph[0].middle > none.ph[0].middle + 0.1
+    washed = asked(shed, batches=12)
+    assert [one.batches for one in washed.ph] == list(range(13))
+    assert washed.ph[12].high - washed.ph[12].low > washed.ph[0].high - washed.ph[0].low
+    assert f"The pH then {none.ph[0].low:.1f}–{none.ph[0].high:.1f}." in words(none)
+
+
+def test_what_is_wrong_with_the_ph_is_said() -> None:
+    shed = Shed(a_setup(a_tank(1, "First dunk")))
+    shed.fill()
+    shed.read(fac=50, ph=8.4)
+    assert "That is over 7.5: chlorine works less." in words(asked(shed))
+    fresh = words(asked(shed, change=True))
+    assert ", before any acid." in fresh
+    shed = Shed(a_setup(a_tank(1, "First dunk")))
+    shed.fill()
+    shed.read(fac=50)
+    assert "by what is usual: it was never read." in words(asked(shed))
+    shed = Shed(a_setup(a_tank(1, "First dunk")))
+    shed.fill()
+    shed.read(fac=50, ph=6.2)
+    assert "That is under 6.5." in words(asked(shed))
+
+
+def test_peracetic_acid_needs_no_ph() -> None:
+    shed = Shed(a_peracetic_setup())
+    shed.fill()
+    shed.read(paa_mg_l=50.0)
+    found = asked(shed, batches=3)
+    assert found.ph == ()
+    assert "pH" not in words(found)
 
 
 def test_further_than_is_looked_ahead_nobody_can_tell() -> None:

@@ -14,6 +14,7 @@ from washmon.gui.entry.asker import SheetOwner
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.sheet_spec import FieldKind, FieldSpec, SheetSpec, TankSpec
+from washmon.gui.kit.small_fan import SmallFan, SmallFanView
 from washmon.gui.kit.trend_view import DrawnFan
 from washmon.gui.what_if_words import day_words, needs_words
 from washmon.line.flags import Amount
@@ -29,7 +30,7 @@ from washmon.units import UnitError, symbol
 
 if TYPE_CHECKING:
     from washmon.planning.until_end import TankNeeds
-    from washmon.planning.what_if import LevelAhead
+    from washmon.planning.what_if import LevelAhead, PhAhead
 
 SOON_MS = 120
 """Nothing is asked while somebody types."""
@@ -60,6 +61,8 @@ class WhatIfAsker(SheetOwner):
         self._asked: _Question | None = None
         self._day = ""
         self.card = TrendCard(self.sheet)
+        self.ph = SmallFan(self.card)
+        self.card.body.addWidget(self.ph)
         self.sheet.lend_side(self.card)
         self._soon = QTimer(self, singleShot=True, interval=SOON_MS)
         self._soon.timeout.connect(self._ask)
@@ -117,7 +120,7 @@ class WhatIfAsker(SheetOwner):
             self.sheet.say_meaning(self._day)
             return
         self._asked = question
-        self._draw(())
+        self._draw((), SmallFanView())
         self._client.read(lambda _: _answer(question), self._tell)
 
     def _read(self) -> _Question | None:
@@ -164,10 +167,10 @@ class WhatIfAsker(SheetOwner):
         if answer.question.left:
             said.append(needs_words(answer.needs, answer.question.left, person))
         said.append(self._day)
-        self._draw(answer.fan)
+        self._draw(answer.fan, _ph_view(answer, person))
         self.sheet.say_meaning("\n".join(one for one in said if one))
 
-    def _draw(self, fan: "tuple[LevelAhead, ...]") -> None:
+    def _draw(self, fan: "tuple[LevelAhead, ...]", ph: SmallFanView) -> None:
         """Draw what would come beside what comes otherwise."""
         asked = self._asked
         panel = None if asked is None else self._board.panel(asked.tank)
@@ -176,6 +179,7 @@ class WhatIfAsker(SheetOwner):
         washed = asked.shift.tank(asked.tank).batches
         points = tuple(DrawnFan(washed + one.batches, one.low, one.middle, one.high) for one in fan)
         self.card.show_view(replace(panel, trend=replace(panel.trend, supposed=points)))
+        self.ph.show_view(ph)
         self.sheet.want_side(wanted=True)
 
     @Slot(object)
@@ -201,6 +205,8 @@ class _Answer(NamedTuple):
     words: tuple[Message, ...]
     fan: "tuple[LevelAhead, ...]"
     needs: "tuple[TankNeeds, ...]"
+    ph: "tuple[PhAhead, ...]" = ()
+    ph_limits: tuple[float, float] = (0.0, 14.0)
 
 
 def _answer(question: _Question) -> _Answer:
@@ -226,7 +232,23 @@ def _answer(question: _Question) -> _Answer:
     needed = needs(contexts, question.left) if question.left else ()
     if isinstance(found, Message):
         return _Answer(question, (found,), (), needed)
-    return _Answer(question, what_if_words(found), found.fan, needed)
+    words = what_if_words(found)
+    return _Answer(question, words, found.fan, needed, found.ph, found.ph_limits)
+
+
+def _ph_view(answer: _Answer, person: Person) -> SmallFanView:
+    """Return how the pH would go, for a strip under the plot."""
+    if not answer.ph:
+        return SmallFanView()
+    low, high, end = *answer.ph_limits, answer.ph[-1]
+    least, most = (person.show(round(one, 1), Unit.PH) for one in (end.low, end.high))
+    return SmallFanView(
+        name=tr("pH"),
+        fan=tuple(DrawnFan(one.batches, one.low, one.middle, one.high) for one in answer.ph),
+        limits=(low, high),
+        limit_words=(person.show(low, Unit.PH), person.show(high, Unit.PH)),
+        words=tr("{low}–{high}", low=least, high=most),
+    )
 
 
 def _usual(store: Store, shift: ShiftState) -> UsualDay | None:

@@ -4,7 +4,7 @@ The same outlook that the plan is made by, asked by hand. Nothing here advises: 
 pass a maximum, or meets something that is still mixing in, is answered by a sentence.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from washmon.chemistry.checks import ChemistryError
 from washmon.forecast.predict import after_exchange, chances_under
+from washmon.line.events import Method
 from washmon.line.flags import Amount
 from washmon.line.message import Figure, Message, Moment, Values, ppm
 from washmon.line.plan import Span
@@ -63,6 +64,15 @@ class LevelAhead(Struct, frozen=True):
     high: float
 
 
+class PhAhead(Struct, frozen=True):
+    """What a pH meter would read once so many more batches were washed: in 8 of 10 cases."""
+
+    batches: int
+    low: float
+    middle: float
+    high: float
+
+
 class WhatIf(Struct, frozen=True, kw_only=True):
     """What would come of it; levels in mg/L."""
 
@@ -74,6 +84,11 @@ class WhatIf(Struct, frozen=True, kw_only=True):
     good: int
     """So many batches could be washed after it; :data:`MOST_BATCHES` stands for more."""
     fan: tuple[LevelAhead, ...]
+    ph: tuple[PhAhead, ...] = ()
+    """After none, and so on to as many as were supposed; empty where the tank needs no pH."""
+    ph_limits: tuple[float, float] = (0.0, 14.0)
+    ph_read: bool = True
+    """Whether the pH of this water was ever read; else all is by what is usual."""
     warnings: tuple[Message, ...] = ()
     """What speaks against doing it."""
 
@@ -87,15 +102,16 @@ def what_if(context: PlanContext, supposed: Supposed) -> WhatIf | Message:
             "Nobody can tell that far ahead: ask for {most} batches at most.",
             {"most": MOST_BATCHES},
         )
-    outlook = context.outlook
+    outlook, added = context.outlook, 0.0
     warnings: list[Message] = []
     if supposed.change:
-        outlook = _made_up(context, outlook)
+        outlook, added = _made_up(context, outlook)
     if supposed.amount is not None:
         try:
-            outlook = _dosed(context, outlook, supposed.amount, warnings)
+            up = _rise(context, supposed.amount, warnings)
         except ChemistryError as trouble:
             return trouble_message(trouble)
+        outlook, added = outlook.dosed(up, _mixing(context)), added + up
     batches = max(supposed.batches, 0)
     levels = outlook.ahead(batches + _FAN_BATCHES + 1)
     end = levels[batches]
@@ -105,6 +121,9 @@ def what_if(context: PlanContext, supposed: Supposed) -> WhatIf | Message:
         reads=_with_level(outlook, end).reads(context.method),
         under_critical=float(chances_under(end, limits.critical_low_mg_l)),
         good=max(0, context.good(after) - batches),
+        ph=_ph_ahead(context, supposed, added, levels),
+        ph_limits=(spec.ph.low, spec.ph.high),
+        ph_read=context.ph is None or context.ph.read is not None,
         fan=tuple(_point(at, levels[at]) for at in range(max(batches, _FAN_BATCHES) + 1)),
         warnings=(*warnings, *_highest(outlook, spec.limits.label_max_mg_l, supposed)),
     )
@@ -115,12 +134,41 @@ def _point(batches: int, levels: NDArray[np.float64]) -> LevelAhead:
     return LevelAhead(batches, float(low), float(middle), float(high))
 
 
-def _made_up(context: PlanContext, outlook: Outlook) -> Outlook:
-    """Return the outlook of fresh water, dosed to the target and mixed."""
+def _ph_ahead(
+    context: PlanContext,
+    supposed: Supposed,
+    added_mg_l: float,
+    levels: Iterable[NDArray[np.float64]],
+) -> tuple[PhAhead, ...]:
+    """Return what the pH would be: fresh water, then hypochlorite, then batches and what they use.
+
+    Acid that is supposed is not asked for; what was put in already is in the belief.
+    """
+    belief = context.ph
+    if belief is None:
+        return ()
+    particles = belief.particles
+    if supposed.change:
+        particles = particles.exchanged(1.0)
+    if added_mg_l > 0.0:
+        particles = particles.dosed(added_mg_l)
+    method = Method.METER if belief.read is None else belief.read.event.ph_method
+    middles = [float(np.median(one)) for one in levels]
+    found = []
+    for batches in range(max(supposed.batches, 0) + 1):
+        used = max(0.0, middles[0] - middles[batches])
+        read = particles.washed(batches, used).read_by(method)
+        low, middle, high = np.quantile(read, (_LOW, _MID, _HIGH))
+        found.append(PhAhead(batches, float(low), float(middle), float(high)))
+    return tuple(found)
+
+
+def _made_up(context: PlanContext, outlook: Outlook) -> tuple[Outlook, float]:
+    """Return the outlook of fresh water, dosed to the target and mixed, and the rise (mg/L)."""
     fresh = _emptied(outlook)
     target, minutes = context.rule_context.spec.limits.target_mg_l, _mixing(context)
     up = rise_to(fresh, target, _MID, context.rule_context.spec.mix_minutes)
-    return fresh.dosed(up, minutes)
+    return fresh.dosed(up, minutes), up
 
 
 def _emptied(outlook: Outlook) -> Outlook:
@@ -144,9 +192,8 @@ def _mixing(context: PlanContext) -> float:
     return max(context.rule_context.spec.mix_minutes, 0.0) + SETTLED_MIN
 
 
-def _dosed(
-    context: PlanContext, outlook: Outlook, amount: Amount, warnings: list[Message]
-) -> Outlook:
+def _rise(context: PlanContext, amount: Amount, warnings: list[Message]) -> float:
+    """Return by how much an amount raises the level, mg/L; what speaks against it is noted."""
     rule_context = context.rule_context
     product = rule_context.setup.sanitizer(rule_context.spec.sanitizer)
     if product is None:
@@ -159,8 +206,7 @@ def _dosed(
                 {"time": Moment(until)},
             )
         )
-    up = rise(product, rule_context.fill.volume_l, amount, rule_context.today)
-    return outlook.dosed(up, _mixing(context))
+    return rise(product, rule_context.fill.volume_l, amount, rule_context.today)
 
 
 def _highest(outlook: Outlook, most_mg_l: float, supposed: Supposed) -> tuple[Message, ...]:
@@ -187,7 +233,34 @@ def what_if_words(found: WhatIf) -> tuple[Message, ...]:
         0: "It should then read {low}–{high}.",
         1: "It should read {low}–{high} after one batch.",
     }.get(found.supposed.batches, "It should read {low}–{high} after {batches} batches.")
-    return (Message(reads, span), _lasts(found), *found.warnings)
+    return (Message(reads, span), *_ph_words(found), _lasts(found), *found.warnings)
+
+
+_PH_TOLD = {
+    (True, False): "The pH then {from}–{to}.",
+    (True, True): "The pH then {from}–{to}, before any acid.",
+    (False, False): "The pH then {from}–{to}, by what is usual: it was never read.",
+    (False, True): "The pH then {from}–{to}, before any acid, by what is usual: it was never read.",
+}
+"""By whether the pH of this water was read, and whether the water is changed."""
+
+
+def _ph_words(found: WhatIf) -> Iterator[Message]:
+    """Yield between which values the pH would be read, and where that is no good."""
+    if not found.ph:
+        return
+    end, (low, high) = found.ph[-1], found.ph_limits
+    yield Message(
+        _PH_TOLD[found.ph_read, found.supposed.change], {"from": _ph(end.low), "to": _ph(end.high)}
+    )
+    if end.middle > high:
+        yield Message("That is over {high}: chlorine works less.", {"high": Figure(high, Kind.PH)})
+    elif end.middle < low:
+        yield Message("That is under {low}.", {"low": Figure(low, Kind.PH)})
+
+
+def _ph(value: float) -> Figure:
+    return Figure(round(value, 1), Kind.PH)  # as finely as anybody reads it
 
 
 def _lasts(found: WhatIf) -> Message:

@@ -247,8 +247,8 @@ def test_a_manager_sees_one_line_of_training_that_is_due_and_opens_it(
         assert not line.isVisible()
         return
     stand.qtbot.waitUntil(line.isVisible)
-    assert line.button.label == "Training of RM due again"
-    assert line.mark.look is Look.WATCH
+    assert line.button.label == "RM to train"
+    assert not line.mark.isVisible()
     stand.click(line.button)
     stand.wait_for(Room.TRAINING)
 

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.calm_line import CalmLine
-from washmon.gui.kit.state_mark import Look
 from washmon.line.journal import SITE
 from washmon.line.registry import training_of
 from washmon.line.training import DueAgain, due_again
@@ -26,18 +25,17 @@ def asking(people: Iterable[str], today: date) -> "Callable[[Store], tuple[DueAg
 
 
 def show_due(line: CalmLine, found: tuple[DueAgain, ...], today: date) -> None:
-    """Say in the line how many are to be trained again, and by when the first of them."""
+    """Say in the line who, or how many, are to be trained again, and by when the first of them.
+
+    It stands beside what waits for review, and has no mark: nothing is wrong with the water.
+    """
     past = [one for one in found if one.until < today]
     if past:
-        words = tr("Training of {who} due again", who=_names(past))
-        if len(past) > 1:
-            words = tr("Training of {count} due again", count=len(past))
-        line.say(words, Look.WATCH)
+        who = past[0].person if len(past) == 1 else str(len(past))
+        line.say(tr("{who} to train", who=who))
     elif found:
         first = min(found, key=lambda one: one.until)
-        line.say(
-            tr("Training of {who} due by {day}", who=first.person, day=first.until.isoformat())
-        )
+        line.say(tr("{who} to train by {day}", who=first.person, day=first.until.isoformat()))
     else:
         line.say("")
 
@@ -50,7 +48,3 @@ def due_words(one: DueAgain, today: date) -> str:
         else tr("{who}: training holds until {day}.")
     )
     return words.format(who=one.person, day=one.until.isoformat())
-
-
-def _names(found: list[DueAgain]) -> str:
-    return ", ".join(one.person for one in found)
