@@ -198,7 +198,9 @@ class Shed:
             told = [_as_read(one) for one in program.told if one.startswith(SAVED)]
             refused = [_as_read(one) for one in program.told if not one.startswith(SAVED)]
             lost += sum(not found[one] for one in told)
-            doubled += sum(count > 1 for count in found.values())
+            twice = [body for body, count in found.items() if count > 1]
+            doubled += len(twice)
+            faults += [f"Twice on {program.line}: {body!r}" for body in twice]
             wrong += sum(found[one] > 0 for one in refused)
             owners = {one.event.by for one in there[program.line]}
             wrong += len(owners - {RULES, initials(program.line)})

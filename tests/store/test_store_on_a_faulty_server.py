@@ -12,7 +12,14 @@ from tests.shed import START, a_setup, a_tank
 from tests.store.programs import PROGRAMS
 from tests.store.server import Server
 from tests.store.shed import batch, minutes, note, started
-from washmon.line.events import Corrected, NoteWritten, ShiftEnded, ShiftStarted, TankFilled
+from washmon.line.events import (
+    Corrected,
+    NoteWritten,
+    ReadingTaken,
+    ShiftEnded,
+    ShiftStarted,
+    TankFilled,
+)
 from washmon.line.journal import Entry, extend
 from washmon.line.message import say
 from washmon.line.setup import Lot
@@ -102,12 +109,13 @@ def test_what_was_sent_before_a_kill_is_not_sent_again(postgresql: Server, tmp_p
     url = postgresql.new_place()
     with Store.open(url) as store:
         store.append("a", [started()], minutes(0))
-        entries = store.append("a", [batch(1), note(2)], minutes(2))
+        whole = ReadingTaken(at=minutes(2), by="RM", tank=1, fac_mg_l=50)  # read back as 50.0
+        entries = store.append("a", [batch(1), note(2), whole], minutes(2))
     box = Outbox(tmp_path, locate(url))
     box.keep("a", entries)  # as if the program had died before it could forget them
     box.close()
     with Store.open(url, state_folder=tmp_path) as store:
-        assert len(store.entries("a")) == 3
+        assert len(store.entries("a")) == 4
         assert not store.keeps_here
 
 

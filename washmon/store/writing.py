@@ -11,7 +11,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 from sqlalchemy.exc import DBAPIError
 
 from washmon.line.events import Event
-from washmon.line.journal import Entry, decode, encode, extend
+from washmon.line.journal import Entry, decode, extend
 from washmon.store import guards, migrate, postgres
 from washmon.store.engine import make_empty, make_folder, take_lock, writing_engine
 from washmon.store.errors import NotKnown, Place, StoreBug, breaks_off, chain_taken, not_known
@@ -136,15 +136,16 @@ class Writing:
         """Add an event that was kept elsewhere, unless it is there already from a place on."""
         with self._connection.begin():
             postgres.lock_chain(self._connection, chain)
-            query = select(journal.c.seq, journal.c.hash).where(
+            query = select(journal.c.seq, journal.c.body, journal.c.hash).where(
                 journal.c.chain == chain,
                 journal.c.seq >= since,
                 journal.c.recorded_at == recorded_at.isoformat(),
-                journal.c.body == encode(event),
             )
-            found = self._connection.execute(query.limit(1)).first()
-        if found is not None:
-            return Entry(found.seq, recorded_at, event, found.hash)
+            rows = self._connection.execute(query.order_by(journal.c.seq)).all()
+        for row in rows:
+            # By what it says: a whole number is written otherwise once it was read back.
+            if decode(row.body) == event:
+                return Entry(row.seq, recorded_at, event, row.hash)
         return self.append(chain, [event], recorded_at)[0]
 
     def settle(self) -> bool:
