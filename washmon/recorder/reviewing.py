@@ -28,11 +28,12 @@ def waiting(store: Store, now: datetime) -> tuple[Waiting, ...]:
     Raises:
         StoreUnavailable: the database can't be read.
     """
-    setups = store.setups()
-    calendars = {one.line: one.setup.calendar for one in reversed(setups)}
-    usual = setups[0].setup.calendar if setups else USUAL
     rows = {row.chain: row for row in store.shifts(unreviewed=True, practice=False)}
     rows |= {row.chain: row for row in store.shifts(unsigned=True, practice=False) if _owed(row)}
+    latest = store.latest_setup()
+    usual = latest.calendar if latest else USUAL
+    setups = store.setups({row.line for row in rows.values()})
+    calendars = {one.line: one.setup.calendar for one in setups}
     found = []
     for row in rows.values():
         since = _since(store, row)

@@ -105,8 +105,8 @@ def import_shift(store: Store, chain: str, events: Sequence[Event], now: datetim
 
 def newest_setup(store: Store, line: str | None) -> LineSetup | None:
     """Return the newest set-up of a line, else of any."""
-    saved = {one.line: one.setup for one in reversed(store.setups())}
-    return saved.get(line or "") or store.latest_setup()
+    saved = store.setups([line]) if line else []
+    return saved[0].setup if saved else store.latest_setup()
 
 
 def told_next(store: Store, shift: ShiftState, event: Event) -> SetupSaved | None:
@@ -117,7 +117,7 @@ def told_next(store: Store, shift: ShiftState, event: Event) -> SetupSaved | Non
     if not tells_of_instruments(shift, event):
         return None  # nearly all entries: for them the set-ups are not read
     line = shift.setup.line
-    known = next((one.setup for one in store.setups() if one.line == line), None)
+    known = next((one.setup for one in store.setups([line])), None)
     after = None if known is None else remembered(known, shift, event)
     if after is None or after == known:
         return None

@@ -1,11 +1,11 @@
 """The read side: everything that can be asked of a database, writer or not."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterator
 from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple, Self
 
-from sqlalchemy import ColumnElement, Connection, and_, false, select, text
+from sqlalchemy import ColumnElement, Connection, Engine, and_, false, select, text
 
 from washmon.line.journal import SITE, Entry
 from washmon.line.registers import Paper
@@ -16,6 +16,7 @@ from washmon.store import journal_check, papers
 from washmon.store.engine import any_text, copy_to, driver, reading_engine
 from washmon.store.errors import (
     Damaged,
+    Place,
     StoreBug,
     cannot_write,
     damaged,
@@ -28,6 +29,7 @@ from washmon.store.rows import RawEntry, read_entries, read_rows
 from washmon.store.schema import PARTS, journal, shift, summary_rows
 from washmon.store.searching import Searching
 from washmon.store.shift import storable
+from washmon.store.site_chain import SiteChain, saved_setups
 from washmon.whole_file import sync_folder
 
 
@@ -49,6 +51,10 @@ class Reading(Searching):
     state_folder: Path | None = None
     """Where this computer remembers how the chains ended, if anybody said so."""
 
+    def __init__(self, place: Place, engine: Engine) -> None:
+        super().__init__(place, engine)
+        self._site = SiteChain()
+
     @property
     def path(self) -> Path:
         """The file of this database.
@@ -62,7 +68,10 @@ class Reading(Searching):
 
     def entries(self, chain: str) -> list[Entry]:
         """Return a chain, oldest entry first; empty when there is no such chain."""
-        return read_entries(self.place, self.rows(chain))
+        if chain != SITE:
+            return read_entries(self.place, self.rows(chain))
+        with self._asking() as connection:
+            return self._site.entries(connection, self.place)
 
     def rows(self, chain: str) -> list[RawEntry]:
         """Return a chain as it is stored, for verifying and for session files."""
@@ -154,19 +163,27 @@ class Reading(Searching):
         with self._asking() as connection:
             return list(connection.scalars(query))
 
-    def setups(self) -> list[SavedSetup]:
-        """Return the newest saved set-up of every line, the last saved first."""
+    def setups(self, lines: Collection[str] | None = None) -> list[SavedSetup]:
+        """Return the newest saved set-up of every line, or of these, the last saved first."""
         newest: dict[str, SavedSetup] = {}
-        for entry in reversed(self.entries(SITE)):
-            if isinstance(entry.event, SetupSaved):
-                setup = entry.event.setup
-                newest.setdefault(setup.line, SavedSetup(setup.line, setup, entry.event.at))
+        with self._asking() as connection:
+            for saved in self._saves(connection):
+                if lines is None or saved.line in lines:
+                    newest.setdefault(saved.line, saved)
+                if lines is not None and len(newest) == len(set(lines)):
+                    break
         return list(newest.values())
 
     def latest_setup(self) -> LineSetup | None:
         """Return the set-up that was saved last, if any was."""
-        saved = self.setups()
-        return saved[0].setup if saved else None
+        with self._asking() as connection:
+            return next((one.setup for one in self._saves(connection)), None)
+
+    def _saves(self, connection: Connection) -> Iterator[SavedSetup]:
+        for entry in saved_setups(connection, self.place):
+            if isinstance(entry.event, SetupSaved):
+                setup = entry.event.setup
+                yield SavedSetup(setup.line, setup, entry.event.at)
 
     def verify(self, stop: Callable[[], bool] = bool) -> list[journal_check.JournalFault]:
         """Go through the whole database and return what is wrong with it, most basic first.

@@ -1,8 +1,8 @@
 """Entries as they are stored, and read back."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import msgspec
 from sqlalchemy import Connection, select
@@ -30,10 +30,19 @@ def read_rows(connection: Connection, place: Place, chain: str, since: int = 0) 
     columns = (journal.c.seq, journal.c.recorded_at, journal.c.body, journal.c.hash)
     of = (journal.c.chain == chain, *((journal.c.seq >= since,) if since else ()))
     query = select(*columns).where(*of).order_by(journal.c.seq)
+    return to_rows(connection.execute(query), place, chain)
+
+
+def to_rows(found: Iterable[Any], place: Place, chain: str) -> list[RawEntry]:
+    """Return stored rows of a chain, given as place, time, body and hash.
+
+    Raises:
+        Damaged: a time can't be read.
+    """
     try:
         return [
             RawEntry(seq, datetime.fromisoformat(at), bytes(body), digest)
-            for seq, at, body, digest in connection.execute(query)
+            for seq, at, body, digest in found
         ]
     except (TypeError, ValueError) as error:
         raise damaged(place, f"shift {chain}: {error}") from error
