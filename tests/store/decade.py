@@ -2,10 +2,11 @@
 
 import random
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import NamedTuple
 
 from msgspec.structs import replace
 
@@ -108,11 +109,21 @@ def began(number: int) -> datetime:
 
 def _rows(size: Decade) -> Iterator[StoredRow]:
     chance = random.Random(2016)  # noqa: S311 - repeatable, not secret
-    setups = [_setup(line, size.tanks) for line in LINES]
+    setups = [a_setup(line, PRODUCE[at], size.tanks) for at, line in enumerate(LINES)]
     after: tuple[str, str] | None = None
     for number in range(size.shifts):
         chain, head = chain_of(number), GENESIS
-        for seq, event in enumerate(_shift(number, size, setups, after, chance)):
+        work = Work(
+            begun=began(number),
+            crew=chance.sample(PEOPLE, 3),
+            lots=[lot_of(number, turn) for turn in range(2)],
+            after=after,
+            signed=number % SIGNED == 0,
+            low=number % 10 == 0,
+            held=number % 200 == 0,
+        )
+        events = shift_events(work, setups[number % len(setups)], size.entries, chance)
+        for seq, event in enumerate(events):
             body = encode(event)
             head = link(head, chain, seq, event.at, body)
             yield StoredRow(chain, seq, event.at.isoformat(), body, head)
@@ -125,35 +136,42 @@ def _rows(size: Decade) -> Iterator[StoredRow]:
         after = (chain, head)
 
 
-def _shift(
-    number: int,
-    size: Decade,
-    setups: list[LineSetup],
-    after: tuple[str, str] | None,
-    chance: random.Random,
+class Work(NamedTuple):
+    """What sets one shift apart from another."""
+
+    begun: datetime
+    crew: Sequence[str]
+    lots: Sequence[str]
+    after: tuple[str, str] | None
+    signed: bool
+    """Whether there is room left for a signature."""
+    low: bool
+    """Whether some readings are out of limits."""
+    held: bool
+
+
+def shift_events(
+    work: Work, setup: LineSetup, entries: int, chance: random.Random
 ) -> Iterator[Event]:
-    at = began(number)
-    setup = setups[number % len(setups)]
-    crew = chance.sample(PEOPLE, 3)
-    codes = [lot_of(number, turn) for turn in range(2)]
-    lots = tuple(Lot(code=code, produce=setup.commodity) for code in codes)
-    yield ShiftStarted(at=at, by=crew[0], setup=setup, lots=lots, after=after)
-    left = size.entries - (3 if number % SIGNED == 0 else 2)
+    """Yield the events of a plain shift, from its beginning to its end."""
+    at, tanks = work.begun, len(setup.tanks)
+    lots = tuple(Lot(code=code, produce=setup.commodity) for code in work.lots)
+    yield ShiftStarted(at=at, by=work.crew[0], setup=setup, lots=lots, after=work.after)
+    left = entries - (3 if work.signed else 2)
     for turn in range(left):
         at += timedelta(hours=10) / left
-        by, tank = chance.choice(crew), turn % size.tanks + 1
-        if turn < size.tanks:
+        by, tank = chance.choice(work.crew), turn % tanks + 1
+        if turn < tanks:
             yield TankFilled(at=at, by=by, tank=tank, volume_l=570.0)
-        elif turn == size.tanks and number % 200 == 0:
+        elif turn == tanks and work.held:
             yield HoldPlaced(at=at, by=by, tank=1, batches=(), reason="low chlorine")
         elif chance.random() < 0.5:
-            lot = codes[turn * 2 // size.entries]
+            lot = work.lots[turn * 2 // entries]
             yield BatchWashed(at=at, by=by, tanks=(tank,), lot=lot, weight_kg=12.5)
         else:
-            # One shift in ten has readings out of limits.
-            low = number % 10 == 0 and chance.random() < 0.1
+            low = work.low and chance.random() < 0.1
             yield _other(at, by, tank, 20.0 if low else 50.0, chance.randrange(8))
-    yield ShiftEnded(at=at, by=crew[0])
+    yield ShiftEnded(at=at, by=work.crew[0])
 
 
 def _other(at: datetime, by: str, tank: int, fac_mg_l: float, kind: int) -> Event:
@@ -168,7 +186,8 @@ def _other(at: datetime, by: str, tank: int, fac_mg_l: float, kind: int) -> Even
             return ReadingTaken(at=at, by=by, tank=tank, fac_mg_l=fac_mg_l, ph=7.0)
 
 
-def _setup(line: str, tanks: int) -> LineSetup:
+def a_setup(line: str, commodity: str, tanks: int, people: Sequence[str] = PEOPLE) -> LineSetup:
+    """Return the set-up of a line of tanks alike."""
     limits = ChlorineLimits(
         critical_low_mg_l=25, low_mg_l=35, target_mg_l=50, high_mg_l=75, label_max_mg_l=200
     )
@@ -176,8 +195,8 @@ def _setup(line: str, tanks: int) -> LineSetup:
         site="Quiet Hollow",
         location="North shed",
         line=line,
-        commodity=PRODUCE[LINES.index(line)],
-        people=tuple(Person(initials=one, name=one, role=Role.SUPERVISOR) for one in PEOPLE),
+        commodity=commodity,
+        people=tuple(Person(initials=one, name=one, role=Role.SUPERVISOR) for one in people),
         tanks=tuple(
             Tank(
                 number=number,

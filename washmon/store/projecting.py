@@ -76,8 +76,8 @@ class Projections:
         if not moved and (was is now or was == now):
             return
         come, left = (now, was) if moved else (now - was, was - now)
-        new = [_mention_values(after, one, values["started_us"]) for one in sorted(come)]
-        gone = [_mention_values(after, one, then_us) for one in sorted(left)]
+        new = [mention_values(after, one, values["started_us"]) for one in sorted(come)]
+        gone = [mention_values(after, one, then_us) for one in sorted(left)]
         if gone:
             self._drop_mention.run(*gone)
         if new:
@@ -121,7 +121,7 @@ def differences(
             values = shift_values(row)
             same = {**values, "due": None} == {**dict(kept or {}), "due": None}
             same = same and names == {
-                one: _mention_values(fold, one, values["started_us"]) for one in fold.mentioned()
+                one: mention_values(fold, one, values["started_us"]) for one in fold.mentioned()
             }
         if not same:
             yield JournalFault(
@@ -176,5 +176,6 @@ def shift_values(row: ShiftRow) -> dict[str, Any]:
     }
 
 
-def _mention_values(fold: ShiftFold, one: Mention, started_us: int) -> dict[str, Any]:
+def mention_values(fold: ShiftFold, one: Mention, started_us: int) -> dict[str, Any]:
+    """Return a name in a shift as the table has it."""
     return {**one._asdict(), "started_us": started_us, "chain": fold.chain, "name": fold.names[one]}
