@@ -6,8 +6,15 @@ from typing import Annotated
 
 import typer
 
-from washmon.cli.common import DatabaseOption, counted, default_database, plainly, refuse
-from washmon.cli.exporting import PaperName, begin_of, day_of, not_whole, progress_bar
+from washmon.cli.common import (
+    DatabaseOption,
+    counted,
+    default_database,
+    plainly,
+    progress_bar,
+    refuse,
+)
+from washmon.cli.exporting import PaperName, begin_of, day_of, not_whole
 from washmon.cli.place import state_folder
 from washmon.recorder.binding import BinderSource, Wish, bind
 from washmon.recorder.proving import first_of

@@ -1,6 +1,7 @@
 """What the commands share: their options, and plain refusals."""
 
-from collections.abc import Iterator
+import sys
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Annotated
 
@@ -38,3 +39,21 @@ __all__ = ["UNUSABLE", "DatabaseOption", "JsonOption", "default_database", "plai
 def counted(count: int, one: str, many: str = "") -> str:
     """Return a number and what it counts, in the plural where it is not one."""
     return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+@contextmanager
+def progress_bar(length: int) -> Iterator[Callable[[int], None]]:
+    """Show on a terminal how far it is; Ctrl+C stops it, and no half file is left."""
+    if not sys.stderr.isatty():
+        yield _say_nothing
+        return
+    with typer.progressbar(length=length, label="Writing", file=sys.stderr) as bar:
+
+        def move(done: int) -> None:
+            bar.update(done - bar.pos)
+
+        yield move
+
+
+def _say_nothing(done: int) -> None:
+    del done

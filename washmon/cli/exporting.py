@@ -1,8 +1,6 @@
 """``washmon export``: tables as CSV, and the printable records of shifts."""
 
-import sys
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime, time, timedelta
 from enum import StrEnum
 from functools import partial
@@ -11,7 +9,14 @@ from typing import Annotated, Any
 
 import typer
 
-from washmon.cli.common import DatabaseOption, counted, default_database, plainly, refuse
+from washmon.cli.common import (
+    DatabaseOption,
+    counted,
+    default_database,
+    plainly,
+    progress_bar,
+    refuse,
+)
 from washmon.cli.place import state_folder
 from washmon.line.fold import NotAShift, fold
 from washmon.line.journal import SITE
@@ -156,24 +161,6 @@ def _chains(store: Store, first: datetime | None, end: datetime | None) -> list[
 
 def _folded(store: Store, chain: str) -> ShiftState:
     return fold(chain, store.entries(chain))
-
-
-@contextmanager
-def progress_bar(length: int) -> Iterator[Callable[[int], None]]:
-    """Show on a terminal how far it is; Ctrl+C stops it, and no half file is left."""
-    if not sys.stderr.isatty():
-        yield _say_nothing
-        return
-    with typer.progressbar(length=length, label="Writing", file=sys.stderr) as bar:
-
-        def move(done: int) -> None:
-            bar.update(done - bar.pos)
-
-        yield move
-
-
-def _say_nothing(done: int) -> None:
-    del done
 
 
 def day_of(text: str) -> date:

@@ -13,14 +13,14 @@ from washmon.cli.common import (
     counted,
     default_database,
     plainly,
+    progress_bar,
     refuse,
 )
 from washmon.cli.place import state_folder
 from washmon.line.flags import ALWAYS_ON
-from washmon.line.fold import fold
 from washmon.line.journal import SITE
 from washmon.line.paper_number import NoPaperNumber, paper_number, read_paper_number
-from washmon.recorder.summaries import differing_summaries, file_away
+from washmon.recorder.summaries import differing_summaries
 from washmon.rules import all_rules
 from washmon.store.backups import copy_papers, papers_of_backup
 from washmon.store.errors import StoreUnavailable
@@ -137,12 +137,16 @@ def rebuild(
             beside = store.path.with_name(f"{store.path.stem}-before-rebuild-{stamp}.db")
             store.backup(beside)
             typer.echo(f"The database is kept as it was in {beside}")
-        store.rebuild_projections()
-        ended = store.shifts_without_summary()
-        for chain in ended:
-            file_away(store, fold(chain, store.entries(chain)))
-    summed = counted(len(ended), "summary", "summaries")
+        made = _made_anew(store)
+    summed = counted(made, "summary", "summaries")
     typer.echo(f"Made anew from the journal: the list, and {summed}.")
+
+
+def _made_anew(store: Store) -> int:
+    from washmon.recorder.rebuilding import rebuild as made_anew  # noqa: PLC0415 - seldom needed
+
+    with progress_bar(len(store.chains())) as progress:
+        return made_anew(store, progress)
 
 
 def backup(

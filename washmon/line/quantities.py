@@ -376,9 +376,12 @@ BOUNDS = {
 """Between which values each number that is entered is possible, and between which likely."""
 
 
+_JUDGES = tuple((one.field, one.judge) for one in QUANTITIES if one.judge is not None)
+
+
 def judge_reading(reading: ReadingTaken, spec: Tank) -> dict[str, Breach]:
     """Return what a reading by itself says against the water, by the field that says so."""
-    judged = ((one.field, one.judge(reading, spec)) for one in QUANTITIES if one.judge is not None)
+    judged = ((name, judge(reading, spec)) for name, judge in _JUDGES)
     return {name: breach for name, breach in judged if breach is not None}
 
 

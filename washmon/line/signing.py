@@ -11,6 +11,7 @@ from enum import StrEnum
 from msgspec import Struct
 
 from washmon.line.deviating import deviations
+from washmon.line.event_base import Signature
 from washmon.line.events import Corrected, ShiftReviewed, ShiftSigned
 from washmon.line.journal import Entry
 from washmon.line.learned import OfProgram
@@ -72,13 +73,13 @@ def signing(shift: ShiftState) -> Signing:
     covered, before = False, ""
     for entry in shift.entries:
         event = entry.event
-        if isinstance(event, Signed):
+        if isinstance(event, Signature):
             covered = event.covers == before
             if not covered:
                 torn.append(entry.seq)
             if isinstance(event, ShiftSigned):
                 signed = GivenSignature(entry.seq, event)
-            else:
+            elif isinstance(event, ShiftReviewed):
                 reviewed = GivenSignature(entry.seq, event)
         elif signed is not None and not isinstance(event, OfProgram):
             covered = False

@@ -40,7 +40,10 @@ class Band(NamedTuple):
 
 def summarize(shift: ShiftState) -> tuple[TankSummary, ...]:
     """Return the summary of each tank, in line order."""
-    return tuple(_TankRecord(shift, tank).summary() for tank in shift.tanks)
+    head, corrected = _head(shift), _corrected(shift)
+    return tuple(
+        _TankRecord(shift, tank).summary(head, corrected.count(tank.number)) for tank in shift.tanks
+    )
 
 
 def _head(shift: ShiftState) -> ShiftHead:
@@ -89,13 +92,13 @@ class _TankRecord:
         self._weights = [batch.event.weight_kg for batch in tank.washed]
         self._levels = Counter(record.flag.level for record in self._flags)
 
-    def summary(self) -> TankSummary:
-        """Return what it all comes to."""
+    def summary(self, head: ShiftHead, corrections: int) -> TankSummary:
+        """Return what it all comes to, with what is said of the whole shift."""
         shift, tank, holds, levels = self._shift, self._tank, self._holds, self._levels
         water_l, water_cost = _water_used(shift, tank)
         chlorinated = tank.spec.peracetic is None
         return TankSummary(
-            shift=_head(shift),
+            shift=head,
             tank=tank.number,
             tank_name=tank.spec.name,
             stage=tank.spec.stage,
@@ -122,7 +125,7 @@ class _TankRecord:
             batches_held=len({seq for hold in holds for seq in hold.placed.batches}),
             decisions=tuple(hold.released.decision for hold in holds if hold.released),
             corrective=tuple(corrective(tank, holds, self._flags)),
-            corrections=_corrections(shift, tank.number),
+            corrections=corrections,
             paa=self._measured("paa_mg_l"),
             paa_time=None if chlorinated else self._time_shares("paa_mg_l"),
             redose_lows=redose_lows(tank),
@@ -229,12 +232,12 @@ def _used(shift: ShiftState, additions: Iterable[DoseAdded | AcidAdded]) -> tupl
     return tuple(used)
 
 
-def _corrections(shift: ShiftState, tank: int) -> int:
+def _corrected(shift: ShiftState) -> list[int]:
+    """Return the tank or tanks that each correction is about, each once for each."""
     events = {entry.seq: entry.event for entry in shift.entries}
-    count = 0
+    found: list[int] = []
     for event in events.values():
         if isinstance(event, Corrected):
-            old, new = events.get(event.entry), event.instead
-            about = (tanks_of(old) if old else ()) + (tanks_of(new) if new else ())
-            count += tank in about
-    return count
+            both = (events.get(event.entry), event.instead)
+            found += {tank for one in both if one is not None for tank in tanks_of(one)}
+    return found

@@ -1,10 +1,11 @@
 """The projections: what the Logbook reads, kept in step with the journal, or made anew from it."""
 
-from collections.abc import Callable, Iterator
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any, NamedTuple
 
 from sqlalchemy import (
     Connection,
+    Select,
     Text,
     and_,
     bindparam,
@@ -22,6 +23,7 @@ from washmon.store.journal_check import JournalFault
 from washmon.store.postgres import is_server
 from washmon.store.rows import read_entries, read_rows
 from washmon.store.schema import journal, mention, shift, summary_rows, tank_summary
+from washmon.store.searching import SummaryRows
 from washmon.store.shift import Mention, ShiftFold, ShiftRow, microseconds
 from washmon.store.statement import Ready
 
@@ -83,18 +85,73 @@ class Projections:
         if new:
             self._add_mention.run(*new)
 
-    def rebuild(self) -> None:
-        """Make the list of shifts and their names anew; summaries stay if they are up to date."""
+    def rebuild(self, made: Iterable["Made"] | None = None) -> int:
+        """Make the list of shifts and their names anew, and return how many are summed up.
+
+        Args:
+            made: all that is kept of each shift, where somebody made it beside; without it
+                summaries stay if they are up to date.
+        """
         connection = self._connection
-        connection.execute(delete(mention))
-        connection.execute(delete(shift))
-        every = select(journal.c.chain).distinct().order_by(journal.c.chain)
-        for chain in connection.scalars(every).all():
+        for table in (mention, shift) if made is None else PROJECTIONS:
+            connection.execute(delete(table))
+        if made is not None:
+            return self._take(made)
+        for chain in connection.scalars(every_chain()).all():
             self.keep(ShiftFold(chain), self.fold(chain))
         summed = exists().where(
             tank_summary.c.chain == shift.c.chain, tank_summary.c.head == shift.c.head
         )
-        connection.execute(update(shift).where(summed).values(due=False))
+        return connection.execute(update(shift).where(summed).values(due=False)).rowcount
+
+    def _take(self, made: Iterable["Made"]) -> int:
+        add = {table: Ready(self._connection, insert(table)) for table in PROJECTIONS}
+        count = 0
+        for one in made:
+            for table, rows in zip(PROJECTIONS, one, strict=True):
+                if rows:
+                    add[table].run(*rows)
+            count += bool(one.summaries)
+        return count
+
+
+class Made(NamedTuple):
+    """All rows that are kept of one shift, in the order of :data:`PROJECTIONS`."""
+
+    shifts: list[dict[str, Any]]
+    mentions: list[dict[str, Any]]
+    summaries: list[dict[str, Any]]
+    rows: list[dict[str, Any]]
+
+
+PROJECTIONS = (shift, mention, tank_summary, summary_rows)
+
+
+def made_of(
+    folded: ShiftFold, bodies: Sequence[tuple[int, str]] = (), written: SummaryRows | None = None
+) -> Made:
+    """Return what is kept of a chain: nothing where no shift began in it.
+
+    Args:
+        folded: all of its entries.
+        bodies: its summaries, as :meth:`washmon.store.store.Store.save_summaries` takes them.
+        written: the same, written out.
+    """
+    row = folded.row()
+    if row is None or row.chain == SITE:
+        return Made([], [], [], [])
+    values = shift_values(row)
+    of = {"chain": row.chain, "head": row.head}
+    names = [mention_values(folded, one, values["started_us"]) for one in folded.mentioned()]
+    summaries = [{**of, "tank": tank, "body": body} for tank, body in bodies]
+    # PostgreSQL has no NUL in a text.
+    rows = [] if written is None or "\0" in written.text else [{**of, **written._asdict()}]
+    return Made([{**values, "due": values["due"] and not summaries}], names, summaries, rows)
+
+
+def every_chain() -> Select[Any]:
+    """Return the query for the names of all chains, in order."""
+    return select(journal.c.chain).distinct().order_by(journal.c.chain)
 
 
 def differences(
@@ -107,7 +164,7 @@ def differences(
     """
     yield from _indexes(connection)
     projections = Projections(place, connection)
-    for chain in connection.scalars(select(journal.c.chain).distinct()).all():
+    for chain in connection.scalars(every_chain()).all():
         if stop():
             return
         fold = projections.fold(chain)

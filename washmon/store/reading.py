@@ -24,7 +24,7 @@ from washmon.store.errors import (
 )
 from washmon.store.fresh import stored_rows, write_fresh
 from washmon.store.postgres import is_server
-from washmon.store.projecting import differences
+from washmon.store.projecting import differences, every_chain
 from washmon.store.rows import RawEntry, read_entries, read_rows
 from washmon.store.schema import PARTS, journal, shift, summary_rows
 from washmon.store.searching import Searching
@@ -82,6 +82,11 @@ class Reading(Searching):
         """Return what a chain has from a place on, as :meth:`entries`."""
         with self._asking() as connection:
             return read_entries(self.place, read_rows(connection, self.place, chain, since))
+
+    def chains(self) -> list[str]:
+        """Return the names of all chains, in order."""
+        with self._asking() as connection:
+            return list(connection.scalars(every_chain()))
 
     def head(self, chain: str) -> str | None:
         """Return the hash that a chain ends with."""

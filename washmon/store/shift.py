@@ -9,7 +9,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
-from typing import NamedTuple
+from functools import lru_cache
+from typing import NamedTuple, get_args
 
 from msgspec import Struct, structs
 
@@ -39,6 +40,7 @@ from washmon.line.quantities import judge_reading
 from washmon.line.setup import LineSetup
 from washmon.line.signing import SigningStage
 
+_OF_PROGRAM = get_args(OfProgram)  # as it is asked of every entry: a union takes twice as long
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 WHOLE_SHIFT = -1
 """Stands for the tank where a name is looked for in all of a shift."""
@@ -107,9 +109,17 @@ def _storable_link(after: tuple[str, str] | None) -> tuple[str, str] | None:
     return after and (storable(after[0]), storable(after[1]))
 
 
+@lru_cache(maxsize=4096)
 def key_of(name: str) -> str:
     """Return what a name is looked up by: without regard to case and spacing."""
     return " ".join(storable(name).split()).casefold()[:_KEY_LENGTH]
+
+
+@lru_cache(maxsize=4096)
+def _mention_of(what: NameKind, tank: int, name: str) -> Mention | None:
+    """Return a name as it is looked up; made once, as each batch of a lot names it again."""
+    key = key_of(name)
+    return Mention(what, tank, key) if key else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +219,7 @@ class _Step:
         self._holds, self._lots = dict(fold.holds), dict(fold.lots)
         self._outside, self._said = dict(fold.outside), dict(fold.said)
         self._mentions, self._names = Counter(fold.mentions), dict(fold.names)
+        self._people_known = {RULES}
 
     def done(self) -> ShiftFold:
         return replace(
@@ -244,18 +255,29 @@ class _Step:
             self._signatures += self._covered
             self._signed = self._signed or isinstance(event, ShiftSigned)
             self._reviewed = isinstance(event, ShiftReviewed)
-        elif not isinstance(event, OfProgram):
+        elif not isinstance(event, _OF_PROGRAM):
             self._signatures = 0
             self._covered = False
 
     def _people(self, event: Event) -> None:
-        people = {event.by} - {RULES}
+        if event.by not in self._people_known:
+            self._person(event.by)
         if isinstance(event, HandedOver):
-            people.add(event.to)
-        self._mention([(NameKind.PERSON, WHOLE_SHIFT, initials) for initials in sorted(people)])
+            self._person(event.to)
+
+    def _person(self, initials: str) -> None:
+        """Mention somebody once: no correction takes back that somebody entered something."""
+        self._people_known.add(initials)
+        self._mention([(NameKind.PERSON, WHOLE_SHIFT, initials)])
 
     def _event(self, seq: int, event: Event) -> None:
-        match event:
+        match event:  # what comes most stands first
+            case BatchWashed():
+                self._lots[seq] = event.lot
+                tanks = (WHOLE_SHIFT, *event.tanks)
+                self._say(seq, [(NameKind.LOT, tank, event.lot) for tank in tanks])
+            case ReadingTaken():
+                self._judge(seq, event)
             case ShiftStarted():
                 self._started = self._started or event
                 self._mention(_names_of(event))
@@ -265,14 +287,8 @@ class _Step:
                 self._holds[seq] = None
             case HoldReleased():
                 self._holds[seq] = event.hold
-            case BatchWashed():
-                self._lots[seq] = event.lot
-                tanks = (WHOLE_SHIFT, *event.tanks)
-                self._say(seq, [(NameKind.LOT, tank, event.lot) for tank in tanks])
             case DoseAdded() | AcidAdded() | LotSent():
                 self._say(seq, [_party(self._started, event)])
-            case ReadingTaken(second=False):
-                self._judge(seq, event)
             case Corrected(entry=place, instead=instead):
                 self._take_back(place)
                 if instead is not None:
@@ -286,7 +302,9 @@ class _Step:
             self._ended_at = moved(self._ended_at, by_s)
 
     def _judge(self, seq: int, event: ReadingTaken) -> None:
-        judged = _out_of_limits(self._started.setup, event) if self._started else None
+        if self._started is None or event.second:
+            return
+        judged = _out_of_limits(self._started.setup, event)
         if judged is not None:
             self._outside[seq] = judged
 
@@ -302,8 +320,7 @@ class _Step:
     def _mention(self, named: Iterable[tuple[NameKind, int, str]]) -> tuple[Mention, ...]:
         said = []
         for what, tank, name in named:
-            if key := key_of(name):
-                mention = Mention(what, tank, key)
+            if (mention := _mention_of(what, tank, name)) is not None:
                 self._names.setdefault(mention, storable(name))
                 self._mentions[mention] += 1
                 said.append(mention)

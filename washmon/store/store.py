@@ -1,6 +1,6 @@
 """The store: one database that holds the journal and what the Logbook reads."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from datetime import datetime
 from pathlib import Path
@@ -27,6 +27,7 @@ from washmon.store.errors import (
 )
 from washmon.store.gap import SENT, Gap
 from washmon.store.place import Server, locate
+from washmon.store.projecting import Made
 from washmon.store.reading import Reading
 from washmon.store.searching import SummaryRows
 from washmon.store.writing import Writing
@@ -74,7 +75,7 @@ class Store(Reading):
         place = locate(where)
         with told(place):
             if read_only:
-                reader = cls(place, _open_reader(place))
+                reader = cls.reading(place)
                 reader.state_folder = state_folder
                 return reader
             if isinstance(place, Path):
@@ -95,14 +96,23 @@ class Store(Reading):
                 store.heed()
             return store
 
+    @classmethod
+    def reading(cls, place: Place) -> Self:
+        """Open a database that was located before, read-only.
+
+        Raises:
+            StoreUnavailable: with a sentence that says what to do.
+        """
+        with told(place):
+            return cls(place, _open_reader(place))
+
     def reader(self) -> "Store":
         """Open the same database once more, read-only, for another thread.
 
         Raises:
             StoreUnavailable: with a sentence that says what to do.
         """
-        with told(self.place):
-            found = Store(self.place, _open_reader(self.place))
+        found = self.reading(self.place)
         found.state_folder = self.state_folder
         return found
 
@@ -260,14 +270,18 @@ class Store(Reading):
         with self._writing_now() as writing:
             writing.save_summaries(chain, summaries, rows)
 
-    def rebuild_projections(self) -> None:
-        """Make the list of shifts anew from the journal; all summaries are to be saved anew.
+    def rebuild_projections(self, made: Callable[[], Iterable[Made]] | None = None) -> int:
+        """Make the list of shifts anew from the journal; return how many shifts are summed up.
+
+        Args:
+            made: returns all that is to be kept of each shift; asked once nobody else can write.
+                Without it the list is made here, and all summaries are to be saved anew.
 
         Raises:
             StoreUnavailable: nothing was changed.
         """
         with self._writing_now() as writing:
-            writing.rebuild_projections()
+            return writing.rebuild_projections(made)
 
     @contextmanager
     def _writing_now(self) -> Iterator[Writing]:

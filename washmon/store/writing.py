@@ -1,6 +1,6 @@
 """The write side: the one connection of this program that writes, and the ends of the chains."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
@@ -16,7 +16,7 @@ from washmon.store import guards, migrate, postgres
 from washmon.store.engine import make_empty, make_folder, take_lock, writing_engine
 from washmon.store.errors import NotKnown, Place, StoreBug, breaks_off, chain_taken, not_known
 from washmon.store.place import Server
-from washmon.store.projecting import Projections
+from washmon.store.projecting import Made, Projections
 from washmon.store.schema import journal, shift, summary_rows, tank_summary, version
 from washmon.store.searching import SummaryRows
 from washmon.store.shift import ShiftFold
@@ -190,14 +190,16 @@ class Writing:
                 kept = {"chain": chain, "head": head, **rows._asdict()}
                 connection.execute(insert(summary_rows), kept)
 
-    def rebuild_projections(self) -> None:
+    def rebuild_projections(self, made: Callable[[], Iterable[Made]] | None) -> int:
         """Make the list of shifts anew; see :meth:`washmon.store.store.Store`."""
         self._folds.clear()
         with self._connection.begin(), postgres.patiently(self._connection):
             postgres.lock_projections(self._connection)
+            if made is not None:  # only now, as nobody else can write a shift any more
+                return self._projections.rebuild(made())
             self._connection.execute(delete(tank_summary))
             self._connection.execute(delete(summary_rows))
-            self._projections.rebuild()
+            return self._projections.rebuild()
 
 
 def _connected(place: Place, held: ExitStack) -> Connection:
