@@ -51,10 +51,11 @@ def unchanged(state: ShiftState, _seq: int, _event: Event) -> ShiftState:
 def _with_tank(
     state: ShiftState, number: int, change: Callable[[TankState], TankState]
 ) -> ShiftState:
-    return replace(
-        state,
-        tanks=tuple(change(tank) if tank.number == number else tank for tank in state.tanks),
-    )
+    tanks = state.tanks
+    for at, tank in enumerate(tanks):
+        if tank.number == number:
+            return replace(state, tanks=(*tanks[:at], change(tank), *tanks[at + 1 :]))
+    return state
 
 
 def _in_fill(
