@@ -15,6 +15,7 @@ from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 from queue import Empty, SimpleQueue
+from threading import Thread
 from typing import NamedTuple
 
 from tests.faults.killing import ready_processes
@@ -115,13 +116,15 @@ class Shed:
         self._all_say_something()
         with Store.open(self._where, read_only=True) as store:
             watch = LineWatch(store.reader, self._seen.put, wall_clock, silence_s=self._silence_s)
-            watch.start()
+            thread = Thread(target=watch.run)
+            thread.start()
             try:
                 self._until_seen()
                 for turn in turns:
                     self._turn(turn)
             finally:
-                watch.close()
+                watch.stop()
+                thread.join()
         for program in self._programs:
             program.kill()
         return self._outcome()

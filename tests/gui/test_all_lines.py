@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
+from threading import Event
 
 import pytest
 from msgspec.structs import replace
@@ -22,6 +23,7 @@ from washmon.gui.main_window import MainWindow
 from washmon.gui.rooms import Room
 from washmon.gui.settings import Settings
 from washmon.line.events import LinePaused, Pause, ReadingTaken
+from washmon.recorder.line_watch import LineWatch
 from washmon.store.store import Store
 
 NOW = START + timedelta(minutes=20)
@@ -90,6 +92,23 @@ def test_what_another_program_enters_is_seen_and_the_page_rests_when_it_is_left(
     qtbot.waitUntil(lambda: any("is paused" in row[6].text for row in page.model.rows))
     page.hide()
     assert page._watch is None
+
+
+def test_leaving_does_not_wait_for_a_database_that_hangs(
+    page: AllLinesPage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked, answers = Event(), Event()
+    waited: list[bool] = []
+
+    def hangs(_watch: LineWatch, _store: Store) -> None:
+        asked.set()
+        waited.append(answers.wait(20))
+
+    monkeypatch.setattr(LineWatch, "_look", hangs)
+    assert asked.wait(20)
+    page.hide()
+    assert waited == []  # the window is free while the database still hangs
+    answers.set()
 
 
 def test_it_is_reached_by_the_menu_and_says_where_nothing_runs(stand: Stand) -> None:

@@ -3,6 +3,8 @@
 import queue
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
+from pathlib import Path
+from threading import Event, Thread
 
 import pytest
 
@@ -24,7 +26,13 @@ class Followed:
         self.watch = LineWatch(
             store.reader, self._seen.put, lambda: minutes(60), silence_s=silence_s
         )
-        self.watch.start()
+        self._thread = Thread(target=self.watch.run)
+        self._thread.start()
+
+    def close(self) -> None:
+        """Stop, and wait until the connections are given back."""
+        self.watch.stop()
+        self._thread.join()
 
     def until(self, wanted: Callable[[LinesSeen], bool]) -> LinesSeen:
         """Wait for something that is wanted."""
@@ -44,7 +52,7 @@ def follow() -> Iterator[Follow]:
 
         def begin(store: Store, silence_s: float = 0.05) -> Followed:
             followed = Followed(store, silence_s)
-            stack.callback(followed.watch.close)
+            stack.callback(followed.close)
             return followed
 
         yield begin
@@ -79,6 +87,27 @@ def test_a_line_that_can_not_be_read_leaves_the_others_in_sight(where: str, foll
             store._writing.connection.exec_driver_sql(insert.format(body))
         seen = follow(store).lines("Leaf line")
         assert "Entry 1 in" in seen.trouble
+
+
+def test_who_leaves_waits_for_nobody_and_hears_nothing_any_more(tmp_path: Path) -> None:
+    asked, answers = Event(), Event()
+    seen: list[LinesSeen] = []
+
+    def hangs() -> Store:
+        asked.set()
+        assert answers.wait(20)
+        return Store.open(tmp_path / "shed.db", read_only=True)
+
+    Store.open(tmp_path / "shed.db").close()
+    watch = LineWatch(hangs, seen.append, lambda: minutes(60), silence_s=NEVER_S)
+    thread = Thread(target=watch.run)
+    thread.start()
+    assert asked.wait(20)
+    watch.stop()  # while the database does not answer
+    answers.set()
+    thread.join(20)
+    assert not thread.is_alive()
+    assert seen == []
 
 
 if PROGRAMS is not None:

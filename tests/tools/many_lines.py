@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from datetime import timedelta
 from pathlib import Path
 from queue import SimpleQueue
+from threading import Thread
 from typing import Any
 
 from sqlalchemy import Connection, event
@@ -22,7 +23,6 @@ from tests.store.lines import SHIFTS, Line, build
 from tests.store.programs import PROGRAMS
 from tests.store.server import Server
 from washmon.line.events import BatchWashed, ShiftStarted
-from washmon.line.journal import SITE
 from washmon.line.registry import registers_of
 from washmon.line.setup import Lot
 from washmon.recorder.kept_parts import table_parts
@@ -62,16 +62,18 @@ def first_picture(store: Store) -> None:
     """All lines, from the press to the first that is seen."""
     seen: SimpleQueue[LinesSeen] = SimpleQueue()
     watch = LineWatch(store.reader, seen.put, lambda: NOW)
-    watch.start()
+    thread = Thread(target=watch.run)
+    thread.start()
     first = seen.get(timeout=60)
-    watch.close()
+    watch.stop()
+    thread.join()
     assert not first.trouble, first.trouble
     assert len(first.shifts) == RUNNING
 
 
 def registers(store: Store) -> None:
     """What a shift asks as it begins and ends."""
-    assert registers_of(store.entries(SITE)).things
+    assert registers_of(store.site()).things
 
 
 def first_registers(store: Store) -> None:

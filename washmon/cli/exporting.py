@@ -22,7 +22,7 @@ from washmon.line.fold import NotAShift, fold
 from washmon.line.journal import SITE
 from washmon.line.state import ShiftState
 from washmon.recorder.kept_parts import table_parts
-from washmon.recorder.proving import Wrong, first_of, marked, wrong_with
+from washmon.recorder.proving import Wrong, first_of, marked, steps_of, wrong_with
 from washmon.recorder.summaries import summary_parts
 from washmon.reports.csv_export import CsvPart, ExportError, export_parts
 from washmon.reports.tables import SUMMARIES, TABLES, Table
@@ -83,7 +83,8 @@ def export(
             raise refuse(f"There is no shift {shift!r} in this database.")
         chains = [shift] if shift else _chains(store, first, end)
         table = next((one for one in TABLES if one.key == what), None)
-        wrong = wrong_with(lambda query: query(store), chains, table)
+        with progress_bar(steps_of(len(chains), table)) as progress:
+            wrong = wrong_with(lambda query: query(store), chains, table, progress)
         if wrong and not anyway:
             raise not_whole(wrong)
         with progress_bar(len(chains)) as progress:

@@ -1,9 +1,10 @@
 """Who may sign or change a PIN: asked of the site's chain at the moment it matters.
 
-Another laptop may have set a PIN a second ago, so nothing is remembered here.
+Another laptop may have set a PIN a second ago, so the chain is asked each time; what it says is
+worked out once for as long as nothing is added.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 
 from msgspec.structs import replace
@@ -38,7 +39,7 @@ class Gate:
 
     def __init__(
         self,
-        entries: Callable[[], Iterable[Entry]],
+        entries: Callable[[], Sequence[Entry]],
         append: Callable[[Event], object],
         clock: Callable[[], datetime],
         elapsed_s: Callable[[], float] | None = None,
@@ -49,6 +50,8 @@ class Gate:
         self._elapsed_s = elapsed_s
         self.judges = judges
         self._wrong_at_s: dict[str, list[float]] = {}
+        self._site: Sequence[Entry] = ()
+        self._known = pins.Pins()
 
     def entry_faults(
         self, setup: LineSetup | None, shift: ShiftState, event: Event, pin: str
@@ -153,12 +156,15 @@ class Gate:
 
     def _newest(self, line: str) -> LineSetup | None:
         """Return the newest set-up of a line."""
-        saved = (one.event for one in self._entries() if isinstance(one.event, SetupSaved))
-        of_line = [one.setup for one in saved if one.setup.line == line]
-        return of_line[-1] if of_line else None
+        saved = (one.event for one in reversed(self._entries()))
+        of = (one.setup for one in saved if isinstance(one, SetupSaved))
+        return next((setup for setup in of if setup.line == line), None)
 
     def _pins(self) -> pins.Pins:
-        return pins.pins_of(self._entries())
+        site = self._entries()
+        if site is not self._site or not isinstance(site, tuple):
+            self._site, self._known = site, pins.pins_of(site)
+        return self._known
 
     def _pin_fault(self, event: Event, pin: str) -> Fault | None:
         known = self._pins()

@@ -1,17 +1,31 @@
 """The registers as the site's chain tells them, and what a shift takes out of them."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 
 from washmon.line.events import AcidAdded, Corrected, DoseAdded, Event, ShiftEnded
 from washmon.line.journal import Entry
 from washmon.line.registers import Registers, Thing
+from washmon.line.same import Same
 from washmon.line.site_events import CourseSet, RegistersUsed, ThingRegistered, TrainingSigned
 from washmon.line.state import ShiftState
 from washmon.line.training import Course, Register, Signed
 
 
-def registers_of(site: Iterable[Entry]) -> Registers:
-    """Return what is registered: the newest entry of each key, and of each shift, holds."""
+def registers_of(site: Sequence[Entry]) -> Registers:
+    """Return what is registered: the newest entry of each key, and of each shift, holds.
+
+    Of a chain that is the very same as before, it is kept.
+    """
+    return _registers(Same(site)) if isinstance(site, tuple) else _folded(site)
+
+
+@lru_cache(maxsize=2)
+def _registers(site: Same[tuple[Entry, ...]]) -> Registers:
+    return _folded(site.part)
+
+
+def _folded(site: Sequence[Entry]) -> Registers:
     things: dict[str, Thing] = {}
     used: dict[str, RegistersUsed] = {}
     made_with: dict[str, str] = {}

@@ -13,7 +13,7 @@ from washmon.line.registers import Paper
 from washmon.line.registry import registers_of, training_of
 from washmon.line.site_events import SetupSaved
 from washmon.line.state import ShiftState
-from washmon.recorder.proving import marked, wrong_with
+from washmon.recorder.proving import marked, steps_of, wrong_with
 from washmon.recorder.summaries import AskStore
 from washmon.reports.csv_export import CsvPart, ExportError, in_csv
 from washmon.reports.files import written_aside
@@ -44,7 +44,11 @@ class Wish(NamedTuple):
 
     def steps(self, shifts: int) -> int:
         """Return up to where progress is told for so many shifts."""
-        return shifts * (2 + self.as_zip - self.lists_only)
+        return self.looked(shifts) + shifts * (2 + self.as_zip - self.lists_only)
+
+    def looked(self, shifts: int) -> int:
+        """Return how many of these steps are done once all is looked through, and the site."""
+        return steps_of(1 + shifts, SUMMARIES)
 
 
 class BinderSource:
@@ -54,7 +58,9 @@ class BinderSource:
         self, ask: AskStore, chains: Sequence[str], wish: Wish, progress: Progress
     ) -> None:
         self._ask, self._wish = ask, wish
-        self.wrong: dict[str, list[str]] = wrong_with(ask, [SITE, *chains], SUMMARIES)
+        self.asked = len(chains)
+        """Of so many shifts; the leaves are fewer where one had not begun, or can't be read."""
+        self.wrong: dict[str, list[str]] = wrong_with(ask, [SITE, *chains], SUMMARIES, progress)
         """By chain: what is not as it was written; a shift that can't be read is only told of."""
         self.leaves = tuple(self._leaves(chains, progress))
 
@@ -73,7 +79,7 @@ class BinderSource:
             except (StoreUnavailable, NotAShift) as fault:
                 left_out = f"Shift {chain} can't be read, so its record is left out: {fault}"
                 self.wrong[chain] = [left_out, *self.wrong.get(chain, ())]
-            progress(done)
+            progress(self._wish.looked(len(chains)) + done)
 
     def shifts(self) -> Iterator[ShiftState]:
         """Yield the shifts as they begin, each as its leaf has it: one may run on meanwhile."""
@@ -137,7 +143,7 @@ def bind(output: Path, wish: Wish, source: BinderSource, progress: Progress) -> 
         wrong=source.wrong,
         stock=source.stock(site),
     )
-    done = len(source.leaves)
+    done = wish.looked(source.asked) + source.asked
     records = () if wish.lists_only else source.shifts()
     paper = Paper(wish.paper)
     body = binder.bound(binding, records, paper, progress=lambda more: progress(done + more))
@@ -145,7 +151,7 @@ def bind(output: Path, wish: Wish, source: BinderSource, progress: Progress) -> 
         file.write(body)
     if not wish.as_zip:
         return [output]
-    done = wish.steps(done) - done
+    done = wish.steps(source.asked) - source.asked
     beside = output.with_suffix(".zip")
     _zip(beside, binding, source, lambda more: progress(done + more))
     return [output, beside]

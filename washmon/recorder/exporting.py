@@ -10,7 +10,7 @@ from washmon.line.fold import fold
 from washmon.line.state import ShiftState
 from washmon.recorder.binding import BinderSource, Wish, bind
 from washmon.recorder.kept_parts import table_parts
-from washmon.recorder.proving import marked, wrong_with
+from washmon.recorder.proving import marked, steps_of, wrong_with
 from washmon.recorder.recorder import Recorder
 from washmon.recorder.summaries import summary_parts
 from washmon.recorder.tracing import LotWish, write_trace
@@ -58,12 +58,22 @@ class ExportJob:
         self.wrong: dict[str, list[str]] = {}
         """By chain: what is not as it was written; the file says so, too."""
 
+    @property
+    def steps(self) -> int:
+        """Up to where progress is told; 0 where nobody can say."""
+        what, shifts = self._what, len(self._chains)
+        if isinstance(what, PrintOn | LotWish):
+            return 0
+        if isinstance(what, Wish):
+            return what.steps(shifts)
+        return steps_of(shifts, what) + shifts
+
     def cancel(self) -> None:
         """Stop at the next shift; no file is left."""
         self._stop.set()
 
     def write(self, progress: Callable[[int], None]) -> int | None:
-        """Write the file; ``progress`` is told how many shifts are written.
+        """Write the file; ``progress`` is told how many of :attr:`steps` are done.
 
         Returns:
             The number of rows, or None if it was cancelled.
@@ -93,14 +103,15 @@ class ExportJob:
             rows, self.wrong = write_trace(self._target, self._ask, self._chains, what)
             return rows
         if isinstance(what, PrintOn):
-            self.wrong = wrong_with(self._ask, self._chains, cancelled=self._stop.is_set)
+            self.wrong = wrong_with(self._ask, self._chains)
             said = self.wrong.get(self._chains[0], [])
             return _printed(self._target, self._ask(_folded(self._chains[0])), what, said)
-        self.wrong = wrong_with(self._ask, self._chains, what, self._stop.is_set)
+        self.wrong = wrong_with(self._ask, self._chains, what, step)
+        looked = steps_of(len(self._chains), what)
         return export_parts(
             self._target,
             *marked(what, self._parts(what), self._chains, self.wrong),
-            progress=progress,
+            progress=lambda written: progress(looked + written),
             cancelled=self._stop.is_set,
         )
 

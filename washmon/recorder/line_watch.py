@@ -30,7 +30,7 @@ class LinesSeen(NamedTuple):
 class LineWatch:
     """Publishes what runs: at once after an entry of any program at a server, else every 2 s.
 
-    ``publish`` is called on the thread of the watch. ``reader`` opens the database once more.
+    ``publish`` is called on the thread that runs it. ``reader`` opens the database once more.
     """
 
     def __init__(
@@ -44,20 +44,14 @@ class LineWatch:
         self._reader, self._publish, self._clock = reader, publish, clock
         self._silence_s = silence_s
         self._stop = threading.Event()
-        self._thread = threading.Thread(target=self._run, name="all lines", daemon=True)
         self._known: dict[str, ShiftState] = {}
 
-    def start(self) -> None:
-        """Begin."""
-        self._thread.start()
-
-    def close(self) -> None:
-        """Stop, and wait until the connections are given back."""
+    def stop(self) -> None:
+        """Have :meth:`run` end soon; nothing is published any more, and nobody has to wait."""
         self._stop.set()
-        if self._thread.ident is not None:
-            self._thread.join()
 
-    def _run(self) -> None:
+    def run(self) -> None:
+        """Follow until it is stopped; then the connections are given back."""
         while not self._stop.is_set():
             try:
                 store = self._reader()
@@ -107,7 +101,8 @@ class LineWatch:
         return known
 
     def _say(self, trouble: str) -> None:
-        self._publish(LinesSeen(self._clock(), tuple(self._known.values()), trouble))
+        if not self._stop.is_set():
+            self._publish(LinesSeen(self._clock(), tuple(self._known.values()), trouble))
 
 
 def _is_gone(store: Store) -> bool:

@@ -4,7 +4,6 @@ import csv
 import io
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import takewhile
 from typing import Any
 
 from washmon.line.journal import SITE
@@ -26,28 +25,33 @@ def wrong_with(
     ask: AskStore,
     chains: Sequence[str],
     table: Table[Any] | None = None,
-    cancelled: Callable[[], bool] = bool,
+    step: Callable[[int], None] = lambda _done: None,
 ) -> dict[str, list[str]]:
     """Return what is wrong with these shifts, those left out with which nothing is.
 
-    ``table`` is the one that is exported of them, if it is not the record. ``cancelled`` is asked
-    before each shift.
+    ``table`` is the one that is exported of them, if it is not the record. ``step`` is told after
+    each shift how many of :func:`steps_of` are done, and stops it all by what it raises.
 
     Raises:
         StoreUnavailable: the database can't be read.
     """
     found: dict[str, list[str]] = {}
-    for chain in chains:
-        if cancelled():
-            break
+    for done, chain in enumerate(chains, 1):
         if said := ask(_looking(chain)):
             found[chain] = said
+        step(done)
     if table is SUMMARIES:
         sound = [chain for chain in chains if chain not in found]
-        found |= _not_summed_so(ask, sound, cancelled)
+        before = len(chains)
+        found |= _not_summed_so(ask, sound, lambda done: step(before + done))
     if table is not None:  # of a whole time: a shift of it may be gone altogether
         found |= ask(_gone)
     return found
+
+
+def steps_of(chains: int, table: Table[Any] | None = None) -> int:
+    """Return up to where progress is told while so many shifts are looked through."""
+    return chains * (2 if table is SUMMARIES else 1)
 
 
 def first_of(wrong: Wrong) -> str:
@@ -87,17 +91,18 @@ def _gone(store: Store) -> dict[str, list[str]]:
 
 
 def _not_summed_so(
-    ask: AskStore, chains: Sequence[str], cancelled: Callable[[], bool]
+    ask: AskStore, chains: Sequence[str], step: Callable[[int], None]
 ) -> dict[str, list[str]]:
     """Return the shifts whose kept summary is not what their journal sums up to."""
-    said = "The summary that is kept of shift {chain} does not agree with its journal."
+    found: dict[str, list[str]] = {}
     with kept_of(ask) as kept:
         proofs = Proofs(kept, chains)
-        return {
-            chain: [said.format(chain=chain)]
-            for chain in takewhile(lambda _one: not cancelled(), chains)
-            if not proofs.hold(ask, chain)
-        }
+        for done, chain in enumerate(chains, 1):
+            if not proofs.hold(ask, chain):
+                said = f"The summary that is kept of shift {chain} does not agree with its journal."
+                found[chain] = [said]
+            step(done)
+    return found
 
 
 def _looking(chain: str) -> Callable[[Store], list[str]]:

@@ -8,12 +8,13 @@ from contextlib import contextmanager
 from functools import partial
 from itertools import chain as flattened
 from multiprocessing import get_context
+from pathlib import Path
 
 from washmon.line.fold import NotAShift, fold
 from washmon.line.journal import Entry
 from washmon.recorder.summaries import filed
 from washmon.reports.summing import summarize
-from washmon.store.errors import Place
+from washmon.store.place import Server
 from washmon.store.projecting import Made, made_of
 from washmon.store.searching import SummaryRows
 from washmon.store.shift import ShiftFold
@@ -61,8 +62,10 @@ def _folding(
         with store.reader() as reader:
             yield partial(map, partial(_all_made, reader))
         return
-    pool = ProcessPoolExecutor(processes, get_context("spawn"), _begin, (store.place,))
-    with pool:
+    where: Path | str = str(store.place)
+    if isinstance(store.place, Server):
+        where = store.place.url.render_as_string(hide_password=False)
+    with ProcessPoolExecutor(processes, get_context("spawn"), _begin, (where,)) as pool:
         yield partial(pool.map, _made)
 
 
@@ -76,8 +79,8 @@ def _parts(chains: Sequence[str]) -> Iterator[Sequence[str]]:
     return (chains[begin : begin + _AT_ONCE] for begin in range(0, len(chains), _AT_ONCE))
 
 
-def _begin(place: Place) -> None:
-    _opened.append(Store.reading(place))
+def _begin(where: Path | str) -> None:
+    _opened.append(Store.open(where, read_only=True))
 
 
 def _made(chains: Sequence[str]) -> list[Made]:

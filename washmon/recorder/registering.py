@@ -1,6 +1,6 @@
 """What is registered: on the site's chain, and told to the shift that runs."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from msgspec.structs import replace
 
@@ -9,7 +9,7 @@ from washmon.line.events import Event, RegistersTold
 from washmon.line.finding import Fault
 from washmon.line.fitness import as_checked, told_of
 from washmon.line.gate import Gate
-from washmon.line.journal import SITE, Entry
+from washmon.line.journal import Entry
 from washmon.line.registers import Device, Measuring, Pack, Paper, Thing
 from washmon.line.registry import registers_of, used_by
 from washmon.line.setup import LineSetup
@@ -27,7 +27,7 @@ def register_faults(
     Raises:
         StoreUnavailable: the registers can't be read, or a wrong PIN not be journaled.
     """
-    known = registers_of(store.entries(SITE))
+    known = registers_of(store.site())
     if found := tuple(thing_faults(event.what, known, setup, event.at.date())):
         return found
     fault = gate.register_fault(setup, known.thing(event.what.key), event, pin)
@@ -55,7 +55,7 @@ def told_by(
     keys = told_of(shift, event) if newest and not shift.started.practice else set()
     if used is None and not keys:
         return  # nearly all entries: for them the registers are not read
-    site = store.entries(SITE)
+    site = store.site()
     known = registers_of(site)
     for key in sorted(keys):
         after = _as_checked(shift, known.thing(key), shift.registers.thing(key))
@@ -76,7 +76,7 @@ def _as_checked(shift: ShiftState, now: Thing | None, then: Thing | None) -> Mea
     return None
 
 
-def _is_news(used: RegistersUsed, site: list[Entry]) -> bool:
+def _is_news(used: RegistersUsed, site: Sequence[Entry]) -> bool:
     """Tell whether something else is known of the use of a shift."""
     told = (one.event for one in reversed(site) if isinstance(one.event, RegistersUsed))
     before = next((one for one in told if one.shift == used.shift), None)

@@ -48,7 +48,7 @@ class Site:
         self._store, self._line, self._append = store, line, append
         self.setup: LineSetup | None = None
         self.gate = Gate(
-            lambda: store.entries(SITE),
+            store.site,
             append,
             time.clock,
             time.elapsed_s,
@@ -97,7 +97,7 @@ class Site:
         if isinstance(event, CourseSet):
             found = tuple(course_faults(event.course))
         else:
-            known = training_of(self._store.entries(SITE))
+            known = training_of(self._store.site())
             found = tuple(sign_off_faults(event.what, event.by, known))
         fault = None if found else self.gate.training_fault(self.setup, event, pin)
         return (fault,) if fault else found

@@ -16,7 +16,7 @@ from washmon.line.events import Corrected, Event, HandedOver, HoldReleased, Shif
 from washmon.line.finding import Fault
 from washmon.line.fold import fold, step
 from washmon.line.instruments import remembered, tells_of_instruments
-from washmon.line.journal import IMPORTED, SITE, Entry
+from washmon.line.journal import IMPORTED, Entry
 from washmon.line.message import Message
 from washmon.line.registry import registers_of
 from washmon.line.setup import LineSetup
@@ -76,7 +76,7 @@ def begin_chain(
     Raises:
         StoreUnavailable: nothing was written.
     """
-    kept = registers_of(store.entries(SITE)).for_a_shift()
+    kept = registers_of(store.site()).for_a_shift()
     registers = kept if kept.things else UNSET
     event = replace(event, after=store.last_shift_head(line), registers=registers)
     while True:

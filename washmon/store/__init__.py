@@ -14,11 +14,11 @@ from washmon.store.errors import (
     Unreachable,
 )
 from washmon.store.journal_check import JournalFault
-from washmon.store.reading import SavedSetup
 from washmon.store.rows import RawEntry
 from washmon.store.salvage import Salvaged, salvage
 from washmon.store.searching import LotBatch, LotFound, SummaryRows, TankSummaryRow, Wanted
 from washmon.store.shift import NameKind, ShiftRow
+from washmon.store.site_chain import SavedSetup
 from washmon.store.store import Store
 
 __all__ = [

@@ -1,22 +1,18 @@
 """The read side: everything that can be asked of a database, writer or not."""
 
-from collections.abc import Callable, Collection, Iterator
-from datetime import datetime
+from collections.abc import Callable
 from pathlib import Path
-from typing import NamedTuple, Self
+from typing import Self
 
-from sqlalchemy import ColumnElement, Connection, Engine, and_, false, select, text
+from sqlalchemy import ColumnElement, Connection, and_, false, select, text
 
 from washmon.line.journal import SITE, Entry
 from washmon.line.registers import Paper
 from washmon.line.registry import registers_of
-from washmon.line.setup import LineSetup
-from washmon.line.site_events import SetupSaved
 from washmon.store import journal_check, papers
 from washmon.store.engine import any_text, copy_to, driver, reading_engine
 from washmon.store.errors import (
     Damaged,
-    Place,
     StoreBug,
     cannot_write,
     damaged,
@@ -27,21 +23,12 @@ from washmon.store.postgres import is_server
 from washmon.store.projecting import differences, every_chain
 from washmon.store.rows import RawEntry, read_entries, read_rows
 from washmon.store.schema import PARTS, journal, shift, summary_rows
-from washmon.store.searching import Searching
 from washmon.store.shift import storable
-from washmon.store.site_chain import SiteChain, saved_setups
+from washmon.store.site_chain import ReadingSite
 from washmon.whole_file import sync_folder
 
 
-class SavedSetup(NamedTuple):
-    """The newest set-up of a line."""
-
-    line: str
-    setup: LineSetup
-    saved_at: datetime
-
-
-class Reading(Searching):
+class Reading(ReadingSite):
     """Answers questions about the journal and its projections.
 
     Each call sees one consistent moment. Any of them raises
@@ -50,10 +37,6 @@ class Reading(Searching):
 
     state_folder: Path | None = None
     """Where this computer remembers how the chains ended, if anybody said so."""
-
-    def __init__(self, place: Place, engine: Engine) -> None:
-        super().__init__(place, engine)
-        self._site = SiteChain()
 
     @property
     def path(self) -> Path:
@@ -68,10 +51,9 @@ class Reading(Searching):
 
     def entries(self, chain: str) -> list[Entry]:
         """Return a chain, oldest entry first; empty when there is no such chain."""
-        if chain != SITE:
-            return read_entries(self.place, self.rows(chain))
-        with self._asking() as connection:
-            return self._site.entries(connection, self.place)
+        if chain == SITE:
+            return list(self.site())
+        return read_entries(self.place, self.rows(chain))
 
     def rows(self, chain: str) -> list[RawEntry]:
         """Return a chain as it is stored, for verifying and for session files."""
@@ -167,28 +149,6 @@ class Reading(Searching):
         )
         with self._asking() as connection:
             return list(connection.scalars(query))
-
-    def setups(self, lines: Collection[str] | None = None) -> list[SavedSetup]:
-        """Return the newest saved set-up of every line, or of these, the last saved first."""
-        newest: dict[str, SavedSetup] = {}
-        with self._asking() as connection:
-            for saved in self._saves(connection):
-                if lines is None or saved.line in lines:
-                    newest.setdefault(saved.line, saved)
-                if lines is not None and len(newest) == len(set(lines)):
-                    break
-        return list(newest.values())
-
-    def latest_setup(self) -> LineSetup | None:
-        """Return the set-up that was saved last, if any was."""
-        with self._asking() as connection:
-            return next((one.setup for one in self._saves(connection)), None)
-
-    def _saves(self, connection: Connection) -> Iterator[SavedSetup]:
-        for entry in saved_setups(connection, self.place):
-            if isinstance(entry.event, SetupSaved):
-                setup = entry.event.setup
-                yield SavedSetup(setup.line, setup, entry.event.at)
 
     def verify(self, stop: Callable[[], bool] = bool) -> list[journal_check.JournalFault]:
         """Go through the whole database and return what is wrong with it, most basic first.

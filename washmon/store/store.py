@@ -75,7 +75,7 @@ class Store(Reading):
         place = locate(where)
         with told(place):
             if read_only:
-                reader = cls.reading(place)
+                reader = cls(place, _open_reader(place))
                 reader.state_folder = state_folder
                 return reader
             if isinstance(place, Path):
@@ -96,23 +96,14 @@ class Store(Reading):
                 store.heed()
             return store
 
-    @classmethod
-    def reading(cls, place: Place) -> Self:
-        """Open a database that was located before, read-only.
-
-        Raises:
-            StoreUnavailable: with a sentence that says what to do.
-        """
-        with told(place):
-            return cls(place, _open_reader(place))
-
     def reader(self) -> "Store":
         """Open the same database once more, read-only, for another thread.
 
         Raises:
             StoreUnavailable: with a sentence that says what to do.
         """
-        found = self.reading(self.place)
+        with told(self.place):
+            found = Store(self.place, _open_reader(self.place))
         found.state_folder = self.state_folder
         return found
 
@@ -273,9 +264,8 @@ class Store(Reading):
     def rebuild_projections(self, made: Callable[[], Iterable[Made]] | None = None) -> int:
         """Make the list of shifts anew from the journal; return how many shifts are summed up.
 
-        Args:
-            made: returns all that is to be kept of each shift; asked once nobody else can write.
-                Without it the list is made here, and all summaries are to be saved anew.
+        ``made`` returns all that is to be kept of each shift, once nobody else can write; without
+        it the list is made here, and all summaries are to be saved anew.
 
         Raises:
             StoreUnavailable: nothing was changed.

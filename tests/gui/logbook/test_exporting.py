@@ -3,7 +3,9 @@
 import csv
 import threading
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from pypdf import PdfReader
@@ -16,8 +18,9 @@ from washmon.gui.logbook.export_bar import ExportBar
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_page import ShiftPage
 from washmon.gui.logbook.shift_rows import Only
+from washmon.recorder.binding import Wish
 from washmon.recorder.exporting import ExportJob, PrintOn
-from washmon.reports.tables import READINGS, SUMMARIES
+from washmon.reports.tables import READINGS, SUMMARIES, Table
 
 
 def rows_of(path: Path) -> list[dict[str, str]]:
@@ -44,6 +47,38 @@ def test_a_range_is_written_shift_by_shift(
     assert [row["shift"] for row in rows_of(target)] == ["quiet"] * 2 + ["troubled"] * 3
     assert "out.csv (5 rows)" in bar.message.words.text()
     assert not bar.progress.isVisible()
+
+
+@pytest.mark.parametrize(("table", "looks"), [(SUMMARIES, 2), (READINGS, 1)])
+def test_progress_is_told_from_the_first_shift_that_is_looked_through(
+    client: RecorderClient, tmp_path: Path, table: Table[Any], looks: int
+) -> None:
+    job = ExportJob(client.recorder, table, ["quiet", "troubled"], tmp_path / "out.csv")
+    told: list[int] = []
+    assert job.write(told.append)
+    assert job.steps == 2 * (looks + 1)
+    assert told == list(range(1, job.steps + 1))  # looked through, summed up, written
+
+
+def test_a_binder_tells_how_far_it_has_looked(client: RecorderClient, tmp_path: Path) -> None:
+    wish = Wish(date(2026, 5, 4), date(2026, 5, 7), "RM", datetime(2026, 6, 1, tzinfo=UTC), "a4")
+    job = ExportJob(client.recorder, wish, ["quiet", "troubled"], tmp_path / "binder.pdf")
+    told: list[int] = []
+    assert job.write(told.append)
+    assert told == list(range(1, job.steps + 1))
+
+
+def test_a_job_stops_while_it_still_looks(client: RecorderClient, tmp_path: Path) -> None:
+    job = ExportJob(client.recorder, SUMMARIES, ["quiet", "troubled"], tmp_path / "out.csv")
+    told: list[int] = []
+
+    def stop(done: int) -> None:
+        told.append(done)
+        job.cancel()
+
+    assert job.write(stop) is None
+    assert told == [1]
+    assert not any(tmp_path.glob("out.csv*"))
 
 
 def test_entries_go_in_between_while_a_file_is_written(

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
+from washmon.gui.kit.aside import Aside
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
@@ -34,7 +35,6 @@ class AllLinesPage(QWidget):
 
     left = Signal()
     shown = Signal()
-    _seen = Signal(object)
 
     def __init__(
         self,
@@ -70,7 +70,6 @@ class AllLinesPage(QWidget):
         )
         self._ages = QTimer(self, interval=_AGES_MS)
         self._ages.timeout.connect(self._draw)
-        self._seen.connect(self._take, Qt.ConnectionType.QueuedConnection)
         self.trouble.hide()
         self.nothing.hide()
 
@@ -89,7 +88,7 @@ class AllLinesPage(QWidget):
         """Follow nothing while another page is in front."""
         self._ages.stop()
         if self._watch is not None:
-            self._watch.close()
+            self._watch.stop()  # a server that hangs keeps its thread waiting, not the window
             self._watch = None
         super().hideEvent(event)
 
@@ -97,10 +96,11 @@ class AllLinesPage(QWidget):
         if not callable(reader):
             self._warn(trouble_words(reader))
         elif self._watch is None and self.isVisible():
-            self._watch = LineWatch(
-                reader, self._seen.emit, self._client.clock, silence_s=self._silence_s
+            aside = Aside(self._take)
+            self._watch = watch = LineWatch(
+                reader, aside.told.emit, self._client.clock, silence_s=self._silence_s
             )
-            self._watch.start()
+            aside.begin(lambda _tell: watch.run(), "all lines")
             self._ages.start()
 
     @Slot(object)

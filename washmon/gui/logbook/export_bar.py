@@ -94,10 +94,9 @@ class ExportBar(QWidget):
             return
         self._target = target
         self._folder = str(target.parent)
-        steps = what.steps(len(chains)) if isinstance(what, Wish) else len(chains)
-        self.progress.setRange(0, 0 if isinstance(what, PrintOn | LotWish) else steps)
-        self.progress.setValue(0)
         self._job = job = ExportJob(self._client.recorder, what, chains, target)
+        self.progress.setRange(0, job.steps)
+        self.progress.setValue(0)
         self.message.say(tr("Writing {name} …", name=target.name))
         self._show_working(working=True)
 

@@ -20,7 +20,6 @@ from washmon.gui.registers.forms import About
 from washmon.gui.registers.lacking_page import LackingPage
 from washmon.gui.registers.register_list import RegisterList
 from washmon.gui.registers.thing_page import ThingPage
-from washmon.line.journal import SITE
 from washmon.line.register_state import Stock, worst_first
 from washmon.line.registers import Device, Pack, Paper, Registers, Thing, full_name, retired
 from washmon.line.registry import drawn_in, registers_of
@@ -234,6 +233,6 @@ def _registers(store: Store) -> tuple[Registers, frozenset[str]]:
 
     Their sizes tell that at a glance; their hashes are looked at before one is opened or bound.
     """
-    found, folder = registers_of(store.entries(SITE)), store.papers_folder
+    found, folder = registers_of(store.site()), store.papers_folder
     papers = found.of(Paper)
     return found, frozenset(one.sha256 for one in papers if not seems_whole(folder, one))

@@ -25,7 +25,6 @@ from washmon.gui.kit.width import keep_width
 from washmon.gui.shift.check_list import CheckList
 from washmon.gui.training.due_line import asking, due_words
 from washmon.line.events import ShiftStarted
-from washmon.line.journal import SITE
 from washmon.line.message import Message
 from washmon.line.register_state import Stock, pressing
 from washmon.line.registers import Thing, full_name
@@ -47,7 +46,7 @@ def _pressing(
     setup: LineSetup, today: date
 ) -> Callable[[Store], tuple[tuple[Thing, Message], ...]]:
     def query(store: Store) -> tuple[tuple[Thing, Message], ...]:
-        stock = Stock(registers=registers_of(store.entries(SITE)), setup=setup)
+        stock = Stock(registers=registers_of(store.site()), setup=setup)
         return tuple(pressing(stock, today))
 
     return query
