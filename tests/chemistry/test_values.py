@@ -4,10 +4,17 @@ import math
 
 import pytest
 
-from washmon.chemistry.acid import WEAK_ACIDS, AcidKind, acid_mol_per_unit, anion_charge, small_step
+from washmon.chemistry.acid import (
+    HIGHEST_PH,
+    WEAK_ACIDS,
+    AcidKind,
+    acid_mol_per_unit,
+    anion_charge,
+    small_step,
+)
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.constants import _paired
-from washmon.chemistry.diluting import _counts, _Way
+from washmon.chemistry.diluting import _counts, _stocks, _Way
 from washmon.chemistry.dilution import drained_share, overflow_l
 from washmon.chemistry.hypochlorite import StrengthBasis, typical_density_kg_l
 from washmon.chemistry.measures import MEASURES, METRIC_SET, US_SET
@@ -168,6 +175,18 @@ def test_a_dilution_is_made_of_round_counts_of_a_scale_and_a_few_spoons() -> Non
     fine = [one.parts[0].count for one in _counts([MEASURES["spoon_scale"]])]
     assert fine == pytest.approx([1, 2, 2.5, 5, 10, 20, 25, 50])
     assert [one.parts[0].count for one in _counts([MEASURES["teaspoon"]])] == [1, 2, 3, 4]
+
+
+def test_a_liquid_is_stirred_into_three_times_its_volume_at_least() -> None:
+    # A quarter, the most that is still easily mixed: common practice, no published source.
+    strengths = {round(one, 3) for _, _, one in _stocks(50.0, ("cup",), solid=False)}
+    assert max(strengths) == 0.25
+
+
+def test_a_first_step_of_acid_is_told_up_to_the_highest_ph_that_wash_water_has() -> None:
+    assert small_step(500.0, HIGHEST_PH, AcidKind.VINEGAR) > 0
+    with pytest.raises(ChemistryError, match="not wash water"):
+        small_step(500.0, math.nextafter(HIGHEST_PH, 14.0), AcidKind.VINEGAR)
 
 
 def test_of_two_dilutions_alike_the_one_with_less_water_is_easier() -> None:

@@ -1,5 +1,6 @@
 """The database file goes away in mid-shift: said at once, nothing lost, taken up again."""
 
+import errno
 import shutil
 import subprocess
 import sys
@@ -200,3 +201,27 @@ def test_a_rescue_file_that_is_not_whole_is_left_where_it_is(path: Path) -> None
         assert "shed-rescue.db holds entries that could not be put back" in store.heed()
         store.append(CHAIN, [note(61)], minutes(61))
     assert beside.exists()
+
+
+def test_a_copy_that_breaks_off_leaves_nothing_beside(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def breaks_off(_: object, part: Path) -> None:
+        part.write_bytes(b"the first half")
+        raise OSError(errno.EIO, "the stick was pulled")
+
+    with Store.open(path) as store:
+        monkeypatch.setattr("washmon.store.rescue.copy_to", breaks_off)
+        delete_all(path)
+        with pytest.raises(StoreUnavailable):
+            store.heed()
+    assert list(path.parent.glob("*.part")) == []
+
+
+def test_the_log_of_what_was_moved_is_not_left_to_what_comes_in_its_place(path: Path) -> None:
+    with Store.open(path) as store:
+        wash(store, 1, 3)
+        move(path)
+        store.heed()
+        assert not path.with_name("shed.db-wal").exists()
+        assert path.with_name("shed-rescue.db-wal").exists()

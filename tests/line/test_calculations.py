@@ -303,6 +303,10 @@ def test_peracetic_acid_can_keep_its_limit_and_break_that_of_peroxide() -> None:
     assert found.data["over_limits"] == "peroxide"
     assert found.data["highest_paa_mg_l"] == pytest.approx(59 * 15 / 22, abs=0.01)
     assert [line.label for line in found.lines if line.notable] == ["Hydrogen peroxide"]
+    lines = {line.label: say(line.value, UnitSystem.METRIC) for line in found.lines}
+    assert lines["Worked out"].startswith("348")
+    assert lines["Most PAA of a fresh fill"] == "40\N{NO-BREAK SPACE}ppm"
+    assert lines["Brings it to"].startswith("60\N{NO-BREAK SPACE}ppm (")
 
 
 def test_peroxide_that_was_there_counts_with_what_the_dose_brings() -> None:
@@ -311,6 +315,14 @@ def test_peroxide_that_was_there_counts_with_what_the_dose_brings() -> None:
     assert number("peracetic", "peroxide_mg_l", {**texts, "peroxide-now": "45"}) == pytest.approx(
         65.0, rel=0.01
     )
+
+
+def test_the_active_share_is_compared_over_the_ph_of_washing() -> None:
+    # 1 / (1 + 10^(pH - pKa)), pKa 7.58 at 20 °C: Morris (1966).
+    found = result("active", {"chlorine": "50", "ph": "7", "temperature": "20"})
+    (told,) = (line.value for line in found.lines if line.label == "Active at pH")
+    words = say(told, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+    assert words == "6.5: 92 %  7.0: 79 %  7.5: 55 %  8.0: 28 %"
 
 
 def test_exposure_is_level_times_minutes_and_its_active_part() -> None:

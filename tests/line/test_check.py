@@ -198,9 +198,12 @@ def test_a_forecast_says_what_a_surprise_is(shed: Shed) -> None:
     shed.wash(8)
     assert said(30.0, (25.0, 40.0)) == ""
     assert said(3.0, (25.0, 40.0)).startswith("3\N{NO-BREAK SPACE}ppm is far under")
+    assert said(0.5, (25.0, 40.0)).startswith("0.5\N{NO-BREAK SPACE}ppm is far under")
     assert said(5.0, (25.0, 40.0)) == ""
     assert said(0.0, (25.0, 40.0)) == ""  # nothing at all is no slip of a point
     assert "far over" in said(44.0, (2.0, 4.0))
+    assert "far over" in said(44.0, (0.2, 0.8))
+    assert "far over" not in said(44.0, (0.0, 0.0))  # nothing was expected: no factor of it
     assert said(4.4, (2.0, 4.0)) == ""
 
 

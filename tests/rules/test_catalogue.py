@@ -32,6 +32,13 @@ def test_every_rule_has_its_levels_the_hardest_first() -> None:
         assert ranks == sorted(ranks, reverse=True)
 
 
+def test_peracetic_acid_is_answered_by_the_steps_that_answer_chlorine() -> None:
+    answers = {rule.id: set(rule.answers) for rule in all_rules()}
+    twins = {"critical": "critical", "low": "low", "high": "high", "limit": "label"}
+    for paa, chlorine in twins.items():
+        assert answers[f"paa-{paa}"] == answers[f"chlorine-{chlorine}"], paa
+
+
 def test_what_looks_ahead_stands_until_the_forecast_is_made_anew() -> None:
     ahead = {rule.id for rule in all_rules() if rule.ahead}
     assert ahead == {"check-now", "doses-will-not-hold", "redose-soon"}
@@ -70,6 +77,8 @@ def test_a_threshold_is_told_once_where_all_tanks_have_it_and_by_tank_where_not(
     assert told("cloudy", a_setup(replace(card, look_limit=None))) == []
     assert told("contact-short", a_setup(a_tank(1, "x", contact_s=None))) == []
     assert told("product-weak", a_setup()) == [((), "under 80 % of the label")]
+    assert told("meter-unchecked", a_setup(meter_check_days=1)) == [((), "after 1 day")]
+    assert told("meter-unchecked", a_setup(meter_check_days=7)) == [((), "after 7 days")]
     assert told("ph-high", a_setup()) == [((), "over 7.5")]
     assert told("ph-low", a_setup()) == [((), "under 6.5")]
     assert told("batches", a_setup()) == [((), "after 40 batches")]

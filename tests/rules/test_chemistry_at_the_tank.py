@@ -77,6 +77,26 @@ def test_a_weak_container_is_said_once_for_the_line(changes: dict[str, object], 
     assert shed.flag("product-weak", tank=2) is None
 
 
+def test_a_weak_container_is_said_of_the_first_tank_that_holds_water_from_it() -> None:
+    old = with_product(use_by=START.date() - timedelta(days=1))
+    empty = Shed(old)
+    empty.fill(tank=2)
+    assert "past its use-by day" in said(up_at(empty, 2))
+    other = replace(old.sanitizers[0], key="other", use_by=None)
+    first = replace(old.tanks[0], sanitizer="other")
+    shed = Shed(replace(old, sanitizers=(*old.sanitizers, other), tanks=(first, old.tanks[1])))
+    shed.fill(tank=1)
+    shed.fill(tank=2)
+    assert shed.flag("product-weak", tank=1) is None
+    assert "past its use-by day" in said(up_at(shed, 2))
+
+
+def up_at(shed: Shed, tank: int) -> Flag:
+    flag = shed.flag("product-weak", tank)
+    assert flag is not None
+    return flag
+
+
 def test_a_fresh_container_is_not_called_weak() -> None:
     assert a_shed(with_product(made_on=START.date())).flag("product-weak") is None
     assert a_shed(a_setup()).flag("product-weak") is None

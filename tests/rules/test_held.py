@@ -9,16 +9,30 @@ from tests.planning.steps import words
 from tests.shed import Shed, a_setup, a_tank
 from tests.some import some
 from washmon.forecast.forecast_cache import ForecastCache
-from washmon.line.events import BatchWashed, Corrected, Decision, HoldReleased, Method, ReadingTaken
+from washmon.line.events import (
+    BatchWashed,
+    Corrected,
+    Decision,
+    HoldReleased,
+    Limit,
+    Method,
+    ReadingTaken,
+)
 from washmon.line.flags import Condition
 from washmon.line.journal import Entry
 from washmon.line.message import say
-from washmon.line.setup import Stage, TemperatureRule, TemperatureRuleKind
+from washmon.line.setup import LabelBasis, Stage, TemperatureRule, TemperatureRuleKind
 from washmon.line.state import order
 from washmon.rules.base import RuleContext
 from washmon.rules.chances import bridged_below, chances_below
 from washmon.rules.entering import unheld
-from washmon.rules.in_question import questioned, to_hold, windows
+from washmon.rules.in_question import (
+    limits_failed,
+    questioned,
+    since_last_good_check,
+    to_hold,
+    windows,
+)
 from washmon.units import UnitSystem
 
 
@@ -103,6 +117,40 @@ def test_what_is_held_is_told_by_whether_a_check_was_bad_or_none_was_made() -> N
     bad.wait(1).read(1, 15, ph=7.0)
     (flag,) = (flag for flag in bad.look().flags if flag.rule == "hold")
     assert not say(flag.why, UnitSystem.METRIC).startswith("Washed before a check found")
+
+
+def test_a_good_level_with_a_ph_over_its_critical_limit_is_no_good_check() -> None:
+    shed = begun(critical_ph=8.5)
+    washed = shed.wash(2)
+    shed.read(1, 50, ph=8.8)
+    more = shed.wash(1)
+    places = tuple(entry.seq for entry in (*washed, *more))
+    assert since_last_good_check(shed.shift.tank(1)) == places
+    shed.wait(1).read(1, 50, ph=7.5)
+    assert since_last_good_check(shed.shift.tank(1)) == ()
+
+
+@pytest.mark.parametrize(
+    ("values", "limit"),
+    [({"fac": 15.0}, Limit.LOW), ({"fac": 120.0}, Limit.LABEL), ({"ph": 8.8}, Limit.PH)],
+)
+def test_what_put_batches_in_question_is_told_by_the_limit_that_failed(
+    values: dict[str, float], limit: Limit
+) -> None:
+    shed = begun(critical_ph=8.5)
+    shed.wash(2)
+    shed.read(1, **values)
+    (window,) = windows(shed.shift.tank(1))
+    assert limits_failed(shed.shift.tank(1), window) == {limit}
+
+
+def test_a_total_over_the_label_read_by_itself_fails_the_label() -> None:
+    chlorine = replace(a_tank(1, "First").chlorine, label_basis=LabelBasis.TOTAL)
+    shed = begun(chlorine=chlorine)
+    shed.wash(2)
+    shed.read(1, total_mg_l=110.0)
+    (window,) = windows(shed.shift.tank(1))
+    assert limits_failed(shed.shift.tank(1), window) == {Limit.LABEL}
 
 
 def test_a_batch_that_stayed_too_short_is_held_alone() -> None:

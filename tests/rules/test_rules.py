@@ -4,9 +4,9 @@ import pytest
 
 from tests.shed import Shed, a_setup, a_tank
 from tests.some import some
-from washmon.line.events import BatchWashed
+from washmon.line.events import BatchWashed, LinePaused, LineResumed
 from washmon.line.flags import Condition, Level
-from washmon.line.message import say
+from washmon.line.message import Message, say
 from washmon.line.setup import (
     ChlorineLimits,
     LabelBasis,
@@ -29,6 +29,10 @@ def shed() -> Shed:
     shed.dose(ml=200)
     shed.wait(6).read(fac=50, ph=7.0)
     return shed
+
+
+def spaced(message: Message) -> str:
+    return say(message, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_a_level_that_hovers_at_the_limit_does_not_make_the_flag_flutter(shed: Shed) -> None:
@@ -91,6 +95,18 @@ def test_a_check_is_overdue_by_batches_or_by_minutes_and_presses_at_twice(shed: 
     assert shed.flag("overdue")
 
 
+def test_a_line_that_went_on_in_the_minute_of_its_last_batch_has_washed_nothing_since(
+    shed: Shed,
+) -> None:
+    shed.wash(6)
+    assert shed.flag("overdue")
+    for event in (LinePaused, LineResumed):
+        shed.tell(event(at=shed.now, by="RM"))
+    assert shed.flag("overdue") is None
+    shed.wash(1)
+    assert shed.flag("overdue")
+
+
 def test_washing_in_water_that_was_never_measured_presses() -> None:
     shed = Shed()
     shed.fill()
@@ -136,6 +152,16 @@ def test_the_two_temperature_rules(
     shed.fill()
     shed.read(fac=50, water_c=water_c, pulp_c=pulp_c)
     assert (shed.flag("water-too-cold") is not None) is flagged
+
+
+def test_water_that_was_too_cold_comes_back_half_a_degree_inside() -> None:
+    # The deadband: common practice, no published source.
+    wanted = TemperatureRule(kind=TemperatureRuleKind.WARMER, by_c=1.0)
+    shed = Shed(a_setup(a_tank(1, "Dump tank", temperature_rule=wanted)))
+    shed.fill()
+    for water_c, up in ((21.2, False), (20.8, True), (21.4, True), (21.5, False), (21.2, False)):
+        shed.wait(1).read(fac=50, water_c=water_c, pulp_c=20.0)
+        assert (shed.flag("water-too-cold") is not None) is up, water_c
 
 
 def test_a_rule_that_throws_is_itself_a_flag_and_the_others_go_on(shed: Shed) -> None:
@@ -248,7 +274,9 @@ def test_batches_and_hours_per_fill_end_a_fill(shed: Shed) -> None:
     assert flag.level is Level.ACT
     assert shed.flag("hours") is None
     shed.wait(240)
-    assert shed.flag("hours")
+    hours = shed.flag("hours")
+    assert hours is not None
+    assert "the set-up allows 240 min" in spaced(hours.why)
 
 
 def test_a_fill_for_one_batch_ends_with_it_and_is_told_of_it_alone() -> None:

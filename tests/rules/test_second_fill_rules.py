@@ -109,6 +109,15 @@ def test_the_second_fill_is_asked_for_when_a_change_is_near_and_not_before() -> 
     assert flag.level is Level.WATCH
     assert say(flag.why, UnitSystem.METRIC) == "The second fill is not filled yet."
     assert any("may be used for" in say(one, UnitSystem.METRIC) for one in flag.more)
+    half = washing(hours_per_fill=1.0)
+    half.fill(1, 400.0, second=True)
+    half.dose(1, 160, second=True)
+    half.wait(30).read(1, 12, ph=8.4, second=True)
+    half.wait(6)
+    flag = up(half, "second-fill")
+    lacking = [say(one, UnitSystem.METRIC) for one in (flag.why, *flag.more)]
+    assert len(lacking) > 2  # level, pH, and why it is wanted
+    assert "may be used for" in lacking[-1]
     assert "second-fill" in shed.plan().answers
     assert "Fill its vessel" in words(shed.plan().now)
     with_second(shed)

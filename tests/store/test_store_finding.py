@@ -57,6 +57,7 @@ def test_a_shift_is_found_by_everybody_who_entered_something(store: Store) -> No
     assert chains(store, {"person": "rules"}) == []
     assert store.names(NameKind.PERSON) == ["JO", "RM", "TK"]
     assert store.names(NameKind.PERSON, "t") == ["TK"]
+    assert store.names(NameKind.PERSON, limit=2) == ["JO", "RM"]
 
 
 def test_a_lot_leads_to_its_shifts_tanks_and_batches(store: Store) -> None:
