@@ -45,6 +45,7 @@ from washmon.line.setup import (
     Tank,
 )
 from washmon.planning.advice import Advice, advise, changed_flags
+from washmon.rules.catalogue import LEVELS
 from washmon.units import UnitSystem
 
 START = datetime(2026, 5, 7, 7, 0, tzinfo=timezone(timedelta(hours=-4)))
@@ -131,6 +132,14 @@ def a_peracetic_setup(**product: float) -> LineSetup:
 def in_a_line(event: Event, setup: LineSetup, taste: UnitSystem = UnitSystem.METRIC) -> str:
     """Return an event in one line, its rules by their id."""
     return spoken(phrases(event, setup), lambda phrase: say(phrase, taste))
+
+
+def as_listed(advice: Advice) -> Advice:
+    """Return advice whose flags and notes press as the list of rules says, wherever it is asked."""
+    notes = (note for tank in advice.tanks for note in tank.notes)
+    for one in (*advice.flags, *notes):
+        assert one.rule not in LEVELS or one.level in LEVELS[one.rule], one
+    return advice
 
 
 class Shed:
@@ -245,7 +254,7 @@ class Shed:
 
     def look(self) -> Advice:
         """Let the rules look, and journal what they found."""
-        advice = advise(self.shift, self.now)
+        advice = as_listed(advise(self.shift, self.now))
         if changed := changed_flags(self.shift, advice, self.now):
             self.tell(changed)
         return advice
@@ -269,4 +278,4 @@ class Shed:
     def foresee(self) -> Advice:
         """Return what is said of the line with forecasts made now; nothing is journaled."""
         forecasts = ForecastCache().renewed(self.shift, self.now)
-        return advise(self.shift, self.now, forecasts=forecasts)
+        return as_listed(advise(self.shift, self.now, forecasts=forecasts))

@@ -181,6 +181,19 @@ def test_alkalinity_is_found_again_from_the_response_to_bleach() -> None:
     assert found.best_mg_l == pytest.approx(200, rel=0.05)
 
 
+def test_the_range_of_an_answer_is_that_of_both_readings_being_off_against_each_other() -> None:
+    # Two independent errors of one size add by their squares: each is taken as that over root two.
+    assumed = at_ph(tank_water(120.0, 7.8, 20.0, 50.0), 7.8)
+    after, off = with_acid(assumed, AcidKind.HYDROCHLORIC, 4e-4), 0.1 / 2**0.5
+    found = alkalinity_from_response(assumed, after, 7.8, 7.0, 0.1)
+    ends = [
+        alkalinity_from_response(assumed, after, 7.8 + one, 7.0 - one, 0.001).best_mg_l
+        for one in (off, -off)
+    ]
+    assert (found.low_mg_l, found.high_mg_l) == pytest.approx(ends, rel=1e-6)
+    assert found.low_mg_l < found.best_mg_l < found.high_mg_l
+
+
 def test_a_coarse_strip_tells_less_than_a_meter() -> None:
     true = at_ph(tank_water(150.0, 7.8, 15.0, 50.0), 8.2)
     acid = acid_needed_mol_l(true, 7.2, AcidKind.HYDROCHLORIC)

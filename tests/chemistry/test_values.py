@@ -1,6 +1,7 @@
 """Values that were taken from elsewhere, and formulas where they are simplest, to the digit."""
 
 import math
+from itertools import pairwise
 
 import pytest
 
@@ -16,11 +17,12 @@ from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.constants import _paired
 from washmon.chemistry.diluting import _counts, _stocks, _Way
 from washmon.chemistry.dilution import drained_share, overflow_l
-from washmon.chemistry.hypochlorite import StrengthBasis, typical_density_kg_l
+from washmon.chemistry.hypochlorite import StrengthBasis, caustic_per_mol, typical_density_kg_l
 from washmon.chemistry.measures import MEASURES, METRIC_SET, US_SET
 from washmon.chemistry.measuring import in_measure
 from washmon.chemistry.neutralising import FIELD_DOSE_G_PER_G, Neutraliser
 from washmon.chemistry.peracetic import PAA_MG_PER_MOL, PeraceticProduct
+from washmon.chemistry.speciation import log_activity
 
 
 def test_sodium_clings_to_carbonate_as_in_phreeqc() -> None:
@@ -177,6 +179,15 @@ def test_a_dilution_is_made_of_round_counts_of_a_scale_and_a_few_spoons() -> Non
     assert [one.parts[0].count for one in _counts([MEASURES["teaspoon"]])] == [1, 2, 3, 4]
 
 
+def test_phosphoric_acid_has_the_constants_of_phreeqc() -> None:
+    # phreeqc.dat tells how phosphate takes up one, two and three protons: log K, and enthalpy.
+    taken_up = [(12.346, -3.530 * 4.184), (19.553, -4.520 * 4.184), (21.721, -10.1)]
+    steps = [(0.0, 0.0), *taken_up]
+    given_off = [(pk - less, heat - warm) for (less, heat), (pk, warm) in pairwise(steps)]
+    told = [value for pair in WEAK_ACIDS[AcidKind.PHOSPHORIC] for value in pair]
+    assert told == pytest.approx([one for pair in reversed(given_off) for one in pair], abs=0.02)
+
+
 def test_a_liquid_is_stirred_into_three_times_its_volume_at_least() -> None:
     # A quarter, the most that is still easily mixed: common practice, no published source.
     strengths = {round(one, 3) for _, _, one in _stocks(50.0, ("cup",), solid=False)}
@@ -187,6 +198,31 @@ def test_a_first_step_of_acid_is_told_up_to_the_highest_ph_that_wash_water_has()
     assert small_step(500.0, HIGHEST_PH, AcidKind.VINEGAR) > 0
     with pytest.raises(ChemistryError, match="not wash water"):
         small_step(500.0, math.nextafter(HIGHEST_PH, 14.0), AcidKind.VINEGAR)
+
+
+def test_the_activity_of_an_ion_goes_by_the_constant_of_debye_and_hueckel() -> None:
+    # A is 0.509 at 25 °C, 0.491 at 0 °C: textbooks of physical chemistry (values from memory).
+    for celsius, constant in ((25.0, 0.509), (0.0, 0.491)):
+        davies = 0.1 / 1.1 - 0.3 * 0.01  # at 0.01 mol/L: Davies (1962)
+        assert -log_activity(celsius, 0.01) / davies == pytest.approx(constant, abs=0.001)
+
+
+def test_caustic_is_counted_in_mol_to_the_mol_of_chlorine() -> None:
+    # 0.5 % of 1.17 kg/L is 5.85 g/L, NaOH 39.997 g/mol; 125 g/L of Cl2 of 70.906 g/mol.
+    found = caustic_per_mol(0.5, 1.17, 125.0)
+    assert found == pytest.approx((5.85 / 39.997) / (125.0 / 70.906), rel=1e-4)
+
+
+def test_what_no_water_and_no_product_is_has_no_overflow_and_no_density() -> None:
+    with pytest.raises(ChemistryError):
+        overflow_l(0.0, 200.0, 100.0)
+    with pytest.raises(ChemistryError):
+        typical_density_kg_l(60.0, StrengthBasis.WEIGHT_PCT_NAOCL)
+
+
+def test_a_cylinder_is_filled_as_often_as_it_takes() -> None:
+    found = [in_measure(ml, ["cylinder_100_ml"]).fillings for ml in (90.0, 100.0, 101.0, 250.0)]
+    assert found == [1, 1, 2, 3]
 
 
 def test_of_two_dilutions_alike_the_one_with_less_water_is_easier() -> None:

@@ -131,15 +131,15 @@ def test_a_good_level_with_a_ph_over_its_critical_limit_is_no_good_check() -> No
 
 
 @pytest.mark.parametrize(
-    ("values", "limit"),
-    [({"fac": 15.0}, Limit.LOW), ({"fac": 120.0}, Limit.LABEL), ({"ph": 8.8}, Limit.PH)],
+    ("fac", "ph", "limit"),
+    [(15.0, 7.0, Limit.LOW), (120.0, 7.0, Limit.LABEL), (50.0, 8.8, Limit.PH)],
 )
 def test_what_put_batches_in_question_is_told_by_the_limit_that_failed(
-    values: dict[str, float], limit: Limit
+    fac: float, ph: float, limit: Limit
 ) -> None:
     shed = begun(critical_ph=8.5)
     shed.wash(2)
-    shed.read(1, **values)
+    shed.read(1, fac, ph=ph)
     (window,) = windows(shed.shift.tank(1))
     assert limits_failed(shed.shift.tank(1), window) == {limit}
 

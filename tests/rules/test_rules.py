@@ -16,7 +16,7 @@ from washmon.line.setup import (
 )
 from washmon.planning.advice import advise
 from washmon.rules import all_rules
-from washmon.rules.base import Rule
+from washmon.rules.base import rule
 from washmon.rules.in_question import to_hold
 from washmon.units import UnitSystem
 
@@ -169,7 +169,7 @@ def test_a_rule_that_throws_is_itself_a_flag_and_the_others_go_on(shed: Shed) ->
         raise ZeroDivisionError("boom")
 
     shed.read(fac=30)
-    advice = advise(shed.shift, shed.now, [*all_rules(), Rule("bad", "bad", "none", throws)])
+    advice = advise(shed.shift, shed.now, [*all_rules(), rule("bad", "bad", "none")(throws)])
     assert {flag.rule for flag in advice.flags} == {"chlorine-low", "broken:bad"}
 
 

@@ -28,12 +28,12 @@ def test_appended_entries_come_back_equal_in_a_later_run(where: str) -> None:
 
 def test_what_was_written_since_it_was_opened_is_told_the_newest_last(tmp_path: Path) -> None:
     with Store.open(tmp_path / "shed.db") as store:
-        assert store.touched == ()
+        assert list(store.touched) == []
         for chain, at in (("a", 0), ("b", 20), ("a", 30)):
             store.append(chain, [note(at) if at else started()], minutes(at))
-        assert store.touched == ("b", "a")
+        assert list(store.touched) == ["b", "a"]
     with Store.open(tmp_path / "shed.db", read_only=True) as store:
-        assert store.touched == ()
+        assert list(store.touched) == []
 
 
 def test_an_entry_is_linked_to_the_one_before_it_also_after_a_restart(where: str) -> None:

@@ -36,7 +36,8 @@ TESTS = (
 )
 DECLARED = ("tests/test_unchangeable.py",)
 """Looks at all declarations."""
-ON_SERVER = 4
+ON_SERVER, AT_LAST = 4, 3
+"""So many tests on a server at most; so much more time for what survived at first."""
 LOADED = (
     "alembic.command hypothesis msgspec numpy pint phreeqpython PySide6.QtWidgets pytestqt.plugin "
     "scipy.optimize scipy.stats sqlalchemy.orm fpdf pypdf"
@@ -318,8 +319,8 @@ class Trials:
 
     First in a process in which all is loaded: the changed code takes the place of the old. What
     survives there, and what is changed outside of functions, is tried with its module imported
-    anew, as other modules may have kept what they took from it. A test that fails without any
-    change counts for nothing.
+    anew, as other modules may have kept what they took from it, and with more tests. One that fails
+    without any change counts for nothing.
     """
 
     def __init__(self, most_s: float) -> None:
@@ -333,7 +334,7 @@ class Trials:
         def exchanged(loop: _Loop) -> None:
             loop.load({mutant.path for mutant in mutants})
             for number, mutant in enumerate(mutants, 1):
-                if self._survives(mutant, loop.run):
+                if self._survives(mutant, loop.run, self._most_s):
                     left.append(mutant)
                     sys.stderr.write(f"\r{number}. {mutant}\n")
                 sys.stderr.write(f"\r{number} of {len(mutants)}")
@@ -350,12 +351,14 @@ class Trials:
         survived = json.loads(SURVIVED.read_text("utf-8"))
         SURVIVED.unlink()
         for at in survived:
-            if self._survives(mutants[at], _run):
-                yield mutants[at], len(self._map.tests(mutants[at], self._most_s))
+            if self._survives(mutants[at], _run, self._most_s * AT_LAST):
+                yield mutants[at], len(self._map.tests(mutants[at], self._most_s * AT_LAST))
         KILLER.unlink(missing_ok=True)
 
-    def _survives(self, mutant: Mutant, run: Callable[[Mutant | None, list[str]], int]) -> bool:
-        tests = self._map.tests(mutant, self._most_s)
+    def _survives(
+        self, mutant: Mutant, run: Callable[[Mutant | None, list[str]], int], most_s: float
+    ) -> bool:
+        tests = self._map.tests(mutant, most_s)
         while True:
             limit_s = 30 + 4 * sum(self._map.took[test] for test in tests)
             if passed(partial(run, mutant, tests), limit_s):

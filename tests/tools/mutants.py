@@ -6,7 +6,8 @@
 --seed S        which of all (1)
 --rooms A,B     of these rooms alone
 --again         only those that survived last time
---most SECONDS  at most so many seconds of tests for one mutant (40)
+--most SECONDS  at most so many seconds of tests for one mutant, thrice that before it counts as
+                survived (15)
 
 With paths, and lines if given, all mutants of these are tried; else a sample of each room. A mutant
 is one small change of one module: a comparison's boundary, a sign, a number, a rounding, ``and``
@@ -116,7 +117,7 @@ def asked() -> argparse.Namespace:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--rooms", default=",".join(ROOMS))
     parser.add_argument("--again", action="store_true")
-    parser.add_argument("--most", type=float, default=40.0)
+    parser.add_argument("--most", type=float, default=15.0)
     return parser.parse_args()
 
 

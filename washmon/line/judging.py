@@ -120,9 +120,9 @@ def under_target(level_mg_l: float, spec: Tank, *, back: float = 0.0) -> bool:
     return is_under(level_mg_l, spec.limits.target_mg_l, Kind.CONCENTRATION, back=back)
 
 
-def over_high(level_mg_l: float, spec: Tank, *, back: float = 0.0) -> bool:
+def over_high(level_mg_l: float, spec: Tank) -> bool:
     """Tell whether a level is over the operating high (or over what is allowed at all)."""
-    return is_over(level_mg_l, spec.limits.high_mg_l, Kind.CONCENTRATION, back=back)
+    return is_over(level_mg_l, spec.limits.high_mg_l, Kind.CONCENTRATION)
 
 
 def over_label(level_mg_l: float, spec: Tank, *, back: float = 0.0) -> bool:

@@ -41,8 +41,7 @@ def redose_soon(rule_context: RuleContext) -> Finding | None:
     if ahead is None or level is None:
         return None
     lasts = ahead.until_low.batches
-    back = rule_context.deadband("redose-soon", 1.0)
-    if lasts.mid >= rule_context.margins.redose_soon_batches + back:
+    if lasts.mid >= rule_context.margins.redose_soon_batches:
         return None
     middle = round(lasts.mid)
     text = (
@@ -162,9 +161,7 @@ def doses_will_not_hold(rule_context: RuleContext) -> Finding | None:
 def _too_dirty(rule_context: RuleContext, ahead: "Forecast") -> Finding | None:
     """Return that no dose will last, for what comes in is too dirty for this much water."""
     holding, fewest = ahead.holding, rule_context.spec.min_batches_per_dose
-    if holding.batches_per_dose.mid >= fewest - 0.5 + rule_context.deadband(
-        "doses-will-not-hold", 0.5
-    ):
+    if holding.batches_per_dose.mid >= fewest - 0.5:
         return None
     why = Message(
         "Batches that a dose would last: about {dose}; {fewest} is the least that is worth one. In "

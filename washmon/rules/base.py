@@ -226,10 +226,10 @@ class Rule(Struct, frozen=True):
     title: str
     source: str
     look: Look
-    water: RuleScope = RuleScope.ANY
-    answers: tuple[StepKind, ...] = ()
-    protects: Protects = Protects.PRODUCE
-    ahead: bool = False
+    water: RuleScope
+    answers: tuple[StepKind, ...]
+    protects: Protects
+    ahead: bool
     """It goes by the forecast: until that is made anew, its flag stays as it is."""
 
     def __call__(self, rule_context: RuleContext) -> Finding | None:

@@ -8,7 +8,7 @@ from washmon.line.mixing import standing_total
 from washmon.line.setup import LabelBasis
 from washmon.line.state import order
 from washmon.rules.base import Finding, Protects, RuleContext, RuleScope, Seen, rule
-from washmon.rules.levels import level_deadband, under_critical, under_low
+from washmon.rules.levels import under_critical, under_low
 
 
 @rule(
@@ -47,12 +47,7 @@ def under_operating_low(rule_context: RuleContext) -> Finding | None:
 def over_operating_high(rule_context: RuleContext) -> Finding | None:
     """Say so where free chlorine is over the operating high but within the label."""
     seen, high_mg_l = rule_context.level(), rule_context.spec.chlorine.high_mg_l
-    back = level_deadband(rule_context, "chlorine-high")
-    if (
-        seen is None
-        or _over_label(rule_context)
-        or not over_high(seen[0], rule_context.spec, back=back)
-    ):
+    if seen is None or _over_label(rule_context) or not over_high(seen[0], rule_context.spec):
         return None
     level, reading = seen
     return Finding(

@@ -13,7 +13,7 @@ from washmon.line.message import Message, ppm
 from washmon.line.peracetic import Brought, brought
 from washmon.line.setup import Tank
 from washmon.rules.base import Finding, Protects, RuleContext, RuleScope, rule
-from washmon.rules.levels import level_deadband, under_critical, under_low
+from washmon.rules.levels import under_critical, under_low
 
 LAW = "21 CFR 173.315(a)(5), the product label first"
 
@@ -68,8 +68,7 @@ def over_by_law(held: Brought, spec: Tank) -> Message | None:
 def over_operating_high(rule_context: RuleContext) -> Finding | None:
     """Say so where peracetic acid is over the operating high but within label and law."""
     seen, spec = rule_context.level(), rule_context.spec
-    back = level_deadband(rule_context, "paa-high")
-    if seen is None or over_label(seen[0], spec) or not over_high(seen[0], spec, back=back):
+    if seen is None or over_label(seen[0], spec) or not over_high(seen[0], spec):
         return None
     return Finding(
         Level.WATCH,
