@@ -15,6 +15,7 @@ from washmon.line.events import (
     Decision,
     Event,
     HoldReleased,
+    LotSent,
     NoteWritten,
     ReadingTaken,
     ShiftEnded,
@@ -29,6 +30,7 @@ from washmon.line.record import INSTRUMENTS, missing
 from washmon.line.setup import Person, Role
 from washmon.line.signing import SigningStage, role_fault, signing
 from washmon.line.state import ShiftState
+from washmon.store.shift import ShiftFold
 
 
 class Signing(Shed):
@@ -150,6 +152,51 @@ def test_what_the_rules_journal_afterwards_changes_nothing(shed: Signing) -> Non
     shed.tell(shed.signature())
     shed.tell(FlagsChanged(at=shed.now, by="rules", upto=3))
     assert signing(shed.shift).stage is SigningStage.SIGNED
+
+
+def test_where_a_lot_went_is_told_later_and_nobody_reads_the_shift_again(shed: Signing) -> None:
+    shed.tell(shed.signature())
+    shed.tell(shed.review())
+    sent = LotSent(at=shed.now, by="TK", lot="L-0507-1", to="a market")
+    told = shed.wait(60 * 24).tell(sent)
+    now = signing(shed.shift)
+    assert now.stage is SigningStage.REVIEWED
+    assert now.later == (told,)  # it stays visible that it came after
+    assert now.reopened == ()
+    assert stage_in_the_list(shed) is SigningStage.REVIEWED
+    assert faults(shed, shed.review("JK")) == [
+        "This shift is reviewed, and nothing was entered since."
+    ]
+
+
+def test_where_a_lot_went_leaves_a_signed_shift_to_be_reviewed_with_others(shed: Signing) -> None:
+    shed.tell(shed.signature())
+    shed.tell(LotSent(at=shed.now, by="TK", lot="L-0507-1", to="a market"))
+    assert signing(shed.shift).stage is SigningStage.SIGNED
+    assert stage_in_the_list(shed) is SigningStage.SIGNED
+    assert faults(shed, replace(shed.review(), together=True)) == []
+
+
+def test_what_was_sent_in_spite_of_a_doubt_and_a_correction_of_it_are_read(shed: Signing) -> None:
+    shed.tell(shed.signature())
+    doubted = ("Batches of lot L-0507-1 are on hold.",)
+    held = LotSent(at=shed.now, by="TK", lot="L-0507-1", to="a market", doubts=doubted)
+    entry = shed.tell(held)
+    assert signing(shed.shift).stage is SigningStage.CHANGED
+    assert stage_in_the_list(shed) is SigningStage.CHANGED
+    shed.tell(shed.signature())
+    assert signing(shed.shift).stage is SigningStage.SIGNED
+    shed.tell(Corrected(at=shed.now, by="TK", entry=entry.seq, reason="another lot"))
+    assert signing(shed.shift).stage is SigningStage.CHANGED
+    assert stage_in_the_list(shed) is SigningStage.CHANGED
+
+
+def stage_in_the_list(shed: Signing) -> SigningStage:
+    """How far the Logbook's list says that the shift has come."""
+    row = ShiftFold(shed.shift.chain).then(shed.shift.entries).row()
+    assert row is not None
+    assert (row.signatures > 0) is (row.stage is not SigningStage.CHANGED)
+    return row.stage
 
 
 def test_a_decision_on_a_hold_reopens_the_review_as_well() -> None:

@@ -1,18 +1,20 @@
 """Signatures under a shift: what they cover, what came after them, and who may give them.
 
 A signature covers the hash that the chain ended with when it was given, and with it every entry
-before. A later entry is not covered: it does not undo the signature, it reopens the review.
+before. A later entry is not covered: it does not undo the signature, it reopens the review. Only
+where a lot was sent is told later without that (see :func:`reopens`).
 """
 
 from collections.abc import Iterator
 from datetime import datetime
 from enum import StrEnum
+from typing import get_args
 
 from msgspec import Struct
 
 from washmon.line.deviating import deviations
 from washmon.line.event_base import Signature
-from washmon.line.events import Corrected, ShiftReviewed, ShiftSigned
+from washmon.line.events import Corrected, Event, LotSent, ShiftReviewed, ShiftSigned
 from washmon.line.journal import Entry
 from washmon.line.learned import OfProgram
 from washmon.line.message import Message
@@ -21,6 +23,7 @@ from washmon.line.setup import Person, Role
 from washmon.line.state import ShiftState
 from washmon.line.working_days import WorkCalendar, day_there, working_days
 
+_OF_PROGRAM = get_args(OfProgram)  # as it is asked of every entry: a union takes twice as long
 Signed = ShiftSigned | ShiftReviewed
 
 MAY_SIGN = frozenset({Role.SUPERVISOR, Role.MANAGER})
@@ -59,9 +62,27 @@ class Signing(Struct, frozen=True, kw_only=True):
     """Places of signatures that do not cover what stands before them now."""
 
     @property
+    def reopened(self) -> tuple[Entry, ...]:
+        """Those of the later entries that have the shift read anew."""
+        return tuple(one for one in self.later if reopens(one.event))
+
+    @property
     def corrected_at(self) -> tuple[int, ...]:
         """Places of the corrections that were made after the first signature."""
         return tuple(one.seq for one in self.later if isinstance(one.event, Corrected))
+
+
+def reopens(event: Event) -> bool:
+    """Tell whether an entry that comes after a signature has the shift signed and read anew.
+
+    Where a lot went is told when it leaves, often days after the review. It changes no value, no
+    decision and no batch that was signed for, so no manager reads the shift again because of it;
+    the entry stands with its own initials, and the record counts it as later than the signature.
+    What was sent although it was held does: the doubt stands with the entry. So does a correction.
+    """
+    if isinstance(event, LotSent):
+        return bool(event.doubts)
+    return not isinstance(event, _OF_PROGRAM)
 
 
 def signing(shift: ShiftState) -> Signing:
@@ -81,8 +102,8 @@ def signing(shift: ShiftState) -> Signing:
                 signed = GivenSignature(entry.seq, event)
             elif isinstance(event, ShiftReviewed):
                 reviewed = GivenSignature(entry.seq, event)
-        elif signed is not None and not isinstance(event, OfProgram):
-            covered = False
+        elif signed is not None and not isinstance(event, _OF_PROGRAM):
+            covered = covered and not reopens(event)
             later.append(entry)
         before = entry.hash
     return Signing(
@@ -125,7 +146,7 @@ def faults(shift: ShiftState, event: Signed) -> Iterator[Message]:
             yield Message("Nobody who led the shift has signed it yet: that comes before a review.")
         elif now.stage is SigningStage.REVIEWED:
             yield Message("This shift is reviewed, and nothing was entered since.")
-        elif event.together and (now.later or now.torn or deviations(shift)):
+        elif event.together and (now.reopened or now.torn or deviations(shift)):
             yield Message(
                 "Something in this shift deviates, or came after its signature: read it, and sign "
                 "it by itself."
@@ -145,7 +166,7 @@ def waits_since(shift: ShiftState) -> datetime | None:
     if now.reviewed is None:
         return shift.ended.at
     before = now.reviewed.seq
-    return next((one.recorded_at for one in now.later if one.seq > before), shift.ended.at)
+    return next((one.recorded_at for one in now.reopened if one.seq > before), shift.ended.at)
 
 
 def days_waited(shift: ShiftState, now: datetime, calendar: WorkCalendar) -> int | None:

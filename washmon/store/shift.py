@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from functools import lru_cache
-from typing import NamedTuple, get_args
+from typing import NamedTuple
 
 from msgspec import Struct, structs
 
@@ -35,12 +35,10 @@ from washmon.line.events import (
 )
 from washmon.line.journal import Entry
 from washmon.line.judging import LimitKind
-from washmon.line.learned import OfProgram
 from washmon.line.quantities import judge_reading
 from washmon.line.setup import LineSetup
-from washmon.line.signing import SigningStage
+from washmon.line.signing import SigningStage, reopens
 
-_OF_PROGRAM = get_args(OfProgram)  # as it is asked of every entry: a union takes twice as long
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 WHOLE_SHIFT = -1
 """Stands for the tank where a name is looked for in all of a shift."""
@@ -85,7 +83,7 @@ class ShiftRow(Struct, frozen=True, kw_only=True, gc=False):
     after: tuple[str, str] | None
     """The chain, and its hash, that this shift says it follows."""
     signatures: int = 0
-    """Given since the last entry that is neither a signature nor of the rules."""
+    """Given since the last entry that has the shift signed anew."""
     stage: SigningStage = SigningStage.UNSIGNED
     """How far its signing has come, as :func:`washmon.line.signing.signing` says."""
     outside: int = 0
@@ -136,7 +134,7 @@ class ShiftFold:
     reviewed: bool = False
     """Whether a review came after that signature."""
     covered: bool = False
-    """Whether nothing was entered since the last signature."""
+    """Whether nothing was entered since the last signature that has the shift read anew."""
     holds: Mapping[int, int | None] = field(default_factory=dict)
     """By place: which hold an entry releases, or None where it places one."""
     lots: Mapping[int, str] = field(default_factory=dict)
@@ -255,7 +253,7 @@ class _Step:
             self._signatures += self._covered
             self._signed = self._signed or isinstance(event, ShiftSigned)
             self._reviewed = isinstance(event, ShiftReviewed)
-        elif not isinstance(event, _OF_PROGRAM):
+        elif reopens(event):
             self._signatures = 0
             self._covered = False
 
