@@ -14,8 +14,9 @@ from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.rooms import Room
 from washmon.line.events import ShiftEnded, ShiftStarted
 from washmon.line.journal import SITE
+from washmon.line.registers import Paper, PaperKind
 from washmon.line.setup import Lot
-from washmon.line.site_events import SetupSaved
+from washmon.line.site_events import SetupSaved, ThingRegistered
 from washmon.recorder.summaries import FORM
 from washmon.store.backups import Backup, backups_in
 from washmon.store.store import Store
@@ -199,3 +200,21 @@ def test_summaries_of_an_earlier_version_are_made_anew_after_the_check(stand: St
     old = window.client.recorder.read(lambda store: store.summed_up_otherwise(FORM)).result(10)
     assert old == []
     assert window.care.checked == "Journal checked at 07:00: whole"
+
+
+def test_a_paper_that_is_gone_is_called_that_and_the_records_whole(stand: Stand) -> None:
+
+    def file(store: Store, key: str) -> None:
+        paper = Paper(key=key, name=key, kind=PaperKind.LABEL, sha256=key * 64, size=9)
+        store.append(SITE, [ThingRegistered(at=START, by="RM", what=paper)], START)
+
+    with Store.open(stand.path) as store:
+        file(store, "a")
+    stand.open()
+    checked(stand)
+    words = stand.window.care.alarm.words.text()
+    assert words.startswith("The records are whole, but a paper is not as it was filed. The file")
+    assert words.endswith("is missing.")
+    stand.window.client.recorder.read(lambda store: file(store, "b")).result(10)
+    checked(stand)
+    assert stand.window.care.alarm.words.text().endswith("And 1 more: see 'washmon verify'.")

@@ -21,7 +21,7 @@ from washmon.recorder.renewing import renew
 from washmon.recorder.summaries import differing_summaries
 from washmon.store.backups import Backup, back_up
 from washmon.store.errors import StoreUnavailable
-from washmon.store.journal_check import JournalFault
+from washmon.store.journal_check import JournalFault, PaperFault
 from washmon.store.kept import Kept
 from washmon.store.store import Store
 from washmon.store.witness import Witness
@@ -158,19 +158,23 @@ def checked_words(at: datetime) -> str:
 
 def alarm_words(result: object) -> str:
     """Return what must be said of a check; empty when the journal is whole."""
-    match result:
-        case ():
-            return ""
-        case (JournalFault() as fault,):
-            return tr("The records are not as they were written. {what}", what=str(fault))
-        case (JournalFault() as fault, *rest):
-            return tr(
-                "The records are not as they were written. {what} And {count} more: see 'washmon "
-                "verify'.",
-                what=str(fault),
-                count=len(rest),
-            )
+    if isinstance(result, tuple) and all(isinstance(one, JournalFault) for one in result):
+        return _faults_in_words(result)
     return tr("The records could not be checked. {why}", why=_why(result))
+
+
+def _faults_in_words(found: tuple[JournalFault, ...]) -> str:
+    if not found:
+        return ""
+    if all(isinstance(one, PaperFault) for one in found):
+        said = tr("The records are whole, but a paper is not as it was filed. {what}")
+    else:
+        said = tr("The records are not as they were written. {what}")
+    words = said.format(what=str(found[0]))
+    if len(found) == 1:
+        return words
+    more = tr("And {count} more: see 'washmon verify'.", count=len(found) - 1)
+    return f"{words} {more}"
 
 
 def backup_words(result: object) -> tuple[bool, str]:

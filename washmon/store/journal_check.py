@@ -42,6 +42,12 @@ class JournalFault:
         return self.what
 
 
+class PaperFault(JournalFault):
+    """The content of a paper is missing or was changed; the journal itself is whole."""
+
+    __slots__ = ()
+
+
 class Anchor(NamedTuple):
     """What an entry says of another chain: with which hash it ended when the entry was written."""
 

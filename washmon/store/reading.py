@@ -182,11 +182,11 @@ class Reading(ReadingSite):
         home = self.place == self._home
         return papers.papers_folder(self.place, self.state_folder) if home else None
 
-    def papers_amiss(self) -> list[journal_check.JournalFault]:
+    def papers_amiss(self) -> list[journal_check.PaperFault]:
         """Return the papers whose content is missing or was changed since it was filed."""
         known = registers_of(self.entries(SITE)).of(Paper)
         return [
-            journal_check.JournalFault(papers.said(paper, what), SITE)
+            journal_check.PaperFault(papers.said(paper, what), SITE)
             for paper, what in papers.amiss(known, self.papers_folder)
         ]
 

@@ -189,6 +189,32 @@ def test_who_reads_is_told_when_the_shift_changes_and_must_look_again(
     assert "shown anew: look again" in page.reading.message.words.text()
 
 
+def test_a_note_outlasts_an_entry_that_comes_while_it_is_written(
+    qtbot: QtBot, open_client: Callable[..., RecorderClient]
+) -> None:
+    client = open_client(some_to_review)
+    page = opened(qtbot, client)
+    read(qtbot, page, lambda: page.read(GOOD[0]))
+    signing = page.reading.signing
+    signing.review.click()
+    signing.note.put("looked at the pump, too")
+    who = signing.who.text
+    enter(client, GOOD[0])
+    read(qtbot, page, page.reading.look_again)  # as its timer does
+    assert "shown anew: look again" in page.reading.message.words.text()
+    assert signing.form.isVisible()
+    assert (signing.note.text, signing.who.text) == ("looked at the pump, too", who)
+    enter(client, GOOD[0])
+    read(qtbot, page, signing.save.click)  # refused, as it was not seen
+    assert signing.note.text == "looked at the pump, too"
+    read(qtbot, page, signing.save.click)
+    (review,) = reviews(client, GOOD[0])
+    assert review.note == "looked at the pump, too"
+    assert not signing.form.isVisible()
+    signing.cancel.click()
+    assert not page.unsaved
+
+
 def test_nothing_that_waits_is_said_in_its_place(
     qtbot: QtBot, open_client: Callable[..., RecorderClient]
 ) -> None:

@@ -81,7 +81,11 @@ class SigningBar(QWidget):
         self.hide()
 
     def show_record(self, record: ReadShift, person: Person) -> None:
-        """Show the signatures of a record; a running shift or practice has none to show."""
+        """Show the signatures of a record; a running shift or practice has none to show.
+
+        A note that is being written on the same shift stays: it is only the record that changed.
+        """
+        note, who = self._written(record.shift.chain), self.who.text
         self._record, self._person = record, person
         now = signing(record.shift)
         sound = not record.alarm()
@@ -92,6 +96,15 @@ class SigningBar(QWidget):
         self.review.setVisible(sound and now.stage in {SigningStage.SIGNED, SigningStage.CHANGED})
         self._close()
         self.setVisible(now.stage is not SigningStage.RUNNING and not record.shift.started.practice)
+        if note and not self.review.isHidden():
+            self._open(reviews=True)
+            self.note.put(note)
+            self.who.put(who)
+
+    def _written(self, chain: str) -> str:
+        """Return the note that is being written on a shift."""
+        same = self._record is not None and self._record.shift.chain == chain
+        return self.note.text if same and self._reviews and not self.form.isHidden() else ""
 
     @Slot()
     def _open_signature(self) -> None:
@@ -124,6 +137,7 @@ class SigningBar(QWidget):
 
     @Slot()
     def _not_now(self) -> None:
+        self.note.put("")
         if self._record is not None and self._person is not None:
             self.show_record(self._record, self._person)
 
@@ -167,6 +181,7 @@ class SigningBar(QWidget):
     @Slot(object)
     def _saved(self, _answer: object) -> None:
         self.pin.put("")
+        self.note.put("")
         self.signed.emit()
 
     @Slot(object)

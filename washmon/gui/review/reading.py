@@ -101,6 +101,7 @@ class ReviewReading(QWidget):
         self.after.setEnabled(not last)
         self.message.clear()
         self._clear()
+        self.signing.clear()
         self._read()
 
     def shut(self) -> None:
@@ -136,7 +137,6 @@ class ReviewReading(QWidget):
         for shown in (self.alarm, self.said, self.mark):
             shown.hide()
         self.sums.setText("")
-        self.signing.clear()
 
     def _show(self, result: object) -> None:
         if not isinstance(result, ReadShift):
