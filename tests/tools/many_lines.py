@@ -32,7 +32,8 @@ from washmon.recorder.starting import newest_setup
 from washmon.reports.tables import WEEK
 from washmon.store import NameKind, Store
 
-ROUNDS = 15
+ROUNDS, QUICK_S, MANY = 15, 0.03, 150
+"""So often is each asked; what is quick many times, or other work would be measured."""
 RUNNING = 3
 _RUN = 340
 LINE = Line.of(0)
@@ -143,9 +144,10 @@ def measured(places: list[str]) -> dict[str, list[float]]:
     for name, ask in QUESTIONS.items():
         works[name] = [lambda ask=ask, store=store: ask(store) for store in stores]  # type: ignore[misc]
     for name, of in works.items():
-        for work in of:
-            work()
-        rounds = [[seconds(work) for work in of] for _ in range(ROUNDS)]
+        first = max([seconds(work) for work in of] and [seconds(work) for work in of])
+        rounds = [
+            [seconds(work) for work in of] for _ in range(MANY if first < QUICK_S else ROUNDS)
+        ]
         found[name] = [min(times) for times in zip(*rounds, strict=True)]
         shown = "  ".join(f"{took * 1e3:8.1f}" for took in found[name])
         ratio = found[name][-1] / found[name][0]
