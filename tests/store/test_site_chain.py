@@ -11,6 +11,7 @@ from tests.store.shed import line_setup, minutes, note
 from washmon.line.journal import SITE
 from washmon.line.registry import registers_of
 from washmon.line.site_events import SetupSaved
+from washmon.recorder import Recorder
 from washmon.store import Store, site_chain
 from washmon.store.rows import read_rows
 
@@ -67,6 +68,22 @@ def test_only_the_end_is_read_again_whoever_wrote_it(where: str, read: list[int]
         store.append(SITE, [note(10)], minutes(10))
         assert reader.site() is not known
         reader.close()
+
+
+def test_it_is_read_ahead_in_pieces_by_a_recorder(
+    where: str, read: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(site_chain, "AHEAD", 2)
+    with Store.open(where) as store:
+        save(store, *["Leaf line"] * 5)
+    recorder = Recorder(Store.open(where), lambda _: None, tick_s=3600)
+    recorder.start()
+    for _ in range(4):  # each job that is asked for lets another piece pass before it
+        recorder.read(lambda _store: None).result(20)
+    assert read == [2, 2, 1]
+    assert len(recorder.read(Store.site).result(20)) == 5
+    assert read == [2, 2, 1, 1]
+    recorder.close()
 
 
 def test_a_chain_that_took_its_place_is_read_anew(where: str, read: list[int]) -> None:

@@ -20,7 +20,7 @@ def registers_of(site: Sequence[Entry]) -> Registers:
     return _registers(Same(site)) if isinstance(site, tuple) else _folded(site)
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=4)
 def _registers(site: Same[tuple[Entry, ...]]) -> Registers:
     return _folded(site.part)
 

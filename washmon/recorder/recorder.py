@@ -91,6 +91,7 @@ class Recorder:
     def start(self) -> None:
         """Begin: take up the running shift, if there is one, and publish a first snapshot."""
         self._worker.put(self._take_up)
+        self._worker.put(partial(_read_site_ahead, self._store, self._worker, self._troubles))
         self._worker.start()
 
     def enter(
@@ -303,6 +304,13 @@ class Recorder:
                 trouble=self._troubles.first(self._clock()),
             )
         )
+
+
+def _read_site_ahead(store: Store, worker: Worker, troubles: Troubles) -> None:
+    """Read the site's chain, a piece between two jobs: the first PIN or shift asks for it."""
+    with troubles.told("reading"):
+        if store.read_site_ahead():
+            worker.put(partial(_read_site_ahead, store, worker, troubles))
 
 
 def _read_anew(store: Store, chain: str) -> ShiftState:

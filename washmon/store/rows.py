@@ -21,15 +21,17 @@ class RawEntry(NamedTuple):
     hash: str
 
 
-def read_rows(connection: Connection, place: Place, chain: str, since: int = 0) -> list[RawEntry]:
-    """Return the stored rows of a chain from a place on, in order.
+def read_rows(
+    connection: Connection, place: Place, chain: str, since: int = 0, most: int | None = None
+) -> list[RawEntry]:
+    """Return the stored rows of a chain from a place on, in order, or so many of them.
 
     Raises:
         Damaged: a time can't be read.
     """
     columns = (journal.c.seq, journal.c.recorded_at, journal.c.body, journal.c.hash)
     of = (journal.c.chain == chain, *((journal.c.seq >= since,) if since else ()))
-    query = select(*columns).where(*of).order_by(journal.c.seq)
+    query = select(*columns).where(*of).order_by(journal.c.seq).limit(most)
     return to_rows(connection.execute(query), place, chain)
 
 

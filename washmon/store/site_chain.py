@@ -16,6 +16,8 @@ from washmon.store.searching import Searching
 
 _SAVED = b'{"event":"setup saved"'
 _FIRST, _MORE = 20, 200
+AHEAD = 1000
+"""So many entries are read in some 10 ms: an entry that comes meanwhile is taken right after."""
 
 
 class SavedSetup(NamedTuple):
@@ -53,6 +55,17 @@ class SiteChain:
         self._known = tuple(read_entries(place, read_rows(connection, place, SITE)))
         return self._known
 
+    def read_ahead(self, connection: Connection, place: Place) -> bool:
+        """Read some of what is not known yet; return whether there is more.
+
+        Raises:
+            StoreUnavailable: an entry can't be read.
+        """
+        since = self._known[-1].seq + 1 if self._known else 0
+        rows = read_rows(connection, place, SITE, since, AHEAD)
+        self._known += tuple(read_entries(place, rows))
+        return len(rows) == AHEAD
+
 
 def saved_setups(connection: Connection, place: Place) -> Iterator[Entry]:
     """Yield the entries that saved a set-up, the newest first: mostly the first ones are enough.
@@ -89,6 +102,11 @@ class ReadingSite(Searching):
         """
         with self._asking() as connection:
             return self._site.entries(connection, self.place)
+
+    def read_site_ahead(self) -> bool:
+        """Read some of the site's chain before anybody asks for it; tell whether there is more."""
+        with self._asking() as connection:
+            return self._site.read_ahead(connection, self.place)
 
     def setups(self, lines: Collection[str] | None = None) -> list[SavedSetup]:
         """Return the newest saved set-up of every line, or of these, the last saved first."""
