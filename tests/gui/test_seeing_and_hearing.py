@@ -9,10 +9,10 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 import washmon.gui
 from tests.gui.stand import Stand, begin_shift
-from washmon.gui import looks
+from washmon.gui import looks, what_if_asker
 from washmon.gui.board import board as boards
 from washmon.gui.board.board import SECOND_MS
-from washmon.gui.kit import message_line, theme
+from washmon.gui.kit import fault_line, message_line, theme
 from washmon.gui.kit.theme import BRIGHT, DARK, HIGH_CONTRAST, Theme
 from washmon.line.events import ReadingTaken
 
@@ -31,7 +31,8 @@ def said(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, bool]]:
             said.append((sentence, at_once))
 
     monkeypatch.setattr(boards, "announce", announce)
-    monkeypatch.setattr(message_line, "announce", announce)
+    for room in (message_line, fault_line, what_if_asker):
+        monkeypatch.setattr(room, "announce", announce)
     return said
 
 
@@ -71,6 +72,35 @@ def test_what_is_saved_and_what_is_refused_are_announced(
     stand.board.message.say("Saved: note")
     stand.board.message.warn("Not saved: the disk is full.")
     assert said[-2:] == [("Saved: note", False), ("Not saved: the disk is full.", True)]
+
+
+def test_what_is_wrong_with_a_field_and_what_would_come_are_announced(
+    stand: Stand, said: list[tuple[str, bool]]
+) -> None:
+    stand.type(Qt.Key.Key_F1, "1", "9999", Qt.Key.Key_Return, Qt.Key.Key_Return, Qt.Key.Key_Return)
+    stand.qtbot.waitUntil(lambda: any("not a possible" in words for words, _ in said))
+    assert stand.entries.sheet.accessibleName() == "Reading"
+    stand.type(Qt.Key.Key_Escape)
+    stand.key(Qt.Key.Key_W, Qt.KeyboardModifier.AltModifier)
+    stand.qtbot.waitUntil(lambda: any(words.startswith("It should read") for words, _ in said))
+    asker = stand.board.sheets.what_if
+    assert asker is not None
+    assert asker.sheet.accessibleDescription() == asker.sheet.meaning.text()
+
+
+def test_a_sheet_that_closes_leads_the_ear_straight_back_to_the_board(stand: Stand) -> None:
+    heard: list[str] = []
+
+    def hear(_before: QWidget | None, focus: QWidget | None) -> None:
+        heard.append("" if focus is None else focus.accessibleName())
+
+    stand.type(Qt.Key.Key_F1, "1")
+    app = QApplication.instance()
+    assert isinstance(app, QApplication)
+    app.focusChanged.connect(hear)
+    stand.type(Qt.Key.Key_Escape)
+    app.focusChanged.disconnect(hear)
+    assert set(heard) == {"Board"}
 
 
 # --- light and dark

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, QRect
-from PySide6.QtGui import QPointingDevice
+from PySide6.QtCore import QPoint, QPointF, QRect, Qt
+from PySide6.QtGui import QColor, QPointingDevice
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
@@ -13,7 +13,8 @@ from pytestqt.qtbot import QtBot
 from tests import gallery
 from tests.gui.stand import Stand, begin_shift
 from washmon.gui.action_bar import Action
-from washmon.gui.kit.letter_keys import GAP_PX, LetterKeys
+from washmon.gui.kit import theme
+from washmon.gui.kit.letter_keys import ACCENTED, GAP_PX, ROWS, LetterKeys
 from washmon.gui.main_window import MainWindow
 from washmon.gui.rooms import Room
 from washmon.gui.touch_typing import takes_letters
@@ -85,7 +86,7 @@ def test_the_keys_are_as_large_as_a_finger_and_stand_apart(stand: Stand) -> None
     QApplication.processEvents()
     places = [key.geometry() for key in keys.keys.values()]
     assert min(min(one.width(), one.height()) for one in places) >= TOUCH_PX
-    assert len(places) == 44
+    assert len(places) == 45
     for one in places:
         assert keys.rect().contains(one)
     assert stand.window.rect().contains(keys.geometry())
@@ -93,6 +94,39 @@ def test_the_keys_are_as_large_as_a_finger_and_stand_apart(stand: Stand) -> None
     for at, one in enumerate(places):
         around = one.adjusted(-near, -near, near, near)
         assert not any(around.intersects(other) for other in places[at + 1 :])
+
+
+def test_letters_with_accents_are_typed_by_touch_alone(
+    stand: Stand, screen: QPointingDevice
+) -> None:
+    window, keys = stand.window, keys_of(stand.window)
+    stand.type(Qt.Key.Key_F7)
+    field = stand.entries.sheet.field("text").input
+    stand.qtbot.waitUntil(field.hasFocus)
+    tap(window, field, screen)
+    stand.qtbot.waitUntil(keys.isVisible)
+    for sign in ("shift", *"mu", "accents", "y", *"oz", " "):  # the page goes after one letter
+        tap(window, keys.keys[sign], screen)
+    assert stand.entries.sheet.field("text").text == "Muñoz"
+    assert not keys.keys["accents"].isChecked()
+    tap(window, keys.keys["accents"], screen)
+    assert keys.keys["u"].label == "ü"
+    shades, seen = theme.current(), keys.keys["accents"].grab().toImage()
+    drawn = {seen.pixelColor(x, seen.height() // 2).name() for x in range(seen.width())}
+    assert {QColor(one).name() for one in (shades.hand, shades.on_hand)} <= drawn  # its word
+    tap(window, keys.keys["shift"], screen)
+    assert keys.keys["u"].label == "Ü"
+    tap(window, keys.keys["u"], screen)
+    assert stand.entries.sheet.field("text").text == "Muñoz Ü"
+    assert keys.keys["u"].label == "u"
+
+
+def test_spanish_french_and_german_can_be_written() -> None:
+    asked = "áéíóúüñ¿¡àâæçèêëîïôœùûÿäöß"
+    assert set(asked) <= set(ACCENTED.values())
+    plain = {sign for row in ROWS for sign in row}
+    assert set(ACCENTED) <= plain
+    assert plain >= set("abcdefghijklmnopqrstuvwxyz0123456789")
 
 
 @pytest.mark.parametrize("top", range(0, SMALLEST_PX[1] - TOUCH_PX + 1, 31))

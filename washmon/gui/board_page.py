@@ -55,6 +55,7 @@ class BoardPage(QWidget):
 
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.setAccessibleName(tr("Board"))
         self._client = client
         self._snapshot: Snapshot | None = None
         self._person: Person | None = None

@@ -15,6 +15,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.sheet_spec import FieldKind, FieldSpec, SheetSpec, TankSpec
 from washmon.gui.kit.small_fan import SmallFan, SmallFanView
+from washmon.gui.kit.spoken import announce
 from washmon.gui.kit.trend_view import DrawnFan
 from washmon.gui.what_if_words import day_words, needs_words
 from washmon.line.flags import Amount
@@ -168,7 +169,9 @@ class WhatIfAsker(SheetOwner):
             said.append(needs_words(answer.needs, answer.question.left, person))
         said.append(self._day)
         self._draw(answer.fan, _ph_view(answer, person))
-        self.sheet.say_meaning("\n".join(one for one in said if one))
+        words = "\n".join(one for one in said if one)
+        self.sheet.say_meaning(words)
+        announce(self.sheet, words)
 
     def _draw(self, fan: "tuple[LevelAhead, ...]", ph: SmallFanView) -> None:
         """Draw what would come beside what comes otherwise."""

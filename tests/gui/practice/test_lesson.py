@@ -187,7 +187,7 @@ def test_a_lesson_from_its_beginning_to_its_debrief(hands: Hands, qtbot: QtBot) 
     assert found is not None
     assert person is not None
     said = " ".join(teaching_sentences(found, person))
-    assert "bleach 50 % of its first strength" in said
+    assert "product at 50 % of its first strength" in said
     assert "load muddy" in said
     assert f"load {load}" in said
     assert "7 of 11 were right: Measure" in said

@@ -60,7 +60,7 @@ class EntrySheet(SheetFields):
         self._spec = spec
         self._kept = False
         self._set_doubt(on=False)
-        self.title.setText(spec.title)
+        self.call_it(spec.title)
         self._offer_tanks()
         only = spec.tanks[0].key if len(spec.tanks) == 1 else ""
         self._tank = spec.tank or only
@@ -76,7 +76,7 @@ class EntrySheet(SheetFields):
 
     def shut(self) -> None:
         """Close without telling."""
-        self.hide()
+        self.put_away()
         self._current = None
 
     def show_faults(self, faults: dict[str, str], general: str = "") -> None:

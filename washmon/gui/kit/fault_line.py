@@ -4,6 +4,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.kit.boxes import hbox
+from washmon.gui.kit.spoken import announce
 from washmon.gui.kit.state_mark import Look, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -33,6 +34,7 @@ class FaultLine(QWidget):
         if sentence != self.text:
             self.words.setText(sentence)
             self.setVisible(bool(sentence))
+            announce(self, sentence)
 
 
 def mark_fault(field: QWidget, *, at_fault: bool) -> None:

@@ -19,18 +19,27 @@ from washmon.gui.kit.theme import Size
 
 SHEET = "sheet"
 """The name of a sheet: its fields, offers and Save belong together."""
-_SPACE, _ERASE, _SHIFT, _DONE = " ", "erase", "shift", "done"
+_SPACE, _ERASE, _SHIFT, _DONE, _ACCENTS = " ", "erase", "shift", "done", "accents"
 ROWS: tuple[tuple[str, ...], ...] = (
     (*"1234567890", _ERASE),
     (*"qwertyuiop", "-"),
     (_SHIFT, *"asdfghjkl", "/"),
-    (*"zxcvbnm", ",", ".", _SPACE, _DONE),
+    (*"zxcvbnm", ",", ".", _ACCENTS, _SPACE, _DONE),
 )
 """Four rows only: the smallest window has room for them and a field, wherever it stands."""
+ACCENTED = dict(
+    zip(
+        "qwertyuiop-asdfghjkl/zxcvbnm,.",
+        "áéíóúñüçãõßàèìòùâêîôûäëïöœæÿ¿¡",
+        strict=True,
+    )
+)
+"""What the keys stand for on their second page: names and lots in Spanish, French, German and
+Portuguese."""
 GAP_PX = 8
 _MARGIN_PX, _AROUND_PX = 6, 8
 _WIDEST_PX = 1180
-_STRETCH = {_SPACE: 5, _DONE: 4, _ERASE: 4, _SHIFT: 4}
+_STRETCH = {_SPACE: 5, _DONE: 4, _ERASE: 4, _SHIFT: 4, _ACCENTS: 3}
 
 
 class LetterKeys(QWidget):
@@ -45,7 +54,7 @@ class LetterKeys(QWidget):
     def __init__(self, over: QWidget) -> None:
         super().__init__(over)
         self.keys: dict[str, PressButton] = {}
-        self._shifted = False
+        self._shifted = self._accented = False
         self._field: QWidget | None = None
         column = vbox(on=self, gap_px=GAP_PX, margins_px=_MARGIN_PX)
         for row in ROWS:
@@ -55,7 +64,13 @@ class LetterKeys(QWidget):
         self.hide()
 
     def _key(self, sign: str) -> PressButton:
-        words = {_SPACE: tr("Space"), _ERASE: tr("Erase"), _SHIFT: tr("Shift"), _DONE: tr("Done")}
+        words = {
+            _SPACE: tr("Space"),
+            _ERASE: tr("Erase"),
+            _SHIFT: tr("Shift"),
+            _DONE: tr("Done"),
+            _ACCENTS: "áñü",
+        }
         named = sign in words
         key = PressButton(
             words.get(sign, sign),
@@ -69,7 +84,9 @@ class LetterKeys(QWidget):
         key.setMinimumWidth(TOUCH_PX)
         key.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         key.setAutoRepeat(sign == _ERASE)
-        key.setCheckable(sign == _SHIFT)
+        key.setCheckable(sign in {_SHIFT, _ACCENTS})
+        if sign == _ACCENTS:
+            key.setAccessibleName(tr("Letters with accents"))
         self.keys[sign] = key
         return key
 
@@ -81,7 +98,7 @@ class LetterKeys(QWidget):
     def open_for(self, field: QWidget) -> None:
         """Show the keys where they do not cover ``field``."""
         self._field = field
-        self._set_shift(on=False)
+        self._turn(shifted=False, accented=False)
         self._place()
         self.show()
         self.raise_()
@@ -120,14 +137,16 @@ class LetterKeys(QWidget):
             self.shut()
             self.done.emit()
         elif sign == _SHIFT:
-            self._set_shift(on=not self._shifted)
+            self._turn(shifted=not self._shifted, accented=self._accented)
+        elif sign == _ACCENTS:
+            self._turn(shifted=self._shifted, accented=not self._accented)
         elif sign == _ERASE:
             self._type(Qt.Key.Key_Backspace, "")
         else:
-            text = sign.upper() if self._shifted else sign
-            key = Qt.Key.Key_Space if sign == _SPACE else Qt.Key(ord(sign.upper()))
-            self._type(key, text)
-            self._set_shift(on=False)
+            text = self._meant(sign)
+            is_plain = text.isascii()
+            self._type(Qt.Key(ord(sign.upper())) if is_plain else Qt.Key.Key_unknown, text)
+            self._turn(shifted=False, accented=self._accented and is_plain)
 
     def _type(self, key: Qt.Key, text: str) -> None:
         if self._field is None:
@@ -137,12 +156,20 @@ class LetterKeys(QWidget):
         for kind in (QEvent.Type.KeyPress, QEvent.Type.KeyRelease):
             QApplication.sendEvent(self._field, QKeyEvent(kind, key, held, text))
 
-    def _set_shift(self, *, on: bool) -> None:
-        self._shifted = on
-        self.keys[_SHIFT].setChecked(on)
+    def _meant(self, sign: str) -> str:
+        """Return what a key types by now; a letter that has no capital stays small."""
+        said = ACCENTED.get(sign, sign) if self._accented else sign
+        large = said.upper() if self._shifted else said
+        return large if len(large) == 1 else said
+
+    def _turn(self, *, shifted: bool, accented: bool) -> None:
+        """Show capitals or accents; after one letter it is as before again."""
+        self._shifted, self._accented = shifted, accented
+        self.keys[_SHIFT].setChecked(shifted)
+        self.keys[_ACCENTS].setChecked(accented)
         for sign, key in self.keys.items():
-            if len(sign) == 1 and sign.isalpha():
-                key.set_label(sign.upper() if on else sign)
+            if sign in ACCENTED:
+                key.set_label(self._meant(sign))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Keep to the window's size."""

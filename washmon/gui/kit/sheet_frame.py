@@ -75,10 +75,23 @@ class SheetFrame(QFrame):
         around = 2 * _MARGIN_PX + pad
         return self._over.width() - around - beside
 
+    def call_it(self, title: str) -> None:
+        """Say what it is for, to eyes and ears."""
+        self.title.setText(title)
+        self.setAccessibleName(title)
+
+    def put_away(self) -> None:
+        """Hide; the keyboard goes to what lies under it, and nowhere else."""
+        focus = self.window().focusWidget()
+        if focus is not None and self.isAncestorOf(focus):
+            self._over.setFocus()
+        self.hide()
+
     def say_meaning(self, words: str) -> None:
         """Say in one line under the fields what the values would mean."""
         if words != self.meaning.text():
             self.meaning.setText(words)
+            self.setAccessibleDescription(words)
             self.meaning.setVisible(bool(words))
             self._fit()
 

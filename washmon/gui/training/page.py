@@ -37,6 +37,7 @@ from washmon.reports.training import (
     training_lines,
 )
 from washmon.sessions.practice.parameters import PracticeError
+from washmon.sessions.practice.scenario import Scenario
 from washmon.sessions.practice.shelf import ScenarioShelf
 from washmon.store.store import Store
 
@@ -126,7 +127,13 @@ class TrainingPage(QWidget):
             kept = self._shelf.read()
         except PracticeError:
             return ()
-        return tuple(dict.fromkeys(one.scenario.title for one in kept if own or not one.is_own))
+        usual = (one for one in kept if not one.is_own and self._suits(one.scenario))
+        return tuple(dict.fromkeys(one.scenario.title for one in (kept if own else usual)))
+
+    def _suits(self, scenario: Scenario) -> bool:
+        """Tell whether the shed keeps a tank with what a scenario is about."""
+        tanks = self._setup.tanks if self._setup is not None else ()
+        return scenario.line.peracetic in ({one.peracetic is not None for one in tanks} or {False})
 
     @Slot()
     def _show_list(self) -> None:
