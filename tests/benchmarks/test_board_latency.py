@@ -21,6 +21,7 @@ from tests.shed import a_setup, a_tank
 from washmon.gui.board_page import BoardPage
 from washmon.gui.client import RecorderClient
 from washmon.gui.kit import theme
+from washmon.gui.kit.curtain import Curtain
 from washmon.gui.kit.trend import Trend
 from washmon.gui.main_window import MainWindow
 from washmon.gui.rooms import Room
@@ -130,6 +131,8 @@ def entered_s(app: QApplication, window: MainWindow, page: BoardPage, value: str
     target = app.focusWidget()
     assert target is not None
     settle(app)
+    while any(curtain.is_due for curtain in page.findChildren(Curtain)):
+        app.processEvents()  # a hand types for seconds; meanwhile pictures are taken
     before = window.snapshot.shift.last_seq if window.snapshot and window.snapshot.shift else -1
     trend = page.board.columns.panels[0].findChild(Trend)
     assert trend is not None

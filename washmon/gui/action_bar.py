@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.curtain import Curtain
 
 
 class Action(StrEnum):
@@ -79,6 +80,7 @@ class ActionBar(QWidget):
         super().__init__(parent)
         self.buttons: dict[Action, PressButton] = {}
         self.actions_: dict[Action, QAction] = {}
+        self.curtain = Curtain(self)
         self.more = PressButton(
             tr("More"), Rank.SECONDARY, "Alt+M", parent=self, then=self.more_asked
         )
@@ -116,6 +118,8 @@ class ActionBar(QWidget):
     def allow(self, actions: frozenset[Action]) -> None:
         """Leave only these pressable."""
         for action, button in self.buttons.items():
+            if button.isEnabled() is not (action in actions):
+                self.curtain.forget()
             button.setEnabled(action in actions)
             self.actions_[action].setEnabled(action in actions)
 
@@ -142,6 +146,7 @@ class ActionBar(QWidget):
 
     def fit(self) -> None:
         """Show the buttons that have room, those that are needed most before the others."""
+        self.curtain.forget()
         margins = self.contentsMargins()
         room = self.width() - 24 - margins.left() - margins.right() - self.more.sizeHint().width()
         offered = [place for place in _PLACES if self.actions_[place.action].isVisible()]

@@ -19,6 +19,7 @@ from washmon.gui.entry.ask import kind_for
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.confirm import ask
+from washmon.gui.kit.curtain import Curtain, Curtains
 from washmon.gui.kit.key_burst import KeyBurst
 from washmon.gui.pause_question import PauseQuestion
 from washmon.gui.quiet_entries import QuietEntries
@@ -65,6 +66,7 @@ class BoardPage(QWidget):
         self.message = Toast(self.board, self)
         self.pause = PauseQuestion(self)
         self.bar = ActionBar(self)
+        self.curtains = Curtains(self, self._all_curtains)
         self.sheets = self.make_sheets()
         self._quiet = QuietEntries(client, self)
         self.bench_sheets = BenchSheets(client, self)
@@ -92,6 +94,9 @@ class BoardPage(QWidget):
         self._keys.scanned.connect(self._scan)
         self._undo_ends.timeout.connect(self._name_undo)
         self._quiet.refused.connect(self.message.warn)
+
+    def _all_curtains(self) -> list[Curtain]:
+        return [self.bar.curtain, *(panel.curtain for panel in self.board.columns.panels)]
 
     def make_sheets(self) -> BoardSheets:
         """Return what opens the sheets; practice has its own."""
@@ -161,6 +166,7 @@ class BoardPage(QWidget):
         writes = snapshot.mode is Mode.LIVE
         self.bar.allow(frozenset(Action) if running and writes else frozenset({Action.LOGBOOK}))
         self._name_undo()
+        self.curtains.renew()
 
     def open_entry(self, kind: EntryKind, *, tank: int | None = None) -> None:
         """Open the sheet for an entry, if a shift is there to take it."""

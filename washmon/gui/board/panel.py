@@ -10,6 +10,7 @@ from washmon.gui.board.state_card import StateCard, say
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import add, hbox, vbox
 from washmon.gui.kit.card import Card
+from washmon.gui.kit.curtain import Curtain
 from washmon.gui.kit.late_trend import LateTrend
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
@@ -63,6 +64,7 @@ class TankPanel(QWidget):
         self._view: PanelView | None = None
         self.state = StateCard(self)
         self.trend_card = TrendCard(self)
+        self.curtain = Curtain(self)
         vbox(
             (self.state, 0, Qt.AlignmentFlag.AlignTop), (self.trend_card, 1), on=self, gap_px=GAP_PX
         )
@@ -85,13 +87,20 @@ class TankPanel(QWidget):
     def show_view(self, view: PanelView, now: datetime) -> bool:
         """Show a tank; does nothing when it is the same. Return whether anything changed."""
         if view == self._view:
-            self.state.tick(now)
+            self.tick(now)
             return False
         self._view = view
+        self.curtain.forget()
         self.state.show_view(view)
         self.state.tick(now)
         self.trend_card.show_view(view)
         return True
+
+    def tick(self, now: datetime) -> None:
+        """Count the wait down."""
+        if self._view is not None and self._view.step.wait is not None:
+            self.curtain.forget()
+            self.state.tick(now)
 
     @Slot()
     def _choose(self) -> None:

@@ -149,15 +149,17 @@ class PlanBox(QWidget):
         self.why.setVisible(view.why)
         self.fold(self._fold)
 
-    def tick(self, now: datetime) -> None:
-        """Count the wait down."""
+    def tick(self, now: datetime) -> bool:
+        """Count the wait down; return whether it says something else than before."""
         if self._wait is None:
-            return
+            return False
         self.ring.show_share(self._wait.share(now))
         wait = self._wait
         known = wait.clock in self.step.text()
         text = "{left} left" if known else "{left} left, until {time}"
-        self.count.setText(tr(text, left=wait.left(now), time=wait.clock))
+        before, said = self.count.text(), tr(text, left=wait.left(now), time=wait.clock)
+        self.count.setText(said)
+        return said != before
 
     @property
     def folded(self) -> int:

@@ -55,7 +55,7 @@ class StateCard(Card):
         self.plan = PlanBox()
         self._framed = False
         self._heights: dict[tuple[int, bool], tuple[int, ...]] = {}
-        self._changed, self._asked = True, False
+        self._changed = True
         self._head = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self._level = QHBoxLayout()
         self._beside: bool | None = None
@@ -109,7 +109,8 @@ class StateCard(Card):
 
     def tick(self, now: datetime) -> None:
         """Count the wait down."""
-        self.plan.tick(now)
+        if self.plan.tick(now):
+            self.measure_anew()
 
     def inner_px(self, width_px: int) -> int:
         """Return how much of a width the text has."""
@@ -160,7 +161,7 @@ class StateCard(Card):
                 self.plan.updateGeometry()  # what changed within it is told outside it later
                 for layout in self.findChildren(QLayout):  # each keeps what it was while hidden
                     layout.invalidate()
-                self._changed, self._asked = False, self.isVisible()
+                self._changed = False
             whole, inner_px = self.body.totalHeightForWidth(width_px), self.inner_px(width_px)
             self._heights = {
                 key: tuple(whole - self.plan.spared(inner_px, fold) for fold in range(FOLDS))
@@ -189,12 +190,8 @@ class StateCard(Card):
         self.plan.fit(self.inner_px(width_px), size)
 
     def event(self, event: QEvent) -> bool:
-        """Measure anew after what a part of the card has changed by itself."""
-        if event.type() is QEvent.Type.LayoutRequest:
-            if not self._asked:  # the first is the answer to what was asked for by measuring
-                self._heights.clear()
-            self._asked = False
-        elif event.type() is QEvent.Type.Polish:
+        """Measure anew in the style that the card is shown in."""
+        if event.type() is QEvent.Type.Polish:
             self.measure_anew()
         return super().event(event)
 

@@ -32,6 +32,7 @@ class Columns(QScrollArea):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._panels: list[TankPanel] = []
+        self._levelled: tuple[int, ...] = ()
         self._row_widget = QWidget()
         self._row_widget.setObjectName("scrolled")
         self._row = hbox(on=self._row_widget, gap_px=GAP_PX)
@@ -68,7 +69,7 @@ class Columns(QScrollArea):
     def tick(self, now: datetime) -> None:
         """Count the waits down."""
         for panel in self._panels:
-            panel.state.tick(now)
+            panel.tick(now)
 
     def level(self) -> None:
         """Give all state cards one height, so that the trends stand in line.
@@ -90,10 +91,13 @@ class Columns(QScrollArea):
         heights = [card.heights_at(width) for card in cards]
         least = [next((one for one in each if one <= room), each[-1]) for each in heights]
         tallest = max(*least, min(room, theme.px(_CARD_PX)) if count <= _FEW else 0)
-        for card, each in zip(cards, heights, strict=True):
-            card.fold(next(fold for fold, height in enumerate(each) if height <= tallest))
         left = self.viewport().height() - tallest - GAP_PX
-        for panel in self._panels:
+        before, self._levelled = self._levelled, (width, across, beside, tallest, left)
+        for panel, each in zip(self._panels, heights, strict=True):
+            fold = next(fold for fold, height in enumerate(each) if height <= tallest)
+            if self._levelled != before or fold != panel.state.plan.folded:
+                panel.curtain.forget()
+            panel.state.fold(fold)
             panel.state.setFixedHeight(tallest)
             panel.trend_card.setVisible(left >= LOWEST_TREND_PX)
             panel.trend_card.fit(width)

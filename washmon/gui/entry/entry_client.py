@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from PySide6.QtCore import Slot
+from PySide6.QtCore import QTimer, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
@@ -25,6 +25,9 @@ from washmon.recorder import Saved
 from washmon.recorder.past import words_of_the_shed
 from washmon.rules.event_text import event_text
 
+SLOW_MS = 150
+"""After so long it is said that an entry is being saved; most are saved by then."""
+
 
 class EntryClient(SheetAsker):
     """Opens sheets over the lower half of ``parent`` and sends what is typed to the journal.
@@ -40,6 +43,8 @@ class EntryClient(SheetAsker):
         self._kind = EntryKind.READING
         self._own = OwnWords()
         self._words_of = ""
+        self._slow = QTimer(self, singleShot=True, interval=SLOW_MS)
+        self._slow.timeout.connect(self._say_saving)
         self.list = EntryList(parent)
         self.sheet.asked_more.connect(self._widen)
         self.list.picked.connect(self._correct)
@@ -161,8 +166,13 @@ class EntryClient(SheetAsker):
         if not typed.sure and (question := confirmation(self._kind, made, ask)):
             self._doubt((question,))
             return
-        self.sheet.message.say(tr("Saving…"))
+        self._slow.start()
         self._sending.send(made, ask.person, chain=ask.shift.chain, sure=typed.sure)
+
+    @Slot()
+    def _say_saving(self) -> None:
+        if self.busy:
+            self.sheet.message.say(tr("Saving…"))
 
     @Slot(object)
     def _close(self, answer: Saved) -> None:
