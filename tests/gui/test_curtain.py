@@ -28,7 +28,7 @@ def stand(stand: Stand) -> Stand:
 
 
 def curtains(stand: Stand) -> list[Curtain]:
-    return some(stand.board.findChildren(Curtain))
+    return stand.board.findChildren(Curtain)
 
 
 def open_a_sheet(stand: Stand) -> None:
@@ -51,7 +51,7 @@ def test_a_picture_looks_like_what_it_covers(stand: Stand, themed_app: QApplicat
     before = look(stand)
     open_a_sheet(stand)
     stand.type(Key.Key_Escape)
-    assert all(one.isVisible() for one in curtains(stand))
+    assert all(one.isVisible() for one in some(curtains(stand)))
     assert look(stand) == before
     stand.qtbot.waitUntil(lifted(stand))
     assert look(stand) == before

@@ -16,13 +16,9 @@ from PySide6.QtCore import QObject, Signal, Slot
 from washmon.gui.i18n import tr
 from washmon.gui.kit.aside import Aside, Tell, outcome
 from washmon.recorder import Clock, Recorder
-from washmon.recorder.kept_parts import Proofs, program_mark
-from washmon.recorder.renewing import renew
-from washmon.recorder.summaries import differing_summaries
 from washmon.store.backups import Backup, back_up
 from washmon.store.errors import StoreUnavailable
 from washmon.store.journal_check import JournalFault, PaperFault
-from washmon.store.kept import Kept
 from washmon.store.store import Store
 from washmon.store.witness import Witness
 
@@ -91,6 +87,8 @@ class MaintenanceService(QObject):
 
         if ask(lambda writer: writer.read_only):
             return 0
+        from washmon.recorder.renewing import renew  # noqa: PLC0415 - start-up is measured
+
         return renew(store, ask, lambda: self._stop.wait(_REST_S), progress)
 
     def close(self) -> None:
@@ -114,6 +112,10 @@ class MaintenanceService(QObject):
 
     def _differing(self, store: Store, stop: Callable[[], bool]) -> tuple[JournalFault, ...]:
         """Hold the kept summaries against their journals; what was proven before stands."""
+        from washmon.recorder.kept_parts import Proofs, program_mark  # noqa: PLC0415 - as above
+        from washmon.recorder.summaries import differing_summaries  # noqa: PLC0415
+        from washmon.store.kept import Kept  # noqa: PLC0415
+
         with Kept(self.witness_folder, store.place, program_mark()) as kept:
             proofs = Proofs(kept, [row.chain for row in store.iter_shifts()])
 

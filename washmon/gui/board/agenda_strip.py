@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from PySide6.QtCore import QRectF, QSize, Qt, Signal, Slot
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
@@ -125,6 +125,7 @@ class AgendaStrip(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.chips: list[TurnChip] = []
+        self._turns: tuple[TurnView, ...] | None = None
         self._first = Text(tr("First"), Size.BODY, tone=Tone.SOFT)
         self._then = Text(tr("then"), Size.BODY, tone=Tone.SOFT)
         self._rest = Text("", Size.BODY, tone=Tone.SOFT)
@@ -140,6 +141,7 @@ class AgendaStrip(QWidget):
 
     def show_turns(self, turns: tuple[TurnView, ...], now: datetime) -> None:
         """Show who is first; chips that stay the same are left alone."""
+        before, self._turns = self._turns, turns
         while len(self.chips) > len(turns):
             chip = self.chips.pop()
             self._row.removeWidget(chip)
@@ -152,7 +154,10 @@ class AgendaStrip(QWidget):
         for chip, turn in zip(self.chips, turns, strict=True):
             chip.show_view(turn)
             chip.tick(now)
-        self._arrange()
+        if turns != before:
+            self._arrange()
+        elif any(turn.wait is not None for turn in turns):  # what is left of it is as long as it is
+            self._fit()
 
     def tick(self, now: datetime) -> None:
         """Count the waits down."""
@@ -194,6 +199,12 @@ class AgendaStrip(QWidget):
         """Show as many as there is room for."""
         super().resizeEvent(event)
         self._fit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Show as many as there is room for in larger type."""
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.FontChange:
+            self._fit()
 
     @Slot()
     def _tell(self) -> None:

@@ -79,6 +79,10 @@ class TankPanel(QWidget):
         """What is shown."""
         return self._view
 
+    def hasHeightForWidth(self) -> bool:
+        """How tall the card is, is said by the row of columns, and the plot takes what is left."""
+        return False
+
     @property
     def trend(self) -> LateTrend:
         """The plot."""

@@ -30,6 +30,7 @@ class ValueStrip(QWidget):
         super().__init__(parent)
         self._values: tuple[ValueView, ...] = ()
         self._widths: list[float] = []
+        self._laid: dict[float, list[_Cell]] = {}
         self._one_row = False
         self._name_font = theme.font(Size.TINY)
         self._font = theme.font(Size.BODY, Weight.DemiBold, tabular=True)
@@ -48,7 +49,7 @@ class ValueStrip(QWidget):
         if values == self._values:
             return
         self._values = values
-        self._widths = [self._width(value) for value in values]
+        self._measure()
         self.setAccessibleName(", ".join(f"{value.name} {value.text}" for value in values))
         self.updateGeometry()
         self.update()
@@ -59,8 +60,13 @@ class ValueStrip(QWidget):
         if event.type() is QEvent.Type.FontChange:
             self._font = self.font()
             self._name_font = theme.font(Size.TINY)
-            self._widths = [self._width(value) for value in self._values]
+            self._measure()
             self.updateGeometry()
+
+    def _measure(self) -> None:
+        """Find out how wide each value is, and forget where they stood."""
+        self._widths = [self._width(value) for value in self._values]
+        self._laid.clear()
 
     def one_row_px(self) -> int:
         """Return how wide all values are side by side."""
@@ -93,6 +99,12 @@ class ValueStrip(QWidget):
         return QFontMetricsF(self._name_font).height() + QFontMetricsF(self._font).height()
 
     def _cells(self, width: float) -> list[_Cell]:
+        """Return where each value stands at a width; asked for more often than they change."""
+        if width not in self._laid:
+            self._laid[width] = self._lay(width)
+        return self._laid[width]
+
+    def _lay(self, width: float) -> list[_Cell]:
         cells = []
         x, y, row = 0.0, 0.0, self._row_height()
         for value, wide in zip(self._values, self._widths, strict=True):

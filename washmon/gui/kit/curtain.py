@@ -31,7 +31,7 @@ class Curtain(QWidget):
 
     def __init__(self, part: QWidget) -> None:
         super().__init__(part)
-        self._part = part
+        self.part = part
         self._picture: QPixmap | None = None
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)  # Qt draws nothing under it
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
@@ -40,16 +40,16 @@ class Curtain(QWidget):
     @property
     def is_due(self) -> bool:
         """Whether there is something to take a picture of, and none was taken."""
-        return self._picture is None and self._part.isVisible()
+        return self._picture is None and self.part.isVisible()
 
     def take(self) -> None:
         """Take a picture of the part upon the paper that it lies on."""
-        ratio = self._part.devicePixelRatioF()
-        self._picture = QPixmap(self._part.size() * ratio)
+        ratio = self.part.devicePixelRatioF()
+        self._picture = QPixmap(self.part.size() * ratio)
         self._picture.setDevicePixelRatio(ratio)
         self._picture.fill(QColor(theme.current().paper))
         children = QWidget.RenderFlag.DrawChildren
-        self._part.render(self._picture, QPoint(), renderFlags=children)
+        self.part.render(self._picture, QPoint(), renderFlags=children)
 
     def forget(self) -> None:
         """Throw the picture away, and show the part itself."""
@@ -59,11 +59,11 @@ class Curtain(QWidget):
     def lay(self) -> None:
         """Lay the picture over the part, if there is one of it as it is."""
         if self._picture is None or self._picture.size() != (
-            self._part.size() * self._part.devicePixelRatioF()
+            self.part.size() * self.part.devicePixelRatioF()
         ):
             self.forget()
             return
-        self.setGeometry(self._part.rect())
+        self.setGeometry(self.part.rect())
         self.raise_()
         self.show()
 
@@ -111,8 +111,10 @@ class Curtains(QObject):
     @Slot(QWidget, QWidget)
     def _follow_focus(self, _before: QWidget | None, now: QWidget | None) -> None:
         """Draw the part into which the keyboard came back: it shows where it is."""
-        for curtain in self._curtains() if self._lift.isActive() and now is not None else ():
-            if curtain.parentWidget().isAncestorOf(now):
+        if now is None or not self._lift.isActive():
+            return
+        for curtain in self._curtains():
+            if curtain.part.isAncestorOf(now):
                 curtain.forget()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

@@ -1,6 +1,7 @@
 """The look in one place: colours by their meaning, type, and the style sheet made of them."""
 
 from enum import IntEnum
+from functools import cache
 from math import floor
 from string import Template
 
@@ -248,8 +249,13 @@ def load_fonts() -> None:
 
 def font(size: Size, weight: QFont.Weight = QFont.Weight.Normal, *, tabular: bool = False) -> QFont:
     """Return the program's type; ``tabular`` digits stand still while a number changes."""
+    return QFont(_font(size * scale(), weight, tabular))
+
+
+@cache
+def _font(points: float, weight: QFont.Weight, tabular: bool) -> QFont:  # noqa: FBT001 - its key
     chosen = QFont(FAMILY)
-    chosen.setPointSizeF(size * scale())
+    chosen.setPointSizeF(points)
     chosen.setWeight(weight)
     if tabular:
         chosen.setFeature(QFont.Tag("tnum"), 1)
