@@ -140,6 +140,15 @@ def test_a_first_step_can_not_take_the_softest_plausible_water_under_ph_six(
     assert plan.lowest_ph_after_first < plan.ph_after_first + 1e-6 < ph + 1e-6
 
 
+def test_a_first_step_is_half_or_what_takes_the_softest_plausible_water_to_a_safe_ph() -> None:
+    # 6.2 is the gas limit of 6.0 with room for a reading: common practice, no published source.
+    half, less = (plan_for(ph, 0.0, 500.0, VINEGAR) for ph in (8.5, 9.5))
+    assert half.first == pytest.approx(half.whole / 2)
+    assert half.lowest_ph_after_first > 6.2
+    assert less.first < 0.99 * less.whole / 2
+    assert less.lowest_ph_after_first == pytest.approx(6.2, abs=1e-6)
+
+
 def test_the_small_step_is_smaller_than_half_of_what_usual_water_needs() -> None:
     # Common practice, no published source: half a teaspoon of vinegar to 5 gallons.
     plan = plan_for(8.5, 50.0, 500.0, VINEGAR)

@@ -6,6 +6,7 @@ from itertools import pairwise
 import pytest
 
 from washmon.chemistry.acid import (
+    ACIDS,
     HIGHEST_PH,
     WEAK_ACIDS,
     AcidKind,
@@ -14,11 +15,12 @@ from washmon.chemistry.acid import (
     small_step,
 )
 from washmon.chemistry.checks import ChemistryError
+from washmon.chemistry.chlorine_gas import chlorine_in_air_ppm, hypochlorous_in_air_ppm
 from washmon.chemistry.constants import _paired
 from washmon.chemistry.diluting import _counts, _stocks, _Way
 from washmon.chemistry.dilution import drained_share, overflow_l
 from washmon.chemistry.hypochlorite import StrengthBasis, caustic_per_mol, typical_density_kg_l
-from washmon.chemistry.measures import MEASURES, METRIC_SET, US_SET
+from washmon.chemistry.measures import MEASURES, METRIC_SET, UNIT_ML, US_SET
 from washmon.chemistry.measuring import in_measure
 from washmon.chemistry.neutralising import FIELD_DOSE_G_PER_G, Neutraliser
 from washmon.chemistry.peracetic import PAA_MG_PER_MOL, PeraceticProduct
@@ -61,6 +63,15 @@ def test_half_of_a_weak_acid_has_given_off_a_proton_at_its_constant(kind: AcidKi
         (AcidKind.HYDROCHLORIC, 20.0, 0.20 * 1098),
         (AcidKind.HYDROCHLORIC, 36.0, 0.36 * 1179),
         (AcidKind.HYDROCHLORIC, 25.0, 0.25 * (1098 + 1149) / 2),
+        (AcidKind.HYDROCHLORIC, 10.0, 0.10 * 1048),
+        (AcidKind.HYDROCHLORIC, 30.0, 0.30 * 1149),
+        (AcidKind.HYDROCHLORIC, 38.0, 0.38 * 1189),
+        (AcidKind.PHOSPHORIC, 10.0, 0.10 * 1053),
+        (AcidKind.PHOSPHORIC, 20.0, 0.20 * 1113),
+        (AcidKind.PHOSPHORIC, 30.0, 0.30 * 1181),
+        (AcidKind.PHOSPHORIC, 40.0, 0.40 * 1254),
+        (AcidKind.PHOSPHORIC, 50.0, 0.50 * 1335),
+        (AcidKind.PHOSPHORIC, 100.0, 1870),
         (AcidKind.PHOSPHORIC, 75.0, 0.75 * 1579),
         (AcidKind.PHOSPHORIC, 85.0, 0.85 * 1689),
     ],
@@ -177,6 +188,36 @@ def test_a_dilution_is_made_of_round_counts_of_a_scale_and_a_few_spoons() -> Non
     fine = [one.parts[0].count for one in _counts([MEASURES["spoon_scale"]])]
     assert fine == pytest.approx([1, 2, 2.5, 5, 10, 20, 25, 50])
     assert [one.parts[0].count for one in _counts([MEASURES["teaspoon"]])] == [1, 2, 3, 4]
+
+
+def test_the_masses_of_the_acids() -> None:
+    # IUPAC standard atomic weights, g/mol.
+    c, h, o, cl, p, na, s = 12.011, 1.008, 15.999, 35.45, 30.974, 22.990, 32.06
+    masses = {
+        AcidKind.VINEGAR: 2 * c + 4 * h + 2 * o,
+        AcidKind.CITRIC: 6 * c + 8 * h + 7 * o,
+        AcidKind.HYDROCHLORIC: h + cl,
+        AcidKind.PHOSPHORIC: 3 * h + p + 4 * o,
+        AcidKind.SODIUM_BISULFATE: na + h + s + 4 * o,
+    }
+    for kind, mass in masses.items():
+        assert ACIDS[kind].g_per_mol == pytest.approx(mass, rel=2e-4), kind
+
+
+def test_gas_over_cold_water_goes_by_the_warmth_of_its_solution() -> None:
+    # Van 't Hoff with 5900 K for HOCl and 2000 K for Cl2 (rounded): Sander (2015), Atmos. Chem.
+    # Phys. 15:4399.
+    between = 1 / 278.15 - 1 / 298.15
+    for in_air, warmth_k in ((hypochlorous_in_air_ppm, 5900.0), (chlorine_in_air_ppm, 2000.0)):
+        ratio = float(in_air(1.0, 25.0)) / float(in_air(1.0, 5.0))
+        assert ratio == pytest.approx(math.exp(warmth_k * between), rel=1e-3), warmth_k
+
+
+def test_all_but_a_fifth_of_what_was_stirred_may_be_taken() -> None:
+    # The rest clings, or is never mixed: common practice, no published source.
+    part = UNIT_ML["cup"]
+    for share, is_enough in ((0.8, True), (0.81, False)):
+        assert (list(_stocks(share * part, ("cup",), solid=False)) != []) is is_enough
 
 
 def test_phosphoric_acid_has_the_constants_of_phreeqc() -> None:

@@ -59,6 +59,31 @@ ASKED = [
 ]
 
 
+PRODUCT = "strength basis density"
+QUESTIONS = {
+    "dose": f"volume from method to solid {PRODUCT} most ph alkalinity source-ph caustic "
+    "temperature",
+    "rise": f"volume from solid {PRODUCT} amount",
+    "strength": PRODUCT,
+    "container": f"{PRODUCT} made on storage-temperature reading sample total",
+    "active": "chlorine ph temperature chloride",
+    "acid": "volume ph to high chlorine temperature kind strength density alkalinity source-ph "
+    "alkalinity-low alkalinity-high",
+    "alkalinity": "volume chlorine ph-before ph-after ph-method temperature added amount "
+    f"acid-strength acid-density {PRODUCT}",
+    "lower": "volume from to fresh",
+    "neutralise": "volume total agent",
+    "peracetic": "volume from to peroxide-now paa peroxide acetic hedp density ph alkalinity "
+    "source-ph temperature",
+    "exposure": "chlorine end contact ph temperature",
+}
+
+
+def test_what_is_asked_in_which_order() -> None:
+    asked = {one.key: [field.key for field in one.fields] for one in CALCULATIONS}
+    assert asked == {key: keys.split() for key, keys in QUESTIONS.items()}
+
+
 def takes(field: Field, value: float) -> bool:
     assert field.check is not None
     try:

@@ -323,6 +323,10 @@ def test_the_active_share_is_compared_over_the_ph_of_washing() -> None:
     (told,) = (line.value for line in found.lines if line.label == "Active at pH")
     words = say(told, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
     assert words == "6.5: 92 %  7.0: 79 %  7.5: 55 %  8.0: 28 %"
+    lines = {line.label: say(line.value, UnitSystem.METRIC) for line in found.lines}
+    assert lines["Hypochlorous acid, HOCl"].startswith("40")  # of 50 ppm, 79.2 and 20.8 %
+    assert lines["Hypochlorite, OCl⁻"].startswith("10")
+    assert found.data["ocl_mg_l"] == pytest.approx(50 * 0.208, rel=0.01)
 
 
 def test_exposure_is_level_times_minutes_and_its_active_part() -> None:

@@ -220,6 +220,11 @@ def test_a_reading_before_the_last_addition_has_mixed_in_is_doubted(
     assert doubts(shed, read) == ""
 
 
+def test_a_reading_in_the_minute_of_a_dose_is_doubted(shed: Shed) -> None:
+    shed.dose()
+    assert "not mixed yet" in doubts(shed, reading(shed, fac_mg_l=60.0))
+
+
 def test_a_reading_is_doubted_until_the_newest_of_two_additions_has_mixed_in(shed: Shed) -> None:
     shed.acid()
     shed.wait(10).dose()
@@ -632,10 +637,17 @@ def test_a_decision_says_in_each_part_what_was_done_in_this_shift(shed: Shed) ->
 
 
 def test_a_shift_with_open_holds_ends_only_with_somebody_named_for_them(shed: Shed) -> None:
-    (washed,) = shed.wash()
-    shed.hold(washed.seq)
+    first, second = shed.wash(2)
+    shed.hold(first.seq)
     end = ShiftEnded(at=shed.now, by="RM")
     assert fields(shed, end) == ["holds_to"]
+
+    def told() -> str:
+        return say(verdict(shed, end).faults[0].message, UnitSystem.METRIC)
+
+    assert told() == "One hold is open: say who takes it over."
+    shed.hold(second.seq)
+    assert told() == "2 holds are open: say who takes them over."
     assert fields(shed, replace(end, holds_to="XX")) == ["holds_to"]
     assert fields(shed, replace(end, holds_to="TK")) == []
 

@@ -1,12 +1,13 @@
 """What the answers of a fill's own water tell of it."""
 
 import pytest
+from msgspec.structs import replace
 
 from tests.chemistry.geochemistry import bleach, ph_after
 from tests.shed import Shed, a_setup, a_tank
 from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.titration import Alkalinity
-from washmon.line.events import Method
+from washmon.line.events import DoseAdded, Method
 from washmon.line.fill_water import KnownAlkalinity, water_of
 from washmon.line.setup import Acid, SourceWater
 
@@ -96,3 +97,19 @@ def test_chlorine_that_was_used_up_meanwhile_tells_another_water() -> None:
     assert used.range.best_mg_l < kept.range.best_mg_l - 5
     unread = told_by_a_dose(None, 40.0)  # what it began with is not known: nothing is taken off
     assert unread is not None
+
+
+def test_what_a_product_nobody_knows_the_strength_of_brings_counts_as_nothing() -> None:
+    bleach = a_setup().sanitizers[0]
+    unknown = (replace(bleach, strength=None), replace(bleach, key="another"), bleach)
+    brought = []
+    for product in unknown:
+        shed = Shed(a_setup())
+        shed.fill()
+        dose = shed.dose(ml=200).event
+        assert isinstance(dose, DoseAdded)
+        tank = shed.shift.tank(1)
+        assert tank.fill is not None
+        setup = a_setup(sanitizers=(product,))
+        brought.append(water_of(setup, tank.spec, tank.fill).rise_mg_l(dose))
+    assert brought == [0.0, 0.0, pytest.approx(50.0, rel=1e-3)]  # 200 mL of 125 g/L in 500 L

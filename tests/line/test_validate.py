@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.shed import a_setup, a_tank
 from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.line.message import say
@@ -539,3 +540,23 @@ def test_part_of_a_batch_is_no_margin(name: str) -> None:
     margins = replace(Margins(), **{name: 2.5})
     (fault,) = faults(replace(LEAF, margins=margins))
     assert (fault.path, fault.message.text) == (f"margins.{name}", "A whole number is needed here.")
+
+
+@pytest.mark.parametrize(
+    ("changes", "wrong"),
+    [
+        ({"critical_contact_s": 60.0}, ""),  # contact of 60 s is wanted
+        ({"critical_contact_s": 60.1}, "critical_contact_s"),
+        ({"critical_contact_s": 1.0}, ""),
+        ({"critical_contact_s": 0.9}, "critical_contact_s"),
+        ({"critical_contact_s": 90.0, "contact_s": None}, ""),
+        ({"critical_ph": 7.5}, ""),  # the high limit
+        ({"critical_ph": 7.4}, "critical_ph"),
+        ({"critical_ph": 10.0}, ""),
+        ({"critical_ph": 10.1}, "critical_ph"),
+        ({"critical_temperature": True}, "critical_temperature"),  # of no rule
+    ],
+)
+def test_critical_limits_lie_beyond_the_others(changes: dict[str, object], wrong: str) -> None:
+    setup = a_setup(a_tank(1, "Flume", **changes))
+    assert paths(setup) == ({f"tanks.0.{wrong}"} if wrong else set())

@@ -246,6 +246,34 @@ def test_cloudiness_on_its_way_to_the_limit_announces_the_change() -> None:
     assert "about 3 batches" in say(flag.why, UnitSystem.METRIC)
 
 
+def test_water_that_was_clear_at_first_clouds_from_nothing() -> None:
+    shed = begun()
+    shed.read(fac=50, ph=7.0, turbidity_ntu=0.0)
+    shed.wash(4)
+    shed.read(fac=49, ph=7.1, turbidity_ntu=30.0)  # 7.5 a batch: 60 in four more
+    flag = the(advise(shed.shift, shed.now), "change-near")
+    said = say(flag.why, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+    assert "from 0 NTU to 30 NTU in 4 batches" in said
+    assert "about 4 batches" in said
+
+
+def test_of_two_acids_the_newest_is_the_one_to_verify_until_its_ph_was_read() -> None:
+    def unread() -> int | None:
+        tank = shed.shift.tank(1)
+        assert tank.fill is not None
+        told = RuleContext(shed.shift, tank, tank.fill, shed.now, frozenset()).unread_acid()
+        return None if told is None else told.seq
+
+    shed = begun()
+    assert unread() is None
+    first = shed.acid(ml=20)
+    assert unread() == first.seq
+    second = shed.wait(6).acid(ml=20)
+    assert unread() == second.seq
+    shed.wait(6).read(fac=52, ph=7.0)
+    assert unread() is None
+
+
 def test_a_change_by_the_clock_is_near_since_one_moment_however_often_somebody_looks() -> None:
     shed = begun(a_setup(a_tank(1, "Only", hours_per_fill=1.0)))
     due = START + timedelta(hours=1)  # 20 min ahead by the usual margins

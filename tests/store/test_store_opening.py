@@ -2,6 +2,7 @@ import errno
 import multiprocessing
 import os
 import sqlite3
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -134,6 +135,15 @@ def test_a_file_that_is_no_database_is_left_as_it_is(
     assert path.read_bytes() == content
     with told(path):  # the lock is free again
         engine.take_lock(path).release()
+
+
+def test_a_lock_that_one_thread_took_another_gives_back(tmp_path: Path) -> None:
+    with ThreadPoolExecutor(1) as pool:
+        lock = pool.submit(engine.take_lock, tmp_path / "shed.db").result()
+    with pytest.raises(StoreInUse):
+        engine.take_lock(tmp_path / "shed.db")
+    lock.release()
+    engine.take_lock(tmp_path / "shed.db").release()
 
 
 @pytest.mark.parametrize("read_only", [False, True])

@@ -35,7 +35,7 @@ TESTS = (
     "faults/test_vanishing.py"
 )
 DECLARED = ("tests/test_unchangeable.py",)
-"""Looks at all declarations."""
+"""Looks at all declarations, and comes first."""
 ON_SERVER, AT_LAST = 4, 3
 """So many tests on a server at most; so much more time for what survived at first."""
 LOADED = (
@@ -143,6 +143,7 @@ class Map:
             test: self.took[test] * (1 if test.startswith(near) else 4)
             for test in every & self.took.keys()
         }
+        weight |= {test: 0.0 for test in weight if test.startswith(DECLARED)}
         chosen: list[str] = []
         on_server: list[str] = []
         for test in sorted(weight, key=lambda test: (weight[test], test)):
@@ -154,9 +155,12 @@ class Map:
         return chosen + on_server[:ON_SERVER]
 
     def _imports(self, file: str, module: str) -> bool:
+        """Tell whether a file of tests takes anything from a module, or from a package of it."""
         if file not in self._texts:
             self._texts[file] = (ROOT / file).read_text("utf-8")
-        return file in DECLARED or f"from {module} import" in self._texts[file]
+        top, *rest = module.split(".")
+        names = list(accumulate(rest, "{}.{}".format, initial=top))[1:]
+        return file in DECLARED or any(f"from {one} import" in self._texts[file] for one in names)
 
     def _moved(self, mutant: Mutant) -> int:
         """Return how far down a function stood when the map was made."""
