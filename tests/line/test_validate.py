@@ -558,5 +558,5 @@ def test_part_of_a_batch_is_no_margin(name: str) -> None:
     ],
 )
 def test_critical_limits_lie_beyond_the_others(changes: dict[str, object], wrong: str) -> None:
-    setup = a_setup(a_tank(1, "Flume", **changes))
+    setup = a_setup(replace(a_tank(1, "Flume"), **changes))
     assert paths(setup) == ({f"tanks.0.{wrong}"} if wrong else set())

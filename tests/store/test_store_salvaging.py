@@ -180,6 +180,25 @@ def test_a_changed_entry_is_saved_and_named(path: Path, tmp_path: Path) -> None:
     assert sentence.startswith("Entry 1 of shift shift-2 was saved as it reads now")
 
 
+def test_a_time_that_is_no_text_costs_its_own_entry_alone(
+    path: Path, tmp_path: Path, whole: dict[str, list[RawEntry]]
+) -> None:
+    db = sqlite3.connect(path)
+    db.execute("DROP TRIGGER journal_never_updated")
+    db.execute(
+        "UPDATE journal SET recorded_at = CAST(X'FFFE' || recorded_at AS TEXT) "
+        "WHERE chain = 'shift-2' AND seq = 1"
+    )
+    db.execute("UPDATE shift SET chain = CAST(X'FF' AS TEXT) WHERE chain = 'shift-5'")
+    db.commit()
+    db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    db.execute("VACUUM")
+    db.close()
+    done = salvage(path, tmp_path / "new.db")
+    kept = {chain: len(rows) - (chain == "shift-2") for chain, rows in whole.items()}
+    assert done.kept == kept
+
+
 def test_lost_shifts_and_lost_starts_are_told(path: Path, tmp_path: Path) -> None:
     db = sqlite3.connect(path)
     db.execute("DROP TRIGGER journal_never_deleted")

@@ -134,7 +134,7 @@ def _inside(node: ast.AST, place: Place) -> Iterator[tuple[str, tuple[int, int],
     if _is_left_alone(node):
         return
     for change in chain(_of_statements(node), _of_operators(node), _of_values(node)):
-        yield where, lines, change
+        yield where, _head(change.shown) if isinstance(change.shown, ast.Expr) else lines, change
     for name, value in ast.iter_fields(node):
         if name in {"annotation", "returns", "type_params", "format_spec"}:
             continue
