@@ -92,6 +92,8 @@ def test_after_a_half_life_half_is_left(strength: float, celsius: float) -> None
 def test_a_diluted_sample_tells_the_strength() -> None:
     # 1 mL made up to 1 L reads 108: 108 g/L, by mass balance.
     assert strength_from_diluted_g_l(108, 1, 1000) == pytest.approx(108)
+    assert strength_from_diluted_g_l(1.0, 1e-3, 1.0) == pytest.approx(1.0)  # the least there is
+    assert strength_from_diluted_g_l(1.0, 1.0, 1.0) == pytest.approx(1e-3)
     assert is_weak(80, 125)
     assert not is_weak(110, 125)
 

@@ -257,6 +257,8 @@ def test_caustic_is_counted_in_mol_to_the_mol_of_chlorine() -> None:
 def test_what_no_water_and_no_product_is_has_no_overflow_and_no_density() -> None:
     with pytest.raises(ChemistryError):
         overflow_l(0.0, 200.0, 100.0)
+    with pytest.raises(ChemistryError, match="takes all of the water"):
+        overflow_l(1000.0, 100.0, 50.001, 50.0)
     with pytest.raises(ChemistryError):
         typical_density_kg_l(60.0, StrengthBasis.WEIGHT_PCT_NAOCL)
 

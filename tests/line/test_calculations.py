@@ -119,6 +119,8 @@ def test_a_month_in_a_warm_shed_leaves_what_the_decay_equation_says() -> None:
     # Adam & Gordon (1999), Inorg. Chem. 38:1299, by hand: 125 g/L at 30 °C, 76 % after 30 days.
     texts = {"made": "2026-04-07", "storage-temperature": "30", **TRADE}
     assert number("container", "share_of_label", texts) == pytest.approx(0.76, abs=0.01)
+    (how,) = result("container", texts).how
+    assert say(how, UnitSystem.METRIC).startswith("30 days at 30")
     assert result("container", texts).data["weak"] is True  # under 80 %: one threshold for all
 
 
@@ -275,7 +277,9 @@ def test_alkalinity_that_was_told_is_found_again_and_carried_on() -> None:
 
 def test_half_the_water_halves_the_level() -> None:
     # Dilution of a stirred tank: an overflow of ln 2 volumes halves it too.
-    data = result("lower", {"volume": "500", "from": "120", "to": "60"}).data
+    found = result("lower", {"volume": "500", "from": "120", "to": "60"})
+    data = found.data
+    assert "(50 %)" in say(found.headline, UnitSystem.METRIC)
     assert data["drain_l"] == pytest.approx(250)
     assert data["overflow_l"] == pytest.approx(500 * math.log(2), abs=0.01)
 

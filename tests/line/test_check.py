@@ -618,6 +618,8 @@ def test_a_decision_says_in_each_part_what_was_done_in_this_shift(shed: Shed) ->
     for part in ("found", "reason", "water", "prevention"):
         assert fields(shed, replace(release, **{part: "x"})) == [part]
         assert fields(shed, replace(release, **{part: "12 3"})) == [part]
+        assert fields(shed, replace(release, **{part: "abc"})) == [part]
+        assert fields(shed, replace(release, **{part: "L-1 abc"})) == []
         said = doubts(shed, replace(release, **{part: "everything is fine again"}))
         assert "names no batch, amount or act of this shift" in said
     copied = replace(release, water=release.found + ".")

@@ -363,6 +363,7 @@ def test_a_check_is_due_at_some_time() -> None:
 
 def test_contact_takes_at_least_a_second_and_under_a_minute_is_a_caution_in_a_wash() -> None:
     assert paths(with_tank(LEAF, 0, contact_s=0.5)) == {"tanks.0.contact_s"}
+    assert paths(with_tank(LEAF, 0, contact_s=1.0)) == set()
     short = with_tank(LEAF, 0, contact_s=30.0)
     assert faults(short) == []
     # At least one minute of contact: common practice, no published source.

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from tests import strategies
 from tests.shed import START, a_setup, in_a_line
 from washmon.line.events import (
+    AcidAdded,
     BatchWashed,
     Corrected,
     DoseAdded,
@@ -56,6 +57,9 @@ def test_a_dose_is_said_as_it_was_entered() -> None:
     dose = DoseAdded(at=START, by="RM", tank=2, product="bleach", amount=Amount(11.3, "mL"))
     assert said(dose) == "Dose tank 2: 11 mL hypochlorite"
     assert said(replace(dose, as_entered="2.3 tsp")) == "Dose tank 2: 2.3 tsp hypochlorite"
+    acid = AcidAdded(at=START, by="RM", tank=2, product="vinegar", amount=Amount(60.0, "mL"))
+    assert said(acid) == "Acid tank 2: 60 mL vinegar"
+    assert said(replace(acid, container="Jug 4")) == "Acid tank 2: 60 mL vinegar, from Jug 4"
 
 
 def test_a_check_of_an_instrument_is_said_in_its_own_unit() -> None:

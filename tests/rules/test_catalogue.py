@@ -7,10 +7,11 @@ from msgspec.structs import replace
 
 from tests.shed import a_peracetic_setup, a_setup, a_tank
 from washmon.line.flag_events import FlagsChanged
-from washmon.line.flags import FAILED, Flag, Level
+from washmon.line.flags import ALWAYS_ON, FAILED, Flag, Level
 from washmon.line.message import say
 from washmon.line.setup import LineSetup, Look
 from washmon.rules import all_rules
+from washmon.rules.base import Protects
 from washmon.rules.catalogue import LEVELS, thresholds, title_of
 from washmon.sessions.file import SUFFIX, read
 from washmon.units import UnitSystem
@@ -37,6 +38,14 @@ def test_peracetic_acid_is_answered_by_the_steps_that_answer_chlorine() -> None:
     twins = {"critical": "critical", "low": "low", "high": "high", "limit": "label"}
     for paa, chlorine in twins.items():
         assert answers[f"paa-{paa}"] == answers[f"chlorine-{chlorine}"], paa
+
+
+def test_what_stops_for_people_law_or_held_product_can_not_be_switched_off() -> None:
+    stops = {rule for rule, levels in LEVELS.items() if set(levels) == {Level.STOP}}
+    assert stops - ALWAYS_ON == {"label-by-dose"}  # which goes by what is worked out, not read
+    assert ALWAYS_ON - stops == {"peroxide-limit"}  # the law
+    lawful = {rule.id for rule in all_rules() if rule.protects in {Protects.PEOPLE, Protects.LAW}}
+    assert lawful - ALWAYS_ON == {"label-by-dose"}
 
 
 def test_what_looks_ahead_stands_until_the_forecast_is_made_anew() -> None:

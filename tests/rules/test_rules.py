@@ -74,6 +74,11 @@ def test_ph_over_eight_presses(shed: Shed) -> None:
     flag = shed.flag("ph-high")
     assert flag is not None
     assert flag.level is Level.ACT
+    shed.wait(1).read(fac=50, ph=8.3, water_c=8.0)
+    flag = shed.flag("ph-high")
+    assert flag is not None
+    # pKa 7.70 at 8 °C: Morris (1966); 1 / (1 + 10^(8.3 - 7.70)) is 20 %.
+    assert "At pH 8.3 about 21 % of the free chlorine" in spaced(flag.why)
 
 
 def test_a_check_is_overdue_by_batches_or_by_minutes_and_presses_at_twice(shed: Shed) -> None:
