@@ -132,8 +132,10 @@ class Map:
         server come last: starting it takes its time.
         """
         lines = self._lines.get(mutant.path, {})
-        first, last = (line + self._moved(mutant) for line in mutant.lines)
-        every = {test for line in range(first, last + 1) for test in lines.get(line, ()) if test}
+        first, last = mutant.lines
+        # Where the function stood when all was looked at, and where it stands: some came later.
+        own = {line + by for line in range(first, last + 1) for by in (0, self._moved(mutant))}
+        every = {test for line in own for test in lines.get(line, ()) if test}
         if len(every) < 2:  # that one may be who imported it first
             name = _module(ROOT / mutant.path)
             every |= {test for tests in lines.values() for test in tests if test}
