@@ -4,6 +4,7 @@ import dataclasses
 import pkgutil
 from collections.abc import Iterator
 from importlib import import_module
+from typing import Any
 
 import msgspec
 
@@ -32,6 +33,6 @@ def kinds() -> Iterator[type]:
 def test_structs_and_data_classes_are_frozen() -> None:
     structs = [kind for kind in kinds() if issubclass(kind, msgspec.Struct)]
     assert [kind for kind in some(structs) if not kind.__struct_config__.frozen] == []
-    plain = [kind for kind in kinds() if dataclasses.is_dataclass(kind)]
-    changing = {kind for kind in some(plain) if not vars(kind)["__dataclass_params__"].frozen}
+    plain: list[Any] = [kind for kind in kinds() if dataclasses.is_dataclass(kind)]
+    changing = {kind for kind in some(plain) if not kind.__dataclass_params__.frozen}
     assert {kind.__name__ for kind in changing} == GATHERING
