@@ -48,7 +48,7 @@ def test_a_start_that_somebody_filled_in_is_not_thrown_away_by_escape(stand: Sta
     stand.wait_for(Room.READY)  # nothing was written
     stand.key(Key.Key_F1)
     page = stand.page(ShiftStart)
-    stand.click(lot(page).code.line)
+    stand.click(lot(page).code.editor)
     stand.type("L-7", Key.Key_Escape)
     answer(stand, yes=False)
     assert stand.room is Room.START
@@ -63,7 +63,7 @@ def test_a_note_for_whoever_comes_next_is_asked_about(stand: Stand) -> None:
     stand.open()
     stand.key(Key.Key_F10)
     page = stand.page(ShiftEnd)
-    stand.click(page.note.line)
+    stand.click(page.note.editor)
     stand.type("Pump is loud.", Key.Key_Escape)
     answer(stand, yes=False)
     assert page.note.text == "Pump is loud."

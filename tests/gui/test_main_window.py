@@ -145,7 +145,7 @@ def test_help_and_calculator_lead_back_to_what_was_begun(stand: Stand) -> None:
     stand.open()
     stand.key(Key.Key_F1)
     (lot,) = (row for row in stand.page(ShiftStart).lots.rows if isinstance(row, LotRow))
-    stand.click(lot.code.line)
+    stand.click(lot.code.editor)
     stand.type("LB-05")
     stand.key(Key.Key_Help)
     stand.wait_for(Room.HELP)

@@ -54,8 +54,8 @@ def tell(client: RecorderClient, event: PinSet | PinReset) -> None:
 
 
 def type_new(page: PinsPage, pin: str, again: str | None = None) -> None:
-    QTest.keyClicks(page.new.line, pin)
-    QTest.keyClicks(page.again.line, pin if again is None else again)
+    QTest.keyClicks(page.new.editor, pin)
+    QTest.keyClicks(page.again.editor, pin if again is None else again)
 
 
 def test_a_manager_sets_the_first_pin_and_learns_what_it_means(
@@ -106,11 +106,11 @@ def test_a_forgotten_pin_is_reset_by_a_manager_and_chosen_anew(
     page.who.put("RM")
     page.who.changed.emit()
     assert page.reset.isVisible()
-    QTest.keyClicks(page.pin.line, "wrong")
+    QTest.keyClicks(page.pin.editor, "wrong")
     with qtbot.waitSignal(page._sending.refused):
         page.reset.click()
     assert page.pin.fault.words.text() == "This is not the PIN of BO."
-    QTest.keyClicks(page.pin.line, OLD)
+    QTest.keyClicks(page.pin.editor, OLD)
     with qtbot.waitSignal(page.loaded):
         page.reset.click()
     assert "RM" not in kept(client)
@@ -127,7 +127,7 @@ def test_a_pin_is_changed_with_the_old_one(qtbot: QtBot, client: RecorderClient)
     tell(client, PinSet(at=START, by="BO", who="RM", hash=hash_pin(OLD)))
     page = page_for(qtbot, client, "RM")
     assert page.state.text() == "RM has a PIN. It is changed with the old one, or reset."
-    QTest.keyClicks(page.pin.line, OLD)
+    QTest.keyClicks(page.pin.editor, OLD)
     type_new(page, NEW)
     with qtbot.waitSignal(page.loaded):
         page.save.click()

@@ -162,7 +162,7 @@ def test_a_mouse_and_a_field_for_a_number_bring_no_keys(
 ) -> None:
     window, keys = stand.window, keys_of(stand.window)
     window.go(Room.LOGBOOK)
-    words = window.rooms.page(Room.LOGBOOK).list.filters.words.line
+    words = window.rooms.page(Room.LOGBOOK).list.filters.words.editor
     stand.click(words)
     assert words.hasFocus()
     assert not keys.isVisible()
@@ -179,7 +179,7 @@ def test_where_it_is_set_the_keys_come_for_every_field_and_go_with_it(stand: Sta
     window, keys = stand.window, keys_of(stand.window)
     window.menu.letters.setChecked(True)
     window.go(Room.LOGBOOK)
-    words = window.rooms.page(Room.LOGBOOK).list.filters.words.line
+    words = window.rooms.page(Room.LOGBOOK).list.filters.words.editor
     words.setFocus()
     assert keys.field is words
     window.rooms.page(Room.LOGBOOK).list.table.setFocus()

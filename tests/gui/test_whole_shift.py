@@ -155,7 +155,7 @@ def start_the_shift(worker: Worker) -> None:
     page = stand.page(ShiftStart)
     stand.click(toggle(page.supervisor.row, "RM"))
     (lot,) = (row for row in page.lots.rows if isinstance(row, LotRow))
-    stand.click(lot.code.line)
+    stand.click(lot.code.editor)
     stand.type("LB-0507-1")
     stand.click(page.lots.add_button)
     stand.type("=LB-0507-2")  # a code that a spreadsheet would run as a formula
@@ -390,7 +390,7 @@ def end_the_shift(worker: Worker) -> str:
     fault = page.holds_to.fault
     stand.qtbot.waitUntil(lambda: "say who takes" in fault.text)
     stand.click(toggle(page.holds_to.row, "RM"))
-    stand.click(page.note.line)
+    stand.click(page.note.editor)
     stand.type("glass is looked for")
     stand.key(Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
     worker.note_down(worker.actions, action="shift ended", to="RM", text="glass is looked for")

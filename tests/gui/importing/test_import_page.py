@@ -59,8 +59,8 @@ def written(tmp_path: Path, text: str = LOG) -> Path:
 
 def choose(field: ListField, key: str) -> None:
     """Choose in a list as a hand does."""
-    field.combo.setCurrentIndex(field.combo.findData(key))
-    field.combo.activated.emit(field.combo.currentIndex())
+    field.editor.setCurrentIndex(field.editor.findData(key))
+    field.editor.activated.emit(field.editor.currentIndex())
 
 
 def settle(page: ImportPage) -> None:
@@ -121,7 +121,7 @@ def test_the_keyboard_goes_to_the_first_question_that_the_file_leaves_open(
 ) -> None:
     assert page.focusWidget() is page.choose
     read(page, written(tmp_path))
-    assert page.focusWidget() is page.questions.order.combo
+    assert page.focusWidget() is page.questions.order.editor
     page.choose.setFocus()
     read(page, written(tmp_path, LOG.replace("04/04/2026", "14/04/2026")))
     assert page.questions.order.text == "day first"  # nothing is asked, nothing jumps
@@ -373,7 +373,7 @@ def test_a_large_log_is_read_beside_the_window_and_can_be_given_up(
     assert page.working.busy  # and the window goes on at once
     assert rows(page) == []
     settle(page)
-    page.questions.order.combo.setCurrentIndex(page.questions.order.combo.findData("day first"))
+    page.questions.order.editor.setCurrentIndex(page.questions.order.editor.findData("day first"))
     with qtbot.waitSignal(page.working.progressed):
         page.preview()
     page.working.show_parts()

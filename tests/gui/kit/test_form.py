@@ -107,7 +107,7 @@ def test_every_kind_tells_that_a_hand_changed_it(
         if isinstance(made, ChoiceField):
             QTest.mouseClick(made.row.button("round"), Qt.MouseButton.LeftButton)
         elif isinstance(made, ListField):
-            QTest.keyClick(made.combo, Qt.Key.Key_Down)
+            QTest.keyClick(made.editor, Qt.Key.Key_Down)
         else:
             QTest.keyClicks(hand(made), "7")
     assert (made.text, made.fault.text) == (after, "")
@@ -126,7 +126,7 @@ def test_nothing_is_chosen_until_someone_chooses(qtbot: QtBot) -> None:
 def test_the_wheel_scrolls_past_a_list_without_changing_it(form: Form) -> None:
     stage = form.fields()["stage"]
     assert isinstance(stage, ListField)
-    at = stage.combo.mapTo(form, stage.combo.rect().center())
+    at = stage.editor.mapTo(form, stage.editor.rect().center())
     QTest.wheelEvent(form.windowHandle(), QPointF(at), QPoint(0, -120))
     assert stage.text == "round"
     assert form.verticalScrollBar().value() > 0

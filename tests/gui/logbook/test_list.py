@@ -123,8 +123,8 @@ def test_lots_and_initials_are_found_exactly_whoever_led(
     page = shown_list(qtbot, open_client(fill))
 
     def found(words: str) -> list[str]:
-        page.filters.words.line.clear()
-        QTest.keyClicks(page.filters.words.line, words)
+        page.filters.words.editor.clear()
+        QTest.keyClicks(page.filters.words.editor, words)
         qtbot.waitUntil(lambda: page._named is not None and page._named.asked == page._asked_names)
         return chains(page)
 
@@ -137,7 +137,7 @@ def test_lots_and_initials_are_found_exactly_whoever_led(
     assert page.nothing.isVisible()
     assert "No shift of these days has this lot" in page.nothing.text()
     assert not page.export_button.isEnabled()
-    page.filters.words.line.clear()
+    page.filters.words.editor.clear()
     assert set(chains(page)) == {"quiet", "other"}
 
 
@@ -165,7 +165,7 @@ def test_one_line_can_be_chosen(qtbot: QtBot, open_client: Callable[..., Recorde
     )
     qtbot.addWidget(page)
     page._show([a_row("a"), a_row("b", line="Root line")])
-    page.filters.line.combo.setCurrentIndex(page.filters.line.combo.findData("Root line"))
+    page.filters.line.editor.setCurrentIndex(page.filters.line.editor.findData("Root line"))
     page.filters.line.changed.emit()
     assert chains(page) == ["b"]
 
@@ -277,5 +277,5 @@ def test_a_customer_is_found_by_the_name_that_a_lot_was_sent_to(
             keep(store, shed.shift, to)
 
     page = shown_list(qtbot, open_client(sent))
-    page.filters.words.line.setText("green  MARKET")
+    page.filters.words.editor.setText("green  MARKET")
     qtbot.waitUntil(lambda: chains(page) == ["Green market"])

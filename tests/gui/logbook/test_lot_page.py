@@ -30,7 +30,7 @@ def a_logbook(qtbot: QtBot, client: RecorderClient) -> Logbook:
 
 
 def trace(qtbot: QtBot, logbook: Logbook, code: str) -> list[list[str]]:
-    logbook.list.filters.words.line.setText(code)
+    logbook.list.filters.words.editor.setText(code)
     with qtbot.waitSignal(logbook.lot.loaded):
         logbook.list.filters.trace.click()
     assert logbook.lot.isVisible()

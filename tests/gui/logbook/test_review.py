@@ -140,12 +140,12 @@ def test_those_in_which_nothing_deviates_are_signed_together_with_one_pin(
     page.queue.sign_all.click()
     bar = page.queue.together
     assert "and" not in bar.words.text().split(":")[-1]
-    assert bar.pin.line.hasFocus()
-    QTest.keyClicks(bar.pin.line, "rake 23")
+    assert bar.pin.editor.hasFocus()
+    QTest.keyClicks(bar.pin.editor, "rake 23")
     with qtbot.waitSignal(bar._sending.refused):
-        QTest.keyClick(bar.pin.line, Key.Key_Return)
+        QTest.keyClick(bar.pin.editor, Key.Key_Return)
     assert bar.pin.fault.words.text() == "This is not the PIN of BO."
-    QTest.keyClicks(bar.pin.line, PIN)
+    QTest.keyClicks(bar.pin.editor, PIN)
     with qtbot.waitSignal(bar.done):
         bar.save.click()
     assert page.queue.message.words.text() == "3 shifts are signed."

@@ -134,9 +134,9 @@ def test_an_open_hold_is_decided_in_place_after_the_end(
     assert card.water.fault.isVisible()
     card.water.put("changed")
     card.prevention.put("checked twice as often")
-    QTest.keyClicks(card.reason.line, "washed again at 52 ppm")
+    QTest.keyClicks(card.reason.editor, "washed again at 52 ppm")
     with qtbot.waitSignal(page.loaded):
-        QTest.keyClick(card.reason.line, Qt.Key.Key_Return)
+        QTest.keyClick(card.reason.editor, Qt.Key.Key_Return)
     assert page.cards == []
     assert page.head.state.text() == "Ended"
     (row,) = texts(page, "holds")
@@ -174,9 +174,9 @@ def deciding(
 def answer_with(card: DecisionCard, pin: str) -> SecretQuestion:
     question = card.sending.question
     assert question is not None
-    assert question.secret.line.hasFocus()
+    assert question.secret.editor.hasFocus()
     question.secret.put(pin)
-    QTest.keyClick(question.secret.line, Qt.Key.Key_Return)
+    QTest.keyClick(question.secret.editor, Qt.Key.Key_Return)
     return question
 
 

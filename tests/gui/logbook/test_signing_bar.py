@@ -133,16 +133,16 @@ def test_a_manager_reviews_with_a_pin_given_in_place(
     page = opened(qtbot, open_client(with_pin), BOSS)
     bar = page.signing
     bar.review.click()
-    assert bar.pin.line.hasFocus()
-    QTest.keyClicks(bar.pin.line, "rake 23")
+    assert bar.pin.editor.hasFocus()
+    QTest.keyClicks(bar.pin.editor, "rake 23")
     with qtbot.waitSignal(bar._sending.refused):
-        QTest.keyClick(bar.pin.line, Qt.Key.Key_Return)
+        QTest.keyClick(bar.pin.editor, Qt.Key.Key_Return)
     assert bar.pin.fault.words.text() == "This is not the PIN of BO."
     assert bar.pin.text == ""
-    QTest.keyClicks(bar.pin.line, PIN)
+    QTest.keyClicks(bar.pin.editor, PIN)
     bar.note.put("looks good")
     with qtbot.waitSignal(page.loaded):
-        QTest.keyClick(bar.pin.line, Qt.Key.Key_Return)
+        QTest.keyClick(bar.pin.editor, Qt.Key.Key_Return)
     assert stage(page) is SigningStage.REVIEWED
     assert "Reviewed by BO (manager)" in bar.words.text()
     assert not bar.review.isVisible()
@@ -170,7 +170,7 @@ def test_what_the_record_lacks_is_named_before_it_is_signed(
 
 def test_only_who_may_is_offered(qtbot: QtBot, open_client: Callable[..., RecorderClient]) -> None:
     def offered(page: ShiftPage) -> list[str]:
-        combo = page.signing.who.combo
+        combo = page.signing.who.editor
         return [str(combo.itemData(at)) for at in range(combo.count())]
 
     page = opened(qtbot, open_client(fill), Reader("TK", UnitSystem.METRIC))

@@ -84,7 +84,7 @@ def test_esc_in_the_teach_field_clears_it_then_closes_it_and_never_leaves(
     left: list[bool] = []
     room.left.connect(lambda: left.append(True))
     QTest.mouseClick(room.bar.teach, Qt.MouseButton.LeftButton)
-    field = room.lessons.text.line
+    field = room.lessons.text.editor
     field.setFocus()
     QTest.keyClicks(field, "Look at the clock.")
     QTest.keyClick(field, Qt.Key.Key_Escape)

@@ -13,11 +13,12 @@ from tests.gui.plots import plots_in
 from tests.shed import a_setup, a_tank
 from tests.some import some
 from washmon.gui.kit.confirm import Question
+from washmon.gui.kit.form_fields import FormField, TextField
 from washmon.gui.kit.text import Text
 from washmon.gui.practice import making
 from washmon.gui.scenarios.editor import ScenarioEditor
 from washmon.gui.scenarios.fields import ClockField, ProseField, read_clock
-from washmon.gui.setup_guide.fields import AmountField, Field, TextField
+from washmon.gui.setup_guide.fields import AmountField
 from washmon.gui.touch_typing import takes_letters
 from washmon.line.setup import LineSetup, Stage
 from washmon.sessions.making.trying import Watch, try_out
@@ -43,7 +44,7 @@ def editor(qtbot: QtBot, shelf: ScenarioShelf) -> ScenarioEditor:
     return made
 
 
-def fields(editor: ScenarioEditor) -> dict[str, Field]:
+def fields(editor: ScenarioEditor) -> dict[str, FormField]:
     return {path: field for page in editor.pages for path, field in page.fields()}
 
 
@@ -115,18 +116,18 @@ def test_what_cannot_be_is_told_beside_its_field_and_saving_goes_there(
     editor.save.click()
     assert own(shelf) == []
     assert editor.page is editor.water
-    assert "between 5.0 and 10.0" in fields(editor)["tap.ph"].fault
-    assert fields(editor)["pace.first_batch"].fault
+    assert "between 5.0 and 10.0" in fields(editor)["tap.ph"].fault.text
+    assert fields(editor)["pace.first_batch"].fault.text
     assert "2 things" in editor.message.words.text()
     write(editor, "tap.ph", "8")
-    assert fields(editor)["tap.ph"].fault == ""
+    assert fields(editor)["tap.ph"].fault.text == ""
 
 
 def test_an_empty_scenario_says_what_is_missing(editor: ScenarioEditor) -> None:
     editor.save.click()
     assert editor.page is editor.words
-    assert fields(editor)["title"].fault
-    assert fields(editor)["goal"].fault
+    assert fields(editor)["title"].fault.text
+    assert fields(editor)["goal"].fault.text
 
 
 def test_events_are_added_moved_on_the_line_and_kept_in_order(
@@ -212,7 +213,7 @@ def test_the_shed_s_own_line_comes_with_its_products_and_units(
     assert [one.strength for one in line.sanitizers] == [one.strength for one in shed.sanitizers]
     assert line.people == ()
     editor.open(next(one for one in shelf.read() if one.is_own), None)
-    assert editor.line.source.key == "kept"
+    assert editor.line.source.text == "kept"
     assert editor.draft().line == scenario.line
 
 

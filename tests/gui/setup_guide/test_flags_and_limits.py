@@ -12,9 +12,9 @@ from pytestqt.qtbot import QtBot
 from tests.shed import a_peracetic_setup, a_setup, a_tank
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.chemistry.measures import own_measure
+from washmon.gui.kit.form_fields import FormField
 from washmon.gui.kit.text import Text
 from washmon.gui.setup_guide import SetupGuide
-from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.rules_page import RulesPage
 from washmon.gui.setup_guide.tank_form import TankForm
 from washmon.line.flags import ALWAYS_ON
@@ -49,7 +49,7 @@ def guide(qtbot: QtBot) -> SetupGuide:
     return made
 
 
-def write(field: Field, text: str) -> None:
+def write(field: FormField, text: str) -> None:
     """Write into a field in place of what is there, and go on from it."""
     editor = field.focusProxy()
     assert isinstance(editor, QLineEdit)
@@ -94,9 +94,9 @@ def test_a_critical_limit_that_leaves_no_time_to_act_is_told_beside_it(guide: Se
     guide.go_to(TANKS)
     more = first(guide).more_critical
     write(more.contact, "90 s")
-    assert "must not be over the contact that is wanted (60 s)" in plain(more.contact.fault)
+    assert "must not be over the contact that is wanted (60 s)" in plain(more.contact.fault.text)
     write(more.ph, "7.2")
-    assert plain(more.ph.fault) == "The critical pH lies between pH high (7.5) and 10.0."
+    assert plain(more.ph.fault.text) == "The critical pH lies between pH high (7.5) and 10.0."
     guide.save()
     assert guide.at == TANKS
 
@@ -111,7 +111,7 @@ def test_temperature_is_critical_only_where_there_is_a_rule_on_it(
     assert more.temperature.isVisible()
     press(more.temperature.row.button("yes"))
     assert saved(qtbot, guide).tanks[0].critical_temperature
-    first(guide).rule.choose("")
+    first(guide).rule.put("")
     first(guide).rule.changed.emit()
     assert not more.temperature.isVisible()
     assert not saved(qtbot, guide).tanks[0].critical_temperature
@@ -144,7 +144,7 @@ def test_the_instruments_are_written_with_the_measures(qtbot: QtBot, guide: Setu
     write(guide.measures.check_days, "0")
     write(guide.measures.strips, "2026-09-30")
     write(guide.measures.learned, "2026-05-06")
-    assert plain(guide.measures.check_days.fault) == "A meter is checked every 1 to 90 days."
+    assert plain(guide.measures.check_days.fault.text) == "A meter is checked every 1 to 90 days."
     write(guide.measures.check_days, "14")
     setup = saved(qtbot, guide)
     assert setup.meter_checked_on == date(2026, 5, 4)
@@ -195,10 +195,10 @@ def test_margins_are_written_in_percent_and_the_usual_ones_are_a_press_away(
     margins = saved(qtbot, guide).margins
     assert (margins.rinse_share, margins.overdue_delay_min) == (0.4, 5.0)
     write(guide.margins.margins["rinse_share"], "140")
-    fault = plain(guide.margins.margins["rinse_share"].fault)
+    fault = plain(guide.margins.margins["rinse_share"].fault.text)
     assert fault == "This lies between 5 % and 100 %."
     press(guide.margins.usual)
-    assert guide.margins.margins["rinse_share"].fault == ""
+    assert guide.margins.margins["rinse_share"].fault.text == ""
     assert saved(qtbot, guide).margins == Margins()
 
 
@@ -222,7 +222,7 @@ def test_a_rule_is_switched_off_with_a_reason_and_on_again(qtbot: QtBot, guide: 
     press(row.switch.row.button("off"))
     guide.save()
     assert guide.at == RULES
-    assert row.reason.fault == "Say why this rule is switched off: it stands on each record."
+    assert row.reason.fault.text == "Say why this rule is switched off: it stands on each record."
     write(row.reason, "The rinse is fed from the wash.")
     off = saved(qtbot, guide).rules_off
     assert off == (RuleOff(rule="rinse-carry", reason="The rinse is fed from the wash."),)
@@ -294,12 +294,12 @@ def test_the_days_that_are_worked_are_written_with_the_place(
     guide.go_to(PLACE)
     page = guide.place
     page.days.open(filled=True)
-    for day, button in page.worked.toggles.items():
+    for day, button in page.worked.buttons.items():
         button.setChecked(day in (Weekday.MONDAY, Weekday.SATURDAY))
     write(page.closed, "2026-12-24 to 2026-12-26, soon")
-    assert page.closed.fault == "Write days, such as 2026-12-24 to 2026-12-26, 2027-01-01."
+    assert page.closed.fault.text == "Write days, such as 2026-12-24 to 2026-12-26, 2027-01-01."
     write(page.closed, "2027-01-01; 2026-12-24 to 2026-12-26")
-    assert page.closed.fault == ""
+    assert page.closed.fault.text == ""
     kept = saved(qtbot, guide)
     assert kept.calendar.worked == (Weekday.MONDAY, Weekday.SATURDAY)
     assert [str(day) for day in kept.calendar.closed] == [
@@ -310,7 +310,7 @@ def test_the_days_that_are_worked_are_written_with_the_place(
     ]
     guide.start(kept)
     assert page.closed.editor.text() == "2026-12-24 to 2026-12-26, 2027-01-01"
-    for button in page.worked.toggles.values():
+    for button in page.worked.buttons.values():
         button.setChecked(False)
     page.worked.left.emit()
-    assert plain(page.worked.fault) == "Choose at least one day of the week that is worked."
+    assert plain(page.worked.fault.text) == "Choose at least one day of the week that is worked."

@@ -64,7 +64,7 @@ def page(qtbot: QtBot, client: RecorderClient, tmp_path: Path) -> TrendsPage:
     with qtbot.waitSignal(page.loaded):
         page.open(READER)
     page.quantity.put(CHECKS)
-    page.quantity.combo.activated.emit(page.quantity.combo.currentIndex())
+    page.quantity.editor.activated.emit(page.quantity.editor.currentIndex())
     return page
 
 

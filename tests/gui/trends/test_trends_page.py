@@ -76,7 +76,7 @@ def opened(
 
 def choose(page: TrendsPage, key: str) -> None:
     page.quantity.put(key)
-    page.quantity.combo.activated.emit(page.quantity.combo.currentIndex())
+    page.quantity.editor.activated.emit(page.quantity.editor.currentIndex())
 
 
 def rows(page: TrendsPage) -> list[list[str]]:
@@ -91,7 +91,7 @@ def test_the_first_line_and_tank_are_charted_at_once(qtbot: QtBot, client: Recor
     assert [point.y for point in above.points] == list(LOWS)
     assert len(below.points) == len(LOWS) - 1
     assert page.line.text == "Leaf line"
-    assert page.tank.combo.currentText() == "1  First dunk"
+    assert page.tank.editor.currentText() == "1  First dunk"
     assert [level.words for level in above.levels][1] == "mean 38.4"
 
 
@@ -123,7 +123,7 @@ def test_every_quantity_can_be_shown(qtbot: QtBot, client: RecorderClient, key: 
 def test_another_tank_has_nothing_and_says_so(qtbot: QtBot, client: RecorderClient) -> None:
     page = opened(qtbot, client)
     page.tank.put("2")
-    page.tank.combo.activated.emit(1)
+    page.tank.editor.activated.emit(1)
     assert page.chart.view.panels == ()
     assert "tells anything" in page.chart.view.nothing
     assert page.found.nothing.isVisible()
@@ -134,7 +134,7 @@ def test_fewer_days_leave_too_few_points_for_limits(qtbot: QtBot, client: Record
     client.clock = lambda: NOW + timedelta(days=20)
     page.days.put("30")
     with qtbot.waitSignal(page.loaded):
-        page.days.combo.activated.emit(0)
+        page.days.editor.activated.emit(0)
     assert len(page.chart.view.panels) == 1
     assert page.remark.words.text() == "4 points: limits need at least 8."
 
@@ -205,7 +205,7 @@ def test_an_empty_database_says_so(
 
 def together(page: TrendsPage) -> None:
     page.tank.put("0")
-    page.tank.combo.activated.emit(3)
+    page.tank.editor.activated.emit(3)
 
 
 def test_lows_are_of_one_tank_and_weeks_and_doses_of_all_together(

@@ -97,7 +97,7 @@ class AskForm(QScrollArea):
         kind = kind_of(asked, self._asked, self.texts())
         bare = not field.text or field.text[-1].isdigit() or field.text[-1] in "¼½¾⅓⅔⅛⅜⅝⅞.,"
         field.set_unit(unit_of(asked, kind, self._person) if bare else "")
-        field.line.setPlaceholderText(_empty(asked, self._person))
+        field.editor.setPlaceholderText(_empty(asked, self._person))
 
     def _make(self, field: Field) -> FormField:
         label, hint = tr(field.label), tr(field.hint) if field.hint else ""

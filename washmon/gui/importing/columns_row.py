@@ -30,7 +30,7 @@ class ColumnCard(Card):
         keep_width(self, _WIDTH_PX)
         self.head = ShortText(head, bold=True, parent=self)
         self.field = ListField("field", "", field_names(), value=field)
-        self.field.combo.setAccessibleName(tr("What {column} holds", column=head))
+        self.field.editor.setAccessibleName(tr("What {column} holds", column=head))
         add(self.body, self.head, self.field)
         for cell in cells[:_SAMPLES]:
             sample = ShortText("", Size.SMALL, tone=Tone.SOFT, parent=self)

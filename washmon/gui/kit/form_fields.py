@@ -1,12 +1,13 @@
 """Fields with a label above and room for a fault below: text, choice, list, and many of a few."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal, Slot
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QLineEdit,
+    QScrollArea,
     QSizePolicy,
     QStyledItemDelegate,
     QWidget,
@@ -23,63 +24,133 @@ from washmon.gui.kit.theme import Size
 
 
 class FormField(QWidget):
-    """Label, input, hint and fault, from top to bottom.
+    """Label, input, and below it a hint or, in its place, a fault.
 
     Whoever makes the input hands it to ``_hold`` with the ways to read it and to write into it;
-    before that there is nothing in the field, and nothing can be put there.
+    before that there is nothing in the field, and nothing can be put there. Without a ``key`` it is
+    one of many on a page that knows it by a name of its own: its label is quiet.
+
+    Signals:
+        changed(): the person changed what stands here.
+        left(): the person went on from it.
     """
 
     changed = Signal()
+    left = Signal()
 
     def __init__(
         self, key: str, label: str, *, hint: str = "", parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
         self.key = key
-        self.label = Text(label, Size.SMALL, bold=True, parent=self)
+        self.visited = False
+        """Whether somebody has been here, so that nobody is scolded early."""
+        quiet = not key
+        tone = Tone.SOFT if quiet else Tone.PLAIN
+        self.label = Text(label, Size.SMALL, bold=not quiet, tone=tone, wrapped=quiet, parent=self)
         self.label.setVisible(bool(label))
         self.hint = Text(hint, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
-        self.hint.setVisible(bool(hint))
         self.fault = FaultLine(self)
         self._column = vbox(self.label, self.hint, self.fault, STRETCH, on=self, gap_px=3)
-        self._read: Callable[[], str] = str  # nothing: the empty text
-        self._write: Callable[[str], object] = str
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+        self._soon = QTimer(self, singleShot=True, interval=0)
+        self._soon.timeout.connect(self._scroll_here)
+        self._get: Callable[[], str] = str  # nothing: the empty text
+        self._set: Callable[[str], object] = str
+        self._target: QWidget | None = None
+        if not quiet:
+            self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+        self.set_hint(hint)
 
     @property
     def text(self) -> str:
         """What stands in the field, without blanks around it: typed words, or a choice's key."""
-        return self._read()
+        return self._get()
 
-    def put(self, text: str) -> None:
-        """Put a value in place, without telling ``changed``."""
-        self._write(text)
+    @property
+    def focusable(self) -> bool:
+        """Whether there is something to fill in."""
+        return self._target is not None
+
+    def put(self, value: object) -> None:
+        """Put a value in place, ``None`` for none, without telling ``changed``."""
+        self._set("" if value is None else str(value))
+
+    def read(self) -> object:
+        """Return what stands here as the value that it means."""
+        return self.text
+
+    def problem(self) -> str:
+        """Return why what is written cannot be read; empty when it can."""
+        return ""
+
+    def reveal(self) -> None:
+        """Show faults from now on."""
+        self.visited = True
 
     def show_fault(self, sentence: str) -> None:
-        """Show a sentence under the field; an empty one takes it away."""
+        """Show a sentence in place of the hint; an empty one takes it away."""
         self.fault.say(sentence)
-        proxy = self.focusProxy()
-        if proxy is not None:
-            mark_fault(proxy, at_fault=bool(sentence))
+        self.hint.setVisible(bool(self.hint.text()) and not sentence)
+        if self._target is not None:
+            mark_fault(self._target, at_fault=bool(sentence))
+
+    def set_hint(self, hint: str) -> None:
+        """Change the hint; a fault that is shown stays."""
+        self.hint.setText(hint)
+        self.hint.setVisible(bool(hint) and not self.fault.text)
+
+    def focus(self) -> None:
+        """Take the keyboard, in sight."""
+        self.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.come_into_sight()
+
+    def come_into_sight(self) -> None:
+        """Scroll to this field, once its page has been laid out."""
+        self._soon.start()
+
+    @Slot()
+    def _scroll_here(self) -> None:
+        parent = self.parentWidget()
+        while parent is not None and not isinstance(parent, QScrollArea):
+            parent = parent.parentWidget()
+        if parent is not None:
+            parent.ensureWidgetVisible(self, 0, 24)
 
     def _hold(
         self,
         widget: QWidget,
-        focus: QWidget,
-        read: Callable[[], str],
-        write: Callable[[str], object],
+        focus: QWidget | None = None,
+        read: Callable[[], str] = str,
+        write: Callable[[str], object] = str,
     ) -> None:
-        """Put the input between label and hint."""
-        self._read, self._write = read, write
+        """Put the input between label and hint; ``focus`` is the part of it with the keyboard."""
+        self._get, self._set, self._target = read, write, focus or widget
         self._column.insertWidget(1, widget)
-        focus.setAccessibleName(self.label.text())
-        focus.setAccessibleDescription(self.hint.text())
-        self.setFocusProxy(focus)
+        self._target.setAccessibleName(self.label.text())
+        self._target.setAccessibleDescription(self.hint.text())
+        self._target.installEventFilter(self)
+        self.setFocusProxy(self._target)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Notice when the keyboard goes elsewhere."""
+        if event.type() is QEvent.Type.FocusOut and watched is self._target:
+            self._leave()
+        return False
 
     @Slot()
     def _tell(self) -> None:
         self.show_fault("")
         self.changed.emit()
+
+    @Slot()
+    def _tell_chosen(self) -> None:
+        self._tell()
+        self._leave()
+
+    @Slot()
+    def _leave(self) -> None:
+        self.visited = True
+        self.left.emit()
 
 
 class TextField(FormField):
@@ -98,27 +169,36 @@ class TextField(FormField):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(key, label, hint=hint, parent=parent)
-        self.line = QLineEdit(value, self)
-        self.line.setFont(theme.font(Size.BODY, tabular=True))
-        self.line.setPlaceholderText(example)
-        self.line.setMaxLength(500)
+        self.editor = QLineEdit(value, self)
+        self.editor.setFont(theme.font(Size.BODY, tabular=bool(key)))
+        self.editor.setPlaceholderText(example)
+        self.editor.setMaxLength(500)
         if secret:
-            self.line.setEchoMode(QLineEdit.EchoMode.Password)
-        self._unit = Text(unit, Size.SMALL, tone=Tone.SOFT, parent=self.line)
+            self.editor.setEchoMode(QLineEdit.EchoMode.Password)
+        self._unit = Text(unit, Size.SMALL, tone=Tone.SOFT, parent=self.editor)
         self._unit.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
-        hbox(STRETCH, self._unit, on=self.line, margins_px=(0, 0, 12, 0))
+        hbox(STRETCH, self._unit, on=self.editor, margins_px=(0, 0, 12, 0))
         self.set_unit(unit)
-        self._hold(self.line, self.line, self._typed, self.line.setText)
-        self.line.textEdited.connect(self._tell)
+        self._came = value
+        self._hold(self.editor, None, self._typed, self._put_text)
+        self.editor.textEdited.connect(self._tell)
+
+    def read(self) -> str:
+        """Return the text; blanks around it belong to it only as they came with it."""
+        return self._came if self.editor.text() == self._came else self.text
 
     def _typed(self) -> str:
-        return self.line.text().strip()
+        return self.editor.text().strip()
+
+    def _put_text(self, text: str) -> None:
+        self._came = text
+        self.editor.setText(text)
 
     def set_unit(self, unit: str) -> None:
         """Show another unit at the right end."""
         self._unit.setText(unit)
         self._unit.setVisible(bool(unit))
-        self.line.setTextMargins(0, 0, self._unit.sizeHint().width() + 8 if unit else 0, 0)
+        self.editor.setTextMargins(0, 0, self._unit.sizeHint().width() + 8 if unit else 0, 0)
 
 
 class ChoiceField(FormField):
@@ -137,13 +217,8 @@ class ChoiceField(FormField):
         super().__init__(key, label, hint=hint, parent=parent)
         self.row = ChoiceRow(choices, value, self)
         self.row.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self._hold(self.row, self.row, self._chosen, self.row.choose)
+        self._hold(self.row, read=lambda: self.row.selected, write=self.row.choose)
         self.row.chosen.connect(self._tell)
-        self.row.installEventFilter(self)
-
-    def _chosen(self) -> str:
-        """Return the key of what is chosen, empty when nothing is."""
-        return self.row.selected
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Show where the keyboard is, and let the arrows choose."""
@@ -166,50 +241,59 @@ class StillCombo(QComboBox):
 
 
 class ListField(FormField):
-    """One of many, in a list that drops down."""
+    """One of many, in a list that drops down; ``of`` makes a value of a key that is not empty."""
 
     def __init__(
         self,
         key: str,
         label: str,
-        choices: tuple[tuple[str, str], ...],
+        choices: Sequence[tuple[str, str]],
         *,
         value: str = "",
         hint: str = "",
+        of: Callable[[str], object] = str,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(key, label, hint=hint, parent=parent)
-        self.combo = StillCombo(self)
-        self.combo.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.combo.setSizeAdjustPolicy(
+        self._of = of
+        self.editor = StillCombo(self)
+        self.editor.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.editor.setSizeAdjustPolicy(
             QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
         )
-        self.combo.setMinimumContentsLength(8)
-        self.combo.setItemDelegate(
-            QStyledItemDelegate(self.combo)
+        self.editor.setMinimumContentsLength(8)
+        self.editor.setItemDelegate(
+            QStyledItemDelegate(self.editor)
         )  # rows as high as the sheet says
         self.offer(choices, value)
-        self._hold(self.combo, self.combo, self._chosen, self._choose)
-        self.combo.activated.connect(self._tell)
+        self._hold(self.editor, read=self._chosen, write=self._choose)
+        self.editor.activated.connect(self._tell_chosen)
 
-    def offer(self, choices: tuple[tuple[str, str], ...], value: str = "") -> None:
+    def read(self) -> object:
+        """Return what is chosen."""
+        return self._of(self.text) if self.text else None
+
+    def offer(self, choices: Sequence[tuple[str, str]], value: str = "") -> None:
         """Offer other choices; nothing is chosen until a known ``value`` is."""
-        self.combo.clear()
+        self.editor.clear()
         for key, words in choices:
-            self.combo.addItem(words, key)
+            self.editor.addItem(words, key)
         self._choose(value)
 
     def _chosen(self) -> str:
         """Return the key of what is chosen, empty when nothing is."""
-        return str(self.combo.currentData() or "")
+        return str(self.editor.currentData() or "")
 
     def _choose(self, text: str) -> None:
         """Choose by key; an unknown one leaves nothing chosen."""
-        self.combo.setCurrentIndex(self.combo.findData(text) if text else -1)
+        self.editor.setCurrentIndex(self.editor.findData(text))
 
 
 class ManyField(FormField):
-    """Several of a few alternatives, as big toggles; their keys stand with commas between."""
+    """Several of a few alternatives, as big toggles; their keys stand with commas between.
+
+    ``of`` makes a value of a key.
+    """
 
     def __init__(
         self,
@@ -219,25 +303,36 @@ class ManyField(FormField):
         *,
         value: str = "",
         hint: str = "",
+        of: Callable[[str], object] = str,
+        gap_px: int = 6,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(key, label, hint=hint, parent=parent)
+        self._of = of
         self.row = QWidget(self)
         speak_as(self.row, SpokenRole.Grouping)
-        lines = FlowLayout(self.row)
+        lines = FlowLayout(self.row, gap_px=gap_px)
         self.buttons: dict[str, PressButton] = {}
         for one, words in choices:
-            button = PressButton(words, Rank.TOGGLE, parent=self.row)
+            button = PressButton(words, Rank.TOGGLE, parent=self.row, then=self._tell_chosen)
             button.setCheckable(True)
-            button.clicked.connect(self._tell)
             lines.addWidget(button)
             self.buttons[one] = button
         first = next(iter(self.buttons.values()), self.row)
         self._hold(self.row, first, self._pressed, self._press)
+        self._target = self.row  # going from one toggle to the next is not leaving the field
         self.row.setAccessibleName(label)
         for button in self.buttons.values():
             button.setAccessibleName(button.text())
         self.put(value)
+
+    def read(self) -> tuple[object, ...]:
+        """Return what is pressed."""
+        return tuple(self._of(key) for key, button in self.buttons.items() if button.isChecked())
+
+    def put(self, value: object) -> None:
+        """Press what a tuple of values or a text of keys names, and nothing else."""
+        super().put(",".join(map(str, value)) if isinstance(value, tuple) else value)
 
     def _pressed(self) -> str:
         return ",".join(key for key, button in self.buttons.items() if button.isChecked())

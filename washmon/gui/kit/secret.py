@@ -16,12 +16,12 @@ class SecretQuestion(Question):
         self.secret = TextField("pin", tr("PIN"), secret=True, parent=self)
         self.secret.show_fault(fault)
         self.card.body.insertWidget(1, self.secret)
-        self.secret.line.returnPressed.connect(self.yes.click)
+        self.secret.editor.returnPressed.connect(self.yes.click)
         self.secret.setFocus()
 
     def focusNextPrevChild(self, forward: bool) -> bool:  # noqa: FBT001 (Qt's signature)
         """Keep the focus in the question: the PIN, then its two answers."""
-        ring = [self.secret.line, self.yes, self.no]
+        ring = [self.secret.editor, self.yes, self.no]
         at = next((at for at, one in enumerate(ring) if one.hasFocus()), -1)
         ring[(at + (1 if forward else -1)) % len(ring)].setFocus(Qt.FocusReason.TabFocusReason)
         return True

@@ -77,8 +77,8 @@ class DecisionCard(Card):
     def _connect(self) -> None:
         self.anyway.clicked.connect(self._save_anyway)
         for field in (self.reason, self.found, self.water, self.prevention):
-            field.line.textChanged.connect(self.anyway.hide)
-        self.reason.line.returnPressed.connect(self._save)
+            field.editor.textChanged.connect(self.anyway.hide)
+        self.reason.editor.returnPressed.connect(self._save)
         self.sending.saved.connect(self.decided)
         self.sending.refused.connect(self._refused)
         self.sending.doubted.connect(self._doubted)

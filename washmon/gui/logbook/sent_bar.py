@@ -64,7 +64,7 @@ class SentBar(QWidget):
         self.anyway.clicked.connect(self._save_anyway)
         self.to.changed.connect(self._ask_anew)
         for field in (self.to, self.reference):
-            field.line.returnPressed.connect(self._save)
+            field.editor.returnPressed.connect(self._save)
         self._sending.saved.connect(self._next)
         self._sending.refused.connect(self._refused)
         self._sending.doubted.connect(self._doubted)
@@ -91,7 +91,7 @@ class SentBar(QWidget):
     def _ask(self, wrong: Entered | None, label: str) -> None:
         self._wrong = wrong
         self.to.label.setText(label)
-        self.to.line.setAccessibleName(label)
+        self.to.editor.setAccessibleName(label)
         self.reference.setVisible(wrong is None)
         for field in (self.to, self.reference):
             field.put("")

@@ -64,7 +64,7 @@ class ShiftFilters(QWidget):
 
     def _lay_out(self) -> None:
         self.trace.setEnabled(False)
-        self.words.line.setClearButtonEnabled(True)
+        self.words.editor.setClearButtonEnabled(True)
         keep_width(self.line, 190)
         keep_width(self.only, 190)
         filters = FlowLayout(self, gap_px=12)
@@ -82,7 +82,7 @@ class ShiftFilters(QWidget):
             day.dateChanged.connect(self.days_changed)
         for choice in (self.line, self.only):
             choice.changed.connect(self.choice_changed)
-        self.words.line.textChanged.connect(self._find)  # the clear button edits nothing
+        self.words.editor.textChanged.connect(self._find)  # the clear button edits nothing
 
     def days(self) -> tuple[datetime, datetime]:
         """Return when the first chosen day begins and the last one is over, by this place."""
@@ -92,7 +92,7 @@ class ShiftFilters(QWidget):
         """Offer these lines, and keep the one that is chosen if it is among them."""
         chosen = self.line.text
         self.line.offer((("", tr("All lines")), *((name, name) for name in sorted(names))))
-        self.line.combo.setCurrentIndex(max(self.line.combo.findData(chosen), 0))
+        self.line.editor.setCurrentIndex(max(self.line.editor.findData(chosen), 0))
 
     @Slot()
     def _find(self) -> None:

@@ -118,7 +118,7 @@ class ShiftList(QWidget):
         self.filters.days_changed.connect(self.load)
         self.filters.choice_changed.connect(self._filter)
         self.filters.words_changed.connect(self._find)
-        self.filters.words.line.returnPressed.connect(self._to_table)
+        self.filters.words.editor.returnPressed.connect(self._to_table)
         self.filters.lot_asked.connect(self.lot_asked)
         self.table.opened.connect(self._open_row)
 

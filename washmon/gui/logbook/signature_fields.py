@@ -42,8 +42,8 @@ class SignatureFields(QWidget):
         fields.addLayout(buttons)
         fields.setAlignment(buttons, Qt.AlignmentFlag.AlignTop)
         fields.addStretch()
-        self.pin.line.returnPressed.connect(self.given)
-        self.note.line.returnPressed.connect(self.given)
+        self.pin.editor.returnPressed.connect(self.given)
+        self.note.editor.returnPressed.connect(self.given)
 
     def ask(self, people: Sequence[Person], mine: str, *, asks_pin: bool) -> None:
         """Ask one of these people; whoever stands there, or is the only one, is chosen."""

@@ -38,7 +38,7 @@ class AskingPanel(QWidget):
             for letter in LETTERS[:MOST_ANSWERS]
         ]
         for field in self.answers:
-            field.line.setAccessibleName(field.line.placeholderText())
+            field.editor.setAccessibleName(field.editor.placeholderText())
         choices = [(str(at), LETTERS[at]) for at in range(MOST_ANSWERS)]
         self.right = ChoiceRow((*choices, (NONE, tr("None"))), "0")
         self.to = ChoiceRow(

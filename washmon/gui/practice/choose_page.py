@@ -119,7 +119,7 @@ class ChoosePage(QWidget):
         self.table.selectionModel().currentRowChanged.connect(self._show_brief)
         self.attempts.selectionModel().currentRowChanged.connect(self._allow)
         self.attempts.opened.connect(self._open_attempt)
-        self.trainee.line.returnPressed.connect(self._begin)
+        self.trainee.editor.returnPressed.connect(self._begin)
         self.message.acted.connect(self.edit_asked)
 
     def load(self, select: str = "") -> None:

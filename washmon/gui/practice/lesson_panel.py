@@ -50,22 +50,22 @@ class LessonPanel(QFrame):
         self.file.chosen.connect(self._save_named)
         self.where = Text("", Size.SMALL, tone=Tone.SOFT)
         self.text = TextField("text", "", example=tr("What is to be seen here, or asked"))
-        self.text.line.setAccessibleName(tr("Note or question"))
+        self.text.editor.setAccessibleName(tr("Note or question"))
         self.kind = ChoiceRow(
             ((LessonKind.NOTE.value, tr("Note")), (LessonKind.QUESTION.value, tr("Question"))),
             LessonKind.NOTE.value,
         )
         self.answers = TextField("answers", "", example=tr("Right answer; wrong one; wrong one"))
-        self.answers.line.setAccessibleName(tr("Answers of its own, the right one first"))
+        self.answers.editor.setAccessibleName(tr("Answers of its own, the right one first"))
         self.answers.hide()
         self.add = PressButton(tr("Leave it here"), Rank.PRIMARY, then=self._add)
         self.take_back = PressButton(tr("Take the last back"), Rank.QUIET, then=self._take_back)
         self.save = PressButton(tr("Save with the session"), Rank.SECONDARY, then=self._choose_file)
         self._lay_out()
-        self.text.line.returnPressed.connect(self._add)
-        self.answers.line.returnPressed.connect(self._add)
+        self.text.editor.returnPressed.connect(self._add)
+        self.answers.editor.returnPressed.connect(self._add)
         self.kind.chosen.connect(self._offer_answers)
-        self.text.line.installEventFilter(self)
+        self.text.editor.installEventFilter(self)
         self.hide()
 
     def _lay_out(self) -> None:

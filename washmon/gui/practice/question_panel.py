@@ -65,7 +65,7 @@ class QuestionPanel(QFrame):
         self.own: ChoiceRow | None = None
         """The answers of a question that has its own, in place of the kinds of step."""
         self.which = ListField("tank", "", ())
-        self.which.combo.setAccessibleName(tr("Which tank?"))
+        self.which.editor.setAccessibleName(tr("Which tank?"))
         self.right = self.asked = 0
         self._wrong: Counter[str] = Counter()
         self.tally = Text("", Size.SMALL, tone=Tone.SOFT)
@@ -77,12 +77,12 @@ class QuestionPanel(QFrame):
         self.done = Text("", Size.BODY, tone=Tone.SOFT, wrapped=True)
         self._lay_out()
         self.kinds.chosen.connect(self._choose)
-        self.amount.line.returnPressed.connect(self._answer)
+        self.amount.editor.returnPressed.connect(self._answer)
         self.hide()
 
     def _lay_out(self) -> None:
         keep_width(self.amount, 190)
-        self.amount.line.setAccessibleName(tr("How much"))
+        self.amount.editor.setAccessibleName(tr("How much"))
         self.kinds.setAccessibleName(tr("What would you do?"))
         keep_width(self.which, 190)
         answers = hbox(self.which, (self.kinds, 1), gap_px=8)

@@ -94,7 +94,7 @@ class ScenarioEditor(EditorFrame):
             self.writing.set_taste(taste.taste)
         elif shed is not None:
             self.writing.set_taste(shed.taste)
-        self.units.choose(self.writing.taste)
+        self.units.put(self.writing.taste)
         for page in (self.words, self.water, self.bench):
             page.show_parts(self._start)
         self.line.show_scenario(self._start, shed)
@@ -229,11 +229,11 @@ class ScenarioEditor(EditorFrame):
 
     @Slot()
     def _set_taste(self) -> None:
-        self.writing.set_taste(UnitSystem(self.units.key))
+        self.writing.set_taste(UnitSystem(self.units.text))
 
     @Slot()
     def _follow_taste(self) -> None:
-        self.units.choose(self.writing.taste)
+        self.units.put(self.writing.taste)
         self._judge()
 
 

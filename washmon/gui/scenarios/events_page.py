@@ -10,9 +10,9 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import STRETCH, add, vbox
 from washmon.gui.kit.buttons import PressButton
+from washmon.gui.kit.form_fields import FormField
 from washmon.gui.scenarios.fields import ClockField, field_of, loads
 from washmon.gui.scenarios.timeline import Mark, Timeline, TimeSpan, clock_words
-from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.layout import Page, Section
 from washmon.gui.setup_guide.roster import Listed, Roster
 from washmon.gui.setup_guide.writing import Writing
@@ -111,7 +111,7 @@ class EventsPage(Page):
         self.timeline.moved.connect(self._move)
         self.timeline.settled.connect(self._order)
 
-    def fields(self, _path: str = "") -> Iterator[tuple[str, Field]]:
+    def fields(self, _path: str = "") -> Iterator[tuple[str, FormField]]:
         """Yield the fields of all events."""
         yield from self.roster.fields("happens")
 

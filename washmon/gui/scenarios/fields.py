@@ -8,10 +8,10 @@ from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
-from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
-from washmon.gui.kit.flow import FlowLayout
+from washmon.gui.kit.buttons import TOUCH_PX
+from washmon.gui.kit.form_fields import FormField, ManyField, TextField
 from washmon.gui.setup_guide.choices import ToggleField
-from washmon.gui.setup_guide.fields import AmountField, DateField, Field, ShareField, TextField
+from washmon.gui.setup_guide.fields import AmountField, DateField, GuideField, ShareField
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.events import Method
 from washmon.sessions.practice.keys import Key, key_of
@@ -24,7 +24,7 @@ _MOST_LETTERS = 2000
 UNCHANGED = ""
 
 
-class ClockField(Field):
+class ClockField(GuideField):
     """A time of day, such as 06:30."""
 
     def __init__(self, caption: str, hint: str = "", parent: QWidget | None = None) -> None:
@@ -32,7 +32,7 @@ class ClockField(Field):
         self.editor = QLineEdit(self)
         self.editor.setMinimumHeight(TOUCH_PX)
         self.editor.setPlaceholderText(tr("hours:minutes"))
-        self._put_in(self.editor)
+        self._hold(self.editor, read=self.editor.text)
         self._exact: time | None = None
         self.editor.textEdited.connect(self._take)
         self.left.connect(self._tidy)
@@ -86,7 +86,7 @@ def read_clock(text: str) -> time | None:
     return None
 
 
-class ProseField(Field):
+class ProseField(GuideField):
     """Several lines of text."""
 
     def __init__(
@@ -97,7 +97,7 @@ class ProseField(Field):
         self.editor.setTabChangesFocus(True)
         self.editor.setFont(theme.font(theme.Size.BODY))
         self.editor.setFixedHeight(self.editor.fontMetrics().lineSpacing() * lines + 22)
-        self._put_in(self.editor)
+        self._hold(self.editor)
         self._quiet = False
         self.editor.textChanged.connect(self._tell)
 
@@ -144,49 +144,12 @@ class LinesField(ProseField):
         self._show("\n".join(" ".join(str(one).split()) for one in lines))
 
 
-class PickField(Field):
-    """Any of a few, as toggles; ``of`` makes a value of a key."""
-
-    def __init__(
-        self,
-        caption: str,
-        choices: tuple[tuple[str, str], ...],
-        hint: str = "",
-        *,
-        of: Callable[[str], object],
-        parent: QWidget | None = None,
-    ) -> None:
-        super().__init__(caption, hint, parent)
-        self._of = of
-        self._buttons: dict[str, PressButton] = {}
-        row = QWidget(self)
-        flow = FlowLayout(row)
-        for key, words in choices:
-            button = PressButton(words, Rank.TOGGLE, then=self._tell)
-            button.setCheckable(True)
-            self._buttons[key] = button
-            flow.addWidget(button)
-        self._put_in(row)
-        self.setFocusProxy(next(iter(self._buttons.values())))
-
-    def read(self) -> tuple[object, ...]:
-        """Return what is picked."""
-        return tuple(self._of(key) for key, one in self._buttons.items() if one.isChecked())
-
-    def put(self, value: object) -> None:
-        """Show what is picked."""
-        picked = {str(one) for one in value} if isinstance(value, tuple) else set()
-        for key, button in self._buttons.items():
-            button.setChecked(key in picked)
+class PickField(ManyField):
+    """Any of a few, but one at least."""
 
     def problem(self) -> str:
         """Say that one is needed."""
         return "" if self.read() else tr("Choose one at least.")
-
-    @Slot()
-    def _tell(self) -> None:
-        self.changed.emit()
-        self._leave()
 
 
 class LoadField(ToggleField):
@@ -231,16 +194,16 @@ def _places() -> tuple[tuple[str, str], ...]:
     )
 
 
-def field_of(path: str, writing: Writing) -> Field:
+def field_of(path: str, writing: Writing) -> FormField:
     """Return a field as the key with this path declares it."""
     key = key_of(path)
     caption, hint = tr(key.caption), tr(key.meaning) if key.meaning else ""
     name = path.rpartition(".")[2]
     if key.high is not None:
         return _amount(key, caption, hint, writing)
-    made: dict[str, Callable[[], Field]] = {
+    made: dict[str, Callable[[], FormField]] = {
         "dirtiness": lambda: LoadField(caption, hint, or_none=key.may_be_empty),
-        "chlorine": lambda: PickField(caption, _methods(), hint, of=Method),
+        "chlorine": lambda: PickField("", caption, _methods(), hint=hint, of=Method),
         "briefing": lambda: ProseField(caption, hint, lines=6),
         "samples_at": lambda: ToggleField(caption, _places(), hint, of=SamplePlace),
         "good": lambda: LinesField(caption, hint, lines=6),
@@ -249,7 +212,7 @@ def field_of(path: str, writing: Writing) -> Field:
         "begins": lambda: ClockField(caption, hint),
         "strips_use_by": lambda: DateField(writing, caption),
     }
-    return made.get(name, lambda: TextField(caption, hint))()
+    return made.get(name, lambda: TextField("", caption, hint=hint))()
 
 
 def _amount(key: Key, caption: str, hint: str, writing: Writing) -> AmountField:

@@ -9,12 +9,12 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import begun, tr
 from washmon.gui.kit.boxes import vbox
+from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.scenarios.fields import sanitizers
 from washmon.gui.scenarios.pages import KeysPage, Part
 from washmon.gui.setup_guide.choices import ToggleField
-from washmon.gui.setup_guide.fields import ComboField
 from washmon.gui.setup_guide.layout import Section
 from washmon.gui.setup_guide.setup_summary import summary
 from washmon.gui.setup_guide.writing import Writing
@@ -55,10 +55,12 @@ class LinePage(KeysPage):
             ),
             tr("The simulated water knows one kind of sanitizer at a time, and no rinses."),
         )
-        self.commodity = ComboField(tr("Produce"), tr("how it uses up the sanitizer"))
         known = parameters().commodity
-        self.commodity.offer(
-            [(key, begun(one.line)) for key, one in known.items() if wash_tanks(key)]
+        self.commodity = ListField(
+            "",
+            tr("Produce"),
+            [(key, begun(one.line)) for key, one in known.items() if wash_tanks(key)],
+            hint=tr("how it uses up the sanitizer"),
         )
         self.tanks = ToggleField(
             tr("Tanks"),
@@ -118,44 +120,44 @@ class LinePage(KeysPage):
             button.setToolTip(why_not if key == OWN else "")
         self._commodity_of_shed = None if shed is None else commodity_of(shed)
         self.show_parts(scenario)
-        self.source.choose(TEMPLATE if line.setup is None else KEPT)
+        self.source.put(TEMPLATE if line.setup is None else KEPT)
         self._kept = line
-        self.tanks.choose(str(min(line.tanks, _most_tanks())))
+        self.tanks.put(str(min(line.tanks, _most_tanks())))
         self._tell()
 
     def onto_line(self, scenario: Scenario) -> Scenario:
         """Return a scenario with the line that is chosen."""
-        rest = replace(self.onto(scenario).line, commodity=self.commodity.key)
-        setup = self._setups.get(self.source.key)
-        if self.source.key != TEMPLATE:
+        rest = replace(self.onto(scenario).line, commodity=self.commodity.text)
+        setup = self._setups.get(self.source.text)
+        if self.source.text != TEMPLATE:
             rest = replace(rest, kept_with=KeptWith.CHLORINE)  # its set-up says it
-        if self.source.key == KEPT and self._kept is not None:
+        if self.source.text == KEPT and self._kept is not None:
             line = replace(rest, setup=self._kept.setup, tanks=self._kept.tanks)
         elif setup is not None:
             written = json.dumps(json.loads(msgspec.json.encode(setup)))
             line = replace(rest, setup=written, tanks=len(setup.tanks))
         else:
-            line = replace(rest, setup=None, tanks=int(self.tanks.key or 1))
+            line = replace(rest, setup=None, tanks=int(self.tanks.text or 1))
         return replace(scenario, line=line)
 
     @Slot()
     def _take_source(self) -> None:
-        if self.source.key == OWN and self._commodity_of_shed is not None:
-            self.commodity.choose(self._commodity_of_shed)
+        if self.source.text == OWN and self._commodity_of_shed is not None:
+            self.commodity.put(self._commodity_of_shed)
             self._writing.set_taste(self._setups[OWN].taste)
         self._tell()
 
     @Slot()
     def _tell(self) -> None:
         """Say what the line is like."""
-        own = self._setups.get(self.source.key)
+        own = self._setups.get(self.source.text)
         self.tanks.setVisible(own is None)
         self.kept_with.setVisible(own is None)
-        has = len(wash_tanks(self.commodity.key)) if self.commodity.key else _most_tanks()
+        has = len(wash_tanks(self.commodity.text)) if self.commodity.text else _most_tanks()
         for count in range(1, _most_tanks() + 1):
             self.tanks.row.button(str(count)).setVisible(count <= has)
-        if own is None and int(self.tanks.key or 1) > has:
-            self.tanks.choose(str(has))
+        if own is None and int(self.tanks.text or 1) > has:
+            self.tanks.put(str(has))
         while (item := self._lines.takeAt(0)) is not None:
             if (old := item.widget()) is not None:
                 old.hide()
@@ -173,8 +175,8 @@ class LinePage(KeysPage):
 
     def _practice_line(self) -> LineSetup | None:
         try:
-            count = int(self.tanks.key or 1)
-            return practice_setup(self.commodity.key, count, peracetic=self._peracetic)
+            count = int(self.tanks.text or 1)
+            return practice_setup(self.commodity.text, count, peracetic=self._peracetic)
         except PracticeError:
             return None
 

@@ -179,23 +179,23 @@ class PacePage(KeysPage):
         self.show_parts(scenario)
         before = scenario.before
         measured = CHECKED if before is not None and before.first_check else UNCHECKED
-        self.colleague.choose(NOBODY if before is None else measured)
+        self.colleague.put(NOBODY if before is None else measured)
         self.batches.set_number(0 if before is None else before.batches)
         self._allow()
 
     def with_colleague(self, scenario: Scenario) -> Scenario:
         """Return a scenario with what the colleague did."""
-        if self.colleague.key == NOBODY:
+        if self.colleague.text == NOBODY:
             return replace(scenario, before=None)
         return replace(
             scenario,
             before=Colleague(
-                batches=self.batches.count or 0, first_check=self.colleague.key == CHECKED
+                batches=self.batches.count or 0, first_check=self.colleague.text == CHECKED
             ),
         )
 
     def _allow(self) -> None:
-        has = self.colleague.key != NOBODY
+        has = self.colleague.text != NOBODY
         self.batches.setVisible(has)
         if has:
             self._fields["before.batches"] = self.batches

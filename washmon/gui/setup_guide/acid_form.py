@@ -8,8 +8,9 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.chemistry.acid import ACIDS, AcidKind
 from washmon.gui.i18n import tr
+from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.setup_guide import setup_words
-from washmon.gui.setup_guide.fields import AmountField, ComboField, DateField, TextField
+from washmon.gui.setup_guide.fields import AmountField, DateField
 from washmon.gui.setup_guide.layout import Scroller, Section, fill
 from washmon.gui.setup_guide.product_form import ProductForm, WrittenOfKind
 from washmon.gui.setup_guide.writing import Writing
@@ -22,12 +23,11 @@ class AcidForm(ProductForm[Acid]):
 
     def __init__(self, writing: Writing, acid: Acid, parent: QWidget | None = None) -> None:
         super().__init__(writing, acid, parent)
-        self.kind = self.enter("kind", ComboField(tr("Kind"), of=AcidKind))
-        self.kind.offer(list(setup_words.acids()))
+        self.kind = self.enter("kind", ListField("", tr("Kind"), setup_words.acids(), of=AcidKind))
         self.strength = self.enter(
             "strength_pct", AmountField(writing, Kind.PERCENT, tr("Strength"))
         )
-        self.lot = self.enter("lot", TextField(tr("Lot")))
+        self.lot = self.enter("lot", TextField("", tr("Lot")))
         self.use_by = self.enter("use_by", DateField(writing, tr("Use by")))
         self.density = self.enter(
             "density_kg_l", AmountField(writing, Kind.DENSITY, tr("Density"), optional=True)
@@ -69,10 +69,10 @@ class AcidForm(ProductForm[Acid]):
     @Slot()
     def _suit_kind(self) -> None:
         """Begin with what a container of the chosen kind says."""
-        if self.kind.key != self._kind_before:
+        if self.kind.text != self._kind_before:
             written = WrittenOfKind(self.name.text, self.strength.number)
-            name, strength = self._change_kind(self.kind.key, written)
-            self.name.set_text(name)
+            name, strength = self._change_kind(self.kind.text, written)
+            self.name.put(name)
             self.strength.set_number(strength)
         self._tell_usual()
 
@@ -81,7 +81,7 @@ class AcidForm(ProductForm[Acid]):
         return WrittenOfKind(name, ACIDS[AcidKind(kind)].strength_pct)
 
     def _tell_usual(self) -> None:
-        facts = ACIDS[AcidKind(self.kind.key)]
+        facts = ACIDS[AcidKind(self.kind.text)]
         hint = tr(
             "Usually sold as {usual}.", usual=self._writing.show(facts.strength_pct, Kind.PERCENT)
         )
@@ -93,7 +93,7 @@ class AcidForm(ProductForm[Acid]):
     @Slot()
     def _suit_price(self) -> None:
         """Ask for the density where a percent by weight is poured, or a price goes by weight."""
-        facts = ACIDS[AcidKind(self.kind.key)]
+        facts = ACIDS[AcidKind(self.kind.text)]
         needed = bool(facts.densities) or (self.price.by_weight and not facts.solid)
         self.density.setVisible(needed)
         strength = self.strength.value

@@ -2,66 +2,33 @@
 
 from datetime import date, timedelta
 
-from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
-from washmon.gui.kit.flow import FlowLayout
-from washmon.gui.setup_guide.fields import Field
+from washmon.gui.kit.buttons import TOUCH_PX
+from washmon.gui.kit.form_fields import ManyField
+from washmon.gui.setup_guide.fields import GuideField
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.validate_watching import MOST_CLOSED
 from washmon.line.working_days import WEEK, Weekday
 
 
-class WeekField(Field):
-    """The days of the week as toggles."""
-
-    def __init__(self, caption: str, parent: QWidget | None = None) -> None:
-        super().__init__(caption, "", parent)
-        offered = QWidget(self)
-        row = FlowLayout(gap_px=8)
-        offered.setLayout(row)
-        words = (
-            tr("Monday"),
-            tr("Tuesday"),
-            tr("Wednesday"),
-            tr("Thursday"),
-            tr("Friday"),
-            tr("Saturday"),
-            tr("Sunday"),
-        )
-        self.toggles: dict[Weekday, PressButton] = {}
-        for day, said in zip(WEEK, words, strict=True):
-            button = self.toggles[day] = PressButton(said, Rank.TOGGLE)
-            button.setCheckable(True)
-            button.clicked.connect(self._tell)
-            row.addWidget(button)
-        self._put_in(offered)
-        self.setFocusProxy(self.toggles[WEEK[0]])
-
-    def read(self) -> tuple[Weekday, ...]:
-        """Return the days that are worked."""
-        return tuple(day for day, button in self.toggles.items() if button.isChecked())
-
-    def put(self, value: object) -> None:
-        """Show which days are worked."""
-        worked = value if isinstance(value, tuple) else ()
-        for day, button in self.toggles.items():
-            button.setChecked(day in worked)
-
-    def focus(self) -> None:
-        """Take the keyboard, in sight."""
-        self.toggles[WEEK[0]].setFocus()
-        self.come_into_sight()
-
-    @Slot()
-    def _tell(self) -> None:
-        self.changed.emit()
-        self._leave()
+def week_field(caption: str) -> ManyField:
+    """Return a field of the days of the week, as toggles."""
+    words = (
+        tr("Monday"),
+        tr("Tuesday"),
+        tr("Wednesday"),
+        tr("Thursday"),
+        tr("Friday"),
+        tr("Saturday"),
+        tr("Sunday"),
+    )
+    days = tuple((day.value, said) for day, said in zip(WEEK, words, strict=True))
+    return ManyField("", caption, days, of=Weekday, gap_px=8)
 
 
-class ClosedField(Field):
+class ClosedField(GuideField):
     """Days and spans of days in one line, such as ``2026-12-24 to 2026-12-26, 2027-01-01``."""
 
     def __init__(self, writing: Writing, caption: str, parent: QWidget | None = None) -> None:
@@ -70,7 +37,7 @@ class ClosedField(Field):
         self.editor = QLineEdit(self)
         self.editor.setMinimumHeight(TOUCH_PX)
         self.editor.setPlaceholderText("2026-12-24 to 2026-12-26, 2027-01-01")
-        self._put_in(self.editor)
+        self._hold(self.editor, read=self.editor.text)
         self.set_hint(tr("Days with a comma between; a span as from to."))
         self.editor.textEdited.connect(self.changed)
         self._kept: tuple[date, ...] = ()

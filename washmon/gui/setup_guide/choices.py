@@ -20,7 +20,7 @@ from washmon.gui.kit.buttons import ChoiceRow
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone, Weight
 from washmon.gui.kit.theme import Size
-from washmon.gui.setup_guide.fields import Field
+from washmon.gui.setup_guide.fields import GuideField
 
 _CARD_PX = 330
 """An answer is as wide as this where it stands beside another."""
@@ -33,7 +33,7 @@ def let_tab_find(chosen: QAbstractButton | None, offered: Iterable[QAbstractButt
         button.setFocusPolicy(Qt.FocusPolicy.StrongFocus if found else Qt.FocusPolicy.ClickFocus)
 
 
-class ToggleField(Field):
+class ToggleField(GuideField):
     """A few short answers side by side; ``of`` makes a value of a key that is not empty."""
 
     def __init__(
@@ -51,36 +51,26 @@ class ToggleField(Field):
         self._keys = [key for key, _ in choices]
         for key in self._keys:
             self.row.button(key).installEventFilter(self)
-        self._put_in(self.row)
+        self._hold(self.row, read=lambda: self.row.selected, write=self._choose)
         self._let_tab_find()
-        self.row.chosen.connect(self._tell)
-
-    @property
-    def key(self) -> str:
-        """The key of what is chosen, empty when nothing is."""
-        return self.row.selected
+        self.row.chosen.connect(self._tell_chosen)
 
     def read(self) -> object:
         """Return what is chosen."""
-        return self._of(self.key) if self.key else None
+        return self._of(self.text) if self.text else None
 
-    def put(self, value: object) -> None:
-        """Choose a value, or none."""
-        self.choose(str(value or ""))
-
-    def choose(self, key: str) -> None:
-        """Choose a key without telling."""
+    def _choose(self, key: str) -> None:
         self.row.choose(key)
         self._let_tab_find()
 
     def _let_tab_find(self) -> None:
-        chosen = self.row.button(self.key) if self.key else None
+        chosen = self.row.button(self.text) if self.text else None
         let_tab_find(chosen, [self.row.button(key) for key in self._keys])
         self.setFocusProxy(chosen or self.row.button(self._keys[0]))
 
     def focus(self) -> None:
         """Take the keyboard on the chosen answer, or the first."""
-        self.row.button(self.key or self._keys[0]).setFocus()
+        self.row.button(self.text or self._keys[0]).setFocus()
         self.come_into_sight()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
@@ -92,10 +82,9 @@ class ToggleField(Field):
         return super().eventFilter(watched, event)
 
     @Slot()
-    def _tell(self) -> None:
+    def _tell_chosen(self) -> None:
         self._let_tab_find()
-        self.changed.emit()
-        self._leave()
+        super()._tell_chosen()
 
 
 YES, NO = "yes", "no"
@@ -109,11 +98,11 @@ class YesNoField(ToggleField):
 
     def read(self) -> bool:
         """Return whether it is so."""
-        return self.key == YES
+        return self.text == YES
 
     def put(self, value: object) -> None:
         """Show whether it is so."""
-        self.choose(YES if value else NO)
+        super().put(YES if value else NO)
 
 
 class AnswerCard(Card):
@@ -146,7 +135,7 @@ class AnswerCard(Card):
             self.radio.click()
 
 
-class AnswerField(Field):
+class AnswerField(GuideField):
     """A question whose answers need a sentence each; nothing is chosen until somebody does."""
 
     chosen = Signal(str)
@@ -162,9 +151,9 @@ class AnswerField(Field):
         self._grid.setSpacing(6)
         self._group = QButtonGroup(self)
         self.cards: dict[str, AnswerCard] = {}
-        self._box.insertWidget(1, self._holder)
-        self._target = self._holder
-        self._group.buttonClicked.connect(self._tell)
+        self._column.insertWidget(1, self._holder)
+        self._target, self._get, self._set = self._holder, self._chosen_key, self._choose
+        self._group.buttonClicked.connect(self._tell_chosen)
 
     def add(self, key: str, title: str, meaning: str) -> AnswerCard:
         """Offer one more answer."""
@@ -188,21 +177,15 @@ class AnswerField(Field):
         for column in range(self._columns):
             self._grid.setColumnStretch(column, int(column < self._across))
 
-    @property
-    def key(self) -> str:
-        """The key of what is chosen, empty when nothing is."""
+    def _chosen_key(self) -> str:
         return next((key for key, card in self.cards.items() if card.radio.isChecked()), "")
 
     def read(self) -> str | None:
         """Return the key of what is chosen."""
-        return self.key or None
+        return self.text or None
 
-    def put(self, value: object) -> None:
-        """Choose a value, or none."""
-        self.choose(str(value or ""))
-
-    def choose(self, key: str) -> None:
-        """Choose a key without telling; an unknown one leaves nothing chosen."""
+    def _choose(self, key: str) -> None:
+        """Choose a key; an unknown one leaves nothing chosen."""
         self._group.setExclusive(False)
         for name, card in self.cards.items():
             card.radio.setChecked(name == key)
@@ -215,14 +198,13 @@ class AnswerField(Field):
     def focus(self) -> None:
         """Take the keyboard on the chosen answer, or the first that is offered."""
         offered = [card for card in self.cards.values() if not card.isHidden()]
-        first = self.cards.get(self.key, offered[0] if offered else None)
+        first = self.cards.get(self.text, offered[0] if offered else None)
         if first is not None:
             first.radio.setFocus()
         self.come_into_sight()
 
     @Slot()
-    def _tell(self) -> None:
+    def _tell_chosen(self) -> None:
         self._let_tab_find()
-        self.chosen.emit(self.key)
-        self.changed.emit()
-        self._leave()
+        self.chosen.emit(self.text)
+        super()._tell_chosen()

@@ -3,8 +3,9 @@
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.form_fields import FormField
 from washmon.gui.setup_guide.choices import YesNoField
-from washmon.gui.setup_guide.fields import AmountField, Field
+from washmon.gui.setup_guide.fields import AmountField
 from washmon.gui.setup_guide.layout import Section
 from washmon.gui.setup_guide.writing import Writing
 from washmon.units import Kind
@@ -27,7 +28,7 @@ class CriticalSection(Section):
         )
         self.ph = AmountField(writing, Kind.PH, tr("Hold what was washed over pH"), optional=True)
         self.temperature = YesNoField(tr("Hold what was washed too cold"))
-        self.limits: dict[str, Field] = {
+        self.limits: dict[str, FormField] = {
             "critical_contact_s": self.contact,
             "critical_ph": self.ph,
             "critical_temperature": self.temperature,

@@ -7,10 +7,10 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton
+from washmon.gui.kit.form_fields import FormField
 from washmon.gui.kit.lending import Lending
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.layout import Page, Scroller, Section
 from washmon.gui.setup_guide.line_pages import LinePages
 from washmon.gui.setup_guide.product_forms import SanitizerForm
@@ -58,7 +58,7 @@ class EssentialsPage(Page):
         for at, section in enumerate((first, *whole, *between, shed, last)):
             self._scroller.column.insertWidget(at, section)
         self._lending.show()
-        self._labels = {form: form.label_basis.key for form in self._line.tanks.roster.forms}
+        self._labels = {form: form.label_basis.text for form in self._line.tanks.roster.forms}
 
     def put_away(self) -> None:
         """Give the fields back to their pages."""
@@ -66,7 +66,7 @@ class EssentialsPage(Page):
         if not own:
             return
         for form, before in self._labels.items():
-            if form.label_basis.key != before:
+            if form.label_basis.text != before:
                 self._line.tanks.spread_label(form)
         self._lending.give_back()
         self.more.setParent(self)
@@ -75,7 +75,7 @@ class EssentialsPage(Page):
             section.hide()
             section.deleteLater()
 
-    def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
+    def fields(self, path: str = "") -> Iterator[tuple[str, FormField]]:
         """Yield what is asked here, each with the path that it has on its own page."""
         del path
         places = self._line.place, self._line.products, self._line.tanks, self._line.measures
@@ -88,7 +88,7 @@ class EssentialsPage(Page):
 
     # --- what is asked
 
-    def _wanted(self) -> Iterator[Field]:
+    def _wanted(self) -> Iterator[FormField]:
         place, measures = self._line.place, self._line.measures
         if place.rows:
             yield from (place.rows[0].initials, place.rows[0].name)
@@ -103,10 +103,12 @@ class EssentialsPage(Page):
         forms = self._line.products.roster.forms
         return [form for form in forms if isinstance(form, SanitizerForm)]
 
-    def _of_tank(self, tank: TankForm) -> list[Field]:
+    def _of_tank(self, tank: TankForm) -> list[FormField]:
         """Return its volume, and its label; what the label means is asked once a product."""
         same = [
-            one for one in self._line.tanks.roster.forms if one.sanitizer.key == tank.sanitizer.key
+            one
+            for one in self._line.tanks.roster.forms
+            if one.sanitizer.text == tank.sanitizer.text
         ]
         label = [tank.label_basis] if same[0] is tank else []
         return [tank.volume, tank.label_max, *label]
@@ -123,7 +125,7 @@ class EssentialsPage(Page):
             self,
         )
         place = self._line.place
-        cells: list[tuple[Field, int]] = [(place.site, 3), (place.location, 4)]
+        cells: list[tuple[FormField, int]] = [(place.site, 3), (place.location, 4)]
         if place.rows:
             cells[:0] = [(place.rows[0].initials, 1), (place.rows[0].name, 4)]
         self._lending.take(*(field for field, _ in cells))

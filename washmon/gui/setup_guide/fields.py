@@ -1,161 +1,26 @@
 """One thing to fill in: its caption, its editor, and beside it a hint or what is wrong."""
 
 import math
-from collections.abc import Callable
 from datetime import date
 
-from PySide6.QtCore import QEvent, QObject, QTimer, Signal, Slot
-from PySide6.QtWidgets import QComboBox, QLineEdit, QScrollArea, QSizePolicy, QWidget
+from PySide6.QtCore import Slot
+from PySide6.QtWidgets import QLineEdit, QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import STRETCH, vbox
 from washmon.gui.kit.buttons import TOUCH_PX
-from washmon.gui.kit.text import Text, Tone
-from washmon.gui.kit.theme import Size
+from washmon.gui.kit.form_fields import FormField
 from washmon.gui.setup_guide.writing import Writing
 from washmon.units import Kind, UnitError, symbol
 
 
-class Field(QWidget):
-    """The frame that all fields share.
-
-    ``left`` tells that the person went on from it, ``changed`` that they changed it. A fault is
-    only shown once the field was left or ``reveal`` was called, so that nobody is scolded early.
-    """
-
-    left = Signal()
-    changed = Signal()
+class GuideField(FormField):
+    """A field of a page of many, with a quiet caption."""
 
     def __init__(self, caption: str = "", hint: str = "", parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.visited = False
-        self._hint = hint
-        self._soon: QTimer | None = None
-        self.caption = Text(caption, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
-        self.note = Text(hint, Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
-        self.caption.setVisible(bool(caption))
-        self.note.setVisible(bool(hint))
-        self._box = vbox(self.caption, self.note, STRETCH, on=self, gap_px=3)
-        self._target: QWidget = self
-
-    @property
-    def fault(self) -> str:
-        """The fault that is shown, empty when none is."""
-        return self.note.text() if self.note.tone is Tone.STOP else ""
-
-    @property
-    def focusable(self) -> bool:
-        """Whether there is something to fill in."""
-        return self._target is not self
-
-    def put(self, value: object) -> None:
-        """Show a value as a set-up holds it; ``None`` for none."""
-
-    def read(self) -> object:
-        """Return what is written, as a set-up holds it."""
-        return None
-
-    def problem(self) -> str:
-        """Return why what is written cannot be read; empty when it can."""
-        return ""
-
-    def reveal(self) -> None:
-        """Show faults from now on."""
-        self.visited = True
-
-    def show_fault(self, sentence: str) -> None:
-        """Show a fault in place of the hint, or the hint again."""
-        self._show_note(sentence or self._hint, Tone.STOP if sentence else Tone.SOFT)
-        marked = bool(sentence)
-        if bool(self._target.property("fault")) is not marked:
-            self._target.setProperty("fault", marked)
-            self._target.style().unpolish(self._target)
-            self._target.style().polish(self._target)
-
-    def set_hint(self, hint: str) -> None:
-        """Change the hint; a fault that is shown stays."""
-        self._hint = hint
-        if not self.fault:
-            self._show_note(hint, Tone.SOFT)
-
-    def focus(self) -> None:
-        """Take the keyboard, in sight."""
-        self._target.setFocus()
-        self.come_into_sight()
-
-    def come_into_sight(self) -> None:
-        """Scroll to this field, now or once its page has been laid out."""
-        if self._soon is None:
-            # A child, so that it ends with the field: QTimer.singleShot would outlive it.
-            self._soon = QTimer(self, singleShot=True, interval=0)
-            self._soon.timeout.connect(self._scroll_here)
-        self._soon.start()
-
-    @Slot()
-    def _scroll_here(self) -> None:
-        parent = self.parentWidget()
-        while parent is not None and not isinstance(parent, QScrollArea):
-            parent = parent.parentWidget()
-        if parent is not None:
-            parent.ensureWidgetVisible(self, 0, 24)
-
-    def _show_note(self, text: str, tone: Tone) -> None:
-        self.note.setText(text)
-        self.note.set_tone(tone)
-        self.note.setVisible(bool(text))
-
-    def _put_in(self, editor: QWidget) -> None:
-        """Set the editor between caption and note."""
-        self._target = editor
-        self.setFocusProxy(editor)
-        editor.setAccessibleName(self.caption.text())
-        self._box.insertWidget(1, editor)
-        editor.installEventFilter(self)
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Notice when the keyboard goes elsewhere."""
-        if event.type() is QEvent.Type.FocusOut and watched is self._target:
-            self._leave()
-        return False
-
-    @Slot()
-    def _leave(self) -> None:
-        self.visited = True
-        self.left.emit()
+        super().__init__("", caption, hint=hint, parent=parent)
 
 
-class TextField(Field):
-    """A line of text."""
-
-    def __init__(self, caption: str, hint: str = "", parent: QWidget | None = None) -> None:
-        super().__init__(caption, hint, parent)
-        self.editor = QLineEdit(self)
-        self.editor.setMinimumHeight(TOUCH_PX)
-        self._put_in(self.editor)
-        self._shown = ""
-        self.editor.textEdited.connect(self.changed)
-
-    @property
-    def text(self) -> str:
-        """What is written; spaces around it are not part of it unless they came with it."""
-        now = self.editor.text()
-        return now if now == self._shown else now.strip()
-
-    def read(self) -> str:
-        """Return the text."""
-        return self.text
-
-    def put(self, value: object) -> None:
-        """Show a text."""
-        self.set_text(str(value or ""))
-
-    def set_text(self, text: str) -> None:
-        """Show a text."""
-        self._shown = text
-        self.editor.setText(text)
-
-
-class AmountField(Field):
+class AmountField(GuideField):
     """A number with its unit, read at each key press in the units of that moment.
 
     The exact value is kept apart from its text: showing it in other units never changes it.
@@ -179,7 +44,7 @@ class AmountField(Field):
         self._optional = optional
         self._value: float | None = None
         self._refusal: UnitError | None = None
-        self._put_in(self.editor)
+        self._hold(self.editor, read=self.editor.text)
         self.editor.textEdited.connect(self._take)
         self.left.connect(self._tidy)
         writing.changed.connect(self.show_again)
@@ -303,7 +168,7 @@ class ShareField(AmountField):
         return self._writing.show(100 * value, Kind.PERCENT).replace("\N{NO-BREAK SPACE}", " ")
 
 
-class DateField(Field):
+class DateField(GuideField):
     """A date, as ISO writes it or as the locale does; read back in words."""
 
     def __init__(self, writing: Writing, caption: str, parent: QWidget | None = None) -> None:
@@ -312,7 +177,7 @@ class DateField(Field):
         self.editor.setMinimumHeight(TOUCH_PX)
         self.editor.setPlaceholderText(tr("year-month-day"))
         self._writing = writing
-        self._put_in(self.editor)
+        self._hold(self.editor, read=self.editor.text)
         self.editor.textEdited.connect(self.changed)
         self.left.connect(self._read_back)
 
@@ -344,53 +209,3 @@ class DateField(Field):
     def _read_back(self) -> None:
         day = self.day
         self.set_hint(self._writing.date_in_words(day) if day else "")
-
-
-class ComboField(Field):
-    """One of a list that may be long or change; ``of`` makes a value of a key that is not empty."""
-
-    def __init__(
-        self,
-        caption: str,
-        hint: str = "",
-        parent: QWidget | None = None,
-        *,
-        of: Callable[[str], object] = str,
-    ) -> None:
-        super().__init__(caption, hint, parent)
-        self._of = of
-        self.editor = QComboBox(self)
-        self.editor.setMinimumHeight(TOUCH_PX)
-        self.editor.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        self._put_in(self.editor)
-        self.editor.activated.connect(self._tell)
-
-    @property
-    def key(self) -> str:
-        """The key of what is chosen, empty when nothing is."""
-        return str(self.editor.currentData() or "")
-
-    def read(self) -> object:
-        """Return what is chosen."""
-        return self._of(self.key) if self.key else None
-
-    def put(self, value: object) -> None:
-        """Choose a value, or none."""
-        self.choose(str(value or ""))
-
-    def offer(self, choices: list[tuple[str, str]]) -> None:
-        """Offer these pairs of key and words; the choice stays where it still exists."""
-        before = self.key
-        self.editor.clear()
-        for key, words in choices:
-            self.editor.addItem(words, key)
-        self.choose(before if self.editor.findData(before) >= 0 else "")
-
-    def choose(self, key: str) -> None:
-        """Choose a key; one that is not offered leaves nothing chosen."""
-        self.editor.setCurrentIndex(self.editor.findData(key))
-
-    @Slot()
-    def _tell(self) -> None:
-        self.changed.emit()
-        self._leave()

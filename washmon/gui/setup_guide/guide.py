@@ -244,12 +244,12 @@ class SetupGuide(GuideFrame):
 
     @Slot()
     def _set_taste(self) -> None:
-        self.writing.set_taste(UnitSystem(self.units.key))
+        self.writing.set_taste(UnitSystem(self.units.text))
 
     @Slot()
     def _follow_taste(self) -> None:
         """Show the units in use; untouched measures change with them."""
-        self.units.choose(self.writing.taste)
+        self.units.put(self.writing.taste)
         if self._first:
             self.line.follow_taste()
         self._judge()

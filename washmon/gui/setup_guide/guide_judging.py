@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from typing import Generic, TypeVar
 
 from washmon.gui.i18n import tr
-from washmon.gui.setup_guide.fields import Field
+from washmon.gui.kit.form_fields import FormField
 from washmon.gui.setup_guide.layout import Page
 from washmon.gui.setup_guide.look_page import ToMend
 from washmon.gui.setup_guide.writing import Writing
@@ -26,7 +26,7 @@ class Judge(Generic[DraftT]):
         self._writing = writing
         self._find = find
 
-    def fields(self) -> dict[str, Field]:
+    def fields(self) -> dict[str, FormField]:
         """Return the fields of all pages by their paths, in the order of the pages."""
         return dict(pair for page in self._pages for pair in page.fields())
 
@@ -59,7 +59,7 @@ class Judge(Generic[DraftT]):
 
     def any_shown(self) -> bool:
         """Tell whether a fault is in sight somewhere."""
-        return any(field.fault for field in self.fields().values())
+        return any(field.fault.text for field in self.fields().values())
 
     def reveal(self, page: Page | None = None) -> None:
         """Let the faults of a page, or of all, be seen from now on."""

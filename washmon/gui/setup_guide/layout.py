@@ -14,10 +14,10 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.card import Card
+from washmon.gui.kit.form_fields import FormField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import Scrolled, keep_width
-from washmon.gui.setup_guide.fields import Field
 from washmon.line.setup import LineSetup
 
 COLUMNS = 12
@@ -25,7 +25,7 @@ WIDEST_PX = 1240
 """Fields wider than this are harder to read, not easier."""
 _NARROW_PX = 600
 """A narrower section has half as much in a row."""
-FieldT = TypeVar("FieldT", bound=Field)
+FieldT = TypeVar("FieldT", bound=FormField)
 StructT = TypeVar("StructT", bound=Struct)
 
 
@@ -125,7 +125,7 @@ class FieldForm(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._fields: dict[str, Field] = {}
+        self._fields: dict[str, FormField] = {}
 
     def enter(self, name: str, field: FieldT) -> FieldT:
         """Keep a field under its name and pass on what happens in it."""
@@ -145,7 +145,7 @@ class FieldForm(QWidget):
         named = self._fields.items()
         return _with_parts(whole, {name: one.read() for name, one in named if one.focusable})
 
-    def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
+    def fields(self, path: str = "") -> Iterator[tuple[str, FormField]]:
         """Yield each field with its whole path."""
         for name, field in self._fields.items():
             yield ".".join(part for part in (path, name) if part), field
@@ -218,7 +218,7 @@ class Page(FieldForm):
     def put_away(self) -> None:
         """Make ready to be left."""
 
-    def _waiting(self) -> list[Field]:
+    def _waiting(self) -> list[FormField]:
         """Return the fields in sight that can be filled in."""
         return [field for _, field in self.fields() if field.focusable and field.isVisible()]
 

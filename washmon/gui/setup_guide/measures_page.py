@@ -10,10 +10,11 @@ from washmon.chemistry import measures
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.flow import FlowLayout
+from washmon.gui.kit.form_fields import FormField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import ToggleField
-from washmon.gui.setup_guide.fields import AmountField, DateField, Field
+from washmon.gui.setup_guide.fields import AmountField, DateField
 from washmon.gui.setup_guide.layout import Page, Scroller, Section
 from washmon.gui.setup_guide.setup_summary import unfit_lines
 from washmon.gui.setup_guide.writing import Writing
@@ -94,7 +95,7 @@ class MeasuresPage(Page):
             ),
         )
         section.row((self.own, 6), (self.marks, 6))
-        self.together = self.enter("measures", Field())
+        self.together = self.enter("measures", FormField("", ""))
         section.body.addWidget(self.together)
         return section
 
@@ -154,7 +155,7 @@ class MeasuresPage(Page):
             meter_check_days=self.check_days.count or 0,
             strips_use_by=self.strips.day,
             learned_since=self.learned.day,
-            strip_pads_mg_l=_SCALES.get(self.pads.key, setup.strip_pads_mg_l),
+            strip_pads_mg_l=_SCALES.get(self.pads.text, setup.strip_pads_mg_l),
         )
 
     def show_instruments(self, setup: LineSetup) -> None:
@@ -163,7 +164,7 @@ class MeasuresPage(Page):
         self.check_days.set_number(setup.meter_check_days)
         self.strips.set_day(setup.strips_use_by)
         self.learned.set_day(setup.learned_since)
-        self.pads.choose(_printed(setup.strip_pads_mg_l))
+        self.pads.put(_printed(setup.strip_pads_mg_l))
         lines = unfit_lines(setup)
         if lines:
             lines.append(tr("A check that it passes, entered during a shift, takes that away."))
@@ -212,11 +213,11 @@ class MeasuresPage(Page):
     @Slot()
     def show_taste(self) -> None:
         """Show the units in use."""
-        self.taste.choose(self._writing.taste)
+        self.taste.put(self._writing.taste)
 
     @Slot()
     def _set_taste(self) -> None:
-        self._writing.set_taste(UnitSystem(self.taste.key))
+        self._writing.set_taste(UnitSystem(self.taste.text))
 
     @Slot()
     def _tell(self) -> None:

@@ -8,10 +8,11 @@ from PySide6.QtWidgets import QGridLayout, QSizePolicy, QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import STRETCH, add, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.form_fields import FormField, ListField, TextField
 from washmon.gui.kit.width import keep_width
 from washmon.gui.setup_guide import setup_words
-from washmon.gui.setup_guide.calendar_fields import ClosedField, WeekField
-from washmon.gui.setup_guide.fields import AmountField, ComboField, Field, TextField
+from washmon.gui.setup_guide.calendar_fields import ClosedField, week_field
+from washmon.gui.setup_guide.fields import AmountField
 from washmon.gui.setup_guide.layout import FieldForm, More, Page, Scroller, Section
 from washmon.gui.setup_guide.price_row import PriceRow
 from washmon.gui.setup_guide.writing import Writing
@@ -32,13 +33,14 @@ class PersonRow(FieldForm):
 
     def __init__(self, person: Person, *, first: bool, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.initials = self.enter("initials", TextField(tr("Initials") if first else ""))
-        self.name = self.enter("name", TextField(tr("Name") if first else ""))
-        self.role = self.enter("role", ComboField(tr("Role") if first else ""))
-        self.role.offer(list(setup_words.roles()))
-        self.initials.set_text(person.initials)
-        self.name.set_text(person.name)
-        self.role.choose(person.role)
+        self.initials = self.enter("initials", TextField("", tr("Initials") if first else ""))
+        self.name = self.enter("name", TextField("", tr("Name") if first else ""))
+        self.role = self.enter(
+            "role", ListField("", tr("Role") if first else "", setup_words.roles())
+        )
+        self.initials.put(person.initials)
+        self.name.put(person.name)
+        self.role.put(person.role)
         for field, called in ((self.initials, tr("Initials")), (self.name, tr("Name"))):
             field.editor.setAccessibleName(called)
         self.remove = PressButton(tr("Remove"), Rank.QUIET, then=self._remove)
@@ -56,7 +58,7 @@ class PersonRow(FieldForm):
 
     def person(self) -> Person:
         """Return the person as written."""
-        return Person(initials=self.initials.text, name=self.name.text, role=Role(self.role.key))
+        return Person(initials=self.initials.text, name=self.name.text, role=Role(self.role.text))
 
     @Slot()
     def _remove(self) -> None:
@@ -82,10 +84,10 @@ class PlacePage(Page):
         scroller = Scroller(self)
         self.outer.addWidget(scroller)
         place = Section(tr("Place"), "", self)
-        self.site = self.enter("site", TextField(tr("Site")))
-        self.location = self.enter("location", TextField(tr("Location")))
-        self.line = self.enter("line", TextField(tr("Line")))
-        self.commodity = self.enter("commodity", TextField(tr("What is washed")))
+        self.site = self.enter("site", TextField("", tr("Site")))
+        self.location = self.enter("location", TextField("", tr("Location")))
+        self.line = self.enter("line", TextField("", tr("Line")))
+        self.commodity = self.enter("commodity", TextField("", tr("What is washed")))
         place.row((self.site, 6), (self.location, 6))
         place.row((self.line, 6), (self.commodity, 6))
         people = Section(
@@ -94,7 +96,7 @@ class PlacePage(Page):
         self.rows: list[PersonRow] = []
         self._column = vbox(gap_px=8)
         people.body.addLayout(self._column)
-        self.together = self.enter("people", Field())
+        self.together = self.enter("people", FormField("", ""))
         people.body.addWidget(self.together)
         self.add = PressButton(tr("Add a person"), then=self._add_person)
         self.add.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
@@ -145,7 +147,7 @@ class PlacePage(Page):
             self,
         )
         self.currency = self.enter(
-            "currency", TextField(tr("Currency"), tr("Three letters, such as EUR or USD."))
+            "currency", TextField("", tr("Currency"), hint=tr("Three letters, such as EUR or USD."))
         )
         self.currency.changed.connect(self._suit_currency)
         self.water_price = PriceRow(writing, tr("Price of water"), only=SoldBy.VOLUME, parent=self)
@@ -163,7 +165,7 @@ class PlacePage(Page):
             ),
             self,
         )
-        self.worked = self.enter("calendar.worked", WeekField(tr("Worked on")))
+        self.worked = self.enter("calendar.worked", week_field(tr("Worked on")))
         self.closed = self.enter("calendar.closed", ClosedField(writing, tr("Closed on")))
         section.row((self.worked, 12))
         section.row((self.closed, 12))
@@ -185,8 +187,8 @@ class PlacePage(Page):
 
     def show_line(self, setup: LineSetup) -> None:
         """Show the name of the line and what it washes."""
-        self.line.set_text(setup.line)
-        self.commodity.set_text(setup.commodity)
+        self.line.put(setup.line)
+        self.commodity.put(setup.commodity)
 
     def show_people(self, people: tuple[Person, ...]) -> None:
         """Show these people in place of those before."""
@@ -202,7 +204,7 @@ class PlacePage(Page):
         """Return the people as written."""
         return tuple(row.person() for row in self.rows)
 
-    def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
+    def fields(self, path: str = "") -> Iterator[tuple[str, FormField]]:
         """Yield the place's fields, then each person's."""
         yield from super().fields(path)
         yield from self.water_price.fields("water_price")

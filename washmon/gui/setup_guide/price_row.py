@@ -42,7 +42,7 @@ class PriceRow(FieldForm):
         ):
             row.addWidget(field, 0, column, Qt.AlignmentFlag.AlignTop)
             row.setColumnStretch(column, stretch)
-        self.sold_by.choose(SoldBy.VOLUME)
+        self.sold_by.put(SoldBy.VOLUME)
         self.sold_by.changed.connect(self._suit)
         self.go_by(only)
 
@@ -55,7 +55,7 @@ class PriceRow(FieldForm):
     @property
     def by_weight(self) -> bool:
         """Whether the amount is a weight."""
-        return (self._only or SoldBy(self.sold_by.key)) is SoldBy.WEIGHT
+        return (self._only or SoldBy(self.sold_by.text)) is SoldBy.WEIGHT
 
     @Slot()
     def _suit(self) -> None:
@@ -63,7 +63,7 @@ class PriceRow(FieldForm):
 
     def show_price(self, price: Price | None) -> None:
         """Show a price, or that none is known."""
-        self.sold_by.choose(price.sold_by if price else SoldBy.VOLUME)
+        self.sold_by.put(price.sold_by if price else SoldBy.VOLUME)
         self._suit()
         self.cost.set_number(price.cost if price else None)
         self.amount.set_number(price.amount if price else None)

@@ -7,7 +7,8 @@ from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.setup_guide.fields import AmountField, Field
+from washmon.gui.kit.form_fields import FormField
+from washmon.gui.setup_guide.fields import AmountField
 from washmon.gui.setup_guide.layout import More, Section
 from washmon.gui.setup_guide.price_row import PriceRow
 from washmon.gui.setup_guide.roster import RosterForm
@@ -44,7 +45,7 @@ class ProductForm(RosterForm, Generic[ProductT]):
         """What tanks call this product by."""
         return self._product.key
 
-    def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
+    def fields(self, path: str = "") -> Iterator[tuple[str, FormField]]:
         """Yield each field with its whole path, those of the price last."""
         yield from super().fields(path)
         yield from self.price.fields(f"{path}.price".lstrip("."))

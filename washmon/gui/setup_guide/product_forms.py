@@ -7,11 +7,12 @@ from PySide6.QtWidgets import QWidget
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import STRETCH, add
+from washmon.gui.kit.form_fields import FormField, TextField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import AnswerField, ToggleField
-from washmon.gui.setup_guide.fields import AmountField, DateField, Field, TextField
+from washmon.gui.setup_guide.fields import AmountField, DateField
 from washmon.gui.setup_guide.layout import More, Scroller, Section, fill
 from washmon.gui.setup_guide.product_form import ProductForm, WrittenOfKind
 from washmon.gui.setup_guide.strength_words import WrittenStrength
@@ -72,7 +73,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
         return section
 
     @property
-    def said(self) -> tuple[Field, ...]:
+    def said(self) -> tuple[FormField, ...]:
         """The fields that the container itself answers, in their order."""
         named = (self.name, self.kind, self.strength, self.density)
         return (*named, self.peroxide, self.hedp, self.basis)
@@ -98,7 +99,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
 
     def _container_section(self) -> Section:
         section = Section(tr("This container"), "", self)
-        self.lot = self.enter("lot", TextField(tr("Lot")))
+        self.lot = self.enter("lot", TextField("", tr("Lot")))
         self.made_on = self.enter("made_on", DateField(self._writing, tr("Made on")))
         self.opened_on = self.enter("opened_on", DateField(self._writing, tr("Opened on")))
         self.use_by = self.enter("use_by", DateField(self._writing, tr("Use by")))
@@ -172,27 +173,27 @@ class SanitizerForm(ProductForm[Sanitizer]):
 
     @property
     def _solid(self) -> bool:
-        return self.kind.key == SanitizerKind.CALCIUM
+        return self.kind.text == SanitizerKind.CALCIUM
 
     @property
     def peracetic(self) -> bool:
         """Whether it is peracetic acid."""
-        return self.kind.key == SanitizerKind.PERACETIC
+        return self.kind.text == SanitizerKind.PERACETIC
 
     @property
     def _basis(self) -> StrengthBasis | None:
-        key = "" if self.peracetic else self.basis.key
+        key = "" if self.peracetic else self.basis.text
         return StrengthBasis(key) if key and not self.basis.cards[key].isHidden() else None
 
     @Slot()
     def _begin_anew(self) -> None:
         """Ask anew for what the container says where it is of another kind."""
-        if self.kind.key != self._kind_before:
+        if self.kind.text != self._kind_before:
             written = WrittenOfKind(
                 self.name.text, None if self.strength.empty else self.strength.number
             )
-            name, strength = self._change_kind(self.kind.key, written)
-            self.name.set_text(name)
+            name, strength = self._change_kind(self.kind.text, written)
+            self.name.put(name)
             self.strength.set_number(strength)
         self._suit_kind()
 
@@ -202,7 +203,7 @@ class SanitizerForm(ProductForm[Sanitizer]):
         self.basis.setVisible(not self.peracetic)
         self.peroxide.setVisible(self.peracetic)
         self.hedp.setVisible(self.peracetic)
-        self.more.setVisible(self.kind.key == SanitizerKind.SODIUM)
+        self.more.setVisible(self.kind.text == SanitizerKind.SODIUM)
         only = StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE
         for key, card in self.basis.cards.items():
             card.setVisible(not self._solid or key == only)

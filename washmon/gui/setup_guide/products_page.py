@@ -9,9 +9,9 @@ from washmon.chemistry.acid import ACIDS, AcidKind
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import add
 from washmon.gui.kit.buttons import PressButton
+from washmon.gui.kit.form_fields import FormField
 from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.acid_form import AcidForm
-from washmon.gui.setup_guide.fields import Field
 from washmon.gui.setup_guide.layout import Page
 from washmon.gui.setup_guide.product_forms import SanitizerForm
 from washmon.gui.setup_guide.roster import Roster
@@ -48,7 +48,7 @@ class ProductsPage(Page):
         self.add_acid = PressButton(tr("Add an acid"), then=self._add_acid)
         self.roster.adders.addWidget(self.add_sanitizer)
         self.roster.adders.addWidget(self.add_acid)
-        self.together = self.enter("sanitizers", Field())
+        self.together = self.enter("sanitizers", FormField("", ""))
         add(self.outer, (self.roster, 1), self.together)
         self.roster.left.connect(self.left)
         self.roster.changed.connect(self.changed)
@@ -86,7 +86,7 @@ class ProductsPage(Page):
             frozenset(form.key for form in self._sanitizer_forms if form.peracetic),
         )
 
-    def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
+    def fields(self, path: str = "") -> Iterator[tuple[str, FormField]]:
         """Yield the fields of all products."""
         yield from super().fields(path)
         for at, form in enumerate(self._sanitizer_forms):

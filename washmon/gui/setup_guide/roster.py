@@ -15,8 +15,8 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import hbox, vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.confirm import ask
+from washmon.gui.kit.form_fields import FormField, TextField
 from washmon.gui.kit.width import keep_width
-from washmon.gui.setup_guide.fields import Field, TextField
 from washmon.gui.setup_guide.layout import FieldForm
 
 LIST_PX = 218
@@ -38,7 +38,7 @@ class RosterForm(Listed):
 
     def __init__(self, caption: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.name = self.enter("name", TextField(caption))
+        self.name = self.enter("name", TextField("", caption))
         self.name.changed.connect(self.named)
 
     @property
@@ -129,7 +129,7 @@ class Roster(QWidget, Generic[EntryT]):
         self.turn_to(self.at + 1)
         return True
 
-    def fields(self, root: str) -> Iterator[tuple[str, Field]]:
+    def fields(self, root: str) -> Iterator[tuple[str, FormField]]:
         """Yield the fields of all forms with their paths under a root."""
         for at, form in enumerate(self._forms):
             yield from form.fields(f"{root}.{at}")

@@ -8,10 +8,10 @@ from PySide6.QtWidgets import QGridLayout, QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import add, vbox
 from washmon.gui.kit.card import Card
+from washmon.gui.kit.form_fields import FormField, TextField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.choices import ToggleField
-from washmon.gui.setup_guide.fields import Field, TextField
 from washmon.gui.setup_guide.layout import FieldForm, Page, Scroller
 from washmon.gui.setup_guide.setup_words import level_word
 from washmon.gui.setup_guide.writing import Writing
@@ -36,7 +36,7 @@ class RuleRow(FieldForm):
         self._off: RuleOff | None = None
         self.switch = ToggleField("", ((ON, tr("On")), (OFF, tr("Off"))))
         self.switch.setAccessibleName(tr("{rule}: on or off", rule=title))
-        self.reason = TextField(tr("Why it is off: stands on the record of each shift"))
+        self.reason = TextField("", tr("Why it is off: stands on the record of each shift"))
         self.reason.changed.connect(self.changed)
         self.enter("switch", self.switch)
         self.enter("", self.reason)
@@ -79,14 +79,14 @@ class RuleRow(FieldForm):
     def show_off(self, off: RuleOff | None) -> None:
         """Show whether it is switched off."""
         self._off = off
-        self.switch.choose(OFF if off else ON)
-        self.reason.set_text(off.reason if off else "")
+        self.switch.put(OFF if off else ON)
+        self.reason.put(off.reason if off else "")
         self.history.setText(_since(off))
         self._show_reason()
 
     def off(self) -> RuleOff | None:
         """Return that it is off and why; nothing where it is on."""
-        if self.switch.key != OFF:
+        if self.switch.text != OFF:
             return None
         before = self._off
         if before is not None and before.reason == self.reason.text:
@@ -96,11 +96,11 @@ class RuleRow(FieldForm):
     @Slot()
     def _follow(self) -> None:
         self._show_reason()
-        if self.switch.key == OFF:
+        if self.switch.text == OFF:
             self.reason.focus()
 
     def _show_reason(self) -> None:
-        is_off = self.switch.key == OFF
+        is_off = self.switch.text == OFF
         self.reason.setVisible(is_off)
         self.history.setVisible(is_off and bool(self.history.text()))
 
@@ -169,14 +169,14 @@ class RulesPage(Page):
         kept = [id_ for id_ in self._order if id_ in off]
         return tuple(off[id_] for id_ in (*kept, *(one for one in off if one not in kept)))
 
-    def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
+    def fields(self, path: str = "") -> Iterator[tuple[str, FormField]]:
         """Yield the reasons under the paths that faults are found at, and the switches."""
         yield from super().fields(path)
         for id_, row in self.rows.items():
             yield f"rules_off.{id_}.switch", row.switch
             yield f"rules_off.{id_}", row.reason
 
-    def _waiting(self) -> list[Field]:
+    def _waiting(self) -> list[FormField]:
         """Enter visits the reasons only: nobody walks through all the switches."""
         return [row.reason for row in self.rows.values() if row.reason.isVisible()]
 

@@ -10,10 +10,11 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.buttons import PressButton
+from washmon.gui.kit.form_fields import ListField
 from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.critical_section import CriticalSection
-from washmon.gui.setup_guide.fields import AmountField, ComboField, HoursField
+from washmon.gui.setup_guide.fields import AmountField, HoursField
 from washmon.gui.setup_guide.layout import Scroller, Section
 from washmon.gui.setup_guide.peracetic_section import PeraceticSection
 from washmon.gui.setup_guide.roster import RosterForm
@@ -93,8 +94,8 @@ class TankForm(RosterForm):
         self.work_out.setCheckable(True)
         self.panel = VolumePanel(self._writing, self)
         self.panel.hide()
-        self.sanitizer = self.enter("sanitizer", ComboField(tr("Sanitizer")))
-        self.acid = self.enter("acid", ComboField(tr("Acid to lower its pH")))
+        self.sanitizer = self.enter("sanitizer", ListField("", tr("Sanitizer"), ()))
+        self.acid = self.enter("acid", ListField("", tr("Acid to lower its pH"), ()))
         section.row((self.name, 4), (self.stage, 8))
         section.row((self.volume, 4), (_beside(self.work_out), 8))
         section.row((self.panel, 12))
@@ -190,8 +191,10 @@ class TankForm(RosterForm):
             "contact_s", Kind.CONTACT_TIME, tr("Contact at least"), optional=True
         )
         self.mix = self._amount("mix_minutes", Kind.TIME, tr("Mixed after a dose in"))
-        self.rule = self.enter("temperature_rule.kind", ComboField(tr("Water against pulp")))
-        self.rule.offer(list(setup_words.temperature_rules()))
+        self.rule = self.enter(
+            "temperature_rule.kind",
+            ListField("", tr("Water against pulp"), setup_words.temperature_rules()),
+        )
         self.by = self._amount(
             "temperature_rule.by_c", Kind.TEMPERATURE_DIFFERENCE, tr("Difference"), optional=True
         )
@@ -209,15 +212,15 @@ class TankForm(RosterForm):
 
     def offer(self, offered: Offered) -> None:
         """Offer the products that the set-up has now."""
-        self.sanitizer.offer(offered.sanitizers)
-        self.acid.offer([("", tr("None")), *offered.acids])
+        self.sanitizer.offer(offered.sanitizers, self.sanitizer.text)
+        self.acid.offer([("", tr("None")), *offered.acids], self.acid.text)
         self._peracetic_keys = offered.peracetic
         self._suit_sanitizer()
 
     @property
     def is_peracetic(self) -> bool:
         """Whether the tank is kept with peracetic acid."""
-        return self.sanitizer.key in self._peracetic_keys
+        return self.sanitizer.text in self._peracetic_keys
 
     @Slot()
     def _suit_sanitizer(self) -> None:
@@ -249,7 +252,7 @@ class TankForm(RosterForm):
             self.onto(self._tank),
             number=number,
             measured=self._measured,
-            sanitizer=self.sanitizer.key,
+            sanitizer=self.sanitizer.text,
             temperature_rule=rule,
             critical_temperature=self.more_critical.temperature.read() and rule is not None,
         )
@@ -270,14 +273,14 @@ class TankForm(RosterForm):
         return kept if math.isfinite(kept.target_mg_l) else _NOT_USED
 
     def _temperature_rule(self) -> TemperatureRule | None:
-        if not self.rule.key:
+        if not self.rule.text:
             return None
-        return TemperatureRule(kind=TemperatureRuleKind(self.rule.key), by_c=self.by.value)
+        return TemperatureRule(kind=TemperatureRuleKind(self.rule.text), by_c=self.by.value)
 
     @Slot()
     def _show_rule(self) -> None:
-        self.by.setVisible(bool(self.rule.key))
-        self.more_critical.suit(chlorine=not self.is_peracetic, has_rule=bool(self.rule.key))
+        self.by.setVisible(bool(self.rule.text))
+        self.more_critical.suit(chlorine=not self.is_peracetic, has_rule=bool(self.rule.text))
 
     @Slot()
     def _forget_measured(self) -> None:

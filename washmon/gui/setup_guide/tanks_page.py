@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import add
 from washmon.gui.kit.buttons import PressButton
-from washmon.gui.setup_guide.fields import Field
+from washmon.gui.kit.form_fields import FormField
 from washmon.gui.setup_guide.layout import Page
 from washmon.gui.setup_guide.roster import Roster
 from washmon.gui.setup_guide.tank_form import Offered, TankForm
@@ -35,7 +35,7 @@ class TanksPage(Page):
         self.roster: Roster[TankForm] = Roster(in_order=True, parent=self)
         self.add = PressButton(tr("Add a tank"), then=self._add_tank)
         self.roster.adders.addWidget(self.add)
-        self.together = self.enter("tanks", Field())
+        self.together = self.enter("tanks", FormField("", ""))
         add(self.outer, (self.roster, 1), self.together)
         self.roster.left.connect(self.left)
         self.roster.changed.connect(self.changed)
@@ -60,7 +60,7 @@ class TanksPage(Page):
         """Return the tanks as written."""
         return tuple(form.tank(at + 1) for at, form in enumerate(self.roster.forms))
 
-    def fields(self, path: str = "") -> Iterator[tuple[str, Field]]:
+    def fields(self, path: str = "") -> Iterator[tuple[str, FormField]]:
         """Yield the fields of all tanks."""
         yield from super().fields(path)
         yield from self.roster.fields("tanks")
@@ -107,7 +107,7 @@ class TanksPage(Page):
     def spread_label(self, asked: TankForm) -> None:
         """Give the answer of a tank to every tank with the same product."""
         for form in self.roster.forms:
-            if form.sanitizer.key == asked.sanitizer.key and asked.label_basis.key:
-                form.label_basis.choose(asked.label_basis.key)
+            if form.sanitizer.text == asked.sanitizer.text and asked.label_basis.text:
+                form.label_basis.put(asked.label_basis.text)
         self.changed.emit()
         self.left.emit()

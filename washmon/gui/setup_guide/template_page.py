@@ -58,7 +58,7 @@ class TemplatePage(Page):
         """Show a template as the chosen one without telling."""
         self.chosen = template
         at = str(self._shelf.templates.index(template)) if template else ""
-        self.answers.choose(at)
+        self.answers.put(at)
         self._show_chosen()
 
     @Slot(str)

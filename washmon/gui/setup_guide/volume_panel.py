@@ -43,7 +43,7 @@ class VolumePanel(Section):
         self.row((self.shape, 12))
         self.row((self.width_cm, 4), (self.length_cm, 4), (self.depth_cm, 4))
         self.row((ends, 12))
-        self.shape.choose(Shape.RECTANGULAR)
+        self.shape.put(Shape.RECTANGULAR)
         for field in self.lengths.values():
             field.changed.connect(self.work_out)
             field.left.connect(self.work_out)
@@ -63,7 +63,7 @@ class VolumePanel(Section):
     @property
     def measured(self) -> InsideMeasurements:
         """What is written; NaN for what is missing."""
-        shape = Shape(self.shape.key)
+        shape = Shape(self.shape.text)
         return InsideMeasurements(
             shape=shape,
             width_cm=self.width_cm.value,
@@ -74,7 +74,7 @@ class VolumePanel(Section):
     def set_measured(self, measured: InsideMeasurements | None) -> None:
         """Show measurements."""
         if measured is not None:
-            self.shape.choose(measured.shape)
+            self.shape.put(measured.shape)
             self.width_cm.set_number(measured.width_cm)
             self.length_cm.set_number(measured.length_cm)
             self.depth_cm.set_number(measured.depth_cm)
@@ -83,10 +83,10 @@ class VolumePanel(Section):
     @Slot()
     def work_out(self) -> None:
         """Show the volume, or what is wrong beside its field."""
-        round_tank = self.shape.key == Shape.ROUND
+        round_tank = self.shape.text == Shape.ROUND
         self.length_cm.setVisible(not round_tank)
-        flat = self.shape.key == Shape.RECTANGULAR
-        self.width_cm.caption.setText(tr("Width") if flat else tr("Straight across the top"))
+        flat = self.shape.text == Shape.RECTANGULAR
+        self.width_cm.label.setText(tr("Width") if flat else tr("Straight across the top"))
         faults = {name: field.problem() for name, field in self.lengths.items()}
         volume = math.nan
         filled = [field for field in self.lengths.values() if field.editor.text().strip()]

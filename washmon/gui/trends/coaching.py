@@ -44,7 +44,7 @@ class CoachingSwitch(QWidget):
         beside = vbox(self.switch, margins_px=(0, 20, 0, 0))
         row = hbox((self.words, 1), self.who, self.pin, beside, on=self, gap_px=12)
         row.setAlignment(beside, Qt.AlignmentFlag.AlignTop)
-        self.pin.line.returnPressed.connect(self._press)
+        self.pin.editor.returnPressed.connect(self._press)
         self._suit()
 
     @property

@@ -252,7 +252,7 @@ class TrendsPage(QWidget):
 
     def _shown(self) -> Shown:
         line, tank = self.line.text, int(self.tank.text or 0)
-        of = f"{line}, {self.tank.combo.currentText()}"
+        of = f"{line}, {self.tank.editor.currentText()}"
         if self.quantity.text == CHECKS:
             return self._shown_checks(line, tank, of)
         if (weekly := _WEEKLY.get(self.quantity.text)) is not None:
