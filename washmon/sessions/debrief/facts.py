@@ -20,7 +20,7 @@ from washmon.line.flag_events import Acknowledged, FlagsChanged, FlagShelved
 from washmon.line.flags import Flag, Level
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import Entry
-from washmon.line.judging import in_range, under_critical
+from washmon.line.judging import in_range, judge_ph, under_critical
 from washmon.line.practice_events import Asked, Attempt, BehindTheScenes, WorldChange
 from washmon.line.setup import Tank
 from washmon.line.state import FlagRecord, ShiftState
@@ -29,7 +29,6 @@ from washmon.sessions.debrief.washed import (
     Questioned,
     Washed,
     is_own,
-    ph_is_good,
     questioned,
     washed,
 )
@@ -229,7 +228,7 @@ def _tank_facts(
             continue
         span = after.minutes - here.minutes
         good = in_range(here.level_mg_l, tank)
-        good_ph = ph_is_good(here.ph, tank)
+        good_ph = judge_ph(here.ph, tank) is None
         total += span
         level += span * good
         ph += span * good_ph

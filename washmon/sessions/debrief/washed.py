@@ -113,11 +113,6 @@ def is_own(entry: Entry) -> bool:
     return entry.event.by not in {RULES, BACKSTAGE, COLLEAGUE}
 
 
-def ph_is_good(ph: float, tank: Tank) -> bool:
-    """Tell whether a pH keeps its limits; in a tank of peracetic acid it has none."""
-    return tank.peracetic is not None or judge_ph(ph, tank) is None
-
-
 class Questioned(NamedTuple):
     """What was in question, and what was held, of everybody.
 
@@ -245,7 +240,7 @@ class _Watch:
     def read(self, event: ReadingTaken) -> None:
         """Take a reading."""
         if event.ph is not None:
-            self._ph_ok = ph_is_good(event.ph, self._tank)
+            self._ph_ok = judge_ph(event.ph, self._tank) is None
         level = level_of(self._tank, event)
         if level is None:
             return
