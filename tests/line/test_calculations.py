@@ -471,3 +471,41 @@ def test_what_is_worked_out_of_chlorine_is_not_offered_at_a_tank_of_peracetic_ac
         if one.key in {"active", "dose", "peracetic"}
     }
     assert about == {"active": (True, False), "dose": (True, False), "peracetic": (True, True)}
+
+
+WATER = {"volume": "500", "ph": "8.4", "chlorine": "50"}
+RESPONSE = {"ph-before": "8.0", "ph-after": "7.5", "amount": "150"}
+PRACTICE = "common practice, no published source"
+
+
+@pytest.mark.parametrize(
+    ("key", "texts", "cited"),
+    [
+        ("dose", {"from": "10", "to": "50", **TRADE}, ("White", "4500-Cl", PRACTICE)),
+        ("rise", {"from": "10", "amount": "100", **TRADE}, ("White", PRACTICE)),
+        ("strength", TRADE, ("White",)),
+        ("container", {"made": "2026-04-07", **TRADE}, ("Adam & Gordon", PRACTICE)),
+        ("active", {}, ("Morris", "ECHA", "Sander", "OSHA")),
+        ("acid", {"alkalinity": "100"}, ("Stumm & Morgan", "Morris", PRACTICE)),
+        ("acid", {}, (PRACTICE, "Thomas")),
+        ("alkalinity", RESPONSE, ("Stumm & Morgan", PRACTICE)),
+        ("lower", {"from": "100", "to": "50"}, ("stirred tank",)),
+        ("neutralise", {"total": "100"}, ("AWWA",)),
+        (
+            "peracetic",
+            {"from": "0", "to": "50", "paa": "15", "peroxide": "10"},
+            ("21 CFR 173.315", "value from memory"),
+        ),
+        ("exposure", {"contact": "60"}, ("Morris",)),
+    ],
+)
+def test_an_amount_cites_where_it_comes_from(
+    key: str, texts: dict[str, str], cited: tuple[str, ...]
+) -> None:
+    asked = {field.key for field in BY_KEY[key].fields}
+    known = {name: text for name, text in WATER.items() if name in asked and key != "peracetic"}
+    volume = {"volume": "500"} if "volume" in asked else {}
+    sources = result(key, {**volume, **known, **texts}).sources
+    assert len(sources) == len(cited)
+    for source, words in zip(sources, cited, strict=True):
+        assert words in source
