@@ -241,3 +241,17 @@ def test_odd_marks_are_told_in_decimals_not_left_out() -> None:
     found = in_measure(500.0, (own_measure("fl oz", 33.8, 1.69),))
     assert found.describe() == "16.90\N{NO-BREAK SPACE}fl oz"
     assert found.actual == pytest.approx(500.0, rel=0.01)
+
+
+def test_a_count_stands_alone_where_one_unit_does_and_with_its_units_where_it_takes_two() -> None:
+    one, two = in_measure(11.1, ("teaspoon", "quarter_teaspoon")), 236.588 + 2 * 14.787
+    assert (one.number(), one.unit) == ("2¼", "tsp")
+    both = in_measure(two, ("cup", "tablespoon"))
+    assert (both.number(), both.unit) == (both.describe(), "")
+    assert "cup + 2" in both.number()
+
+
+def test_what_a_dilution_comes_to_is_told_to_two_figures() -> None:
+    found = with_dilution(0.5, ("cylinder_10_ml", "cylinder_100_ml", "jug_1000_ml"))
+    assert found.dilution is not None
+    assert found.parts[0].step == pytest.approx(0.01)
