@@ -32,8 +32,8 @@ from washmon.recorder.starting import newest_setup
 from washmon.reports.tables import WEEK
 from washmon.store import NameKind, Store
 
-ROUNDS, QUICK_S, MANY = 15, 0.03, 150
-"""So often is each asked; what is quick many times, or other work would be measured."""
+ROUNDS, ASKED_S = 15, 5.0
+"""So often, and so long, each question is asked: other work on the machine comes and goes."""
 RUNNING = 3
 _RUN = 340
 LINE = Line.of(0)
@@ -63,11 +63,9 @@ def first_picture(store: Store) -> None:
     """All lines, from the press to the first that is seen."""
     seen: SimpleQueue[LinesSeen] = SimpleQueue()
     watch = LineWatch(store.reader, seen.put, lambda: NOW)
-    thread = Thread(target=watch.run)
-    thread.start()
+    Thread(target=watch.run, daemon=True).start()
     first = seen.get(timeout=60)
-    watch.stop()
-    thread.join()
+    watch.stop()  # it listens a little longer, which nobody waits for
     assert not first.trouble, first.trouble
     assert len(first.shifts) == RUNNING
 
@@ -144,10 +142,12 @@ def measured(places: list[str]) -> dict[str, list[float]]:
     for name, ask in QUESTIONS.items():
         works[name] = [lambda ask=ask, store=store: ask(store) for store in stores]  # type: ignore[misc]
     for name, of in works.items():
-        first = max([seconds(work) for work in of] and [seconds(work) for work in of])
-        rounds = [
-            [seconds(work) for work in of] for _ in range(MANY if first < QUICK_S else ROUNDS)
-        ]
+        for work in of:
+            work()
+        rounds: list[list[float]] = []
+        begun = time.perf_counter()
+        while len(rounds) < ROUNDS or time.perf_counter() - begun < ASKED_S:
+            rounds.append([seconds(work) for work in of])
         found[name] = [min(times) for times in zip(*rounds, strict=True)]
         shown = "  ".join(f"{took * 1e3:8.1f}" for took in found[name])
         ratio = found[name][-1] / found[name][0]
