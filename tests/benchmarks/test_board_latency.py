@@ -221,8 +221,8 @@ def test_enter_to_drawn_board_stays_near_a_commit_and_a_redraw(
     qapp: QApplication, tmp_path: Path
 ) -> None:
     ratio = min(  # whatever else the machine does can only make it look slower
-        until_under(10.0, (measured(qapp, tmp_path / str(turn)) for turn in range(TRIES)))
+        until_under(7.0, (measured(qapp, tmp_path / str(turn)) for turn in range(TRIES)))
     )
-    # 9 on a quiet machine, half of it the six panels that the sheet had covered; the aim is 1.6.
-    # It was 4 to 5 on a window of 840 px, where three of the panels are out of sight.
-    assert ratio < 12.0
+    # 3.7 to 6.1 on two cores that six processes want, where it was 9 to 12 while all that the sheet
+    # had covered was drawn before the first frame; the aim is 1.6.
+    assert ratio < 9.0
