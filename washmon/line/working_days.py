@@ -34,10 +34,6 @@ class WorkCalendar(Struct, frozen=True, kw_only=True):
     worked: tuple[Weekday, ...] = WEEK[:5]
     closed: tuple[date, ...] = ()
 
-    def is_worked(self, day: date) -> bool:
-        """Tell whether a day is a working day."""
-        return WEEK[day.weekday()] in self.worked and day not in self.closed
-
 
 USUAL = WorkCalendar()
 

@@ -246,14 +246,3 @@ def lay_out(folder: Path, paper: Paper, into: Path) -> Path:
             _copied(handle, copy, name)
         target.chmod(0o400)
     return target
-
-
-def read_paper(folder: Path, paper: Paper) -> bytes | None:
-    """Return the content of a paper; None where it is missing or was changed."""
-    if fault_of(folder, paper.sha256) is not None:
-        return None
-    with suppress(OSError):
-        body = (folder / paper.sha256).read_bytes()
-        if hashlib.sha256(body).hexdigest() == paper.sha256:
-            return body
-    return None

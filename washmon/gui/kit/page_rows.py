@@ -37,7 +37,7 @@ class FrontStack(QWidget):
 
     currentChanged = Signal(int)  # noqa: N815 - as Qt names it
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, *pages: QWidget, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._pages = _FrontLayout(self)
         self.addWidget = self._pages.addWidget
@@ -47,6 +47,8 @@ class FrontStack(QWidget):
         self.setCurrentWidget = self._pages.setCurrentWidget
         self._pages.currentChanged.connect(self.updateGeometry)
         self._pages.currentChanged.connect(self.currentChanged)
+        for page in pages:
+            self.addWidget(page)
 
     def minimumSizeHint(self) -> QSize:
         """Return what the page in front needs."""

@@ -37,10 +37,7 @@ class Logbook(QWidget):
         self.page = ShiftPage(client)
         self.lot = LotPage(client)
         self._before: QWidget = self.list
-        self._stack = FrontStack(self)
-        self._stack.addWidget(self.list)
-        self._stack.addWidget(self.page)
-        self._stack.addWidget(self.lot)
+        self._stack = FrontStack(self.list, self.page, self.lot, parent=self)
         vbox(self._stack, on=self)
         self.list.left.connect(self.left)
         self.list.opened.connect(self.open_shift)

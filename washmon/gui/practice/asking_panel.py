@@ -54,7 +54,7 @@ class AskingPanel(QWidget):
         self.more: list[PressButton] = []
         self.fewer: list[PressButton] = []
         self._words: list[Text] = []
-        self.stack = FrontStack(self)
+        self.stack = FrontStack(parent=self)
         self._writing, self._counting = QWidget(), QWidget()
         self._lay_out_writing()
         self._lay_out_counting()

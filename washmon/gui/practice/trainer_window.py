@@ -67,7 +67,7 @@ class TrainerWindow(QWidget):
         self.log = FactsTable(self.log_model)
         self.log.setAccessibleName(tr("What the trainer did"))
         self.turn = ChoiceRow(((CHANGE, tr("Change")), (ASK, tr("Ask")), (LOG, tr("Log"))), CHANGE)
-        self.stack = FrontStack(self)
+        self.stack = FrontStack(parent=self)
         self._soon = QTimer(self, singleShot=True, interval=_EVERY_MS)
         self._lay_out()
         self._connect()

@@ -62,9 +62,7 @@ class RegistersPage(QWidget):
         self.saver = FileSaver(tr("Save the registers"), self)
         self._filed: tuple[Taken, Paper] | None = None
         """A content that was taken in, until the journal has its paper."""
-        self.pages = FrontStack()
-        for page in (self.list, self.thing, self.checks, self.lacking):
-            self.pages.addWidget(page)
+        self.pages = FrontStack(self.list, self.thing, self.checks, self.lacking)
         vbox(self.pages, on=self)
         self._connect()
 

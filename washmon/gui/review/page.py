@@ -31,9 +31,7 @@ class ReviewPage(QWidget):
         self._chain = ""
         self.queue = ReviewQueue(client)
         self.reading = ReviewReading(client)
-        self._stack = FrontStack(self)
-        self._stack.addWidget(self.queue)
-        self._stack.addWidget(self.reading)
+        self._stack = FrontStack(self.queue, self.reading, parent=self)
         vbox(self._stack, on=self)
         self.queue.left.connect(self.left)
         self.queue.opened.connect(self.read)

@@ -61,9 +61,7 @@ class PagesFrame(QWidget):
         self.units.setAccessibleName(tr("Units"))
         names = [page.title for page in pages]
         self.rail = StepRail(names, few=few, folded_only=folded_only, parent=self)
-        self.stack = FrontStack(self)
-        for page in pages:
-            self.stack.addWidget(page)
+        self.stack = FrontStack(*pages, parent=self)
         self.message = MessageLine(self)
 
     @property

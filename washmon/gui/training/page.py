@@ -69,9 +69,7 @@ class TrainingPage(QWidget):
         self.list = TraineeList()
         self.course = CoursePage()
         self.saver = FileSaver(tr("Save the register of training"), self)
-        self.pages = FrontStack()
-        for page in (self.list, self.course):
-            self.pages.addWidget(page)
+        self.pages = FrontStack(self.list, self.course)
         vbox(self.pages, on=self)
         self._connect()
 
