@@ -12,7 +12,7 @@ from washmon.gui.registers.page import RegistersPage
 from washmon.gui.rooms import Room
 from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.shift.end import ShiftEnd
-from washmon.gui.shift.start import LotRow, ShiftStart
+from washmon.gui.shift.start import LotFields, ShiftStart
 from washmon.line.site_events import SetupSaved
 from washmon.store.store import Store
 
@@ -37,8 +37,8 @@ def answer(stand: Stand, *, yes: bool) -> None:
     stand.click(question.yes if yes else question.no)
 
 
-def lot(page: ShiftStart) -> LotRow:
-    return next(row for row in page.lots.rows if isinstance(row, LotRow))
+def lot(page: ShiftStart) -> LotFields:
+    return next(row for row in page.lots.rows if isinstance(row, LotFields))
 
 
 def test_a_start_that_somebody_filled_in_is_not_thrown_away_by_escape(stand: Stand) -> None:

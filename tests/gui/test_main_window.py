@@ -34,7 +34,7 @@ from washmon.gui.ready_page import ReadyPage
 from washmon.gui.replay_room import ReplayRoom
 from washmon.gui.rooms import Room
 from washmon.gui.shift.end import ShiftEnd
-from washmon.gui.shift.start import LotRow, ShiftStart
+from washmon.gui.shift.start import LotFields, ShiftStart
 from washmon.gui.trouble_page import TroublePage
 from washmon.line.events import (
     HoldPlaced,
@@ -144,7 +144,7 @@ def test_from_every_room_beside_a_running_shift_escape_leads_to_the_board(
 def test_help_and_calculator_lead_back_to_what_was_begun(stand: Stand) -> None:
     stand.open()
     stand.key(Key.Key_F1)
-    (lot,) = (row for row in stand.page(ShiftStart).lots.rows if isinstance(row, LotRow))
+    (lot,) = (row for row in stand.page(ShiftStart).lots.rows if isinstance(row, LotFields))
     stand.click(lot.code.editor)
     stand.type("LB-05")
     stand.key(Key.Key_Help)

@@ -27,7 +27,7 @@ from washmon.gui.rooms import Room
 from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.setup_guide.product_forms import SanitizerForm
 from washmon.gui.shift.end import ShiftEnd
-from washmon.gui.shift.start import LotRow, ShiftStart
+from washmon.gui.shift.start import LotFields, ShiftStart
 from washmon.line.events import Decision
 from washmon.line.flags import StepKind
 from washmon.line.kinds import EntryKind
@@ -154,7 +154,7 @@ def start_the_shift(worker: Worker) -> None:
     stand.wait_for(Room.START)
     page = stand.page(ShiftStart)
     stand.click(toggle(page.supervisor.row, "RM"))
-    (lot,) = (row for row in page.lots.rows if isinstance(row, LotRow))
+    (lot,) = (row for row in page.lots.rows if isinstance(row, LotFields))
     stand.click(lot.code.editor)
     stand.type("LB-0507-1")
     stand.click(page.lots.add_button)

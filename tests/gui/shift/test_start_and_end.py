@@ -16,7 +16,7 @@ from tests.some import some
 from washmon.gui.context import Person
 from washmon.gui.kit.state_mark import Look
 from washmon.gui.shift.end import ShiftEnd, letting_go, matters
-from washmon.gui.shift.start import LotRow, ShiftStart
+from washmon.gui.shift.start import LotFields, ShiftStart
 from washmon.line.events import (
     BatchWashed,
     HoldPlaced,
@@ -63,9 +63,9 @@ def start(bench: Bench) -> ShiftStart:
     return page
 
 
-def lot(page: ShiftStart, at: int) -> LotRow:
+def lot(page: ShiftStart, at: int) -> LotFields:
     row = page.lots.rows[at]
-    assert isinstance(row, LotRow)
+    assert isinstance(row, LotFields)
     return row
 
 

@@ -13,7 +13,7 @@ class Stretch(NamedTuple):
 
 
 STRETCH = Stretch()
-Part = (
+BoxPart = (
     QWidget
     | QLayout
     | int
@@ -29,7 +29,7 @@ BoxT = TypeVar("BoxT", bound=QBoxLayout)
 
 
 def hbox(
-    *parts: Part, on: QWidget | None = None, gap_px: int | None = None, margins_px: Margins = 0
+    *parts: BoxPart, on: QWidget | None = None, gap_px: int | None = None, margins_px: Margins = 0
 ) -> QHBoxLayout:
     """Return a box of parts side by side, which is all that is ``on`` a widget.
 
@@ -39,13 +39,13 @@ def hbox(
 
 
 def vbox(
-    *parts: Part, on: QWidget | None = None, gap_px: int | None = None, margins_px: Margins = 0
+    *parts: BoxPart, on: QWidget | None = None, gap_px: int | None = None, margins_px: Margins = 0
 ) -> QVBoxLayout:
     """Return a box of parts below each other (see :func:`hbox`)."""
     return _filled(QVBoxLayout(on) if on else QVBoxLayout(), parts, gap_px, margins_px)
 
 
-def add(box: BoxT, *parts: Part) -> BoxT:
+def add(box: BoxT, *parts: BoxPart) -> BoxT:
     """Put parts at the end of a box, and return it."""
     for part in parts:
         match part:
@@ -66,7 +66,7 @@ def add(box: BoxT, *parts: Part) -> BoxT:
     return box
 
 
-def _filled(box: BoxT, parts: tuple[Part, ...], gap_px: int | None, margins_px: Margins) -> BoxT:
+def _filled(box: BoxT, parts: tuple[BoxPart, ...], gap_px: int | None, margins_px: Margins) -> BoxT:
     around = (margins_px,) * 4 if isinstance(margins_px, int) else margins_px
     box.setContentsMargins(QMargins(*around))
     if gap_px is not None:

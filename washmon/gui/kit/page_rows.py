@@ -3,7 +3,7 @@
 from PySide6.QtCore import QSize, Signal
 from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
 
-from washmon.gui.kit.boxes import Part, hbox, vbox
+from washmon.gui.kit.boxes import BoxPart, hbox, vbox
 
 
 class _FrontLayout(QStackedLayout):
@@ -56,7 +56,7 @@ class FrontStack(QWidget):
         return QSize(0, 0) if front is None else front.minimumSizeHint()
 
 
-def page_column(page: QWidget, *parts: Part) -> QVBoxLayout:
+def page_column(page: QWidget, *parts: BoxPart) -> QVBoxLayout:
     """Return the column that a page is laid out in, from its heading to its foot."""
     return vbox(*parts, on=page, gap_px=8, margins_px=(12, 8, 12, 10))
 

@@ -20,7 +20,7 @@ from washmon.gui.logbook.export_bar import trouble_words
 from washmon.gui.logbook.logbook_words import clock, day
 from washmon.gui.logbook.record_parts import ReadShift, read_record
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
-from washmon.gui.review.together import Ready, TogetherBar
+from washmon.gui.review.together import SignableShift, TogetherBar
 from washmon.gui.review.words import days_words, deviating_words, look_of
 from washmon.line.deviating import Deviations, deviations
 from washmon.line.signing import SigningStage
@@ -175,14 +175,14 @@ class ReviewQueue(QWidget):
         )
         self.sign_all.setVisible(bool(ready) and not self.together.isVisibleTo(self))
 
-    def ready(self) -> tuple[Ready, ...]:
+    def ready(self) -> tuple[SignableShift, ...]:
         """Return the shifts that may be signed together."""
         found = []
         for one in self.waiting:
             known = self.known.get(one.row.chain)
             whole = isinstance(known, Looked) and not known.found and not known.alarm
             if one.row.stage is SigningStage.SIGNED and isinstance(known, Looked) and whole:
-                found.append(Ready(one.row.chain, known.head, _title(one)))
+                found.append(SignableShift(one.row.chain, known.head, _title(one)))
         return tuple(found)
 
     @Slot()

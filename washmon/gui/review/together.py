@@ -22,7 +22,7 @@ from washmon.line.signing import MAY_REVIEW
 _NAMED = 4
 
 
-class Ready(NamedTuple):
+class SignableShift(NamedTuple):
     """A shift in which nothing deviates, as it was read."""
 
     chain: str
@@ -48,7 +48,7 @@ class TogetherBar(QWidget):
         self._client = client
         self._person: Person | None = None
         self._roles: dict[str, Role] = {}
-        self._ready: list[Ready] = []
+        self._ready: list[SignableShift] = []
         self._count = 0
         self._left_out: list[str] = []
         self._sending = Sending(client, self)
@@ -65,7 +65,7 @@ class TogetherBar(QWidget):
         self._sending.doubted.connect(self._doubted)
         self.hide()
 
-    def open(self, ready: Sequence[Ready], record: ReadShift, person: Person) -> None:
+    def open(self, ready: Sequence[SignableShift], record: ReadShift, person: Person) -> None:
         """Ask who signs these shifts."""
         self._ready, self._person = list(ready), person
         self._count, self._left_out = 0, []
@@ -149,7 +149,7 @@ class TogetherBar(QWidget):
         self.message.warn(words)
 
 
-def _named(ready: Sequence[Ready]) -> str:
+def _named(ready: Sequence[SignableShift]) -> str:
     titles = "; ".join(one.title for one in ready[:_NAMED])
     more = len(ready) - _NAMED
     if more > 0:

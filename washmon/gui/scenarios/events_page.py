@@ -12,7 +12,7 @@ from washmon.gui.kit.boxes import STRETCH, add, vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.form_fields import FormField
 from washmon.gui.scenarios.fields import ClockField, field_of, loads
-from washmon.gui.scenarios.timeline import Mark, Timeline, TimeSpan, clock_words
+from washmon.gui.scenarios.timeline import DraftMark, DraftTimeline, TimeSpan, clock_words
 from washmon.gui.setup_guide.layout import Page, Section
 from washmon.gui.setup_guide.roster import Listed, Roster
 from washmon.gui.setup_guide.writing import Writing
@@ -97,7 +97,7 @@ class EventsPage(Page):
         self._writing = writing
         self._scenario: Scenario | None = None
         self._span = TimeSpan()
-        self.timeline = Timeline(self)
+        self.timeline = DraftTimeline(self)
         self.roster: Roster[EventForm] = Roster(in_order=False, parent=self)
         self.add = PressButton(tr("Add an event"), then=self._add)
         self.roster.adders.addWidget(self.add)
@@ -195,7 +195,7 @@ class EventsPage(Page):
     @Slot()
     def _draw(self) -> None:
         marks = tuple(
-            Mark(self._minute(form), form.words)
+            DraftMark(self._minute(form), form.words)
             for form in self.roster.forms
             if math.isfinite(self._minute(form))
         )

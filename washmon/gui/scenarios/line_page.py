@@ -13,7 +13,7 @@ from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.scenarios.fields import sanitizers
-from washmon.gui.scenarios.pages import KeysPage, Part
+from washmon.gui.scenarios.pages import FieldCard, KeysPage
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.layout import Section
 from washmon.gui.setup_guide.setup_summary import summary
@@ -38,7 +38,7 @@ class LinePage(KeysPage):
         super().__init__(
             tr("Line"),
             tr("The tanks, limits and products that are practised with."),
-            (Part(tr("How often to check"), "", (_HOW_OFTEN,)),),
+            (FieldCard(tr("How often to check"), "", (_HOW_OFTEN,)),),
             writing,
             parent,
         )

@@ -16,7 +16,7 @@ from washmon.sessions.practice.scenario import Colleague, Scenario
 from washmon.units import Kind
 
 
-class Part(NamedTuple):
+class FieldCard(NamedTuple):
     """A card of a page: its heading, a sentence under it, and rows of (path, columns of twelve)."""
 
     heading: str
@@ -31,7 +31,7 @@ class KeysPage(Page):
         self,
         title: str,
         lead: str,
-        parts: tuple[Part, ...],
+        parts: tuple[FieldCard, ...],
         writing: Writing,
         parent: QWidget | None = None,
     ) -> None:
@@ -65,9 +65,9 @@ def words_page(writing: Writing) -> KeysPage:
         tr("What it teaches"),
         tr("Give it a name, say what is to be learnt, and how a good run looks."),
         (
-            Part("", "", ((("title", 9), ("level", 3)), (("goal", 12),), (("briefing", 12),))),
-            Part(tr("For the trainee"), "", ((("good", 6), ("hints", 6)),)),
-            Part(tr("For a lesson"), "", ((("asks", 12),),)),
+            FieldCard("", "", ((("title", 9), ("level", 3)), (("goal", 12),), (("briefing", 12),))),
+            FieldCard(tr("For the trainee"), "", ((("good", 6), ("hints", 6)),)),
+            FieldCard(tr("For a lesson"), "", ((("asks", 12),),)),
         ),
         writing,
     )
@@ -79,7 +79,7 @@ def water_page(writing: Writing) -> KeysPage:
         tr("Water and produce"),
         tr("What is true, and nobody on the line is told."),
         (
-            Part(
+            FieldCard(
                 tr("Tap water"),
                 "",
                 (
@@ -87,7 +87,7 @@ def water_page(writing: Writing) -> KeysPage:
                     (("tap.chloride_mg_l", 4), ("tap.ntu", 4), ("tap.demand_mg_l", 4)),
                 ),
             ),
-            Part(
+            FieldCard(
                 tr("Produce"),
                 "",
                 (
@@ -95,7 +95,7 @@ def water_page(writing: Writing) -> KeysPage:
                     (("world.demand_share", 6), ("world.acid_share", 6)),
                 ),
             ),
-            Part(
+            FieldCard(
                 tr("Tanks"),
                 "",
                 (
@@ -115,8 +115,8 @@ def bench_page(writing: Writing) -> KeysPage:
         tr("Product and bench"),
         tr("How far the label and the readings are to be trusted."),
         (
-            Part(tr("Product"), "", ((("world.strength_share", 6),),)),
-            Part(
+            FieldCard(tr("Product"), "", ((("world.strength_share", 6),),)),
+            FieldCard(
                 tr("Instruments"),
                 "",
                 (
@@ -140,7 +140,7 @@ class PacePage(KeysPage):
             tr("Time and batches"),
             tr("How long the shift lasts, and what comes when."),
             (
-                Part(
+                FieldCard(
                     tr("The shift"),
                     "",
                     (

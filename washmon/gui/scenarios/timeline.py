@@ -19,7 +19,7 @@ _LABEL_PX = 92.0
 """Least room from one time to the next under the line."""
 
 
-class Mark(NamedTuple):
+class DraftMark(NamedTuple):
     """One event on the line: minutes after the beginning, and a word for it."""
 
     minute: float
@@ -34,7 +34,7 @@ class TimeSpan(NamedTuple):
     first_batch: float = 0.0
 
 
-class Timeline(QWidget):
+class DraftTimeline(QWidget):
     """Draws events; a press picks one, dragging or the arrow keys move it by whole minutes.
 
     Signals:
@@ -50,7 +50,7 @@ class Timeline(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.span = TimeSpan()
-        self.marks: tuple[Mark, ...] = ()
+        self.marks: tuple[DraftMark, ...] = ()
         self.at = -1
         self._dragged = False
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -61,7 +61,7 @@ class Timeline(QWidget):
         """Return room for the words over the line and the times under it."""
         return QSize(400, theme.px(_HEIGHT_PX))
 
-    def show_marks(self, span: TimeSpan, marks: tuple[Mark, ...], at: int) -> None:
+    def show_marks(self, span: TimeSpan, marks: tuple[DraftMark, ...], at: int) -> None:
         """Show events, of which one is chosen."""
         self.span, self.marks, self.at = span, marks, at
         chosen = marks[at].words if 0 <= at < len(marks) else ""

@@ -52,7 +52,7 @@ def _pressing(
     return query
 
 
-class LotRow(FieldRow):
+class LotFields(FieldRow):
     """A lot: its code, what it is, and where it came from."""
 
     def __init__(self, number: int, produce: str, parent: QWidget | None = None) -> None:
@@ -125,12 +125,12 @@ class ShiftStart(QWidget):
     @property
     def unsaved(self) -> bool:
         """Whether a lot is named or something ticked, and the shift has not begun."""
-        lots = any(row.lot() for row in self.lots.rows if isinstance(row, LotRow))
+        lots = any(row.lot() for row in self.lots.rows if isinstance(row, LotFields))
         return not self._begun and (lots or any(one.done for one in self.checks.checked()))
 
     @property
-    def _first_lot(self) -> LotRow:
-        return next(row for row in self.lots.rows if isinstance(row, LotRow))
+    def _first_lot(self) -> LotFields:
+        return next(row for row in self.lots.rows if isinstance(row, LotFields))
 
     def _ask_for(self, people: tuple[tuple[str, str], ...], produce: str) -> None:
         self.form.clear()
@@ -186,7 +186,7 @@ class ShiftStart(QWidget):
 
     def _lot_row(self) -> QWidget:
         self._made += 1
-        return LotRow(self._made, self._produce)
+        return LotFields(self._made, self._produce)
 
     def _lay_out(self) -> None:
         card = Card(self, margin_px=20)
@@ -215,7 +215,7 @@ class ShiftStart(QWidget):
         faults = {}
         if not self.supervisor.text:
             faults["by"] = tr("Choose who leads this shift.")
-        rows = [row for row in self.lots.rows if isinstance(row, LotRow)]
+        rows = [row for row in self.lots.rows if isinstance(row, LotFields)]
         lots = tuple(lot for row in rows if (lot := row.lot()) is not None)
         codes = [lot.code for lot in lots]
         for row in rows:
@@ -274,7 +274,7 @@ class ShiftStart(QWidget):
     def _show_faults(self, faults: dict[str, str]) -> None:
         fields = self.form.fields()
         if "lots" in faults:  # the recorder speaks of all lots: say it at the first
-            rows = [row for row in self.lots.rows if isinstance(row, LotRow)]
+            rows = [row for row in self.lots.rows if isinstance(row, LotFields)]
             faults = {rows[0].code.key: faults["lots"]} | faults
         self.form.show_faults(faults)
         general = [said for key, said in faults.items() if key not in {*fields, "lots"}]
