@@ -30,7 +30,8 @@ def test_nothing_that_was_told_to_be_saved_is_lost_by_a_kill(tmp_path: Path) -> 
         path = tmp_path / f"{kill // KILLS_PER_DATABASE}.db"
         if kill % KILLS_PER_DATABASE == 0:
             told = {}
-        heard = killer.run(path, LONGEST_S)
+        # However busy the machine is, every second one falls into the work.
+        heard = killer.run(path, LONGEST_S, at_work=kill % 2 == 1)
         told.update((seq, digest) for seq, digest in map(_words, heard))
         saved += len(heard)
         with Store.open(path) as store:  # its lock went with it
@@ -40,4 +41,4 @@ def test_nothing_that_was_told_to_be_saved_is_lost_by_a_kill(tmp_path: Path) -> 
             assert told.items() <= found.items(), f"kill {kill}"
             assert verify(CHAIN, rows) == len(rows)
             assert [row.entries for row in store.shifts()] == ([len(rows)] if rows else [])
-    assert saved > KILLS  # the kills fell into the work
+    assert saved >= KILLS // 2
