@@ -25,6 +25,8 @@ _LINE_MM = 3.7
 """From one line of small print to the next."""
 _PAD_MM = 1.1
 _GREY = 225
+_WORD_MM = 24.0
+"""A longer word, such as a hash, may break rather than take room from other columns."""
 
 logging.getLogger("fontTools").setLevel(logging.ERROR)  # it tells of every table it leaves out
 
@@ -177,6 +179,7 @@ class Sheet(FPDF):
         """Print a table; heads are repeated on each page, and a long cell goes over to the next."""
         whole = sum(shares)
         widths = [share / whole * self.epw for share in shares]
+        widths = fitted(widths, [self._longest(words) for words in zip(heads, *rows, strict=True)])
 
         def head() -> None:
             self._row([Bold(one) for one in heads], widths, shaded=True)
@@ -243,6 +246,12 @@ class Sheet(FPDF):
                     line = line[fits:]
             yield line
 
+    def _longest(self, cells: Sequence[str]) -> float:
+        """Return the room that the longest word of a column takes, mm."""
+        words = {word for cell in cells for word in self.clean(cell).split()}
+        longest = sorted(words, key=len)[-3:]  # which letters it has tells less than how many
+        return max((self._width(one, bold=True) for one in longest), default=0) + 2 * _PAD_MM
+
     def _fitting(self, word: str, room_mm: float, *, bold: bool) -> int:
         """Return how many letters of a word fit: never none, or it would never end."""
         low, high = 1, min(len(word), 400)
@@ -290,3 +299,24 @@ class Sheet(FPDF):
         self.set_font(_FACE, "", size_pt)
         shift = {"L": 0.0, "C": 0.5, "R": 1.0}[align]
         self.text(x - shift * float(self.get_string_width(words)), y, words)
+
+
+def fitted(widths: Sequence[float], longest: Sequence[float]) -> list[float]:
+    """Return the widths of columns, mm, in which no number and no date breaks, as room allows.
+
+    What a column lacks for its ``longest`` word, mm, the others give as they can spare it.
+    """
+    needs = [
+        need if need <= max(width, _WORD_MM) else width
+        for width, need in zip(widths, longest, strict=True)
+    ]
+    lacks = [max(0.0, need - width) for width, need in zip(widths, needs, strict=True)]
+    spare = [max(0.0, width - need) for width, need in zip(widths, needs, strict=True)]
+    moved = min(sum(lacks), sum(spare))
+    if moved == 0:
+        return list(widths)
+    take, give = moved / sum(lacks), moved / sum(spare)
+    return [
+        width + lack * take - left * give
+        for width, lack, left in zip(widths, lacks, spare, strict=True)
+    ]
