@@ -282,6 +282,13 @@ def _is_marked(tree: ast.Module, test: str) -> bool:
     )
 
 
+def test_no_two_modules_of_tests_have_one_name() -> None:
+    """Or pytest, which imports them by their names, collects neither of them in a whole run."""
+    names = [path.name for path in FILES if path.name.startswith("test_")]
+    assert len(names) > 300
+    assert sorted(names) == sorted(set(names))
+
+
 def test_times_are_taken_in_benchmarks_only() -> None:
     assert [*timed(_test_codes())] == []
 

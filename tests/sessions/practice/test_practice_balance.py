@@ -70,7 +70,7 @@ def assert_balanced(water: TankWater) -> None:
 
 
 @given(
-    level=st.floats(0.0, 400.0),
+    free=st.floats(0.0, 400.0),
     fast=st.floats(0.0, 2000.0),
     slow=st.floats(0.0, 2000.0),
     minutes=st.floats(0.0, 600.0),
