@@ -1,15 +1,15 @@
 """The facts of a debrief, one by one, on attempts made by hand."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
 from msgspec.structs import replace
 
+from tests.sessions.practice.begun import CHAIN, FIRST, WHO, begun
 from washmon.line.events import AcidAdded, DoseAdded, HoldPlaced, Method, ReadingTaken
 from washmon.line.flag_events import FlagShelved
 from washmon.line.flags import Amount, Level
-from washmon.line.practice_events import Attempt, BehindTheScenes, WorldChange
-from washmon.line.setup import LineSetup
+from washmon.line.practice_events import BehindTheScenes, WorldChange
 from washmon.sessions.debrief.additions import Harm
 from washmon.sessions.debrief.facts import Facts, facts_of
 from washmon.sessions.debrief.known import beside
@@ -22,27 +22,9 @@ from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.practice_setup import practice_setup
 from washmon.sessions.practice.scenario import COLLEAGUE, minute_of
 from washmon.sessions.practice.scenario_files import parse_scenario, scenarios, with_changes
-from washmon.sessions.practice.stage import beginning
 from washmon.sessions.practice.trainee import GOOD, scripted
 
-TEXT = scenarios()[0][1]
-WHO = "AB"
-CHAIN = "practice-test"
-
-
-def begun(line: LineSetup | None = None) -> Run:
-    """Both tanks made up, mixed and measured: the batches can come."""
-    at = datetime(2026, 5, 7, 9, 0, tzinfo=UTC)
-    attempt = Attempt(trainee=WHO, scenario=TEXT, seed=5, advice="on", begun_at=at)
-    scenario = scenarios()[0][0]
-    made = Run(attempt, beginning(scenario, at.date(), UTC), CHAIN, line)
-    for tank in made.state.setup.tanks:
-        made.fill(tank, WHO)
-        made.dose_from(tank, 0.0, WHO)
-    made.stage.advance(5.0)
-    for tank in made.state.setup.tanks:
-        made.read(tank, WHO, Method.KIT)
-    return made
+TEXT = FIRST[1]
 
 
 @pytest.fixture
@@ -175,7 +157,7 @@ def test_use_is_counted_and_held_against_the_plain_good_strategy(run: Run) -> No
 def test_an_attempt_on_the_line_of_an_earlier_template_is_held_against_that_line() -> None:
     earlier = practice_setup("leafy_greens")
     tanks = tuple(replace(tank, volume_l=2 * tank.volume_l) for tank in earlier.tanks)
-    seen = debrief(CHAIN, begun(replace(earlier, tanks=tanks)).entries)
+    seen = debrief(CHAIN, begun(line=replace(earlier, tanks=tanks)).entries)
     assert [one.volume_l for one in seen.facts.state.setup.tanks] == [1280.0, 960.0]
     assert seen.yardstick.state.setup.tanks == seen.facts.state.setup.tanks
     assert seen.yardstick.use.water_l >= 1280.0 + 960.0

@@ -6,14 +6,15 @@ from datetime import UTC, datetime
 import pytest
 from msgspec.structs import replace
 
+from tests.sessions.practice.begun import CHAIN, WHO, begun
 from tests.sessions.practice.pools import STEADY, a_line, in_plain_loops, still_model
 from tests.shed import a_peracetic_setup, a_setup, a_tank
 from tests.some import some
 from washmon.chemistry.peracetic import PeraceticProduct, with_peracetic
 from washmon.chemistry.water import ph_of, source_water
-from washmon.line.events import DoseAdded, Method
+from washmon.line.events import DoseAdded
 from washmon.line.flags import Amount
-from washmon.line.practice_events import Attempt, BehindTheScenes, WorldChange
+from washmon.line.practice_events import BehindTheScenes, WorldChange
 from washmon.line.strip import PERACETIC_PADS_MG_L
 from washmon.line.validate import cautions, faults
 from washmon.sessions.debrief.additions import Harm
@@ -24,19 +25,18 @@ from washmon.sessions.debrief.score import debrief
 from washmon.sessions.debrief.slips import SlipKind
 from washmon.sessions.debrief.washed import Fate
 from washmon.sessions.making.own_line import own_line, practice_tanks
-from washmon.sessions.practice.attempt import BACKSTAGE, Run
+from washmon.sessions.practice.attempt import BACKSTAGE
 from washmon.sessions.practice.line import Truth, WashLine
 from washmon.sessions.practice.parameters import PracticeError, PracticeInstrument, parameters
 from washmon.sessions.practice.practice_setup import practice_setup
 from washmon.sessions.practice.scenario import KeptWith
 from washmon.sessions.practice.scenario_files import scenarios
 from washmon.sessions.practice.scenario_writing import scenario_text
-from washmon.sessions.practice.stage import beginning
 from washmon.sessions.practice.water import TankWater, tap_water
 from washmon.sessions.practice.world import World
 
-SCENARIO, TEXT = next(pair for pair in scenarios() if pair[0].line.peracetic)
-WHO, CHAIN = "AB", "practice-test"
+PERACETIC = next(pair for pair in scenarios() if pair[0].line.peracetic)
+SCENARIO, _ = PERACETIC
 SETUP = a_peracetic_setup()
 
 
@@ -71,20 +71,6 @@ def a_day(seed: int, tanks: int = 4) -> list[Truth]:
         if wash.measure(1, PracticeInstrument.PERACETIC_KIT).value < 35.0:
             wash.dose(1, 40.0)
     return [wash.truth(number) for number in numbers]
-
-
-def begun() -> Run:
-    """Both tanks of the scenario made up, mixed and measured."""
-    at = datetime(2026, 5, 7, 9, 0, tzinfo=UTC)
-    attempt = Attempt(trainee=WHO, scenario=TEXT, seed=5, advice="on", begun_at=at)
-    made = Run(attempt, beginning(SCENARIO, at.date(), UTC), CHAIN)
-    for tank in made.state.setup.tanks:
-        made.fill(tank, WHO)
-        made.dose_from(tank, 0.0, WHO)
-    made.stage.advance(5.0)
-    for tank in made.state.setup.tanks:
-        made.read(tank, WHO, Method.KIT)
-    return made
 
 
 def test_half_of_it_is_gone_by_itself_after_the_published_half_life() -> None:
@@ -196,7 +182,7 @@ def test_the_scenario_says_what_its_line_is_kept_with() -> None:
 
 
 def test_a_batch_is_washed_well_without_a_ph_and_read_beside_the_truth() -> None:
-    run = begun()
+    run = begun(PERACETIC)
     run.wash(WHO)
     facts = facts_of(CHAIN, run.entries)
     assert {one.fate for one in facts.known} == {Fate.WELL}
@@ -207,7 +193,7 @@ def test_a_batch_is_washed_well_without_a_ph_and_read_beside_the_truth() -> None
 
 
 def test_too_much_peroxide_by_many_doses_is_an_unsafe_act() -> None:
-    run = begun()
+    run = begun(PERACETIC)
     product = run.state.setup.sanitizers[0].key
     much = Amount(120.0, "mL")
     for _ in range(2):
@@ -222,7 +208,7 @@ def test_too_much_peroxide_by_many_doses_is_an_unsafe_act() -> None:
 
 
 def test_water_under_the_critical_low_is_found() -> None:
-    run = begun()
+    run = begun(PERACETIC)
     change = WorldChange(decay_share=20.0)
     run.enter(BehindTheScenes(at=run.now, by=BACKSTAGE, change=change))
     run.stage.advance(200.0)
