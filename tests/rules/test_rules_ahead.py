@@ -237,24 +237,60 @@ def test_fresh_water_is_made_ready_before_the_hours_are_up() -> None:
     assert "change-near" in notes_of(foresee(shed))
 
 
-def test_cloudiness_on_its_way_to_the_limit_announces_the_change() -> None:
-    shed = begun()
-    shed.read(fac=50, ph=7.0, turbidity_ntu=10.0)
-    shed.wash(4)
-    shed.read(fac=49, ph=7.1, turbidity_ntu=40.0)  # 7.5 a batch: 60 in under three more
-    flag = the(advise(shed.shift, shed.now), "change-near")
-    assert "about 3 batches" in say(flag.why, UnitSystem.METRIC)
+NOTHING = ""
+FEW = "in about {} batches."
+NEXT = "with the next batch or so."
 
 
-def test_water_that_was_clear_at_first_clouds_from_nothing() -> None:
-    shed = begun()
-    shed.read(fac=50, ph=7.0, turbidity_ntu=0.0)
-    shed.wash(4)
-    shed.read(fac=49, ph=7.1, turbidity_ntu=30.0)  # 7.5 a batch: 60 in four more
-    flag = the(advise(shed.shift, shed.now), "change-near")
-    said = say(flag.why, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
-    assert "from 0 NTU to 30 NTU in 4 batches" in said
-    assert "about 4 batches" in said
+@pytest.mark.parametrize(
+    ("read", "since", "said"),
+    [
+        # A straight line through the first and the newest value, to 60 NTU: by hand.
+        ([(0, 10), (4, 40)], 0, FEW.format(3)),  # 7.5 a batch
+        ([(0, 0), (4, 30)], 0, FEW.format(4)),  # clear water at first, 7.5 a batch
+        ([(3, 10), (9, 40)], 0, FEW.format(4)),  # 5 a batch; nothing was read of the first three
+        ([(0, 10), (2, 70), (6, 40)], 0, FEW.format(4)),  # what was read in between bends no line
+        ([(0, 10), (4, 40)], 1, FEW.format(2)),  # one of the three was washed since
+        ([(0, 10), (4, 40)], 2, NEXT),
+        ([(0, 10), (4, 40)], 5, NEXT),  # by the line it was to be too cloudy two batches ago
+        ([(0, 20), (8, 60)], 0, NEXT),  # at its limit, and not over it
+        ([(0, 10), (6, 37)], 0, NOTHING),  # 4.5 a batch: 5.1 more, and four are near
+        ([(0, 10), (3, 40)], 0, NOTHING),  # three batches tell no pace
+        ([(0, 40), (4, 40)], 0, NOTHING),  # as clear as it was
+        ([(0, 50), (4, 45)], 0, NOTHING),  # clearer
+        ([(0, 10), (8, 61)], 0, NOTHING),  # too cloudy already: another rule's
+        ([(4, 55)], 0, NOTHING),  # read once
+        ([], 8, NOTHING),
+    ],
+)
+def test_cloudiness_is_told_before_it_reaches_its_limit(
+    read: list[tuple[int, float]], since: int, said: str
+) -> None:
+    shed = begun(a_setup(a_tank(1, "Only", batches_per_fill=None, hours_per_fill=None)))
+    washed = 0
+    for batches, ntu in read:
+        shed.wash(batches - washed)
+        washed = batches
+        shed.wait(1).read(fac=50, ph=7.0, turbidity_ntu=float(ntu))
+    last = shed.now
+    shed.wash(since)
+    told = advise(shed.shift, shed.now)
+    assert ("change-near" in notes_of(told)) is bool(said)
+    if said:
+        flag = the(told, "change-near")
+        (first, was), (newest, now) = read[0], read[-1]
+        text = say(flag.why, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+        went = f"Cloudiness went from {was} NTU to {now} NTU in {newest - first} batches; "
+        assert text == f"{went}at that pace it reaches 60 NTU {said}"
+        assert (flag.since, flag.level) == (last, Level.WATCH)
+
+
+def test_without_a_limit_by_number_no_cloudiness_announces_a_change() -> None:
+    shed = begun(a_setup(a_tank(1, "Only", turbidity_max_ntu=None)))
+    for ntu in (10.0, 40.0):
+        shed.read(fac=50, ph=7.0, turbidity_ntu=ntu)
+        shed.wash(4)
+    assert "change-near" not in notes_of(advise(shed.shift, shed.now))
 
 
 def test_of_two_acids_the_newest_is_the_one_to_verify_until_its_ph_was_read() -> None:

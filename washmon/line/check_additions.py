@@ -17,7 +17,7 @@ from washmon.line.level_before import LevelBefore, level_before
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.product import acid_mol, is_solid, rise
 from washmon.line.setup import SanitizerKind, Tank
-from washmon.line.state import Fill, Placed, ShiftState, order
+from washmon.line.state import Fill, Placed, ShiftState, order, value_of
 from washmon.units import Kind
 
 HIGHEST_RISE_MG_L = 1000.0
@@ -255,7 +255,7 @@ def _ph_would_fall(state: ShiftState, fill: Fill, event: AcidAdded) -> Iterator[
     source_ph, known = water.source_ph_range()[0], water.alkalinity
     alkalinity = _MIDDLING_MG_L if known is None else known.range.best_mg_l
     room = 0.0 if known is None else FAR_PH
-    before = source_ph if seen is None else float(seen.event.ph or 0.0)
+    before = source_ph if seen is None else value_of(seen, "ph")
     others = (one.event for one in fill.acids if since is None or order(one) > since)
     try:
         after = water.water(before, alkalinity, since, source_ph=source_ph)

@@ -31,7 +31,7 @@ from washmon.line.product import acid_mol, rise
 from washmon.line.reading import PH_ERROR
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, SourceWater, Tank
-from washmon.line.state import Fill, Order, Placed, order
+from washmon.line.state import Fill, Order, Placed, order, value_of
 
 USUAL_WATER_C = 20.0
 USUAL_CHLORIDE_MG_L = 50.0
@@ -94,7 +94,7 @@ class FillWater:
     def temperature_c(self, before: Order | None = None) -> float:
         """Return the temperature that was read last, or a usual one."""
         seen = self.latest("water_c", before)
-        return USUAL_WATER_C if seen is None else float(seen.event.water_c or 0.0)
+        return USUAL_WATER_C if seen is None else value_of(seen, "water_c")
 
     def rise_mg_l(self, dose: DoseAdded) -> float:
         """Return by how much a dose raised free chlorine; 0 where that can't be told."""
@@ -118,7 +118,7 @@ class FillWater:
             for dose in self.fill.doses
             if order(dose) > order(seen) and (before is None or order(dose) <= before)
         )
-        return float(seen.event.fac_mg_l or 0.0) + sum(since)
+        return value_of(seen, "fac_mg_l") + sum(since)
 
     @cached_property
     def chloride_mg_l(self) -> float:
@@ -256,7 +256,7 @@ class FillWater:
         before: Placed[ReadingTaken],
         after: Placed[ReadingTaken],
     ) -> Alkalinity:
-        ph_before, ph_after = float(before.event.ph or 0.0), float(after.event.ph or 0.0)
+        ph_before, ph_after = value_of(before, "ph"), value_of(after, "ph")
         source_ph = self.source_ph_range()[0]
         first = self.water(
             ph_before, UNKNOWN_ALKALINITY.best_mg_l, order(before), source_ph=source_ph

@@ -9,7 +9,7 @@ since when the instrument was off, so somebody decides what rested on them.
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, datetime
 from enum import StrEnum
 from typing import TypeVar
 
@@ -110,6 +110,11 @@ def known_unfit(shift: ShiftState, thing: Measuring, at: Order) -> Why | None:
     if passed is None:
         return Why.UNCHECKED
     return Why.OVERDUE if (day - passed).days > thing.check_days else None
+
+
+def unfit_now(shift: ShiftState, thing: Measuring, now: datetime) -> Why | None:
+    """Return why something is not fit for use now, with all that was entered up to this moment."""
+    return known_unfit(shift, thing, (now, shift.last_seq))
 
 
 def found_off(shift: ShiftState, thing: Measuring, at: Order) -> InstrumentChecked | None:

@@ -59,6 +59,11 @@ def order(placed: Placed[Happened]) -> Order:
     return placed.event.at, placed.seq
 
 
+def value_of(reading: Placed[ReadingTaken], field: str) -> float:
+    """Return the value of a field that was measured."""
+    return float(getattr(reading.event, field))
+
+
 MEASURED = tuple(field.name for field in fields(ReadingTaken) if field.default is None)
 """What a reading may have a value of."""
 

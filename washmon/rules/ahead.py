@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from washmon.line.flags import Level, StepKind
 from washmon.line.judging import under_low
 from washmon.line.message import Figure, Message
+from washmon.line.state import value_of
 from washmon.rules.base import Finding, RuleContext, RuleScope, rule
 from washmon.units import Kind
 
@@ -209,8 +210,8 @@ def _clouding(rule_context: RuleContext) -> Finding | None:
     newest = rule_context.water.latest("turbidity_ntu")
     if limit is None or first is None or newest is None:
         return None
-    before, was = first.batches, first.event.turbidity_ntu or 0.0
-    last, now, at = newest.batches, newest.event.turbidity_ntu or 0.0, newest.event.at
+    before, was = first.batches, value_of(first, "turbidity_ntu")
+    last, now, at = newest.batches, value_of(newest, "turbidity_ntu"), newest.event.at
     if last - before < _FEWEST_BATCHES or now <= was or now > limit:
         return None
     left = (limit - now) / ((now - was) / (last - before)) - (rule_context.tank.batches - last)
@@ -232,7 +233,7 @@ def _clouding(rule_context: RuleContext) -> Finding | None:
             "now": Figure(now, Kind.TURBIDITY),
             "batches": last - before,
             "limit": Figure(limit, Kind.TURBIDITY),
-            "left": max(0, round(left)),
+            "left": round(left),
         },
     )
     return Finding(Level.WATCH, why, at, note=True)

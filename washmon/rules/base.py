@@ -15,7 +15,7 @@ from washmon.line.judging import may_wash, under_ph
 from washmon.line.message import Message
 from washmon.line.mixing import Change, unchecked, unverified, verifies
 from washmon.line.setup import LineSetup, Margins, Tank
-from washmon.line.state import Fill, Placed, ShiftState, TankState, order
+from washmon.line.state import Fill, Placed, ShiftState, TankState, order, value_of
 
 if TYPE_CHECKING:  # start-up is measured, and a rule only reads it
     from washmon.forecast.look_ahead import Forecast
@@ -95,7 +95,7 @@ class RuleContext(Struct, frozen=True, dict=True):
     def reading(self, field: str) -> Seen | None:
         """Return the newest value of a numeric field in this fill, with its reading."""
         placed = self.water.latest(field)
-        return None if placed is None else (float(getattr(placed.event, field)), placed)
+        return None if placed is None else (value_of(placed, field), placed)
 
     def level(self) -> Seen | None:
         """Return the newest level of the tank's sanitizer that counts, with its reading.

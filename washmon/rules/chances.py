@@ -8,7 +8,7 @@ from math import erfc, sqrt
 from washmon.line.events import ReadingTaken
 from washmon.line.reading import range_of
 from washmon.line.setup import Tank
-from washmon.line.state import Fill, Order, Placed, order
+from washmon.line.state import Fill, Order, Placed, order, value_of
 from washmon.rules.base import RuleContext
 from washmon.rules.in_question import BadSpell, tells_of_level, windows, within
 
@@ -85,7 +85,7 @@ def _bridged(
     rule_context: RuleContext, before: Placed[ReadingTaken], after: Placed[ReadingTaken]
 ) -> dict[int, float]:
     batches = rule_context.tank.washed[before.batches : after.batches]
-    was, now = float(before.event.fac_mg_l or 0.0), float(after.event.fac_mg_l or 0.0)
+    was, now = value_of(before, "fac_mg_l"), value_of(after, "fac_mg_l")
     first, last = (_spread(rule_context.spec, one.event) for one in (before, after))
     count = len(batches)
     stray = _STRAY * abs(was - now) / max(count, 1)

@@ -14,7 +14,7 @@ from washmon.line.message import Figure, Message
 from washmon.line.product import rise
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, Stage
-from washmon.line.state import Fill, Placed
+from washmon.line.state import Fill, Placed, value_of
 from washmon.rules.base import Finding, RuleContext, RuleScope, rule
 from washmon.units import Kind
 
@@ -72,7 +72,7 @@ def _used_in(same_setup: Same[LineSetup], same_fill: Same[Fill]) -> tuple[BatchU
         washed = after.batches - before.batches
         brought = _brought(setup, fill, before.event.at, after.event.at)
         if washed > 0 and brought is not None:
-            fell = float(before.event.fac_mg_l or 0.0) - float(after.event.fac_mg_l or 0.0)
+            fell = value_of(before, "fac_mg_l") - value_of(after, "fac_mg_l")
             found.append(BatchUse((fell + brought) / washed, after.event.at))
     return tuple(found)
 

@@ -3,7 +3,7 @@
 from washmon.chemistry.neutralising import Neutraliser, neutraliser_g
 from washmon.line.fill_water import FillWater
 from washmon.line.message import Figure, Message
-from washmon.line.state import order
+from washmon.line.state import order, value_of
 from washmon.units import Kind
 
 _LEAST_MG_L = 0.1
@@ -38,6 +38,6 @@ def _level_mg_l(water: FillWater) -> float | None:
     free, total = water.latest("fac_mg_l"), water.latest("total_mg_l")
     if total is not None and (free is None or order(total) >= order(free)):
         known = water.chlorine_mg_l()
-        read = float(total.event.total_mg_l or 0.0)
+        read = value_of(total, "total_mg_l")
         return read if known is None else max(read, known)
     return water.chlorine_mg_l()

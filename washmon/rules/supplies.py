@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from washmon.line.events import InstrumentChecked, Method, ReadingTaken
-from washmon.line.fitness import found_off, known_unfit, thing_of, things_of, unfit_words
+from washmon.line.fitness import found_off, known_unfit, thing_of, things_of, unfit_now, unfit_words
 from washmon.line.flags import Level, StepKind
 from washmon.line.instruments import (
     MEASURES,
@@ -125,21 +125,19 @@ def _named_unfit(
 
 def unfit_still(rule_context: RuleContext) -> dict[str, Measuring]:
     """Return by field the registered instrument or pack of its newest value that is unfit yet."""
-    shift, now = rule_context.shift, (rule_context.now, rule_context.shift.last_seq + 1)
-    found: dict[str, Measuring] = {}
+    shift, found = rule_context.shift, dict[str, Measuring]()
     for quantity in QUANTITIES:
         placed = rule_context.water.latest(quantity.field)
         for thing in () if placed is None else things_of(shift, placed.event, quantity.field):
-            if known_unfit(shift, thing, now) is not None:
+            if unfit_now(shift, thing, rule_context.now) is not None:
                 found[quantity.field] = thing
     return found
 
 
 def another_is_fit(rule_context: RuleContext, field: str) -> bool:
     """Tell whether anything else is registered that may measure a quantity now."""
-    shift, now = rule_context.shift, (rule_context.now, rule_context.shift.last_seq + 1)
-    offered = shift.registers.measuring(field)
-    return any(known_unfit(shift, thing, now) is None for thing in offered)
+    shift, now = rule_context.shift, rule_context.now
+    return any(unfit_now(shift, thing, now) is None for thing in shift.registers.measuring(field))
 
 
 def _not_to_be_used(rule_context: RuleContext) -> Finding | None:

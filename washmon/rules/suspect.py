@@ -7,7 +7,7 @@ from washmon.line.check_readings import JUMP_FRACTION, JUMP_MG_L
 from washmon.line.events import Method
 from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message
-from washmon.line.state import order
+from washmon.line.state import order, value_of
 from washmon.rules.base import Finding, RuleContext, RuleScope, rule
 from washmon.units import Kind
 
@@ -49,8 +49,8 @@ def reading_repeats(rule_context: RuleContext) -> Finding | None:
         "them. That can happen; a second test settles it.",
         {
             "count": len(taken),
-            "level": Figure(float(last.event.fac_mg_l or 0.0), Kind.CONCENTRATION),
-            "ph": Figure(float(last.event.ph or 0.0), Kind.PH),
+            "level": Figure(value_of(last, "fac_mg_l"), Kind.CONCENTRATION),
+            "ph": Figure(value_of(last, "ph"), Kind.PH),
             "washed": washed,
         },
     )
@@ -75,7 +75,7 @@ def reading_jumps(rule_context: RuleContext) -> Finding | None:
     last, before = next(newest, None), next(newest, None)
     if before is None or last is None:
         return None
-    was, now = float(before.event.fac_mg_l or 0.0), float(last.event.fac_mg_l or 0.0)
+    was, now = value_of(before, "fac_mg_l"), value_of(last, "fac_mg_l")
     added = rule_context.fill.last_addition()
     if added is not None and order(added) > order(before):
         return None
@@ -102,7 +102,7 @@ def orp_contradicts(rule_context: RuleContext) -> Finding | None:
     placed = rule_context.water.latest("orp_mv")
     if placed is None or placed.event.fac_mg_l is None or placed.event.ph is None:
         return None
-    orp_mv = float(placed.event.orp_mv or 0.0)
+    orp_mv = value_of(placed, "orp_mv")
     water_c = 20.0 if placed.event.water_c is None else placed.event.water_c
     active = placed.event.fac_mg_l * hocl_share(placed.event.ph, water_c)
     low = orp_mv < GOOD_ORP_MV and active > _MUCH_HOCL_MG_L
@@ -139,7 +139,7 @@ def combined_high(rule_context: RuleContext) -> Finding | None:
     placed = rule_context.water.latest("total_mg_l")
     if placed is None or placed.event.fac_mg_l is None:
         return None
-    total, free = float(placed.event.total_mg_l or 0.0), placed.event.fac_mg_l
+    total, free = value_of(placed, "total_mg_l"), placed.event.fac_mg_l
     share = (total - free) / total if total > 0 else 0.0
     if share <= rule_context.margins.combined_share:
         return None

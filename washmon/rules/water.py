@@ -3,9 +3,8 @@
 from datetime import timedelta
 
 from washmon.line.flags import Level, StepKind
-from washmon.line.judging import judge_turbidity, under_low
+from washmon.line.judging import judge_look, judge_turbidity, under_low
 from washmon.line.message import Figure, Message
-from washmon.line.setup import Look
 from washmon.line.state import order
 from washmon.rules.base import Finding, RuleContext, rule
 from washmon.rules.discharge import before_discharge
@@ -37,11 +36,10 @@ def too_cloudy(rule_context: RuleContext) -> Finding | None:
                 },
             )
             return Finding(Level.ACT, why, seen[1].event.at, before_discharge(rule_context.water))
-    card, worst = rule_context.fill.latest("look"), rule_context.spec.look_limit
-    looks = list(Look)
-    if card is None or card.event.look is None or worst is None:
+    card = rule_context.fill.latest("look")
+    if card is None or card.event.look is None:
         return None
-    if looks.index(card.event.look) < looks.index(worst):
+    if judge_look(card.event.look, rule_context.spec) is None:
         return None
     why = Message(
         "The card in the sample was {look}. Soil in the water uses up chlorine and hides germs.",

@@ -12,7 +12,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import FieldKind as Fill
 from washmon.gui.kit.sheet_spec import FieldSpec
 from washmon.line.events import Method, ReadingTaken
-from washmon.line.fitness import Why, known_unfit, method_of_thing, unfit_words
+from washmon.line.fitness import Why, method_of_thing, unfit_now, unfit_words
 from washmon.line.quantities import METHODS, QUANTITIES, HowMeasured, Quantity
 from washmon.line.registers import Device, Measuring, is_reagent, labels
 from washmon.line.state import TankState
@@ -136,7 +136,7 @@ def _by_key(ask: Ask, text: str) -> Measuring | None:
 
 
 def _why(ask: Ask, thing: Measuring) -> Why | None:
-    return known_unfit(ask.shift, thing, (ask.now, ask.shift.last_seq + 1))
+    return unfit_now(ask.shift, thing, ask.now)
 
 
 def _choice(
