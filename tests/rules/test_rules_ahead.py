@@ -1,12 +1,16 @@
 """The rules that look ahead, those on readings that do not fit, and what may be switched off."""
 
+import math
+from collections.abc import Iterator
 from datetime import date, timedelta
 
 import pytest
 from msgspec.structs import replace
 
 from tests.shed import START, Shed, a_setup, a_tank
+from washmon.forecast.dosing import Holding
 from washmon.forecast.forecast_cache import ForecastCache
+from washmon.forecast.outlook import NextCheck, Range, Until
 from washmon.line.events import Instrument, InstrumentChecked, Method, ReadingTaken
 from washmon.line.flags import ALWAYS_ON, Flag, Level, StepKind
 from washmon.line.message import say
@@ -15,8 +19,8 @@ from washmon.line.setup import LineSetup, Margins, RuleOff, Stage, Unfit
 from washmon.line.strength import strength_on
 from washmon.planning.advice import Advice, advise
 from washmon.rules import demand
-from washmon.rules.ahead import _too_dirty, check_now, doses_will_not_hold
-from washmon.rules.base import RuleContext
+from washmon.rules.ahead import _too_dirty, check_now, doses_will_not_hold, redose_soon
+from washmon.rules.base import Finding, RuleContext
 from washmon.rules.demand import BatchUse, limits, used_per_batch
 from washmon.units import UnitSystem
 
@@ -211,6 +215,118 @@ def test_a_check_is_due_as_soon_as_no_batch_or_no_minute_is_left(
     check = ForecastCache().renewed(shed.shift, shed.now)[1].check
     context = with_forecast(shed, check=replace(check, batches=batches, minutes=minutes))
     assert (check_now(context) is not None) is is_due
+
+
+def within(low: float, middle: float, high: float) -> Until:
+    return Until(batches=Range(low, middle, high), minutes=Range(1.0, 2.0, 3.0))
+
+
+def said_of(found: Finding | None) -> str:
+    text = "" if found is None else say(found.why, UnitSystem.METRIC)
+    return text.replace("\N{NO-BREAK SPACE}", " ")
+
+
+SOON = "50 ppm was read; with what the produce takes, it is expected under 35 ppm after "
+
+
+@pytest.mark.parametrize(
+    ("lasts", "said"),
+    [
+        (within(0.6, 1.99, 3.2), f"{SOON}about 2 more batches (0 to 4)."),
+        (within(1.2, 1.6, math.inf), f"{SOON}about 2 more batches (1 to many)."),
+        (within(0.0, 1.4, 2.0), f"{SOON}the next batch or so (0 to 2)."),
+        (within(0.0, 0.0, 0.0), f"{SOON}the next batch or so (0 to 0)."),
+        (within(1.0, 2.0, 3.0), ""),  # two before it is announced: the usual margin
+    ],
+)
+def test_a_dose_is_announced_less_than_two_batches_before(lasts: Until, said: str) -> None:
+    assert said_of(redose_soon(with_forecast(begun(), until_low=lasts))) == said
+
+
+def unsettled() -> Iterator[tuple[str, Shed, dict[str, object]]]:
+    """Yield where nobody knows enough of the water to look ahead, or it is asked for already."""
+    unread = Shed(a_setup(a_tank(1, "Only")))
+    unread.fill()
+    yield "nothing was read", unread, {"readings": 1}
+    yield "only what is usual is known", begun(), {"readings": 0}
+    dosed = begun()
+    dosed.dose(ml=20)
+    yield "something was added", dosed, {}
+    low = begun()
+    low.wait(1).read(fac=34, ph=7.0)
+    yield "it is low already", low, {}
+
+
+@pytest.mark.parametrize(
+    ("shed", "changes"), [pytest.param(*it, id=id_) for id_, *it in unsettled()]
+)
+def test_where_the_water_is_not_settled_neither_dose_nor_check_is_foreseen(
+    shed: Shed, changes: dict[str, object]
+) -> None:
+    shed.wash(1)
+    now = NextCheck(batches=0, minutes=0.0, chance_now=0.5)
+    context = with_forecast(shed, until_low=within(0.0, 0.0, 0.0), check=now, **changes)
+    assert redose_soon(context) is None
+    assert check_now(context) is None
+
+
+def test_without_a_forecast_nothing_is_foreseen() -> None:
+    context = replace(with_forecast(begun()), forecast=None)
+    assert redose_soon(context) is check_now(context) is doses_will_not_hold(context) is None
+
+
+@pytest.mark.parametrize(
+    ("washed", "said"), [(1, "1 batch went in since"), (2, "2 batches went in since")]
+)
+@pytest.mark.parametrize(("chance", "level"), [(0.3, Level.ACT), (0.299, Level.WATCH)])
+def test_a_check_presses_where_three_of_ten_times_the_water_is_under_its_critical_low(
+    washed: int, said: str, chance: float, level: Level
+) -> None:
+    # Three of ten: common practice, no published source.
+    shed = begun()
+    shed.wash(washed)
+    context = with_forecast(
+        shed,
+        level=Range(21.23, 30.0, 41.57),
+        check=NextCheck(batches=0, minutes=5.0, chance_now=chance),
+    )
+    found = check_now(context)
+    assert found is not None
+    assert (found.level, found.note) == (level, level is Level.WATCH)
+    # From 10 on, a level is shown in whole ppm.
+    assert said_of(found) == (
+        f"{said} 50 ppm was read: by now the water may be anywhere from 21 ppm to 42 ppm, and the "
+        "critical low is 25 ppm."
+    )
+
+
+def test_right_after_a_reading_no_check_is_due_whatever_is_foreseen() -> None:
+    now = NextCheck(batches=0, minutes=0.0, chance_now=0.5)
+    assert check_now(with_forecast(begun(), check=now)) is None
+
+
+@pytest.mark.parametrize(
+    ("lasts", "fresh", "said"),
+    [
+        (2.4, math.inf, "would last: about 2; in fresh water: about many."),
+        (math.inf, 5.6, "would last: about many; in fresh water: about 6."),
+    ],
+)
+def test_a_dose_is_weighed_against_fresh_water_in_grams_of_chlorine(
+    lasts: float, fresh: float, said: str
+) -> None:
+    holding = Holding(
+        batches_per_dose=Range(1.0, lasts, math.inf),
+        batches_in_fresh=Range(1.0, fresh, math.inf),
+        keep_g=Range(10.0, 41.4, 90.0),
+        change_g=26.6,
+        no_longer=True,
+    )
+    found = doses_will_not_hold(with_forecast(begun(), readings=2, holding=holding))
+    assert said_of(found) == (
+        "To bring this water to 50 ppm and keep it there for an hour takes about 41 g of chlorine; "
+        f"fresh water takes 27 g. Batches that a dose {said}"
+    )
 
 
 def test_only_the_newest_use_is_held_against_the_others(monkeypatch: pytest.MonkeyPatch) -> None:

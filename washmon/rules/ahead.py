@@ -8,7 +8,7 @@ from washmon.line.flags import Level, StepKind
 from washmon.line.judging import under_low
 from washmon.line.message import Figure, Message
 from washmon.line.state import value_of
-from washmon.rules.base import Finding, RuleContext, RuleScope, rule
+from washmon.rules.base import Finding, RuleContext, RuleScope, Seen, rule
 from washmon.units import Kind
 
 if TYPE_CHECKING:  # start-up is measured, and a rule only reads it
@@ -25,22 +25,22 @@ _FEWEST_BATCHES = 4
 """Between two readings of cloudiness, before a line is drawn through them."""
 
 
-def _settled_level(rule_context: RuleContext) -> float | None:
-    """Return the newest level, where it is good and nothing was added since."""
-    seen = rule_context.level()
-    if seen is None or rule_context.forecast is None or not rule_context.forecast.readings:
+def _settled(rule_context: RuleContext) -> "tuple[Forecast, Seen] | None":
+    """Return the forecast and the newest level, where it is good and nothing was added since."""
+    ahead, seen = rule_context.forecast, rule_context.level()
+    if ahead is None or seen is None or not ahead.readings:
         return None
     if rule_context.unchecked_addition() is not None or under_low(seen[0], rule_context.spec):
         return None
-    return seen[0]
+    return ahead, seen
 
 
 @rule("redose-soon", "re-dose soon", FORECAST, RuleScope.CHLORINE, ahead=True)
 def redose_soon(rule_context: RuleContext) -> Finding | None:
     """Announce a dose a few batches before the level is expected under its operating low."""
-    ahead, level = rule_context.forecast, _settled_level(rule_context)
-    if ahead is None or level is None:
+    if (settled := _settled(rule_context)) is None:
         return None
+    ahead, (level, _) = settled
     lasts = ahead.until_low.batches
     if lasts.mid >= rule_context.margins.redose_soon_batches:
         return None
@@ -77,10 +77,9 @@ def redose_soon(rule_context: RuleContext) -> Finding | None:
 )
 def check_now(rule_context: RuleContext) -> Finding | None:
     """Ask for a reading before the water has a fair chance of being under its critical low."""
-    ahead, level = rule_context.forecast, _settled_level(rule_context)
-    last = rule_context.water.latest("fac_mg_l")
-    if ahead is None or level is None or last is None:
+    if (settled := _settled(rule_context)) is None:
         return None
+    ahead, (level, last) = settled
     washed = rule_context.tank.batches - last.batches
     if not washed or (ahead.check.batches > 0 and ahead.check.minutes > 0):
         return None

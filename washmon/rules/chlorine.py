@@ -114,6 +114,6 @@ def over_label_maximum(rule_context: RuleContext) -> Finding | None:
     )
 
 
-def active_share_pct(ph: float, water_c: float | None) -> float:
+def active_share_pct(ph: float, water_c: float) -> float:
     """Return the share of free chlorine, in percent, that is active HOCl (Morris 1966)."""
-    return 100 * hocl_share(ph, 20.0 if water_c is None else water_c)
+    return 100 * hocl_share(ph, water_c)

@@ -8,7 +8,7 @@ from washmon.chemistry.chlorine_gas import (
 )
 from washmon.line.events import ReadingTaken
 from washmon.line.flags import Level, StepKind
-from washmon.line.judging import over_ph, under_ph
+from washmon.line.judging import is_over, is_under, over_ph, under_ph
 from washmon.line.message import Figure, Message, ppm
 from washmon.line.reading import PH_ERROR
 from washmon.line.state import Placed
@@ -41,10 +41,9 @@ def over_high(rule_context: RuleContext) -> Finding | None:
     ):
         return None
     ph, reading = seen
-    water = rule_context.reading("water_c")
-    water_c = None if water is None else water[0]
+    water_c = rule_context.water.temperature_c()
     return Finding(
-        Level.ACT if ph > rule_context.margins.act_ph else Level.WATCH,
+        Level.ACT if is_over(ph, rule_context.margins.act_ph, Kind.PH) else Level.WATCH,
         Message(
             "At pH {ph} about {share} of the free chlorine is active (HOCl); at {target} it is "
             "{better}.",
@@ -125,7 +124,8 @@ def _gas(rule_context: RuleContext, ph: float, reading: Placed[ReadingTaken]) ->
     air_ppm = gas_in_air_ppm(rule_context, ph)
     most_ppm = gas_in_air_ppm(rule_context, ph - PH_ERROR[reading.event.ph_method])
     if air_ppm is None or most_ppm is None:
-        if ph >= margins.gas_ph + rule_context.deadband("ph-gas", margins.ph_deadband):
+        back = rule_context.deadband("ph-gas", margins.ph_deadband)
+        if not is_under(ph, margins.gas_ph, Kind.PH, back=back):
             return None
         return Message(
             "At pH {ph}, under {limit}, chlorine leaves the water as gas that harms the lungs. How "

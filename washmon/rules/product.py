@@ -5,7 +5,6 @@ from datetime import datetime
 from washmon.chemistry.checks import ChemistryError
 from washmon.line.flags import Level, StepKind
 from washmon.line.message import Figure, Message
-from washmon.line.product import is_solid
 from washmon.line.setup import Sanitizer
 from washmon.line.strength import Strength, strength_on
 from washmon.rules.base import Finding, Protects, RuleContext, rule
@@ -34,13 +33,6 @@ def product_weak(rule_context: RuleContext) -> Finding | None:
     return Finding(Level.WATCH, why, _since(rule_context))
 
 
-def strength_figure(product: Sanitizer, strength: float) -> Figure:
-    """Return a strength as a person reads it: percent of a solid, g/L of a liquid."""
-    if is_solid(product):
-        return Figure(strength / 10, Kind.PERCENT)
-    return Figure(round(strength, 1), Kind.STRENGTH)
-
-
 def _speaks_for(rule_context: RuleContext, product: Sanitizer) -> bool:
     using = (
         tank.number
@@ -66,6 +58,7 @@ def _past_its_day(rule_context: RuleContext, product: Sanitizer) -> Message | No
 
 
 def _weak(rule_context: RuleContext, product: Sanitizer) -> Message | None:
+    """Return that a container is weak: a liquid, as a solid keeps its label until its last day."""
     try:
         strength = strength_on(product, rule_context.today)
     except ChemistryError:
@@ -76,8 +69,8 @@ def _weak(rule_context: RuleContext, product: Sanitizer) -> Message | None:
         _words(strength),
         {
             "product": product.name,
-            "now": strength_figure(product, strength.best),
-            "label": strength_figure(product, strength.label),
+            "now": Figure(round(strength.best, 1), Kind.STRENGTH),
+            "label": Figure(round(strength.label, 1), Kind.STRENGTH),
             "share": Figure(round(100 * strength.share), Kind.PERCENT),
             "least": Figure(round(100 * rule_context.margins.weak_strength_fraction), Kind.PERCENT),
             "days": strength.days or 0,

@@ -103,8 +103,8 @@ def orp_contradicts(rule_context: RuleContext) -> Finding | None:
     if placed is None or placed.event.fac_mg_l is None or placed.event.ph is None:
         return None
     orp_mv = value_of(placed, "orp_mv")
-    water_c = 20.0 if placed.event.water_c is None else placed.event.water_c
-    active = placed.event.fac_mg_l * hocl_share(placed.event.ph, water_c)
+    celsius = rule_context.water.temperature_c(order(placed))
+    active = placed.event.fac_mg_l * hocl_share(placed.event.ph, celsius)
     low = orp_mv < GOOD_ORP_MV and active > _MUCH_HOCL_MG_L
     if not low and not (orp_mv > HIGH_ORP_MV and active < _LITTLE_HOCL_MG_L):
         return None
@@ -140,17 +140,17 @@ def combined_high(rule_context: RuleContext) -> Finding | None:
     if placed is None or placed.event.fac_mg_l is None:
         return None
     total, free = value_of(placed, "total_mg_l"), placed.event.fac_mg_l
-    share = (total - free) / total if total > 0 else 0.0
-    if share <= rule_context.margins.combined_share:
+    combined, most = total - free, rule_context.margins.combined_share
+    if combined <= most * total:
         return None
     why = Message(
         "{combined} of {total} total chlorine is combined, {share}; over {most} the water has "
         "taken up so much from the produce that what is dosed is bound.",
         {
-            "combined": Figure(round(total - free, 1), Kind.CONCENTRATION),
+            "combined": Figure(round(combined, 1), Kind.CONCENTRATION),
             "total": Figure(total, Kind.CONCENTRATION),
-            "share": Figure(round(100 * share), Kind.PERCENT),
-            "most": Figure(round(100 * rule_context.margins.combined_share), Kind.PERCENT),
+            "share": Figure(round(100 * combined / total), Kind.PERCENT),
+            "most": Figure(round(100 * most), Kind.PERCENT),
         },
     )
     return Finding(Level.WATCH, why, placed.event.at, note=True)
